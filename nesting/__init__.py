@@ -1,0 +1,1 @@
+"""Flat shapes in, nests and cut sheets out; knows nothing of solids."""

@@ -1,0 +1,77 @@
+"""Every error this package raises on purpose, drawn as a tree.
+
+::
+
+    SalvageNestError
+    ├── LengthError(ValueError)        text that is no length, angle or slope
+    ├── ShapeError(ValueError)         a board, keep-out or outline that cannot be
+    ├── PartError(ValueError)          parameters that make no part
+    ├── DrawingError(ValueError)       a DXF that cannot be read as asked
+    ├── ProjectFileError(ValueError)   a project or stock file, with every finding
+    ├── OutputError(OSError)           a folder or file that cannot be written
+    └── RefereeError(RuntimeError)     a cutting plan that broke a rule: never written
+
+A part that fits no board is not an error: it is listed as unplaced, with the reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class SalvageNestError(Exception):
+    """Root of the package's own errors: catch this one to catch them all."""
+
+
+class LengthError(SalvageNestError, ValueError):
+    """Text or a number that cannot be read as a length, an angle or a slope."""
+
+
+class ShapeError(SalvageNestError, ValueError):
+    """A board, keep-out or outline whose geometry cannot be: self-crossing, off the board."""
+
+
+class PartError(SalvageNestError, ValueError):
+    """Parameters that are each allowed but together make no part."""
+
+
+class DrawingError(SalvageNestError, ValueError):
+    """A drawing that holds no usable outline, or cannot be read."""
+
+
+class OutputError(SalvageNestError, OSError):
+    """A folder or file that cannot be written, or that would be overwritten unasked."""
+
+
+@dataclass(frozen=True, order=True)
+class Finding:
+    """One thing wrong in a project or stock file.
+
+    ``line`` and ``column`` count from 1; ``message`` says what was given, what is allowed
+    and what to do.
+    """
+
+    file: str
+    line: int
+    column: int
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}: {self.message}"
+
+
+class ProjectFileError(SalvageNestError, ValueError):
+    """A project that cannot be used; carries every finding, sorted by place."""
+
+    def __init__(self, findings: Sequence[Finding]) -> None:
+        self.findings = tuple(sorted(findings))
+        super().__init__("\n".join(str(finding) for finding in self.findings))
+
+
+class RefereeError(SalvageNestError, RuntimeError):
+    """A cutting plan that breaks a rule of the trade, so nothing may be written from it."""
+
+    def __init__(self, faults: Sequence[str]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("\n".join(self.faults))

@@ -1,0 +1,88 @@
+"""Field types for what people write in a project file, for pydantic models.
+
+A length field takes a bare number in the project's declared unit, or text with a unit, and
+holds millimetres. The declared unit comes from the validation context (``{"unit": Unit}``);
+without one, as when a model is built in Python, a bare number is millimetres. Names end in
+``_mm`` or ``_deg`` in Python and lose that ending in the file, where the unit may be written.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo, WithJsonSchema
+
+from nesting.errors import LengthError
+from nesting.units import Unit, parse_length, parse_slope
+
+
+def _unit(info: ValidationInfo) -> Unit:
+    context = info.context
+    return context["unit"] if context and "unit" in context else Unit.MM
+
+
+def _length(given: Any, info: ValidationInfo) -> float:
+    return parse_length(given, _unit(info))
+
+
+def _over_zero(given: Any, info: ValidationInfo) -> float:
+    length = parse_length(given, _unit(info))
+    if length <= 0:
+        raise LengthError(f"{given!r} is not over 0; a size here must be")
+    return length
+
+
+def _not_negative(given: Any, info: ValidationInfo) -> float:
+    length = parse_length(given, _unit(info))
+    if length < 0:
+        raise LengthError(f"{given!r} is below 0; a distance here must be 0 or more")
+    return length
+
+
+def _slope(given: Any) -> float:
+    return parse_slope(given)
+
+
+def _schema(description: str, examples: list[Any]) -> WithJsonSchema:
+    return WithJsonSchema(
+        {"type": ["number", "string"], "description": description, "examples": examples}
+    )
+
+
+_LENGTHS = ["1 3/4 in", "7 ft 4 1/2 in", "2.4 m", "5-7-3", 35]
+
+Length = Annotated[
+    float,
+    BeforeValidator(_length),
+    _schema("a length; a bare number in the project's unit", _LENGTHS),
+]
+"""A coordinate: any length, negative too. mm inside."""
+
+Size = Annotated[float, BeforeValidator(_over_zero), _schema("a length over 0", _LENGTHS)]
+"""A length over 0. mm inside."""
+
+Distance = Annotated[
+    float, BeforeValidator(_not_negative), _schema("a length of 0 or more", _LENGTHS)
+]
+"""A length of 0 or more. mm inside."""
+
+Slope = Annotated[
+    float, BeforeValidator(_slope), _schema("a slope of grain", ["1 in 12", "1 in 8", 12])
+]
+"""The run of a slope: 12 for 1 in 12."""
+
+Place = tuple[Length, Length]
+"""A point [x, y] in a board's or part's frame."""
+
+
+def file_name_of(field: str) -> str:
+    """Return a field's name in a project file: without its unit's ending."""
+    return field.removesuffix("_mm").removesuffix("_deg")
+
+
+class FileModel(BaseModel):
+    """Base of everything read from a file: strict about names, frozen once built."""
+
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, alias_generator=file_name_of, populate_by_name=True
+    )

@@ -1,0 +1,74 @@
+"""Direction of the grain: a straight line, or a polyline for a grown crook.
+
+A :class:`GrainPath` lies in the frame of a board or of an outline. Where two paths are
+compared, the local direction of each is that of its nearest segment.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nesting.errors import ShapeError
+
+SAMPLES = 9
+"""Points along an outline's grain path at which it is compared with the board's."""
+
+
+@dataclass(frozen=True)
+class GrainPath:
+    """Two or more points, mm, along the grain; only the directions between them matter."""
+
+    points: tuple[tuple[float, float], ...]
+
+    def __post_init__(self) -> None:
+        if len(self.points) < 2:
+            raise ShapeError("a grain path needs two points or more")
+        if any(a == b for a, b in pairwise(self.points)):
+            raise ShapeError("a grain path has the same point twice in a row")
+
+    @property
+    def is_straight(self) -> bool:
+        """Whether one direction serves everywhere."""
+        return len(self.points) == 2
+
+    @property
+    def angles_deg(self) -> tuple[float, ...]:
+        """Direction of each segment, degrees, in [0, 180)."""
+        pairs = pairwise(self.points)
+        return tuple(math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) % 180.0 for a, b in pairs)
+
+    def angle_at(self, x_mm: float, y_mm: float) -> float:
+        """Return the direction of the segment nearest to a point, degrees, in [0, 180)."""
+        if self.is_straight:
+            return self.angles_deg[0]
+        points = np.asarray(self.points)
+        starts, spans = points[:-1], np.diff(points, axis=0)
+        along = ((np.array([x_mm, y_mm]) - starts) * spans).sum(axis=1) / (spans**2).sum(axis=1)
+        feet = starts + np.clip(along, 0.0, 1.0)[:, None] * spans
+        nearest = int(np.argmin(np.hypot(feet[:, 0] - x_mm, feet[:, 1] - y_mm)))
+        return self.angles_deg[nearest]
+
+    def samples(self) -> NDArray[np.float64]:
+        """Return (n, 2) points spread evenly along the path: both ends and between."""
+        points = np.asarray(self.points)
+        lengths = np.hypot(*np.diff(points, axis=0).T)
+        marks = np.concatenate([[0.0], np.cumsum(lengths)])
+        at = np.linspace(0.0, marks[-1], SAMPLES)
+        return np.column_stack([np.interp(at, marks, points[:, axis]) for axis in (0, 1)])
+
+
+def straight_grain(angle_deg: float = 0.0) -> GrainPath:
+    """Return straight grain at an angle to x."""
+    turn = math.radians(angle_deg)
+    return GrainPath(((0.0, 0.0), (1000.0 * math.cos(turn), 1000.0 * math.sin(turn))))
+
+
+def angle_between(first_deg: float, second_deg: float) -> float:
+    """Return the angle between two undirected lines, degrees, in [0, 90]."""
+    apart = abs(first_deg - second_deg) % 180.0
+    return min(apart, 180.0 - apart)

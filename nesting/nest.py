@@ -1,0 +1,118 @@
+"""Where each part lies: placements, the nest of one board, the cutting plan of a project."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from nesting.need import Misfit, Need
+from nesting.rules import Rules
+from nesting.stock.board import Board
+
+GeometryT = TypeVar("GeometryT", bound=BaseGeometry)
+
+
+@dataclass(frozen=True)
+class Placement:
+    """One outline on a board.
+
+    The outline is first turned over if so (y to -y: marked face down), then turned by
+    ``angle_deg``, then moved so that its origin comes to (``x_mm``, ``y_mm``).
+    """
+
+    need: Need
+    x_mm: float
+    y_mm: float
+    angle_deg: float = 0.0
+    is_turned_over: bool = False
+    copy: int = 1
+
+    @property
+    def label(self) -> str:
+        """Name of this very piece: the part's, with its number where several are wanted."""
+        return f"{self.need.part}.{self.copy}" if self.need.quantity > 1 else self.need.part
+
+    def to_board(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return (n, 2) points of the outline's frame in the board's."""
+        turn = math.radians(self.angle_deg)
+        cosine, sine = math.cos(turn), math.sin(turn)
+        x, y = points[:, 0], -points[:, 1] if self.is_turned_over else points[:, 1]
+        return np.column_stack(
+            [x * cosine - y * sine + self.x_mm, x * sine + y * cosine + self.y_mm]
+        )
+
+    def placed(self, geometry: GeometryT) -> GeometryT:
+        """Return a geometry of the outline's frame in the board's."""
+        return shapely.transform(geometry, self.to_board)
+
+    @property
+    def polygon(self) -> Polygon:
+        """The outline as it lies on the board."""
+        return self.placed(self.need.outline.shape)
+
+
+@dataclass(frozen=True)
+class Bung:
+    """One old hole to be reamed and plugged inside a placed part."""
+
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+    part: str
+
+
+@dataclass(frozen=True)
+class Nest:
+    """All placements on one board."""
+
+    board: Board
+    placements: tuple[Placement, ...]
+
+    def bungs(self, rules: Rules) -> tuple[Bung, ...]:
+        """Return the bungs that the placements ask for, from the board's left."""
+        found = []
+        for placement in self.placements:
+            polygon = placement.polygon
+            for keep_out in self.board.keep_outs:
+                if not placement.need.may_plug(keep_out, rules):
+                    continue
+                x, y, _ = keep_out.bounding_circle
+                if polygon.contains(shapely.Point(x, y)):
+                    size = rules.plug_for(keep_out)
+                    assert size is not None
+                    found.append(Bung(x, y, size, placement.label))
+        return tuple(sorted(found, key=lambda bung: (bung.x_mm, bung.y_mm)))
+
+
+@dataclass(frozen=True)
+class Unplaced:
+    """Copies of a part that found no board, and why."""
+
+    need: Need
+    count: int
+    reason: Misfit
+
+
+@dataclass(frozen=True)
+class CuttingPlan:
+    """The nests of a whole project and what was left unplaced; unopened boards have no nest."""
+
+    nests: tuple[Nest, ...]
+    unplaced: tuple[Unplaced, ...] = ()
+
+    @property
+    def placed_value(self) -> float:
+        """Sum of the worth of all placed parts."""
+        return sum(p.need.worth for nest in self.nests for p in nest.placements)
+
+    @property
+    def opened_mm2(self) -> float:
+        """Area of the boards that got a part."""
+        return sum(nest.board.area_mm2 for nest in self.nests)

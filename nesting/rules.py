@@ -1,0 +1,106 @@
+"""The rules of a project: what the saw takes, what it keeps clear of, what may be plugged."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from nesting.errors import ShapeError
+from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
+
+TOUCH_MM = 1e-6
+"""Distances are compared to this: far below any saw, far above rounding in a 40 m frame."""
+
+
+@dataclass(frozen=True)
+class LeastOffcut:
+    """The smallest rectangle that makes a piece worth keeping."""
+
+    length_mm: float = 450.0
+    width_mm: float = 75.0
+
+
+@dataclass(frozen=True)
+class Rules:
+    """Allowances that hold for every board and part of a project; all in mm.
+
+    Attributes
+    ----------
+    kerf_mm
+        Width of the saw's cut.
+    trim_mm
+        Left on around every part, to be planed to the line.
+    blade_clearance_mm
+        Least distance between any cut and metal.
+    clearances_mm
+        Least distance between a cut and a keep-out of another kind; 0 if not named.
+    cleaning_loss_mm
+        Taken off *each* face to reach clean wood.
+    plug_sizes_mm
+        Bungs that can be made, by diameter.
+    reaming_mm
+        What reaming adds to an old hole's diameter before it is plugged.
+    plug_edge_mm
+        Least distance from a bung to a cut edge of its part.
+    plugs_per_metre
+        Most bungs in any metre of a part that tolerates them.
+    surface_check_mm
+        Deepest split that still counts as a surface check on a hidden face.
+    """
+
+    kerf_mm: float = 3.0
+    trim_mm: float = 1.5
+    blade_clearance_mm: float = 6.0
+    clearances_mm: Mapping[KeepOutKind, float] = field(default_factory=dict)
+    cleaning_loss_mm: float = 1.5
+    least_offcut: LeastOffcut = LeastOffcut()
+    plug_sizes_mm: tuple[float, ...] = (9.525, 12.7, 15.875, 19.05)
+    reaming_mm: float = 0.5
+    plug_edge_mm: float = 6.0
+    plugs_per_metre: int = 6
+    surface_check_mm: float = 3.0
+
+    def __post_init__(self) -> None:
+        for name in (
+            "kerf_mm",
+            "trim_mm",
+            "blade_clearance_mm",
+            "cleaning_loss_mm",
+            "reaming_mm",
+            "plug_edge_mm",
+            "plugs_per_metre",
+            "surface_check_mm",
+        ):
+            if getattr(self, name) < 0:
+                raise ShapeError(f"{name} is {getattr(self, name):g}, must be 0 or more")
+        object.__setattr__(self, "clearances_mm", MappingProxyType(dict(self.clearances_mm)))
+        object.__setattr__(self, "plug_sizes_mm", tuple(sorted(self.plug_sizes_mm)))
+
+    @property
+    def part_gap_mm(self) -> float:
+        """Least distance between neighbouring parts: the kerf and both their trims."""
+        return self.kerf_mm + 2 * self.trim_mm
+
+    def clearance_mm(self, kind: KeepOutKind) -> float:
+        """Return the least distance between a *part* and a keep-out of a kind.
+
+        The cut runs outside the part's trim, so metal stays clear of the kerf's far side too.
+        """
+        if kind is KeepOutKind.METAL:
+            return self.blade_clearance_mm + self.trim_mm + self.kerf_mm
+        return self.clearances_mm.get(kind, 0.0)
+
+    def clean_thickness_mm(self, thickness_mm: float) -> float:
+        """Return what is left of a thickness when both faces are cleaned up."""
+        return thickness_mm - 2 * self.cleaning_loss_mm
+
+    def plug_for(self, keep_out: KeepOut) -> float | None:
+        """Return the diameter of the smallest bung that closes a keep-out, or None.
+
+        None if the kind cannot be plugged (metal still in, rot) or no bung is large enough.
+        """
+        if keep_out.kind not in PLUGGABLE:
+            return None
+        needed = 2 * keep_out.bounding_circle[2] + self.reaming_mm
+        return next((size for size in self.plug_sizes_mm if size >= needed - TOUCH_MM), None)

@@ -1,0 +1,1 @@
+"""The salvaged stock: boards, their keep-outs, and how they are recorded."""

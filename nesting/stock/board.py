@@ -1,0 +1,200 @@
+"""One salvaged piece of stock, built by one validated constructor whatever its source."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import shapely
+from shapely.geometry import LineString, Point, Polygon
+
+from nesting.errors import ShapeError
+from nesting.grain import GrainPath, straight_grain
+from nesting.stock.keep_out import KeepOut
+
+THICKEST_MM = 400.0
+"""No board of a boat these parts come from is thicker; more is a wrong unit."""
+
+SMALLEST_MM = 10.0
+"""A board narrower or shorter than this is a splinter, or a wrong unit."""
+
+ON_BOARD_MM = 0.5
+"""How far a recorded hole's centre may lie off the board: half a millimetre of tape error."""
+
+
+@dataclass(frozen=True)
+class Board:
+    """One salvaged board.
+
+    Attributes
+    ----------
+    name
+        Chalked on the wood and unique in a project.
+    shape
+        The outline, mm, seen from the recorded face; valid, with no inner rings.
+    thickness_mm
+        As it lies, before cleaning up.
+    species
+        A name of ``parts.timber`` or one that the project declares.
+    grain
+        Direction of the grain; along x unless recorded otherwise.
+    keep_outs
+        Regions with a reason, in the board's frame.
+    member
+        What it was on the old boat: ``decking``, ``hull planking``.
+    came_from
+        Where exactly: ``port side, third strake from the king plank``.
+    moisture_percent, heartwood
+        As measured or judged; None where nobody looked.
+    """
+
+    name: str
+    shape: Polygon
+    thickness_mm: float
+    species: str
+    grain: GrainPath = field(default_factory=straight_grain)
+    keep_outs: tuple[KeepOut, ...] = ()
+    member: str = ""
+    came_from: str = ""
+    moisture_percent: float | None = None
+    heartwood: bool | None = None
+
+    def __post_init__(self) -> None:
+        if not self.name.strip():
+            raise ShapeError("a board must have a name")
+        _check_thickness(self.thickness_mm)
+        if self.shape.is_empty or not self.shape.is_valid:
+            raise ShapeError(f"the outline is not usable: {shapely.is_valid_reason(self.shape)}")
+        if min(self.length_mm, self.width_mm) < SMALLEST_MM:
+            raise ShapeError(
+                f"the outline is {self.length_mm:g} x {self.width_mm:g} mm; a board is at least "
+                f"{SMALLEST_MM:g} mm each way: is the unit right?"
+            )
+        for keep_out in self.keep_outs:
+            _check_on_board(keep_out, self.shape)
+
+    @property
+    def length_mm(self) -> float:
+        """Extent along x."""
+        low, _, high, _ = self.shape.bounds
+        return float(high - low)
+
+    @property
+    def width_mm(self) -> float:
+        """Extent along y."""
+        _, low, _, high = self.shape.bounds
+        return float(high - low)
+
+    @property
+    def area_mm2(self) -> float:
+        """Area of the outline, defects included."""
+        return float(self.shape.area)
+
+
+def board_outline(points: Sequence[tuple[float, float]]) -> Polygon:
+    """Return the outline through points, repaired where that is harmless.
+
+    Takes the ring in either direction, closed or open, with points said twice.
+
+    Raises
+    ------
+    ShapeError
+        If fewer than three points remain or the outline crosses itself; says where.
+    """
+    ring = [point for i, point in enumerate(points) if i == 0 or point != points[i - 1]]
+    if len(ring) > 1 and ring[0] == ring[-1]:
+        ring.pop()
+    if len(ring) < 3:
+        raise ShapeError(f"an outline needs three points or more, this one has {len(ring)}")
+    if not all(math.isfinite(value) for point in ring for value in point):
+        raise ShapeError("an outline's points must be numbers")
+    shape = Polygon(ring)
+    if not shape.is_valid:
+        raise ShapeError(_crossing(ring))
+    if shape.area == 0:
+        raise ShapeError("the outline encloses nothing: its points lie on one line")
+    return Polygon(_counter_clockwise(ring))
+
+
+def _counter_clockwise(ring: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    return ring if shapely.is_ccw(shapely.LinearRing(ring)) else ring[::-1]
+
+
+def _crossing(ring: list[tuple[float, float]]) -> str:
+    """Return which two edges of a bad ring cross, and where."""
+    edges = [LineString([a, b]) for a, b in zip(ring, ring[1:] + ring[:1], strict=True)]
+    for i, first in enumerate(edges):
+        for j in range(i + 1, len(edges)):
+            is_neighbour = j == i + 1 or (i == 0 and j == len(edges) - 1)
+            meeting = first.intersection(edges[j])
+            if meeting.is_empty or (is_neighbour and isinstance(meeting, Point)):
+                continue
+            at = meeting.representative_point()
+            return (
+                f"the outline crosses itself: edge {i + 1} (from {_place(ring[i])}) meets edge "
+                f"{j + 1} (from {_place(ring[j])}) at {_place((at.x, at.y))}; check the order "
+                "of its points"
+            )
+    return f"the outline is not usable: {shapely.is_valid_reason(Polygon(ring))}"
+
+
+def _place(point: tuple[float, float]) -> str:
+    return f"({point[0]:g}, {point[1]:g}) mm"
+
+
+def widths_outline(
+    stations_mm: Sequence[float],
+    widths_mm: Sequence[float],
+    lower_mm: Sequence[float] | None = None,
+) -> Polygon:
+    """Return the outline of a board measured by its width at stations along its length.
+
+    Parameters
+    ----------
+    stations_mm
+        (n,) distances from the board's left end, rising.
+    widths_mm
+        (n,) width square across the length at each station, over 0.
+    lower_mm
+        (n,) height of the lower edge at each station; 0 throughout if not given.
+
+    Raises
+    ------
+    ShapeError
+        If stations do not rise, a width is not over 0, or the counts differ.
+    """
+    lower = list(lower_mm) if lower_mm is not None else [0.0] * len(stations_mm)
+    if not len(stations_mm) == len(widths_mm) == len(lower) or len(lower) < 2:
+        raise ShapeError(
+            f"{len(stations_mm)} stations, {len(widths_mm)} widths and {len(lower)} lower-edge "
+            "heights; give the same number of each, two or more"
+        )
+    for before, after in pairwise(stations_mm):
+        if after <= before:
+            raise ShapeError(f"stations must rise: {after:g} mm comes after {before:g} mm")
+    for station, width in zip(stations_mm, widths_mm, strict=True):
+        if width <= 0:
+            raise ShapeError(f"the width at station {station:g} mm is {width:g} mm, must be over 0")
+    below = list(zip(stations_mm, lower, strict=True))
+    above = [(x, y + w) for (x, y), w in zip(below, widths_mm, strict=True)]
+    return board_outline(below + above[::-1])
+
+
+def _check_thickness(thickness_mm: float) -> None:
+    if not 0 < thickness_mm <= THICKEST_MM:
+        raise ShapeError(
+            f"the thickness is {thickness_mm:g} mm, must be over 0 and at most "
+            f"{THICKEST_MM:g} mm: is the unit right?"
+        )
+
+
+def _check_on_board(keep_out: KeepOut, shape: Polygon) -> None:
+    gap = shape.distance(keep_out.core)
+    if gap > ON_BOARD_MM:
+        at = keep_out.core.representative_point()
+        raise ShapeError(
+            f"{keep_out.kind} at {_place((at.x, at.y))} lies {gap:.1f} mm off the board; "
+            "check the coordinates, or take it out of the list"
+        )

@@ -1,0 +1,125 @@
+"""A region of a board with a reason: where a cut, or a part, may not go.
+
+Each keep-out is a *core* (a point, a line or a polygon) and a *reach* around it, so that a
+screw hole is an exact circle and a routed groove an exact slot; distances are measured from
+the core, never from a many-sided stand-in.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Point, Polygon
+
+from nesting.errors import ShapeError
+
+
+class KeepOutKind(StrEnum):
+    """Why the wood is not free here."""
+
+    METAL = "metal"
+    HOLE = "hole"
+    RECESS = "recess"
+    GROOVE = "groove"
+    ROT = "rot"
+    SPLIT = "split"
+    KNOT = "knot"
+    STAIN = "stain"
+    WORN_EDGE = "worn edge"
+
+
+PLUGGABLE = frozenset({KeepOutKind.HOLE, KeepOutKind.RECESS})
+"""Kinds with the metal out, which a bung can close."""
+
+STEPS_PER_QUARTER = 8
+"""Sides used per quarter circle where a round keep-out must be a polygon."""
+
+
+@dataclass(frozen=True)
+class KeepOut:
+    """One keep-out of a board, in the board's frame, mm.
+
+    Attributes
+    ----------
+    kind
+        The reason.
+    core
+        Point, LineString or Polygon.
+    reach_mm
+        How far the keep-out reaches beyond its core: a circle's radius, half a slot's width.
+    depth_mm
+        How deep it goes from the recorded face; None is right through.
+    source
+        How it was recorded: ``tape``, ``drawing``, ``photograph`` or ``expected``.
+    confidence
+        0 to 1: how sure the recording is.
+    """
+
+    kind: KeepOutKind
+    core: Point | LineString | Polygon
+    reach_mm: float = 0.0
+    depth_mm: float | None = None
+    note: str = ""
+    source: str = "tape"
+    confidence: float = 1.0
+
+    def __post_init__(self) -> None:
+        if self.core.is_empty or not self.core.is_valid:
+            raise ShapeError(f"{self.kind}: {shapely.is_valid_reason(self.core)}")
+        if not math.isfinite(self.reach_mm) or self.reach_mm < 0:
+            raise ShapeError(f"{self.kind}: its radius is {self.reach_mm} mm, must be 0 or more")
+        if self.reach_mm == 0 and not isinstance(self.core, Polygon):
+            raise ShapeError(f"{self.kind}: a keep-out must have a size, this one has none")
+        if self.depth_mm is not None and not self.depth_mm > 0:
+            raise ShapeError(f"{self.kind}: its depth is {self.depth_mm} mm, must be over 0")
+
+    @property
+    def polygon(self) -> Polygon:
+        """The keep-out as a polygon; a round one has its corners on the circle."""
+        if self.reach_mm == 0:
+            assert isinstance(self.core, Polygon)
+            return self.core
+        return self.core.buffer(self.reach_mm, quad_segs=STEPS_PER_QUARTER)
+
+    @property
+    def is_circle(self) -> bool:
+        """Whether it is drawn as a circle: a screw hole, a bung recess, a knot."""
+        return isinstance(self.core, Point)
+
+    @property
+    def bounding_circle(self) -> tuple[float, float, float]:
+        """Centre x, centre y and radius, mm, of the least circle around the keep-out."""
+        circle = shapely.minimum_bounding_circle(self.core)
+        if isinstance(self.core, Point):
+            return self.core.x, self.core.y, self.reach_mm
+        radius = float(shapely.minimum_bounding_radius(self.core))
+        return circle.centroid.x, circle.centroid.y, radius + self.reach_mm
+
+    def moved(self, dx_mm: float, dy_mm: float) -> KeepOut:
+        """Return the same keep-out at another place."""
+        core = shapely.transform(self.core, lambda points: points + np.array([dx_mm, dy_mm]))
+        return replace(self, core=core)
+
+
+def circle(kind: KeepOutKind, x_mm: float, y_mm: float, diameter_mm: float) -> KeepOut:
+    """Return a round keep-out: a fastener hole, a bung recess, a knot."""
+    return KeepOut(kind, Point(x_mm, y_mm), diameter_mm / 2)
+
+
+def slot(
+    kind: KeepOutKind, start: tuple[float, float], end: tuple[float, float], width_mm: float
+) -> KeepOut:
+    """Return a keep-out of even width along a line: a groove, a split, a worn edge."""
+    if start == end:
+        raise ShapeError(f"{kind}: a slot must have two ends, both are at {start}")
+    return KeepOut(kind, LineString([start, end]), width_mm / 2)
+
+
+def region(kind: KeepOutKind, ring: Sequence[tuple[float, float]]) -> KeepOut:
+    """Return a keep-out with an outline of its own: rot, stain."""
+    return KeepOut(kind, Polygon(ring))

@@ -1,0 +1,211 @@
+"""Lengths, angles and slopes as people write them; millimetres and degrees inside.
+
+Frame used everywhere: x along the board's length, y across it, origin at its lower-left, seen
+from the recorded face; angles in degrees anticlockwise from +x.
+
+The foot, inch and board foot are the exact international ones (1 in = 25.4 mm).
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from enum import StrEnum
+from fractions import Fraction
+
+from nesting.errors import LengthError
+
+MM_PER_INCH = 25.4
+"""Exact by definition (international yard and pound agreement of 1959)."""
+
+BOARD_FOOT_MM3 = 144 * MM_PER_INCH**3
+"""A board foot is 1 ft x 1 ft x 1 in = 144 cubic inches."""
+
+LONGEST_MM = 40_000.0
+"""No length in a boat of this kind is longer than 40 m; more is a wrong unit."""
+
+
+class Unit(StrEnum):
+    """A unit in which a bare number may be meant."""
+
+    MM = "mm"
+    CM = "cm"
+    M = "m"
+    INCH = "in"
+    FOOT = "ft"
+
+    @property
+    def mm(self) -> float:
+        """Millimetres in one of this unit."""
+        return _MM[self]
+
+    @property
+    def is_imperial(self) -> bool:
+        """Whether lengths print as feet and inches."""
+        return self in (Unit.INCH, Unit.FOOT)
+
+
+_MM = {
+    Unit.MM: 1.0,
+    Unit.CM: 10.0,
+    Unit.M: 1000.0,
+    Unit.INCH: MM_PER_INCH,
+    Unit.FOOT: 12 * MM_PER_INCH,
+}
+_SPELLINGS = {
+    "mm": Unit.MM,
+    "cm": Unit.CM,
+    "m": Unit.M,
+    "in": Unit.INCH,
+    "inch": Unit.INCH,
+    "inches": Unit.INCH,
+    '"': Unit.INCH,
+    "ft": Unit.FOOT,
+    "foot": Unit.FOOT,
+    "feet": Unit.FOOT,
+    "'": Unit.FOOT,
+}
+_NUMBER = r"\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+"
+_TERM = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[a-zA-Z]+|[\"'])?")
+_OFFSET = re.compile(r"(\d+)-(\d+)-(\d+)([+-]?)")
+_EXAMPLES = "write for example 2.4 m, 35 mm, 1 3/4 in, 7 ft 4 1/2 in or 5-7-3"
+
+
+def parse_length(given: str | int | float, unit: Unit = Unit.MM) -> float:
+    """Return a length in mm.
+
+    Parameters
+    ----------
+    given
+        A number in ``unit``; text with units (``7 ft 4 1/2 in``); text without, in ``unit``;
+        or a table-of-offsets figure, feet-inches-eighths, with ``+`` or ``-`` for a sixteenth
+        more or less (``5-7-3+``).
+    unit
+        What a bare number means.
+
+    Raises
+    ------
+    LengthError
+        If the text is no length, or longer than 40 m.
+
+    Examples
+    --------
+    >>> parse_length("1 3/4 in"), parse_length("5-7-3"), parse_length(2, Unit.FOOT)
+    (44.45, 1711.325, 609.6)
+    """
+    if isinstance(given, bool) or not isinstance(given, str | int | float):
+        raise LengthError(f"{given!r} is no length; {_EXAMPLES}")
+    length = given * unit.mm if not isinstance(given, str) else _parse_text(given.strip(), unit)
+    if not math.isfinite(length) or abs(length) > LONGEST_MM:
+        raise LengthError(
+            f"{given!r} is {length / 1000:g} m; lengths here stay below "
+            f"{LONGEST_MM / 1000:g} m: is the unit right?"
+        )
+    return length
+
+
+def _parse_text(text: str, unit: Unit) -> float:
+    sign = -1.0 if text.startswith("-") else 1.0
+    body = text.lstrip("-").strip() if sign < 0 else text
+    offset = _OFFSET.fullmatch(body)
+    if offset:
+        return sign * _offset_mm(offset, text)
+    total, position, previous = 0.0, 0, math.inf
+    while position < len(body):
+        term = _TERM.match(body, position)
+        named = _SPELLINGS.get((term["unit"] or "").lower()) if term and term["unit"] else unit
+        if not term or named is None or named.mm >= previous:
+            raise LengthError(f"{text!r} is no length; {_EXAMPLES}")
+        if not term["unit"] and position > 0:
+            raise LengthError(f"{text!r} ends in a number without a unit; {_EXAMPLES}")
+        total += _number(term["number"], text) * named.mm
+        previous, position = named.mm, term.end()
+        while position < len(body) and body[position] == " ":
+            position += 1
+    if not body:
+        raise LengthError(f"an empty text is no length; {_EXAMPLES}")
+    return sign * total
+
+
+def _number(text: str, whole: str) -> float:
+    try:
+        return float(sum(Fraction(piece) for piece in text.split()))
+    except ZeroDivisionError:
+        raise LengthError(f"{whole!r} has a fraction over zero; {_EXAMPLES}") from None
+
+
+def _offset_mm(match: re.Match[str], text: str) -> float:
+    feet, inches, eighths = (int(group) for group in match.groups()[:3])
+    if inches > 11 or eighths > 7:
+        raise LengthError(
+            f"{text!r} is no table-of-offsets figure: inches go to 11 and eighths to 7"
+        )
+    sixteenths = 2 * eighths + {"": 0, "+": 1, "-": -1}[match[4]]
+    return (12 * feet + inches + sixteenths / 16) * MM_PER_INCH
+
+
+def format_length(mm: float, unit: Unit, *, denominator: int = 16) -> str:
+    """Return a length as a shop hand would write it, rounded to the unit's usual step.
+
+    Inches as fractions to ``1/denominator``; feet from 2 ft on when ``unit`` is feet;
+    millimetres whole above 100 mm, else to a tenth; metres to the millimetre.
+
+    Examples
+    --------
+    >>> format_length(44.45, Unit.INCH), format_length(2247.9, Unit.FOOT)
+    ('1 3/4 in', '7 ft 4 1/2 in')
+    >>> format_length(1711.3, Unit.MM)
+    '1711 mm'
+    """
+    if unit.is_imperial:
+        return _format_inches(mm, unit, denominator)
+    if unit is Unit.M:
+        return f"{mm / 1000:.3f} m"
+    if unit is Unit.CM:
+        return f"{mm / 10:.1f} cm"
+    return f"{mm:.0f} mm" if abs(mm) >= 100 or mm == round(mm) else f"{mm:.1f} mm"
+
+
+def _format_inches(mm: float, unit: Unit, denominator: int) -> str:
+    sign = "-" if mm < 0 else ""
+    steps = round(abs(mm) / MM_PER_INCH * denominator)
+    whole, rest = divmod(steps, denominator)
+    feet, inches = divmod(whole, 12) if unit is Unit.FOOT and whole >= 24 else (0, whole)
+    fraction = f"{Fraction(rest, denominator)}" if rest else ""
+    small = " ".join(text for text in (str(inches) if inches or not rest else "", fraction) if text)
+    if not feet:
+        return f"{sign}{small} in"
+    return f"{sign}{feet} ft" + (f" {small} in" if inches or rest else "")
+
+
+def parse_slope(given: str | int | float) -> float:
+    """Return the run of a slope written ``1 in 12`` or as the bare number 12.
+
+    Raises
+    ------
+    LengthError
+        If the text is no slope, or steeper than 1 in 1.
+    """
+    match = re.fullmatch(r"\s*1\s*(?:in|:)\s*(\d+(?:\.\d+)?)\s*", str(given))
+    text = match[1] if match else str(given)
+    try:
+        run = float(text)
+    except ValueError:
+        raise LengthError(f"{given!r} is no slope; write for example 1 in 12") from None
+    if isinstance(given, bool) or not math.isfinite(run) or run < 1:
+        raise LengthError(f"{given!r} is no slope of grain; write 1 in 1 or flatter, as 1 in 12")
+    return run
+
+
+def slope_angle(run: float) -> float:
+    """Return the angle in degrees of a slope of 1 in ``run``.
+
+    >>> round(slope_angle(12), 2)
+    4.76
+    """
+    return math.degrees(math.atan2(1.0, run))
+
+
+def board_feet(area_mm2: float, thickness_mm: float) -> float:
+    """Return the board feet in an area of a thickness; 1 board foot is 144 cubic inches."""
+    return area_mm2 * thickness_mm / BOARD_FOOT_MM3

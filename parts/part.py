@@ -1,0 +1,48 @@
+"""The protocol every part follows, and the base of the families that come with the package.
+
+A family is one class in one file of ``parts.families``: its fields are its parameters, each
+with a unit, a range and a description, and the class docstring says what it is. The registry
+finds it by its ``family`` name; a project file gives its parameters by their file names.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
+
+from nesting.fields import FileModel
+from nesting.outline import Outline
+
+if TYPE_CHECKING:
+    import cadquery as cq
+
+
+@runtime_checkable
+class Part(Protocol):
+    """One piece of the new boat."""
+
+    def outline(self) -> Outline:
+        """Return the flat shape to be sawn, with grain, bearing zones and marks."""
+        ...
+
+    def solid(self) -> cq.Workplane:
+        """Return the finished piece as a solid in the outline's frame, z from the marked face.
+
+        Bevels are cut, bolt holes are not: those are bored in place.
+        """
+        ...
+
+
+class Family(FileModel, ABC):
+    """Base of a part family: parameters as fields, checked at birth."""
+
+    family: ClassVar[str]
+    """Name in a project file, in the trade's words: ``floor timber``."""
+
+    @abstractmethod
+    def outline(self) -> Outline:
+        """Return the flat shape to be sawn."""
+
+    @abstractmethod
+    def solid(self) -> cq.Workplane:
+        """Return the finished solid; its face on z = 0 is the marked face."""
