@@ -110,7 +110,7 @@ def _parse_text(text: str, unit: Unit) -> float:
     offset = _OFFSET.fullmatch(body)
     if offset:
         return sign * _offset_mm(offset, text)
-    total, position, previous = 0.0, 0, math.inf
+    total, position, previous = Fraction(0), 0, math.inf
     while position < len(body):
         term = _TERM.match(body, position)
         named = _SPELLINGS.get((term["unit"] or "").lower()) if term and term["unit"] else unit
@@ -118,18 +118,18 @@ def _parse_text(text: str, unit: Unit) -> float:
             raise LengthError(f"{text!r} is no length; {_EXAMPLES}")
         if not term["unit"] and position > 0:
             raise LengthError(f"{text!r} ends in a number without a unit; {_EXAMPLES}")
-        total += _number(term["number"], text) * named.mm
+        total += _number(term["number"], text) * Fraction(str(named.mm))
         previous, position = named.mm, term.end()
         while position < len(body) and body[position] == " ":
             position += 1
     if not body:
         raise LengthError(f"an empty text is no length; {_EXAMPLES}")
-    return sign * total
+    return sign * float(total)
 
 
-def _number(text: str, whole: str) -> float:
+def _number(text: str, whole: str) -> Fraction:
     try:
-        return float(sum(Fraction(piece) for piece in text.split()))
+        return sum((Fraction(piece) for piece in text.split()), Fraction(0))
     except ZeroDivisionError:
         raise LengthError(f"{whole!r} has a fraction over zero; {_EXAMPLES}") from None
 
@@ -141,7 +141,7 @@ def _offset_mm(match: re.Match[str], text: str) -> float:
             f"{text!r} is no table-of-offsets figure: inches go to 11 and eighths to 7"
         )
     sixteenths = 2 * eighths + {"": 0, "+": 1, "-": -1}[match[4]]
-    return (12 * feet + inches + sixteenths / 16) * MM_PER_INCH
+    return float((12 * feet + inches + Fraction(sixteenths, 16)) * Fraction("25.4"))
 
 
 def format_length(mm: float, unit: Unit, *, denominator: int = 16) -> str:
