@@ -50,7 +50,7 @@ _MM = {
     Unit.CM: 10.0,
     Unit.M: 1000.0,
     Unit.INCH: MM_PER_INCH,
-    Unit.FOOT: 12 * MM_PER_INCH,
+    Unit.FOOT: 304.8,
 }
 _SPELLINGS = {
     "mm": Unit.MM,
