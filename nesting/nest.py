@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.need import Misfit, Need
-from nesting.rules import Rules
+from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 
 GeometryT = TypeVar("GeometryT", bound=BaseGeometry)
@@ -77,18 +77,31 @@ class Nest:
 
     def bungs(self, rules: Rules) -> tuple[Bung, ...]:
         """Return the bungs that the placements ask for, from the board's left."""
-        found = []
-        for placement in self.placements:
-            polygon = placement.polygon
-            for keep_out in self.board.keep_outs:
-                if not placement.need.may_plug(keep_out, rules):
-                    continue
-                x, y, _ = keep_out.bounding_circle
-                if polygon.contains(shapely.Point(x, y)):
-                    size = rules.plug_for(keep_out)
-                    assert size is not None
-                    found.append(Bung(x, y, size, placement.label))
+        found = [b for p in self.placements for b in bungs_in(p, self.board, rules)]
         return tuple(sorted(found, key=lambda bung: (bung.x_mm, bung.y_mm)))
+
+
+def bungs_in(placement: Placement, board: Board, rules: Rules) -> tuple[Bung, ...]:
+    """Return the bungs that one placement asks for, largest first.
+
+    A screw hole at the bottom of its own recess is closed by the recess's bung.
+    """
+    polygon = placement.polygon
+    found: list[Bung] = []
+    holes = [k for k in board.keep_outs if placement.need.may_plug(k, rules)]
+    for keep_out in sorted(holes, key=lambda k: -k.bounding_circle[2]):
+        x, y, radius = keep_out.bounding_circle
+        if not polygon.contains(shapely.Point(x, y)):
+            continue
+        if any(
+            math.hypot(x - b.x_mm, y - b.y_mm) + radius <= b.diameter_mm / 2 + TOUCH_MM
+            for b in found
+        ):
+            continue
+        size = rules.plug_for(keep_out)
+        assert size is not None
+        found.append(Bung(x, y, size, placement.label))
+    return tuple(found)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,1 @@
+"""The packer: boards and needs in, a cutting plan out."""

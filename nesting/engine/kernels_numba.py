@@ -1,0 +1,217 @@
+"""Compiled kernels of the search; :mod:`nesting.engine.kernels` says what they mean.
+
+Everything is in mm. A *sum* is a convex region in which a moving outline's origin may not
+lie: ``n . t < c`` for each of its edges ``(nx, ny, c)``. Compiled code is cached on disk
+beside this file, or in the user's cache folder where that is read-only.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+
+from nesting.engine.tolerances import PARALLEL_RAD, ROUND_STEP_RAD, STRICT_MM
+
+
+@njit(cache=True)
+def convex_sum(a, b, gap, edges, corners):  # type: ignore[no-untyped-def]
+    """Fill edges (e, 3) and corners (e, 2) of the convex sum of a and -b, grown by gap.
+
+    ``a`` (n, 2) may be one point or two; ``b`` (m, 2) has three corners or more; both
+    anticlockwise. Returns the number of edges written. The buffers hold at least
+    n + m + 32 rows: each corner adds its edge, and rounding adds at most 16 more.
+    """
+    n, m = a.shape[0], b.shape[0]
+    angles = np.empty(n + m)
+    normals = np.empty((n + m, 2))
+    count = 0
+    for which in range(2):
+        size = n if which == 0 else m
+        for i in range(size):
+            j = (i + 1) % size
+            if which == 0:
+                dx, dy = a[j, 0] - a[i, 0], a[j, 1] - a[i, 1]
+            else:
+                dx, dy = b[i, 0] - b[j, 0], b[i, 1] - b[j, 1]
+            length = math.sqrt(dx * dx + dy * dy)
+            if length > 0.0:
+                normals[count, 0], normals[count, 1] = dy / length, -dx / length
+                angles[count] = math.atan2(normals[count, 1], normals[count, 0])
+                count += 1
+    order = np.argsort(angles[:count])
+    total = 0
+    for k in range(count):
+        i = order[k]
+        j = order[(k + 1) % count]
+        step = angles[j] - angles[i]
+        if k == count - 1:
+            step += 2.0 * math.pi
+        if step < PARALLEL_RAD:
+            continue
+        pieces = 1
+        if gap > 0.0:
+            pieces = max(1, math.ceil(step / ROUND_STEP_RAD - 1e-9))
+        for piece in range(pieces):
+            if piece == 0:
+                edges[total, 0], edges[total, 1] = normals[i, 0], normals[i, 1]
+            else:
+                turn = angles[i] + step * piece / pieces
+                edges[total, 0], edges[total, 1] = math.cos(turn), math.sin(turn)
+            total += 1
+    for k in range(total):
+        nx, ny = edges[k, 0], edges[k, 1]
+        high_a, high_b = -np.inf, -np.inf
+        for i in range(n):
+            high_a = max(high_a, nx * a[i, 0] + ny * a[i, 1])
+        for i in range(m):
+            high_b = max(high_b, -nx * b[i, 0] - ny * b[i, 1])
+        edges[k, 2] = high_a + high_b + gap
+    for k in range(total):
+        j = (k + 1) % total
+        cross = edges[k, 0] * edges[j, 1] - edges[k, 1] * edges[j, 0]
+        corners[k, 0] = (edges[k, 2] * edges[j, 1] - edges[j, 2] * edges[k, 1]) / cross
+        corners[k, 1] = (edges[k, 0] * edges[j, 2] - edges[j, 0] * edges[k, 2]) / cross
+    return total
+
+
+@njit(cache=True)
+def all_sums(a, a_first, gaps, b, b_first):  # type: ignore[no-untyped-def]
+    """Return edges, corners, first and boxes of the sums of every piece of a with every of b."""
+    pieces_a, pieces_b = a_first.shape[0] - 1, b_first.shape[0] - 1
+    room = a.shape[0] * pieces_b + b.shape[0] * pieces_a + 32 * pieces_a * pieces_b
+    edges = np.empty((room, 3))
+    corners = np.empty((room, 2))
+    first = np.zeros(pieces_a * pieces_b + 1, np.int64)
+    boxes = np.empty((pieces_a * pieces_b, 4))
+    at = 0
+    for i in range(pieces_a):
+        for j in range(pieces_b):
+            number = i * pieces_b + j
+            used = convex_sum(
+                a[a_first[i] : a_first[i + 1]],
+                b[b_first[j] : b_first[j + 1]],
+                gaps[i],
+                edges[at:],
+                corners[at:],
+            )
+            boxes[number, 0] = corners[at : at + used, 0].min()
+            boxes[number, 1] = corners[at : at + used, 1].min()
+            boxes[number, 2] = corners[at : at + used, 0].max()
+            boxes[number, 3] = corners[at : at + used, 1].max()
+            at += used
+            first[number + 1] = at
+    return edges[:at].copy(), corners[:at].copy(), first, boxes
+
+
+@njit(cache=True)
+def _is_inside(number, x, y, edges, first, boxes):  # type: ignore[no-untyped-def]
+    if (
+        x <= boxes[number, 0]
+        or y <= boxes[number, 1]
+        or x >= boxes[number, 2]
+        or y >= boxes[number, 3]
+    ):
+        return False
+    for k in range(first[number], first[number + 1]):
+        if edges[k, 0] * x + edges[k, 1] * y - edges[k, 2] > -STRICT_MM:
+            return False
+    return True
+
+
+@njit(cache=True)
+def _offer(x, y, limit, weights, spots, edges, first, boxes, killer):  # type: ignore[no-untyped-def]
+    """Take a candidate into the sorted spots if it is legal and good enough."""
+    slack = STRICT_MM
+    if x < limit[0] - slack or y < limit[1] - slack or x > limit[2] + slack or y > limit[3] + slack:
+        return
+    x = min(max(x, limit[0]), limit[2])
+    y = min(max(y, limit[1]), limit[3])
+    score = weights[0] * x + weights[1] * y
+    last = spots.shape[0] - 1
+    if score >= spots[last, 0]:
+        return
+    sums = first.shape[0] - 1
+    if sums and _is_inside(killer[0], x, y, edges, first, boxes):
+        return
+    for number in range(sums):
+        if _is_inside(number, x, y, edges, first, boxes):
+            killer[0] = number
+            return
+    for k in range(last + 1):
+        if abs(spots[k, 1] - x) < 1e-6 and abs(spots[k, 2] - y) < 1e-6:
+            return
+    k = last
+    while k > 0 and spots[k - 1, 0] > score:
+        spots[k, 0], spots[k, 1], spots[k, 2] = spots[k - 1, 0], spots[k - 1, 1], spots[k - 1, 2]
+        k -= 1
+    spots[k, 0], spots[k, 1], spots[k, 2] = score, x, y
+
+
+@njit(cache=True)
+def _least(x0, y0, x1, y1, weights):  # type: ignore[no-untyped-def]
+    """Return the least score anywhere in a box."""
+    return (weights[0] * x0 if weights[0] > 0 else weights[0] * x1) + (
+        weights[1] * y0 if weights[1] > 0 else weights[1] * y1
+    )
+
+
+@njit(cache=True)
+def lowest_spots(edges, first, boxes, segments, limit, weights, spots):  # type: ignore[no-untyped-def]
+    """Fill spots (k, 3) with score, x, y of the best legal positions, best first.
+
+    Candidates are the corners of ``limit`` (x0, y0, x1, y1), ends of the segments (s, 4),
+    where segments cross the limit's sides, and where two segments cross. ``spots`` comes in
+    filled with infinities; rows left infinite hold nothing.
+    """
+    killer = np.zeros(1, np.int64)
+    x0, y0, x1, y1 = limit
+    near = np.empty(segments.shape[0], np.int64)
+    least = np.empty(segments.shape[0])
+    count = 0
+    for i in range(segments.shape[0]):
+        ax, ay, bx, by = segments[i]
+        low_x, high_x = max(min(ax, bx), x0), min(max(ax, bx), x1)
+        low_y, high_y = max(min(ay, by), y0), min(max(ay, by), y1)
+        if low_x <= high_x + STRICT_MM and low_y <= high_y + STRICT_MM:
+            near[count] = i
+            least[count] = _least(low_x, low_y, high_x, high_y, weights)
+            count += 1
+    for x in (x0, x1):
+        for y in (y0, y1):
+            _offer(x, y, limit, weights, spots, edges, first, boxes, killer)
+    order = np.argsort(least[:count])
+    last = spots.shape[0] - 1
+    for p in range(count):
+        if least[order[p]] >= spots[last, 0]:
+            break
+        ax, ay, bx, by = segments[near[order[p]]]
+        _offer(ax, ay, limit, weights, spots, edges, first, boxes, killer)
+        _offer(bx, by, limit, weights, spots, edges, first, boxes, killer)
+        for x in (x0, x1):
+            if (ax - x) * (bx - x) < 0.0:
+                y = ay + (x - ax) / (bx - ax) * (by - ay)
+                _offer(x, y, limit, weights, spots, edges, first, boxes, killer)
+        for y in (y0, y1):
+            if (ay - y) * (by - y) < 0.0:
+                x = ax + (y - ay) / (by - ay) * (bx - ax)
+                _offer(x, y, limit, weights, spots, edges, first, boxes, killer)
+        for q in range(p):
+            cx, cy, dx, dy = segments[near[order[q]]]
+            if (
+                max(ax, bx) < min(cx, dx)
+                or max(cx, dx) < min(ax, bx)
+                or max(ay, by) < min(cy, dy)
+                or max(cy, dy) < min(ay, by)
+            ):
+                continue
+            ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
+            turn = ux * vy - uy * vx
+            if turn == 0.0:
+                continue
+            along = ((cx - ax) * vy - (cy - ay) * vx) / turn
+            other = ((cx - ax) * uy - (cy - ay) * ux) / turn
+            if 0.0 <= along <= 1.0 and 0.0 <= other <= 1.0:
+                x, y = ax + along * ux, ay + along * uy
+                _offer(x, y, limit, weights, spots, edges, first, boxes, killer)

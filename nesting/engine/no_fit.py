@@ -1,0 +1,131 @@
+"""No-fit data: where one turned outline's origin may not lie because of something else.
+
+A region is a union of convex sums (for the test) with its exposed boundary (for candidate
+positions). No decision rests on the boundary, which a polygon union computes: it only
+proposes.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from nesting.engine.convex import convex_pieces
+from nesting.engine.kernels_numba import all_sums
+from nesting.engine.outward import simplified_outward
+from nesting.engine.tolerances import HULL_MM, SEAM_MM
+from nesting.engine.turned import Pieces, Turned
+
+Floats = NDArray[np.float64]
+
+SHORTEST_MM = 1e-6
+"""Boundary segments shorter than this propose nothing that their neighbours do not."""
+
+
+@dataclass(frozen=True, eq=False)
+class Region:
+    """Forbidden positions: edges (e, 3), first (s + 1), boxes (s, 4), segments (k, 4); mm."""
+
+    edges: Floats
+    first: NDArray[np.int64]
+    boxes: Floats
+    segments: Floats
+
+    def moved(self, x_mm: float, y_mm: float) -> Region:
+        """Return the region shifted."""
+        edges = self.edges.copy()
+        edges[:, 2] += edges[:, 0] * x_mm + edges[:, 1] * y_mm
+        shift = np.array([x_mm, y_mm, x_mm, y_mm])
+        return Region(edges, self.first, self.boxes + shift, self.segments + shift)
+
+
+EMPTY = Region(np.empty((0, 3)), np.zeros(1, np.int64), np.empty((0, 4)), np.empty((0, 4)))
+"""Nothing is forbidden."""
+
+ORIGIN = Pieces(np.zeros((1, 2)), np.array([0, 1], np.int64))
+
+
+def joined(regions: Iterable[Region]) -> Region:
+    """Return the union of regions."""
+    parts = [region for region in regions if len(region.first) > 1]
+    if len(parts) < 2:
+        return parts[0] if parts else EMPTY
+    starts = np.cumsum([0] + [len(part.edges) for part in parts])
+    firsts = [part.first[:-1] + start for part, start in zip(parts, starts, strict=False)]
+    return Region(
+        np.concatenate([part.edges for part in parts]),
+        np.concatenate([*firsts, starts[-1:]]),
+        np.concatenate([part.boxes for part in parts]),
+        np.concatenate([part.segments for part in parts]),
+    )
+
+
+def forbidden(obstacle: Pieces, gaps: Floats, moving: Pieces) -> Region:
+    """Return where ``moving`` comes closer to an obstacle's pieces than their gaps (p,)."""
+    if not len(obstacle):
+        return EMPTY
+    edges, corners, first, boxes = all_sums(
+        obstacle.corners, obstacle.first, gaps, moving.corners, moving.first
+    )
+    rings = [corners[a:b] for a, b in itertools.pairwise(first)]
+    return Region(edges, first, boxes, _exposed(rings))
+
+
+def tiled(area: BaseGeometry) -> Region:
+    """Return a region given as polygons in position space, tiled by convex pieces."""
+    rings = [
+        ring
+        for polygon in polygons_of(area)
+        for ring in convex_pieces(simplified_outward(polygon, HULL_MM / 4))
+    ]
+    if not rings:
+        return EMPTY
+    pieces = Pieces.of(tuple(-ring for ring in rings))
+    edges, corners, first, boxes = all_sums(
+        ORIGIN.corners, ORIGIN.first, np.array([SEAM_MM]), pieces.corners, pieces.first
+    )
+    grown = [corners[a:b] for a, b in itertools.pairwise(first)]
+    return Region(edges, first, boxes, _exposed(grown))
+
+
+def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
+    """Return the polygons in any geometry."""
+    if isinstance(geometry, Polygon):
+        return [] if geometry.is_empty else [geometry]
+    if isinstance(geometry, MultiPolygon) or hasattr(geometry, "geoms"):
+        return [polygon for part in geometry.geoms for polygon in polygons_of(part)]
+    return []
+
+
+def _exposed(rings: list[Floats]) -> Floats:
+    """Return the boundary segments (k, 4) of the union of convex rings."""
+    if len(rings) == 1:
+        return _segments(rings[0], is_closed=True)
+    union = shapely.union_all([Polygon(ring) for ring in rings])
+    lines = [
+        _segments(np.asarray(ring.coords), is_closed=False)
+        for polygon in polygons_of(union)
+        for ring in (polygon.exterior, *polygon.interiors)
+    ]
+    return np.concatenate(lines) if lines else np.empty((0, 4))
+
+
+def _segments(points: Floats, *, is_closed: bool) -> Floats:
+    ends = np.roll(points, -1, axis=0) if is_closed else points[1:]
+    starts = points if is_closed else points[:-1]
+    lines = np.hstack([starts, ends])
+    lengths = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1])
+    return np.ascontiguousarray(lines[lengths > SHORTEST_MM])
+
+
+def between(fixed: Turned, moving: Turned, gap_mm: float) -> Region:
+    """Return where ``moving`` comes closer than ``gap_mm`` to ``fixed`` lying at the origin."""
+    gaps = np.full(len(fixed.pieces), gap_mm)
+    return forbidden(fixed.pieces, gaps, moving.pieces)

@@ -1,0 +1,54 @@
+"""A whole plan during the search, and what it costs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nesting.engine.board_state import BoardState
+from nesting.engine.problem import Problem
+
+FILL_WEIGHT = 0.15
+"""Share of a board's area by which an even spread is dearer than one full, one empty board:
+pulls parts out of boards that are nearly empty. Small, so that opened wood decides first."""
+
+EXCESS_WEIGHT = 0.1
+"""Cost of planing away excess thickness, as a share of the wood so planed."""
+
+
+@dataclass(frozen=True, eq=False)
+class PlanState:
+    """Board states, one a board, and how many of each need are not placed."""
+
+    states: tuple[BoardState, ...]
+    missing: tuple[int, ...]
+
+    @property
+    def opened(self) -> list[int]:
+        """Boards that got a part."""
+        return [state.board for state in self.states if state.laid]
+
+
+def empty_plan(problem: Problem) -> PlanState:
+    """Return the plan with nothing placed."""
+    states = tuple(BoardState(board) for board in range(len(problem.boards)))
+    return PlanState(states, tuple(need.quantity for need in problem.needs))
+
+
+def cost(plan: PlanState, problem: Problem) -> float:
+    """Return what the search lessens: value not placed first, then wood opened, in mm2."""
+    missing = sum(
+        count * need.worth for count, need in zip(plan.missing, problem.needs, strict=True)
+    )
+    wood = sum(_board_cost(state, problem) for state in plan.states if state.laid)
+    return missing * problem.dearness + wood
+
+
+def _board_cost(state: BoardState, problem: Problem) -> float:
+    board = problem.boards[state.board]
+    clean = problem.rules.clean_thickness_mm(board.thickness_mm)
+    fill = state.used_mm2 / board.area_mm2
+    excess = sum(
+        laid.figure.shape.area * (1 - laid.figure.need.outline.siding_mm / clean)
+        for laid in state.laid
+    )
+    return board.area_mm2 * (1 - FILL_WEIGHT * fill * fill) + EXCESS_WEIGHT * excess

@@ -1,0 +1,77 @@
+"""Ruin and recreate: take parts off a few boards and place them anew, keeping what is better.
+
+References
+----------
+Schrimpf, Schneider, Stamm-Wilbrandt, Dueck 2000, Record breaking optimization results using
+the ruin and recreate principle, J. Comput. Phys. 159:139-171 (the principle); Christiaens,
+Vanden Berghe 2020, Slack induction by string removals, Transp. Sci. 54:417-433 (blinks). Both
+cited from memory.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from nesting.engine.board_state import BoardState
+from nesting.engine.construct import Order, insert_all, ordered
+from nesting.engine.plan_state import PlanState
+from nesting.engine.problem import Problem
+
+NOISE = 0.4
+"""Spread of the logarithm of a part's key when it is placed anew."""
+
+BLINK = 0.06
+"""Chance that a board is passed over for one part."""
+
+ORDERS = (Order.AREA, Order.LENGTH, Order.FEW_BOARDS, Order.WORTH)
+
+
+def ruined(plan: PlanState, problem: Problem, rng: np.random.Generator) -> PlanState:
+    """Return the plan with some parts taken off: whole boards, or some parts of several."""
+    opened = plan.opened
+    if not opened:
+        return plan
+    first = _badly_filled(plan, opened, problem, rng)
+    taken: dict[int, set[int]] = {first: set(range(len(plan.states[first].laid)))}
+    for board in _partners(first, plan, opened, problem, rng):
+        size = len(plan.states[board].laid)
+        count = size if rng.random() < 0.4 else int(rng.integers(1, size + 1))
+        taken[board] = set(map(int, rng.choice(size, count, replace=False)))
+    return _without(plan, taken)
+
+
+def _badly_filled(
+    plan: PlanState, opened: list[int], problem: Problem, rng: np.random.Generator
+) -> int:
+    """Return an opened board, more likely one with much wood unused."""
+    unused = [problem.boards[b].area_mm2 - plan.states[b].used_mm2 for b in opened]
+    chances = np.maximum(np.array(unused), 1.0)
+    return int(rng.choice(opened, p=chances / chances.sum()))
+
+
+def _partners(
+    first: int, plan: PlanState, opened: list[int], problem: Problem, rng: np.random.Generator
+) -> list[int]:
+    """Return up to three opened boards that could take some part of the first, or any."""
+    needs = {laid.need for laid in plan.states[first].laid}
+    kin = [b for b in opened if b != first and any(b in problem.suits[n] for n in needs)]
+    count = min(len(kin), int(rng.integers(0, 4)))
+    return [int(b) for b in rng.choice(kin, count, replace=False)] if count else []
+
+
+def _without(plan: PlanState, taken: dict[int, set[int]]) -> PlanState:
+    states, missing = list(plan.states), list(plan.missing)
+    for board, indices in taken.items():
+        for i in indices:
+            missing[states[board].laid[i].need] += 1
+        kept = states[board].without(indices)
+        states[board] = kept if kept.laid else BoardState(board)
+    return PlanState(tuple(states), tuple(missing))
+
+
+def recreated(plan: PlanState, problem: Problem, rng: np.random.Generator) -> PlanState:
+    """Return the plan with all that is missing tried again, in a disturbed order."""
+    copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
+    order = ORDERS[int(rng.integers(len(ORDERS)))]
+    sequence = ordered(copies, problem, order, rng, NOISE)
+    return insert_all(plan, sequence, problem, rng, BLINK)

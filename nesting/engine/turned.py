@@ -1,0 +1,147 @@
+"""An outline at one angle, one face up: convex pieces ready for no-fit sums."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+
+from nesting.engine.convex import convex_pieces
+from nesting.engine.outward import simplified_outward
+from nesting.engine.tolerances import HULL_MM
+from nesting.need import Need
+from nesting.nest import Placement
+from nesting.outline import Outline
+from nesting.stock.board import Board
+from nesting.units import slope_angle
+
+LONG_EDGE = 0.3
+"""An edge is worth lying along if it is this share of its figure's length."""
+
+INSIDE_DEG = 1e-4
+"""Figures leaned to the limit stay inside it by this, far above the rounding of angles."""
+
+SAME_MM = 1e-4
+"""Turned figures whose corners agree to this are one figure."""
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Convex pieces packed in two arrays: corners (n, 2), mm, and first (p + 1)."""
+
+    corners: NDArray[np.float64]
+    first: NDArray[np.int64]
+
+    @staticmethod
+    def of(rings: tuple[NDArray[np.float64], ...]) -> Pieces:
+        """Pack rings, each (k, 2), anticlockwise."""
+        ends = np.cumsum([0] + [len(ring) for ring in rings])
+        corners = np.concatenate(rings) if rings else np.empty((0, 2))
+        return Pieces(np.ascontiguousarray(corners), np.asarray(ends, np.int64))
+
+    def __len__(self) -> int:
+        return len(self.first) - 1
+
+
+@dataclass(frozen=True, eq=False)
+class Turned:
+    """One outline at one angle, about its own origin.
+
+    ``pieces`` are those of a slightly larger, simpler figure; ``shape`` and ``box`` (x0, y0,
+    x1, y1) are true.
+    """
+
+    number: int
+    need: Need
+    angle_deg: float
+    is_turned_over: bool
+    shape: Polygon
+    pieces: Pieces
+    box: tuple[float, float, float, float]
+
+    def at(self, x_mm: float, y_mm: float) -> Placement:
+        """Return the placement of this figure with its origin at a point of the board."""
+        return Placement(self.need, x_mm, y_mm, self.angle_deg, self.is_turned_over)
+
+    def placed_zone(self, region: Polygon) -> Polygon:
+        """Return a region of the outline's frame, turned likewise."""
+        return self.at(0.0, 0.0).placed(region)
+
+
+def turned(number: int, need: Need, pieces: Pieces, angle_deg: float, is_over: bool) -> Turned:
+    """Return a need's outline at an angle; ``pieces`` are those of the unturned outline."""
+    lying = Placement(need, 0.0, 0.0, angle_deg, is_over)
+    shape = lying.polygon
+    corners = lying.to_board(pieces.corners)
+    if is_over:
+        for start, end in zip(pieces.first[:-1], pieces.first[1:], strict=True):
+            corners[start:end] = corners[start:end][::-1]
+    turned_pieces = Pieces(np.ascontiguousarray(corners), pieces.first)
+    return Turned(number, need, angle_deg, is_over, shape, turned_pieces, shape.bounds)
+
+
+def search_pieces(outline: Outline) -> Pieces:
+    """Return the convex pieces that stand for an outline in the search."""
+    return Pieces.of(convex_pieces(simplified_outward(outline.shape, HULL_MM)))
+
+
+def angles(outline: Outline, board: Board) -> Iterator[tuple[float, bool, bool]]:
+    """Yield (angle, turned over, is true to the grain) within the limit on slope of grain.
+
+    True to the grain first; then edges of the outline laid along long edges of the board,
+    then the ends of the range.
+    """
+    limit = slope_angle(outline.slope_of_grain)
+    faces = (False, True) if outline.may_turn_over else (False,)
+    for leans in (False, True):
+        for is_over in faces:
+            own = outline.grain.angles_deg[len(outline.grain.angles_deg) // 2]
+            own = -own if is_over else own
+            for grain in dict.fromkeys(board.grain.angles_deg):
+                for lean in (
+                    _leans(outline, board, grain - own, limit, is_over) if leans else (0.0,)
+                ):
+                    for reverse in (0.0, 180.0):
+                        yield (grain - own + lean + reverse) % 360.0, is_over, not leans
+
+
+def _leans(
+    outline: Outline, board: Board, base_deg: float, limit_deg: float, is_over: bool
+) -> list[float]:
+    """Return small turnings away from the grain worth trying, degrees."""
+    shape = shapely.transform(outline.shape, _turned_over) if is_over else outline.shape
+    own = _edge_directions(shape)
+    found = {limit_deg - INSIDE_DEG, INSIDE_DEG - limit_deg}
+    for edge in _edge_directions(board.shape):
+        for side in own:
+            lean = (edge - side - base_deg + 90.0) % 180.0 - 90.0
+            if 0.01 < abs(lean) < limit_deg - 0.01:
+                found.add(round(lean, 6))
+    return sorted(found, key=lambda lean: (abs(lean), lean))[:6]
+
+
+def _turned_over(points: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.column_stack([points[:, 0], -points[:, 1]])
+
+
+def _edge_directions(shape: Polygon) -> list[float]:
+    """Return the directions of the few long straight edges, degrees in [0, 180)."""
+    corners = np.asarray(shape.exterior.coords)
+    spans = np.diff(corners, axis=0)
+    lengths = np.hypot(*spans.T)
+    low, _, high, _ = shape.bounds
+    long = spans[lengths >= LONG_EDGE * (high - low)]
+    return sorted({round(math.degrees(math.atan2(y, x)) % 180.0, 6) for x, y in long})[:4]
+
+
+def figure_key(shape: Polygon) -> tuple[tuple[int, int], ...]:
+    """Return a key equal for figures that are the same but for their position."""
+    corners = np.asarray(shape.exterior.coords)[:-1]
+    low = corners.min(axis=0)
+    steps = np.round((corners - low) / SAME_MM).astype(int)
+    return tuple(sorted((int(x), int(y)) for x, y in steps))
