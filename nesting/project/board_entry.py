@@ -1,0 +1,121 @@
+"""Boards as a stock file records them: a rectangle, an outline, widths, or a drawing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import Field
+from shapely.geometry import Polygon
+
+from nesting.fields import FileModel, Length, Place, Size
+from nesting.project.file_types import Grain, Name, Percent, Text
+from nesting.project.keep_out_entry import AnyKeepOut
+from nesting.stock.board import board_outline, widths_outline
+from nesting.stock.keep_out import KeepOutKind
+from nesting.units import Unit
+
+
+class BoardEntry(FileModel):
+    """What every board says."""
+
+    board: Name = Field(description="name, as chalked on the wood; unique in a project")
+    species: Text = Field(description="the wood")
+    thickness_mm: Size = Field(description="as it lies, before cleaning up")
+    grain: Grain | None = None
+    member: Text = Field("", description="what it was on the old boat")
+    came_from: Text = Field("", description="where exactly on the old boat")
+    moisture_percent: Percent | None = Field(None, alias="moisture", description="in percent")
+    heartwood: bool | None = Field(None, description="whether it is all heartwood")
+    keep_outs: tuple[AnyKeepOut, ...] = ()
+    count: int = Field(1, ge=1, le=500, description="how many such boards, named NAME-01 and on")
+    resaw: int = Field(
+        1, ge=1, le=12, description="leaves of equal thickness to saw it into before nesting"
+    )
+
+
+class RectangleEntry(BoardEntry):
+    """A board with straight, parallel edges and square ends."""
+
+    length_mm: Size = Field(description="along the grain")
+    width_mm: Size = Field(description="across")
+
+    def outline_shape(self) -> Polygon:
+        """Return the board's outline."""
+        x, y = self.length_mm, self.width_mm
+        return board_outline([(0, 0), (x, 0), (x, y), (0, y)])
+
+
+class OutlinedEntry(BoardEntry):
+    """A board recorded by the corners of its outline."""
+
+    outline: tuple[Place, ...] = Field(min_length=3, description="corners in order, [[x, y], ...]")
+
+    def outline_shape(self) -> Polygon:
+        """Return the board's outline."""
+        return board_outline(self.outline)
+
+
+class Widths(FileModel):
+    """Widths taped at stations along a board."""
+
+    at: tuple[Length, ...] = Field(min_length=2, description="stations from the left end, rising")
+    width: tuple[Size, ...] = Field(min_length=2, description="width at each station")
+    lower: tuple[Length, ...] | None = Field(
+        None, description="height of the lower edge at each station; 0 if not given"
+    )
+
+
+class MeasuredEntry(BoardEntry):
+    """A board recorded by its width at stations."""
+
+    widths: Widths
+
+    def outline_shape(self) -> Polygon:
+        """Return the board's outline."""
+        spec = self.widths
+        return widths_outline(spec.at, spec.width, spec.lower)
+
+
+class DrawingSpec(FileModel):
+    """A drawing that holds a board's outline, and its keep-outs on layers of their own."""
+
+    file: Text = Field(description="DXF file, from the folder of this file")
+    outline: int | Text | None = Field(
+        None,
+        description="layer of the outline, or its number, largest first; not needed if there "
+        "is only one",
+    )
+    keep_outs: dict[str, KeepOutKind] = Field(
+        default_factory=dict, description="what the closed outlines of a layer are: {layer: kind}"
+    )
+    unit: Unit | None = Field(None, description="if the drawing's own unit is wrong")
+
+
+class DrawnEntry(BoardEntry):
+    """A board recorded in a drawing."""
+
+    drawing: DrawingSpec
+
+
+FORMS: dict[str, type[BoardEntry]] = {
+    "outline": OutlinedEntry,
+    "widths": MeasuredEntry,
+    "drawing": DrawnEntry,
+}
+"""Key that tells a board's form; any other board is a rectangle."""
+
+RECTANGLE = ("length", "width")
+
+
+def entry_model(data: Any) -> type[BoardEntry]:
+    """Return the model that a board's keys ask for."""
+    keys = data if isinstance(data, dict) else ()
+    return next((model for key, model in FORMS.items() if key in keys), RectangleEntry)
+
+
+def forms_given(data: Any) -> list[str]:
+    """Return the forms that a board's keys name; more than one is a contradiction."""
+    if not isinstance(data, dict):
+        return []
+    given = [key for key in FORMS if key in data]
+    return [*given, *(["length and width"] if any(key in data for key in RECTANGLE) else [])]

@@ -1,0 +1,196 @@
+"""From the entries of a stock file to boards: outline, keep-outs, leaves, likes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+from shapely.geometry import Polygon
+
+from nesting.errors import DrawingError, ShapeError
+from nesting.grain import straight_grain
+from nesting.project.board_entry import (
+    FORMS,
+    RECTANGLE,
+    BoardEntry,
+    DrawnEntry,
+    MeasuredEntry,
+    OutlinedEntry,
+    RectangleEntry,
+    entry_model,
+    forms_given,
+)
+from nesting.project.entry import Entry, Loc
+from nesting.project.scalars import as_written
+from nesting.project.setting import Setting
+from nesting.stock.board import THICKEST_MM, Board
+from nesting.stock.keep_out import KeepOut
+
+IN_STOCK_FILE = "; give it here, or for all boards under defaults:"
+
+
+def boards_of(entry: Entry, setting: Setting, *, hint: str = "") -> Iterator[Board]:
+    """Yield the boards of one entry: one, its leaves, or several alike.
+
+    Whatever is wrong is noted in the entry's findings, and nothing is yielded then.
+    """
+    forms = forms_given(entry.data)
+    if len(forms) > 1:
+        entry.note((), f"give one of {' or '.join(forms)}, not both")
+        return
+    read = entry.validated(entry_model(entry.data), setting.context, hint)
+    board = read and _board(read, entry, setting)
+    if not read or not board:
+        return
+    try:
+        leaves = leaves_of(board, read.resaw, setting.kerf_mm)
+    except ShapeError as error:
+        entry.note(("resaw",), f"resaw: {error}")
+        return
+    for suffix in _suffixes(read.count):
+        for leaf in leaves:
+            yield replace(leaf, name=leaf.name.replace(board.name, board.name + suffix, 1))
+
+
+def _suffixes(count: int) -> list[str]:
+    if count == 1:
+        return [""]
+    digits = max(2, len(str(count)))
+    return [f"-{number:0{digits}d}" for number in range(1, count + 1)]
+
+
+def _board(read: BoardEntry, entry: Entry, setting: Setting) -> Board | None:
+    species = setting.woods.named(read.species)
+    if species is None:
+        entry.note(("species",), setting.woods.unknown(read.species))
+    try:
+        shape, drawn = _shape(read, setting)
+        bare = Board(
+            name=read.board,
+            shape=shape,
+            thickness_mm=read.thickness_mm,
+            species=species or read.species,
+            grain=read.grain or straight_grain(),
+            member=read.member,
+            came_from=read.came_from,
+            moisture_percent=read.moisture_percent,
+            heartwood=read.heartwood,
+        )
+    except (ShapeError, DrawingError) as error:
+        entry.note(_place_of_shape(read, entry.data), str(error))
+        return None
+    keep_outs = [*drawn, *_keep_outs(read, entry, bare)]
+    try:
+        return replace(bare, keep_outs=tuple(keep_outs)) if species else None
+    except ShapeError:
+        return None  # said already, at the keep-out concerned
+
+
+def _place_of_shape(read: BoardEntry, data: Any) -> Loc:
+    """Return the key that a bad thickness, or a bad outline, comes from."""
+    if read.thickness_mm > THICKEST_MM:
+        return ("thickness",)
+    return next(((key,) for key in (*FORMS, "board") if key in data), ())
+
+
+def _keep_outs(read: BoardEntry, entry: Entry, bare: Board) -> Iterator[KeepOut]:
+    """Yield the keep-outs of every entry that fits the board; note those that do not."""
+    for number, recorded in enumerate(read.keep_outs):
+        try:
+            found = recorded.keep_outs(bare.shape)
+            replace(bare, keep_outs=found)
+        except ShapeError as error:
+            entry.note(("keep_outs", number), str(error))
+        else:
+            yield from found
+
+
+def _shape(read: BoardEntry, setting: Setting) -> tuple[Polygon, tuple[KeepOut, ...]]:
+    """Return a board's outline, and the keep-outs that its drawing holds."""
+    if isinstance(read, DrawnEntry):
+        # Reading drawings needs a large library: only for a board that has one.
+        from nesting.project.drawn_board import drawn_board
+
+        return drawn_board(read.drawing, setting)
+    assert isinstance(read, RectangleEntry | OutlinedEntry | MeasuredEntry)
+    return read.outline_shape(), ()
+
+
+def leaves_of(board: Board, count: int, kerf_mm: float) -> tuple[Board, ...]:
+    """Return the leaves of a board resawn into ``count`` of equal thickness.
+
+    The first leaf has the recorded face. A keep-out with a depth reaches the leaves that it
+    reaches; one without goes through them all.
+
+    Raises
+    ------
+    ShapeError
+        If the saw leaves nothing.
+    """
+    if count == 1:
+        return (board,)
+    leaf_mm = (board.thickness_mm - (count - 1) * kerf_mm) / count
+    if leaf_mm <= 0:
+        raise ShapeError(
+            f"{board.thickness_mm:g} mm sawn into {count} with a kerf of {kerf_mm:g} mm leaves "
+            "nothing"
+        )
+    tops = [i * (leaf_mm + kerf_mm) for i in range(count)]
+    return tuple(
+        replace(
+            board,
+            name=f"{board.name}/{i + 1}",
+            thickness_mm=leaf_mm,
+            keep_outs=tuple(_reaching(board.keep_outs, top, leaf_mm)),
+        )
+        for i, top in enumerate(tops)
+    )
+
+
+def _reaching(keep_outs: tuple[KeepOut, ...], top_mm: float, leaf_mm: float) -> Iterator[KeepOut]:
+    """Yield the keep-outs that reach a leaf, with the depth they have in it."""
+    for keep_out in keep_outs:
+        if keep_out.depth_mm is None:
+            yield keep_out
+        elif keep_out.depth_mm > top_mm:
+            rest = keep_out.depth_mm - top_mm
+            yield replace(keep_out, depth_mm=rest if rest < leaf_mm else None)
+
+
+def with_defaults(entry: Entry, defaults: dict[str, Any]) -> Entry:
+    """Return a board's entry with a stock file's defaults under it.
+
+    A board with an outline of its own, widths or a drawing drops a default length and width;
+    keep-outs of the defaults come before the board's own.
+    """
+    own = entry.data
+    rest = {key: value for key, value in defaults.items() if key not in own}
+    if any(key in own for key in FORMS):
+        rest = {key: value for key, value in rest.items() if key not in (*FORMS, *RECTANGLE)}
+    elif any(key in own for key in RECTANGLE):
+        rest = {key: value for key, value in rest.items() if key not in FORMS}
+    common = defaults.get("keep_outs") if "keep_outs" in own else None
+    joined = {**rest, **own}
+    count = 0
+    if isinstance(common, list) and isinstance(own["keep_outs"], list):
+        joined["keep_outs"], count = [*common, *own["keep_outs"]], len(common)
+
+    def to_document(loc: Loc) -> Loc:
+        if not loc or (loc[0] not in rest and loc[0] != "keep_outs"):
+            return entry.to_document(loc)
+        if loc[0] in rest:
+            return ("defaults", *loc)
+        if len(loc) < 2 or not isinstance(loc[1], int):
+            return entry.to_document(loc)
+        if loc[1] < count:
+            return ("defaults", *loc)
+        return entry.to_document(("keep_outs", loc[1] - count, *loc[2:]))
+
+    return replace(entry, data=joined, to_document=to_document)
+
+
+def title_of(data: Any, key: str, number: int) -> str:
+    """Return what to call an entry in a message: by its name, or by its number from 1."""
+    name = as_written(data.get(key)) if isinstance(data, dict) else None
+    return f"{key} {name}" if isinstance(name, str) and name.strip() else f"{key} {number + 1}"

@@ -1,0 +1,232 @@
+"""Nodes with places out of the YAML parser's events.
+
+Composing from events, on a stack of our own, is what makes hostile files harmless: neither
+deep nesting nor aliases of aliases can overflow anything, and a key said twice is noticed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any, NoReturn
+
+import yaml
+import yaml.reader
+
+from nesting.errors import Finding, ProjectFileError
+from nesting.project.scalars import as_written, scalar
+
+DEEPEST = 40
+"""Nesting of lists and blocks; a project file goes six deep."""
+
+MOST_REPEATED = 50_000
+"""Entries that aliases may repeat: far above any use, far below what fills a memory."""
+
+
+@dataclass(slots=True, eq=False)
+class Node:
+    """One value of a file and its place, counted from 1.
+
+    ``weight`` counts the entries in it, those that aliases repeat included; ``depth`` how
+    deep they nest.
+    """
+
+    line: int
+    column: int
+    value: Any = None
+    entries: list[Node] | None = None
+    keys: dict[str, tuple[Node, Node]] | None = None
+    weight: int = 1
+    depth: int = 0
+
+    @property
+    def is_scalar(self) -> bool:
+        """Whether it is neither a list nor a block of keys."""
+        return self.entries is None and self.keys is None
+
+    def data(self) -> Any:
+        """Return plain lists, dicts and scalars; a node that aliases repeat is one object."""
+        if self.value is None and self.entries is not None:
+            self.value = [node.data() for node in self.entries]
+        elif self.value is None and self.keys is not None:
+            self.value = {key: node.data() for key, (_, node) in self.keys.items()}
+        return self.value
+
+    def child(self, step: str | int) -> Node | None:
+        """Return the node under a key or at an index, or None."""
+        if isinstance(step, str):
+            return self.keys[step][1] if self.keys and step in self.keys else None
+        if self.entries is None or not 0 <= step < len(self.entries):
+            return None
+        return self.entries[step]
+
+
+def compose(file: str, text: str) -> Node:
+    """Return the node of a whole text; raises ProjectFileError with places in ``file``."""
+    return _Composer(file, text).compose()
+
+
+@dataclass
+class _Open:
+    """A list or block whose end has not come yet."""
+
+    node: Node
+    anchor: str | None
+    key: Node | None = None
+    merged: list[Node] = field(default_factory=list)
+
+
+@dataclass
+class _Composer:
+    file: str
+    text: str
+    anchors: dict[str, Node | None] = field(default_factory=dict)
+    stack: list[_Open] = field(default_factory=list)
+    root: Node | None = None
+    written: int = 0
+    findings: list[Finding] = field(default_factory=list)
+
+    def compose(self) -> Node:
+        for event in self._events():
+            self._take(event)
+        if self.root is None or (self.root.is_scalar and self.root.value is None):
+            self._stop(1, 1, "the file is empty; start it with version: 1")
+        if self.findings:
+            raise ProjectFileError(self.findings)
+        return self.root
+
+    def _events(self) -> Iterator[Any]:
+        try:
+            yield from yaml.parse(self.text, Loader=yaml.CSafeLoader)
+        except yaml.MarkedYAMLError as error:
+            mark = error.problem_mark or error.context_mark
+            line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+            self._stop(line, column, _wording(error, self.text, line))
+        except yaml.reader.ReaderError as error:
+            before = self.text[: error.position]
+            column = error.position - (before.rfind("\n") + 1) + 1
+            code = error.character
+            self._stop(
+                before.count("\n") + 1, column, f"a control character (code {code}); delete it"
+            )
+
+    def _take(self, event: Any) -> None:
+        line, column = event.start_mark.line + 1, event.start_mark.column + 1
+        if isinstance(event, yaml.ScalarEvent):
+            self._refuse_tag(event, line, column)
+            value = scalar(event.value) if event.implicit[0] else event.value
+            self._place(Node(line, column, value), event.anchor)
+        elif isinstance(event, yaml.SequenceStartEvent | yaml.MappingStartEvent):
+            self._open(event, line, column)
+        elif isinstance(event, yaml.SequenceEndEvent | yaml.MappingEndEvent):
+            self._close()
+        elif isinstance(event, yaml.AliasEvent):
+            self._place(self._anchored(event.anchor, line, column), None)
+        elif isinstance(event, yaml.DocumentStartEvent) and self.root is not None:
+            self._stop(line, column, "a second document starts here (---); keep one per file")
+
+    def _open(self, event: Any, line: int, column: int) -> None:
+        self._refuse_tag(event, line, column)
+        if len(self.stack) >= DEEPEST:
+            self._stop(line, column, f"lists or blocks nested more than {DEEPEST} deep")
+        is_block = isinstance(event, yaml.MappingStartEvent)
+        node = Node(line, column, keys={}) if is_block else Node(line, column, entries=[])
+        if event.anchor:
+            self.anchors[event.anchor] = None
+        self.stack.append(_Open(node, event.anchor))
+
+    def _close(self) -> None:
+        closed = self.stack.pop()
+        for merged in closed.merged:
+            assert closed.node.keys is not None
+            for name, pair in (merged.keys or {}).items():
+                closed.node.keys.setdefault(name, pair)
+        self._place(closed.node, closed.anchor)
+
+    def _refuse_tag(self, event: Any, line: int, column: int) -> None:
+        if event.tag:
+            self._stop(line, column, f"the tag {event.tag!r} has no use here; leave it out")
+
+    def _anchored(self, anchor: str, line: int, column: int) -> Node:
+        if anchor not in self.anchors:
+            self._stop(line, column, f"*{anchor} names no anchor &{anchor} above it")
+        node = self.anchors[anchor]
+        if node is None:
+            self._stop(line, column, f"*{anchor} stands inside the very thing it names")
+        return node
+
+    def _place(self, node: Node, anchor: str | None) -> None:
+        """Put a finished node where it belongs: at the top, in its list, under its key."""
+        if anchor:
+            self.anchors[anchor] = node
+        if not self.stack:
+            self.root = node
+            return
+        parent = self.stack[-1]
+        if parent.node.entries is not None:
+            parent.node.entries.append(node)
+        elif parent.key is None:
+            parent.key = node
+            return
+        else:
+            self._add(parent, parent.key, node)
+            parent.key = None
+        self._count(parent.node, node)
+
+    def _count(self, parent: Node, node: Node) -> None:
+        self.written += 1
+        parent.weight += node.weight
+        parent.depth = max(parent.depth, node.depth + 1)
+        if parent.depth > DEEPEST:
+            self._stop(
+                parent.line, parent.column, f"lists or blocks nested more than {DEEPEST} deep"
+            )
+        if parent.weight > self.written + MOST_REPEATED:
+            self._stop(
+                parent.line,
+                parent.column,
+                f"aliases in here repeat more than {MOST_REPEATED:,} entries; write out what "
+                "is meant",
+            )
+
+    def _add(self, parent: _Open, key: Node, value: Node) -> None:
+        if not key.is_scalar:
+            self._stop(key.line, key.column, "a key must be a word, not a list or a block")
+        name, keys = str(as_written(key.value)), parent.node.keys
+        assert keys is not None
+        if name == "<<":
+            self._merge(parent, key, value)
+        elif name in keys:
+            first = keys[name][0]
+            message = f"{name}: said twice, first in line {first.line}; keep one"
+            self.findings.append(Finding(self.file, key.line, key.column, message))
+        else:
+            keys[name] = (key, value)
+
+    def _merge(self, parent: _Open, key: Node, value: Node) -> None:
+        """Take over the keys of an anchored block, or of several; its own keys win."""
+        blocks = value.entries if value.entries is not None else [value]
+        if any(block.keys is None for block in blocks):
+            self._stop(key.line, key.column, "<<: takes an anchored block of keys, as <<: *name")
+        parent.merged.extend(blocks)
+
+    def _stop(self, line: int, column: int, message: str) -> NoReturn:
+        raise ProjectFileError([*self.findings, Finding(self.file, line, column, message)])
+
+
+def _wording(error: yaml.MarkedYAMLError, text: str, line: int) -> str:
+    """Return what to do about a text that is no YAML."""
+    problem = str(error.problem or error)
+    lines = text.splitlines()
+    at = lines[line - 1] if line <= len(lines) else ""
+    if "tab" in problem.split() or at.lstrip(" ").startswith("\t"):
+        return "a tab; YAML wants spaces at the start of a line"
+    if "maximum nesting" in problem:
+        return f"lists or blocks nested more than {DEEPEST} deep"
+    hint = ""
+    if "mapping values are not allowed" in problem:
+        hint = "; check the indentation here, and put text that holds ': ' in quotes"
+    elif "end of stream" in problem:
+        hint = "; a quote or a bracket is not closed"
+    context = f"{error.context}: " if error.context else ""
+    return f"this is no YAML: {context}{problem}{hint}"

@@ -1,0 +1,117 @@
+"""One block of a file on its way to a domain object, with the way back to its place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from nesting.errors import Finding
+from nesting.project.document import Document, Step
+from nesting.project.scalars import as_written
+from nesting.project.wording import Complaint, complaints
+
+Loc = tuple[Step, ...]
+ModelT = TypeVar("ModelT", bound=BaseModel)
+
+
+def _same(loc: Loc) -> Loc:
+    return loc
+
+
+@dataclass
+class Findings:
+    """Everything found wrong so far, each thing once."""
+
+    found: list[Finding] = field(default_factory=list)
+
+    def add(self, finding: Finding) -> None:
+        """Note one finding, unless it is there already: defaults serve many boards."""
+        if finding not in self.found:
+            self.found.append(finding)
+
+
+@dataclass
+class Names:
+    """Names in use, to refuse one that comes twice.
+
+    ``noun`` is what a name belongs to, and the key that it stands under.
+    """
+
+    noun: str
+    used: dict[str, Entry] = field(default_factory=dict)
+
+    def add(self, name: str, entry: Entry) -> None:
+        """Note a name that another entry has."""
+        first = self.used.setdefault(name, entry)
+        if first is not entry:
+            place = first.place(self.noun)
+            entry.note(
+                (self.noun,), f"{name} is the name of a {self.noun} at {place}; give another"
+            )
+
+    def add_written(self, entry: Entry) -> None:
+        """Take up the name in an entry's data, even where the rest cannot be read."""
+        name = as_written(entry.data.get(self.noun))
+        if isinstance(name, str):
+            self.add(name.strip(), entry)
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A block's data, what to call it in a message, and where it stands.
+
+    Attributes
+    ----------
+    title
+        Put before each message: ``board D-07``; empty at the top of a file.
+    to_document
+        Turns a path in ``data`` into one in the document.
+    """
+
+    document: Document
+    data: Any
+    findings: Findings
+    title: str = ""
+    to_document: Callable[[Loc], Loc] = _same
+
+    def note(self, loc: Sequence[Step], message: str, *, at_key: bool = False) -> None:
+        """Note what is wrong at a path in this entry."""
+        place = self.to_document(tuple(loc))
+        # What a stock file's defaults say wrong is wrong once, not for every board.
+        title = "defaults" if place[:1] == ("defaults",) else self.title
+        text = f"{title}: {message}" if title else message
+        self.findings.add(self.document.finding(place, text, at_key=at_key))
+
+    def place(self, *loc: Step) -> str:
+        """Return the file and line of a path in this entry, to refer to in a message."""
+        found = self.document.finding(self.to_document(loc), "")
+        return f"{found.file}:{found.line}"
+
+    def below(self, *loc: Step, data: Any, title: str) -> Entry:
+        """Return the entry of a block inside this one."""
+
+        def to_document(inner: Loc) -> Loc:
+            return self.to_document((*loc, *inner))
+
+        return Entry(self.document, data, self.findings, title, to_document)
+
+    def validated(
+        self, model: type[ModelT], context: dict[str, Any], hint: str = ""
+    ) -> ModelT | None:
+        """Return the model of this entry's data, or None with everything wrong noted.
+
+        ``hint`` follows the message of a missing key.
+        """
+        try:
+            return model.model_validate(self.data, context=context)
+        except ValidationError as error:
+            for complaint in complaints(error, model):
+                self._note_complaint(complaint, hint)
+            return None
+
+    def _note_complaint(self, complaint: Complaint, hint: str) -> None:
+        text = complaint.message + (hint if complaint.is_missing else "")
+        self.note(complaint.loc, text, at_key=complaint.at_key)

@@ -1,0 +1,126 @@
+"""Small field types that the project file and stock files share."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, WithJsonSchema
+
+from nesting.errors import LengthError
+from nesting.fields import Length
+from nesting.grain import GrainPath, straight_grain
+from nesting.project.scalars import as_written
+from nesting.units import parse_length
+
+LONGEST_NAME = 80
+"""A name goes on wood, on a cut sheet and in a list; more than a line is no name."""
+
+
+def _text(given: Any) -> Any:
+    text = as_written(given)
+    if not isinstance(text, str):
+        return text
+    if not text.strip():
+        raise LengthError("must not be empty")
+    if not text.isprintable():
+        raise LengthError(f"{text[:LONGEST_NAME]!r} must be one line, with no control characters")
+    return text.strip()
+
+
+def _name(given: Any) -> Any:
+    text = _text(given)
+    if isinstance(text, str) and len(text) > LONGEST_NAME:
+        raise LengthError(f"{len(text)} characters long; at most {LONGEST_NAME}")
+    return text
+
+
+def _listed(given: Any) -> Any:
+    return given if isinstance(given, list | tuple) else [given]
+
+
+def at_most(limit_mm: float) -> AfterValidator:
+    """Return a validator that refuses a length over a limit, as a sign of a wrong unit."""
+
+    def check(length_mm: float) -> float:
+        if length_mm > limit_mm:
+            raise LengthError(f"{length_mm:g} mm is more than {limit_mm:g} mm: is the unit right?")
+        return length_mm
+
+    return AfterValidator(check)
+
+
+def _grain(given: Any, info: ValidationInfo) -> GrainPath:
+    if isinstance(given, GrainPath):
+        return given
+    unit = (info.context or {}).get("unit")
+    if isinstance(given, list | tuple):
+        if not all(isinstance(point, list | tuple) and len(point) == 2 for point in given):
+            raise LengthError("each point of a grain line is written [x, y]")
+        return GrainPath(
+            tuple((parse_length(x, unit), parse_length(y, unit)) for x, y in given)
+            if unit
+            else tuple((parse_length(x), parse_length(y)) for x, y in given)
+        )
+    return straight_grain(_degrees(given))
+
+
+def _degrees(given: Any) -> float:
+    match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d*)?)\s*(?:deg|°)?\s*", str(given))
+    if isinstance(given, bool) or not match:
+        raise LengthError(f"{given!r} is no direction; write degrees, as 4.5, or [[x, y], [x, y]]")
+    angle = float(match[1])
+    if not math.isfinite(angle) or abs(angle) > 180:
+        raise LengthError(f"{given!r} is no direction; degrees go from -180 to 180")
+    return angle
+
+
+Text = Annotated[
+    str, BeforeValidator(_text), WithJsonSchema({"type": ["string", "number"], "minLength": 1})
+]
+"""One line of text; a number is taken as it was written."""
+
+Name = Annotated[
+    str,
+    BeforeValidator(_name),
+    WithJsonSchema({"type": ["string", "number"], "minLength": 1, "maxLength": LONGEST_NAME}),
+]
+"""A name of at most 80 characters; a number is taken as it was written."""
+
+_ONE_OR_MORE = {
+    "anyOf": [
+        {"type": ["string", "number"], "minLength": 1},
+        {"type": "array", "items": {"type": ["string", "number"], "minLength": 1}},
+    ]
+}
+
+Texts = Annotated[tuple[Text, ...], BeforeValidator(_listed), WithJsonSchema(_ONE_OR_MORE)]
+"""A list of texts; a single one need not be in brackets."""
+
+Percent = Annotated[float, Field(ge=0, le=200)]
+"""Moisture of wood in percent of its dry weight; green timber goes past 100."""
+
+Grain = Annotated[
+    GrainPath,
+    BeforeValidator(_grain),
+    WithJsonSchema(
+        {
+            "description": "direction of the grain: degrees anticlockwise from the board's "
+            "length, or the points of a line along it",
+            "anyOf": [
+                {"type": ["number", "string"]},
+                {
+                    "type": "array",
+                    "minItems": 2,
+                    "items": {"type": "array", "minItems": 2, "maxItems": 2},
+                },
+            ],
+            "examples": [0, 4.5, [[0, 0], [1200, 40], [2400, 160]]],
+        }
+    ),
+]
+"""Direction of the grain: degrees, or two points or more along it."""
+
+Coordinates = tuple[Length, ...]
+"""Distances along or across a board."""

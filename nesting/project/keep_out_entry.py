@@ -1,0 +1,233 @@
+"""Keep-outs as a stock file records them: one by one, or as a pattern of fastenings.
+
+The form is told by its keys: ``at`` or ``places`` (round), ``from`` and ``to`` (even width along
+a line), ``outline``, ``row``, ``edge_row``, ``crossings``.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Annotated, Any
+
+from pydantic import Discriminator, Field, Tag, model_validator
+from shapely.geometry import Polygon
+
+from nesting.errors import ShapeError
+from nesting.fields import Distance, FileModel, Length, Place, Size
+from nesting.project.file_types import Text
+from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
+from nesting.stock.patterns import Edge, crossings, edge_row, row, stations
+
+Stagger = Annotated[Distance, Field(description="distance between the two ranks of a zigzag")]
+Spacing = Annotated[Size, Field(description="from one to the next")]
+Diameter = Annotated[Size, Field(description="diameter of each")]
+
+
+class KeepOutEntry(FileModel, ABC):
+    """What every keep-out may say."""
+
+    kind: KeepOutKind = Field(description="why the wood is not free here")
+    depth_mm: Size | None = Field(
+        None, description="how deep it goes from the recorded face; right through if not given"
+    )
+    note: Text = ""
+    source: Text = Field("tape", description="tape, drawing, photograph or expected")
+    confidence: float = Field(1.0, ge=0, le=1, description="how sure the recording is, 0 to 1")
+
+    def keep_outs(self, shape: Polygon) -> tuple[KeepOut, ...]:
+        """Return the keep-outs of this entry on a board's outline."""
+        return tuple(
+            replace(
+                found,
+                depth_mm=self.depth_mm,
+                note=self.note,
+                source=self.source,
+                confidence=self.confidence,
+            )
+            for found in self._shapes(shape)
+        )
+
+    @abstractmethod
+    def _shapes(self, shape: Polygon) -> Iterable[KeepOut]: ...
+
+
+class CircleEntry(KeepOutEntry):
+    """One round keep-out."""
+
+    at: Place = Field(description="its middle, [x, y]")
+    diameter_mm: Diameter
+
+    def _shapes(self, shape: Polygon) -> Iterable[KeepOut]:
+        return [circle(self.kind, *self.at, self.diameter_mm)]
+
+
+class CirclesEntry(KeepOutEntry):
+    """Round keep-outs of one size, each at its measured place."""
+
+    places: tuple[Place, ...] = Field(min_length=1, description="their middles, [[x, y], ...]")
+    diameter_mm: Diameter
+
+    def _shapes(self, shape: Polygon) -> Iterable[KeepOut]:
+        return [circle(self.kind, *place, self.diameter_mm) for place in self.places]
+
+
+class SlotEntry(KeepOutEntry):
+    """A keep-out of even width along a line: a groove, a split, a worn edge."""
+
+    start: Place = Field(alias="from", description="one end of its middle line, [x, y]")
+    end: Place = Field(alias="to", description="the other end, [x, y]")
+    width_mm: Size = Field(description="width over all")
+
+    def _shapes(self, shape: Polygon) -> Iterable[KeepOut]:
+        return [slot(self.kind, self.start, self.end, self.width_mm)]
+
+
+class RegionEntry(KeepOutEntry):
+    """A keep-out with an outline of its own: rot, stain."""
+
+    outline: tuple[Place, ...] = Field(min_length=3, description="corners in order, [[x, y], ...]")
+
+    def _shapes(self, shape: Polygon) -> Iterable[KeepOut]:
+        return [region(self.kind, self.outline)]
+
+
+class RowSpec(FileModel):
+    """A line with round keep-outs along it."""
+
+    start: Place = Field(alias="from", description="middle of the first, [x, y]")
+    end: Place = Field(alias="to", description="end of the line, [x, y]")
+    spacing_mm: Spacing | None = None
+    count: int | None = Field(None, ge=1, description="how many, spread from end to end")
+    stagger_mm: Stagger = 0.0
+
+
+class RowEntry(KeepOutEntry):
+    """Round keep-outs along a line."""
+
+    row: RowSpec
+    diameter_mm: Diameter
+
+    def _shapes(self, shape: Polygon) -> Iterable[KeepOut]:
+        spec = self.row
+        return row(
+            self.kind,
+            spec.start,
+            spec.end,
+            diameter_mm=self.diameter_mm,
+            spacing_mm=spec.spacing_mm,
+            count=spec.count,
+            stagger_mm=spec.stagger_mm,
+        )
+
+
+class EdgeRowSpec(FileModel):
+    """A row along a long edge of the board, however that edge curves."""
+
+    edge: Edge = Field(description="lower or upper, seen from the recorded face")
+    inset_mm: Distance = Field(description="from the edge, square to it")
+    start_mm: Distance = Field(alias="from", description="first one, taped along the edge")
+    stop_mm: Distance | None = Field(
+        None, alias="to", description="last place on the tape; as far from the far end as `from`"
+    )
+    spacing_mm: Spacing
+    stagger_mm: Stagger = 0.0
+
+
+class EdgeRowEntry(KeepOutEntry):
+    """Round keep-outs along a long edge of the board."""
+
+    edge_row: EdgeRowSpec
+    diameter_mm: Diameter
+
+    def _shapes(self, shape: Polygon) -> Iterable[KeepOut]:
+        spec = self.edge_row
+        return edge_row(
+            self.kind,
+            shape,
+            spec.edge,
+            inset_mm=spec.inset_mm,
+            diameter_mm=self.diameter_mm,
+            start_mm=spec.start_mm,
+            spacing_mm=spec.spacing_mm,
+            stop_mm=spec.stop_mm,
+            stagger_mm=spec.stagger_mm,
+        )
+
+
+class CrossingsSpec(FileModel):
+    """Where old beams or frames crossed the board, and how each was fastened."""
+
+    at: tuple[Length, ...] = Field((), description="middles of the beams, along the board")
+    first_mm: Length | None = Field(None, description="middle of the first beam, instead of at")
+    spacing_mm: Spacing | None = None
+    count: int | None = Field(None, ge=1, description="how many beams; to the board's end if not")
+    offsets: tuple[Distance, ...] = Field((), description="distances from the lower edge")
+    insets: tuple[Distance, ...] = Field((), description="distances from both edges")
+    stagger_mm: Stagger = 0.0
+
+    @model_validator(mode="after")
+    def _is_whole(self) -> CrossingsSpec:
+        if bool(self.at) == (self.first_mm is not None):
+            raise ShapeError("give the beams either as at: [...], or as first: and spacing:")
+        if (self.first_mm is None) != (self.spacing_mm is None):
+            raise ShapeError("first: and spacing: go together")
+        if not self.offsets and not self.insets:
+            raise ShapeError("give offsets: from the lower edge, or insets: from both edges")
+        return self
+
+    def stations_mm(self, shape: Polygon) -> tuple[float, ...]:
+        """Return the beams' middles on a board."""
+        if self.first_mm is None or self.spacing_mm is None:
+            return self.at
+        return stations(shape, self.first_mm, self.spacing_mm, self.count)
+
+
+class CrossingsEntry(KeepOutEntry):
+    """Round keep-outs where old beams or frames crossed the board."""
+
+    crossings: CrossingsSpec
+    diameter_mm: Diameter
+
+    def _shapes(self, shape: Polygon) -> Iterable[KeepOut]:
+        spec = self.crossings
+        return crossings(
+            self.kind,
+            shape,
+            spec.stations_mm(shape),
+            diameter_mm=self.diameter_mm,
+            offsets_mm=spec.offsets,
+            insets_mm=spec.insets,
+            stagger_mm=spec.stagger_mm,
+        )
+
+
+FORMS = {
+    "row": "<row>",
+    "edge_row": "<edge row>",
+    "crossings": "<crossings>",
+    "outline": "<region>",
+    "places": "<circles>",
+    "from": "<slot>",
+    "to": "<slot>",
+}
+"""Key that tells a keep-out's form; any other is a circle."""
+
+
+def _form(given: Any) -> str:
+    keys = given if isinstance(given, dict) else ()
+    return next((form for key, form in FORMS.items() if key in keys), "<circle>")
+
+
+AnyKeepOut = Annotated[
+    Annotated[CircleEntry, Tag("<circle>")]
+    | Annotated[CirclesEntry, Tag("<circles>")]
+    | Annotated[SlotEntry, Tag("<slot>")]
+    | Annotated[RegionEntry, Tag("<region>")]
+    | Annotated[RowEntry, Tag("<row>")]
+    | Annotated[EdgeRowEntry, Tag("<edge row>")]
+    | Annotated[CrossingsEntry, Tag("<crossings>")],
+    Discriminator(_form),
+]
+"""A keep-out in whichever of its forms."""

@@ -1,0 +1,123 @@
+"""From the parts list of a project file to parts and needs."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+
+from nesting.errors import DrawingError, PartError, ShapeError
+from nesting.need import Need
+from nesting.project.boards import title_of
+from nesting.project.entry import Entry, Names
+from nesting.project.project_entry import PartEntry
+from nesting.project.setting import Setting
+from nesting.project.stock import blocks_in
+from nesting.project.wording import did_you_mean, near_match
+from parts.part import Family, Part
+from parts.registry import families
+
+Parts = dict[str, tuple[Part, Need]]
+
+
+def read_parts(
+    project: Entry, setting: Setting, *, slope_of_grain: float | None, members: Collection[str]
+) -> Parts:
+    """Return every part of a project with its need; whatever is wrong is noted.
+
+    Parameters
+    ----------
+    slope_of_grain
+        For parts whose shape does not set it, 1 in this many.
+    members
+        What the boards were on the old boat: a near miss in ``not_from`` is an error.
+    """
+    found: Parts = {}
+    names = Names("part")
+    for number, data in blocks_in(project.data, "parts"):
+        title = title_of(data, "part", number)
+        entry = project.below("parts", number, data=data, title=title)
+        read = entry.validated(PartEntry, setting.context)
+        family = _family(entry)
+        part = _part(entry, family, setting, slope_of_grain) if family else None
+        names.add_written(entry)
+        if read is None:
+            continue
+        _check_members(read, entry, members)
+        species = _species(read, entry, setting)
+        if part and (need := _need(read, species, part, entry)):
+            found[read.part] = (part, need)
+    return found
+
+
+def _family(entry: Entry) -> type[Family] | None:
+    """Return the family that an entry names; what is no text the model complains of."""
+    name = entry.data.get("family")
+    if not isinstance(name, str):
+        return None
+    found = families().get(name.strip())
+    if found is None:
+        entry.note(("family",), f"family: {name!r} is not known, {did_you_mean(name, families())}")
+    return found
+
+
+def _part(
+    entry: Entry, family: type[Family], setting: Setting, slope_of_grain: float | None
+) -> Part | None:
+    shape = entry.data.get("shape", {})
+    if not isinstance(shape, dict):
+        return None
+    if slope_of_grain is not None and "slope_of_grain" in family.model_fields:
+        shape = {"slope_of_grain": slope_of_grain, **shape}
+    below = entry.below("shape", data=shape, title=entry.title)
+    return below.validated(family, setting.context)
+
+
+def _need(read: PartEntry, species: tuple[str, ...], part: Part, entry: Entry) -> Need | None:
+    try:
+        outline = part.outline()
+        if not species:
+            return None
+        return Need(
+            part=read.part,
+            family=read.family,
+            outline=outline,
+            species=species,
+            quantity=read.quantity,
+            holes=read.holes,
+            plugs_per_metre=read.plugs_per_metre,
+            value=read.value,
+            moisture_percent=read.moisture_percent,
+            heartwood_only=read.heartwood_only,
+            not_from=read.not_from,
+            notes=read.notes,
+        )
+    except (PartError, ShapeError, DrawingError) as error:
+        entry.note(("shape",), f"shape: {error}", at_key=True)
+        return None
+
+
+def _species(read: PartEntry, entry: Entry, setting: Setting) -> tuple[str, ...]:
+    """Return the accepted species as the tables spell them; empty if one is not known."""
+    known = [setting.woods.named(given) for given in read.species]
+    for number, (given, name) in enumerate(zip(read.species, known, strict=True)):
+        if name is None:
+            entry.note(("species", number), setting.woods.unknown(given))
+    return () if None in known else tuple(dict.fromkeys(name for name in known if name))
+
+
+def _check_members(read: PartEntry, entry: Entry, members: Collection[str]) -> None:
+    """Note a member that no board came from, if a very like one did: a slip would permit it."""
+    for number, given in enumerate(read.not_from):
+        close = near_match(given, members)
+        if given not in members and close is not None:
+            entry.note(
+                ("not_from", number),
+                f"not_from: no board came from {given!r}; did you mean {close}?",
+            )
+
+
+def as_mappings(found: Parts) -> tuple[Mapping[str, Part], tuple[Need, ...]]:
+    """Return the parts by name, and the needs in the order of the file."""
+    return (
+        {name: part for name, (part, _) in found.items()},
+        tuple(need for _, need in found.values()),
+    )

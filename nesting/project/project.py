@@ -1,0 +1,113 @@
+"""The project file: which stock, which parts, by which rules."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from nesting.errors import ProjectFileError
+from nesting.need import Need
+from nesting.project.document import read_document
+from nesting.project.entry import Entry, Findings
+from nesting.project.needs import as_mappings, read_parts
+from nesting.project.project_entry import ProjectHead, RulesEntry
+from nesting.project.setting import Setting, Woods
+from nesting.project.stock import read_stock
+from nesting.project.unit import unit_of
+from nesting.rules import Rules
+from nesting.stock.board import Board
+from nesting.units import Unit
+from parts.part import Part
+
+try:
+    from parts.timber import species_names
+except ImportError:  # until the wood tables are in
+
+    def species_names() -> tuple[str, ...]:
+        """Return common boat woods."""
+        return ("white oak", "live oak", "yellow pine", "teak", "mahogany", "larch", "iroko")
+
+
+@dataclass(frozen=True)
+class Project:
+    """Everything that a project file says, ready to be nested.
+
+    Attributes
+    ----------
+    unit
+        In which sheets are printed; inside, everything is mm.
+    stock
+        Boards, each of its own name.
+    needs
+        Parts list, in the order of the file.
+    parts
+        The same parts by name, for their solids.
+    folder
+        Where outputs go.
+    dxf_version
+        ``R2010`` or ``R12``.
+    """
+
+    path: Path
+    name: str
+    unit: Unit
+    rules: Rules
+    stock: tuple[Board, ...]
+    needs: tuple[Need, ...]
+    parts: Mapping[str, Part]
+    folder: Path
+    dxf_version: str = "R2010"
+
+
+def read_project(path: Path | str) -> Project:
+    """Read a project file, with the stock files and drawings that it names.
+
+    Raises
+    ------
+    ProjectFileError
+        With everything that is wrong, each with its file, line and column.
+    """
+    path = Path(path)
+    document = read_document(path)
+    top = Entry(document, document.data, Findings())
+    unit = unit_of(top)
+    head = top.validated(ProjectHead, {"unit": unit or Unit.MM})
+    if unit is None:
+        raise ProjectFileError(top.findings.found)
+    setting = Setting(unit, path.parent, _woods(top), _saw(head).kerf_mm)
+    stock = read_stock(top, setting)
+    found = read_parts(
+        top,
+        setting,
+        slope_of_grain=_saw(head).slope_of_grain,
+        members={board.member for board in stock if board.member},
+    )
+    if top.findings.found or head is None:
+        raise ProjectFileError(top.findings.found)
+    parts, needs = as_mappings(found)
+    return Project(
+        path=path,
+        name=head.name,
+        unit=unit,
+        rules=head.rules.rules(),
+        stock=stock,
+        needs=needs,
+        parts=MappingProxyType(parts),
+        folder=path.parent / head.outputs.folder,
+        dxf_version=head.outputs.dxf,
+    )
+
+
+def _saw(head: ProjectHead | None) -> RulesEntry:
+    """Return the rules, or the usual ones where the head of the file is wrong."""
+    return head.rules if head else RulesEntry()
+
+
+def _woods(top: Entry) -> Woods:
+    """Return the woods of the tables and those that the file declares."""
+    given: Any = top.data.get("species", [])
+    declared = given if isinstance(given, list) else [given]
+    return Woods.of(species_names(), [name for name in declared if isinstance(name, str)])

@@ -1,0 +1,164 @@
+"""The top of a project file and of a stock file, the rules, and one line of the parts list."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, field_validator
+
+from nesting.errors import ShapeError
+from nesting.fields import Distance, FileModel, Size, Slope
+from nesting.need import Holes
+from nesting.project.file_types import Name, Percent, Text, Texts, at_most
+from nesting.rules import LeastOffcut, Rules
+from nesting.stock.keep_out import KeepOutKind
+from nesting.units import Unit
+
+_USUAL = Rules()
+_OFFCUT = LeastOffcut()
+
+SawCut = Annotated[Distance, at_most(12.0)]
+"""A kerf: a bandsaw takes 1 to 2 mm, a circular saw 2 to 4, a chainsaw mill up to 10
+(common practice, no source)."""
+
+Allowance = Annotated[Distance, at_most(50.0)]
+"""A clearance or an allowance; more than 50 mm is a wrong unit."""
+
+PlugSize = Annotated[Size, at_most(100.0)]
+"""Diameter of a bung."""
+
+
+def _rule(name: str, description: str, unit: str = " mm") -> Any:
+    """Return a field that falls back on the usual rule, and says what that is."""
+    usual = getattr(_USUAL, name)
+    return Field(
+        default_factory=lambda: usual, description=f"{description}; {usual:g}{unit} if not given"
+    )
+
+
+class OffcutEntry(FileModel):
+    """The smallest rectangle worth keeping."""
+
+    length_mm: Size = Field(description="along the grain")
+    width_mm: Size = Field(description="across")
+
+
+class RulesEntry(FileModel):
+    """What the saw takes, what it keeps clear of, what may be plugged."""
+
+    kerf_mm: SawCut = _rule("kerf_mm", "width of the saw's cut")
+    trim_mm: Allowance = _rule("trim_mm", "left on around every part, to plane to the line")
+    blade_clearance_mm: Allowance = _rule("blade_clearance_mm", "from any cut to metal")
+    clearances: dict[KeepOutKind, Allowance] = Field(
+        default_factory=dict, description="from a part to keep-outs of other kinds, 0 if not given"
+    )
+    cleaning_loss_mm: Allowance = _rule("cleaning_loss_mm", "taken off each face")
+    least_offcut: OffcutEntry = Field(
+        default_factory=lambda: OffcutEntry(length_mm=_OFFCUT.length_mm, width_mm=_OFFCUT.width_mm),
+        description="smallest piece worth keeping; "
+        f"{_OFFCUT.length_mm:g} x {_OFFCUT.width_mm:g} mm if not given",
+    )
+    plugs: tuple[PlugSize, ...] = Field(
+        default_factory=lambda: _USUAL.plug_sizes_mm,
+        description="bungs that can be made, by diameter; 3/8, 1/2, 5/8, 3/4 in if not given",
+    )
+    reaming_mm: Allowance = _rule("reaming_mm", "added to a hole's diameter before plugging")
+    plug_edge_mm: Allowance = _rule("plug_edge_mm", "from a bung to a cut edge")
+    plugs_per_metre: int = Field(
+        default_factory=lambda: _USUAL.plugs_per_metre,
+        ge=0,
+        le=100,
+        description=f"most bungs in a metre of a part; {_USUAL.plugs_per_metre} if not given",
+    )
+    surface_check_mm: Allowance = _rule("surface_check_mm", "deepest split of a hidden face")
+    slope_of_grain: Slope | None = Field(
+        None, description="for every part that does not say otherwise"
+    )
+
+    @field_validator("clearances")
+    @classmethod
+    def _not_metal(cls, given: dict[KeepOutKind, float]) -> dict[KeepOutKind, float]:
+        if KeepOutKind.METAL in given:
+            raise ShapeError("metal is kept clear of by blade_clearance; set that instead")
+        return given
+
+    def rules(self) -> Rules:
+        """Return the rules, in the vocabulary of the nest."""
+        return Rules(
+            kerf_mm=self.kerf_mm,
+            trim_mm=self.trim_mm,
+            blade_clearance_mm=self.blade_clearance_mm,
+            clearances_mm=self.clearances,
+            cleaning_loss_mm=self.cleaning_loss_mm,
+            least_offcut=LeastOffcut(self.least_offcut.length_mm, self.least_offcut.width_mm),
+            plug_sizes_mm=self.plugs,
+            reaming_mm=self.reaming_mm,
+            plug_edge_mm=self.plug_edge_mm,
+            plugs_per_metre=self.plugs_per_metre,
+            surface_check_mm=self.surface_check_mm,
+        )
+
+
+class OutputsEntry(FileModel):
+    """Where cut sheets go, and in which DXF."""
+
+    folder: Text = Field("output", description="from the folder of the project file")
+    dxf: Literal["R2010", "R12"] = Field("R2010", description="R12 for old machines")
+
+
+class ProjectHead(FileModel):
+    """A project file, but for what is inside its stock and parts."""
+
+    version: Literal[1] = Field(description="form of this file: 1")
+    name: Name = Field(description="what the project is called")
+    unit: Unit = Field(description="what a bare number means: mm, cm, m, in or ft")
+    species: Texts = Field((), description="woods of this project that the tables do not know")
+    rules: RulesEntry = Field(default_factory=RulesEntry)
+    stock: tuple[dict[str, Any], ...] = Field(min_length=1, description="boards and stock files")
+    parts: tuple[dict[str, Any], ...] = Field(min_length=1, description="parts of the new boat")
+    outputs: OutputsEntry = Field(default_factory=OutputsEntry)
+
+
+class StockFileEntry(FileModel):
+    """A stock file, named in a project's stock."""
+
+    file: Text = Field(description="stock file, from the folder of the project file")
+
+
+class StockHead(FileModel):
+    """A stock file, but for what is inside its boards."""
+
+    version: Literal[1] = Field(1, description="form of this file: 1")
+    unit: Unit = Field(description="what a bare number means: mm, cm, m, in or ft")
+    defaults: dict[str, Any] = Field(
+        default_factory=dict,
+        description="keys of a board that hold for every board here that does not say otherwise; "
+        "keep_outs here come before a board's own",
+    )
+    boards: tuple[dict[str, Any], ...] = Field(min_length=1)
+
+
+class PartEntry(FileModel):
+    """One line of the parts list."""
+
+    part: Name = Field(description="name, unique in the project")
+    family: Name = Field(description="part family")
+    shape: dict[str, Any] = Field(default_factory=dict, description="the family's parameters")
+    quantity: int = Field(1, ge=1, le=10_000, description="how many")
+    species: Texts = Field(min_length=1, description="woods it accepts, best first")
+    holes: Holes = Field(Holes.CLEAR, description="what it tolerates: clear, plugged or hidden")
+    plugs_per_metre: int | None = Field(None, ge=0, le=100, description="if not the rules' number")
+    value: float | None = Field(None, ge=0, description="worth of one; its board feet if not given")
+    moisture_percent: tuple[Percent, Percent] | None = Field(
+        None, alias="moisture", description="accepted range in percent, [low, high]"
+    )
+    heartwood_only: bool = Field(False, description="whether sapwood is refused")
+    not_from: Texts = Field((), description="members of the old boat that may not give it")
+    notes: Texts = Field((), description="printed with the part")
+
+    @field_validator("moisture_percent")
+    @classmethod
+    def _rising(cls, given: tuple[float, float] | None) -> tuple[float, float] | None:
+        if given is not None and given[0] > given[1]:
+            raise ShapeError(f"goes from {given[0]:g} down to {given[1]:g}; low comes first")
+        return given

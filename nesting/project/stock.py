@@ -1,0 +1,87 @@
+"""The stock of a project: boards written in the project file and in stock files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from nesting.errors import ProjectFileError
+from nesting.project.boards import IN_STOCK_FILE, boards_of, title_of, with_defaults
+from nesting.project.document import Document, read_document
+from nesting.project.entry import Entry, Names
+from nesting.project.project_entry import StockFileEntry, StockHead
+from nesting.project.setting import Setting
+from nesting.project.unit import unit_of
+from nesting.stock.board import Board
+
+
+def read_stock(project: Entry, setting: Setting) -> tuple[Board, ...]:
+    """Return the boards of a project; whatever is wrong is noted in its findings."""
+    boards: list[Board] = []
+    names = Names("board")
+    for number, data in blocks_in(project.data, "stock"):
+        if "file" in data and "board" not in data:
+            entry = project.below("stock", number, data=data, title="stock")
+            boards.extend(_stock_file(entry, setting, names))
+        else:
+            title = title_of(data, "board", number)
+            entry = project.below("stock", number, data=data, title=title)
+            boards.extend(_named(entry, setting, names))
+    return tuple(boards)
+
+
+def blocks_in(data: Any, key: str) -> Iterator[tuple[int, dict[str, Any]]]:
+    """Yield number and data of the blocks of keys in a list.
+
+    Anything else in the list is passed over: the model of the whole file complains of it.
+    """
+    given = data.get(key) if isinstance(data, dict) else None
+    for number, block in enumerate(given if isinstance(given, list) else ()):
+        if isinstance(block, dict):
+            yield number, block
+
+
+def _named(entry: Entry, setting: Setting, names: Names, hint: str = "") -> Iterator[Board]:
+    """Yield the boards of an entry, and note a name that is taken."""
+    if "count" not in entry.data:
+        names.add_written(entry)
+    for board in boards_of(entry, setting, hint=hint):
+        names.add(board.name, entry)
+        yield board
+
+
+def _stock_file(entry: Entry, setting: Setting, names: Names) -> Iterator[Board]:
+    read = entry.validated(StockFileEntry, setting.context)
+    document = read and _document(setting.folder / read.file, entry)
+    if not document:
+        return
+    top = Entry(document, document.data, entry.findings)
+    unit = unit_of(top)
+    top.validated(StockHead, setting.context)
+    if unit is not None:
+        folder = Path(document.file).parent
+        yield from _boards_in(top, replace(setting, unit=unit, folder=folder), names)
+
+
+def _document(path: Path, entry: Entry) -> Document | None:
+    try:
+        return read_document(path)
+    except ProjectFileError as error:
+        if not path.is_file():
+            entry.note(("file",), f"{path}: {error.findings[0].message}")
+            return None
+        for finding in error.findings:
+            entry.findings.add(finding)
+        return None
+
+
+def _boards_in(top: Entry, setting: Setting, names: Names) -> Iterator[Board]:
+    defaults = top.data.get("defaults")
+    for number, data in blocks_in(top.data, "boards"):
+        title = title_of(data, "board", number)
+        entry = top.below("boards", number, data=data, title=title)
+        if isinstance(defaults, dict):
+            entry = with_defaults(entry, defaults)
+        yield from _named(entry, setting, names, IN_STOCK_FILE)

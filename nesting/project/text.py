@@ -1,0 +1,54 @@
+"""Reading a text file, with a finding for everything that can be wrong with one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from nesting.errors import Finding, ProjectFileError
+
+LARGEST_BYTES = 20_000_000
+"""A thousand boards recorded in full take about 1 MB; 20 MB is no project or stock file."""
+
+
+def read_text(path: Path) -> str:
+    """Return the text of a file in UTF-8.
+
+    Raises
+    ------
+    ProjectFileError
+        If the file is not there, is a folder, cannot be read, is larger than 20 MB or is
+        not UTF-8; says where.
+    """
+    try:
+        if path.is_dir():
+            raise _finding(path, "is a folder; name the file in it")
+        if path.exists() and not path.is_file():
+            raise _finding(path, "is no plain file")
+        if path.stat().st_size > LARGEST_BYTES:
+            size = path.stat().st_size / 1e6
+            raise _finding(path, f"is {size:.0f} MB; at most {LARGEST_BYTES / 1e6:.0f} MB are read")
+        return _decoded(path, path.read_bytes())
+    except FileNotFoundError:
+        raise _finding(path, "there is no such file") from None
+    except PermissionError:
+        raise _finding(path, "may not be read; check its permissions") from None
+    except OSError as error:
+        raise _finding(path, f"cannot be read: {error.strerror}") from None
+
+
+def _decoded(path: Path, content: bytes) -> str:
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise _finding(path, "is in UTF-16; save it as UTF-8")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        before = content[: error.start]
+        line = before.count(b"\n") + 1
+        column = error.start - (before.rfind(b"\n") + 1) + 1
+        byte = content[error.start]
+        message = f"the byte 0x{byte:02x} is not UTF-8; save the file as UTF-8"
+        raise _finding(path, message, line, column) from None
+
+
+def _finding(path: Path, message: str, line: int = 1, column: int = 1) -> ProjectFileError:
+    return ProjectFileError([Finding(str(path), line, column, message)])

@@ -1,0 +1,206 @@
+"""What is wrong with a value, in words: what was given, what is allowed, what to do."""
+
+from __future__ import annotations
+
+import re
+import reprlib
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Any, get_args
+
+from pydantic import BaseModel, Tag, ValidationError
+from pydantic.fields import FieldInfo
+
+Loc = tuple[str | int, ...]
+
+
+@dataclass(frozen=True)
+class Complaint:
+    """One thing wrong, with its path in the data; ``at_key`` if the key itself is meant."""
+
+    loc: Loc
+    message: str
+    at_key: bool = False
+    is_missing: bool = False
+
+
+def near_match(given: str, allowed: Iterable[str]) -> str | None:
+    """Return the allowed word that a given one was probably meant to be, or None."""
+    by_folded = {_folded(word): word for word in allowed}
+    close = get_close_matches(_folded(given), by_folded, n=1, cutoff=0.6)
+    return by_folded[close[0]] if close else None
+
+
+def did_you_mean(given: str, allowed: Iterable[str]) -> str:
+    """Return ``did you mean X?`` where there is a near match, else the allowed words."""
+    words = list(allowed)
+    close = near_match(given, words)
+    return f"did you mean {close}?" if close else f"allowed: {', '.join(words) or 'nothing'}"
+
+
+def _folded(word: str) -> str:
+    return word.casefold().replace("_", " ").replace("-", " ").strip()
+
+
+def complaints(error: ValidationError, model: type[BaseModel]) -> Iterator[Complaint]:
+    """Yield everything a model found wrong, each with its path in the data."""
+    for detail in error.errors(include_url=False):
+        tagged: Loc = tuple(detail["loc"])
+        loc = tuple(step for step in tagged if not _is_tag(step))
+        yield _complaint(dict(detail), tagged, loc, model)
+
+
+def _is_tag(step: str | int) -> bool:
+    """Return whether a step names a form of a union: those are written <circle>."""
+    return isinstance(step, str) and step.startswith("<") and step.endswith(">")
+
+
+def _complaint(detail: dict[str, Any], tagged: Loc, loc: Loc, model: type[BaseModel]) -> Complaint:
+    kind, name = detail["type"], _name(loc)
+    if kind == "extra_forbidden":
+        allowed = _file_names(_model_at(model, tagged[:-1]))
+        key = str(loc[-1])
+        return Complaint(loc, f"{key}: unknown key, {did_you_mean(key, allowed)}", at_key=True)
+    if kind == "missing" and isinstance(loc[-1], str):
+        field = _field_at(model, tagged)
+        what = f" ({field.description})" if field and field.description else ""
+        return Complaint(loc[:-1], f"{loc[-1]}: missing{what}", is_missing=True)
+    is_key = loc[-1:] == ("[key]",)
+    if is_key:
+        loc, name = loc[:-1], _name(loc[:-2])
+    text = _text(kind, detail, _unit_of(model, tagged))
+    return Complaint(loc, f"{name}: {text}" if name else text, at_key=is_key)
+
+
+def _name(loc: Loc) -> str:
+    """Return the last key of a path, with the count of an entry below it: ``at[2]``."""
+    keys = [i for i, step in enumerate(loc) if isinstance(step, str)]
+    if not keys:
+        return ""
+    return str(loc[keys[-1]]) + "".join(f"[{int(step) + 1}]" for step in loc[keys[-1] + 1 :])
+
+
+def _text(kind: str, detail: dict[str, Any], unit: str) -> str:
+    context: dict[str, Any] = detail.get("ctx", {})
+    given = _shown(detail["input"])
+    if kind in ("value_error", "assertion_error"):
+        return str(context["error"])
+    if kind in ("enum", "literal_error"):
+        return _not_one_of(detail["input"], given, str(context["expected"]))
+    if kind in _BOUNDS:
+        phrase, key = _BOUNDS[kind]
+        return f"{detail['input']:g}{unit} is not allowed, must be {phrase} {context[key]:g}{unit}"
+    for ending, write in _WORDS.items():
+        if kind.startswith(ending):
+            return write(given, context)
+    return f"{given}: {detail['msg'][:1].lower()}{detail['msg'][1:]}"
+
+
+_BOUNDS = {
+    "greater_than": ("over", "gt"),
+    "greater_than_equal": ("at least", "ge"),
+    "less_than": ("below", "lt"),
+    "less_than_equal": ("at most", "le"),
+    "multiple_of": ("a multiple of", "multiple_of"),
+}
+
+
+def _count(context: Mapping[str, Any], bound: str) -> str:
+    wanted, given = context[f"{bound[:3]}_length"], context["actual_length"]
+    most_or_least = "at least" if bound == "min" else "at most"
+    return f"{given} given, must be {most_or_least} {wanted}"
+
+
+_WORDS: dict[str, Callable[[str, Mapping[str, Any]], str]] = {
+    "missing": lambda given, _: f"{given} is too short a list",
+    "int_": lambda given, _: f"{given} is no whole number",
+    "float_": lambda given, _: f"{given} is no number",
+    "finite_number": lambda given, _: f"{given} is no number",
+    "bool_": lambda given, _: f"{given} is neither true nor false",
+    "string_type": lambda given, _: f"{given} is no text; put it in quotes if it is meant so",
+    "string_too_short": lambda _, __: "must not be empty",
+    "string_pattern": lambda given, context: f"{given} does not look like {context['pattern']}",
+    "too_short": lambda _, context: _count(context, "min"),
+    "too_long": lambda _, context: _count(context, "max"),
+    "list_type": lambda given, _: f"{given} is no list; write [first, second]",
+    "tuple_type": lambda given, _: f"{given} is no list; write [first, second]",
+    "set_type": lambda given, _: f"{given} is no list; write [first, second]",
+    "model_type": lambda given, _: f"{given} is no block of keys; write key: value",
+    "model_attributes_type": lambda given, _: f"{given} is no block of keys; write key: value",
+    "dict_type": lambda given, _: f"{given} is no block of keys; write key: value",
+    "dataclass_type": lambda given, _: f"{given} is no block of keys; write key: value",
+}
+
+
+def _not_one_of(value: Any, given: str, expected: str) -> str:
+    allowed = re.findall(r"'([^']*)'", expected) or [expected]
+    hint = did_you_mean(value, allowed) if isinstance(value, str) else None
+    return f"{given} is not known, {hint or 'allowed: ' + ', '.join(allowed)}"
+
+
+def _shown(value: Any) -> str:
+    """Return a value short enough for a message."""
+    if value is None:
+        return "nothing"
+    if value is True or value is False:
+        return str(value).lower()
+    if isinstance(value, dict):
+        return "a block of keys"
+    return reprlib.repr(value) if isinstance(value, list | tuple | str) else repr(value)[:40]
+
+
+def _file_names(model: type[BaseModel] | None) -> list[str]:
+    if model is None:
+        return []
+    return [info.alias or name for name, info in model.model_fields.items()]
+
+
+def _unit_of(model: type[BaseModel], tagged: Loc) -> str:
+    """Return `` mm`` where a path leads to a length: its bounds are in millimetres."""
+    keys = [i for i, step in enumerate(tagged) if isinstance(step, str) and not _is_tag(step)]
+    owner = _model_at(model, tagged[: keys[-1]]) if keys else None
+    if owner is None:
+        return ""
+    names = {info.alias or name: name for name, info in owner.model_fields.items()}
+    name = names.get(str(tagged[keys[-1]]), "")
+    return " mm" if name.endswith("_mm") else " deg" if name.endswith("_deg") else ""
+
+
+def _field_at(model: type[BaseModel], tagged: Loc) -> FieldInfo | None:
+    owner = _model_at(model, tagged[:-1])
+    if owner is None:
+        return None
+    fields = owner.model_fields.items()
+    return next((info for name, info in fields if (info.alias or name) == tagged[-1]), None)
+
+
+def _model_at(model: type[BaseModel], tagged: Loc) -> type[BaseModel] | None:
+    """Return the model that a path of keys, indices and forms leads to."""
+    current: type[BaseModel] | None = model
+    forms: dict[str, type[BaseModel]] = {}
+    for step in tagged:
+        if isinstance(step, int) or current is None:
+            continue
+        if _is_tag(step):
+            current = forms.get(step, current)
+            continue
+        field = next(
+            (f for name, f in current.model_fields.items() if (f.alias or name) == step), None
+        )
+        forms = dict(_models_in(field.annotation, field.metadata)) if field else {}
+        current = next(iter(forms.values()), None)
+    return current
+
+
+def _models_in(
+    annotation: Any, metadata: Iterable[Any] = ()
+) -> Iterator[tuple[str, type[BaseModel]]]:
+    """Yield the models in an annotation, each under its form's tag or its own name."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        tags = [item.tag for item in metadata if isinstance(item, Tag)]
+        yield (tags[0] if tags else annotation.__name__), annotation
+        return
+    inner = getattr(annotation, "__metadata__", ())
+    for argument in get_args(annotation):
+        yield from _models_in(argument, inner)

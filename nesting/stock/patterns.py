@@ -1,0 +1,275 @@
+"""Keep-outs that come in patterns: fastenings in rows, along edges, where beams crossed.
+
+Nobody chalks every nail of a deck: the survey records the first, the spacing and how they
+stood. All lengths mm, in the board's frame.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from enum import StrEnum
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import LineString, Polygon
+
+from nesting.errors import ShapeError
+from nesting.stock.keep_out import KeepOut, KeepOutKind, circle
+
+MOST_HOLES = 2_000
+"""Most keep-outs of one pattern: a 12 m plank nailed every 12 mm in two rows."""
+
+STEEPEST_EDGE = 1.0
+"""Rise over run past which the end of an outline is an end cut, not an edge: 45 degrees."""
+
+
+HAIR = 1e-6
+"""mm, or part of a step: keeps a last hole that rounding would put past the end."""
+
+
+class Edge(StrEnum):
+    """The two long edges of a board, seen from its recorded face."""
+
+    LOWER = "lower"
+    UPPER = "upper"
+
+
+def row(
+    kind: KeepOutKind,
+    start: tuple[float, float],
+    end: tuple[float, float],
+    *,
+    diameter_mm: float,
+    spacing_mm: float | None = None,
+    count: int | None = None,
+    stagger_mm: float = 0.0,
+) -> tuple[KeepOut, ...]:
+    """Return round keep-outs along a line, the first at its start.
+
+    Parameters
+    ----------
+    spacing_mm, count
+        One of them: ``spacing_mm`` sets one at each whole step up to the end, ``count`` spreads
+        that many evenly from end to end.
+    stagger_mm
+        Distance square to the line between the two ranks of a zigzag; 0 is a single rank.
+
+    Raises
+    ------
+    ShapeError
+        If both or neither of spacing and count are given, the ends are one point, or the
+        keep-outs are more than 2,000.
+    """
+    span = np.subtract(end, start)
+    length = float(np.hypot(*span))
+    if length == 0:
+        raise ShapeError(f"a row must have two ends, both are at ({start[0]:g}, {start[1]:g}) mm")
+    along = _marks_on(length, spacing_mm, count)
+    ahead = span / length
+    aside = np.array([-ahead[1], ahead[0]]) * stagger_mm / 2
+    points = np.asarray(start) + along[:, None] * ahead + _sides(len(along))[:, None] * aside
+    return _circles(kind, points, diameter_mm)
+
+
+def edge_row(
+    kind: KeepOutKind,
+    shape: Polygon,
+    edge: Edge,
+    *,
+    inset_mm: float,
+    diameter_mm: float,
+    start_mm: float,
+    spacing_mm: float,
+    stop_mm: float | None = None,
+    stagger_mm: float = 0.0,
+) -> tuple[KeepOut, ...]:
+    """Return round keep-outs along a long edge of a board, however it curves.
+
+    Parameters
+    ----------
+    inset_mm
+        Distance from the edge, square to it.
+    start_mm, spacing_mm
+        First one and step, measured by a tape laid along the edge from its left end.
+    stop_mm
+        Last place on the tape; the edge's end less ``start_mm`` if not given.
+    stagger_mm
+        Every second one lies this much further in.
+
+    Raises
+    ------
+    ShapeError
+        If the tape holds none, or more than 2,000.
+    """
+    line = edge_of(shape, edge)
+    stop = line.length - start_mm if stop_mm is None else min(stop_mm, line.length)
+    if start_mm > stop + HAIR:
+        raise ShapeError(
+            f"the row starts at {start_mm:g} mm and would stop at {stop:g} mm, measured along "
+            f"the {edge} edge, which is {line.length:.0f} mm long"
+        )
+    along = start_mm + _marks_on(stop - start_mm, spacing_mm, None)
+    inset = inset_mm + stagger_mm * (np.arange(len(along)) % 2)
+    feet, inward = _feet_and_inward(line, along, edge)
+    return _circles(kind, feet + inset[:, None] * inward, diameter_mm)
+
+
+def crossings(
+    kind: KeepOutKind,
+    shape: Polygon,
+    stations_mm: Sequence[float],
+    *,
+    diameter_mm: float,
+    offsets_mm: Sequence[float] = (),
+    insets_mm: Sequence[float] = (),
+    stagger_mm: float = 0.0,
+) -> tuple[KeepOut, ...]:
+    """Return round keep-outs where old beams or frames crossed a board.
+
+    Parameters
+    ----------
+    stations_mm
+        Where the middle of each beam crossed, along x.
+    offsets_mm
+        Distances from the lower edge, at each station.
+    insets_mm
+        Distances from *both* edges, so that fastenings follow a tapering board; where the
+        board is too narrow for two, one in its middle.
+    stagger_mm
+        Neighbours in a beam stand this far apart along the board, so as not to split it.
+
+    Raises
+    ------
+    ShapeError
+        If a station is off the board, neither offsets nor insets are given, or the keep-outs
+        are more than 2,000.
+    """
+    if not offsets_mm and not insets_mm:
+        raise ShapeError("give offsets from the lower edge, or insets from both edges")
+    _check_count(len(stations_mm) * (len(offsets_mm) + 2 * len(insets_mm)))
+    points: list[tuple[float, float]] = []
+    for station in stations_mm:
+        low, high = across(shape, station)
+        heights = sorted(
+            [low + offset for offset in offsets_mm]
+            + [height for inset in insets_mm for height in _from_both(low, high, inset)]
+        )
+        shifts = _sides(len(heights)) * stagger_mm / 2 if len(heights) > 1 else [0.0]
+        points.extend((station + float(dx), y) for dx, y in zip(shifts, heights, strict=True))
+    return _circles(kind, np.array(points), diameter_mm)
+
+
+def stations(
+    shape: Polygon, first_mm: float, spacing_mm: float, count: int | None = None
+) -> tuple[float, ...]:
+    """Return stations from ``first_mm`` at a spacing: ``count`` of them, or to the board's end."""
+    end = shape.bounds[2]
+    if count is None:
+        count = max(0, math.floor((end - first_mm) / spacing_mm + HAIR) + 1)
+    if count == 0:
+        raise ShapeError(
+            f"the first station is {first_mm:g} mm, past the board's end at {end:g} mm"
+        )
+    _check_count(count)
+    return tuple(first_mm + i * spacing_mm for i in range(count))
+
+
+def across(shape: Polygon, station_mm: float) -> tuple[float, float]:
+    """Return the heights of a board's lower and upper edge at a station.
+
+    Raises
+    ------
+    ShapeError
+        If the station is off the board.
+    """
+    left, bottom, right, top = shape.bounds
+    cut = shape.intersection(LineString([(station_mm, bottom - 1), (station_mm, top + 1)]))
+    if cut.is_empty:
+        raise ShapeError(
+            f"station {station_mm:g} mm is off the board, which goes from {left:g} to {right:g} mm"
+        )
+    _, low, _, high = cut.bounds
+    return low, high
+
+
+def edge_of(shape: Polygon, edge: Edge) -> LineString:
+    """Return a long edge of a board from left to right, without its end cuts.
+
+    An end cut is whatever is steeper than 45 degrees at either end of the edge.
+    """
+    ring = np.asarray(shape.exterior.coords)[:-1]
+    if not shapely.is_ccw(shape.exterior):
+        ring = ring[::-1]
+    # Anticlockwise, the lower edge runs from the leftmost corner to the rightmost one; of two
+    # leftmost corners the lower edge has the lower one.
+    up = 1.0 if edge is Edge.LOWER else -1.0
+    first = int(np.lexsort((up * ring[:, 1], ring[:, 0]))[0])
+    last = int(np.lexsort((up * ring[:, 1], -ring[:, 0]))[0])
+    is_lower = edge is Edge.LOWER
+    chain = _around(ring, first, last) if is_lower else _around(ring, last, first)[::-1]
+    return LineString(_without_ends(chain))
+
+
+def _around(ring: NDArray[np.float64], first: int, last: int) -> NDArray[np.float64]:
+    steps = (last - first) % len(ring)
+    return ring[(first + np.arange(steps + 1)) % len(ring)]
+
+
+def _without_ends(chain: NDArray[np.float64]) -> NDArray[np.float64]:
+    dx, dy = np.abs(np.diff(chain, axis=0)).T
+    along = np.flatnonzero(dy <= STEEPEST_EDGE * dx)
+    return chain[along[0] : along[-1] + 2] if len(along) else chain
+
+
+def _feet_and_inward(
+    line: LineString, along: NDArray[np.float64], edge: Edge
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return (n, 2) points on an edge and the (n, 2) unit normals into the wood there."""
+    points = np.asarray(line.coords)
+    spans = np.diff(points, axis=0)
+    lengths = np.hypot(spans[:, 0], spans[:, 1])
+    marks = np.concatenate([[0.0], np.cumsum(lengths)])
+    feet = np.column_stack([np.interp(along, marks, points[:, axis]) for axis in (0, 1)])
+    segment = np.clip(np.searchsorted(marks, along, side="right") - 1, 0, len(spans) - 1)
+    ahead = spans[segment] / lengths[segment][:, None]
+    left = np.column_stack([-ahead[:, 1], ahead[:, 0]])
+    return feet, left if edge is Edge.LOWER else -left
+
+
+def _from_both(low: float, high: float, inset: float) -> list[float]:
+    if low + inset >= high - inset - HAIR:
+        return [(low + high) / 2]
+    return [low + inset, high - inset]
+
+
+def _marks_on(length: float, spacing: float | None, count: int | None) -> NDArray[np.float64]:
+    if (spacing is None) == (count is None):
+        raise ShapeError("give a row a spacing or a count, one of the two")
+    if count is not None:
+        _check_count(count)
+        return np.linspace(0.0, length, count)
+    assert spacing is not None
+    steps = math.floor(length / spacing + HAIR)
+    _check_count(steps + 1)
+    return np.arange(steps + 1, dtype=np.float64) * spacing
+
+
+def _sides(count: int) -> NDArray[np.float64]:
+    """Return -1, 1, -1, ... : on which side of its line each of a zigzag stands."""
+    return np.where(np.arange(count) % 2 == 0, -1.0, 1.0)
+
+
+def _check_count(count: int) -> None:
+    if count > MOST_HOLES:
+        raise ShapeError(
+            f"the pattern makes {count:,} keep-outs, at most {MOST_HOLES:,} are read: is the "
+            "spacing's unit right?"
+        )
+
+
+def _circles(
+    kind: KeepOutKind, points: NDArray[np.float64], diameter_mm: float
+) -> tuple[KeepOut, ...]:
+    return tuple(circle(kind, float(x), float(y), diameter_mm) for x, y in points)
