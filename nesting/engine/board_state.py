@@ -73,13 +73,10 @@ class BoardState:
     def _find(self, need: int, problem: Problem, weights: Weights) -> Laid | None:
         if self.used_mm2 + problem.needs[need].outline.area_mm2 > self._room(problem):
             return None
-        ways = problem.turnings(need, self.board)
-        for group in (ways.true, ways.leaning):
-            best: tuple[float, Laid] | None = None
-            for figure in group:
-                found = self._lowest(need, figure, problem, weights)
-                if found is not None and (best is None or found[0] < best[0]):
-                    best = found
+        for is_leaning in (False,) if self.laid else (False, True):
+            figures = problem.turnings(need, self.board, is_leaning=is_leaning)
+            found = [self._lowest(need, figure, problem, weights) for figure in figures]
+            best = min((spot for spot in found if spot is not None), default=None, key=_score)
             if best is not None:
                 return best[1]
         return None
@@ -114,3 +111,7 @@ class BoardState:
             problem.between(laid.figure, figure).moved(laid.x_mm, laid.y_mm) for laid in self.laid
         ]
         return joined([problem.grounds[self.board].region(figure), *neighbours])
+
+
+def _score(found: tuple[float, Laid]) -> float:
+    return found[0]

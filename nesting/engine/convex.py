@@ -11,17 +11,19 @@ times as many pieces as the fewest possible).
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
 
 Points = NDArray[np.float64]
+Corner = tuple[float, float]
 
 BEND = 1e-9
 """Sine of the reflex bend that still passes as straight when triangles are merged."""
-
-Ring = list[int]
 
 
 def convex_pieces(polygon: Polygon) -> tuple[Points, ...]:
@@ -29,74 +31,71 @@ def convex_pieces(polygon: Polygon) -> tuple[Points, ...]:
 
     Inner rings are respected. The pieces use the polygon's own corners only.
     """
-    corners = np.asarray(polygon.exterior.coords)[:-1]
+    corners = [(float(x), float(y)) for x, y in orient(polygon).exterior.coords[:-1]]
     if not polygon.interiors and _is_convex(corners):
-        return (_anticlockwise(corners),)
-    points, rings = _triangles(polygon)
-    for edge in _inner_edges(points, rings):
-        _merge_across(edge, points, rings)
-    return tuple(_without_straight_corners(points[ring]) for ring in rings if ring)
+        return (_as_array(corners),)
+    return tuple(_as_array(ring) for ring in _Merger(_triangles(polygon)).merged())
 
 
-def _anticlockwise(corners: Points) -> Points:
-    x, y = corners.T
-    area = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
-    return _without_straight_corners(corners if area > 0 else corners[::-1].copy())
+def _is_convex(ring: list[Corner]) -> bool:
+    n = len(ring)
+    return all(_bend(ring[i - 1], ring[i], ring[(i + 1) % n]) >= -BEND for i in range(n))
 
 
-def _is_convex(corners: Points) -> bool:
-    bends = _bends(corners)
-    return bool(np.all(bends >= -BEND) or np.all(bends <= BEND))
+def _bend(a: Corner, b: Corner, c: Corner) -> float:
+    """Return the sine of the turn at b on the way from a to c, positive to the left."""
+    ux, uy, vx, vy = b[0] - a[0], b[1] - a[1], c[0] - b[0], c[1] - b[1]
+    size = math.hypot(ux, uy) * math.hypot(vx, vy)
+    return (ux * vy - uy * vx) / size if size > 0 else 0.0
 
 
-def _bends(corners: Points) -> Points:
-    """Return the sine of the turn at each corner, positive to the left."""
-    into = corners - np.roll(corners, 1, axis=0)
-    out = np.roll(corners, -1, axis=0) - corners
-    cross = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
-    size = np.hypot(*into.T) * np.hypot(*out.T)
-    return np.asarray(cross / np.where(size > 0, size, 1.0))
+def _as_array(ring: list[Corner]) -> Points:
+    """Return a ring as (k, 2) without the corners at which it runs straight on."""
+    n = len(ring)
+    kept = [ring[i] for i in range(n) if _bend(ring[i - 1], ring[i], ring[(i + 1) % n]) > BEND]
+    return np.array(kept if len(kept) >= 3 else ring)
 
 
-def _without_straight_corners(corners: Points) -> Points:
-    keep = _bends(corners) > BEND
-    return np.ascontiguousarray(corners[keep]) if keep.sum() >= 3 else corners
+def _triangles(polygon: Polygon) -> list[list[Corner]]:
+    """Return the corners of each triangle, anticlockwise."""
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(polygon))
+    points = shapely.get_coordinates(parts[shapely.area(parts) > 0]).reshape(-1, 4, 2)[:, :3]
+    turn = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 1])
+    points[turn < 0] = points[turn < 0, ::-1]
+    return [[(x, y) for x, y in triangle] for triangle in points.tolist()]
 
 
-def _triangles(polygon: Polygon) -> tuple[Points, list[Ring]]:
-    index: dict[tuple[float, float], int] = {}
-    rings: list[Ring] = []
-    for triangle in shapely.constrained_delaunay_triangles(polygon).geoms:
-        if not isinstance(triangle, Polygon) or triangle.area <= 0:
-            continue
-        corners = _anticlockwise(np.asarray(triangle.exterior.coords)[:-1])
-        rings.append([index.setdefault((float(x), float(y)), len(index)) for x, y in corners])
-    return np.array(list(index)), rings
+class _Merger:
+    """Pieces that are merged across shared edges; knows which piece lies left of an edge."""
+
+    def __init__(self, rings: list[list[Corner]]) -> None:
+        self._rings = dict(enumerate(rings))
+        self._left_of = {
+            edge: number for number, ring in self._rings.items() for edge in _edges(ring)
+        }
+
+    def merged(self) -> list[list[Corner]]:
+        """Return the pieces after trying every shared edge, longest first."""
+        shared = [e for e in self._left_of if e[0] < e[1] and e[::-1] in self._left_of]
+        for edge in sorted(shared, key=lambda e: (-math.dist(*e), e)):
+            self._merge_across(edge)
+        return list(self._rings.values())
+
+    def _merge_across(self, edge: tuple[Corner, Corner]) -> None:
+        first, second = self._left_of[edge], self._left_of[edge[::-1]]
+        left, right = self._rings[first], self._rings[second]
+        start, other = left.index(edge[1]), right.index(edge[0])
+        ahead = left[start:] + left[:start]
+        beyond = (right[other:] + right[:other])[1:-1]
+        at_end = _bend(ahead[-2], ahead[-1], beyond[0])
+        at_start = _bend(beyond[-1], ahead[0], ahead[1])
+        if first == second or min(at_end, at_start) < -BEND:
+            return
+        self._rings[first] = ahead + beyond
+        del self._rings[second], self._left_of[edge], self._left_of[edge[::-1]]
+        for side in _edges(self._rings[first]):
+            self._left_of[side] = first
 
 
-def _inner_edges(points: Points, rings: list[Ring]) -> list[tuple[int, int]]:
-    """Return the edges shared by two triangles, longest first."""
-    sides = {(a, b) for ring in rings for a, b in zip(ring, ring[1:] + ring[:1], strict=True)}
-    shared = [(a, b) for a, b in sides if a < b and (b, a) in sides]
-    return sorted(shared, key=lambda e: (-float(np.hypot(*(points[e[0]] - points[e[1]]))), e))
-
-
-def _merge_across(edge: tuple[int, int], points: Points, rings: list[Ring]) -> None:
-    """Merge the two pieces on either side of an edge if the union is convex."""
-    first = _piece_with(edge, rings)
-    second = _piece_with(edge[::-1], rings)
-    if first is None or second is None or first == second:
-        return
-    left, right = rings[first], rings[second]
-    start = left.index(edge[1])
-    other = right.index(edge[0])
-    united = left[start:] + left[:start] + (right[other:] + right[:other])[1:-1]
-    if len(set(united)) == len(united) and np.all(_bends(points[united]) >= -BEND):
-        rings[first], rings[second] = united, []
-
-
-def _piece_with(edge: tuple[int, int], rings: list[Ring]) -> int | None:
-    for number, ring in enumerate(rings):
-        if edge[0] in ring and ring[(ring.index(edge[0]) + 1) % len(ring)] == edge[1]:
-            return number
-    return None
+def _edges(ring: list[Corner]) -> list[tuple[Corner, Corner]]:
+    return list(zip(ring, ring[1:] + ring[:1], strict=True))

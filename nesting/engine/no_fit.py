@@ -7,7 +7,6 @@ proposes.
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -74,25 +73,21 @@ def forbidden(obstacle: Pieces, gaps: Floats, moving: Pieces) -> Region:
     edges, corners, first, boxes = all_sums(
         obstacle.corners, obstacle.first, gaps, moving.corners, moving.first
     )
-    rings = [corners[a:b] for a, b in itertools.pairwise(first)]
-    return Region(edges, first, boxes, _exposed(rings))
+    return Region(edges, first, boxes, _exposed(corners, first))
 
 
 def tiled(area: BaseGeometry) -> Region:
     """Return a region given as polygons in position space, tiled by convex pieces."""
-    rings = [
-        ring
-        for polygon in polygons_of(area)
-        for ring in convex_pieces(simplified_outward(polygon, HULL_MM / 4))
-    ]
+    polygons = [simplified_outward(polygon, HULL_MM / 2) for polygon in polygons_of(area)]
+    rings = [ring for polygon in polygons for ring in convex_pieces(polygon)]
     if not rings:
         return EMPTY
     pieces = Pieces.of(tuple(-ring for ring in rings))
-    edges, corners, first, boxes = all_sums(
+    edges, _, first, boxes = all_sums(
         ORIGIN.corners, ORIGIN.first, np.array([SEAM_MM]), pieces.corners, pieces.first
     )
-    grown = [corners[a:b] for a, b in itertools.pairwise(first)]
-    return Region(edges, first, boxes, _exposed(grown))
+    grown = shapely.union_all(polygons).buffer(2 * SEAM_MM, join_style="mitre")
+    return Region(edges, first, boxes, _boundary(grown))
 
 
 def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
@@ -104,14 +99,20 @@ def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
     return []
 
 
-def _exposed(rings: list[Floats]) -> Floats:
+def _exposed(corners: Floats, first: NDArray[np.int64]) -> Floats:
     """Return the boundary segments (k, 4) of the union of convex rings."""
-    if len(rings) == 1:
-        return _segments(rings[0], is_closed=True)
-    union = shapely.union_all([Polygon(ring) for ring in rings])
+    if len(first) == 2:
+        return _segments(corners, is_closed=True)
+    sizes = np.diff(first)
+    rings = shapely.linearrings(corners, indices=np.repeat(np.arange(len(sizes)), sizes))
+    return _boundary(shapely.union_all(shapely.polygons(rings)))
+
+
+def _boundary(area: BaseGeometry) -> Floats:
+    """Return every segment (k, 4) of an area's rings."""
     lines = [
         _segments(np.asarray(ring.coords), is_closed=False)
-        for polygon in polygons_of(union)
+        for polygon in polygons_of(area)
         for ring in (polygon.exterior, *polygon.interiors)
     ]
     return np.concatenate(lines) if lines else np.empty((0, 4))

@@ -1,20 +1,25 @@
 """Simplify a polygon outward: fewer corners, nothing of the original left outside.
 
-A curved part is sampled finely; the search needs only a hull of it that is nowhere smaller
-and nowhere more than a tolerance larger. Straight-sided figures come back untouched.
+A curved part is sampled finely; the search needs only a figure around it that is nowhere
+smaller and nowhere more than a tolerance larger. Where the ring is hollow, chords bridge it;
+where it bulges, tangents enclose it. Straight-sided figures come back untouched.
 """
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
+import math
+from itertools import pairwise
+
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
-Points = NDArray[np.float64]
+Corner = tuple[float, float]
 
 FEW_CORNERS = 12
 """Rings with no more corners than this are left as they are."""
+
+LONGEST_STEP = 64
+"""Most corners that one chord or tangent takes the place of."""
 
 
 def simplified_outward(polygon: Polygon, tolerance_mm: float) -> Polygon:
@@ -23,83 +28,105 @@ def simplified_outward(polygon: Polygon, tolerance_mm: float) -> Polygon:
     Parameters
     ----------
     tolerance_mm
-        Greatest distance from a new corner to the original outline. mm, over 0.
+        Greatest distance from a new edge or corner to the outline it replaces. mm, over 0.
     """
-    turned = orient(polygon)
-    shell = _simplified_ring(np.asarray(turned.exterior.coords)[:-1], tolerance_mm)
-    holes = [
-        _simplified_ring(np.asarray(ring.coords)[:-1], tolerance_mm) for ring in turned.interiors
-    ]
+    lying = orient(polygon)
+    rings = [_ring(ring.coords[:-1]) for ring in (lying.exterior, *lying.interiors)]
+    if max(len(ring) for ring in rings) <= FEW_CORNERS:
+        return polygon
+    shell, *holes = (_enclosed(_bridged(ring, tolerance_mm), tolerance_mm) for ring in rings)
     simple = Polygon(shell, [hole for hole in holes if len(hole) >= 3])
     return simple if simple.is_valid and simple.buffer(1e-7).contains(polygon) else polygon
 
 
-def _simplified_ring(corners: Points, tolerance_mm: float) -> Points:
-    """Return a ring with the wood on its left, with corners taken out one by one."""
-    ring, spent = [tuple(map(float, corner)) for corner in corners], [0.0] * len(corners)
-    is_changed = True
-    while is_changed and len(ring) > FEW_CORNERS:
-        is_changed = False
-        position = 0
-        while position < len(ring) and len(ring) > FEW_CORNERS:
-            if _fill_hollow(ring, spent, position, tolerance_mm) or _extend_edge(
-                ring, spent, position, tolerance_mm
-            ):
-                is_changed = True
-            position += 1
-    return np.array(ring)
+def _ring(coords: list[tuple[float, ...]]) -> list[Corner]:
+    return [(float(point[0]), float(point[1])) for point in coords]
 
 
-Corner = tuple[float, ...]
-
-
-def _fill_hollow(ring: list[Corner], spent: list[float], i: int, tolerance_mm: float) -> bool:
-    """Take out a reflex corner: the chord across it adds wood."""
-    before, after = (i - 1) % len(ring), (i + 1) % len(ring)
-    a, b, c = ring[before], ring[i], ring[after]
-    if _cross(a, b, c) > 0:
-        return False
-    added = _height(b, a, c) + spent[i]
-    if added > tolerance_mm:
-        return False
-    for end in (before, after):
-        spent[end] = max(spent[end], added)
-    del ring[i], spent[i]
-    return True
-
-
-def _extend_edge(ring: list[Corner], spent: list[float], i: int, tolerance_mm: float) -> bool:
-    """Replace the edge after corner i by the point where its two neighbours meet outside."""
-    n = len(ring)
-    a, b, c, d = ring[i - 1], ring[i], ring[(i + 1) % n], ring[(i + 2) % n]
-    if _cross(a, b, c) <= 0 or _cross(b, c, d) <= 0:
-        return False
-    meeting = _meeting(a, b, c, d)
-    if meeting is None:
-        return False
-    added = _height(meeting, b, c) + max(spent[i], spent[(i + 1) % n])
-    if added > tolerance_mm:
-        return False
-    ring[i], spent[i] = meeting, added
-    del ring[(i + 1) % n], spent[(i + 1) % n]
-    return True
-
-
-def _cross(a: Corner, b: Corner, c: Corner) -> float:
+def _turn(a: Corner, b: Corner, c: Corner) -> float:
     return (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0])
 
 
 def _height(point: Corner, a: Corner, b: Corner) -> float:
     """Return the distance of a point from the line through a and b."""
-    base = float(np.hypot(b[0] - a[0], b[1] - a[1]))
-    return abs(_cross(a, b, point)) / base if base > 0 else float("inf")
+    base = math.dist(a, b)
+    return abs(_turn(a, b, point)) / base if base > 0 else math.inf
+
+
+def _bridged(ring: list[Corner], tolerance_mm: float) -> list[Corner]:
+    """Return the ring (wood on its left) with chords across its hollows."""
+    if len(ring) <= FEW_CORNERS:
+        return ring
+    n = len(ring)
+    hollow = [_turn(ring[i - 1], ring[i], ring[(i + 1) % n]) <= 0 for i in range(n)]
+    start = next((i for i in range(n) if not hollow[i]), 0)
+    kept, i = [], 0
+    while i < n:
+        kept.append(ring[(start + i) % n])
+        step = 1
+        while i + step + 1 <= n and step < LONGEST_STEP and hollow[(start + i + step) % n]:
+            end = ring[(start + i + step + 1) % n]
+            skipped = [ring[(start + i + k) % n] for k in range(1, step + 1)]
+            if max(_height(p, kept[-1], end) for p in skipped) > tolerance_mm:
+                break
+            step += 1
+        i += step
+    return kept
+
+
+def _enclosed(ring: list[Corner], tolerance_mm: float) -> list[Corner]:
+    """Return the ring (wood on its left) with tangents around its bulges."""
+    if len(ring) <= FEW_CORNERS:
+        return ring
+    n = len(ring)
+    bulges = [_turn(ring[i - 1], ring[i], ring[(i + 1) % n]) > 0 for i in range(n)]
+    start = next((i for i in range(n) if not bulges[i]), 0)
+    kept, i = [], 0
+    while i < n:
+        step, meeting = _longest_tangent(ring, bulges, start + i, n - i, tolerance_mm)
+        kept.append(meeting)
+        i += step
+    return kept
+
+
+def _longest_tangent(
+    ring: list[Corner], bulges: list[bool], at: int, room: int, tolerance_mm: float
+) -> tuple[int, Corner]:
+    """Return how many corners from ``at`` one corner outside can replace, and that corner."""
+    n = len(ring)
+    before, first = ring[(at - 1) % n], ring[at % n]
+    best: tuple[int, Corner] = (1, first)
+    for step in range(2, min(room, LONGEST_STEP) + 1):
+        if not all(bulges[(at + k) % n] for k in range(step)):
+            break
+        last, after = ring[(at + step - 1) % n], ring[(at + step) % n]
+        meeting = _meeting(before, first, after, last)
+        if meeting is None or _off_chain(meeting, ring, at, step) > tolerance_mm:
+            break
+        best = (step, meeting)
+    return best
+
+
+def _off_chain(meeting: Corner, ring: list[Corner], at: int, step: int) -> float:
+    """Return the distance from an outside corner to the chain of corners it replaces."""
+    chain = [ring[(at + k) % len(ring)] for k in range(step)]
+    return min(_to_segment(meeting, a, b) for a, b in pairwise(chain))
+
+
+def _to_segment(point: Corner, a: Corner, b: Corner) -> float:
+    ux, uy = b[0] - a[0], b[1] - a[1]
+    along = ((point[0] - a[0]) * ux + (point[1] - a[1]) * uy) / (ux * ux + uy * uy)
+    foot = min(max(along, 0.0), 1.0)
+    return math.dist(point, (a[0] + foot * ux, a[1] + foot * uy))
 
 
 def _meeting(a: Corner, b: Corner, c: Corner, d: Corner) -> Corner | None:
-    """Return where the line a-b, run on past b, meets the line d-c, run on past c."""
-    ux, uy, vx, vy = b[0] - a[0], b[1] - a[1], c[0] - d[0], c[1] - d[1]
+    """Return where the line a-b run on past b meets the line c-d run on past d, or None."""
+    ux, uy, vx, vy = b[0] - a[0], b[1] - a[1], d[0] - c[0], d[1] - c[1]
     turn = ux * vy - uy * vx
     if abs(turn) <= 1e-12 * (abs(ux) + abs(uy)) * (abs(vx) + abs(vy)):
         return None
-    along = ((d[0] - a[0]) * vy - (d[1] - a[1]) * vx) / turn
-    return (a[0] + along * ux, a[1] + along * uy) if along >= 1.0 else None
+    along = ((c[0] - a[0]) * vy - (c[1] - a[1]) * vx) / turn
+    other = ((c[0] - a[0]) * uy - (c[1] - a[1]) * ux) / turn
+    is_ahead = along >= 1.0 and other >= 1.0
+    return (a[0] + along * ux, a[1] + along * uy) if is_ahead else None

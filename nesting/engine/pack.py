@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -67,7 +67,7 @@ def pack(
     return _cutting_plan(best, problem)
 
 
-def _improving(problem: Problem, stop: Stop, seed: int):  # type: ignore[no-untyped-def]
+def _improving(problem: Problem, stop: Stop, seed: int) -> Iterator[tuple[PlanState, int]]:
     rng = np.random.default_rng(seed)
     best = empty_plan(problem)
     best_cost = cost(best, problem)

@@ -3,23 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 from nesting.engine.ground import Ground, LocalRegions
 from nesting.engine.no_fit import Region, between
-from nesting.engine.turned import Turned, angles, figure_key, search_pieces, turned
+from nesting.engine.turned import Turned, angles, search_pieces, turned
 from nesting.need import Need
 from nesting.rules import Rules
 from nesting.stock.board import Board
-
-
-@dataclass(frozen=True)
-class Turnings:
-    """The ways a need may lie on a board: true to the grain first, then leaning within limits."""
-
-    true: tuple[Turned, ...]
-    leaning: tuple[Turned, ...]
 
 
 class Problem:
@@ -33,7 +24,7 @@ class Problem:
         self.grounds = tuple(Ground(board, rules, local) for board in boards)
         self._pieces = [search_pieces(need.outline) for need in needs]
         self._figures: dict[tuple[int, float, bool], Turned] = {}
-        self._turnings: dict[tuple[int, object], Turnings] = {}
+        self._turnings: dict[object, tuple[Turned, ...]] = {}
         self._between: dict[tuple[int, int], Region] = {}
 
     @cached_property
@@ -56,32 +47,25 @@ class Problem:
 
     def fits_box(self, need: int, board: int) -> bool:
         """Return whether a need's box lies within a board's at an allowed turning."""
-        ways = self.turnings(need, board)
         ground = self.grounds[board]
-        return any(ground.limit(way) is not None for way in (*ways.true, *ways.leaning))
+        return any(
+            ground.limit(way) is not None
+            for is_leaning in (False, True)
+            for way in self.turnings(need, board, is_leaning=is_leaning)
+        )
 
-    def turnings(self, need: int, board: int) -> Turnings:
-        """Return the ways a need may lie on a board; like figures are listed once."""
-        ground = self.boards[board]
-        key = (need, (ground.grain, ground.shape if len(ground.shape.exterior.coords) > 5 else 0))
+    def turnings(self, need: int, board: int, *, is_leaning: bool) -> tuple[Turned, ...]:
+        """Return the ways a need may lie on a board, each figure once.
+
+        Those true to the grain, or those that lean from it within the limit on its slope.
+        """
+        wood = self.boards[board]
+        key = (need, is_leaning, wood.grain, wood.shape if is_leaning else None)
         if key not in self._turnings:
-            self._turnings[key] = self._list_turnings(need, board)
+            ways = angles(self.needs[need].outline, wood, is_leaning=is_leaning)
+            figures = [self._figure(need, round(angle, 6) % 360.0, over) for angle, over in ways]
+            self._turnings[key] = tuple({figure.sign: figure for figure in figures[::-1]}.values())
         return self._turnings[key]
-
-    def _list_turnings(self, need: int, board: int) -> Turnings:
-        seen: set[object] = set()
-        ways: dict[bool, list[Turned]] = {True: [], False: []}
-        outline = self.needs[need].outline
-        for angle, is_over, is_true in angles(outline, self.boards[board]):
-            way = self._figure(need, round(angle, 6) % 360.0, is_over)
-            zones = tuple(
-                figure_key(way.placed_zone(zone.region)) for zone in outline.bearing_zones
-            )
-            sign = (figure_key(way.shape), zones)
-            if sign not in seen:
-                seen.add(sign)
-                ways[is_true].append(way)
-        return Turnings(tuple(ways[True]), tuple(ways[False]))
 
     def _figure(self, need: int, angle_deg: float, is_over: bool) -> Turned:
         key = (need, angle_deg, is_over)

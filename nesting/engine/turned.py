@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -22,6 +23,9 @@ from nesting.units import slope_angle
 
 LONG_EDGE = 0.3
 """An edge is worth lying along if it is this share of its figure's length."""
+
+MOST_LEANS = 4
+"""Ways of leaning tried for each way of lying true to the grain."""
 
 INSIDE_DEG = 1e-4
 """Figures leaned to the limit stay inside it by this, far above the rounding of angles."""
@@ -68,6 +72,12 @@ class Turned:
         """Return the placement of this figure with its origin at a point of the board."""
         return Placement(self.need, x_mm, y_mm, self.angle_deg, self.is_turned_over)
 
+    @cached_property
+    def sign(self) -> bytes:
+        """Equal for turnings that give the same figure with the same bearing zones."""
+        zones = [self.placed_zone(zone.region) for zone in self.need.outline.bearing_zones]
+        return figure_key([self.shape, *zones])
+
     def placed_zone(self, region: Polygon) -> Polygon:
         """Return a region of the outline's frame, turned likewise."""
         return self.at(0.0, 0.0).placed(region)
@@ -90,30 +100,24 @@ def search_pieces(outline: Outline) -> Pieces:
     return Pieces.of(convex_pieces(simplified_outward(outline.shape, HULL_MM)))
 
 
-def angles(outline: Outline, board: Board) -> Iterator[tuple[float, bool, bool]]:
-    """Yield (angle, turned over, is true to the grain) within the limit on slope of grain.
+def angles(outline: Outline, board: Board, *, is_leaning: bool) -> Iterator[tuple[float, bool]]:
+    """Yield (angle, turned over) with the outline's grain along the board's, either way round.
 
-    True to the grain first; then edges of the outline laid along long edges of the board,
-    then the ends of the range.
+    With ``is_leaning`` the ways off the grain but within the limit on its slope: edges of the
+    outline laid along long edges of the board, then the ends of the range.
     """
-    limit = slope_angle(outline.slope_of_grain)
-    faces = (False, True) if outline.may_turn_over else (False,)
-    for leans in (False, True):
-        for is_over in faces:
-            own = outline.grain.angles_deg[len(outline.grain.angles_deg) // 2]
-            own = -own if is_over else own
-            for grain in dict.fromkeys(board.grain.angles_deg):
-                for lean in (
-                    _leans(outline, board, grain - own, limit, is_over) if leans else (0.0,)
-                ):
-                    for reverse in (0.0, 180.0):
-                        yield (grain - own + lean + reverse) % 360.0, is_over, not leans
+    own = outline.grain.angles_deg[len(outline.grain.angles_deg) // 2]
+    for is_over in (False, True) if outline.may_turn_over else (False,):
+        for grain in dict.fromkeys(board.grain.angles_deg):
+            base = grain + own if is_over else grain - own
+            for lean in _leans(outline, board, base, is_over) if is_leaning else [0.0]:
+                yield base + lean, is_over
+                yield base + lean + 180.0, is_over
 
 
-def _leans(
-    outline: Outline, board: Board, base_deg: float, limit_deg: float, is_over: bool
-) -> list[float]:
+def _leans(outline: Outline, board: Board, base_deg: float, is_over: bool) -> list[float]:
     """Return small turnings away from the grain worth trying, degrees."""
+    limit_deg = slope_angle(outline.slope_of_grain)
     shape = shapely.transform(outline.shape, _turned_over) if is_over else outline.shape
     own = _edge_directions(shape)
     found = {limit_deg - INSIDE_DEG, INSIDE_DEG - limit_deg}
@@ -122,7 +126,7 @@ def _leans(
             lean = (edge - side - base_deg + 90.0) % 180.0 - 90.0
             if 0.01 < abs(lean) < limit_deg - 0.01:
                 found.add(round(lean, 6))
-    return sorted(found, key=lambda lean: (abs(lean), lean))[:6]
+    return sorted(found, key=lambda lean: (abs(lean), lean))[:MOST_LEANS]
 
 
 def _turned_over(points: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -139,9 +143,9 @@ def _edge_directions(shape: Polygon) -> list[float]:
     return sorted({round(math.degrees(math.atan2(y, x)) % 180.0, 6) for x, y in long})[:4]
 
 
-def figure_key(shape: Polygon) -> tuple[tuple[int, int], ...]:
-    """Return a key equal for figures that are the same but for their position."""
-    corners = np.asarray(shape.exterior.coords)[:-1]
-    low = corners.min(axis=0)
-    steps = np.round((corners - low) / SAME_MM).astype(int)
-    return tuple(sorted((int(x), int(y)) for x, y in steps))
+def figure_key(shapes: Sequence[Polygon]) -> bytes:
+    """Return a key equal for groups of shapes that are the same but for their position."""
+    low = np.array(shapes[0].bounds[:2])
+    corners = [np.asarray(shape.exterior.coords)[:-1] for shape in shapes]
+    steps = [np.round((ring - low) / SAME_MM).astype(np.int64) for ring in corners]
+    return b"|".join(ring[np.lexsort(ring.T)].tobytes() for ring in steps)
