@@ -106,6 +106,73 @@ def all_sums(a, a_first, gaps, b, b_first):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
+def _covered(ax, ay, ux, uy, number, edges, first):  # type: ignore[no-untyped-def]
+    """Return the share, from and to in 0..1, of a segment that lies inside a sum."""
+    start, end = 0.0, 1.0
+    for k in range(first[number], first[number + 1]):
+        at = edges[k, 0] * ax + edges[k, 1] * ay - edges[k, 2]
+        rise = edges[k, 0] * ux + edges[k, 1] * uy
+        if at > -STRICT_MM and at + rise > -STRICT_MM:
+            return 1.0, 0.0
+        if rise > 0.0:
+            end = min(end, -at / rise)
+        elif rise < 0.0:
+            start = max(start, -at / rise)
+    return start, end
+
+
+@njit(cache=True)
+def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
+    """Return the segments (k, 4) of the sums' edges that lie inside no other sum."""
+    sums = first.shape[0] - 1
+    found = np.empty((2 * edges.shape[0] + 16, 4))
+    spans = np.empty((sums, 2))
+    total, hider = 0, 0
+    for own in range(sums):
+        for k in range(first[own], first[own + 1]):
+            before = k - 1 if k > first[own] else first[own + 1] - 1
+            ax, ay = corners[before]
+            ux, uy = corners[k, 0] - ax, corners[k, 1] - ay
+            length = math.sqrt(ux * ux + uy * uy)
+            if length < STRICT_MM:
+                continue
+            count = 0
+            for turn in range(sums):
+                # The sum that hid the edge before hides this one too, more often than not.
+                other = (hider + turn) % sums
+                if (
+                    other == own
+                    or max(ax, ax + ux) <= boxes[other, 0]
+                    or min(ax, ax + ux) >= boxes[other, 2]
+                    or max(ay, ay + uy) <= boxes[other, 1]
+                    or min(ay, ay + uy) >= boxes[other, 3]
+                ):
+                    continue
+                start, end = _covered(ax, ay, ux, uy, other, edges, first)
+                if start < end:
+                    spans[count, 0], spans[count, 1] = start, end
+                    count += 1
+                    if start == 0.0 and end == 1.0:
+                        hider = other
+                        break
+            order = np.argsort(spans[:count, 0])
+            at = 0.0
+            for p in range(count + 1):
+                end = spans[order[p], 0] if p < count else 1.0
+                if (end - at) * length > STRICT_MM:
+                    if total == found.shape[0]:
+                        larger = np.empty((2 * total, 4))
+                        larger[:total] = found
+                        found = larger
+                    found[total, 0], found[total, 1] = ax + at * ux, ay + at * uy
+                    found[total, 2], found[total, 3] = ax + end * ux, ay + end * uy
+                    total += 1
+                if p < count:
+                    at = max(at, spans[order[p], 1])
+    return found[:total].copy()
+
+
+@njit(cache=True)
 def _is_inside(number, x, y, edges, first, boxes):  # type: ignore[no-untyped-def]
     if (
         x <= boxes[number, 0]

@@ -1,8 +1,7 @@
 """No-fit data: where one turned outline's origin may not lie because of something else.
 
 A region is a union of convex sums (for the test) with its exposed boundary (for candidate
-positions). No decision rests on the boundary, which a polygon union computes: it only
-proposes.
+positions). No decision rests on the boundary: it only proposes.
 """
 
 from __future__ import annotations
@@ -17,7 +16,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.convex import convex_pieces
-from nesting.engine.kernels_numba import all_sums
+from nesting.engine.kernels_numba import all_sums, exposed
 from nesting.engine.outward import simplified_outward
 from nesting.engine.tolerances import HULL_MM, SEAM_MM
 from nesting.engine.turned import Pieces, Turned
@@ -73,7 +72,7 @@ def forbidden(obstacle: Pieces, gaps: Floats, moving: Pieces) -> Region:
     edges, corners, first, boxes = all_sums(
         obstacle.corners, obstacle.first, gaps, moving.corners, moving.first
     )
-    return Region(edges, first, boxes, _exposed(corners, first))
+    return Region(edges, first, boxes, exposed(edges, corners, first, boxes))
 
 
 def tiled(area: BaseGeometry) -> Region:
@@ -97,15 +96,6 @@ def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
     if isinstance(geometry, MultiPolygon) or hasattr(geometry, "geoms"):
         return [polygon for part in geometry.geoms for polygon in polygons_of(part)]
     return []
-
-
-def _exposed(corners: Floats, first: NDArray[np.int64]) -> Floats:
-    """Return the boundary segments (k, 4) of the union of convex rings."""
-    if len(first) == 2:
-        return _segments(corners, is_closed=True)
-    sizes = np.diff(first)
-    rings = shapely.linearrings(corners, indices=np.repeat(np.arange(len(sizes)), sizes))
-    return _boundary(shapely.union_all(shapely.polygons(rings)))
 
 
 def _boundary(area: BaseGeometry) -> Floats:
