@@ -34,7 +34,8 @@ class MarkKind(StrEnum):
 class Mark:
     """A line (two points or more) or a point to be scribed on a part; never a cut.
 
-    A ``bolt`` is one point with the diameter of its hole, bored after fitting.
+    A ``bolt`` through the face is one point with the diameter of its hole, bored after fitting;
+    one that runs in the plane of the face, as a keel bolt does, is its centre line, two points.
     """
 
     kind: MarkKind

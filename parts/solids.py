@@ -1,0 +1,80 @@
+"""Solids of parts: the only module that loads cadquery, and it does so when first asked.
+
+A solid stands in its outline's frame with the marked face on z = 0 and the far face on
+z = siding.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from parts.curves import Points
+
+if TYPE_CHECKING:
+    import cadquery as cq
+
+OVERRUN_MM = 5.0
+"""A cutting wedge starts this far before the wood and ends as far beyond it: no two faces lie
+on each other, which solid modelling resolves badly."""
+
+
+def prism(shape: Polygon, height_mm: float) -> cq.Workplane:
+    """Return an outline sawn square: its polygon, cut-outs too, from z = 0 to a height."""
+    import cadquery as cq
+
+    outer = _wire(np.asarray(shape.exterior.coords)[:-1])
+    inner = [_wire(np.asarray(ring.coords)[:-1]) for ring in shape.interiors]
+    solid = cq.Solid.extrudeLinear(outer, inner, cq.Vector(0, 0, height_mm))
+    return cq.Workplane("XY").newObject([solid])
+
+
+def _wire(ring: Points, z_mm: float = 0.0) -> cq.Wire:
+    import cadquery as cq
+
+    return cq.Wire.makePolygon([cq.Vector(x, y, z_mm) for x, y in ring.tolist()], close=True)
+
+
+def bevelled(body: cq.Workplane, near: Points, far: Points, height_mm: float) -> cq.Workplane:
+    """Return a prism with a wedge of waste taken off.
+
+    Parameters
+    ----------
+    near, far
+        The waste's section in the marked face and in the far face: (n, 2) mm each, not
+        closed, corner for corner, matching sides parallel, so that every side is plane.
+    """
+    import cadquery as cq
+
+    grow = (far - near) * (OVERRUN_MM / height_mm)
+    waste = _plane_sided(near - grow, far + grow, -OVERRUN_MM, height_mm + OVERRUN_MM)
+    cut = _only_solid(body).cut(waste)
+    return cq.Workplane("XY").newObject(list(cut.Solids()))
+
+
+def _plane_sided(low: Points, high: Points, low_mm: float, high_mm: float) -> cq.Solid:
+    import cadquery as cq
+
+    bottom = [cq.Vector(x, y, low_mm) for x, y in low.tolist()]
+    top = [cq.Vector(x, y, high_mm) for x, y in high.tolist()]
+    loops = [bottom, top]
+    for i in range(len(bottom)):
+        k = (i + 1) % len(bottom)
+        loops.append([bottom[i], bottom[k], top[k], top[i]])
+    faces = [cq.Face.makeFromWires(cq.Wire.makePolygon(loop, close=True)) for loop in loops]
+    return cq.Solid.makeSolid(cq.Shell.makeShell(faces))
+
+
+def volume_mm3(solid: cq.Workplane) -> float:
+    """Return the volume of a part's solid."""
+    return float(_only_solid(solid).Volume())
+
+
+def _only_solid(body: cq.Workplane) -> cq.Shape:
+    import cadquery as cq
+
+    (only,) = body.vals()
+    assert isinstance(only, cq.Shape), "a part is one solid, made here"
+    return only
