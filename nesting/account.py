@@ -1,30 +1,170 @@
-"""What became of the opened wood: parts, offcuts, defects, kerf and trim, scrap.
+"""What became of the opened wood, what is to be plugged, and what must still be bought.
 
-The five shares of an opened board add up to its area exactly: each is measured on what the
-ones before it left over, in this order: parts, offcuts kept, defects, kerf and trim, scrap.
+The shares of an opened board add up to its area exactly: each is measured on what the ones
+before it left over, in this order: parts, offcuts kept, defects, kerf and trim, scrap. In
+volume one more share is told apart: wood planed off the parts' faces.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 
-from shapely.geometry import Polygon
+from nesting.nest import Bung, CuttingPlan, Nest
+from nesting.offcuts import Offcut, offcuts_in, united
+from nesting.rules import Rules
+from nesting.units import board_feet
+
+
+@dataclass(frozen=True)
+class Shares:
+    """How an area (mm2) or a volume (mm3) of opened wood was used."""
+
+    parts: float = 0.0
+    offcuts: float = 0.0
+    defects: float = 0.0
+    kerf_and_trim: float = 0.0
+    planed: float = 0.0
+    scrap: float = 0.0
+
+    @property
+    def opened(self) -> float:
+        """All of it."""
+        return float(sum(getattr(self, field.name) for field in fields(self)))
+
+    @property
+    def scrap_percent(self) -> float:
+        """100 x (opened - parts - offcuts kept) / opened; 0 if nothing was opened."""
+        return 100.0 * (1 - (self.parts + self.offcuts) / self.opened) if self.opened else 0.0
+
+    def percent(self, share: str) -> float:
+        """Return one share in per cent of all opened."""
+        return 100.0 * float(getattr(self, share)) / self.opened if self.opened else 0.0
+
+    def __add__(self, other: Shares) -> Shares:
+        return Shares(*(getattr(self, f.name) + getattr(other, f.name) for f in fields(self)))
 
 
 @dataclass(frozen=True)
 class BoardAccount:
-    """The split of one opened board, mm2, and the offcuts to keep, in its frame."""
+    """The split of one opened board, the offcuts to keep and the bungs to set."""
 
     board_name: str
-    opened_mm2: float
-    parts_mm2: float
-    offcuts_mm2: float
-    defects_mm2: float
-    kerf_and_trim_mm2: float
-    scrap_mm2: float
-    offcuts: tuple[Polygon, ...]
+    area: Shares
+    volume: Shares
+    offcuts: tuple[Offcut, ...]
+    bungs: tuple[Bung, ...]
 
     @property
     def scrap_percent(self) -> float:
-        """100 x (opened - parts - offcuts kept) / opened."""
-        return 100.0 * (self.opened_mm2 - self.parts_mm2 - self.offcuts_mm2) / self.opened_mm2
+        """Of the board's area."""
+        return self.area.scrap_percent
+
+
+@dataclass(frozen=True)
+class ToBuy:
+    """New timber for the unplaced parts of one species and thickness.
+
+    ``net_mm3`` is the parts themselves; ``rough_mm3`` the planks around them, with trim and
+    with cleaning on both faces.
+    """
+
+    species: str
+    thickness_mm: float
+    parts: tuple[tuple[str, int], ...]
+    net_mm3: float
+    rough_mm3: float
+
+    @property
+    def rough_board_feet(self) -> float:
+        """Rough volume in board feet."""
+        return board_feet(self.rough_mm3, 1.0)
+
+    @property
+    def rough_m3(self) -> float:
+        """Rough volume in cubic metres."""
+        return self.rough_mm3 * 1e-9
+
+
+@dataclass(frozen=True)
+class Account:
+    """The account of a whole cutting plan."""
+
+    boards: tuple[BoardAccount, ...]
+    to_buy: tuple[ToBuy, ...]
+
+    @property
+    def area(self) -> Shares:
+        """All opened boards together."""
+        return sum((board.area for board in self.boards), Shares())
+
+    @property
+    def volume(self) -> Shares:
+        """All opened boards together."""
+        return sum((board.volume for board in self.boards), Shares())
+
+    @property
+    def bung_counts(self) -> dict[float, int]:
+        """How many bungs of each diameter, mm, smallest first."""
+        counts = Counter(bung.diameter_mm for board in self.boards for bung in board.bungs)
+        return dict(sorted(counts.items()))
+
+
+def account_for(plan: CuttingPlan, rules: Rules) -> Account:
+    """Return the account of a plan."""
+    boards = tuple(account_board(nest, rules) for nest in plan.nests)
+    return Account(boards, _left_to_buy(plan, rules))
+
+
+def account_board(nest: Nest, rules: Rules) -> BoardAccount:
+    """Return the account of one opened board."""
+    board = nest.board
+    polygons = [placement.polygon for placement in nest.placements]
+    parts = united(polygons)
+    defects = united([keep_out.polygon for keep_out in board.keep_outs])
+    sawn = united([p.buffer(rules.kerf_mm + rules.trim_mm) for p in polygons])
+    rest = board.shape.difference(parts)
+    offcuts = offcuts_in(rest.difference(sawn).difference(defects), rules.least_offcut)
+    rest = rest.difference(united([offcut.shape for offcut in offcuts]))
+    sound = rest.difference(defects)
+    left = sound.difference(sawn)
+    kept = sum(offcut.shape.area for offcut in offcuts)
+    sided = sum(p.polygon.area * p.need.outline.siding_mm for p in nest.placements)
+    area = Shares(
+        parts=parts.area,
+        offcuts=kept,
+        defects=board.area_mm2 - parts.area - kept - sound.area,
+        kerf_and_trim=sound.area - left.area,
+        scrap=left.area,
+    )
+    thickness = board.thickness_mm
+    volume = Shares(
+        parts=sided,
+        offcuts=area.offcuts * thickness,
+        defects=area.defects * thickness,
+        kerf_and_trim=area.kerf_and_trim * thickness,
+        planed=area.parts * thickness - sided,
+        scrap=area.scrap * thickness,
+    )
+    return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules))
+
+
+def _left_to_buy(plan: CuttingPlan, rules: Rules) -> tuple[ToBuy, ...]:
+    groups: dict[tuple[str, float], list[tuple[str, int, float, float]]] = defaultdict(list)
+    for left in plan.unplaced:
+        outline = left.need.outline
+        rough = (
+            (outline.length_mm + 2 * rules.trim_mm)
+            * (outline.width_mm + 2 * rules.trim_mm)
+            * (outline.siding_mm + 2 * rules.cleaning_loss_mm)
+        )
+        net = outline.area_mm2 * outline.siding_mm
+        key = (left.need.species[0], outline.siding_mm)
+        groups[key].append((left.need.part, left.count, left.count * net, left.count * rough))
+    return tuple(_to_buy(key, rows) for key, rows in sorted(groups.items()))
+
+
+def _to_buy(key: tuple[str, float], rows: Sequence[tuple[str, int, float, float]]) -> ToBuy:
+    names = tuple((part, count) for part, count, _, _ in rows)
+    return ToBuy(*key, names, sum(row[2] for row in rows), sum(row[3] for row in rows))

@@ -1,0 +1,104 @@
+"""Left-over wood big enough to keep: pieces that hold a least useful rectangle, clear of defects.
+
+Rectangles lie along the board's length, since that is how an offcut is used again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from nesting.rules import LeastOffcut
+
+GRID_STEPS = 24
+"""Window positions tried between the ends of a piece, besides those at its corners."""
+
+MOST_CORNERS = 40
+"""Corners of a piece used as window ends; more are thinned out evenly."""
+
+
+@dataclass(frozen=True)
+class Offcut:
+    """One piece to keep: its outline, and the largest clear rectangle found in it; mm."""
+
+    shape: Polygon
+    length_mm: float
+    width_mm: float
+
+
+def offcuts_in(free: BaseGeometry, least: LeastOffcut) -> tuple[Offcut, ...]:
+    """Return the pieces of free wood that hold the least rectangle, largest first.
+
+    Necks narrower than the least width are cut through first: a piece is what comes away whole.
+    """
+    half = least.width_mm / 2 * (1 - 1e-9)
+    opened = free.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
+    pieces = [p for p in _polygons(opened.intersection(free)) if p.area >= _area(least)]
+    found = []
+    for piece in pieces:
+        size = _largest_rectangle(piece, least)
+        if size is not None:
+            found.append(Offcut(piece, *size))
+    return tuple(sorted(found, key=lambda offcut: -offcut.shape.area))
+
+
+def _area(least: LeastOffcut) -> float:
+    return least.length_mm * least.width_mm
+
+
+def _polygons(geometry: BaseGeometry) -> list[Polygon]:
+    if isinstance(geometry, Polygon):
+        return [] if geometry.is_empty else [geometry]
+    parts = shapely.get_parts(geometry)
+    return [part for part in parts if isinstance(part, Polygon)]
+
+
+def _largest_rectangle(piece: Polygon, least: LeastOffcut) -> tuple[float, float] | None:
+    """Return length and width of the largest rectangle of at least the least size, or None."""
+    best: tuple[float, float] | None = None
+    ends = _window_ends(piece, least.length_mm)
+    for left in ends:
+        for right in ends[::-1]:
+            length = right - left
+            if length < least.length_mm - 1e-6:
+                break
+            _, low, _, high = piece.bounds
+            if best and length * (high - low) <= best[0] * best[1]:
+                break
+            width = _widest_gap(piece, float(left), float(right))
+            if width >= least.width_mm - 1e-6 and (not best or length * width > best[0] * best[1]):
+                best = (float(length), width)
+    return best
+
+
+def _window_ends(piece: Polygon, length_mm: float) -> list[float]:
+    """Return x at which a window may end: corners, a length off them, and a grid."""
+    low, _, high, _ = piece.bounds
+    corners = np.unique(np.round(shapely.get_coordinates(piece)[:, 0], 3))
+    if len(corners) > MOST_CORNERS:
+        corners = corners[np.linspace(0, len(corners) - 1, MOST_CORNERS).astype(int)]
+    grid = np.linspace(low, high, GRID_STEPS)
+    ends = np.concatenate([corners, corners + length_mm, corners - length_mm, grid])
+    return [float(x) for x in np.unique(ends[(ends >= low - 1e-9) & (ends <= high + 1e-9)])]
+
+
+def _widest_gap(piece: Polygon, left: float, right: float) -> float:
+    """Return the width of the widest strip that is whole wood from left to right."""
+    _, low, _, high = piece.bounds
+    blocked = box(left, low, right, high).difference(piece)
+    spans = sorted((p.bounds[1], p.bounds[3]) for p in _polygons(blocked) if p.area > 1e-6)
+    edges, at = [], low
+    for start, end in [*spans, (high, high)]:
+        edges += [at, max(at, start)]
+        at = max(at, end)
+    return float(max((b - a for a, b in list(pairwise(edges))[::2]), default=0.0))
+
+
+def united(shapes: list[Polygon]) -> BaseGeometry:
+    """Return the union of shapes; an empty one of none."""
+    return shapely.union_all(shapes) if shapes else MultiPolygon()
