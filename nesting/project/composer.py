@@ -121,7 +121,7 @@ class _Composer:
         elif isinstance(event, yaml.SequenceEndEvent | yaml.MappingEndEvent):
             self._close()
         elif isinstance(event, yaml.AliasEvent):
-            self._place(self._anchored(event.anchor, line, column), None)
+            self._place(self._anchored(str(event.anchor), line, column), None)
         elif isinstance(event, yaml.DocumentStartEvent) and self.root is not None:
             self._stop(line, column, "a second document starts here (---); keep one per file")
 

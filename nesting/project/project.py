@@ -22,14 +22,6 @@ from nesting.stock.board import Board
 from nesting.units import Unit
 from parts.part import Part
 
-try:
-    from parts.timber import species_names
-except ImportError:  # until the wood tables are in
-
-    def species_names() -> tuple[str, ...]:
-        """Return common boat woods."""
-        return ("white oak", "live oak", "yellow pine", "teak", "mahogany", "larch", "iroko")
-
 
 @dataclass(frozen=True)
 class Project:
@@ -110,4 +102,4 @@ def _woods(top: Entry) -> Woods:
     """Return the woods of the tables and those that the file declares."""
     given: Any = top.data.get("species", [])
     declared = given if isinstance(given, list) else [given]
-    return Woods.of(species_names(), [name for name in declared if isinstance(name, str)])
+    return Woods(tuple(name.strip() for name in declared if isinstance(name, str)))

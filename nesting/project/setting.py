@@ -2,37 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from nesting.project.wording import did_you_mean
 from nesting.units import Unit
+from parts import timber
 
 
 @dataclass(frozen=True)
 class Woods:
-    """The species that a project may name."""
+    """The species that a project may name: those of the tables, and its own."""
 
-    names: tuple[str, ...]
-
-    @classmethod
-    def of(cls, *groups: Iterable[str]) -> Woods:
-        """Return the woods of several lists, each once."""
-        return cls(tuple(dict.fromkeys(name for group in groups for name in group)))
+    own: tuple[str, ...] = ()
 
     def named(self, given: str) -> str | None:
-        """Return a wood as the tables spell it, or None."""
-        folded = " ".join(given.casefold().split())
-        return next((name for name in self.names if name.casefold() == folded), None)
+        """Return a wood as the project or the tables spell it, or None."""
+        folded = _folded(given)
+        for name in self.own:
+            if _folded(name) == folded:
+                return name
+        try:
+            return timber.species(given).name
+        except timber.UnknownSpeciesError:
+            return None
 
     def unknown(self, given: str) -> str:
         """Return the message for a wood that is not known."""
+        hint = did_you_mean(given, (*self.own, *timber.species_names()))
         return (
-            f"species: {given!r} is not known, {did_you_mean(given, self.names)} A wood of your "
-            "own goes under species: at the top of the project file"
+            f"species: {given!r} is not known, {hint} (a wood of your own: name it under "
+            "species: at the top of the project file)"
         )
+
+
+def _folded(name: str) -> str:
+    return " ".join(name.casefold().split())
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,9 @@ from pydantic.fields import FieldInfo
 
 Loc = tuple[str | int, ...]
 
+MOST_WORDS = 16
+"""Allowed words that a message lists before it only counts the rest."""
+
 
 @dataclass(frozen=True)
 class Complaint:
@@ -36,7 +39,14 @@ def did_you_mean(given: str, allowed: Iterable[str]) -> str:
     """Return ``did you mean X?`` where there is a near match, else the allowed words."""
     words = list(allowed)
     close = near_match(given, words)
-    return f"did you mean {close}?" if close else f"allowed: {', '.join(words) or 'nothing'}"
+    return f"did you mean {close}?" if close else f"allowed: {_listed(words)}"
+
+
+def _listed(words: list[str]) -> str:
+    if not words:
+        return "nothing"
+    rest = len(words) - MOST_WORDS
+    return ", ".join(words[:MOST_WORDS]) + (f" and {rest} more" if rest > 0 else "")
 
 
 def _folded(word: str) -> str:
@@ -136,7 +146,7 @@ _WORDS: dict[str, Callable[[str, Mapping[str, Any]], str]] = {
 def _not_one_of(value: Any, given: str, expected: str) -> str:
     allowed = re.findall(r"'([^']*)'", expected) or [expected]
     hint = did_you_mean(value, allowed) if isinstance(value, str) else None
-    return f"{given} is not known, {hint or 'allowed: ' + ', '.join(allowed)}"
+    return f"{given} is not known, {hint or 'allowed: ' + _listed(allowed)}"
 
 
 def _shown(value: Any) -> str:

@@ -1,0 +1,86 @@
+"""A board out of a drawing: its outline, and the keep-outs on layers of their own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from nesting.dxf_outlines import DrawnOutline, DrawnRings, outlines_in, read_rings
+from nesting.dxf_rings import Curve
+from nesting.errors import DrawingError
+from nesting.project.board_entry import DrawingSpec
+from nesting.project.setting import Setting
+from nesting.stock.board import board_outline
+from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
+
+
+def drawn_board(spec: DrawingSpec, setting: Setting) -> tuple[Polygon, tuple[KeepOut, ...]]:
+    """Return a board's outline and keep-outs, moved so that its lower-left is the origin.
+
+    A ring inside the outline, on no layer of keep-outs, is a hole. Keep-outs that touch the
+    outline nowhere belong to another board of the same drawing.
+
+    Raises
+    ------
+    DrawingError
+        If the drawing cannot be read, a layer is not in it, or the outline is not clear.
+    """
+    path = setting.folder / spec.file
+    drawn = read_rings(path, unit=spec.unit, default_unit=setting.unit)
+    outline = _outline(drawn.off(*spec.keep_outs), spec)
+    left, bottom, _, _ = outline.shape.bounds
+    holes = [_keep_out(ring, KeepOutKind.HOLE) for ring in outline.inner]
+    defects = _defects(drawn, spec, outline)
+    moved = [keep_out.moved(-left, -bottom) for keep_out in (*holes, *defects)]
+    ring = (outline.outer.points - np.array([left, bottom])).tolist()
+    return board_outline([(x, y) for x, y in ring]), tuple(moved)
+
+
+def _outline(drawn: DrawnRings, spec: DrawingSpec) -> DrawnOutline:
+    if isinstance(spec.outline, str):
+        drawn = drawn.required(spec.outline)
+    found = outlines_in(drawn)
+    if isinstance(spec.outline, int):
+        return _numbered(found, spec.outline, drawn)
+    if len(found) > 1:
+        raise DrawingError(
+            f"{drawn.path}: {len(found)} outlines, {_sizes(found)}; say which with outline: and "
+            "its layer, or its number, the largest being 1"
+        )
+    return found[0]
+
+
+def _numbered(found: Sequence[DrawnOutline], number: int, drawn: DrawnRings) -> DrawnOutline:
+    if not 1 <= number <= len(found):
+        raise DrawingError(
+            f"{drawn.path}: there is no outline number {number}; the drawing holds {len(found)}"
+        )
+    return found[number - 1]
+
+
+def _sizes(found: Sequence[DrawnOutline]) -> str:
+    sizes = []
+    for outline in found[:4]:
+        left, bottom, right, top = outline.shape.bounds
+        sizes.append(f"{right - left:.0f} x {top - bottom:.0f} mm on {outline.layer!r}")
+    return ", ".join(sizes) + (" and smaller" if len(found) > len(sizes) else "")
+
+
+def _defects(drawn: DrawnRings, spec: DrawingSpec, outline: DrawnOutline) -> Iterator[KeepOut]:
+    for layer, kind in spec.keep_outs.items():
+        on_layer = drawn.required(layer)
+        if on_layer.loose and not on_layer.rings:
+            outlines_in(on_layer)  # says what is open, and where
+        for ring in on_layer.rings:
+            if outline.shape.intersects(ring.polygon):
+                yield _keep_out(ring, kind)
+
+
+def _keep_out(ring: Curve, kind: KeepOutKind) -> KeepOut:
+    if ring.circle is not None:
+        found = circle(kind, *ring.circle)
+    else:
+        found = region(kind, [(x, y) for x, y in ring.points.tolist()])
+    return KeepOut(kind, found.core, found.reach_mm, source="drawing")

@@ -1,0 +1,142 @@
+"""Drawn outlines: parts that come as a closed outline in a DXF drawing.
+
+Frame of the outline: the drawing's own directions, moved so that its lower-left is the origin.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, ClassVar, Self
+
+import numpy as np
+from pydantic import Field, PrivateAttr, ValidationInfo, model_validator
+from shapely.affinity import rotate, translate
+from shapely.geometry import LineString, Polygon
+
+from nesting.dxf_outlines import DrawnOutline, read_outlines
+from nesting.errors import DrawingError
+from nesting.fields import Size, Slope
+from nesting.grain import straight_grain
+from nesting.outline import STRAIGHT, BearingZone, Outline
+from nesting.units import Unit
+from parts.part import Family
+from parts.solids import prism
+
+if TYPE_CHECKING:
+    import cadquery as cq
+
+CUTS = 41
+"""Places along the grain at which a drawn part's edges are compared with it."""
+
+ENDS = 0.1
+"""Part of the length at either end that is end, not edge."""
+
+SHOULDER = 1.0
+"""Rise over run past which an edge is a shoulder or a notch: 45 degrees, as at an end."""
+
+
+class DrawnOutlinePart(Family):
+    """A part of any shape, from a closed outline in a DXF drawing; rings inside are cut-outs.
+
+    The grain is straight, at an angle to the drawing's x. Closed outlines on a layer of their
+    own may mark bearing zones, where the part must be whole wood.
+    """
+
+    family: ClassVar[str] = "drawn outline"
+
+    file: str = Field(
+        min_length=1,
+        description="DXF drawing, from the folder of the project file",
+        examples=["drawings/quarter_knee.dxf"],
+    )
+    layer: str | None = Field(None, description="layer of the outline, if there are several")
+    number: int | None = Field(
+        None, ge=1, description="which outline, the largest being 1, if there are several"
+    )
+    unit: Unit | None = Field(None, description="if the drawing's own unit is missing or wrong")
+    siding_mm: Size = Field(description="thickness across the sawn face", le=600)
+    grain_deg: Annotated[float, Field(ge=-180, le=180)] = Field(
+        0.0, description="direction of the grain, degrees anticlockwise from the drawing's x"
+    )
+    slope_of_grain: Slope = Field(12.0, description="allowed slope of grain")
+    may_turn_over: bool = Field(True, description="whether it may be sawn with the drawn face down")
+    bearing_zones: str | None = Field(
+        None, description="layer of closed outlines where the part must be whole wood"
+    )
+
+    _outline: Outline = PrivateAttr()
+
+    @model_validator(mode="after")
+    def _read(self, info: ValidationInfo) -> Self:
+        context = info.context or {}
+        path = Path(context.get("folder", ".")) / self.file
+        drawn = self._drawn(path, context.get("unit", Unit.MM))
+        left, bottom, _, _ = drawn.shape.bounds
+        shape = translate(drawn.shape, -left, -bottom)
+        zones = self._zones(path, context.get("unit", Unit.MM))
+        self._outline = Outline(
+            shape=shape,
+            siding_mm=self.siding_mm,
+            grain=straight_grain(self.grain_deg),
+            slope_of_grain=self.slope_of_grain,
+            run_out=run_out_of(shape, self.grain_deg),
+            bearing_zones=tuple(
+                BearingZone(translate(zone.shape, -left, -bottom), f"bearing zone {i + 1}")
+                for i, zone in enumerate(zones)
+                if zone.shape.intersects(drawn.shape)
+            ),
+            may_turn_over=self.may_turn_over,
+        )
+        return self
+
+    def _drawn(self, path: Path, default_unit: Unit) -> DrawnOutline:
+        found = read_outlines(
+            path,
+            layer=self.layer,
+            without_layers=[self.bearing_zones] if self.bearing_zones else [],
+            unit=self.unit,
+            default_unit=default_unit,
+        )
+        if self.number is not None and self.number <= len(found):
+            return found[self.number - 1]
+        if len(found) > 1 or self.number is not None:
+            layers = sorted({outline.layer for outline in found})
+            raise DrawingError(
+                f"{path}: there are {len(found)} outlines, on layers {', '.join(layers)}; say "
+                "which with layer: or number:, the largest being 1"
+            )
+        return found[0]
+
+    def _zones(self, path: Path, default_unit: Unit) -> tuple[DrawnOutline, ...]:
+        if self.bearing_zones is None:
+            return ()
+        return read_outlines(
+            path, layer=self.bearing_zones, unit=self.unit, default_unit=default_unit
+        )
+
+    def outline(self) -> Outline:
+        """Return the flat shape to be sawn."""
+        return self._outline
+
+    def solid(self) -> cq.Workplane:
+        """Return the outline sawn square through the siding."""
+        return prism(self._outline.shape, self.siding_mm)
+
+
+def run_out_of(shape: Polygon, grain_deg: float) -> float:
+    """Return the worst slope, 1 in this many, between a shape's long edges and its grain.
+
+    The lower and the upper edge are taken at places along the grain, without the tenth of the
+    length at either end and without shoulders steeper than 45 degrees.
+    """
+    turned = rotate(shape, -grain_deg, origin=(0.0, 0.0))
+    left, bottom, right, top = turned.bounds
+    along = np.linspace(left + ENDS * (right - left), right - ENDS * (right - left), CUTS)
+    cuts = [
+        turned.intersection(LineString([(x, bottom - 1.0), (x, top + 1.0)])).bounds for x in along
+    ]
+    edges = np.array([(low, high) for _, low, _, high in cuts])
+    slopes = np.abs(np.diff(edges, axis=0)) / (along[1] - along[0])
+    worst = float(slopes[slopes < SHOULDER].max(initial=0.0))
+    return STRAIGHT if worst < math.tan(math.radians(1e-6)) else 1 / worst
