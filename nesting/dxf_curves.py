@@ -46,10 +46,12 @@ _SPLINE_FRAME = 16
 class Curves:
     """All curves of a drawing, mm, and the unit that they were drawn in.
 
-    ``is_unit_stated`` tells whether the drawing itself says its unit.
+    ``unread`` tells layer and kind of everything else; ``is_unit_stated``, whether the drawing
+    itself says its unit.
     """
 
     curves: tuple[Curve, ...]
+    unread: frozenset[tuple[str, str]]
     unit: Unit
     is_unit_stated: bool
 
@@ -75,8 +77,8 @@ def read_curves(path: Path, *, unit: Unit | None, default_unit: Unit) -> Curves:
     stated = _stated_unit(path, content, document) if unit is None else None
     used = unit or stated or default_unit
     flatten = _Flattener(path, used)
-    curves = [c for c in flatten.all(document.modelspace(), "0", 0) if len(c.points) > 1]
-    return Curves(tuple(curves), used, stated is not None)
+    curves = tuple(flatten.all(document.modelspace(), "0", 0))
+    return Curves(curves, frozenset(flatten.unread), used, stated is not None)
 
 
 def _content(path: Path) -> bytes:
@@ -135,6 +137,7 @@ class _Flattener:
         self._scale = unit.mm
         self._sagitta = SAGITTA_MM / unit.mm
         self._count = 0
+        self.unread: set[tuple[str, str]] = set()
 
     def all(self, entities: Iterable[DXFEntity], layer: str, depth: int) -> Iterator[Curve]:
         """Yield the curves of entities; in a block, layer 0 means that of its insert."""
@@ -145,10 +148,12 @@ class _Flattener:
                 yield from self._insert(entity, name, depth)
                 continue
             curve = self._curve(entity, name)
-            if curve is not None:
-                self._count += 1
-                self._check_count()
-                yield curve
+            if curve is None:
+                self.unread.add((name, entity.dxftype()))
+                continue
+            self._count += 1
+            self._check_count()
+            yield curve
 
     def _check_count(self) -> None:
         if self._count > MOST_CURVES:

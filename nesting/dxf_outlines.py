@@ -50,18 +50,23 @@ class DrawnOutline:
 
 @dataclass(frozen=True)
 class DrawnRings:
-    """The closed rings of one drawing and its loose curves, mm."""
+    """The closed rings of one drawing and its loose curves, mm.
+
+    ``unread`` tells layer and kind of what is drawn, but is neither line nor curve.
+    """
 
     path: Path
     rings: tuple[Curve, ...]
     loose: tuple[Curve, ...]
+    unread: frozenset[tuple[str, str]]
     unit: Unit
     is_unit_stated: bool
 
     @property
     def layers(self) -> tuple[str, ...]:
-        """Layers that hold lines or curves."""
-        return tuple(sorted({curve.layer for curve in (*self.rings, *self.loose)}))
+        """Layers with something on them."""
+        curves = {curve.layer for curve in (*self.rings, *self.loose)}
+        return tuple(sorted(curves | {layer for layer, _ in self.unread}))
 
     def on(self, *layers: str) -> DrawnRings:
         """Return what is on some layers; capitals do not matter."""
@@ -88,6 +93,7 @@ class DrawnRings:
             self,
             rings=tuple(ring for ring in self.rings if ring.layer in layers),
             loose=tuple(curve for curve in self.loose if curve.layer in layers),
+            unread=frozenset(pair for pair in self.unread if pair[0] in layers),
         )
 
 
@@ -138,12 +144,14 @@ def _read_rings(path: Path, changed: int, unit: Unit | None, default_unit: Unit)
 
     drawn = read_curves(path, unit=unit, default_unit=default_unit)
     joined = join(drawn.curves)
-    return DrawnRings(path, joined.rings, joined.loose, drawn.unit, drawn.is_unit_stated)
+    return DrawnRings(
+        path, joined.rings, joined.loose, drawn.unread, drawn.unit, drawn.is_unit_stated
+    )
 
 
 def outlines_in(drawn: DrawnRings) -> tuple[DrawnOutline, ...]:
     """Return the outlines that rings make, the largest first; raises as `read_outlines`."""
-    _check_open(drawn)
+    check_closed(drawn)
     _check_size(drawn)
     rings = _without_doubles(sorted(drawn.rings, key=lambda ring: -ring.polygon.area))
     for ring in rings:
@@ -164,7 +172,8 @@ def _outline(outer: Curve, inner: Sequence[Curve]) -> DrawnOutline:
     return DrawnOutline(outer, tuple(inner), orient(shape))
 
 
-def _check_open(drawn: DrawnRings) -> None:
+def check_closed(drawn: DrawnRings) -> None:
+    """Raise DrawingError if nothing is closed, or an outline is but for a gap of 2 mm."""
     if near := nearly_closed(drawn.loose):
         ring, gap, at = near
         raise DrawingError(

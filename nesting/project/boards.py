@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
+from pydantic import TypeAdapter, ValidationError
 from shapely.geometry import Polygon
 
 from nesting.errors import DrawingError, ShapeError
@@ -22,11 +23,13 @@ from nesting.project.board_entry import (
     forms_given,
 )
 from nesting.project.entry import Entry, Loc
+from nesting.project.keep_out_entry import AnyKeepOut, KeepOutEntry
 from nesting.project.scalars import as_written
 from nesting.project.setting import Setting
 from nesting.stock.board import THICKEST_MM, Board
 from nesting.stock.keep_out import KeepOut
 
+_KEEP_OUT: TypeAdapter[KeepOutEntry] = TypeAdapter(AnyKeepOut)
 IN_STOCK_FILE = "; give it here, or for all boards under defaults:"
 
 
@@ -40,8 +43,12 @@ def boards_of(entry: Entry, setting: Setting, *, hint: str = "") -> Iterator[Boa
         entry.note((), f"give one of {' or '.join(forms)}, not both")
         return
     read = entry.validated(entry_model(entry.data), setting.context, hint)
-    board = read and _board(read, entry, setting)
-    if not read or not board:
+    if read is None:
+        _note_hidden(entry, setting)
+        return
+    bare = _bare(read, entry, setting)
+    board = bare and _with_keep_outs(read, entry, bare)
+    if not board or setting.woods.named(read.species) is None:
         return
     try:
         leaves = leaves_of(board, read.resaw, setting.kerf_mm)
@@ -60,18 +67,20 @@ def _suffixes(count: int) -> list[str]:
     return [f"-{number:0{digits}d}" for number in range(1, count + 1)]
 
 
-def _board(read: BoardEntry, entry: Entry, setting: Setting) -> Board | None:
+def _bare(read: BoardEntry, entry: Entry, setting: Setting) -> Board | None:
+    """Return a board with no keep-outs but those of its drawing."""
     species = setting.woods.named(read.species)
     if species is None:
         entry.note(("species",), setting.woods.unknown(read.species))
     try:
         shape, drawn = _shape(read, setting)
-        bare = Board(
+        return Board(
             name=read.board,
             shape=shape,
             thickness_mm=read.thickness_mm,
             species=species or read.species,
             grain=read.grain or straight_grain(),
+            keep_outs=drawn,
             member=read.member,
             came_from=read.came_from,
             moisture_percent=read.moisture_percent,
@@ -80,11 +89,50 @@ def _board(read: BoardEntry, entry: Entry, setting: Setting) -> Board | None:
     except (ShapeError, DrawingError) as error:
         entry.note(_place_of_shape(read, entry.data), str(error))
         return None
-    keep_outs = [*drawn, *_keep_outs(read, entry, bare)]
+
+
+def _with_keep_outs(read: BoardEntry, entry: Entry, bare: Board) -> Board | None:
+    """Return a board with its recorded keep-outs, or None if one of them cannot be."""
+    found = [
+        _found(number, recorded, entry, bare) for number, recorded in enumerate(read.keep_outs)
+    ]
+    if None in found:
+        return None
+    recorded = [keep_out for group in found if group for keep_out in group]
+    return replace(bare, keep_outs=(*bare.keep_outs, *recorded))
+
+
+def _found(
+    number: int, recorded: KeepOutEntry, entry: Entry, bare: Board
+) -> tuple[KeepOut, ...] | None:
+    """Return the keep-outs of one entry, or None with the reason noted."""
     try:
-        return replace(bare, keep_outs=tuple(keep_outs)) if species else None
-    except ShapeError:
-        return None  # said already, at the keep-out concerned
+        found = recorded.keep_outs(bare.shape)
+        replace(bare, keep_outs=found)
+    except ShapeError as error:
+        entry.note(("keep_outs", number), str(error))
+        return None
+    return found
+
+
+def _note_hidden(entry: Entry, setting: Setting) -> None:
+    """Note what else is wrong where one bad keep-out keeps a whole board from being read."""
+    given = entry.data.get("keep_outs")
+    if not isinstance(given, list):
+        return
+    try:
+        model = entry_model(entry.data)
+        read = model.model_validate({**entry.data, "keep_outs": []}, context=setting.context)
+    except ValidationError:
+        return
+    bare = _bare(read, entry, setting)
+    for number, recorded in enumerate(given if bare else ()):
+        try:
+            sound = _KEEP_OUT.validate_python(recorded, context=setting.context)
+        except ValidationError:
+            continue
+        assert bare is not None
+        _found(number, sound, entry, bare)
 
 
 def _place_of_shape(read: BoardEntry, data: Any) -> Loc:
@@ -92,18 +140,6 @@ def _place_of_shape(read: BoardEntry, data: Any) -> Loc:
     if read.thickness_mm > THICKEST_MM:
         return ("thickness",)
     return next(((key,) for key in (*FORMS, "board") if key in data), ())
-
-
-def _keep_outs(read: BoardEntry, entry: Entry, bare: Board) -> Iterator[KeepOut]:
-    """Yield the keep-outs of every entry that fits the board; note those that do not."""
-    for number, recorded in enumerate(read.keep_outs):
-        try:
-            found = recorded.keep_outs(bare.shape)
-            replace(bare, keep_outs=found)
-        except ShapeError as error:
-            entry.note(("keep_outs", number), str(error))
-        else:
-            yield from found
 
 
 def _shape(read: BoardEntry, setting: Setting) -> tuple[Polygon, tuple[KeepOut, ...]]:

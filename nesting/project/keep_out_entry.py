@@ -17,6 +17,7 @@ from shapely.geometry import Polygon
 from nesting.errors import ShapeError
 from nesting.fields import Distance, FileModel, Length, Place, Size
 from nesting.project.file_types import Text
+from nesting.stock.board import board_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
 from nesting.stock.patterns import Edge, crossings, edge_row, row, stations
 
@@ -90,7 +91,9 @@ class RegionEntry(KeepOutEntry):
     outline: tuple[Place, ...] = Field(min_length=3, description="corners in order, [[x, y], ...]")
 
     def _shapes(self, shape: Polygon) -> Iterable[KeepOut]:
-        return [region(self.kind, self.outline)]
+        # A board's outline takes the same slips: either direction, closed or open, points twice.
+        corners = board_outline(self.outline).exterior.coords
+        return [region(self.kind, [(x, y) for x, y in corners])]
 
 
 class RowSpec(FileModel):
