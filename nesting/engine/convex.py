@@ -60,7 +60,8 @@ def _triangles(polygon: Polygon) -> list[list[Corner]]:
     """Return the corners of each triangle, anticlockwise."""
     parts = shapely.get_parts(shapely.constrained_delaunay_triangles(polygon))
     points = shapely.get_coordinates(parts[shapely.area(parts) > 0]).reshape(-1, 4, 2)[:, :3]
-    turn = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 1])
+    u, v = points[:, 1] - points[:, 0], points[:, 2] - points[:, 1]
+    turn = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
     points[turn < 0] = points[turn < 0, ::-1]
     return [[(x, y) for x, y in triangle] for triangle in points.tolist()]
 

@@ -33,6 +33,7 @@ class Progress:
     wanted: int
     opened_mm2: float
     parts_mm2: float
+    share_used: float
     seconds_left: float | None
 
     @property
@@ -106,6 +107,7 @@ def _progress(plan: PlanState, problem: Problem, rounds: int, stop: Stop) -> Pro
         wanted,
         sum(problem.boards[state.board].area_mm2 for state in opened),
         sum(state.used_mm2 for state in opened),
+        min(1.0, stop.share_used(rounds)),
         stop.seconds_left(),
     )
 

@@ -70,3 +70,18 @@ class FirstOf:
         """Return the least seconds left of the rules that know one."""
         known = [left for stop in self.stops if (left := stop.seconds_left()) is not None]
         return min(known, default=None)
+
+
+@dataclass
+class WhenAsked:
+    """Stop at the end of the round in which somebody asked for it: Ctrl-C."""
+
+    is_asked: bool = False
+
+    def share_used(self, rounds: int) -> float:
+        """Return 1 once asked, else 0."""
+        return 1.0 if self.is_asked else 0.0
+
+    def seconds_left(self) -> float | None:
+        """Return None: time is no limit here."""
+        return None
