@@ -122,13 +122,14 @@ def _note_hidden(entry: Entry, setting: Setting) -> None:
         return
     try:
         model = entry_model(entry.data)
-        read = model.model_validate({**entry.data, "keep_outs": []}, context=setting.context)
+        bare_data = {**entry.data, "keep_outs": []}
+        read = model.model_validate(bare_data, context=setting.context, by_name=False)
     except ValidationError:
         return
     bare = _bare(read, entry, setting)
     for number, recorded in enumerate(given if bare else ()):
         try:
-            sound = _KEEP_OUT.validate_python(recorded, context=setting.context)
+            sound = _KEEP_OUT.validate_python(recorded, context=setting.context, by_name=False)
         except ValidationError:
             continue
         assert bare is not None

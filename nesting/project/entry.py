@@ -106,7 +106,8 @@ class Entry:
         ``hint`` follows the message of a missing key.
         """
         try:
-            return model.model_validate(self.data, context=context)
+            # By file names only: kerf_mm: 3 in a file in inches would not be what it says.
+            return model.model_validate(self.data, context=context, by_alias=True, by_name=False)
         except ValidationError as error:
             for complaint in complaints(error, model):
                 self._note_complaint(complaint, hint)

@@ -76,6 +76,8 @@ def _complaint(detail: dict[str, Any], tagged: Loc, loc: Loc, model: type[BaseMo
         field = _field_at(model, tagged)
         what = f" ({field.description})" if field and field.description else ""
         return Complaint(loc[:-1], f"{loc[-1]}: missing{what}", is_missing=True)
+    if kind == "missing":
+        loc, name = loc[:-1], _name(loc[:-1])
     is_key = loc[-1:] == ("[key]",)
     if is_key:
         loc, name = loc[:-1], _name(loc[:-2])

@@ -1,0 +1,221 @@
+import pytest
+from project_texts import BOARD, HEAD, PART, findings_of, only_blocks, project_text, written
+
+from nesting.project import read_project
+
+
+@pytest.fixture(autouse=True)
+def _families(monkeypatch):
+    monkeypatch.setattr("nesting.project.needs.families", only_blocks)
+
+
+def _wrong(folder, **texts) -> list[str]:
+    return findings_of(written(folder, project_text(**texts)))
+
+
+def test_board_drawn_clockwise_is_turned_round(tmp_path):
+    stock = (
+        "  - {board: D, species: teak, thickness: 40, "
+        "outline: [[0, 0], [0, 90], [0, 90], [900, 90], [900, 0], [0, 0]]}\n"
+    )
+    (board,) = read_project(written(tmp_path, project_text(stock=stock))).stock
+    assert board.shape.exterior.is_ccw
+    assert len(board.shape.exterior.coords) == 5
+
+
+def test_self_crossing_board_says_which_edges_cross_and_where(tmp_path):
+    stock = (
+        "  - board: D\n    species: teak\n    thickness: 40\n"
+        "    outline: [[0, 0], [900, 90], [900, 0], [0, 90]]\n"
+    )
+    assert _wrong(tmp_path, stock=stock) == [
+        "8:14: board D: the outline crosses itself: edge 1 (from (0, 0) mm) meets edge 3 (from "
+        "(900, 0) mm) at (450, 45) mm; check the order of its points"
+    ]
+
+
+def test_hole_outside_the_board_is_shown_where_it_is_written(tmp_path):
+    stock = BOARD.replace(
+        "}", ", keep_outs: [{kind: hole, at: [90, 50], diameter: 9},\n"
+        "     {kind: metal, at: [2090, 50], diameter: 9}]}"
+    )
+    assert _wrong(tmp_path, stock=stock) == [
+        "6:6: board D-01: metal at (2090, 50) mm lies 90.0 mm off the board; check the "
+        "coordinates, or take it out of the list"
+    ]
+
+
+def test_unknown_species_offers_the_nearest(tmp_path):
+    stock = BOARD.replace("teak", "teek")
+    parts = PART.replace("[teak]", "[teak, wite oak]")
+    found = _wrong(tmp_path, stock=stock, parts=parts)
+    assert [message.partition(" (")[0] for message in found] == [
+        "5:28: board D-01: species: 'teek' is not known, did you mean teak?",
+        "7:48: part pad: species: 'wite oak' is not known, did you mean white oak?",
+    ]
+
+
+def test_stock_and_parts_must_not_be_empty(tmp_path):
+    text = f"{HEAD}stock: []\nparts: []\n"
+    assert findings_of(written(tmp_path, text)) == [
+        "4:8: stock: 0 given, must be at least 1",
+        "5:8: parts: 0 given, must be at least 1",
+    ]
+
+
+def test_stock_and_parts_must_be_there(tmp_path):
+    assert findings_of(written(tmp_path, HEAD)) == [
+        "1:1: parts: missing (parts of the new boat)",
+        "1:1: stock: missing (boards and stock files)",
+    ]
+
+
+def test_board_900_mm_thick_asks_for_the_unit(tmp_path):
+    assert _wrong(tmp_path, stock=BOARD.replace("thickness: 40", "thickness: 900")) == [
+        "5:45: board D-01: the thickness is 900 mm, must be over 0 and at most 400 mm: is the "
+        "unit right?"
+    ]
+
+
+def test_names_said_twice_point_at_the_second_and_name_the_first(tmp_path):
+    path = written(tmp_path, project_text(stock=BOARD * 2, parts=PART * 2))
+    assert findings_of(path) == [
+        f"6:13: board D-01: D-01 is the name of a board at {path}:5; give another",
+        f"9:12: part pad: pad is the name of a part at {path}:8; give another",
+    ]
+
+
+def test_name_said_twice_is_found_even_where_the_board_is_wrong(tmp_path):
+    path = written(tmp_path, project_text(stock=BOARD + BOARD.replace("40", "thick")))
+    assert [message.partition(":")[2] for message in findings_of(path)] == [
+        f"13: board D-01: D-01 is the name of a board at {path}:5; give another",
+        "45: board D-01: thickness: 'thick' is no length; write for example 2.4 m, 35 mm, "
+        "1 3/4 in, 7 ft 4 1/2 in or 5-7-3",
+    ]
+
+
+def test_unknown_key_offers_the_nearest(tmp_path):
+    found = _wrong(tmp_path, rest="rules:\n  kerf_mm: 3\n  colour: red\n")
+    assert found[0] == "9:3: kerf_mm: unknown key, did you mean kerf?"
+    assert found[1].startswith("10:3: colour: unknown key, allowed: kerf, trim, blade_clearance")
+
+
+def test_unknown_key_of_a_family_offers_the_nearest(tmp_path):
+    assert _wrong(tmp_path, parts=PART.replace("width", "widht")) == [
+        "7:56: part pad: width: missing",
+        "7:82: part pad: widht: unknown key, did you mean width?",
+    ]
+
+
+def test_duplicate_key_is_refused(tmp_path):
+    assert _wrong(tmp_path, rest="unit: in\n") == ["8:1: unit: said twice, first in line 3; keep one"]
+
+
+def test_wrong_version(tmp_path):
+    assert _wrong(tmp_path, head=HEAD.replace("version: 1", "version: 2")) == [
+        "1:10: version: 2 is not known, allowed: 1"
+    ]
+
+
+def test_wrong_unit_stops_the_reading_of_lengths(tmp_path):
+    head = HEAD.replace("mm", "inches")
+    assert _wrong(tmp_path, head=head, stock=BOARD.replace("40", "thick")) == [
+        "3:7: unit: 'inches' is not known, allowed: mm, cm, m, in, ft"
+    ]
+
+
+def test_unknown_family_offers_the_nearest(tmp_path):
+    assert _wrong(tmp_path, parts=PART.replace("family: block", "family: blok")) == [
+        "7:25: part pad: family: 'blok' is not known, did you mean block?"
+    ]
+
+
+def test_parameters_that_make_no_part_are_shown_at_the_shape(tmp_path):
+    assert _wrong(tmp_path, parts=PART.replace("60", "600")) == [
+        "7:49: part pad: shape: a block is longer than it is wide"
+    ]
+
+
+def test_missing_stock_file_is_shown_where_it_is_named(tmp_path):
+    assert _wrong(tmp_path, stock="  - file: deck.yaml\n") == [
+        f"5:11: stock: {tmp_path / 'deck.yaml'}: there is no such file"
+    ]
+
+
+def test_error_in_a_stock_file_names_that_file(tmp_path):
+    written(tmp_path, "unit: mm\nboards:\n  - {board: D, species: teak, length: 9 m}\n", "s/deck.yaml")
+    assert _wrong(tmp_path, stock="  - file: s/deck.yaml\n") == [
+        "deck.yaml:3:5: board D: thickness: missing (as it lies, before cleaning up); give it "
+        "here, or for all boards under defaults:",
+        "deck.yaml:3:5: board D: width: missing (across); give it here, or for all boards under "
+        "defaults:",
+    ]
+
+
+def test_stock_file_that_is_no_yaml_names_that_file(tmp_path):
+    written(tmp_path, "unit: mm\nboards: [\n", "deck.yaml")
+    (message,) = _wrong(tmp_path, stock="  - file: deck.yaml\n")
+    assert message.startswith("deck.yaml:3:1: this is no YAML")
+
+
+@pytest.mark.parametrize(
+    ("rules", "message"),
+    [
+        ("{kerf: 3 in}", "8:15: kerf: 76.2 mm is more than 12 mm: is the unit right?"),
+        ("{trim: -1}", "8:15: trim: -1 is below 0; a distance here must be 0 or more"),
+        ("{clearances: {rott: 1}}", "8:22: clearances: 'rott' is not known, did you mean rot?"),
+        ("{clearances: {metal: 1}}", "8:21: clearances: metal is kept clear of by blade_clearance; "
+         "set that instead"),
+        ("{plugs_per_metre: 1.5}", "8:26: plugs_per_metre: 1.5 is no whole number"),
+        ("{plugs_per_metre: many}", "8:26: plugs_per_metre: 'many' is no whole number"),
+        ("{slope_of_grain: 0.5}", "8:25: slope_of_grain: 0.5 is no slope of grain; write 1 in 1 or "
+         "flatter, as 1 in 12"),
+        ("{plugs: 3/8 in}", "8:16: plugs: '3/8 in' is no list; write [first, second]"),
+        ("3", "8:8: rules: 3 is no block of keys; write key: value"),
+    ],
+)  # fmt: skip
+def test_wrong_rule_says_what_is_allowed(tmp_path, rules, message):
+    assert _wrong(tmp_path, rest=f"rules: {rules}\n") == [message]
+
+
+@pytest.mark.parametrize(
+    ("key", "message"),
+    [
+        ("quantity: 0", "quantity: 0 is not allowed, must be at least 1"),
+        ("holes: plug", "holes: 'plug' is not known, did you mean plugged?"),
+        ("moisture: [18, 12]", "moisture: goes from 18 down to 12; low comes first"),
+        ("moisture: [18]", "moisture: [18] is too short a list"),
+        ("value: -4", "value: -4 is not allowed, must be at least 0"),
+        ("value: dear", "value: 'dear' is no number"),
+        ("heartwood_only: perhaps", "heartwood_only: 'perhaps' is neither true nor false"),
+        ("notes: [{a: 1}]", "notes[1]: a block of keys is no text; put it in quotes if it is meant "
+         "so"),
+    ],
+)  # fmt: skip
+def test_wrong_line_of_the_parts_list_says_what_is_allowed(tmp_path, key, message):
+    (found,) = _wrong(tmp_path, parts=PART.replace("shape", f"{key}, shape"))
+    assert found.partition(": ")[2] == f"part pad: {message}"
+
+
+def test_all_errors_come_at_once_sorted_by_place(tmp_path):
+    found = _wrong(
+        tmp_path,
+        head=HEAD.replace("name", "nam"),
+        stock=BOARD.replace("teak", "tek") + "  - just text\n",
+        parts=PART.replace("300", "long") + PART.replace("pad", "pad 2").replace("block", "blok"),
+        rest="outputs: {dxf: R14}\n",
+    )
+    assert [message.split(": ")[0] for message in found] == [
+        "1:1", "2:1", "5:28", "6:5", "8:77", "9:28", "10:17"
+    ]  # fmt: skip
+
+
+def test_file_that_is_a_list_is_refused(tmp_path):
+    assert findings_of(written(tmp_path, "- a\n- b\n")) == [
+        "1:1: ['a', 'b'] is no block of keys; write key: value"
+    ]
+
+
+def test_name_of_a_page_is_refused(tmp_path):
+    (found,) = _wrong(tmp_path, parts=PART.replace("pad", "p" * 81))
+    assert found.endswith("part: 81 characters long; at most 80")

@@ -1,0 +1,180 @@
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from project_texts import HEAD, PART, findings_of, only_blocks, project_text, written
+
+from nesting.need import Holes
+from nesting.project import read_project
+from nesting.rules import LeastOffcut, Rules
+from nesting.stock.keep_out import KeepOutKind
+from nesting.units import Unit
+
+
+@pytest.fixture(autouse=True)
+def _families(monkeypatch):
+    monkeypatch.setattr("nesting.project.needs.families", only_blocks)
+
+
+def test_smallest_project_is_read(tmp_path):
+    project = read_project(written(tmp_path, project_text()))
+    assert (project.name, project.unit, project.dxf_version) == ("yard boat", Unit.MM, "R2010")
+    assert project.folder == tmp_path / "output"
+    assert project.rules == Rules()
+    (board,) = project.stock
+    assert (board.name, board.species, board.thickness_mm) == ("D-01", "teak", 40)
+    assert board.shape.bounds == (0, 0, 2000, 150)
+    (need,) = project.needs
+    assert (need.part, need.family, need.quantity, need.holes) == ("pad", "block", 1, Holes.CLEAR)
+    assert need.outline.shape.bounds == (0, 0, 300, 60)
+    assert list(project.parts) == ["pad"]
+
+
+def test_path_may_be_text(tmp_path):
+    assert read_project(str(written(tmp_path, project_text()))).path == tmp_path / "project.yaml"
+
+
+def test_bare_number_is_in_the_projects_unit(tmp_path):
+    head = HEAD.replace("mm", "in")
+    stock = "  - {board: 7, species: teak, thickness: 1 3/4, length: 7 ft 4 1/2 in, width: 150 mm}\n"
+    parts = "  - {part: a, family: block, species: teak, shape: {siding: 1, length: 5-7-3, width: 2}}\n"
+    project = read_project(written(tmp_path, project_text(head=head, stock=stock, parts=parts)))
+    (board,) = project.stock
+    assert (board.name, board.thickness_mm, board.width_mm) == ("7", 44.45, 150)
+    assert board.length_mm == pytest.approx(2247.9)
+    assert project.needs[0].outline.length_mm == pytest.approx(1711.325)
+
+
+def test_rules_are_read_with_their_units(tmp_path):
+    rest = """\
+rules:
+  kerf: 1/8 in
+  trim: 2
+  blade_clearance: 8
+  clearances: {rot: 1/2 in, worn edge: 3}
+  cleaning_loss: 1
+  least_offcut: {length: 500, width: 90}
+  plugs: [1/2 in, 10]
+  reaming: 0.8
+  plug_edge: 5
+  plugs_per_metre: 4
+  surface_check: 2
+"""
+    assert read_project(written(tmp_path, project_text(rest=rest))).rules == Rules(
+        kerf_mm=3.175,
+        trim_mm=2,
+        blade_clearance_mm=8,
+        clearances_mm={KeepOutKind.ROT: 12.7, KeepOutKind.WORN_EDGE: 3},
+        cleaning_loss_mm=1,
+        least_offcut=LeastOffcut(500, 90),
+        plug_sizes_mm=(10, 12.7),
+        reaming_mm=0.8,
+        plug_edge_mm=5,
+        plugs_per_metre=4,
+        surface_check_mm=2,
+    )
+
+
+def test_slope_of_grain_of_the_rules_holds_where_a_shape_says_nothing(tmp_path):
+    own = PART.replace("pad", "own").replace("siding", "slope_of_grain: 1 in 8, siding")
+    text = project_text(parts=PART + own, rest="rules: {slope_of_grain: 1 in 15}\n")
+    slopes = [n.outline.slope_of_grain for n in read_project(written(tmp_path, text)).needs]
+    assert slopes == [15, 8]
+
+
+def test_part_takes_everything_that_its_line_says(tmp_path):
+    parts = """\
+  - part: 2
+    family: block
+    shape: {siding: 25, length: 300, width: 60}
+    quantity: 3
+    species: [white oak, Teak]
+    holes: plugged
+    plugs_per_metre: 2
+    value: 40
+    moisture: [12, 18.5]
+    heartwood_only: true
+    not_from: deck beam
+    notes: [seal the ends]
+"""
+    (need,) = read_project(written(tmp_path, project_text(parts=parts))).needs
+    assert (need.part, need.quantity, need.species) == ("2", 3, ("white oak", "teak"))
+    assert (need.holes, need.plugs_per_metre, need.value) == (Holes.PLUGGED, 2, 40)
+    assert (need.moisture_percent, need.heartwood_only) == ((12, 18.5), True)
+    assert (need.not_from, need.notes) == (("deck beam",), ("seal the ends",))
+
+
+def test_project_may_name_woods_of_its_own(tmp_path):
+    text = project_text(
+        head=HEAD + "species: [Pitch Pine]\n",
+        parts=PART.replace("[teak]", "[pitch pine, teak]"),
+    )
+    assert read_project(written(tmp_path, text)).needs[0].species == ("Pitch Pine", "teak")
+
+
+def test_outputs_folder_counts_from_the_project_file(tmp_path):
+    text = project_text(rest="outputs: {folder: ../sheets, dxf: R12}\n")
+    project = read_project(written(tmp_path, text, "boat/project.yaml"))
+    assert (project.folder, project.dxf_version) == (tmp_path / "boat" / ".." / "sheets", "R12")
+
+
+def test_absolute_outputs_folder_is_taken_as_it_is(tmp_path):
+    text = project_text(rest=f"outputs: {{folder: {tmp_path / 'there'}}}\n")
+    assert read_project(written(tmp_path, text)).folder == tmp_path / "there"
+
+
+def test_project_is_frozen(tmp_path):
+    project = read_project(written(tmp_path, project_text()))
+    with pytest.raises(AttributeError):
+        project.name = "other"
+    with pytest.raises(TypeError):
+        project.parts["x"] = None
+
+
+def test_member_near_miss_in_not_from_is_refused_but_another_member_is_not(tmp_path):
+    stock = "  - {board: D, species: teak, thickness: 40, length: 2000, width: 150, member: deck beam}\n"
+    other = PART.replace("shape", "not_from: [hull planking], shape")
+    slip = PART.replace("pad", "b").replace("shape", "not_from: [deck beams], shape")
+    text = project_text(stock=stock, parts=other + slip)
+    assert findings_of(written(tmp_path, text)) == [
+        "8:58: part b: not_from: no board came from 'deck beams'; did you mean deck beam?"
+    ]
+
+
+def _large_project(folder: Path) -> Path:
+    boards = ["unit: mm", "defaults: {species: teak, thickness: 40, width: 150}", "boards:"]
+    for i in range(40):
+        holes = ", ".join(
+            f"{{kind: hole, at: [{100 + 100 * k}, {20 + 7 * (k % 15)}], diameter: 9}}"
+            for k in range(16)
+        )
+        boards.append(f"  - {{board: D-{i}, length: 2000, keep_outs: [{holes}]}}")
+    written(folder, "\n".join(boards), "deck.yaml")
+    parts = "".join(PART.replace("pad", f"pad {i}") for i in range(60))
+    return written(folder, project_text(stock="  - file: deck.yaml\n", parts=parts))
+
+
+def test_large_project_is_read_within_a_second_of_work(tmp_path):
+    path = _large_project(tmp_path)
+    start = time.process_time()
+    project = read_project(path)
+    assert time.process_time() - start < 1.0
+    assert sum(len(board.keep_outs) for board in project.stock) == 640
+    assert len(project.needs) == 60
+
+
+def test_reading_a_project_loads_no_large_library(tmp_path):
+    path = written(tmp_path, project_text(parts="  - {part: a, family: none, species: teak}\n"))
+    code = (
+        "import sys\n"
+        "from nesting.project import read_project\n"
+        "try:\n"
+        f"    read_project({str(path)!r})\n"
+        "except ValueError as error:\n"
+        "    print(len(error.findings))\n"
+        "print([m for m in ('cadquery', 'numba', 'ezdxf', 'matplotlib') if m in sys.modules])\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines() == ["1", "[]"]
