@@ -1,0 +1,171 @@
+"""The wood itself in a window: board, keep-outs, cuts, marks, bungs, offcuts; no lettering."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiLineString
+from shapely.geometry.base import BaseGeometry
+
+from nesting.account import BoardAccount
+from nesting.grain import GrainPath
+from nesting.nest import Bung, Nest, Placement
+from nesting.outline import Mark, MarkKind
+from nesting.sheets.drawing import Arrow, Entity, Point, Role, Tag
+from nesting.sheets.symbols import SMALLEST_ARM, keep_out_entities
+from nesting.sheets.window import Window, as_lines
+
+HEAD_PAPER_MM = 2.2
+"""Length of an arrow head on paper."""
+
+
+def board_view(nest: Nest, account: BoardAccount, window: Window) -> tuple[Entity, ...]:
+    """Return everything of a nest that has a place on the wood."""
+    entities: list[Entity] = [*_board(nest, window)]
+    for index, keep_out in enumerate(nest.board.keep_outs):
+        entities.extend(keep_out_entities(keep_out, window, index))
+    for placement in nest.placements:
+        entities.extend(_cuts(placement, window))
+        for mark in placement.need.outline.marks:
+            entities.extend(_mark(mark, placement, window))
+    for number, bung in enumerate(account.bungs, start=1):
+        entities.extend(_bung(bung, number, window))
+    entities.extend(_offcuts(account, window))
+    entities.extend(_breaks(nest, window))
+    return tuple(entities)
+
+
+def _board(nest: Nest, window: Window) -> Iterable[Entity]:
+    board = nest.board
+    tag = Tag("board", (("name", board.name), ("thickness_mm", repr(float(board.thickness_mm)))))
+    yield from window.rings(board.shape, (Role.BOARD, Role.BOARD), tag)
+    if not board.grain.is_straight:
+        path = LineString(board.grain.points).intersection(board.shape)
+        yield from window.lines(path, Role.GRAIN)
+    if window.is_whole:
+        yield from _datum(window)
+
+
+def _datum(window: Window) -> Iterable[Entity]:
+    """Yield the mark from which every position on the sheet is taken."""
+    x, y = window.point(0.0, 0.0)
+    reach = 2.5 * window.paper_mm
+    lines = MultiLineString([[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]])
+    yield from as_lines(lines, Role.RULER, window.view)
+
+
+def _cuts(placement: Placement, window: Window) -> Iterable[Entity]:
+    tag = Tag(
+        "part",
+        (
+            ("label", placement.label),
+            ("part", placement.need.part),
+            ("copy", str(placement.copy)),
+            ("turned_over", "yes" if placement.is_turned_over else "no"),
+        ),
+    )
+    return window.rings(placement.polygon, (Role.CUT_OUTSIDE, Role.CUT_INSIDE), tag)
+
+
+def mark_role(kind: MarkKind) -> Role:
+    """Return the role of a kind of mark."""
+    return Role(f"mark {kind.value}")
+
+
+def _mark(mark: Mark, placement: Placement, window: Window) -> Iterable[Entity]:
+    points = placement.to_board(np.asarray(mark.points, dtype=float))
+    role = mark_role(mark.kind)
+    if len(points) > 1:
+        yield from window.lines(LineString(points), role)
+        return
+    x, y = points[0]
+    if not window.shows(x):
+        return
+    radius = (mark.diameter_mm or 0.0) / 2
+    if radius:
+        yield from window.circle(x, y, radius, role)
+    yield from as_lines(_centre_cross(window, (x, y), radius), role, window.view)
+
+
+def _centre_cross(window: Window, at: Point, radius_mm: float) -> BaseGeometry:
+    x, y = window.point(*at)
+    arm = max(radius_mm * window.times + 0.8 * window.paper_mm, SMALLEST_ARM * window.paper_mm)
+    return MultiLineString([[(x - arm, y), (x + arm, y)], [(x, y - arm), (x, y + arm)]])
+
+
+def bung_reach(bung: Bung, window: Window) -> float:
+    """Return half the diagonal of the diamond around a bung, mm of the drawing."""
+    paper = window.paper_mm
+    return max(bung.diameter_mm / 2 * window.times * math.sqrt(2) + 0.5 * paper, 2.0 * paper)
+
+
+def _bung(bung: Bung, number: int, window: Window) -> Iterable[Entity]:
+    """Yield a bung's circle, and the diamond that tells it from a hole left open."""
+    if not window.shows(bung.x_mm):
+        return
+    tag = Tag("bung", (("number", str(number)), ("part", bung.part)))
+    yield from window.circle(bung.x_mm, bung.y_mm, bung.diameter_mm / 2, Role.BUNG, tag)
+    x, y = window.point(bung.x_mm, bung.y_mm)
+    reach = bung_reach(bung, window)
+    corners = [(x - reach, y), (x, y - reach), (x + reach, y), (x, y + reach), (x - reach, y)]
+    yield from as_lines(LineString(corners), Role.BUNG, window.view)
+
+
+def _offcuts(account: BoardAccount, window: Window) -> Iterable[Entity]:
+    for number, offcut in enumerate(account.offcuts, start=1):
+        tag = Tag("offcut", (("number", str(number)),))
+        yield from window.rings(offcut.shape, (Role.OFFCUT, Role.OFFCUT), tag)
+
+
+def _breaks(nest: Nest, window: Window) -> Iterable[Entity]:
+    """Yield the lines where an enlarged stretch goes on in the next one."""
+    low_x, low_y, high_x, high_y = nest.board.shape.bounds
+    over = 2.0 * window.paper_mm / window.times
+    for x in (window.from_mm, window.to_mm):
+        if low_x < x < high_x:
+            ends = np.array([[x, low_y - over], [x, high_y + over]])
+            yield from as_lines(LineString(window.at(ends)), Role.BREAK, window.view)
+
+
+def grain_arrow(middle: Point, angle_deg: float, length: float, window: Window) -> Arrow:
+    """Return a double-headed arrow along the grain about a point of the drawing."""
+    turn = math.radians(angle_deg)
+    dx, dy = length / 2 * math.cos(turn), length / 2 * math.sin(turn)
+    start, end = (middle[0] - dx, middle[1] - dy), (middle[0] + dx, middle[1] + dy)
+    head = HEAD_PAPER_MM * window.paper_mm
+    return Arrow(start, end, head, Role.GRAIN, is_double=True, view=window.view)
+
+
+def grain_of(placement: Placement, near: Point) -> float:
+    """Return the direction of a placed part's grain near a point of the board, degrees."""
+    points = placement.to_board(np.asarray(placement.need.outline.grain.points, dtype=float))
+    path = GrainPath(tuple((float(x), float(y)) for x, y in points))
+    return path.angle_at(*near)
+
+
+def obstacles(nest: Nest, account: BoardAccount, window: Window) -> tuple[list[BaseGeometry], ...]:
+    """Return what lettering keeps off: hard ones, and soft ones that it may cross at need."""
+    hard: list[BaseGeometry] = []
+    soft: list[BaseGeometry] = []
+    for keep_out in nest.board.keep_outs:
+        seen = window.seen(keep_out.polygon)
+        if keep_out.is_circle and not seen.is_empty:
+            seen = seen.centroid.buffer(max(seen.length / 6, SMALLEST_ARM * window.paper_mm))
+        hard.append(seen)
+    for bung in account.bungs:
+        if window.shows(bung.x_mm):
+            at = shapely.Point(window.point(bung.x_mm, bung.y_mm))
+            hard.append(at.buffer(bung_reach(bung, window)))
+    soft.append(window.seen(nest.board.shape).boundary)
+    if not nest.board.grain.is_straight:
+        soft.append(window.seen(LineString(nest.board.grain.points)))
+    for placement in nest.placements:
+        soft.append(window.seen(placement.polygon).boundary)
+        for mark in placement.need.outline.marks:
+            points = placement.to_board(np.asarray(mark.points, dtype=float))
+            line = LineString(points) if len(points) > 1 else shapely.Point(points[0])
+            soft.append(window.seen(line).buffer(SMALLEST_ARM / 3 * window.paper_mm))
+    return hard, soft

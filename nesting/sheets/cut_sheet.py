@@ -1,0 +1,179 @@
+"""The cut sheet: the drawing of one nest, ready for the bench.
+
+The board is drawn at full size in its own frame: a cut line's coordinates are the board's.
+Title, lists and signs stand off the board; a slender board is drawn again below, enlarged in
+several lengths, for reading only.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from nesting.account import BoardAccount
+from nesting.nest import Nest
+from nesting.rules import Rules
+from nesting.sheets.blocks import Block, Rows
+from nesting.sheets.board_view import grain_arrow
+from nesting.sheets.drawing import Drawing, Entity, Point, Polyline, Role, Text, View
+from nesting.sheets.free_space import FreeSpace
+from nesting.sheets.lettering import text_width
+from nesting.sheets.lists import bung_table, offcut_table, parts_table
+from nesting.sheets.page import BALLOONS, FULL_SURROUND, STRIP_SURROUND, Layout, Strip, arrange
+from nesting.sheets.ruler import FIGURE_PAPER_MM, bar_length_mm, scale_bar
+from nesting.sheets.title import legend, title_corner
+from nesting.sheets.view import Bounds, draw_view
+from nesting.sheets.window import Window
+from nesting.units import Unit
+
+GRAIN_WORDS = {True: "grain of the board", False: "grain at mid-length; see line"}
+"""By whether the grain is straight."""
+
+GRAIN_PAPER_MM = 26.0
+"""Length of the arrow of the board's grain; less where it is steep."""
+
+
+def cut_sheet(
+    nest: Nest, account: BoardAccount, rules: Rules, *, project_name: str, unit: Unit = Unit.MM
+) -> Drawing:
+    """Return the cut sheet of one nest.
+
+    Parameters
+    ----------
+    nest, account
+        What lies on the board, and what becomes of the rest.
+    rules
+        Those that the nest was made by.
+    unit
+        What figures on the sheet are written in; the drawing itself is in mm.
+    """
+    bounds = nest.board.shape.bounds
+
+    def corner(paper: str, scale: float) -> Block:
+        return title_corner(
+            nest, account, rules, project_name=project_name, unit=unit, paper=paper, scale=scale
+        )
+
+    def heading_width(scale: float) -> float:
+        return _heading_width(nest, scale, unit)
+
+    items = _lists(nest, account, rules, unit)
+    layout = arrange(bounds, items, corner, heading_width)
+    frame = _frame(layout, bounds)
+    sheet = _Sheet(nest, account, unit, layout, frame)
+    entities = [*_full_size(sheet), *_enlarged(sheet), *_furniture(sheet)]
+    order = {role: place for place, role in enumerate(Role)}
+    # Inner cuts come before outer ones, or the piece has moved when its hole is cut.
+    entities.sort(key=lambda entity: (entity.view is View.COPY, order[entity.role]))
+    title = f"{project_name}: board {nest.board.name}"
+    return Drawing(title, tuple(entities), frame, layout.scale, layout.paper)
+
+
+def _lists(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[Block | Rows]:
+    tables = [
+        parts_table(nest, unit),
+        bung_table(nest, account, unit),
+        offcut_table(account, unit),
+    ]
+    filled: list[Block | Rows] = [table for table in tables if table.rows]
+    return [*filled, legend(nest, account, rules, unit)]
+
+
+def _frame(layout: Layout, bounds: Bounds) -> Bounds:
+    """Return the frame in mm of the drawing, about the board in its own place."""
+    low_x = bounds[0] - layout.board[0] * layout.scale
+    low_y = bounds[1] - layout.board[1] * layout.scale
+    return (
+        low_x,
+        low_y,
+        low_x + layout.width * layout.scale,
+        low_y + layout.height * layout.scale,
+    )
+
+
+@dataclass(frozen=True)
+class _Sheet:
+    """What every step of drawing one sheet needs."""
+
+    nest: Nest
+    account: BoardAccount
+    unit: Unit
+    layout: Layout
+    frame: Bounds
+
+    @property
+    def bounds(self) -> Bounds:
+        return self.nest.board.shape.bounds
+
+    def at(self, x: float, y: float) -> Point:
+        """Return a place of the paper on the drawing."""
+        scale = self.layout.scale
+        return self.frame[0] + x * scale, self.frame[1] + y * scale
+
+    def view(self, window: Window, space: FreeSpace) -> list[Entity]:
+        surround = FULL_SURROUND if window.is_whole else STRIP_SURROUND
+        return draw_view(self.nest, self.account, self.unit, window, surround, space)
+
+
+def _full_size(sheet: _Sheet) -> list[Entity]:
+    """Return the board at full size with everything on and around it."""
+    window = Window(sheet.layout.scale)
+    space = FreeSpace()
+    heading = _heading(sheet, window)
+    for entity in heading:
+        if isinstance(entity, Text):
+            space.take_box(entity.box)
+    return [*sheet.view(window, space), *heading]
+
+
+def _heading_width(nest: Nest, scale: float, unit: Unit) -> float:
+    """Return the room that scale bar and grain arrow need above a board, paper mm."""
+    words = text_width(GRAIN_WORDS[nest.board.grain.is_straight], FIGURE_PAPER_MM)
+    return bar_length_mm(unit) / scale + 12.0 + 10.0 + GRAIN_PAPER_MM + 2.0 + words
+
+
+def _heading(sheet: _Sheet, window: Window) -> list[Entity]:
+    """Return the scale bar and the board's grain, above the balloons."""
+    scale, bounds, grain = sheet.layout.scale, sheet.bounds, sheet.nest.board.grain
+    x, y = bounds[0], bounds[3] + (BALLOONS + 2.0) * scale
+    bar = scale_bar((x, y), scale, sheet.unit)
+    end = max(entity.box[2] for entity in bar if isinstance(entity, Text))
+    angle = grain.angle_at((bounds[0] + bounds[2]) / 2, (bounds[1] + bounds[3]) / 2)
+    steep = max(abs(math.sin(math.radians(angle))), 1e-9)
+    reach = min(GRAIN_PAPER_MM, 5.0 / steep) * scale
+    centre = (end + 8.0 * scale + reach / 2, y + 1.0 * scale)
+    at = (centre[0] + reach / 2 + 2.0 * scale, y)
+    words = Text(GRAIN_WORDS[grain.is_straight], at, FIGURE_PAPER_MM * scale, Role.GRAIN)
+    return [*bar, grain_arrow(centre, angle, reach, window), words]
+
+
+def _enlarged(sheet: _Sheet) -> list[Entity]:
+    """Return the enlarged lengths of a slender board, under a heading."""
+    layout = sheet.layout
+    if not layout.strips:
+        return []
+    lengths = f", in {len(layout.strips)} lengths" if len(layout.strips) > 1 else ""
+    words = f"The same board enlarged to 1:{layout.strip_scale:g}{lengths}: for reading only"
+    at, height = sheet.at(*layout.strip_heading), 3.2 * layout.scale
+    heading = Text(words, at, height, Role.NOTE, view=View.COPY)
+    return [heading, *(entity for strip in layout.strips for entity in _strip(sheet, strip))]
+
+
+def _strip(sheet: _Sheet, strip: Strip) -> list[Entity]:
+    scale = sheet.layout.scale
+    times = scale / sheet.layout.strip_scale
+    corner = sheet.at(strip.x, strip.y)
+    shift = (corner[0] - strip.from_mm * times, corner[1] - sheet.bounds[1] * times)
+    window = Window(scale, strip.from_mm, strip.to_mm, times, shift, View.COPY)
+    return sheet.view(window, FreeSpace())
+
+
+def _furniture(sheet: _Sheet) -> list[Entity]:
+    """Return frame, lists and title."""
+    layout = sheet.layout
+    low_x, low_y, high_x, high_y = sheet.frame
+    corners = ((low_x, low_y), (high_x, low_y), (high_x, high_y), (low_x, high_y))
+    entities: list[Entity] = [Polyline(corners, Role.FRAME, is_closed=True)]
+    for piece in layout.lists.pieces:
+        entities.extend(piece.entities(layout.scale, sheet.at(*layout.lists_corner)))
+    return entities

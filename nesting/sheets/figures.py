@@ -1,0 +1,26 @@
+"""Figures on a sheet: lengths in the project's unit, short enough for a table."""
+
+from __future__ import annotations
+
+from nesting.units import Unit, format_length
+
+
+def figure(mm: float, unit: Unit) -> str:
+    r"""Return a length without its unit, for a column that names it; feet keep their marks.
+
+    >>> figure(44.45, Unit.INCH), figure(1711.3, Unit.MM), figure(2247.9, Unit.FOOT)
+    ('1 3/4', '1711', '7\\' 4 1/2"')
+    """
+    text = format_length(mm, unit)
+    if unit is Unit.FOOT:
+        return text.replace(" ft", "'").replace(" in", '"')
+    return text.removesuffix(f" {unit.value}")
+
+
+def size_text(length_mm: float, width_mm: float, unit: Unit) -> str:
+    """Return a length and a width with their unit.
+
+    >>> size_text(620.0, 80.0, Unit.MM)
+    '620 x 80 mm'
+    """
+    return f"{figure(length_mm, unit)} x {format_length(width_mm, unit)}"

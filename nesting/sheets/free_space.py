@@ -1,0 +1,115 @@
+"""Room for lettering: what is taken on a sheet and where a box still fits.
+
+The only changing object of the sheets: labels are set one after another, each in what the
+ones before it left free.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from nesting.sheets.drawing import Point
+
+Box = tuple[float, float, float, float]
+
+PLACES_ALONG, PLACES_ACROSS = 36, 14
+"""Places tried for a label within a region: near enough that the hand sees no better one."""
+
+
+class FreeSpace:
+    """What is taken so far.
+
+    *Hard* things (lettering, holes, bungs) are never written over; *soft* ones (scribed
+    marks, hatching) only where nothing else is left.
+    """
+
+    def __init__(self) -> None:
+        self._hard: list[BaseGeometry] = []
+        self._soft: list[BaseGeometry] = []
+        self._trees: tuple[shapely.STRtree, shapely.STRtree] | None = None
+
+    def take(self, geometries: Iterable[BaseGeometry], *, is_soft: bool = False) -> None:
+        """Mark geometries as taken."""
+        (self._soft if is_soft else self._hard).extend(geometries)
+        self._trees = None
+
+    def take_box(self, box: Box) -> None:
+        """Mark a box as taken."""
+        self.take([shapely.box(*box)])
+
+    def are_free(
+        self, shapes: NDArray[np.object_], *, heeds_soft: bool = True
+    ) -> NDArray[np.bool_]:
+        """Return (n,) whether each of (n,) geometries touches nothing taken."""
+        if self._trees is None:
+            self._trees = shapely.STRtree(self._hard), shapely.STRtree(self._soft)
+        free = np.ones(len(shapes), dtype=bool)
+        for tree in self._trees if heeds_soft else self._trees[:1]:
+            free[np.unique(tree.query(shapes, predicate="intersects")[0])] = False
+        return free
+
+
+def boxes_at(centres: NDArray[np.float64], width: float, height: float) -> NDArray[np.object_]:
+    """Return (n,) boxes about (n, 2) centres."""
+    half = np.array([width / 2, height / 2])
+    low, high = centres - half, centres + half
+    boxes: NDArray[np.object_] = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+    return boxes
+
+
+def room_in(
+    space: FreeSpace,
+    region: Polygon,
+    size: tuple[float, float],
+    near: Point,
+    *,
+    heeds_soft: bool = True,
+) -> Point | None:
+    """Return the centre of the free box within a region that is nearest to a point, or None."""
+    low_x, low_y, high_x, high_y = region.bounds
+    width, height = size
+    if width > high_x - low_x or height > high_y - low_y:
+        return None
+    centres = _grid(
+        (low_x + width / 2, high_x - width / 2), (low_y + height / 2, high_y - height / 2), near
+    )
+    shapely.prepare(region)
+    centres = centres[shapely.contains(region, boxes_at(centres, width, height))]
+    return first_free(space, centres, size, heeds_soft=heeds_soft)
+
+
+def first_free(
+    space: FreeSpace, centres: NDArray[np.float64], size: Point, *, heeds_soft: bool = True
+) -> Point | None:
+    """Return the first of (n, 2) centres whose box is free, or None."""
+    if not len(centres):
+        return None
+    free = space.are_free(boxes_at(centres, *size), heeds_soft=heeds_soft)
+    if not free.any():
+        return None
+    x, y = centres[int(np.argmax(free))]
+    return float(x), float(y)
+
+
+def _grid(span_x: Point, span_y: Point, near: Point) -> NDArray[np.float64]:
+    """Return (n, 2) points over a rectangle, the nearest to a point first; it counts too."""
+    xs = np.append(np.linspace(*span_x, PLACES_ALONG), np.clip(near[0], *span_x))
+    ys = np.append(np.linspace(*span_y, PLACES_ACROSS), np.clip(near[1], *span_y))
+    points = np.column_stack([axis.ravel() for axis in np.meshgrid(xs, ys)])
+    order = np.argsort(np.hypot(points[:, 0] - near[0], points[:, 1] - near[1]), kind="stable")
+    ordered: NDArray[np.float64] = points[order]
+    return ordered
+
+
+def heart_of(region: Polygon) -> Point:
+    """Return where a label sits best: the centre of area, or a point well inside."""
+    centre = region.centroid
+    if not region.contains(centre):
+        centre = shapely.Point(shapely.maximum_inscribed_circle(region).coords[0])
+    return float(centre.x), float(centre.y)

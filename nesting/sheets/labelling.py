@@ -1,0 +1,97 @@
+"""Setting lettering in a window: within a shape, or beside a point, where nothing else is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from nesting.account import BoardAccount
+from nesting.nest import Nest
+from nesting.sheets.drawing import Anchor, Entity, Point, Role, Text
+from nesting.sheets.free_space import FreeSpace, first_free, room_in
+from nesting.sheets.lettering import text_width
+from nesting.sheets.window import Window
+from nesting.units import Unit
+
+SMALL_PAPER_MM = 2.2
+"""Height of bung numbers and words at keep-outs."""
+
+PITCH = 1.55
+"""Height of a line of lettering with its gap, over that of a capital."""
+
+
+@dataclass(frozen=True)
+class Labelling:
+    """What the labels of one window are set from; ``space`` fills up as they are."""
+
+    nest: Nest
+    account: BoardAccount
+    window: Window
+    unit: Unit
+    margin: Polygon
+    """Where balloons may stand: the strip above the board, mm of the drawing."""
+    area: Polygon
+    """Where lettering may stand at all."""
+    space: FreeSpace = field(default_factory=FreeSpace)
+
+    @property
+    def paper(self) -> float:
+        """Length on the drawing of one mm of paper."""
+        return self.window.paper_mm
+
+
+def block_size(lines: tuple[str, ...], height: float) -> tuple[float, float]:
+    """Return the width and height of the room that lines of text need."""
+    width = max(text_width(line, height) for line in lines) + height
+    return width, PITCH * height * len(lines) + 0.4 * height
+
+
+def set_block(
+    work: Labelling, lines: tuple[str, ...], height: float, region: Polygon, near: Point
+) -> list[Entity]:
+    """Return lines of text set inside a region, or nothing if they do not fit."""
+    width, tall = block_size(lines, height)
+    centre = room_in(work.space, region, (width, tall), near)
+    if centre is None:
+        return []
+    x, y = centre
+    work.space.take_box((x - width / 2, y - tall / 2, x + width / 2, y + tall / 2))
+    top = y + PITCH * height * (len(lines) - 1) / 2 - height / 2
+    return [
+        Text(
+            line,
+            (x, top - row * PITCH * height),
+            height,
+            Role.PART_NAME,
+            Anchor.CENTRE,
+            work.window.view,
+        )
+        for row, line in enumerate(lines)
+    ]
+
+
+def set_beside(
+    work: Labelling, text: str, at: Point, reach: float, role: Role, *, is_needed: bool = False
+) -> list[Entity]:
+    """Return a word as near to a point as it can stand, at least ``reach`` off, if it can.
+
+    One that is needed may stand across an edge or a mark where there is no better place.
+    """
+    height = SMALL_PAPER_MM * work.paper
+    width, tall = text_width(text, height) + 0.4 * height, 1.6 * height
+    right, up = reach + width / 2, reach + tall / 2
+    turns = [(1, 0.5), (1, -0.5), (-1, 0.5), (-1, -0.5), (0, 1), (0, -1), (1, 0), (-1, 0)]
+    steps = np.array(
+        [(sx * right, sy * up) for k in (1.0, 1.5) for sx, sy in np.multiply(turns, k)]
+    )
+    centres = np.asarray(at) + steps
+    centre = first_free(work.space, centres, (width, tall))
+    if centre is None and is_needed:
+        centre = first_free(work.space, centres, (width, tall), heeds_soft=False)
+    if centre is None:
+        return []
+    x, y = centre
+    work.space.take_box((x - width / 2, y - tall / 2, x + width / 2, y + tall / 2))
+    return [Text(text, (x, y - height / 2), height, role, Anchor.CENTRE, work.window.view)]

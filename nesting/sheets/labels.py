@@ -1,0 +1,98 @@
+"""All the lettering on the wood: part names first, then what the space left allows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from nesting.outline import Mark
+from nesting.sheets.board_view import bung_reach, mark_role, obstacles
+from nesting.sheets.drawing import Entity, Role
+from nesting.sheets.figures import size_text
+from nesting.sheets.free_space import heart_of
+from nesting.sheets.labelling import SMALL_PAPER_MM, Labelling, set_beside, set_block
+from nesting.sheets.part_labels import part_labels
+from nesting.sheets.symbols import symbol_reach
+from nesting.stock.keep_out import KeepOut, KeepOutKind
+from nesting.units import Unit, format_length
+
+BEYOND_PAPER_MM = 80.0
+"""How far around a window's area nothing may be set: wider than any label."""
+
+
+def labels(work: Labelling) -> tuple[Entity, ...]:
+    """Return the lettering of one window, no two pieces of which touch."""
+    hard, soft = obstacles(work.nest, work.account, work.window)
+    beyond = work.area.buffer(BEYOND_PAPER_MM * work.paper).difference(work.area)
+    work.space.take([*hard, beyond])
+    work.space.take(soft, is_soft=True)
+    return (
+        *part_labels(work),
+        *_bung_numbers(work),
+        *_offcut_names(work),
+        *_keep_out_words(work),
+        *_mark_words(work),
+    )
+
+
+def _bung_numbers(work: Labelling) -> Iterable[Entity]:
+    for number, bung in enumerate(work.account.bungs, start=1):
+        if work.window.shows(bung.x_mm):
+            at = work.window.point(bung.x_mm, bung.y_mm)
+            reach = bung_reach(bung, work.window)
+            yield from set_beside(work, f"b{number}", at, reach, Role.BUNG, is_needed=True)
+
+
+def _offcut_names(work: Labelling) -> Iterable[Entity]:
+    for number, offcut in enumerate(work.account.offcuts, start=1):
+        region = work.window.region(offcut.shape)
+        if region is None:
+            continue
+        size = size_text(offcut.length_mm, offcut.width_mm, work.unit)
+        for text in (f"keep k{number}: {size}", f"keep k{number}", f"k{number}"):
+            height = SMALL_PAPER_MM * work.paper
+            block = set_block(work, (text,), height, region, heart_of(region))
+            if block:
+                yield from block
+                break
+
+
+def _keep_out_words(work: Labelling) -> Iterable[Entity]:
+    """Yield the kind in a word, where there is room; holes speak for themselves."""
+    for keep_out in work.nest.board.keep_outs:
+        if keep_out.kind is KeepOutKind.HOLE:
+            continue
+        seen = work.window.seen(keep_out.polygon)
+        if not seen.is_empty:
+            yield from _word(work, keep_out)
+
+
+def _word(work: Labelling, keep_out: KeepOut) -> Iterable[Entity]:
+    x, y, _ = keep_out.bounding_circle
+    text = keep_out.kind.value.upper() if keep_out.kind is KeepOutKind.METAL else keep_out.kind
+    if keep_out.is_circle:
+        reach = symbol_reach(keep_out, work.window)
+        return set_beside(work, text, work.window.point(x, y), reach, Role.NOTE)
+    region = work.window.region(keep_out.polygon)
+    if region is None:
+        return ()
+    low_x, low_y, high_x, high_y = region.bounds
+    reach = (high_y - low_y) / 2 + 0.3 * work.paper
+    return set_beside(work, text, ((low_x + high_x) / 2, (low_y + high_y) / 2), reach, Role.NOTE)
+
+
+def _mark_words(work: Labelling) -> Iterable[Entity]:
+    for placement in work.nest.placements:
+        for mark in placement.need.outline.marks:
+            text = _mark_text(mark, work.unit)
+            x, y = placement.to_board(np.asarray(mark.points, dtype=float)).mean(axis=0)
+            if text and work.window.shows(x):
+                reach = ((mark.diameter_mm or 0) / 2 * work.window.times) + 1.0 * work.paper
+                at = work.window.point(float(x), float(y))
+                yield from set_beside(work, text, at, reach, mark_role(mark.kind))
+
+
+def _mark_text(mark: Mark, unit: Unit) -> str:
+    size = f"Ø{format_length(mark.diameter_mm, unit)}" if mark.diameter_mm else ""
+    return " ".join(text for text in (mark.label, size) if text)

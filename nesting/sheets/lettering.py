@@ -1,0 +1,64 @@
+"""How much room lettering takes, for a plain upright sans-serif.
+
+Widths are over the height of a capital, as measured on DejaVu Sans (2025-11), the widest of
+the common plain faces: text set in a narrower one leaves a little air and never runs over.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+_WIDTHS = {
+    0.45: "'ijlIJ., ",
+    0.50: "/:;\\|f-",
+    0.58: "()[]t!r",
+    0.70: '"*_`°sz',
+    0.80: "?cLFk",
+    0.86: "vxyPTYoøöaeåäé",
+    0.89: "EhnuÉ$0123456789Sbdgpq{}",
+    0.96: "KAVXZBCR",
+    1.08: "UNHDGOQØ&",
+    1.20: "w#+<=>^~M",
+    1.39: "m%WU@½",
+}
+_WIDEST = 1.5
+"""For any other character: as wide as a capital M and a half; East Asian ones are near it."""
+
+
+@cache
+def _width_of(character: str) -> float:
+    return next((width for width, group in _WIDTHS.items() if character in group), _WIDEST)
+
+
+def text_width(text: str, height_mm: float) -> float:
+    """Return the width of one line of text whose capitals are ``height_mm`` high, mm.
+
+    >>> text_width("80", 2.5)
+    4.45
+    """
+    return height_mm * sum(_width_of(character) for character in text)
+
+
+def wrapped(text: str, height_mm: float, width_mm: float) -> tuple[str, ...]:
+    """Return a text as lines that are no wider than given; a word that is, is cut in two.
+
+    >>> wrapped("port side, third strake", 2.5, 30.0)
+    ('port side,', 'third strake')
+    """
+    lines: list[str] = []
+    for word in text.split():
+        joined = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(joined, height_mm) <= width_mm:
+            lines[-1] = joined
+        else:
+            lines.extend(_pieces(word, height_mm, width_mm))
+    return tuple(lines)
+
+
+def _pieces(word: str, height_mm: float, width_mm: float) -> list[str]:
+    pieces = [""]
+    for character in word:
+        if pieces[-1] and text_width(pieces[-1] + character, height_mm) > width_mm:
+            pieces.append("")
+        pieces[-1] += character
+    return pieces

@@ -1,0 +1,91 @@
+"""The tables of a cut sheet: parts, bungs and offcuts with their places on the wood."""
+
+from __future__ import annotations
+
+from nesting.account import BoardAccount
+from nesting.nest import Nest, Placement
+from nesting.sheets.blocks import LETTER_MM, Table, table
+from nesting.sheets.drawing import Anchor
+from nesting.sheets.figures import figure
+from nesting.sheets.lettering import wrapped
+from nesting.units import Unit
+
+NAME_MM = 46.0
+"""Width of the column of names; a longer one takes another row."""
+
+LEFT, RIGHT = Anchor.LEFT, Anchor.RIGHT
+
+
+def parts_table(nest: Nest, unit: Unit) -> Table:
+    """Return one row a placed part, numbered as on the drawing."""
+    columns = (
+        "no.",
+        "part",
+        "long",
+        "wide",
+        "siding",
+        "along",
+        "to",
+        "across",
+        "to",
+        "turn",
+        "face",
+    )
+    rows = [
+        row
+        for number, placement in enumerate(nest.placements, start=1)
+        for row in _part_rows(number, placement, unit)
+    ]
+    anchors = (RIGHT, LEFT, *[RIGHT] * 8, LEFT)
+    return table(f"Parts, finished sizes {_measures(unit)}", columns, anchors, tuple(rows))
+
+
+def _part_rows(number: int, placement: Placement, unit: Unit) -> list[tuple[str, ...]]:
+    """Return a part's row, and more below it where its name is long."""
+    outline = placement.need.outline
+    low_x, low_y, high_x, high_y = placement.polygon.bounds
+    lengths = (outline.length_mm, outline.width_mm, outline.siding_mm, low_x, high_x, low_y, high_y)
+    turned = placement.angle_deg % 360.0
+    first, *others = wrapped(placement.label, LETTER_MM, NAME_MM)
+    row = (
+        str(number),
+        first,
+        *(figure(length, unit) for length in lengths),
+        f"{turned:.1f}°".replace(".0°", "°"),
+        "down" if placement.is_turned_over else "up",
+    )
+    return [row, *(("", more, *[""] * 9) for more in others)]
+
+
+def bung_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
+    """Return one row a bung, from the board's left."""
+    numbers = {p.label: str(number) for number, p in enumerate(nest.placements, start=1)}
+    rows = tuple(
+        (
+            f"b{number}",
+            figure(bung.diameter_mm, unit),
+            figure(bung.x_mm, unit),
+            figure(bung.y_mm, unit),
+            numbers[bung.part],
+        )
+        for number, bung in enumerate(account.bungs, start=1)
+    )
+    columns = ("bung", "Ø", "along", "across", "part no.")
+    anchors = (RIGHT,) * 5
+    return table(f"Bungs, {_measures(unit)}", columns, anchors, rows)
+
+
+def offcut_table(account: BoardAccount, unit: Unit) -> Table:
+    """Return one row an offcut to keep, with the clear rectangle in it."""
+    rows = []
+    for number, offcut in enumerate(account.offcuts, start=1):
+        low_x, low_y, _, _ = offcut.shape.bounds
+        lengths = (offcut.length_mm, offcut.width_mm, low_x, low_y)
+        rows.append((f"k{number}", *(figure(length, unit) for length in lengths)))
+    columns = ("keep", "long", "wide", "along", "across")
+    return table(f"Offcuts kept, {_measures(unit)}", columns, (RIGHT,) * 5, tuple(rows))
+
+
+def _measures(unit: Unit) -> str:
+    words = {Unit.FOOT: "in feet and inches", Unit.INCH: "in inches"}
+    return words.get(unit, f"in {unit.value}")

@@ -1,0 +1,192 @@
+"""The overview: every opened board small on one drawing, with totals and what is left over."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+
+from nesting.account import BoardAccount, Shares
+from nesting.nest import CuttingPlan, Nest
+from nesting.sheets.blocks import Block, Flow, Rows, flow, table
+from nesting.sheets.drawing import (
+    Anchor,
+    Drawing,
+    Entity,
+    Polyline,
+    Role,
+    Text,
+    View,
+    moved,
+)
+from nesting.sheets.figures import figure, size_text
+from nesting.sheets.free_space import FreeSpace, heart_of, room_in
+from nesting.sheets.lettering import text_width, wrapped
+from nesting.sheets.page import PAD, PAPERS, SCALES
+from nesting.sheets.symbols import role_of
+from nesting.sheets.window import Window
+from nesting.units import Unit
+
+NAME_MM = 2.5
+"""Height of lettering, paper mm."""
+
+TITLE_WIDTH_MM = 96.0
+
+LEAST_LENGTH_MM = 70.0
+"""The longest board is drawn at least so long on paper; else the paper must be larger."""
+
+
+def overview(
+    plan: CuttingPlan,
+    accounts: Sequence[BoardAccount],
+    *,
+    project_name: str,
+    unit: Unit = Unit.MM,
+) -> Drawing:
+    """Return the overview of a cutting plan; ``accounts`` are those of its nests, in order.
+
+    It is for reading: nothing on it is at full size.
+    """
+    totals = [_totals(plan, accounts, unit)]
+    unplaced = [_unplaced(plan)] if plan.unplaced else []
+    for paper, width, height in PAPERS:
+        for scale in _scales(plan):
+            boards = [
+                _board(nest, account, scale, unit)
+                for nest, account in zip(plan.nests, accounts, strict=True)
+            ]
+            items: list[Block | Rows] = [*boards, *totals, *unplaced]
+            corner = _title(plan, accounts, project_name, scale, paper)
+            lists = flow(items, corner, height - 2 * PAD)
+            if lists and lists.width <= width - 2 * PAD:
+                entities = _placed(lists, width, height)
+                return Drawing(
+                    f"{project_name}: overview", entities, (0.0, 0.0, width, height), 1.0, paper
+                )
+    raise AssertionError("no sheet holds so many boards")
+
+
+def _scales(plan: CuttingPlan) -> list[float]:
+    longest = max((nest.board.length_mm for nest in plan.nests), default=0.0)
+    fitting = [scale for scale in SCALES if longest / scale >= LEAST_LENGTH_MM]
+    return [float(scale) for scale in fitting or SCALES[:1]]
+
+
+def _placed(lists: Flow, width: float, height: float) -> tuple[Entity, ...]:
+    corners = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
+    entities: list[Entity] = [Polyline(corners, Role.FRAME, is_closed=True)]
+    *others, corner = lists.pieces
+    for piece in others:
+        entities.extend(piece.entities(1.0, (PAD, height - PAD)))
+    shift = (width - PAD - corner.block.width, PAD + corner.block.height)
+    entities.extend(moved(entity, 1.0, shift) for entity in corner.block.entities)
+    return tuple(entities)
+
+
+def _board(nest: Nest, account: BoardAccount, scale: float, unit: Unit) -> Block:
+    """Return one board, reduced, under a line that names it."""
+    board = nest.board
+    low_x, low_y, _, high_y = board.shape.bounds
+    top = -2.0 * NAME_MM
+    shift = (-low_x / scale, top - high_y / scale)
+    window = Window(1.0, times=1 / scale, shift=shift, view=View.COPY)
+    size = size_text(board.length_mm, board.width_mm, unit)
+    words = f"{board.name}: {board.species}, {size}, scrap {account.scrap_percent:.1f} %"
+    entities: list[Entity] = [Text(words, (0.0, -NAME_MM), NAME_MM, Role.NOTE, view=View.COPY)]
+    entities.extend(window.rings(board.shape, (Role.BOARD, Role.BOARD)))
+    for keep_out in board.keep_outs:
+        role = role_of(keep_out.kind)
+        if keep_out.is_circle:
+            x, y, radius = keep_out.bounding_circle
+            entities.extend(window.circle(x, y, radius, role))
+        else:
+            entities.extend(window.rings(keep_out.polygon, (role, role)))
+    for offcut in account.offcuts:
+        entities.extend(window.rings(offcut.shape, (Role.OFFCUT, Role.OFFCUT)))
+    entities.extend(_parts(nest, window))
+    width = max(board.length_mm / scale, text_width(words, NAME_MM))
+    return Block(width, (high_y - low_y) / scale - top, tuple(entities))
+
+
+def _parts(nest: Nest, window: Window) -> list[Entity]:
+    """Return the cuts, each with its name or at least its number where that fits."""
+    entities: list[Entity] = []
+    for number, placement in enumerate(nest.placements, start=1):
+        polygon = placement.polygon
+        entities.extend(window.rings(polygon, (Role.CUT_OUTSIDE, Role.CUT_INSIDE)))
+        shape = shapely.transform(polygon, window.at)
+        for text in (f"{number} {placement.label}", str(number)):
+            size = (text_width(text, NAME_MM) + 1.0, 1.5 * NAME_MM)
+            centre = room_in(FreeSpace(), shape, size, heart_of(shape))
+            if centre:
+                at = (centre[0], centre[1] - NAME_MM / 2)
+                entities.append(Text(text, at, NAME_MM, Role.PART_NAME, Anchor.CENTRE, View.COPY))
+                break
+    return entities
+
+
+def _totals(plan: CuttingPlan, accounts: Sequence[BoardAccount], unit: Unit) -> Rows:
+    rows = [
+        (
+            nest.board.name,
+            nest.board.species,
+            figure(nest.board.thickness_mm, unit),
+            str(len(nest.placements)),
+            str(len(account.bungs)),
+            *_shares(account.area),
+        )
+        for nest, account in zip(plan.nests, accounts, strict=True)
+    ]
+    area = sum((account.area for account in accounts), Shares())
+    parts = sum(len(nest.placements) for nest in plan.nests)
+    bungs = sum(len(account.bungs) for account in accounts)
+    rows.append(("all", f"{len(plan.nests)} boards", "", str(parts), str(bungs), *_shares(area)))
+    columns = ("board", "species", "thick", "parts", "bungs", "parts %", "kept %", "scrap %")
+    anchors = (Anchor.LEFT, Anchor.LEFT, *[Anchor.RIGHT] * 6)
+    return table("Boards opened", columns, anchors, tuple(rows))
+
+
+def _shares(area: Shares) -> tuple[str, str, str]:
+    used, kept = area.percent("parts"), area.percent("offcuts")
+    return f"{used:.1f}", f"{kept:.1f}", f"{area.scrap_percent:.1f}"
+
+
+def _unplaced(plan: CuttingPlan) -> Rows:
+    rows = tuple((left.need.part, str(left.count), left.reason.value) for left in plan.unplaced)
+    return table(
+        "Not placed",
+        ("part", "count", "why"),
+        (Anchor.LEFT, Anchor.RIGHT, Anchor.LEFT),
+        rows,
+    )
+
+
+def _title(
+    plan: CuttingPlan,
+    accounts: Sequence[BoardAccount],
+    project_name: str,
+    scale: float,
+    paper: str,
+) -> Block:
+    area = sum((account.area for account in accounts), Shares())
+    left = sum(unplaced.count for unplaced in plan.unplaced)
+    lines = [
+        f"{sum(len(nest.placements) for nest in plan.nests)} parts on {len(plan.nests)} boards; "
+        f"{left or 'none'} left over",
+        f"Parts {area.percent('parts'):.1f} %, offcuts kept {area.percent('offcuts'):.1f} %, "
+        f"scrap {area.scrap_percent:.1f} %",
+        "Numbers are those of each board's own cut sheet.",
+        f"Boards 1:{scale:g} printed to fit {paper}; not to be measured",
+    ]
+    inner, y = TITLE_WIDTH_MM - 6.0, -8.0
+    entities: list[Entity] = []
+    for text in wrapped(project_name, 5.0, inner):
+        entities.append(Text(text, (3.0, y), 5.0, Role.TITLE))
+        y -= 7.5
+    for text in (piece for line in lines for piece in wrapped(line, NAME_MM, inner)):
+        entities.append(Text(text, (3.0, y), NAME_MM, Role.TITLE))
+        y -= 4.0
+    height = 1.0 - y
+    corners = ((0.0, 0.0), (TITLE_WIDTH_MM, 0.0), (TITLE_WIDTH_MM, -height), (0.0, -height))
+    entities.append(Polyline(corners, Role.TITLE, is_closed=True))
+    return Block(TITLE_WIDTH_MM, height, tuple(entities))

@@ -1,0 +1,84 @@
+"""The pens: how thick, what colour and how broken a line of each role is.
+
+Colour never carries a meaning alone: every role also differs by weight, dash or symbol, so
+that a sheet copied in black can be worked from. Cuts are the heaviest lines on the sheet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from nesting.sheets.drawing import Role
+
+
+class Ink(StrEnum):
+    """A colour that is dark enough to print and light enough for a dark screen."""
+
+    BLACK = "#000000"
+    RED = "#c00000"
+    BLUE = "#0048b0"
+    GREEN = "#007030"
+    BROWN = "#8a4a00"
+    VIOLET = "#90209a"
+    GREY = "#6a6a6a"
+
+
+class Dash(StrEnum):
+    """How a line is broken."""
+
+    SOLID = "solid"
+    DASHED = "dashed"
+    CHAIN = "chain"
+    DOTTED = "dotted"
+
+
+DASH_PAPER_MM: dict[Dash, tuple[float, ...]] = {
+    Dash.SOLID: (),
+    Dash.DASHED: (3.0, -1.5),
+    Dash.CHAIN: (7.0, -1.2, 1.2, -1.2),
+    Dash.DOTTED: (0.6, -1.2),
+}
+"""Lengths on paper: positive drawn, negative left out."""
+
+
+@dataclass(frozen=True)
+class Pen:
+    """One pen; width in paper mm."""
+
+    width_mm: float
+    ink: Ink = Ink.BLACK
+    dash: Dash = Dash.SOLID
+
+
+PENS: dict[Role, Pen] = {
+    Role.CUT_INSIDE: Pen(0.60),
+    Role.CUT_OUTSIDE: Pen(0.60),
+    Role.BOARD: Pen(0.35, Ink.BROWN),
+    Role.METAL: Pen(0.50, Ink.RED),
+    Role.HOLE: Pen(0.18, Ink.BLUE),
+    Role.RECESS: Pen(0.18, Ink.BLUE),
+    Role.GROOVE: Pen(0.18, Ink.BLUE),
+    Role.ROT: Pen(0.25, Ink.BROWN),
+    Role.SPLIT: Pen(0.25, Ink.BROWN),
+    Role.KNOT: Pen(0.18, Ink.BROWN),
+    Role.STAIN: Pen(0.18, Ink.GREY),
+    Role.WORN_EDGE: Pen(0.18, Ink.GREY),
+    Role.BUNG: Pen(0.35, Ink.GREEN),
+    Role.OFFCUT: Pen(0.25, Ink.GREEN, Dash.DASHED),
+    Role.MARK_CENTRELINE: Pen(0.18, Ink.VIOLET, Dash.CHAIN),
+    Role.MARK_FRAME: Pen(0.18, Ink.VIOLET, Dash.DASHED),
+    Role.MARK_BOLT: Pen(0.18, Ink.VIOLET),
+    Role.MARK_FACE: Pen(0.25, Ink.VIOLET),
+    Role.MARK_REFERENCE: Pen(0.18, Ink.VIOLET, Dash.DOTTED),
+    Role.GRAIN: Pen(0.18),
+    Role.PART_NAME: Pen(0.25),
+    Role.NOTE: Pen(0.18),
+    Role.RULER: Pen(0.18),
+    Role.BREAK: Pen(0.18, Ink.GREY, Dash.CHAIN),
+    Role.TABLE: Pen(0.18),
+    Role.LEGEND: Pen(0.18),
+    Role.TITLE: Pen(0.25),
+    Role.CAUTION: Pen(0.25, Ink.RED),
+    Role.FRAME: Pen(0.50),
+}

@@ -1,0 +1,161 @@
+"""A drawing as a picture, drawn with matplotlib: for README files and for looking at.
+
+Matplotlib is an extra (``pip install 'salvage-nest[pictures]'``) and is loaded only here.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from nesting.errors import OutputError
+from nesting.sheets.drawing import (
+    Anchor,
+    Arrow,
+    Circle,
+    Drawing,
+    Entity,
+    Point,
+    Polyline,
+    Text,
+    arrow_lines,
+)
+from nesting.sheets.pen import DASH_PAPER_MM, PENS
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+POINTS_PER_MM = 72.0 / 25.4
+ARC_STEP_DEG = 5.0
+
+
+def save_picture(
+    drawing: Drawing, path: Path, *, dots_per_inch: float = 150.0, overwrite: bool = False
+) -> Path:
+    """Write a drawing as PNG at the size of its paper and return the path.
+
+    Raises
+    ------
+    OutputError
+        If matplotlib is not there, the file is and may not be overwritten, or the folder
+        cannot be written.
+    """
+    import io
+
+    from nesting.sheets.whole_file import write_whole
+
+    figure = _figure(drawing)
+    stream = io.BytesIO()
+    figure.savefig(stream, format="png", dpi=dots_per_inch, metadata={"Software": None})
+    return write_whole(path, stream.getvalue(), overwrite=overwrite)
+
+
+def _figure(drawing: Drawing) -> Any:
+    try:
+        from matplotlib.figure import Figure
+    except ImportError as error:
+        raise OutputError(
+            "pictures need matplotlib: pip install 'salvage-nest[pictures]'"
+        ) from error
+    width, height = (side / drawing.scale / 25.4 for side in drawing.size_mm)
+    margin = 10.0 / 25.4
+    figure = Figure(figsize=(width + 2 * margin, height + 2 * margin))
+    whole_width, whole_height = width + 2 * margin, height + 2 * margin
+    axes = figure.add_axes(
+        (margin / whole_width, margin / whole_height, width / whole_width, height / whole_height)
+    )
+    axes.set_axis_off()
+    low_x, low_y, high_x, high_y = drawing.frame
+    axes.set_xlim(low_x, high_x)
+    axes.set_ylim(low_y, high_y)
+    for entity in drawing.entities:
+        _draw(axes, entity)
+    return figure
+
+
+def _draw(axes: Axes, entity: Entity) -> None:
+    if isinstance(entity, Text):
+        _letter(axes, entity)
+    elif isinstance(entity, Arrow):
+        for line in arrow_lines(entity):
+            _stroke(axes, line.points, line)
+    elif isinstance(entity, Circle):
+        _stroke(axes, arc_points(entity.centre, entity.radius_mm, 0.0, 360.0), entity)
+    else:
+        _stroke(axes, flattened(entity), entity)
+
+
+def _stroke(axes: Axes, points: tuple[Point, ...], entity: Polyline | Circle) -> None:
+    from matplotlib.lines import Line2D
+
+    pen = PENS[entity.role]
+    dashes = [abs(length) / pen.width_mm for length in DASH_PAPER_MM[pen.dash]]
+    style: Any = (0, dashes) if dashes else "solid"
+    axes.add_line(
+        Line2D(
+            [x for x, _ in points],
+            [y for _, y in points],
+            color=pen.ink.value,
+            linewidth=pen.width_mm * POINTS_PER_MM,
+            linestyle=style,
+            solid_capstyle="round",
+            solid_joinstyle="round",
+            clip_on=False,
+        )
+    )
+
+
+def _letter(axes: Axes, text: Text) -> None:
+    """Draw lettering as outlines, so that its capitals are exactly as high as asked."""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.patches import PathPatch
+    from matplotlib.textpath import TextPath
+    from matplotlib.transforms import Affine2D
+
+    font = FontProperties(family="DejaVu Sans")
+    size = 100.0
+    path = TextPath((0, 0), text.text.replace("$", r"\$"), size=size, prop=font)
+    width = float(path.get_extents().x1) if len(path.vertices) else 0.0
+    scale = text.height_mm / (size * CAPITAL_SHARE)
+    hang = {Anchor.LEFT: 0.0, Anchor.CENTRE: width / 2, Anchor.RIGHT: width}[text.anchor]
+    place = Affine2D().translate(-hang, 0.0).scale(scale).translate(*text.at)
+    ink = PENS[text.role].ink.value
+    axes.add_patch(PathPatch(place.transform_path(path), facecolor=ink, linewidth=0, clip_on=False))
+
+
+CAPITAL_SHARE = 0.729
+"""Height of a capital of DejaVu Sans over its size (the font's own metrics)."""
+
+
+def arc_points(
+    centre: Point, radius_mm: float, start_deg: float, sweep_deg: float
+) -> tuple[Point, ...]:
+    """Return points along an arc, both ends among them."""
+    steps = max(2, math.ceil(abs(sweep_deg) / ARC_STEP_DEG))
+    turns = [math.radians(start_deg + sweep_deg * step / steps) for step in range(steps + 1)]
+    return tuple(
+        (centre[0] + radius_mm * math.cos(turn), centre[1] + radius_mm * math.sin(turn))
+        for turn in turns
+    )
+
+
+def flattened(line: Polyline) -> tuple[Point, ...]:
+    """Return a polyline's points with its arcs as chords; the first again if it is closed."""
+    bulges = line.bulges or (0.0,) * len(line.points)
+    ends = (*line.points[1:], line.points[0])
+    found: list[Point] = [line.points[0]]
+    for start, end, bulge in zip(line.points, ends, bulges, strict=True):
+        found.extend(_bulge_points(start, end, bulge)[1:])
+    return tuple(found if line.is_closed else found[: -1 or None])
+
+
+def _bulge_points(start: Point, end: Point, bulge: float) -> tuple[Point, ...]:
+    if bulge == 0.0:
+        return start, end
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    rise = (1 - bulge * bulge) / (4 * bulge)
+    centre = ((start[0] + end[0]) / 2 - dy * rise, (start[1] + end[1]) / 2 + dx * rise)
+    first = math.degrees(math.atan2(start[1] - centre[1], start[0] - centre[0]))
+    sweep = math.degrees(4 * math.atan(bulge))
+    return arc_points(centre, math.dist(start, centre), first, sweep)

@@ -1,0 +1,209 @@
+"""The title corner, the cautions and the legend of a cut sheet, in paper mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nesting.account import BoardAccount
+from nesting.nest import Nest
+from nesting.outline import MarkKind
+from nesting.rules import Rules
+from nesting.sheets.blocks import HEADING_MM, LETTER_MM, Block
+from nesting.sheets.board_view import grain_arrow, mark_role
+from nesting.sheets.drawing import Circle, Entity, Polyline, Role, Text, View, moved
+from nesting.sheets.figures import size_text
+from nesting.sheets.lettering import text_width, wrapped
+from nesting.sheets.symbols import keep_out_entities
+from nesting.sheets.window import Window
+from nesting.stock.keep_out import KeepOutKind, circle, region, slot
+from nesting.units import Unit, format_length
+
+WIDTH_MM = 118.0
+"""Width of the title corner."""
+
+LINE_MM = 4.0
+NAME_MM = 6.0
+
+CAUTIONS = (
+    "Hidden metal: detect again before every cut.",
+    "Old paint may hold lead: no burning, no dry sanding.",
+    "Structural parts: designer, surveyor and local rules decide.",
+)
+
+SAMPLE_MM = 13.0
+ENTRY_MM = 5.1
+
+
+def title_corner(
+    nest: Nest,
+    account: BoardAccount,
+    rules: Rules,
+    *,
+    project_name: str,
+    unit: Unit,
+    paper: str,
+    scale: float,
+) -> Block:
+    """Return the framed title block."""
+    inner = WIDTH_MM - 6.0
+    entities: list[Entity] = []
+    y = -3.0 - NAME_MM
+    for line in wrapped(f"Board {nest.board.name}", NAME_MM, inner):
+        entities.append(Text(line, (3.0, y), NAME_MM, Role.TITLE))
+        y -= 1.5 * NAME_MM
+    y += 0.4 * NAME_MM
+    for line in _facts(nest, account, rules, project_name, unit):
+        for piece in wrapped(line, LETTER_MM, inner):
+            entities.append(Text(piece, (3.0, y), LETTER_MM, Role.TITLE))
+            y -= LINE_MM
+    ratio = f"1:{scale:g} printed to fit {paper}; the file is full size, in mm"
+    entities.append(Text(ratio, (3.0, y), LETTER_MM, Role.TITLE))
+    y -= 3.0
+    entities.append(Polyline(((0.0, y), (WIDTH_MM, y)), Role.TITLE))
+    y -= 1.5 + LETTER_MM
+    for caution in CAUTIONS:
+        for piece in wrapped(caution, LETTER_MM, inner):
+            entities.append(Text(piece, (3.0, y), LETTER_MM, Role.CAUTION))
+            y -= LINE_MM
+    height = -y - LINE_MM + 3.0
+    corners = ((0.0, 0.0), (WIDTH_MM, 0.0), (WIDTH_MM, -height), (0.0, -height))
+    entities.append(Polyline(corners, Role.TITLE, is_closed=True))
+    return Block(WIDTH_MM, height, tuple(entities))
+
+
+def _facts(
+    nest: Nest, account: BoardAccount, rules: Rules, project_name: str, unit: Unit
+) -> list[str]:
+    board = nest.board
+    clean = rules.clean_thickness_mm(board.thickness_mm)
+
+    def length(mm: float) -> str:
+        return format_length(mm, unit)
+
+    lines = [f"Project {project_name}"]
+    origin = ", ".join(text for text in (board.member, board.came_from) if text)
+    if origin:
+        lines.append(f"Came from: {origin}")
+    share = account.area.percent
+    return [
+        *lines,
+        f"{board.species}, {size_text(board.length_mm, board.width_mm, unit)}, "
+        f"{length(board.thickness_mm)} thick ({length(clean)} clean)",
+        "Face up: the recorded face. Positions: from 0, lower left.",
+        f"Parts {share('parts'):.1f} %, offcuts kept {share('offcuts'):.1f} %, "
+        f"scrap {account.scrap_percent:.1f} %",
+        f"(defects {share('defects'):.1f}, kerf and trim {share('kerf_and_trim'):.1f}, "
+        f"other {share('scrap'):.1f})",
+        f"Kerf {length(rules.kerf_mm)}, trim {length(rules.trim_mm)}, "
+        f"clear of metal {length(rules.blade_clearance_mm)}",
+        f"Cut lines are finished edges: saw {length(rules.trim_mm)} outside.",
+    ]
+
+
+_WORDS = {
+    KeepOutKind.HOLE: "old hole, metal out",
+    KeepOutKind.RECESS: "counterbore or old bung",
+}
+
+
+Entry = tuple[tuple[Entity, ...], str]
+
+
+@dataclass(frozen=True)
+class Legend:
+    """Signs and what they mean; carried on in the next column like a table."""
+
+    entries: tuple[Entry, ...]
+    heading: str = "Signs"
+
+    @property
+    def count(self) -> int:
+        """Number of signs."""
+        return len(self.entries)
+
+    def height_of(self, rows: int) -> float:
+        """Return the height with so many signs."""
+        return HEADING_MM + 3.0 + ENTRY_MM * rows
+
+    def cut(self, rows: int) -> tuple[Block, Legend | None]:
+        """Return the first signs as a block, and the list of the rest."""
+        rest = self.entries[rows:]
+        block = _listed(self.heading, self.entries[:rows], self.height_of(rows))
+        return block, Legend(rest, "Signs (continued)") if rest else None
+
+
+def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legend:
+    """Return what each sign on this sheet means; signs that are not on it are left out."""
+    entries: list[Entry] = [
+        ((Polyline(((0, 0), (SAMPLE_MM, 0)), Role.CUT_OUTSIDE, view=View.COPY),), "cut line")
+    ]
+    kinds = {keep_out.kind for keep_out in nest.board.keep_outs}
+    entries.extend(_kind_entry(kind, rules, unit) for kind in KeepOutKind if kind in kinds)
+    if account.bungs:
+        entries.append((_bung_sample(), "bung: ream and plug, see list"))
+    if account.offcuts:
+        dashes = Polyline(((0, 0), (SAMPLE_MM, 0)), Role.OFFCUT, view=View.COPY)
+        entries.append(((dashes,), "offcut kept"))
+    marks = {mark.kind for p in nest.placements for mark in p.need.outline.marks}
+    entries.extend(_mark_entry(kind) for kind in MarkKind if kind in marks)
+    window = Window(1.0, view=View.COPY)
+    entries.append(((grain_arrow((SAMPLE_MM / 2, 0), 0.0, SAMPLE_MM, window),), "grain"))
+    return Legend(tuple(entries))
+
+
+def _listed(heading: str, entries: tuple[Entry, ...], height: float) -> Block:
+    entities: list[Entity] = [Text(heading, (0.0, -HEADING_MM), HEADING_MM, Role.LEGEND)]
+    y = -HEADING_MM - 2.0 - ENTRY_MM / 2
+    for sample, words in entries:
+        entities.extend(moved(entity, 1.0, (0.5, y)) for entity in sample)
+        at = (SAMPLE_MM + 3.0, y - LETTER_MM / 2)
+        entities.append(Text(words, at, LETTER_MM, Role.LEGEND))
+        y -= ENTRY_MM
+    width = SAMPLE_MM + 3.0 + max(text_width(words, LETTER_MM) for _, words in entries)
+    return Block(width, height, tuple(entities))
+
+
+def _kind_entry(kind: KeepOutKind, rules: Rules, unit: Unit) -> Entry:
+    words = _WORDS.get(kind, kind.value)
+    if kind is KeepOutKind.METAL:
+        words = f"metal: no cut within {format_length(rules.blade_clearance_mm, unit)}"
+    middle = SAMPLE_MM / 2
+    if kind in (KeepOutKind.METAL, KeepOutKind.HOLE, KeepOutKind.RECESS):
+        sample = circle(kind, middle, 0.0, 2.0)
+    elif kind is KeepOutKind.KNOT:
+        sample = circle(kind, middle, 0.0, 4.4)
+    elif kind in (KeepOutKind.SPLIT, KeepOutKind.GROOVE):
+        sample = slot(kind, (1.5, 0.0), (SAMPLE_MM - 1.5, 0.0), 2.4)
+    else:
+        sample = region(
+            kind, [(0.5, -2.2), (SAMPLE_MM - 0.5, -2.2), (SAMPLE_MM - 0.5, 2.2), (0.5, 2.2)]
+        )
+    return keep_out_entities(sample, Window(1.0, view=View.COPY), 0), words
+
+
+def _bung_sample() -> tuple[Entity, ...]:
+    x, reach = SAMPLE_MM / 2, 2.2
+    corners = ((x - reach, 0.0), (x, -reach), (x + reach, 0.0), (x, reach))
+    return (
+        Circle((x, 0.0), 1.1, Role.BUNG, View.COPY),
+        Polyline(corners, Role.BUNG, is_closed=True, view=View.COPY),
+    )
+
+
+_MARK_WORDS = {
+    MarkKind.CENTRELINE: "scribe: centreline",
+    MarkKind.FRAME: "scribe: frame",
+    MarkKind.BOLT: "bolt, bored after fitting",
+    MarkKind.FACE: "scribe: face",
+    MarkKind.REFERENCE: "scribe: reference line",
+}
+
+
+def _mark_entry(kind: MarkKind) -> Entry:
+    role, x = mark_role(kind), SAMPLE_MM / 2
+    if kind is not MarkKind.BOLT:
+        return (Polyline(((0, 0), (SAMPLE_MM, 0)), role, view=View.COPY),), _MARK_WORDS[kind]
+    sample: list[Entity] = [Circle((x, 0.0), 1.0, role, View.COPY)]
+    for line in (((x - 2, 0.0), (x + 2, 0.0)), ((x, -2.0), (x, 2.0))):
+        sample.append(Polyline(line, role, view=View.COPY))
+    return tuple(sample), _MARK_WORDS[kind]

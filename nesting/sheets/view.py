@@ -1,0 +1,48 @@
+"""One window with all that belongs to it: wood, rulers, lettering."""
+
+from __future__ import annotations
+
+import shapely
+
+from nesting.account import BoardAccount
+from nesting.nest import Nest
+from nesting.sheets.board_view import board_view
+from nesting.sheets.drawing import Entity
+from nesting.sheets.free_space import FreeSpace
+from nesting.sheets.labelling import Labelling
+from nesting.sheets.labels import labels
+from nesting.sheets.page import Surround
+from nesting.sheets.ruler import left_ruler, lower_ruler
+from nesting.sheets.window import Window
+from nesting.units import Unit
+
+Bounds = tuple[float, float, float, float]
+
+
+def draw_view(
+    nest: Nest,
+    account: BoardAccount,
+    unit: Unit,
+    window: Window,
+    surround: Surround,
+    space: FreeSpace,
+) -> list[Entity]:
+    """Return one window of a nest; ``space`` holds what stands around it already."""
+    bounds = nest.board.shape.bounds
+    paper = window.paper_mm
+    low = window.point(max(bounds[0], window.from_mm), bounds[1])
+    high = window.point(min(bounds[2], window.to_mm), bounds[3])
+    left, bottom = low[0] - surround.left * paper, low[1] - surround.bottom * paper
+    right, top = high[0] + surround.right * paper, high[1] + surround.top * paper
+    # The rulers' own strips, two mm of paper off the wood.
+    space.take_box((left, bottom, right, low[1] - 2 * paper))
+    space.take_box((left, bottom, low[0] - 2 * paper, high[1] + 2 * paper))
+    margin = shapely.box(low[0], high[1], high[0], high[1] + surround.balloons * paper)
+    area = shapely.box(left, bottom, right, top)
+    work = Labelling(nest, account, window, unit, margin, area, space)
+    return [
+        *board_view(nest, account, window),
+        *lower_ruler(window, bounds, unit),
+        *left_ruler(window, bounds, unit),
+        *labels(work),
+    ]
