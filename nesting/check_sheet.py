@@ -1,0 +1,113 @@
+"""The referee's last look: the numbers in a written cut sheet against the plan it came from."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from nesting.check import Fault
+from nesting.nest import Bung, Nest
+from nesting.rules import Rules
+from nesting.stock.keep_out import KeepOut
+
+if TYPE_CHECKING:
+    from nesting.sheets.read_back import SheetRecord
+
+SHEET_MM = 0.01
+"""Numbers re-read from a sheet agree with the plan to this."""
+
+
+def check_sheet(record: SheetRecord, nest: Nest, rules: Rules) -> tuple[Fault, ...]:
+    """Return every difference between a sheet as read back and the nest it should show."""
+    return (
+        *_check_board(record, nest),
+        *_check_cuts(record, nest),
+        *_check_keep_outs(record.keep_outs, nest),
+        *_check_bungs(record.bungs, nest, rules),
+    )
+
+
+def _check_board(record: SheetRecord, nest: Nest) -> Iterator[Fault]:
+    board = nest.board
+    if record.board_name != board.name:
+        yield Fault("sheet: board", board.name, f"the sheet says {record.board_name!r}")
+    if abs(record.thickness_mm - board.thickness_mm) > SHEET_MM:
+        yield Fault("sheet: thickness", board.name, f"the sheet says {record.thickness_mm} mm")
+    off = _apart(record.outline, board.shape)
+    if off > SHEET_MM:
+        yield Fault("sheet: board outline", board.name, f"it is {off:.4f} mm off")
+
+
+def _apart(first: BaseGeometry, second: BaseGeometry) -> float:
+    """Return how far the corners of either outline lie from the other outline, mm."""
+    return max(
+        float(shapely.hausdorff_distance(first.boundary, second.boundary)),
+        float(shapely.hausdorff_distance(second.boundary, first.boundary)),
+    )
+
+
+def _check_cuts(record: SheetRecord, nest: Nest) -> Iterator[Fault]:
+    name = nest.board.name
+    drawn = {cut.label: cut for cut in record.cuts}
+    wanted = {placement.label: placement for placement in nest.placements}
+    for label in sorted(wanted.keys() ^ drawn.keys()):
+        where = "only on the sheet" if label in drawn else "missing on the sheet"
+        yield Fault("sheet: parts", name, f"{label} is {where}")
+    if len(drawn) != len(record.cuts):
+        yield Fault("sheet: parts", name, "a part is drawn twice")
+    for label in sorted(wanted.keys() & drawn.keys()):
+        placement, cut = wanted[label], drawn[label]
+        if cut.is_turned_over != placement.is_turned_over:
+            yield Fault("sheet: face up", name, f"{label} is drawn the other face up")
+        off = _apart(cut.polygon, placement.polygon)
+        if off > SHEET_MM:
+            yield Fault("sheet: cut line", name, f"{label} is {off:.4f} mm off")
+
+
+def _check_keep_outs(drawn: Sequence[KeepOut], nest: Nest) -> Iterator[Fault]:
+    name = nest.board.name
+    kinds, wanted = Counter(k.kind for k in drawn), Counter(k.kind for k in nest.board.keep_outs)
+    if kinds != wanted:
+        yield Fault(
+            "sheet: keep-outs",
+            name,
+            f"{sum(kinds.values())} drawn, {sum(wanted.values())} recorded",
+        )
+        return
+    left = list(drawn)
+    for keep_out in nest.board.keep_outs:
+        alike = [k for k in left if k.kind is keep_out.kind]
+        nearest = min(alike, key=lambda k: _apart(k.polygon, keep_out.polygon))
+        left.remove(nearest)
+        off = _apart(nearest.polygon, keep_out.polygon)
+        if off > SHEET_MM:
+            x, y, _ = keep_out.bounding_circle
+            yield Fault(
+                "sheet: keep-outs",
+                name,
+                f"the {keep_out.kind} at ({x:.1f}, {y:.1f}) is drawn {off:.4f} mm off",
+            )
+
+
+def _check_bungs(drawn: Sequence[Bung], nest: Nest, rules: Rules) -> Iterator[Fault]:
+    name, wanted = nest.board.name, nest.bungs(rules)
+    if len(drawn) != len(wanted):
+        yield Fault("sheet: bungs", name, f"{len(drawn)} drawn, {len(wanted)} in the schedule")
+        return
+    rows = sorted(drawn, key=_bung_key), sorted(wanted, key=_bung_key)
+    for first, second in zip(*rows, strict=True):
+        off = max(
+            abs(first.x_mm - second.x_mm),
+            abs(first.y_mm - second.y_mm),
+            abs(first.diameter_mm - second.diameter_mm),
+        )
+        if off > SHEET_MM:
+            yield Fault("sheet: bungs", name, f"one of {second.part} is {off:.4f} mm off")
+
+
+def _bung_key(bung: Bung) -> tuple[float, float]:
+    return round(bung.x_mm, 1), round(bung.y_mm, 1)

@@ -1,0 +1,362 @@
+"""The command line: the only module that prints.
+
+Nothing heavy is imported before a command needs it, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import re
+import signal
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from nesting.errors import (
+    DrawingError,
+    OutputError,
+    ProjectFileError,
+    RefereeError,
+    SalvageNestError,
+)
+
+if TYPE_CHECKING:
+    from nesting.account import Account
+    from nesting.engine.stop import Stop, WhenAsked
+    from nesting.nest import CuttingPlan
+    from nesting.project import Project
+
+ALL_PLACED, USAGE, PROJECT_WRONG, PARTS_LEFT, NO_FILE, REFEREE_SAYS_NO, STOPPED = (
+    0, 2, 3, 4, 5, 6, 130,
+)  # fmt: skip
+
+USUAL_SECONDS = 60.0
+
+PURPOSE = "Find which salvaged board gives which part of a new boat, and draw the cut sheets."
+
+EXAMPLES = """examples:
+  salvage-nest nest demo_projects/first_cut/project.yaml --seconds 10
+  salvage-nest check my-boat.yaml
+
+exit codes: 0 every part placed; 2 wrong command; 3 project file wrong; 4 written, but parts are
+left over; 5 cannot read or write; 6 the referee refused; 130 stopped by Ctrl-C, best plan kept.
+
+A plan is a proposal: metal hides, old paint poisons, and structural timber wants a designer's
+or surveyor's word. Local rules come first."""
+
+
+def make_parser() -> argparse.ArgumentParser:
+    """Return the parser; building it imports nothing and changes nothing."""
+    parser = argparse.ArgumentParser(
+        prog="salvage-nest",
+        description=PURPOSE,
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("-V", "--version", action="store_true", help="print the version")
+    parser.add_argument("--debug", action="store_true", help="show where an error arose")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    _add_nest(commands)
+    check = commands.add_parser(
+        "check", help="read a project and say what is wrong, or what it holds"
+    )
+    _add_project(check)
+    measure = commands.add_parser(
+        "remeasure", help="read written cut sheets back and measure them against project and plan"
+    )
+    _add_project(measure)
+    measure.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the sheets are")
+    families = commands.add_parser("families", help="list the part families and their parameters")
+    families.add_argument("family", nargs="?", help="only this one, in full")
+    schema = commands.add_parser("schema", help="print the JSON Schema of project files")
+    schema.add_argument("-o", "--output", type=Path, metavar="FILE", help="write it here instead")
+    schema.add_argument("--overwrite", action="store_true", help="replace FILE if it is there")
+    solids = commands.add_parser("solids", help="write each part as a solid, in STEP files")
+    _add_project(solids)
+    _add_output(solids)
+    return parser
+
+
+def _add_project(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("project", type=Path, metavar="PROJECT.yaml", help="the project file")
+
+
+def _add_output(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_argument_group("output")
+    group.add_argument(
+        "-o", "--output", type=Path, metavar="DIR",
+        help="folder to write into (default: the project's own, or output/ and its name)",
+    )  # fmt: skip
+    group.add_argument(
+        "--overwrite", action="store_true", help="replace files of an earlier run in that folder"
+    )
+
+
+def _add_nest(commands: Any) -> None:
+    nest = commands.add_parser("nest", help="pack a project's parts and write its cut sheets")
+    _add_project(nest)
+    search = nest.add_argument_group("search")
+    search.add_argument(
+        "--seconds", type=_not_negative, metavar="S",
+        help=f"time for the search (default {USUAL_SECONDS:g}, none with --rounds)",
+    )  # fmt: skip
+    search.add_argument(
+        "--rounds", type=_whole, metavar="N", help="rounds of improvement; makes a plan repeatable"
+    )
+    search.add_argument("--seed", type=_whole, default=0, metavar="N", help="of chance (default 0)")
+    _add_output(nest)
+    shown = nest.add_argument_group("shown")
+    shown.add_argument(
+        "--dxf", choices=("R2010", "R12"), help="form of the DXFs, if not the project's"
+    )
+    shown.add_argument(
+        "--json", action="store_true", help="print the summary as JSON, nothing else"
+    )
+    shown.add_argument("-q", "--quiet", action="store_true", help="no tables, no progress")
+    shown.add_argument("--no-progress", action="store_true", help="no live line while searching")
+
+
+def _not_negative(text: str) -> float:
+    value = float(text)
+    if not 0 <= value < 1e9:
+        raise argparse.ArgumentTypeError(f"{text} is not a number of 0 or more")
+    return value
+
+
+def _whole(text: str) -> int:
+    value = int(text)
+    if value < 0:
+        raise argparse.ArgumentTypeError(f"{text} is below 0")
+    return value
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    parser = make_parser()
+    given = parser.parse_args(arguments)
+    if given.version:
+        return _print_version()
+    if given.command is None:
+        parser.print_help()
+        return USAGE
+    try:
+        return COMMANDS[given.command](given)
+    except SalvageNestError as error:
+        if given.debug:
+            raise
+        print(f"salvage-nest: {_headline(error)}", file=sys.stderr)
+        return _exit_code(error)
+
+
+def _headline(error: SalvageNestError) -> str:
+    if isinstance(error, ProjectFileError):
+        count = len(error.findings)
+        things = "one thing" if count == 1 else f"{count} things"
+        return f"{things} to put right; nothing was written\n{error}"
+    if isinstance(error, RefereeError):
+        return f"the referee refused the plan, so nothing was written\n{error}"
+    return str(error)
+
+
+def _exit_code(error: SalvageNestError) -> int:
+    if isinstance(error, RefereeError):
+        return REFEREE_SAYS_NO
+    return NO_FILE if isinstance(error, OutputError | DrawingError) else PROJECT_WRONG
+
+
+def _print_version() -> int:
+    from importlib.metadata import version
+
+    print(f"salvage-nest {version('salvage-nest')}")
+    return ALL_PLACED
+
+
+def _nest(given: argparse.Namespace) -> int:
+    """Read project, pack, check, account, write, report: the whole job."""
+    from nesting.account import account_for
+    from nesting.check import require_sound
+    from nesting.outputs import require_room, write_outputs
+    from nesting.project import read_project
+
+    project = read_project(given.project)
+    folder = _folder(given, project)
+    require_room(folder, overwrite=given.overwrite)
+    plan, was_stopped = _packed(given, project)
+    require_sound(plan, project.needs, project.rules)
+    account = account_for(plan, project.rules)
+    files = write_outputs(
+        project, plan, account, folder,
+        seed=given.seed, dxf_version=given.dxf, overwrite=given.overwrite,
+    )  # fmt: skip
+    _report(given, project, plan, account, files)
+    if was_stopped:
+        return STOPPED
+    return PARTS_LEFT if plan.unplaced else ALL_PLACED
+
+
+def _packed(given: argparse.Namespace, project: Project) -> tuple[CuttingPlan, bool]:
+    from rich.console import Console
+
+    from nesting.console import live_search
+    from nesting.engine.pack import pack
+    from nesting.engine.stop import WhenAsked
+
+    asked = WhenAsked()
+    stop = _stop(given, asked)
+    errors = Console(stderr=True)
+    is_shown = errors.is_terminal and not (given.quiet or given.json or given.no_progress)
+    previous = signal.signal(signal.SIGINT, _ask_once(asked))
+    try:
+        with live_search(errors, is_shown=is_shown) as show:
+            plan = pack(
+                project.needs, project.stock, project.rules,
+                stop=stop, seed=given.seed, on_progress=show,
+            )  # fmt: skip
+    finally:
+        signal.signal(signal.SIGINT, previous)
+    return plan, asked.is_asked
+
+
+def _ask_once(asked: WhenAsked) -> Callable[..., None]:
+    """Return a handler: the first Ctrl-C ends the search after its round, the second at once."""
+
+    def handle(*_: object) -> None:
+        if asked.is_asked:
+            raise KeyboardInterrupt
+        asked.is_asked = True
+
+    return handle
+
+
+def _stop(given: argparse.Namespace, asked: WhenAsked) -> Stop:
+    from nesting.engine.stop import FirstOf, MaxRounds, MaxSeconds
+
+    limits: list[Stop] = [asked]
+    if given.rounds is not None:
+        limits.append(MaxRounds(given.rounds))
+    if given.seconds is not None or given.rounds is None:
+        limits.append(MaxSeconds(USUAL_SECONDS if given.seconds is None else given.seconds))
+    return FirstOf(limits)
+
+
+def _folder(given: argparse.Namespace, project: Project) -> Path:
+    """Return the folder asked for, the project's own, or output/ and a name for the project."""
+    if given.output is not None:
+        return Path(given.output)
+    if project.folder is not None:
+        return project.folder
+    path = project.path.resolve()
+    name = path.parent.name if path.stem == "project" else path.stem
+    return Path("output") / (re.sub(r"[^A-Za-z0-9._-]+", "-", name) or "project")
+
+
+def _report(
+    given: argparse.Namespace,
+    project: Project,
+    plan: CuttingPlan,
+    account: Account,
+    files: Sequence[Path],
+) -> None:
+    if given.json:
+        print(files[-1].read_text(encoding="utf-8"))
+        return
+    if not given.quiet:
+        from rich.console import Console
+
+        from nesting.console import report
+
+        Console().print(report(plan, account, project.unit))
+    print(
+        f"\nwrote {len(plan.nests)} cut sheets, {files[-2].name} and {files[-1].name} into "
+        f"{files[-1].parent}\nnext: open {files[-2]} in any CAD program, then one sheet a board"
+    )
+
+
+def _check(given: argparse.Namespace) -> int:
+    from nesting.project import read_project
+
+    project = read_project(given.project)
+    keep_outs = sum(len(board.keep_outs) for board in project.stock)
+    copies = sum(need.quantity for need in project.needs)
+    area = sum(board.area_mm2 for board in project.stock) * 1e-6
+    print(
+        f"{project.name}: {len(project.stock)} boards ({area:.2f} m2) with {keep_outs} keep-outs; "
+        f"{len(project.needs)} lines of parts, {copies} pieces. Nothing is wrong with the file."
+    )
+    for need in project.needs:
+        if all(need.misfit(board, project.rules) for board in project.stock):
+            reasons = {need.misfit(board, project.rules) for board in project.stock}
+            print(f"note: no board can give {need.part}: {'; '.join(sorted(map(str, reasons)))}")
+    return ALL_PLACED
+
+
+def _remeasure(given: argparse.Namespace) -> int:
+    from nesting.outputs import remeasured
+    from nesting.project import read_project
+
+    project = read_project(given.project)
+    count, faults = remeasured(project, _folder(given, project))
+    for fault in faults:
+        print(fault)
+    if faults:
+        raise RefereeError([f"{len(faults)} faults in {count} sheets: do not cut from them"])
+    print(f"{count} sheets read back: every number agrees with the plan, every rule is kept")
+    return ALL_PLACED
+
+
+def _families(given: argparse.Namespace) -> int:
+    from parts.describe import family_list, family_page
+
+    print(family_page(given.family) if given.family else family_list())
+    return ALL_PLACED
+
+
+def _schema(given: argparse.Namespace) -> int:
+    from nesting.project.schema import project_schema
+
+    text = json.dumps(project_schema(), indent=1) + "\n"
+    if given.output is None:
+        print(text, end="")
+        return ALL_PLACED
+    from nesting.sheets.whole_file import write_whole
+
+    write_whole(given.output, text.encode(), overwrite=given.overwrite)
+    print(f"wrote {given.output}")
+    return ALL_PLACED
+
+
+def _solids(given: argparse.Namespace) -> int:
+    from nesting.project import read_project
+    from parts.step_files import write_solids
+
+    project = read_project(given.project)
+    folder = _folder(given, project) / "solids"
+    files = write_solids(project.parts, folder, overwrite=given.overwrite)
+    print(f"wrote {len(files)} STEP files into {folder}")
+    return ALL_PLACED
+
+
+COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
+    "nest": _nest,
+    "check": _check,
+    "remeasure": _remeasure,
+    "families": _families,
+    "schema": _schema,
+    "solids": _solids,
+}
+
+
+def run() -> None:
+    """Run as a program: a closed pipe ends it quietly."""
+    try:
+        code = main()
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        code = ALL_PLACED
+    except KeyboardInterrupt:
+        code = STOPPED
+    sys.exit(code)

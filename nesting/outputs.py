@@ -1,0 +1,196 @@
+"""Write a plan's cut sheets, overview and summary: all of them or none.
+
+Everything is written into a new folder beside the target first, read back and re-measured
+there, and only then moved into place.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from nesting.account import Account
+from nesting.check import Fault, check_plan
+from nesting.check_sheet import check_sheet
+from nesting.errors import OutputError, RefereeError
+from nesting.file_names import file_names
+from nesting.nest import CuttingPlan
+from nesting.project import Project
+from nesting.sheets.cut_sheet import cut_sheet
+from nesting.sheets.dxf import Version, write_dxf
+from nesting.sheets.overview import overview
+from nesting.sheets.read_back import read_back
+from nesting.summary import plan_from, summary
+
+SUMMARY = "summary.json"
+OVERVIEW = "overview.dxf"
+
+
+def write_outputs(
+    project: Project,
+    plan: CuttingPlan,
+    account: Account,
+    folder: Path,
+    *,
+    seed: int = 0,
+    dxf_version: Version | None = None,
+    overwrite: bool = False,
+) -> tuple[Path, ...]:
+    """Write everything that a plan gives and return the files, the summary last.
+
+    Parameters
+    ----------
+    folder
+        Made if it is not there.
+    dxf_version
+        If not the project's own.
+    overwrite
+        Whether files of an earlier plan in the folder may be replaced; others are left alone.
+
+    Raises
+    ------
+    OutputError
+        If the folder cannot be written, or holds an earlier plan and may not be overwritten.
+    RefereeError
+        If a written sheet does not agree with the plan; nothing is left behind then.
+    """
+    boards = [nest.board.name for nest in plan.nests]
+    files = file_names(boards, prefix="board-", ending=".dxf")
+    earlier = _earlier_files(folder)
+    if not overwrite:
+        _refuse_overwriting(folder, {*files.values(), OVERVIEW, SUMMARY})
+    with _folder_beside(folder) as fresh:
+        _draw_all(project, plan, account, fresh, files, dxf_version or project.dxf_version)
+        content = summary(plan, account, project_name=project.name, seed=seed, files=files)
+        (fresh / SUMMARY).write_text(json.dumps(content, indent=1), encoding="utf-8")
+        _require_agreement(plan, fresh, files, project)
+        names = [*files.values(), OVERVIEW, SUMMARY]
+        for name in names:
+            os.replace(fresh / name, folder / name)
+        for name in earlier - set(names):
+            (folder / name).unlink(missing_ok=True)
+    return tuple(folder / name for name in names)
+
+
+def _draw_all(
+    project: Project,
+    plan: CuttingPlan,
+    account: Account,
+    folder: Path,
+    files: dict[str, str],
+    version: Version,
+) -> None:
+    for nest, board in zip(plan.nests, account.boards, strict=True):
+        sheet = cut_sheet(nest, board, project.rules, project_name=project.name, unit=project.unit)
+        write_dxf(sheet, folder / files[nest.board.name], version=version)
+    whole = overview(plan, account.boards, project_name=project.name, unit=project.unit)
+    write_dxf(whole, folder / OVERVIEW, version=version)
+
+
+def _require_agreement(
+    plan: CuttingPlan, folder: Path, files: dict[str, str], project: Project
+) -> None:
+    faults = [str(fault) for fault in _sheet_faults(plan, folder, files, project)]
+    if faults:
+        raise RefereeError(faults)
+
+
+def _sheet_faults(
+    plan: CuttingPlan, folder: Path, files: dict[str, str], project: Project
+) -> list[Fault]:
+    return [
+        fault
+        for nest in plan.nests
+        for fault in check_sheet(read_back(folder / files[nest.board.name]), nest, project.rules)
+    ]
+
+
+def remeasured(project: Project, folder: Path) -> tuple[int, tuple[Fault, ...]]:
+    """Return how many sheets a folder holds and every fault in them.
+
+    The plan is taken from the summary beside them, judged by the project as it is now, and
+    compared with what the written sheets say.
+    """
+    plan, files = plan_from(read_summary(folder), project.needs, project.stock)
+    faults = check_plan(plan, project.needs, project.rules)
+    return len(plan.nests), (*faults, *_sheet_faults(plan, folder, files, project))
+
+
+def require_room(folder: Path, *, overwrite: bool) -> None:
+    """Do nothing if a plan could be written into a folder; asked before a long search.
+
+    Raises
+    ------
+    OutputError
+        If it holds an earlier plan that may not be overwritten, or cannot be written.
+    """
+    if not overwrite:
+        _refuse_overwriting(folder, {OVERVIEW, SUMMARY})
+    with _folder_beside(folder):
+        pass
+
+
+def _refuse_overwriting(folder: Path, names: set[str]) -> None:
+    there = sorted(name for name in names if (folder / name).exists())
+    if there:
+        more = f" and {len(there) - 1} more" if len(there) > 1 else ""
+        raise OutputError(
+            f"{folder / there[0]}{more} would be overwritten: choose another folder with "
+            "--output, or allow it with --overwrite"
+        )
+
+
+def _earlier_files(folder: Path) -> set[str]:
+    """Return the files that an earlier plan in the folder says it wrote."""
+    try:
+        content = read_summary(folder)
+        return {str(row["file"]) for row in content["boards"] if _is_plain(str(row["file"]))}
+    except (OutputError, KeyError, TypeError):
+        return set()
+
+
+def _is_plain(name: str) -> bool:
+    return Path(name).name == name and name.endswith(".dxf")
+
+
+def read_summary(folder: Path) -> dict[str, Any]:
+    """Return the summary in a folder.
+
+    Raises
+    ------
+    OutputError
+        If there is none, or it cannot be read.
+    """
+    path = folder / SUMMARY
+    try:
+        content = json.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise OutputError(f"{path} is not there: nest the project first") from None
+    except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
+        raise OutputError(f"{path} cannot be read: {error}") from error
+    if not isinstance(content, dict):
+        raise OutputError(f"{path} is no summary of a cutting plan")
+    return content
+
+
+@contextmanager
+def _folder_beside(folder: Path) -> Iterator[Path]:
+    """Yield a new folder on the same disk as the target; it is gone afterwards."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        fresh = Path(tempfile.mkdtemp(prefix=".unfinished-", dir=folder))
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise OutputError(
+            f"{folder} cannot be written ({reason}): choose another folder with --output"
+        ) from error
+    try:
+        yield fresh
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)

@@ -1,0 +1,80 @@
+"""The part families in words: what each makes, and what it asks for."""
+
+from __future__ import annotations
+
+import inspect
+from difflib import get_close_matches
+from enum import StrEnum
+from types import UnionType
+from typing import Any, Literal, Union, get_args, get_origin
+
+from pydantic.fields import FieldInfo
+
+from nesting.errors import PartError
+from nesting.fields import file_name_of
+from parts.part import Family
+from parts.registry import families
+
+
+def family_list() -> str:
+    """Return one line a family: its name and what it makes."""
+    width = max(len(name) for name in families())
+    return "\n".join(f"{name:<{width}}  {_purpose(kind)}" for name, kind in families().items())
+
+
+def family_page(name: str) -> str:
+    """Return a family's purpose and every parameter: name, whether it must be given, meaning.
+
+    Raises
+    ------
+    PartError
+        If there is no family of that name; offers the nearest.
+    """
+    if name not in families():
+        near = get_close_matches(name, families(), 1)
+        hint = f", did you mean {near[0]}?" if near else ""
+        raise PartError(f"{name!r} is no part family{hint}; there are: {', '.join(families())}")
+    kind = families()[name]
+    rows = [_row(field, info) for field, info in kind.model_fields.items()]
+    width = max(len(row[0]) for row in rows)
+    lines = [f"  {title:<{width}}  {text}" for title, text in rows]
+    return "\n".join([f"{name}: {_purpose(kind)}", "", *lines])
+
+
+def _purpose(kind: type[Family]) -> str:
+    return (inspect.getdoc(kind) or "").partition("\n")[0].rstrip(".")
+
+
+def _row(field: str, info: FieldInfo) -> tuple[str, str]:
+    default = info.get_default(call_default_factory=False)
+    if info.is_required():
+        note = "must be given"
+    elif default is None or info.default_factory is not None:
+        note = "may be left out"
+    else:
+        note = f"{_written(default, field)} if left out"
+    choices = _choices(info.annotation)
+    allowed = f" ({', '.join(choices)})" if choices else ""
+    return info.alias or file_name_of(field), f"{info.description or ''}{allowed}; {note}"
+
+
+def _written(value: Any, field: str) -> str:
+    unit = " mm" if field.endswith("_mm") else " degrees" if field.endswith("_deg") else ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return f"{value:g}{unit}" if isinstance(value, int | float) else str(value)
+
+
+def _choices(annotation: Any) -> list[str]:
+    """Return the words a parameter may be, if it is a choice of words."""
+    if get_origin(annotation) is Literal:
+        return [str(choice) for choice in get_args(annotation)]
+    if get_origin(annotation) in (Union, UnionType):
+        return [choice for part in get_args(annotation) for choice in _choices(part)]
+    if (
+        inspect.isclass(annotation)
+        and issubclass(annotation, str)
+        and hasattr(annotation, "__members__")
+    ):
+        return [str(member.value) for member in annotation.__members__.values()]
+    return []
