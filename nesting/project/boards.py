@@ -110,7 +110,7 @@ def _found(
         found = recorded.keep_outs(bare.shape)
         replace(bare, keep_outs=found)
     except ShapeError as error:
-        entry.note(("keep_outs", number), str(error))
+        entry.note(("keep_outs", number), str(error), titled=True)
         return None
     return found
 

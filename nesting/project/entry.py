@@ -77,11 +77,16 @@ class Entry:
     title: str = ""
     to_document: Callable[[Loc], Loc] = _same
 
-    def note(self, loc: Sequence[Step], message: str, *, at_key: bool = False) -> None:
-        """Note what is wrong at a path in this entry."""
+    def note(
+        self, loc: Sequence[Step], message: str, *, at_key: bool = False, titled: bool = False
+    ) -> None:
+        """Note what is wrong at a path in this entry.
+
+        What stands in a stock file's defaults is said once, not for every board, unless it is
+        ``titled``: wrong on this very board.
+        """
         place = self.to_document(tuple(loc))
-        # What a stock file's defaults say wrong is wrong once, not for every board.
-        title = "defaults" if place[:1] == ("defaults",) else self.title
+        title = self.title if titled or place[:1] != ("defaults",) else "defaults"
         text = f"{title}: {message}" if title else message
         self.findings.add(self.document.finding(place, text, at_key=at_key))
 
@@ -103,7 +108,7 @@ class Entry:
     ) -> ModelT | None:
         """Return the model of this entry's data, or None with everything wrong noted.
 
-        ``hint`` follows the message of a missing key.
+        ``hint`` follows the message of a key that this entry itself misses.
         """
         try:
             # By file names only: kerf_mm: 3 in a file in inches would not be what it says.
@@ -114,5 +119,6 @@ class Entry:
             return None
 
     def _note_complaint(self, complaint: Complaint, hint: str) -> None:
-        text = complaint.message + (hint if complaint.is_missing else "")
+        is_own_key = complaint.is_missing and not complaint.loc
+        text = complaint.message + (hint if is_own_key else "")
         self.note(complaint.loc, text, at_key=complaint.at_key)
