@@ -18,6 +18,12 @@ from nesting.rules import LeastOffcut
 GRID_STEPS = 24
 """Window positions tried between the ends of a piece, besides those at its corners."""
 
+ROUNDING_MM = 1e-6
+"""Lengths and areas smaller than this come from rounding."""
+
+NECK_MM = 0.01
+"""A piece of exactly the least width counts as wide enough."""
+
 MOST_CORNERS = 40
 """Corners of a piece used as window ends; more are thinned out evenly."""
 
@@ -36,7 +42,7 @@ def offcuts_in(free: BaseGeometry, least: LeastOffcut) -> tuple[Offcut, ...]:
 
     Necks narrower than the least width are cut through first: a piece is what comes away whole.
     """
-    half = least.width_mm / 2 * (1 - 1e-9)
+    half = least.width_mm / 2 - NECK_MM
     opened = free.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
     pieces = [p for p in _polygons(opened.intersection(free)) if p.area >= _area(least)]
     found = []
@@ -65,13 +71,13 @@ def _largest_rectangle(piece: Polygon, least: LeastOffcut) -> tuple[float, float
     for left in ends:
         for right in ends[::-1]:
             length = right - left
-            if length < least.length_mm - 1e-6:
+            if length < least.length_mm - ROUNDING_MM:
                 break
             _, low, _, high = piece.bounds
             if best and length * (high - low) <= best[0] * best[1]:
                 break
             width = _widest_gap(piece, float(left), float(right))
-            if width >= least.width_mm - 1e-6 and (not best or length * width > best[0] * best[1]):
+            if width >= least.width_mm - ROUNDING_MM and (not best or length * width > best[0] * best[1]):
                 best = (float(length), width)
     return best
 
@@ -91,7 +97,7 @@ def _widest_gap(piece: Polygon, left: float, right: float) -> float:
     """Return the width of the widest strip that is whole wood from left to right."""
     _, low, _, high = piece.bounds
     blocked = box(left, low, right, high).difference(piece)
-    spans = sorted((p.bounds[1], p.bounds[3]) for p in _polygons(blocked) if p.area > 1e-6)
+    spans = sorted((p.bounds[1], p.bounds[3]) for p in _polygons(blocked) if p.area > ROUNDING_MM)
     edges, at = [], low
     for start, end in [*spans, (high, high)]:
         edges += [at, max(at, start)]

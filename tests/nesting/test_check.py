@@ -1,0 +1,217 @@
+"""Every rule of the referee, broken once: it must see each, and nothing else."""
+
+from dataclasses import replace
+
+import pytest
+from shapely.geometry import Polygon, box
+
+from nesting.check import check_nest, check_plan, require_sound
+from nesting.errors import RefereeError
+from nesting.grain import GrainPath, straight_grain
+from nesting.need import Holes, Misfit, Need
+from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
+from nesting.outline import BearingZone, Outline
+from nesting.rules import Rules
+from nesting.stock.board import Board
+from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
+
+RULES = Rules(
+    kerf_mm=3,
+    trim_mm=1,
+    blade_clearance_mm=6,
+    clearances_mm={KeepOutKind.ROT: 10},
+    cleaning_loss_mm=1,
+    plug_sizes_mm=(10, 20),
+    reaming_mm=0.5,
+    plug_edge_mm=5,
+    plugs_per_metre=3,
+)
+BOARD = Board("A", box(0, 0, 1000, 200), 30, "oak", member="decking", moisture_percent=15.0)
+OUTLINE = Outline(box(0, 0, 300, 80), 20, bearing_zones=(BearingZone(box(0, 0, 40, 80), "end"),))
+NEED = Need("beam", "any", OUTLINE, ("oak",), holes=Holes.PLUGGED)
+
+
+def faults(*placements: Placement, board: Board = BOARD) -> list[str]:
+    return [fault.rule for fault in check_nest(Nest(board, placements), RULES)]
+
+
+def at(x: float, y: float, angle: float = 0.0, need: Need = NEED, **given) -> Placement:
+    return Placement(need, x, y, angle, **given)
+
+
+def with_keep_outs(*keep_outs: KeepOut) -> Board:
+    return replace(BOARD, keep_outs=keep_outs)
+
+
+def with_need(**given) -> Need:
+    return replace(NEED, **given)
+
+
+def test_sound_nest_has_no_fault():
+    holes = with_keep_outs(circle(KeepOutKind.HOLE, 200, 50, 6))
+    assert faults(at(1, 1), at(306, 1), at(1, 86), board=holes) == []
+
+
+def test_part_at_exactly_the_trim_from_the_edge_is_sound_and_a_hair_less_is_not():
+    assert faults(at(1, 1)) == []
+    assert faults(at(1, 0.9999)) == ["trim at the edge"]
+
+
+def test_part_over_the_edge_is_seen():
+    assert faults(at(750, 50)) == ["inside the board"]
+
+
+def test_part_in_a_notch_of_the_board_is_seen():
+    notched = replace(BOARD, shape=BOARD.shape.difference(box(400, 150, 500, 200)))
+    assert faults(at(380, 90), board=notched) == ["inside the board"]
+
+
+def test_neighbours_need_kerf_and_both_trims():
+    assert faults(at(1, 1), at(306, 1)) == []
+    assert faults(at(1, 1), at(305.999, 1)) == ["kerf and trim"]
+
+
+def test_overlap_is_seen_even_without_a_saw():
+    bare = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
+    nest = Nest(BOARD, (at(1, 1), at(200, 1)))
+    assert [fault.rule for fault in check_nest(nest, bare)] == ["overlap"]
+
+
+def test_part_in_another_s_cut_out_is_not_an_overlap():
+    frame = Outline(box(0, 0, 400, 150).difference(box(30, 30, 370, 120)), 20)
+    small = Outline(box(0, 0, 320, 70), 20)
+    frame_need, small_need = with_need(part="frame", outline=frame), with_need(outline=small)
+    assert faults(at(5, 5, need=frame_need), at(45, 45, need=small_need)) == []
+    assert faults(at(5, 5, need=frame_need), at(36, 45, need=small_need)) == ["kerf and trim"]
+
+
+@pytest.mark.parametrize(
+    ("keep_out", "rule"),
+    [
+        (circle(KeepOutKind.METAL, 150, 93.4, 5), "clear of metal"),
+        (circle(KeepOutKind.METAL, 150, 40, 5), "clear of metal"),
+        (region(KeepOutKind.ROT, [(100, 90), (200, 90), (150, 120)]), "clear of rot"),
+        (region(KeepOutKind.ROT, [(100, 20), (200, 20), (150, 60)]), "clear of rot"),
+        (slot(KeepOutKind.GROOVE, (0, 82), (900, 82), 6), "clear of groove"),
+        (circle(KeepOutKind.KNOT, 150, 40, 20), "clear of knot"),
+        (circle(KeepOutKind.HOLE, 150, 81, 6), "clear of hole"),
+        (circle(KeepOutKind.HOLE, 150, 76, 6), "bung to cut edge"),
+        (circle(KeepOutKind.HOLE, 44, 40, 6), "bearing zone"),
+        (circle(KeepOutKind.HOLE, 150, 40, 25), "clear of hole"),
+        (circle(KeepOutKind.STAIN, 150, 40, 25), "clear of stain"),
+    ],
+    ids=lambda value: value if isinstance(value, str) else value.kind.value,
+)
+def test_keep_out_is_respected(keep_out, rule):
+    assert faults(at(1, 1), board=with_keep_outs(keep_out)) == [rule]
+
+
+def test_metal_keeps_blade_clearance_from_the_far_side_of_the_kerf():
+    needed = 6 + 3 + 1
+    edge = 81 + needed + 2.5
+    assert faults(at(1, 1), board=with_keep_outs(circle(KeepOutKind.METAL, 150, edge, 5))) == []
+
+
+def test_hidden_part_takes_stain_and_surface_checks_only():
+    hidden = with_need(holes=Holes.HIDDEN)
+    stain = circle(KeepOutKind.STAIN, 150, 40, 60)
+    check = replace(slot(KeepOutKind.SPLIT, (20, 40), (200, 42), 2), depth_mm=2)
+    assert faults(at(1, 1, need=hidden), board=with_keep_outs(stain, check)) == []
+    through = replace(check, depth_mm=None)
+    assert faults(at(1, 1, need=hidden), board=with_keep_outs(through)) == ["clear of split"]
+
+
+def test_clear_part_takes_no_hole():
+    holes = with_keep_outs(circle(KeepOutKind.HOLE, 150, 40, 6))
+    assert faults(at(1, 1, need=with_need(holes=Holes.CLEAR)), board=holes) == ["clear of hole"]
+
+
+def test_bungs_may_not_overlap_but_one_bung_closes_a_hole_in_its_recess():
+    pair = with_keep_outs(
+        circle(KeepOutKind.HOLE, 150, 40, 6), circle(KeepOutKind.HOLE, 158, 40, 6)
+    )
+    assert faults(at(1, 1), board=pair) == ["bungs overlap"]
+    bunged = with_keep_outs(
+        circle(KeepOutKind.RECESS, 150, 40, 12), circle(KeepOutKind.HOLE, 150, 40, 6)
+    )
+    assert faults(at(1, 1), board=bunged) == []
+    assert len(Nest(bunged, (at(1, 1),)).bungs(RULES)) == 1
+
+
+def test_bungs_in_a_metre_are_counted():
+    row = [circle(KeepOutKind.HOLE, x, 40, 6) for x in (80, 140, 200, 260)]
+    assert faults(at(1, 1), board=with_keep_outs(*row)) == ["bungs in a metre"]
+    assert faults(at(1, 1), board=with_keep_outs(*row[:3])) == []
+
+
+def test_slope_of_grain_has_a_limit():
+    assert faults(at(50, 50, 4.7)) == []
+    assert faults(at(50, 50, 4.8)) == ["slope of grain"]
+    slanting = replace(BOARD, grain=straight_grain(4.8))
+    assert faults(at(50, 50, 4.8), board=slanting) == []
+
+
+def test_grown_grain_is_compared_along_the_whole_part():
+    crook = replace(BOARD, grain=GrainPath(((0, 50), (150, 50), (260, 120))))
+    assert faults(at(10, 20), board=crook) == ["slope of grain"]
+
+
+@pytest.mark.parametrize(
+    ("need", "rule"),
+    [
+        (with_need(species=("teak",)), "species"),
+        (with_need(outline=replace(OUTLINE, siding_mm=28.1)), "thickness"),
+        (with_need(not_from=("decking",)), "previous use"),
+        (with_need(moisture_percent=(16, 18)), "moisture"),
+    ],
+    ids=["species", "thickness", "previous use", "moisture"],
+)
+def test_wood_must_suit(need, rule):
+    assert faults(at(1, 1, need=need)) == [rule]
+
+
+def test_sapwood_is_refused_where_heartwood_is_asked_for():
+    sapwood = replace(BOARD, heartwood=False)
+    assert faults(at(1, 1, need=with_need(heartwood_only=True)), board=sapwood) == ["heartwood"]
+
+
+def test_part_with_a_face_stays_face_up():
+    faced = with_need(outline=replace(OUTLINE, may_turn_over=False))
+    assert faults(at(1, 90, need=faced, is_turned_over=True)) == ["face up"]
+
+
+def rules_broken(plan: CuttingPlan, needs) -> list[str]:
+    return [fault.rule for fault in check_plan(plan, needs, RULES)]
+
+
+def test_counts_must_match_what_is_wanted():
+    needs = [with_need(quantity=2)]
+    one = Nest(BOARD, (at(1, 1, need=needs[0]),))
+    left = Unplaced(needs[0], 1, Misfit.NO_ROOM)
+    assert rules_broken(CuttingPlan((one,), (left,)), needs) == []
+    assert rules_broken(CuttingPlan((one,)), needs) == ["quantity"]
+    twice = Nest(BOARD, (at(1, 1, need=needs[0]), at(306, 1, need=needs[0])))
+    assert rules_broken(CuttingPlan((twice,)), needs) == ["labels"]
+    assert rules_broken(CuttingPlan((one,)), []) == ["parts asked for"]
+
+
+def test_board_is_used_once():
+    nests = Nest(BOARD, (at(1, 1),)), Nest(BOARD, ())
+    assert rules_broken(CuttingPlan(nests), [NEED]) == ["boards"]
+
+
+def test_unsound_plan_is_refused_with_the_measured_distance():
+    plan = CuttingPlan((Nest(BOARD, (at(1, 0.5),)),))
+    with pytest.raises(RefereeError, match=r"board A: trim at the edge: beam is 0.500000 mm"):
+        require_sound(plan, [NEED], RULES)
+
+
+def test_outline_turned_over_and_turned_lies_where_it_should():
+    wedge = Outline(Polygon([(0, 0), (100, 0), (0, 50)]), 20)
+    placement = Placement(replace(NEED, outline=wedge), 10, 20, 90, is_turned_over=True)
+    corners = list(placement.polygon.exterior.coords)[:-1]
+    assert corners == [
+        pytest.approx((10, 20)),
+        pytest.approx((10, 120)),
+        pytest.approx((60, 20)),
+    ]
