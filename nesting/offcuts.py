@@ -77,7 +77,9 @@ def _largest_rectangle(piece: Polygon, least: LeastOffcut) -> tuple[float, float
             if best and length * (high - low) <= best[0] * best[1]:
                 break
             width = _widest_gap(piece, float(left), float(right))
-            if width >= least.width_mm - ROUNDING_MM and (not best or length * width > best[0] * best[1]):
+            if width >= least.width_mm - ROUNDING_MM and (
+                not best or length * width > best[0] * best[1]
+            ):
                 best = (float(length), width)
     return best
 

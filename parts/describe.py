@@ -71,10 +71,5 @@ def _choices(annotation: Any) -> list[str]:
         return [str(choice) for choice in get_args(annotation)]
     if get_origin(annotation) in (Union, UnionType):
         return [choice for part in get_args(annotation) for choice in _choices(part)]
-    if (
-        inspect.isclass(annotation)
-        and issubclass(annotation, str)
-        and hasattr(annotation, "__members__")
-    ):
-        return [str(member.value) for member in annotation.__members__.values()]
-    return []
+    is_named = inspect.isclass(annotation) and issubclass(annotation, StrEnum)
+    return [str(member) for member in annotation] if is_named else []
