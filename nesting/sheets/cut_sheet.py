@@ -10,6 +10,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import shapely
+from shapely.geometry import Polygon
+
 from nesting.account import BoardAccount
 from nesting.nest import Nest
 from nesting.rules import Rules
@@ -28,6 +31,9 @@ from nesting.units import Unit
 
 GRAIN_WORDS = {True: "grain of the board", False: "grain at mid-length; see line"}
 """By whether the grain is straight."""
+
+NUMBER_ROOM_PAPER_MM = 4.4
+"""Breadth of a part on paper that holds its number in lettering of 2.5 mm."""
 
 GRAIN_PAPER_MM = 26.0
 """Length of the arrow of the board's grain; less where it is steep."""
@@ -57,8 +63,12 @@ def cut_sheet(
     def heading_width(scale: float) -> float:
         return _heading_width(nest, scale, unit)
 
+    def too_small_at(scale: float) -> int:
+        return sum(breadth / scale < NUMBER_ROOM_PAPER_MM for breadth in breadths)
+
+    breadths = [_breadth(placement.need.outline.shape) for placement in nest.placements]
     items = _lists(nest, account, rules, unit)
-    layout = arrange(bounds, items, corner, heading_width)
+    layout = arrange(bounds, items, corner, heading_width=heading_width, too_small_at=too_small_at)
     frame = _frame(layout, bounds)
     sheet = _Sheet(nest, account, unit, layout, frame)
     entities = [*_full_size(sheet), *_enlarged(sheet), *_furniture(sheet)]
@@ -67,6 +77,11 @@ def cut_sheet(
     entities.sort(key=lambda entity: (entity.view is View.COPY, order[entity.role]))
     title = f"{project_name}: board {nest.board.name}"
     return Drawing(title, tuple(entities), frame, layout.scale, layout.paper)
+
+
+def _breadth(shape: Polygon) -> float:
+    """Return the diameter of the largest circle in a shape."""
+    return 2.0 * float(shapely.maximum_inscribed_circle(shape, tolerance=1.0).length)
 
 
 def _lists(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[Block | Rows]:

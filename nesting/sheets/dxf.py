@@ -8,6 +8,7 @@ again for reading; a machine takes ``CUT_INSIDE``, then ``CUT_OUTSIDE``, and not
 from __future__ import annotations
 
 import io
+import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -154,13 +155,25 @@ def _content(drawing: Drawing, version: Version) -> bytes:
     return bytes(document.encode(stream.getvalue()))
 
 
+@contextmanager
+def _unit_warning_off() -> Iterator[None]:
+    """Keep ezdxf from warning that R12 has no units: the title of the sheet says them."""
+    log = logging.getLogger("ezdxf")
+    before = log.level
+    log.setLevel(logging.ERROR)
+    try:
+        yield
+    finally:
+        log.setLevel(before)
+
+
 def _document(drawing: Drawing, version: Version) -> Document:
     """Return an empty document with units, layers, line types and the text style."""
     from ezdxf import units
     from ezdxf.filemanagement import new
 
-    # R12 has no units: the title says them.
-    document = new("R12") if version == "R12" else new("R2010", units=units.MM)
+    with _unit_warning_off():
+        document = new(version, units=units.MM)
     document.appids.add(APP_ID)
     document.styles.add(
         TEXT_STYLE, font=FONTS[version], dxfattribs={"width": WIDTH_FACTORS[version]}

@@ -23,4 +23,5 @@ def size_text(length_mm: float, width_mm: float, unit: Unit) -> str:
     >>> size_text(620.0, 80.0, Unit.MM)
     '620 x 80 mm'
     """
-    return f"{figure(length_mm, unit)} x {format_length(width_mm, unit)}"
+    width = figure(width_mm, unit) if unit is Unit.FOOT else format_length(width_mm, unit)
+    return f"{figure(length_mm, unit)} x {width}"

@@ -45,7 +45,7 @@ class Labelling:
 def block_size(lines: tuple[str, ...], height: float) -> tuple[float, float]:
     """Return the width and height of the room that lines of text need."""
     width = max(text_width(line, height) for line in lines) + height
-    return width, PITCH * height * len(lines) + 0.4 * height
+    return width, PITCH * height * len(lines)
 
 
 def set_block(
@@ -58,7 +58,7 @@ def set_block(
         return []
     x, y = centre
     work.space.take_box((x - width / 2, y - tall / 2, x + width / 2, y + tall / 2))
-    top = y + PITCH * height * (len(lines) - 1) / 2 - height / 2
+    top = y + PITCH * height * (len(lines) - 1) / 2 - 0.42 * height
     return [
         Text(
             line,

@@ -25,7 +25,7 @@ from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.page import PAD, PAPERS, SCALES
 from nesting.sheets.symbols import role_of
 from nesting.sheets.window import Window
-from nesting.units import Unit
+from nesting.units import Unit, format_length
 
 NAME_MM = 2.5
 """Height of lettering, paper mm."""
@@ -91,7 +91,10 @@ def _board(nest: Nest, account: BoardAccount, scale: float, unit: Unit) -> Block
     shift = (-low_x / scale, top - high_y / scale)
     window = Window(1.0, times=1 / scale, shift=shift, view=View.COPY)
     size = size_text(board.length_mm, board.width_mm, unit)
-    words = f"{board.name}: {board.species}, {size}, scrap {account.scrap_percent:.1f} %"
+    thick = format_length(board.thickness_mm, unit)
+    words = (
+        f"{board.name}: {board.species}, {size}, {thick} thick, scrap {account.scrap_percent:.1f} %"
+    )
     entities: list[Entity] = [Text(words, (0.0, -NAME_MM), NAME_MM, Role.NOTE, view=View.COPY)]
     entities.extend(window.rings(board.shape, (Role.BOARD, Role.BOARD)))
     for keep_out in board.keep_outs:
@@ -111,13 +114,18 @@ def _board(nest: Nest, account: BoardAccount, scale: float, unit: Unit) -> Block
 def _parts(nest: Nest, window: Window) -> list[Entity]:
     """Return the cuts, each with its name or at least its number where that fits."""
     entities: list[Entity] = []
+    space = FreeSpace()
+    space.take([window.seen(k.polygon) for k in nest.board.keep_outs], is_soft=True)
     for number, placement in enumerate(nest.placements, start=1):
         polygon = placement.polygon
         entities.extend(window.rings(polygon, (Role.CUT_OUTSIDE, Role.CUT_INSIDE)))
         shape = shapely.transform(polygon, window.at)
         for text in (f"{number} {placement.label}", str(number)):
             size = (text_width(text, NAME_MM) + 1.0, 1.5 * NAME_MM)
-            centre = room_in(FreeSpace(), shape, size, heart_of(shape))
+            heart = heart_of(shape)
+            centre = room_in(space, shape, size, heart) or room_in(
+                space, shape, size, heart, heeds_soft=False
+            )
             if centre:
                 at = (centre[0], centre[1] - NAME_MM / 2)
                 entities.append(Text(text, at, NAME_MM, Role.PART_NAME, Anchor.CENTRE, View.COPY))

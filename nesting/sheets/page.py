@@ -53,7 +53,10 @@ STRIP_HEADING = 8.0
 SLENDER_PAPER_MM = 34.0
 """A board narrower than this on paper is drawn again, enlarged, in several lengths."""
 
-WORTH_ENLARGING = 1.5
+MOST_LEADERS = 8
+"""Parts on a sheet whose numbers stand off the board: more leaders than this tangle."""
+
+WORTH_ENLARGING = 1.3
 """An enlargement by less than this shows nothing more."""
 
 STRIP_LENGTH_SHARE = 0.5
@@ -86,6 +89,11 @@ class Layout:
     strip_scale: float = 0.0
     strip_heading: Point = (0.0, 0.0)
 
+    @property
+    def reading_scale(self) -> float:
+        """The scale of the largest view."""
+        return self.strip_scale or self.scale
+
 
 Corner = Callable[[str, float], Block]
 """What makes the title corner for a paper and a scale."""
@@ -95,23 +103,47 @@ def arrange(
     bounds: tuple[float, float, float, float],
     items: Sequence[Block | Rows],
     corner_for: Corner,
+    *,
     heading_width: Callable[[float], float],
+    too_small_at: Callable[[float], int],
 ) -> Layout:
     """Return the layout of a sheet for a board's extent, mm, and the lists beside it.
 
-    ``heading_width`` gives what the line above the board needs at a scale.
+    Parameters
+    ----------
+    heading_width
+        What the line above the board needs at a scale, paper mm.
+    too_small_at
+        How many parts hold no number at a scale; the paper is larger if they are too many.
     """
+    found = list[Layout]()
+    for name, wide, high in PAPERS:
+        layout = _on_paper((name, wide, high), bounds, items, (corner_for, heading_width))
+        if layout is None:
+            continue
+        found.append(_with_strips(layout, bounds, is_asked=too_small_at(layout.scale) > 0))
+        if too_small_at(found[-1].reading_scale) <= MOST_LEADERS:
+            return found[-1]
+    assert found, "no sheet holds so many lines: a board of 40 m has room for far fewer"
+    return found[0]
+
+
+def _on_paper(
+    paper: tuple[str, float, float],
+    bounds: tuple[float, float, float, float],
+    items: Sequence[Block | Rows],
+    makers: tuple[Corner, Callable[[float], float]],
+) -> Layout | None:
+    """Return the layout at the largest scale that fits a paper, without enlargements."""
     length, width = bounds[2] - bounds[0], bounds[3] - bounds[1]
     smallest = _fit_alone(length, width)
-    for name, wide, high in PAPERS:
-        for scale in (scale for scale in SCALES if scale <= smallest):
-            corner = corner_for(name, scale)
-            heading = heading_width(scale)
-            page = _Page(name, wide, high, scale, length / scale, width / scale, heading)
-            layout = _below(page, items, corner) or _beside(page, items, corner)
-            if layout:
-                return _with_strips(layout, bounds)
-    raise AssertionError("no sheet holds so many lines: a board of 40 m has room for far fewer")
+    for scale in (scale for scale in SCALES if scale <= smallest):
+        corner, heading = makers[0](paper[0], scale), makers[1](scale)
+        page = _Page(*paper, scale, length / scale, width / scale, heading)
+        layout = _below(page, items, corner) or _beside(page, items, corner)
+        if layout:
+            return layout
+    return None
 
 
 def _fit_alone(length: float, width: float) -> float:
@@ -190,10 +222,16 @@ def _flush_right(lists: Flow, room: float) -> Flow:
     return Flow((*rest, *shifted, moved), room, lists.height)
 
 
-def _with_strips(layout: Layout, bounds: tuple[float, float, float, float]) -> Layout:
-    """Return a layout with a slender board drawn again in enlarged lengths, if there is room."""
+def _with_strips(
+    layout: Layout, bounds: tuple[float, float, float, float], *, is_asked: bool
+) -> Layout:
+    """Return a layout with the board drawn again in enlarged lengths, if there is room.
+
+    Done for a slender board, and where it is asked for because parts are small.
+    """
     length, width = bounds[2] - bounds[0], bounds[3] - bounds[1]
-    if width / layout.scale >= SLENDER_PAPER_MM or layout.lists_corner[0] > PAD:
+    is_wide = width / layout.scale >= SLENDER_PAPER_MM
+    if (is_wide and not is_asked) or layout.lists_corner[0] > PAD:
         return layout
     top = layout.board[1] - FULL_SURROUND.bottom
     room = top - layout.lists_corner[1] - STRIP_HEADING

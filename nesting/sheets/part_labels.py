@@ -26,6 +26,9 @@ NAME_PAPER_MM = (3.2, 2.5)
 BALLOON_PAPER_MM = 2.9
 """Radius of a number's balloon."""
 
+LEAST_SHARE = 0.15
+"""A piece cut off by a window is labelled if it is more of the part than this."""
+
 ARROW_PAPER_MM = (22.0, 14.0, 9.0)
 """Lengths of a part's grain arrow, the wanted one first."""
 
@@ -35,11 +38,18 @@ def part_labels(work: Labelling) -> Iterator[Entity]:
     seen = [
         (number, placement, region)
         for number, placement in enumerate(work.nest.placements, start=1)
-        if (region := work.window.region(placement.polygon)) is not None
+        if (region := _seen(work, placement)) is not None
     ]
     height = _name_height(work, seen)
     for number, placement, region in seen:
         yield from _part(work, number, placement, region, height)
+
+
+def _seen(work: Labelling, placement: Placement) -> Polygon | None:
+    """Return what a window shows of a part, unless it is a corner labelled in the next one."""
+    region = work.window.region(placement.polygon)
+    whole = placement.need.outline.area_mm2 * work.window.times**2
+    return region if region and region.area > LEAST_SHARE * whole else None
 
 
 def _name_height(work: Labelling, seen: list[tuple[int, Placement, Polygon]]) -> float:

@@ -5,7 +5,9 @@ Matplotlib is an extra (``pip install 'salvage-nest[pictures]'``) and is loaded 
 
 from __future__ import annotations
 
+import io
 import math
+from collections import defaultdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,10 +20,12 @@ from nesting.sheets.drawing import (
     Entity,
     Point,
     Polyline,
+    Role,
     Text,
     arrow_lines,
 )
 from nesting.sheets.pen import DASH_PAPER_MM, PENS
+from nesting.sheets.whole_file import write_whole
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -41,10 +45,6 @@ def save_picture(
         If matplotlib is not there, the file is and may not be overwritten, or the folder
         cannot be written.
     """
-    import io
-
-    from nesting.sheets.whole_file import write_whole
-
     figure = _figure(drawing)
     stream = io.BytesIO()
     figure.savefig(stream, format="png", dpi=dots_per_inch, metadata={"Software": None})
@@ -69,59 +69,72 @@ def _figure(drawing: Drawing) -> Any:
     low_x, low_y, high_x, high_y = drawing.frame
     axes.set_xlim(low_x, high_x)
     axes.set_ylim(low_y, high_y)
-    for entity in drawing.entities:
-        _draw(axes, entity)
+    _stroke(axes, drawing)
+    _letter(axes, drawing)
     return figure
 
 
-def _draw(axes: Axes, entity: Entity) -> None:
-    if isinstance(entity, Text):
-        _letter(axes, entity)
-    elif isinstance(entity, Arrow):
-        for line in arrow_lines(entity):
-            _stroke(axes, line.points, line)
-    elif isinstance(entity, Circle):
-        _stroke(axes, arc_points(entity.centre, entity.radius_mm, 0.0, 360.0), entity)
-    else:
-        _stroke(axes, flattened(entity), entity)
+def _stroke(axes: Axes, drawing: Drawing) -> None:
+    """Draw all lines, those of one pen together."""
+    from matplotlib.collections import LineCollection
 
-
-def _stroke(axes: Axes, points: tuple[Point, ...], entity: Polyline | Circle) -> None:
-    from matplotlib.lines import Line2D
-
-    pen = PENS[entity.role]
-    dashes = [abs(length) / pen.width_mm for length in DASH_PAPER_MM[pen.dash]]
-    style: Any = (0, dashes) if dashes else "solid"
-    axes.add_line(
-        Line2D(
-            [x for x, _ in points],
-            [y for _, y in points],
-            color=pen.ink.value,
-            linewidth=pen.width_mm * POINTS_PER_MM,
-            linestyle=style,
-            solid_capstyle="round",
-            solid_joinstyle="round",
-            clip_on=False,
+    strokes: dict[Role, list[tuple[Point, ...]]] = defaultdict(list)
+    for entity in drawing.entities:
+        strokes[entity.role].extend(_lines(entity))
+    for role, lines in strokes.items():
+        pen = PENS[role]
+        dashes = [abs(length) / pen.width_mm for length in DASH_PAPER_MM[pen.dash]]
+        style: Any = (0, dashes) if dashes else "solid"
+        axes.add_collection(
+            LineCollection(
+                lines,
+                colors=pen.ink.value,
+                linewidths=pen.width_mm * POINTS_PER_MM,
+                linestyles=[style],
+                capstyle="butt" if dashes else "round",
+                joinstyle="round",
+                clip_on=False,
+            ),
+            autolim=False,
         )
-    )
 
 
-def _letter(axes: Axes, text: Text) -> None:
+def _lines(entity: Entity) -> list[tuple[Point, ...]]:
+    if isinstance(entity, Arrow):
+        return [line.points for line in arrow_lines(entity)]
+    if isinstance(entity, Circle):
+        return [arc_points(entity.centre, entity.radius_mm, 0.0, 360.0)]
+    return [] if isinstance(entity, Text) else [flattened(entity)]
+
+
+def _letter(axes: Axes, drawing: Drawing) -> None:
     """Draw lettering as outlines, so that its capitals are exactly as high as asked."""
+    from matplotlib.collections import PathCollection
+
+    letters: dict[Role, list[Any]] = defaultdict(list)
+    for entity in drawing.entities:
+        if isinstance(entity, Text):
+            letters[entity.role].append(_outlines(entity))
+    for role, paths in letters.items():
+        ink = PENS[role].ink.value
+        axes.add_collection(
+            PathCollection(paths, facecolors=ink, linewidths=0, clip_on=False), autolim=False
+        )
+
+
+def _outlines(text: Text) -> Any:
     from matplotlib.font_manager import FontProperties
-    from matplotlib.patches import PathPatch
     from matplotlib.textpath import TextPath
     from matplotlib.transforms import Affine2D
 
-    font = FontProperties(family="DejaVu Sans")
     size = 100.0
-    path = TextPath((0, 0), text.text.replace("$", r"\$"), size=size, prop=font)
-    width = float(path.get_extents().x1) if len(path.vertices) else 0.0
+    plain = text.text.replace("$", r"\$")
+    path = TextPath((0, 0), plain, size=size, prop=FontProperties(family="DejaVu Sans"))
+    width = float(path.vertices[:, 0].max()) if len(path.vertices) else 0.0
     scale = text.height_mm / (size * CAPITAL_SHARE)
     hang = {Anchor.LEFT: 0.0, Anchor.CENTRE: width / 2, Anchor.RIGHT: width}[text.anchor]
     place = Affine2D().translate(-hang, 0.0).scale(scale).translate(*text.at)
-    ink = PENS[text.role].ink.value
-    axes.add_patch(PathPatch(place.transform_path(path), facecolor=ink, linewidth=0, clip_on=False))
+    return place.transform_path(path)
 
 
 CAPITAL_SHARE = 0.729
