@@ -69,9 +69,14 @@ class Crown:
             return np.zeros_like(x_mm)
         if self.shape is CrownShape.PARABOLA:
             return np.asarray(self.rise_mm * (1 - (2 * x_mm / self.span_mm) ** 2))
-        radius = arc_radius(self.span_mm, abs(self.rise_mm))
-        drop = x_mm**2 / (radius + np.sqrt(radius**2 - x_mm**2))
-        return np.asarray(math.copysign(1.0, self.rise_mm) * (abs(self.rise_mm) - drop))
+        bend = self._curvature
+        drop = bend * x_mm**2 / (1 + np.sqrt(1 - (bend * x_mm) ** 2))
+        return np.asarray(self.rise_mm - math.copysign(1.0, self.rise_mm) * drop)
+
+    @property
+    def _curvature(self) -> float:
+        # One over the arc's radius, which is beyond all numbers for a crown next to flat.
+        return 2 * abs(self.rise_mm) / (self.span_mm**2 / 4 + self.rise_mm**2)
 
     def points(self, low_mm: float, high_mm: float) -> Points:
         """Return the curve between two distances from the middle, along x."""
@@ -85,9 +90,8 @@ class Crown:
         if self.shape is CrownShape.PARABOLA:
             bend = 2 * rise / half**2
         else:
-            radius = arc_radius(self.span_mm, rise)
-            furthest = min(max(abs(low_mm), abs(high_mm)), half, 0.999 * radius)
-            bend = radius**2 / (radius**2 - furthest**2) ** 1.5
+            furthest = min(max(abs(low_mm), abs(high_mm)), half)
+            bend = self._curvature / max(1 - (self._curvature * furthest) ** 2, 1e-3) ** 1.5
         # A chord of x-length h leaves a curve of second derivative y'' by at most y'' h^2 / 8.
         return max(1, math.ceil((high_mm - low_mm) * math.sqrt(bend / (8 * CHORD_ERROR_MM))))
 

@@ -33,6 +33,8 @@ UP = np.array([0.0, 1.0])
 MIRROR = np.array([-1.0, 1.0])
 LEVEL_MM = 1e-9
 """Heights nearer than this are the same: rounding."""
+REPEAT_MM = 1e-6
+"""Corners nearer than this are one: far below any saw, and solids choke on edges as short."""
 LEAST_LIMBER_COVER = 0.5
 """A limber hole leaves at least this part of the depth above it (common practice, no source)."""
 
@@ -197,6 +199,8 @@ class FloorDrawing:
                 "the edges of this floor timber cross: give a deeper moulding or a longer arm"
             )
         notched = whole.difference(shapely.union_all(self.limbers()))
+        # A limber's wall through the corner of the seat can leave that corner twice.
+        notched = shapely.remove_repeated_points(notched, REPEAT_MM)
         if not isinstance(notched, Polygon) or notched.interiors:
             raise PartError("the limber holes cut the timber through: make them smaller")
         return notched

@@ -184,6 +184,7 @@ class CeilingStrake(Family):
         x = Crown(self.length_mm, self.spring_mm).points(fore - half, aft - half)[:, 0] + half
         # Half the step, as an edge lies outside the middle line and carries the width's curve.
         x = np.linspace(fore, aft, 2 * len(x) - 1)
+        x = np.union1d(x, [at for _, at in self.frames_mm])
         if self.widths is not None:
             x = np.union1d(x, self._width_curve()[:, 0])
         return np.asarray(x[(x >= fore) & (x <= aft)])

@@ -1,0 +1,77 @@
+import pytest
+
+from nesting.errors import PartError
+from parts.timber import UnknownSpeciesError, species, species_names
+
+
+# US Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), Table 5-3a, 12 % moisture:
+# specific gravity, modulus of rupture (MPa), of elasticity (GPa), compression along, shear.
+@pytest.mark.parametrize(
+    ("name", "printed"),
+    [
+        ("white oak", (0.68, 105, 12.3, 51.3, 13.8)),
+        ("Sitka spruce", (0.40, 70, 10.8, 38.7, 7.9)),
+        ("Douglas-fir (coast)", (0.48, 85, 13.4, 49.9, 7.8)),
+    ],
+)
+def test_strength_is_as_printed_in_the_wood_handbook_table_5_3a(name, printed):
+    wood = species(name)
+    assert (
+        wood.specific_gravity,
+        wood.modulus_of_rupture_mpa,
+        wood.modulus_of_elasticity_gpa,
+        wood.compression_along_mpa,
+        wood.shear_mpa,
+    ) == printed
+
+
+def test_white_ash_has_the_2021_bending_strength():
+    # The same table in inch units prints 15,400 lbf/in2; 1 lbf/in2 is 6894.757 Pa.
+    assert species("white ash").modulus_of_rupture_mpa == round(15_400 * 6894.757e-6)
+
+
+def test_shrinkage_of_white_oak_is_that_of_the_wood_handbook_table_4_3():
+    oak = species("white oak")
+    assert (oak.shrinkage_radial_percent, oak.shrinkage_tangential_percent) == (5.6, 10.5)
+
+
+def test_figure_that_is_not_printed_is_none_and_not_a_guess():
+    teak = species("teak")
+    assert teak.specific_gravity is None
+    assert teak.density_kg_m3 is None
+    assert species("live oak").side_hardness_n is None
+
+
+def test_density_at_12_percent_is_dry_wood_and_its_water():
+    assert species("white oak").density_kg_m3 == pytest.approx(680 * 1.12)
+
+
+def test_every_row_names_its_source_and_standing():
+    for name in species_names():
+        row = species(name)
+        assert row.name == name
+        assert row.botanical[0].isupper()
+        assert row.source
+        assert row.status
+
+
+def test_figures_of_every_species_lie_where_wood_lies():
+    for row in map(species, species_names()):
+        assert row.specific_gravity is None or 0.1 < row.specific_gravity < 1.3
+        assert row.modulus_of_elasticity_gpa is None or 3 < row.modulus_of_elasticity_gpa < 30
+        if row.shrinkage_radial_percent and row.shrinkage_tangential_percent:
+            assert row.shrinkage_radial_percent < row.shrinkage_tangential_percent
+
+
+def test_name_is_found_in_any_case_and_without_its_brackets():
+    assert species("  WHITE  Oak ") == species("white oak")
+    assert species("hard maple") == species("hard maple (sugar maple)")
+
+
+def test_unknown_name_offers_the_nearest():
+    with pytest.raises(UnknownSpeciesError, match=r"'whit oak': did you mean white oak"):
+        species("whit oak")
+    with pytest.raises(LookupError, match="see species_names"):
+        species("xyzzy")
+    with pytest.raises(PartError):
+        species("plywood")
