@@ -17,7 +17,7 @@ from ezdxf import filemanagement, recover
 from ezdxf.document import Drawing
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.entities.insert import Insert
-from ezdxf.math import OCS
+from ezdxf.math import OCS, BSpline
 from numpy.typing import NDArray
 
 from nesting.dxf_rings import JOIN_MM, Curve
@@ -35,6 +35,9 @@ MOST_CURVES = 200_000
 
 DEEPEST_BLOCK = 16
 """Blocks inside blocks; more is a block that holds itself."""
+
+SPLINE_PIECES = (4, 8, 16, 32, 64, 128, 256)
+"""Chords tried for each span between a spline's knots, until they lie near enough to it."""
 
 _HEADER_UNITS = {1: Unit.INCH, 2: Unit.FOOT, 4: Unit.MM, 5: Unit.CM, 6: Unit.M}
 _BINARY_MARK = b"\r\n\x1a\x00"
@@ -202,7 +205,9 @@ class _Flattener:
             centre = np.array(tuple(entity.dxf.center))
             flat = _arc(centre[:2], entity.dxf.radius, start, sweep, self._sagitta)
             return _in_world(entity.ocs(), flat, float(centre[2]))
-        if kind in ("SPLINE", "ELLIPSE"):
+        if kind == "SPLINE":
+            return _spline(entity.construction_tool(), self._sagitta)
+        if kind == "ELLIPSE":
             return np.array([tuple(point) for point in entity.flattening(self._sagitta)])
         if kind == "LWPOLYLINE":
             corners = [tuple(vertex) for vertex in entity.get_points("xyb")]
@@ -269,6 +274,25 @@ def _bulge_arc(
     spoke = start - centre
     points = _arc(centre, float(np.hypot(*spoke)), math.atan2(spoke[1], spoke[0]), sweep, sagitta)
     points[0], points[-1] = start, end
+    return points
+
+
+def _spline(spline: BSpline, sagitta: float) -> NDArray[np.float64]:
+    """Return (n, 3) points on a spline, over the parameters where it is one.
+
+    The knots of a closed spline go on past both ends; the curve does not.
+    """
+    knots = np.array(spline.knots())
+    ends = knots[spline.degree], knots[spline.count]
+    spans = np.unique(knots[(knots >= ends[0]) & (knots <= ends[1])])
+    for pieces in SPLINE_PIECES:
+        steps = np.linspace(0.0, 1.0, pieces, endpoint=False)
+        at = np.append((spans[:-1, None] + np.diff(spans)[:, None] * steps).ravel(), ends[1])
+        points = np.array([tuple(point) for point in spline.points(at.tolist())])
+        off = points[1::2] - (points[:-1:2] + points[2::2]) / 2
+        # Halving a chord quarters its sagitta: the points between are well within it already.
+        if np.sqrt((off**2).sum(axis=1)).max() <= 4 * sagitta:
+            break
     return points
 
 

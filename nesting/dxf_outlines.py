@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -218,9 +219,15 @@ def _check_valid(ring: Curve, path: Path) -> None:
 def _without_doubles(rings: Sequence[Curve]) -> list[Curve]:
     """Return rings, largest first, without those drawn twice."""
     kept: list[Curve] = []
+    near: dict[tuple[int, int], list[Polygon]] = defaultdict(list)
     for ring in rings:
-        if not any(_is_double(other.polygon, ring.polygon) for other in kept):
+        # Two that are one have their lower-left corners in the same cell or in neighbours.
+        x, y = (int(value // (4 * DOUBLE_MM)) for value in ring.polygon.bounds[:2])
+        cells = [(x + dx, y + dy) for dx in (-1, 0, 1) for dy in (-1, 0, 1)]
+        others = (other for cell in cells for other in near.get(cell, ()))
+        if not any(_is_double(other, ring.polygon) for other in others):
             kept.append(ring)
+            near[x, y].append(ring.polygon)
     return kept
 
 

@@ -8,7 +8,7 @@ from pydantic import Field
 from shapely.geometry import Polygon
 
 from nesting.fields import FileModel, Length, Place, Size
-from nesting.project.file_types import Grain, Name, Percent, Text
+from nesting.project.file_types import Grain, LayerOrNumber, Name, Percent, Text
 from nesting.project.keep_out_entry import AnyKeepOut
 from nesting.stock.board import board_outline, widths_outline
 from nesting.stock.keep_out import KeepOutKind
@@ -80,7 +80,7 @@ class DrawingSpec(FileModel):
     """A drawing that holds a board's outline, and its keep-outs on layers of their own."""
 
     file: Text = Field(description="DXF file, from the folder of this file")
-    outline: int | Text | None = Field(
+    outline: LayerOrNumber | None = Field(
         None,
         description="layer of the outline, or its number, largest first; not needed if there "
         "is only one",

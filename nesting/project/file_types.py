@@ -88,6 +88,15 @@ Name = Annotated[
 ]
 """A name of at most 80 characters; a number is taken as it was written."""
 
+
+def _layer_or_number(given: Any) -> Any:
+    """Keep a bare number a number and a quoted one a name: layers are often called 0."""
+    return int(given) if isinstance(given, int) and not isinstance(given, bool) else _text(given)
+
+
+LayerOrNumber = Annotated[int | str, BeforeValidator(_layer_or_number)]
+"""A layer by its name, or an outline by its number."""
+
 _ONE_OR_MORE = {
     "anyOf": [
         {"type": ["string", "number"], "minLength": 1},

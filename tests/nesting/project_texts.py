@@ -49,8 +49,7 @@ unit: mm
 BOARD = "  - {board: D-01, species: teak, thickness: 40, length: 2000, width: 150}\n"
 
 PART = (
-    "  - {part: pad, family: block, species: [teak], "
-    "shape: {siding: 25, length: 300, width: 60}}\n"
+    "  - {part: pad, family: block, species: [teak], shape: {siding: 25, length: 300, width: 60}}\n"
 )
 
 
@@ -66,7 +65,7 @@ def written(folder: Path, text: str, name: str = "project.yaml") -> Path:
 
 
 def findings_of(path: Path) -> list[str]:
-    """Return what is wrong, as ``line:column: message``, with the file's name if not the project's."""
+    """Return what is wrong: ``line:column: message``, after the name of a file not the project's."""
     with pytest.raises(ProjectFileError) as caught:
         read_project(path)
     found = []

@@ -4,7 +4,7 @@ import time
 from pathlib import Path
 
 import pytest
-from project_texts import HEAD, PART, findings_of, only_blocks, project_text, written
+from project_texts import BOARD, HEAD, PART, findings_of, only_blocks, project_text, written
 
 from nesting.need import Holes
 from nesting.project import read_project
@@ -38,8 +38,12 @@ def test_path_may_be_text(tmp_path):
 
 def test_bare_number_is_in_the_projects_unit(tmp_path):
     head = HEAD.replace("mm", "in")
-    stock = "  - {board: 7, species: teak, thickness: 1 3/4, length: 7 ft 4 1/2 in, width: 150 mm}\n"
-    parts = "  - {part: a, family: block, species: teak, shape: {siding: 1, length: 5-7-3, width: 2}}\n"
+    stock = (
+        "  - {board: 7, species: teak, thickness: 1 3/4, length: 7 ft 4 1/2 in, width: 150 mm}\n"
+    )
+    parts = (
+        "  - {part: a, family: block, species: teak, shape: {siding: 1, length: 5-7-3, width: 2}}\n"
+    )
     project = read_project(written(tmp_path, project_text(head=head, stock=stock, parts=parts)))
     (board,) = project.stock
     assert (board.name, board.thickness_mm, board.width_mm) == ("7", 44.45, 150)
@@ -134,7 +138,7 @@ def test_project_is_frozen(tmp_path):
 
 
 def test_member_near_miss_in_not_from_is_refused_but_another_member_is_not(tmp_path):
-    stock = "  - {board: D, species: teak, thickness: 40, length: 2000, width: 150, member: deck beam}\n"
+    stock = BOARD.replace("}", ", member: deck beam}")
     other = PART.replace("shape", "not_from: [hull planking], shape")
     slip = PART.replace("pad", "b").replace("shape", "not_from: [deck beams], shape")
     text = project_text(stock=stock, parts=other + slip)

@@ -71,7 +71,8 @@ def test_defaults_hold_where_a_board_says_nothing(tmp_path):
     boards = _stock(
         tmp_path,
         "defaults: {species: teak, thickness: 40, width: 90, member: decking}\n"
-        "boards:\n  - {board: A, length: 900}\n  - {board: B, length: 800, width: 70, member: rail}\n",
+        "boards:\n  - {board: A, length: 900}\n"
+        "  - {board: B, length: 800, width: 70, member: rail}\n",
     )
     assert [(b.width_mm, b.member) for b in boards] == [(90, "decking"), (70, "rail")]
 
@@ -90,7 +91,8 @@ def test_keep_outs_of_the_defaults_come_before_the_boards_own(tmp_path):
         tmp_path,
         "defaults:\n  species: teak\n  thickness: 40\n  width: 90\n"
         "  keep_outs: [{kind: hole, at: [50, 45], diameter: 9}]\n"
-        "boards:\n  - {board: A, length: 900, keep_outs: [{kind: metal, at: [80, 45], diameter: 4}]}\n",
+        "boards:\n  - board: A\n    length: 900\n"
+        "    keep_outs: [{kind: metal, at: [80, 45], diameter: 4}]\n",
     )
     assert [k.kind for k in board.keep_outs] == [KeepOutKind.HOLE, KeepOutKind.METAL]
 
@@ -190,7 +192,7 @@ def test_leaves_thinner_than_nothing_are_refused():
         ("{kind: rot, outline: [[0, 0], [0, 50], [50, 50], [0, 0]]}", 1),
         ("{kind: hole, row: {from: [50, 20], to: [850, 20], spacing: 100}, diameter: 9}", 9),
         ("{kind: hole, row: {from: [50, 20], to: [850, 20], count: 5}, diameter: 9}", 5),
-        ("{kind: hole, edge_row: {edge: upper, inset: 15, from: 50, spacing: 200}, diameter: 6}", 5),
+        ("{kind: hole, edge_row: {edge: upper, inset: 9, from: 50, spacing: 200}, diameter: 6}", 5),
         ("{kind: hole, crossings: {at: [100, 500], insets: [20]}, diameter: 9}", 4),
         ("{kind: hole, crossings: {first: 100, spacing: 400, offsets: [30]}, diameter: 9}", 3),
         ("{kind: hole, crossings: {first: 100, spacing: 400, count: 2, offsets: [30, 60]}, "
@@ -223,8 +225,8 @@ def test_keep_out_carries_depth_note_source_and_confidence(tmp_path):
 @pytest.mark.parametrize(
     ("keep_out", "message"),
     [
-        ("{kind: worm, at: [5, 5], diameter: 3}", "kind: 'worm' is not known, allowed: metal, hole, "
-         "recess, groove, rot, split, knot, stain, worn edge"),
+        ("{kind: worm, at: [5, 5], diameter: 3}", "kind: 'worm' is not known, allowed: metal, "
+         "hole, recess, groove, rot, split, knot, stain, worn edge"),
         ("{kind: worn_edge, at: [5, 5], diameter: 3}", "kind: 'worn_edge' is not known, did you "
          "mean worn edge?"),
         ("{kind: hole, at: [5, 5]}", "diameter: missing (diameter of each)"),
@@ -235,8 +237,8 @@ def test_keep_out_carries_depth_note_source_and_confidence(tmp_path):
          "both are at (5.0, 5.0)"),
         ("{kind: hole, row: {from: [5, 5], to: [9, 5]}, diameter: 3}", "give a row a spacing or a "
          "count, one of the two"),
-        ("{kind: hole, row: {from: [5, 5], to: [800, 5], spacing: 0.1}, diameter: 3}", "the pattern "
-         "makes 7,951 keep-outs, at most 2,000 are read: is the spacing's unit right?"),
+        ("{kind: hole, row: {from: [5, 5], to: [800, 5], spacing: 0.1}, diameter: 3}", "the "
+         "pattern makes 7,951 keep-outs, at most 2,000 are read: is the spacing's unit right?"),
         ("{kind: hole, crossings: {at: [5], first: 5, spacing: 5, insets: [5]}, diameter: 3}",
          "crossings: give the beams either as at: [...], or as first: and spacing:"),
         ("{kind: hole, crossings: {at: [5]}, diameter: 3}", "crossings: give offsets: from the "
@@ -245,8 +247,8 @@ def test_keep_out_carries_depth_note_source_and_confidence(tmp_path):
          "the board, which goes from 0 to 900 mm"),
         ("{kind: hole, crossings: {ofsets: [5], at: [9]}, diameter: 3}", "ofsets: unknown key, did "
          "you mean offsets?"),
-        ("{kind: rot, outline: [[1, 1], [20, 20], [1, 20], [20, 1]]}", "the outline crosses itself: "
-         "edge 1 (from (1, 1) mm) meets edge 3 (from (1, 20) mm) at (10.5, 10.5) mm; check the "
+        ("{kind: rot, outline: [[1, 1], [20, 20], [1, 20], [20, 1]]}", "the outline crosses "
+         "itself: edge 1 (from (1, 1) mm) meets edge 3 (from (1, 20) mm) at (10.5, 10.5) mm; check the "
          "order of its points"),
         ("{kind: hole, at: [5, 5], diameter: 3, confidence: 60}", "confidence: 60 is not allowed, "
          "must be at most 1"),
