@@ -106,7 +106,7 @@ def parse_length(given: str | int | float, unit: Unit = Unit.MM) -> float:
 
 def _parse_text(text: str, unit: Unit) -> float:
     sign = -1.0 if text.startswith("-") else 1.0
-    body = text.lstrip("-").strip() if sign < 0 else text
+    body = text[1:].strip() if sign < 0 else text
     offset = _OFFSET.fullmatch(body)
     if offset:
         return sign * _offset_mm(offset, text)

@@ -65,7 +65,7 @@ def written(folder: Path, text: str, name: str = "project.yaml") -> Path:
 
 
 def findings_of(path: Path) -> list[str]:
-    """Return what is wrong: ``line:column: message``, after the name of a file not the project's."""
+    """Return what is wrong: ``line:column: message``, after the file's name if another."""
     with pytest.raises(ProjectFileError) as caught:
         read_project(path)
     found = []

@@ -22,7 +22,8 @@ def _read_message(path) -> str:
 
 
 @pytest.mark.parametrize(
-    "text", ["no", "on", "yes", "12:30", "010", "1e3", "5-7-3", "0x10", "1_000", ".inf", "2020-01-02"]
+    "text",
+    ["no", "on", "yes", "12:30", "010", "1e3", "5-7-3", "0x10", "1_000", ".inf", "2020-01-02"],
 )
 def test_yaml_surprise_stays_text_as_written(text):
     assert compose("p.yaml", f"a: {text}").data() == {"a": text}
@@ -30,8 +31,19 @@ def test_yaml_surprise_stays_text_as_written(text):
 
 @pytest.mark.parametrize(
     ("text", "value"),
-    [("12", 12), ("-3", -3), ("0", 0), ("1.50", 1.5), (".5", 0.5), ("2.", 2.0), ("true", True),
-     ("false", False), ("null", None), ("~", None), ("", None)],
+    [
+        ("12", 12),
+        ("-3", -3),
+        ("0", 0),
+        ("1.50", 1.5),
+        (".5", 0.5),
+        ("2.", 2.0),
+        ("true", True),
+        ("false", False),
+        ("null", None),
+        ("~", None),
+        ("", None),
+    ],
 )
 def test_plain_scalar_is_number_or_word(text, value):
     found = scalar(text)

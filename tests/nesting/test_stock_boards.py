@@ -248,8 +248,8 @@ def test_keep_out_carries_depth_note_source_and_confidence(tmp_path):
         ("{kind: hole, crossings: {ofsets: [5], at: [9]}, diameter: 3}", "ofsets: unknown key, did "
          "you mean offsets?"),
         ("{kind: rot, outline: [[1, 1], [20, 20], [1, 20], [20, 1]]}", "the outline crosses "
-         "itself: edge 1 (from (1, 1) mm) meets edge 3 (from (1, 20) mm) at (10.5, 10.5) mm; check the "
-         "order of its points"),
+         "itself: edge 1 (from (1, 1) mm) meets edge 3 (from (1, 20) mm) at (10.5, 10.5) mm; check "
+         "the order of its points"),
         ("{kind: hole, at: [5, 5], diameter: 3, confidence: 60}", "confidence: 60 is not allowed, "
          "must be at most 1"),
     ],
