@@ -233,7 +233,7 @@ class FloorTimber(Family):
                     f"a keel bolt of {bolt:g} mm at {offset:g} mm from the centreline misses the "
                     f"seat on the keel, {seat:g} mm to each side: move it inward"
                 )
-        starts = [np.array([offset, 0.0]) for offset in self.keel_bolt_offsets_mm]
+        starts = np.array([(offset, 0.0) for offset in self.keel_bolt_offsets_mm])
         return [edge_bolt(start, draw.UP, base.shape, bolt) for start in starts]
 
     def _keel_zones(self, base: Outline) -> list[BearingZone]:
@@ -275,8 +275,8 @@ class FloorTimber(Family):
             marks.append(Mark(MarkKind.FACE, place, f"{self.marked_face} face"))
         if any(bevel.allowance_mm for bevel in self.bevels):
             half = drawing.lower_edge(0.0, 0.0)
-            for side in (half, half * draw.MIRROR):
-                marks += scribed(side, base.shape, "edge on this face")
+            whole = np.vstack([half[:0:-1] * draw.MIRROR, half])
+            marks += scribed(whole, base.shape, "edge on this face")
         return tuple(marks)
 
     def _grain(self, drawing: draw.FloorDrawing) -> GrainPath:
