@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -36,7 +37,7 @@ class GrainPath:
         """Whether one direction serves everywhere."""
         return len(self.points) == 2
 
-    @property
+    @cached_property
     def angles_deg(self) -> tuple[float, ...]:
         """Direction of each segment, degrees, in [0, 180)."""
         pairs = pairwise(self.points)
@@ -46,12 +47,18 @@ class GrainPath:
         """Return the direction of the segment nearest to a point, degrees, in [0, 180)."""
         if self.is_straight:
             return self.angles_deg[0]
-        points = np.asarray(self.points)
-        starts, spans = points[:-1], np.diff(points, axis=0)
-        along = ((np.array([x_mm, y_mm]) - starts) * spans).sum(axis=1) / (spans**2).sum(axis=1)
-        feet = starts + np.clip(along, 0.0, 1.0)[:, None] * spans
+        starts, spans, squares = self._segments
+        along = ((np.array([x_mm, y_mm]) - starts) * spans).sum(axis=1) / squares
+        feet = starts + along.clip(0.0, 1.0)[:, None] * spans
         nearest = int(np.argmin(np.hypot(feet[:, 0] - x_mm, feet[:, 1] - y_mm)))
         return self.angles_deg[nearest]
+
+    @cached_property
+    def _segments(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+        """Starts (n, 2), spans (n, 2) and squared lengths (n,): asked for at every trial."""
+        points = np.asarray(self.points)
+        spans = np.diff(points, axis=0)
+        return points[:-1], spans, (spans**2).sum(axis=1)
 
     def samples(self) -> NDArray[np.float64]:
         """Return (n, 2) points spread evenly along the path: both ends and between."""
