@@ -88,6 +88,8 @@ def _content(path: Path) -> bytes:
     try:
         if path.is_dir():
             raise DrawingError(f"{path}: is a folder, not a drawing")
+        if path.exists() and not path.is_file():
+            raise DrawingError(f"{path}: is no plain file")
         if path.stat().st_size > LARGEST_BYTES:
             raise DrawingError(f"{path}: larger than {LARGEST_BYTES / 1e6:.0f} MB")
         content = path.read_bytes()

@@ -91,7 +91,9 @@ Name = Annotated[
 
 def _layer_or_number(given: Any) -> Any:
     """Keep a bare number a number and a quoted one a name: layers are often called 0."""
-    return int(given) if isinstance(given, int) and not isinstance(given, bool) else _text(given)
+    if isinstance(given, bool) or not isinstance(given, int | str):
+        raise LengthError("write the name of a layer, or the number of an outline")
+    return int(given) if isinstance(given, int) else _text(given)
 
 
 LayerOrNumber = Annotated[int | str, BeforeValidator(_layer_or_number)]

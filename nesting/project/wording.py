@@ -102,7 +102,10 @@ def _text(kind: str, detail: dict[str, Any], unit: str) -> str:
         return _not_one_of(detail["input"], given, str(context["expected"]))
     if kind in _BOUNDS:
         phrase, key = _BOUNDS[kind]
-        return f"{detail['input']:g}{unit} is not allowed, must be {phrase} {context[key]:g}{unit}"
+        value = detail["input"]
+        # A length arrives here in mm already, a quoted number still as its text.
+        given = f"{value:g}{unit}" if isinstance(value, int | float) else given
+        return f"{given} is not allowed, must be {phrase} {context[key]:g}{unit}"
     for ending, write in _WORDS.items():
         if kind.startswith(ending):
             return write(given, context)

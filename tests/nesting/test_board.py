@@ -1,7 +1,7 @@
 from dataclasses import FrozenInstanceError, replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon, box
 
@@ -63,6 +63,7 @@ def test_keep_out_off_by_tape_error_is_taken():
 CORNERS = [(0.0, 0.0), (900.0, 0.0), (900.0, 90.0), (0.0, 90.0)]
 
 
+@settings(deadline=None)
 @given(turn=st.integers(0, 3), is_backwards=st.booleans(), is_closed=st.booleans(),
        doubled=st.lists(st.integers(0, 3)))  # fmt: skip
 def test_outline_is_the_same_in_whatever_way_its_corners_are_told(

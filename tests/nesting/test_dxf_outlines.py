@@ -72,6 +72,16 @@ def test_bulge_is_flattened_to_a_twentieth_of_a_millimetre(drawing, tmp_path, bu
     assert radius - np.sqrt(radius**2 - (chords.max() / 2) ** 2) <= 0.05 + 1e-9
 
 
+def test_old_polyline_with_bulges_is_read_from_r12(tmp_path):
+    document = ezdxf.new("R12")
+    document.modelspace().add_polyline2d(
+        [(0, 0, 0), (900, 0, 1), (900, 90, 0), (0, 90, 1)], format="xyb", close=True
+    )
+    outline = only(saved(document, tmp_path))
+    assert outline.shape.area == pytest.approx(81_000 + math.pi * 45**2, rel=1e-3)
+    assert outline.shape.bounds == pytest.approx((-45, 0, 945, 90), abs=0.05)
+
+
 def test_lines_and_arcs_in_any_order_and_direction_join(drawing, tmp_path):
     space = drawing.modelspace()
     space.add_line((900, 90), (0, 90))

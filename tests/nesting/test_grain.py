@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.errors import ShapeError
@@ -11,6 +11,7 @@ from nesting.grain import SAMPLES, GrainPath, angle_between, straight_grain
 CROOK = GrainPath(((0, 0), (100, 0), (200, 100)))
 
 
+@settings(deadline=None)
 @given(angle=st.floats(-180, 180))
 def test_straight_grain_has_its_angle_everywhere(angle):
     grain = straight_grain(angle)
@@ -54,6 +55,7 @@ def test_angle_between_undirected_lines(first, second, apart):
     assert angle_between(first, second) == apart
 
 
+@settings(deadline=None)
 @given(a=st.floats(-720, 720), b=st.floats(-720, 720))
 def test_angle_between_is_the_same_both_ways_and_at_most_square(a, b):
     assert 0 <= angle_between(a, b) <= 90

@@ -1,7 +1,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon
 
@@ -49,6 +49,7 @@ def test_region_is_its_own_polygon():
     assert rot.bounding_circle == pytest.approx((15, 20, 25), abs=0.2)
 
 
+@settings(deadline=None)
 @given(
     x=st.floats(-1e4, 1e4), y=st.floats(-1e4, 1e4), dx=st.floats(-1e4, 1e4), dy=st.floats(-1e4, 1e4)
 )

@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Point, Polygon, box
 
@@ -165,6 +165,7 @@ def test_first_station_past_the_end_is_refused():
         stations(PLANK, 2001, 600)
 
 
+@settings(deadline=None)
 @given(x=st.floats(0, 2000))
 def test_heights_at_a_station_are_on_the_outline(x):
     for height in across(SKEWED, x):

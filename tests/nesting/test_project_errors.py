@@ -1,6 +1,10 @@
 import pytest
+import yaml
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from project_texts import BOARD, HEAD, PART, findings_of, only_blocks, project_text, written
 
+from nesting.errors import ProjectFileError
 from nesting.project import read_project
 
 
@@ -224,3 +228,55 @@ def test_file_that_is_a_list_is_refused(tmp_path):
 def test_name_of_a_page_is_refused(tmp_path):
     (found,) = _wrong(tmp_path, parts=PART.replace("pad", "p" * 81))
     assert found.endswith("part: 81 characters long; at most 80")
+
+
+def _paths(data, path=()):
+    yield path
+    if isinstance(data, dict | list):
+        for step, inner in data.items() if isinstance(data, dict) else enumerate(data):
+            yield from _paths(inner, (*path, step))
+
+
+def _with(data, path, value):
+    if not path:
+        return value
+    copied = data.copy()
+    copied[path[0]] = _with(data[path[0]], path[1:], value)
+    return copied
+
+
+WHOLE = yaml.safe_load(
+    project_text(
+        stock=BOARD.replace(
+            "}",
+            ", grain: 3, moisture: 12, heartwood: true, resaw: 2, count: 2, keep_outs: "
+            "[{kind: hole, at: [9, 9], diameter: 5, depth: 3, confidence: 1}, {kind: split, "
+            "from: [1, 1], to: [50, 5], width: 2}, {kind: rot, outline: [[9, 0], [80, 0], [80, 9]]}"
+            ", {kind: hole, crossings: {first: 20, spacing: 400, insets: [20]}, diameter: 3}, "
+            "{kind: hole, edge_row: {edge: lower, inset: 9, from: 9, spacing: 99}, diameter: 3}]}",
+        )
+        + "  - {board: W, species: teak, thickness: 40, widths: {at: [0, 900], width: [90, 80]}}\n"
+        + "  - {board: X, species: teak, thickness: 40, drawing: {file: none.dxf, outline: 1}}\n",
+        parts=PART.replace("shape", "moisture: [8, 20], not_from: [rail], quantity: 2, shape"),
+        rest="rules: {kerf: 2, clearances: {rot: 3}, plugs: [9, 12], slope_of_grain: 12}\n"
+        "outputs: {folder: out, dxf: R12}\nspecies: [pitch pine]\n",
+    )
+)
+
+JUNK = [None, "", 0, -1, 10**9, 10**20, True, "x", "a\nb", "0", "1 in 12", "../x", "teak", [],
+        {}, [[]], [None], {"a": 1}, [1, 2], [[1, 2], [3, 4]], 1.5,
+        [[0, 0], [1, 1], [2, 2]]]  # fmt: skip
+
+
+@settings(
+    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(path=st.sampled_from(list(_paths(WHOLE))), junk=st.sampled_from(JUNK))
+def test_whatever_stands_anywhere_is_read_or_refused_with_a_place(tmp_path, path, junk):
+    file = written(tmp_path, yaml.safe_dump(_with(WHOLE, path, junk)))
+    with pytest.raises(ProjectFileError) as caught:  # its drawing is not there, for one thing
+        read_project(file)
+    for finding in caught.value.findings:
+        assert finding.line >= 1
+        assert finding.column >= 1
+        assert "Input should" not in finding.message

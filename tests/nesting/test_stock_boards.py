@@ -281,3 +281,26 @@ def test_stock_file_without_a_unit_is_refused(tmp_path):
     assert findings_of(written(tmp_path, project_text(stock="  - file: deck.yaml\n"))) == [
         "deck.yaml:1:1: unit: missing (what a bare number means: mm, cm, m, in or ft)"
     ]
+
+
+def test_place_of_an_own_keep_out_is_not_shifted_by_those_of_the_defaults(tmp_path):
+    found = _wrong(
+        tmp_path,
+        "defaults:\n  species: teak\n  thickness: 40\n  width: 90\n"
+        "  keep_outs: [{kind: hole, at: [50, 45], diameter: 9}, "
+        "{kind: hol, at: [5, 5], diameter: 1}]\n"
+        "boards:\n  - board: A\n    length: 900\n    keep_outs:\n"
+        "      - {kind: metal, at: [80, 45], diameter: 4}\n"
+        "      - {kind: metal, at: [980, 45], diameter: 4}\n",
+    )
+    assert [text.partition(": ")[0] for text in found] == ["deck.yaml:6:63", "deck.yaml:12:9"]
+
+
+def test_keep_outs_that_are_no_list_are_refused_beside_those_of_the_defaults(tmp_path):
+    found = _wrong(
+        tmp_path,
+        "defaults:\n  keep_outs: [{kind: hole, at: [50, 45], diameter: 9}]\n"
+        "boards: [{board: A, species: teak, thickness: 40, length: 900, width: 90, "
+        "keep_outs: 3}]\n",
+    )
+    assert found == ["deck.yaml:4:86: board A: keep_outs: 3 is no list; write [first, second]"]

@@ -1,7 +1,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.errors import LengthError
@@ -76,8 +76,9 @@ def test_length_past_any_boat_asks_for_the_unit(given_value):
 @pytest.mark.parametrize(
     ("mm", "unit", "text"),
     [
-        (44.45, Unit.INCH, "1 3/4 in"), (2247.9, Unit.FOOT, "7 ft 4 1/2 in"), 
-        (0, Unit.INCH, "0 in"), (609.6, Unit.FOOT, "2 ft"), (558.8, Unit.FOOT, "22 in"), (-9.525, Unit.INCH, "-3/8 in"),
+        (44.45, Unit.INCH, "1 3/4 in"), (2247.9, Unit.FOOT, "7 ft 4 1/2 in"),
+        (0, Unit.INCH, "0 in"), (609.6, Unit.FOOT, "2 ft"),
+        (558.8, Unit.FOOT, "22 in"), (-9.525, Unit.INCH, "-3/8 in"),
         (1711.3, Unit.MM, "1711 mm"), (12.34, Unit.MM, "12.3 mm"), (12, Unit.MM, "12 mm"),
         (2400, Unit.M, "2.400 m"), (35, Unit.CM, "3.5 cm"), (25.39, Unit.INCH, "1 in"),
         (3.175, Unit.INCH, "1/8 in"),
@@ -87,12 +88,14 @@ def test_length_prints_as_a_shop_hand_writes_it(mm, unit, text):
     assert format_length(mm, unit) == text
 
 
+@settings(deadline=None)
 @given(sixteenths=st.integers(-8000, 8000), unit=st.sampled_from([Unit.INCH, Unit.FOOT]))
 def test_whole_sixteenths_print_and_read_back_exactly(sixteenths, unit):
     mm = sixteenths * 25.4 / 16
     assert parse_length(format_length(mm, unit), unit) == pytest.approx(mm, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(mm=st.floats(-LONGEST_MM, LONGEST_MM), unit=st.sampled_from(list(Unit)))
 def test_printed_length_reads_back_to_its_rounding(mm, unit):
     step = {Unit.MM: 0.5, Unit.CM: 0.5, Unit.M: 0.5}.get(unit, 25.4 / 32)
