@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, Literal
 
 from nesting.errors import ProjectFileError
 from nesting.need import Need
@@ -51,7 +51,7 @@ class Project:
     needs: tuple[Need, ...]
     parts: Mapping[str, Part]
     folder: Path
-    dxf_version: str = "R2010"
+    dxf_version: Literal["R2010", "R12"] = "R2010"
 
 
 def read_project(path: Path | str) -> Project:
