@@ -6,10 +6,12 @@ from nesting.units import Unit, format_length
 
 
 def figure(mm: float, unit: Unit) -> str:
-    r"""Return a length without its unit, for a column that names it; feet keep their marks.
+    """Return a length without its unit, for a column that names it; feet keep their marks.
 
-    >>> figure(44.45, Unit.INCH), figure(1711.3, Unit.MM), figure(2247.9, Unit.FOOT)
-    ('1 3/4', '1711', '7\\' 4 1/2"')
+    >>> figure(44.45, Unit.INCH), figure(1711.3, Unit.MM)
+    ('1 3/4', '1711')
+    >>> print(figure(2247.9, Unit.FOOT))
+    7' 4 1/2"
     """
     text = format_length(mm, unit)
     if unit is Unit.FOOT:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import numpy as np
+from shapely.geometry import Polygon, box
 
 from nesting.outline import Mark
 from nesting.sheets.board_view import bung_reach, mark_role, obstacles
@@ -24,8 +25,7 @@ BEYOND_PAPER_MM = 80.0
 def labels(work: Labelling) -> tuple[Entity, ...]:
     """Return the lettering of one window, no two pieces of which touch."""
     hard, soft = obstacles(work.nest, work.account, work.window)
-    beyond = work.area.buffer(BEYOND_PAPER_MM * work.paper).difference(work.area)
-    work.space.take([*hard, beyond])
+    work.space.take([*hard, *_beyond(work)])
     work.space.take(soft, is_soft=True)
     return (
         *part_labels(work),
@@ -34,6 +34,18 @@ def labels(work: Labelling) -> tuple[Entity, ...]:
         *_keep_out_words(work),
         *_mark_words(work),
     )
+
+
+def _beyond(work: Labelling) -> list[Polygon]:
+    """Return four strips around the area; one ring would be slow to test against."""
+    low_x, low_y, high_x, high_y = work.area.bounds
+    reach = BEYOND_PAPER_MM * work.paper
+    return [
+        box(low_x - reach, low_y - reach, low_x, high_y + reach),
+        box(high_x, low_y - reach, high_x + reach, high_y + reach),
+        box(low_x, low_y - reach, high_x, low_y),
+        box(low_x, high_y, high_x, high_y + reach),
+    ]
 
 
 def _bung_numbers(work: Labelling) -> Iterable[Entity]:

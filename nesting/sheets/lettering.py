@@ -42,7 +42,7 @@ def text_width(text: str, height_mm: float) -> float:
 def wrapped(text: str, height_mm: float, width_mm: float) -> tuple[str, ...]:
     """Return a text as lines that are no wider than given; a word that is, is cut in two.
 
-    >>> wrapped("port side, third strake", 2.5, 30.0)
+    >>> wrapped("port side, third strake", 2.5, 25.0)
     ('port side,', 'third strake')
     """
     lines: list[str] = []

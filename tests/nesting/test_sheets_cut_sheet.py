@@ -1,0 +1,284 @@
+from __future__ import annotations
+
+from collections import Counter
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import Polygon
+from sheet_nests import NESTS, PROJECT, RULES, account_of, nest_of, sheet_of
+
+from nesting.sheets import cut_sheet
+from nesting.sheets.drawing import Arrow, Circle, Drawing, Polyline, Role, Text, View
+from nesting.sheets.page import PAPERS
+from nesting.units import Unit
+
+SHEETS = [
+    *((name, Unit.MM) for name in NESTS),
+    *((name, unit) for name in ("slender", "waney", "tiny") for unit in (Unit.INCH, Unit.FOOT)),
+]
+IDS = [f"{name}-{unit}" for name, unit in SHEETS]
+
+TOUCH = 1e-6
+
+
+def texts(drawing: Drawing, *roles: Role) -> list[Text]:
+    return [
+        entity
+        for entity in drawing.entities
+        if isinstance(entity, Text) and (not roles or entity.role in roles)
+    ]
+
+
+def words(drawing: Drawing, *roles: Role) -> set[str]:
+    return {text.text for text in texts(drawing, *roles)}
+
+
+@pytest.mark.parametrize(("name", "unit"), SHEETS, ids=IDS)
+def test_no_two_texts_overlap(name: str, unit: Unit) -> None:
+    all_texts = texts(sheet_of(name, unit))
+    boxes = np.array([shapely.box(*text.box) for text in all_texts])
+    firsts, seconds = shapely.STRtree(boxes).query(boxes, predicate="intersects")
+    clashes = [
+        (all_texts[i].text, all_texts[j].text)
+        for i, j in zip(firsts, seconds, strict=True)
+        if i < j and boxes[i].intersection(boxes[j]).area > TOUCH
+    ]
+    assert clashes == []
+
+
+@pytest.mark.parametrize(("name", "unit"), SHEETS, ids=IDS)
+def test_everything_lies_inside_the_frame(name: str, unit: Unit) -> None:
+    drawing = sheet_of(name, unit)
+    frame = shapely.box(*drawing.frame).buffer(TOUCH)
+    for entity in drawing.entities:
+        if isinstance(entity, Text):
+            shape = shapely.box(*entity.box)
+        elif isinstance(entity, Circle):
+            shape = shapely.Point(entity.centre).buffer(entity.radius_mm)
+        elif isinstance(entity, Polyline):
+            shape = shapely.LineString(entity.points)
+        else:
+            shape = shapely.LineString([entity.start, entity.end])
+        assert frame.contains(shape), entity
+
+
+@pytest.mark.parametrize(("name", "unit"), SHEETS, ids=IDS)
+def test_lettering_is_read_at_arms_length_when_printed(name: str, unit: Unit) -> None:
+    drawing = sheet_of(name, unit)
+    heights = [text.height_mm / drawing.scale for text in texts(drawing)]
+    assert min(heights) >= 2.2 - TOUCH
+
+
+@pytest.mark.parametrize(("name", "unit"), SHEETS, ids=IDS)
+def test_the_frame_is_the_paper_at_the_scale_it_names(name: str, unit: Unit) -> None:
+    drawing = sheet_of(name, unit)
+    paper = {title: (width, height) for title, width, height in PAPERS}[drawing.paper]
+    assert drawing.size_mm == pytest.approx(tuple(side * drawing.scale for side in paper))
+
+
+@pytest.mark.parametrize("name", NESTS)
+def test_cut_lines_have_the_coordinates_of_the_board(name: str) -> None:
+    cuts = [e for e in sheet_of(name).entities if isinstance(e, Polyline) and e.tag]
+    outer = {
+        cut.tag.get("label"): Polygon(cut.points)
+        for cut in cuts
+        if cut.tag and cut.role is Role.CUT_OUTSIDE
+    }
+    wanted = {p.label: Polygon(p.polygon.exterior) for p in nest_of(name).placements}
+    assert outer.keys() == wanted.keys()
+    assert all(outer[label].equals_exact(wanted[label], 1e-9) for label in wanted)
+
+
+@pytest.mark.parametrize("name", NESTS)
+def test_copies_carry_no_tags_so_that_only_the_full_size_view_is_read_back(name: str) -> None:
+    tagged = [e for e in sheet_of(name).entities if isinstance(e, Polyline | Circle) and e.tag]
+    assert tagged
+    assert all(entity.view is View.FULL_SIZE for entity in tagged)
+
+
+@pytest.mark.parametrize("name", NESTS)
+def test_every_part_is_numbered_on_the_wood(name: str) -> None:
+    firsts = Counter(text.split()[0] for text in words(sheet_of(name), Role.PART_NAME))
+    missing = [
+        number
+        for number in range(1, len(nest_of(name).placements) + 1)
+        if str(number) not in firsts
+    ]
+    assert missing == []
+
+
+def test_a_part_label_stands_inside_its_part() -> None:
+    knees = {p.label: p.polygon for p in nest_of("locker").placements}
+    labels = [text for text in texts(sheet_of("locker"), Role.PART_NAME) if "knee" in text.text]
+    assert len(labels) == 5
+    for text in labels:
+        assert knees[text.text.split("  ")[1]].contains(shapely.box(*text.box))
+
+
+def test_labels_give_siding_and_marked_face() -> None:
+    shown = words(sheet_of("locker", Unit.INCH), Role.PART_NAME)
+    assert "siding 11/16 in" in shown
+    assert "marked face up" in shown
+
+
+def test_a_part_turned_over_says_so_wherever_there_is_room_for_a_word() -> None:
+    shown = words(sheet_of("two parts"), Role.PART_NAME)
+    assert any("face down" in text for text in shown)
+
+
+def test_inner_cuts_come_before_all_outer_ones() -> None:
+    roles = [e.role for e in sheet_of("two parts").entities if e.view is View.FULL_SIZE]
+    assert roles.count(Role.CUT_INSIDE) == 1
+    assert roles.index(Role.CUT_INSIDE) < roles.index(Role.CUT_OUTSIDE)
+
+
+def test_a_slender_board_is_drawn_again_enlarged_in_lengths_that_join() -> None:
+    drawing = sheet_of("slender")
+    breaks = [e for e in drawing.entities if e.role is Role.BREAK]
+    heading = next(t for t in words(drawing, Role.NOTE) if t.startswith("The same board"))
+    assert "enlarged to 1:4, in 3 lengths" in heading
+    assert len(breaks) == 4, "two breaks, each at the end of one length and the start of the next"
+    assert all(line.view is View.COPY for line in breaks)
+
+
+def test_enlarged_lengths_together_show_every_part_by_name() -> None:
+    shown = {t.text for t in texts(sheet_of("slender"), Role.PART_NAME) if t.view is View.COPY}
+    assert {"1  carlin.1", "2  carlin.2", "3  deck beam"} <= shown
+    assert any("covering board" in text for text in shown)
+
+
+def test_a_wide_board_is_drawn_once() -> None:
+    roles = {e.role for e in sheet_of("locker").entities if e.view is View.COPY}
+    assert Role.RULER not in roles
+
+
+@pytest.mark.parametrize(
+    ("unit", "step", "figures"),
+    [(Unit.MM, 100.0, {"100", "1700"}), (Unit.INCH, 152.4, {"6", "66"}), (Unit.M, 100.0, {"0.1"})],
+)
+def test_ruler_has_a_tick_at_every_step_of_the_tape(
+    unit: Unit, step: float, figures: set[str]
+) -> None:
+    drawing = sheet_of("two parts", unit)
+    ticks = {
+        round(e.points[0][0], 6)
+        for e in drawing.entities
+        if isinstance(e, Polyline) and e.role is Role.RULER and e.view is View.FULL_SIZE
+        if e.points[0][0] == e.points[1][0] and e.points[0][1] < 0
+    }
+    assert {round(step * number, 6) for number in range(int(1700 / step) + 1)} <= ticks
+    assert figures <= words(drawing, Role.RULER)
+
+
+@pytest.mark.parametrize(("unit", "length"), [(Unit.MM, 100.0), (Unit.INCH, 304.8)])
+def test_scale_bar_measures_what_it_says(unit: Unit, length: float) -> None:
+    bars = [
+        e
+        for e in sheet_of("two parts", unit).entities
+        if isinstance(e, Polyline) and e.role is Role.RULER and e.is_closed
+    ]
+    (bar,) = bars
+    xs = [x for x, _ in bar.points]
+    assert max(xs) - min(xs) == pytest.approx(length)
+
+
+def test_signs_explain_the_kinds_on_this_board_and_no_others() -> None:
+    waney, two = (words(sheet_of(name), Role.LEGEND) for name in ("waney", "two parts"))
+    kinds = {"rot", "split", "knot", "stain", "worn edge", "groove", "old hole, metal out"}
+    assert kinds <= waney
+    assert "metal: no cut within 6 mm" in waney
+    assert two & kinds == {"old hole, metal out"}
+    assert "bung: ream and plug, see list" in two
+
+
+def _strokes(name: str, role: Role) -> int:
+    return sum(
+        e.role is role and e.view is View.FULL_SIZE and not (isinstance(e, Polyline) and e.tag)
+        for e in sheet_of(name).entities
+    )
+
+
+@pytest.mark.parametrize("role", [Role.ROT, Role.SPLIT, Role.STAIN, Role.WORN_EDGE, Role.GROOVE])
+def test_an_area_is_hatched_so_that_it_is_told_without_colour(role: Role) -> None:
+    assert _strokes("waney", role) >= 1
+
+
+def test_metal_has_a_saltire_and_a_hole_an_upright_cross() -> None:
+    def is_level(line: Polyline) -> bool:
+        return any(abs(a[k] - b[k]) < TOUCH for a, b in pairwise(line.points) for k in (0, 1))
+
+    def cross(role: Role) -> list[bool]:
+        return [
+            is_level(e)
+            for e in sheet_of("waney").entities
+            if isinstance(e, Polyline) and e.role is role and e.view is View.FULL_SIZE
+        ]
+
+    assert cross(Role.METAL) and not any(cross(Role.METAL))
+    assert cross(Role.HOLE) and all(cross(Role.HOLE))
+
+
+def test_lists_give_places_from_the_lower_left_in_the_projects_unit() -> None:
+    shown = words(sheet_of("two parts", Unit.INCH), Role.TABLE)
+    assert {"59 1/16", "1 3/4", "3/16"} <= shown, "the carlin: 1500 x 45 mm, 5 mm from each edge"
+    assert "61" in shown, "the bung at 1550 mm along"
+    assert "Parts, finished sizes in inches" in shown
+
+
+def test_every_bung_is_listed_and_numbered_on_the_wood() -> None:
+    drawing, bungs = sheet_of("slender"), account_of("slender").bungs
+    numbers = {f"b{number}" for number in range(1, len(bungs) + 1)}
+    assert len(bungs) == 6
+    assert numbers <= words(drawing, Role.TABLE)
+    assert numbers <= words(drawing, Role.BUNG)
+
+
+def test_title_says_board_origin_wood_yield_and_allowances() -> None:
+    title = " / ".join(text.text for text in texts(sheet_of("two parts"), Role.TITLE))
+    account = account_of("two parts")
+    for expected in (
+        "Board deck-07",
+        "Project Lake skiff",
+        "Came from: decking, port side, third strake",
+        "teak, 1700 x 125 mm, 32 mm thick (29 mm clean)",
+        "recorded face",
+        f"Parts {account.area.percent('parts'):.1f} %",
+        f"scrap {account.scrap_percent:.1f} %",
+        "Kerf 3 mm, trim 1.5 mm, clear of metal 6 mm",
+        "in mm",
+    ):
+        assert expected in title
+
+
+def test_sheet_warns_of_metal_lead_and_structure() -> None:
+    cautions = " ".join(text.text for text in texts(sheet_of("tiny"), Role.CAUTION))
+    assert "detect again before every cut" in cautions
+    assert "lead" in cautions
+    assert "surveyor" in cautions
+
+
+def test_grain_is_drawn_for_the_board_and_along_each_labelled_part() -> None:
+    arrows = [
+        e for e in sheet_of("locker").entities if isinstance(e, Arrow) and e.view is View.FULL_SIZE
+    ]
+    assert len(arrows) == 1 + 5
+    slopes = sorted(
+        round(np.degrees(np.arctan2(a.end[1] - a.start[1], a.end[0] - a.start[0])) % 180.0, 1)
+        for a in arrows
+    )
+    assert slopes == [0.0, 142.6, 142.6, 142.6, 142.6, 150.6], "130 up in 170; one turned 8 degrees"
+
+
+def test_lists_too_long_for_a3_take_a_larger_paper_not_smaller_lettering() -> None:
+    drawing = sheet_of("crowded")
+    assert drawing.paper == "A2"
+    assert {f"blocking {number}" for number in range(1, 61)} <= words(drawing, Role.TABLE)
+
+
+def test_the_same_nest_gives_the_same_drawing() -> None:
+    again = cut_sheet(
+        nest_of("waney"), account_of("waney"), RULES, project_name=PROJECT, unit=Unit.MM
+    )
+    assert again == sheet_of("waney")

@@ -1,0 +1,71 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from sheet_nests import NESTS, account_of, nest_of
+
+from nesting.need import Misfit
+from nesting.nest import CuttingPlan, Unplaced
+from nesting.sheets import overview
+from nesting.sheets.drawing import Drawing, Role, Text, View
+
+
+@pytest.fixture(scope="module")
+def drawing() -> Drawing:
+    nests = tuple(nest_of(name) for name in NESTS)
+    need = nest_of("slender").placements[0].need
+    plan = CuttingPlan(nests, (Unplaced(need, 3, Misfit.TOO_THIN),))
+    return overview(plan, [account_of(name) for name in NESTS], project_name="Lake skiff")
+
+
+def words(drawing: Drawing, role: Role) -> list[str]:
+    return [e.text for e in drawing.entities if isinstance(e, Text) and e.role is role]
+
+
+def test_overview_names_every_board_with_its_scrap(drawing: Drawing) -> None:
+    names = words(drawing, Role.NOTE)
+    for name in NESTS:
+        board, scrap = nest_of(name).board, account_of(name).scrap_percent
+        assert any(
+            text.startswith(f"{board.name}: {board.species}")
+            and text.endswith(f"scrap {scrap:.1f} %")
+            for text in names
+        )
+
+
+def test_overview_totals_parts_and_scrap(drawing: Drawing) -> None:
+    cells = words(drawing, Role.TABLE)
+    parts = sum(len(nest_of(name).placements) for name in NESTS)
+    opened = sum(nest_of(name).board.area_mm2 for name in NESTS)
+    kept = sum(account_of(name).area.parts + account_of(name).area.offcuts for name in NESTS)
+    assert "6 boards" in cells
+    assert str(parts) in cells
+    assert f"{100 * (opened - kept) / opened:.1f}" in cells
+
+
+def test_overview_gives_the_reason_for_what_was_not_placed(drawing: Drawing) -> None:
+    cells = words(drawing, Role.TABLE)
+    at = cells.index(Misfit.TOO_THIN.value)
+    assert cells[at - 2 : at] == ["carlin", "3"]
+
+
+def test_nothing_of_an_overview_is_offered_to_a_machine(drawing: Drawing) -> None:
+    wood = {Role.CUT_INSIDE, Role.CUT_OUTSIDE, Role.BOARD, Role.METAL, Role.HOLE}
+    assert all(e.view is View.COPY for e in drawing.entities if e.role in wood)
+
+
+def test_overview_texts_stay_apart_and_inside_the_frame(drawing: Drawing) -> None:
+    texts = [e for e in drawing.entities if isinstance(e, Text)]
+    boxes = np.array([shapely.box(*text.box) for text in texts])
+    firsts, seconds = shapely.STRtree(boxes).query(boxes, predicate="intersects")
+    areas = shapely.area(shapely.intersection(boxes[firsts], boxes[seconds]))
+    assert not ((firsts < seconds) & (areas > 1e-6)).any()
+    assert shapely.contains(shapely.box(*drawing.frame), boxes).all()
+
+
+def test_overview_of_a_plan_that_placed_nothing_still_says_why() -> None:
+    need = nest_of("slender").placements[0].need
+    plan = CuttingPlan((), (Unplaced(need, 2, Misfit.NO_SPECIES),))
+    drawing = overview(plan, [], project_name="Lake skiff")
+    assert Misfit.NO_SPECIES.value in words(drawing, Role.TABLE)
