@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from shapely.geometry import Polygon
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from nesting.account import BoardAccount
 from nesting.nest import Nest
@@ -34,6 +37,8 @@ class Labelling:
     """Where balloons may stand: the strip above the board, mm of the drawing."""
     area: Polygon
     """Where lettering may stand at all."""
+    cuts: BaseGeometry
+    """The edges of all parts: a word does not stand on the other side of one."""
     space: FreeSpace = field(default_factory=FreeSpace)
 
     @property
@@ -87,7 +92,8 @@ def set_beside(
         [(sx * right, sy * up) for k in (1.0, 1.5) for sx, sy in np.multiply(turns, k)]
     )
     centres = np.asarray(at) + steps
-    centre = first_free(work.space, centres, (width, tall))
+    near = [not _is_across_a_cut(work, at, centre) for centre in centres]
+    centre = first_free(work.space, centres[near], (width, tall))
     if centre is None and is_needed:
         centre = first_free(work.space, centres, (width, tall), heeds_soft=False)
     if centre is None:
@@ -95,3 +101,7 @@ def set_beside(
     x, y = centre
     work.space.take_box((x - width / 2, y - tall / 2, x + width / 2, y + tall / 2))
     return [Text(text, (x, y - height / 2), height, role, Anchor.CENTRE, work.window.view)]
+
+
+def _is_across_a_cut(work: Labelling, at: Point, centre: NDArray[np.float64]) -> bool:
+    return bool(shapely.intersects(work.cuts, LineString(np.array([at, centre]))))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 import numpy as np
@@ -9,7 +10,7 @@ from shapely.geometry import Polygon, box
 
 from nesting.outline import Mark
 from nesting.sheets.board_view import bung_reach, mark_role, obstacles
-from nesting.sheets.drawing import Entity, Role
+from nesting.sheets.drawing import Entity, Point, Role
 from nesting.sheets.figures import size_text
 from nesting.sheets.free_space import heart_of
 from nesting.sheets.labelling import SMALL_PAPER_MM, Labelling, set_beside, set_block
@@ -20,6 +21,10 @@ from nesting.units import Unit, format_length
 
 BEYOND_PAPER_MM = 80.0
 """How far around a window's area nothing may be set: wider than any label."""
+
+
+WORDS_APART_PAPER_MM = 40.0
+"""Nearer than this, the same kind is not named again: its sign says enough."""
 
 
 def labels(work: Labelling) -> tuple[Entity, ...]:
@@ -71,24 +76,37 @@ def _offcut_names(work: Labelling) -> Iterable[Entity]:
 
 
 def _keep_out_words(work: Labelling) -> Iterable[Entity]:
-    """Yield the kind in a word, where there is room; holes speak for themselves."""
+    """Yield the kind in a word, where there is room; not again for a like neighbour.
+
+    Holes, and whatever a bung closes, speak for themselves.
+    """
+    bungs = {(bung.x_mm, bung.y_mm) for bung in work.account.bungs}
+    named: list[tuple[KeepOutKind, Point]] = []
     for keep_out in work.nest.board.keep_outs:
-        if keep_out.kind is KeepOutKind.HOLE:
+        place = keep_out.bounding_circle[:2]
+        if keep_out.kind is KeepOutKind.HOLE or place in bungs:
             continue
-        seen = work.window.seen(keep_out.polygon)
-        if not seen.is_empty:
-            yield from _word(work, keep_out)
+        at = work.window.point(*place)
+        apart = WORDS_APART_PAPER_MM * work.paper
+        if any(keep_out.kind is kind and math.dist(at, other) < apart for kind, other in named):
+            continue
+        word = _word(work, keep_out)
+        if word:
+            named.append((keep_out.kind, at))
+        yield from word
 
 
-def _word(work: Labelling, keep_out: KeepOut) -> Iterable[Entity]:
+def _word(work: Labelling, keep_out: KeepOut) -> list[Entity]:
     x, y, _ = keep_out.bounding_circle
     text = keep_out.kind.value.upper() if keep_out.kind is KeepOutKind.METAL else keep_out.kind
     if keep_out.is_circle:
+        if not work.window.shows(x):
+            return []
         reach = symbol_reach(keep_out, work.window)
         return set_beside(work, text, work.window.point(x, y), reach, Role.NOTE)
     region = work.window.region(keep_out.polygon)
     if region is None:
-        return ()
+        return []
     low_x, low_y, high_x, high_y = region.bounds
     reach = (high_y - low_y) / 2 + 0.3 * work.paper
     return set_beside(work, text, ((low_x + high_x) / 2, (low_y + high_y) / 2), reach, Role.NOTE)

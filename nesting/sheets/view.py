@@ -39,7 +39,9 @@ def draw_view(
     space.take_box((left, bottom, low[0] - 2 * paper, high[1] + 2 * paper))
     margin = shapely.box(low[0], high[1], high[0], high[1] + surround.balloons * paper)
     area = shapely.box(left, bottom, right, top)
-    work = Labelling(nest, account, window, unit, margin, area, space)
+    cuts = shapely.union_all([window.seen(p.polygon).boundary for p in nest.placements])
+    shapely.prepare(cuts)
+    work = Labelling(nest, account, window, unit, margin, area, cuts, space)
     return [
         *board_view(nest, account, window),
         *lower_ruler(window, bounds, unit),

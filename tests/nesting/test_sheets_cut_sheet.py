@@ -7,11 +7,17 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import Polygon
-from sheet_nests import NESTS, PROJECT, RULES, account_of, nest_of, sheet_of
+from sheet_nests import NESTS, PROJECT, RULES, account_of, nest_of, rectangle, sheet_of
 
+from nesting.account import account_board
+from nesting.need import Holes, Need
+from nesting.nest import Nest, Placement
+from nesting.outline import Outline
 from nesting.sheets import cut_sheet
 from nesting.sheets.drawing import Arrow, Circle, Drawing, Polyline, Role, Text, View
 from nesting.sheets.page import PAPERS
+from nesting.stock.board import Board, board_outline
+from nesting.stock.keep_out import KeepOutKind, circle
 from nesting.units import Unit
 
 SHEETS = [
@@ -282,3 +288,25 @@ def test_the_same_nest_gives_the_same_drawing() -> None:
         nest_of("waney"), account_of("waney"), RULES, project_name=PROJECT, unit=Unit.MM
     )
     assert again == sheet_of("waney")
+
+
+def test_a_bungs_number_stands_on_its_own_side_of_a_near_cut() -> None:
+    holes = tuple(circle(KeepOutKind.HOLE, 40 + 50 * i, 32, 6) for i in range(5))
+    edge = board_outline([(0, 0), (400, 0), (400, 200), (0, 200)])
+    board = Board("b", edge, 20, "elm", keep_outs=holes)
+    need = Need("sole", "block", Outline(rectangle(300, 120), 15), ("elm",), holes=Holes.PLUGGED)
+    nest = Nest(board, (Placement(need, 15, 20),))
+    drawing = cut_sheet(nest, account_board(nest, RULES), RULES, project_name=PROJECT)
+    numbers = texts(drawing, Role.BUNG)
+    assert len(numbers) == 5
+    part = nest.placements[0].polygon
+    assert all(part.contains(shapely.box(*number.box)) for number in numbers)
+
+
+def test_like_neighbours_are_named_once_and_plugged_ones_not_at_all() -> None:
+    named = [t.text for t in texts(sheet_of("waney"), Role.NOTE) if t.view is View.FULL_SIZE]
+    counts = Counter(named)
+    metal = sum(k.kind == "metal" for k in nest_of("waney").board.keep_outs)
+    assert 0 < counts["METAL"] < metal
+    assert counts["hole"] == 0
+    assert counts["rot"] == counts["stain"] == 1
