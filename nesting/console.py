@@ -17,7 +17,7 @@ from rich.text import Text
 from nesting.account import Account, Shares
 from nesting.engine.pack import Progress as SearchProgress
 from nesting.nest import CuttingPlan, Nest
-from nesting.summary import warnings
+from nesting.summary import cross_grained
 from nesting.units import Unit, format_length
 
 CAUTION = (
@@ -31,8 +31,7 @@ SHARES = ("parts", "offcuts", "defects", "kerf_and_trim", "scrap")
 
 def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
     """Return the whole summary: boards, totals, bungs, what is left over, what to buy."""
-    pieces: list[RenderableType] = [_boards_table(plan, account, unit)]
-    pieces.append(_totals(plan, account))
+    pieces: list[RenderableType] = [_boards_table(plan, account, unit), _totals(plan, account)]
     if account.bung_counts:
         bungs = ", ".join(
             f"{count} of {format_length(size, unit, denominator=32)}"
@@ -40,41 +39,60 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
         )
         pieces.append(Text(f"Bungs to set: {bungs}"))
     if plan.unplaced:
-        pieces.append(_unplaced_table(plan))
-        pieces.append(_buy_table(account, unit))
-    pieces += [Text(f"Weigh: {line}") for line in warnings(plan)]
+        pieces += [_unplaced_table(plan), _buy_table(account, unit)]
+    pieces += _grain_note(plan)
     pieces.append(Text(f"\n{CAUTION}", style="italic"))
     return Group(*pieces)
 
 
+def _table(title: str, *columns: str) -> Table:
+    """Return a bare table; a column whose name begins with a # holds figures."""
+    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False)
+    for column in columns:
+        is_figure = column.startswith("#")
+        table.add_column(
+            column.lstrip("#"), justify="right" if is_figure else "left",
+            no_wrap=is_figure, vertical="bottom",
+        )  # fmt: skip
+    return table
+
+
 def _boards_table(plan: CuttingPlan, account: Account, unit: Unit) -> Table:
-    table = Table(title="Opened boards", title_justify="left", box=None, pad_edge=False)
-    table.add_column("board", no_wrap=True)
-    table.add_column("species")
-    table.add_column("thick", justify="right", no_wrap=True)
-    table.add_column("parts on it", ratio=1)
-    for name in ("parts %", "offcuts %", "defects %", "kerf %", "scrap %", "all scrap %"):
-        table.add_column(name.replace(" %", "\n%"), justify="right")
+    table = _table(
+        "Opened boards, in per cent of each",
+        "board", "wood", "#thick", "#pieces",
+        "#parts", "#offcuts", "#defects", "#kerf", "#rest", "#scrap",
+    )  # fmt: skip
     for nest, board in zip(plan.nests, account.boards, strict=True):
         table.add_row(
             nest.board.name,
             nest.board.species,
             format_length(nest.board.thickness_mm, unit),
-            _labels(nest),
+            str(len(nest.placements)),
             *(f"{board.area.percent(share):.1f}" for share in SHARES),
             f"{board.scrap_percent:.1f}",
         )
     table.add_section()
     table.add_row(
-        "all", "", "", "",
+        "all", "", "", str(sum(len(nest.placements) for nest in plan.nests)),
         *(f"{account.area.percent(share):.1f}" for share in SHARES),
-        f"{account.area.scrap_percent:.1f}",
+        f"{account.area.scrap_percent:.1f}", style="bold",
     )  # fmt: skip
     return table
 
 
-def _labels(nest: Nest) -> str:
-    return ", ".join(placement.label for placement in nest.placements)
+def _grain_note(plan: CuttingPlan) -> list[RenderableType]:
+    """Return which sawn parts run out of the grain by their own curve, if any do."""
+    runs = ", ".join(f"{part} 1 in {run:.1f}" for part, run in cross_grained(plan))
+    if not runs:
+        return []
+    return [
+        Text("\nWeigh before sawing", style="bold"),
+        Text(
+            f"The curve of these runs out of the grain past their limit: {runs}. Grown or "
+            "laminated pieces are the alternative."
+        ),
+    ]
 
 
 def _totals(plan: CuttingPlan, account: Account) -> Text:
@@ -96,21 +114,21 @@ def _totals(plan: CuttingPlan, account: Account) -> Text:
 
 
 def _unplaced_table(plan: CuttingPlan) -> Table:
-    table = Table(title="\nLeft over", title_justify="left", box=None, pad_edge=False)
-    table.add_column("part")
-    table.add_column("how many", justify="right")
-    table.add_column("why")
+    table = _table("\nLeft over", "part", "#how many", "why")
     for left in plan.unplaced:
         table.add_row(left.need.part, str(left.count), str(left.reason))
     return table
 
 
 def _buy_table(account: Account, unit: Unit) -> Table:
-    table = Table(title="\nLeft to buy", title_justify="left", box=None, pad_edge=False)
-    for name in ("species", "finished thickness"):
-        table.add_column(name)
-    for name in ("board feet, rough", "m3, rough", "m3, net"):
-        table.add_column(name, justify="right")
+    table = _table(
+        "\nLeft to buy",
+        "wood",
+        "#finished thickness",
+        "#board feet, rough",
+        "#m3, rough",
+        "#m3, net",
+    )
     for line in account.to_buy:
         table.add_row(
             line.species,

@@ -10,22 +10,23 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from nesting.rules import LeastOffcut
 
-GRID_STEPS = 24
+GRID_STEPS = 12
 """Window positions tried between the ends of a piece, besides those at its corners."""
+
+MOST_CORNERS = 12
+"""Corners of a piece used as window ends; more are thinned out evenly."""
 
 ROUNDING_MM = 1e-6
 """Lengths and areas smaller than this come from rounding."""
 
 NECK_MM = 0.01
 """A piece of exactly the least width counts as wide enough."""
-
-MOST_CORNERS = 40
-"""Corners of a piece used as window ends; more are thinned out evenly."""
 
 
 @dataclass(frozen=True)
@@ -66,33 +67,33 @@ def _polygons(geometry: BaseGeometry) -> list[Polygon]:
 
 def _largest_rectangle(piece: Polygon, least: LeastOffcut) -> tuple[float, float] | None:
     """Return length and width of the largest rectangle of at least the least size, or None."""
+    low, low_y, high, high_y = piece.bounds
+    corners, grid = _thinned_corners(piece), np.linspace(low, high, GRID_STEPS)
+    lefts = _within(np.concatenate([corners, corners - least.length_mm, grid]), low, high)
+    windows = [(left, left + least.length_mm) for left in lefts]
+    ends = _within(np.concatenate([corners, [low, high]]), low, high)
+    windows += [(a, b) for a in ends for b in ends if b - a > least.length_mm]
     best: tuple[float, float] | None = None
-    ends = _window_ends(piece, least.length_mm)
-    for left in ends:
-        for right in ends[::-1]:
-            length = right - left
-            if length < least.length_mm - ROUNDING_MM:
-                break
-            _, low, _, high = piece.bounds
-            if best and length * (high - low) <= best[0] * best[1]:
-                break
-            width = _widest_gap(piece, float(left), float(right))
-            if width >= least.width_mm - ROUNDING_MM and (
-                not best or length * width > best[0] * best[1]
-            ):
-                best = (float(length), width)
+    for left, right in sorted(windows, key=lambda window: window[0] - window[1]):
+        length, most = right - left, best[0] * best[1] if best else 0.0
+        if right > high + ROUNDING_MM or length * (high_y - low_y) <= most:
+            continue
+        width = _widest_gap(piece, left, min(right, high))
+        if width >= least.width_mm - ROUNDING_MM and length * width > most:
+            best = (length, width)
     return best
 
 
-def _window_ends(piece: Polygon, length_mm: float) -> list[float]:
-    """Return x at which a window may end: corners, a length off them, and a grid."""
-    low, _, high, _ = piece.bounds
+def _thinned_corners(piece: Polygon) -> NDArray[np.float64]:
     corners = np.unique(np.round(shapely.get_coordinates(piece)[:, 0], 3))
     if len(corners) > MOST_CORNERS:
         corners = corners[np.linspace(0, len(corners) - 1, MOST_CORNERS).astype(int)]
-    grid = np.linspace(low, high, GRID_STEPS)
-    ends = np.concatenate([corners, corners + length_mm, corners - length_mm, grid])
-    return [float(x) for x in np.unique(ends[(ends >= low - 1e-9) & (ends <= high + 1e-9)])]
+    return np.asarray(corners, np.float64)
+
+
+def _within(values: NDArray[np.float64], low: float, high: float) -> list[float]:
+    kept = values[(values >= low - ROUNDING_MM) & (values <= high + ROUNDING_MM)]
+    return [float(x) for x in np.unique(kept)]
 
 
 def _widest_gap(piece: Polygon, left: float, right: float) -> float:

@@ -10,7 +10,6 @@ from nesting.account import Account, BoardAccount, Shares, ToBuy
 from nesting.errors import OutputError
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
-from nesting.outline import STRAIGHT
 from nesting.stock.board import Board
 
 SUMMARY_VERSION = 1
@@ -49,23 +48,22 @@ def summary(
             {"diameter_mm": size, "count": count} for size, count in account.bung_counts.items()
         ],
         "to_buy": [_to_buy(line) for line in account.to_buy],
-        "warnings": warnings(plan),
+        "cross_grained": [{"part": part, "run_out": run} for part, run in cross_grained(plan)],
     }
 
 
-def warnings(plan: CuttingPlan) -> list[str]:
-    """Return what a builder should weigh before sawing: parts whose own curve runs across grain."""
+def cross_grained(plan: CuttingPlan) -> list[tuple[str, float]]:
+    """Return the placed parts whose own curve runs out of the grain past their limit.
+
+    Each with the run of its worst slope, 1 in so many, in order of placing.
+    """
     found = {}
     for nest in plan.nests:
         for placement in nest.placements:
             outline = placement.need.outline
-            if outline.run_out != STRAIGHT and outline.run_out < outline.slope_of_grain - 1e-9:
-                found[placement.need.part] = (
-                    f"{placement.need.part}: its curve runs out of the grain at 1 in "
-                    f"{outline.run_out:.1f}, past the limit of 1 in {outline.slope_of_grain:g}; "
-                    "a laminated or grown piece is the alternative"
-                )
-    return list(found.values())
+            if outline.run_out < outline.slope_of_grain - 1e-9:
+                found[placement.need.part] = outline.run_out
+    return list(found.items())
 
 
 def _shares(shares: Shares) -> dict[str, float]:

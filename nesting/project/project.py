@@ -38,7 +38,7 @@ class Project:
     parts
         The same parts by name, for their solids.
     folder
-        Where outputs go.
+        Where outputs go, if the file says so.
     dxf_version
         ``R2010`` or ``R12``.
     """
@@ -50,7 +50,7 @@ class Project:
     stock: tuple[Board, ...]
     needs: tuple[Need, ...]
     parts: Mapping[str, Part]
-    folder: Path
+    folder: Path | None = None
     dxf_version: Literal["R2010", "R12"] = "R2010"
 
 
@@ -88,7 +88,7 @@ def read_project(path: Path | str) -> Project:
         stock=stock,
         needs=needs,
         parts=MappingProxyType(parts),
-        folder=path.parent / head.outputs.folder,
+        folder=path.parent / head.outputs.folder if head.outputs.folder else None,
         dxf_version=head.outputs.dxf,
     )
 

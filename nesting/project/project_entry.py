@@ -102,7 +102,11 @@ class RulesEntry(FileModel):
 class OutputsEntry(FileModel):
     """Where cut sheets go, and in which DXF."""
 
-    folder: Text = Field("output", description="from the folder of the project file")
+    folder: Text | None = Field(
+        None,
+        description="from the folder of the project file; output/ and the project's name, from "
+        "where the command is given, if not given",
+    )
     dxf: Literal["R2010", "R12"] = Field("R2010", description="R12 for old machines")
 
 

@@ -21,7 +21,7 @@ def _families(monkeypatch):
 def test_smallest_project_is_read(tmp_path):
     project = read_project(written(tmp_path, project_text()))
     assert (project.name, project.unit, project.dxf_version) == ("yard boat", Unit.MM, "R2010")
-    assert project.folder == tmp_path / "output"
+    assert project.folder is None
     assert project.rules == Rules()
     (board,) = project.stock
     assert (board.name, board.species, board.thickness_mm) == ("D-01", "teak", 40)
