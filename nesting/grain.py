@@ -45,13 +45,19 @@ class GrainPath:
 
     def angle_at(self, x_mm: float, y_mm: float) -> float:
         """Return the direction of the segment nearest to a point, degrees, in [0, 180)."""
+        return float(self.angles_at(np.array([[x_mm, y_mm]]))[0])
+
+    def angles_at(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the directions at (n, 2) points, (n,) degrees, each in [0, 180)."""
+        angles = np.array(self.angles_deg)
         if self.is_straight:
-            return self.angles_deg[0]
+            return np.full(len(points), angles[0])
         starts, spans, squares = self._segments
-        along = ((np.array([x_mm, y_mm]) - starts) * spans).sum(axis=1) / squares
-        feet = starts + along.clip(0.0, 1.0)[:, None] * spans
-        nearest = int(np.argmin(np.hypot(feet[:, 0] - x_mm, feet[:, 1] - y_mm)))
-        return self.angles_deg[nearest]
+        away = points[:, None, :] - starts
+        along = (away * spans).sum(axis=2) / squares
+        gaps = away - along.clip(0.0, 1.0)[:, :, None] * spans
+        nearest: NDArray[np.float64] = angles[(gaps**2).sum(axis=2).argmin(axis=1)]
+        return nearest
 
     @cached_property
     def _segments(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
@@ -67,6 +73,11 @@ class GrainPath:
         marks = np.concatenate([[0.0], np.cumsum(lengths)])
         at = np.linspace(0.0, marks[-1], SAMPLES)
         return np.column_stack([np.interp(at, marks, points[:, axis]) for axis in (0, 1)])
+
+    @cached_property
+    def sample_angles(self) -> NDArray[np.float64]:
+        """Directions, (n,) degrees in [0, 180), at the points of :meth:`samples`."""
+        return self.angles_at(self.samples())
 
 
 def straight_grain(angle_deg: float = 0.0) -> GrainPath:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from nesting.engine.problem import Problem
 from nesting.engine.turned import Turned
-from nesting.grain import angle_between
 from nesting.need import Holes
 from nesting.nest import Placement, bungs_in
-from nesting.outline import Outline
 from nesting.plugging import bungs_collide, most_in_a_metre
 from nesting.stock.board import Board
 from nesting.units import slope_angle
@@ -45,15 +45,8 @@ def _follows_grain(placement: Placement, board: Board) -> bool:
 
 def worst_lean(placement: Placement, board: Board) -> float:
     """Return the greatest angle between part grain and board grain along the part, degrees."""
-    own = placement.need.outline.grain.samples()
-    lying = placement.to_board(own)
-    leans = []
-    for (x0, y0), (x, y) in zip(own, lying, strict=True):
-        angle = _turned_angle(placement, placement.need.outline, x0, y0)
-        leans.append(angle_between(angle, board.grain.angle_at(float(x), float(y))))
-    return max(leans)
-
-
-def _turned_angle(placement: Placement, outline: Outline, x: float, y: float) -> float:
-    angle = outline.grain.angle_at(float(x), float(y))
-    return (-angle if placement.is_turned_over else angle) + placement.angle_deg
+    grain = placement.need.outline.grain
+    own = -grain.sample_angles if placement.is_turned_over else grain.sample_angles
+    there = board.grain.angles_at(placement.to_board(grain.samples()))
+    apart = np.abs(own + placement.angle_deg - there) % 180.0
+    return float(np.minimum(apart, 180.0 - apart).max())
