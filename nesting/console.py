@@ -16,7 +16,7 @@ from rich.text import Text
 
 from nesting.account import Account, Shares
 from nesting.engine.pack import Progress as SearchProgress
-from nesting.nest import CuttingPlan, Nest
+from nesting.nest import CuttingPlan
 from nesting.summary import cross_grained
 from nesting.units import Unit, format_length
 

@@ -19,14 +19,18 @@ from nesting.rules import LeastOffcut
 GRID_STEPS = 12
 """Window positions tried between the ends of a piece, besides those at its corners."""
 
-MOST_CORNERS = 12
+MOST_CORNERS = 24
 """Corners of a piece used as window ends; more are thinned out evenly."""
+
+ARC_MM = 0.5
+"""Round corners are cut by chords no further off than this before they serve as window ends."""
 
 ROUNDING_MM = 1e-6
 """Lengths and areas smaller than this come from rounding."""
 
 NECK_MM = 0.01
-"""A piece of exactly the least width counts as wide enough."""
+"""A piece of exactly the least width counts as wide enough, and slivers thinner than this are
+not in the way."""
 
 
 @dataclass(frozen=True)
@@ -85,7 +89,7 @@ def _largest_rectangle(piece: Polygon, least: LeastOffcut) -> tuple[float, float
 
 
 def _thinned_corners(piece: Polygon) -> NDArray[np.float64]:
-    corners = np.unique(np.round(shapely.get_coordinates(piece)[:, 0], 3))
+    corners = np.unique(np.round(shapely.get_coordinates(piece.simplify(ARC_MM))[:, 0], 3))
     if len(corners) > MOST_CORNERS:
         corners = corners[np.linspace(0, len(corners) - 1, MOST_CORNERS).astype(int)]
     return np.asarray(corners, np.float64)
@@ -100,7 +104,8 @@ def _widest_gap(piece: Polygon, left: float, right: float) -> float:
     """Return the width of the widest strip that is whole wood from left to right."""
     _, low, _, high = piece.bounds
     blocked = box(left, low, right, high).difference(piece)
-    spans = sorted((p.bounds[1], p.bounds[3]) for p in _polygons(blocked) if p.area > ROUNDING_MM)
+    boxes = [p.bounds for p in _polygons(blocked)]
+    spans = sorted((b[1], b[3]) for b in boxes if min(b[2] - b[0], b[3] - b[1]) > NECK_MM)
     edges, at = [], low
     for start, end in [*spans, (high, high)]:
         edges += [at, max(at, start)]

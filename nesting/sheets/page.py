@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from nesting.sheets.blocks import Block, Flow, Rows, flow
 from nesting.sheets.drawing import Point
@@ -213,13 +213,13 @@ def _heights(least: float, most: float) -> Iterator[float]:
 
 
 def _flush_right(lists: Flow, room: float) -> Flow:
-    """Return a flow whose title corner is moved into the sheet's corner."""
-    *others, corner = lists.pieces
-    moved = type(corner)(room - corner.block.width, corner.top, corner.block)
-    column = [piece for piece in others if piece.x >= corner.x - 1e-9]
-    rest = [piece for piece in others if piece.x < corner.x - 1e-9]
-    shifted = [type(piece)(moved.x, piece.top, piece.block) for piece in column]
-    return Flow((*rest, *shifted, moved), room, lists.height)
+    """Return a flow whose last column, the title in it, is moved to the sheet's right edge."""
+    last = max(piece.x for piece in lists.pieces)
+    shift = room - lists.width
+    pieces = [replace(p, x=p.x + shift) if p.x == last else p for p in lists.pieces]
+    corner = pieces[-1]
+    pieces[-1] = replace(corner, x=room - corner.block.width)
+    return Flow(tuple(pieces), room, lists.height)
 
 
 def _with_strips(
