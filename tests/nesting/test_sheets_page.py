@@ -1,0 +1,74 @@
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from nesting.sheets.blocks import Block, table
+from nesting.sheets.drawing import Anchor
+from nesting.sheets.page import PAD, Layout, arrange
+
+TITLE = Block(118.0, 66.0, ())
+
+
+def laid_out(length: float, width: float, rows: int, *, too_small: int = 0) -> Layout:
+    cells = tuple((str(row), "a name of some length", "1500", "1234 5/16") for row in range(rows))
+    columns = ("no.", "part with a long heading, so that it is wide", "long", "along")
+    parts = table("Parts", columns, (Anchor.RIGHT,) * 4, cells)
+    return arrange(
+        (0.0, 0.0, length, width),
+        [parts],
+        lambda _paper, _scale: TITLE,
+        heading_width=lambda scale: 100.0 / scale + 110.0,
+        too_small_at=lambda _scale: too_small,
+    )
+
+
+@given(length=st.floats(20.0, 40_000.0), share=st.floats(0.02, 1.0), rows=st.integers(1, 150))
+def test_lists_never_leave_the_page_nor_cover_the_board(
+    length: float, share: float, rows: int
+) -> None:
+    width = max(length * share, 10.0)
+    layout = laid_out(length, width, rows)
+    left, top = layout.lists_corner
+    for piece in layout.lists.pieces:
+        low_x, high_x = left + piece.x, left + piece.x + piece.block.width
+        high_y = top - piece.top
+        assert low_x >= PAD - 1e-6
+        assert high_x <= layout.width - PAD + 1e-6
+        assert high_y - piece.block.height >= PAD - 1e-6
+        is_right_of_board = low_x >= layout.board[0] + length / layout.scale
+        assert is_right_of_board or high_y <= layout.board[1]
+
+
+def test_the_largest_scale_that_fits_is_taken() -> None:
+    assert laid_out(3400.0, 125.0, 4).scale == 10
+    assert laid_out(600.0, 300.0, 4).scale == 2
+
+
+def test_a_slender_board_gets_lengths_that_cover_it() -> None:
+    layout = laid_out(3400.0, 125.0, 4)
+    assert [strip.from_mm for strip in layout.strips[1:]] == pytest.approx(
+        [strip.to_mm for strip in layout.strips[:-1]]
+    )
+    assert layout.strips[0].from_mm == 0.0
+    assert layout.strips[-1].to_mm == pytest.approx(3400.0)
+    assert layout.reading_scale == layout.strip_scale < layout.scale
+
+
+def test_parts_too_small_to_be_numbered_ask_for_larger_paper() -> None:
+    def too_small_at(scale: float) -> int:
+        return 20 if scale > 6 else 0
+
+    layout = arrange(
+        (0.0, 0.0, 3400.0, 400.0),
+        [],
+        lambda _paper, _scale: TITLE,
+        heading_width=lambda _scale: 120.0,
+        too_small_at=too_small_at,
+    )
+    assert (layout.paper, layout.reading_scale <= 6) == ("A2", True)
+
+
+def test_where_no_paper_helps_the_smallest_is_taken() -> None:
+    assert laid_out(3400.0, 400.0, 4, too_small=30).paper == "A3"
