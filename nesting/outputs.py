@@ -7,29 +7,37 @@ there, and only then moved into place.
 from __future__ import annotations
 
 import json
+import multiprocessing
 import os
 import shutil
 import tempfile
 from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from nesting.account import Account
+from nesting.account import Account, BoardAccount
 from nesting.check import Fault, check_plan
 from nesting.check_sheet import check_sheet
 from nesting.errors import OutputError, RefereeError
 from nesting.file_names import file_names
-from nesting.nest import CuttingPlan
+from nesting.nest import CuttingPlan, Nest
 from nesting.project import Project
+from nesting.rules import Rules
 from nesting.sheets.cut_sheet import cut_sheet
 from nesting.sheets.dxf import Version, write_dxf
 from nesting.sheets.overview import overview
 from nesting.sheets.read_back import read_back
 from nesting.summary import plan_from, summary
+from nesting.units import Unit
 
 SUMMARY = "summary.json"
 OVERVIEW = "overview.dxf"
+
+FEW_SHEETS = 6
+"""Fewer sheets are drawn here and now: starting a second process takes as long as three."""
 
 
 def write_outputs(
@@ -66,10 +74,12 @@ def write_outputs(
     if not overwrite:
         _refuse_overwriting(folder, {*files.values(), OVERVIEW, SUMMARY})
     with _folder_beside(folder) as fresh:
-        _draw_all(project, plan, account, fresh, files, dxf_version or project.dxf_version)
+        version = dxf_version or project.dxf_version
+        _require_all(_tasks(project, plan, account, fresh, files, version))
+        whole = overview(plan, account.boards, project_name=project.name, unit=project.unit)
+        write_dxf(whole, fresh / OVERVIEW, version=version)
         content = summary(plan, account, project_name=project.name, seed=seed, files=files)
         (fresh / SUMMARY).write_text(json.dumps(content, indent=1), encoding="utf-8")
-        _require_agreement(plan, fresh, files, project)
         names = [*files.values(), OVERVIEW, SUMMARY]
         for name in names:
             os.replace(fresh / name, folder / name)
@@ -78,25 +88,52 @@ def write_outputs(
     return tuple(folder / name for name in names)
 
 
-def _draw_all(
+@dataclass(frozen=True)
+class _SheetTask:
+    """One cut sheet to be drawn, written, read back and compared: work for one process."""
+
+    nest: Nest
+    account: BoardAccount
+    rules: Rules
+    project_name: str
+    unit: Unit
+    version: Version
+    path: Path
+
+
+def _tasks(
     project: Project,
     plan: CuttingPlan,
     account: Account,
     folder: Path,
     files: dict[str, str],
     version: Version,
-) -> None:
-    for nest, board in zip(plan.nests, account.boards, strict=True):
-        sheet = cut_sheet(nest, board, project.rules, project_name=project.name, unit=project.unit)
-        write_dxf(sheet, folder / files[nest.board.name], version=version)
-    whole = overview(plan, account.boards, project_name=project.name, unit=project.unit)
-    write_dxf(whole, folder / OVERVIEW, version=version)
+) -> list[_SheetTask]:
+    rules, name, unit = project.rules, project.name, project.unit
+    return [
+        _SheetTask(nest, board, rules, name, unit, version, folder / files[nest.board.name])
+        for nest, board in zip(plan.nests, account.boards, strict=True)
+    ]
 
 
-def _require_agreement(
-    plan: CuttingPlan, folder: Path, files: dict[str, str], project: Project
-) -> None:
-    faults = [str(fault) for fault in _sheet_faults(plan, folder, files, project)]
+def _finished(task: _SheetTask) -> tuple[Fault, ...]:
+    """Draw and write one sheet, and return what differs when it is read back."""
+    sheet = cut_sheet(
+        task.nest, task.account, task.rules, project_name=task.project_name, unit=task.unit
+    )
+    write_dxf(sheet, task.path, version=task.version)
+    return check_sheet(read_back(task.path), task.nest, task.rules)
+
+
+def _require_all(tasks: list[_SheetTask]) -> None:
+    """Finish every sheet, on all cores if there are many; refuse the plan if any differs."""
+    if len(tasks) < FEW_SHEETS:
+        found = [_finished(task) for task in tasks]
+    else:
+        context = multiprocessing.get_context("spawn")
+        with ProcessPoolExecutor(os.cpu_count(), mp_context=context) as workers:
+            found = list(workers.map(_finished, tasks, chunksize=4))
+    faults = [str(fault) for faults in found for fault in faults]
     if faults:
         raise RefereeError(faults)
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 
 from nesting.errors import ShapeError
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
@@ -74,7 +73,7 @@ class Rules:
         ):
             if getattr(self, name) < 0:
                 raise ShapeError(f"{name} is {getattr(self, name):g}, must be 0 or more")
-        object.__setattr__(self, "clearances_mm", MappingProxyType(dict(self.clearances_mm)))
+        object.__setattr__(self, "clearances_mm", dict(self.clearances_mm))
         object.__setattr__(self, "plug_sizes_mm", tuple(sorted(self.plug_sizes_mm)))
 
     @property

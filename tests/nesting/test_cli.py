@@ -1,0 +1,296 @@
+"""The command line as a user meets it: what it writes, prints and answers."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from nesting import cli
+from nesting.errors import RefereeError
+
+DEMO = Path(__file__).parents[2] / "demo_projects" / "first_cut" / "project.yaml"
+
+SMALL = """\
+version: 1
+name: Small job
+unit: in
+stock:
+  - {board: D-01, species: teak, thickness: 1 3/8, length: 8 ft, width: 5}
+parts:
+  - part: strake
+    family: ceiling strake
+    shape: {length: 6 ft, width: 3, thickness: 1, frame_spacing: 10}
+    species: teak
+"""
+
+
+@pytest.fixture
+def small(tmp_path):
+    path = tmp_path / "small.yaml"
+    path.write_text(SMALL)
+    return path
+
+
+def nest(path, folder, *more):
+    return cli.main(["nest", str(path), "-o", str(folder), "--rounds", "0", *more])
+
+
+def files_in(folder):
+    return sorted(path.name for path in folder.rglob("*"))
+
+
+def test_nest_writes_a_sheet_a_board_an_overview_and_a_summary(small, tmp_path, capsys):
+    assert nest(small, tmp_path / "out") == cli.ALL_PLACED
+    assert files_in(tmp_path / "out") == ["board-D-01.dxf", "overview.dxf", "summary.json"]
+    out = capsys.readouterr().out
+    assert "1 of 1 parts placed on 1 boards" in out
+    assert "metal detector" in out
+    assert "wrote 1 cut sheets" in out
+
+
+def test_summary_shares_add_up_to_the_board(small, tmp_path):
+    nest(small, tmp_path / "out", "-q")
+    found = json.loads((tmp_path / "out" / "summary.json").read_text())
+    assert sum(found["area_percent"].values()) == pytest.approx(100)
+    assert sum(found["volume_percent"].values()) == pytest.approx(100)
+    area = found["area_mm2"]
+    assert area["opened"] == pytest.approx(96 * 25.4 * 5 * 25.4)
+    kept = area["parts"] + area["offcuts"]
+    assert found["scrap_percent"] == pytest.approx(100 * (1 - kept / area["opened"]))
+
+
+def test_part_left_over_gives_exit_code_4_and_a_buy_list(small, tmp_path, capsys):
+    small.write_text(SMALL.replace("length: 6 ft", "length: 9 ft"))
+    assert nest(small, tmp_path / "out") == cli.PARTS_LEFT
+    out = capsys.readouterr().out
+    assert "too long" in out
+    assert "Left to buy" in out
+    assert files_in(tmp_path / "out") == ["overview.dxf", "summary.json"]
+
+
+def test_json_prints_one_object_and_nothing_else(small, tmp_path, capsys):
+    nest(small, tmp_path / "out", "--json")
+    assert json.loads(capsys.readouterr().out)["parts_placed"] == 1
+
+
+def test_wrong_project_is_told_in_full_and_nothing_is_written(small, tmp_path, capsys):
+    small.write_text(SMALL.replace("teak", "teek").replace("width: 5", "widht: 5"))
+    assert nest(small, tmp_path / "out") == cli.PROJECT_WRONG
+    told = capsys.readouterr().err
+    assert "things to put right; nothing was written" in told
+    assert "small.yaml:5:" in told
+    assert "teek" in told
+    assert "width" in told
+    assert "Traceback" not in told
+    assert not (tmp_path / "out").exists()
+
+
+def test_missing_project_file_is_one_sentence(tmp_path, capsys):
+    assert nest(tmp_path / "none.yaml", tmp_path / "out") != 0
+    told = capsys.readouterr().err
+    assert "none.yaml" in told
+    assert "Traceback" not in told
+
+
+def test_earlier_plan_is_not_overwritten_unasked(small, tmp_path, capsys):
+    nest(small, tmp_path / "out", "-q")
+    before = (tmp_path / "out" / "summary.json").read_bytes()
+    assert nest(small, tmp_path / "out") == cli.NO_FILE
+    assert "--overwrite" in capsys.readouterr().err
+    assert (tmp_path / "out" / "summary.json").read_bytes() == before
+
+
+def test_overwriting_clears_old_sheets_and_keeps_the_user_s_own_files(small, tmp_path):
+    folder = tmp_path / "out"
+    nest(small, folder, "-q")
+    (folder / "my notes.txt").write_text("keep me")
+    small.write_text(SMALL.replace("D-01", "D-02"))
+    assert nest(small, folder, "-q", "--overwrite") == cli.ALL_PLACED
+    assert files_in(folder) == ["board-D-02.dxf", "my notes.txt", "overview.dxf", "summary.json"]
+
+
+def test_folder_that_cannot_be_written_is_told_before_the_search(small, tmp_path, capsys):
+    blocked = tmp_path / "file"
+    blocked.write_text("in the way")
+    assert nest(small, blocked / "out") == cli.NO_FILE
+    assert "cannot be written" in capsys.readouterr().err
+    assert blocked.read_text() == "in the way"
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
+def test_folder_without_permission_is_told(small, tmp_path, capsys):
+    locked = tmp_path / "locked"
+    locked.mkdir(mode=0o500)
+    assert nest(small, locked / "out") == cli.NO_FILE
+    assert "cannot be written" in capsys.readouterr().err
+
+
+def test_refused_plan_is_not_written(small, tmp_path, capsys, monkeypatch):
+    def refuse(*_):
+        raise RefereeError(["board D-01: kerf and trim: too close"])
+
+    monkeypatch.setattr("nesting.check.require_sound", refuse)
+    assert nest(small, tmp_path / "out") == cli.REFEREE_SAYS_NO
+    assert "referee refused" in capsys.readouterr().err
+    assert files_in(tmp_path / "out") == []
+
+
+def test_sheet_that_reads_back_wrong_stops_the_write(small, tmp_path, capsys, monkeypatch):
+    from dataclasses import replace
+
+    from nesting import outputs
+    from nesting.sheets import read_back
+
+    def shifted(path):
+        record = read_back(path)
+        return replace(record, thickness_mm=record.thickness_mm + 0.02)
+
+    monkeypatch.setattr(outputs, "read_back", shifted)
+    assert nest(small, tmp_path / "out") == cli.REFEREE_SAYS_NO
+    assert "sheet: thickness" in capsys.readouterr().err
+    assert files_in(tmp_path / "out") == []
+
+
+def test_remeasure_agrees_with_what_was_written(small, tmp_path, capsys):
+    nest(small, tmp_path / "out", "-q")
+    assert cli.main(["remeasure", str(small), "-o", str(tmp_path / "out")]) == cli.ALL_PLACED
+    assert "1 sheets read back" in capsys.readouterr().out
+
+
+def test_remeasure_sees_a_cut_line_moved_by_a_tenth_of_a_millimetre(small, tmp_path, capsys):
+    import ezdxf
+
+    nest(small, tmp_path / "out", "-q")
+    path = tmp_path / "out" / "board-D-01.dxf"
+    drawing = ezdxf.readfile(path)
+    (cut,) = drawing.modelspace().query("LWPOLYLINE[layer=='CUT_OUTSIDE']")
+    cut.translate(0.1, 0, 0)
+    drawing.saveas(path)
+    code = cli.main(["remeasure", str(small), "-o", str(tmp_path / "out")])
+    assert code == cli.REFEREE_SAYS_NO
+    assert "strake is 0.1000 mm off" in capsys.readouterr().out
+
+
+def test_remeasure_sees_that_the_project_changed(small, tmp_path, capsys):
+    nest(small, tmp_path / "out", "-q")
+    small.write_text(SMALL.replace("thickness: 1 3/8", "thickness: 1"))
+    code = cli.main(["remeasure", str(small), "-o", str(tmp_path / "out")])
+    assert code == cli.REFEREE_SAYS_NO
+    assert "thickness" in capsys.readouterr().out
+
+
+def test_remeasure_without_a_plan_says_what_to_do(small, tmp_path, capsys):
+    assert cli.main(["remeasure", str(small), "-o", str(tmp_path)]) == cli.NO_FILE
+    assert "nest the project first" in capsys.readouterr().err
+
+
+def test_check_counts_stock_and_parts(capsys):
+    assert cli.main(["check", str(DEMO)]) == cli.ALL_PLACED
+    out = capsys.readouterr().out
+    assert "boards" in out
+    assert "no board can give" in out
+
+
+def test_families_lists_each_and_describes_one(capsys):
+    assert cli.main(["families"]) == cli.ALL_PLACED
+    listed = capsys.readouterr().out
+    for family in ("ceiling strake", "deck beam", "drawn outline", "floor timber", "knee"):
+        assert family in listed
+    cli.main(["families", "knee"])
+    assert "throat" in capsys.readouterr().out
+
+
+def test_unknown_family_offers_the_nearest(capsys):
+    assert cli.main(["families", "deck beem"]) == cli.PROJECT_WRONG
+    assert "did you mean deck beam?" in capsys.readouterr().err
+
+
+def test_schema_is_written_once_and_not_over_itself(tmp_path, capsys):
+    target = tmp_path / "project.schema.json"
+    assert cli.main(["schema", "-o", str(target)]) == cli.ALL_PLACED
+    assert json.loads(target.read_text())["type"] == "object"
+    assert cli.main(["schema", "-o", str(target)]) == cli.NO_FILE
+    assert "is there already" in capsys.readouterr().err
+
+
+def test_no_command_shows_help_and_is_a_wrong_use(capsys):
+    assert cli.main([]) == cli.USAGE
+    assert "examples:" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("flag", ["--rounds", "--seconds", "--seed"])
+def test_limits_below_zero_are_refused(flag, small, tmp_path, capsys):
+    with pytest.raises(SystemExit) as stop:
+        nest(small, tmp_path / "out", flag, "-1")
+    assert stop.value.code == cli.USAGE
+    assert flag in capsys.readouterr().err
+
+
+def test_version_is_printed(capsys):
+    assert cli.main(["-V"]) == cli.ALL_PLACED
+    assert capsys.readouterr().out.startswith("salvage-nest ")
+
+
+def modules_after(code: str) -> set[str]:
+    """Return the top-level modules loaded by a fresh interpreter after some code."""
+    tail = "\nimport sys; print(' '.join({name.split('.')[0] for name in sys.modules}))"
+    done = subprocess.run(
+        [sys.executable, "-c", code + tail], capture_output=True, text=True, check=True
+    )
+    return set(done.stdout.splitlines()[-1].split())
+
+
+def test_help_loads_nothing_heavy():
+    loaded = modules_after(
+        "from nesting.cli import main\ntry: main(['--help'])\nexcept SystemExit: pass"
+    )
+    heavy = {"numpy", "shapely", "ezdxf", "numba", "cadquery", "pydantic", "rich", "matplotlib"}
+    assert not loaded & heavy
+
+
+def test_checking_a_project_loads_no_solids_no_drawings_and_no_compiler():
+    loaded = modules_after(f"from nesting.cli import main\nmain(['check', {str(DEMO)!r}])")
+    assert not loaded & {"cadquery", "OCP", "numba", "matplotlib"}
+
+
+def test_solids_are_written_as_step(small, tmp_path, capsys):
+    import cadquery as cq
+
+    folder = tmp_path / "out"
+    assert cli.main(["solids", str(small), "-o", str(folder)]) == cli.ALL_PLACED
+    (file,) = (folder / "solids").iterdir()
+    solid = cq.importers.importStep(str(file))
+    assert solid.val().Volume() == pytest.approx(72 * 3 * 1 * 25.4**3)
+    assert cli.main(["solids", str(small), "-o", str(folder)]) == cli.NO_FILE
+    assert "--overwrite" in capsys.readouterr().err
+
+
+def test_ctrl_c_writes_the_best_plan_so_far(small, tmp_path):
+    command = [sys.executable, "-m", "nesting", "nest", str(small), "-o", str(tmp_path / "out")]
+    with subprocess.Popen(
+        [*command, "--seconds", "300"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as running:
+        wait_for_search(running.pid)
+        running.send_signal(signal.SIGINT)
+        out, _ = running.communicate(timeout=60)
+    assert running.returncode == cli.STOPPED
+    assert "1 of 1 parts placed" in out
+    assert files_in(tmp_path / "out") == ["board-D-01.dxf", "overview.dxf", "summary.json"]
+
+
+def wait_for_search(process: int) -> None:
+    """Wait until a process has its compiler loaded: the search begins right after."""
+    maps = Path(f"/proc/{process}/maps")
+    if not maps.exists():
+        pytest.skip("needs /proc to see when the search has begun")
+    for _ in range(600):
+        if "llvmlite" in maps.read_text():
+            time.sleep(1.0)
+            return
+        time.sleep(0.1)
+    raise AssertionError("the search did not begin")
