@@ -104,8 +104,10 @@ class Need:
     def ignores(self, keep_out: KeepOut, rules: Rules) -> bool:
         """Return whether a keep-out may lie anywhere in or across this part.
 
-        Stain and surface checks do, on a hidden face.
+        One that cleaning up planes away does; stain and surface checks do on a hidden face.
         """
+        if rules.is_planed_away(keep_out):
+            return True
         if self.holes is not Holes.HIDDEN:
             return False
         if keep_out.kind is KeepOutKind.STAIN:

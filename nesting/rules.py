@@ -94,6 +94,12 @@ class Rules:
         """Return what is left of a thickness when both faces are cleaned up."""
         return thickness_mm - 2 * self.cleaning_loss_mm
 
+    def is_planed_away(self, keep_out: KeepOut) -> bool:
+        """Return whether cleaning up the recorded face takes a keep-out off; never so for metal."""
+        if keep_out.kind is KeepOutKind.METAL or keep_out.depth_mm is None:
+            return False
+        return keep_out.depth_mm <= self.cleaning_loss_mm
+
     def plug_for(self, keep_out: KeepOut) -> float | None:
         """Return the diameter of the smallest bung that closes a keep-out, or None.
 

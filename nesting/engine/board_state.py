@@ -24,6 +24,9 @@ Weights = tuple[float, float]
 TOWARD_LEFT: Weights = (1.0, 0.02)
 """Fill a board from its left end, lower edge first, so that the offcut is one long piece."""
 
+DRIFTS: tuple[Weights, ...] = (TOWARD_LEFT, (1.0, -0.02), (-1.0, 0.02), (0.05, 1.0))
+"""Ways of filling tried in turn by the search: from either end, from either edge."""
+
 
 @dataclass(frozen=True, eq=False)
 class Laid:
@@ -73,7 +76,7 @@ class BoardState:
     def _find(self, need: int, problem: Problem, weights: Weights) -> Laid | None:
         if self.used_mm2 + problem.needs[need].outline.area_mm2 > self._room(problem):
             return None
-        for is_leaning in (False,) if self.laid else (False, True):
+        for is_leaning in (False, True):
             figures = problem.turnings(need, self.board, is_leaning=is_leaning)
             found = [self._lowest(need, figure, problem, weights) for figure in figures]
             best = min((spot for spot in found if spot is not None), default=None, key=_score)

@@ -7,7 +7,7 @@ from enum import Enum
 
 import numpy as np
 
-from nesting.engine.board_state import BoardState
+from nesting.engine.board_state import TOWARD_LEFT, BoardState, Weights
 from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
 
@@ -55,6 +55,7 @@ def insert_all(
     problem: Problem,
     rng: np.random.Generator | None = None,
     blink: float = 0.0,
+    drift: Weights = TOWARD_LEFT,
 ) -> PlanState:
     """Return the plan with each need of a sequence placed where there is room.
 
@@ -67,7 +68,7 @@ def insert_all(
         for board in _boards_for(need, states, problem):
             if rng is not None and rng.random() < blink:
                 continue
-            laid = states[board].spot(need, problem)
+            laid = states[board].spot(need, problem, drift)
             if laid is not None:
                 states[board] = states[board].with_part(laid)
                 missing[need] -= 1

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from nesting.engine.board_state import BoardState
+from nesting.engine.board_state import DRIFTS, BoardState
 from nesting.engine.construct import Order, insert_all, ordered
 from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
@@ -74,4 +74,5 @@ def recreated(plan: PlanState, problem: Problem, rng: np.random.Generator) -> Pl
     copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
     order = ORDERS[int(rng.integers(len(ORDERS)))]
     sequence = ordered(copies, problem, order, rng, NOISE)
-    return insert_all(plan, sequence, problem, rng, BLINK)
+    drift = DRIFTS[int(rng.integers(len(DRIFTS)))]
+    return insert_all(plan, sequence, problem, rng, BLINK, drift)

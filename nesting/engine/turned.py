@@ -30,6 +30,9 @@ MOST_LEANS = 4
 INSIDE_DEG = 1e-4
 """Figures leaned to the limit stay inside it by this, far above the rounding of angles."""
 
+STRAIGHT_MM = 0.5
+"""A row of corners this close to one line is one edge to lie along."""
+
 SAME_MM = 1e-4
 """Turned figures whose corners agree to this are one figure."""
 
@@ -134,8 +137,11 @@ def _turned_over(points: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _edge_directions(shape: Polygon) -> list[float]:
-    """Return the directions of the few long straight edges, degrees in [0, 180)."""
-    corners = np.asarray(shape.exterior.coords)
+    """Return the directions of the few long straight edges, degrees in [0, 180).
+
+    Corners on a straight edge, as a mark at every frame leaves them, do not break it.
+    """
+    corners = np.asarray(shape.simplify(STRAIGHT_MM).exterior.coords)
     spans = np.diff(corners, axis=0)
     lengths = np.hypot(*spans.T)
     low, _, high, _ = shape.bounds

@@ -19,7 +19,7 @@ from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.outline import BearingZone, Outline
 from nesting.rules import Rules
 from nesting.stock.board import Board
-from nesting.stock.keep_out import KeepOutKind, circle
+from nesting.stock.keep_out import KeepOutKind, circle, slot
 
 DATA = Path(__file__).parents[2] / "data"
 NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
@@ -270,3 +270,20 @@ def test_packer_fills_most_of_the_zero_waste_bins():
     plan = packed(needs, bins, rounds=10)
     area = sum(p.polygon.area for nest in plan.nests for p in nest.placements)
     assert area / sum(board.area_mm2 for board in bins) > 0.7
+
+
+def test_strake_with_a_corner_at_every_frame_still_lies_along_the_edge_of_slanting_grain():
+    at = list(range(0, 901, 100))
+    strake = Polygon([(x, 0) for x in at] + [(x, 94) for x in at[::-1]])
+    need = Need("strake", "any", Outline(strake, 20), ("oak",))
+    board = Board("A", box(0, 0, 1000, 100), 30, "oak", grain=straight_grain(1.5))
+    assert placed(packed([need], [board])) == {"strake"}
+
+
+def test_groove_that_planing_takes_off_is_no_keep_out():
+    rules = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=2)
+    groove = slot(KeepOutKind.GROOVE, (500, 0), (500, 100), 10)
+    need = strip(length=950, width=90)
+    for depth, names in ((2.0, {"P"}), (2.1, set())):
+        board = plank(keep_outs=(replace(groove, depth_mm=depth),))
+        assert placed(packed([need], [board], rules)) == names

@@ -1,0 +1,53 @@
+"""The one gate: layout, style, types, tests and coverage, in that order.
+
+Run it as ``python tests/gate.py``; it stops at the first step that fails.
+"""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+
+LEAST_COVERAGE = "90"
+
+STEPS = (
+    ("format", ["ruff", "format", "--check", "."]),
+    ("lint", ["ruff", "check", "."]),
+    ("types", ["mypy"]),
+    (
+        "tests",
+        ["pytest", "-n", "2", "--cov", "--cov-report=term", f"--cov-fail-under={LEAST_COVERAGE}"],
+    ),
+)
+
+TOP_LEVEL = {
+    "README.md", "DEVELOPERS.md", "pyproject.toml",
+    "nesting", "parts", "tests", "demo_projects", "output",
+}  # fmt: skip
+
+
+def main() -> int:
+    """Run every step in the interpreter this was started with."""
+    listed = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    tops = {line.split("/")[0] for line in listed.stdout.splitlines()}
+    strangers = {name for name in tops if not name.startswith(".")} - TOP_LEVEL
+    if strangers:
+        print(f"gate: the top level holds what it may not: {', '.join(sorted(strangers))}")
+        return 1
+    environment = {**os.environ, "NO_COLOR": "1"}
+    for name, (tool, *arguments) in STEPS:
+        print(f"gate: {name}", flush=True)
+        done = subprocess.run([sys.executable, "-m", tool, *arguments], cwd=ROOT, env=environment)
+        if done.returncode:
+            print(f"gate: {name} failed")
+            return done.returncode
+    print("gate: all steps passed")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
