@@ -77,7 +77,7 @@ class BoardState:
         if self.used_mm2 + problem.needs[need].outline.area_mm2 > self._room(problem):
             return None
         for is_leaning in (False, True):
-            figures = problem.turnings(need, self.board, is_leaning=is_leaning)
+            figures = problem.open_turnings(need, self.board, is_leaning=is_leaning)
             found = [self._lowest(need, figure, problem, weights) for figure in figures]
             best = min((spot for spot in found if spot is not None), default=None, key=_score)
             if best is not None:

@@ -17,6 +17,7 @@ from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.convex import convex_pieces
+from nesting.engine.kernels_numba import lowest_spots
 from nesting.engine.no_fit import EMPTY, ORIGIN, Region, forbidden, joined, polygons_of, tiled
 from nesting.engine.outward import simplified_outward
 from nesting.engine.tolerances import HULL_MM
@@ -51,6 +52,18 @@ class Ground:
         if low_x > high_x + ROUNDING_MM or low_y > high_y + ROUNDING_MM:
             return None
         return min(low_x, high_x), min(low_y, high_y), max(low_x, high_x), max(low_y, high_y)
+
+    def has_room(self, turned: Turned) -> bool:
+        """Return whether a figure has a legal position on the empty board."""
+        limit = self.limit(turned)
+        if limit is None:
+            return False
+        region, spots = self.region(turned), np.full((1, 3), np.inf)
+        lowest_spots(
+            region.edges, region.first, region.boxes, region.segments,
+            np.array(limit), np.array([1.0, 0.02]), spots,
+        )  # fmt: skip
+        return bool(np.isfinite(spots[0, 0]))
 
     def region(self, turned: Turned) -> Region:
         """Return where a figure may not lie on the empty board."""

@@ -127,8 +127,20 @@ def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
     sums = first.shape[0] - 1
     found = np.empty((2 * edges.shape[0] + 16, 4))
     spans = np.empty((sums, 2))
+    near = np.empty(sums, np.int64)
     total, hider = 0, 0
     for own in range(sums):
+        neighbours = 0
+        for other in range(sums):
+            if (
+                other != own
+                and boxes[own, 0] < boxes[other, 2]
+                and boxes[other, 0] < boxes[own, 2]
+                and boxes[own, 1] < boxes[other, 3]
+                and boxes[other, 1] < boxes[own, 3]
+            ):
+                near[neighbours] = other
+                neighbours += 1
         for k in range(first[own], first[own + 1]):
             before = k - 1 if k > first[own] else first[own + 1] - 1
             ax, ay = corners[before]
@@ -137,12 +149,12 @@ def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
             if length < STRICT_MM:
                 continue
             count = 0
-            for turn in range(sums):
+            for turn in range(neighbours):
                 # The sum that hid the edge before hides this one too, more often than not.
-                other = (hider + turn) % sums
+                place = (hider + turn) % neighbours
+                other = near[place]
                 if (
-                    other == own
-                    or max(ax, ax + ux) <= boxes[other, 0]
+                    max(ax, ax + ux) <= boxes[other, 0]
                     or min(ax, ax + ux) >= boxes[other, 2]
                     or max(ay, ay + uy) <= boxes[other, 1]
                     or min(ay, ay + uy) >= boxes[other, 3]
@@ -153,7 +165,7 @@ def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
                     spans[count, 0], spans[count, 1] = start, end
                     count += 1
                     if start == 0.0 and end == 1.0:
-                        hider = other
+                        hider = place
                         break
             order = np.argsort(spans[:count, 0])
             at = 0.0

@@ -39,6 +39,44 @@ def simplified_outward(polygon: Polygon, tolerance_mm: float) -> Polygon:
     return simple if simple.is_valid and simple.buffer(1e-7).contains(polygon) else polygon
 
 
+def without_pockets(polygon: Polygon, mouth_mm: float) -> Polygon:
+    """Return a polygon with its narrow notches closed by a chord across their mouth.
+
+    A limber hole is no place for another part: leaving it out of the search saves it much
+    work. Cut-outs whose box is narrower than the mouth are closed too.
+    """
+    lying = orient(polygon)
+    shell = _ring(lying.exterior.coords[:-1])
+    i = 0
+    while i < len(shell) and len(shell) > 3:
+        step = _widest_pocket(shell, i, mouth_mm)
+        if step > 1:
+            gone = {(i + k) % len(shell) for k in range(1, step)}
+            i -= sum(1 for k in gone if k < i)
+            shell = [corner for k, corner in enumerate(shell) if k not in gone]
+        i += 1
+    holes = [ring for ring in lying.interiors if min(_extent(ring.bounds)) >= mouth_mm]
+    closed = Polygon(shell, holes)
+    return closed if closed.is_valid and closed.buffer(1e-7).contains(polygon) else polygon
+
+
+def _extent(bounds: tuple[float, float, float, float]) -> tuple[float, float]:
+    return bounds[2] - bounds[0], bounds[3] - bounds[1]
+
+
+def _widest_pocket(ring: list[Corner], i: int, mouth_mm: float) -> int:
+    """Return how many corners ahead the far lip of a pocket beginning at corner i lies, or 1."""
+    n, best = len(ring), 1
+    for step in range(2, min(n - 1, LONGEST_STEP)):
+        lip = ring[(i + step) % n]
+        if math.dist(ring[i], lip) > mouth_mm:
+            continue
+        between = [ring[(i + k) % n] for k in range(1, step)]
+        if all(_turn(ring[i], lip, corner) > 0 for corner in between):
+            best = step
+    return best
+
+
 def _ring(coords: list[tuple[float, ...]]) -> list[Corner]:
     return [(float(point[0]), float(point[1])) for point in coords]
 

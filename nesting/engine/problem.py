@@ -25,6 +25,7 @@ class Problem:
         self._pieces = [search_pieces(need.outline) for need in needs]
         self._figures: dict[tuple[int, float, bool], Turned] = {}
         self._turnings: dict[object, tuple[Turned, ...]] = {}
+        self._open: dict[tuple[int, int, bool], tuple[Turned, ...]] = {}
         self._between: dict[tuple[int, int], Region] = {}
 
     @cached_property
@@ -66,6 +67,18 @@ class Problem:
             figures = [self._figure(need, round(angle, 6) % 360.0, over) for angle, over in ways]
             self._turnings[key] = tuple({figure.sign: figure for figure in figures[::-1]}.values())
         return self._turnings[key]
+
+    def open_turnings(self, need: int, board: int, *, is_leaning: bool) -> tuple[Turned, ...]:
+        """Return the turnings that leave a legal position on the board while it is empty.
+
+        Rules that no region holds are not looked at; others never open again.
+        """
+        key = (need, board, is_leaning)
+        if key not in self._open:
+            ways = self.turnings(need, board, is_leaning=is_leaning)
+            ground = self.grounds[board]
+            self._open[key] = tuple(way for way in ways if ground.has_room(way))
+        return self._open[key]
 
     def _figure(self, need: int, angle_deg: float, is_over: bool) -> Turned:
         key = (need, angle_deg, is_over)

@@ -23,3 +23,7 @@ true line: a tenth of a saw's kerf. The referee measures the true line."""
 SEAM_MM = 1e-5
 """Forbidden regions that are tiled, not summed, are grown by this so that no position slips
 between two tiles."""
+
+POCKET_MM = 45.0
+"""Notches with a narrower mouth are closed in the search: no part is that narrow with a kerf on
+both sides, and limber holes are (common practice, no source)."""

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from nesting.engine.convex import convex_pieces
-from nesting.engine.outward import simplified_outward
-from nesting.engine.tolerances import HULL_MM
+from nesting.engine.outward import simplified_outward, without_pockets
+from nesting.engine.tolerances import HULL_MM, POCKET_MM
 from nesting.need import Need
 from nesting.nest import Placement
 from nesting.outline import Outline
@@ -100,7 +100,8 @@ def turned(number: int, need: Need, pieces: Pieces, angle_deg: float, is_over: b
 
 def search_pieces(outline: Outline) -> Pieces:
     """Return the convex pieces that stand for an outline in the search."""
-    return Pieces.of(convex_pieces(simplified_outward(outline.shape, HULL_MM)))
+    closed = without_pockets(outline.shape, POCKET_MM)
+    return Pieces.of(convex_pieces(simplified_outward(closed, HULL_MM)))
 
 
 def angles(outline: Outline, board: Board, *, is_leaning: bool) -> Iterator[tuple[float, bool]]:
@@ -141,7 +142,9 @@ def _edge_directions(shape: Polygon) -> list[float]:
 
     Corners on a straight edge, as a mark at every frame leaves them, do not break it.
     """
-    corners = np.asarray(shape.simplify(STRAIGHT_MM).exterior.coords)
+    plain = shape.simplify(STRAIGHT_MM)
+    assert isinstance(plain, Polygon)
+    corners = np.asarray(plain.exterior.coords)
     spans = np.diff(corners, axis=0)
     lengths = np.hypot(*spans.T)
     low, _, high, _ = shape.bounds

@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -91,7 +92,7 @@ class KeepOut:
         """Whether it is drawn as a circle: a screw hole, a bung recess, a knot."""
         return isinstance(self.core, Point)
 
-    @property
+    @cached_property
     def bounding_circle(self) -> tuple[float, float, float]:
         """Centre x, centre y and radius, mm, of the least circle around the keep-out."""
         circle = shapely.minimum_bounding_circle(self.core)
