@@ -11,7 +11,8 @@ import os
 import re
 import signal
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -184,7 +185,8 @@ def _nest(given: argparse.Namespace) -> int:
     project = read_project(given.project)
     folder = _folder(given, project)
     require_room(folder, overwrite=given.overwrite)
-    plan, was_stopped = _packed(given, project)
+    with _ctrl_c_asks() as asked:
+        plan = _packed(given, project, asked)
     require_sound(plan, project.needs, project.rules)
     account = account_for(plan, project.rules)
     files = write_outputs(
@@ -192,43 +194,43 @@ def _nest(given: argparse.Namespace) -> int:
         seed=given.seed, dxf_version=given.dxf, overwrite=given.overwrite,
     )  # fmt: skip
     _report(given, project, plan, account, files)
-    if was_stopped:
+    if asked.is_asked:
         return STOPPED
     return PARTS_LEFT if plan.unplaced else ALL_PLACED
 
 
-def _packed(given: argparse.Namespace, project: Project) -> tuple[CuttingPlan, bool]:
+def _packed(given: argparse.Namespace, project: Project, asked: WhenAsked) -> CuttingPlan:
     from rich.console import Console
 
     from nesting.console import live_search
     from nesting.engine.pack import pack
+
+    errors = Console(stderr=True)
+    is_shown = errors.is_terminal and not (given.quiet or given.json or given.no_progress)
+    with live_search(errors, is_shown=is_shown) as show:
+        return pack(
+            project.needs, project.stock, project.rules,
+            stop=_stop(given, asked), seed=given.seed, on_progress=show,
+        )  # fmt: skip
+
+
+@contextmanager
+def _ctrl_c_asks() -> Iterator[WhenAsked]:
+    """Yield a stop rule: the first Ctrl-C ends the search after its round, the second at once."""
     from nesting.engine.stop import WhenAsked
 
     asked = WhenAsked()
-    stop = _stop(given, asked)
-    errors = Console(stderr=True)
-    is_shown = errors.is_terminal and not (given.quiet or given.json or given.no_progress)
-    previous = signal.signal(signal.SIGINT, _ask_once(asked))
-    try:
-        with live_search(errors, is_shown=is_shown) as show:
-            plan = pack(
-                project.needs, project.stock, project.rules,
-                stop=stop, seed=given.seed, on_progress=show,
-            )  # fmt: skip
-    finally:
-        signal.signal(signal.SIGINT, previous)
-    return plan, asked.is_asked
-
-
-def _ask_once(asked: WhenAsked) -> Callable[..., None]:
-    """Return a handler: the first Ctrl-C ends the search after its round, the second at once."""
 
     def handle(*_: object) -> None:
         if asked.is_asked:
             raise KeyboardInterrupt
         asked.is_asked = True
 
-    return handle
+    previous = signal.signal(signal.SIGINT, handle)
+    try:
+        yield asked
+    finally:
+        signal.signal(signal.SIGINT, previous)
 
 
 def _stop(given: argparse.Namespace, asked: WhenAsked) -> Stop:

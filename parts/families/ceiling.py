@@ -109,6 +109,11 @@ class CeilingStrake(Family):
         if list(self.butts) != sorted(set(self.butts)):
             raise PartError("the butts must be in order from forward to aft, none twice")
         for butt in self.butts:
+            if butt >= self.length_mm:
+                raise PartError(
+                    f"the butt at {butt:g} mm is past the strake's after end at "
+                    f"{self.length_mm:g} mm: move it forward, or make the strake longer"
+                )
             number = round((butt - self.first_frame_mm) / self.frame_spacing_mm)
             frame = self.first_frame_mm + max(0, number) * self.frame_spacing_mm
             if abs(butt - frame) > ON_FRAME_MM:
