@@ -1,0 +1,190 @@
+"""The table of offsets, as a builder has it: stations across, lines down, a figure in each cell.
+
+Frame of all lines: x aft from where the table measures its stations (mostly the forward face
+of the stem or the forward perpendicular), y out from the centreline, z up from the base line.
+A cell is one :class:`Offset`: where one line crosses one station. What is measured in it
+depends on the line: a half-breadth on a waterline, a height on a buttock, a distance from the
+centreline along a diagonal; sheer and rabbet have a line of heights and one of half-breadths.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from parts.curves import Crown, Points
+
+
+class Face(StrEnum):
+    """The side of the planking that a table or a section goes to."""
+
+    OUTSIDE = "outside of planking"
+    INSIDE = "inside of planking"
+
+
+class LineKind(StrEnum):
+    """What a line of the table is on the boat."""
+
+    SHEER = "sheer"
+    RABBET = "rabbet"
+    WATERLINE = "waterline"
+    BUTTOCK = "buttock"
+    DIAGONAL = "diagonal"
+
+
+class Measure(StrEnum):
+    """What the figures of a line say."""
+
+    HEIGHT = "height"
+    HALF_BREADTH = "half-breadth"
+    DISTANCE = "distance along"
+
+
+@dataclass(frozen=True)
+class Station:
+    """A plane across the boat."""
+
+    name: str
+    x_mm: float
+
+
+@dataclass(frozen=True)
+class Offset:
+    """One figure of the table: in mm, as it was written, and in which line of the file."""
+
+    mm: float
+    written: str
+    line: int
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the table.
+
+    Attributes
+    ----------
+    origin, direction
+        In the plane of any station, (y, z): where its figures are measured from and which way,
+        a unit vector: a waterline's from (0, its height) outward, a buttock's from (its
+        half-breadth, 0) up. Sheer and rabbet have no origin: the two figures make the point.
+    offsets
+        One for every station; None where the line does not cross, or nobody measured.
+    """
+
+    kind: LineKind
+    name: str
+    measure: Measure
+    offsets: tuple[Offset | None, ...]
+    origin: tuple[float, float] = (0.0, 0.0)
+    direction: tuple[float, float] = (1.0, 0.0)
+
+    @property
+    def title(self) -> str:
+        """What a message calls the line: sheer and rabbet with what is measured."""
+        twice = self.kind in (LineKind.SHEER, LineKind.RABBET)
+        return f"{self.name} {self.measure}" if twice else self.name
+
+    def point(self, offset: Offset) -> tuple[float, float]:
+        """Return where a figure of a waterline, buttock or diagonal puts the hull, (y, z)."""
+        return (
+            self.origin[0] + offset.mm * self.direction[0],
+            self.origin[1] + offset.mm * self.direction[1],
+        )
+
+
+def waterline(name: str, height_mm: float, offsets: tuple[Offset | None, ...]) -> Line:
+    """Return the line of half-breadths at a height."""
+    return Line(LineKind.WATERLINE, name, Measure.HALF_BREADTH, offsets, (0.0, height_mm))
+
+
+def buttock(name: str, half_breadth_mm: float, offsets: tuple[Offset | None, ...]) -> Line:
+    """Return the line of heights at a distance from the centreline."""
+    origin = (half_breadth_mm, 0.0)
+    return Line(LineKind.BUTTOCK, name, Measure.HEIGHT, offsets, origin, (0.0, 1.0))
+
+
+def diagonal(
+    name: str,
+    height_mm: float,
+    through: tuple[float, float],
+    offsets: tuple[Offset | None, ...],
+) -> Line:
+    """Return the diagonal that leaves the centreline at a height and runs through a point."""
+    span = (through[0], through[1] - height_mm)
+    length = math.hypot(*span)
+    assert length > 0
+    direction = (span[0] / length, span[1] / length)
+    return Line(LineKind.DIAGONAL, name, Measure.DISTANCE, offsets, (0.0, height_mm), direction)
+
+
+@dataclass(frozen=True)
+class OffsetTable:
+    """A whole table.
+
+    Attributes
+    ----------
+    face, planking_mm
+        Which side of the planking the offsets go to, and its thickness, square to the hull.
+    stem, stern
+        Further points (x, z) of the rabbet in profile beyond the stations: from the head of
+        the stem down to the first station's rabbet, and from the last station's up to the
+        head of a sternpost. Their ends lie on the sheer. Without, the hull ends at the
+        station, at a transom or where the half-breadths vanish.
+    transom
+        Two points (x, z) of the transom's face on the centreline, foot and head; the surface
+        runs on to the last station behind it.
+    crown
+        The mould that every deck beam is marked from, if given.
+    """
+
+    name: str
+    stations: tuple[Station, ...]
+    lines: tuple[Line, ...]
+    face: Face = Face.OUTSIDE
+    planking_mm: float = 0.0
+    stem: tuple[tuple[float, float], ...] = ()
+    stern: tuple[tuple[float, float], ...] = ()
+    transom: tuple[tuple[float, float], ...] = ()
+    crown: Crown | None = None
+    file: str = ""
+
+    @property
+    def x(self) -> Points:
+        """Where the stations stand, (n,)."""
+        return np.array([station.x_mm for station in self.stations])
+
+    def of_kind(self, kind: LineKind) -> tuple[Line, ...]:
+        """Return the lines of a kind, in the table's order."""
+        return tuple(line for line in self.lines if line.kind is kind)
+
+    def row(self, kind: LineKind, measure: Measure) -> Line | None:
+        """Return the sheer's or the rabbet's line of heights or of half-breadths, or None."""
+        return next((line for line in self.of_kind(kind) if line.measure is measure), None)
+
+
+def measured(section: Points, line: Line) -> float | None:
+    """Return the figure a waterline, buttock or diagonal has on a section, mm.
+
+    Parameters
+    ----------
+    section
+        (n, 2) half-breadth and height, from the rabbet up.
+
+    Returns
+    -------
+    float or None
+        None where they do not meet. The meeting furthest out, of several.
+    """
+    out = np.array(line.direction)
+    across = (section - line.origin) @ np.array([-out[1], out[0]])
+    along = (section - line.origin) @ out
+    on = np.flatnonzero(across == 0.0)
+    cross = np.flatnonzero(across[:-1] * across[1:] < 0.0)
+    share = across[cross] / (across[cross] - across[cross + 1])
+    met = np.concatenate([along[on], along[cross] + share * (along[cross + 1] - along[cross])])
+    if not len(met):
+        return None
+    return float(met.min() if line.kind is LineKind.BUTTOCK else met.max())
