@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
 
 from nesting.engine.board_state import TOWARD_LEFT, BoardState, Weights
+from nesting.engine.crowd import Crowder
 from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
+
+CROWDED_BOARDS = 2
+"""Boards on which room is made for a part that finds none, before it is given up."""
 
 
 class Order(Enum):
@@ -49,31 +54,68 @@ def _key(need: int, problem: Problem, order: Order) -> float:
     return wanted.outline.area_mm2 / (1 + len(problem.suits[need])) ** 2
 
 
+@dataclass(frozen=True)
+class Manner:
+    """How parts are placed anew: what chance does, which way boards fill, if parts are crowded.
+
+    Attributes
+    ----------
+    blink
+        Chance that a board is passed over for one part, so that the search does not repeat
+        itself.
+    crowder
+        Makes room for parts that no board has room for. Not used to spare a board: measured on
+        the full demo, layouts that it loosens take fewer parts afterwards.
+    """
+
+    rng: np.random.Generator
+    blink: float
+    drift: Weights
+    crowder: Crowder | None = None
+
+
 def insert_all(
-    plan: PlanState,
-    sequence: Sequence[int],
-    problem: Problem,
-    rng: np.random.Generator | None = None,
-    blink: float = 0.0,
-    drift: Weights = TOWARD_LEFT,
+    plan: PlanState, sequence: Sequence[int], problem: Problem, manner: Manner | None = None
 ) -> PlanState:
     """Return the plan with each need of a sequence placed where there is room.
 
-    Opened boards are tried first, fullest first; then closed ones, least wood first. With a
-    ``blink`` each board is passed over with that chance, which keeps the search from
-    repeating itself.
+    Opened boards are tried first, fullest first; then closed ones, least wood first.
     """
     states, missing = list(plan.states), list(plan.missing)
     for need in sequence:
-        for board in _boards_for(need, states, problem):
-            if rng is not None and rng.random() < blink:
-                continue
-            laid = states[board].spot(need, problem, drift)
-            if laid is not None:
-                states[board] = states[board].with_part(laid)
-                missing[need] -= 1
-                break
+        state = _placed(need, states, problem, manner)
+        if state is not None:
+            states[state.board] = state
+            missing[need] -= 1
     return PlanState(tuple(states), tuple(missing))
+
+
+def _placed(
+    need: int, states: Sequence[BoardState], problem: Problem, manner: Manner | None
+) -> BoardState | None:
+    """Return the board state that one more part makes, or None if there is room nowhere."""
+    drift = manner.drift if manner else TOWARD_LEFT
+    for board in _boards_for(need, states, problem):
+        if manner and manner.rng.random() < manner.blink:
+            continue
+        laid = states[board].spot(need, problem, drift)
+        if laid is not None:
+            return states[board].with_part(laid)
+    return _crowded(need, states, problem, manner) if manner else None
+
+
+def _crowded(
+    need: int, states: Sequence[BoardState], problem: Problem, manner: Manner
+) -> BoardState | None:
+    """Return a board on which room was made for one more part, or None."""
+    if manner.crowder is None:
+        return None
+    boards = [b for b in problem.suits[need] if states[b].laid]
+    for board in manner.rng.permutation(boards)[:CROWDED_BOARDS]:
+        state = manner.crowder.inserted(states[int(board)], need, manner.rng)
+        if state is not None:
+            return state
+    return None
 
 
 def _boards_for(need: int, states: Sequence[BoardState], problem: Problem) -> Iterator[int]:

@@ -72,8 +72,8 @@ class Ground:
         return self._regions[turned.number]
 
     def _compute(self, turned: Turned) -> Region:
-        gaps = np.full(len(self._outside), self.rules.trim_mm)
-        parts = [forbidden(self._outside, gaps, turned.pieces)]
+        gaps = np.full(len(self.outside), self.rules.trim_mm)
+        parts = [forbidden(self.outside, gaps, turned.pieces)]
         for keep_out in self.board.keep_outs:
             parts.append(self._around(keep_out, turned))
         return joined(parts)
@@ -91,7 +91,7 @@ class Ground:
         return forbidden(pieces, np.full(len(pieces), gap), turned.pieces)
 
     @cached_property
-    def _outside(self) -> Pieces:
+    def outside(self) -> Pieces:
         """Convex pieces of what the board's box holds beside the board."""
         beside = box(*self.board.shape.bounds).difference(self.board.shape)
         rings = [

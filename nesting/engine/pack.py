@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from nesting.engine.construct import Order, insert_all, ordered
+from nesting.engine.crowd import Crowder
 from nesting.engine.plan_state import PlanState, cost, empty_plan
 from nesting.engine.problem import Problem
 from nesting.engine.reasons import unplaced
@@ -19,9 +20,14 @@ from nesting.nest import CuttingPlan, Nest
 from nesting.rules import Rules
 from nesting.stock.board import Board
 
-WARMTH = 0.6
+WARMTH = 0.15
 """At the start a plan is accepted if it is dearer than the best by this share of a board of
 middling size; the share falls to 0 as the allowance is used."""
+
+
+CROWDING_SECONDS = 40.0
+"""With less time left parts are not crowded in: on a machine's first run the kernels for it take
+most of that to compile."""
 
 
 @dataclass(frozen=True)
@@ -79,17 +85,23 @@ def _improving(problem: Problem, stop: Stop, seed: int) -> Iterator[tuple[PlanSt
         yield best, 0
         if stop.share_used(0) >= 1.0:
             return
-    current, rounds = best, 0
+    current, rounds, crowder = best, 0, Crowder(problem)
     middling = float(np.median([board.area_mm2 for board in problem.boards] or [0.0]))
     while (used := stop.share_used(rounds)) < 1.0:
         rounds += 1
-        plan = recreated(ruined(current, problem, rng), problem, rng)
+        plan = recreated(ruined(current, problem, rng), problem, rng, _allowed(crowder, stop))
         plan_cost = cost(plan, problem)
         if plan_cost < best_cost + WARMTH * (1.0 - used) ** 2 * middling * rng.random():
             current = plan
         if plan_cost < best_cost - 1e-9:
             best, best_cost = plan, plan_cost
         yield best, rounds
+
+
+def _allowed(crowder: Crowder, stop: Stop) -> Crowder | None:
+    """Return the crowder unless time is too short for what a first use may have to compile."""
+    left = stop.seconds_left()
+    return crowder if left is None or left > CROWDING_SECONDS else None
 
 
 def _constructed(problem: Problem, order: Order) -> PlanState:

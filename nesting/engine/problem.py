@@ -12,6 +12,9 @@ from nesting.need import Need
 from nesting.rules import Rules
 from nesting.stock.board import Board
 
+MOST_PAIRS = 20_000
+"""Pairs of figures whose regions are kept; more would take gigabytes, so they are begun anew."""
+
 
 class Problem:
     """Needs and boards of one project, with every region computed at most once."""
@@ -22,7 +25,7 @@ class Problem:
         self.rules = rules
         local = LocalRegions(rules)
         self.grounds = tuple(Ground(board, rules, local) for board in boards)
-        self._pieces = [search_pieces(need.outline) for need in needs]
+        self.pieces = [search_pieces(need.outline) for need in needs]
         self._figures: dict[tuple[int, float, bool], Turned] = {}
         self._turnings: dict[object, tuple[Turned, ...]] = {}
         self._open: dict[tuple[int, int, bool], tuple[Turned, ...]] = {}
@@ -64,7 +67,9 @@ class Problem:
         key = (need, is_leaning, wood.grain, wood.shape if is_leaning else None)
         if key not in self._turnings:
             ways = angles(self.needs[need].outline, wood, is_leaning=is_leaning)
-            figures = [self._figure(need, round(angle, 6) % 360.0, over) for angle, over in ways]
+            figures = [
+                self.figure(need, round(angle, 6) % 360.0, is_over=over) for angle, over in ways
+            ]
             self._turnings[key] = tuple({figure.sign: figure for figure in figures[::-1]}.values())
         return self._turnings[key]
 
@@ -80,17 +85,20 @@ class Problem:
             self._open[key] = tuple(way for way in ways if ground.has_room(way))
         return self._open[key]
 
-    def _figure(self, need: int, angle_deg: float, is_over: bool) -> Turned:
+    def figure(self, need: int, angle_deg: float, *, is_over: bool) -> Turned:
+        """Return a need's outline at an angle, one face up; the same figure for the same angle."""
         key = (need, angle_deg, is_over)
         if key not in self._figures:
-            self._figures[key] = turned(
-                len(self._figures), self.needs[need], self._pieces[need], angle_deg, is_over
-            )
+            number = len(self._figures)
+            shape = turned(number, self.needs[need], self.pieces[need], angle_deg, is_over)
+            self._figures[key] = shape
         return self._figures[key]
 
     def between(self, fixed: Turned, moving: Turned) -> Region:
         """Return where ``moving`` may not lie because ``fixed`` lies at the origin."""
         key = (fixed.number, moving.number)
         if key not in self._between:
+            if len(self._between) >= MOST_PAIRS:
+                self._between.clear()
             self._between[key] = between(fixed, moving, self.rules.part_gap_mm)
         return self._between[key]

@@ -13,7 +13,8 @@ from __future__ import annotations
 import numpy as np
 
 from nesting.engine.board_state import DRIFTS, BoardState
-from nesting.engine.construct import Order, insert_all, ordered
+from nesting.engine.construct import Manner, Order, insert_all, ordered
+from nesting.engine.crowd import Crowder
 from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
 
@@ -22,6 +23,9 @@ NOISE = 0.4
 
 BLINK = 0.06
 """Chance that a board is passed over for one part."""
+
+CROWD = 0.3
+"""Share of rounds in which parts that find no room are crowded in: dear rounds."""
 
 ORDERS = (Order.AREA, Order.LENGTH, Order.FEW_BOARDS, Order.WORTH)
 
@@ -69,10 +73,14 @@ def _without(plan: PlanState, taken: dict[int, set[int]]) -> PlanState:
     return PlanState(tuple(states), tuple(missing))
 
 
-def recreated(plan: PlanState, problem: Problem, rng: np.random.Generator) -> PlanState:
+def recreated(
+    plan: PlanState, problem: Problem, rng: np.random.Generator, crowder: Crowder | None
+) -> PlanState:
     """Return the plan with all that is missing tried again, in a disturbed order."""
     copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
     order = ORDERS[int(rng.integers(len(ORDERS)))]
     sequence = ordered(copies, problem, order, rng, NOISE)
     drift = DRIFTS[int(rng.integers(len(DRIFTS)))]
-    return insert_all(plan, sequence, problem, rng, BLINK, drift)
+    is_crowding = rng.random() < CROWD
+    manner = Manner(rng, BLINK, drift, crowder if is_crowding else None)
+    return insert_all(plan, sequence, problem, manner)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -53,6 +54,10 @@ class Pieces:
 
     def __len__(self) -> int:
         return len(self.first) - 1
+
+    def rings(self) -> list[NDArray[np.float64]]:
+        """Return the corners of each piece."""
+        return [self.corners[a:b] for a, b in pairwise(self.first)]
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,0 +1,163 @@
+"""Making room on a board: parts overlap for a while and are separated."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from puzzles import random_board, random_need
+from shapely.geometry import Point, Polygon, box
+
+from nesting.check import check_nest
+from nesting.engine import overlap
+from nesting.engine.board_state import BoardState
+from nesting.engine.convex import convex_pieces
+from nesting.engine.crowd import Crowder
+from nesting.engine.layout import Shape, bare_wood, empty_block, figures_of
+from nesting.engine.problem import Problem
+from nesting.engine.turned import Pieces
+from nesting.need import Holes, Need
+from nesting.nest import Nest
+from nesting.outline import Outline
+from nesting.rules import Rules
+from nesting.stock.board import Board
+from nesting.stock.keep_out import KeepOutKind, circle
+
+NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
+
+
+def nest_of(state, problem):
+    placements = tuple(laid.figure.at(laid.x_mm, laid.y_mm) for laid in state.laid)
+    return Nest(problem.boards[state.board], placements)
+
+
+@given(seed=st.integers(0, 10**6))
+@settings(max_examples=40)
+def test_crowded_boards_satisfy_the_referee(seed):
+    rng = np.random.default_rng(seed)
+    board = random_board(rng, "A")
+    needs = [random_need(rng, f"P{i}") for i in range(6)]
+    rules = Rules(kerf_mm=float(rng.choice([0, 2])), trim_mm=float(rng.choice([0, 1])))
+    problem = Problem(needs, [board], rules)
+    crowder, state = Crowder(problem), BoardState(0)
+    for need in range(6):
+        if 0 in problem.suits[need]:
+            state = crowder.inserted(state, need, rng) or state
+    faults = check_nest(nest_of(state, problem), rules)
+    # Copies share a label here; everything measured must be in order.
+    assert faults == ()
+
+
+def test_part_finds_room_when_the_one_in_the_middle_moves():
+    long_one = Need("long", "any", Outline(box(0, 0, 520, 100), 20), ("oak",))
+    other = Need("other", "any", Outline(box(0, 0, 390, 100), 20), ("oak",))
+    problem = Problem([other, long_one], [Board("A", box(0, 0, 1000, 100), 30, "oak")], NO_SAW)
+    figure = problem.turnings(0, 0, is_leaning=False)[0]
+    from nesting.engine.board_state import Laid
+
+    middle = BoardState(0).with_part(Laid(0, figure, 300.0, 0.0))
+    assert middle.spot(1, problem) is None
+    rng = np.random.default_rng(1)
+    moved = next(filter(None, (Crowder(problem).inserted(middle, 1, rng) for _ in range(5))), None)
+    assert moved is not None
+    assert len(moved.laid) == 2
+    assert check_nest(nest_of(moved, problem), NO_SAW) == ()
+
+
+def test_board_too_full_is_not_tried():
+    need = Need("P", "any", Outline(box(0, 0, 990, 95), 20), ("oak",))
+    problem = Problem([need], [Board("A", box(0, 0, 1000, 100), 30, "oak")], NO_SAW)
+    state = BoardState(0, used_mm2=50_000)
+    assert Crowder(problem).inserted(state, 0, np.random.default_rng(0)) is None
+
+
+def turned_block(shape, angle, is_over):
+    figures = figures_of([shape])
+    block = empty_block(figures, np.array([0]))
+    overlap.turn_into(figures, 0, angle, is_over, block, 0)
+    return block
+
+
+STAR = Polygon([(0, 0), (40, 5), (60, 50), (30, 30), (-20, 45), (-5, 20)])
+SQUARE = box(-15, -10, 20, 25)
+
+
+def as_shape(polygon):
+    return Shape(Pieces.of(convex_pieces(polygon)), polygon.area, ((0.0, False),))
+
+
+@given(
+    x=st.floats(-120, 120), y=st.floats(-120, 120), angle=st.floats(-3, 3), is_over=st.booleans(),
+    gap=st.sampled_from([0.0, 5.0]),
+)  # fmt: skip
+def test_depth_is_zero_only_where_shapely_sees_the_gap_kept(x, y, angle, is_over, gap):
+    """Separating axes of convex pieces against shapely's distance of the whole figures."""
+    from shapely import affinity
+
+    first, second = (
+        turned_block(as_shape(STAR), angle, is_over),
+        turned_block(as_shape(SQUARE), 0.0, False),
+    )
+    depth, _, _ = overlap.item_depth(first, 0, second, 0, x, y, gap)
+    star = affinity.scale(STAR, 1, -1, origin=(0, 0)) if is_over else STAR
+    lying = affinity.translate(affinity.rotate(star, angle, (0, 0), use_radians=True), x, y)
+    distance = lying.distance(SQUARE)
+    if depth <= 0.0:
+        assert distance >= gap - 1e-9
+    if distance > np.sqrt(2) * gap + 1e-9:
+        assert depth <= 0.0
+
+
+@given(x=st.floats(-60, 100), y=st.floats(-60, 100), is_over=st.booleans())
+def test_hole_costs_nothing_only_wholly_outside_or_soundly_inside(x, y, is_over):
+    from shapely import affinity
+
+    wood = bare_wood((0, 0, 1, 1), 0.0)._replace(holes=np.array([[10.0, 20.0, 4.0, 8.0, 5.0]]))
+    zone = box(0, 0, 15, 30)
+    rings = overlap.Rings(
+        edges_of(STAR), np.array([0, 6]), edges_of(zone), np.array([0, 4]), np.array([0, 1])
+    )
+    depth, _, _ = overlap.hole_depth(wood, 0, rings, 0, 0.4, is_over, x, y)
+    star, lying_zone = (
+        affinity.translate(
+            affinity.rotate(
+                affinity.scale(s, 1, -1, origin=(0, 0)) if is_over else s, 0.4, (0, 0),
+                use_radians=True,
+            ), x, y,
+        )
+        for s in (STAR, zone)
+    )  # fmt: skip
+    centre = Point(10, 20)
+    is_outside = star.distance(centre) >= 4.0 - 1e-9
+    is_sound = (
+        star.contains(centre)
+        and star.exterior.distance(centre) >= 8.0 - 1e-9
+        and lying_zone.distance(centre) >= 5.0 - 1e-9
+    )
+    if depth <= 0.0:
+        assert is_outside or is_sound
+    elif depth > 1e-6:
+        assert not (star.distance(centre) >= 4.0 + 1e-9)
+
+
+def edges_of(polygon):
+    points = np.asarray(polygon.exterior.coords)
+    return np.ascontiguousarray(np.hstack([points[:-1], points[1:]]))
+
+
+@pytest.mark.parametrize("holes", [Holes.CLEAR, Holes.PLUGGED])
+def test_crowded_part_keeps_its_rule_on_holes(holes):
+    board = Board(
+        "A", box(0, 0, 1000, 120), 30, "oak",
+        keep_outs=tuple(circle(KeepOutKind.HOLE, x, 60, 6) for x in (250, 500, 750)),
+    )  # fmt: skip
+    need = Need("P", "any", Outline(box(0, 0, 700, 100), 20), ("oak",), holes=holes)
+    problem = Problem([need], [board], NO_SAW)
+    rng = np.random.default_rng(3)
+    state = Crowder(problem).inserted(BoardState(0), 0, rng)
+    if holes is Holes.CLEAR:
+        assert state is None
+    else:
+        assert state is not None
+        nest = nest_of(state, problem)
+        assert check_nest(nest, NO_SAW) == ()
+        assert len(nest.bungs(NO_SAW)) >= 1
