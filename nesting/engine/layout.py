@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from nesting.engine.moves import Layout, Ways
+from nesting.engine.layout_cost import Layout, Ways
 from nesting.engine.overlap import Block, Figures, Rings, Wood, turn_into
 from nesting.engine.turned import Pieces
 

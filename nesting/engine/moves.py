@@ -7,34 +7,19 @@ end is snapped to where contacts are exact.
 from __future__ import annotations
 
 import math
-from collections import namedtuple
 
 import numpy as np
 from numba import njit
 
-from nesting.engine.overlap import (
-    depth_in_ground,
-    hole_depth,
-    item_depth,
-    obstacle_apart,
-    pieces_apart,
-    turn_into,
-)
-
-Layout = namedtuple("Layout", "outline place weight block")
-"""Items: outline (n), place (n, 4) as x, y, angle in radians and face (0 or 1), weights (n, n):
-that of each pair, and on the diagonal that of each item with the ground."""
-
-Ways = namedtuple("Ways", "first way lean blocks takes")
-"""How each outline may lie: its angles in radians and faces (w, 2) from ``first`` on, and how far
-it may lean from them; which obstacles block it (o, k), which holes it takes, plugged (o, h)."""
+from nesting.engine.contacts import snap
+from nesting.engine.layout_cost import clamped, limits, place_cost
+from nesting.engine.overlap import turn_into
 
 HERE = np.int64(0)
 """The scratch block's one slot: typed, or every kernel would be compiled twice."""
 
 UNIFORM, CONTACT, NEARBY, KEPT = 4, 8, 5, 2
 DESCENT_STEPS = 12
-MOST_LINES = 8
 MOST_WAYS = 4
 
 
@@ -52,70 +37,6 @@ def fit_scratch(scratch, figures, outline):  # type: ignore[no-untyped-def]
     start = figures.piece_first[first]
     for k in range(last - first + 1):
         scratch.piece_first[k] = figures.piece_first[first + k] - start
-
-
-@njit(cache=True)
-def _limits(a, i, box):  # type: ignore[no-untyped-def]
-    own = a.item_boxes[i]
-    return box[0] - own[0], box[1] - own[1], box[2] - own[2], box[3] - own[3]
-
-
-@njit(cache=True)
-def place_cost(i, a, slot, x, y, angle, is_over, layout, wood, ways, figures, rings, limit):  # type: ignore[no-untyped-def]
-    """Return the weighted depth of item i, lying as ``a[slot]`` at (x, y), and its pull."""
-    total, pull_x, pull_y = 0.0, 0.0, 0.0
-    own, gap = a.item_boxes[slot], wood.gap
-    for j in range(layout.outline.shape[0]):
-        if j == i:
-            continue
-        other = layout.block.item_boxes[j]
-        dx, dy = x - layout.place[j, 0], y - layout.place[j, 1]
-        if (
-            own[0] + dx - gap >= other[2]
-            or own[2] + dx + gap <= other[0]
-            or own[1] + dy - gap >= other[3]
-            or own[3] + dy + gap <= other[1]
-        ):
-            continue
-        depth, ux, uy = item_depth(a, slot, layout.block, j, dx, dy, gap)
-        if depth > 0.0:
-            weight = layout.weight[i, j]
-            total += weight * depth
-            pull_x += weight * ux
-            pull_y += weight * uy
-            if total > limit:
-                return total, pull_x, pull_y
-    weight = layout.weight[i, i]
-    if wood.boxes.shape[0]:
-        blocks = ways.blocks[layout.outline[i]]
-        spare = (limit - total) / weight
-        depth, ux, uy = depth_in_ground(a, slot, wood, blocks, x, y, spare)
-        total += weight * depth
-        pull_x += weight * ux
-        pull_y += weight * uy
-    outline = layout.outline[i]
-    for h in range(wood.holes.shape[0]):
-        reach = wood.holes[h, 2]
-        px, py = wood.holes[h, 0] - x, wood.holes[h, 1] - y
-        if (
-            not (own[0] - reach < px < own[2] + reach and own[1] - reach < py < own[3] + reach)
-            or not ways.takes[outline, h]
-        ):
-            continue
-        depth, ux, uy = hole_depth(wood, h, rings, outline, angle, is_over, x, y)
-        total += weight * depth
-        pull_x += weight * ux
-        pull_y += weight * uy
-        if total > limit:
-            break
-    return total, pull_x, pull_y
-
-
-@njit(cache=True)
-def clamped(a, slot, box, x, y):  # type: ignore[no-untyped-def]
-    """Return the place nearest to (x, y) that keeps an item's box inside the wood's."""
-    low_x, low_y, high_x, high_y = _limits(a, slot, box)
-    return min(max(x, low_x), high_x), min(max(y, low_y), high_y)
 
 
 @njit(cache=True)
@@ -146,124 +67,9 @@ def _descend(i, a, slot, x, y, angle, is_over, step, layout, wood, ways, figures
 
 
 @njit(cache=True)
-def _line(lines, count, nx, ny, short, x, y):  # type: ignore[no-untyped-def]
-    """Keep the line n . t = c on which a contact is exact, nearest ones first."""
-    away = abs(short)
-    at = count
-    while at > 0 and lines[at - 1, 3] > away:
-        at -= 1
-    if at >= MOST_LINES:
-        return count
-    count = min(count + 1, MOST_LINES)
-    for k in range(count - 1, at, -1):
-        lines[k] = lines[k - 1]
-    lines[at, 0], lines[at, 1] = nx, ny
-    lines[at, 2], lines[at, 3] = nx * x + ny * y + short, away
-    return count
-
-
-@njit(cache=True)
-def _contact_lines(i, a, slot, x, y, angle, is_over, near, lines, layout, wood, ways, rings):  # type: ignore[no-untyped-def]
-    """Fill lines (n, 4) with the contacts of item i within ``near`` of (x, y)."""
-    count = HERE
-    own, gap = a.item_boxes[slot], wood.gap
-    low_x, low_y, high_x, high_y = _limits(a, slot, wood.box)
-    for side in (low_x, high_x):
-        if abs(side - x) < near:
-            count = _line(lines, count, 1.0, 0.0, side - x, x, y)
-    for side in (low_y, high_y):
-        if abs(side - y) < near:
-            count = _line(lines, count, 0.0, 1.0, side - y, x, y)
-    reach = gap + near
-    for j in range(layout.outline.shape[0]):
-        other, b = layout.block.item_boxes[j], layout.block
-        dx, dy = x - layout.place[j, 0], y - layout.place[j, 1]
-        if (
-            j == i
-            or own[0] + dx - reach >= other[2]
-            or own[2] + dx + reach <= other[0]
-            or own[1] + dy - reach >= other[3]
-            or own[3] + dy + reach <= other[1]
-        ):
-            continue
-        for p in range(a.item_first[slot], a.item_first[slot + 1]):
-            for q in range(b.item_first[j], b.item_first[j + 1]):
-                apart, nx, ny = pieces_apart(a, p, b, q, dx, dy, reach)
-                if abs(gap - apart) < near:
-                    count = _line(lines, count, nx, ny, gap - apart, x, y)
-    blocks = ways.blocks[layout.outline[i]]
-    for k in range(wood.boxes.shape[0]):
-        gap = wood.boxes[k, 4]
-        other, reach = wood.boxes[k], gap + near
-        if (
-            not blocks[k]
-            or own[0] + x - reach >= other[2]
-            or own[2] + x + reach <= other[0]
-            or own[1] + y - reach >= other[3]
-            or own[3] + y + reach <= other[1]
-        ):
-            continue
-        for p in range(a.item_first[slot], a.item_first[slot + 1]):
-            apart, nx, ny = obstacle_apart(a, p, wood, k, x, y, reach)
-            if abs(gap - apart) < near:
-                count = _line(lines, count, nx, ny, gap - apart, x, y)
-    for h in range(wood.holes.shape[0]):
-        if ways.takes[layout.outline[i], h]:
-            outline = layout.outline[i]
-            depth, nx, ny = hole_depth(wood, h, rings, outline, angle, is_over, x, y)
-            if 0.0 < depth < near:
-                count = _line(lines, count, nx, ny, depth, x, y)
-    return count
-
-
-@njit(cache=True)
-def _snap(i, a, slot, cost, x, y, angle, is_over, near, lines, layout, wood, ways, figures, rings):  # type: ignore[no-untyped-def]
-    """Move to the best place nearby where contacts are exact: on one line or where two cross."""
-    for _ in range(3):
-        count = _contact_lines(
-            i, a, slot, x, y, angle, is_over, near, lines, layout, wood, ways, rings
-        )
-        from_x, from_y, before = x, y, cost
-        for p in range(count):
-            for q in range(p, count):
-                if p == q:
-                    short = lines[p, 2] - lines[p, 0] * from_x - lines[p, 1] * from_y
-                    to_x, to_y = from_x + short * lines[p, 0], from_y + short * lines[p, 1]
-                else:
-                    cross = lines[p, 0] * lines[q, 1] - lines[p, 1] * lines[q, 0]
-                    if abs(cross) < 1e-6:
-                        continue
-                    to_x = (lines[p, 2] * lines[q, 1] - lines[q, 2] * lines[p, 1]) / cross
-                    to_y = (lines[p, 0] * lines[q, 2] - lines[q, 0] * lines[p, 2]) / cross
-                if max(abs(to_x - from_x), abs(to_y - from_y)) > 2.0 * near:
-                    continue
-                to_x, to_y = clamped(a, slot, wood.box, to_x, to_y)
-                found, _, _ = place_cost(
-                    i,
-                    a,
-                    slot,
-                    to_x,
-                    to_y,
-                    angle,
-                    is_over,
-                    layout,
-                    wood,
-                    ways,
-                    figures,
-                    rings,
-                    cost,
-                )
-                if found < cost:
-                    cost, x, y = found, to_x, to_y
-        if cost <= 0.0 or cost > 0.98 * before:
-            break
-    return cost, x, y
-
-
-@njit(cache=True)
 def _sample(i, a, slot, kind, unit, layout, wood):  # type: ignore[no-untyped-def]
     """Return a random place: anywhere, corner on corner with another item, or close by."""
-    low_x, low_y, high_x, high_y = _limits(a, slot, wood.box)
+    low_x, low_y, high_x, high_y = limits(a, slot, wood.box)
     n = layout.outline.shape[0]
     if kind == 0 or (kind == 1 and n < 2):
         return uniform(low_x, high_x), uniform(low_y, high_y)
@@ -285,7 +91,7 @@ def _sample(i, a, slot, kind, unit, layout, wood):  # type: ignore[no-untyped-de
 
 @njit(cache=True)
 def _fits(a, slot, box):  # type: ignore[no-untyped-def]
-    low_x, low_y, high_x, high_y = _limits(a, slot, box)
+    low_x, low_y, high_x, high_y = limits(a, slot, box)
     return low_x <= high_x + 1e-9 and low_y <= high_y + 1e-9
 
 
@@ -384,7 +190,7 @@ def move(i, scratch, unit, lines, layout, wood, ways, figures, rings):  # type: 
             rings,
         )
         if 0.0 < cost < 1.5 * best:
-            cost, x, y = _snap(
+            cost, x, y = snap(
                 i,
                 scratch,
                 HERE,

@@ -17,7 +17,9 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from nesting.engine.moves import MOST_LINES, clamped, move
+from nesting.engine.contacts import MOST_LINES
+from nesting.engine.layout_cost import clamped
+from nesting.engine.moves import move
 from nesting.engine.overlap import depth_in_ground, hole_depth, item_depth
 
 DONE = 1e-7
