@@ -70,6 +70,16 @@ def make_parser() -> argparse.ArgumentParser:
     )
     _add_project(measure)
     measure.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the sheets are")
+    plank = commands.add_parser(
+        "plank", help="find how long a new plank of some width the parts left over need"
+    )
+    _add_project(plank)
+    plank.add_argument("--width", required=True, metavar="LENGTH", help="as 8 in or 200 mm")
+    plank.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the plan is")
+    plank.add_argument(
+        "--seconds", type=_not_negative, default=10.0, metavar="S",
+        help="time for each species and thickness (default 10)",
+    )  # fmt: skip
     families = commands.add_parser("families", help="list the part families and their parameters")
     families.add_argument("family", nargs="?", help="only this one, in full")
     schema = commands.add_parser("schema", help="print the JSON Schema of project files")
@@ -309,6 +319,33 @@ def _remeasure(given: argparse.Namespace) -> int:
     return ALL_PLACED
 
 
+def _plank(given: argparse.Namespace) -> int:
+    from nesting.engine.stop import MaxSeconds
+    from nesting.new_timber import new_planks
+    from nesting.outputs import read_summary
+    from nesting.project import read_project
+    from nesting.summary import plan_from
+    from nesting.units import format_length, parse_length
+
+    project = read_project(given.project)
+    width = parse_length(given.width, project.unit)
+    summary = read_summary(_folder(given, project))
+    plan, _ = plan_from(summary, project.needs, project.stock)
+    planks = new_planks(
+        plan.unplaced, project.rules, width_mm=width, stop=lambda: MaxSeconds(given.seconds)
+    )
+    for plank in planks:
+        sizes = [plank.thickness_mm, plank.width_mm, plank.length_mm]
+        parts = ", ".join(f"{name} x {count}" if count > 1 else name for name, count in plank.parts)
+        print(
+            f"{plank.species}, rough {' x '.join(format_length(s, project.unit) for s in sizes)}, "
+            f"{plank.board_feet:.1f} board feet: {parts}"
+        )
+    if not planks:
+        print("no part is left over: nothing to buy")
+    return ALL_PLACED
+
+
 def _families(given: argparse.Namespace) -> int:
     from parts.describe import family_list, family_page
 
@@ -345,6 +382,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "nest": _nest,
     "check": _check,
     "remeasure": _remeasure,
+    "plank": _plank,
     "families": _families,
     "schema": _schema,
     "solids": _solids,

@@ -25,9 +25,16 @@ def limits(a, i, box):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
+def overhang(a, i, box):  # type: ignore[no-untyped-def]
+    """Return by how much an item's box is larger than the wood's: it cannot lie so at all."""
+    low_x, low_y, high_x, high_y = limits(a, i, box)
+    return max(low_x - high_x, 0.0) + max(low_y - high_y, 0.0)
+
+
+@njit(cache=True)
 def place_cost(i, a, slot, x, y, angle, is_over, layout, wood, ways, figures, rings, limit):  # type: ignore[no-untyped-def]
     """Return the weighted depth of item i, lying as ``a[slot]`` at (x, y), and its pull."""
-    total, pull_x, pull_y = 0.0, 0.0, 0.0
+    total, pull_x, pull_y = layout.weight[i, i] * overhang(a, slot, wood.box), 0.0, 0.0
     own, gap = a.item_boxes[slot], wood.gap
     for j in range(layout.outline.shape[0]):
         if j == i:

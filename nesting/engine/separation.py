@@ -18,7 +18,7 @@ import numpy as np
 from numba import njit
 
 from nesting.engine.contacts import MOST_LINES
-from nesting.engine.layout_cost import clamped
+from nesting.engine.layout_cost import clamped, overhang
 from nesting.engine.moves import move
 from nesting.engine.overlap import depth_in_ground, hole_depth, item_depth
 
@@ -44,7 +44,7 @@ def measure(i, depths, layout, wood, ways, rings):  # type: ignore[no-untyped-de
         if ways.takes[outline, h]:
             depth, _, _ = hole_depth(wood, h, rings, outline, own[2], own[3] > 0.5, own[0], own[1])
             total += depth
-    depths[i, i] = total
+    depths[i, i] = total + overhang(block, i, wood.box)
 
 
 @njit(cache=True)

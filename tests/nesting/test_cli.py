@@ -294,3 +294,12 @@ def wait_for_search(process: int) -> None:
             return
         time.sleep(0.1)
     raise AssertionError("the search did not begin")
+
+
+def test_plank_gives_the_length_to_buy_for_what_is_left_over(small, tmp_path, capsys):
+    small.write_text(SMALL.replace("length: 6 ft", "length: 9 ft"))
+    nest(small, tmp_path / "out", "-q")
+    capsys.readouterr()
+    command = ["plank", str(small), "-o", str(tmp_path / "out"), "--width", "4 in"]
+    assert cli.main([*command, "--seconds", "0"]) == cli.ALL_PLACED
+    assert "teak, rough 1 1/8 in x 4 in x 108 1/8 in" in capsys.readouterr().out

@@ -1,0 +1,78 @@
+"""Shortest strips of published sets: ``python tests/bench/bench_strip.py FOLDER [SET ...]``.
+
+FOLDER holds one JSON file a set: ``strip_width``, ``allowed_rotations_deg``, ``pieces`` with
+``outline`` and ``count``, and ``best_known`` with ``length``. Prints, for each set, the best
+published length over the length reached after some seconds, and the largest overlap that
+shapely sees in the final layout. One process, one seed, no tuning for a set.
+"""
+
+import argparse
+import json
+import math
+import time
+from pathlib import Path
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry import Polygon
+
+from nesting.engine.convex import convex_pieces
+from nesting.engine.layout import Shape
+from nesting.engine.stop import MaxSeconds
+from nesting.engine.strip import StripSearch
+from nesting.engine.turned import Pieces
+
+MARKS = (5, 10, 30, 60, 300, 600)
+
+
+def main() -> None:
+    """Run the sets asked for and print a table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("sets", nargs="*")
+    parser.add_argument("--seconds", type=float, default=60.0)
+    parser.add_argument("--seed", type=int, default=1)
+    given = parser.parse_args()
+    names = given.sets or sorted(path.stem for path in given.folder.glob("*.json"))
+    marks = [mark for mark in MARKS if mark <= given.seconds] or [given.seconds]
+    print("set".ljust(12), *(f"{mark:>6g} s" for mark in marks), "  overlap")
+    finals = []
+    for name in names:
+        row, overlap = run(json.loads((given.folder / f"{name}.json").read_text()), given, marks)
+        finals.append(row[-1])
+        print(name.ljust(12), *(f"{value:8.4f}" for value in row), f"{overlap:9.1e}", flush=True)
+    print("mean".ljust(12), f"{np.mean(finals):.4f}", "worst", f"{min(finals):.4f}")
+
+
+def run(data, given, marks):
+    """Return the fraction of the best published at each mark, and the overlap left."""
+    outlines = [Polygon(piece["outline"]) for piece in data["pieces"]]
+    ways = tuple((math.radians(angle), False) for angle in data["allowed_rotations_deg"])
+    shapes = [Shape(Pieces.of(convex_pieces(shape)), shape.area, ways) for shape in outlines]
+    items = [i for i, piece in enumerate(data["pieces"]) for _ in range(piece["count"])]
+    search = StripSearch(shapes, items, float(data["strip_width"]))
+    start, seen = time.perf_counter(), []
+    best = search.improved(
+        np.random.default_rng(given.seed),
+        MaxSeconds(given.seconds),
+        lambda strip: seen.append((time.perf_counter() - start, strip.length)),
+    )
+    known = data["best_known"]["length"]
+    row = [max((known / length for t, length in seen if t <= mark), default=0.0) for mark in marks]
+    return row, largest_overlap(best, outlines)
+
+
+def largest_overlap(strip, outlines) -> float:
+    """Return the largest overlap of two pieces as a share of a mean piece."""
+    lying = [
+        affinity.translate(affinity.rotate(outlines[o], angle, (0, 0), use_radians=True), x, y)
+        for o, (x, y, angle, _) in zip(strip.outlines, strip.places, strict=True)
+    ]
+    pairs = shapely.STRtree(lying).query(lying)
+    areas = [lying[i].intersection(lying[j]).area for i, j in pairs.T if i < j]
+    return max(areas, default=0.0) / np.mean([shape.area for shape in lying])
+
+
+if __name__ == "__main__":
+    main()
