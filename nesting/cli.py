@@ -34,7 +34,7 @@ ALL_PLACED, USAGE, PROJECT_WRONG, PARTS_LEFT, NO_FILE, REFEREE_SAYS_NO, STOPPED 
     0, 2, 3, 4, 5, 6, 130,
 )  # fmt: skip
 
-USUAL_SECONDS = 60.0
+USUAL_SECONDS = 30.0
 
 PURPOSE = "Find which salvaged board gives which part of a new boat, and draw the cut sheets."
 
