@@ -1,0 +1,120 @@
+"""The command line's words: commands, options, and what help says of them.
+
+Building the parser imports nothing and changes nothing.
+"""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+USUAL_SECONDS = 30.0
+"""With the writing of forty sheets this keeps a full project within a minute on two cores."""
+
+PURPOSE = "Find which salvaged board gives which part of a new boat, and draw the cut sheets."
+
+EXAMPLES = """examples:
+  salvage-nest nest demo_projects/first_cut/project.yaml --seconds 10
+  salvage-nest check my-boat.yaml
+
+exit codes: 0 every part placed; 2 wrong command; 3 project file wrong; 4 written, but parts are
+left over; 5 cannot read or write; 6 the referee refused; 130 stopped by Ctrl-C, best plan kept.
+
+A plan is a proposal: metal hides, old paint poisons, and structural timber wants a designer's
+or surveyor's word. Local rules come first."""
+
+
+def make_parser() -> argparse.ArgumentParser:
+    """Return the parser; building it imports nothing and changes nothing."""
+    parser = argparse.ArgumentParser(
+        prog="salvage-nest",
+        description=PURPOSE,
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("-V", "--version", action="store_true", help="print the version")
+    parser.add_argument("--debug", action="store_true", help="show where an error arose")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    _add_nest(commands)
+    check = commands.add_parser(
+        "check", help="read a project and say what is wrong, or what it holds"
+    )
+    _add_project(check)
+    measure = commands.add_parser(
+        "remeasure", help="read written cut sheets back and measure them against project and plan"
+    )
+    _add_project(measure)
+    measure.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the sheets are")
+    plank = commands.add_parser(
+        "plank", help="find how long a new plank of some width the parts left over need"
+    )
+    _add_project(plank)
+    plank.add_argument("--width", required=True, metavar="LENGTH", help="as 8 in or 200 mm")
+    plank.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the plan is")
+    plank.add_argument(
+        "--seconds", type=_not_negative, default=10.0, metavar="S",
+        help="time for each species and thickness (default 10)",
+    )  # fmt: skip
+    families = commands.add_parser("families", help="list the part families and their parameters")
+    families.add_argument("family", nargs="?", help="only this one, in full")
+    schema = commands.add_parser("schema", help="print the JSON Schema of project files")
+    schema.add_argument("-o", "--output", type=Path, metavar="FILE", help="write it here instead")
+    schema.add_argument("--overwrite", action="store_true", help="replace FILE if it is there")
+    solids = commands.add_parser("solids", help="write each part as a solid, in STEP files")
+    _add_project(solids)
+    _add_output(solids)
+    return parser
+
+
+def _add_project(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("project", type=Path, metavar="PROJECT.yaml", help="the project file")
+
+
+def _add_output(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_argument_group("output")
+    group.add_argument(
+        "-o", "--output", type=Path, metavar="DIR",
+        help="folder to write into (default: the project's own, or output/ and its name)",
+    )  # fmt: skip
+    group.add_argument(
+        "--overwrite", action="store_true", help="replace files of an earlier run in that folder"
+    )
+
+
+def _add_nest(commands: Any) -> None:
+    nest = commands.add_parser("nest", help="pack a project's parts and write its cut sheets")
+    _add_project(nest)
+    search = nest.add_argument_group("search")
+    search.add_argument(
+        "--seconds", type=_not_negative, metavar="S",
+        help=f"time for the search (default {USUAL_SECONDS:g}, none with --rounds)",
+    )  # fmt: skip
+    search.add_argument(
+        "--rounds", type=_whole, metavar="N", help="rounds of improvement; makes a plan repeatable"
+    )
+    search.add_argument("--seed", type=_whole, default=0, metavar="N", help="of chance (default 0)")
+    _add_output(nest)
+    shown = nest.add_argument_group("shown")
+    shown.add_argument(
+        "--dxf", choices=("R2010", "R12"), help="form of the DXFs, if not the project's"
+    )
+    shown.add_argument(
+        "--json", action="store_true", help="print the summary as JSON, nothing else"
+    )
+    shown.add_argument("-q", "--quiet", action="store_true", help="no tables, no progress")
+    shown.add_argument("--no-progress", action="store_true", help="no live line while searching")
+
+
+def _not_negative(text: str) -> float:
+    value = float(text)
+    if not 0 <= value < 1e9:
+        raise argparse.ArgumentTypeError(f"{text} is not a number of 0 or more")
+    return value
+
+
+def _whole(text: str) -> int:
+    value = int(text)
+    if value < 0:
+        raise argparse.ArgumentTypeError(f"{text} is below 0")
+    return value
