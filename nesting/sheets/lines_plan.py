@@ -1,4 +1,4 @@
-"""The lines drawing on one sheet: profile above, half-breadth plan below, body plan beside.
+"""The lines drawing on one sheet: body plan at the top, profile and half-breadth plan below.
 
 Takes plain polylines: this package knows nothing of hulls. Every view is at full size in mm,
 moved to its place on the sheet; the title says the scale that fits the paper.
@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import Protocol
 
 from nesting.sheets.drawing import Anchor, Drawing, Entity, Point, Polyline, Role, Text
-from nesting.sheets.lettering import text_width
+from nesting.sheets.lettering import wrapped
 from nesting.units import Unit, format_length
 
 PAPER_SIZES = (("A3", 400.0, 277.0), ("A2", 574.0, 400.0), ("A1", 821.0, 574.0))
@@ -19,20 +19,20 @@ PAPER_SIZES = (("A3", 400.0, 277.0), ("A2", 574.0, 400.0), ("A1", 821.0, 574.0))
 SCALES = (5, 8, 10, 12, 15, 16, 20, 24, 25, 30, 32, 40, 48, 50, 75, 100, 150, 200)
 """Boat mm to one of paper; those of a metric and of a feet-and-inches rule."""
 
-GAP_MM, PAD_MM, TITLE_MM, LETTER_MM = 16.0, 10.0, 22.0, 2.5
-"""Paper mm: between views, inside the frame, for the title, and height of lettering."""
+GAP_MM, PAD_MM, TITLE_MM, LETTER_MM = 10.0, 10.0, 110.0, 2.5
+"""Paper mm: between views, inside the frame, width of the title, and height of lettering."""
 
 ROLES = {
-    "section": Role.CUT_OUTSIDE,
-    "sheer": Role.BOARD,
-    "rabbet": Role.BOARD,
-    "transom": Role.BOARD,
-    "waterline": Role.HOLE,
-    "buttock": Role.OFFCUT,
-    "diagonal": Role.MARK_FRAME,
-    "grid": Role.STAIN,
+    "section": Role.MARK_FACE,
+    "sheer": Role.MARK_FACE,
+    "rabbet": Role.MARK_FACE,
+    "transom": Role.MARK_FACE,
+    "waterline": Role.MARK_BOLT,
+    "buttock": Role.MARK_CENTRELINE,
+    "diagonal": Role.MARK_REFERENCE,
+    "grid": Role.BREAK,
 }
-"""The pen that each kind of line is drawn with."""
+"""The pen that each kind of line is drawn with: those of marks, as none of it is ever a cut."""
 
 
 class NamedLine(Protocol):
@@ -74,17 +74,14 @@ def lines_plan(
     paper, width, height, scale = _fit(boxes)
     gap, pad = GAP_MM * scale, PAD_MM * scale
     size = [(box[2] - box[0], box[3] - box[1]) for box in boxes]
-    right = pad + max(size[1][0], size[2][0]) + gap
-    corners = (
-        (right, pad + TITLE_MM * scale),
-        (pad, pad + size[2][1] + gap),
-        (pad, pad),
-    )
+    above = pad + size[2][1] + gap
+    corners = ((pad, above + size[1][1] + gap), (pad, above), (pad, pad))
+    beside = (pad + size[0][0] + 2 * gap, corners[0][1] + size[0][1] / 2)
     entities = list[Entity]()
     for view, box, corner in zip((body, profile, half_breadth), boxes, corners, strict=True):
         entities.extend(_drawn(view, (corner[0] - box[0], corner[1] - box[1]), scale))
     frame = (0.0, 0.0, width * scale, height * scale)
-    entities += _title(name, format_length(size[1][0], unit), scale, (right, pad))
+    entities += _title(name, format_length(size[1][0], unit), scale, beside)
     entities.append(Polyline(_corners(frame), Role.FRAME, is_closed=True))
     order = {role: place for place, role in enumerate(Role)}
     entities.sort(key=lambda entity: order[entity.role])
@@ -99,9 +96,9 @@ def _fit(boxes: Sequence[Box]) -> tuple[str, float, float, int]:
     (body, profile, plan) = [(box[2] - box[0], box[3] - box[1]) for box in boxes]
     for name, wide, high in PAPER_SIZES:
         for scale in SCALES:
-            across = (max(profile[0], plan[0]) + body[0]) / scale + 2 * PAD_MM + GAP_MM
-            beside = body[1] / scale + TITLE_MM
-            up = max((profile[1] + plan[1]) / scale + GAP_MM, beside) + 2 * PAD_MM
+            across = max(profile[0], plan[0], body[0] + (TITLE_MM + 2 * GAP_MM) * scale) / scale
+            up = (body[1] + profile[1] + plan[1]) / scale + 2 * GAP_MM + LETTER_MM
+            across, up = across + 2 * PAD_MM, up + 2 * PAD_MM
             if across <= wide and up <= high and (scale <= 50 or name == PAPER_SIZES[-1][0]):
                 return name, wide, high, scale
     assert False, "no boat is longer than 40 m"  # noqa: B011
@@ -124,14 +121,14 @@ def _drawn(view: View, shift: Point, scale: float) -> Iterable[Entity]:
 
 def _title(name: str, length: str, scale: float, at: Point) -> list[Entity]:
     rows = (
-        (f"Lines of {name}", 2 * LETTER_MM, Role.TITLE),
-        (f"Length {length}; 1:{scale:g} on paper, full size in the file", LETTER_MM, Role.TITLE),
+        (f"Lines of {name}", 2 * LETTER_MM),
+        (f"Length {length}; 1:{scale:g} on paper, full size in the file", LETTER_MM),
     )
-    found, y = list[Entity](), at[1] + (TITLE_MM - 12.0) * scale
-    for text, letter, role in rows:
-        assert text_width(text, letter) > 0
-        found.append(Text(text, (at[0], y), letter * scale, role))
-        y -= 5.0 * scale
+    found, y = list[Entity](), at[1]
+    for text, letter in rows:
+        for piece in wrapped(text, letter, TITLE_MM):
+            found.append(Text(piece, (at[0], y), letter * scale, Role.TITLE))
+            y -= 2.0 * letter * scale
     return found
 
 

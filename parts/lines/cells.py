@@ -2,7 +2,7 @@
 
 A YAML and a CSV file come down to the same thing: settings (a name and its texts) and rows (a
 section, a line's name and its cells), each text with its place. Everything wrong in them is
-noted before any of it is refused.
+noted before any of it is refused; :mod:`parts.lines.build_table` makes the table of it.
 """
 
 from __future__ import annotations
@@ -11,27 +11,10 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from difflib import get_close_matches
-from typing import TypeVar
 
-from nesting.errors import Finding, LengthError, ProjectFileError
-from nesting.units import Unit, parse_length
-from parts.curves import Crown, CrownShape
-from parts.lines.table import (
-    Face,
-    Line,
-    LineKind,
-    Measure,
-    Offset,
-    OffsetTable,
-    Station,
-    buttock,
-    diagonal,
-    waterline,
-)
+from nesting.errors import Finding
 
-ChoiceT = TypeVar("ChoiceT", Unit, Face, CrownShape)
-
-MISSING = frozenset({"", "-", ".", "–", "—"})
+MISSING = frozenset({"", "-", "."})
 """What stands in a cell where the line does not cross the station or nobody measured."""
 
 HEIGHTS, HALF_BREADTHS, DIAGONALS = "heights", "half-breadths", "diagonals"
@@ -52,10 +35,6 @@ SETTINGS = (
     "stern",
     "transom",
 )
-
-MOST_STATIONS = 200
-
-_DIAGONAL = re.compile(r"diagonal\s+(?P<name>\S+)\s+from\s+(?P<top>.+?)\s+through\s+(?P<far>.+)")
 
 
 @dataclass(frozen=True)
@@ -107,243 +86,9 @@ class RawTable:
             self.settings[key] = cells or (Cell("", name.line, name.column),)
 
 
-def build_table(raw: RawTable) -> OffsetTable:
-    """Return the table that a file's texts make.
-
-    Raises
-    ------
-    ProjectFileError
-        With everything that is wrong, each with its place.
-    """
-    reader = _Reader(raw)
-    table = reader.table()
-    if raw.findings:
-        raise ProjectFileError(raw.findings)
-    return table
-
-
-@dataclass
-class _Reader:
-    raw: RawTable
-
-    @property
-    def top(self) -> Cell:
-        return Cell("", 1, 1)
-
-    def table(self) -> OffsetTable:
-        unit = self._unit()
-        stations = self._stations(unit)
-        lines = self._lines(unit, len(stations))
-        return OffsetTable(
-            name=self._text("name"),
-            stations=stations,
-            lines=lines,
-            face=self._choice("to", Face, Face.OUTSIDE),
-            planking_mm=self._length("planking", unit, least=0.0) or 0.0,
-            stem=self._points("stem", unit),
-            stern=self._points("stern", unit),
-            transom=self._points("transom", unit, count=2),
-            crown=self._crown(unit),
-            file=self.raw.file,
-        )
-
-    def _cell(self, key: str) -> Cell | None:
-        cells = self.raw.settings.get(key)
-        return cells[0] if cells else None
-
-    def _text(self, key: str) -> str:
-        cell = self._cell(key)
-        return cell.text if cell else ""
-
-    def _unit(self) -> Unit:
-        cell = self._cell("unit")
-        if cell is None:
-            self.raw.note(self.top, "unit: missing; say what a bare number is: ft, in, mm or m")
-            return Unit.MM
-        return self._choice("unit", Unit, Unit.MM)
-
-    def _choice(
-        self, key: str, kind: type[ChoiceT], default: ChoiceT
-    ) -> ChoiceT:
-        cell = self._cell(key)
-        if cell is None:
-            return default
-        try:
-            return kind(cell.text)
-        except ValueError:
-            self.raw.note(cell, f"{key} is {cell.text!r}, must be {' or '.join(kind)}")
-            return default
-
-    def _mm(self, cell: Cell, unit: Unit, what: str) -> float | None:
-        try:
-            return parse_length(cell.text, unit)
-        except LengthError as error:
-            self.raw.note(cell, f"{what}: {error}")
-            return None
-
-    def _length(self, key: str, unit: Unit, *, least: float) -> float | None:
-        cell = self._cell(key)
-        if cell is None:
-            return None
-        mm = self._mm(cell, unit, key)
-        if mm is not None and mm < least:
-            self.raw.note(cell, f"{key} is {cell.text}, must be {least:g} or more")
-        return mm
-
-    def _crown(self, unit: Unit) -> Crown | None:
-        span = self._length("crown span", unit, least=1.0)
-        rise = self._length("crown rise", unit, least=0.0)
-        shape = self._choice("crown curve", CrownShape, CrownShape.ARC)
-        cell = self._cell("crown span") or self._cell("crown rise")
-        if span is None or rise is None:
-            if cell is not None and not self.raw.findings:
-                self.raw.note(cell, "a crown has a span and a rise: give both")
-            return None
-        if rise > span / 4:
-            assert cell is not None
-            self.raw.note(cell, f"crown rise is {rise:g} mm over {span:g} mm: no deck is so round")
-        return Crown(span, rise, shape)
-
-    def _points(
-        self, key: str, unit: Unit, *, count: int | None = None
-    ) -> tuple[tuple[float, float], ...]:
-        """Return the points of a setting, each of two figures with a space between."""
-        found = []
-        cells = [cell for cell in self.raw.settings.get(key, ()) if not cell.is_missing]
-        for cell in cells:
-            pair = cell.text.split()
-            if len(pair) != 2:
-                self.raw.note(
-                    cell, f"{key}: {cell.text!r} is no point; write from forward, a space, height"
-                )
-                continue
-            x, z = (self._mm(Cell(part, cell.line, cell.column), unit, key) for part in pair)
-            if x is not None and z is not None:
-                found.append((x, z))
-        if count is not None and cells and len(cells) != count:
-            self.raw.note(cells[0], f"{key}: {len(cells)} points, must be {count}: foot and head")
-        if any(b[0] <= a[0] for a, b in zip(found, found[1:], strict=False)):
-            self.raw.note(cells[0], f"{key}: its points must run aft, each further than the last")
-        return tuple(found)
-
-    def _stations(self, unit: Unit) -> tuple[Station, ...]:
-        names = self.raw.settings.get("station", ())
-        places = self.raw.settings.get("from forward", ())
-        if not names or not places:
-            missing = "station" if not names else "from forward"
-            self.raw.note(self.top, f"{missing}: missing; name the stations and say where each is")
-            return ()
-        if len(names) != len(places):
-            self.raw.note(
-                places[0],
-                f"from forward: {len(places)} figures for {len(names)} stations; give one for each",
-            )
-        if len(names) > MOST_STATIONS:
-            self.raw.note(names[0], f"station: {len(names)} of them, at most {MOST_STATIONS}")
-        found = list[Station]()
-        for name, place in zip(names, places, strict=False):
-            x = self._mm(place, unit, f"station {name.text}, from forward")
-            if x is None:
-                continue
-            if found and x <= found[-1].x_mm:
-                self.raw.note(
-                    place,
-                    f"station {name.text} stands at {place.text}, not aft of station "
-                    f"{found[-1].name}: list them from forward",
-                )
-            if name.text in {station.name for station in found}:
-                self.raw.note(name, f"station {name.text}: there are two of that name")
-            found.append(Station(name.text, x))
-        return tuple(found)
-
-    def _lines(self, unit: Unit, stations: int) -> tuple[Line, ...]:
-        found = list[Line]()
-        if not self.raw.rows:
-            self.raw.note(self.top, "there are no lines: give heights and half-breadths")
-        seen = set[tuple[str, str]]()
-        for row in self.raw.rows:
-            key = (row.section, " ".join(row.name.text.split()).casefold())
-            if key in seen:
-                self.raw.note(row.name, f"{row.name.text}: said twice; keep one")
-            seen.add(key)
-            line = self._line(row, unit, stations)
-            if line is not None:
-                found.append(line)
-        return tuple(found)
-
-    def _line(self, row: RawRow, unit: Unit, stations: int) -> Line | None:
-        offsets = self._offsets(row, unit, stations)
-        name = " ".join(row.name.text.split())
-        word = name.split()[0].casefold() if name else ""
-        if word in (LineKind.SHEER, LineKind.RABBET) and row.section != DIAGONALS:
-            measure = Measure.HEIGHT if row.section == HEIGHTS else Measure.HALF_BREADTH
-            return Line(LineKind(word), word, measure, offsets)
-        if word == LineKind.DIAGONAL and row.section == DIAGONALS:
-            return self._diagonal(row, name, unit, offsets)
-        wanted = {HEIGHTS: LineKind.BUTTOCK, HALF_BREADTHS: LineKind.WATERLINE}.get(row.section)
-        if word != wanted:
-            usual = wanted or "diagonal A from 3-6-0 through 3-0-0 1-6-0"
-            sheer = ", sheer or rabbet" if wanted else ""
-            self.raw.note(
-                row.name, f"{name}: no line of {row.section}; those are {usual}{sheer}"
-            )
-            return None
-        place = Cell(name[len(word) :].strip(), row.name.line, row.name.column)
-        at = self._mm(place, unit, name)
-        if at is None:
-            return None
-        make = buttock if wanted is LineKind.BUTTOCK else waterline
-        return make(name, at, offsets)
-
-    def _diagonal(
-        self, row: RawRow, name: str, unit: Unit, offsets: tuple[Offset | None, ...]
-    ) -> Line | None:
-        match = _DIAGONAL.fullmatch(name)
-        far = match["far"].split() if match else []
-        if match is None or len(far) != 2:
-            self.raw.note(
-                row.name,
-                f"{name}: say where the diagonal leaves the centreline and a point it runs "
-                "through, as: diagonal A from 3-6-0 through 3-0-0 1-6-0",
-            )
-            return None
-        texts = [match["top"], *far]
-        top, y, z = (
-            self._mm(Cell(text, row.name.line, row.name.column), unit, name) for text in texts
-        )
-        if top is None or y is None or z is None:
-            return None
-        if y <= 0 or z > top:
-            self.raw.note(row.name, f"{name}: a diagonal runs outward and down")
-            return None
-        return diagonal(f"diagonal {match['name']}", top, (y, z), offsets)
-
-    def _offsets(self, row: RawRow, unit: Unit, stations: int) -> tuple[Offset | None, ...]:
-        if stations and len(row.cells) != stations:
-            self.raw.note(
-                row.name,
-                f"{row.name.text}: {len(row.cells)} figures for {stations} stations; put - where "
-                "the line does not cross",
-            )
-        names = [cell.text for cell in self.raw.settings.get("station", ())]
-        found = list[Offset | None]()
-        for number, cell in enumerate(row.cells):
-            station = names[number] if number < len(names) else str(number + 1)
-            found.append(self._offset(cell, unit, f"station {station}, {row.name.text}"))
-        return tuple(found)
-
-    def _offset(self, cell: Cell, unit: Unit, what: str) -> Offset | None:
-        if cell.is_missing:
-            return None
-        mm = self._mm(cell, unit, what)
-        return None if mm is None else Offset(mm, cell.text, cell.line)
-
-
 def split_cells(cell: Cell) -> tuple[Cell, ...]:
     """Return the cells of a text that holds a whole row, parted by spaces."""
-    return tuple(
-        Cell(match[0], cell.line, cell.column) for match in re.finditer(r"\S+", cell.text)
-    )
+    return tuple(Cell(match[0], cell.line, cell.column) for match in re.finditer(r"\S+", cell.text))
 
 
 def without_end(cells: Iterable[Cell]) -> tuple[Cell, ...]:

@@ -81,7 +81,9 @@ def develop(net: Points) -> Development:
     points = net.reshape(-1, 3)
     lengths = np.linalg.norm(points[pairs[:, 0]] - points[pairs[:, 1]], axis=1)
     if lengths.min() < STILL_MM:
-        raise ShapeError("two points of the strip lie on each other: its edges meet, or a line twice")
+        raise ShapeError(
+            "two points of the strip lie on each other: its edges meet, or a line twice"
+        )
     flat = _relaxed(_unrolled(net).reshape(-1, 2), pairs, lengths)
     laid = np.linalg.norm(flat[pairs[:, 0]] - flat[pairs[:, 1]], axis=1)
     strain = float(np.abs(laid / lengths - 1.0).max())
@@ -118,9 +120,7 @@ def _unrolled(net: Points) -> Points:
         lines.append((low, high))
     shares = across / across[:, -1:]
     ends = np.array(lines)
-    return np.asarray(
-        ends[:, None, 0] + shares[:, :, None] * (ends[:, None, 1] - ends[:, None, 0])
-    )
+    return np.asarray(ends[:, None, 0] + shares[:, :, None] * (ends[:, None, 1] - ends[:, None, 0]))
 
 
 def _apex(a: Points, b: Points, from_a: float, from_b: float, side: float = -1.0) -> Points:
@@ -149,7 +149,9 @@ def _relaxed(flat: Points, pairs: NDArray[np.int64], lengths: Points) -> Points:
 def _slopes(units: Points, pairs: NDArray[np.int64], count: int) -> csr_matrix:
     """Return how each distance changes with each coordinate, (pairs, 2 count)."""
     rows = np.repeat(np.arange(len(pairs)), 4)
-    columns = np.column_stack([2 * pairs[:, 0], 2 * pairs[:, 0] + 1, 2 * pairs[:, 1], 2 * pairs[:, 1] + 1])
+    columns = np.column_stack(
+        [2 * pairs[:, 0], 2 * pairs[:, 0] + 1, 2 * pairs[:, 1], 2 * pairs[:, 1] + 1]
+    )
     values = np.column_stack([units, -units])
     return coo_matrix(
         (values.ravel(), (rows, columns.ravel())), shape=(len(pairs), 2 * count)

@@ -14,7 +14,7 @@ import numpy as np
 
 from nesting.errors import ShapeError
 from parts.curves import Points
-from parts.lines.kriging import Kriging, Stiffness
+from parts.lines.kriging import Kriging, Mask, Stiffness
 from parts.lines.odd_ones import EIGHTH_MM, odd_ones
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.table import Line, LineKind, Measure, OffsetTable
@@ -35,7 +35,7 @@ FEWEST = 5
 USUAL = Stiffness((1.5,), 0.5)
 """Stiffness of a sheer in plan and profile, over half its length and half its rise."""
 
-SURE_ALONE = 9.0
+SURE_ALONE = 7.0
 """Standard deviations past which a figure of the sheer is odd by its own line alone; most are
 found later, against the surface beside them, which says far more."""
 
@@ -74,7 +74,7 @@ class Row:
         """The way along the points by chords, -1 to 1, (n, 1)."""
         chords = np.hypot(np.diff(self.x), np.diff(self.values))
         along = np.concatenate([[0.0], np.cumsum(chords)])
-        return (2.0 * along / along[-1] - 1.0)[:, None]
+        return np.asarray(2.0 * along / along[-1] - 1.0)[:, None]
 
     @cached_property
     def _function(self) -> Kriging:
@@ -83,12 +83,12 @@ class Row:
         return Kriging(self._along, (self.values - middle) / half, self.scatter / half, USUAL)
 
     @cached_property
-    def _judged(self) -> tuple[Points, Kriging]:
+    def _judged(self) -> tuple[Mask, Kriging]:
         mm = np.where(self._may_be_odd, self._scale[1], 0.0)
         return odd_ones(self._function, mm, SURE_ALONE)
 
     @cached_property
-    def _may_be_odd(self) -> Points:
+    def _may_be_odd(self) -> Mask:
         """Which points their own line may show to be odd, (n,) bool.
 
         Not the first and the last, past which no batten knows the way.
@@ -99,15 +99,15 @@ class Row:
         return np.asarray(able)
 
     @cached_property
-    def odd(self) -> Points:
+    def odd(self) -> Mask:
         """Which points no fair line could have, (n,) bool."""
         if self.climbs or len(self.x) < FEWEST:
             return np.zeros(len(self.x), dtype=bool)
         return self._judged[0]
 
-    def without(self, odd: Points) -> Row:
+    def without(self, odd: Mask) -> Row:
         """Return the row without some points."""
-        keep = ~odd.astype(bool)
+        keep = ~odd
         return replace(
             self,
             x=self.x[keep],
@@ -185,8 +185,8 @@ def edges_of(table: OffsetTable) -> Edges:
     ShapeError
         If the table has too little to bound a surface by, or the stem does not run aft.
     """
-    bottom = _lines(table, LineKind.RABBET)
     top = _lines(table, LineKind.SHEER)
+    bottom = _lines(table, LineKind.RABBET)
     stations = _stations_with(table, [*bottom, *top])
     if len(stations) < 2:
         raise ShapeError(
@@ -198,10 +198,13 @@ def edges_of(table: OffsetTable) -> Edges:
     rabbet = Edge(rabbet_half, _profile(table, bottom[1], ends))
     closed = (bool(table.stem), bool(table.stern))
     tips = [(end, rabbet.plan.at(end), rabbet.profile.at(end)) for end in ends]
-    fixed = [(float(x), float(y), float(z)) for (x, y, z), shut in zip(tips, closed, strict=True) if shut]
+    fixed = [
+        (float(x), float(y), float(z)) for (x, y, z), shut in zip(tips, closed, strict=True) if shut
+    ]
     half = _row(table, top[0], ends, [(x, y) for x, y, _ in fixed])
     height = _row(table, top[1], ends, [(x, z) for x, _, z in fixed])
-    if not rabbet.profile.runs_aft:
+    ordered = [x for x, _ in (*table.stem, *table.stern)]
+    if sorted(ordered) != ordered or not rabbet.profile.runs_aft:
         raise ShapeError(
             f"{table.file or table.name}: the rabbet turns back on itself in profile: every "
             "point of the stem must lie aft of the one above, of the sternpost forward of it"
@@ -254,9 +257,7 @@ def _ends(table: OffsetTable, stations: list[int]) -> tuple[float, float]:
     return float(first), float(last)
 
 
-def _reaches(
-    table: OffsetTable, given: _Given, stations: list[int]
-) -> list[tuple[float, float]]:
+def _reaches(table: OffsetTable, given: _Given, stations: list[int]) -> list[tuple[float, float]]:
     """Return the ends at which a line's first and last figure are carried on level."""
     known = [n for n in range(len(table.stations)) if given.value(n) is not None]
     ends = _ends(table, stations)

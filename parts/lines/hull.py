@@ -11,164 +11,23 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
 
 from nesting.errors import ShapeError
 from parts.curves import Points
-from parts.lines.edges import Edges
-from parts.lines.fairing import Fairing, OddOffset, fair
+from parts.lines.develop import Development, develop
+from parts.lines.faces import GIRTH, Faces
+from parts.lines.fairing import fair
 from parts.lines.read_table import read_table
-from parts.lines.surface import Surface
 from parts.lines.table import Face, OffsetTable
-
-SECTION_POINTS = 161
-"""Points of a section: chords leave a bilge of 150 mm radius by less than 0.1 mm."""
-
-_GIRTH = np.linspace(0.0, 1.0, SECTION_POINTS)
 
 
 @dataclass(frozen=True, eq=False)
-class Hull:
+class Hull(Faces):
     """A hull faired from a table of offsets."""
-
-    fairing: Fairing
-
-    @property
-    def table(self) -> OffsetTable:
-        """The table it was made from."""
-        return self.fairing.table
-
-    @property
-    def odd(self) -> tuple[OddOffset, ...]:
-        """Figures of the table that are off the fair hull by more than an eighth of an inch."""
-        return self.fairing.odd
-
-    @property
-    def ends(self) -> tuple[float, float]:
-        """Where the hull begins and ends, x."""
-        return self._edges.ends
-
-    @property
-    def _edges(self) -> Edges:
-        return self.fairing.edges
-
-    @cached_property
-    def _surfaces(self) -> dict[Face, Surface]:
-        given, thick = self.fairing.surface, self.table.planking_mm
-        other = Face.INSIDE if self.table.face is Face.OUTSIDE else Face.OUTSIDE
-        out = thick if other is Face.OUTSIDE else -thick
-        return {self.table.face: given, other: given.moved(out) if thick else given}
-
-    def surface(self, face: Face = Face.INSIDE) -> Surface:
-        """Return one face of the planking."""
-        return self._surfaces[face]
-
-    @lru_cache(maxsize=4096)  # noqa: B019  # a hull lives as long as the project that has it
-    def _section(self, x: float, face: Face) -> tuple[Points, Points]:
-        """Return a section's points and their parameters, rabbet to sheer."""
-        low, high = self.ends
-        if not low - 1e-6 <= x <= high + 1e-6:
-            raise ShapeError(
-                f"there is no hull at {x:g} mm: it runs from {low:.0f} to {high:.0f} mm"
-            )
-        points, parameters = self.surface(face).section(x, _GIRTH)
-        if len(points) < 2:
-            raise ShapeError(
-                f"the {face} has no section at {x:g} mm: that close to the end is only planking"
-            )
-        points.flags.writeable = parameters.flags.writeable = False
-        return points, parameters
-
-    def section(self, x: float, face: Face = Face.INSIDE) -> Points:
-        """Return a section, (n, 2) half-breadth and height, from the rabbet up to the sheer."""
-        return self._section(float(x), face)[0]
-
-    def half_breadth(self, x: float, z: float, face: Face = Face.INSIDE) -> float:
-        """Return the half-breadth at a height.
-
-        Raises
-        ------
-        ShapeError
-            If the section does not reach that height.
-        """
-        return float(self._point(x, z, face)[1])
-
-    def height_at(self, x: float, y: float, face: Face = Face.INSIDE) -> float:
-        """Return the height at which a section passes a half-breadth, the lowest of several.
-
-        Raises
-        ------
-        ShapeError
-            If the section does not reach so far out, or the keel stands there.
-        """
-        section, parameters = self._section(float(x), face)
-        across = section[:, 0] - y
-        found = np.flatnonzero(across[:-1] * across[1:] <= 0.0)
-        if not len(found):
-            low, high = section[:, 0].min(), section[:, 0].max()
-            raise ShapeError(
-                f"the section at {x:g} mm does not cross a half-breadth of {y:g} mm; it goes "
-                f"from {low:.1f} to {high:.1f} mm"
-            )
-        t, u = self._refined(x, face, parameters, int(found[0]), (1, y))
-        return float(self.surface(face).at(t, u)[0, 2])
-
-    def normal(self, x: float, z: float, face: Face = Face.INSIDE) -> Points:
-        """Return the (3,) unit normal at a height of a section, outward."""
-        t, u = self._place(x, z, face)
-        return np.asarray(self.surface(face).normals(t, u)[0])
-
-    def bevel(self, x: float, z: float, face: Face = Face.INSIDE) -> float:
-        """Return the bevel of a frame's edge at a height of a section.
-
-        Degrees off square, measured square to the edge as the bevel gauge is held. Positive
-        where the hull draws in going aft: the frame's after face is the smaller there.
-        """
-        ahead, out, up = self.normal(x, z, face)
-        return math.degrees(math.atan2(ahead, math.hypot(out, up)))
-
-    def flare(self, x: float, z: float, face: Face = Face.INSIDE) -> float:
-        """Return how far a section leans out from plumb, degrees; tumblehome is negative."""
-        _, out, up = self.normal(x, z, face)
-        return math.degrees(math.atan2(-up, out))
-
-    def deadrise(self, x: float, z: float, face: Face = Face.INSIDE) -> float:
-        """Return how steep a section rises outward from level, degrees."""
-        return 90.0 - self.flare(x, z, face)
-
-    def waterline_angle(self, x: float, z: float, face: Face = Face.INSIDE) -> float:
-        """Return the angle of a waterline with the centreline, degrees; + where it widens aft.
-
-        At its forward end it is the half angle of entrance.
-        """
-        ahead, out, _ = self.normal(x, z, face)
-        return math.degrees(math.atan2(-ahead, out))
-
-    def girth(
-        self, x: float, z0: float | None = None, z1: float | None = None, face: Face = Face.INSIDE
-    ) -> float:
-        """Return the girth of a section between two heights; from rabbet to sheer by default."""
-        section, _ = self._section(float(x), face)
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(section, axis=0).T))])
-        ends = [
-            default if z is None else float(np.interp(z, section[:, 1], along))
-            for z, default in ((z0, 0.0), (z1, float(along[-1])))
-        ]
-        return ends[1] - ends[0]
-
-    def section_area(self, x: float, z: float, face: Face = Face.OUTSIDE) -> float:
-        """Return the area of both sides of a section up to a height, mm2."""
-        section, _ = self._section(float(x), face)
-        if z <= section[0, 1]:
-            return 0.0
-        top = min(z, float(section[-1, 1]))
-        below = section[section[:, 1] < top]
-        cut = [float(np.interp(top, section[:, 1], section[:, 0])), top]
-        wet = np.vstack([below, cut])
-        return float(2 * np.trapezoid(wet[:, 0], wet[:, 1]))
 
     # ---- edges and deck -------------------------------------------------------------------
 
@@ -196,11 +55,11 @@ class Hull:
         Positive where the deck widens going aft. A lodging knee between a beam and the side
         opens by 90 degrees more or less this much.
         """
-        return math.degrees(math.atan(float(self._edges.sheer.plan.slope(x))))
+        return math.degrees(math.atan(float(self.edges.sheer.plan.slope(x))))
 
     def sheer_angle(self, x: float) -> float:
         """Return the slope of the sheer in profile, degrees; + where it rises going aft."""
-        return math.degrees(math.atan(float(self._edges.sheer.profile.slope(x))))
+        return math.degrees(math.atan(float(self.edges.sheer.profile.slope(x))))
 
     def deck_height(self, x: float, y: float = 0.0, face: Face = Face.INSIDE) -> float:
         """Return the height of the deck: the sheer's, and the part of the beam mould over it.
@@ -225,12 +84,20 @@ class Hull:
     # ---- lines that run the boat's length -------------------------------------------------
 
     def waterline(self, z: float, face: Face = Face.OUTSIDE, count: int = 201) -> Points:
-        """Return a waterline, (n, 2) x and half-breadth, as far as the hull has that height."""
-        rows = [
-            (x, float(np.interp(z, section[:, 1], section[:, 0])))
-            for x, section in self._sections(face, count)
-            if section[0, 1] - 1e-6 <= z <= section[-1, 1] + 1e-6
-        ]
+        """Return a waterline, (n, 2) x and half-breadth, as far as the hull has that height.
+
+        It ends where it meets rabbet or sheer.
+        """
+        rows = list[tuple[float, float]]()
+        before: tuple[float, Points] | None = None
+        for x, section in self._sections(face, count):
+            is_in = bool(section[0, 1] <= z <= section[-1, 1])
+            was_in = before is not None and bool(before[1][0, 1] <= z <= before[1][-1, 1])
+            if before is not None and is_in != was_in:
+                rows.append(_meeting(before, (x, section), z))
+            if is_in:
+                rows.append((x, float(np.interp(z, section[:, 1], section[:, 0]))))
+            before = x, section
         return np.array(rows).reshape(-1, 2)
 
     def buttock(self, y: float, face: Face = Face.OUTSIDE, count: int = 201) -> Points:
@@ -249,51 +116,89 @@ class Hull:
         turn = np.linspace(0.0, math.pi, count)
         found = []
         for x in (low + high) / 2 - np.cos(turn) * (high - low) / 2:
-            points, _ = self.surface(face).section(float(x), _GIRTH)
+            points, _ = self.surface(face).section(float(x), GIRTH)
             if len(points) > 1:
                 found.append((float(x), points))
         return found
 
-    # ---- places ---------------------------------------------------------------------------
+    def transom(self, face: Face = Face.OUTSIDE) -> Points:
+        """Return half the transom's outline in its own plane, from its foot up to the sheer.
 
-    def _point(self, x: float, z: float, face: Face) -> Points:
-        t, u = self._place(x, z, face)
-        return np.asarray(self.surface(face).at(t, u)[0])
+        Returns
+        -------
+        Points
+            (n, 2) half-breadth, and distance up the slope from the foot.
 
-    def point(self, x: float, z: float, face: Face = Face.INSIDE) -> Points:
-        """Return the (3,) point of the hull at a height of a section."""
-        return self._point(x, z, face)
+        Raises
+        ------
+        ShapeError
+            If the table gives no transom, or it does not cut the hull.
+        """
+        if len(self.table.transom) != 2:
+            raise ShapeError(f"{self.table.name or 'the table'} gives no transom: foot and head")
+        (foot_x, foot_z), (head_x, head_z) = self.table.transom
+        up = np.array([head_x - foot_x, head_z - foot_z])
+        up = up / np.hypot(*up)
+        surface = self.surface(face)
+        past = (surface.net[..., 0] - foot_x) * up[1] - (surface.net[..., 2] - foot_z) * up[0]
+        rows = []
+        for column in range(len(surface.u)):
+            crossed = np.flatnonzero((past[:-1, column] < 0) & (past[1:, column] >= 0))
+            if len(crossed):
+                k = int(crossed[-1])
+                share = past[k, column] / (past[k, column] - past[k + 1, column])
+                t = surface.t[k] + share * (surface.t[k + 1] - surface.t[k])
+                x, y, z = surface.at(np.array([t]), surface.u[column : column + 1])[0]
+                rows.append((y, (x - foot_x) * up[0] + (z - foot_z) * up[1]))
+        if len(rows) < 2:
+            raise ShapeError("the transom does not cut the hull: check its foot and head")
+        return np.array(rows)
 
-    def _place(self, x: float, z: float, face: Face) -> tuple[Points, Points]:
-        """Return the parameters at a height of a section."""
-        section, parameters = self._section(float(x), face)
-        up = section[:, 1] - z
-        found = np.flatnonzero(up[:-1] * up[1:] <= 0.0)
-        if not len(found):
+    def strip(
+        self, lower: Points, upper: Points, face: Face = Face.OUTSIDE, across: int = 7
+    ) -> Points:
+        """Return the net of a strip between two edges on the hull, (n, across, 3).
+
+        Parameters
+        ----------
+        lower, upper
+            (n, 2) places along each edge, x and height; the k-th of one lies across from the
+            k-th of the other.
+        """
+        if lower.shape != upper.shape or lower.ndim != 2 or len(lower) < 2:
             raise ShapeError(
-                f"the section at {x:g} mm goes from {section[0, 1]:.1f} to "
-                f"{section[-1, 1]:.1f} mm high and has nothing at {z:g} mm"
+                f"a strip has two edges of as many places, 2 or more; got {lower.shape} and "
+                f"{upper.shape}"
             )
-        return self._refined(x, face, parameters, int(found[-1]), (2, z))
+        edges = [
+            np.array([np.concatenate(self._place(float(x), float(z), face)) for x, z in edge])
+            for edge in (lower, upper)
+        ]
+        share = np.linspace(0.0, 1.0, across)[:, None]
+        net = edges[0][:, None] * (1 - share) + edges[1][:, None] * share
+        points = self.surface(face).at(net[..., 0].ravel(), net[..., 1].ravel())
+        return points.reshape(len(lower), across, 3)
 
-    def _refined(
-        self, x: float, face: Face, parameters: Points, first: int, wanted: tuple[int, float]
-    ) -> tuple[Points, Points]:
-        """Return the parameters between two points of a section where a coordinate is met."""
-        surface, (axis, value) = self.surface(face), wanted
-        u = parameters[first : first + 2, 1]
-        off = self._coordinate(surface, x, u, axis) - value
-        for _ in range(4):
-            share = off[0] / (off[0] - off[1]) if off[0] != off[1] else 0.5
-            middle = np.array([u[0] + share * (u[1] - u[0])])
-            at = float(self._coordinate(surface, x, middle, axis)[0]) - value
-            side = 0 if at * off[0] > 0 else 1
-            u, off = u.copy(), off.copy()
-            u[side], off[side] = middle[0], at
-        return surface.way(x, middle)[0], middle
+    def develop(
+        self, lower: Points, upper: Points, face: Face = Face.OUTSIDE, across: int = 7
+    ) -> Development:
+        """Return the strip between two edges on the hull laid flat; see :meth:`strip`."""
+        return develop(self.strip(lower, upper, face, across))
 
-    def _coordinate(self, surface: Surface, x: float, u: Points, axis: int) -> Points:
-        return np.asarray(surface.at(surface.way(x, u)[0], u)[:, axis])
+
+def _meeting(
+    one: tuple[float, Points], other: tuple[float, Points], z: float
+) -> tuple[float, float]:
+    """Return where a height passes out through rabbet or sheer between two sections."""
+    for end in (0, -1):
+        first, second = one[1][end], other[1][end]
+        if (first[1] - z) * (second[1] - z) <= 0 and first[1] != second[1]:
+            share = (z - first[1]) / (second[1] - first[1])
+            return (
+                one[0] + share * (other[0] - one[0]),
+                float(first[0] + share * (second[0] - first[0])),
+            )
+    return other[0], float(other[1][0, 0])
 
 
 def hull_of(table: OffsetTable) -> Hull:

@@ -19,17 +19,16 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.linalg import lapack
 
 from parts.curves import Points
 
+Mask = NDArray[np.bool_]
+
 STRAIGHT = 30.0
 """Variance of the straight part of the prior over that of the bent part: large, so that a
 tilted or shifted line costs nothing; much larger ones lose digits."""
-
-OUTLYING = 3.0
-"""Standard deviations at which a figure stops counting against a choice of stiffness: else one
-typing error would make the whole batten limp."""
 
 SHRINK, LEAST_STEP = 0.5, 0.15
 """Steps of the search over the logarithms of the stiffness, in which nothing is sensitive."""
@@ -91,41 +90,56 @@ class Kriging:
         doubt = 1.0 / np.diag(self._inverse)
         return self._weights * doubt, np.sqrt(doubt)
 
-    def without(self, dropped: Points) -> Kriging:
+    def without(self, dropped: Mask) -> Kriging:
         """Return the function without some figures, a (n,) mask."""
-        keep = ~dropped.astype(bool)
-        return Kriging(
-            self.places[keep], self.figures[keep], self.scatter[keep], self.stiffness
-        )
+        keep = ~dropped
+        return Kriging(self.places[keep], self.figures[keep], self.scatter[keep], self.stiffness)
+
+    @cached_property
+    def _root(self) -> Points:
+        """Lower triangle of the figures' covariance, (n, n), times its turned self."""
+        whole = self._covariance(self.places, self.places)
+        whole[np.diag_indices_from(whole)] += (self.scatter * self.stiffness.noise) ** 2
+        lower, info = lapack.dpotrf(whole, lower=True)
+        if info != 0:
+            raise np.linalg.LinAlgError("covariance is not positive")
+        return np.asarray(lower)
+
+    @cached_property
+    def _half_log_determinant(self) -> float:
+        return float(np.log(np.diag(self._root)).sum())
 
     @cached_property
     def _inverse(self) -> Points:
         """Inverse of the figures' covariance, (n, n)."""
-        whole = self._covariance(self.places, self.places)
-        whole[np.diag_indices_from(whole)] += (self.scatter * self.stiffness.noise) ** 2
-        return _inverse(whole)
+        half, info = lapack.dpotri(self._root, lower=True)
+        assert info == 0
+        full = np.tril(half)
+        return np.asarray(full + np.tril(full, -1).T)
 
     @cached_property
     def _weights(self) -> Points:
-        return np.asarray(self._inverse @ self.figures)
+        solved, info = lapack.dpotrs(self._root, self.figures, lower=True)
+        assert info == 0
+        return np.asarray(solved)
 
     def _covariance(self, a: Points, b: Points) -> Points:
         product = np.full((len(a), len(b)), self.stiffness.amplitude**2)
         for axis, length in enumerate(self.stiffness.lengths):
             apart = np.abs(a[:, None, axis] - b[None, :, axis]) * (np.sqrt(7.0) / length)
             straight = STRAIGHT * (1.0 + np.outer(a[:, axis], b[:, axis]))
-            product *= (1.0 + apart * (1.0 + apart * (0.4 + apart / 15.0))) * np.exp(-apart) + straight
+            product *= (1.0 + apart * (1.0 + apart * (0.4 + apart / 15.0))) * np.exp(
+                -apart
+            ) + straight
         return product
 
     def misfit(self) -> float:
-        """Return how badly each figure is foretold by the others; less is better.
+        """Return how unlikely the figures are under the prior; less is better.
 
-        Minus the logarithm of the likelihood of each figure left out, without what a figure
-        is off beyond :data:`OUTLYING`.
+        Minus the logarithm of their likelihood, without its constant.
         """
-        off, doubt = self.left_out()
-        strange = np.minimum((off / doubt) ** 2, OUTLYING**2) / 2
-        return float((strange + np.log(doubt / self.scatter)).sum())
+        strange = float(self.figures @ self._weights) / 2
+        return strange + self._half_log_determinant
 
     def tuned(self) -> Kriging:
         """Return the function with the stiffness that best foretells its own figures."""
@@ -174,13 +188,3 @@ def _misfit(function: Kriging) -> float:
         return function.misfit()
     except np.linalg.LinAlgError:
         return np.inf
-
-
-def _inverse(whole: Points) -> Points:
-    lower, info = lapack.dpotrf(whole, lower=True)
-    if info == 0:
-        half, info = lapack.dpotri(lower, lower=True)
-    if info != 0:
-        raise np.linalg.LinAlgError("covariance is not positive")
-    full = np.tril(half)
-    return np.asarray(full + np.tril(full, -1).T)

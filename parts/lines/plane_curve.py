@@ -13,6 +13,9 @@ from parts.curves import Points
 FINE = 4001
 """Places along a curve from which a place at a given x is first looked up."""
 
+BACK_MM = 2.0
+"""A spline through points of a plumb stem head may swing forward of them by a hair."""
+
 
 @dataclass(frozen=True, eq=False)
 class PlaneCurve:
@@ -50,7 +53,7 @@ class PlaneCurve:
     def runs_aft(self) -> bool:
         """Whether x rises all along, so that there is one value for every x."""
         x = self.spline(self._fine[0])[:, 0]
-        return bool((np.diff(x) > -1e-6).all())
+        return float((np.maximum.accumulate(x) - x).max()) < BACK_MM
 
     def along(self, x: Points) -> Points:
         """Return the way along the curve at which it passes places in x; clipped to its ends."""
@@ -62,6 +65,7 @@ class PlaneCurve:
             # At a plumb end the slope is 0: there the looked-up place is as good as it gets.
             step = np.where(np.abs(slope) > 1e-3, (x - at) / np.where(slope, slope, 1.0), 0.0)
             way = np.clip(way + np.clip(step, -fine[1], fine[1]), 0.0, self.length)
+        way = np.where(x <= self.ends[0], 0.0, np.where(x >= self.ends[1], self.length, way))
         return np.asarray(way)
 
     def at(self, x: Points | float) -> Points:

@@ -31,12 +31,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from nesting.errors import Finding, ProjectFileError
+from parts.lines.build_table import build_table
 from parts.lines.cells import (
     SECTIONS,
     Cell,
     RawRow,
     RawTable,
-    build_table,
     split_cells,
     without_end,
 )
@@ -44,7 +44,6 @@ from parts.lines.table import OffsetTable
 
 if TYPE_CHECKING:
     from nesting.project.composer import Node
-
 
 
 def read_table(path: Path) -> OffsetTable:
@@ -78,7 +77,7 @@ def _read_csv(path: Path) -> RawTable:
                 Cell(text.strip(), reader.line_num, column + 1)
                 for column, text in enumerate(fields or [""])
             )
-            section = _take(raw, section, name, without_end(cells))
+            section = _take(raw, section, name, tuple(cells))
     except csv.Error as error:
         raw.note(Cell("", reader.line_num, 1), f"this is no CSV: {error}")
     return raw
@@ -87,13 +86,13 @@ def _read_csv(path: Path) -> RawTable:
 def _take(raw: RawTable, section: str, name: Cell, cells: tuple[Cell, ...]) -> str:
     """Take up one line of a CSV file and return the section that the next is in."""
     word = name.text.casefold()
-    if word in SECTIONS and not cells:
+    if word in SECTIONS and not without_end(cells):
         return word
     if name.text and section:
         raw.rows.append(RawRow(section, name, cells))
     elif name.text:
-        raw.set(name, cells)
-    elif cells:
+        raw.set(name, without_end(cells))
+    elif without_end(cells):
         raw.note(name, "figures without a name before them")
     return section
 

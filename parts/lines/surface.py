@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.interpolate import RectBivariateSpline
 
 from parts.curves import Points
@@ -51,7 +52,7 @@ class Surface:
         length = np.linalg.norm(across, axis=-1, keepdims=True)
         return np.asarray(-across / np.maximum(length, 1e-300))
 
-    def way(self, x: float, u: Points) -> tuple[Points, Points]:
+    def way(self, x: float, u: Points) -> tuple[Points, NDArray[np.bool_]]:
         """Return the t at which lines of u pass a place in x, and which of them do, bool."""
         low, high = self._reach(u)
         passes = (x >= low - TOUCH_MM) & (x <= high + TOUCH_MM)

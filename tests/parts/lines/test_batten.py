@@ -1,0 +1,73 @@
+"""The batten's arithmetic against a slow twin: leaving a figure out by really doing so."""
+
+import numpy as np
+import pytest
+
+from parts.lines.kriging import Kriging, Stiffness
+from parts.lines.odd_ones import odd_ones
+from parts.lines.plane_curve import PlaneCurve
+
+STIFF = Stiffness((0.8, 1.5), 0.4)
+
+
+@pytest.fixture
+def function():
+    rng = np.random.default_rng(5)
+    places = rng.uniform(-1, 1, (40, 2))
+    figures = np.sin(places[:, 0]) + places[:, 1] ** 2 * places[:, 0]
+    return Kriging(places, figures, np.full(40, 1e-3), STIFF)
+
+
+def test_left_out_agrees_with_fitting_again_without_the_figure(function):
+    off, _ = function.left_out()
+    for n in (0, 7, 39):
+        only = np.arange(40) == n
+        again = function.without(only).at(function.places[only])
+        assert off[n] == pytest.approx(function.figures[n] - again[0], abs=1e-7)
+
+
+def test_doubt_is_larger_where_fewer_figures_are_near():
+    places = np.array([[-1.0], [-0.9], [-0.8], [-0.7], [-0.6], [0.9]])
+    function = Kriging(places, np.zeros(6), np.full(6, 1e-3), Stiffness((0.5,), 1.0))
+    _, doubt = function.left_out()
+    assert doubt[5] > 20 * doubt[2]
+
+
+def test_a_straight_line_costs_nothing(function):
+    places = np.linspace(-1, 1, 9)[:, None]
+    line = Kriging(places, 3 * places[:, 0] - 2, np.full(9, 1e-3), Stiffness((1.0,), 0.5))
+    at = line.at(np.array([[0.11], [1.4]]))
+    assert at == pytest.approx([3 * 0.11 - 2, 3 * 1.4 - 2], abs=2e-2)
+
+
+def test_tuning_finds_a_better_stiffness(function):
+    assert function.tuned().misfit() < function.misfit() - 1
+
+
+def test_an_odd_figure_is_taken_out_and_its_neighbours_stay():
+    x = np.linspace(-1, 1, 21)
+    figures = 0.3 * np.cos(1.5 * x)
+    figures[8] += 0.02
+    function = Kriging(x[:, None], figures, np.full(21, 5e-4), Stiffness((1.0,), 0.5))
+    odd, fair = odd_ones(function, np.full(21, 1000.0))
+    assert np.flatnonzero(odd).tolist() == [8]
+    assert fair.at(np.array([[x[8]]]))[0] == pytest.approx(0.3 * np.cos(1.5 * x[8]), abs=1e-3)
+
+
+def test_a_figure_beyond_question_is_never_odd():
+    x = np.linspace(-1, 1, 21)
+    figures = 0.3 * np.cos(1.5 * x)
+    figures[8] += 0.02
+    function = Kriging(x[:, None], figures, np.full(21, 5e-4), Stiffness((1.0,), 0.5))
+    mm = np.where(np.arange(21) == 8, 0.0, 1000.0)
+    assert not odd_ones(function, mm)[0][8]
+
+
+def test_a_curve_with_a_plumb_end_has_one_value_for_every_x():
+    turn = np.linspace(0, np.pi / 2, 9)
+    quarter = np.column_stack([1000 * (1 - np.cos(turn)), 1000 * (1 - np.sin(turn))])
+    curve = PlaneCurve(quarter)
+    assert curve.runs_aft
+    for x in (0.0, 20.0, 300.0, 1000.0):
+        assert curve.at(x) == pytest.approx(1000 - np.sqrt(1000**2 - (1000 - x) ** 2), abs=1.0)
+    assert curve.slope(300.0) == pytest.approx(-700 / np.sqrt(1000**2 - 700**2), abs=0.02)

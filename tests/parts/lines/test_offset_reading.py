@@ -1,0 +1,209 @@
+import pytest
+
+from nesting.errors import ProjectFileError
+from parts.curves import CrownShape
+from parts.lines import Face, read_table
+from parts.lines.table import LineKind, Measure
+
+CSV = """\
+# an invented skiff
+name, Skiff
+unit, ft
+to, outside of planking
+planking, 3/4 in
+crown span, 5 ft
+crown rise, 2 in
+station, 1, 2, 3
+from forward, 2-0-0, 4-0-0, 6-0-0
+stem, 0-0-0 4-0-0, 0-9-0 1-6-0
+
+heights
+sheer, 3-9-2, 3-6-0+, 3-5-0-
+rabbet, 1-1-0, 0-10-4, 0-9-2
+buttock 1-0-0, -, 1-2-5, 1-0-1
+half-breadths
+sheer, 1-4-2, 2-2-0, 2-5-6
+rabbet, 0-1-2, 0-1-2, 0-1-2
+waterline 2-0-0, 0-8-1, 1-9-7,
+diagonals
+diagonal A from 3-6-0 through 3-0-0 1-6-0, 1-1-1, 1-10-2, 2-3-3
+"""
+
+YAML = """\
+version: 1
+name: Skiff
+unit: ft
+to: outside of planking
+planking: 3/4 in
+crown_span: 5 ft
+crown_rise: 2 in
+station: [1, 2, 3]
+from_forward: 2-0-0 4-0-0 6-0-0
+stem: [[0-0-0, 4-0-0], [0-9-0, 1-6-0]]
+heights:
+  sheer: 3-9-2 3-6-0+ 3-5-0-
+  rabbet: [1-1-0, 0-10-4, 0-9-2]
+  buttock 1-0-0: . 1-2-5 1-0-1
+half-breadths:
+  sheer: 1-4-2 2-2-0 2-5-6
+  rabbet: 0-1-2 0-1-2 0-1-2
+  waterline 2-0-0: [0-8-1, 1-9-7, ~]
+diagonals:
+  diagonal A from 3-6-0 through 3-0-0 1-6-0: 1-1-1 1-10-2 2-3-3
+"""
+
+
+@pytest.fixture
+def read(tmp_path):
+    def read_text(text, name="skiff.csv"):
+        path = tmp_path / name
+        path.write_text(text, encoding="utf-8")
+        return read_table(path)
+
+    return read_text
+
+
+def test_offsets_are_feet_inches_eighths_with_a_sixteenth_more_or_less(read):
+    sheer = read(CSV).row(LineKind.SHEER, Measure.HEIGHT)
+    # 3 ft 9 1/4 in, 3 ft 6 1/16 in, 3 ft 4 15/16 in
+    assert [offset.mm for offset in sheer.offsets] == pytest.approx(
+        [45.25 * 25.4, 42.0625 * 25.4, 40.9375 * 25.4]
+    )
+
+
+def test_canoe_builders_figure_1_09_4_plus_is_547_6875_mm(read):
+    # Worked answer in a canoe builders' forum: 1-09-4+ is 1 ft 9 9/16 in = 547.6875 mm.
+    table = read(CSV.replace("0-8-1, 1-9-7,", "1-09-4+, 1-9-7, -"))
+    [line] = table.of_kind(LineKind.WATERLINE)
+    assert line.offsets[0].mm == pytest.approx(547.6875)
+
+
+def test_settings_and_lines_come_through(read):
+    table = read(CSV)
+    assert (table.name, table.face, table.planking_mm) == ("Skiff", Face.OUTSIDE, 19.05)
+    assert table.crown.rise_mm == 50.8
+    assert table.crown.shape is CrownShape.ARC
+    assert [station.name for station in table.stations] == ["1", "2", "3"]
+    assert table.x == pytest.approx([609.6, 1219.2, 1828.8])
+    assert table.stem == ((0.0, 1219.2), (228.6, 457.2))
+    assert [line.kind for line in table.lines] == [
+        LineKind.SHEER,
+        LineKind.RABBET,
+        LineKind.BUTTOCK,
+        LineKind.SHEER,
+        LineKind.RABBET,
+        LineKind.WATERLINE,
+        LineKind.DIAGONAL,
+    ]
+
+
+def test_missing_entries_are_a_dash_or_nothing(read):
+    table = read(CSV)
+    [buttock], [waterline] = table.of_kind(LineKind.BUTTOCK), table.of_kind(LineKind.WATERLINE)
+    assert buttock.offsets[0] is None
+    assert waterline.offsets[2] is None
+
+
+def test_a_cell_knows_how_and_where_it_was_written(read):
+    [buttock] = read(CSV).of_kind(LineKind.BUTTOCK)
+    assert (buttock.offsets[1].written, buttock.offsets[1].line) == ("1-2-5", 15)
+
+
+def test_a_diagonal_is_measured_from_the_centreline_along_its_slope(read):
+    [line] = read(CSV).of_kind(LineKind.DIAGONAL)
+    # From 42 in up through a point 36 in out and 24 in lower: a slope of 2 in 3.
+    assert line.direction == pytest.approx((3 / 13**0.5, -2 / 13**0.5))
+    y, z = line.point(line.offsets[0])
+    assert y**2 + (z - 42 * 25.4) ** 2 == pytest.approx((13.125 * 25.4) ** 2)
+
+
+def test_yaml_says_the_same_as_csv(read):
+    one, other = read(CSV), read(YAML, "skiff.yaml")
+    assert other.stations == one.stations
+    assert (other.stem, other.crown, other.planking_mm) == (one.stem, one.crown, one.planking_mm)
+    for line, same in zip(one.lines, other.lines, strict=True):
+        assert (line.title, line.origin, line.direction) == (
+            same.title,
+            same.origin,
+            same.direction,
+        )
+        assert [o and (o.mm, o.written) for o in line.offsets] == [
+            o and (o.mm, o.written) for o in same.offsets
+        ]
+
+
+@pytest.mark.parametrize(
+    ("unit", "figure", "mm"),
+    [
+        ("ft", "2.5", 762.0),
+        ("in", "30 1/4 in", 768.35),
+        ("mm", "762", 762.0),
+        ("m", "0.762", 762.0),
+    ],
+    ids=["decimal-feet", "inches", "mm", "metres"],
+)
+def test_decimal_feet_inches_and_millimetres_are_read(read, unit, figure, mm):
+    text = CSV.replace("unit, ft", f"unit, {unit}").replace("0-8-1", figure)
+    [line] = read(text).of_kind(LineKind.WATERLINE)
+    assert line.offsets[0].mm == pytest.approx(mm)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        (
+            "1-2-5, 1-0-1",
+            "1-2-9, 1-0-1",
+            r"skiff.csv:15:3: station 2, buttock 1-0-0: '1-2-9' is no",
+        ),
+        ("1-1-0, 0-10-4, 0-9-2", "1-1-0, 0-10-4", r"skiff.csv:14:1: rabbet: 2 figures for 3 stat"),
+        ("unit, ft\n", "", r"skiff.csv:1:1: unit: missing"),
+        ("unit, ft", "unit, feet", r"skiff.csv:3:2: unit is 'feet', must be mm or cm"),
+        ("planking", "plankign", r"skiff.csv:5:1: plankign: no setting.*did you mean planking\?"),
+        ("4-0-0, 6-0-0", "4-0-0, 3-0-0", r"skiff.csv:9:4: station 3 stands at 3-0-0, not aft of"),
+        ("station, 1, 2, 3", "station, 1, 2, 2", r"skiff.csv:8:4: station 2: there are two"),
+        ("waterline 2-0-0", "buttock 2-0-0", r"skiff.csv:19:1: buttock 2-0-0: no line of half-b"),
+        ("waterline 2-0-0", "waterline low", r"skiff.csv:19:1: waterline low: 'low' is no length"),
+        ("rabbet, 0-1-2", "sheer, 0-1-2", r"skiff.csv:18:1: sheer: said twice"),
+        (" through 3-0-0 1-6-0", "", r"skiff.csv:21:1: diagonal A from 3-6-0: say where"),
+        ("0-9-0 1-6-0", "0-9-0", r"skiff.csv:10:3: stem: '0-9-0' is no point"),
+        ("crown rise, 2 in\n", "", r"skiff.csv:6:2: a crown has a span and a rise"),
+        ("outside of planking", "inside", r"skiff.csv:4:2: to is 'inside', must be outside of"),
+        (
+            "from forward, 2-0-0",
+            "from forward, low",
+            r"skiff.csv:9:2: station 1, from forward: 'low",
+        ),
+    ],
+    ids=lambda value: None,
+)
+def test_a_mistake_is_named_with_file_line_and_column(read, old, new, message):
+    assert old in CSV
+    with pytest.raises(ProjectFileError, match=message):
+        read(CSV.replace(old, new))
+
+
+def test_all_mistakes_are_told_at_once(read):
+    text = CSV.replace("1-2-5", "1-2-9").replace("3-9-2", "3-13-2")
+    with pytest.raises(ProjectFileError) as caught:
+        read(text)
+    assert [finding.line for finding in caught.value.findings] == [13, 15]
+
+
+def test_mistakes_in_yaml_have_their_place_too(read):
+    with pytest.raises(ProjectFileError, match=r"skiff.yaml:14:18: station 2, buttock 1-0-0"):
+        read(YAML.replace(". 1-2-5", ". 1-2-9"), "skiff.yaml")
+    with pytest.raises(ProjectFileError, match=r"skiff.yaml:3:1: units: no setting"):
+        read(YAML.replace("unit: ft", "units: ft"), "skiff.yaml")
+    with pytest.raises(ProjectFileError, match=r"heights: takes a block of lines"):
+        read("unit: ft\nstation: 1 2\nfrom forward: 1 2\nheights: 3-1-2\n", "skiff.yaml")
+
+
+def test_a_file_of_another_kind_is_refused(read):
+    with pytest.raises(ProjectFileError, match=r"a .csv or a .yaml file, not '.xlsx'"):
+        read(CSV, "skiff.xlsx")
+
+
+def test_an_absent_file_is_named(tmp_path):
+    with pytest.raises(ProjectFileError, match=r"none.csv:1:1: there is no such file"):
+        read_table(tmp_path / "none.csv")
