@@ -55,6 +55,9 @@ class _Reader:
         return Cell("", 1, 1)
 
     def table(self) -> OffsetTable:
+        version = self._cell("version")
+        if version is not None and version.text != "1":
+            self.raw.note(version, f"version is {version.text}, must be 1")
         unit = self._unit()
         stations = self._stations(unit)
         lines = self._lines(unit, len(stations))

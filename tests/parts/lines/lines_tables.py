@@ -5,7 +5,16 @@ from pathlib import Path
 
 import numpy as np
 
-from parts.lines.table import Offset, OffsetTable, Station, waterline
+from parts.lines.table import (
+    Line,
+    LineKind,
+    Measure,
+    Offset,
+    OffsetTable,
+    Station,
+    measured,
+    waterline,
+)
 
 DATA = Path(__file__).parents[2] / "data"
 WITHY = Path(__file__).parents[3] / "demo_projects" / "lines" / "withy_offsets.csv"
@@ -57,6 +66,41 @@ def wedge_table(**settings):
     """Return a V-bottomed prism: sections straight, 45 degrees, from the keel up."""
     heights = np.linspace(0, 600, 5)
     return waterline_table(np.arange(9) * 500.0, heights, np.tile(heights, (9, 1)), **settings)
+
+
+def double_ender(x, share):
+    """Return half-breadth and height of an invented double-ender, 8 m long.
+
+    ``share`` of the depth, 0 at the rabbet to 1 at the sheer. Stem and sternpost are alike:
+    the rabbet rises with the sixth power of the distance from amidships.
+    """
+    along = np.asarray(x) / 4000.0 - 1.0
+    low, high = 250.0 + 1400.0 * along**6, 1500.0 + 150.0 * along**2
+    half = 25.0 + 1100.0 * (1 - along**2)
+    return 25.0 + (half - 25.0) * (1 - (1 - share) ** 2), low + (high - low) * share
+
+
+def double_ender_table():
+    x = np.array([600.0, 1000.0, *np.arange(1600.0, 6500.0, 600.0), 7000.0, 7400.0])
+    (rabbet_y, rabbet_z), (sheer_y, sheer_z) = double_ender(x, 0.0), double_ender(x, 1.0)
+    lines = [
+        Line(LineKind.SHEER, "sheer", Measure.HEIGHT, cells(sheer_z)),
+        Line(LineKind.SHEER, "sheer", Measure.HALF_BREADTH, cells(sheer_y)),
+        Line(LineKind.RABBET, "rabbet", Measure.HEIGHT, cells(rabbet_z)),
+        Line(LineKind.RABBET, "rabbet", Measure.HALF_BREADTH, cells(0 * x + rabbet_y)),
+    ]
+    shares = np.linspace(0, 1, 2001)
+    sections = [np.column_stack(double_ender(at, shares)) for at in x]
+    for z in np.arange(300.0, 1500.0, 150.0):
+        line = waterline(f"waterline {z:g}", float(z), ())
+        figures = [measured(section, line) for section in sections]
+        offsets = tuple(None if figure is None else cells([figure])[0] for figure in figures)
+        lines.append(waterline(line.name, float(z), offsets))
+    ends = np.array([0.0, 60.0, 150.0, 300.0])
+    stem = tuple((float(at), float(double_ender(at, 0.0)[1])) for at in ends)
+    stern = tuple((8000.0 - at, z) for at, z in reversed(stem))
+    stations = tuple(Station(str(n), float(at)) for n, at in enumerate(x))
+    return OffsetTable("double-ender", stations, tuple(lines), stem=stem, stern=stern)
 
 
 SHIP_LENGTH, SHIP_BREADTH, SHIP_DRAUGHT = 7500.0, 1000.0, 400.0

@@ -6,6 +6,7 @@ from lines_tables import (
     BREADTH,
     WITHY,
     box_table,
+    double_ender_table,
     series_60,
     waterline_table,
     wedge_table,
@@ -45,8 +46,8 @@ def withy_table():
 
 @pytest.mark.parametrize(
     "table",
-    [wigley_table(), box_table(), wedge_table(), series_60()],
-    ids=["wigley", "box", "wedge", "series-60"],
+    [wigley_table(), box_table(), wedge_table(), double_ender_table(), series_60()],
+    ids=["wigley", "box", "wedge", "double-ender", "series-60"],
 )
 def test_a_fair_hull_raises_no_alarm(table):
     assert hull_of(table).odd == ()

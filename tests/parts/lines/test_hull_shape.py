@@ -9,6 +9,8 @@ from lines_tables import (
     LENGTH,
     WITHY,
     box_table,
+    double_ender,
+    double_ender_table,
     wedge_table,
     wigley,
     wigley_normal,
@@ -77,6 +79,20 @@ def test_fore_and_after_body_of_a_symmetrical_form_have_opposite_bevels(form):
     for z in (100.0, 400.0):
         assert form.bevel(900.0, z) == pytest.approx(-form.bevel(LENGTH - 900.0, z), abs=0.1)
     assert form.bevel(900.0, 400.0) < 0 < form.bevel(LENGTH - 900.0, 400.0)
+
+
+def test_a_double_ender_between_her_stations_and_up_to_both_stems():
+    hull = hull_of(double_ender_table())
+    for x in (450.0, 1300.0, 2500.0, 4000.0, 5800.0, 7200.0, 7600.0):
+        for share in (0.2, 0.5, 0.8):
+            y, z = double_ender(x, share)
+            # Ahead of the first and past the last station only stem and sheer are known.
+            within = 1.0 if 600 < x < 7400 else 3.0
+            assert hull.half_breadth(x, float(z)) == pytest.approx(y, abs=within)
+    for end in hull.ends:
+        inward = end + math.copysign(1.0, 4000.0 - end)
+        assert hull.sheer(inward)[0] == pytest.approx(25.0, abs=1.5)
+        assert hull.girth(inward) < 25.0
 
 
 def test_half_breadth_and_height_are_each_others_reverse(withy):

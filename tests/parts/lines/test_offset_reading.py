@@ -193,6 +193,8 @@ def test_all_mistakes_are_told_at_once(read):
 def test_mistakes_in_yaml_have_their_place_too(read):
     with pytest.raises(ProjectFileError, match=r"skiff.yaml:14:18: station 2, buttock 1-0-0"):
         read(YAML.replace(". 1-2-5", ". 1-2-9"), "skiff.yaml")
+    with pytest.raises(ProjectFileError, match=r"skiff.yaml:1:10: version is 2, must be 1"):
+        read(YAML.replace("version: 1", "version: 2"), "skiff.yaml")
     with pytest.raises(ProjectFileError, match=r"skiff.yaml:3:1: units: no setting"):
         read(YAML.replace("unit: ft", "units: ft"), "skiff.yaml")
     with pytest.raises(ProjectFileError, match=r"heights: takes a block of lines"):
