@@ -113,6 +113,7 @@ def _packed(given: argparse.Namespace, project: Project, asked: WhenAsked) -> Cu
         return pack(
             project.needs, project.stock, project.rules,
             stop=_stop(given, asked), seed=given.seed, on_progress=show,
+            workers=given.workers or os.cpu_count() or 1,
         )  # fmt: skip
 
 

@@ -6,24 +6,37 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from nesting.engine.construct import Order, insert_all, ordered
-from nesting.engine.crowd import Crowder
-from nesting.engine.plan_state import PlanState, cost, empty_plan
+from nesting.engine.construct import Order
+from nesting.engine.lanes import (
+    Crew,
+    Reached,
+    Searcher,
+    Stretch,
+    Written,
+    crew_of,
+    plan_of,
+    written,
+)
+from nesting.engine.plan_state import PlanState, empty_plan
 from nesting.engine.problem import Problem
 from nesting.engine.reasons import unplaced
-from nesting.engine.ruin import recreated, ruined
 from nesting.engine.stop import Stop
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest
 from nesting.rules import Rules
 from nesting.stock.board import Board
 
-WARMTH = 0.15
-"""At the start a plan is accepted if it is dearer than the best by this share of a board of
-middling size; the share falls to 0 as the allowance is used."""
+LANES = 2
+"""Searches that go on side by side; more find a little more and take longer on two cores."""
 
+STRETCH = 20
+"""Rounds between two meetings of the lanes."""
+
+STRETCH_SECONDS = 3.0
+"""Under a time limit the lanes meet at least so often, and Ctrl-C is answered."""
+
+BEHIND = 0.02
+"""A lane whose best is dearer than the best of all by this share goes on from that one."""
 
 CROWDING_SECONDS = 40.0
 """With less time left parts are not crowded in: on a machine's first run the kernels for it take
@@ -55,59 +68,76 @@ def pack(
     *,
     stop: Stop,
     seed: int = 0,
+    workers: int = 1,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> CuttingPlan:
     """Return a cutting plan: the most value placed, then the least wood opened.
 
-    The same seed and a limit in rounds give the same plan. Ctrl-C ends the search with the
-    best plan so far.
+    The same seed and a limit in rounds give the same plan, whatever the number of workers.
+    Ctrl-C ends the search with the best plan so far.
+
+    Parameters
+    ----------
+    workers
+        Processes that search; with one, this process does.
     """
-    problem = Problem(needs, boards, rules)
-    best = empty_plan(problem)
-    rounds = 0
+    here = Searcher(needs, boards, rules)
+    best, rounds = written(empty_plan(here.problem)), 0
     try:
-        for best, rounds in _improving(problem, stop, seed):
-            if on_progress is not None:
-                on_progress(_progress(best, problem, rounds, stop))
+        with crew_of(here, workers if stop.share_used(0) < 1.0 else 1) as crew:
+            for best, rounds in _improving(crew, stop, seed):
+                if on_progress is not None:
+                    plan = plan_of(best, here.problem)
+                    on_progress(_progress(plan, here.problem, rounds, stop))
     except KeyboardInterrupt:
         pass
-    return _cutting_plan(best, problem)
+    return _cutting_plan(plan_of(best, here.problem), here.problem)
 
 
-def _improving(problem: Problem, stop: Stop, seed: int) -> Iterator[tuple[PlanState, int]]:
-    rng = np.random.default_rng(seed)
-    best = empty_plan(problem)
-    best_cost = cost(best, problem)
-    for order in Order:
-        plan = _constructed(problem, order)
-        if cost(plan, problem) < best_cost:
-            best, best_cost = plan, cost(plan, problem)
-        yield best, 0
+def _improving(crew: Crew, stop: Stop, seed: int) -> Iterator[tuple[Written, int]]:
+    """Yield the best plan and the rounds of each lane so far, after every meeting."""
+    best: Reached | None = None
+    for plan in crew.construct(list(Order)):
+        best = plan if best is None or plan.best_cost < best.best_cost else best
+        yield best.best, 0
         if stop.share_used(0) >= 1.0:
             return
-    current, rounds, crowder = best, 0, Crowder(problem)
-    middling = float(np.median([board.area_mm2 for board in problem.boards] or [0.0]))
+    assert best is not None
+    lanes, rounds, pace = [best] * LANES, 0, None
     while (used := stop.share_used(rounds)) < 1.0:
-        rounds += 1
-        plan = recreated(ruined(current, problem, rng), problem, rng, _allowed(crowder, stop))
-        plan_cost = cost(plan, problem)
-        if plan_cost < best_cost + WARMTH * (1.0 - used) ** 2 * middling * rng.random():
-            current = plan
-        if plan_cost < best_cost - 1e-9:
-            best, best_cost = plan, plan_cost
-        yield best, rounds
+        count, left = _rounds_ahead(stop, rounds, pace), stop.seconds_left()
+        later = max(used, stop.share_used(rounds + count))
+        stretches = [
+            Stretch(lane, at.current, at.best, count, rounds, (used, later), _may_crowd(stop), seed)
+            for lane, at in enumerate(lanes)
+        ]
+        lanes, rounds = crew.search(stretches), rounds + count
+        best = min([best, *lanes], key=lambda reached: reached.best_cost)
+        lanes = [best if _is_behind(lane, best) else lane for lane in lanes]
+        pace = None if left is None else (left - (stop.seconds_left() or 0.0)) / count
+        yield best.best, rounds
 
 
-def _allowed(crowder: Crowder, stop: Stop) -> Crowder | None:
-    """Return the crowder unless time is too short for what a first use may have to compile."""
+def _rounds_ahead(stop: Stop, rounds: int, pace: float | None) -> int:
+    """Return the rounds of the next stretch: at most STRETCH, and what the limits leave room for.
+
+    ``pace`` is the seconds that a round took of late, None where that is not known.
+    """
     left = stop.seconds_left()
-    return crowder if left is None or left > CROWDING_SECONDS else None
+    most = STRETCH if left is None else 1
+    if left is not None and pace is not None:
+        most = max(1, min(STRETCH, int(min(left, STRETCH_SECONDS) / max(pace, 1e-6))))
+    return next((n for n in range(1, most) if stop.share_used(rounds + n) >= 1.0), most)
 
 
-def _constructed(problem: Problem, order: Order) -> PlanState:
-    plan = empty_plan(problem)
-    copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
-    return insert_all(plan, ordered(copies, problem, order), problem)
+def _is_behind(lane: Reached, best: Reached) -> bool:
+    return lane.best_cost > best.best_cost * (1 + BEHIND)
+
+
+def _may_crowd(stop: Stop) -> bool:
+    """Return whether there is time for what a first use of crowding may have to compile."""
+    left = stop.seconds_left()
+    return left is None or left > CROWDING_SECONDS
 
 
 def _progress(plan: PlanState, problem: Problem, rounds: int, stop: Stop) -> Progress:

@@ -1,0 +1,180 @@
+"""Search in several lanes, on as many processes as there are, sharing the best now and then.
+
+A lane is a search of its own with its own chance; how many there are does not depend on the
+machine. Between stretches of rounds all lanes are brought together and those far behind go on
+from the best, so that the same seed and round limit give the same plan on any number of
+processes.
+"""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, ProcessPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass
+from multiprocessing import get_context
+from typing import Any
+
+import numpy as np
+
+from nesting.engine.board_state import BoardState, Laid
+from nesting.engine.construct import Order, insert_all, ordered
+from nesting.engine.crowd import Crowder
+from nesting.engine.plan_state import PlanState, cost, empty_plan
+from nesting.engine.problem import Problem
+from nesting.engine.ruin import recreated, ruined
+from nesting.need import Need
+from nesting.rules import Rules
+from nesting.stock.board import Board
+
+WARMTH = 0.15
+"""At the start a plan is accepted if it is dearer than the best by this share of a board of
+middling size; the share falls to 0 as the allowance is used."""
+
+Row = tuple[int, float, bool, float, float]
+Written = tuple[tuple[Row, ...], ...]
+"""A plan for another process: need, angle, face and place of each part, board by board."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Some rounds of one lane: where it stands, and how warm it is at either end."""
+
+    lane: int
+    current: Written
+    best: Written
+    rounds: int
+    first_round: int
+    used: tuple[float, float]
+    may_crowd: bool
+    seed: int
+
+
+@dataclass(frozen=True)
+class Reached:
+    """Where a lane stands after a stretch."""
+
+    current: Written
+    best: Written
+    best_cost: float
+
+
+def written(plan: PlanState) -> Written:
+    """Return a plan as plain numbers."""
+    return tuple(
+        tuple(
+            (p.need, p.figure.angle_deg, p.figure.is_turned_over, p.x_mm, p.y_mm)
+            for p in state.laid
+        )
+        for state in plan.states
+    )
+
+
+def plan_of(rows: Written, problem: Problem) -> PlanState:
+    """Return the plan that plain numbers stand for."""
+    missing = [need.quantity for need in problem.needs]
+    states = []
+    for board, parts in enumerate(rows):
+        state = BoardState(board)
+        for need, angle, is_over, x, y in parts:
+            figure = problem.figure(need, angle, is_over=is_over)
+            state = state.with_part(Laid(need, figure, x, y))
+            missing[need] -= 1
+        states.append(state)
+    return PlanState(tuple(states), tuple(missing))
+
+
+class Searcher:
+    """One process's share of the work: the problem, and what it has computed of it."""
+
+    def __init__(self, needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> None:
+        self.problem = Problem(needs, boards, rules)
+        self._crowder = Crowder(self.problem)
+        areas = [board.area_mm2 for board in self.problem.boards]
+        self._middling = float(np.median(areas)) if areas else 0.0
+
+    def construct(self, order: Order) -> Reached:
+        """Return the plan that placing parts in an order gives."""
+        plan = empty_plan(self.problem)
+        copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
+        plan = insert_all(plan, ordered(copies, self.problem, order), self.problem)
+        rows = written(plan)
+        return Reached(rows, rows, cost(plan, self.problem))
+
+    def search(self, stretch: Stretch) -> Reached:
+        """Return where some rounds of ruin and recreate lead."""
+        problem = self.problem
+        rng = np.random.default_rng([stretch.seed, stretch.lane, stretch.first_round])
+        current, best = plan_of(stretch.current, problem), plan_of(stretch.best, problem)
+        best_cost = cost(best, problem)
+        crowder = self._crowder if stretch.may_crowd else None
+        for used in np.linspace(*stretch.used, stretch.rounds, endpoint=False):
+            plan = recreated(ruined(current, problem, rng), problem, rng, crowder)
+            plan_cost = cost(plan, problem)
+            warm = WARMTH * (1.0 - min(1.0, float(used))) ** 2 * self._middling
+            if plan_cost < best_cost + warm * rng.random():
+                current = plan
+            if plan_cost < best_cost - 1e-9:
+                best, best_cost = plan, plan_cost
+        return Reached(written(current), written(best), best_cost)
+
+
+class Crew:
+    """Runs work for all lanes, here or in other processes; answers in the order asked."""
+
+    def __init__(self, here: Searcher, executor: Executor | None) -> None:
+        self._here = here
+        self._executor = executor
+
+    def construct(self, orders: Sequence[Order]) -> Iterator[Reached]:
+        """Yield the plan of each order."""
+        return self._each(self._here.construct, _construct, orders)
+
+    def search(self, stretches: Sequence[Stretch]) -> list[Reached]:
+        """Return where each lane's stretch leads."""
+        return list(self._each(self._here.search, _search, stretches))
+
+    def _each(
+        self, here: Callable[[Any], Reached], there: Callable[[Any], Reached], work: Sequence[Any]
+    ) -> Iterator[Reached]:
+        if self._executor is None:
+            return map(here, work)
+        return self._executor.map(there, work)
+
+
+@contextmanager
+def crew_of(here: Searcher, workers: int) -> Iterator[Crew]:
+    """Yield a crew of so many processes; one does the work in this process."""
+    if workers < 2:
+        yield Crew(here, None)
+        return
+    problem = here.problem
+    executor = ProcessPoolExecutor(
+        workers,
+        mp_context=get_context("spawn"),
+        initializer=_begin,
+        initargs=(problem.needs, problem.boards, problem.rules),
+    )
+    try:
+        yield Crew(here, executor)
+    finally:
+        executor.shutdown(wait=True, cancel_futures=True)
+
+
+_searchers: list[Searcher] = []
+"""The one searcher of a worker process."""
+
+
+def _begin(needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> None:
+    # Ctrl-C reaches every process of a terminal; only the one that keeps the plan answers it.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _searchers[:] = [Searcher(needs, boards, rules)]
+
+
+def _construct(order: Order) -> Reached:
+    return _searchers[0].construct(order)
+
+
+def _search(stretch: Stretch) -> Reached:
+    return _searchers[0].search(stretch)
