@@ -34,6 +34,13 @@ NAILINGS = 4
 SHARES = (1 / 3, 2 / 3)
 """Where along each span of a batten it leads the surface."""
 
+END_PARTS = (0.2, 0.4, 0.6, 0.8)
+END_HEIGHTS = (0.15, 0.3, 0.5, 0.7, 0.85)
+"""Where between a stem and the next station, and how high in each section, it is led."""
+
+END_DOUBT = 0.005
+"""How sure that is, of the breadth from rabbet to sheer."""
+
 BATTEN_MM, BOW_SHARE = 0.5, 0.1
 """How sure a batten is between two points, and of how it bows there."""
 
@@ -54,7 +61,11 @@ class _Guides:
     def led(self) -> Kriging:
         """Return the led function."""
         function = self.cloud.judged[1]
-        guides = [*self._edge_guides(), *self._section_guides(function)]
+        guides = [
+            *self._edge_guides(),
+            *self._section_guides(function),
+            *self._end_guides(function),
+        ]
         x, y, z, scatter = np.vstack(guides).T
         s, d = self.cloud.diagonals.place(y, z)
         led = Kriging(
@@ -117,6 +128,50 @@ class _Guides:
             middle, scatter = batten_between(np.column_stack(self.cloud.diagonals.point(s, d)))
             found.append(np.column_stack([np.full(len(middle), x), middle, scatter]))
         return found
+
+    def _end_guides(self, function: Kriging) -> list[Points]:
+        """Return points of the sections between a stem and the station next to it.
+
+        Nothing is given there but stem and sheer. The station's own section serves, drawn
+        smaller to fit between them, as a hull closes in upon its stem without a new shape.
+        """
+        used = np.unique([point.station for point in self.cloud.points])
+        found = []
+        for end, is_closed, station in zip(
+            self.edges.ends, self.edges.closed, (used[0], used[-1]), strict=True
+        ):
+            x = float(self.cloud.table.x[station])
+            if is_closed:
+                shape = self._shape(function, x)
+                for part in END_PARTS:
+                    found.append(self._drawn_smaller(shape, end + part * (x - end)))
+        return found
+
+    def _shape(self, function: Kriging, x: float) -> Points:
+        """Return a section as (n, 2) parts of its breadth and of its height."""
+        s = np.linspace(*(self.cloud.diagonals.place(*end)[0] for end in self._tips(x)), 81)
+        along = np.full(len(s), self.cloud.diagonals.along(np.array(x)))
+        d = function.at(np.column_stack([along, s - 1.0]))
+        low, high = (np.array(end) for end in self._tips(x))
+        points = np.column_stack(self.cloud.diagonals.point(s, d))
+        return np.asarray((points - low) / (high - low))
+
+    def _drawn_smaller(self, shape: Points, x: float) -> Points:
+        """Return guides at a place from the shape of another section: x, y, z and scatter."""
+        low, high = (np.array(end) for end in self._tips(x))
+        up = np.array(END_HEIGHTS)
+        parts = np.column_stack([np.interp(up, shape[:, 1], shape[:, 0]), up])
+        places = low + parts * (high - low)
+        doubt = BATTEN_MM + END_DOUBT * float(high[0] - low[0])
+        return np.column_stack([np.full(len(up), x), places, np.full(len(up), doubt)])
+
+    def _tips(self, x: float) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Return half-breadth and height of rabbet and of sheer."""
+        rabbet, sheer = self.edges.rabbet, self.edges.sheer
+        return (
+            (float(rabbet.plan.at(x)), float(rabbet.profile.at(x))),
+            (float(sheer.plan.at(x)), float(sheer.profile.at(x))),
+        )
 
     def _is_beyond(self, x: float, end: float) -> bool:
         """Whether a place lies between a station past the hull's end and the one before."""
