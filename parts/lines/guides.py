@@ -149,10 +149,13 @@ class _Guides:
 
     def _shape(self, function: Kriging, x: float) -> Points:
         """Return a section as (n, 2) parts of its breadth and of its height."""
-        s = np.linspace(*(self.cloud.diagonals.place(*end)[0] for end in self._tips(x)), 81)
+        low, high = (np.array(end) for end in self._tips(x))
+        first, last = (
+            float(self.cloud.diagonals.place(end[:1], end[1:])[0][0]) for end in (low, high)
+        )
+        s = np.linspace(first, last, 81)
         along = np.full(len(s), self.cloud.diagonals.along(np.array(x)))
         d = function.at(np.column_stack([along, s - 1.0]))
-        low, high = (np.array(end) for end in self._tips(x))
         points = np.column_stack(self.cloud.diagonals.point(s, d))
         return np.asarray((points - low) / (high - low))
 
