@@ -16,11 +16,11 @@ ANGLE_SLACK_DEG = 1e-6
 """Rounding in angles; the referee allows ten times as much."""
 
 
-def needs_second_look(figure: Turned, board: int, problem: Problem) -> bool:
+def needs_second_look(need: int, board: int, problem: Problem) -> bool:
     """Return whether a legal position may still break one of these rules."""
-    need, wood = figure.need, problem.boards[board]
-    has_holes = need.holes is not Holes.CLEAR and bool(wood.keep_outs)
-    is_grown = not (wood.grain.is_straight and need.outline.grain.is_straight)
+    wanted, wood = problem.needs[need], problem.boards[board]
+    has_holes = wanted.holes is not Holes.CLEAR and bool(wood.keep_outs)
+    is_grown = not (wood.grain.is_straight and wanted.outline.grain.is_straight)
     return has_holes or is_grown
 
 

@@ -40,12 +40,17 @@ class Laid:
 
 @dataclass(eq=False)
 class BoardState:
-    """What lies on one board, with remembered answers."""
+    """What lies on one board, with remembered answers.
+
+    ``spots`` holds what was answered, ``failed`` the needs for which no region leaves a
+    position: more parts leave none either. Answers depend on what lies on the board alone,
+    never on what was asked before.
+    """
 
     board: int
     laid: tuple[Laid, ...] = ()
     used_mm2: float = 0.0
-    spots: dict[tuple[int, Weights], Laid] = field(default_factory=dict)
+    spots: dict[tuple[int, Weights], Laid | None] = field(default_factory=dict)
     failed: set[int] = field(default_factory=set)
 
     def with_part(self, laid: Laid) -> BoardState:
@@ -66,47 +71,60 @@ class BoardState:
             return None
         key = (need, weights)
         if key not in self.spots:
-            found = self._find(need, problem, weights)
-            if found is None:
-                self.failed.add(need)
-                return None
-            self.spots[key] = found
+            self.spots[key] = self._find(need, problem, weights)
         return self.spots[key]
 
     def _find(self, need: int, problem: Problem, weights: Weights) -> Laid | None:
         if self.used_mm2 + problem.needs[need].outline.area_mm2 > self._room(problem):
+            self.failed.add(need)
             return None
+        was_proposed = False
         for is_leaning in (False, True):
-            figures = problem.open_turnings(need, self.board, is_leaning=is_leaning)
-            found = [self._lowest(need, figure, problem, weights) for figure in figures]
-            best = min((spot for spot in found if spot is not None), default=None, key=_score)
+            best: tuple[float, Laid] | None = None
+            for figure in problem.open_turnings(need, self.board, is_leaning=is_leaning):
+                proposals = self._proposals(need, figure, problem, weights)
+                was_proposed = was_proposed or bool(proposals)
+                found = self._first_good(need, figure, problem, proposals)
+                best = found if found and (best is None or found[0] < best[0]) else best
             if best is not None:
                 return best[1]
+        if not was_proposed:
+            self.failed.add(need)
         return None
 
     def _room(self, problem: Problem) -> float:
         return problem.boards[self.board].area_mm2 + 1e-3
 
-    def _lowest(
+    def _proposals(
         self, need: int, figure: Turned, problem: Problem, weights: Weights
-    ) -> tuple[float, Laid] | None:
-        """Return the best position of one figure, scored by where its far corner comes."""
+    ) -> list[tuple[float, float, float]]:
+        """Return score, x and y of legal positions, best first; scored by the far corner."""
         limit = problem.grounds[self.board].limit(figure)
         if limit is None:
-            return None
+            return []
         region = self._region(figure, problem)
-        is_open = needs_second_look(figure, self.board, problem)
-        spots = np.full((PROPOSALS if is_open else 1, 3), np.inf)
+        count = PROPOSALS if needs_second_look(need, self.board, problem) else 1
+        spots = np.full((count, 3), np.inf)
         lowest_spots(
             region.edges, region.first, region.boxes, region.segments,
             np.array(limit), np.array(weights), spots,
         )  # fmt: skip
         offset = weights[0] * figure.box[2] + weights[1] * figure.box[3]
-        for score, x, y in spots:
-            if np.isfinite(score) and (
-                not is_open or is_acceptable(figure, float(x), float(y), self.board, problem)
-            ):
-                return float(score) + offset, Laid(need, figure, float(x), float(y))
+        kept = spots[np.isfinite(spots[:, 0])]
+        return [(float(score) + offset, float(x), float(y)) for score, x, y in kept]
+
+    def _first_good(
+        self,
+        need: int,
+        figure: Turned,
+        problem: Problem,
+        proposals: list[tuple[float, float, float]],
+    ) -> tuple[float, Laid] | None:
+        """Return the first position that keeps the rules which no region holds."""
+        is_open = needs_second_look(need, self.board, problem)
+        for score, x, y in proposals:
+            if not is_open or is_acceptable(figure, x, y, self.board, problem):
+                return score, Laid(need, figure, x, y)
         return None
 
     def _region(self, figure: Turned, problem: Problem) -> Region:
@@ -114,7 +132,3 @@ class BoardState:
             problem.between(laid.figure, figure).moved(laid.x_mm, laid.y_mm) for laid in self.laid
         ]
         return joined([problem.grounds[self.board].region(figure), *neighbours])
-
-
-def _score(found: tuple[float, Laid]) -> float:
-    return found[0]

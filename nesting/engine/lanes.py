@@ -71,18 +71,26 @@ def written(plan: PlanState) -> Written:
     )
 
 
-def plan_of(rows: Written, problem: Problem) -> PlanState:
-    """Return the plan that plain numbers stand for."""
+def plan_of(
+    rows: Written, problem: Problem, known: dict[object, BoardState] | None = None
+) -> PlanState:
+    """Return the plan that plain numbers stand for; states already known are taken as they are."""
     missing = [need.quantity for need in problem.needs]
     states = []
     for board, parts in enumerate(rows):
-        state = BoardState(board)
-        for need, angle, is_over, x, y in parts:
-            figure = problem.figure(need, angle, is_over=is_over)
-            state = state.with_part(Laid(need, figure, x, y))
-            missing[need] -= 1
-        states.append(state)
+        state = known.get((board, parts)) if known is not None else None
+        states.append(state or _state_of(board, parts, problem))
+        for part in parts:
+            missing[part[0]] -= 1
     return PlanState(tuple(states), tuple(missing))
+
+
+def _state_of(board: int, parts: tuple[Row, ...], problem: Problem) -> BoardState:
+    state = BoardState(board)
+    for need, angle, is_over, x, y in parts:
+        figure = problem.figure(need, angle, is_over=is_over)
+        state = state.with_part(Laid(need, figure, x, y))
+    return state
 
 
 class Searcher:
@@ -92,6 +100,7 @@ class Searcher:
         self.problem = Problem(needs, boards, rules)
         self._crowder = Crowder(self.problem)
         areas = [board.area_mm2 for board in self.problem.boards]
+        self._known: dict[object, BoardState] = {}
         self._middling = float(np.median(areas)) if areas else 0.0
 
     def construct(self, order: Order) -> Reached:
@@ -106,7 +115,8 @@ class Searcher:
         """Return where some rounds of ruin and recreate lead."""
         problem = self.problem
         rng = np.random.default_rng([stretch.seed, stretch.lane, stretch.first_round])
-        current, best = plan_of(stretch.current, problem), plan_of(stretch.best, problem)
+        current = plan_of(stretch.current, problem, self._known)
+        best = plan_of(stretch.best, problem, self._known)
         best_cost = cost(best, problem)
         crowder = self._crowder if stretch.may_crowd else None
         for used in np.linspace(*stretch.used, stretch.rounds, endpoint=False):
@@ -117,7 +127,14 @@ class Searcher:
                 current = plan
             if plan_cost < best_cost - 1e-9:
                 best, best_cost = plan, plan_cost
-        return Reached(written(current), written(best), best_cost)
+        reached = Reached(written(current), written(best), best_cost)
+        self._known = _by_rows(current, reached.current) | _by_rows(best, reached.best)
+        return reached
+
+
+def _by_rows(plan: PlanState, rows: Written) -> dict[object, BoardState]:
+    """Return a plan's states by what lies on each board: their answers stay good."""
+    return {(state.board, parts): state for state, parts in zip(plan.states, rows, strict=True)}
 
 
 class Crew:

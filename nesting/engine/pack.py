@@ -27,7 +27,8 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 
 LANES = 2
-"""Searches that go on side by side; more find a little more and take longer on two cores."""
+"""Searches that go on side by side under a limit in rounds, so that the plan does not depend on
+the machine. Under a time limit there are as many as processes."""
 
 STRETCH = 20
 """Rounds between two meetings of the lanes."""
@@ -85,7 +86,8 @@ def pack(
     best, rounds = written(empty_plan(here.problem)), 0
     try:
         with crew_of(here, workers if stop.share_used(0) < 1.0 else 1) as crew:
-            for best, rounds in _improving(crew, stop, seed):
+            lanes = LANES if stop.seconds_left() is None else max(1, workers)
+            for best, rounds in _improving(crew, stop, seed, lanes):
                 if on_progress is not None:
                     plan = plan_of(best, here.problem)
                     on_progress(_progress(plan, here.problem, rounds, stop))
@@ -94,7 +96,9 @@ def pack(
     return _cutting_plan(plan_of(best, here.problem), here.problem)
 
 
-def _improving(crew: Crew, stop: Stop, seed: int) -> Iterator[tuple[Written, int]]:
+def _improving(
+    crew: Crew, stop: Stop, seed: int, count_of_lanes: int
+) -> Iterator[tuple[Written, int]]:
     """Yield the best plan and the rounds of each lane so far, after every meeting."""
     best: Reached | None = None
     for plan in crew.construct(list(Order)):
@@ -103,7 +107,7 @@ def _improving(crew: Crew, stop: Stop, seed: int) -> Iterator[tuple[Written, int
         if stop.share_used(0) >= 1.0:
             return
     assert best is not None
-    lanes, rounds, pace = [best] * LANES, 0, None
+    lanes, rounds, pace = [best] * count_of_lanes, 0, None
     while (used := stop.share_used(rounds)) < 1.0:
         count, left = _rounds_ahead(stop, rounds, pace), stop.seconds_left()
         later = max(used, stop.share_used(rounds + count))
