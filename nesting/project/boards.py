@@ -24,10 +24,10 @@ from nesting.project.board_entry import (
 )
 from nesting.project.entry import Entry, Loc
 from nesting.project.keep_out_entry import AnyKeepOut, KeepOutEntry
-from nesting.project.scalars import as_written
 from nesting.project.setting import Setting
 from nesting.stock.board import THICKEST_MM, Board
 from nesting.stock.keep_out import KeepOut
+from nesting.yaml_file.scalars import as_written
 
 _KEEP_OUT: TypeAdapter[KeepOutEntry] = TypeAdapter(AnyKeepOut)
 IN_STOCK_FILE = "; give it here, or for all boards under defaults:"

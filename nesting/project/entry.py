@@ -9,9 +9,9 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from nesting.errors import Finding
-from nesting.project.document import Document, Step
-from nesting.project.scalars import as_written
 from nesting.project.wording import Complaint, complaints
+from nesting.yaml_file.document import Document, Step
+from nesting.yaml_file.scalars import as_written
 
 Loc = tuple[Step, ...]
 ModelT = TypeVar("ModelT", bound=BaseModel)

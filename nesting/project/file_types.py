@@ -11,8 +11,8 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, Wit
 from nesting.errors import LengthError
 from nesting.fields import Length
 from nesting.grain import GrainPath, straight_grain
-from nesting.project.scalars import as_written
 from nesting.units import parse_length
+from nesting.yaml_file.scalars import as_written
 
 LONGEST_NAME = 80
 """A name goes on wood, on a cut sheet and in a list; more than a line is no name."""

@@ -10,7 +10,6 @@ from typing import Any, Literal
 
 from nesting.errors import ProjectFileError
 from nesting.need import Need
-from nesting.project.document import read_document
 from nesting.project.entry import Entry, Findings
 from nesting.project.needs import as_mappings, read_parts
 from nesting.project.project_entry import ProjectHead, RulesEntry
@@ -20,6 +19,7 @@ from nesting.project.unit import unit_of
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.units import Unit
+from nesting.yaml_file.document import read_document
 from parts.part import Part
 
 

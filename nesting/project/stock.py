@@ -9,12 +9,12 @@ from typing import Any
 
 from nesting.errors import ProjectFileError
 from nesting.project.boards import IN_STOCK_FILE, boards_of, title_of, with_defaults
-from nesting.project.document import Document, read_document
 from nesting.project.entry import Entry, Names
 from nesting.project.project_entry import StockFileEntry, StockHead
 from nesting.project.setting import Setting
 from nesting.project.unit import unit_of
 from nesting.stock.board import Board
+from nesting.yaml_file.document import Document, read_document
 
 
 def read_stock(project: Entry, setting: Setting) -> tuple[Board, ...]:

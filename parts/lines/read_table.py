@@ -28,9 +28,12 @@ from __future__ import annotations
 
 import csv
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from nesting.errors import Finding, ProjectFileError
+from nesting.yaml_file.composer import Node
+from nesting.yaml_file.document import read_document
+from nesting.yaml_file.scalars import as_written
+from nesting.yaml_file.text import read_text
 from parts.lines.build_table import build_table
 from parts.lines.cells import (
     SECTIONS,
@@ -41,9 +44,6 @@ from parts.lines.cells import (
     without_end,
 )
 from parts.lines.table import OffsetTable
-
-if TYPE_CHECKING:
-    from nesting.project.composer import Node
 
 
 def read_table(path: Path) -> OffsetTable:
@@ -63,9 +63,6 @@ def read_table(path: Path) -> OffsetTable:
 
 
 def _read_csv(path: Path) -> RawTable:
-    # Loaded here, not above: nesting.project loads the part families, and they load lines.
-    from nesting.project.text import read_text
-
     raw = RawTable(str(path))
     lines = read_text(path).splitlines()
     plain = ["" if line.lstrip().startswith("#") else line for line in lines]
@@ -98,9 +95,6 @@ def _take(raw: RawTable, section: str, name: Cell, cells: tuple[Cell, ...]) -> s
 
 
 def _read_yaml(path: Path) -> RawTable:
-    # Loaded here, not above: nesting.project loads the part families, and they load lines.
-    from nesting.project.document import read_document
-
     raw = RawTable(str(path))
     root = read_document(path).root
     if root.keys is None:
@@ -144,7 +138,5 @@ def _cells(raw: RawTable, node: Node, *, is_row: bool) -> tuple[Cell, ...]:
 
 def _text(node: Node) -> str:
     """Return a plain value as it was written."""
-    from nesting.project.scalars import as_written
-
     value = as_written(node.value)
     return "" if value is None else str(value)

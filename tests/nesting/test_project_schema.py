@@ -4,7 +4,7 @@ from project_texts import BOARD, HEAD, PART, Block, project_text, written
 
 from nesting.errors import ProjectFileError
 from nesting.project import project_schema, read_project, stock_schema
-from nesting.project.document import read_document
+from nesting.yaml_file.document import read_document
 from parts.registry import families
 
 

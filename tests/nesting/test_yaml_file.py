@@ -3,10 +3,10 @@ import time
 import pytest
 
 from nesting.errors import ProjectFileError
-from nesting.project.composer import MOST_REPEATED, compose
-from nesting.project.document import Document, read_document
-from nesting.project.scalars import as_written, scalar
-from nesting.project.text import LARGEST_BYTES
+from nesting.yaml_file.composer import MOST_REPEATED, compose
+from nesting.yaml_file.document import Document, read_document
+from nesting.yaml_file.scalars import as_written, scalar
+from nesting.yaml_file.text import LARGEST_BYTES
 
 
 def _message(text: str) -> str:

@@ -14,7 +14,7 @@ import yaml
 import yaml.reader
 
 from nesting.errors import Finding, ProjectFileError
-from nesting.project.scalars import as_written, scalar
+from nesting.yaml_file.scalars import as_written, scalar
 
 DEEPEST = 40
 """Nesting of lists and blocks; a project file goes six deep."""

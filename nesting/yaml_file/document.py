@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from nesting.errors import Finding
-from nesting.project.composer import Node, compose
-from nesting.project.text import read_text
+from nesting.yaml_file.composer import Node, compose
+from nesting.yaml_file.text import read_text
 
 Step = str | int
 
