@@ -273,11 +273,14 @@ def test_solids_are_written_as_step(small, tmp_path, capsys):
 def test_ctrl_c_writes_the_best_plan_so_far(small, tmp_path):
     command = [sys.executable, "-m", "nesting", "nest", str(small), "-o", str(tmp_path / "out")]
     with subprocess.Popen(
-        [*command, "--seconds", "300"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        [*command, "--seconds", "300", "--workers", "1"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
     ) as running:
         wait_for_search(running.pid)
         running.send_signal(signal.SIGINT)
-        out, _ = running.communicate(timeout=60)
+        out, _ = running.communicate(timeout=240)
     assert running.returncode == cli.STOPPED
     assert "1 of 1 parts placed" in out
     assert files_in(tmp_path / "out") == ["board-D-01.dxf", "overview.dxf", "summary.json"]
