@@ -152,7 +152,7 @@ def _folder(given: argparse.Namespace, project: Project) -> Path:
     if given.output is not None:
         return Path(given.output)
     if project.folder is not None:
-        return project.folder
+        return Path(os.path.normpath(project.folder))
     path = project.path.resolve()
     name = path.parent.name if path.stem == "project" else path.stem
     return Path("output") / (re.sub(r"[^A-Za-z0-9._-]+", "-", name) or "project")
