@@ -84,7 +84,7 @@ class StripSearch:
         while stop.share_used(rounds) < 1.0 and best.length > self.bound + DONE:
             rounds += 1
             length = max(best.length * (1 - step), self.bound)
-            attempt = self.attempt(current, length, rng, is_retry=rounds % 2 == 0)
+            attempt = self.attempt(current, length, rng, is_squashed=rounds % 2 == 0)
             if attempt is not None:
                 best = current = attempt
                 step = min(step * 1.5, LARGEST_STEP)
@@ -96,10 +96,10 @@ class StripSearch:
         return best
 
     def attempt(
-        self, start: Strip, length: float, rng: np.random.Generator, *, is_retry: bool
+        self, start: Strip, length: float, rng: np.random.Generator, *, is_squashed: bool
     ) -> Strip | None:
         """Return a legal strip of a length, or None: shorten, then separate."""
-        places = self._shortened(start, length, rng, is_squashed=is_retry)
+        places = self._shortened(start, length, rng, is_squashed=is_squashed)
         layout = layout_of(self.shapes, self.figures, self.items, places)
         wood = bare_wood((0.0, 0.0, length, self.width), self.gap + GROWN_MM)
         best = np.empty((len(self.items), 4))
