@@ -8,11 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-import numpy as np
-
 from nesting.engine.accept import is_acceptable, needs_second_look
-from nesting.engine.kernels_numba import lowest_spots
-from nesting.engine.no_fit import Region, joined
+from nesting.engine.no_fit import Region, joined, legal_spots
 from nesting.engine.problem import Problem
 from nesting.engine.turned import Turned
 
@@ -104,14 +101,9 @@ class BoardState:
             return []
         region = self._region(figure, problem)
         count = PROPOSALS if needs_second_look(need, self.board, problem) else 1
-        spots = np.full((count, 3), np.inf)
-        lowest_spots(
-            region.edges, region.first, region.boxes, region.segments,
-            np.array(limit), np.array(weights), spots,
-        )  # fmt: skip
+        spots = legal_spots(region, limit, weights, count)
         offset = weights[0] * figure.box[2] + weights[1] * figure.box[3]
-        kept = spots[np.isfinite(spots[:, 0])]
-        return [(float(score) + offset, float(x), float(y)) for score, x, y in kept]
+        return [(float(score) + offset, float(x), float(y)) for score, x, y in spots]
 
     def _first_good(
         self,

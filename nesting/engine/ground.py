@@ -17,8 +17,16 @@ from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.convex import convex_pieces
-from nesting.engine.kernels_numba import lowest_spots
-from nesting.engine.no_fit import EMPTY, ORIGIN, Region, forbidden, joined, polygons_of, tiled
+from nesting.engine.no_fit import (
+    EMPTY,
+    ORIGIN,
+    Region,
+    forbidden,
+    joined,
+    legal_spots,
+    polygons_of,
+    tiled,
+)
 from nesting.engine.outward import simplified_outward
 from nesting.engine.tolerances import HULL_MM
 from nesting.engine.turned import Pieces, Turned
@@ -58,12 +66,7 @@ class Ground:
         limit = self.limit(turned)
         if limit is None:
             return False
-        region, spots = self.region(turned), np.full((1, 3), np.inf)
-        lowest_spots(
-            region.edges, region.first, region.boxes, region.segments,
-            np.array(limit), np.array([1.0, 0.02]), spots,
-        )  # fmt: skip
-        return bool(np.isfinite(spots[0, 0]))
+        return len(legal_spots(self.region(turned), limit, (1.0, 0.02))) > 0
 
     def region(self, turned: Turned) -> Region:
         """Return where a figure may not lie on the empty board."""

@@ -16,7 +16,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.convex import convex_pieces
-from nesting.engine.kernels_numba import all_sums, exposed
+from nesting.engine.kernels_numba import all_sums, exposed, lowest_spots
 from nesting.engine.outward import simplified_outward
 from nesting.engine.tolerances import HULL_MM, SEAM_MM
 from nesting.engine.turned import Pieces, Turned
@@ -73,6 +73,24 @@ def forbidden(obstacle: Pieces, gaps: Floats, moving: Pieces) -> Region:
         obstacle.corners, obstacle.first, gaps, moving.corners, moving.first
     )
     return Region(edges, first, boxes, exposed(edges, corners, first, boxes))
+
+
+def legal_spots(
+    region: Region,
+    limit: tuple[float, float, float, float],
+    weights: tuple[float, float],
+    count: int = 1,
+) -> Floats:
+    """Return score, x and y (k, 3) of the best positions in a limit outside a region, best first.
+
+    The score is weights . (x, y); k is ``count`` or, where there are not so many, fewer.
+    """
+    spots = np.full((count, 3), np.inf)
+    lowest_spots(
+        region.edges, region.first, region.boxes, region.segments,
+        np.array(limit), np.array(weights), spots,
+    )  # fmt: skip
+    return np.asarray(spots[np.isfinite(spots[:, 0])])
 
 
 def tiled(area: BaseGeometry) -> Region:

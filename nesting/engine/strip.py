@@ -13,7 +13,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from nesting.engine.kernels_numba import all_sums, exposed, lowest_spots
 from nesting.engine.layout import (
     GROWN_MM,
     Shape,
@@ -24,7 +23,7 @@ from nesting.engine.layout import (
     scratch_block,
     ways_of,
 )
-from nesting.engine.no_fit import Region, joined
+from nesting.engine.no_fit import Region, forbidden, joined, legal_spots
 from nesting.engine.separation import DONE, separate
 from nesting.engine.stop import Stop
 from nesting.engine.turned import Pieces
@@ -67,7 +66,7 @@ class StripSearch:
             shape = self.shapes[i]
             if shape.lean == 0.0:
                 extents = [
-                    float(np.ptp(turned_pieces(shape.pieces, angle, is_over=over).corners[:, 0]))
+                    float(np.ptp(shape.pieces.turned(angle, is_over=over).corners[:, 0]))
                     for angle, over in shape.ways
                 ]
                 longest = max(longest, min(extents))
@@ -152,44 +151,23 @@ class StripSearch:
         best: tuple[float, Floats, Pieces] | None = None
         reach = sum(float(np.ptp(self.shapes[i].pieces.corners)) + self.gap for i in self.items)
         for angle, is_over in shape.ways:
-            pieces = turned_pieces(shape.pieces, angle, is_over=is_over)
+            pieces = shape.pieces.turned(angle, is_over=is_over)
             low, high = pieces.corners.min(axis=0), pieces.corners.max(axis=0)
             if high[1] - low[1] > self.width + 1e-9:
                 continue
-            limit = np.array([-low[0], -low[1], reach, max(-low[1], self.width - high[1])])
-            region = self._blocked(pieces, laid)
-            spots = np.full((1, 3), np.inf)
-            lowest_spots(
-                region.edges, region.first, region.boxes, region.segments,
-                limit, np.array([1.0, 0.02]), spots,
-            )  # fmt: skip
+            limit = (-low[0], -low[1], reach, max(-low[1], self.width - high[1]))
+            spots = legal_spots(self._blocked(pieces, laid), limit, (1.0, 0.02))
+            if not len(spots):
+                continue
             score = float(spots[0, 0] + high[0] + 0.02 * high[1])
-            if np.isfinite(score) and (best is None or score < best[0]):
+            if best is None or score < best[0]:
                 place = np.array([spots[0, 1], spots[0, 2], angle, float(is_over)])
                 best = score, place, pieces
         assert best is not None
         return best[1], best[2]
 
     def _blocked(self, moving: Pieces, laid: Sequence[tuple[Pieces, float, float]]) -> Region:
-        regions = []
-        for fixed, x, y in laid:
-            gaps = np.full(len(fixed), self.gap + GROWN_MM)
-            edges, corners, first, boxes = all_sums(
-                fixed.corners, fixed.first, gaps, moving.corners, moving.first
-            )
-            segments = exposed(edges, corners, first, boxes)
-            regions.append(Region(edges, first, boxes, segments).moved(x, y))
-        return joined(regions)
-
-
-def turned_pieces(pieces: Pieces, angle: float, *, is_over: bool) -> Pieces:
-    """Return pieces turned over or not, then by an angle in radians."""
-    x, y = pieces.corners.T
-    y = -y if is_over else y
-    corners = np.column_stack(
-        [x * math.cos(angle) - y * math.sin(angle), x * math.sin(angle) + y * math.cos(angle)]
-    )
-    if is_over:
-        for start, end in zip(pieces.first[:-1], pieces.first[1:], strict=True):
-            corners[start:end] = corners[start:end][::-1]
-    return Pieces(np.ascontiguousarray(corners), pieces.first)
+        return joined(
+            forbidden(fixed, np.full(len(fixed), self.gap + GROWN_MM), moving).moved(x, y)
+            for fixed, x, y in laid
+        )

@@ -55,6 +55,16 @@ class Pieces:
     def __len__(self) -> int:
         return len(self.first) - 1
 
+    def turned(self, angle: float, *, is_over: bool) -> Pieces:
+        """Return the pieces turned over or not (y to -y), then by an angle in radians."""
+        cosine, sine = math.cos(angle), math.sin(angle)
+        x, y = self.corners[:, 0], -self.corners[:, 1] if is_over else self.corners[:, 1]
+        corners = np.column_stack([x * cosine - y * sine, x * sine + y * cosine])
+        if is_over:
+            for start, end in pairwise(self.first):
+                corners[start:end] = corners[start:end][::-1]
+        return Pieces(np.ascontiguousarray(corners), self.first)
+
     def rings(self) -> list[NDArray[np.float64]]:
         """Return the corners of each piece."""
         return [self.corners[a:b] for a, b in pairwise(self.first)]
@@ -93,14 +103,9 @@ class Turned:
 
 def turned(number: int, need: Need, pieces: Pieces, angle_deg: float, is_over: bool) -> Turned:
     """Return a need's outline at an angle; ``pieces`` are those of the unturned outline."""
-    lying = Placement(need, 0.0, 0.0, angle_deg, is_over)
-    shape = lying.polygon
-    corners = lying.to_board(pieces.corners)
-    if is_over:
-        for start, end in zip(pieces.first[:-1], pieces.first[1:], strict=True):
-            corners[start:end] = corners[start:end][::-1]
-    turned_pieces = Pieces(np.ascontiguousarray(corners), pieces.first)
-    return Turned(number, need, angle_deg, is_over, shape, turned_pieces, shape.bounds)
+    shape = Placement(need, 0.0, 0.0, angle_deg, is_over).polygon
+    lying_pieces = pieces.turned(math.radians(angle_deg), is_over=is_over)
+    return Turned(number, need, angle_deg, is_over, shape, lying_pieces, shape.bounds)
 
 
 def search_pieces(outline: Outline) -> Pieces:
