@@ -112,7 +112,7 @@ def layer_name(role: Role, view: View = View.FULL_SIZE) -> str:
 def write_dxf(
     drawing: Drawing, path: Path | str, *, version: Version = "R2010", overwrite: bool = False
 ) -> Path:
-    """Write a drawing as DXF and return the path; the same drawing gives the same bytes.
+    """Write a drawing as DXF and return the path; a drawing gives the same bytes in one run.
 
     Parameters
     ----------
