@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
 
 from nesting.fields import FileModel
 from nesting.outline import Outline
+from parts.position import Position
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -32,6 +33,10 @@ class Part(Protocol):
         """
         ...
 
+    def positions(self) -> tuple[Position, ...]:
+        """Return where each copy stands in the boat; empty if the part does not know."""
+        ...
+
 
 class Family(FileModel, ABC):
     """Base of a part family: parameters as fields, checked at birth."""
@@ -46,3 +51,7 @@ class Family(FileModel, ABC):
     @abstractmethod
     def solid(self) -> cq.Workplane:
         """Return the finished solid; its face on z = 0 is the marked face."""
+
+    def positions(self) -> tuple[Position, ...]:
+        """Return where each copy stands in the boat; a shape given by numbers has no place."""
+        return ()
