@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from nesting.engine.bounds import Bounds, Ideal
 from nesting.engine.construct import Order
 from nesting.engine.lanes import (
     Crew,
@@ -46,15 +47,20 @@ most of that to compile."""
 
 @dataclass(frozen=True)
 class Progress:
-    """Where the search stands."""
+    """Where the search stands, and how far from ideal that may be."""
 
     rounds: int
     placed: int
     wanted: int
-    opened_mm2: float
     parts_mm2: float
+    ideal: Ideal
     share_used: float
     seconds_left: float | None
+
+    @property
+    def opened_mm2(self) -> float:
+        """Wood opened."""
+        return self.ideal.opened_mm2
 
     @property
     def yield_percent(self) -> float:
@@ -70,27 +76,35 @@ def pack(
     stop: Stop,
     seed: int = 0,
     workers: int = 1,
+    bounds: Bounds | None = None,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> CuttingPlan:
     """Return a cutting plan: the most value placed, then the least wood opened.
 
     The same seed and a limit in rounds give the same plan, whatever the number of workers.
-    Ctrl-C ends the search with the best plan so far.
+    Ctrl-C ends the search with the best plan so far; so does a plan that none can beat.
 
     Parameters
     ----------
     workers
         Processes that search; with one, this process does.
+    bounds
+        Those of the same needs, boards and rules, where they are asked for afterwards too.
     """
     here = Searcher(needs, boards, rules)
+    bounds = bounds or Bounds(needs, boards, rules)
     best, rounds = written(empty_plan(here.problem)), 0
     try:
         with crew_of(here, workers if stop.share_used(0) < 1.0 else 1) as crew:
             lanes = LANES if stop.seconds_left() is None else max(1, workers)
             for best, rounds in _improving(crew, stop, seed, lanes):
+                progress = _progress(
+                    plan_of(best, here.problem), here.problem, bounds, rounds, stop
+                )
                 if on_progress is not None:
-                    plan = plan_of(best, here.problem)
-                    on_progress(_progress(plan, here.problem, rounds, stop))
+                    on_progress(progress)
+                if progress.ideal.is_proven_best:
+                    break
     except KeyboardInterrupt:
         pass
     return _cutting_plan(plan_of(best, here.problem), here.problem)
@@ -144,15 +158,19 @@ def _may_crowd(stop: Stop) -> bool:
     return left is None or left > CROWDING_SECONDS
 
 
-def _progress(plan: PlanState, problem: Problem, rounds: int, stop: Stop) -> Progress:
+def _progress(
+    plan: PlanState, problem: Problem, bounds: Bounds, rounds: int, stop: Stop
+) -> Progress:
+    copies = zip(problem.needs, plan.missing, strict=True)
+    value = sum((need.quantity - missing) * need.worth for need, missing in copies)
     wanted = sum(need.quantity for need in problem.needs)
-    opened = [state for state in plan.states if state.laid]
+    opened = sum(problem.boards[board].area_mm2 for board in plan.opened)
     return Progress(
         rounds,
         wanted - sum(plan.missing),
         wanted,
-        sum(problem.boards[state.board].area_mm2 for state in opened),
-        sum(state.used_mm2 for state in opened),
+        sum(state.used_mm2 for state in plan.states),
+        bounds.ideal(value, opened),
         min(1.0, stop.share_used(rounds)),
         stop.seconds_left(),
     )

@@ -34,6 +34,13 @@ def strip(part="P", length=300.0, width=50.0, siding=20.0, **given):
     return Need(part, "any", outline, given.pop("species", ("oak",)), **given)
 
 
+def crosses():
+    """One board holds 11 of these; their area alone does not tell, so the search goes on."""
+    arms = box(0, 30, 90, 60).union(box(30, 0, 60, 90))
+    need = Need("P", "any", Outline(arms, 20, slope_of_grain=1000), ("oak",), 12)
+    return [need], [plank(), plank("B")]
+
+
 def packed(needs, boards, rules=NO_SAW, rounds=0, **given):
     plan = pack(needs, boards, rules, stop=MaxRounds(rounds), **given)
     assert check_plan(plan, needs, rules) == ()
@@ -197,11 +204,10 @@ def test_search_stops_when_asked_and_reports_progress():
         seen.append(progress)
         asked.is_asked = progress.rounds > 0
 
-    pack(
-        [strip()], [plank()], NO_SAW, stop=FirstOf([asked, MaxRounds(500)]), on_progress=on_progress
-    )
+    pack(*crosses(), NO_SAW, stop=FirstOf([asked, MaxRounds(500)]), on_progress=on_progress)
     assert 0 < max(progress.rounds for progress in seen) < 500
-    assert seen[-1].placed == seen[-1].wanted == 1
+    assert seen[-1].placed == seen[-1].wanted == 12
+    assert seen[-1].yield_percent == pytest.approx(27)
 
 
 def test_number_of_processes_does_not_change_the_plan():
@@ -215,7 +221,7 @@ def test_number_of_processes_does_not_change_the_plan():
 def test_time_limit_uses_the_clock_it_is_given():
     ticks = iter(range(1000))
     stop = MaxSeconds(5, clock=lambda: float(next(ticks)))
-    pack([strip()], [plank()], NO_SAW, stop=stop)
+    pack(*crosses(), NO_SAW, stop=stop)
     assert stop.share_used(0) >= 1
     assert stop.seconds_left() == 0
 

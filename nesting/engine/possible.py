@@ -1,0 +1,198 @@
+"""What each board could give at the very best, from areas and sizes alone: never too little.
+
+Every rounding goes the same way: free wood is measured a little too large, parts a little too
+small. What is ruled out here, no cutting plan can hold.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from nesting.engine.no_fit import polygons_of
+from nesting.need import Holes, Need
+from nesting.outline import Outline
+from nesting.rules import TOUCH_MM, Rules
+from nesting.stock.board import Board
+from nesting.stock.keep_out import KeepOut
+from nesting.units import slope_angle
+
+ARC_STEPS = 16
+"""Chords in a quarter of a rounded corner."""
+
+SLACK_DEG = 1e-4
+"""Added to the limit on slope of grain: ten times what the referee lets pass."""
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class FreeWood:
+    """Where parts that tolerate as much may lie on one board.
+
+    Attributes
+    ----------
+    areas
+        (p,) mm2, of each connected piece.
+    lengths, widths
+        (p,) mm, the pieces' extents along x and y.
+    rooms
+        (p,) mm2, of the pieces grown by half the gap between parts: parts so grown never
+        overlap in them.
+    """
+
+    areas: Floats
+    lengths: Floats
+    widths: Floats
+    rooms: Floats
+
+
+class Possible:
+    """For each need and board whether the one may come out of the other, and rooms.
+
+    Attributes
+    ----------
+    may : (n, b) bool
+        Whether a board may give a need; False is proof that it cannot.
+    areas : (n,) float
+        Area of each outline grown by half the gap between parts, mm2.
+    """
+
+    def __init__(self, needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> None:
+        self.needs, self.boards, self.rules = tuple(needs), tuple(boards), rules
+        self.levels = np.array([list(Holes).index(need.holes) for need in needs], np.int64)
+        half = (rules.part_gap_mm - TOUCH_MM) / 2
+        grown = [need.outline.shape.buffer(max(0.0, half), quad_segs=ARC_STEPS) for need in needs]
+        self.areas = np.array([shape.area for shape in grown])
+        self._bare = np.array([need.outline.area_mm2 for need in needs])
+        self._extents: dict[float | None, Floats] = {}
+        self._free = [[free_wood(b, level, rules, needs) for level in Holes] for b in boards]
+
+    @cached_property
+    def may(self) -> NDArray[np.bool_]:
+        """Whether each board (column) may give each need (row)."""
+        woods = [_wood(need) for need in self.needs]
+        may = np.zeros((len(self.needs), len(self.boards)), np.bool_)
+        for b, board in enumerate(self.boards):
+            misfits = {
+                w: need.misfit(board, self.rules) for w, need in zip(woods, self.needs, strict=True)
+            }
+            suited = np.array([misfits[wood] is None for wood in woods], np.bool_)
+            may[:, b] = suited & self._fitting(b)
+        return may
+
+    def room(self, board: int, level: int) -> float:
+        """Return the room, mm2, for parts that tolerate no more than a level on a board.
+
+        A piece of free wood in which no part lies that the board may give does not count.
+        """
+        free = self._free[board][level]
+        users = np.flatnonzero(self.may[:, board] & (self.levels <= level))
+        is_used = self._fits(board, free, users).any(axis=0)
+        return float(free.rooms[is_used].sum())
+
+    def _fitting(self, board: int) -> NDArray[np.bool_]:
+        fits = np.zeros(len(self.needs), np.bool_)
+        for level, free in enumerate(self._free[board]):
+            users = np.flatnonzero(self.levels == level)
+            fits[users] = self._fits(board, free, users).any(axis=1)
+        return fits
+
+    def _fits(self, board: int, free: FreeWood, users: NDArray[np.int64]) -> NDArray[np.bool_]:
+        """Return which needs (u) may lie in which pieces (p) of free wood, (u, p)."""
+        grain = self.boards[board].grain
+        least = self._least_extents(grain.angles_deg[0] if grain.is_straight else None)[users]
+        return np.asarray(
+            (self._bare[users, None] <= free.areas * (1 + 1e-9))
+            & (least[:, 0, None] <= free.lengths + TOUCH_MM)
+            & (least[:, 1, None] <= free.widths + TOUCH_MM)
+        )
+
+    def _least_extents(self, grain_deg: float | None) -> Floats:
+        if grain_deg not in self._extents:
+            rows = [least_extents(need.outline, grain_deg) for need in self.needs]
+            self._extents[grain_deg] = np.array(rows).reshape(-1, 2)
+        return self._extents[grain_deg]
+
+
+def _wood(need: Need) -> tuple[object, ...]:
+    """Return what decides whether a board's wood suits a need, its shape apart."""
+    siding = need.outline.siding_mm
+    return (need.species, siding, need.moisture_percent, need.heartwood_only, need.not_from)
+
+
+def free_wood(board: Board, level: Holes, rules: Rules, needs: Sequence[Need]) -> FreeWood:
+    """Return where parts of a level of tolerance may lie on a board, a little too large."""
+    free = board.shape.buffer(TOUCH_MM - rules.trim_mm, quad_segs=ARC_STEPS)
+    taken = [_taken(keep_out, rules) for keep_out in _in_way(board, level, rules, needs)]
+    pieces = polygons_of(free.difference(shapely.union_all(taken)) if taken else free)
+    grow = max(0.0, rules.part_gap_mm / 2) / math.cos(math.pi / 4 / ARC_STEPS)
+    boxes = np.array([piece.bounds for piece in pieces]).reshape(-1, 4)
+    return FreeWood(
+        np.array([piece.area for piece in pieces]),
+        boxes[:, 2] - boxes[:, 0],
+        boxes[:, 3] - boxes[:, 1],
+        np.array([piece.buffer(grow, quad_segs=ARC_STEPS).area for piece in pieces]),
+    )
+
+
+def _in_way(board: Board, level: Holes, rules: Rules, needs: Sequence[Need]) -> Iterator[KeepOut]:
+    """Yield the keep-outs that no part of a level may touch nor hold."""
+    judge = next((need for need in needs if need.holes is level), None)
+    for keep_out in board.keep_outs if judge else ():
+        assert judge is not None
+        if not judge.ignores(keep_out, rules) and not judge.may_plug(keep_out, rules):
+            yield keep_out
+
+
+def _taken(keep_out: KeepOut, rules: Rules) -> BaseGeometry:
+    """Return what a keep-out takes with its clearance; chords cut its corners, inside."""
+    reach = keep_out.reach_mm + rules.clearance_mm(keep_out.kind) - TOUCH_MM
+    return keep_out.core.buffer(max(0.0, reach), quad_segs=ARC_STEPS)
+
+
+def least_extents(outline: Outline, grain_deg: float | None) -> tuple[float, float]:
+    """Return an outline's least extents along x and y, mm, over all allowed turnings.
+
+    Each extent is the least by itself: they need not be reached at one turning. A convex
+    figure's extent has its least where an edge lies square to it, or at the range's ends.
+
+    Parameters
+    ----------
+    grain_deg
+        The board's grain; None where it is not straight, which allows any turning here.
+    """
+    hull = outline.shape.convex_hull
+    assert isinstance(hull, Polygon)
+    corners = np.asarray(hull.exterior.coords)
+    own = outline.grain.angles_deg[0]
+    found = []
+    for is_over in (False, True) if outline.may_turn_over else (False,):
+        ring = corners * np.array([1.0, -1.0]) if is_over else corners
+        if grain_deg is None or not outline.grain.is_straight:
+            middle, reach = 0.0, 90.0
+        else:
+            middle = grain_deg + (own if is_over else -own)
+            reach = min(90.0, slope_angle(outline.slope_of_grain) + SLACK_DEG)
+        found.append(_least_in_range(ring, middle, reach))
+    return min(x for x, _ in found), min(y for _, y in found)
+
+
+def _least_in_range(ring: Floats, middle_deg: float, reach_deg: float) -> tuple[float, float]:
+    spans = np.diff(ring, axis=0)
+    edges = np.degrees(np.arctan2(spans[:, 1], spans[:, 0]))
+    flush = np.concatenate([-edges, 90.0 - edges]) - middle_deg
+    flush = (flush + 90.0) % 180.0 - 90.0
+    offsets = np.append(flush[np.abs(flush) < reach_deg], [-reach_deg, 0.0, reach_deg])
+    turns = np.radians(middle_deg + offsets)
+    along = np.outer(np.cos(turns), ring[:, 0]) - np.outer(np.sin(turns), ring[:, 1])
+    across = np.outer(np.sin(turns), ring[:, 0]) + np.outer(np.cos(turns), ring[:, 1])
+    return float(np.ptp(along, axis=1).min()), float(np.ptp(across, axis=1).min())
