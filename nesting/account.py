@@ -18,6 +18,7 @@ from nesting.offcuts import Offcut, offcuts_in, united
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import PLUGGABLE, KeepOutKind
+from nesting.strength import PieceStrength, weakened
 from nesting.units import board_feet
 
 
@@ -52,13 +53,14 @@ class Shares:
 
 @dataclass(frozen=True)
 class BoardAccount:
-    """The split of one opened board, the offcuts to keep and the bungs to set."""
+    """The split of one opened board, its offcuts and bungs, and the pieces its holes weaken."""
 
     board_name: str
     area: Shares
     volume: Shares
     offcuts: tuple[Offcut, ...]
     bungs: tuple[Bung, ...]
+    weakened: tuple[PieceStrength, ...] = ()
 
     @property
     def scrap_percent(self) -> float:
@@ -150,7 +152,7 @@ def account_board(nest: Nest, rules: Rules) -> BoardAccount:
         planed=area.parts * thickness - sided,
         scrap=area.scrap * thickness,
     )
-    return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules))
+    return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules), weakened(nest, rules))
 
 
 def _spoilt(board: Board) -> BaseGeometry:

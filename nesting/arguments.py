@@ -56,6 +56,16 @@ def make_parser() -> argparse.ArgumentParser:
         "--seconds", type=_not_negative, default=10.0, metavar="S",
         help="time for each species and thickness (default 10)",
     )  # fmt: skip
+    strength = commands.add_parser(
+        "strength",
+        help="what old holes, cross grain and drying do to the pieces of a plan",
+    )
+    _add_project(strength)
+    strength.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the plan is")
+    strength.add_argument(
+        "--moisture", type=_moisture, default=15.0, metavar="PERCENT",
+        help="of the wood in service (default 15; boards need theirs recorded)",
+    )  # fmt: skip
     families = commands.add_parser("families", help="list the part families and their parameters")
     families.add_argument("family", nargs="?", help="only this one, in full")
     schema = commands.add_parser("schema", help="print the JSON Schema of project files")
@@ -113,6 +123,13 @@ def _not_negative(text: str) -> float:
     value = float(text)
     if not 0 <= value < 1e9:
         raise argparse.ArgumentTypeError(f"{text} is not a number of 0 or more")
+    return value
+
+
+def _moisture(text: str) -> float:
+    value = float(text)
+    if not 0 <= value <= 30:
+        raise argparse.ArgumentTypeError(f"{text} is not from 0 to 30 per cent: wood of a boat")
     return value
 
 

@@ -215,17 +215,16 @@ def _remeasure(given: argparse.Namespace) -> int:
 def _plank(given: argparse.Namespace) -> int:
     from nesting.engine.stop import MaxSeconds
     from nesting.new_timber import new_planks
-    from nesting.outputs import read_summary
     from nesting.project import read_project
-    from nesting.summary import plan_from
     from nesting.units import format_length, parse_length
 
     project = read_project(given.project)
     width = parse_length(given.width, project.unit)
-    summary = read_summary(_folder(given, project))
-    plan, _ = plan_from(summary, project.needs, project.stock)
     planks = new_planks(
-        plan.unplaced, project.rules, width_mm=width, stop=lambda: MaxSeconds(given.seconds)
+        _plan_of(given, project).unplaced,
+        project.rules,
+        width_mm=width,
+        stop=lambda: MaxSeconds(given.seconds),
     )
     for plank in planks:
         sizes = [plank.thickness_mm, plank.width_mm, plank.length_mm]
@@ -237,6 +236,30 @@ def _plank(given: argparse.Namespace) -> int:
     if not planks:
         print("no part is left over: nothing to buy")
     return ALL_PLACED
+
+
+def _strength(given: argparse.Namespace) -> int:
+    from rich.console import Console
+
+    from nesting.console import strength_report
+    from nesting.movement import movements
+    from nesting.project import read_project
+    from nesting.strength import strength_of
+
+    project = read_project(given.project)
+    plan = _plan_of(given, project)
+    pieces = strength_of(plan, project.rules)
+    moved = movements(plan, given.moisture)
+    Console().print(strength_report(pieces, moved, given.moisture, project.unit))
+    return ALL_PLACED
+
+
+def _plan_of(given: argparse.Namespace, project: Project) -> CuttingPlan:
+    """Return the plan that was last written for a project."""
+    from nesting.outputs import read_summary
+    from nesting.summary import plan_from
+
+    return plan_from(read_summary(_folder(given, project)), project.needs, project.stock)[0]
 
 
 def _families(given: argparse.Namespace) -> int:
@@ -276,6 +299,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "check": _check,
     "remeasure": _remeasure,
     "plank": _plank,
+    "strength": _strength,
     "families": _families,
     "schema": _schema,
     "solids": _solids,

@@ -6,7 +6,7 @@ consoles.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 from rich.console import Console, Group, RenderableType
@@ -16,15 +16,27 @@ from rich.text import Text
 
 from nesting.account import Account, Shares
 from nesting.engine.pack import Progress as SearchProgress
+from nesting.movement import SOURCES as MOVEMENT_SOURCES
+from nesting.movement import Movements
 from nesting.nest import CuttingPlan
+from nesting.strength import CAUTION as STRENGTH_CAUTION
+from nesting.strength import NEARLY_WHOLE, PieceStrength
+from nesting.strength import SOURCES as STRENGTH_SOURCES
 from nesting.summary import cross_grained
 from nesting.units import Unit, format_length
+from parts.net_section import deeper_by_mm
 
 CAUTION = (
     "Run a metal detector over every board again before each cut. Old paint may hold lead, and "
     "old bottom paint copper or tin: no dry sanding, no burning. Structural timber is for a "
     "designer's or surveyor's word; local rules come first."
 )
+
+MUCH_WEAKENED, MOST_NAMED = 0.8, 8
+"""A plan names pieces that keep less than this share, and no more than so many of them."""
+
+LEAST_MOVEMENT_MM = 0.5
+"""Less than this is planed by eye."""
 
 SHARES = ("parts", "offcuts", "defects", "kerf_and_trim", "scrap")
 
@@ -40,7 +52,7 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
         pieces.append(Text(f"Bungs to set: {bungs}"))
     if plan.unplaced:
         pieces += [_unplaced_table(plan), _buy_table(account, unit)]
-    pieces += _grain_note(plan)
+    pieces += [*_grain_note(plan), *_holes_note(account)]
     pieces.append(Text(f"\n{CAUTION}", style="italic"))
     return Group(*pieces)
 
@@ -92,6 +104,111 @@ def _grain_note(plan: CuttingPlan) -> list[RenderableType]:
             f"The curve of these runs out of the grain past their limit: {runs}. Grown or "
             "laminated pieces are the alternative."
         ),
+    ]
+
+
+def strength_report(
+    pieces: Sequence[PieceStrength], moved: Movements, service_percent: float, unit: Unit
+) -> RenderableType:
+    """Return what holes, cross grain and drying do to placed pieces, with the sources."""
+    sloped = [piece for piece in pieces if piece.left_by_grain < NEARLY_WHOLE]
+    holed = [piece for piece in pieces if piece.left_by_holes < NEARLY_WHOLE]
+    shown: list[RenderableType] = []
+    if sloped:
+        shown.append(_grain_table(sloped, unit))
+    if holed:
+        shown.append(_holes_table(holed, unit))
+    whole = sum(piece.left >= NEARLY_WHOLE for piece in pieces)
+    shown.append(
+        Text(f"\n{whole} of {len(pieces)} pieces keep {_percent(NEARLY_WHOLE)} % or more.")
+    )
+    shown += _movement_tables(moved, service_percent, unit)
+    shown += [Text(f"\n{line}") for line in (*STRENGTH_SOURCES, *MOVEMENT_SOURCES)]
+    shown.append(Text(f"\n{STRENGTH_CAUTION}", style="bold"))
+    return Group(*shown)
+
+
+def _grain_table(pieces: Sequence[PieceStrength], unit: Unit) -> Table:
+    table = _table(
+        "Cross grain: per cent of straight-grained bending strength left at the steepest place, "
+        "and the length of edge past the part's limit",
+        "piece", "board", "#1 in", "#at x", "#past limit", "#left",
+    )  # fmt: skip
+    for piece in sorted(pieces, key=lambda piece: piece.left_by_grain):
+        past = piece.past_limit_mm
+        table.add_row(
+            piece.piece, piece.board, f"{piece.run:.1f}", format_length(piece.run_x_mm, unit),
+            format_length(past, unit) if past else "", _percent(piece.left_by_grain),
+        )  # fmt: skip
+    return table
+
+
+def _holes_table(pieces: Sequence[PieceStrength], unit: Unit) -> Table:
+    table = _table(
+        "\nOld holes, bunged or not: per cent of whole wood's bending strength on edge, on the "
+        "flat, and as an evenly loaded beam; and how much deeper on edge makes up for it",
+        "piece", "board", "#holes", "#worst at x", "#edge", "#flat", "#beam", "#deeper",
+    )  # fmt: skip
+    for piece in sorted(pieces, key=lambda piece: piece.left_by_holes):
+        assert piece.weakest is not None, "only holes weaken"
+        section = piece.weakest.section
+        table.add_row(
+            piece.piece, piece.board, str(piece.holes), format_length(piece.weakest.x_mm, unit),
+            _percent(section.left_on_edge), _percent(section.left_on_flat),
+            "" if piece.as_beam is None else _percent(piece.as_beam),
+            format_length(deeper_by_mm(section), unit),
+        )  # fmt: skip
+    return table
+
+
+def _movement_tables(moved: Movements, percent: float, unit: Unit) -> list[RenderableType]:
+    """Return what to cut larger or smaller, and how many pieces nothing can be said of."""
+    told = [piece for piece in moved.pieces if abs(piece.across.most_mm) >= LEAST_MOVEMENT_MM]
+    table = _table(
+        f"\nTo cut larger (+) or smaller (-) across the grain, mm, for {percent:g} % in service",
+        "piece", "board", "wood", "#now %", "#size", "#across", "#in thickness",
+    )  # fmt: skip
+    for piece in told:
+        table.add_row(
+            piece.piece, piece.board, piece.species, f"{piece.from_percent:g}",
+            format_length(piece.size_mm, unit),
+            *(_larger(m.radial_mm, m.tangential_mm) for m in (piece.across, piece.thick)),
+        )  # fmt: skip
+    still = len(moved.pieces) - len(told)
+    note = (
+        f"{still} pieces move less than {LEAST_MOVEMENT_MM:g} mm; {moved.unmeasured} lie on boards "
+        f"whose moisture was never taken; for {moved.no_figures} no shrinkage is printed."
+    )
+    return [*([table] if told else [Text("")]), Text(note)]
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f}"
+
+
+def _larger(*changes_mm: float) -> str:
+    least, most = sorted((-change for change in changes_mm), key=abs)
+    return f"{least:+.1f} to {most:+.1f}"
+
+
+def _holes_note(account: Account) -> list[RenderableType]:
+    """Return which beams old holes weaken much, if they do any."""
+    beams = [
+        (piece.as_beam, piece.piece)
+        for board in account.boards
+        for piece in board.weakened
+        if piece.as_beam is not None and piece.as_beam < MUCH_WEAKENED
+    ]
+    if not beams:
+        return []
+    named = ", ".join(f"{name} {_percent(left)} %" for left, name in sorted(beams)[:MOST_NAMED])
+    more = f" and {len(beams) - MOST_NAMED} more" if len(beams) > MOST_NAMED else ""
+    return [
+        Text(
+            f"\nOld holes leave these less than {_percent(MUCH_WEAKENED)} % of the bending "
+            f"strength of whole wood, evenly loaded: {named}{more}. The strength command says "
+            "where, and how that is reckoned."
+        )
     ]
 
 

@@ -11,6 +11,7 @@ from nesting.errors import OutputError
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.stock.board import Board
+from nesting.strength import PieceStrength
 
 SUMMARY_VERSION = 1
 
@@ -48,6 +49,7 @@ def summary(
             {"diameter_mm": size, "count": count} for size, count in account.bung_counts.items()
         ],
         "to_buy": [_to_buy(line) for line in account.to_buy],
+        "weakened": [_weakened(piece) for board in account.boards for piece in board.weakened],
         "cross_grained": [{"part": part, "run_out": run} for part, run in cross_grained(plan)],
     }
 
@@ -113,6 +115,19 @@ def _placement(placement: Placement) -> dict[str, Any]:
 
 def _unplaced(left: Unplaced) -> dict[str, Any]:
     return {"part": left.need.part, "count": left.count, "reason": str(left.reason)}
+
+
+def _weakened(piece: PieceStrength) -> dict[str, Any]:
+    assert piece.weakest is not None, "only holes weaken"
+    return {
+        "piece": piece.piece,
+        "board": piece.board,
+        "holes": piece.holes,
+        "x_mm": piece.weakest.x_mm,
+        "on_edge_percent": 100 * piece.weakest.section.left_on_edge,
+        "on_flat_percent": 100 * piece.weakest.section.left_on_flat,
+        "as_beam_percent": None if piece.as_beam is None else 100 * piece.as_beam,
+    }
 
 
 def _to_buy(line: ToBuy) -> dict[str, Any]:

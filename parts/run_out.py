@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from nesting.grain import GrainPath, angle_between
+from nesting.grain import GrainPath
 from nesting.outline import STRAIGHT
 from parts.curves import Points
 
@@ -28,15 +28,27 @@ def run_out(edges: Iterable[Points], grain: GrainPath) -> float:
     float
         :data:`~nesting.outline.STRAIGHT` if every edge lies along the grain.
     """
-    worst = max((_worst_angle(edge, grain) for edge in edges), default=0.0)
+    worst = float(slopes_along(edges, grain)[:, 3].max(initial=0.0))
     return STRAIGHT if worst < LEAST_ANGLE_DEG else 1 / math.tan(math.radians(worst))
 
 
-def _worst_angle(edge: Points, grain: GrainPath) -> float:
+def slopes_along(edges: Iterable[Points], grain: GrainPath) -> Points:
+    """Return the slope of the grain along edges: where, and how steep.
+
+    Returns
+    -------
+    Points
+        (n, 4): x and y of the middle of each piece of edge, mm, its length, mm, and the angle
+        between it and the grain beside it, degrees in [0, 90].
+    """
+    found = [_slopes(edge, grain) for edge in edges]
+    return np.vstack(found) if found else np.empty((0, 4))
+
+
+def _slopes(edge: Points, grain: GrainPath) -> Points:
     spans = np.diff(edge, axis=0)
     middles = (edge[1:] + edge[:-1]) / 2
-    angles = np.degrees(np.arctan2(spans[:, 1], spans[:, 0]))
-    return max(
-        angle_between(float(angle), grain.angle_at(*middle))
-        for angle, middle in zip(angles, middles.tolist(), strict=True)
-    )
+    ways = np.degrees(np.arctan2(spans[:, 1], spans[:, 0]))
+    apart = np.abs(ways - grain.angles_at(middles)) % 180.0
+    lengths = np.hypot(spans[:, 0], spans[:, 1])
+    return np.column_stack([middles, lengths, np.minimum(apart, 180.0 - apart)])

@@ -1,0 +1,95 @@
+"""How placed pieces move across the grain until their wood has the moisture of its service."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from nesting.nest import CuttingPlan, Placement
+from nesting.stock.board import Board
+from parts import moisture
+from parts.moisture import Movement, allowance
+from parts.timber import UnknownSpeciesError, species
+
+SOURCES = (
+    f"Shrinkage: {moisture.SOURCE}. The lesser figure is for quarter-sawn wood, the greater for "
+    "flat-sawn; along the grain nothing is allowed.",
+    "Moisture in service: 15 % is the average for planking and decking when installed, 12 to "
+    "18 % allowed (US Forest Products Laboratory report R1606, 1945).",
+)
+
+
+@dataclass(frozen=True)
+class PieceMovement:
+    """How one placed piece moves between cutting and service.
+
+    ``size_mm`` is its greatest size across the grain in its face; ``across`` and ``thick`` say
+    by how much that and its siding will have changed. A piece that shrinks is cut so much
+    larger.
+    """
+
+    piece: str
+    board: str
+    species: str
+    from_percent: float
+    size_mm: float
+    across: Movement
+    thick: Movement
+
+
+@dataclass(frozen=True)
+class Movements:
+    """Pieces that move, the most first, and how many nothing can be said of.
+
+    ``unmeasured`` counts pieces on boards whose moisture was never taken, ``no_figures`` those
+    of woods whose shrinkage the table does not hold.
+    """
+
+    pieces: tuple[PieceMovement, ...]
+    unmeasured: int
+    no_figures: int
+
+
+def movements(plan: CuttingPlan, service_percent: float) -> Movements:
+    """Return how every placed piece of a plan moves."""
+    found, unmeasured, no_figures = list[PieceMovement](), 0, 0
+    for nest in plan.nests:
+        for placement in nest.placements:
+            if nest.board.moisture_percent is None:
+                unmeasured += 1
+                continue
+            piece = _movement(placement, nest.board, nest.board.moisture_percent, service_percent)
+            if piece is None:
+                no_figures += 1
+            else:
+                found.append(piece)
+    found.sort(key=lambda piece: (-abs(piece.across.most_mm), piece.piece))
+    return Movements(tuple(found), unmeasured, no_figures)
+
+
+def _movement(
+    placement: Placement, board: Board, from_percent: float, to_percent: float
+) -> PieceMovement | None:
+    try:
+        wood = species(board.species)
+    except UnknownSpeciesError:
+        return None
+    outline = placement.need.outline
+    size = _across_grain_mm(placement)
+    moved = [allowance(s, wood, from_percent, to_percent) for s in (size, outline.siding_mm)]
+    across, thick = moved
+    if across is None or thick is None:
+        return None
+    return PieceMovement(
+        placement.label, board.name, board.species, from_percent, size, across, thick
+    )
+
+
+def _across_grain_mm(placement: Placement) -> float:
+    """Return the greatest size of a piece square to the line between its grain's ends."""
+    outline = placement.need.outline
+    start, end = np.asarray(outline.grain.points)[[0, -1]]
+    along = (end - start) / np.hypot(*(end - start))
+    ring = np.asarray(outline.shape.exterior.coords)
+    return float(np.ptp(ring @ np.array([-along[1], along[0]])))

@@ -1,0 +1,75 @@
+"""The strength command, and what a nest says of weak beams."""
+
+import json
+
+import pytest
+
+from nesting import cli
+
+PROJECT = """\
+version: 1
+name: Two beams
+unit: mm
+rules: {plugs: [20], plug_edge: 5, cleaning_loss: 1}
+stock:
+  - board: B
+    species: white oak
+    thickness: 50
+    length: 2200
+    width: 160
+    moisture: 22
+    keep_outs:
+      - {kind: hole, diameter: 18, at: [1000, 60]}
+      - {kind: hole, diameter: 18, at: [1080, 105]}
+parts:
+  - part: beam
+    family: deck beam
+    species: white oak
+    holes: plugged
+    shape: {span: 2000, siding: 45, moulding: 90, camber: 30, bearing: 80}
+"""
+
+
+@pytest.fixture
+def nested(tmp_path, capsys):
+    path = tmp_path / "two.yaml"
+    path.write_text(PROJECT)
+    folder = tmp_path / "out"
+    assert cli.main(["nest", str(path), "-o", str(folder), "--rounds", "0"]) == cli.ALL_PLACED
+    return path, folder, capsys.readouterr().out
+
+
+def test_strength_command_names_holes_grain_drying_sources_and_caution(nested, capsys):
+    path, folder, _ = nested
+    assert cli.main(["strength", str(path), "-o", str(folder), "--moisture", "12"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "Cross grain" in out
+    assert "Old holes" in out
+    assert "for 12 % in service" in out
+    for source in ("Table 5-12", "eq. 5-2", "neutral axis", "eq. 13-3", "R1606"):
+        assert source in out
+    assert "do not replace a designer or a survey" in out
+    assert "local rules and licensed practice" in out
+
+
+def test_summary_and_report_name_a_weak_beam(nested):
+    _, folder, out = nested
+    (weak,) = json.loads((folder / "summary.json").read_text())["weakened"]
+    assert (weak["piece"], weak["board"], weak["holes"]) == ("beam", "B", 2)
+    assert 0 < weak["as_beam_percent"] < 80
+    assert "Old holes leave these less than 80 %" in out
+
+
+def test_moisture_that_no_boat_has_is_a_wrong_command(nested, capsys):
+    path, folder, _ = nested
+    with pytest.raises(SystemExit) as caught:
+        cli.main(["strength", str(path), "-o", str(folder), "--moisture", "45"])
+    assert caught.value.code == cli.USAGE
+    assert "0 to 30" in capsys.readouterr().err
+
+
+def test_project_not_yet_nested_is_told_so(tmp_path, capsys):
+    path = tmp_path / "two.yaml"
+    path.write_text(PROJECT)
+    assert cli.main(["strength", str(path), "-o", str(tmp_path / "none")]) == cli.NO_FILE
+    assert "nest the project first" in capsys.readouterr().err
