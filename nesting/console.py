@@ -6,6 +6,7 @@ consoles.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
@@ -16,6 +17,7 @@ from rich.text import Text
 
 from nesting.account import Account, Shares
 from nesting.engine.pack import Progress as SearchProgress
+from nesting.ideal import Ideal
 from nesting.movement import SOURCES as MOVEMENT_SOURCES
 from nesting.movement import Movements
 from nesting.nest import CuttingPlan
@@ -44,6 +46,8 @@ SHARES = ("parts", "offcuts", "defects", "kerf_and_trim", "scrap")
 def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
     """Return the whole summary: boards, totals, bungs, what is left over, what to buy."""
     pieces: list[RenderableType] = [_boards_table(plan, account, unit), _totals(plan, account)]
+    if plan.ideal is not None:
+        pieces.append(Text(_how_far(plan.ideal)))
     if account.bung_counts:
         bungs = ", ".join(
             f"{count} of {format_length(size, unit, denominator=32)}"
@@ -230,6 +234,27 @@ def _totals(plan: CuttingPlan, account: Account) -> Text:
     )
 
 
+def _how_far(ideal: Ideal) -> str:
+    """Return how far from ideal a plan may be, in words."""
+    if ideal.is_proven_best:
+        return "Proven: no plan places more value, and none that places as much opens less wood."
+    value = (
+        "No plan places more value"
+        if ideal.is_value_met
+        else f"At least {_floor(ideal.value_percent)} % of the most value possible is placed"
+    )
+    return (
+        f"{value} ({ideal.limit}). To place as much, any plan opens at least "
+        f"{ideal.least_opened_mm2 * 1e-6:.2f} m2: at the very most {ideal.spare_percent:.0f} % "
+        "of the opened wood could be spared."
+    )
+
+
+def _floor(percent: float) -> str:
+    """Return per cent with one digit, never rounded up."""
+    return f"{math.floor(percent * 10) / 10:.1f}"
+
+
 def _unplaced_table(plan: CuttingPlan) -> Table:
     table = _table("\nLeft over", "part", "#how many", "why")
     for left in plan.unplaced:
@@ -269,7 +294,7 @@ def live_search(console: Console, *, is_shown: bool) -> Iterator[ProgressLine]:
 
 
 class ProgressLine:
-    """One live line: parts placed, yield, rounds, time left."""
+    """One live line: parts placed, value and its bound, yield, rounds, time left."""
 
     def __init__(self, bar: Progress) -> None:
         self._bar = bar
@@ -281,6 +306,15 @@ class ProgressLine:
         self._bar.update(
             self._task,
             completed=progress.share_used,
-            description=f"{progress.placed} of {progress.wanted} parts placed, yield "
-            f"{progress.yield_percent:.1f} %, round {progress.rounds}{left}",
+            description=f"{progress.placed} of {progress.wanted} parts placed, "
+            f"{_standing(progress.ideal)}, yield {progress.yield_percent:.1f} %, "
+            f"round {progress.rounds}{left}",
         )
+
+
+def _standing(ideal: Ideal) -> str:
+    """Return the value placed and the bound that limits the plan just now."""
+    if not ideal.is_value_met:
+        return f"value {ideal.value:.4g} of at most {ideal.most_value:.4g} ({ideal.limit})"
+    opened, least = ideal.opened_mm2 * 1e-6, ideal.least_opened_mm2 * 1e-6
+    return f"value {ideal.value:.4g}, the most; wood {opened:.2f} m2, at least {least:.2f}"

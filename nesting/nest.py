@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from nesting.ideal import Ideal
 from nesting.need import Misfit, Need
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
@@ -115,10 +116,14 @@ class Unplaced:
 
 @dataclass(frozen=True)
 class CuttingPlan:
-    """The nests of a whole project and what was left unplaced; unopened boards have no nest."""
+    """The nests of a whole project and what was left unplaced; unopened boards have no nest.
+
+    ``ideal`` says how far from ideal it may be, where that is known.
+    """
 
     nests: tuple[Nest, ...]
     unplaced: tuple[Unplaced, ...] = ()
+    ideal: Ideal | None = None
 
     @property
     def placed_value(self) -> float:

@@ -8,6 +8,7 @@ from typing import Any
 
 from nesting.account import Account, BoardAccount, Shares, ToBuy
 from nesting.errors import OutputError
+from nesting.ideal import Ideal
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.stock.board import Board
@@ -35,6 +36,7 @@ def summary(
         "parts_placed": sum(len(nest.placements) for nest in plan.nests),
         "parts_unplaced": sum(left.count for left in plan.unplaced),
         "value_placed": plan.placed_value,
+        "ideal": None if plan.ideal is None else _ideal(plan.ideal),
         "scrap_percent": account.area.scrap_percent,
         "area_mm2": _shares(account.area),
         "area_percent": _percents(account.area),
@@ -66,6 +68,17 @@ def cross_grained(plan: CuttingPlan) -> list[tuple[str, float]]:
             if outline.run_out < outline.slope_of_grain - 1e-9:
                 found[placement.need.part] = outline.run_out
     return list(found.items())
+
+
+def _ideal(ideal: Ideal) -> dict[str, Any]:
+    return {
+        "most_value": ideal.most_value,
+        "limit": str(ideal.limit),
+        "least_opened_mm2": ideal.least_opened_mm2,
+        "value_percent": ideal.value_percent,
+        "spare_percent": ideal.spare_percent,
+        "proven_best": ideal.is_proven_best,
+    }
 
 
 def _shares(shares: Shares) -> dict[str, float]:

@@ -15,8 +15,6 @@ Martello, Toth 1990, Knapsack problems (relaxations; from memory). The solver is
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from enum import StrEnum
 from functools import cached_property
 from typing import Any
 
@@ -25,8 +23,8 @@ from numpy.typing import NDArray
 from scipy import optimize, sparse
 
 from nesting.engine.possible import Possible
+from nesting.ideal import Ideal, Limit
 from nesting.need import Holes, Need
-from nesting.nest import CuttingPlan
 from nesting.rules import Rules
 from nesting.stock.board import Board
 
@@ -53,61 +51,9 @@ SOLVED = (0, 1, 4)
 """Answers of the solver that come with a bound: best found, or stopped at a limit."""
 
 SLACK = 2e-6
-"""Relative rounding of the solver, given away on the safe side."""
+"""Relative rounding of the solver, given away on the safe side; half of ``ideal.ROUNDING``."""
 
 Floats = NDArray[np.float64]
-
-
-class Limit(StrEnum):
-    """What keeps a plan from being better."""
-
-    WANTED = "no more parts are wanted"
-    NO_BOARD = "no board can give some of the parts"
-    AREA = "the area of the wood that fits"
-
-
-@dataclass(frozen=True)
-class Ideal:
-    """A plan beside what no plan can beat.
-
-    Attributes
-    ----------
-    value, most_value
-        Placed, and an upper bound on what any plan places; in the parts' own worth.
-    limit
-        What sets the upper bound.
-    opened_mm2, least_opened_mm2
-        Wood opened, and a lower bound for any plan that places as much value.
-    """
-
-    value: float
-    most_value: float
-    limit: Limit
-    opened_mm2: float
-    least_opened_mm2: float
-
-    @property
-    def value_percent(self) -> float:
-        """Value placed in per cent of the most that may be possible; 100 if that is 0."""
-        return 100.0 * self.value / self.most_value if self.most_value > 0 else 100.0
-
-    @property
-    def excess_wood_percent(self) -> float:
-        """How much of the wood opened a better plan might spare at most, in per cent."""
-        if self.opened_mm2 <= 0:
-            return 0.0
-        return max(0.0, 100.0 * (1 - self.least_opened_mm2 / self.opened_mm2))
-
-    @property
-    def is_value_met(self) -> bool:
-        """Whether no plan can place more value."""
-        return self.value >= self.most_value * (1 - 2 * SLACK)
-
-    @property
-    def is_proven_best(self) -> bool:
-        """Whether no plan can place more value, nor as much on less wood."""
-        is_wood_met = self.opened_mm2 <= self.least_opened_mm2 * (1 + 2 * SLACK)
-        return self.is_value_met and is_wood_met
 
 
 class Bounds:
@@ -120,12 +66,8 @@ class Bounds:
     def ideal(self, value: float, opened_mm2: float) -> Ideal:
         """Return a plan's value and opened wood beside the bounds."""
         most, limit = self.most_value
-        least = min(self.least_opened_mm2(value, opened_mm2), opened_mm2)
-        return Ideal(value, max(most, value), limit, opened_mm2, least)
-
-    def of(self, plan: CuttingPlan) -> Ideal:
-        """Return how far from ideal a plan may be."""
-        return self.ideal(plan.placed_value, plan.opened_mm2)
+        least = self.least_opened_mm2(value, opened_mm2)
+        return Ideal(value, most, limit, opened_mm2, least)
 
     @cached_property
     def most_value(self) -> tuple[float, Limit]:

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from nesting.engine.bounds import Bounds, Ideal
+from nesting.engine.bounds import Bounds
 from nesting.engine.construct import Order
 from nesting.engine.lanes import (
     Crew,
@@ -22,6 +22,7 @@ from nesting.engine.plan_state import PlanState, empty_plan
 from nesting.engine.problem import Problem
 from nesting.engine.reasons import unplaced
 from nesting.engine.stop import Stop
+from nesting.ideal import Ideal
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest
 from nesting.rules import Rules
@@ -76,7 +77,6 @@ def pack(
     stop: Stop,
     seed: int = 0,
     workers: int = 1,
-    bounds: Bounds | None = None,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> CuttingPlan:
     """Return a cutting plan: the most value placed, then the least wood opened.
@@ -88,11 +88,9 @@ def pack(
     ----------
     workers
         Processes that search; with one, this process does.
-    bounds
-        Those of the same needs, boards and rules, where they are asked for afterwards too.
     """
     here = Searcher(needs, boards, rules)
-    bounds = bounds or Bounds(needs, boards, rules)
+    bounds = Bounds(needs, boards, rules)
     best, rounds = written(empty_plan(here.problem)), 0
     try:
         with crew_of(here, workers if stop.share_used(0) < 1.0 else 1) as crew:
@@ -107,7 +105,7 @@ def pack(
                     break
     except KeyboardInterrupt:
         pass
-    return _cutting_plan(plan_of(best, here.problem), here.problem)
+    return _cutting_plan(plan_of(best, here.problem), here.problem, bounds)
 
 
 def _improving(
@@ -161,22 +159,26 @@ def _may_crowd(stop: Stop) -> bool:
 def _progress(
     plan: PlanState, problem: Problem, bounds: Bounds, rounds: int, stop: Stop
 ) -> Progress:
-    copies = zip(problem.needs, plan.missing, strict=True)
-    value = sum((need.quantity - missing) * need.worth for need, missing in copies)
     wanted = sum(need.quantity for need in problem.needs)
-    opened = sum(problem.boards[board].area_mm2 for board in plan.opened)
     return Progress(
         rounds,
         wanted - sum(plan.missing),
         wanted,
         sum(state.used_mm2 for state in plan.states),
-        bounds.ideal(value, opened),
+        _ideal(plan, problem, bounds),
         min(1.0, stop.share_used(rounds)),
         stop.seconds_left(),
     )
 
 
-def _cutting_plan(plan: PlanState, problem: Problem) -> CuttingPlan:
+def _ideal(plan: PlanState, problem: Problem, bounds: Bounds) -> Ideal:
+    copies = zip(problem.needs, plan.missing, strict=True)
+    value = sum((need.quantity - missing) * need.worth for need, missing in copies)
+    opened = sum(problem.boards[board].area_mm2 for board in plan.opened)
+    return bounds.ideal(value, opened)
+
+
+def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds) -> CuttingPlan:
     numbers: Counter[int] = Counter()
     nests = []
     for state in plan.states:
@@ -187,4 +189,4 @@ def _cutting_plan(plan: PlanState, problem: Problem) -> CuttingPlan:
             placements.append(replace(placement, copy=numbers[laid.need]))
         if placements:
             nests.append(Nest(problem.boards[state.board], tuple(placements)))
-    return CuttingPlan(tuple(nests), unplaced(plan, problem))
+    return CuttingPlan(tuple(nests), unplaced(plan, problem), _ideal(plan, problem, bounds))

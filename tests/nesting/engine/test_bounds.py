@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 from puzzles import random_board, random_need
 from shapely.geometry import Polygon, box
 
-from nesting.engine.bounds import Bounds, Limit
+from nesting.engine.bounds import Bounds
 from nesting.engine.pack import pack
 from nesting.engine.possible import least_extents
 from nesting.engine.stop import MaxRounds
+from nesting.ideal import Limit
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import Rules
@@ -151,13 +152,12 @@ def test_least_extents_use_the_slope_of_grain_and_no_more():
 def test_perfect_plan_meets_its_bound_and_ends_the_search():
     needs = [strip("P", 400), strip("Q", 600), strip("R", 500, quantity=2)]
     boards = [plank("A", 1000), plank("B", 1000), plank("C", 1100)]
-    bounds, seen = Bounds(needs, boards, NO_SAW), []
-    plan = pack(
-        needs, boards, NO_SAW, stop=MaxRounds(100_000), bounds=bounds, on_progress=seen.append
-    )
-    ideal = bounds.of(plan)
+    seen = []
+    plan = pack(needs, boards, NO_SAW, stop=MaxRounds(100_000), on_progress=seen.append)
+    ideal = plan.ideal
+    assert (ideal.value, ideal.opened_mm2) == (plan.placed_value, plan.opened_mm2)
     assert ideal.is_proven_best
-    assert ideal.excess_wood_percent == pytest.approx(0, abs=1e-3)
+    assert ideal.spare_percent == pytest.approx(0, abs=1e-3)
     assert ideal.value_percent == pytest.approx(100)
     assert seen[-1].rounds < 1000
 
@@ -178,11 +178,11 @@ def test_search_goes_on_while_a_better_plan_may_exist():
     assert seen[-1].rounds == 25
     assert not seen[-1].ideal.is_proven_best
     assert seen[-1].ideal.is_value_met
-    assert seen[-1].ideal.excess_wood_percent == pytest.approx(50, abs=1)
+    assert seen[-1].ideal.spare_percent == pytest.approx(50, abs=1)
 
 
 @pytest.mark.parametrize("needs", [[], [strip()]], ids=["no parts", "no boards"])
 def test_empty_questions_have_bounds(needs):
     ideal = Bounds(needs, [], NO_SAW).ideal(0.0, 0.0)
     assert ideal.is_proven_best
-    assert (ideal.value_percent, ideal.excess_wood_percent) == (100, 0)
+    assert (ideal.value_percent, ideal.spare_percent) == (100, 0)
