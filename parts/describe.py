@@ -12,14 +12,29 @@ from pydantic.fields import FieldInfo
 
 from nesting.errors import PartError
 from nesting.fields import file_name_of
+from parts.fitted.fitted import Fitted
 from parts.part import Family
-from parts.registry import families
+from parts.registry import families, family_names, fitted_families
+
+BESIDE = ("at", "side")
+"""Keys of a part in a project file that stand beside its shape: where it stands."""
 
 
 def family_list() -> str:
     """Return one line a family: its name and what it makes."""
-    width = max(len(name) for name in families())
-    return "\n".join(f"{name:<{width}}  {_purpose(kind)}" for name, kind in families().items())
+    width = max(len(name) for name in family_names())
+    lines = []
+    for name in family_names():
+        kinds = _kinds(name)
+        also = "; or fitted to the boat's lines" if len(kinds) > 1 else ""
+        lines.append(f"{name:<{width}}  {_purpose(kinds[0])}{also}")
+    return "\n".join(lines)
+
+
+def _kinds(name: str) -> list[type[Family]]:
+    """Return a family's forms: by numbers, and fitted to the lines."""
+    found: list[type[Family]] = [families()[name]] if name in families() else []
+    return [*found, *([fitted_families()[name]] if name in fitted_families() else [])]
 
 
 def family_page(name: str) -> str:
@@ -30,12 +45,19 @@ def family_page(name: str) -> str:
     PartError
         If there is no family of that name; offers the nearest.
     """
-    if name not in families():
-        near = get_close_matches(name, families(), 1)
+    if name not in family_names():
+        near = get_close_matches(name, family_names(), 1)
         hint = f", did you mean {near[0]}?" if near else ""
-        raise PartError(f"{name!r} is no part family{hint}; there are: {', '.join(families())}")
-    kind = families()[name]
-    rows = [_row(field, info) for field, info in kind.model_fields.items()]
+        raise PartError(f"{name!r} is no part family{hint}; there are: {', '.join(family_names())}")
+    return "\n\n".join(_page(name, kind) for kind in _kinds(name))
+
+
+def _page(name: str, kind: type[Family]) -> str:
+    rows = [_row(field, info) for field, info in kind.model_fields.items() if field not in BESIDE]
+    if issubclass(kind, Fitted):
+        beside = [_row(f, info) for f, info in kind.model_fields.items() if f in BESIDE]
+        rows = [*((f"{title} (beside shape)", text) for title, text in beside), *rows]
+        name = f"{name}, with at"
     width = max(len(row[0]) for row in rows)
     lines = [f"  {title:<{width}}  {text}" for title, text in rows]
     return "\n".join([f"{name}: {_purpose(kind)}", "", *lines])

@@ -1,11 +1,12 @@
 """Solids of parts: the only module that loads cadquery, and it does so when first asked.
 
 A solid stands in its outline's frame with the marked face on z = 0 and the far face on
-z = siding.
+z = siding; one fitted to the boat's lines hangs below its marked face, down to z = -siding.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -78,3 +79,60 @@ def _only_solid(body: cq.Workplane) -> cq.Shape:
     (only,) = body.vals()
     assert isinstance(only, cq.Shape), "a part is one solid, made here"
     return only
+
+
+def ruled(edges: Sequence[tuple[Points, Points]], far_z_mm: float) -> cq.Workplane:
+    """Return the solid between two faces whose edges differ: bevelled, the bevel varying.
+
+    Parameters
+    ----------
+    edges
+        Round the piece, each the edge in the marked face, z = 0, and in the far face, (n, 2)
+        mm both, point for point; each starts where the one before ended. Between edges that
+        differ the side is ruled, and smooth through their points; one sawn square is faceted.
+    """
+    import cadquery as cq
+
+    low, high, sides = [], [], []
+    for near, far in edges:
+        pairs = _cut_in(near, far)
+        for one, other in pairs:
+            bottom, top = _edge(one, 0.0), _edge(other, far_z_mm)
+            low.append(bottom)
+            high.append(top)
+            sides.append(cq.Face.makeRuledSurface(bottom, top))
+    caps = [cq.Face.makeFromWires(cq.Wire.assembleEdges(loop)) for loop in (low, high)]
+    solid = cq.Solid.makeSolid(cq.Shell.makeShell([*caps, *sides])).fix()
+    return cq.Workplane("XY").newObject([solid])
+
+
+def _cut_in(near: Points, far: Points) -> list[tuple[Points, Points]]:
+    """Return an edge's pieces: every chord of a square one, a bevelled one whole."""
+    if len(near) > 2 and np.allclose(near, far, rtol=0, atol=1e-9):
+        return [(near[i : i + 2], far[i : i + 2]) for i in range(len(near) - 1)]
+    return [(near, far)]
+
+
+def _edge(points: Points, z_mm: float) -> cq.Edge:
+    import cadquery as cq
+
+    corners = [cq.Vector(x, y, z_mm) for x, y in points.tolist()]
+    if len(corners) == 2:
+        return cq.Edge.makeLine(*corners)
+    return cq.Edge.makeSpline(corners)
+
+
+def sunk(body: cq.Workplane, depth_mm: float) -> cq.Workplane:
+    """Return a solid moved down by a depth: what stood on z = 0 up then hangs below it."""
+    return body.translate((0.0, 0.0, -depth_mm))
+
+
+def notched(body: cq.Workplane, waste: Sequence[Polygon], depth_mm: float) -> cq.Workplane:
+    """Return a solid behind z = 0 with shapes cut square through it."""
+    import cadquery as cq
+
+    cut = _only_solid(body)
+    for shape in waste:
+        tool = _only_solid(sunk(prism(shape, depth_mm + 2 * OVERRUN_MM), depth_mm + OVERRUN_MM))
+        cut = cut.cut(tool)
+    return cq.Workplane("XY").newObject(list(cut.Solids()))

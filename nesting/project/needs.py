@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 from nesting.errors import DrawingError, PartError, ShapeError
 from nesting.need import Need
 from nesting.project.boards import title_of
 from nesting.project.entry import Entry, Names
+from nesting.project.fitted import family_of, fitted_parts
 from nesting.project.project_entry import PartEntry
 from nesting.project.setting import Setting
 from nesting.project.stock import blocks_in
-from nesting.project.wording import did_you_mean, near_match
+from nesting.project.wording import near_match
+from parts.fitted.fitted import Fitted
 from parts.part import Family, Part
-from parts.registry import families
 
 Parts = dict[str, tuple[Part, Need]]
 
@@ -36,63 +37,76 @@ def read_parts(
         title = title_of(data, "part", number)
         entry = project.below("parts", number, data=data, title=title)
         read = entry.validated(PartEntry, setting.context)
-        family = _family(entry)
-        part = _part(entry, family, setting, slope_of_grain) if family else None
+        family = family_of(entry)
+        made = tuple(_parts(entry, family, setting, slope_of_grain)) if family else ()
         names.add_written(entry)
         if read is None:
             continue
         _check_members(read, entry, members)
         species = _species(read, entry, setting)
-        if part and (need := _need(read, species, part, entry)):
-            found[read.part] = (part, need)
+        for own, part in made:
+            name = f"{read.part}, {own}" if own else read.part
+            if own:
+                names.add(name, entry)
+            if need := _need(read, species, part, entry, name):
+                found[name] = (part, need)
     return found
 
 
-def _family(entry: Entry) -> type[Family] | None:
-    """Return the family that an entry names; what is no text the model complains of."""
-    name = entry.data.get("family")
-    if not isinstance(name, str):
-        return None
-    found = families().get(name.strip())
-    if found is None:
-        entry.note(("family",), f"family: {name!r} is not known, {did_you_mean(name, families())}")
-    return found
-
-
-def _part(
+def _parts(
     entry: Entry, family: type[Family], setting: Setting, slope_of_grain: float | None
-) -> Part | None:
+) -> Iterator[tuple[str, Part]]:
+    """Yield the parts of an entry, each with its own name within the entry's, if any."""
+    if issubclass(family, Fitted):
+        yield from fitted_parts(entry, family, setting, slope_of_grain)
+        return
     shape = entry.data.get("shape", {})
     if not isinstance(shape, dict):
-        return None
+        return
     if slope_of_grain is not None and "slope_of_grain" in family.model_fields:
         shape = {"slope_of_grain": slope_of_grain, **shape}
     below = entry.below("shape", data=shape, title=entry.title)
-    return below.validated(family, setting.context)
+    if (part := below.validated(family, setting.context)) is not None:
+        yield "", part
 
 
-def _need(read: PartEntry, species: tuple[str, ...], part: Part, entry: Entry) -> Need | None:
+def _need(
+    read: PartEntry, species: tuple[str, ...], part: Part, entry: Entry, name: str
+) -> Need | None:
     try:
         outline = part.outline()
         if not species:
             return None
         return Need(
-            part=read.part,
+            part=name,
             family=read.family,
             outline=outline,
             species=species,
-            quantity=read.quantity,
+            quantity=_quantity(read, part),
             holes=read.holes,
             plugs_per_metre=read.plugs_per_metre,
             value=read.value,
             moisture_percent=read.moisture_percent,
             heartwood_only=read.heartwood_only,
             not_from=read.not_from,
-            notes=read.notes,
+            notes=(*read.notes, *_hands(part)),
         )
     except (PartError, ShapeError, DrawingError) as error:
         entry.note(("shape",), f"shape: {error}", at_key=True)
         return None
+
+
+def _quantity(read: PartEntry, part: Part) -> int:
+    """Return how many are wanted: one for each place in the boat, if the part knows them."""
+    return len(part.positions()) or read.quantity
+
+
+def _hands(part: Part) -> tuple[str, ...]:
+    """Return the note on a pair of which one is the mirror image of the other."""
+    is_pair = any(position.is_mirrored for position in part.positions())
+    if not (is_pair and part.outline().bevels):
+        return ()
+    return ("a pair: starboard as marked, port marked on the other face of the same blank",)
 
 
 def _species(read: PartEntry, entry: Entry, setting: Setting) -> tuple[str, ...]:

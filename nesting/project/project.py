@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from nesting.errors import ProjectFileError
 from nesting.need import Need
+from nesting.project.boat import read_boat
 from nesting.project.entry import Entry, Findings
 from nesting.project.needs import as_mappings, read_parts
 from nesting.project.project_entry import ProjectHead, RulesEntry
@@ -21,6 +22,9 @@ from nesting.stock.board import Board
 from nesting.units import Unit
 from nesting.yaml_file.document import read_document
 from parts.part import Part
+
+if TYPE_CHECKING:
+    from parts.boat.boat import Boat
 
 
 @dataclass(frozen=True)
@@ -41,6 +45,8 @@ class Project:
         Where outputs go, if the file says so.
     dxf_version
         ``R2010`` or ``R12``.
+    boat
+        The boat that fitted parts stand in, if the file names her lines.
     """
 
     path: Path
@@ -52,6 +58,7 @@ class Project:
     parts: Mapping[str, Part]
     folder: Path | None = None
     dxf_version: Literal["R2010", "R12"] = "R2010"
+    boat: Boat | None = None
 
 
 def read_project(path: Path | str) -> Project:
@@ -71,6 +78,8 @@ def read_project(path: Path | str) -> Project:
         raise ProjectFileError(top.findings.found)
     setting = Setting(unit, path.parent, _woods(top), _saw(head).kerf_mm)
     stock = read_stock(top, setting)
+    boat = read_boat(top, setting)
+    setting = replace(setting, boat=boat, boat_is_wrong="boat" in document.data and boat is None)
     found = read_parts(
         top,
         setting,
@@ -90,6 +99,7 @@ def read_project(path: Path | str) -> Project:
         parts=MappingProxyType(parts),
         folder=path.parent / head.outputs.folder if head.outputs.folder else None,
         dxf_version=head.outputs.dxf,
+        boat=boat,
     )
 
 

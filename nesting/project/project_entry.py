@@ -118,6 +118,9 @@ class ProjectHead(FileModel):
     unit: Unit = Field(description="what a bare number means: mm, cm, m, in or ft")
     species: Texts = Field((), description="woods of this project that the tables do not know")
     rules: RulesEntry = Field(default_factory=RulesEntry)
+    boat: dict[str, Any] | None = Field(
+        None, description="the boat's lines and construction, for parts that say where they stand"
+    )
     stock: tuple[dict[str, Any], ...] = Field(min_length=1, description="boards and stock files")
     parts: tuple[dict[str, Any], ...] = Field(min_length=1, description="parts of the new boat")
     outputs: OutputsEntry = Field(default_factory=OutputsEntry)
@@ -147,8 +150,16 @@ class PartEntry(FileModel):
 
     part: Name = Field(description="name, unique in the project")
     family: Name = Field(description="part family")
+    at: Any = Field(
+        None,
+        description="where it stands in the boat, in place of its shape by numbers: frame 8, "
+        "station 5 or a length from forward; frames 2 to 14 by 3, or a list, for one part each",
+    )
+    side: Literal["both", "starboard", "port"] | None = Field(
+        None, description="with at: which side of the boat; both if not given"
+    )
     shape: dict[str, Any] = Field(default_factory=dict, description="the family's parameters")
-    quantity: int = Field(1, ge=1, le=10_000, description="how many")
+    quantity: int = Field(1, ge=1, le=10_000, description="how many; not with at")
     species: Texts = Field(min_length=1, description="woods it accepts, best first")
     holes: Holes = Field(Holes.CLEAR, description="what it tolerates: clear, plugged or hidden")
     plugs_per_metre: int | None = Field(None, ge=0, le=100, description="if not the rules' number")

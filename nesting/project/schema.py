@@ -15,8 +15,10 @@ from nesting.project.board_entry import (
     OutlinedEntry,
     RectangleEntry,
 )
+from nesting.project.fitted import PLACING
 from nesting.project.project_entry import PartEntry, ProjectHead, StockFileEntry, StockHead
-from parts.registry import families
+from parts.boat.plan import BoatPlan
+from parts.registry import families, fitted_families
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 LENGTH_EXAMPLE = "5-7-3"
@@ -28,14 +30,19 @@ _TOP: tuple[type[BaseModel], ...] = (ProjectHead, PartEntry, StockFileEntry)
 
 def project_schema() -> dict[str, Any]:
     """Return the schema of a project file, with the parameters of every part family."""
-    known = families()
-    defs = _definitions([*_TOP, *_BOARDS, *known.values()])
+    plain, fitted = families(), fitted_families()
+    defs = _definitions([*_TOP, *_BOARDS, BoatPlan, *plain.values(), *fitted.values()])
     head, part = defs.pop(ProjectHead.__name__), defs.pop(PartEntry.__name__)
     head["properties"]["stock"]["items"] = _any_of([*_BOARDS, StockFileEntry])
-    for name, family in known.items():
+    head["properties"]["boat"] = {"$ref": f"#/$defs/{BoatPlan.__name__}"}
+    for name, family in plain.items():
         defs[_part_name(name)] = _part_of(part, name, family, defs[family.__name__])
+    for name, family in fitted.items():
+        defs[_part_name(name, "fitted")] = _fitted_part_of(part, name, family, defs)
+    names = [_part_name(name) for name in plain]
+    names += [_part_name(name, "fitted") for name in fitted]
     head["properties"]["parts"]["items"] = {
-        "anyOf": [{"$ref": f"#/$defs/{_part_name(name)}"} for name in known]
+        "anyOf": [{"$ref": f"#/$defs/{name}"} for name in names]
     }
     return {"$schema": DRAFT, "title": "Project file", **head, "$defs": defs}
 
@@ -80,18 +87,41 @@ def _any_of(models: Iterable[type[BaseModel]]) -> dict[str, Any]:
     return {"anyOf": [{"$ref": f"#/$defs/{model.__name__}"} for model in models]}
 
 
-def _part_name(family: str) -> str:
-    return f"Part {family}".title().replace(" ", "")
+def _part_name(family: str, kind: str = "") -> str:
+    return f"{kind} part {family}".title().replace(" ", "")
 
 
 def _part_of(
     part: Mapping[str, Any], name: str, family: type[BaseModel], shape: Mapping[str, Any]
 ) -> dict[str, Any]:
-    """Return the schema of a part of one family."""
+    """Return the schema of a part of one family, its shape given by numbers."""
     properties = {
         **part["properties"],
         "family": {"const": name, "description": shape.get("description", "")},
         "shape": {"$ref": f"#/$defs/{family.__name__}"},
     }
+    for key in PLACING:
+        del properties[key]
     required = [*part["required"], *(["shape"] if shape.get("required") else [])]
     return {**part, "title": f"Part: {name}", "properties": properties, "required": required}
+
+
+def _fitted_part_of(
+    part: Mapping[str, Any], name: str, family: type[BaseModel], defs: dict[str, Any]
+) -> dict[str, Any]:
+    """Return the schema of a part of one family fitted to the lines.
+
+    Where it stands is a key of the part, and taken out of the family's own definition.
+    """
+    shape = defs[family.__name__]
+    places = {key: shape["properties"].pop(key) for key in PLACING if key in shape["properties"]}
+    shape["required"] = [key for key in shape["required"] if key not in PLACING]
+    made = _part_of(part, name, family, shape)
+    properties = {**made["properties"], **places}
+    del properties["quantity"]
+    return {
+        **made,
+        "title": f"Part: {name}, fitted to the lines",
+        "properties": properties,
+        "required": [*made["required"], "at"],
+    }

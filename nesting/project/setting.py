@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from nesting.project.wording import did_you_mean
 from nesting.units import Unit
 from parts import timber
+
+if TYPE_CHECKING:
+    from parts.boat.boat import Boat
 
 
 @dataclass(frozen=True)
@@ -43,14 +46,19 @@ def _folded(name: str) -> str:
 
 @dataclass(frozen=True)
 class Setting:
-    """Unit, folder, woods and saw of the file that is being read."""
+    """Unit, folder, woods, saw and boat of the file that is being read.
+
+    ``boat_is_wrong`` if the file names one that cannot be read: her parts cannot be judged.
+    """
 
     unit: Unit
     folder: Path
     woods: Woods
     kerf_mm: float
+    boat: Boat | None = None
+    boat_is_wrong: bool = False
 
     @property
     def context(self) -> dict[str, Any]:
-        """Context for the validation of models: the unit and the folder."""
-        return {"unit": self.unit, "folder": self.folder}
+        """Context for the validation of models: the unit, the folder and the boat."""
+        return {"unit": self.unit, "folder": self.folder, "boat": self.boat}

@@ -1,0 +1,95 @@
+"""Parts that say where they stand in the boat: from one entry to the parts it stands for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+from nesting.errors import LengthError, PartError
+from nesting.project.entry import Entry, Loc
+from nesting.project.setting import Setting
+from nesting.project.wording import did_you_mean
+from parts.fitted.fitted import Fitted
+from parts.part import Family
+from parts.registry import families, fitted_families
+
+PLACING = ("at", "side")
+"""Keys of a part that say where it stands; the family's own are under shape."""
+
+
+def family_of(entry: Entry) -> type[Family] | None:
+    """Return the family that an entry names, fitted if it says where it stands.
+
+    What is no text the model of the entry complains of.
+    """
+    name = entry.data.get("family")
+    if not isinstance(name, str):
+        return None
+    name, known = name.strip(), sorted({*families(), *fitted_families()})
+    if name not in known:
+        hint = did_you_mean(name, known)
+        entry.note(("family",), f"family: {name!r} is not known, {hint}")
+        return None
+    if "at" in entry.data:
+        return _fitted(entry, name)
+    if "side" in entry.data:
+        entry.note(("side",), "side: goes with at: say where the part stands", at_key=True)
+    if name not in families():
+        text = f"family: {name} takes its shape from the boat's lines: say where it stands with at"
+        entry.note(("family",), text)
+    return families().get(name)
+
+
+def _fitted(entry: Entry, name: str) -> type[Family] | None:
+    found = fitted_families().get(name)
+    if found is None:
+        allowed = ", ".join(fitted_families())
+        entry.note(
+            ("at",),
+            f"at: {name} takes its shape from numbers alone; fitted to the boat's lines are "
+            f"{allowed}: leave at out, or choose one of them",
+            at_key=True,
+        )
+        return None
+    if "side" in entry.data and "side" not in found.model_fields:
+        text = f"side: a {name} belongs to no one side of the boat: leave it out"
+        entry.note(("side",), text, at_key=True)
+        return None
+    if "quantity" in entry.data:
+        text = "quantity: at says how many there are: leave it out, or name more places"
+        entry.note(("quantity",), text, at_key=True)
+        return None
+    return found
+
+
+def fitted_parts(
+    entry: Entry, family: type[Fitted], setting: Setting, slope_of_grain: float | None
+) -> Iterator[tuple[str, Family]]:
+    """Yield every part that one entry stands for, with its own name within the entry's."""
+    shape = entry.data.get("shape", {})
+    if not isinstance(shape, dict) or setting.boat_is_wrong:
+        return
+    data: dict[str, Any] = {**shape, **{k: entry.data[k] for k in PLACING if k in entry.data}}
+    if slope_of_grain is not None and "slope_of_grain" in family.model_fields:
+        data = {"slope_of_grain": slope_of_grain, **data}
+    try:
+        spread = list(family.spread(data))
+    except (PartError, LengthError) as error:
+        entry.note(("at",), f"at: {error}")
+        return
+    for name, one in spread:
+        title = f"{entry.title}, {name}" if name else entry.title
+        block = replace(entry, data=one, title=title, to_document=_way(entry))
+        if (part := block.validated(family, setting.context)) is not None:
+            yield name, part
+
+
+def _way(entry: Entry) -> Any:
+    """Return the way back from a fitted part's data: its place stands beside its shape."""
+
+    def to_document(inner: Loc) -> Loc:
+        beside = not inner or inner[0] in PLACING
+        return entry.to_document(inner if beside else ("shape", *inner))
+
+    return to_document

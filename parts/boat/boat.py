@@ -1,0 +1,161 @@
+"""The boat as her parts ask for her: faired lines, frames, keel, deck and clamp.
+
+Frame: x aft, y out from the centreline to starboard, z up, as in :mod:`parts.lines`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from pathlib import Path
+
+import numpy as np
+
+from nesting.errors import PartError
+from parts.boat.deck import Deck, deck_of
+from parts.boat.plan import BoatPlan, ClampEntry
+from parts.curves import Points
+from parts.lines import Face, Hull, read_hull
+
+NEAR_ENOUGH = 1e-6
+"""A place at the very end of the hull is in it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Boat:
+    """A faired hull with its construction plan."""
+
+    plan: BoatPlan
+    hull: Hull
+
+    # ---- along the boat ---------------------------------------------------------------------
+
+    def frame_x(self, number: int) -> float:
+        """Return where the middle of a frame stands.
+
+        Raises
+        ------
+        PartError
+            If there is no such frame, or it stands beyond the hull.
+        """
+        frames = self.plan.frames
+        if not 1 <= number <= frames.count:
+            raise PartError(
+                f"there is no frame {number}: the boat has {frames.count}, frame 1 the foremost"
+            )
+        return self.checked_x(frames.first_mm + (number - 1) * frames.spacing_mm, f"frame {number}")
+
+    def station_x(self, name: str) -> float:
+        """Return where a station of the table stands."""
+        stations = {station.name.casefold(): station.x_mm for station in self.hull.table.stations}
+        if name.casefold() not in stations:
+            names = ", ".join(station.name for station in self.hull.table.stations)
+            raise PartError(f"the table of offsets has no station {name}; it has {names}")
+        return self.checked_x(stations[name.casefold()], f"station {name}")
+
+    def checked_x(self, x: float, what: str) -> float:
+        """Return a place along the boat, if she reaches there."""
+        low, high = self.hull.ends
+        if not low - NEAR_ENOUGH <= x <= high + NEAR_ENOUGH:
+            raise PartError(
+                f"{what} lies {x:.0f} mm from forward; the hull runs from {low:.0f} mm to "
+                f"{high:.0f} mm"
+            )
+        return x
+
+    def frames_between(self, fore_mm: float, aft_mm: float) -> tuple[tuple[int, float], ...]:
+        """Return number and place of every frame between two places, both included."""
+        frames = self.plan.frames
+        places = ((n + 1, frames.first_mm + n * frames.spacing_mm) for n in range(frames.count))
+        return tuple((n, x) for n, x in places if fore_mm - 1e-6 <= x <= aft_mm + 1e-6)
+
+    # ---- surfaces ---------------------------------------------------------------------------
+
+    @property
+    def clamp(self) -> ClampEntry:
+        """The clamp; asks for it if the file gives none."""
+        if self.plan.clamp is None:
+            raise PartError("the boat has no clamp: give its thickness and depth under boat:")
+        return self.plan.clamp
+
+    @cached_property
+    def on_frames(self) -> Hull:
+        """The inner faces of the frames, as the inside of a hull."""
+        return inside_by(self.hull, self.plan.frames.moulding_mm)
+
+    @cached_property
+    def on_clamp(self) -> Hull:
+        """The inner face of the clamp, as the inside of a hull."""
+        return inside_by(self.hull, self.plan.frames.moulding_mm + self.clamp.thickness_mm)
+
+    def inside(self, against: str) -> Hull:
+        """Return the hull whose inside a part lies against: planking, frames or clamp."""
+        return {"frames": lambda: self.on_frames, "clamp": lambda: self.on_clamp}.get(
+            against, lambda: self.hull
+        )()
+
+    @cached_property
+    def deck(self) -> Deck:
+        """The deck's under side, that the beams bear."""
+        frames = self.frames_between(*self.hull.ends)
+        return deck_of(self.hull, self.plan, (frames[0][1], frames[-1][1]))
+
+    # ---- keel and floor heads ---------------------------------------------------------------
+
+    def seat(self, x: float) -> Points:
+        """Return half-breadth and height of the edge of the floors' seat on the keel, (2,).
+
+        The seat is level across the keel's top, out to the inside of the planking.
+        """
+        bearding = self.hull.section(x)[0]
+        top = self.plan.keel.top_mm
+        if top is None:
+            return np.array(bearding)
+        height = self.hull.keel(x, Face.OUTSIDE)[1] + top
+        if height <= bearding[1]:
+            raise PartError(
+                f"the keel's top, {top:g} mm above the rabbet, lies below the planking's inner "
+                f"edge in the rabbet at {x:.0f} mm: at least {bearding[1] - height + top:.1f} mm"
+            )
+        return np.array([self.hull.half_breadth(x, height), height])
+
+    def head_height(self, x: float) -> float:
+        """Return the height of the floors' heads."""
+        if self.plan.floor_heads_mm is None:
+            raise PartError("the boat has no floor_heads: give their height under boat:")
+        return float(self.seat(x)[1]) + self.plan.floor_heads_mm
+
+
+def inside_by(hull: Hull, depth_mm: float) -> Hull:
+    """Return the hull whose inside lies deeper than another's by so much, square to it."""
+    surface = hull.surface(Face.INSIDE).moved(-depth_mm)
+    table = replace(hull.table, face=Face.INSIDE)
+    return Hull(replace(hull.fairing, table=table, surface=surface))
+
+
+@lru_cache(maxsize=8)
+def _boat(plan: BoatPlan, path: Path, _changed: int) -> Boat:
+    hull = read_hull(path)
+    if plan.planking_mm is not None:
+        table = replace(hull.table, planking_mm=plan.planking_mm)
+        hull = Hull(replace(hull.fairing, table=table))
+    if not hull.table.planking_mm and hull.table.face is Face.OUTSIDE:
+        raise PartError(
+            "the table goes to the outside of planking and does not say how thick it is: give "
+            "planking under boat:"
+        )
+    return Boat(plan, hull)
+
+
+def boat_of(plan: BoatPlan, folder: Path) -> Boat:
+    """Return the boat of a plan; the same lines unchanged are faired once.
+
+    Raises
+    ------
+    ProjectFileError
+        With everything wrong in the table of offsets.
+    ShapeError, PartError
+        If table and plan make no boat.
+    """
+    path = folder / plan.lines
+    return _boat(plan, path.resolve(), path.stat().st_mtime_ns if path.is_file() else 0)
