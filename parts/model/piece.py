@@ -1,0 +1,95 @@
+"""Pieces: parts as solids in the boat, each knowing the board it came from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from parts.model.colour import NO_BOARD, Colour, board_colours
+from parts.part import Part
+from parts.position import Position
+
+if TYPE_CHECKING:
+    import cadquery as cq
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """One piece in the boat.
+
+    Attributes
+    ----------
+    label
+        The part's name, with its number where several are made.
+    board
+        Name of the board that gave it; empty if none did, or nothing was nested yet.
+    colour
+        That of its board.
+    shape
+        The solid in the part's own frame, mirrored already where the piece is.
+    location
+        Where that frame stands in the boat's.
+    """
+
+    label: str
+    board: str
+    colour: Colour
+    shape: cq.Shape
+    location: cq.Location
+
+    @property
+    def name(self) -> str:
+        """What a list or a tree calls it: the piece and its board."""
+        return f"{self.label} ({self.board or 'no board'})"
+
+    @property
+    def solid(self) -> cq.Shape:
+        """The solid in the boat's frame."""
+        return self.shape.moved(self.location)
+
+
+def pieces_in_boat(
+    parts: Mapping[str, Part], boards: Mapping[str, str] | None = None
+) -> tuple[Piece, ...]:
+    """Return every piece of the parts that know where they stand.
+
+    Parameters
+    ----------
+    boards
+        Name of the board by the piece's label, of those that were nested. Boards take their
+        colours in the order in which they come first here.
+    """
+    boards = boards or {}
+    colours = board_colours(boards.values())
+    found = []
+    for part_name, part in parts.items():
+        places = part.positions()
+        if not places:
+            continue
+        shape = _one_shape(part)
+        for copy, place in enumerate(places, 1):
+            label = f"{part_name}.{copy}" if len(places) > 1 else part_name
+            board = boards.get(label, "")
+            colour = colours.get(board, NO_BOARD)
+            found.append(Piece(label, board, colour, *_set(shape, place)))
+    return tuple(found)
+
+
+def _one_shape(part: Part) -> cq.Shape:
+    import cadquery as cq
+
+    (shape,) = part.solid().vals()
+    assert isinstance(shape, cq.Shape), "a part is one solid"
+    return shape
+
+
+def _set(shape: cq.Shape, place: Position) -> tuple[cq.Shape, cq.Location]:
+    """Return a solid and its location; a location cannot mirror, so the solid is, where need be."""
+    import cadquery as cq
+
+    if place.is_mirrored:
+        # In its own z: with the axes x, y and x cross y, which is minus z, it stands as asked.
+        shape = shape.mirror("XY")
+    x, y, _ = (cq.Vector(*axis) for axis in place.axes.tolist())
+    return shape, cq.Location(cq.Plane(cq.Vector(*place.origin), x, x.cross(y)))
