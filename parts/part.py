@@ -55,3 +55,14 @@ class Family(FileModel, ABC):
     def positions(self) -> tuple[Position, ...]:
         """Return where each copy stands in the boat; a shape given by numbers has no place."""
         return ()
+
+    def solid_in_place(self) -> cq.Workplane:
+        """Return the finished piece bent as it is in the boat, in the part's frame.
+
+        Only a bent plank differs from :meth:`solid`, which is flat as it is sawn.
+        """
+        return self.solid()
+
+    def pieces(self) -> int:
+        """Return how many of the outline one finished part is made of: lamellae, if glued up."""
+        return 1

@@ -14,6 +14,7 @@ import numpy as np
 from nesting.errors import PartError
 from parts.boat.deck import Deck, deck_of
 from parts.boat.plan import BoatPlan, ClampEntry
+from parts.boat.planes import Plane
 from parts.curves import Points
 from parts.lines import Face, Hull, read_hull
 
@@ -68,6 +69,22 @@ class Boat:
         frames = self.plan.frames
         places = ((n + 1, frames.first_mm + n * frames.spacing_mm) for n in range(frames.count))
         return tuple((n, x) for n, x in places if fore_mm - 1e-6 <= x <= aft_mm + 1e-6)
+
+    @property
+    def transom_x(self) -> float:
+        """Where the head of the transom stands."""
+        return self.checked_x(float(self.transom_face().origin[0]), "the transom")
+
+    def transom_face(self) -> Plane:
+        """Return the inner face of the transom, its normal forward."""
+        if len(self.hull.table.transom) != 2:
+            raise PartError("the table of offsets gives no transom: add its foot and head")
+        (foot_x, foot_z), (head_x, head_z) = self.hull.table.transom
+        up = np.array([head_x - foot_x, 0.0, head_z - foot_z]) / np.hypot(
+            head_x - foot_x, head_z - foot_z
+        )
+        normal = np.array([-up[2], 0.0, up[0]])
+        return Plane(np.array([head_x, 0.0, head_z]), normal).moved(self.plan.transom_mm)
 
     # ---- surfaces ---------------------------------------------------------------------------
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 _FRAMES = re.compile(r"frames?\s+(\d+)\s+to\s+(?:frame\s+)?(\d+)(?:\s+by\s+(\d+))?")
 _NAMED = re.compile(r"(frame|station)\s+(\S.*)")
 
-HOW = "write frame 8, station 5 or a length from forward, as 8 ft 3 in"
+HOW = "write frame 8, station 5, transom, or a length from forward, as 8 ft 3 in"
 
 
 @dataclass(frozen=True)
@@ -43,6 +43,8 @@ def place_in(boat: Boat, given: Any, unit: Unit) -> BoatPlace:
         If there is no such frame or station, or the boat does not reach there.
     """
     text = " ".join(str(given).split())
+    if text.casefold() == "transom":
+        return BoatPlace(boat.transom_x, "transom")
     named = _NAMED.fullmatch(text.casefold())
     if named is None:
         return BoatPlace(boat.checked_x(parse_length(given, unit), text), text)

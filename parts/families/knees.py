@@ -227,8 +227,8 @@ class Knee(Family):
     def outline(self) -> Outline:
         """Return the flat shape to be sawn, to the larger face of the bevelled edge."""
         out = max(0.0, self.spread_mm)
-        shape, grain = self.shape(out), self._grain()
-        lines = self._bolt_lines(shape)
+        shape, grain = self.shape(out), self.grain_path()
+        lines = self.bolt_lines(shape)
         name = "side arm, outer edge"
         return Outline(
             shape,
@@ -236,13 +236,14 @@ class Knee(Family):
             grain=grain,
             slope_of_grain=self.slope_of_grain,
             run_out=run_out([*self._outer_edges(), *self.inner_edges()], grain),
-            bearing_zones=self._zones(shape, lines),
+            bearing_zones=self.zones(shape, lines),
             marks=self._marks(shape, lines),
             bevels=(Bevel(name, self.bevel_deg, out),) if self.bevel_deg else (),
             may_turn_over=not self.bevel_deg,
         )
 
-    def _grain(self) -> GrainPath:
+    def grain_path(self) -> GrainPath:
+        """Return straight grain across the throat, or the line round the bend of a crook."""
         if self.grain == "straight":
             return straight_grain()
         tips = {s: self.inner_tip(s) - self.tip_moulding_mm / 2 * self.inward(s) for s in (-1, 1)}
@@ -251,7 +252,8 @@ class Knee(Family):
         left, right = (hollow_edge(tip, bend, UP, radius) for tip in tips.values())
         return GrainPath(as_pairs(np.vstack([left, right[-2::-1]])))
 
-    def _bolt_lines(self, shape: Polygon) -> list[LineString]:
+    def bolt_lines(self, shape: Polygon) -> list[LineString]:
+        """Return the centre lines of the bolts, square to the arms, where they lie in a shape."""
         if not self.bolts:
             return []
         foot = self.throat_mm * math.cos(math.radians(self.angle_deg / 2))
@@ -264,7 +266,8 @@ class Knee(Family):
                 lines.append(edge_bolt(start, self.inward(side), shape, self.bolt_mm))
         return lines
 
-    def _zones(self, shape: Polygon, lines: list[LineString]) -> tuple[BearingZone, ...]:
+    def zones(self, shape: Polygon, lines: list[LineString]) -> tuple[BearingZone, ...]:
+        """Return the whole wood of a knee's shape: its throat and around its bolts."""
         diagonal = np.array([[0.0, min(0.0, shape.bounds[1])], [0.0, self.throat_mm]])
         throat = zone_along(diagonal, THROAT_ZONE * self.throat_mm, shape, "throat")
         return (throat, *(bolt_zone(line, self.bolt_mm, shape, "knee bolt") for line in lines))

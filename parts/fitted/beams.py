@@ -1,0 +1,239 @@
+"""Beams fitted to the lines: deck beams, half beams, sole beams and the beams of the house.
+
+Frame of the outline: x athwartships from the centreline, y up from the line that joins the ends
+of the upper edge in the marked face, which is the wider one.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, Literal
+
+import numpy as np
+from pydantic import Field
+from shapely.geometry import LineString, Polygon
+
+from nesting.errors import PartError
+from nesting.fields import Size, Slope
+from nesting.grain import GrainPath
+from nesting.outline import BearingZone, Mark, MarkKind, Outline
+from parts.boat.places import BoatPlace
+from parts.curves import Crown, Points, as_pairs
+from parts.fitted.beam_faces import BeamFaces, BeamShape, beam_faces
+from parts.fitted.fitted import Fit, Fitted, SideFitted
+from parts.marks import zone_along
+from parts.run_out import run_out
+
+if TYPE_CHECKING:
+    from parts.boat.boat import Boat
+
+USUAL_BEARING_MM = 50.0
+"""Bearing of a beam's end where the boat has no clamp to say it (practice)."""
+
+
+class AnyBeam(Fitted):
+    """What all beams fitted to the lines are asked for."""
+
+    siding_mm: Size = Field(description="thickness fore and aft", le=600)
+    moulding_mm: Size = Field(description="depth at the centreline, plumb", le=1000)
+    end_moulding_mm: Size | None = Field(
+        None, description="depth at the ends, plumb; by default as at the centreline", le=1000
+    )
+    bearing_mm: Size | None = Field(
+        None,
+        description="length of each end that bears; by default out from the inner face of the "
+        "clamp, 50 mm without one",
+        le=1000,
+    )
+    stands: Literal["aft of frame", "forward of frame", "on the line"] = Field(
+        "aft of frame", description="against which face of its frame, or with its middle on it"
+    )
+    grain: Literal["straight", "grown"] = Field(
+        "straight", description="straight from end to end, or along a grown sweep"
+    )
+    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+
+    def planes(self, boat: Boat, where: BoatPlace) -> tuple[float, float]:
+        """Return where the fore and the after face stand."""
+        away = 0.0
+        if where.frame is not None and self.stands != "on the line":
+            away = boat.plan.frames.siding_mm / 2 + self.siding_mm / 2
+        middle = where.x_mm + (away if self.stands == "aft of frame" else -away)
+        return middle - self.siding_mm / 2, middle + self.siding_mm / 2
+
+    def shape(self, inner_mm: float | None = None) -> BeamShape:
+        """Return what the beam is, but for where it stands."""
+        end = self.moulding_mm if self.end_moulding_mm is None else self.end_moulding_mm
+        if end > self.moulding_mm:
+            raise PartError(
+                f"the ends are {end:g} mm deep, more than the middle at {self.moulding_mm:g} mm: "
+                "a beam tapers to its ends, exchange the two"
+            )
+        return BeamShape(self.siding_mm, self.moulding_mm, end, inner_mm)
+
+    def bearing(self, boat: Boat, planes: tuple[float, float], made: BeamFaces) -> float:
+        """Return the length of an end's bearing on the clamp."""
+        if self.bearing_mm is not None:
+            return self.bearing_mm
+        if boat.plan.clamp is None:
+            return USUAL_BEARING_MM
+        x = sum(planes) / 2
+        height = made.position.origin[2] - self.moulding_mm
+        return made.half_mm - boat.on_clamp.half_breadth(x, height)
+
+    def fit(self, made: BeamFaces, bearings: tuple[tuple[str, float, float], ...]) -> Fit:
+        """Return the fit of a beam, its bearings given as name, from and to along x."""
+        shape, grain = made.faces.shape, self._grain(made)
+        outline = Outline(
+            shape,
+            self.siding_mm,
+            grain=grain,
+            slope_of_grain=self.slope_of_grain,
+            run_out=run_out([made.upper, made.lower], grain),
+            bearing_zones=tuple(_zone(shape, *bearing) for bearing in bearings),
+            marks=(*_marks(shape, bearings), *made.faces.marks(f"{made.marked_face} face")),
+            bevels=made.faces.bevels(),
+            may_turn_over=self._turns(made),
+        )
+        return Fit(outline, made.faces, made.position)
+
+    def _turns(self, made: BeamFaces) -> bool:
+        # A whole beam is alike on both sides, so that its blank turned over is the same blank.
+        return not made.faces.bevelled or made.faces.edges[1].name == "right end"
+
+    def _grain(self, made: BeamFaces) -> GrainPath:
+        upper, lower = made.upper[::-1], made.lower
+        if self.grain == "grown":
+            x = np.linspace(lower[0, 0], lower[-1, 0], len(lower))
+            middle = (np.interp(x, *upper.T) + np.interp(x, *lower.T)) / 2
+            return GrainPath(as_pairs(np.column_stack([x, middle])))
+        return GrainPath(as_pairs((upper[[0, -1]] + lower[[0, -1]]) / 2))
+
+
+class FittedBeam(AnyBeam):
+    """A deck beam at a frame or a station, cut from the beam mould to the breadth there.
+
+    Its upper edge lies under the deck: the boat's mould, the sheer less the decking, the slope
+    of the sheer as a bevel. It ends on the inside of the planking, over the clamp, or on the
+    inner faces of the frames, or of the clamp.
+    """
+
+    family: ClassVar[str] = "deck beam"
+
+    ends: Literal["planking", "frames", "clamp"] = Field(
+        "planking", description="inside of what its ends lie"
+    )
+
+    def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
+        """Return the beam fitted at a place."""
+        planes = self.planes(boat, where)
+        made = beam_faces(self.shape(), planes, boat.deck.height, boat.inside(self.ends).section)
+        bears = self.bearing(boat, planes, made)
+        return self.fit(made, _both_ends(made, bears, "clamp"))
+
+
+class FittedHalfBeam(AnyBeam, SideFitted):
+    """A beam from the side to a carlin beside an opening, its inner end plumb."""
+
+    family: ClassVar[str] = "half beam"
+
+    inner_end_mm: Size = Field(
+        description="from the centreline to its inner end on the carlin", le=10000
+    )
+
+    def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
+        """Return the starboard half beam fitted at a place."""
+        planes = self.planes(boat, where)
+        shape = self.shape(self.inner_end_mm)
+        made = beam_faces(shape, planes, boat.deck.height, boat.hull.section)
+        bears = self.bearing(boat, planes, made)
+        way = 1 if made.marked_face == "after" else -1
+        inner, outer = way * self.inner_end_mm, way * made.half_mm
+        return self.fit(
+            made,
+            (("carlin", inner, inner + way * bears), ("clamp", outer - way * bears, outer)),
+        )
+
+
+class FittedSoleBeam(AnyBeam):
+    """A beam that carries the sole: level, at the boat's sole, its ends to the frames."""
+
+    family: ClassVar[str] = "sole beam"
+
+    ends: Literal["frames", "planking"] = Field("frames", description="inside of what its ends lie")
+
+    def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
+        """Return the sole beam fitted at a place."""
+        height = boat.plan.sole_mm
+        if height is None:
+            raise PartError("the boat has no sole: give its height under boat:")
+        made = beam_faces(
+            self.shape(),
+            self.planes(boat, where),
+            lambda _, y: np.full(np.shape(y), height),
+            boat.inside(self.ends).section,
+        )
+        bears = USUAL_BEARING_MM if self.bearing_mm is None else self.bearing_mm
+        return self.fit(made, _both_ends(made, bears, "frame"))
+
+
+class FittedHouseBeam(AnyBeam):
+    """A beam of the house top, between its sides, at a height over the deck beside it."""
+
+    family: ClassVar[str] = "house beam"
+
+    def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
+        """Return the house beam fitted at a place."""
+        house = boat.plan.house
+        if house is None:
+            raise PartError("the boat has no house: give its sides and height under boat:")
+        half, crown = house.half_breadth_mm, Crown(2 * house.half_breadth_mm, house.camber_mm)
+
+        def top(x: float, y: Points) -> Points:
+            beside = float(boat.deck.height(x, np.array([half]))[0]) + house.height_mm
+            return np.asarray(beside + crown.height(np.clip(y, -half, half)))
+
+        def side(x: float) -> Points:
+            height = float(top(x, np.array([half]))[0])
+            return np.array([[half, height - 2 * self.moulding_mm], [half, height + 1.0]])
+
+        made = beam_faces(self.shape(), self.planes(boat, where), top, side)
+        bears = USUAL_BEARING_MM if self.bearing_mm is None else self.bearing_mm
+        return self.fit(made, _both_ends(made, bears, "house side"))
+
+
+def _both_ends(made: BeamFaces, bears: float, bearer: str) -> tuple[tuple[str, float, float], ...]:
+    half = made.half_mm
+    if 2 * bears > 2 * half:
+        raise PartError(
+            f"two bearings of {bears:g} mm take more than the length of {2 * half:.0f} mm: give a "
+            f"bearing of {half:.0f} mm or less"
+        )
+    return ((bearer, -half, bears - half), (bearer, half - bears, half))
+
+
+def _zone(shape: Polygon, bearer: str, start: float, end: float) -> BearingZone:
+    _, low, _, high = shape.bounds
+    # A bevelled or flared end may reach past its upper corner: all of it bears.
+    outward = np.sign(start + end) * (high - low)
+    ends = sorted((start, end), key=abs)
+    line = np.array([[ends[0], (low + high) / 2], [ends[1] + outward, (low + high) / 2]])
+    if bearer == "carlin":
+        line = np.array([[start, (low + high) / 2], [end, (low + high) / 2]])
+    return zone_along(line, high - low, shape, f"{bearer} bearing")
+
+
+def _marks(shape: Polygon, bearings: tuple[tuple[str, float, float], ...]) -> list[Mark]:
+    marks = []
+    for bearer, start, end in bearings:
+        at = max(start, end, key=abs) if bearer == "carlin" else min(start, end, key=abs)
+        marks.append(Mark(MarkKind.REFERENCE, _plumb(shape, at), bearer))
+    if all(bearer != "carlin" for bearer, _, _ in bearings):
+        marks.insert(0, Mark(MarkKind.CENTRELINE, _plumb(shape, 0.0), "centreline"))
+    return marks
+
+
+def _plumb(shape: Polygon, x_mm: float) -> tuple[tuple[float, float], ...]:
+    """Return the plumb line through a shape at x, from the lower edge to the upper."""
+    _, low, _, high = shape.bounds
+    _, low, _, high = shape.intersection(LineString([(x_mm, low), (x_mm, high)])).bounds
+    return ((x_mm, low), (x_mm, high))

@@ -1,0 +1,195 @@
+"""Both faces of a knee: its outer edges off the boat, its inner ones as any knee is drawn.
+
+Each face is a plane. In it the beam's arm lies on a line or curve of its own, the side's arm on
+the hull's cut; where they cross is the heel. The frame is the plain knee's: heel at the origin,
+the diagonal up y, seen on the marked face, which is the larger one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from nesting.errors import PartError
+from parts.curves import Points, length_of
+from parts.families.knees import Knee
+from parts.fitted.two_faces import FacedEdge, TwoFaces, evenly, square, steps_for
+from parts.position import Position, position
+
+
+@dataclass(frozen=True, eq=False)
+class Corner:
+    """The corner a knee fills, in one face.
+
+    Attributes
+    ----------
+    beam, side
+        (n, 3) mm, from the heel outward and past the arm's tip.
+    """
+
+    beam: Points
+    side: Points
+
+    @property
+    def heel(self) -> Points:
+        """Where both arms meet, (3,)."""
+        return np.asarray(self.beam[0])
+
+
+@dataclass(frozen=True, eq=False)
+class KneeFaces:
+    """A knee's two faces, the plain knee that gave its inner edges, and where it stands."""
+
+    faces: TwoFaces
+    plain: Knee
+    position: Position
+
+
+Drawing = Callable[[float, Literal["as drawn", "mirrored"]], Knee]
+"""Makes the plain knee of an angle, degrees, and a hand."""
+
+
+def toward(line: Points, length_mm: float) -> Points:
+    """Return the unit direction from a line's start to where it is so far away from it."""
+    away = np.linalg.norm(line - line[0], axis=1)
+    if away.max() < length_mm:
+        raise PartError(
+            f"there is room for an arm of {away.max():.0f} mm here, {length_mm:g} mm is asked "
+            "for: shorten it"
+        )
+    i = int(np.flatnonzero(away >= length_mm)[0])
+    share = (length_mm - away[i - 1]) / (away[i] - away[i - 1])
+    end = line[i - 1] + share * (line[i] - line[i - 1])
+    return np.asarray((end - line[0]) / np.linalg.norm(end - line[0]))
+
+
+def knee_faces(
+    one: Corner,
+    other: Corner,
+    arms: tuple[float, float],
+    siding_mm: float,
+    drawing: Drawing,
+    names: tuple[str, str],
+) -> KneeFaces:
+    """Return the faces of a knee between two corners, a siding apart.
+
+    Parameters
+    ----------
+    arms
+        Lengths of the beam's and of the side's arm.
+    names
+        What the two arms lie on.
+    """
+    plain, place = _drawn(one, other, arms, drawing)
+    made = KneeFaces(_pair(plain, place, (one, other), siding_mm, names), plain, place)
+    if made.faces.near.area >= made.faces.far.area:
+        return made
+    plain, place = _drawn(other, one, arms, drawing)
+    return KneeFaces(_pair(plain, place, (other, one), siding_mm, names), plain, place)
+
+
+def _drawn(
+    near: Corner, far: Corner, arms: tuple[float, float], drawing: Drawing
+) -> tuple[Knee, Position]:
+    """Return the plain knee of a face, and where it stands."""
+    beam, side = toward(near.beam, arms[0]), toward(near.side, arms[1])
+    up, right = beam + side, side - beam
+    hand: Literal["as drawn", "mirrored"] = "as drawn"
+    # The face looks away from the wood; where it would not, the beam's arm lies to the right.
+    if np.cross(right, up) @ (far.heel - near.heel) > 0:
+        right, hand = -right, "mirrored"
+    angle = float(np.degrees(np.arccos(np.clip(beam @ side, -1.0, 1.0))))
+    return drawing(angle, hand), position(near.heel, right, up)
+
+
+def _pair(
+    plain: Knee,
+    place: Position,
+    corners: tuple[Corner, Corner],
+    siding_mm: float,
+    names: tuple[str, str],
+) -> TwoFaces:
+    near, far = corners
+    beam = names[0], (_flat(place, near.beam), _flat(place, far.beam))
+    side = names[1], (_flat(place, near.side), _flat(place, far.side))
+    left, right = (beam, side) if plain.hand == "as drawn" else (side, beam)
+    return outlined(plain, left, right, siding_mm)
+
+
+def _flat(place: Position, line: Points) -> Points:
+    return np.asarray(place.in_part(line)[:, :2])
+
+
+Pair = tuple[str, tuple[Points, Points]]
+"""An arm's name, and its outer edge in both faces."""
+
+
+def outlined(plain: Knee, left: Pair, right: Pair, siding_mm: float) -> TwoFaces:
+    """Return the faces of a knee from its outer edges, each from the heel past the tip."""
+    left_edge = _arm(plain, -1, left)
+    right_edge = _arm(plain, 1, right)
+    inner_left, inner_right = plain.inner_edges()
+    inner = np.vstack([inner_right, inner_left[-2::-1]])
+    tips = [
+        (edge.near[-1], edge.far[-1], inner_end)
+        for edge, inner_end in ((right_edge, inner[0]), (left_edge, inner[-1]))
+    ]
+    edges = [
+        right_edge,
+        FacedEdge("tip", *(np.vstack([end, tips[0][2]]) for end in tips[0][:2])),
+        square("hollow", inner),
+        FacedEdge("tip", *(np.vstack([tips[1][2], end]) for end in tips[1][:2])),
+        FacedEdge(left_edge.name, left_edge.near[::-1], left_edge.far[::-1]),
+    ]
+    feet = [
+        np.vstack([one, two])
+        for one, two in (
+            (left_edge.near[0], right_edge.near[0]),
+            (left_edge.far[0], right_edge.far[0]),
+        )
+    ]
+    if max(length_of(foot) for foot in feet) > 1e-6:
+        edges.insert(0, FacedEdge("heel", *feet))
+    return TwoFaces(tuple(edges), siding_mm)
+
+
+def _arm(plain: Knee, side: int, pair: Pair) -> FacedEdge:
+    """Return one arm's outer edge, between the cut of the heel and that of the tip."""
+    name, lines = pair
+    tip, across = plain.arm_mm(side) * plain.along(side), plain.inward(side)
+    cut = [_between(plain.heel_cut_mm, tip, across, side, line) for line in lines]
+    count = steps_for(max(length_of(line) for line in cut))
+    straight = all(_is_straight(line) for line in cut)
+    near, far = (evenly(line, 2 if straight else count) for line in cut)
+    return FacedEdge(f"{name} arm, outer edge", near, far)
+
+
+def _is_straight(line: Points) -> bool:
+    return length_of(line) - length_of(line[[0, -1]]) < 1e-6
+
+
+def _between(heel_mm: float, tip: Points, across: Points, side: int, line: Points) -> Points:
+    """Return a line's part above the heel's cut and short of the tip's."""
+    out = side * np.array([across[1], -across[0]])
+    line = _cut(line, (line - tip) @ out)
+    if heel_mm:
+        line = _cut(line, heel_mm - line[:, 1])
+    return line
+
+
+def _cut(line: Points, past: Points) -> Points:
+    """Return the part of a line where a figure is below 0."""
+    inside = past < 0
+    if not inside.any():
+        raise PartError("the heel's cut takes this knee's arm away: cut off less")
+    rows = list[Points]()
+    for i in range(len(line)):
+        if i and inside[i] != inside[i - 1]:
+            share = past[i - 1] / (past[i - 1] - past[i])
+            rows.append(line[i - 1] + share * (line[i] - line[i - 1]))
+        if inside[i]:
+            rows.append(line[i])
+    return np.array(rows)
