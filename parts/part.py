@@ -66,3 +66,7 @@ class Family(FileModel, ABC):
     def pieces(self) -> int:
         """Return how many of the outline one finished part is made of: lamellae, if glued up."""
         return 1
+
+    def remarks(self) -> tuple[str, ...]:
+        """Return what the hand that makes it should read beside it."""
+        return ()

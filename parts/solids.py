@@ -136,3 +136,15 @@ def notched(body: cq.Workplane, waste: Sequence[Polygon], depth_mm: float) -> cq
         tool = _only_solid(sunk(prism(shape, depth_mm + 2 * OVERRUN_MM), depth_mm + OVERRUN_MM))
         cut = cut.cut(tool)
     return cq.Workplane("XY").newObject(list(cut.Solids()))
+
+
+def lofted(rings: Sequence[Points]) -> cq.Workplane:
+    """Return the solid through rings of four corners or more, (n, 3) mm each, smooth along it."""
+    import cadquery as cq
+
+    wires = [
+        cq.Wire.makePolygon([cq.Vector(*corner) for corner in ring.tolist()], close=True)
+        for ring in rings
+    ]
+    solid = cq.Solid.makeLoft(wires, len(wires) == 2)
+    return cq.Workplane("XY").newObject([solid])

@@ -55,7 +55,7 @@ def read_parts(
 
 def _parts(
     entry: Entry, family: type[Family], setting: Setting, slope_of_grain: float | None
-) -> Iterator[tuple[str, Part]]:
+) -> Iterator[tuple[str, Family]]:
     """Yield the parts of an entry, each with its own name within the entry's, if any."""
     if issubclass(family, Fitted):
         yield from fitted_parts(entry, family, setting, slope_of_grain)
@@ -71,7 +71,7 @@ def _parts(
 
 
 def _need(
-    read: PartEntry, species: tuple[str, ...], part: Part, entry: Entry, name: str
+    read: PartEntry, species: tuple[str, ...], part: Family, entry: Entry, name: str
 ) -> Need | None:
     try:
         outline = part.outline()
@@ -89,24 +89,16 @@ def _need(
             moisture_percent=read.moisture_percent,
             heartwood_only=read.heartwood_only,
             not_from=read.not_from,
-            notes=(*read.notes, *_hands(part)),
+            notes=(*read.notes, *part.remarks()),
         )
     except (PartError, ShapeError, DrawingError) as error:
         entry.note(("shape",), f"shape: {error}", at_key=True)
         return None
 
 
-def _quantity(read: PartEntry, part: Part) -> int:
+def _quantity(read: PartEntry, part: Family) -> int:
     """Return how many are wanted: one for each place in the boat, if the part knows them."""
-    return len(part.positions()) or read.quantity
-
-
-def _hands(part: Part) -> tuple[str, ...]:
-    """Return the note on a pair of which one is the mirror image of the other."""
-    is_pair = any(position.is_mirrored for position in part.positions())
-    if not (is_pair and part.outline().bevels):
-        return ()
-    return ("a pair: starboard as marked, port marked on the other face of the same blank",)
+    return (len(part.positions()) or read.quantity) * part.pieces()
 
 
 def _species(read: PartEntry, entry: Entry, setting: Setting) -> tuple[str, ...]:

@@ -119,28 +119,38 @@ class Boat:
 
     # ---- keel and floor heads ---------------------------------------------------------------
 
-    def seat(self, x: float) -> Points:
-        """Return half-breadth and height of the edge of the floors' seat on the keel, (2,).
-
-        The seat is level across the keel's top, out to the inside of the planking.
-        """
-        bearding = self.hull.section(x)[0]
-        top = self.plan.keel.top_mm
+    def seat_height(self, x: float) -> float:
+        """Return the height of the floors' seat: the keel's top."""
+        bearding, top = self.hull.section(x)[0], self.plan.keel.top_mm
         if top is None:
-            return np.array(bearding)
+            return float(bearding[1])
         height = self.hull.keel(x, Face.OUTSIDE)[1] + top
         if height <= bearding[1]:
             raise PartError(
                 f"the keel's top, {top:g} mm above the rabbet, lies below the planking's inner "
                 f"edge in the rabbet at {x:.0f} mm: at least {bearding[1] - height + top:.1f} mm"
             )
+        return height
+
+    def seat(self, x: float) -> Points:
+        """Return half-breadth and height of the edge of the floors' seat on the keel, (2,).
+
+        The seat is level across the keel's top, out to the inside of the planking.
+        """
+        if self.plan.keel.top_mm is None:
+            return np.array(self.hull.section(x)[0])
+        height = self.seat_height(x)
         return np.array([self.hull.half_breadth(x, height), height])
 
     def head_height(self, x: float) -> float:
         """Return the height of the floors' heads."""
         if self.plan.floor_heads_mm is None:
             raise PartError("the boat has no floor_heads: give their height under boat:")
-        return float(self.seat(x)[1]) + self.plan.floor_heads_mm
+        return self.seat_height(x) + self.plan.floor_heads_mm
+
+    def clamp_foot(self, x: float) -> float:
+        """Return the height of the clamp's lower edge."""
+        return self.deck.edge(x)[1] - self.clamp.depth_mm
 
 
 def inside_by(hull: Hull, depth_mm: float) -> Hull:

@@ -45,7 +45,10 @@ class ClampEntry(FileModel):
     """The clamp or shelf on the inner faces of the frames, that bears the beams."""
 
     thickness_mm: Size = Field(description="square to the frames", le=600)
-    depth_mm: Size = Field(description="of its inner face, from the beams down", le=1500)
+    depth_mm: Size = Field(
+        description="from the deck's under side at its edge down to the clamp's lower edge",
+        le=1500,
+    )
 
 
 class MouldEntry(FileModel):

@@ -142,6 +142,12 @@ class SideFitted(Fitted):
         position = self._fit.position
         return (position, position.twin()) if self.side == "both" else (position,)
 
+    def remarks(self) -> tuple[str, ...]:
+        """Return how the two of a pair differ."""
+        if self.side != "both" or not self._fit.outline.bevels:
+            return super().remarks()
+        return ("a pair: starboard as marked, port marked on the other face of the same blank",)
+
 
 def _mirrored(outline: Outline) -> Outline:
     """Return an outline as seen on the other face."""

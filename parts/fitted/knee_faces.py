@@ -73,6 +73,7 @@ def knee_faces(
     siding_mm: float,
     drawing: Drawing,
     names: tuple[str, str],
+    heel_mm: float,
 ) -> KneeFaces:
     """Return the faces of a knee between two corners, a siding apart.
 
@@ -82,13 +83,15 @@ def knee_faces(
         Lengths of the beam's and of the side's arm.
     names
         What the two arms lie on.
+    heel_mm
+        Taken off the heel, square to the diagonal.
     """
     plain, place = _drawn(one, other, arms, drawing)
-    made = KneeFaces(_pair(plain, place, (one, other), siding_mm, names), plain, place)
+    made = KneeFaces(_pair(plain, place, (one, other), siding_mm, names, heel_mm), plain, place)
     if made.faces.near.area >= made.faces.far.area:
         return made
     plain, place = _drawn(other, one, arms, drawing)
-    return KneeFaces(_pair(plain, place, (other, one), siding_mm, names), plain, place)
+    return KneeFaces(_pair(plain, place, (other, one), siding_mm, names, heel_mm), plain, place)
 
 
 def _drawn(
@@ -111,12 +114,13 @@ def _pair(
     corners: tuple[Corner, Corner],
     siding_mm: float,
     names: tuple[str, str],
+    heel_mm: float,
 ) -> TwoFaces:
     near, far = corners
     beam = names[0], (_flat(place, near.beam), _flat(place, far.beam))
     side = names[1], (_flat(place, near.side), _flat(place, far.side))
     left, right = (beam, side) if plain.hand == "as drawn" else (side, beam)
-    return outlined(plain, left, right, siding_mm)
+    return outlined(plain, (left, right), siding_mm, heel_mm)
 
 
 def _flat(place: Position, line: Points) -> Points:
@@ -127,10 +131,10 @@ Pair = tuple[str, tuple[Points, Points]]
 """An arm's name, and its outer edge in both faces."""
 
 
-def outlined(plain: Knee, left: Pair, right: Pair, siding_mm: float) -> TwoFaces:
-    """Return the faces of a knee from its outer edges, each from the heel past the tip."""
-    left_edge = _arm(plain, -1, left)
-    right_edge = _arm(plain, 1, right)
+def outlined(plain: Knee, arms: tuple[Pair, Pair], siding_mm: float, heel_mm: float) -> TwoFaces:
+    """Return the faces of a knee from its left and its right outer edge, past the tips."""
+    left_edge = _arm(plain, -1, arms[0], heel_mm)
+    right_edge = _arm(plain, 1, arms[1], heel_mm)
     inner_left, inner_right = plain.inner_edges()
     inner = np.vstack([inner_right, inner_left[-2::-1]])
     tips = [
@@ -156,11 +160,11 @@ def outlined(plain: Knee, left: Pair, right: Pair, siding_mm: float) -> TwoFaces
     return TwoFaces(tuple(edges), siding_mm)
 
 
-def _arm(plain: Knee, side: int, pair: Pair) -> FacedEdge:
+def _arm(plain: Knee, side: int, pair: Pair, heel_mm: float) -> FacedEdge:
     """Return one arm's outer edge, between the cut of the heel and that of the tip."""
     name, lines = pair
     tip, across = plain.arm_mm(side) * plain.along(side), plain.inward(side)
-    cut = [_between(plain.heel_cut_mm, tip, across, side, line) for line in lines]
+    cut = [_between(heel_mm, tip, across, side, line) for line in lines]
     count = steps_for(max(length_of(line) for line in cut))
     straight = all(_is_straight(line) for line in cut)
     near, far = (evenly(line, 2 if straight else count) for line in cut)

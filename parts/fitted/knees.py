@@ -87,6 +87,10 @@ class AnyKnee(Fitted):
         """Return the throat's depth from where the outer edges meet."""
         return self.throat_mm
 
+    def loose_heel_mm(self) -> float:
+        """Return what of the heel's cut the throat has to bear: all that is not on a stem."""
+        return self.heel_mm()
+
     @abstractmethod
     def corners(self, boat: Boat, where: BoatPlace) -> tuple[Corner, Corner]:
         """Return the corner that the knee fills in either of its faces."""
@@ -99,7 +103,9 @@ class AnyKnee(Fitted):
     def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
         """Return the knee fitted at a place, the starboard one of a pair."""
         one, other = self.corners(boat, where)
-        made = knee_faces(one, other, self.arms(), self.siding_mm, self.plain, self.arm_names)
+        made = knee_faces(
+            one, other, self.arms(), self.siding_mm, self.plain, self.arm_names, self.heel_mm()
+        )
         outline = self._sawn(made)
         if self.grain == "laminated":
             outline = self._lamella(made, outline)
@@ -121,7 +127,7 @@ class AnyKnee(Fitted):
                 bolt_mm=self.bolt_mm,
                 hand=hand,
                 grain="straight" if self.grain == "straight" else "grown",
-                heel_cut_mm=self.heel_mm(),
+                heel_cut_mm=self.loose_heel_mm(),
                 slope_of_grain=self.slope_of_grain,
             )
         except ValidationError as refused:

@@ -148,6 +148,10 @@ class FittedBreasthook(AnyKnee):
         """Return how far the fore end lies behind where the sides would meet."""
         return self._cut
 
+    def loose_heel_mm(self) -> float:
+        """Return 0: the fore end bears on the stem."""
+        return 0.0
+
     def throat(self) -> float:
         """Return the throat's depth from where the sides would meet."""
         return self.throat_mm + self._cut
