@@ -8,10 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from shapely import affinity
+
 from nesting.engine.accept import is_acceptable, needs_second_look
 from nesting.engine.no_fit import Region, joined, legal_spots
 from nesting.engine.problem import Problem
+from nesting.engine.runs import Floats, longest_runs, may_hold, without
 from nesting.engine.turned import Turned
+from nesting.need import Holes
 
 PROPOSALS = 24
 """Positions looked at, best first, where the sums alone cannot decide."""
@@ -49,6 +53,7 @@ class BoardState:
     used_mm2: float = 0.0
     spots: dict[tuple[int, Weights], Laid | None] = field(default_factory=dict)
     failed: set[int] = field(default_factory=set)
+    runs: dict[Holes, Floats] = field(default_factory=dict)
 
     def with_part(self, laid: Laid) -> BoardState:
         """Return the state with one more part; what failed before fails still."""
@@ -78,7 +83,9 @@ class BoardState:
         was_proposed = False
         for is_leaning in (False, True):
             best: tuple[float, Laid] | None = None
-            for figure in problem.open_turnings(need, self.board, is_leaning=is_leaning):
+            for figure in problem.turnings(need, self.board, is_leaning=is_leaning):
+                if not self._may_hold(need, figure, problem):
+                    continue
                 proposals = self._proposals(need, figure, problem, weights)
                 was_proposed = was_proposed or bool(proposals)
                 found = self._first_good(need, figure, problem, proposals)
@@ -88,6 +95,24 @@ class BoardState:
         if not was_proposed:
             self.failed.add(need)
         return None
+
+    def _may_hold(self, need: int, figure: Turned, problem: Problem) -> bool:
+        """Return False where a quick look, or a look at the empty board, shows no room."""
+        is_likely = may_hold(self._runs(need, problem), problem.looks(figure)[1])
+        return is_likely and problem.has_room(figure, self.board)
+
+    def _runs(self, need: int, problem: Problem) -> Floats:
+        """Return the longest free runs across the board for parts that tolerate as much."""
+        holes = problem.needs[need].holes
+        if holes not in self.runs:
+            grown = [
+                affinity.translate(problem.looks(laid.figure)[0], laid.x_mm, laid.y_mm)
+                for laid in self.laid
+            ]
+            low_x, _, high_x, _ = problem.boards[self.board].shape.bounds
+            free = without(problem.free(self.board, need), grown)
+            self.runs[holes] = longest_runs(free, low_x, high_x)
+        return self.runs[holes]
 
     def _room(self, problem: Problem) -> float:
         return problem.boards[self.board].area_mm2 + 1e-3

@@ -131,9 +131,8 @@ def _wood(need: Need) -> tuple[object, ...]:
 
 def free_wood(board: Board, level: Holes, rules: Rules, needs: Sequence[Need]) -> FreeWood:
     """Return where parts of a level of tolerance may lie on a board, a little too large."""
-    free = board.shape.buffer(TOUCH_MM - rules.trim_mm, quad_segs=ARC_STEPS)
-    taken = [_taken(keep_out, rules) for keep_out in _in_way(board, level, rules, needs)]
-    pieces = polygons_of(free.difference(shapely.union_all(taken)) if taken else free)
+    judge = next((need for need in needs if need.holes is level), None)
+    pieces = polygons_of(free_region(board, judge, rules))
     grow = max(0.0, rules.part_gap_mm / 2) / math.cos(math.pi / 4 / ARC_STEPS)
     boxes = np.array([piece.bounds for piece in pieces]).reshape(-1, 4)
     return FreeWood(
@@ -144,12 +143,17 @@ def free_wood(board: Board, level: Holes, rules: Rules, needs: Sequence[Need]) -
     )
 
 
-def _in_way(board: Board, level: Holes, rules: Rules, needs: Sequence[Need]) -> Iterator[KeepOut]:
-    """Yield the keep-outs that no part of a level may touch nor hold."""
-    judge = next((need for need in needs if need.holes is level), None)
-    for keep_out in board.keep_outs if judge else ():
-        assert judge is not None
-        if not judge.ignores(keep_out, rules) and not judge.may_plug(keep_out, rules):
+def free_region(board: Board, need: Need | None, rules: Rules) -> BaseGeometry:
+    """Return where parts that tolerate as much as a need may lie, a little too large."""
+    free = board.shape.buffer(TOUCH_MM - rules.trim_mm, quad_segs=ARC_STEPS)
+    taken = [] if need is None else [_taken(k, rules) for k in _in_way(board, need, rules)]
+    return free.difference(shapely.union_all(taken)) if taken else free
+
+
+def _in_way(board: Board, need: Need, rules: Rules) -> Iterator[KeepOut]:
+    """Yield the keep-outs that a part may neither touch nor hold."""
+    for keep_out in board.keep_outs:
+        if not need.ignores(keep_out, rules) and not need.may_plug(keep_out, rules):
             yield keep_out
 
 

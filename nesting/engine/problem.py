@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cached_property
 
+from shapely.geometry.base import BaseGeometry
+
 from nesting.engine.ground import Ground, LocalRegions
 from nesting.engine.no_fit import Region, between
+from nesting.engine.possible import free_region
+from nesting.engine.runs import Floats, least_heights
 from nesting.engine.turned import Turned, angles, search_pieces, turned
-from nesting.need import Need
-from nesting.rules import Rules
+from nesting.need import Holes, Need
+from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 
 MOST_PAIRS = 20_000
@@ -28,7 +32,9 @@ class Problem:
         self.pieces = [search_pieces(need.outline) for need in needs]
         self._figures: dict[tuple[int, float, bool], Turned] = {}
         self._turnings: dict[object, tuple[Turned, ...]] = {}
-        self._open: dict[tuple[int, int, bool], tuple[Turned, ...]] = {}
+        self._open: dict[tuple[int, int], bool] = {}
+        self._free: dict[tuple[int, Holes], BaseGeometry] = {}
+        self._looks: dict[int, tuple[BaseGeometry, Floats]] = {}
         self._between: dict[tuple[int, int], Region] = {}
 
     @cached_property
@@ -78,12 +84,29 @@ class Problem:
 
         Rules that no region holds are not looked at; others never open again.
         """
-        key = (need, board, is_leaning)
+        ways = self.turnings(need, board, is_leaning=is_leaning)
+        return tuple(way for way in ways if self.has_room(way, board))
+
+    def has_room(self, figure: Turned, board: int) -> bool:
+        """Return whether a figure has a legal position on the board while it is empty."""
+        key = (figure.number, board)
         if key not in self._open:
-            ways = self.turnings(need, board, is_leaning=is_leaning)
-            ground = self.grounds[board]
-            self._open[key] = tuple(way for way in ways if ground.has_room(way))
+            self._open[key] = self.grounds[board].has_room(figure)
         return self._open[key]
+
+    def free(self, board: int, need: int) -> BaseGeometry:
+        """Return where parts that tolerate as much as a need may lie on an empty board."""
+        key = (board, self.needs[need].holes)
+        if key not in self._free:
+            self._free[key] = free_region(self.boards[board], self.needs[need], self.rules)
+        return self._free[key]
+
+    def looks(self, figure: Turned) -> tuple[BaseGeometry, Floats]:
+        """Return a figure grown by the gap to its neighbours, and its least heights."""
+        if figure.number not in self._looks:
+            grown = figure.shape.buffer(max(0.0, self.rules.part_gap_mm - TOUCH_MM))
+            self._looks[figure.number] = (grown, least_heights(figure.shape))
+        return self._looks[figure.number]
 
     def figure(self, need: int, angle_deg: float, *, is_over: bool) -> Turned:
         """Return a need's outline at an angle, one face up; the same figure for the same angle."""
