@@ -33,6 +33,9 @@ USUAL_BEARING_MM = 50.0
 class AnyBeam(Fitted):
     """What all beams fitted to the lines are asked for."""
 
+    is_whole: ClassVar[bool] = True
+    """Whether it runs from side to side."""
+
     siding_mm: Size = Field(description="thickness fore and aft", le=600)
     moulding_mm: Size = Field(description="depth at the centreline, plumb", le=1000)
     end_moulding_mm: Size | None = Field(
@@ -92,13 +95,10 @@ class AnyBeam(Fitted):
             bearing_zones=tuple(_zone(shape, *bearing) for bearing in bearings),
             marks=(*_marks(shape, bearings), *made.faces.marks(f"{made.marked_face} face")),
             bevels=made.faces.bevels(),
-            may_turn_over=self._turns(made),
+            # A whole beam is alike on both sides: its blank turned over is the same blank.
+            may_turn_over=self.is_whole or not made.faces.bevelled,
         )
         return Fit(outline, made.faces, made.position)
-
-    def _turns(self, made: BeamFaces) -> bool:
-        # A whole beam is alike on both sides, so that its blank turned over is the same blank.
-        return not made.faces.bevelled or made.faces.edges[1].name == "right end"
 
     def _grain(self, made: BeamFaces) -> GrainPath:
         upper, lower = made.upper[::-1], made.lower
@@ -135,6 +135,7 @@ class FittedHalfBeam(AnyBeam, SideFitted):
     """A beam from the side to a carlin beside an opening, its inner end plumb."""
 
     family: ClassVar[str] = "half beam"
+    is_whole: ClassVar[bool] = False
 
     inner_end_mm: Size = Field(
         description="from the centreline to its inner end on the carlin", le=10000
