@@ -106,6 +106,10 @@ def _add_nest(commands: Any) -> None:
     search.add_argument(
         "--workers", type=_whole, metavar="N", help="processes that search (default: all cores)"
     )
+    search.add_argument(
+        "--cluster", metavar="ADDRESS",
+        help="search on a Dask cluster instead, by its scheduler's address (needs [cluster])",
+    )  # fmt: skip
     search.add_argument("--seed", type=_whole, default=0, metavar="N", help="of chance (default 0)")
     _add_output(nest)
     shown = nest.add_argument_group("shown")

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from nesting.arguments import USUAL_SECONDS, make_parser
 from nesting.errors import (
+    ClusterError,
     DrawingError,
     OutputError,
     ProjectFileError,
@@ -67,7 +68,8 @@ def _headline(error: SalvageNestError) -> str:
 def _exit_code(error: SalvageNestError) -> int:
     if isinstance(error, RefereeError):
         return REFEREE_SAYS_NO
-    return NO_FILE if isinstance(error, OutputError | DrawingError) else PROJECT_WRONG
+    is_out_of_reach = isinstance(error, OutputError | DrawingError | ClusterError)
+    return NO_FILE if is_out_of_reach else PROJECT_WRONG
 
 
 def _print_version() -> int:
@@ -104,16 +106,20 @@ def _nest(given: argparse.Namespace) -> int:
 def _packed(given: argparse.Namespace, project: Project, asked: WhenAsked) -> CuttingPlan:
     from rich.console import Console
 
+    from nesting.cluster import search_workers
     from nesting.console import live_search
     from nesting.engine.pack import pack
 
     errors = Console(stderr=True)
     is_shown = errors.is_terminal and not (given.quiet or given.json or given.no_progress)
-    with live_search(errors, is_shown=is_shown) as show:
+    with (
+        live_search(errors, is_shown=is_shown) as show,
+        search_workers(given.cluster, given.workers) as (executor, workers),
+    ):
         return pack(
             project.needs, project.stock, project.rules,
             stop=_stop(given, asked), seed=given.seed, on_progress=show,
-            workers=given.workers or os.cpu_count() or 1,
+            workers=workers, executor=executor,
         )  # fmt: skip
 
 

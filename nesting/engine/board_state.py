@@ -12,7 +12,7 @@ from shapely import affinity
 
 from nesting.engine.accept import is_acceptable, needs_second_look
 from nesting.engine.no_fit import Region, joined, legal_spots
-from nesting.engine.problem import Problem
+from nesting.engine.problem import NEARLY, Problem
 from nesting.engine.runs import Floats, longest_runs, may_hold, without
 from nesting.engine.turned import Turned
 from nesting.need import Holes
@@ -82,6 +82,8 @@ class BoardState:
             return None
         was_proposed = False
         for is_leaning in (False, True):
+            if is_leaning and not self._may_lean(need, problem):
+                break
             best: tuple[float, Laid] | None = None
             for figure in problem.turnings(need, self.board, is_leaning=is_leaning):
                 if not self._may_hold(need, figure, problem):
@@ -96,10 +98,17 @@ class BoardState:
             self.failed.add(need)
         return None
 
+    def _may_lean(self, need: int, problem: Problem) -> bool:
+        """Return whether a part that finds no room true to the grain nearly does."""
+        runs = self._runs(need, problem)
+        ways = problem.turnings(need, self.board, is_leaning=False)
+        return any(may_hold(runs, NEARLY * problem.looks(way)[1][1:-1]) for way in ways)
+
     def _may_hold(self, need: int, figure: Turned, problem: Problem) -> bool:
-        """Return False where a quick look, or a look at the empty board, shows no room."""
-        is_likely = may_hold(self._runs(need, problem), problem.looks(figure)[1])
-        return is_likely and problem.has_room(figure, self.board)
+        """Return False where a quick look shows no room, or the empty board has none."""
+        if problem.is_closed(figure, self.board):
+            return False
+        return may_hold(self._runs(need, problem), problem.looks(figure)[1])
 
     def _runs(self, need: int, problem: Problem) -> Floats:
         """Return the longest free runs across the board for parts that tolerate as much."""
@@ -127,6 +136,8 @@ class BoardState:
         region = self._region(figure, problem)
         count = PROPOSALS if needs_second_look(need, self.board, problem) else 1
         spots = legal_spots(region, limit, weights, count)
+        if not self.laid:
+            problem.learn_room(figure, self.board, is_there=len(spots) > 0)
         offset = weights[0] * figure.box[2] + weights[1] * figure.box[3]
         return [(float(score) + offset, float(x), float(y)) for score, x, y in spots]
 

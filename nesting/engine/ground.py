@@ -28,6 +28,7 @@ from nesting.engine.no_fit import (
     tiled,
 )
 from nesting.engine.outward import simplified_outward
+from nesting.engine.store import Store
 from nesting.engine.tolerances import HULL_MM
 from nesting.engine.turned import Pieces, Turned
 from nesting.rules import Rules
@@ -42,13 +43,18 @@ ROUNDING_MM = 1e-9
 
 
 class Ground:
-    """One board with its forbidden regions, computed when first asked for."""
+    """One board with its forbidden regions, computed when first asked for.
 
-    def __init__(self, board: Board, rules: Rules, local: LocalRegions) -> None:
+    ``store`` keeps them for all boards together.
+    """
+
+    def __init__(
+        self, board: Board, rules: Rules, local: LocalRegions, store: Store[Region]
+    ) -> None:
         self.board = board
         self.rules = rules
         self._local = local
-        self._regions: dict[int, Region] = {}
+        self._store = store
 
     def limit(self, turned: Turned) -> tuple[float, float, float, float] | None:
         """Return the box of positions that keep the figure's box on the board, or None."""
@@ -70,9 +76,7 @@ class Ground:
 
     def region(self, turned: Turned) -> Region:
         """Return where a figure may not lie on the empty board."""
-        if turned.number not in self._regions:
-            self._regions[turned.number] = self._compute(turned)
-        return self._regions[turned.number]
+        return self._store.get((id(self), turned.number), lambda: self._compute(turned))
 
     def _compute(self, turned: Turned) -> Region:
         gaps = np.full(len(self.outside), self.rules.trim_mm)

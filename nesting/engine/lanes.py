@@ -8,13 +8,16 @@ processes.
 
 from __future__ import annotations
 
+import pickle
 import signal
-from collections.abc import Callable, Iterator, Sequence
+import threading
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from multiprocessing import get_context
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
@@ -31,6 +34,8 @@ from nesting.stock.board import Board
 WARMTH = 0.15
 """At the start a plan is accepted if it is dearer than the best by this share of a board of
 middling size; the share falls to 0 as the allowance is used."""
+
+Task = Literal["construct", "search"]
 
 Row = tuple[int, float, bool, float, float]
 Written = tuple[tuple[Row, ...], ...]
@@ -138,60 +143,66 @@ def _by_rows(plan: PlanState, rows: Written) -> dict[object, BoardState]:
 
 
 class Crew:
-    """Runs work for all lanes, here or in other processes; answers in the order asked."""
+    """Runs work for all lanes, here or in other processes; answers in the order asked.
+
+    The problem goes along with every piece of work, so that any executor will do, and processes
+    that come and go: one that has met the problem before goes on with what it knows.
+    """
 
     def __init__(self, here: Searcher, executor: Executor | None) -> None:
         self._here = here
         self._executor = executor
+        problem = here.problem
+        given = (problem.needs, problem.boards, problem.rules)
+        self._given = b"" if executor is None else pickle.dumps(given)
 
     def construct(self, orders: Sequence[Order]) -> Iterator[Reached]:
         """Yield the plan of each order."""
-        return self._each(self._here.construct, _construct, orders)
+        return self._each("construct", orders)
 
     def search(self, stretches: Sequence[Stretch]) -> list[Reached]:
         """Return where each lane's stretch leads."""
-        return list(self._each(self._here.search, _search, stretches))
+        return list(self._each("search", stretches))
 
-    def _each(
-        self, here: Callable[[Any], Reached], there: Callable[[Any], Reached], work: Sequence[Any]
-    ) -> Iterator[Reached]:
+    def _each(self, task: Task, work: Sequence[Any]) -> Iterator[Reached]:
         if self._executor is None:
-            return map(here, work)
-        return self._executor.map(there, work)
+            return map(getattr(self._here, task), work)
+        return iter(self._executor.map(partial(_done_there, self._given, task), work))
 
 
 @contextmanager
-def crew_of(here: Searcher, workers: int) -> Iterator[Crew]:
-    """Yield a crew of so many processes; one does the work in this process."""
-    if workers < 2:
-        yield Crew(here, None)
+def crew_of(here: Searcher, workers: int, executor: Executor | None = None) -> Iterator[Crew]:
+    """Yield a crew on an executor, or of so many processes; one is this process itself."""
+    if executor is not None or workers < 2:
+        yield Crew(here, executor)
         return
-    problem = here.problem
-    executor = ProcessPoolExecutor(
-        workers,
-        mp_context=get_context("spawn"),
-        initializer=_begin,
-        initargs=(problem.needs, problem.boards, problem.rules),
+    own = ProcessPoolExecutor(
+        workers, mp_context=get_context("spawn"), initializer=_leave_ctrl_c_alone
     )
     try:
-        yield Crew(here, executor)
+        yield Crew(here, own)
     finally:
-        executor.shutdown(wait=True, cancel_futures=True)
+        own.shutdown(wait=True, cancel_futures=True)
 
 
-_searchers: list[Searcher] = []
-"""The one searcher of a worker process."""
-
-
-def _begin(needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> None:
+def _leave_ctrl_c_alone() -> None:
     # Ctrl-C reaches every process of a terminal; only the one that keeps the plan answers it.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    _searchers[:] = [Searcher(needs, boards, rules)]
 
 
-def _construct(order: Order) -> Reached:
-    return _searchers[0].construct(order)
+class _Met(threading.local):
+    """The problem that a thread of a worker process met last, and its searcher."""
+
+    given: bytes = b""
+    searcher: Searcher | None = None
 
 
-def _search(stretch: Stretch) -> Reached:
-    return _searchers[0].search(stretch)
+_met = _Met()
+
+
+def _done_there(given: bytes, task: Task, work: Any) -> Reached:
+    """Do one piece of work in another process."""
+    if _met.searcher is None or _met.given != given:
+        _met.searcher, _met.given = Searcher(*pickle.loads(given)), given
+    reached: Reached = getattr(_met.searcher, task)(work)
+    return reached

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from nesting.engine.bounds import Bounds
@@ -77,6 +78,7 @@ def pack(
     stop: Stop,
     seed: int = 0,
     workers: int = 1,
+    executor: Executor | None = None,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> CuttingPlan:
     """Return a cutting plan: the most value placed, then the least wood opened.
@@ -87,13 +89,17 @@ def pack(
     Parameters
     ----------
     workers
-        Processes that search; with one, this process does.
+        Processes that search; with one, this process does. On an executor, how many lanes
+        search under a time limit.
+    executor
+        Where to search instead of in processes of our own: any whose workers can import this
+        package, such as ``distributed.Client(address).get_executor()``. It is left open.
     """
     here = Searcher(needs, boards, rules)
     bounds = Bounds(needs, boards, rules)
     best, rounds = written(empty_plan(here.problem)), 0
     try:
-        with crew_of(here, workers if stop.share_used(0) < 1.0 else 1) as crew:
+        with crew_of(here, workers if stop.share_used(0) < 1.0 else 1, executor) as crew:
             lanes = LANES if stop.seconds_left() is None else max(1, workers)
             for best, rounds in _improving(crew, stop, seed, lanes):
                 progress = _progress(

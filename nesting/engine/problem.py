@@ -9,15 +9,23 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.ground import Ground, LocalRegions
 from nesting.engine.no_fit import Region, between
-from nesting.engine.possible import free_region
+from nesting.engine.possible import free_region, least_extents
 from nesting.engine.runs import Floats, least_heights
+from nesting.engine.store import Store
 from nesting.engine.turned import Turned, angles, search_pieces, turned
 from nesting.need import Holes, Need
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 
-MOST_PAIRS = 20_000
-"""Pairs of figures whose regions are kept; more would take gigabytes, so they are begun anew."""
+GROUND_BYTES = 300_000_000
+"""Regions of figures on boards that are kept, in each process."""
+
+PAIR_BYTES = 200_000_000
+"""Regions between two figures that are kept, in each process."""
+
+NEARLY = 0.9
+"""Share of a figure's heights, its ends apart, that must find free runs if it is to be tried
+leaning from the grain: leaning changes heights by less."""
 
 
 class Problem:
@@ -28,14 +36,16 @@ class Problem:
         self.boards = tuple(boards)
         self.rules = rules
         local = LocalRegions(rules)
-        self.grounds = tuple(Ground(board, rules, local) for board in boards)
+        grounds: Store[Region] = Store(GROUND_BYTES)
+        self.grounds = tuple(Ground(board, rules, local, grounds) for board in boards)
         self.pieces = [search_pieces(need.outline) for need in needs]
         self._figures: dict[tuple[int, float, bool], Turned] = {}
         self._turnings: dict[object, tuple[Turned, ...]] = {}
         self._open: dict[tuple[int, int], bool] = {}
         self._free: dict[tuple[int, Holes], BaseGeometry] = {}
         self._looks: dict[int, tuple[BaseGeometry, Floats]] = {}
-        self._between: dict[tuple[int, int], Region] = {}
+        self._between: Store[Region] = Store(PAIR_BYTES)
+        self._least: dict[tuple[int, float | None], tuple[float, float]] = {}
 
     @cached_property
     def suits(self) -> tuple[tuple[int, ...], ...]:
@@ -57,12 +67,25 @@ class Problem:
 
     def fits_box(self, need: int, board: int) -> bool:
         """Return whether a need's box lies within a board's at an allowed turning."""
+        if not self._may_fit_box(need, board):
+            return False
         ground = self.grounds[board]
         return any(
             ground.limit(way) is not None
             for is_leaning in (False, True)
             for way in self.turnings(need, board, is_leaning=is_leaning)
         )
+
+    def _may_fit_box(self, need: int, board: int) -> bool:
+        """Return False where no turning is within the board, without making any figure."""
+        wood, trim = self.boards[board], self.rules.trim_mm
+        grain = wood.grain.angles_deg[0] if wood.grain.is_straight else None
+        key = (need, grain)
+        if key not in self._least:
+            self._least[key] = least_extents(self.needs[need].outline, grain)
+        long, wide = self._least[key]
+        free = 2 * TOUCH_MM - 2 * trim
+        return long <= wood.length_mm + free and wide <= wood.width_mm + free
 
     def turnings(self, need: int, board: int, *, is_leaning: bool) -> tuple[Turned, ...]:
         """Return the ways a need may lie on a board, each figure once.
@@ -94,6 +117,14 @@ class Problem:
             self._open[key] = self.grounds[board].has_room(figure)
         return self._open[key]
 
+    def is_closed(self, figure: Turned, board: int) -> bool:
+        """Return whether a figure is known to have no legal position on the empty board."""
+        return not self._open.get((figure.number, board), True)
+
+    def learn_room(self, figure: Turned, board: int, *, is_there: bool) -> None:
+        """Keep whether a figure has a legal position on the empty board."""
+        self._open[figure.number, board] = is_there
+
     def free(self, board: int, need: int) -> BaseGeometry:
         """Return where parts that tolerate as much as a need may lie on an empty board."""
         key = (board, self.needs[need].holes)
@@ -119,9 +150,6 @@ class Problem:
 
     def between(self, fixed: Turned, moving: Turned) -> Region:
         """Return where ``moving`` may not lie because ``fixed`` lies at the origin."""
-        key = (fixed.number, moving.number)
-        if key not in self._between:
-            if len(self._between) >= MOST_PAIRS:
-                self._between.clear()
-            self._between[key] = between(fixed, moving, self.rules.part_gap_mm)
-        return self._between[key]
+        return self._between.get(
+            (fixed.number, moving.number), lambda: between(fixed, moving, self.rules.part_gap_mm)
+        )
