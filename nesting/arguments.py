@@ -74,6 +74,11 @@ def make_parser() -> argparse.ArgumentParser:
     solids = commands.add_parser("solids", help="write each part as a solid, in STEP files")
     _add_project(solids)
     _add_output(solids)
+    boat = commands.add_parser(
+        "boat", help="show the parts in the boat: one STEP file, a picture, the lines with parts"
+    )
+    _add_project(boat)
+    _add_output(boat)
     return parser
 
 

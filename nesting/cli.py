@@ -9,10 +9,8 @@ import argparse
 import json
 import os
 import re
-import signal
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -83,13 +81,14 @@ def _nest(given: argparse.Namespace) -> int:
     """Read project, pack, check, account, write, report: the whole job."""
     from nesting.account import account_for
     from nesting.check import require_sound
+    from nesting.interrupt import ctrl_c_asks
     from nesting.outputs import require_room, write_outputs
     from nesting.project import read_project
 
     project = read_project(given.project)
     folder = _folder(given, project)
     require_room(folder, overwrite=given.overwrite)
-    with _ctrl_c_asks() as asked:
+    with ctrl_c_asks() as asked:
         plan = _packed(given, project, asked)
     require_sound(plan, project.needs, project.rules)
     account = account_for(plan, project.rules)
@@ -121,25 +120,6 @@ def _packed(given: argparse.Namespace, project: Project, asked: WhenAsked) -> Cu
             stop=_stop(given, asked), seed=given.seed, on_progress=show,
             workers=workers, executor=executor,
         )  # fmt: skip
-
-
-@contextmanager
-def _ctrl_c_asks() -> Iterator[WhenAsked]:
-    """Yield a stop rule: the first Ctrl-C ends the search after its round, the second at once."""
-    from nesting.engine.stop import WhenAsked
-
-    asked = WhenAsked()
-
-    def handle(*_: object) -> None:
-        if asked.is_asked:
-            raise KeyboardInterrupt
-        asked.is_asked = True
-
-    previous = signal.signal(signal.SIGINT, handle)
-    try:
-        yield asked
-    finally:
-        signal.signal(signal.SIGINT, previous)
 
 
 def _stop(given: argparse.Namespace, asked: WhenAsked) -> Stop:
@@ -300,6 +280,22 @@ def _solids(given: argparse.Namespace) -> int:
     return ALL_PLACED
 
 
+def _boat(given: argparse.Namespace) -> int:
+    from nesting.boat_outputs import boards_of, write_boat
+    from nesting.outputs import SUMMARY
+    from nesting.project import read_project
+
+    project = read_project(given.project)
+    folder = _folder(given, project)
+    is_nested = (folder / SUMMARY).exists()
+    boards = boards_of(_plan_of(given, project)) if is_nested else {}
+    files = write_boat(project, boards, folder, overwrite=given.overwrite)
+    print(f"wrote {', '.join(path.name for path in files)} into {folder}")
+    if not is_nested:
+        print("nothing is nested there yet, so no piece has a board: nest, then ask again")
+    return ALL_PLACED
+
+
 COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "nest": _nest,
     "check": _check,
@@ -309,6 +305,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "families": _families,
     "schema": _schema,
     "solids": _solids,
+    "boat": _boat,
 }
 
 

@@ -42,6 +42,7 @@ class Role(StrEnum):
     MARK_BOLT = "mark bolt"
     MARK_FACE = "mark face"
     MARK_REFERENCE = "mark reference"
+    PART = "part in the boat"
     GRAIN = "grain"
     PART_NAME = "part name"
     NOTE = "note"

@@ -57,6 +57,7 @@ LAYERS: dict[Role, str] = {
     Role.MARK_BOLT: "SCRIBE_BOLT",
     Role.MARK_FACE: "SCRIBE_FACE",
     Role.MARK_REFERENCE: "SCRIBE_REFERENCE",
+    Role.PART: "PART_IN_BOAT",
     Role.GRAIN: "GRAIN",
     Role.PART_NAME: "PART_NAME",
     Role.NOTE: "NOTE",

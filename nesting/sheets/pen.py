@@ -71,6 +71,7 @@ PENS: dict[Role, Pen] = {
     Role.MARK_BOLT: Pen(0.18, Ink.VIOLET),
     Role.MARK_FACE: Pen(0.25, Ink.VIOLET),
     Role.MARK_REFERENCE: Pen(0.18, Ink.VIOLET, Dash.DOTTED),
+    Role.PART: Pen(0.30),
     Role.GRAIN: Pen(0.18),
     Role.PART_NAME: Pen(0.25),
     Role.NOTE: Pen(0.18),

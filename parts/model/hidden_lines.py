@@ -9,24 +9,29 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiLineString
+from numpy.typing import NDArray
+from shapely.geometry import MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from parts.curves import Points, as_pairs
 from parts.lines import Hull
 from parts.lines.views import ViewLine, Views, views
+from parts.model.edges import edges_towards
 from parts.model.mesh import Mesh, mesh_of
 from parts.model.piece import Piece
 
 if TYPE_CHECKING:
     import cadquery as cq
 
-SMOOTH_RAD = 0.4
-"""Facets that meet at less than this are one curved face: no line between them."""
+STEP_MM = 5.0
+"""Edges are looked at in pieces of this length: a quarter of a mm on paper."""
+
+TOUCH_MM = 2.0
+"""What lies less than this in front of an edge does not hide it: pieces that touch."""
 
 SAME_MM = 0.01
 """Ends of lines nearer than this are one point."""
@@ -147,69 +152,76 @@ def shadow_of(mesh: Mesh, look: Look) -> BaseGeometry:
     spans = corners[:, 1:] - corners[:, :1]
     areas = spans[:, 0, 0] * spans[:, 1, 1] - spans[:, 0, 1] * spans[:, 1, 0]
     # Half of a closed skin covers what all of it does.
-    return shapely.union_all(shapely.polygons(corners[areas > SAME_MM**2]), grid_size=SAME_MM)
+    found = shapely.union_all(shapely.polygons(corners[areas > SAME_MM**2]), grid_size=SAME_MM)
+    # On the grid a sliver may be lost, and leave a crack.
+    wider = found.buffer(5 * SAME_MM, join_style="mitre")
+    return wider.buffer(-5 * SAME_MM, join_style="mitre")
 
 
 def visible_lines(halves: Sequence[Half], look: Look) -> list[ViewLine]:
     """Return the visible edges of solids among each other, each under its solid's label."""
-    from OCP.HLRBRep import HLRBRep_PolyAlgo, HLRBRep_PolyHLRToShape
-
     if not halves:
         return []
-    hiding = HLRBRep_PolyAlgo()
-    for half in halves:
-        _smoothed(half.shape)
-        hiding.Load(half.shape.wrapped)
-    hiding.Projector(_projector(look))
-    hiding.Update()
-    found = HLRBRep_PolyHLRToShape()
-    found.Update(hiding)
-    to_paper = _to_paper(look)
-    lines = []
-    for half in halves:
-        solid = half.shape.wrapped
-        compounds = (found.VCompound(solid), found.OutLineVCompound(solid))
-        for points in _joined(compounds, to_paper):
-            lines.append(ViewLine("part", half.label, as_pairs(points)))
-    return lines
+    cover = Cover([half.mesh for half in halves], look)
+    return [
+        ViewLine("part", half.label, as_pairs(line))
+        for half in halves
+        for line in _seen(edges_towards(half.mesh, look.back), cover, look)
+    ]
 
 
-def _smoothed(shape: cq.Shape) -> None:
-    """Mark the edges between facets of one curved face as none; the solid is meshed already."""
-    from OCP.BRepLib import BRepLib
-
-    BRepLib.EncodeRegularity_s(shape.wrapped, SMOOTH_RAD)
-
-
-def _projector(look: Look) -> Any:
-    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
-    from OCP.HLRAlgo import HLRAlgo_Projector
-
-    right = np.cross(look.up, look.back)
-    return HLRAlgo_Projector(
-        gp_Ax2(gp_Pnt(0.0, 0.0, 0.0), gp_Dir(*look.back), gp_Dir(*right.tolist()))
-    )
-
-
-def _to_paper(look: Look) -> Points:
-    """Return +1 or -1 for x of a projection: mirrored on paper, or not."""
-    is_mirrored = np.dot(np.cross(look.up, look.back), look.across) < 0
-    return np.array([-1.0 if is_mirrored else 1.0, 1.0])
+def _seen(edges: Points, cover: Cover, look: Look) -> list[Points]:
+    """Return what is seen of (k, 2, 3) edges, as polylines as long as they go."""
+    lengths = np.linalg.norm(np.diff(look.on_paper(edges), axis=1)[:, 0], axis=1)
+    edges, lengths = edges[lengths > SAME_MM], lengths[lengths > SAME_MM]
+    if not len(edges):
+        return []
+    counts = np.ceil(lengths / STEP_MM).astype(int)
+    whose = np.repeat(np.arange(len(edges)), counts)
+    turn = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    shares = np.column_stack([turn, turn + 0.5, turn + 1]) / counts[whose][:, None]
+    starts, spans = edges[whose, 0], edges[whose, 1] - edges[whose, 0]
+    low, middle, high = (starts + shares[:, k, None] * spans for k in range(3))
+    shown = cover.are_seen(middle)
+    ends = np.stack([look.on_paper(low[shown]), look.on_paper(high[shown])], axis=1)
+    return _joined(np.round(ends, 2))
 
 
-def _joined(compounds: Iterable[Any], to_paper: Points) -> list[Points]:
-    """Return the edges of compounds as polylines, as long as they go."""
-    import cadquery as cq
-
-    segments = set()
-    for compound in compounds:
-        if compound is None or compound.IsNull():
-            continue
-        for edge in cq.Shape.cast(compound).Edges():
-            ends = [edge.startPoint().toTuple()[:2], edge.endPoint().toTuple()[:2]]
-            one, other = sorted(tuple(np.round(np.multiply(end, to_paper), 2)) for end in ends)
-            if one != other:
-                segments.add((one, other))
-    merged = shapely.line_merge(MultiLineString(sorted(segments)))
+def _joined(segments: Points) -> list[Points]:
+    """Return (k, 2, 2) segments as polylines, each stretch once."""
+    once = np.unique(np.sort(segments.view("f8,f8")[..., 0], axis=1), axis=0)
+    pairs = once.view("f8").reshape(-1, 2, 2)
+    apart = pairs[(pairs[:, 0] != pairs[:, 1]).any(axis=1)]
+    merged = shapely.line_merge(MultiLineString(list(apart)))
     lines = shapely.get_parts(shapely.simplify(merged, STRAIGHT_MM))
     return [np.asarray(line.coords) for line in lines if line.length > SAME_MM]
+
+
+class Cover:
+    """All skins together, asked whether a place can be seen past them."""
+
+    def __init__(self, meshes: Sequence[Mesh], look: Look) -> None:
+        corners = np.vstack([mesh.points[mesh.triangles] for mesh in meshes])
+        flat = look.on_paper(corners)
+        u, v = flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]
+        area = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+        wide = np.abs(area) > SAME_MM**2
+        self._look, self._back = look, np.array(look.back)
+        self._flat, self._spans, self._area = flat[wide], (u[wide], v[wide]), area[wide]
+        self._depth = (corners @ self._back)[wide]
+        self._tree = shapely.STRtree([Polygon(triangle) for triangle in self._flat])
+
+    def are_seen(self, points: Points) -> NDArray[np.bool_]:
+        """Return whether (n, 3) points of the boat's frame lie behind nothing."""
+        flat = self._look.on_paper(points)
+        which, triangle = self._tree.query(shapely.points(flat), predicate="intersects")
+        away = flat[which] - self._flat[triangle, 0]
+        (u, v), area = (span[triangle] for span in self._spans), self._area[triangle]
+        one = (away[:, 0] * v[:, 1] - away[:, 1] * v[:, 0]) / area
+        two = (u[:, 0] * away[:, 1] - u[:, 1] * away[:, 0]) / area
+        near, second, third = self._depth[triangle].T
+        depth = near + one * (second - near) + two * (third - near)
+        hidden = which[depth > (points @ self._back)[which] + TOUCH_MM]
+        seen = np.ones(len(points), dtype=bool)
+        seen[hidden] = False
+        return seen

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from parts.model.colour import NO_BOARD, Colour, board_colours
-from parts.part import Part
+from parts.part import Family, Part
 from parts.position import Position
 
 if TYPE_CHECKING:
@@ -79,7 +79,9 @@ def pieces_in_boat(
 def _one_shape(part: Part) -> cq.Shape:
     import cadquery as cq
 
-    (shape,) = part.solid().vals()
+    # A family bends its planks on; any other part is as it was sawn.
+    whole = part.solid_in_place() if isinstance(part, Family) else part.solid()
+    (shape,) = whole.vals()
     assert isinstance(shape, cq.Shape), "a part is one solid"
     return shape
 

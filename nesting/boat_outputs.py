@@ -1,0 +1,116 @@
+"""Write the whole boat: her parts as solids, as a picture, and in the lines drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from nesting.errors import OutputError
+from nesting.nest import CuttingPlan
+from nesting.project import Project
+from nesting.sheets.drawing import Drawing
+from nesting.sheets.dxf import write_dxf
+from nesting.sheets.lines_plan import lines_plan
+from nesting.sheets.plan_key import KeyRow
+from nesting.sheets.svg import write_svg
+from nesting.sheets.whole_file import write_whole
+
+if TYPE_CHECKING:
+    from parts.lines import Hull
+    from parts.model.piece import Piece
+
+STEP, DXF, SVG, PICTURE = "boat.step", "boat.dxf", "boat.svg", "boat.png"
+
+NO_BOARD = "no board"
+
+
+def boards_of(plan: CuttingPlan) -> dict[str, str]:
+    """Return the name of the board that gave each placed piece, by the piece's label."""
+    return {p.label: nest.board.name for nest in plan.nests for p in nest.placements}
+
+
+def write_boat(
+    project: Project, boards: Mapping[str, str], folder: Path, *, overwrite: bool = False
+) -> tuple[Path, ...]:
+    """Write assembly, drawing and picture of a project's parts in the boat; return the files.
+
+    Parameters
+    ----------
+    boards
+        As :func:`boards_of` gives them; empty if nothing was nested yet.
+
+    Raises
+    ------
+    OutputError
+        If no part says where it stands, a file is there and may not be overwritten, or the
+        folder cannot be written. Where only the picture cannot be drawn, the rest is written.
+    """
+    from parts.model.assembly import boat_assembly, step_bytes
+    from parts.model.piece import pieces_in_boat
+
+    if project.boat is None:
+        raise OutputError(
+            f"{project.path} names no boat: give her lines under boat:, and parts a place with at:"
+        )
+    pieces = pieces_in_boat(project.parts, boards)
+    if not pieces:
+        raise OutputError(f"no part of {project.path} says where it stands: give some a place")
+    paths = [folder / name for name in (STEP, DXF, SVG, PICTURE)]
+    _require_free(paths, overwrite=overwrite)
+    folder.mkdir(parents=True, exist_ok=True)
+    write_whole(paths[0], step_bytes(boat_assembly(project.name, pieces)), overwrite=overwrite)
+    drawing = boat_drawing(project, project.boat.hull, pieces, boards)
+    write_dxf(drawing, paths[1], version=project.dxf_version, overwrite=overwrite)
+    write_svg(drawing, paths[2], overwrite=overwrite)
+    picture = _picture_of(pieces, project.boat.hull, project.name)
+    write_whole(paths[3], picture, overwrite=overwrite)
+    return tuple(paths)
+
+
+def boat_drawing(
+    project: Project, hull: Hull, pieces: tuple[Piece, ...], boards: Mapping[str, str]
+) -> Drawing:
+    """Return the lines drawing of a project's boat with her parts."""
+    from parts.model.hidden_lines import views_with_pieces
+
+    views = views_with_pieces(hull, pieces)
+    return lines_plan(
+        views.body,
+        views.profile,
+        views.half_breadth,
+        name=hull.table.name or project.name,
+        unit=project.unit,
+        key=key_rows(project, boards),
+    )
+
+
+def key_rows(project: Project, boards: Mapping[str, str]) -> tuple[KeyRow, ...]:
+    """Return a row for every part that stands in the boat, in the order of the parts list."""
+    rows = list[KeyRow]()
+    for name, part in project.parts.items():
+        count = len(part.positions())
+        labels = tuple(f"{name}.{k}" for k in range(1, count + 1)) if count > 1 else (name,)
+        if count:
+            sources = dict.fromkeys(boards.get(label, NO_BOARD) for label in labels)
+            rows.append(KeyRow(len(rows) + 1, name, ", ".join(sources), labels))
+    return tuple(rows)
+
+
+def _picture_of(pieces: tuple[Piece, ...], hull: Hull, name: str) -> bytes:
+    from parts.model.scene import boat_picture
+
+    count = len({piece.board for piece in pieces if piece.board})
+    source = f" out of {count} boards" if count else ""
+    return boat_picture(
+        pieces, hull, title=f"{hull.table.name or name}: {len(pieces)} pieces{source}"
+    )
+
+
+def _require_free(paths: list[Path], *, overwrite: bool) -> None:
+    there = [path for path in paths if path.exists()]
+    if there and not overwrite:
+        raise OutputError(
+            f"{there[0]} would be overwritten: choose another folder with --output, or allow it "
+            "with --overwrite"
+        )

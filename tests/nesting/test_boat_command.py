@@ -1,0 +1,120 @@
+"""The boat command: parts in the boat as STEP, picture and drawing."""
+
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import ezdxf
+import pytest
+
+from nesting import cli
+from nesting.errors import OutputError
+from nesting.project import read_project
+from parts.solids import volume_mm3
+
+LINES = Path(__file__).parents[2] / "demo_projects" / "lines" / "withy_offsets.csv"
+
+PROJECT = f"""\
+version: 1
+name: Two beams
+unit: in
+boat:
+  lines: {LINES}
+  frames: {{first: 16, spacing: 10, count: 27, siding: 1 1/4, moulding: 1 3/4}}
+  keel: {{siding: 5}}
+  deck: {{thickness: 7/8}}
+stock:
+  - {{board: D-07, species: white oak, thickness: 2, length: 9 ft, width: 9}}
+parts:
+  - part: beam
+    family: deck beam
+    at: [frame 9, frame 20]
+    species: white oak
+    shape: {{siding: 1 1/2, moulding: 2 1/4}}
+"""
+
+FILES = ["boat.step", "boat.dxf", "boat.svg", "boat.png"]
+
+
+@pytest.fixture(scope="module")
+def project(tmp_path_factory):
+    path = tmp_path_factory.mktemp("boat") / "two.yaml"
+    path.write_text(PROJECT)
+    return path
+
+
+@pytest.fixture(scope="module")
+def written(project):
+    """Nested, then drawn, once for all tests."""
+    folder = project.parent / "out"
+    nested = cli.main(["nest", str(project), "-o", str(folder), "--rounds", "0", "-q"])
+    assert nested in (cli.ALL_PLACED, cli.PARTS_LEFT)
+    assert cli.main(["boat", str(project), "-o", str(folder)]) == cli.ALL_PLACED
+    return folder
+
+
+def test_all_four_files_are_written(written):
+    assert all((written / name).stat().st_size > 1000 for name in FILES)
+    assert (written / "boat.png").read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+
+
+def test_solids_of_the_step_file_have_the_volumes_of_the_parts(project, written):
+    import cadquery as cq
+
+    read = cq.importers.importStep(str(written / "boat.step")).solids().vals()
+    made = [volume_mm3(part.solid()) for part in read_project(project).parts.values()]
+    assert sorted(s.Volume() for s in read) == pytest.approx(sorted(made), rel=1e-6)
+
+
+def test_step_file_says_which_board_gave_which_piece(written):
+    text = (written / "boat.step").read_text(encoding="latin-1")
+    assert "'board D-07'" in text
+    assert "'beam, frame 9 (D-07)'" in text
+
+
+def test_dxf_opens_without_fault_and_has_the_parts(written):
+    document = ezdxf.readfile(written / "boat.dxf")
+    assert not document.audit().errors
+    assert any(entity.dxf.layer == "PART_IN_BOAT" for entity in document.modelspace())
+    words = {entity.dxf.text for entity in document.modelspace().query("TEXT")}
+    assert "beam, frame 9: D-07" in words
+
+
+def test_svg_is_one_page_with_the_boats_name(written):
+    root = ET.parse(written / "boat.svg").getroot()
+    assert any("with her parts" in (text.text or "") for text in root.iter())
+
+
+def test_files_are_not_overwritten_unasked(project, written, capsys):
+    assert cli.main(["boat", str(project), "-o", str(written)]) == cli.NO_FILE
+    assert "--overwrite" in capsys.readouterr().err
+
+
+def test_boat_that_was_never_nested_says_that_no_piece_has_a_board(project, monkeypatch, capsys):
+    from nesting import boat_outputs
+
+    monkeypatch.setattr(boat_outputs, "_picture_of", lambda *_: b"picture")
+    assert cli.main(["boat", str(project), "-o", str(project.parent / "new")]) == cli.ALL_PLACED
+    assert "no piece has a board" in capsys.readouterr().out
+
+
+def test_picture_that_cannot_be_drawn_leaves_the_rest_written(project, monkeypatch, capsys):
+    from nesting import boat_outputs
+
+    def refuse(*_):
+        raise OutputError("this machine cannot draw off screen")
+
+    monkeypatch.setattr(boat_outputs, "_picture_of", refuse)
+    folder = project.parent / "blind"
+    assert cli.main(["boat", str(project), "-o", str(folder)]) == cli.NO_FILE
+    assert "off screen" in capsys.readouterr().err
+    assert sorted(p.name for p in folder.iterdir()) == sorted(FILES[:3])
+
+
+def test_project_without_a_boat_is_told_what_to_give(project, capsys):
+    path = project.with_name("plain.yaml")
+    start, end = PROJECT.index("boat:"), PROJECT.index("stock:")
+    beam = "shape: {siding: 1, moulding: 2, span: 60, camber: 1, bearing: 3}"
+    text = PROJECT[:start] + PROJECT[end:].replace("    at: [frame 9, frame 20]\n", "")
+    path.write_text(text.replace("shape: {siding: 1 1/2, moulding: 2 1/4}", beam))
+    assert cli.main(["boat", str(path), "-o", str(path.parent / "plain")]) == cli.NO_FILE
+    assert "names no boat" in capsys.readouterr().err
