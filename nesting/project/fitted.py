@@ -35,6 +35,7 @@ def family_of(entry: Entry) -> type[Family] | None:
         return _fitted(entry, name)
     if "side" in entry.data:
         entry.note(("side",), "side: goes with at: say where the part stands", at_key=True)
+        return None
     if name not in families():
         text = f"family: {name} takes its shape from the boat's lines: say where it stands with at"
         entry.note(("family",), text)
@@ -79,10 +80,29 @@ def fitted_parts(
         entry.note(("at",), f"at: {error}")
         return
     for name, one in spread:
+        if not _is_in_boat(entry, family, one["at"], setting):
+            continue
         title = f"{entry.title}, {name}" if name else entry.title
         block = replace(entry, data=one, title=title, to_document=_way(entry))
         if (part := block.validated(family, setting.context)) is not None:
             yield name, part
+
+
+def _is_in_boat(entry: Entry, family: type[Fitted], at: Any, setting: Setting) -> bool:
+    """Return whether a place is in the boat; if not, it is noted, once for all parts there."""
+    if setting.boat is None:
+        text = (
+            "at: needs the boat's lines: name her table of offsets and her frames under boat: at "
+            "the top of the project file"
+        )
+        entry.note(("at",), text, at_key=True)
+        return False
+    try:
+        family.located(setting.boat, at, setting.unit)
+    except (PartError, LengthError) as error:
+        entry.note(("at",), f"at: {error}")
+        return False
+    return True
 
 
 def _way(entry: Entry) -> Any:

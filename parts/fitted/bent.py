@@ -170,6 +170,10 @@ class BentPlank(SideFitted):
         """Return the strake laid flat, and how far no flat piece fits."""
         return self._laid.flat
 
+    def net(self) -> Points:
+        """Return the starboard plank's points on the inner faces of the frames, (n, m, 3)."""
+        return self._laid.net
+
     def remarks(self) -> tuple[str, ...]:
         """Return how well it lies flat."""
         off = max(abs(error) for error in self._laid.flat.edge_errors_mm)

@@ -84,11 +84,15 @@ class Fitted(Family):
                 "at the top of the project file"
             )
         try:
-            where = stretch_in if self.needs_stretch else place_in
-            self._fit = self.fitted(boat, where(boat, self.at, unit))
+            self._fit = self.fitted(boat, self.located(boat, self.at, unit))
         except ShapeError as error:
             raise PartError(str(error)) from error
         return self
+
+    @classmethod
+    def located(cls, boat: Boat, at: Any, unit: Unit) -> BoatPlace | Stretch:
+        """Return the place, or the stretch, that is written."""
+        return stretch_in(boat, at, unit) if cls.needs_stretch else place_in(boat, at, unit)
 
     @abstractmethod
     def fitted(self, boat: Boat, where: Any) -> Fit:

@@ -33,6 +33,9 @@ LAMELLA_RADIUS = 125.0
 """Thickness of a lamella glued cold without steaming: its bend's radius over 100 to 150 (common
 practice, no source); the middle of the two is used."""
 
+THINNEST_MM = 0.6
+"""Sliced veneer; nothing thinner is glued up (common practice, no source)."""
+
 
 def lamella_mm(radius_mm: float) -> float:
     """Return the thickness of lamellae for a bend of a radius on its inner side.
@@ -166,6 +169,12 @@ class AnyKnee(Fitted):
         """Return one lamella: as long as the outer edge, as wide as the siding, thin enough."""
         hollow = np.vstack([made.plain.inner_edges()[0], made.plain.inner_edges()[1][-2::-1]])
         thick = lamella_mm(_least_radius(hollow))
+        if thick < THINNEST_MM:
+            raise PartError(
+                f"the hollow's radius of {thick * LAMELLA_RADIUS:.0f} mm wants lamellae of "
+                f"{thick:.2f} mm, thinner than the {THINNEST_MM:g} mm that can be got out: "
+                "lengthen the arms or deepen the throat"
+            )
         outer = [edge.near for edge in made.faces.edges if "outer" in edge.name]
         length = sum(length_of(edge) for edge in outer)
         self._lamellae = math.ceil(self.throat_mm / thick)

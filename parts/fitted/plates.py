@@ -57,12 +57,10 @@ class FloorPlate(FittedFloor):
 
     def _flange(self, fit: Fit) -> list[Mark]:
         """Return the flange's inner side where it meets the web."""
-        marks = []
-        for edge in fit.faces.edges:
-            if edge.name == "seat" or edge.name.startswith("lower edge"):
-                line = offset_left(edge.near, self.flange_mm)
-                marks += scribed(line, fit.outline.shape, "flange")
-        return marks
+        named = {edge.name: edge.near for edge in fit.faces.edges}
+        left, right = (named[f"lower edge of the {side} arm"] for side in ("left", "right"))
+        line = offset_left(np.vstack([left, named["seat"][1:], right[1:]]), self.flange_mm)
+        return scribed(line, fit.outline.shape, "flange")
 
 
 def _grown(outline: Outline, times: float) -> Outline:

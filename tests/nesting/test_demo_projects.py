@@ -7,6 +7,7 @@ from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from nesting.account import Account, account_for
@@ -23,6 +24,10 @@ DEMOS = Path(__file__).parents[2] / "demo_projects"
 NAMES = ("first_cut", "launch_to_dinghy", "tender_to_sloop")
 FULL = "tender_to_sloop"
 FAMILIES = {"floor timber", "deck beam", "knee", "ceiling strake"}
+FITTED = {
+    *("half beam", "sole beam", "carlin", "clamp"),
+    *("hanging knee", "lodging knee", "quarter knee"),
+}
 
 
 @cache
@@ -118,7 +123,7 @@ def test_full_demo_is_of_full_size():
     assert len(read.stock) >= 40
     assert sum(len(b.keep_outs) for b in read.stock) >= 600
     assert copies(FULL) >= 60
-    assert {need.family for need in read.needs} == FAMILIES
+    assert {need.family for need in read.needs} == FAMILIES | FITTED
 
 
 @pytest.mark.parametrize(
@@ -161,24 +166,53 @@ def test_hopeless_boards_of_the_full_demo_stay_shut():
     assert opened.isdisjoint({"D13", "S5", "K5/1", "K5/2", "K5/3"})
 
 
-def test_full_demo_shortens_floors_and_flattens_them_aft():
+def test_full_demo_takes_its_floors_from_the_lines_flatter_going_aft():
     parts = project(FULL).parts
-    rises = [parts[f"floor {n}"].deadrise_deg for n in (1, 2, 3, 4, 5, 6, 10, 11, 12, 13)]
+    names = [name for name, part in parts.items() if part.family == "floor timber"]
+    assert len(names) == 14
+    rises = []
+    for name in names[:8]:  # to frame 16; in the run they steepen again
+        _, low, _, high = parts[name].faces().near.bounds
+        arm = parts[name].faces().edges[1].near
+        rises.append((arm[-1, 1] - arm[0, 1]) / (arm[-1, 0] - arm[0, 0]))
+        assert low == pytest.approx(0.0, abs=1e-6) and high > 0
     assert rises == sorted(rises, reverse=True)
-    depths = [parts[f"floor {n}"].moulding_mm for n in (1, 2, 3, 4, 9, 11, 12, 13)]
-    assert depths == sorted(depths, reverse=True)
 
 
-def test_beams_of_the_full_demo_share_one_mould():
-    beams = [p for p in project(FULL).parts.values() if getattr(p, "mould_span_mm", None)]
-    assert len(beams) > 8
-    assert len({(b.mould_span_mm, b.mould_camber_mm) for b in beams}) == 1
-    assert len({b.span_mm for b in beams}) > 8
+def test_beams_of_the_full_demo_are_cut_from_one_mould():
+    parts = project(FULL).parts
+    beams = [p for name, p in parts.items() if p.family == "deck beam" and name[:4] != "well"]
+    assert len(beams) == 9
+    rises = []
+    for beam in sorted(beams, key=lambda beam: beam.outline().length_mm):
+        upper = next(edge.near for edge in beam.faces().edges if edge.name == "upper edge")
+        half, rise = np.abs(upper[:, 0]).max(), np.ptp(upper[:, 1])
+        rises.append(rise)
+        # Circular segment: one radius for all, that of 7 ft 10 in rising 2 15/16 in.
+        radius = (half**2 + rise**2) / (2 * rise)
+        assert radius == pytest.approx((94**2 / 4 + 2.9375**2) / (2 * 2.9375) * 25.4, rel=1e-3)
+    assert rises == sorted(rises)
 
 
-def test_full_demo_has_knees_of_all_three_kinds():
-    kinds = {p.kind for p in project(FULL).parts.values() if p.family == "knee"}
-    assert kinds == {"hanging", "lodging", "quarter"}
+def test_full_demo_has_its_knees_in_pairs_at_their_true_angles():
+    needs = {n.part: n for n in project(FULL).needs if n.family.endswith(" knee")}
+    assert sum(need.quantity for need in needs.values()) == 16
+    assert all(need.quantity == 2 for need in needs.values())
+    assert {need.family for need in needs.values()} == {
+        "hanging knee",
+        "lodging knee",
+        "quarter knee",
+    }
+
+
+def test_full_demo_has_as_many_pieces_of_each_kind_as_its_page_says():
+    kinds = Counter[str]()
+    for need in project(FULL).needs:
+        kinds[need.family.split()[-1]] += need.quantity
+    assert kinds["timber"] == 14
+    assert kinds["beam"] + kinds["carlin"] == 36
+    assert kinds["knee"] == 17
+    assert kinds["strake"] + kinds["clamp"] == 32
 
 
 def test_metric_demo_has_its_drawings_and_r12():

@@ -1,0 +1,164 @@
+"""What every fitted part must satisfy, and the kinds that the full demo does not show."""
+
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from family_checks import assert_sound
+from fitted_boats import DEMO, withy
+from pydantic import ValidationError
+
+from nesting.outline import MarkKind
+from parts.fitted.beams import FittedHouseBeam
+from parts.fitted.ceiling import CeilingFitted
+from parts.fitted.fitted import Fitted
+from parts.fitted.floors import FittedFloor
+from parts.fitted.knees import FittedHangingKnee, lamella_mm
+from parts.fitted.level_knees import FittedBreasthook
+from parts.fitted.plates import FloorPlate
+from parts.registry import fitted_families
+from parts.solids import volume_mm3
+
+PARTS = {name: part for name, part in withy().parts.items() if isinstance(part, Fitted)}
+INCH = 25.4
+FLOOR = {"siding": "1 3/4 in", "moulding": "5 in", "arm": "15 in", "keel_bolt": "5/8 in"}
+
+
+def fit(kind, **given):
+    boat = withy().boat
+    if "house" in given:
+        plan = boat.plan.model_dump(by_alias=True, exclude_none=True)
+        boat = type(boat)(
+            boat.plan.model_validate({**plan, "house": given.pop("house")}), boat.hull
+        )
+    return kind.model_validate(given, context={"boat": boat})
+
+
+@pytest.mark.parametrize("name", PARTS)
+def test_part_of_the_full_demo_is_sound(name):
+    assert_sound(PARTS[name].outline())
+
+
+def test_registry_finds_every_fitted_family():
+    assert set(fitted_families()) == {
+        "breasthook",
+        "carlin",
+        "ceiling strake",
+        "clamp",
+        "deck beam",
+        "floor plate",
+        "floor timber",
+        "half beam",
+        "hanging knee",
+        "house beam",
+        "lodging knee",
+        "quarter knee",
+        "sole beam",
+    }
+
+
+def test_floor_plate_is_its_floor_larger_by_the_metals_shrinkage():
+    floor = fit(FittedFloor, at="frame 12", **FLOOR, frame_bolts=0)
+    given = {**FLOOR, "frame_bolts": 0, "at": "frame 12", "flange": "3/8 in"}
+    plate = fit(FloorPlate, **given, shrink=1.3)
+    assert plate.outline().area_mm2 == pytest.approx(floor.outline().area_mm2 * 1.013**2, rel=1e-6)
+    assert plate.outline().siding_mm == pytest.approx(1.75 * INCH * 1.013)
+    assert volume_mm3(plate.solid()) == pytest.approx(volume_mm3(floor.solid()), rel=1e-6)
+    flanges = [mark for mark in plate.outline().marks if mark.label == "flange"]
+    assert flanges
+    seat = min(min(y for _, y in mark.points) for mark in flanges)
+    assert seat == pytest.approx(0.375 * INCH * 1.013, abs=0.01)
+    assert_sound(fit(FloorPlate, **given, shrink=0).outline())
+
+
+def test_floor_on_the_frames_lies_a_frame_deeper():
+    boat = withy().boat
+    beside = fit(FittedFloor, at="frame 14", **FLOOR)
+    on = fit(FittedFloor, at="frame 14", **FLOOR, stands="on frames")
+    assert on.positions()[0].origin[2] > beside.positions()[0].origin[2]
+    edge = on.faces().edges[1]
+    placed = on.positions()[0].in_boat(edge.near)
+    x = placed[0, 0]
+    for y, z in np.abs(placed[2::4, 1:]):
+        point = np.array([y, z])
+        section = boat.hull.section(x)
+        away = np.linalg.norm(section - point, axis=1).min()
+        # The section of a surface deeper by the frame is further off than square to the hull.
+        assert 1.5 * INCH - 0.5 < away < 1.5 * INCH * 1.1
+
+
+def test_house_beam_spans_the_house_and_rises_by_its_camber():
+    house = {"half_breadth": "20 in", "height": "14 in", "camber": "4 in"}
+    part = fit(FittedHouseBeam, at="frame 12", siding=30, moulding=40, house=house)
+    upper = next(edge.near for edge in part.faces().edges if edge.name == "upper edge")
+    assert np.ptp(upper[:, 0]) == pytest.approx(40 * INCH)
+    assert np.ptp(upper[:, 1]) == pytest.approx(4 * INCH, rel=1e-3)
+    assert_sound(part.outline())
+    solid = part.solid()
+    assert solid.val().isValid()
+
+
+def test_breasthook_is_alike_on_both_sides_and_square_at_its_fore_end():
+    part = fit(
+        FittedBreasthook,
+        at="6 in",
+        siding="1 3/4 in",
+        arm="14 in",
+        throat="7 in",
+        tip_moulding="1 1/4 in",
+        bolt="5/16 in",
+        against="planking",
+    )
+    assert_sound(part.outline())
+    shape = part.faces().near
+    ring = np.asarray(shape.exterior.coords)
+    assert ring[:, 0].min() == pytest.approx(-ring[:, 0].max(), abs=1e-6)
+    (place,) = part.positions()
+    foot = place.in_boat(ring[np.abs(ring[:, 1] - ring[:, 1].min()) < 1e-6])
+    assert foot[:, 0] == pytest.approx(6 * INCH, abs=0.1)
+    assert part.solid().val().isValid()
+
+
+def test_lamella_follows_the_bends_radius():
+    # R / 100 to R / 150 (common practice, no source).
+    assert 300 / 150 <= lamella_mm(300.0) <= 300 / 100
+
+
+def test_laminated_knee_too_tight_for_any_veneer_is_refused():
+    given = {"siding": 40, "beam_arm": 200, "side_arm": 220, "throat": 100, "tip_moulding": 35}
+    with pytest.raises(ValidationError, match=r"thinner than the 0\.6 mm that can be got out"):
+        fit(FittedHangingKnee, at="frame 8", beam_moulding=60, bolts=0, grain="laminated", **given)
+
+
+def test_strakes_share_the_girth_at_every_frame():
+    given = {"at": "frames 6 to 16", "thickness": 16, "of": 12}
+    nets = [fit(CeilingFitted, **given, strakes=n).net() for n in (1, 2, 3)]
+    for lower, upper in ((nets[0], nets[1]), (nets[1], nets[2])):
+        assert lower[:, -1] == pytest.approx(upper[:, 0], abs=0.01)
+    widths = [np.linalg.norm(np.diff(net, axis=1), axis=2).sum(axis=1) for net in nets]
+    assert widths[0] == pytest.approx(widths[1], rel=2e-3)
+    assert widths[1] == pytest.approx(widths[2], rel=2e-3)
+
+
+def test_frames_are_marked_where_they_cross_a_strake():
+    part = PARTS["side ceiling, strake 7, length 1"]
+    frames = [mark for mark in part.outline().marks if mark.kind is MarkKind.FRAME]
+    assert [mark.label for mark in frames] == [f"frame {n}" for n in range(4, 14)]
+    net = part.net()
+    for number, mark in zip(range(4, 14), frames, strict=True):
+        x = (20 + 10 * (number - 1)) * INCH
+        row = int(np.abs(net[:, 0, 0] - x).argmin())
+        flat = np.array(mark.points)
+        assert net[row, 0, 0] == pytest.approx(x)
+        assert np.linalg.norm(flat[-1] - flat[0]) == pytest.approx(
+            np.linalg.norm(net[row, -1] - net[row, 0]), abs=0.5
+        )
+
+
+def test_outlines_of_the_full_demo_load_no_solid_modeller():
+    code = (
+        "import sys; from nesting.project import read_project; "
+        f"read_project({str(DEMO)!r}); assert 'cadquery' not in sys.modules"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
