@@ -63,7 +63,7 @@ def write_boat(
     drawing = boat_drawing(project, project.boat.hull, pieces, boards)
     write_dxf(drawing, paths[1], version=project.dxf_version, overwrite=overwrite)
     write_svg(drawing, paths[2], overwrite=overwrite)
-    picture = _picture_of(pieces, project.boat.hull, project.name)
+    picture = picture_of(pieces, project.boat.hull, project.name)
     write_whole(paths[3], picture, overwrite=overwrite)
     return tuple(paths)
 
@@ -97,7 +97,8 @@ def key_rows(project: Project, boards: Mapping[str, str]) -> tuple[KeyRow, ...]:
     return tuple(rows)
 
 
-def _picture_of(pieces: tuple[Piece, ...], hull: Hull, name: str) -> bytes:
+def picture_of(pieces: tuple[Piece, ...], hull: Hull, name: str) -> bytes:
+    """Return the picture of pieces in a hull as PNG, titled by how many there are."""
     from parts.model.scene import boat_picture
 
     count = len({piece.board for piece in pieces if piece.board})

@@ -32,6 +32,10 @@ GAP_MM, PAD_MM, TITLE_MM, LETTER_MM = 10.0, 10.0, 110.0, 2.5
 SEEN = "Starboard half, seen from the centreline and from above"
 """How the parts are seen."""
 
+MOST_SMALLER = 1.35
+"""The key may make the boat so much smaller than she would be alone, before a larger paper is
+taken."""
+
 KEY_BELOW_MM = 21.5
 """Paper mm from the title's base line down to the head of the key."""
 
@@ -137,18 +141,26 @@ class _Sheet:
 def _fit(boxes: Sequence[Box], key: Key) -> _Sheet:
     """Return the least paper at which the views fit at a scale of a rule.
 
-    A larger paper is only taken where A3 would need a scale smaller than 1 in 50.
+    A larger paper is only taken where A3 would need a scale smaller than 1 in 50, or the key
+    would make the boat much smaller than she need be.
     """
-    (body, profile, plan) = [(box[2] - box[0], box[3] - box[1]) for box in boxes]
     for name, wide, high in PAPER_SIZES:
-        for scale in SCALES:
-            below = (profile[1] + plan[1]) / scale + 2 * GAP_MM + LETTER_MM + 2 * PAD_MM
-            beside = max(TITLE_MM, key.width_mm(high - below - KEY_BELOW_MM - 2 * LETTER_MM))
-            across = max(profile[0], plan[0], body[0] + (beside + 2 * GAP_MM) * scale) / scale
-            fits = across + 2 * PAD_MM <= wide and below + body[1] / scale <= high
-            if fits and (scale <= 50 or name == PAPER_SIZES[-1][0]):
-                return _Sheet(name, wide, high, scale)
+        room = (wide, high)
+        scale = next((s for s in SCALES if _goes_on(room, boxes, key, s)), None)
+        alone = next((s for s in SCALES if _goes_on(room, boxes, Key(()), s)), SCALES[-1])
+        is_last = name == PAPER_SIZES[-1][0]
+        if scale and (is_last or scale <= min(50, MOST_SMALLER * alone)):
+            return _Sheet(name, wide, high, scale)
     assert False, "no boat is longer than 40 m"  # noqa: B011
+
+
+def _goes_on(paper: tuple[float, float], boxes: Sequence[Box], key: Key, scale: int) -> bool:
+    """Return whether views and key go on a paper at a scale."""
+    (body, profile, plan) = [(box[2] - box[0], box[3] - box[1]) for box in boxes]
+    below = (profile[1] + plan[1]) / scale + 2 * GAP_MM + LETTER_MM + 2 * PAD_MM
+    beside = max(TITLE_MM, key.width_mm(paper[1] - below - KEY_BELOW_MM - 2 * LETTER_MM))
+    across = max(profile[0], plan[0], body[0] + (beside + 2 * GAP_MM) * scale) / scale
+    return across + 2 * PAD_MM <= paper[0] and below + body[1] / scale <= paper[1]
 
 
 def _view_corners(boxes: Sequence[Box], scale: float) -> tuple[Point, Point, Point]:

@@ -121,7 +121,7 @@ def _numbered(
 ) -> list[Entity]:
     """Return a number inside its part, or beside it with a line to it."""
     height, label = LETTER_MM * scale, str(row.number)
-    size = (text_width(label, height) + 0.3 * height, 1.3 * height)
+    size = (text_width(label, height) + 0.3 * height, 1.1 * height)
     drawn = MultiLineString([line.points for line in lines])
     face = _largest_face(drawn)
     anchor = heart_of(face) if face is not None else _middle_of(drawn)

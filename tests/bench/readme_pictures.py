@@ -1,34 +1,49 @@
-"""Make the README's pictures anew from the first demo: ``python tests/bench/readme_pictures.py``.
+"""Make the README's pictures anew from the demos: ``python tests/bench/readme_pictures.py``.
 
-The sheet is drawn by the package's own picture writer; the terminal's summary is set as text.
+The sheet is drawn by the package's own picture writer, the boat by its own renderer; the
+terminal's summary is set as text. ``boat`` after the command makes only the boat's.
 """
 
 import io
+import sys
 from pathlib import Path
 
 from rich.console import Console
 
 from nesting.account import account_for
+from nesting.boat_outputs import boards_of, picture_of
 from nesting.check import require_sound
 from nesting.console import report
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
 from nesting.project import read_project
 from nesting.sheets import cut_sheet, save_picture
+from nesting.sheets.whole_file import write_whole
 
-DEMO = Path(__file__).parents[2] / "demo_projects" / "first_cut"
+DEMOS = Path(__file__).parents[2] / "demo_projects"
+PICTURES = DEMOS / "first_cut" / "pictures"
 
 
 def main() -> None:
-    """Pack the demo and draw its fullest board and its summary."""
+    """Draw the small demo's fullest board and its summary, and the full demo's boat."""
+    PICTURES.mkdir(exist_ok=True)
+    if sys.argv[1:] != ["boat"]:
+        _first_cut()
+    _boat()
+
+
+def _packed(demo: str, rounds: int) -> tuple:
+    project = read_project(DEMOS / demo / "project.yaml")
+    plan = pack(project.needs, project.stock, project.rules, stop=MaxRounds(rounds))
+    require_sound(plan, project.needs, project.rules)
+    return project, plan
+
+
+def _first_cut() -> None:
     from matplotlib.figure import Figure
 
-    project = read_project(DEMO / "project.yaml")
-    plan = pack(project.needs, project.stock, project.rules, stop=MaxRounds(100))
-    require_sound(plan, project.needs, project.rules)
+    project, plan = _packed("first_cut", 100)
     account = account_for(plan, project.rules)
-    folder = DEMO / "pictures"
-    folder.mkdir(exist_ok=True)
     fullest = max(range(len(plan.nests)), key=lambda i: len(plan.nests[i].placements))
     sheet = cut_sheet(
         plan.nests[fullest],
@@ -37,13 +52,23 @@ def main() -> None:
         project_name=project.name,
         unit=project.unit,
     )
-    save_picture(sheet, folder / "cut_sheet.png", dots_per_inch=90, overwrite=True)
+    save_picture(sheet, PICTURES / "cut_sheet.png", dots_per_inch=90, overwrite=True)
     console = Console(width=84, record=True, file=io.StringIO())
     console.print(report(plan, account, project.unit))
     text = console.export_text()
     figure = Figure(figsize=(8.6, 0.162 * text.count("\n") + 0.2), facecolor="white")
     figure.text(0.02, 0.98, text, family="monospace", size=9, va="top")
-    figure.savefig(folder / "summary.png", dpi=100, metadata={"Software": None})
+    figure.savefig(PICTURES / "summary.png", dpi=100, metadata={"Software": None})
+
+
+def _boat() -> None:
+    from parts.model.piece import pieces_in_boat
+
+    project, plan = _packed("tender_to_sloop", 10)
+    assert project.boat is not None, "the full demo is fitted to her lines"
+    pieces = pieces_in_boat(project.parts, boards_of(plan))
+    picture = picture_of(pieces, project.boat.hull, project.name)
+    write_whole(PICTURES / "boat.png", picture, overwrite=True)
 
 
 if __name__ == "__main__":

@@ -92,7 +92,7 @@ def test_files_are_not_overwritten_unasked(project, written, capsys):
 def test_boat_that_was_never_nested_says_that_no_piece_has_a_board(project, monkeypatch, capsys):
     from nesting import boat_outputs
 
-    monkeypatch.setattr(boat_outputs, "_picture_of", lambda *_: b"picture")
+    monkeypatch.setattr(boat_outputs, "picture_of", lambda *_: b"picture")
     assert cli.main(["boat", str(project), "-o", str(project.parent / "new")]) == cli.ALL_PLACED
     assert "no piece has a board" in capsys.readouterr().out
 
@@ -103,7 +103,7 @@ def test_picture_that_cannot_be_drawn_leaves_the_rest_written(project, monkeypat
     def refuse(*_):
         raise OutputError("this machine cannot draw off screen")
 
-    monkeypatch.setattr(boat_outputs, "_picture_of", refuse)
+    monkeypatch.setattr(boat_outputs, "picture_of", refuse)
     folder = project.parent / "blind"
     assert cli.main(["boat", str(project), "-o", str(folder)]) == cli.NO_FILE
     assert "off screen" in capsys.readouterr().err
