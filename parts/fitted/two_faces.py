@@ -158,7 +158,7 @@ class TwoFaces:
         return Mark(
             MarkKind.REFERENCE,
             as_pairs(np.asarray(inside.coords)),
-            f"bevel {abs(angle):.1f} {sense}",
+            f"{abs(angle):.1f} {sense}",
         )
 
     def solid(self) -> cq.Workplane:
