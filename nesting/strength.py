@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.grain import GrainPath, angle_between
+from nesting.grain import GrainPath
 from nesting.nest import CuttingPlan, Nest, Placement, bungs_in
 from nesting.rules import Rules
 from nesting.stock.board import Board
@@ -67,9 +67,10 @@ class PieceStrength:
     Attributes
     ----------
     run, run_x_mm
-        Steepest grain along its edges, 1 in this many, and where, along the board.
+        Steepest grain, 1 in this many, and where, along the board: along its edges, or along
+        the sweep of a grown piece.
     past_limit_mm
-        Length of edge along which the grain is steeper than the part allows.
+        Length of edge, or of the sweep, along which the grain is steeper than the part allows.
     holes
         Old holes in it, bunged or not.
     weakest
@@ -148,20 +149,32 @@ def piece_strength(placement: Placement, board: Board, rules: Rules) -> PieceStr
 def _steepest(placement: Placement, board: Board) -> tuple[float, float, float]:
     """Return the steepest slope, 1 in how many, where along the board, and the length past it."""
     outline = placement.need.outline
-    own = GrainPath(_pairs(placement.to_board(np.asarray(outline.grain.points))))
-    ring = np.asarray(placement.polygon.exterior.coords)
-    to_own = slopes_along([ring], own)[:, 3]
-    to_wood = slopes_along([ring], board.grain)
-    edges = to_wood[to_own <= math.degrees(math.atan(1 / outline.run_out)) + ON_EDGE_DEG]
-    axis = own.samples()
-    laid = [angle_between(*pair) for pair in zip(own.angles_at(axis), board.grain.angles_at(axis),
-                                                 strict=True)]  # fmt: skip
-    rows = np.vstack([edges[:, [0, 3]], np.column_stack([axis[:, 0], laid])])
-    worst = int(rows[:, 1].argmax())
+    rows = _slopes(placement, board)
     limit = math.degrees(math.atan(1 / outline.slope_of_grain)) + ON_EDGE_DEG
-    angle = float(rows[worst, 1])
+    worst = int(rows[:, 3].argmax())
+    angle = float(rows[worst, 3])
     run = math.inf if angle < ON_EDGE_DEG else 1 / math.tan(math.radians(angle))
-    return run, float(rows[worst, 0]), float(edges[edges[:, 3] > limit, 2].sum())
+    return run, float(rows[worst, 0]), float(rows[rows[:, 3] > limit, 2].sum())
+
+
+def _slopes(placement: Placement, board: Board) -> NDArray[np.float64]:
+    """Return where, over what length and by what angle a piece leaves the board's grain, (n, 4).
+
+    A piece with straight grain of its own does so along its long edges: its curve is sawn
+    across the grain. A grown one is weighed along its own sweep: its edges leave that only by
+    their taper, and at a heel where nothing is bent.
+    """
+    outline = placement.need.outline
+    own = GrainPath(_pairs(placement.to_board(np.asarray(outline.grain.points))))
+    if not own.is_straight:
+        return slopes_along([np.asarray(own.points)], board.grain)
+    axis = slopes_along([own.samples()], board.grain)
+    ring = np.asarray(placement.polygon.exterior.coords)
+    is_long_edge = slopes_along([ring], own)[:, 3] <= (
+        math.degrees(math.atan(1 / outline.run_out)) + ON_EDGE_DEG
+    )
+    axis[:, 2] = 0.0  # its length is counted along the edges
+    return np.vstack([slopes_along([ring], board.grain)[is_long_edge], axis])
 
 
 def _pairs(points: NDArray[np.float64]) -> tuple[tuple[float, float], ...]:

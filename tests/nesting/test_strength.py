@@ -16,6 +16,7 @@ from nesting.stock.keep_out import KeepOutKind, circle
 from nesting.strength import piece_strength, strength_of, weakened
 from parts.cross_grain import strength_left
 from parts.families.beams import DeckBeam
+from parts.families.knees import Knee
 
 RULES = Rules(plug_sizes_mm=(20.0,), cleaning_loss_mm=2.0)
 BOARD = Board("A", box(0, 0, 1200, 140), 44, "white oak", moisture_percent=20)
@@ -133,6 +134,24 @@ def test_grown_beam_on_a_crook_of_its_own_sweep_has_straight_grain():
     grown = piece_strength(*placed(outline=outline, board=replace(BOARD, grain=crook)), RULES)
     sawn = piece_strength(*placed(outline=outline), RULES)
     assert grown.run > 5 * sawn.run
+    assert grown.past_limit_mm == 0
+
+
+def test_grown_piece_is_weighed_along_its_sweep_and_not_by_its_taper():
+    knee = Knee(
+        kind="hanging", siding=40, beam_arm=300, side_arm=350, throat=130, tip_moulding=50,
+        grain="grown",
+    )  # fmt: skip
+    outline = knee.outline()
+    assert outline.run_out < 12  # of its tapered edges
+    crook = GrainPath(tuple((x + 100, y + 20) for x, y in outline.grain.points))
+    board = Board("K", box(-300, -100, 800, 800), 44, "white oak", grain=crook)
+    own, straight = (
+        piece_strength(*placed(outline=outline, board=b), RULES)
+        for b in (board, replace(board, grain=straight_grain(45)))
+    )
+    assert own.left_by_grain > 0.99
+    assert straight.run < 2
 
 
 def test_section_of_a_knee_arm_is_square_to_the_arm_not_to_its_grain():
