@@ -13,7 +13,7 @@ from shapely import affinity
 from nesting.engine.accept import is_acceptable, needs_second_look
 from nesting.engine.no_fit import Region, joined, legal_spots
 from nesting.engine.problem import NEARLY, Problem
-from nesting.engine.runs import Floats, longest_runs, may_hold, without
+from nesting.engine.runs import Floats, longest_runs, may_hold, windows, without
 from nesting.engine.turned import Turned
 from nesting.need import Holes
 
@@ -21,6 +21,7 @@ PROPOSALS = 24
 """Positions looked at, best first, where the sums alone cannot decide."""
 
 Weights = tuple[float, float]
+Box = tuple[float, float, float, float]
 
 TOWARD_LEFT: Weights = (1.0, 0.02)
 """Fill a board from its left end, lower edge first, so that the offcut is one long piece."""
@@ -133,13 +134,32 @@ class BoardState:
         limit = problem.grounds[self.board].limit(figure)
         if limit is None:
             return []
-        region = self._region(figure, problem)
         count = PROPOSALS if needs_second_look(need, self.board, problem) else 1
-        spots = legal_spots(region, limit, weights, count)
+        spots: list[tuple[float, float, float]] = []
+        for least, window in self._windows(need, figure, problem, limit, weights):
+            if len(spots) == count and least >= spots[-1][0]:
+                break
+            found = legal_spots(self._region(figure, problem, window), window, weights, count)
+            spots = sorted([*spots, *((float(s), float(x), float(y)) for s, x, y in found)])[:count]
         if not self.laid:
             problem.learn_room(figure, self.board, is_there=len(spots) > 0)
         offset = weights[0] * figure.box[2] + weights[1] * figure.box[3]
-        return [(float(score) + offset, float(x), float(y)) for score, x, y in spots]
+        return [(score + offset, x, y) for score, x, y in spots]
+
+    def _windows(
+        self, need: int, figure: Turned, problem: Problem, limit: Box, weights: Weights
+    ) -> list[tuple[float, Box]]:
+        """Return the boxes in which alone the figure may lie, each with the least score in it."""
+        runs, heights = self._runs(need, problem), problem.looks(figure)[1]
+        low_x, x0, y0, x1, y1 = problem.boards[self.board].shape.bounds[0], *limit
+        found = []
+        for low, high in windows(runs, heights, low_x):
+            left, right = max(x0, low - figure.box[0]), min(x1, high - figure.box[0])
+            if left <= right:
+                x = left if weights[0] > 0 else right
+                y = y0 if weights[1] > 0 else y1
+                found.append((weights[0] * x + weights[1] * y, (left, y0, right, y1)))
+        return sorted(found)
 
     def _first_good(
         self,
@@ -155,8 +175,13 @@ class BoardState:
                 return score, Laid(need, figure, x, y)
         return None
 
-    def _region(self, figure: Turned, problem: Problem) -> Region:
+    def _region(self, figure: Turned, problem: Problem, window: Box) -> Region:
+        """Return where a figure may not lie, so far as it matters for a window."""
+        gap = problem.rules.part_gap_mm
+        low, high = window[0] + figure.box[0] - gap, window[2] + figure.box[2] + gap
         neighbours = [
-            problem.between(laid.figure, figure).moved(laid.x_mm, laid.y_mm) for laid in self.laid
+            problem.between(laid.figure, figure).moved(laid.x_mm, laid.y_mm)
+            for laid in self.laid
+            if laid.x_mm + laid.figure.box[0] <= high and laid.x_mm + laid.figure.box[2] >= low
         ]
         return joined([problem.grounds[self.board].region(figure), *neighbours])

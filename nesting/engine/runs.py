@@ -22,6 +22,9 @@ Floats = NDArray[np.float64]
 STEP_MM = 25.0
 """Between lines: about a third of the shortest part's length."""
 
+WINDOW_STEPS = 24
+"""Steps in a window: where parts drift to one end, the first window mostly has the answer."""
+
 SLACK_MM = 0.01
 """Given away on the safe side: far above all rounding, far below a saw's kerf."""
 
@@ -88,12 +91,33 @@ def _heights(edges: Floats, left: Floats, right: Floats) -> Floats:
 
 def may_hold(runs: Floats, heights: Floats) -> bool:
     """Return False only where no place along the board has runs as long as a figure is high."""
-    if len(heights) == 0:
-        return True
-    if len(heights) > len(runs):
-        return False
-    rows = sliding_window_view(runs, len(heights)) >= heights - SLACK_MM
-    return bool(rows.all(axis=1).any())
+    return bool(_fitting(runs, heights).any())
+
+
+def windows(runs: Floats, heights: Floats, low_x: float) -> list[tuple[float, float]]:
+    """Return ranges of x, from the left, in which alone a figure's left end may lie.
+
+    None is much longer than a window; the board begins at ``low_x``.
+    """
+    fits = np.concatenate([[0], _fitting(runs, heights).astype(np.int8), [0]])
+    starts, ends = np.flatnonzero(np.diff(fits) > 0), np.flatnonzero(np.diff(fits) < 0)
+    found = []
+    for start, end in zip(starts, ends, strict=True):
+        for first in range(int(start), int(end), WINDOW_STEPS):
+            last = min(first + WINDOW_STEPS, int(end))
+            found.append((low_x + (first - 0.5) * STEP_MM, low_x + (last - 0.5) * STEP_MM))
+    return found
+
+
+def _fitting(runs: Floats, heights: Floats) -> NDArray[np.bool_]:
+    """Return for each line whether it may be the first that a figure meets."""
+    count = len(heights)
+    if count == 0:
+        return np.ones(len(runs) + 1, np.bool_)
+    if count > len(runs):
+        return np.zeros(0, np.bool_)
+    rows = sliding_window_view(runs, count) >= heights - SLACK_MM
+    return np.asarray(rows.all(axis=1))
 
 
 def without(free: BaseGeometry, parts: Sequence[BaseGeometry]) -> BaseGeometry:
