@@ -87,12 +87,14 @@ def boat_drawing(
 
 def key_rows(project: Project, boards: Mapping[str, str]) -> tuple[KeyRow, ...]:
     """Return a row for every part that stands in the boat, in the order of the parts list."""
+    from parts.model.piece import sawn_for
+
     rows = list[KeyRow]()
     for name, part in project.parts.items():
-        count = len(part.positions())
-        labels = tuple(f"{name}.{k}" for k in range(1, count + 1)) if count > 1 else (name,)
-        if count:
-            sources = dict.fromkeys(boards.get(label, NO_BOARD) for label in labels)
+        pieces = sawn_for(name, part) if part.positions() else ()
+        if pieces:
+            sources = dict.fromkeys(piece.source(boards) or NO_BOARD for piece in pieces)
+            labels = tuple(piece.label for piece in pieces)
             rows.append(KeyRow(len(rows) + 1, name, ", ".join(sources), labels))
     return tuple(rows)
 

@@ -23,7 +23,8 @@ class Piece:
     label
         The part's name, with its number where several are made.
     board
-        Name of the board that gave it; empty if none did, or nothing was nested yet.
+        Name of the board that gave it, or of several; empty if none did, or nothing was nested
+        yet.
     colour
         That of its board.
     shape
@@ -57,23 +58,49 @@ def pieces_in_boat(
     Parameters
     ----------
     boards
-        Name of the board by the piece's label, of those that were nested. Boards take their
-        colours in the order in which they come first here.
+        Name of the board by the label of what was sawn from it. Boards take their colours in
+        the order in which they come first among the pieces.
     """
     boards = boards or {}
-    colours = board_colours(boards.values())
     found = []
     for part_name, part in parts.items():
         places = part.positions()
         if not places:
             continue
         shape = _one_shape(part)
-        for copy, place in enumerate(places, 1):
-            label = f"{part_name}.{copy}" if len(places) > 1 else part_name
-            board = boards.get(label, "")
-            colour = colours.get(board, NO_BOARD)
-            found.append(Piece(label, board, colour, *_set(shape, place)))
-    return tuple(found)
+        for place, sawn in zip(places, sawn_for(part_name, part), strict=True):
+            found.append((sawn.label, sawn.source(boards), *_set(shape, place)))
+    colours = board_colours(board for _, board, _, _ in found if board)
+    return tuple(
+        Piece(label, board, colours.get(board, NO_BOARD), shape, location)
+        for label, board, shape, location in found
+    )
+
+
+@dataclass(frozen=True)
+class Sawn:
+    """What one piece in the boat is made of: ``cut`` are the labels of what is sawn for it.
+
+    One label as a rule, that of the piece; several where it is glued up of lamellae.
+    """
+
+    label: str
+    cut: tuple[str, ...]
+
+    def source(self, boards: Mapping[str, str]) -> str:
+        """Return the board or boards that gave it, by label; empty if none did."""
+        return ", ".join(dict.fromkeys(boards[label] for label in self.cut if label in boards))
+
+
+def sawn_for(name: str, part: Part) -> tuple[Sawn, ...]:
+    """Return what is sawn for each place of a part in the boat, in the order of its places."""
+    places = len(part.positions())
+    each = part.pieces() if isinstance(part, Family) else 1
+    labels = [f"{name}.{k + 1}" for k in range(places * each)] if places * each > 1 else [name]
+    return tuple(
+        Sawn(f"{name}.{k + 1}" if places > 1 else name, tuple(labels[k * each : (k + 1) * each]))
+        for k in range(places)
+    )
 
 
 def _one_shape(part: Part) -> cq.Shape:

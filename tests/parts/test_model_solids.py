@@ -10,7 +10,7 @@ from parts.families.beams import DeckBeam
 from parts.model.assembly import boat_assembly, step_bytes
 from parts.model.colour import NO_BOARD, board_colours, from_oklch, hex_of
 from parts.model.mesh import mesh_of
-from parts.model.piece import pieces_in_boat
+from parts.model.piece import pieces_in_boat, sawn_for
 from parts.solids import volume_mm3
 
 
@@ -32,6 +32,21 @@ def read_again(pieces, tmp_path_factory):
 
 def test_every_copy_of_a_part_is_a_piece_with_its_board(pieces):
     assert [(p.label, p.board) for p in pieces] == list(BOARDS.items())
+
+
+def test_piece_glued_up_of_lamellae_names_all_their_boards():
+    class Laminated(DeckBeam):
+        def positions(self):
+            return beam_at(2500.0).positions()
+
+        def pieces(self):
+            return 3
+
+    beam = Laminated(span=1200, siding=45, moulding=70, camber=40, bearing=60)
+    boards = {"beam.1": "D-07", "beam.2": "D-08", "beam.3": "D-07"}
+    (piece,) = pieces_in_boat({"beam": beam}, boards)
+    assert piece.name == "beam (D-07, D-08)"
+    assert [sawn.cut for sawn in sawn_for("beam", beam)] == [("beam.1", "beam.2", "beam.3")]
 
 
 def test_part_without_a_place_is_left_out():
