@@ -13,7 +13,7 @@ import numpy as np
 
 from nesting.errors import PartError
 from parts.boat.deck import Deck, deck_of
-from parts.boat.plan import BoatPlan, ClampEntry
+from parts.boat.plan import BeamSizeEntry, BoatPlan, ClampEntry
 from parts.boat.planes import Plane
 from parts.curves import Points
 from parts.lines import Face, Hull, read_hull
@@ -94,6 +94,16 @@ class Boat:
         if self.plan.clamp is None:
             raise PartError("the boat has no clamp: give its thickness and depth under boat:")
         return self.plan.clamp
+
+    def beam_size(self, kind: str) -> BeamSizeEntry:
+        """Return the size of a kind of deck beam: ordinary, main or half."""
+        found: BeamSizeEntry | None = getattr(self.plan.beams, kind)
+        if found is None:
+            raise PartError(
+                f"the boat gives no size of {kind} beams: give beams: {{{kind}: {{siding, "
+                "moulding}} under boat:, or the part's own siding and moulding"
+            )
+        return found
 
     @cached_property
     def on_frames(self) -> Hull:

@@ -81,6 +81,26 @@ class DeckEntry(FileModel):
     )
 
 
+class BeamSizeEntry(FileModel):
+    """The size of one kind of deck beam."""
+
+    siding_mm: Size = Field(description="thickness fore and aft", le=600)
+    moulding_mm: Size = Field(description="depth at the centreline, plumb", le=1000)
+    end_moulding_mm: Size | None = Field(
+        None, description="depth at the ends; by default as at the centreline", le=1000
+    )
+
+
+class BeamsEntry(FileModel):
+    """The sizes of the deck beams by where they stand; a part's own go before these."""
+
+    ordinary: BeamSizeEntry | None = Field(None, description="of whole beams in clear deck")
+    main: BeamSizeEntry | None = Field(
+        None, description="of beams at the mast and at the ends of openings"
+    )
+    half: BeamSizeEntry | None = Field(None, description="of half beams beside openings")
+
+
 class HouseEntry(FileModel):
     """The house on deck, as far as its beams have to know it."""
 
@@ -105,6 +125,7 @@ class BoatPlan(FileModel):
     keel: KeelEntry
     deck: DeckEntry = Field(default_factory=DeckEntry)
     beam_mould: MouldEntry | None = Field(None, description="by default the crown of the table")
+    beams: BeamsEntry = Field(default_factory=BeamsEntry)
     clamp: ClampEntry | None = Field(None, description="needed for ceiling up to it")
     house: HouseEntry | None = Field(None, description="needed for house beams")
     sole_mm: Length | None = Field(

@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +19,9 @@ from nesting.errors import PartError
 from parts.curves import Points
 from parts.fitted.two_faces import FacedEdge, TwoFaces, evenly
 from parts.position import Position, position
+
+if TYPE_CHECKING:
+    from parts.boat.boat import Boat
 
 SIDE, UP = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
 
@@ -48,6 +52,32 @@ class BeamShape:
     moulding_mm: float
     end_mm: float
     inner_mm: float | None = None
+
+
+def beam_shape(
+    boat: Boat,
+    kind: str,
+    sizes: tuple[float | None, float | None, float | None],
+    inner_mm: float | None = None,
+) -> BeamShape:
+    """Return a beam of its own siding, moulding and end moulding, or of the boat's.
+
+    ``kind`` says which of the boat's beams gives what is None: ordinary, main or half. An end
+    moulding that goes with a moulding of its own is the same as that, if it is None.
+    """
+    siding, moulding, end = sizes
+    if siding is None or moulding is None:
+        usual = boat.beam_size(kind)
+        if moulding is None:
+            moulding, end = usual.moulding_mm, end or usual.end_moulding_mm
+        siding = siding or usual.siding_mm
+    end = end or moulding
+    if end > moulding:
+        raise PartError(
+            f"the ends are {end:g} mm deep, more than the middle at {moulding:g} mm: "
+            "a beam tapers to its ends, exchange the two"
+        )
+    return BeamShape(siding, moulding, end, inner_mm)
 
 
 @dataclass(frozen=True, eq=False)

@@ -18,7 +18,7 @@ from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from parts.boat.places import BoatPlace
 from parts.curves import Crown, Points, as_pairs
-from parts.fitted.beam_faces import BeamFaces, BeamShape, beam_faces
+from parts.fitted.beam_faces import BeamFaces, BeamShape, beam_faces, beam_shape
 from parts.fitted.fitted import Fit, Fitted, SideFitted
 from parts.marks import zone_along
 from parts.run_out import run_out
@@ -30,16 +30,23 @@ USUAL_BEARING_MM = 50.0
 """Bearing of a beam's end where the boat has no clamp to say it (practice)."""
 
 
+BY_BOAT = "by default that of the boat's beams"
+
+
 class AnyBeam(Fitted):
     """What all beams fitted to the lines are asked for."""
 
     is_whole: ClassVar[bool] = True
     """Whether it runs from side to side."""
 
-    siding_mm: Size = Field(description="thickness fore and aft", le=600)
-    moulding_mm: Size = Field(description="depth at the centreline, plumb", le=1000)
+    siding_mm: Size | None = Field(None, description="thickness fore and aft; " + BY_BOAT, le=600)
+    moulding_mm: Size | None = Field(
+        None, description="depth at the centreline, plumb; " + BY_BOAT, le=1000
+    )
     end_moulding_mm: Size | None = Field(
-        None, description="depth at the ends, plumb; by default as at the centreline", le=1000
+        None,
+        description="depth at the ends, plumb; by default the boat's, or as at the centreline",
+        le=1000,
     )
     bearing_mm: Size | None = Field(
         None,
@@ -55,40 +62,38 @@ class AnyBeam(Fitted):
     )
     slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
 
-    def planes(self, boat: Boat, where: BoatPlace) -> tuple[float, float]:
+    def kind(self) -> str:
+        """Return which of the boat's beams gives its size: ordinary, main or half."""
+        return "ordinary"
+
+    def shape(self, boat: Boat, inner_mm: float | None = None) -> BeamShape:
+        """Return what the beam is, but for where it stands."""
+        sizes = (self.siding_mm, self.moulding_mm, self.end_moulding_mm)
+        return beam_shape(boat, self.kind(), sizes, inner_mm)
+
+    def planes(self, boat: Boat, where: BoatPlace, siding_mm: float) -> tuple[float, float]:
         """Return where the fore and the after face stand."""
         away = 0.0
         if where.frame is not None and self.stands != "on the line":
-            away = boat.plan.frames.siding_mm / 2 + self.siding_mm / 2
+            away = boat.plan.frames.siding_mm / 2 + siding_mm / 2
         middle = where.x_mm + (away if self.stands == "aft of frame" else -away)
-        return middle - self.siding_mm / 2, middle + self.siding_mm / 2
+        return middle - siding_mm / 2, middle + siding_mm / 2
 
-    def shape(self, inner_mm: float | None = None) -> BeamShape:
-        """Return what the beam is, but for where it stands."""
-        end = self.moulding_mm if self.end_moulding_mm is None else self.end_moulding_mm
-        if end > self.moulding_mm:
-            raise PartError(
-                f"the ends are {end:g} mm deep, more than the middle at {self.moulding_mm:g} mm: "
-                "a beam tapers to its ends, exchange the two"
-            )
-        return BeamShape(self.siding_mm, self.moulding_mm, end, inner_mm)
-
-    def bearing(self, boat: Boat, planes: tuple[float, float], made: BeamFaces) -> float:
+    def bearing(self, boat: Boat, shape: BeamShape, made: BeamFaces) -> float:
         """Return the length of an end's bearing on the clamp."""
         if self.bearing_mm is not None:
             return self.bearing_mm
         if boat.plan.clamp is None:
             return USUAL_BEARING_MM
-        x = sum(planes) / 2
-        height = made.position.origin[2] - self.moulding_mm
-        return made.half_mm - boat.on_clamp.half_breadth(x, height)
+        x, _, height = made.position.origin
+        return made.half_mm - boat.on_clamp.half_breadth(x, height - shape.moulding_mm)
 
     def fit(self, made: BeamFaces, bearings: tuple[tuple[str, float, float], ...]) -> Fit:
         """Return the fit of a beam, its bearings given as name, from and to along x."""
         shape, grain = made.faces.shape, self._grain(made)
         outline = Outline(
             shape,
-            self.siding_mm,
+            made.faces.siding_mm,
             grain=grain,
             slope_of_grain=self.slope_of_grain,
             run_out=run_out([made.upper, made.lower], grain),
@@ -119,15 +124,23 @@ class FittedBeam(AnyBeam):
 
     family: ClassVar[str] = "deck beam"
 
+    size: Literal["ordinary", "main"] = Field(
+        "ordinary", description="which of the boat's beams gives its siding and moulding"
+    )
     ends: Literal["planking", "frames", "clamp"] = Field(
         "planking", description="inside of what its ends lie"
     )
 
+    def kind(self) -> str:
+        """Return which of the boat's beams gives its size."""
+        return self.size
+
     def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
         """Return the beam fitted at a place."""
-        planes = self.planes(boat, where)
-        made = beam_faces(self.shape(), planes, boat.deck.height, boat.inside(self.ends).section)
-        bears = self.bearing(boat, planes, made)
+        shape = self.shape(boat)
+        planes = self.planes(boat, where, shape.siding_mm)
+        made = beam_faces(shape, planes, boat.deck.height, boat.inside(self.ends).section)
+        bears = self.bearing(boat, shape, made)
         return self.fit(made, _both_ends(made, bears, "clamp"))
 
 
@@ -141,12 +154,16 @@ class FittedHalfBeam(AnyBeam, SideFitted):
         description="from the centreline to its inner end on the carlin", le=10000
     )
 
+    def kind(self) -> str:
+        """Return which of the boat's beams gives its size."""
+        return "half"
+
     def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
         """Return the starboard half beam fitted at a place."""
-        planes = self.planes(boat, where)
-        shape = self.shape(self.inner_end_mm)
+        shape = self.shape(boat, self.inner_end_mm)
+        planes = self.planes(boat, where, shape.siding_mm)
         made = beam_faces(shape, planes, boat.deck.height, boat.hull.section)
-        bears = self.bearing(boat, planes, made)
+        bears = self.bearing(boat, shape, made)
         way = 1 if made.marked_face == "after" else -1
         inner, outer = way * self.inner_end_mm, way * made.half_mm
         return self.fit(
@@ -160,6 +177,9 @@ class FittedSoleBeam(AnyBeam):
 
     family: ClassVar[str] = "sole beam"
 
+    siding_mm: Size = Field(description="thickness fore and aft", le=600)
+    moulding_mm: Size = Field(description="depth at the centreline, plumb", le=1000)
+
     ends: Literal["frames", "planking"] = Field("frames", description="inside of what its ends lie")
 
     def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
@@ -167,9 +187,10 @@ class FittedSoleBeam(AnyBeam):
         height = boat.plan.sole_mm
         if height is None:
             raise PartError("the boat has no sole: give its height under boat:")
+        shape = self.shape(boat)
         made = beam_faces(
-            self.shape(),
-            self.planes(boat, where),
+            shape,
+            self.planes(boat, where, shape.siding_mm),
             lambda _, y: np.full(np.shape(y), height),
             boat.inside(self.ends).section,
         )
@@ -181,6 +202,9 @@ class FittedHouseBeam(AnyBeam):
     """A beam of the house top, between its sides, at a height over the deck beside it."""
 
     family: ClassVar[str] = "house beam"
+
+    siding_mm: Size = Field(description="thickness fore and aft", le=600)
+    moulding_mm: Size = Field(description="depth at the centreline, plumb", le=1000)
 
     def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
         """Return the house beam fitted at a place."""
@@ -197,7 +221,9 @@ class FittedHouseBeam(AnyBeam):
             height = float(top(x, np.array([half]))[0])
             return np.array([[half, height - 2 * self.moulding_mm], [half, height + 1.0]])
 
-        made = beam_faces(self.shape(), self.planes(boat, where), top, side)
+        shape = self.shape(boat)
+        planes = self.planes(boat, where, shape.siding_mm)
+        made = beam_faces(shape, planes, top, side)
         bears = USUAL_BEARING_MM if self.bearing_mm is None else self.bearing_mm
         return self.fit(made, _both_ends(made, bears, "house side"))
 

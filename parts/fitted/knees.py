@@ -21,6 +21,7 @@ from nesting.outline import Mark, MarkKind, Outline
 from parts.boat.places import BoatPlace
 from parts.curves import Points, as_pairs, length_of
 from parts.families.knees import Knee, KneeKind
+from parts.fitted.beam_faces import BeamShape, beam_shape
 from parts.fitted.fitted import Fit, Fitted, SideFitted
 from parts.fitted.knee_faces import Corner, KneeFaces, knee_faces
 from parts.marks import edge_bolt_mark
@@ -219,12 +220,17 @@ class FittedHangingKnee(SideKnee):
 
     family: ClassVar[str] = "hanging knee"
 
-    beam_moulding_mm: Size = Field(description="depth of its beam at the centreline", le=1000)
-    beam_end_moulding_mm: Size | None = Field(
-        None, description="depth of its beam at the ends; by default as at the centreline", le=1000
+    beam_size: Literal["ordinary", "main"] = Field(
+        "ordinary", description="which of the boat's beams it stands under"
     )
     beam_siding_mm: Size | None = Field(
-        None, description="thickness of its beam; by default the knee's", le=600
+        None, description="thickness of its beam; by default the boat's", le=600
+    )
+    beam_moulding_mm: Size | None = Field(
+        None, description="depth of its beam at the centreline; by default the boat's", le=1000
+    )
+    beam_end_moulding_mm: Size | None = Field(
+        None, description="depth of its beam at the ends; by default the boat's", le=1000
     )
     stands: Literal["aft of frame", "forward of frame", "on the line"] = Field(
         "aft of frame", description="where its beam stands; the knee's middle is the beam's"
@@ -232,20 +238,21 @@ class FittedHangingKnee(SideKnee):
 
     def corners(self, boat: Boat, where: BoatPlace) -> tuple[Corner, Corner]:
         """Return the corner of beam and side in the fore and in the after face."""
-        away = boat.plan.frames.siding_mm / 2 + (self.beam_siding_mm or self.siding_mm) / 2
+        sizes = (self.beam_siding_mm, self.beam_moulding_mm, self.beam_end_moulding_mm)
+        beam = beam_shape(boat, self.beam_size, sizes)
+        away = boat.plan.frames.siding_mm / 2 + beam.siding_mm / 2
         if where.frame is None or self.stands == "on the line":
             away = 0.0
         middle = where.x_mm + (away if self.stands == "aft of frame" else -away)
-        under = self._under(boat, middle)
+        under = self._under(boat, middle, beam)
         fore, aft = middle - self.siding_mm / 2, middle + self.siding_mm / 2
         return self._corner(boat, fore, under), self._corner(boat, aft, under)
 
-    def _under(self, boat: Boat, x: float) -> Points:
+    def _under(self, boat: Boat, x: float, beam: BeamShape) -> Points:
         """Return the beam's lower edge, (n, 2), from the deck's edge inboard."""
         half = boat.deck.edge(x)[0]
-        end = self.beam_end_moulding_mm or self.beam_moulding_mm
         y = np.linspace(half, max(half - 3 * self.beam_arm_mm, 0.0), 80)
-        depth = self.beam_moulding_mm - (self.beam_moulding_mm - end) * (y / half) ** 2
+        depth = beam.moulding_mm - (beam.moulding_mm - beam.end_mm) * (y / half) ** 2
         return np.column_stack([y, boat.deck.height(x, y) - depth])
 
     def _corner(self, boat: Boat, x: float, under: Points) -> Corner:

@@ -85,7 +85,12 @@ class FittedLodgingKnee(LevelKnee):
 
     family: ClassVar[str] = "lodging knee"
 
-    beam_siding_mm: Size = Field(description="thickness of its beam", le=600)
+    beam_size: Literal["ordinary", "main"] = Field(
+        "ordinary", description="which of the boat's beams it lies beside"
+    )
+    beam_siding_mm: Size | None = Field(
+        None, description="thickness of its beam; by default the boat's", le=600
+    )
     beam_stands: Literal["aft of frame", "forward of frame", "on the line"] = Field(
         "aft of frame", description="where its beam stands"
     )
@@ -95,12 +100,13 @@ class FittedLodgingKnee(LevelKnee):
 
     def corners(self, boat: Boat, where: BoatPlace) -> tuple[Corner, Corner]:
         """Return the corner of beam and side in the upper and in the lower face."""
-        away = boat.plan.frames.siding_mm / 2 + self.beam_siding_mm / 2
+        siding = self.beam_siding_mm or boat.beam_size(self.beam_size).siding_mm
+        away = boat.plan.frames.siding_mm / 2 + siding / 2
         if where.frame is None or self.beam_stands == "on the line":
             away = 0.0
         middle = where.x_mm + (away if self.beam_stands == "aft of frame" else -away)
         way = 1 if self.lies == "aft of beam" else -1
-        x = middle + way * self.beam_siding_mm / 2
+        x = middle + way * siding / 2
         face = Plane(np.array([x, 0.0, 0.0]), np.array([1.0, 0.0, 0.0]))
         return self.level_corners(boat, face, x, way)
 

@@ -5,6 +5,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 from project_texts import written
+from shapely.geometry import LineString
 
 from nesting.errors import ProjectFileError
 from nesting.project import project_schema, read_project
@@ -61,6 +62,23 @@ def test_station_and_length_are_places_too(tmp_path):
     text += part("at: 12 ft 0 in, ").replace("part: floor", "part: other")
     one, other = read(tmp_path, text).parts.values()
     assert one.outline().shape.equals(other.outline().shape)
+
+
+def test_beams_take_their_size_from_the_boat_unless_they_say_otherwise(tmp_path):
+    sizes = (
+        "  beams: {main: {siding: 2, moulding: 3}, ordinary: {siding: 1 1/2, moulding: 2 1/2}}\n"
+    )
+    head = HEAD.replace("stock:", f"{sizes}stock:")
+    for shape, siding, moulding in (
+        ("{size: main}", 2, 3),
+        ("{}", 1.5, 2.5),
+        ("{size: main, moulding: 4}", 2, 4),
+    ):
+        (found,) = read(tmp_path, part("at: frame 12, ", shape, "deck beam"), head).parts.values()
+        near = found.faces().near
+        depth = near.intersection(LineString([(0, -500), (0, 500)])).length
+        assert found.outline().siding_mm == pytest.approx(siding * 25.4)
+        assert depth == pytest.approx(moulding * 25.4, abs=0.05)
 
 
 def test_range_of_frames_makes_a_part_each(tmp_path):
@@ -126,6 +144,7 @@ def test_laminated_knee_is_nested_lamella_by_lamella(tmp_path):
             part("at: frame 9, ", "{thickness: 1, of: 9}", "ceiling strake"),
             "no stretch of the boat",
         ),
+        (part("at: frame 9, ", "{}", "deck beam"), "the boat gives no size of ordinary beams"),
         (part("at: frame 9, ", BEAM, "house beam"), "the boat has no house"),
         (part("at: frame 9, ", BEAM, "sole beam"), "the boat has no sole"),
         (part("at: frame 9, ", BEAM.replace("2 1/2", "99"), "deck beam"), "not allowed"),
