@@ -171,7 +171,7 @@ def _slopes(placement: Placement, board: Board) -> NDArray[np.float64]:
     axis = slopes_along([own.samples()], board.grain)
     ring = np.asarray(placement.polygon.exterior.coords)
     is_long_edge = slopes_along([ring], own)[:, 3] <= (
-        math.degrees(math.atan(1 / outline.run_out)) + ON_EDGE_DEG
+        math.degrees(math.atan2(1, outline.run_out)) + ON_EDGE_DEG
     )
     axis[:, 2] = 0.0  # its length is counted along the edges
     return np.vstack([slopes_along([ring], board.grain)[is_long_edge], axis])

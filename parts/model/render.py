@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
@@ -64,7 +65,7 @@ def poly_data(mesh: Mesh) -> vtkPolyData:
     return data
 
 
-def line_data(lines: list[Points]) -> vtkPolyData:
+def line_data(lines: Sequence[Points]) -> vtkPolyData:
     """Return polylines, each (n, 3), as VTK takes them."""
     from vtkmodules.vtkCommonCore import vtkPoints
     from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData

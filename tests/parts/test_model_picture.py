@@ -2,6 +2,7 @@
 
 import io
 import struct
+from ctypes.util import find_library
 from pathlib import Path
 
 import numpy as np
@@ -10,11 +11,12 @@ from model_parts import BOARDS, PARTS
 
 from nesting.errors import OutputError
 from parts.lines import Face, read_hull
+from parts.model.ghost import ghost_lines
 from parts.model.legend import legend_of
 from parts.model.mesh import hull_mesh
 from parts.model.piece import pieces_in_boat
 from parts.model.render import Eye
-from parts.model.scene import boat_picture, ghost_lines
+from parts.model.scene import boat_picture
 
 WITHY = Path(__file__).parents[2] / "demo_projects" / "lines" / "withy_offsets.csv"
 
@@ -31,10 +33,10 @@ def pieces():
 
 def test_picture_is_a_png_with_every_boards_colour_and_a_ghost(withy, pieces):
     matplotlib_image = pytest.importorskip("matplotlib.image", reason="reads the picture back")
-    data = boat_picture(pieces, withy, title="Withy")
+    data = boat_picture(pieces, withy, title="Withy", width_px=640)
     assert data[:8] == b"\x89PNG\r\n\x1a\n"
     width, height = struct.unpack(">II", data[16:24])
-    assert width == 1600
+    assert width == 640
     shown = matplotlib_image.imread(io.BytesIO(data))[:, :, :3]
     assert shown.shape[:2] == (height, width)
     for colour in {piece.colour for piece in pieces}:
@@ -48,6 +50,15 @@ def test_picture_is_a_png_with_every_boards_colour_and_a_ghost(withy, pieces):
 def test_picture_of_nothing_is_refused(withy):
     with pytest.raises(OutputError, match="nothing to show"):
         boat_picture((), withy, title="Withy")
+
+
+def test_machine_that_cannot_draw_off_screen_is_told_so_and_lives(pieces, monkeypatch):
+    # VTK's own switch; OSMesa is asked for, and no library of that name is to be found.
+    monkeypatch.setenv("VTK_DEFAULT_OPENGL_WINDOW", "vtkOSOpenGLRenderWindow")
+    if find_library("OSMesa") is not None:
+        pytest.skip("OSMesa is installed here")
+    with pytest.raises(OutputError, match="no way to draw off screen"):
+        boat_picture(pieces, None, title="Withy")
 
 
 def test_eye_sees_starboard_from_ahead_and_above():
