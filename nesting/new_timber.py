@@ -10,11 +10,9 @@ from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from nesting.engine.layout import Shape
 from nesting.engine.stop import Stop
-from nesting.engine.strip import StripSearch
+from nesting.engine.strip_lanes import shortest_strip
 from nesting.engine.turned import INSIDE_DEG, search_pieces
 from nesting.errors import PartError
 from nesting.need import Need
@@ -46,6 +44,7 @@ def new_planks(
     width_mm: float,
     stop: Callable[[], Stop],
     seed: int = 0,
+    workers: int = 1,
 ) -> tuple[NewPlank, ...]:
     """Return the shortest plank found for each species and thickness among unplaced parts.
 
@@ -55,6 +54,8 @@ def new_planks(
         Rough width of every plank.
     stop
         Gives the stop rule of each search.
+    workers
+        Processes that search; with one, this process does.
 
     Raises
     ------
@@ -65,7 +66,8 @@ def new_planks(
     for left in unplaced:
         groups[left.need.species[0], left.need.outline.siding_mm].append(left)
     return tuple(
-        _plank(key, group, rules, width_mm, stop(), seed) for key, group in sorted(groups.items())
+        _plank(key, group, rules, width_mm, stop(), seed, workers)
+        for key, group in sorted(groups.items())
     )
 
 
@@ -76,6 +78,7 @@ def _plank(
     width_mm: float,
     stop: Stop,
     seed: int,
+    workers: int,
 ) -> NewPlank:
     free = width_mm - 2 * rules.trim_mm
     for left in group:
@@ -85,8 +88,8 @@ def _plank(
                 f"{left.need.outline.width_mm + 2 * rules.trim_mm:.0f} mm or wider"
             )
     items = [kind for kind, left in enumerate(group) for _ in range(left.count)]
-    search = StripSearch([_shape(left.need) for left in group], items, free, rules.part_gap_mm)
-    strip = search.improved(np.random.default_rng(seed), stop)
+    shapes = [_shape(left.need) for left in group]
+    strip = shortest_strip(shapes, items, free, rules.part_gap_mm, stop, seed=seed, workers=workers)
     return NewPlank(
         key[0],
         key[1] + 2 * rules.cleaning_loss_mm,

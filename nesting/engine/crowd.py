@@ -17,19 +17,24 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.accept import is_acceptable
+from nesting.engine.blocks import Wood
 from nesting.engine.board_state import BoardState, Laid
+from nesting.engine.field import Scene
 from nesting.engine.ground import core_pieces
+from nesting.engine.holes import Rings
 from nesting.engine.layout import (
     GROWN_MM,
     Shape,
+    field_for,
     figures_of,
     layout_of,
+    near_for,
+    no_table,
     packed_pieces,
     scratch_block,
     starts,
     ways_of,
 )
-from nesting.engine.overlap import Rings, Wood
 from nesting.engine.problem import Problem
 from nesting.engine.separation import DONE, separate
 from nesting.engine.turned import INSIDE_DEG
@@ -100,12 +105,12 @@ class Crowder:
         rng: np.random.Generator,
     ) -> NDArray[np.float64]:
         rows = [
-            (p.x_mm, p.y_mm, math.radians(p.figure.angle_deg), float(p.figure.is_turned_over))
+            (p.x_mm, p.y_mm, math.radians(p.figure.angle_deg), float(p.figure.is_turned_over), 0.0)
             for p in state.laid
         ]
         x0, y0, x1, y1 = wood.box
         angle, is_over = shape.ways[int(rng.integers(len(shape.ways)))]
-        rows.append((rng.uniform(x0, x1), rng.uniform(y0, y1), angle, float(is_over)))
+        rows.append((rng.uniform(x0, x1), rng.uniform(y0, y1), angle, float(is_over), 0.0))
         return np.array(rows)
 
     def _separated(
@@ -121,10 +126,12 @@ class Crowder:
         layout = layout_of(shapes, figures, items, places)
         ways = ways_of(shapes, wood.blocks(kinds), wood.takes(kinds))
         unit = math.sqrt(sum(shapes[i].area for i in items) / len(items))
-        best = np.empty((len(items), 4))
+        scene = Scene(layout, wood.wood, ways, figures, self._rings(kinds), no_table())
+        field, near = field_for(layout, wood.wood, figures, scene.table), near_for(scene)
+        best = np.empty((len(items), 5))
         least, _ = separate(
-            int(rng.integers(2**31)), PASSES, STALL, unit, scratch_block(figures), layout,
-            wood.wood, ways, figures, self._rings(kinds), best,
+            int(rng.integers(2**31)), PASSES, STALL, DONE, unit, field, near,
+            scratch_block(figures), scene, best,
         )  # fmt: skip
         return best if least < DONE else None
 
@@ -145,7 +152,7 @@ class Crowder:
         self, board: int, items: Sequence[int], best: NDArray[np.float64]
     ) -> BoardState | None:
         state = BoardState(board)
-        for need, (x, y, angle, face) in zip(items, best, strict=True):
+        for need, (x, y, angle, face, _) in zip(items, best, strict=True):
             figure = self.problem.figure(need, math.degrees(angle), is_over=bool(face > 0.5))
             if not is_acceptable(figure, float(x), float(y), board, self.problem):
                 return None

@@ -7,10 +7,14 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
-from nesting.engine.layout_cost import Layout, Ways
-from nesting.engine.overlap import Block, Figures, Rings, Wood, turn_into
+from nesting.engine.blocks import Block, Figures, Layout, Ways, Wood, turn_into
+from nesting.engine.field import Field, Table
+from nesting.engine.holes import Rings
+from nesting.engine.near import Near
+from nesting.engine.sums import FAN, Sums, add_item_sums, sums_for
 from nesting.engine.turned import Pieces
 
 Floats = NDArray[np.float64]
@@ -103,19 +107,24 @@ def ways_of(
 
 
 def layout_of(
-    shapes: Sequence[Shape], figures: Any, outlines: Sequence[int], places: Floats
+    shapes: Sequence[Shape],
+    figures: Any,
+    outlines: Sequence[int],
+    places: Floats,
 ) -> Any:
-    """Return a layout of items: ``places`` (n, 4) is x, y, angle and face (0 or 1).
+    """Return a layout of items: ``places`` (n, 5) is x, y, angle, face (0 or 1) and way.
 
     Weights begin with the size of the smaller of a pair, so that small pieces give way.
     """
     which = np.asarray(outlines, np.int64)
     sizes = np.sqrt(np.array([shapes[o].area for o in outlines]))
     sizes = sizes / sizes.mean()
+    weights = np.minimum(sizes[:, None], sizes[None, :])
     layout = Layout(
         which,
         np.array(places, np.float64),
-        np.minimum(sizes[:, None], sizes[None, :]),
+        weights,
+        weights.copy(),
         empty_block(figures, which),
     )
     for i, outline in enumerate(which):
@@ -133,3 +142,72 @@ def no_rings(count: int) -> Any:
     """Return rings for shapes that take no holes."""
     none = np.zeros(count + 1, np.int64)
     return Rings(np.zeros((0, 4)), none, np.zeros((0, 4)), np.zeros(1, np.int64), none)
+
+
+def table_of(figures: Any, ways: Any, gap_mm: float) -> Table:
+    """Return the convex sums of every pair of ways; for shapes that do not lean."""
+    outlines = np.repeat(np.arange(len(ways.first) - 1), np.diff(ways.first))
+    block = empty_block(figures, outlines)
+    for slot, (outline, (angle, face)) in enumerate(zip(outlines, ways.way, strict=True)):
+        turn_into(figures, outline, angle, face > 0.5, block, slot)
+    pieces = np.diff(block.item_first)
+    corners = np.diff(block.piece_first[block.item_first])
+    edges = int(2 * corners.sum() * pieces.sum())
+    sums = sums_for(edges, int(pieces.sum()) ** 2)
+    pairs = np.zeros((len(outlines), len(outlines), 2), np.int64)
+    _fill_table(pairs, sums, block, gap_mm)
+    used = int(sums.used[0])
+    last = int(sums.first[used])
+    kept = Sums(
+        sums.edges[:last].copy(), sums.first[: used + 1].copy(), sums.boxes[:used].copy(), sums.used
+    )
+    return Table(pairs, kept)
+
+
+@njit(cache=True)
+def _fill_table(pairs, sums, block, gap):  # type: ignore[no-untyped-def]
+    for a in range(pairs.shape[0]):
+        for b in range(pairs.shape[0]):
+            pairs[a, b, 0] = sums.used[0]
+            add_item_sums(sums, block, a, block, b, gap)
+            pairs[a, b, 1] = sums.used[0]
+
+
+def no_table() -> Table:
+    """Return a table for shapes that lean: their sums are built as they are needed."""
+    return Table(np.zeros((0, 0, 2), np.int64), sums_for(0, 0))
+
+
+def field_for(layout: Any, wood: Any, figures: Any, table: Table) -> Field:
+    """Return room for the field of any item of a layout."""
+    rows = len(layout.outline) + len(wood.boxes)
+    if len(table.pairs):
+        sums = table.sums
+    else:
+        corners = int(np.diff(figures.piece_first[figures.outline_first]).max())
+        pieces = int(np.diff(figures.outline_first).max())
+        theirs = len(layout.block.edges)
+        their_pieces = len(layout.block.piece_boxes)
+        edges = theirs * pieces + corners * their_pieces
+        edges += len(wood.corners) * pieces + (corners + FAN * pieces) * len(wood.boxes)
+        sums = sums_for(edges, (their_pieces + len(wood.boxes)) * pieces)
+    return Field(
+        np.empty((rows, 4)),
+        np.zeros((rows, 2), np.int64),
+        np.empty((rows, 3)),
+        sums,
+        np.empty(4),
+        np.empty(5),
+    )
+
+
+def near_for(scene: Any) -> Near:
+    """Return room for the near pairs of a scene."""
+    layout, wood, table = scene.layout, scene.wood, scene.table
+    items, obstacles = len(layout.outline), len(wood.boxes)
+    rows, count = np.zeros((items * (items - 1) // 2 + items * obstacles, 4), np.int64), [0]
+    if len(table.pairs):
+        return Near(rows, table.sums, np.array(count))
+    pieces, edges = len(layout.block.piece_boxes), len(layout.block.edges)
+    room = 2 * edges * pieces + len(wood.corners) * pieces + (edges + FAN * pieces) * obstacles
+    return Near(rows, sums_for(room, pieces * (pieces + obstacles)), np.array(count))

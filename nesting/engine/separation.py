@@ -17,34 +17,55 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from nesting.engine.contacts import MOST_LINES
-from nesting.engine.layout_cost import clamped, overhang
-from nesting.engine.moves import move
-from nesting.engine.overlap import depth_in_ground, hole_depth, item_depth
+from nesting.engine.blocks import clamped, fit_scratch, turn_into
+from nesting.engine.field import build_row, holes_at, is_off, open_field, row_depth
+from nesting.engine.moves import HERE, KEPT, move
+from nesting.engine.relax import relax
+from nesting.engine.slide import MOST_TOUCHED
 
 DONE = 1e-7
 """A layout whose depths sum to less, mm, is separated; gaps are grown to cover it."""
+
+RELAX, MOST_RELAXING = 5, 60
+"""After so many passes all items are moved at once, in so many steps at most."""
 
 HEADWAY = 0.98
 """A pass makes headway if it brings the total depth below this share of the last mark."""
 
 
 @njit(cache=True)
-def measure(i, depths, layout, wood, ways, rings):  # type: ignore[no-untyped-def]
+def measure(i, depths, field, scratch, scene):  # type: ignore[no-untyped-def]
     """Write the depths of item i with every other, and on the diagonal with the ground (n, n)."""
-    block, own = layout.block, layout.place[i]
-    for j in range(layout.outline.shape[0]):
-        if j != i:
-            dx, dy = own[0] - layout.place[j, 0], own[1] - layout.place[j, 1]
-            depth, _, _ = item_depth(block, i, block, j, dx, dy, wood.gap)
-            depths[i, j] = depths[j, i] = depth
-    outline = layout.outline[i]
-    total, _, _ = depth_in_ground(block, i, wood, ways.blocks[outline], own[0], own[1], np.inf)
-    for h in range(wood.holes.shape[0]):
-        if ways.takes[outline, h]:
-            depth, _, _ = hole_depth(wood, h, rings, outline, own[2], own[3] > 0.5, own[0], own[1])
-            total += depth
-    depths[i, i] = total + overhang(block, i, wood.box)
+    layout = scene.layout
+    outline, n = layout.outline[i], layout.outline.shape[0]
+    x, y, angle, face, way = layout.place[i]
+    fit_scratch(scratch, scene.figures, outline)
+    turn_into(scene.figures, outline, angle, face > 0.5, scratch, HERE)
+    open_field(field, scratch, HERE, i, int(way), angle, face > 0.5, scene)
+    ground = field.item[4]
+    if scene.wood.holes.shape[0]:
+        ground += holes_at(field, scratch, HERE, x, y, scene)[0]
+    for r in range(field.boxes.shape[0]):
+        depth = 0.0
+        if not is_off(field, r, x, y):
+            if field.spans[r, 0] < 0:
+                build_row(field, r, scratch, HERE, scene)
+            depth = row_depth(field, r, x, y)[0]
+        if r >= n:
+            ground += depth
+        elif r != i:
+            depths[i, r] = depths[r, i] = depth
+    depths[i, i] = ground
+
+
+@njit(cache=True)
+def total_depth(field, scratch, scene):  # type: ignore[no-untyped-def]
+    """Return the sum of all depths of a layout."""
+    n = scene.layout.outline.shape[0]
+    depths = np.zeros((n, n))
+    for i in range(n):
+        measure(i, depths, field, scratch, scene)
+    return _total_and_deepest(depths)[0]
 
 
 @njit(cache=True)
@@ -66,47 +87,67 @@ def _total_and_deepest(depths):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def _overlaps(i, depths):  # type: ignore[no-untyped-def]
-    return depths[i].max() > 0.0
+def _cost(i, depths, weight):  # type: ignore[no-untyped-def]
+    total = 0.0
+    for j in range(depths.shape[0]):
+        total += depths[i, j] * weight[i, j]
+    return total
 
 
 @njit(cache=True)
-def separate(seed, most_passes, stall, unit, scratch, layout, wood, ways, figures, rings, best):  # type: ignore[no-untyped-def]
-    """Move items until nothing overlaps or no headway is made.
+def _measure_all(depths, field, scratch, scene):  # type: ignore[no-untyped-def]
+    """Bring every item inside the box, write all depths, and return their sum and the greatest."""
+    layout, box = scene.layout, scene.wood.box
+    for i in range(layout.outline.shape[0]):
+        x, y = layout.place[i, 0], layout.place[i, 1]
+        layout.place[i, 0], layout.place[i, 1] = clamped(layout.block, i, box, x, y)
+    for i in range(layout.outline.shape[0]):
+        measure(i, depths, field, scratch, scene)
+    return _total_and_deepest(depths)
 
-    ``best`` (n, 4) receives the places of the least overlapping layout seen. Returns that
+
+@njit(cache=True)
+def _grow_weights(depths, deepest, layout):  # type: ignore[no-untyped-def]
+    for i in range(depths.shape[0]):
+        for j in range(depths.shape[0]):
+            if depths[i, j] > 0.0:
+                layout.weight[i, j] += layout.base[i, j] * depths[i, j] / deepest
+
+
+@njit(cache=True)
+def separate(seed, most_passes, stall, close, unit, field, near, scratch, scene, best):  # type: ignore[no-untyped-def]
+    """Move items until what overlaps is less than ``close``, or no headway is made.
+
+    ``best`` (n, 5) receives the places of the least overlapping layout seen. Returns that
     layout's total depth and the passes used; below DONE it is separated.
     """
     np.random.seed(seed)
+    layout = scene.layout
     n = layout.outline.shape[0]
-    depths, base = np.zeros((n, n)), layout.weight.copy()
-    order, lines = np.arange(n), np.empty((MOST_LINES, 4))
-    for i in range(n):
-        x, y = layout.place[i, 0], layout.place[i, 1]
-        layout.place[i, 0], layout.place[i, 1] = clamped(layout.block, i, wood.box, x, y)
-    for i in range(n):
-        measure(i, depths, layout, wood, ways, rings)
-    least, mark, since, passes = np.inf, np.inf, 0, 0
-    while True:
-        total, deepest = _total_and_deepest(depths)
-        if total < least:
-            least = total
-            best[:] = layout.place
-        if total < DONE or passes >= most_passes:
-            break
+    depths, order = np.zeros((n, n)), np.arange(n)
+    kept, lines, found = np.empty((KEPT, 5)), np.empty((MOST_TOUCHED, 4)), np.empty(6)
+    total, deepest = _measure_all(depths, field, scratch, scene)
+    least, mark, since, passes = total, np.inf, 0, 0
+    best[:] = layout.place
+    while least >= close and passes < most_passes:
         if total < HEADWAY * mark:
             mark, since = total, 0
         since += 1
         if since > stall:
             break
         passes += 1
-        for i in range(n):
-            for j in range(n):
-                if depths[i, j] > 0.0:
-                    layout.weight[i, j] += base[i, j] * depths[i, j] / deepest
+        _grow_weights(depths, deepest, layout)
         _shuffle(order)
         for i in order:
-            if _overlaps(i, depths):
-                move(i, scratch, unit, lines, layout, wood, ways, figures, rings)
-                measure(i, depths, layout, wood, ways, rings)
+            cost = _cost(i, depths, layout.weight)
+            if cost > 0.0:
+                move(i, cost, unit, field, scratch, kept, lines, found, scene)
+                measure(i, depths, field, scratch, scene)
+        total, deepest = _total_and_deepest(depths)
+        if since % RELAX == 0 and total >= close:
+            relax(MOST_RELAXING, 2.0 * unit, near, scene)
+            total, deepest = _measure_all(depths, field, scratch, scene)
+        if total < least:
+            least = total
+            best[:] = layout.place
     return least, passes

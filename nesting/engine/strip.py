@@ -9,37 +9,56 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from nesting.engine.blocks import turn_into
+from nesting.engine.compaction import shortened
+from nesting.engine.field import Scene
 from nesting.engine.layout import (
     GROWN_MM,
     Shape,
     bare_wood,
+    field_for,
     figures_of,
     layout_of,
+    near_for,
     no_rings,
+    no_table,
     scratch_block,
+    table_of,
     ways_of,
 )
-from nesting.engine.no_fit import Region, forbidden, joined, legal_spots
 from nesting.engine.separation import DONE, separate
 from nesting.engine.stop import Stop
-from nesting.engine.turned import Pieces
+from nesting.engine.strip_start import lay_all
 
 Floats = NDArray[np.float64]
 
 LARGEST_STEP, LEAST_STEP = 0.01, 0.0005
 """Share of the length by which one attempt shortens it, at most and at least."""
 
-STALL = 200
+STALL = 150
 MOST_PASSES = 4000
+
+CLOSE, CLOSER = 0.3, (1.0, 0.2, 0.04, 0.008)
+"""Overlap left, in sizes of a mean item, at which shifts of all items at once are tried; where
+they fail, separation goes on to the next share of it."""
+
+SHIFT = 0.3
+"""Largest shift of an item, in sizes of a mean item, when all are shifted at once."""
+
+STARTS, NOISE, SAMPLES = 8, 0.25, 300
+"""First layouts made; noise on the order by size; places tried for each item and way."""
+
+FAR = 1e9
 
 
 @dataclass(frozen=True)
 class Strip:
-    """A layout on a strip: its length, and x, y, angle (radians), face of each item (n, 4)."""
+    """A layout on a strip: its length; x, y, angle (radians), face and way of each item (n, 5)."""
 
     length: float
     places: Floats
@@ -54,8 +73,10 @@ class StripSearch:
         self.width, self.gap = width, gap
         self.figures = figures_of(shapes)
         self.ways = ways_of(shapes)
-        self.rings = no_rings(len(shapes))
         self.scratch = scratch_block(self.figures)
+        is_leaning = any(shape.lean > 0 for shape in shapes)
+        grown = gap + GROWN_MM
+        self.table = no_table() if is_leaning else table_of(self.figures, self.ways, grown)
         self.unit = math.sqrt(sum(shapes[i].area for i in items) / len(items))
         self.bound = self._bound()
 
@@ -72,57 +93,78 @@ class StripSearch:
                 longest = max(longest, min(extents))
         return max(longest, sum(self.shapes[i].area for i in self.items) / self.width)
 
+    def started(self, rng: np.random.Generator) -> Strip:
+        """Return the shortest of a few first layouts."""
+        return min((self.constructed(rng) for _ in range(STARTS)), key=lambda s: s.length)
+
     def improved(
-        self, rng: np.random.Generator, stop: Stop, seen: Callable[[Strip], None] | None = None
-    ) -> Strip:
-        """Return the shortest strip found until the stop rule ends the search."""
-        best = min((self.constructed(rng) for _ in range(4)), key=lambda strip: strip.length)
-        if seen:
-            seen(best)
-        step, rounds, current = LARGEST_STEP, 0, best
+        self,
+        best: Strip,
+        rng: np.random.Generator,
+        stop: Stop,
+        seen: Callable[[Strip], None] | None = None,
+        step: float = LARGEST_STEP,
+    ) -> tuple[Strip, float]:
+        """Return the shortest strip found until the stop rule says end, and the last step."""
+        rounds, current = 0, best
         while stop.share_used(rounds) < 1.0 and best.length > self.bound + DONE:
             rounds += 1
             length = max(best.length * (1 - step), self.bound)
-            attempt = self.attempt(current, length, rng, is_squashed=rounds % 2 == 0)
-            if attempt is not None:
-                best = current = attempt
+            found = self.attempt(current, length, best.length, rng)
+            if found is not None:
+                best = current = found
                 step = min(step * 1.5, LARGEST_STEP)
                 if seen:
                     seen(best)
             else:
                 step = max(step * 0.5, LEAST_STEP)
                 current = self.disturbed(best, rng)
-        return best
+        return best, step
 
     def attempt(
-        self, start: Strip, length: float, rng: np.random.Generator, *, is_squashed: bool
+        self, start: Strip, length: float, longest: float, rng: np.random.Generator
     ) -> Strip | None:
-        """Return a legal strip of a length, or None: shorten, then separate."""
-        places = self._shortened(start, length, rng, is_squashed=is_squashed)
+        """Return a legal strip shorter than ``longest``, or None: cut to ``length``, separate."""
+        scene = self._scene(self._cut_short(start, length, rng), length)
+        field = field_for(scene.layout, scene.wood, self.figures, self.table)
+        near = near_for(scene)
+        best = np.empty((len(self.items), 5))
+        for share in CLOSER:
+            seed, close = int(rng.integers(2**31)), share * CLOSE * self.unit
+            scene.wood.box[2] = length
+            least, _ = separate(
+                seed, MOST_PASSES, STALL, close, self.unit, field, near, self.scratch, scene, best
+            )
+            self._put(scene.layout, best)
+            found = shortened(SHIFT * self.unit, longest, field, near, self.scratch, scene)
+            if found < longest:
+                return Strip(found, scene.layout.place.copy(), self.items)
+            if least >= close:
+                return None
+            self._put(scene.layout, best)
+        return None
+
+    def _scene(self, places: Floats, length: float) -> Scene:
         layout = layout_of(self.shapes, self.figures, self.items, places)
         wood = bare_wood((0.0, 0.0, length, self.width), self.gap + GROWN_MM)
-        best = np.empty((len(self.items), 4))
-        seed = int(rng.integers(2**31))
-        least, _ = separate(
-            seed, MOST_PASSES, STALL, self.unit, self.scratch, layout, wood,
-            self.ways, self.figures, self.rings, best,
-        )  # fmt: skip
-        return Strip(length, best, self.items) if least < DONE else None
+        rings = no_rings(len(self.shapes))
+        return Scene(layout, wood, self.ways, self.figures, rings, self.table)
 
-    def _shortened(
-        self, start: Strip, length: float, rng: np.random.Generator, *, is_squashed: bool
-    ) -> Floats:
-        places, short = start.places.copy(), start.length - length
-        if is_squashed:
-            return places
-        cut = rng.uniform(0, start.length)
-        places[places[:, 0] > cut, 0] -= short
+    def _put(self, layout: Any, places: Floats) -> None:
+        layout.place[:] = places
+        for k, outline in enumerate(layout.outline):
+            turn_into(self.figures, outline, places[k, 2], places[k, 3] > 0.5, layout.block, k)
+
+    def _cut_short(self, start: Strip, length: float, rng: np.random.Generator) -> Floats:
+        """Return places with all beyond a cut across the strip moved left, or as they are."""
+        places = start.places.copy()
+        if rng.random() < 0.5:
+            places[places[:, 0] > rng.uniform(0, start.length), 0] -= start.length - length
         return places
 
     def disturbed(self, strip: Strip, rng: np.random.Generator) -> Strip:
         """Return the strip with two items exchanged, a few thrown anywhere, or as it is."""
-        places, n = strip.places.copy(), len(self.items)
-        choice = rng.random()
+        places, n, choice = strip.places.copy(), len(self.items), rng.random()
         if choice < 1 / 3 and n > 1:
             order = np.argsort([-self.shapes[i].area for i in self.items])[: max(2, n // 2)]
             i, j = rng.choice(order, 2, replace=False)
@@ -134,40 +176,13 @@ class StripSearch:
         return Strip(strip.length, places, strip.outlines)
 
     def constructed(self, rng: np.random.Generator) -> Strip:
-        """Return a legal strip: largest first with noise, each at its leftmost contact."""
+        """Return a legal strip: largest first with noise, each as far left as it will go."""
         areas = np.array([self.shapes[i].area for i in self.items])
-        keys = np.log(areas) + 0.25 * rng.standard_normal(len(areas))
-        places = np.zeros((len(self.items), 4))
-        laid: list[tuple[Pieces, float, float]] = []
-        for i in np.argsort(-keys):
-            places[i], pieces = self._leftmost(self.shapes[self.items[i]], laid)
-            laid.append((pieces, places[i, 0], places[i, 1]))
-        length = max(float(p.corners[:, 0].max() + x) for p, x, _ in laid)
-        return Strip(length, places, self.items)
-
-    def _leftmost(
-        self, shape: Shape, laid: Sequence[tuple[Pieces, float, float]]
-    ) -> tuple[Floats, Pieces]:
-        best: tuple[float, Floats, Pieces] | None = None
-        reach = sum(float(np.ptp(self.shapes[i].pieces.corners)) + self.gap for i in self.items)
-        for angle, is_over in shape.ways:
-            pieces = shape.pieces.turned(angle, is_over=is_over)
-            low, high = pieces.corners.min(axis=0), pieces.corners.max(axis=0)
-            if high[1] - low[1] > self.width + 1e-9:
-                continue
-            limit = (-low[0], -low[1], reach, max(-low[1], self.width - high[1]))
-            spots = legal_spots(self._blocked(pieces, laid), limit, (1.0, 0.02))
-            if not len(spots):
-                continue
-            score = float(spots[0, 0] + high[0] + 0.02 * high[1])
-            if best is None or score < best[0]:
-                place = np.array([spots[0, 1], spots[0, 2], angle, float(is_over)])
-                best = score, place, pieces
-        assert best is not None
-        return best[1], best[2]
-
-    def _blocked(self, moving: Pieces, laid: Sequence[tuple[Pieces, float, float]]) -> Region:
-        return joined(
-            forbidden(fixed, np.full(len(fixed), self.gap + GROWN_MM), moving).moved(x, y)
-            for fixed, x, y in laid
-        )
+        order = np.argsort(-np.log(areas) - NOISE * rng.standard_normal(len(areas)))
+        sizes = [np.ptp(self.shapes[i].pieces.corners, axis=0) for i in self.items]
+        reach = sum(float(np.hypot(*size)) + self.gap for size in sizes)
+        scene = self._scene(np.tile([FAR, FAR, 0.0, 0.0, 0.0], (len(areas), 1)), reach)
+        field = field_for(scene.layout, scene.wood, self.figures, self.table)
+        seed = int(rng.integers(2**31))
+        length = lay_all(seed, order, SAMPLES, self.unit, field, self.scratch, scene)
+        return Strip(float(length), scene.layout.place.copy(), self.items)

@@ -8,7 +8,7 @@ from shapely.geometry import Polygon, box
 from nesting.engine.convex import convex_pieces
 from nesting.engine.layout import Shape
 from nesting.engine.stop import MaxRounds
-from nesting.engine.strip import StripSearch
+from nesting.engine.strip_lanes import shortest_strip
 from nesting.engine.turned import Pieces
 from nesting.errors import PartError
 from nesting.need import Misfit, Need
@@ -64,15 +64,16 @@ def test_nothing_left_over_needs_no_plank():
     assert planks() == ()
 
 
-def search_of(polygons, width, ways=STRAIGHT_ON):
+def shortest(polygons, width, rounds, ways=STRAIGHT_ON, workers=1):
     shapes = [Shape(Pieces.of(convex_pieces(p)), p.area, ways) for p in polygons]
-    return StripSearch(shapes, range(len(shapes)), width)
+    items = range(len(shapes))
+    return shortest_strip(shapes, items, width, 0.0, MaxRounds(rounds), seed=1, workers=workers)
 
 
 def lying(strip, polygons):
     return [
         affinity.translate(affinity.rotate(polygons[o], a, (0, 0), use_radians=True), x, y)
-        for o, (x, y, a, _) in zip(strip.outlines, strip.places, strict=True)
+        for o, (x, y, a, _, _) in zip(strip.outlines, strip.places, strict=True)
     ]
 
 
@@ -83,7 +84,7 @@ def test_strip_layout_is_inside_and_does_not_overlap():
         for a, b in rng.uniform(5, 20, (9, 2))
     ]
     ways = tuple((math.radians(angle), False) for angle in (0, 90, 180, 270))
-    strip = search_of(polygons, 30.0, ways).improved(np.random.default_rng(1), MaxRounds(6))
+    strip = shortest(polygons, 30.0, 6, ways)
     placed = lying(strip, polygons)
     for i, first in enumerate(placed):
         x0, y0, x1, y1 = first.bounds
@@ -101,19 +102,17 @@ def test_jigsaw_of_a_square_is_solved():
         Polygon([(0, 40), (40, 50), (30, 100), (0, 100)]),
         Polygon([(40, 50), (100, 70), (100, 100), (30, 100)]),
     ]
-    strip = search_of(polygons, 100.0).improved(np.random.default_rng(2), MaxRounds(400))
+    strip = shortest(polygons, 100.0, 200)
     assert strip.length == pytest.approx(100, rel=2e-3)
 
 
-def test_same_seed_gives_the_same_strip():
+def test_same_seed_gives_the_same_strip_on_one_process_and_on_two():
     polygons = [box(0, 0, a, 7) for a in (5, 9, 12, 4)]
-    search = search_of(polygons, 15.0)
-    first, second = (search.improved(np.random.default_rng(4), MaxRounds(8)) for _ in range(2))
+    first, second = (shortest(polygons, 15.0, 8, workers=workers) for workers in (1, 2))
     assert first.length == second.length
     assert (first.places == second.places).all()
 
 
 def test_search_stops_at_the_length_that_nothing_can_beat():
-    search = search_of([box(0, 0, 10, 10)], 10.0)
-    strip = search.improved(np.random.default_rng(0), MaxRounds(10**9))
+    strip = shortest([box(0, 0, 10, 10)], 10.0, 10**9)
     assert strip.length == pytest.approx(10, abs=1e-5)

@@ -8,13 +8,11 @@ from puzzles import random_board, random_need
 from shapely.geometry import Point, Polygon, box
 
 from nesting.check import check_nest
-from nesting.engine import overlap
+from nesting.engine import holes as holes_of_items
 from nesting.engine.board_state import BoardState
-from nesting.engine.convex import convex_pieces
 from nesting.engine.crowd import Crowder
-from nesting.engine.layout import Shape, bare_wood, empty_block, figures_of
+from nesting.engine.layout import bare_wood
 from nesting.engine.problem import Problem
-from nesting.engine.turned import Pieces
 from nesting.need import Holes, Need
 from nesting.nest import Nest
 from nesting.outline import Outline
@@ -70,41 +68,7 @@ def test_board_too_full_is_not_tried():
     assert Crowder(problem).inserted(state, 0, np.random.default_rng(0)) is None
 
 
-def turned_block(shape, angle, is_over):
-    figures = figures_of([shape])
-    block = empty_block(figures, np.array([0]))
-    overlap.turn_into(figures, 0, angle, is_over, block, 0)
-    return block
-
-
 STAR = Polygon([(0, 0), (40, 5), (60, 50), (30, 30), (-20, 45), (-5, 20)])
-SQUARE = box(-15, -10, 20, 25)
-
-
-def as_shape(polygon):
-    return Shape(Pieces.of(convex_pieces(polygon)), polygon.area, ((0.0, False),))
-
-
-@given(
-    x=st.floats(-120, 120), y=st.floats(-120, 120), angle=st.floats(-3, 3), is_over=st.booleans(),
-    gap=st.sampled_from([0.0, 5.0]),
-)  # fmt: skip
-def test_depth_is_zero_only_where_shapely_sees_the_gap_kept(x, y, angle, is_over, gap):
-    """Separating axes of convex pieces against shapely's distance of the whole figures."""
-    from shapely import affinity
-
-    first, second = (
-        turned_block(as_shape(STAR), angle, is_over),
-        turned_block(as_shape(SQUARE), 0.0, False),
-    )
-    depth, _, _ = overlap.item_depth(first, 0, second, 0, x, y, gap)
-    star = affinity.scale(STAR, 1, -1, origin=(0, 0)) if is_over else STAR
-    lying = affinity.translate(affinity.rotate(star, angle, (0, 0), use_radians=True), x, y)
-    distance = lying.distance(SQUARE)
-    if depth <= 0.0:
-        assert distance >= gap - 1e-9
-    if distance > np.sqrt(2) * gap + 1e-9:
-        assert depth <= 0.0
 
 
 @given(x=st.floats(-60, 100), y=st.floats(-60, 100), is_over=st.booleans())
@@ -113,10 +77,10 @@ def test_hole_costs_nothing_only_wholly_outside_or_soundly_inside(x, y, is_over)
 
     wood = bare_wood((0, 0, 1, 1), 0.0)._replace(holes=np.array([[10.0, 20.0, 4.0, 8.0, 5.0]]))
     zone = box(0, 0, 15, 30)
-    rings = overlap.Rings(
+    rings = holes_of_items.Rings(
         edges_of(STAR), np.array([0, 6]), edges_of(zone), np.array([0, 4]), np.array([0, 1])
     )
-    depth, _, _ = overlap.hole_depth(wood, 0, rings, 0, 0.4, is_over, x, y)
+    depth, _, _ = holes_of_items.hole_depth(wood, 0, rings, 0, 0.4, is_over, x, y)
     star, lying_zone = (
         affinity.translate(
             affinity.rotate(

@@ -1,0 +1,74 @@
+"""The pairs of items, and of items and obstacles, that lie near one another; compiled.
+
+While items only shift a little, their convex sums stay as they are and no others matter.
+"""
+
+from __future__ import annotations
+
+from collections import namedtuple
+
+from numba import njit
+
+from nesting.engine.sums import add_item_sums, add_sum
+
+Near = namedtuple("Near", "rows sums count")
+"""Rows (m, 4): item, other item or -1, and the span of their sums; the sums; count (1)."""
+
+
+@njit(cache=True)
+def _is_near(own, x, y, other, gap, reach):  # type: ignore[no-untyped-def]
+    far = gap + reach
+    return (
+        own[0] + x - far < other[2]
+        and own[2] + x + far > other[0]
+        and own[1] + y - far < other[3]
+        and own[3] + y + far > other[1]
+    )
+
+
+@njit(cache=True)
+def find_near(near, reach, scene):  # type: ignore[no-untyped-def]
+    """Fill ``near`` with the pairs whose boxes come within ``reach`` of one another."""
+    layout, wood, table = scene.layout, scene.wood, scene.table
+    boxes, place, count = layout.block.item_boxes, layout.place, 0
+    is_tabled = table.pairs.shape[0] > 0
+    if not is_tabled:
+        near.sums.used[0] = 0
+    for i in range(layout.outline.shape[0]):
+        for j in range(i):
+            x, y = place[i, 0] - place[j, 0], place[i, 1] - place[j, 1]
+            if not _is_near(boxes[i], x, y, boxes[j], wood.gap, reach):
+                continue
+            near.rows[count, 0], near.rows[count, 1] = i, j
+            if is_tabled:
+                pair = table.pairs[int(place[i, 4]), int(place[j, 4])]
+                near.rows[count, 2], near.rows[count, 3] = pair[0], pair[1]
+            else:
+                near.rows[count, 2] = near.sums.used[0]
+                add_item_sums(near.sums, layout.block, i, layout.block, j, wood.gap)
+                near.rows[count, 3] = near.sums.used[0]
+            count += 1
+        count = _near_obstacles(near, i, count, reach, scene)
+    near.count[0] = count
+
+
+@njit(cache=True)
+def _near_obstacles(near, i, count, reach, scene):  # type: ignore[no-untyped-def]
+    layout, wood, block = scene.layout, scene.wood, scene.layout.block
+    x, y = layout.place[i, 0], layout.place[i, 1]
+    for k in range(wood.boxes.shape[0]):
+        gap = wood.boxes[k, 4]
+        if not scene.ways.blocks[layout.outline[i], k]:
+            continue
+        if not _is_near(block.item_boxes[i], x, y, wood.boxes[k], gap, reach):
+            continue
+        near.rows[count, 0], near.rows[count, 1] = i, -1
+        near.rows[count, 2] = near.sums.used[0]
+        for p in range(block.item_first[i], block.item_first[i + 1]):
+            add_sum(
+                near.sums, block, p, wood.corners, wood.first[k], wood.first[k + 1],
+                wood.boxes[k], gap, gap > 0.0,
+            )  # fmt: skip
+        near.rows[count, 3] = near.sums.used[0]
+        count += 1
+    return count

@@ -1,0 +1,185 @@
+"""Slide an item downhill to where its contacts are exact; compiled.
+
+Inside any one set of sums the cost is concave in the place, so that along a line it can turn
+upward only where a sum is left or entered. A slide goes to the first such place, and on from there
+along the steepest of the ways that are open: the pull of the sums around it, or along an edge
+that it touches. It ends in a corner of the arrangement of edges, exact without any step length.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+
+from nesting.engine.field import build_row, cost_at
+
+MOST_STEPS = 16
+MOST_TOUCHED = 12
+"""Edges of sums touched at one place that are looked at."""
+
+FLAT = 1e-12
+"""Cosine under which a way runs along an edge."""
+
+
+@njit(cache=True)
+def _touched(field, x, y, near, lines):  # type: ignore[no-untyped-def]
+    """Fill lines (k, 4) with normal, weight and sum of each edge within ``near`` of a place."""
+    count, sums, edges = 0, field.sums, field.sums.edges
+    for r in range(field.boxes.shape[0]):
+        boxes = field.boxes
+        if (
+            field.spans[r, 0] < 0
+            or x < boxes[r, 0] - near
+            or x > boxes[r, 2] + near
+            or y < boxes[r, 1] - near
+            or y > boxes[r, 3] + near
+        ):
+            continue
+        tx, ty = x - field.shifts[r, 0], y - field.shifts[r, 1]
+        for s in range(field.spans[r, 0], field.spans[r, 1]):
+            if (
+                tx < sums.boxes[s, 0] - near
+                or tx > sums.boxes[s, 2] + near
+                or ty < sums.boxes[s, 1] - near
+                or ty > sums.boxes[s, 3] + near
+            ):
+                continue
+            before = count
+            for e in range(sums.first[s], sums.first[s + 1]):
+                deep = edges[e, 2] - edges[e, 0] * tx - edges[e, 1] * ty
+                if deep < -near:
+                    count = before
+                    break
+                if deep <= near and count < MOST_TOUCHED:
+                    lines[count, 0], lines[count, 1] = edges[e, 0], edges[e, 1]
+                    lines[count, 2], lines[count, 3] = field.shifts[r, 2], s
+                    count += 1
+    return count
+
+
+@njit(cache=True)
+def _slope(lines, count, pull_x, pull_y, ux, uy):  # type: ignore[no-untyped-def]
+    """Return how fast the cost grows along a unit way, touched sums that it enters included."""
+    slope, k = -(pull_x * ux + pull_y * uy), 0
+    while k < count:
+        rate, s = np.inf, lines[k, 3]
+        weight = lines[k, 2]
+        while k < count and lines[k, 3] == s:
+            rate = min(rate, -(lines[k, 0] * ux + lines[k, 1] * uy))
+            k += 1
+        if rate > FLAT:
+            slope += weight * rate
+    return slope
+
+
+@njit(cache=True)
+def _steepest(field, lines, count, x, y, pull_x, pull_y, near):  # type: ignore[no-untyped-def]
+    """Return the steepest slope among the ways that are open from a place, and that way."""
+    best, way_x, way_y = 0.0, 0.0, 0.0
+    at_x0, at_x1 = x <= field.limit[0] + near, x >= field.limit[2] - near
+    at_y0, at_y1 = y <= field.limit[1] + near, y >= field.limit[3] - near
+    for k in range(-3, 2 * count):
+        if k == -3:
+            ux, uy = pull_x, pull_y
+        elif k == -2:
+            ux, uy = pull_x, 0.0
+        elif k == -1:
+            ux, uy = 0.0, pull_y
+        else:
+            side = 1.0 if k % 2 else -1.0
+            ux, uy = -side * lines[k // 2, 1], side * lines[k // 2, 0]
+        if (at_x0 and ux < 0.0) or (at_x1 and ux > 0.0):
+            ux = 0.0
+        if (at_y0 and uy < 0.0) or (at_y1 and uy > 0.0):
+            uy = 0.0
+        size = math.sqrt(ux * ux + uy * uy)
+        if size == 0.0:
+            continue
+        ux, uy = ux / size, uy / size
+        slope = _slope(lines, count, pull_x, pull_y, ux, uy)
+        if slope < best:
+            best, way_x, way_y = slope, ux, uy
+    return best, way_x, way_y
+
+
+@njit(cache=True)
+def to_limit(field, x, y, ux, uy, far):  # type: ignore[no-untyped-def]
+    """Return how far a place may go along a way before it leaves its limits."""
+    if ux > 0.0:
+        far = min(far, (field.limit[2] - x) / ux)
+    elif ux < 0.0:
+        far = min(far, (field.limit[0] - x) / ux)
+    if uy > 0.0:
+        far = min(far, (field.limit[3] - y) / uy)
+    elif uy < 0.0:
+        far = min(far, (field.limit[1] - y) / uy)
+    return far
+
+
+@njit(cache=True)
+def to_edge(field, a, slot, x, y, ux, uy, far, near, scene):  # type: ignore[no-untyped-def]
+    """Return how far it is along a way to the first sum that is entered or left."""
+    sums, edges = field.sums, field.sums.edges
+    for r in range(field.boxes.shape[0]):
+        to_x, to_y = x + far * ux, y + far * uy
+        boxes = field.boxes
+        if (
+            min(x, to_x) > boxes[r, 2]
+            or max(x, to_x) < boxes[r, 0]
+            or min(y, to_y) > boxes[r, 3]
+            or max(y, to_y) < boxes[r, 1]
+        ):
+            continue
+        if field.spans[r, 0] < 0:
+            build_row(field, r, a, slot, scene)
+        tx, ty = x - field.shifts[r, 0], y - field.shifts[r, 1]
+        for s in range(field.spans[r, 0], field.spans[r, 1]):
+            to_x, to_y = tx + far * ux, ty + far * uy
+            if (
+                min(tx, to_x) > sums.boxes[s, 2]
+                or max(tx, to_x) < sums.boxes[s, 0]
+                or min(ty, to_y) > sums.boxes[s, 3]
+                or max(ty, to_y) < sums.boxes[s, 1]
+            ):
+                continue
+            enter, leave = -np.inf, np.inf
+            for e in range(sums.first[s], sums.first[s + 1]):
+                along = edges[e, 0] * ux + edges[e, 1] * uy
+                deep = edges[e, 2] - edges[e, 0] * tx - edges[e, 1] * ty
+                if along > FLAT:
+                    leave = min(leave, deep / along)
+                elif along < -FLAT:
+                    enter = max(enter, deep / along)
+                elif deep <= near:
+                    enter = np.inf
+                if enter >= leave or enter >= far or leave <= near:
+                    break
+            if enter < leave and leave > near:
+                far = min(far, enter if enter > near else leave)
+    return far
+
+
+@njit(cache=True)
+def slide(field, a, slot, x, y, cost, pull_x, pull_y, reach, near, lines, scene):  # type: ignore[no-untyped-def]
+    """Return the cost and place at the end of a slide from a place of known cost and pull.
+
+    ``reach`` is the farthest one step goes; ``near`` is how close counts as touching.
+    """
+    for _ in range(MOST_STEPS):
+        if cost <= 0.0:
+            break
+        count = _touched(field, x, y, near, lines)
+        slope, ux, uy = _steepest(field, lines, count, x, y, pull_x, pull_y, near)
+        if slope >= 0.0:
+            break
+        far = to_limit(field, x, y, ux, uy, reach)
+        far = to_edge(field, a, slot, x, y, ux, uy, far, near, scene)
+        to_x = min(max(x + far * ux, field.limit[0]), field.limit[2])
+        to_y = min(max(y + far * uy, field.limit[1]), field.limit[3])
+        found, new_x, new_y = cost_at(field, a, slot, to_x, to_y, cost, scene)
+        if found >= cost:
+            break
+        x, y, cost, pull_x, pull_y = to_x, to_y, found, new_x, new_y
+    return cost, x, y

@@ -1,0 +1,104 @@
+"""A first legal layout on a strip: one item after another, as far left as it will go; compiled.
+
+Items that are not laid yet wait far away, where they touch nothing.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from nesting.engine.blocks import fit_scratch, turn_into
+from nesting.engine.field import cost_at, open_field
+from nesting.engine.moves import HERE, uniform
+from nesting.engine.slide import MOST_TOUCHED, slide, to_edge, to_limit
+
+AT_WALL = 0.1
+"""Share of the places tried that touch the strip's left end; the others touch a laid item."""
+
+ASIDE = 0.02
+"""What a step across the strip counts beside a step along it."""
+
+PUSHES = 4
+
+SHALLOW = 0.05
+"""Overlap, as a share of a mean item's size, that a try may begin with."""
+
+
+@njit(cache=True)
+def _try_place(laid, field, a, layout):  # type: ignore[no-untyped-def]
+    """Return a random place at the strip's end, or corner on corner with a laid item."""
+    limit = field.limit
+    if len(laid) == 0 or np.random.random() < AT_WALL:
+        return limit[0], uniform(limit[1], limit[3])
+    b, j = layout.block, laid[np.random.randint(len(laid))]
+    first = b.piece_first[b.item_first[j]]
+    theirs = np.random.randint(first, b.piece_first[b.item_first[j + 1]])
+    ours = np.random.randint(0, a.piece_first[a.item_first[1]])
+    x = layout.place[j, 0] + b.edges[theirs, 0] - a.edges[ours, 0]
+    y = layout.place[j, 1] + b.edges[theirs, 1] - a.edges[ours, 1]
+    return min(max(x, limit[0]), limit[2]), min(max(y, limit[1]), limit[3])
+
+
+@njit(cache=True)
+def _pushed(field, a, x, y, near, scene):  # type: ignore[no-untyped-def]
+    """Return a place pushed left and down in turn until it touches."""
+    for push in range(PUSHES):
+        ux, uy = (-1.0, 0.0) if push % 2 == 0 else (0.0, -1.0)
+        far = to_limit(field, x, y, ux, uy, np.inf)
+        if far <= near:
+            continue
+        far = to_edge(field, a, HERE, x, y, ux, uy, far, near, scene)
+        if cost_at(field, a, HERE, x + far * ux, y + far * uy, 0.0, scene)[0] <= 0.0:
+            x, y = x + far * ux, y + far * uy
+    return x, y
+
+
+@njit(cache=True)
+def _lay(i, laid, samples, unit, field, scratch, lines, best, scene):  # type: ignore[no-untyped-def]
+    """Write the leftmost place found for an item into best (6): key, x, y, angle, face, way."""
+    layout, ways, near = scene.layout, scene.ways, 1e-10 * unit
+    outline = layout.outline[i]
+    for way in range(ways.first[outline], ways.first[outline + 1]):
+        angle, face = ways.way[way, 0], ways.way[way, 1]
+        turn_into(scene.figures, outline, angle, face > 0.5, scratch, HERE)
+        open_field(field, scratch, HERE, i, way, angle, face > 0.5, scene)
+        if field.item[4] > 1e-9:
+            continue
+        own = scratch.item_boxes[0]
+        for sample in range(samples + 1):
+            if sample < samples:
+                x, y = _try_place(laid, field, scratch, layout)
+            else:
+                x, y = best[6] + scene.wood.gap - own[0], field.limit[1]
+            if x + own[2] + ASIDE * (y + own[3]) >= best[0] + 0.3 * (own[2] - own[0]):
+                continue
+            cost, ux, uy = cost_at(field, scratch, HERE, x, y, SHALLOW * unit, scene)
+            if cost > SHALLOW * unit:
+                continue
+            cost, x, y = slide(field, scratch, HERE, x, y, cost, ux, uy, unit, near, lines, scene)
+            if cost > 0.0:
+                continue
+            x, y = _pushed(field, scratch, x, y, near, scene)
+            key = x + own[2] + ASIDE * (y + own[3])
+            if key < best[0]:
+                best[0], best[1], best[2], best[3] = key, x, y, angle
+                best[4], best[5] = face, way
+
+
+@njit(cache=True)
+def lay_all(seed, order, samples, unit, field, scratch, scene):  # type: ignore[no-untyped-def]
+    """Lay every item of a layout, all of them far away so far, and return the length used."""
+    np.random.seed(seed)
+    layout, length = scene.layout, 0.0
+    best, lines = np.empty(7), np.empty((MOST_TOUCHED, 4))
+    for count in range(order.shape[0]):
+        i = order[count]
+        outline = layout.outline[i]
+        best[0], best[6] = np.inf, length
+        fit_scratch(scratch, scene.figures, outline)
+        _lay(i, order[:count], samples, unit, field, scratch, lines, best, scene)
+        layout.place[i] = best[1:6]
+        turn_into(scene.figures, outline, best[3], best[4] > 0.5, layout.block, i)
+        length = max(length, best[1] + layout.block.item_boxes[i, 2])
+    return length
