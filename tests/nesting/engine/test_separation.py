@@ -1,0 +1,198 @@
+"""The separator: what places cost, slides, relaxing, shifts, and layouts that come out legal."""
+
+import os
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scenes import SQUARE, lying, opened, plain_depth, random_places, random_polygons, scene_of
+from shapely.geometry import Point
+
+from nesting.engine.compaction import shortened
+from nesting.engine.field import cost_at
+from nesting.engine.layout import field_for, near_for, scratch_block
+from nesting.engine.near import find_near
+from nesting.engine.relax import relax, squares
+from nesting.engine.separation import DONE, separate, total_depth
+from nesting.engine.slide import MOST_TOUCHED, slide
+
+seeds = st.integers(0, 10**6)
+
+
+def random_scene(seed, count=5, **given):
+    rng = np.random.default_rng(seed)
+    polygons = random_polygons(rng, count)
+    return polygons, scene_of(polygons, random_places(rng, 100.0, count), **given)
+
+
+@given(seed=seeds, gap=st.sampled_from([0.0, 3.0]), is_tabled=st.booleans())
+@settings(max_examples=30, deadline=None)
+def test_cost_is_the_weighted_depth_of_separating_axes(seed, gap, is_tabled):
+    """The plain twin: convex pieces of shapely polygons, axis by axis."""
+    polygons, scene = random_scene(seed, gap=gap, is_tabled=is_tabled)
+    place = scene.layout.place
+    field, scratch = opened(scene, 0)
+    cost, _, _ = cost_at(field, scratch, 0, place[0, 0], place[0, 1], np.inf, scene)
+    flat = [lying(p, at) for p, at in zip(polygons, place, strict=True)]
+    weights = scene.layout.weight[0]
+    plain = sum(weights[j] * plain_depth(flat[0], flat[j], gap) for j in range(1, 5))
+    assert cost == pytest.approx(plain, abs=1e-6)
+
+
+@given(seed=seeds, gap=st.sampled_from([0.0, 3.0]))
+@settings(max_examples=30, deadline=None)
+def test_free_places_keep_the_gap_that_shapely_measures(seed, gap):
+    polygons, scene = random_scene(seed, count=2, gap=gap)
+    place = scene.layout.place
+    field, scratch = opened(scene, 0)
+    cost, _, _ = cost_at(field, scratch, 0, place[0, 0], place[0, 1], np.inf, scene)
+    first, second = (lying(p, at) for p, at in zip(polygons, place, strict=True))
+    if cost <= 0.0:
+        assert first.distance(second) >= gap - 1e-9
+    elif gap == 0.0 and cost > 1e-6:
+        assert first.intersection(second).area > 0
+
+
+@given(seed=seeds)
+@settings(max_examples=30, deadline=None)
+def test_round_clearance_of_a_hole_is_kept_and_little_is_given_away(seed):
+    """Sixteen directions bound the circle: at most 2 % of its radius is lost (1 / cos 11.25)."""
+    rng = np.random.default_rng(seed)
+    hole = rng.uniform(20, 80, (1, 2))
+    polygons = random_polygons(rng, 1)
+    scene = scene_of(polygons, random_places(rng, 100.0, 1), obstacles=[(hole, 8.0)])
+    place = scene.layout.place[0]
+    field, scratch = opened(scene, 0)
+    cost, _, _ = cost_at(field, scratch, 0, place[0], place[1], np.inf, scene)
+    distance = lying(polygons[0], place).distance(Point(hole[0]))
+    if cost <= 0.0:
+        assert distance >= 8.0 - 1e-9
+    else:
+        assert distance <= 8.0 / np.cos(np.pi / 16) + 1e-9
+
+
+@given(seed=seeds, is_tabled=st.booleans())
+@settings(max_examples=30, deadline=None)
+def test_slide_ends_where_no_small_step_is_cheaper(seed, is_tabled):
+    _, scene = random_scene(seed, is_tabled=is_tabled)
+    x, y = scene.layout.place[0, :2]
+    field, scratch = opened(scene, 0)
+    cost, ux, uy = cost_at(field, scratch, 0, x, y, np.inf, scene)
+    lines = np.empty((MOST_TOUCHED, 4))
+    for _ in range(4):  # a slide may run out of steps
+        end, x, y = slide(field, scratch, 0, x, y, cost, ux, uy, 50.0, 1e-8, lines, scene)
+        assert end <= cost + 1e-9
+        cost, ux, uy = cost_at(field, scratch, 0, x, y, np.inf, scene)
+        assert cost == pytest.approx(end, abs=1e-9)
+    box = field.limit
+    for angle in np.linspace(0, 2 * np.pi, 16, endpoint=False):
+        near_x = min(max(x + 1e-4 * np.cos(angle), box[0]), box[2])
+        near_y = min(max(y + 1e-4 * np.sin(angle), box[1]), box[3])
+        nearby, _, _ = cost_at(field, scratch, 0, near_x, near_y, np.inf, scene)
+        assert nearby >= cost - 1e-6
+
+
+@given(seed=seeds, is_tabled=st.booleans())
+@settings(max_examples=20, deadline=None)
+def test_gradient_of_squares_is_that_of_differences(seed, is_tabled):
+    _, scene = random_scene(seed, is_tabled=is_tabled)
+    near = near_for(scene)
+    find_near(near, 20.0, scene)
+    at = scene.layout.place[:, :2].copy().reshape(-1)
+    grad, spare, step = np.zeros(10), np.zeros(10), 1e-6
+    squares(at, grad, near, scene)
+    for k in range(10):
+        up, down = at.copy(), at.copy()
+        up[k] += step
+        down[k] -= step
+        change = squares(up, spare, near, scene) - squares(down, spare, near, scene)
+        assert grad[k] == pytest.approx(change / (2 * step), rel=1e-3, abs=1e-3)
+
+
+@given(seed=seeds)
+@settings(max_examples=20, deadline=None)
+def test_relaxing_does_not_deepen_overlaps(seed):
+    _, scene = random_scene(seed)
+    near, spare = near_for(scene), np.zeros(10)
+    find_near(near, 20.0, scene)
+    before = squares(scene.layout.place[:, :2].copy().reshape(-1), spare, near, scene)
+    relax(60, 20.0, near, scene)
+    find_near(near, 20.0, scene)
+    after = squares(scene.layout.place[:, :2].copy().reshape(-1), spare, near, scene)
+    assert after <= before + 1e-9
+
+
+def test_shifts_bring_loose_squares_together_to_the_exact_length():
+    places = np.array([[1.0, 5.0, 0, 0, 0], [30.0, 8.0, 0, 0, 4], [55.0, 6.0, 0, 0, 8]])
+    scene = scene_of([SQUARE] * 3, places, is_tabled=True)
+    field = field_for(scene.layout, scene.wood, scene.figures, scene.table)
+    length = shortened(60.0, 100.0, field, near_for(scene), scratch_block(scene.figures), scene)
+    assert length == pytest.approx(60.0, abs=1e-5)
+    flat = [lying(SQUARE, place) for place in scene.layout.place]
+    assert all(a.distance(b) > -1e-12 for a in flat for b in flat)
+    assert max(f.bounds[2] for f in flat) <= length + 1e-9
+
+
+def test_shifts_part_squares_that_overlap_a_little():
+    places = np.array([[0.0, 0.0, 0, 0, 0], [19.0, 3.0, 0, 0, 4]])
+    scene = scene_of([SQUARE] * 2, places, is_tabled=True)
+    field, scratch = opened(scene, 0)
+    assert total_depth(field, scratch, scene) > 0.5
+    length = shortened(5.0, 50.0, field, near_for(scene), scratch, scene)
+    assert length == pytest.approx(40.0, abs=1e-5)
+    assert total_depth(field, scratch, scene) < DONE
+
+
+def separated(seed, passes=40, is_tabled=False):
+    polygons, scene = random_scene(seed, count=6, is_tabled=is_tabled)
+    best = np.empty((6, 5))
+    least, used = separate(
+        seed, passes, 200, DONE, 25.0,
+        field_for(scene.layout, scene.wood, scene.figures, scene.table),
+        near_for(scene), scratch_block(scene.figures), scene, best,
+    )  # fmt: skip
+    return polygons, best, least, used
+
+
+@given(seed=seeds, is_tabled=st.booleans())
+@settings(max_examples=25, deadline=None)
+def test_separated_items_are_apart_and_inside_for_shapely(seed, is_tabled):
+    polygons, best, least, _ = separated(seed, is_tabled=is_tabled)
+    if least >= DONE:
+        return
+    flat = [lying(p, place) for p, place in zip(polygons, best, strict=True)]
+    for i, first in enumerate(flat):
+        x0, y0, x1, y1 = first.bounds
+        assert min(x0, y0) >= -1e-6
+        assert max(x1, y1) <= 100 + 1e-6
+        assert all(first.intersection(other).area < 1e-4 for other in flat[:i])
+
+
+def test_most_loose_scenes_are_separated():
+    assert sum(separated(seed)[2] < DONE for seed in range(12)) >= 9
+
+
+PLAIN = """
+import sys; sys.path[:0] = {path!r}
+import numpy as np
+from test_separation import separated
+_, best, least, used = separated(5, passes=3)
+print(repr(best.tolist()), float(least), int(used))
+"""
+
+
+@pytest.mark.parametrize("setting", ["NUMBA_DISABLE_JIT", "NUMBA_BOUNDSCHECK"])
+def test_plain_and_bounds_checked_runs_give_the_compiled_layout(setting, tmp_path):
+    environment = os.environ | {setting: "1", "NUMBA_CACHE_DIR": str(tmp_path)}
+    code = PLAIN.format(path=[os.path.dirname(__file__)])
+    run = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True
+    )
+    _, best, least, used = separated(5, passes=3)
+    places, rest = run.stdout.rsplit("] ", 1)
+    assert np.array(eval(places + "]")) == pytest.approx(best, abs=1e-6)
+    assert float(rest.split()[0]) == pytest.approx(least, abs=1e-6)
+    assert int(rest.split()[1]) == used
