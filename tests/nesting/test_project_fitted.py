@@ -1,5 +1,7 @@
 """Parts that say where they stand: what a project file may write, and what it is told."""
 
+import subprocess
+import sys
 from pathlib import Path
 
 import jsonschema
@@ -109,6 +111,15 @@ def test_ceiling_entry_makes_every_length_of_every_strake(tmp_path):
     labels = [mark.label for mark in project.needs[0].outline.marks]
     assert labels == ["frame 7", "frame 8", "frame 9"]
     assert "laid flat" in project.needs[0].notes[-1]
+
+
+def test_outlines_of_fitted_parts_load_no_solid_modeller(tmp_path):
+    path = written(tmp_path, HEAD + part("at: frame 14, "))
+    code = (
+        "import sys; from nesting.project import read_project; "
+        f"read_project({str(path)!r}); assert 'cadquery' not in sys.modules"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
 
 
 def test_laminated_knee_is_nested_lamella_by_lamella(tmp_path):
