@@ -29,7 +29,8 @@ class Part(Protocol):
     def solid(self) -> cq.Workplane:
         """Return the finished piece as a solid in the outline's frame, z from the marked face.
 
-        Bevels are cut, bolt holes are not: those are bored in place.
+        Bevels are cut, bolt holes are not: those are bored in place. A part that knows its
+        place in the boat hangs below its marked face, down to z = -siding.
         """
         ...
 

@@ -13,7 +13,7 @@ from shapely import affinity
 from nesting.engine.accept import is_acceptable, needs_second_look
 from nesting.engine.no_fit import Region, joined, legal_spots
 from nesting.engine.problem import NEARLY, Problem
-from nesting.engine.runs import Floats, longest_runs, may_hold, windows, without
+from nesting.engine.runs import Box, Runs, nearly_holds, runs_of, windows, without
 from nesting.engine.turned import Turned
 from nesting.need import Holes
 
@@ -21,7 +21,6 @@ PROPOSALS = 24
 """Positions looked at, best first, where the sums alone cannot decide."""
 
 Weights = tuple[float, float]
-Box = tuple[float, float, float, float]
 
 TOWARD_LEFT: Weights = (1.0, 0.02)
 """Fill a board from its left end, lower edge first, so that the offcut is one long piece."""
@@ -54,7 +53,7 @@ class BoardState:
     used_mm2: float = 0.0
     spots: dict[tuple[int, Weights], Laid | None] = field(default_factory=dict)
     failed: set[int] = field(default_factory=set)
-    runs: dict[Holes, Floats] = field(default_factory=dict)
+    runs: dict[Holes, Runs] = field(default_factory=dict)
 
     def with_part(self, laid: Laid) -> BoardState:
         """Return the state with one more part; what failed before fails still."""
@@ -87,7 +86,7 @@ class BoardState:
                 break
             best: tuple[float, Laid] | None = None
             for figure in problem.turnings(need, self.board, is_leaning=is_leaning):
-                if not self._may_hold(need, figure, problem):
+                if problem.is_closed(figure, self.board):
                     continue
                 proposals = self._proposals(need, figure, problem, weights)
                 was_proposed = was_proposed or bool(proposals)
@@ -103,16 +102,10 @@ class BoardState:
         """Return whether a part that finds no room true to the grain nearly does."""
         runs = self._runs(need, problem)
         ways = problem.turnings(need, self.board, is_leaning=False)
-        return any(may_hold(runs, NEARLY * problem.looks(way)[1][1:-1]) for way in ways)
+        return any(nearly_holds(runs, problem.looks(way)[1], NEARLY) for way in ways)
 
-    def _may_hold(self, need: int, figure: Turned, problem: Problem) -> bool:
-        """Return False where a quick look shows no room, or the empty board has none."""
-        if problem.is_closed(figure, self.board):
-            return False
-        return may_hold(self._runs(need, problem), problem.looks(figure)[1])
-
-    def _runs(self, need: int, problem: Problem) -> Floats:
-        """Return the longest free runs across the board for parts that tolerate as much."""
+    def _runs(self, need: int, problem: Problem) -> Runs:
+        """Return the free stretches across the board for parts that tolerate as much."""
         holes = problem.needs[need].holes
         if holes not in self.runs:
             grown = [
@@ -121,7 +114,7 @@ class BoardState:
             ]
             low_x, _, high_x, _ = problem.boards[self.board].shape.bounds
             free = without(problem.free(self.board, need), grown)
-            self.runs[holes] = longest_runs(free, low_x, high_x)
+            self.runs[holes] = runs_of(free, low_x, high_x)
         return self.runs[holes]
 
     def _room(self, problem: Problem) -> float:
@@ -150,16 +143,12 @@ class BoardState:
         self, need: int, figure: Turned, problem: Problem, limit: Box, weights: Weights
     ) -> list[tuple[float, Box]]:
         """Return the boxes in which alone the figure may lie, each with the least score in it."""
-        runs, heights = self._runs(need, problem), problem.looks(figure)[1]
-        low_x, x0, y0, x1, y1 = problem.boards[self.board].shape.bounds[0], *limit
-        found = []
-        for low, high in windows(runs, heights, low_x):
-            left, right = max(x0, low - figure.box[0]), min(x1, high - figure.box[0])
-            if left <= right:
-                x = left if weights[0] > 0 else right
-                y = y0 if weights[1] > 0 else y1
-                found.append((weights[0] * x + weights[1] * y, (left, y0, right, y1)))
-        return sorted(found)
+        wood, boxes = problem.looks(figure)[1], []
+        for box in windows(self._runs(need, problem), wood, figure.box[0], limit):
+            x = box[0] if weights[0] > 0 else box[2]
+            y = box[1] if weights[1] > 0 else box[3]
+            boxes.append((weights[0] * x + weights[1] * y, box))
+        return sorted(boxes)
 
     def _first_good(
         self,

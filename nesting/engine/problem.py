@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from nesting.engine.ground import Ground, LocalRegions
 from nesting.engine.no_fit import Region, between
 from nesting.engine.possible import free_region, least_extents
-from nesting.engine.runs import Floats, least_heights
+from nesting.engine.runs import Floats, wood_of
 from nesting.engine.store import Store
 from nesting.engine.turned import Turned, angles, search_pieces, turned
 from nesting.need import Holes, Need
@@ -24,8 +24,8 @@ PAIR_BYTES = 200_000_000
 """Regions between two figures that are kept, in each process."""
 
 NEARLY = 0.9
-"""Share of a figure's heights, its ends apart, that must find free runs if it is to be tried
-leaning from the grain: leaning changes heights by less."""
+"""Share of a figure's heights, its ends apart, that must find free stretches if it is to be
+tried leaning from the grain: leaning changes heights by less."""
 
 
 class Problem:
@@ -133,10 +133,10 @@ class Problem:
         return self._free[key]
 
     def looks(self, figure: Turned) -> tuple[BaseGeometry, Floats]:
-        """Return a figure grown by the gap to its neighbours, and its least heights."""
+        """Return a figure grown by the gap to its neighbours, and its wood step by step."""
         if figure.number not in self._looks:
             grown = figure.shape.buffer(max(0.0, self.rules.part_gap_mm - TOUCH_MM))
-            self._looks[figure.number] = (grown, least_heights(figure.shape))
+            self._looks[figure.number] = (grown, wood_of(figure.shape))
         return self._looks[figure.number]
 
     def figure(self, need: int, angle_deg: float, *, is_over: bool) -> Turned:

@@ -124,8 +124,8 @@ class Boat:
     @cached_property
     def deck(self) -> Deck:
         """The deck's under side, that the beams bear."""
-        frames = self.frames_between(*self.hull.ends)
-        return deck_of(self.hull, self.plan, (frames[0][1], frames[-1][1]))
+        frames = [x for _, x in self.frames_between(*self.hull.ends)] or list(self.hull.ends)
+        return deck_of(self.hull, self.plan, (frames[0], frames[-1]))
 
     # ---- keel and floor heads ---------------------------------------------------------------
 

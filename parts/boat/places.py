@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from parts.boat.boat import Boat
 
 _FRAMES = re.compile(r"frames?\s+(\d+)\s+to\s+(?:frame\s+)?(\d+)(?:\s+by\s+(\d+))?")
-_NAMED = re.compile(r"(frame|station)\s+(\S.*)")
+_NAMED = re.compile(r"(frame|station)s?\s+(\S.*)")
 
 HOW = "write frame 8, station 5, transom, or a length from forward, as 8 ft 3 in"
 
@@ -46,6 +46,8 @@ def place_in(boat: Boat, given: Any, unit: Unit) -> BoatPlace:
     if text.casefold() == "transom":
         return BoatPlace(boat.transom_x, "transom")
     named = _NAMED.fullmatch(text.casefold())
+    if named is None and not re.match(r"[-.\d]", text):
+        raise PartError(f"{text!r} is no place in the boat: {HOW}")
     if named is None:
         return BoatPlace(boat.checked_x(parse_length(given, unit), text), text)
     kind, name = named.groups()

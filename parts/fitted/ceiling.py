@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from parts.boat.boat import Boat
 
 
-class CeilingFitted(BentPlank):
+class FittedCeiling(BentPlank):
     """Strakes of the ceiling from the floor heads to the clamp, each length laid flat.
 
     At every frame the girth of the frames' inner faces between floor heads and clamp is divided

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 SIDE = np.array([0.0, 1.0, 0.0])
 UP = np.array([0.0, 0.0, 1.0])
 
+SHORTEST_RISE_MM = 10.0
+"""An arm that rises by less is no arm."""
+
 
 @dataclass(frozen=True, eq=False)
 class FloorFaces:
@@ -92,10 +95,11 @@ def _tip_length(boat: Boat, x: float, line: Points, arm_mm: float | None) -> flo
     whole = length_of(line)
     if arm_mm is None:
         height = boat.head_height(x)
-        if height >= line[-1, 1]:
+        if not line[0, 1] + SHORTEST_RISE_MM < height < line[-1, 1]:
             raise PartError(
-                f"the floor heads at {height:.0f} mm lie above the sheer at {x:.0f} mm from "
-                "forward: lower floor_heads, or give the arms' length"
+                f"the floor heads at {height:.0f} mm lie outside the side at {x:.0f} mm from "
+                f"forward, {line[0, 1]:.0f} mm to {line[-1, 1]:.0f} mm: change floor_heads, or "
+                "give the arms' length"
             )
         along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
         return float(np.interp(height, line[:, 1], along))

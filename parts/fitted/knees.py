@@ -258,7 +258,13 @@ class FittedHangingKnee(SideKnee):
     def _corner(self, boat: Boat, x: float, under: Points) -> Corner:
         section = self.on_side(boat).section(x)
         above = section[:, 1] - np.interp(section[:, 0], *under[::-1].T)
-        last = int(np.flatnonzero(above < 0)[-1])
+        below = np.flatnonzero(above < 0)
+        if not len(below) or below[-1] == len(above) - 1:
+            raise PartError(
+                f"the beam's lower edge does not meet the side at {x:.0f} mm from forward: check "
+                "its moulding against the sheer"
+            )
+        last = int(below[-1])
         share = above[last] / (above[last] - above[last + 1])
         heel = section[last] + share * (section[last + 1] - section[last])
         side = np.vstack([heel, section[last::-1]])

@@ -1,5 +1,7 @@
 """Parts that say where they stand: what a project file may write, and what it is told."""
 
+import subprocess
+import sys
 from pathlib import Path
 
 import jsonschema
@@ -111,6 +113,15 @@ def test_ceiling_entry_makes_every_length_of_every_strake(tmp_path):
     assert "laid flat" in project.needs[0].notes[-1]
 
 
+def test_outlines_of_fitted_parts_load_no_solid_modeller(tmp_path):
+    path = written(tmp_path, HEAD + part("at: frame 14, "))
+    code = (
+        "import sys; from nesting.project import read_project; "
+        f"read_project({str(path)!r}); assert 'cadquery' not in sys.modules"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
+
+
 def test_laminated_knee_is_nested_lamella_by_lamella(tmp_path):
     shape = (
         "{siding: 1 1/2, beam_arm: 14, side_arm: 15, throat: 5, tip_moulding: 1 3/8, bolt: 5/16, "
@@ -130,7 +141,9 @@ def test_laminated_knee_is_nested_lamella_by_lamella(tmp_path):
         (part("at: frame 40, "), "there is no frame 40: the boat has 26"),
         (part("at: station 99, "), "has no station 99; it has 1/2, 1, 2"),
         (part("at: 90 ft, "), "the hull runs from"),
-        (part("at: somewhere, "), "'somewhere' is no length"),
+        (part("at: somewhere, "), "'somewhere' is no place in the boat: write frame 8, station 5"),
+        (part("at: frame x, "), "'frame x' is no place in the boat"),
+        (part("at: 8 furlongs, "), "'8 furlongs' is no length"),
         (part("at: frames 9 to 3, "), "runs forward"),
         (part("at: frame 9, quantity: 2, "), "quantity: at says how many there are"),
         (part("at: frame 9, side: both, "), "side: a floor timber belongs to no one side"),

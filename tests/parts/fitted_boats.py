@@ -130,7 +130,7 @@ def depth_below_table(boat: Boat, points: np.ndarray) -> np.ndarray:
     points = points * np.where(points[:, 1:2] < 0, [[1, -1, 1]], [[1, 1, 1]])
     tree, parameters = _seeds(boat)
     t, u = parameters[tree.query(points)[1]].T
-    for _ in range(12):
+    for _ in range(6):
         off = points - surface.at(t, u)
         dt, du = surface.at(t, u, dt=1), surface.at(t, u, du=1)
         a, b, c = (dt * dt).sum(1), (dt * du).sum(1), (du * du).sum(1)
