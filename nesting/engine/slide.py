@@ -80,13 +80,16 @@ def _steepest(field, lines, count, x, y, pull_x, pull_y, near):  # type: ignore[
     best, way_x, way_y = 0.0, 0.0, 0.0
     at_x0, at_x1 = x <= field.limit[0] + near, x >= field.limit[2] - near
     at_y0, at_y1 = y <= field.limit[1] + near, y >= field.limit[3] - near
-    for k in range(-3, 2 * count):
+    for k in range(-3, 3 * count):
         if k == -3:
             ux, uy = pull_x, pull_y
         elif k == -2:
             ux, uy = pull_x, 0.0
         elif k == -1:
             ux, uy = 0.0, pull_y
+        elif k >= 2 * count:
+            e = k - 2 * count  # downhill inside the sum of that edge
+            ux, uy = pull_x + lines[e, 2] * lines[e, 0], pull_y + lines[e, 2] * lines[e, 1]
         else:
             side = 1.0 if k % 2 else -1.0
             ux, uy = -side * lines[k // 2, 1], side * lines[k // 2, 0]
