@@ -13,8 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from nesting.engine.layout import Shape
-from nesting.engine.stop import Stop
-from nesting.engine.strip import StripSearch
+from nesting.engine.possible import least_strip_length
+from nesting.engine.stop import FirstOf, Stop, WhenAsked
+from nesting.engine.strip import Strip, StripSearch
 from nesting.engine.turned import INSIDE_DEG, search_pieces
 from nesting.errors import PartError
 from nesting.need import Need
@@ -22,16 +23,23 @@ from nesting.nest import Unplaced
 from nesting.rules import Rules
 from nesting.units import board_feet, slope_angle
 
+MET_MM = 0.5
+"""A plank this little above what none can beat is short enough: no saw cuts finer."""
+
 
 @dataclass(frozen=True)
 class NewPlank:
-    """One plank to buy: rough sizes in mm, trim and cleaning included, and what it gives."""
+    """One plank to buy: rough sizes in mm, trim and cleaning included, and what it gives.
+
+    ``least_length_mm`` is a length that no plank of this width can beat.
+    """
 
     species: str
     thickness_mm: float
     width_mm: float
     length_mm: float
     parts: tuple[tuple[str, int], ...]
+    least_length_mm: float = 0.0
 
     @property
     def board_feet(self) -> float:
@@ -86,13 +94,20 @@ def _plank(
             )
     items = [kind for kind, left in enumerate(group) for _ in range(left.count)]
     search = StripSearch([_shape(left.need) for left in group], items, free, rules.part_gap_mm)
-    strip = search.improved(np.random.default_rng(seed), stop)
+    sizes = [(left.need.outline, left.count) for left in group]
+    least, is_met = least_strip_length(sizes, free, rules.part_gap_mm), WhenAsked()
+
+    def watch(strip: Strip) -> None:
+        is_met.is_asked = strip.length <= least + MET_MM
+
+    strip = search.improved(np.random.default_rng(seed), FirstOf([is_met, stop]), watch)
     return NewPlank(
         key[0],
         key[1] + 2 * rules.cleaning_loss_mm,
         width_mm,
         strip.length + 2 * rules.trim_mm,
         tuple((left.need.part, left.count) for left in group),
+        min(least, strip.length) + 2 * rules.trim_mm,
     )
 
 
