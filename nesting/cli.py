@@ -214,10 +214,11 @@ def _plank(given: argparse.Namespace) -> int:
     )
     for plank in planks:
         sizes = [plank.thickness_mm, plank.width_mm, plank.length_mm]
+        least = format_length(plank.least_length_mm, project.unit)
         parts = ", ".join(f"{name} x {count}" if count > 1 else name for name, count in plank.parts)
         print(
             f"{plank.species}, rough {' x '.join(format_length(s, project.unit) for s in sizes)}, "
-            f"{plank.board_feet:.1f} board feet: {parts}"
+            f"{plank.board_feet:.1f} board feet: {parts}; none can be shorter than {least}"
         )
     if not planks:
         print("no part is left over: nothing to buy")

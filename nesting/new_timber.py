@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from nesting.engine.layout import Shape
+from nesting.engine.possible import least_strip_length
 from nesting.engine.stop import Stop
 from nesting.engine.strip_lanes import shortest_strip
 from nesting.engine.turned import INSIDE_DEG, search_pieces
@@ -20,16 +21,23 @@ from nesting.nest import Unplaced
 from nesting.rules import Rules
 from nesting.units import board_feet, slope_angle
 
+MET_MM = 0.5
+"""A plank this little above what none can beat is short enough: no saw cuts finer."""
+
 
 @dataclass(frozen=True)
 class NewPlank:
-    """One plank to buy: rough sizes in mm, trim and cleaning included, and what it gives."""
+    """One plank to buy: rough sizes in mm, trim and cleaning included, and what it gives.
+
+    ``least_length_mm`` is a length that no plank of this width can beat.
+    """
 
     species: str
     thickness_mm: float
     width_mm: float
     length_mm: float
     parts: tuple[tuple[str, int], ...]
+    least_length_mm: float = 0.0
 
     @property
     def board_feet(self) -> float:
@@ -89,13 +97,19 @@ def _plank(
             )
     items = [kind for kind, left in enumerate(group) for _ in range(left.count)]
     shapes = [_shape(left.need) for left in group]
-    strip = shortest_strip(shapes, items, free, rules.part_gap_mm, stop, seed=seed, workers=workers)
+    sizes = [(left.need.outline, left.count) for left in group]
+    least = least_strip_length(sizes, free, rules.part_gap_mm)
+    strip = shortest_strip(
+        shapes, items, free, rules.part_gap_mm, stop,
+        seed=seed, workers=workers, enough=least + MET_MM,
+    )  # fmt: skip
     return NewPlank(
         key[0],
         key[1] + 2 * rules.cleaning_loss_mm,
         width_mm,
         strip.length + 2 * rules.trim_mm,
         tuple((left.need.part, left.count) for left in group),
+        min(least, strip.length) + 2 * rules.trim_mm,
     )
 
 

@@ -47,6 +47,10 @@ FEW_PAIRS = 300
 LEVELS = range(len(Holes))
 """What parts tolerate, by number: clear wood only, plugged holes, hidden faces."""
 
+TINY = 1e-4
+"""Parts that are together less than this share of the value, or of a square metre each, are
+given for nothing: beside large coefficients the solver loses small ones, on either side."""
+
 SOLVED = (0, 1, 4)
 """Answers of the solver that come with a bound: best found, or stopped at a limit."""
 
@@ -148,8 +152,14 @@ class _Relaxed:
     def least_opened_mm2(self, value: float, *, is_whole: bool) -> float:
         """Return a lower bound on the wood, mm2, opened by plans that place so much value."""
         cost = np.concatenate([np.zeros(len(self._worth) + self._flows), self._wood])
-        worth = np.concatenate([self._worth / value, np.zeros(self._flows + len(self._wood))])
-        enough = optimize.LinearConstraint(sparse.csr_array(worth[None, :]), 1 - SLACK, np.inf)
+        worth = self._worth / value
+        is_tiny = worth * self._quantity < TINY
+        given = float((worth * self._quantity)[is_tiny].sum())
+        worth = np.concatenate(
+            [np.where(is_tiny, 0.0, worth), np.zeros(self._flows + len(self._wood))]
+        )
+        row = sparse.csr_array(worth[None, :])
+        enough = optimize.LinearConstraint(row, 1 - SLACK - given, np.inf)
         return max(0.0, self._least_cost(cost, enough, is_whole=is_whole) * 1e6 * (1 - SLACK))
 
     @property
@@ -188,7 +198,8 @@ class _Relaxed:
         given = _matrix(-np.ones(k), self._of_group, flow, (groups, k))
         rows: list[list[Any]] = [[placed, given, None]]
         for level in LEVELS:
-            counted = self._unit[self._of_group] * (self._level[self._of_group] <= level)
+            unit = np.where(self._unit < TINY, 0.0, self._unit)[self._of_group]
+            counted = unit * (self._level[self._of_group] <= level)
             taken = _matrix(counted, self._of_board, flow, (b, k))
             rows.append([None, taken, _matrix(-self._room[:, level], board, board, (b, b))])
         opened = _matrix(-self._most_units, flow, self._of_board, (k, b))

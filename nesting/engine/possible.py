@@ -200,3 +200,24 @@ def _least_in_range(ring: Floats, middle_deg: float, reach_deg: float) -> tuple[
     along = np.outer(np.cos(turns), ring[:, 0]) - np.outer(np.sin(turns), ring[:, 1])
     across = np.outer(np.sin(turns), ring[:, 0]) + np.outer(np.cos(turns), ring[:, 1])
     return float(np.ptp(along, axis=1).min()), float(np.ptp(across, axis=1).min())
+
+
+def least_strip_length(
+    outlines: Sequence[tuple[Outline, int]], width_mm: float, gap_mm: float
+) -> float:
+    """Return a length, mm, that no layout on a strip of clear wood beats, grain along it.
+
+    The longest part sets it, or the area: outlines grown by half the gap do not overlap, and
+    lie on the strip grown likewise, its corners rounded.
+
+    Parameters
+    ----------
+    outlines
+        Each with how many are wanted.
+    """
+    half = gap_mm / 2
+    grown = sum(
+        count * outline.shape.buffer(half, quad_segs=ARC_STEPS).area for outline, count in outlines
+    )
+    by_area = (grown + (4 - math.pi) * half * half) / (width_mm + gap_mm) - gap_mm
+    return max(by_area, *(least_extents(outline, 0.0)[0] for outline, _ in outlines))

@@ -104,10 +104,11 @@ class StripSearch:
         stop: Stop,
         seen: Callable[[Strip], None] | None = None,
         step: float = LARGEST_STEP,
+        enough: float = 0.0,
     ) -> tuple[Strip, float]:
         """Return the shortest strip found until the stop rule says end, and the last step."""
         rounds, current = 0, best
-        while stop.share_used(rounds) < 1.0 and best.length > self.bound + DONE:
+        while stop.share_used(rounds) < 1.0 and best.length > max(self.bound + DONE, enough):
             rounds += 1
             length = max(best.length * (1 - step), self.bound)
             found = self.attempt(current, length, best.length, rng)

@@ -38,6 +38,7 @@ class StripStretch:
     step: float
     limit: MaxRounds | float
     chance: tuple[int, ...]
+    enough: float
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,7 @@ def shortest_strip(
     *,
     seed: int = 0,
     workers: int = 1,
+    enough: float = 0.0,
     seen: Callable[[float, float], None] | None = None,
 ) -> Strip:
     """Return the shortest strip found.
@@ -68,16 +70,19 @@ def shortest_strip(
         When to end: seconds, or rounds of every lane.
     workers
         Processes that search; with one, this process does.
+    enough
+        Length at which the search ends too: one that nothing can beat.
     seen
         Is told the seconds since the start, and the length, of each strip shorter than before.
     """
     here = StripSearch(shapes, items, width, gap)
     is_timed = stop.seconds_left() is not None
+    enough = max(enough, here.bound + 1e-6)
     count, begun, rounds = workers if is_timed else LANES, time.perf_counter(), 0
     lanes: list[StripReached | None] = [None] * count
     best: Strip | None = None
     with _crew(here, workers) as run:
-        while best is None or (stop.share_used(rounds) < 1.0 and best.length > here.bound + 1e-6):
+        while best is None or (stop.share_used(rounds) < 1.0 and best.length > enough):
             at, limit = time.perf_counter() - begun, _limit(stop, rounds)
             stretches = [
                 StripStretch(
@@ -85,6 +90,7 @@ def shortest_strip(
                     lane.step if lane else LARGEST_STEP,
                     limit,
                     (seed, k, rounds),
+                    enough,
                 )
                 for k, lane in enumerate(lanes)
             ]
@@ -125,7 +131,7 @@ def _walked(search: StripSearch, stretch: StripStretch) -> StripReached:
     if best is None:
         best = search.started(rng)
         note(best)
-    best, step = search.improved(best, rng, stop, note, stretch.step)
+    best, step = search.improved(best, rng, stop, note, stretch.step, stretch.enough)
     return StripReached(best, step, tuple(found))
 
 

@@ -149,13 +149,13 @@ def growth_rows(given) -> None:
         command = [sys.executable, __file__, "--one", str(parts), str(boards)]
         done = subprocess.run(command, capture_output=True, text=True, check=True)
         found = json.loads(done.stdout.splitlines()[-1])
-        seconds.append(found["seconds"])
+        seconds.append(found["cpu"])
         row("growth", f"{parts} parts, {boards} boards: first plan", f"{found['seconds']:.1f} s "
             f"({found['cpu']:.1f} s of processor), {found['bytes'] / 1e9:.2f} GB, "
             f"{found['left']} left over")  # fmt: skip
     if len(sizes) > 1:
         slope = np.polyfit(np.log([parts for parts, _ in sizes]), np.log(seconds), 1)[0]
-        row("growth", "exponent, seconds over parts", f"{slope:.2f}")
+        row("growth", "exponent, processor seconds over parts", f"{slope:.2f}")
 
 
 def one_size(parts: int, boards: int) -> dict[str, float]:

@@ -43,6 +43,22 @@ def test_parts_in_a_row_keep_kerf_and_trim_between_them():
     assert plank.parts == (("beam", 3),)
 
 
+def test_plank_says_what_no_plank_can_beat():
+    (plank,) = planks(left(box(0, 0, 400, 100), count=3))
+    assert plank.least_length_mm == pytest.approx(3 * 400 + 2 * 5 + 2, abs=0.5)
+    (plank,) = planks(left(box(0, 0, 400, 30)), left(box(0, 0, 200, 30)))
+    assert plank.least_length_mm == pytest.approx(402, abs=0.5)
+    (plank,) = planks(left(Polygon([(0, 0), (400, 0), (0, 60)]), count=3))
+    assert plank.least_length_mm < plank.length_mm
+
+
+def test_search_for_a_plank_ends_when_none_can_be_shorter():
+    stop = MaxRounds(10**7)
+    unplaced = [left(box(0, 0, 400, 100), count=2)]
+    (plank,) = new_planks(unplaced, RULES, width_mm=102.0, stop=lambda: stop)
+    assert plank.length_mm == pytest.approx(plank.least_length_mm, abs=0.5)
+
+
 def test_two_wedges_are_laid_head_to_tail():
     wedge = Polygon([(0, 0), (400, 0), (400, 20), (0, 90)])
     (plank,) = planks(left(wedge, count=2), width=125.0, rounds=40)
