@@ -1,7 +1,8 @@
 """Search for the shortest strip in several lanes, on as many processes as there are.
 
-Lanes meet now and then, and one that is behind goes on from the best. Under a limit in rounds
-their number is fixed, so that the strip found does not depend on the number of processes.
+First they race from many beginnings, then the best go on. Lanes meet now and then, and one that
+is behind goes on from the best. Under a limit in rounds their number is fixed, so that the strip
+found does not depend on the number of processes.
 """
 
 from __future__ import annotations
@@ -26,19 +27,12 @@ LANES = 2
 STRETCH, STRETCH_SECONDS = 20, 5.0
 """Attempts, or seconds under a time limit, between two meetings."""
 
+RACE, HEATS = 0.3, 4
+"""In the first part of the allowance every stretch begins anew, in so many heats; the best of
+them go on: how far a search comes depends on where it began."""
+
 BEHIND = 0.003
 """A lane longer than the best by more than this share goes on from the best."""
-
-
-@dataclass(frozen=True)
-class StripStretch:
-    """What a lane does until the next meeting: from where, how long, and with what chance."""
-
-    best: Strip | None
-    step: float
-    limit: MaxRounds | float
-    chance: tuple[int, ...]
-    enough: float
 
 
 @dataclass(frozen=True)
@@ -48,6 +42,16 @@ class StripReached:
     best: Strip
     step: float
     seen: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class StripStretch:
+    """What a lane does until the next meeting: from where or anew, how long, by what chance."""
+
+    start: StripReached | None
+    limit: MaxRounds | float
+    chance: tuple[int, ...]
+    enough: float
 
 
 def shortest_strip(
@@ -76,43 +80,42 @@ def shortest_strip(
         Is told the seconds since the start, and the length, of each strip shorter than before.
     """
     here = StripSearch(shapes, items, width, gap)
-    is_timed = stop.seconds_left() is not None
+    seconds = stop.seconds_left()
+    count, rounds, begun = LANES if seconds is None else workers, 0, time.perf_counter()
     enough = max(enough, here.bound + 1e-6)
-    count, begun, rounds = workers if is_timed else LANES, time.perf_counter(), 0
-    lanes: list[StripReached | None] = [None] * count
-    best: Strip | None = None
+    leaders: list[StripReached] = []
     with _crew(here, workers) as run:
-        while best is None or (stop.share_used(rounds) < 1.0 and best.length > enough):
-            at, limit = time.perf_counter() - begun, _limit(stop, rounds)
-            stretches = [
-                StripStretch(
-                    lane.best if lane else None,
-                    lane.step if lane else LARGEST_STEP,
-                    limit,
-                    (seed, k, rounds),
-                    enough,
-                )
-                for k, lane in enumerate(lanes)
-            ]
-            reached = run(stretches)
+        while not leaders or (stop.share_used(rounds) < 1.0 and leaders[0].best.length > enough):
+            is_race = stop.share_used(rounds) < RACE
+            at, limit = time.perf_counter() - begun, _limit(stop, rounds, seconds, is_race=is_race)
+            lanes = [None] * count if is_race else _lanes(leaders, count)
+            reached = run(
+                [
+                    StripStretch(lane, limit, (seed, number, rounds), enough)
+                    for number, lane in enumerate(lanes)
+                ]
+            )
             rounds += STRETCH
             for spent, length in sorted(pair for lane in reached for pair in lane.seen):
                 if seen is not None:
                     seen(at + spent, length)
-            leader = min(reached, key=lambda lane: lane.best.length)
-            best = leader.best
-            lanes = [
-                leader if lane.best.length > best.length * (1 + BEHIND) else lane
-                for lane in reached
-            ]
-    return best
+            known = leaders + reached if is_race else reached
+            leaders = sorted(known, key=lambda lane: lane.best.length)[:count]
+    return leaders[0].best
 
 
-def _limit(stop: Stop, rounds: int) -> MaxRounds | float:
+def _lanes(leaders: Sequence[StripReached], count: int) -> list[StripReached | None]:
+    """Return what each lane goes on from: its own, or the best where it is far behind."""
+    best = leaders[0]
+    near = [lane for lane in leaders if lane.best.length <= best.best.length * (1 + BEHIND)]
+    return [near[number] if number < len(near) else best for number in range(count)]
+
+
+def _limit(stop: Stop, rounds: int, seconds: float | None, *, is_race: bool) -> MaxRounds | float:
     """Return the limit of the next stretch: rounds, or seconds."""
     left = stop.seconds_left()
-    if left is not None:
-        return min(left, STRETCH_SECONDS)
+    if left is not None and seconds is not None:
+        return min(left, RACE * seconds / HEATS if is_race else STRETCH_SECONDS)
     ahead = [n for n in range(1, STRETCH) if stop.share_used(rounds + n) >= 1.0]
     return MaxRounds(min(ahead, default=STRETCH))
 
@@ -127,11 +130,12 @@ def _walked(search: StripSearch, stretch: StripStretch) -> StripReached:
     def note(strip: Strip) -> None:
         found.append((time.perf_counter() - begun, strip.length))
 
-    best = stretch.best
-    if best is None:
-        best = search.started(rng)
+    if stretch.start is None:
+        best, step = search.started(rng), LARGEST_STEP
         note(best)
-    best, step = search.improved(best, rng, stop, note, stretch.step, stretch.enough)
+    else:
+        best, step = stretch.start.best, stretch.start.step
+    best, step = search.improved(best, rng, stop, note, step, stretch.enough)
     return StripReached(best, step, tuple(found))
 
 
