@@ -157,8 +157,13 @@ class Crew:
         self._given = b"" if executor is None else pickle.dumps(given)
 
     def construct(self, orders: Sequence[Order]) -> Iterator[Reached]:
-        """Yield the plan of each order."""
-        return self._each("construct", orders)
+        """Yield the plan of each order; the first is made here, while other processes start."""
+        if self._executor is None:
+            yield from map(self._here.construct, orders)
+            return
+        others = self._each("construct", orders[1:])
+        yield self._here.construct(orders[0])
+        yield from others
 
     def search(self, stretches: Sequence[Stretch]) -> list[Reached]:
         """Return where each lane's stretch leads."""

@@ -17,10 +17,10 @@ from nesting.need import Holes, Need
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 
-GROUND_BYTES = 300_000_000
+GROUND_BYTES = 160_000_000
 """Regions of figures on boards that are kept, in each process."""
 
-PAIR_BYTES = 200_000_000
+PAIR_BYTES = 100_000_000
 """Regions between two figures that are kept, in each process."""
 
 NEARLY = 0.9

@@ -29,6 +29,9 @@ COUNTS, SHARES = (4, 8, 14), (0.75, 0.85, 0.92)
 
 METAL_MM = 5.0
 
+EASE_MM = 1.0
+"""Taken off every side of a part: the room that the known answer leaves it to move."""
+
 SMALLEST = 0.25
 """No part is smaller than this share of the mean one."""
 
@@ -92,7 +95,7 @@ def _sawn(free: Polygon, count: int, rng: np.random.Generator) -> list[Polygon]:
     while len(pieces) < count:
         pieces.sort(key=lambda piece: piece.area)
         pieces += _halves(pieces.pop(), rng)
-    return [_opened(piece) for piece in pieces]
+    return [_eased(_opened(piece)) for piece in pieces]
 
 
 def _halves(piece: Polygon, rng: np.random.Generator) -> list[Polygon]:
@@ -122,6 +125,11 @@ def _opened(piece: Polygon) -> Polygon:
         longer = affinity.scale(line, 1.3, 1.3, origin=hole.centroid)
         piece = _largest(piece.difference(longer.buffer(width, cap_style="flat")))
     return piece
+
+
+def _eased(piece: Polygon) -> Polygon:
+    """Return a piece a little less on every side, as no saw cuts to nothing."""
+    return _largest(piece.buffer(-EASE_MM, join_style="mitre"))
 
 
 def _shortened(

@@ -42,11 +42,11 @@ class Filled:
 def instances(folder: Path, count: int) -> Iterator[dict[str, Any]]:
     """Yield so many instances with a known optimum, spread over the files of a folder.
 
-    A file holds ``instances``, each with ``name``, ``bin``, ``optimal_bins`` and ``pieces``.
+    A file may hold ``instances``, each with ``name``, ``bin``, ``optimal_bins`` and ``pieces``.
     """
     files = sorted(folder.glob("*.json"))
     known = [
-        [i for i in json.loads(file.read_text())["instances"] if i.get("optimal_bins")]
+        [i for i in json.loads(file.read_text()).get("instances", []) if i.get("optimal_bins")]
         for file in files
     ]
     known = [kept for kept in known if kept]
