@@ -68,7 +68,7 @@ def _boat() -> None:
     assert project.boat is not None, "the full demo is fitted to her lines"
     pieces = pieces_in_boat(project.parts, boards_of(plan))
     picture = picture_of(pieces, project.boat.hull, project.name)
-    write_whole(PICTURES / "boat.png", picture, overwrite=True)
+    write_whole(DEMOS / "tender_to_sloop" / "pictures" / "boat.png", picture, overwrite=True)
 
 
 if __name__ == "__main__":
