@@ -30,6 +30,8 @@ from collections import namedtuple
 import numpy as np
 from numba import njit
 
+from nesting.engine.compiled import inner
+
 Figures = namedtuple("Figures", "corners piece_first outline_first")
 Block = namedtuple("Block", "edges piece_first item_first piece_boxes item_boxes")
 Wood = namedtuple("Wood", "box corners first boxes holes gap")
@@ -74,21 +76,21 @@ def turn_into(figures, outline, angle, is_over, block, slot):  # type: ignore[no
         piece += 1
 
 
-@njit(cache=True)
+@inner
 def limits(a, slot, box):  # type: ignore[no-untyped-def]
     """Return the least and greatest place that keeps an item's box inside the wood's."""
     own = a.item_boxes[slot]
     return box[0] - own[0], box[1] - own[1], box[2] - own[2], box[3] - own[3]
 
 
-@njit(cache=True)
+@inner
 def overhang(a, slot, box):  # type: ignore[no-untyped-def]
     """Return by how much an item's box is larger than the wood's: it cannot lie so at all."""
     low_x, low_y, high_x, high_y = limits(a, slot, box)
     return max(low_x - high_x, 0.0) + max(low_y - high_y, 0.0)
 
 
-@njit(cache=True)
+@inner
 def clamped(a, slot, box, x, y):  # type: ignore[no-untyped-def]
     """Return the place nearest to (x, y) that keeps an item's box inside the wood's."""
     low_x, low_y, high_x, high_y = limits(a, slot, box)

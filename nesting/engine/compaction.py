@@ -44,7 +44,8 @@ def near_edges(rows, most, near, scene):  # type: ignore[no-untyped-def]
     find_near(near, 2.0 * most, scene)
     place, sums, edges, count = scene.layout.place, near.sums, near.sums.edges, 0
     for k in range(near.count[0]):
-        i, j, start, end = near.rows[k]
+        i, j = near.rows[k, 0], near.rows[k, 1]
+        start, end = near.rows[k, 2], near.rows[k, 3]
         tx, ty = place[i, 0], place[i, 1]
         if j >= 0:
             tx -= place[j, 0]

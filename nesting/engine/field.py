@@ -13,6 +13,7 @@ import numpy as np
 from numba import njit
 
 from nesting.engine.blocks import limits, overhang
+from nesting.engine.compiled import inner
 from nesting.engine.holes import hole_depth
 from nesting.engine.sums import add_item_sums, add_sum
 
@@ -28,7 +29,7 @@ Scene = namedtuple("Scene", "layout wood ways figures rings table")
 """All that stays in place while one item moves."""
 
 
-@njit(cache=True)
+@inner
 def _row(field, r, own, other, x, y, gap, weight):  # type: ignore[no-untyped-def]
     boxes, shifts = field.boxes, field.shifts
     boxes[r, 0], boxes[r, 1] = other[0] - own[2] - gap + x, other[1] - own[3] - gap + y
@@ -65,7 +66,7 @@ def open_field(field, a, slot, i, way, angle, is_over, scene):  # type: ignore[n
     field.item[4] = overhang(a, slot, wood.box)
 
 
-@njit(cache=True)
+@inner
 def build_row(field, r, a, slot, scene):  # type: ignore[no-untyped-def]
     """Build the sums of a row."""
     sums, wood, n = field.sums, scene.wood, scene.layout.outline.shape[0]
@@ -83,7 +84,7 @@ def build_row(field, r, a, slot, scene):  # type: ignore[no-untyped-def]
     field.spans[r, 1] = sums.used[0]
 
 
-@njit(cache=True)
+@inner
 def row_depth(field, r, x, y):  # type: ignore[no-untyped-def]
     """Return the summed depth of a place in the sums of a row, and the pull out of them."""
     total, pull_x, pull_y = 0.0, 0.0, 0.0
@@ -111,7 +112,7 @@ def row_depth(field, r, x, y):  # type: ignore[no-untyped-def]
     return total, pull_x, pull_y
 
 
-@njit(cache=True)
+@inner
 def is_off(field, r, x, y):  # type: ignore[no-untyped-def]
     """Return whether a place lies outside a row's box."""
     boxes = field.boxes
@@ -143,7 +144,7 @@ def cost_at(field, a, slot, x, y, most, scene):  # type: ignore[no-untyped-def]
     return total, pull_x, pull_y
 
 
-@njit(cache=True)
+@inner
 def holes_at(field, a, slot, x, y, scene):  # type: ignore[no-untyped-def]
     """Return the summed depth of the holes an item takes, and their pull."""
     total, pull_x, pull_y = 0.0, 0.0, 0.0

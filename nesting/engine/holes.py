@@ -11,10 +11,12 @@ from collections import namedtuple
 import numpy as np
 from numba import njit
 
+from nesting.engine.compiled import inner
+
 Rings = namedtuple("Rings", "segments first zones zone_first zone_of")
 
 
-@njit(cache=True)
+@inner
 def _to_segments(segments, start, end, px, py):  # type: ignore[no-untyped-def]
     """Return the distance of a point from segments, the way away from them, and if it is inside."""
     best, way_x, way_y, is_inside = np.inf, 0.0, 0.0, False

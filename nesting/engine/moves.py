@@ -7,9 +7,9 @@ where contacts are exact.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.blocks import fit_scratch, turn_into
+from nesting.engine.compiled import inner
 from nesting.engine.field import cost_at, open_field
 from nesting.engine.slide import slide
 
@@ -23,13 +23,13 @@ HOPELESS = 4.0
 """A sampled place this many times as costly as the best found does not slide."""
 
 
-@njit(cache=True)
+@inner
 def uniform(low, high):  # type: ignore[no-untyped-def]
     """Return a random number between two."""
     return low + (high - low) * np.random.random()
 
 
-@njit(cache=True)
+@inner
 def _sample(field, a, i, kind, unit, layout):  # type: ignore[no-untyped-def]
     """Return a random place: anywhere, corner on corner with another item, or close by."""
     limit, n = field.limit, layout.outline.shape[0]
@@ -50,23 +50,25 @@ def _sample(field, a, i, kind, unit, layout):  # type: ignore[no-untyped-def]
     return min(max(x, limit[0]), limit[2]), min(max(y, limit[1]), limit[3])
 
 
-@njit(cache=True)
+@inner
 def _keep(kept, cost, x, y, pull_x, pull_y):  # type: ignore[no-untyped-def]
     """Take a place into the few cheapest, in order."""
     at = kept.shape[0] - 1
     if cost >= kept[at, 0]:
         return
     while at > 0 and kept[at - 1, 0] > cost:
-        kept[at] = kept[at - 1]
+        for k in range(5):
+            kept[at, k] = kept[at - 1, k]
         at -= 1
     kept[at, 0], kept[at, 1], kept[at, 2] = cost, x, y
     kept[at, 3], kept[at, 4] = pull_x, pull_y
 
 
-@njit(cache=True)
+@inner
 def _sampled(field, scratch, i, unit, kept, scene):  # type: ignore[no-untyped-def]
     """Fill kept (k, 5) with the cheapest places sampled: cost, x, y and pull."""
-    kept[:, 0] = np.inf
+    for k in range(kept.shape[0]):
+        kept[k, 0] = np.inf
     for sample in range(UNIFORM + CONTACT + NEARBY):
         kind = 0 if sample < UNIFORM else (1 if sample < UNIFORM + CONTACT else 2)
         x, y = _sample(field, scratch, i, kind, unit, scene.layout)
@@ -75,7 +77,7 @@ def _sampled(field, scratch, i, unit, kept, scene):  # type: ignore[no-untyped-d
         _keep(kept, cost, x, y, pull_x, pull_y)
 
 
-@njit(cache=True)
+@inner
 def _try_way(i, way, angle, is_over, is_here, unit, best, field, scratch, kept, lines, scene):  # type: ignore[no-untyped-def]
     """Better ``best`` (6), cost, x, y, angle, face and way, by places in one way of lying."""
     layout, outline = scene.layout, scene.layout.outline[i]
@@ -85,9 +87,9 @@ def _try_way(i, way, angle, is_over, is_here, unit, best, field, scratch, kept, 
         return
     near = 1e-10 * unit
     _sampled(field, scratch, i, unit, kept, scene)
-    for k in range(KEPT + is_here):
+    for k in range(KEPT + 1 if is_here else KEPT):
         if k < KEPT:
-            cost, x, y, pull_x, pull_y = kept[k]
+            cost, x, y, pull_x, pull_y = kept[k, 0], kept[k, 1], kept[k, 2], kept[k, 3], kept[k, 4]
             if cost > HOPELESS * best[0]:
                 continue
         else:
@@ -103,7 +105,7 @@ def _try_way(i, way, angle, is_over, is_here, unit, best, field, scratch, kept, 
                 return
 
 
-@njit(cache=True)
+@inner
 def move(i, cost, unit, field, scratch, kept, lines, best, scene):  # type: ignore[no-untyped-def]
     """Move item i, which costs so much, to the cheapest place found among its ways of lying."""
     layout, ways = scene.layout, scene.ways
@@ -113,18 +115,20 @@ def move(i, cost, unit, field, scratch, kept, lines, best, scene):  # type: igno
     fit_scratch(scratch, scene.figures, outline)
     best[0], best[1], best[2] = cost, layout.place[i, 0], layout.place[i, 1]
     best[3], best[4], best[5] = layout.place[i, 2], layout.place[i, 3], here
-    _try_way(i, here, best[3], best[4] > 0.5, 1, unit, best, field, scratch, kept, lines, scene)
-    for turn in range(min(count, MOST_WAYS)):
-        way = first + (start + turn) % count
+    for turn in range(-1, min(count, MOST_WAYS)):
         if best[0] <= 0.0:
             break
-        if way == here and lean == 0.0:
-            continue
+        way = here if turn < 0 else first + (start + turn) % count
         angle, is_over = ways.way[way, 0], ways.way[way, 1] > 0.5
-        if lean > 0.0 and np.random.random() < 0.6:
+        if turn < 0:
+            angle, is_over = best[3], best[4] > 0.5
+        elif way == here and lean == 0.0:
+            continue
+        elif lean > 0.0 and np.random.random() < 0.6:
             angle += uniform(-lean, lean)
-        _try_way(i, way, angle, is_over, 0, unit, best, field, scratch, kept, lines, scene)
+        _try_way(i, way, angle, is_over, turn < 0, unit, best, field, scratch, kept, lines, scene)
     layout.place[i, 0], layout.place[i, 1] = best[1], best[2]
     if best[3] != layout.place[i, 2] or best[4] != layout.place[i, 3]:
-        layout.place[i, 2:] = best[3:]
+        for k in range(2, 5):
+            layout.place[i, k] = best[k + 1]
         turn_into(scene.figures, outline, best[3], best[4] > 0.5, layout.block, i)

@@ -7,15 +7,20 @@ from __future__ import annotations
 
 from collections import namedtuple
 
+import numpy as np
 from numba import njit
 
+from nesting.engine.compiled import inner
 from nesting.engine.sums import add_item_sums, add_sum
+
+NONE_YET = np.int64(0)
+"""A count that is typed from the start, or the kernels would be compiled twice."""
 
 Near = namedtuple("Near", "rows sums count")
 """Rows (m, 4): item, other item or -1, and the span of their sums; the sums; count (1)."""
 
 
-@njit(cache=True)
+@inner
 def _is_near(own, x, y, other, gap, reach):  # type: ignore[no-untyped-def]
     far = gap + reach
     return (
@@ -30,7 +35,7 @@ def _is_near(own, x, y, other, gap, reach):  # type: ignore[no-untyped-def]
 def find_near(near, reach, scene):  # type: ignore[no-untyped-def]
     """Fill ``near`` with the pairs whose boxes come within ``reach`` of one another."""
     layout, wood, table = scene.layout, scene.wood, scene.table
-    boxes, place, count = layout.block.item_boxes, layout.place, 0
+    boxes, place, count = layout.block.item_boxes, layout.place, NONE_YET
     is_tabled = table.pairs.shape[0] > 0
     if not is_tabled:
         near.sums.used[0] = 0
@@ -52,7 +57,7 @@ def find_near(near, reach, scene):  # type: ignore[no-untyped-def]
     near.count[0] = count
 
 
-@njit(cache=True)
+@inner
 def _near_obstacles(near, i, count, reach, scene):  # type: ignore[no-untyped-def]
     layout, wood, block = scene.layout, scene.wood, scene.layout.block
     x, y = layout.place[i, 0], layout.place[i, 1]

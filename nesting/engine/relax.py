@@ -15,13 +15,14 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from nesting.engine.near import find_near
+from nesting.engine.compiled import inner
+from nesting.engine.near import NONE_YET, find_near
 
 MEMORY = 6
 MOST_HALVINGS = 12
 
 
-@njit(cache=True)
+@inner
 def _square(sums, start, end, tx, ty):  # type: ignore[no-untyped-def]
     """Return the sum of squared depths of a place in some sums, and its pull."""
     total, pull_x, pull_y = 0.0, 0.0, 0.0
@@ -43,7 +44,7 @@ def _square(sums, start, end, tx, ty):  # type: ignore[no-untyped-def]
     return total, pull_x, pull_y
 
 
-@njit(cache=True)
+@inner
 def _outside(low, high, x):  # type: ignore[no-untyped-def]
     """Return by how much x is below or above what is allowed, above positive."""
     return min(x - low, 0.0) if x < low else max(x - high, 0.0)
@@ -62,7 +63,8 @@ def squares(at, grad, near, scene):  # type: ignore[no-untyped-def]
         grad[2 * i] = 2.0 * weight[i, i] * out_x
         grad[2 * i + 1] = 2.0 * weight[i, i] * out_y
     for k in range(near.count[0]):
-        i, j, start, end = near.rows[k]
+        i, j = near.rows[k, 0], near.rows[k, 1]
+        start, end = near.rows[k, 2], near.rows[k, 3]
         tx, ty = at[2 * i], at[2 * i + 1]
         if j >= 0:
             tx -= at[2 * j]
@@ -79,50 +81,68 @@ def squares(at, grad, near, scene):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(cache=True)
-def _direction(grad, steps, turns, count):  # type: ignore[no-untyped-def]
-    """Return the quasi-Newton way downhill from the last few steps and changes of gradient."""
-    way, kept = -grad, min(count, MEMORY)
-    alphas = np.zeros(MEMORY)
+@inner
+def _dot(a, b):  # type: ignore[no-untyped-def]
+    total = 0.0
+    for k in range(a.shape[0]):
+        total += a[k] * b[k]
+    return total
+
+
+@inner
+def _direct(way, grad, steps, turns, alphas, count):  # type: ignore[no-untyped-def]
+    """Write the quasi-Newton way downhill from the last few steps and changes of gradient."""
+    kept = min(count, MEMORY)
+    for v in range(way.shape[0]):
+        way[v] = -grad[v]
     for back in range(kept):
         k = (count - 1 - back) % MEMORY
-        alphas[k] = steps[k].dot(way) / turns[k].dot(steps[k])
-        way -= alphas[k] * turns[k]
-    if kept:
+        alphas[k] = _dot(steps[k], way) / _dot(turns[k], steps[k])
+        for v in range(way.shape[0]):
+            way[v] -= alphas[k] * turns[k, v]
+    if kept > 0:
         k = (count - 1) % MEMORY
-        way *= steps[k].dot(turns[k]) / turns[k].dot(turns[k])
+        scale = _dot(steps[k], turns[k]) / _dot(turns[k], turns[k])
+        for v in range(way.shape[0]):
+            way[v] *= scale
     for back in range(kept - 1, -1, -1):
         k = (count - 1 - back) % MEMORY
-        way += (alphas[k] - turns[k].dot(way) / turns[k].dot(steps[k])) * steps[k]
-    return way
+        change = alphas[k] - _dot(turns[k], way) / _dot(turns[k], steps[k])
+        for v in range(way.shape[0]):
+            way[v] += change * steps[k, v]
+
+
+@inner
+def _farthest(a, b):  # type: ignore[no-untyped-def]
+    """Return the greatest difference of two rows of numbers."""
+    far = 0.0
+    for k in range(a.shape[0]):
+        far = max(far, abs(a[k] - b[k]))
+    return far
 
 
 @njit(cache=True)
 def relax(most, reach, near, scene):  # type: ignore[no-untyped-def]
     """Move all items of a layout downhill together, none farther than half of ``reach``."""
-    layout = scene.layout
-    n = layout.outline.shape[0]
+    layout, n = scene.layout, scene.layout.outline.shape[0]
     find_near(near, reach, scene)
-    first = layout.place[:, :2].copy().reshape(2 * n)
-    at = layout.place[:, :2].copy().reshape(2 * n)
-    grad, to_grad = np.zeros(2 * n), np.zeros(2 * n)
-    steps, turns, count = np.zeros((MEMORY, 2 * n)), np.zeros((MEMORY, 2 * n)), 0
-    value = squares(at, grad, near, scene)
+    # Rows: where items began and are, a trial, gradients at both, the way, and zeros.
+    rows = np.zeros((7, 2 * n))
+    first, at, to, grad, to_grad, way, none = rows
+    steps, turns, alphas = np.zeros((MEMORY, 2 * n)), np.zeros((MEMORY, 2 * n)), np.zeros(MEMORY)
+    for v in range(2 * n):
+        first[v] = at[v] = layout.place[v // 2, v % 2]
+    count, value = NONE_YET, squares(at, grad, near, scene)
     for _ in range(most):
-        if value <= 0.0:
+        _direct(way, grad, steps, turns, alphas, count)
+        slope, longest = _dot(way, grad), _farthest(way, none)
+        if slope >= 0.0 or longest <= 0.0:
             break
-        way = _direction(grad, steps, turns, count)
-        slope = way.dot(grad)
-        if slope >= 0.0:
-            way, slope, count = -grad, -grad.dot(grad), 0
-        if slope == 0.0:
-            break
-        share = min(1.0, 0.1 * reach / np.abs(way).max())
-        if count == 0:
-            share = min(share, 0.25)
+        share = min(1.0 if count > 0 else 0.25, 0.1 * reach / longest)
         found = value
         for _halving in range(MOST_HALVINGS):
-            to = at + share * way
+            for v in range(2 * n):
+                to[v] = at[v] + share * way[v]
             found = squares(to, to_grad, near, scene)
             if found <= value + 1e-4 * share * slope:
                 break
@@ -130,15 +150,14 @@ def relax(most, reach, near, scene):  # type: ignore[no-untyped-def]
         if found >= value:
             break
         k = count % MEMORY
-        steps[k], turns[k] = to - at, to_grad - grad
-        if steps[k].dot(turns[k]) > 1e-14 * turns[k].dot(turns[k]):
+        for v in range(2 * n):
+            steps[k, v], turns[k, v] = to[v] - at[v], to_grad[v] - grad[v]
+            at[v], grad[v] = to[v], to_grad[v]
+        if _dot(steps[k], turns[k]) > 1e-14 * _dot(turns[k], turns[k]):
             count += 1
-        at, grad = to, to_grad.copy()
-        if value - found < 1e-6 * value:
-            value = found
-            break
+        is_flat = value - found < 1e-6 * value
         value = found
-        if np.abs(at - first).max() > 0.4 * reach:
+        if is_flat or value <= 0.0 or _farthest(at, first) > 0.4 * reach:
             break
-    for i in range(n):
-        layout.place[i, 0], layout.place[i, 1] = at[2 * i], at[2 * i + 1]
+    for v in range(2 * n):
+        layout.place[v // 2, v % 2] = at[v]

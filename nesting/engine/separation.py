@@ -18,6 +18,7 @@ import numpy as np
 from numba import njit
 
 from nesting.engine.blocks import clamped, fit_scratch, turn_into
+from nesting.engine.compiled import inner
 from nesting.engine.field import build_row, holes_at, is_off, open_field, row_depth
 from nesting.engine.moves import HERE, KEPT, move
 from nesting.engine.relax import relax
@@ -33,12 +34,13 @@ HEADWAY = 0.98
 """A pass makes headway if it brings the total depth below this share of the last mark."""
 
 
-@njit(cache=True)
+@inner
 def measure(i, depths, field, scratch, scene):  # type: ignore[no-untyped-def]
     """Write the depths of item i with every other, and on the diagonal with the ground (n, n)."""
     layout = scene.layout
     outline, n = layout.outline[i], layout.outline.shape[0]
-    x, y, angle, face, way = layout.place[i]
+    x, y = layout.place[i, 0], layout.place[i, 1]
+    angle, face, way = layout.place[i, 2], layout.place[i, 3], layout.place[i, 4]
     fit_scratch(scratch, scene.figures, outline)
     turn_into(scene.figures, outline, angle, face > 0.5, scratch, HERE)
     open_field(field, scratch, HERE, i, int(way), angle, face > 0.5, scene)
@@ -68,14 +70,14 @@ def total_depth(field, scratch, scene):  # type: ignore[no-untyped-def]
     return _total_and_deepest(depths)[0]
 
 
-@njit(cache=True)
+@inner
 def _shuffle(order):  # type: ignore[no-untyped-def]
     for k in range(order.shape[0] - 1, 0, -1):
         other = np.random.randint(k + 1)
         order[k], order[other] = order[other], order[k]
 
 
-@njit(cache=True)
+@inner
 def _total_and_deepest(depths):  # type: ignore[no-untyped-def]
     """Return the sum of all depths, each pair once, and the greatest."""
     total, deepest = 0.0, 0.0
@@ -86,7 +88,7 @@ def _total_and_deepest(depths):  # type: ignore[no-untyped-def]
     return total, deepest
 
 
-@njit(cache=True)
+@inner
 def _cost(i, depths, weight):  # type: ignore[no-untyped-def]
     total = 0.0
     for j in range(depths.shape[0]):
@@ -94,7 +96,7 @@ def _cost(i, depths, weight):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(cache=True)
+@inner
 def _measure_all(depths, field, scratch, scene):  # type: ignore[no-untyped-def]
     """Bring every item inside the box, write all depths, and return their sum and the greatest."""
     layout, box = scene.layout, scene.wood.box
@@ -106,7 +108,14 @@ def _measure_all(depths, field, scratch, scene):  # type: ignore[no-untyped-def]
     return _total_and_deepest(depths)
 
 
-@njit(cache=True)
+@inner
+def _copy_rows(to, rows):  # type: ignore[no-untyped-def]
+    for i in range(rows.shape[0]):
+        for k in range(rows.shape[1]):
+            to[i, k] = rows[i, k]
+
+
+@inner
 def _grow_weights(depths, deepest, layout):  # type: ignore[no-untyped-def]
     for i in range(depths.shape[0]):
         for j in range(depths.shape[0]):
@@ -128,7 +137,7 @@ def separate(seed, most_passes, stall, close, unit, field, near, scratch, scene,
     kept, lines, found = np.empty((KEPT, 5)), np.empty((MOST_TOUCHED, 4)), np.empty(6)
     total, deepest = _measure_all(depths, field, scratch, scene)
     least, mark, since, passes = total, np.inf, 0, 0
-    best[:] = layout.place
+    _copy_rows(best, layout.place)
     while least >= close and passes < most_passes:
         if total < HEADWAY * mark:
             mark, since = total, 0
@@ -149,5 +158,5 @@ def separate(seed, most_passes, stall, close, unit, field, near, scratch, scene,
             total, deepest = _measure_all(depths, field, scratch, scene)
         if total < least:
             least = total
-            best[:] = layout.place
+            _copy_rows(best, layout.place)
     return least, passes

@@ -13,6 +13,7 @@ import math
 import numpy as np
 from numba import njit
 
+from nesting.engine.compiled import inner
 from nesting.engine.field import build_row, cost_at
 
 MOST_STEPS = 16
@@ -23,7 +24,7 @@ FLAT = 1e-12
 """Cosine under which a way runs along an edge."""
 
 
-@njit(cache=True)
+@inner
 def _touched(field, x, y, near, lines):  # type: ignore[no-untyped-def]
     """Fill lines (k, 4) with normal, weight and sum of each edge within ``near`` of a place."""
     count, sums, edges = 0, field.sums, field.sums.edges
@@ -59,7 +60,7 @@ def _touched(field, x, y, near, lines):  # type: ignore[no-untyped-def]
     return count
 
 
-@njit(cache=True)
+@inner
 def _slope(lines, count, pull_x, pull_y, ux, uy):  # type: ignore[no-untyped-def]
     """Return how fast the cost grows along a unit way, touched sums that it enters included."""
     slope, k = -(pull_x * ux + pull_y * uy), 0
@@ -74,7 +75,7 @@ def _slope(lines, count, pull_x, pull_y, ux, uy):  # type: ignore[no-untyped-def
     return slope
 
 
-@njit(cache=True)
+@inner
 def _steepest(field, lines, count, x, y, pull_x, pull_y, near):  # type: ignore[no-untyped-def]
     """Return the steepest slope among the ways that are open from a place, and that way."""
     best, way_x, way_y = 0.0, 0.0, 0.0
@@ -107,7 +108,7 @@ def _steepest(field, lines, count, x, y, pull_x, pull_y, near):  # type: ignore[
     return best, way_x, way_y
 
 
-@njit(cache=True)
+@inner
 def to_limit(field, x, y, ux, uy, far):  # type: ignore[no-untyped-def]
     """Return how far a place may go along a way before it leaves its limits."""
     if ux > 0.0:
@@ -121,7 +122,7 @@ def to_limit(field, x, y, ux, uy, far):  # type: ignore[no-untyped-def]
     return far
 
 
-@njit(cache=True)
+@inner
 def to_edge(field, a, slot, x, y, ux, uy, far, near, scene):  # type: ignore[no-untyped-def]
     """Return how far it is along a way to the first sum that is entered or left."""
     sums, edges = field.sums, field.sums.edges

@@ -9,6 +9,7 @@ import numpy as np
 from numba import njit
 
 from nesting.engine.blocks import fit_scratch, turn_into
+from nesting.engine.compiled import inner
 from nesting.engine.field import cost_at, open_field
 from nesting.engine.moves import HERE, uniform
 from nesting.engine.slide import MOST_TOUCHED, slide, to_edge, to_limit
@@ -25,7 +26,7 @@ SHALLOW = 0.05
 """Overlap, as a share of a mean item's size, that a try may begin with."""
 
 
-@njit(cache=True)
+@inner
 def _try_place(laid, field, a, layout):  # type: ignore[no-untyped-def]
     """Return a random place at the strip's end, or corner on corner with a laid item."""
     limit = field.limit
@@ -40,7 +41,7 @@ def _try_place(laid, field, a, layout):  # type: ignore[no-untyped-def]
     return min(max(x, limit[0]), limit[2]), min(max(y, limit[1]), limit[3])
 
 
-@njit(cache=True)
+@inner
 def _pushed(field, a, x, y, near, scene):  # type: ignore[no-untyped-def]
     """Return a place pushed left and down in turn until it touches."""
     for push in range(PUSHES):
@@ -54,7 +55,7 @@ def _pushed(field, a, x, y, near, scene):  # type: ignore[no-untyped-def]
     return x, y
 
 
-@njit(cache=True)
+@inner
 def _lay(i, laid, samples, unit, field, scratch, lines, best, scene):  # type: ignore[no-untyped-def]
     """Write the leftmost place found for an item into best (6): key, x, y, angle, face, way."""
     layout, ways, near = scene.layout, scene.ways, 1e-10 * unit
@@ -98,7 +99,8 @@ def lay_all(seed, order, samples, unit, field, scratch, scene):  # type: ignore[
         best[0], best[6] = np.inf, length
         fit_scratch(scratch, scene.figures, outline)
         _lay(i, order[:count], samples, unit, field, scratch, lines, best, scene)
-        layout.place[i] = best[1:6]
+        for k in range(5):
+            layout.place[i, k] = best[k + 1]
         turn_into(scene.figures, outline, best[3], best[4] > 0.5, layout.block, i)
         length = max(length, best[1] + layout.block.item_boxes[i, 2])
     return length

@@ -16,7 +16,8 @@ import math
 from collections import namedtuple
 
 import numpy as np
-from numba import njit
+
+from nesting.engine.compiled import inner
 
 Sums = namedtuple("Sums", "edges first boxes used")
 """Half-planes (e, 3) as normal and reach, first (s + 1), boxes (s, 4); how many sums are used."""
@@ -25,7 +26,7 @@ FAN = 16
 """Directions that bound a round clearance: at most 2 % of it is given away between two."""
 
 
-@njit(cache=True)
+@inner
 def reach(points, start, end, nx, ny):  # type: ignore[no-untyped-def]
     """Return how far points reach along a direction."""
     far = -np.inf
@@ -34,13 +35,13 @@ def reach(points, start, end, nx, ny):  # type: ignore[no-untyped-def]
     return far
 
 
-@njit(cache=True)
+@inner
 def _put(sums, at, nx, ny, c):  # type: ignore[no-untyped-def]
     sums.edges[at, 0], sums.edges[at, 1], sums.edges[at, 2] = nx, ny, c
     return at + 1
 
 
-@njit(cache=True)
+@inner
 def _is_met(sums, start, end, nx, ny):  # type: ignore[no-untyped-def]
     """Return whether a direction is among the half-planes already."""
     for k in range(start, end):
@@ -49,7 +50,7 @@ def _is_met(sums, start, end, nx, ny):  # type: ignore[no-untyped-def]
     return False
 
 
-@njit(cache=True)
+@inner
 def add_sum(sums, a, p, points, start, end, box, gap, is_round):  # type: ignore[no-untyped-def]
     """Append the sum of a fixed figure and piece p of a, kept a gap apart.
 
@@ -84,13 +85,13 @@ def add_sum(sums, a, p, points, start, end, box, gap, is_round):  # type: ignore
     sums.used[0] = s + 1
 
 
-@njit(cache=True)
+@inner
 def add_item_sums(sums, a, slot, b, j, gap):  # type: ignore[no-untyped-def]
     """Append the sums of every piece of item j of b, fixed, and every piece of a moving one."""
     for q in range(b.item_first[j], b.item_first[j + 1]):
         for p in range(a.item_first[slot], a.item_first[slot + 1]):
             start, end = b.piece_first[q], b.piece_first[q + 1]
-            add_sum(sums, a, p, b.edges, start, end, b.piece_boxes[q], gap, False)
+            add_sum(sums, a, p, b.edges, start, end, b.piece_boxes[q], gap, gap < 0.0)
 
 
 def sums_for(edges: int, count: int) -> Sums:
