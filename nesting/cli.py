@@ -211,6 +211,7 @@ def _plank(given: argparse.Namespace) -> int:
         project.rules,
         width_mm=width,
         stop=lambda: MaxSeconds(given.seconds),
+        workers=os.cpu_count() or 1,
     )
     for plank in planks:
         sizes = [plank.thickness_mm, plank.width_mm, plank.length_mm]

@@ -8,4 +8,7 @@ from __future__ import annotations
 
 from numba import njit
 
-inner = njit(cache=True, no_cpython_wrapper=True, no_cfunc_wrapper=True)
+# The stubs do not know the last two.
+inner = njit(  # type: ignore[call-overload]
+    cache=True, no_cpython_wrapper=True, no_cfunc_wrapper=True
+)

@@ -22,6 +22,7 @@ from nesting.engine.lanes import (
 from nesting.engine.plan_state import PlanState, empty_plan
 from nesting.engine.problem import Problem
 from nesting.engine.reasons import unplaced
+from nesting.engine.separation import is_compiled
 from nesting.engine.stop import Stop
 from nesting.ideal import Ideal
 from nesting.need import Need
@@ -42,9 +43,9 @@ STRETCH_SECONDS = 3.0
 BEHIND = 0.02
 """A lane whose best is dearer than the best of all by this share goes on from that one."""
 
-CROWDING_SECONDS = 40.0
-"""With less time left parts are not crowded in: on a machine's first run the kernels for it take
-most of that to compile."""
+CROWDING_SECONDS = 60.0
+"""With less time left parts are not crowded in unless the kernels for it are compiled: a machine's
+first run takes most of that to compile them."""
 
 
 @dataclass(frozen=True)
@@ -159,7 +160,7 @@ def _is_behind(lane: Reached, best: Reached) -> bool:
 def _may_crowd(stop: Stop) -> bool:
     """Return whether there is time for what a first use of crowding may have to compile."""
     left = stop.seconds_left()
-    return left is None or left > CROWDING_SECONDS
+    return left is None or left > CROWDING_SECONDS or is_compiled()
 
 
 def _progress(

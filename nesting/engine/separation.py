@@ -14,6 +14,8 @@ memory.
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 from numba import njit
 
@@ -160,3 +162,8 @@ def separate(seed, most_passes, stall, close, unit, field, near, scratch, scene,
             least = total
             _copy_rows(best, layout.place)
     return least, passes
+
+
+def is_compiled() -> bool:
+    """Return whether an earlier run left the compiled separator on this machine's disk."""
+    return any(Path(separate.stats.cache_path or ".").glob("separation.separate-*.nbc"))

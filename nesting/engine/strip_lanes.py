@@ -83,9 +83,14 @@ def shortest_strip(
     seconds = stop.seconds_left()
     count, rounds, begun = LANES if seconds is None else workers, 0, time.perf_counter()
     enough = max(enough, here.bound + 1e-6)
-    leaders: list[StripReached] = []
+    first = here.started(np.random.default_rng(seed))
+    leaders = [StripReached(first, LARGEST_STEP, ((time.perf_counter() - begun, first.length),))]
+    if seen is not None:
+        seen(*leaders[0].seen[0])
+    if stop.share_used(0) >= 1.0 or first.length <= enough:
+        return first
     with _crew(here, workers) as run:
-        while not leaders or (stop.share_used(rounds) < 1.0 and leaders[0].best.length > enough):
+        while stop.share_used(rounds) < 1.0 and leaders[0].best.length > enough:
             is_race = stop.share_used(rounds) < RACE
             at, limit = time.perf_counter() - begun, _limit(stop, rounds, seconds, is_race=is_race)
             lanes = [None] * count if is_race else _lanes(leaders, count)

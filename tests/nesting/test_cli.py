@@ -270,8 +270,10 @@ def test_solids_are_written_as_step(small, tmp_path, capsys):
     assert "--overwrite" in capsys.readouterr().err
 
 
-def test_ctrl_c_writes_the_best_plan_so_far(small, tmp_path):
-    command = [sys.executable, "-m", "nesting", "nest", str(small), "-o", str(tmp_path / "out")]
+def test_ctrl_c_writes_the_best_plan_so_far(tmp_path):
+    # A demo of which no plan is proven best, or the search might end by itself before.
+    demo = Path(__file__).parents[2] / "demo_projects" / "first_cut" / "project.yaml"
+    command = [sys.executable, "-m", "nesting", "nest", str(demo), "-o", str(tmp_path / "out")]
     with subprocess.Popen(
         [*command, "--seconds", "300", "--workers", "1"],
         stdout=subprocess.PIPE,
@@ -282,8 +284,8 @@ def test_ctrl_c_writes_the_best_plan_so_far(small, tmp_path):
         running.send_signal(signal.SIGINT)
         out, _ = running.communicate(timeout=240)
     assert running.returncode == cli.STOPPED
-    assert "1 of 1 parts placed" in out
-    assert files_in(tmp_path / "out") == ["board-D-01.dxf", "overview.dxf", "summary.json"]
+    assert "11 of 12 parts placed" in out
+    assert {"overview.dxf", "summary.json"} < set(files_in(tmp_path / "out"))
 
 
 def wait_for_search(process: int) -> None:
