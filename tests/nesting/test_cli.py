@@ -272,8 +272,7 @@ def test_solids_are_written_as_step(small, tmp_path, capsys):
 
 def test_ctrl_c_writes_the_best_plan_so_far(tmp_path):
     # A demo of which no plan is proven best, or the search might end by itself before.
-    demo = Path(__file__).parents[2] / "demo_projects" / "first_cut" / "project.yaml"
-    command = [sys.executable, "-m", "nesting", "nest", str(demo), "-o", str(tmp_path / "out")]
+    command = [sys.executable, "-m", "nesting", "nest", str(DEMO), "-o", str(tmp_path / "out")]
     with subprocess.Popen(
         [*command, "--seconds", "300", "--workers", "1"],
         stdout=subprocess.PIPE,
