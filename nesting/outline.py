@@ -58,11 +58,16 @@ class Bevel:
 
     ``angle_deg`` is measured from square; positive is *standing* (the far face is larger),
     negative *under*. ``allowance_mm`` is what the outline holds beyond the marked face.
+
+    One that varies along its edge is told at several places: ``along_mm`` from the corner with
+    the edge named ``along_from``. A corner is the same from either face, a turn round is not.
     """
 
     edge: str
     angle_deg: float
     allowance_mm: float
+    along_mm: float | None = None
+    along_from: str = ""
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from dataclasses import asdict, fields
 from typing import Any
 
 from nesting.account import Account, BoardAccount, Shares, ToBuy
@@ -123,6 +123,8 @@ def _placement(placement: Placement) -> dict[str, Any]:
         "y_mm": placement.y_mm,
         "angle_deg": placement.angle_deg,
         "turned_over": placement.is_turned_over,
+        "bevels": [asdict(bevel) for bevel in placement.need.outline.bevels],
+        "notes": list(placement.need.notes),
     }
 
 

@@ -23,6 +23,7 @@ from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.lettering import text_width
 from nesting.sheets.lists import bung_table, offcut_table, parts_table
 from nesting.sheets.page import BALLOONS, FULL_SURROUND, STRIP_SURROUND, Layout, Strip, arrange
+from nesting.sheets.part_notes import bevel_table, note_table
 from nesting.sheets.ruler import FIGURE_PAPER_MM, bar_length_mm, scale_bar
 from nesting.sheets.title import legend, title_corner
 from nesting.sheets.view import Bounds, draw_view
@@ -87,6 +88,8 @@ def _breadth(shape: Polygon) -> float:
 def _lists(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[Block | Rows]:
     tables = [
         parts_table(nest, unit),
+        bevel_table(nest, unit),
+        note_table(nest),
         bung_table(nest, account, unit),
         offcut_table(account, unit),
     ]

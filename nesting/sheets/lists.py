@@ -37,7 +37,7 @@ def parts_table(nest: Nest, unit: Unit) -> Table:
         for row in _part_rows(number, placement, unit)
     ]
     anchors = (RIGHT, LEFT, *[RIGHT] * 8, LEFT)
-    return table(f"Parts, finished sizes {_measures(unit)}", columns, anchors, tuple(rows))
+    return table(f"Parts, finished sizes {measures(unit)}", columns, anchors, tuple(rows))
 
 
 def _part_rows(number: int, placement: Placement, unit: Unit) -> list[tuple[str, ...]]:
@@ -72,7 +72,7 @@ def bung_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
     )
     columns = ("bung", "Ø", "along", "across", "part no.")
     anchors = (RIGHT,) * 5
-    return table(f"Bungs, {_measures(unit)}", columns, anchors, rows)
+    return table(f"Bungs, {measures(unit)}", columns, anchors, rows)
 
 
 def offcut_table(account: BoardAccount, unit: Unit) -> Table:
@@ -83,9 +83,10 @@ def offcut_table(account: BoardAccount, unit: Unit) -> Table:
         lengths = (offcut.length_mm, offcut.width_mm, low_x, low_y)
         rows.append((f"k{number}", *(figure(length, unit) for length in lengths)))
     columns = ("keep", "long", "wide", "along", "across")
-    return table(f"Offcuts kept, {_measures(unit)}", columns, (RIGHT,) * 5, tuple(rows))
+    return table(f"Offcuts kept, {measures(unit)}", columns, (RIGHT,) * 5, tuple(rows))
 
 
-def _measures(unit: Unit) -> str:
+def measures(unit: Unit) -> str:
+    """Return what the lengths of a table are in, for its heading."""
     words = {Unit.FOOT: "in feet and inches", Unit.INCH: "in inches"}
     return words.get(unit, f"in {unit.value}")

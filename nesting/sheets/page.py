@@ -206,10 +206,13 @@ def _beside(page: _Page, items: Sequence[Block | Rows], corner: Block) -> Layout
 
 
 def _heights(least: float, most: float) -> Iterator[float]:
+    """Yield heights from low to high, the whole room last."""
     height = least
-    while height <= most:
+    while height < most:
         yield height
         height += 4.0
+    if least <= most:
+        yield most
 
 
 def _flush_right(lists: Flow, room: float) -> Flow:

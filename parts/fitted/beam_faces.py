@@ -115,14 +115,17 @@ def beam_faces(
     count = 1 + max(4, math.ceil((half - (shape.inner_mm or -half)) / PITCH_MM))
     near, far = (_edges(shape, section(x), partial(top, x), under, count) for x in (near_x, far_x))
     names = ("lower edge", "outer end", "upper edge", "inner end")
+    is_fore = near_x == planes[0]
     if shape.inner_mm is None:
-        names = ("lower edge", "right end", "upper edge", "left end")
+        # Named as seen on the marked face; starboard's end comes first, on the fore face left.
+        ends = ("left end", "right end") if is_fore else ("right end", "left end")
+        names = ("lower edge", ends[0], "upper edge", ends[1])
     origin = np.array([0.0, base])
     edges = tuple(
         FacedEdge(name, one - origin, other - origin)
         for name, one, other in zip(names, near, far, strict=True)
     )
-    faces, is_fore = TwoFaces(edges, shape.siding_mm), near_x == planes[0]
+    faces = TwoFaces(edges, shape.siding_mm)
     place = position(np.array([near_x, 0.0, base]), -SIDE if is_fore else SIDE, UP)
     if is_fore:
         # Seen on the fore face starboard lies to the left.

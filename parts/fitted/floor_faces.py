@@ -144,9 +144,9 @@ def _faces(drawn: draw.FloorDrawing, other: Points, siding_mm: float) -> TwoFace
             "seat", np.vstack([arm[0] * turn, arm[0]]), np.vstack([other[0] * turn, other[0]])
         ),
         FacedEdge("lower edge of the right arm", arm, other),
-        FacedEdge("tip", *tips),
+        FacedEdge("tip of the right arm", *tips),
         square("upper edge", upper),
-        FacedEdge("tip", *((end * turn)[::-1] for end in tips)),
+        FacedEdge("tip of the left arm", *((end * turn)[::-1] for end in tips)),
         FacedEdge("lower edge of the left arm", (arm * turn)[::-1], (other * turn)[::-1]),
     )
     return TwoFaces(edges, siding_mm, tuple(drawn.limbers()))

@@ -141,11 +141,12 @@ def outlined(plain: Knee, arms: tuple[Pair, Pair], siding_mm: float, heel_mm: fl
         (edge.near[-1], edge.far[-1], inner_end)
         for edge, inner_end in ((right_edge, inner[0]), (left_edge, inner[-1]))
     ]
+    left, right = (f"{name} arm" for name, _ in arms)
     edges = [
         right_edge,
-        FacedEdge("tip", *(np.vstack([end, tips[0][2]]) for end in tips[0][:2])),
+        FacedEdge(f"tip of the {right}", *(np.vstack([end, tips[0][2]]) for end in tips[0][:2])),
         square("hollow", inner),
-        FacedEdge("tip", *(np.vstack([tips[1][2], end]) for end in tips[1][:2])),
+        FacedEdge(f"tip of the {left}", *(np.vstack([tips[1][2], end]) for end in tips[1][:2])),
         FacedEdge(left_edge.name, left_edge.near[::-1], left_edge.far[::-1]),
     ]
     feet = [

@@ -79,6 +79,12 @@ class AnyKnee(Fitted):
         """Return how many lamellae one knee is glued up of; 1 if it is sawn."""
         return self._lamellae
 
+    def remarks(self) -> tuple[str, ...]:
+        """Return what a lamella belongs to."""
+        if self.grain != "laminated":
+            return super().remarks()
+        return (*super().remarks(), f"a lamella: {self._lamellae} are glued up to one knee")
+
     @abstractmethod
     def arms(self) -> tuple[float, float]:
         """Return the lengths of both arms, from the heel."""

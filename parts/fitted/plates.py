@@ -15,7 +15,7 @@ from pydantic import Field
 
 from nesting.fields import Size
 from nesting.grain import GrainPath
-from nesting.outline import BearingZone, Mark, Outline
+from nesting.outline import BearingZone, Bevel, Mark, Outline
 from parts.boat.places import BoatPlace
 from parts.curves import Points, as_pairs, offset_left
 from parts.fitted.fitted import Fit
@@ -81,7 +81,10 @@ def _grown(outline: Outline, times: float) -> Outline:
         marks=tuple(
             replace(mark, points=as_pairs(grow(np.array(mark.points)))) for mark in outline.marks
         ),
-        bevels=tuple(
-            replace(bevel, allowance_mm=bevel.allowance_mm * times) for bevel in outline.bevels
-        ),
+        bevels=tuple(_grown_bevel(bevel, times) for bevel in outline.bevels),
     )
+
+
+def _grown_bevel(bevel: Bevel, times: float) -> Bevel:
+    along = None if bevel.along_mm is None else bevel.along_mm * times
+    return replace(bevel, allowance_mm=bevel.allowance_mm * times, along_mm=along)

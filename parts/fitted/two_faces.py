@@ -117,16 +117,22 @@ class TwoFaces:
         )
 
     def bevels(self) -> tuple[Bevel, ...]:
-        """Return the bevels: three of an edge along which it varies, else one."""
-        return tuple(
+        """Return the bevels: three of an edge along which it varies, else one for all of it."""
+        return tuple(bevel for edge in self.bevelled for bevel in self._bevels_of(edge))
+
+    def _bevels_of(self, edge: FacedEdge) -> list[Bevel]:
+        told, before = self._told(edge), self.edges[self.edges.index(edge) - 1]
+        angles, varies = edge.bevels_deg(self.siding_mm), len(told) > 1
+        return [
             Bevel(
-                f"{edge.name}, {at:.0f} mm along",
-                float(edge.bevels_deg(self.siding_mm)[i]),
+                edge.name,
+                float(angles[i]),
                 max(0.0, float(edge.spread[i])),
+                along_mm=at if varies else None,
+                along_from=before.name if varies else "",
             )
-            for edge in self.bevelled
-            for i, at in self._told(edge)
-        )
+            for i, at in told
+        ]
 
     def _told(self, edge: FacedEdge) -> list[tuple[int, float]]:
         """Return index and distance along of the points at which a bevel is told."""

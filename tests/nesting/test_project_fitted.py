@@ -133,6 +133,7 @@ def test_laminated_knee_is_nested_lamella_by_lamella(tmp_path):
     assert 0.6 < thick < 15 * 25.4 / 100
     assert need.quantity % 2 == 0
     assert need.quantity / 2 * thick >= 5 * 25.4
+    assert f"a lamella: {need.quantity // 2} are glued up to one knee" in need.notes
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from nesting.sheets.blocks import Block, table
 from nesting.sheets.drawing import Anchor
-from nesting.sheets.page import PAD, Layout, arrange
+from nesting.sheets.page import FULL_SURROUND, PAD, PAPERS, Layout, arrange
 
 TITLE = Block(118.0, 66.0, ())
 
@@ -72,3 +72,18 @@ def test_parts_too_small_to_be_numbered_ask_for_larger_paper() -> None:
 
 def test_where_no_paper_helps_the_smallest_is_taken() -> None:
     assert laid_out(3400.0, 400.0, 4, too_small=30).paper == "A3"
+
+
+def test_lists_that_need_all_the_room_below_the_board_get_it() -> None:
+    _, wide, high = PAPERS[0]
+    board = 150.0
+    room = high - 2 * PAD - FULL_SURROUND.top - board - FULL_SURROUND.bottom
+    full = Block(200.0, room, ())
+    layout = arrange(
+        (0.0, 0.0, wide - 2 * PAD - FULL_SURROUND.left - FULL_SURROUND.right, board),
+        [full],
+        lambda _paper, _scale: TITLE,
+        heading_width=lambda _scale: 110.0,
+        too_small_at=lambda _scale: 0,
+    )
+    assert (layout.paper, layout.scale, layout.lists.height) == ("A3", 1, pytest.approx(room))

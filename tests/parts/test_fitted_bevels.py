@@ -15,6 +15,7 @@ from fitted_boats import (
 
 from parts.fitted.beams import FittedBeam, FittedHalfBeam, FittedSoleBeam
 from parts.fitted.floors import FittedFloor
+from parts.fitted.two_faces import FacedEdge, TwoFaces, square
 
 QUARTER_DEG = 0.25
 SIDING = 45.0
@@ -141,3 +142,36 @@ def test_half_beam_ends_at_its_carlin():
     inner = edge_of(part, "inner end").near
     assert np.abs(inner[:, 0]) == pytest.approx([500, 500])
     assert part.outline().length_mm == pytest.approx(48 * 25.4 - 500, abs=0.1)
+
+
+@pytest.mark.parametrize("at", ["900 mm", "4400 mm"])
+def test_varying_bevels_are_told_from_the_corner_with_the_edge_named(at):
+    part = floor(wigley_boat(), at)
+    edges = part.faces().edges
+    assert part.outline().bevels
+    for bevel in part.outline().bevels:
+        edge, start = edge_of(part, bevel.edge), edge_of(part, bevel.along_from)
+        assert start.near[-1] == pytest.approx(edge.near[0])
+        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(edge.near, axis=0).T))])
+        found = np.interp(bevel.along_mm, along, edge.bevels_deg(SIDING))
+        assert bevel.angle_deg == pytest.approx(found, abs=1e-6)
+    assert len({edge.name for edge in edges}) == len(edges)
+
+
+def test_an_edge_that_does_not_vary_has_one_bevel_for_all_of_it():
+    corners = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 40.0], [0.0, 40.0]])
+    sides = [np.array([corners[i], corners[(i + 1) % 4]]) for i in range(4)]
+    upper = FacedEdge("upper edge", sides[2], sides[2] + [0.0, 5.0])
+    others = [square(name, sides[i]) for i, name in ((0, "lower edge"), (1, "fore end"))]
+    faces = TwoFaces((*others, upper, square("after end", sides[3])), 50.0)
+    (bevel,) = faces.bevels()
+    # A standing bevel of one in ten: arctan 0.1, by hand.
+    assert bevel.angle_deg == pytest.approx(5.7106, abs=1e-4)
+    assert (bevel.edge, bevel.along_mm, bevel.along_from) == ("upper edge", None, "")
+
+
+@pytest.mark.parametrize("at", ["900 mm", "4400 mm"], ids=["forward", "aft"])
+def test_ends_of_a_beam_are_right_and_left_as_seen_on_the_marked_face(at):
+    part = beam(wigley_boat(), at, bearing=50)
+    assert edge_of(part, "right end").near[:, 0].min() > 0
+    assert edge_of(part, "left end").near[:, 0].max() < 0

@@ -1,0 +1,112 @@
+"""What the parts list has no room for: the bevels of each part, and what else is to be known.
+
+Copies of one part are told once, with all their numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import groupby, zip_longest
+
+from nesting.need import Need
+from nesting.nest import Nest
+from nesting.outline import Bevel
+from nesting.sheets.blocks import LETTER_MM, Table, table
+from nesting.sheets.drawing import Anchor
+from nesting.sheets.figures import figure
+from nesting.sheets.lettering import wrapped
+from nesting.sheets.lists import measures
+from nesting.units import Unit
+
+NUMBERS_MM, EDGE_MM, ALONG_MM, FROM_MM, BEVEL_MM = 14.0, 58.0, 34.0, 48.0, 64.0
+"""Widths of the columns of bevels; a longer text takes another row."""
+
+NOTE_MM = 150.0
+"""Width of the column of notes: with their numbers about that of the parts list above them."""
+
+SENSES = "bevel (standing: far face larger)"
+
+SQUARE_DEG = 0.05
+"""A bevel that would be written as 0.0 degrees."""
+
+LEFT = Anchor.LEFT
+
+
+def bevel_table(nest: Nest, unit: Unit) -> Table:
+    """Return one row for every bevelled edge: how far along it is told, and its bevels there."""
+    rows = [
+        row
+        for numbers, need in _needs(nest)
+        for _, bevels in groupby(need.outline.bevels, key=lambda bevel: bevel.edge)
+        for row in _edge_rows(numbers, list(bevels), unit)
+    ]
+    columns = ("no.", "edge, as the marked face is seen", "along it", "from", SENSES)
+    heading = f"Bevels from square, {measures(unit)} along the edge"
+    return table(heading, columns, (LEFT,) * 5, tuple(rows))
+
+
+def note_table(nest: Nest) -> Table:
+    """Return the notes on the parts, each told once."""
+    numbers: dict[str, list[int]] = {}
+    for number, placement in enumerate(nest.placements, start=1):
+        for note in placement.need.notes:
+            numbers.setdefault(note, []).append(number)
+    told = [(_runs(dict.fromkeys(found)), note) for note, found in numbers.items()]
+    rows = [row for texts in told for row in _wrapped(texts, (NUMBERS_MM, NOTE_MM))]
+    return table("Notes", ("no.", "note"), (LEFT,) * 2, tuple(rows))
+
+
+def _needs(nest: Nest) -> list[tuple[str, Need]]:
+    """Return every part on a board once, with the numbers of its copies."""
+    numbers: dict[str, list[int]] = {}
+    needs = {placement.need.part: placement.need for placement in nest.placements}
+    for number, placement in enumerate(nest.placements, start=1):
+        numbers.setdefault(placement.need.part, []).append(number)
+    return [(_runs(numbers[part]), need) for part, need in needs.items()]
+
+
+def _runs(numbers: Iterable[int]) -> str:
+    """Return numbers in rising order with their runs drawn together.
+
+    >>> _runs([1, 2, 3, 7])
+    '1-3, 7'
+    """
+    told = []
+    for _, run in groupby(enumerate(numbers), key=lambda pair: pair[1] - pair[0]):
+        first, *others = [number for _, number in run]
+        told.append(f"{first}-{others[-1]}" if others else str(first))
+    return ", ".join(told)
+
+
+def _edge_rows(numbers: str, bevels: list[Bevel], unit: Unit) -> list[tuple[str, ...]]:
+    first = bevels[0]
+    places = [figure(b.along_mm, unit) for b in bevels if b.along_mm is not None]
+    texts = (
+        numbers,
+        first.edge,
+        ", ".join(places) or "all along",
+        first.along_from,
+        _angles([bevel.angle_deg for bevel in bevels]),
+    )
+    return _wrapped(texts, (NUMBERS_MM, EDGE_MM, ALONG_MM, FROM_MM, BEVEL_MM))
+
+
+def _angles(angles: list[float]) -> str:
+    """Return bevels in words; neighbours of one sense have it once, after the last."""
+    told = []
+    for sense, alike in groupby(angles, key=_sense):
+        figures = ", ".join(f"{abs(angle):.1f}°" for angle in alike)
+        told.append(f"{figures} {sense}" if sense else figures)
+    return ", ".join(told)
+
+
+def _sense(angle_deg: float) -> str:
+    if abs(angle_deg) < SQUARE_DEG:
+        return ""
+    return "standing" if angle_deg > 0 else "under"
+
+
+def _wrapped(texts: tuple[str, ...], widths: tuple[float, ...]) -> list[tuple[str, ...]]:
+    """Return one row of a table as the rows that its longest text needs."""
+    cells = [wrapped(text, LETTER_MM, width) for text, width in zip(texts, widths, strict=True)]
+    return list(zip_longest(*cells, fillvalue=""))
