@@ -37,15 +37,16 @@ from nesting.engine.strip_start import lay_all
 
 Floats = NDArray[np.float64]
 
-LARGEST_STEP, LEAST_STEP = 0.01, 0.0005
-"""Share of the length by which one attempt shortens it, at most and at least."""
+LARGEST_STEP, LEAST_STEP = 0.01, 0.004
+"""Share of the length by which one attempt shortens it, at most and at least: shifts of all items
+at once give back what was too much, and outlines on a lattice go shorter in leaps or not at all."""
 
 STALL = 150
 MOST_PASSES = 4000
 
-CLOSE, CLOSER = 0.3, (1.0, 0.2, 0.04, 0.008)
+CLOSE, CLOSER = 0.3, (1.0, 0.05, 0.0)
 """Overlap left, in sizes of a mean item, at which shifts of all items at once are tried; where
-they fail, separation goes on to the next share of it."""
+they fail, separation goes on to the next share of it, at last to none."""
 
 SHIFT = 0.3
 """Largest shift of an item, in sizes of a mean item, when all are shifted at once."""
@@ -131,7 +132,7 @@ class StripSearch:
         near = near_for(scene)
         best = np.empty((len(self.items), 5))
         for share in CLOSER:
-            seed, close = int(rng.integers(2**31)), share * CLOSE * self.unit
+            seed, close = int(rng.integers(2**31)), max(DONE, share * CLOSE * self.unit)
             scene.wood.box[2] = length
             least, _ = separate(
                 seed, MOST_PASSES, STALL, close, self.unit, field, near, self.scratch, scene, best
