@@ -15,7 +15,7 @@ from numba import njit
 from nesting.engine.blocks import limits, overhang
 from nesting.engine.compiled import inner
 from nesting.engine.holes import hole_depth
-from nesting.engine.sums import add_item_sums, add_sum
+from nesting.engine.sums import add_item_sums, add_obstacle_sums, depth_in
 
 Field = namedtuple("Field", "boxes spans shifts sums limit item")
 """Rows: boxes (r, 4), spans (r, 2) of their sums (-1: not built yet), shifts (r, 3) x, y and
@@ -69,18 +69,12 @@ def open_field(field, a, slot, i, way, angle, is_over, scene):  # type: ignore[n
 @inner
 def build_row(field, r, a, slot, scene):  # type: ignore[no-untyped-def]
     """Build the sums of a row."""
-    sums, wood, n = field.sums, scene.wood, scene.layout.outline.shape[0]
+    sums, n = field.sums, scene.layout.outline.shape[0]
     field.spans[r, 0] = sums.used[0]
     if r < n:
-        add_item_sums(sums, a, slot, scene.layout.block, r, wood.gap)
+        add_item_sums(sums, a, slot, scene.layout.block, r, scene.wood.gap)
     else:
-        k = r - n
-        gap = wood.boxes[k, 4]
-        for p in range(a.item_first[slot], a.item_first[slot + 1]):
-            add_sum(
-                sums, a, p, wood.corners, wood.first[k], wood.first[k + 1],
-                wood.boxes[k], gap, gap > 0.0,
-            )  # fmt: skip
+        add_obstacle_sums(sums, a, slot, scene.wood, r - n)
     field.spans[r, 1] = sums.used[0]
 
 
@@ -88,23 +82,10 @@ def build_row(field, r, a, slot, scene):  # type: ignore[no-untyped-def]
 def row_depth(field, r, x, y):  # type: ignore[no-untyped-def]
     """Return the summed depth of a place in the sums of a row, and the pull out of them."""
     total, pull_x, pull_y = 0.0, 0.0, 0.0
-    sums, edges = field.sums, field.sums.edges
+    edges = field.sums.edges
     tx, ty = x - field.shifts[r, 0], y - field.shifts[r, 1]
     for s in range(field.spans[r, 0], field.spans[r, 1]):
-        if (
-            tx <= sums.boxes[s, 0]
-            or tx >= sums.boxes[s, 2]
-            or ty <= sums.boxes[s, 1]
-            or ty >= sums.boxes[s, 3]
-        ):
-            continue
-        depth, nearest = np.inf, 0
-        for e in range(sums.first[s], sums.first[s + 1]):
-            deep = edges[e, 2] - edges[e, 0] * tx - edges[e, 1] * ty
-            if deep < depth:
-                depth, nearest = deep, e
-                if deep <= 0.0:
-                    break
+        depth, nearest = depth_in(field.sums, s, tx, ty)
         if depth > 0.0:
             total += depth
             pull_x += edges[nearest, 0]

@@ -30,6 +30,18 @@ def uniform(low, high):  # type: ignore[no-untyped-def]
 
 
 @inner
+def on_corner(field, a, j, layout):  # type: ignore[no-untyped-def]
+    """Return a place at which a random corner of the moving item meets one of item j."""
+    limit, b = field.limit, layout.block
+    first = b.piece_first[b.item_first[j]]
+    theirs = np.random.randint(first, b.piece_first[b.item_first[j + 1]])
+    ours = np.random.randint(0, a.piece_first[a.item_first[1]])
+    x = layout.place[j, 0] + b.edges[theirs, 0] - a.edges[ours, 0]
+    y = layout.place[j, 1] + b.edges[theirs, 1] - a.edges[ours, 1]
+    return min(max(x, limit[0]), limit[2]), min(max(y, limit[1]), limit[3])
+
+
+@inner
 def _sample(field, a, i, kind, unit, layout):  # type: ignore[no-untyped-def]
     """Return a random place: anywhere, corner on corner with another item, or close by."""
     limit, n = field.limit, layout.outline.shape[0]
@@ -38,15 +50,9 @@ def _sample(field, a, i, kind, unit, layout):  # type: ignore[no-untyped-def]
     if kind == 1:
         j = np.random.randint(n - 1)
         j = j + 1 if j >= i else j
-        b = layout.block
-        first = b.piece_first[b.item_first[j]]
-        theirs = np.random.randint(first, b.piece_first[b.item_first[j + 1]])
-        ours = np.random.randint(0, a.piece_first[a.item_first[1]])
-        x = layout.place[j, 0] + b.edges[theirs, 0] - a.edges[ours, 0]
-        y = layout.place[j, 1] + b.edges[theirs, 1] - a.edges[ours, 1]
-    else:
-        x = layout.place[i, 0] + uniform(-0.7, 0.7) * unit
-        y = layout.place[i, 1] + uniform(-0.7, 0.7) * unit
+        return on_corner(field, a, j, layout)
+    x = layout.place[i, 0] + uniform(-0.7, 0.7) * unit
+    y = layout.place[i, 1] + uniform(-0.7, 0.7) * unit
     return min(max(x, limit[0]), limit[2]), min(max(y, limit[1]), limit[3])
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from numba import njit
 
 from nesting.engine.compiled import inner
-from nesting.engine.sums import add_item_sums, add_sum
+from nesting.engine.sums import add_item_sums, add_obstacle_sums
 
 NONE_YET = np.int64(0)
 """A count that is typed from the start, or the kernels would be compiled twice."""
@@ -69,11 +69,7 @@ def _near_obstacles(near, i, count, reach, scene):  # type: ignore[no-untyped-de
             continue
         near.rows[count, 0], near.rows[count, 1] = i, -1
         near.rows[count, 2] = near.sums.used[0]
-        for p in range(block.item_first[i], block.item_first[i + 1]):
-            add_sum(
-                near.sums, block, p, wood.corners, wood.first[k], wood.first[k + 1],
-                wood.boxes[k], gap, gap > 0.0,
-            )  # fmt: skip
+        add_obstacle_sums(near.sums, block, i, wood, k)
         near.rows[count, 3] = near.sums.used[0]
         count += 1
     return count

@@ -17,6 +17,7 @@ from numba import njit
 
 from nesting.engine.compiled import inner
 from nesting.engine.near import NONE_YET, find_near
+from nesting.engine.sums import depth_in
 
 MEMORY = 6
 MOST_HALVINGS = 12
@@ -26,21 +27,12 @@ MOST_HALVINGS = 12
 def _square(sums, start, end, tx, ty):  # type: ignore[no-untyped-def]
     """Return the sum of squared depths of a place in some sums, and its pull."""
     total, pull_x, pull_y = 0.0, 0.0, 0.0
-    edges, boxes = sums.edges, sums.boxes
     for s in range(start, end):
-        if tx <= boxes[s, 0] or tx >= boxes[s, 2] or ty <= boxes[s, 1] or ty >= boxes[s, 3]:
-            continue
-        depth, nearest = np.inf, 0
-        for e in range(sums.first[s], sums.first[s + 1]):
-            deep = edges[e, 2] - edges[e, 0] * tx - edges[e, 1] * ty
-            if deep < depth:
-                depth, nearest = deep, e
-                if deep <= 0.0:
-                    break
+        depth, nearest = depth_in(sums, s, tx, ty)
         if depth > 0.0:
             total += depth * depth
-            pull_x += 2.0 * depth * edges[nearest, 0]
-            pull_y += 2.0 * depth * edges[nearest, 1]
+            pull_x += 2.0 * depth * sums.edges[nearest, 0]
+            pull_y += 2.0 * depth * sums.edges[nearest, 1]
     return total, pull_x, pull_y
 
 

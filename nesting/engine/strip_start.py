@@ -11,7 +11,7 @@ from numba import njit
 from nesting.engine.blocks import fit_scratch, turn_into
 from nesting.engine.compiled import inner
 from nesting.engine.field import cost_at, open_field
-from nesting.engine.moves import HERE, uniform
+from nesting.engine.moves import HERE, on_corner, uniform
 from nesting.engine.slide import MOST_TOUCHED, slide, to_edge, to_limit
 
 AT_WALL = 0.1
@@ -32,13 +32,7 @@ def _try_place(laid, field, a, layout):  # type: ignore[no-untyped-def]
     limit = field.limit
     if len(laid) == 0 or np.random.random() < AT_WALL:
         return limit[0], uniform(limit[1], limit[3])
-    b, j = layout.block, laid[np.random.randint(len(laid))]
-    first = b.piece_first[b.item_first[j]]
-    theirs = np.random.randint(first, b.piece_first[b.item_first[j + 1]])
-    ours = np.random.randint(0, a.piece_first[a.item_first[1]])
-    x = layout.place[j, 0] + b.edges[theirs, 0] - a.edges[ours, 0]
-    y = layout.place[j, 1] + b.edges[theirs, 1] - a.edges[ours, 1]
-    return min(max(x, limit[0]), limit[2]), min(max(y, limit[1]), limit[3])
+    return on_corner(field, a, laid[np.random.randint(len(laid))], layout)
 
 
 @inner

@@ -94,6 +94,31 @@ def add_item_sums(sums, a, slot, b, j, gap):  # type: ignore[no-untyped-def]
             add_sum(sums, a, p, b.edges, start, end, b.piece_boxes[q], gap, gap < 0.0)
 
 
+@inner
+def add_obstacle_sums(sums, a, slot, wood, k):  # type: ignore[no-untyped-def]
+    """Append the sums of obstacle k of the wood and every piece of a moving item."""
+    gap = wood.boxes[k, 4]
+    for p in range(a.item_first[slot], a.item_first[slot + 1]):
+        start, end = wood.first[k], wood.first[k + 1]
+        add_sum(sums, a, p, wood.corners, start, end, wood.boxes[k], gap, gap > 0.0)
+
+
+@inner
+def depth_in(sums, s, x, y):  # type: ignore[no-untyped-def]
+    """Return the depth of a place in one sum, 0 outside, and the half-plane it is least in."""
+    boxes, edges = sums.boxes, sums.edges
+    depth, nearest = np.inf, sums.first[s]
+    if x <= boxes[s, 0] or x >= boxes[s, 2] or y <= boxes[s, 1] or y >= boxes[s, 3]:
+        return 0.0, nearest
+    for e in range(sums.first[s], sums.first[s + 1]):
+        deep = edges[e, 2] - edges[e, 0] * x - edges[e, 1] * y
+        if deep < depth:
+            depth, nearest = deep, e
+            if deep <= 0.0:
+                return 0.0, nearest
+    return depth, nearest
+
+
 def sums_for(edges: int, count: int) -> Sums:
     """Return room for so many half-planes and sums."""
     return Sums(
