@@ -30,8 +30,9 @@ OVERLAP_COST = 20.0
 GAIN = 1e-4
 """Share of the length that one more round must gain."""
 
-SPARE = 1e-7
-"""Distance, mm, kept beyond what is asked: far above the solver's tolerance."""
+SPARE = 1e-9
+"""Distance, mm, kept beyond what is asked: the solver's tolerance. More would add up where items
+fill the width exactly, and a layout on a lattice would never count as legal."""
 
 
 @njit(cache=True)
@@ -81,7 +82,7 @@ def shortened(
     best, places, box = np.inf, scene.layout.place.copy(), scene.wood.box
     for _ in range(ROUNDS):
         length, overlap = _shifted(near, scene, most, longest)
-        if overlap > SPARE:
+        if overlap > DONE:
             continue
         box[2] = length
         if length > min(best, longest) * (1 - GAIN) or total_depth(field, scratch, scene) >= DONE:
@@ -135,7 +136,7 @@ def _solve(
     # The stubs do not know that sparse matrices are taken.
     result = linprog(  # type: ignore[call-overload]
         cost, matrix, bound, bounds=np.column_stack([np.minimum(low, high), high]),
-        method="highs-ds", options={"primal_feasibility_tolerance": 1e-9},
+        method="highs-ds", options={"primal_feasibility_tolerance": SPARE},
     )  # fmt: skip
     if result.x is None:
         return None

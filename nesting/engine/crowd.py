@@ -19,11 +19,11 @@ from shapely.geometry.base import BaseGeometry
 from nesting.engine.accept import is_acceptable
 from nesting.engine.blocks import Wood
 from nesting.engine.board_state import BoardState, Laid
+from nesting.engine.chart import no_chart
 from nesting.engine.field import Scene
 from nesting.engine.ground import core_pieces
 from nesting.engine.holes import Rings
 from nesting.engine.layout import (
-    GROWN_MM,
     Shape,
     field_for,
     figures_of,
@@ -126,7 +126,7 @@ class Crowder:
         layout = layout_of(shapes, figures, items, places)
         ways = ways_of(shapes, wood.blocks(kinds), wood.takes(kinds))
         unit = math.sqrt(sum(shapes[i].area for i in items) / len(items))
-        scene = Scene(layout, wood.wood, ways, figures, self._rings(kinds), no_table())
+        scene = Scene(layout, wood.wood, ways, figures, self._rings(kinds), no_table(), no_chart())
         field, near = field_for(layout, wood.wood, figures, scene.table), near_for(scene)
         best = np.empty((len(items), 5))
         least, _ = separate(
@@ -179,14 +179,14 @@ class CrowdedWood:
         self._owner = owner
         low_x, low_y, high_x, high_y = self.board.shape.bounds
         self.box = (low_x + trim, low_y + trim, high_x - trim, high_y - trim)
-        table = np.column_stack([np.array(boxes).reshape(-1, 4), np.array(gaps) + GROWN_MM])
+        table = np.column_stack([np.array(boxes).reshape(-1, 4), np.array(gaps)])
         self.wood = Wood(
             np.array(self.box),
             packed.corners,
             packed.first,
             np.ascontiguousarray(table),
             self._holes(),
-            rules.part_gap_mm + GROWN_MM,
+            rules.part_gap_mm,
         )
 
     @cached_property
@@ -215,7 +215,6 @@ class CrowdedWood:
             outside = radius + rules.clearance_mm(keep_out.kind)
             rows.append((x, y, outside, plug / 2 + rules.plug_edge_mm, plug / 2))
         table = np.array(rows, np.float64).reshape(-1, 5)
-        table[:, 2:] += GROWN_MM
         return table
 
     def blocks(self, kinds: Sequence[int]) -> NDArray[np.bool_]:

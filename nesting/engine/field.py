@@ -25,7 +25,7 @@ the ground, overhang."""
 Table = namedtuple("Table", "pairs sums")
 """Sums of ways: pairs (w, w, 2) is the span of each moving and fixed way; (0, 0, 2) if none."""
 
-Scene = namedtuple("Scene", "layout wood ways figures rings table")
+Scene = namedtuple("Scene", "layout wood ways figures rings table chart")
 """All that stays in place while one item moves."""
 
 

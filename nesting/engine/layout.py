@@ -19,9 +19,6 @@ from nesting.engine.turned import Pieces
 
 Floats = NDArray[np.float64]
 
-GROWN_MM = 2e-7
-"""Gaps are grown by this in the search, so that what it calls separated keeps the true gap."""
-
 Way = tuple[float, bool]
 
 

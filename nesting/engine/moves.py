@@ -1,7 +1,7 @@
 """Move one item of a layout to the cheapest place found for it; compiled.
 
-Places are sampled over some of the ways the item may lie, and the best of them slide downhill to
-where contacts are exact.
+Places are the hollows of its charts if it lies only in given ways, else sampled over some of the
+ways it may lie; the best of them slide downhill to where contacts are exact.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from nesting.engine.blocks import fit_scratch, turn_into
+from nesting.engine.chart import draw, is_hollow
 from nesting.engine.compiled import inner
 from nesting.engine.field import cost_at, open_field
 from nesting.engine.slide import slide
@@ -18,6 +19,12 @@ HERE = np.int64(0)
 
 UNIFORM, CONTACT, NEARBY, KEPT = 4, 8, 5, 2
 MOST_WAYS = 4
+
+WINDOW = 0.4
+"""Half the square, in sizes of a mean item, in which a slide looks at sums together."""
+
+NEAR = 1e-10
+"""Distance, in sizes of a mean item, at which an edge counts as touched."""
 
 HOPELESS = 4.0
 """A sampled place this many times as costly as the best found does not slide."""
@@ -57,52 +64,51 @@ def _sample(field, a, i, kind, unit, layout):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _keep(kept, cost, x, y, pull_x, pull_y):  # type: ignore[no-untyped-def]
+def _keep(kept, cost, x, y, way):  # type: ignore[no-untyped-def]
     """Take a place into the few cheapest, in order."""
     at = kept.shape[0] - 1
     if cost >= kept[at, 0]:
         return
     while at > 0 and kept[at - 1, 0] > cost:
-        for k in range(5):
+        for k in range(4):
             kept[at, k] = kept[at - 1, k]
         at -= 1
-    kept[at, 0], kept[at, 1], kept[at, 2] = cost, x, y
-    kept[at, 3], kept[at, 4] = pull_x, pull_y
+    kept[at, 0], kept[at, 1], kept[at, 2], kept[at, 3] = cost, x, y, way
 
 
 @inner
 def _sampled(field, scratch, i, unit, kept, scene):  # type: ignore[no-untyped-def]
-    """Fill kept (k, 5) with the cheapest places sampled: cost, x, y and pull."""
-    for k in range(kept.shape[0]):
+    """Fill kept (k, 4) with the cheapest places sampled: cost, x, y and way."""
+    for k in range(KEPT):
         kept[k, 0] = np.inf
     for sample in range(UNIFORM + CONTACT + NEARBY):
         kind = 0 if sample < UNIFORM else (1 if sample < UNIFORM + CONTACT else 2)
         x, y = _sample(field, scratch, i, kind, unit, scene.layout)
-        most = kept[kept.shape[0] - 1, 0]
-        cost, pull_x, pull_y = cost_at(field, scratch, HERE, x, y, most, scene)
-        _keep(kept, cost, x, y, pull_x, pull_y)
+        most = kept[KEPT - 1, 0]
+        cost, _, _ = cost_at(field, scratch, HERE, x, y, most, scene)
+        _keep(kept[:KEPT], cost, x, y, 0.0)
 
 
 @inner
-def _try_way(i, way, angle, is_over, is_here, unit, best, field, scratch, kept, lines, scene):  # type: ignore[no-untyped-def]
+def _try_way(
+    i, way, angle, is_over, is_here, unit, best, field, scratch, kept, around, lines, scene
+):  # type: ignore[no-untyped-def]
     """Better ``best`` (6), cost, x, y, angle, face and way, by places in one way of lying."""
     layout, outline = scene.layout, scene.layout.outline[i]
     turn_into(scene.figures, outline, angle, is_over, scratch, HERE)
     open_field(field, scratch, HERE, i, way, angle, is_over, scene)
     if field.item[4] > 1e-9:
         return
-    near = 1e-10 * unit
     _sampled(field, scratch, i, unit, kept, scene)
     for k in range(KEPT + 1 if is_here else KEPT):
         if k < KEPT:
-            cost, x, y, pull_x, pull_y = kept[k, 0], kept[k, 1], kept[k, 2], kept[k, 3], kept[k, 4]
-            if cost > HOPELESS * best[0]:
+            x, y = kept[k, 1], kept[k, 2]
+            if kept[k, 0] > HOPELESS * best[0]:
                 continue
         else:
             x, y = layout.place[i, 0], layout.place[i, 1]
-            cost, pull_x, pull_y = cost_at(field, scratch, HERE, x, y, np.inf, scene)
         cost, x, y = slide(
-            field, scratch, HERE, x, y, cost, pull_x, pull_y, 4.0 * unit, near, lines, scene
+            field, scratch, HERE, x, y, WINDOW * unit, NEAR * unit, around, lines, scene
         )
         if cost < best[0]:
             best[0], best[1], best[2], best[3] = cost, x, y, angle
@@ -111,16 +117,67 @@ def _try_way(i, way, angle, is_over, is_here, unit, best, field, scratch, kept, 
                 return
 
 
+HOLLOWS, NOISE = 3, 0.1
+"""Hollows of the charts of all ways from which slides begin, and noise on what they cost there."""
+
+PROMISING = 1.3
+"""A hollow is worth a slide if its chart gives less than so many times the best cost found."""
+
+
 @inner
-def move(i, cost, unit, field, scratch, kept, lines, best, scene):  # type: ignore[no-untyped-def]
-    """Move item i, which costs so much, to the cheapest place found among its ways of lying."""
-    layout, ways = scene.layout, scene.ways
-    outline, here = layout.outline[i], int(layout.place[i, 4])
+def _keep_hollows(i, way, field, kept, scene):  # type: ignore[no-untyped-def]
+    """Take the hollows of an item's chart in one way into kept (k, 4): cost, x, y and way."""
+    chart, limit = scene.chart, field.limit
+    columns, rows = draw(chart, i, way, field, scene.layout)
+    step, cells = chart.step[0], chart.cells
+    for cell in range(columns * rows):
+        if cells[cell] < kept[HOLLOWS - 1, 0] and is_hollow(cells, cell, columns, rows):
+            x = min(limit[0] + (cell % columns) * step, limit[2])
+            y = min(limit[1] + (cell // columns) * step, limit[3])
+            _keep(kept[:HOLLOWS], cells[cell] * (1.0 + NOISE * np.random.random()), x, y, way)
+
+
+@inner
+def _lie(i, way, field, scratch, scene):  # type: ignore[no-untyped-def]
+    """Turn an item that does not lean into a way and open its field."""
+    angle, is_over = scene.ways.way[way, 0], scene.ways.way[way, 1] > 0.5
+    turn_into(scene.figures, scene.layout.outline[i], angle, is_over, scratch, HERE)
+    open_field(field, scratch, HERE, i, way, angle, is_over, scene)
+
+
+@inner
+def _move_by_chart(i, unit, field, scratch, kept, around, lines, best, scene):  # type: ignore[no-untyped-def]
+    """Better ``best`` (6) from the place where an item lies and from its charts' hollows."""
+    ways, outline, here = scene.ways, scene.layout.outline[i], int(best[5])
+    for k in range(HOLLOWS):
+        kept[k, 0] = np.inf
+    for way in range(ways.first[outline], ways.first[outline + 1]):
+        _lie(i, way, field, scratch, scene)
+        if field.item[4] <= 1e-9:
+            _keep_hollows(i, way, field, kept, scene)
+    for k in range(-1, HOLLOWS):
+        x, y, way = best[1], best[2], here
+        if k >= 0:
+            if kept[k, 0] >= PROMISING * best[0]:
+                break
+            x, y, way = kept[k, 1], kept[k, 2], int(kept[k, 3])
+        _lie(i, way, field, scratch, scene)
+        cost, x, y = slide(
+            field, scratch, HERE, x, y, WINDOW * unit, NEAR * unit, around, lines, scene
+        )
+        if cost < best[0]:
+            best[0], best[1], best[2], best[3] = cost, x, y, ways.way[way, 0]
+            best[4], best[5] = ways.way[way, 1], way
+            if cost <= 0.0:
+                break
+
+
+@inner
+def _move_by_samples(i, unit, field, scratch, kept, around, lines, best, scene):  # type: ignore[no-untyped-def]
+    """Better ``best`` (6) from places sampled in some of an item's ways of lying."""
+    ways, outline, here = scene.ways, scene.layout.outline[i], int(best[5])
     first, count = ways.first[outline], ways.first[outline + 1] - ways.first[outline]
     lean, start = ways.lean[outline], np.random.randint(count)
-    fit_scratch(scratch, scene.figures, outline)
-    best[0], best[1], best[2] = cost, layout.place[i, 0], layout.place[i, 1]
-    best[3], best[4], best[5] = layout.place[i, 2], layout.place[i, 3], here
     for turn in range(-1, min(count, MOST_WAYS)):
         if best[0] <= 0.0:
             break
@@ -132,7 +189,23 @@ def move(i, cost, unit, field, scratch, kept, lines, best, scene):  # type: igno
             continue
         elif lean > 0.0 and np.random.random() < 0.6:
             angle += uniform(-lean, lean)
-        _try_way(i, way, angle, is_over, turn < 0, unit, best, field, scratch, kept, lines, scene)
+        _try_way(
+            i, way, angle, is_over, turn < 0, unit, best, field, scratch, kept, around, lines, scene
+        )
+
+
+@inner
+def move(i, cost, unit, field, scratch, kept, around, lines, best, scene):  # type: ignore[no-untyped-def]
+    """Move item i, which costs so much, to the cheapest place found among its ways of lying."""
+    layout, outline = scene.layout, scene.layout.outline[i]
+    fit_scratch(scratch, scene.figures, outline)
+    best[0] = cost
+    for k in range(5):
+        best[k + 1] = layout.place[i, k]
+    if scene.chart.grids.shape[0] > 0:
+        _move_by_chart(i, unit, field, scratch, kept, around, lines, best, scene)
+    else:
+        _move_by_samples(i, unit, field, scratch, kept, around, lines, best, scene)
     layout.place[i, 0], layout.place[i, 1] = best[1], best[2]
     if best[3] != layout.place[i, 2] or best[4] != layout.place[i, 3]:
         for k in range(2, 5):

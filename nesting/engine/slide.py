@@ -14,7 +14,8 @@ import numpy as np
 from numba import njit
 
 from nesting.engine.compiled import inner
-from nesting.engine.field import build_row, cost_at
+from nesting.engine.field import build_row, holes_at
+from nesting.engine.sums import depth_in
 
 MOST_STEPS = 16
 MOST_TOUCHED = 12
@@ -24,39 +25,96 @@ FLAT = 1e-12
 """Cosine under which a way runs along an edge."""
 
 
+@njit(cache=True)
+def room_around(field, scene):  # type: ignore[no-untyped-def]
+    """Return how many sums there can be about any place at most.
+
+    Sums of a table serve many items; those that are built serve one each, and obstacles need them
+    built.
+    """
+    pairs, most = scene.table.pairs, 1
+    for a in range(pairs.shape[0]):
+        for b in range(pairs.shape[0]):
+            most = max(most, pairs[a, b, 1] - pairs[a, b, 0])
+    if pairs.shape[0] > 0:
+        return most * scene.layout.outline.shape[0]
+    return field.sums.boxes.shape[0]
+
+
 @inner
-def _touched(field, x, y, near, lines):  # type: ignore[no-untyped-def]
-    """Fill lines (k, 4) with normal, weight and sum of each edge within ``near`` of a place."""
-    count, sums, edges = 0, field.sums, field.sums.edges
-    for r in range(field.boxes.shape[0]):
-        boxes = field.boxes
+def gather(field, a, slot, x, y, size, around, scene):  # type: ignore[no-untyped-def]
+    """Fill around (k, 4) with the sums in a square of half ``size`` about a place; how many.
+
+    Each is its number, how far its row is shifted along x and y, and the row's weight.
+    """
+    count, boxes, sums = 0, field.boxes, field.sums
+    for r in range(boxes.shape[0]):
         if (
-            field.spans[r, 0] < 0
-            or x < boxes[r, 0] - near
-            or x > boxes[r, 2] + near
-            or y < boxes[r, 1] - near
-            or y > boxes[r, 3] + near
+            x + size < boxes[r, 0]
+            or x - size > boxes[r, 2]
+            or y + size < boxes[r, 1]
+            or y - size > boxes[r, 3]
         ):
             continue
+        if field.spans[r, 0] < 0:
+            build_row(field, r, a, slot, scene)
         tx, ty = x - field.shifts[r, 0], y - field.shifts[r, 1]
         for s in range(field.spans[r, 0], field.spans[r, 1]):
             if (
-                tx < sums.boxes[s, 0] - near
-                or tx > sums.boxes[s, 2] + near
-                or ty < sums.boxes[s, 1] - near
-                or ty > sums.boxes[s, 3] + near
+                tx + size >= sums.boxes[s, 0]
+                and tx - size <= sums.boxes[s, 2]
+                and ty + size >= sums.boxes[s, 1]
+                and ty - size <= sums.boxes[s, 3]
             ):
-                continue
-            before = count
-            for e in range(sums.first[s], sums.first[s + 1]):
-                deep = edges[e, 2] - edges[e, 0] * tx - edges[e, 1] * ty
-                if deep < -near:
-                    count = before
-                    break
-                if deep <= near and count < MOST_TOUCHED:
-                    lines[count, 0], lines[count, 1] = edges[e, 0], edges[e, 1]
-                    lines[count, 2], lines[count, 3] = field.shifts[r, 2], s
-                    count += 1
+                around[count, 0], around[count, 1] = s, field.shifts[r, 0]
+                around[count, 2], around[count, 3] = field.shifts[r, 1], field.shifts[r, 2]
+                count += 1
+    return count
+
+
+@inner
+def _cost(field, a, slot, x, y, around, count, scene):  # type: ignore[no-untyped-def]
+    """Return the weighted depth at a place, and its pull, from the sums around it."""
+    total, pull_x, pull_y = field.item[3] * field.item[4], 0.0, 0.0
+    edges = field.sums.edges
+    for k in range(count):
+        depth, nearest = depth_in(field.sums, int(around[k, 0]), x - around[k, 1], y - around[k, 2])
+        if depth > 0.0:
+            weight = around[k, 3]
+            total += weight * depth
+            pull_x += weight * edges[nearest, 0]
+            pull_y += weight * edges[nearest, 1]
+    if scene.wood.holes.shape[0]:
+        depth, ux, uy = holes_at(field, a, slot, x, y, scene)
+        total += field.item[3] * depth
+        pull_x += field.item[3] * ux
+        pull_y += field.item[3] * uy
+    return total, pull_x, pull_y
+
+
+@inner
+def _touched(field, around, total, x, y, near, lines):  # type: ignore[no-untyped-def]
+    """Fill lines (k, 4) with normal, weight and sum of each edge within ``near`` of a place."""
+    count, sums, edges = 0, field.sums, field.sums.edges
+    for k in range(total):
+        s, tx, ty = int(around[k, 0]), x - around[k, 1], y - around[k, 2]
+        if (
+            tx < sums.boxes[s, 0] - near
+            or tx > sums.boxes[s, 2] + near
+            or ty < sums.boxes[s, 1] - near
+            or ty > sums.boxes[s, 3] + near
+        ):
+            continue
+        before = count
+        for e in range(sums.first[s], sums.first[s + 1]):
+            deep = edges[e, 2] - edges[e, 0] * tx - edges[e, 1] * ty
+            if deep < -near:
+                count = before
+                break
+            if deep <= near and count < MOST_TOUCHED:
+                lines[count, 0], lines[count, 1] = edges[e, 0], edges[e, 1]
+                lines[count, 2], lines[count, 3] = around[k, 3], k
+                count += 1
     return count
 
 
@@ -123,67 +181,71 @@ def to_limit(field, x, y, ux, uy, far):  # type: ignore[no-untyped-def]
 
 
 @inner
-def to_edge(field, a, slot, x, y, ux, uy, far, near, scene):  # type: ignore[no-untyped-def]
-    """Return how far it is along a way to the first sum that is entered or left."""
+def to_edge(field, around, count, x, y, ux, uy, far, near):  # type: ignore[no-untyped-def]
+    """Return how far it is along a way to the first of some sums that is entered or left."""
     sums, edges = field.sums, field.sums.edges
-    for r in range(field.boxes.shape[0]):
-        to_x, to_y = x + far * ux, y + far * uy
-        boxes = field.boxes
+    for k in range(count):
+        s, tx, ty = int(around[k, 0]), x - around[k, 1], y - around[k, 2]
+        to_x, to_y = tx + far * ux, ty + far * uy
         if (
-            min(x, to_x) > boxes[r, 2]
-            or max(x, to_x) < boxes[r, 0]
-            or min(y, to_y) > boxes[r, 3]
-            or max(y, to_y) < boxes[r, 1]
+            min(tx, to_x) > sums.boxes[s, 2]
+            or max(tx, to_x) < sums.boxes[s, 0]
+            or min(ty, to_y) > sums.boxes[s, 3]
+            or max(ty, to_y) < sums.boxes[s, 1]
         ):
             continue
-        if field.spans[r, 0] < 0:
-            build_row(field, r, a, slot, scene)
-        tx, ty = x - field.shifts[r, 0], y - field.shifts[r, 1]
-        for s in range(field.spans[r, 0], field.spans[r, 1]):
-            to_x, to_y = tx + far * ux, ty + far * uy
-            if (
-                min(tx, to_x) > sums.boxes[s, 2]
-                or max(tx, to_x) < sums.boxes[s, 0]
-                or min(ty, to_y) > sums.boxes[s, 3]
-                or max(ty, to_y) < sums.boxes[s, 1]
-            ):
-                continue
-            enter, leave = -np.inf, np.inf
-            for e in range(sums.first[s], sums.first[s + 1]):
-                along = edges[e, 0] * ux + edges[e, 1] * uy
-                deep = edges[e, 2] - edges[e, 0] * tx - edges[e, 1] * ty
-                if along > FLAT:
-                    leave = min(leave, deep / along)
-                elif along < -FLAT:
-                    enter = max(enter, deep / along)
-                elif deep <= near:
-                    enter = np.inf
-                if enter >= leave or enter >= far or leave <= near:
-                    break
-            if enter < leave and leave > near:
-                far = min(far, enter if enter > near else leave)
+        enter, leave = -np.inf, np.inf
+        for e in range(sums.first[s], sums.first[s + 1]):
+            along = edges[e, 0] * ux + edges[e, 1] * uy
+            deep = edges[e, 2] - edges[e, 0] * tx - edges[e, 1] * ty
+            if along > FLAT:
+                leave = min(leave, deep / along)
+            elif along < -FLAT:
+                enter = max(enter, deep / along)
+            elif deep <= near:
+                enter = np.inf
+            if enter >= leave or enter >= far or leave <= near:
+                break
+        if enter < leave and leave > near:
+            far = min(far, enter if enter > near else leave)
     return far
 
 
 @njit(cache=True)
-def slide(field, a, slot, x, y, cost, pull_x, pull_y, reach, near, lines, scene):  # type: ignore[no-untyped-def]
-    """Return the cost and place at the end of a slide from a place of known cost and pull.
+def slide(field, a, slot, x, y, size, near, around, lines, scene):  # type: ignore[no-untyped-def]
+    """Return the cost and place at the end of a slide from a place.
 
-    ``reach`` is the farthest one step goes; ``near`` is how close counts as touching.
+    ``size`` is half the square about a place in which sums are looked at together, and so the
+    farthest that one step goes; ``near`` is how close counts as touching.
     """
+    from_x, from_y = x, y
+    total = gather(field, a, slot, x, y, size, around, scene)
+    cost, pull_x, pull_y = _cost(field, a, slot, x, y, around, total, scene)
     for _ in range(MOST_STEPS):
         if cost <= 0.0:
             break
-        count = _touched(field, x, y, near, lines)
+        count = _touched(field, around, total, x, y, near, lines)
         slope, ux, uy = _steepest(field, lines, count, x, y, pull_x, pull_y, near)
         if slope >= 0.0:
             break
-        far = to_limit(field, x, y, ux, uy, reach)
-        far = to_edge(field, a, slot, x, y, ux, uy, far, near, scene)
+        far = to_limit(field, x, y, ux, uy, 2.0 * size)
+        far = min(far, _to_side(x - from_x, ux, size), _to_side(y - from_y, uy, size))
+        far = to_edge(field, around, total, x, y, ux, uy, far, near)
         to_x = min(max(x + far * ux, field.limit[0]), field.limit[2])
         to_y = min(max(y + far * uy, field.limit[1]), field.limit[3])
-        found, new_x, new_y = cost_at(field, a, slot, to_x, to_y, cost, scene)
+        found, new_x, new_y = _cost(field, a, slot, to_x, to_y, around, total, scene)
         if found >= cost:
             break
         x, y, cost, pull_x, pull_y = to_x, to_y, found, new_x, new_y
+        if max(abs(x - from_x), abs(y - from_y)) > 0.9 * size:
+            from_x, from_y = x, y
+            total = gather(field, a, slot, x, y, size, around, scene)
     return cost, x, y
+
+
+@inner
+def _to_side(x, ux, size):  # type: ignore[no-untyped-def]
+    """Return how far it is along a way to a side of a square of half ``size``."""
+    if ux == 0.0:
+        return np.inf
+    return ((size if ux > 0.0 else -size) - x) / ux

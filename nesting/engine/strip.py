@@ -15,10 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.engine.blocks import turn_into
+from nesting.engine.chart import chart_of, no_chart, with_room
 from nesting.engine.compaction import shortened
 from nesting.engine.field import Scene
 from nesting.engine.layout import (
-    GROWN_MM,
     Shape,
     bare_wood,
     field_for,
@@ -66,6 +66,9 @@ class Strip:
     outlines: tuple[int, ...]
 
 
+POOL, POOLED, BIAS = 0, 0.8, 0.25
+
+
 class StripSearch:
     """Shapes to be laid on a strip of one width, each once for every entry of ``items``."""
 
@@ -76,9 +79,9 @@ class StripSearch:
         self.ways = ways_of(shapes)
         self.scratch = scratch_block(self.figures)
         is_leaning = any(shape.lean > 0 for shape in shapes)
-        grown = gap + GROWN_MM
-        self.table = no_table() if is_leaning else table_of(self.figures, self.ways, grown)
+        self.table = no_table() if is_leaning else table_of(self.figures, self.ways, gap)
         self.unit = math.sqrt(sum(shapes[i].area for i in items) / len(items))
+        self.chart = no_chart() if is_leaning else chart_of(self.table, self.unit)
         self.bound = self._bound()
 
     def _bound(self) -> float:
@@ -109,6 +112,7 @@ class StripSearch:
     ) -> tuple[Strip, float]:
         """Return the shortest strip found until the stop rule says end, and the last step."""
         rounds, current = 0, best
+        pool = []
         while stop.share_used(rounds) < 1.0 and best.length > max(self.bound + DONE, enough):
             rounds += 1
             length = max(best.length * (1 - step), self.bound)
@@ -116,11 +120,20 @@ class StripSearch:
             if found is not None:
                 best = current = found
                 step = min(step * 1.5, LARGEST_STEP)
+                pool = []
                 if seen:
                     seen(best)
             else:
                 step = max(step * 0.5, LEAST_STEP)
-                current = self.disturbed(best, rng)
+                if POOL:
+                    pool.append((self.left, self.at))
+                    pool.sort(key=lambda p: p[0])
+                    pool = pool[:POOL]
+                if POOL and rng.random() < POOLED:
+                    k = int(min(abs(rng.normal()) * BIAS, 0.999) * len(pool))
+                    current = self.disturbed(Strip(best.length, pool[k][1], best.outlines), rng)
+                else:
+                    current = self.disturbed(best, rng)
         return best, step
 
     def attempt(
@@ -142,15 +155,17 @@ class StripSearch:
             if found < longest:
                 return Strip(found, scene.layout.place.copy(), self.items)
             if least >= close:
-                return None
+                break
             self._put(scene.layout, best)
+        self.left, self.at = least, best
         return None
 
     def _scene(self, places: Floats, length: float) -> Scene:
         layout = layout_of(self.shapes, self.figures, self.items, places)
-        wood = bare_wood((0.0, 0.0, length, self.width), self.gap + GROWN_MM)
+        wood = bare_wood((0.0, 0.0, length, self.width), self.gap)
         rings = no_rings(len(self.shapes))
-        return Scene(layout, wood, self.ways, self.figures, rings, self.table)
+        chart = with_room(self.chart, wood.box)
+        return Scene(layout, wood, self.ways, self.figures, rings, self.table, chart)
 
     def _put(self, layout: Any, places: Floats) -> None:
         layout.place[:] = places

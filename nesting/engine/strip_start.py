@@ -11,8 +11,8 @@ from numba import njit
 from nesting.engine.blocks import fit_scratch, turn_into
 from nesting.engine.compiled import inner
 from nesting.engine.field import cost_at, open_field
-from nesting.engine.moves import HERE, on_corner, uniform
-from nesting.engine.slide import MOST_TOUCHED, slide, to_edge, to_limit
+from nesting.engine.moves import HERE, NEAR, WINDOW, on_corner, uniform
+from nesting.engine.slide import MOST_TOUCHED, gather, room_around, slide, to_edge, to_limit
 
 AT_WALL = 0.1
 """Share of the places tried that touch the strip's left end; the others touch a laid item."""
@@ -36,23 +36,24 @@ def _try_place(laid, field, a, layout):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _pushed(field, a, x, y, near, scene):  # type: ignore[no-untyped-def]
+def _pushed(field, a, x, y, near, around, scene):  # type: ignore[no-untyped-def]
     """Return a place pushed left and down in turn until it touches."""
+    count = gather(field, a, HERE, x, y, np.inf, around, scene)
     for push in range(PUSHES):
         ux, uy = (-1.0, 0.0) if push % 2 == 0 else (0.0, -1.0)
         far = to_limit(field, x, y, ux, uy, np.inf)
         if far <= near:
             continue
-        far = to_edge(field, a, HERE, x, y, ux, uy, far, near, scene)
+        far = to_edge(field, around, count, x, y, ux, uy, far, near)
         if cost_at(field, a, HERE, x + far * ux, y + far * uy, 0.0, scene)[0] <= 0.0:
             x, y = x + far * ux, y + far * uy
     return x, y
 
 
 @inner
-def _lay(i, laid, samples, unit, field, scratch, lines, best, scene):  # type: ignore[no-untyped-def]
+def _lay(i, laid, samples, unit, field, scratch, around, lines, best, scene):  # type: ignore[no-untyped-def]
     """Write the leftmost place found for an item into best (6): key, x, y, angle, face, way."""
-    layout, ways, near = scene.layout, scene.ways, 1e-10 * unit
+    layout, ways, near = scene.layout, scene.ways, NEAR * unit
     outline = layout.outline[i]
     for way in range(ways.first[outline], ways.first[outline + 1]):
         angle, face = ways.way[way, 0], ways.way[way, 1]
@@ -68,13 +69,15 @@ def _lay(i, laid, samples, unit, field, scratch, lines, best, scene):  # type: i
                 x, y = best[6] + scene.wood.gap - own[0], field.limit[1]
             if x + own[2] + ASIDE * (y + own[3]) >= best[0] + 0.3 * (own[2] - own[0]):
                 continue
-            cost, ux, uy = cost_at(field, scratch, HERE, x, y, SHALLOW * unit, scene)
+            cost, _, _ = cost_at(field, scratch, HERE, x, y, SHALLOW * unit, scene)
             if cost > SHALLOW * unit:
                 continue
-            cost, x, y = slide(field, scratch, HERE, x, y, cost, ux, uy, unit, near, lines, scene)
+            cost, x, y = slide(
+                field, scratch, HERE, x, y, WINDOW * unit, near, around, lines, scene
+            )
             if cost > 0.0:
                 continue
-            x, y = _pushed(field, scratch, x, y, near, scene)
+            x, y = _pushed(field, scratch, x, y, near, around, scene)
             key = x + own[2] + ASIDE * (y + own[3])
             if key < best[0]:
                 best[0], best[1], best[2], best[3] = key, x, y, angle
@@ -87,12 +90,13 @@ def lay_all(seed, order, samples, unit, field, scratch, scene):  # type: ignore[
     np.random.seed(seed)
     layout, length = scene.layout, 0.0
     best, lines = np.empty(7), np.empty((MOST_TOUCHED, 4))
+    around = np.empty((room_around(field, scene), 4))
     for count in range(order.shape[0]):
         i = order[count]
         outline = layout.outline[i]
         best[0], best[6] = np.inf, length
         fit_scratch(scratch, scene.figures, outline)
-        _lay(i, order[:count], samples, unit, field, scratch, lines, best, scene)
+        _lay(i, order[:count], samples, unit, field, scratch, around, lines, best, scene)
         for k in range(5):
             layout.place[i, k] = best[k + 1]
         turn_into(scene.figures, outline, best[3], best[4] > 0.5, layout.block, i)

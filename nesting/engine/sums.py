@@ -22,6 +22,9 @@ from nesting.engine.compiled import inner
 Sums = namedtuple("Sums", "edges first boxes used")
 """Half-planes (e, 3) as normal and reach, first (s + 1), boxes (s, 4); how many sums are used."""
 
+NIL = 1e-9
+"""Depths up to this, mm, are rounding: items that touch on all sides must not seem to overlap."""
+
 FAN = 16
 """Directions that bound a round clearance: at most 2 % of it is given away between two."""
 
@@ -114,7 +117,7 @@ def depth_in(sums, s, x, y):  # type: ignore[no-untyped-def]
         deep = edges[e, 2] - edges[e, 0] * x - edges[e, 1] * y
         if deep < depth:
             depth, nearest = deep, e
-            if deep <= 0.0:
+            if deep <= NIL:
                 return 0.0, nearest
     return depth, nearest
 

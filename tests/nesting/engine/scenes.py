@@ -9,6 +9,7 @@ from shapely import affinity
 from shapely.geometry import box
 
 from nesting.engine.blocks import fit_scratch, turn_into
+from nesting.engine.chart import chart_of, no_chart, with_room
 from nesting.engine.convex import convex_pieces
 from nesting.engine.field import Scene, open_field
 from nesting.engine.layout import (
@@ -49,7 +50,8 @@ def scene_of(polygons, places, *, size=100.0, gap=0.0, is_tabled=False, obstacle
         wood = wood._replace(corners=packed.corners, first=packed.first, boxes=np.array(boxes))
     table = table_of(figures, ways, gap) if is_tabled else no_table()
     layout = layout_of(shapes, figures, range(len(shapes)), places)
-    return Scene(layout, wood, ways, figures, no_rings(len(shapes)), table)
+    chart = with_room(chart_of(table, 25.0), wood.box) if is_tabled else no_chart()
+    return Scene(layout, wood, ways, figures, no_rings(len(shapes)), table, chart)
 
 
 def random_places(rng, scene_size, count):

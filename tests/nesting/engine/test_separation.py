@@ -17,7 +17,7 @@ from nesting.engine.layout import field_for, near_for, scratch_block
 from nesting.engine.near import find_near
 from nesting.engine.relax import relax, squares
 from nesting.engine.separation import DONE, separate, total_depth
-from nesting.engine.slide import MOST_TOUCHED, slide
+from nesting.engine.slide import MOST_TOUCHED, room_around, slide
 
 seeds = st.integers(0, 10**6)
 
@@ -79,12 +79,12 @@ def slid(seed, is_tabled):
     _, scene = random_scene(seed, is_tabled=is_tabled)
     x, y = scene.layout.place[0, :2]
     field, scratch = opened(scene, 0)
-    cost, ux, uy = cost_at(field, scratch, 0, x, y, np.inf, scene)
-    lines = np.empty((MOST_TOUCHED, 4))
-    for _ in range(4):  # a slide may run out of steps
-        end, x, y = slide(field, scratch, 0, x, y, cost, ux, uy, 50.0, 1e-8, lines, scene)
+    cost, _, _ = cost_at(field, scratch, 0, x, y, np.inf, scene)
+    around, lines = np.empty((room_around(field, scene), 4)), np.empty((MOST_TOUCHED, 4))
+    for _ in range(8):  # a slide may run out of steps
+        end, x, y = slide(field, scratch, 0, x, y, 15.0, 1e-8, around, lines, scene)
         assert end <= cost + 1e-9
-        cost, ux, uy = cost_at(field, scratch, 0, x, y, np.inf, scene)
+        cost, _, _ = cost_at(field, scratch, 0, x, y, np.inf, scene)
         assert cost == pytest.approx(end, abs=1e-9)
     angles = np.linspace(0, 2 * np.pi, 16, endpoint=False)
     steps = np.clip(

@@ -1,0 +1,30 @@
+"""Shortest strips: outlines that fill them exactly, and what a search goes on from."""
+
+import numpy as np
+import pytest
+from scenes import shape_of
+from shapely.geometry import Polygon, box
+
+from nesting.engine.stop import MaxRounds
+from nesting.engine.strip import StripSearch
+
+
+def shortest(shapes, items, width, rounds=40):
+    search = StripSearch(shapes, items, width)
+    rng = np.random.default_rng(1)
+    return search.improved(search.started(rng), rng, MaxRounds(rounds))[0]
+
+
+def test_squares_that_fill_a_strip_exactly_are_laid_so():
+    """Twelve in three columns of four: all touch all round, and none counts as overlapping."""
+    strip = shortest([shape_of(box(0, 0, 10, 10), angles=(0.0,))], [0] * 12, 40.0)
+    assert strip.length == pytest.approx(30.0, abs=1e-6)
+
+
+def test_crosses_that_interlock_on_a_lattice_are_laid_so():
+    """Two L shapes make a 20 x 30 rectangle: six of them a strip of 60."""
+    ell = Polygon([(0, 0), (20, 0), (20, 10), (10, 10), (10, 20), (0, 20)])
+    other = box(0, 0, 10, 10)
+    shapes = [shape_of(ell, angles=(0.0, np.pi)), shape_of(other, angles=(0.0,))]
+    strip = shortest(shapes, [0] * 4 + [1] * 4, 20.0, rounds=60)
+    assert strip.length == pytest.approx(80.0, abs=1e-6)
