@@ -95,8 +95,8 @@ def _add_grid(chart, a, b, x, y, weight, low_x, low_y, columns, rows):  # type: 
     """Add the grid of a pair, the fixed item at (x, y), to the chart."""
     step, cells = chart.step[0], chart.cells
     begin, own_columns, own_rows = chart.grids[a, b, 0], chart.grids[a, b, 1], chart.grids[a, b, 2]
-    at_x = int(math.floor((x + chart.lows[a, b, 0] - low_x) / step + 0.5))
-    at_y = int(math.floor((y + chart.lows[a, b, 1] - low_y) / step + 0.5))
+    at_x = math.floor((x + chart.lows[a, b, 0] - low_x) / step + 0.5)
+    at_y = math.floor((y + chart.lows[a, b, 1] - low_y) / step + 0.5)
     left, right = max(0, at_x), min(columns, at_x + own_columns)
     if left >= right:
         return

@@ -214,8 +214,7 @@ class CrowdedWood:
             assert plug is not None
             outside = radius + rules.clearance_mm(keep_out.kind)
             rows.append((x, y, outside, plug / 2 + rules.plug_edge_mm, plug / 2))
-        table = np.array(rows, np.float64).reshape(-1, 5)
-        return table
+        return np.array(rows, np.float64).reshape(-1, 5)
 
     def blocks(self, kinds: Sequence[int]) -> NDArray[np.bool_]:
         """Return which obstacles block each need (o, k)."""

@@ -6,6 +6,8 @@ ways it may lie; the best of them slide downhill to where contacts are exact.
 
 from __future__ import annotations
 
+from collections import namedtuple
+
 import numpy as np
 
 from nesting.engine.blocks import fit_scratch, turn_into
@@ -16,6 +18,9 @@ from nesting.engine.slide import slide
 
 HERE = np.int64(0)
 """The scratch block's one slot: typed, or every kernel would be compiled twice."""
+
+Room = namedtuple("Room", "kept around lines")
+"""Places kept (k, 4), sums around a place and lines touched, for :func:`move` to write on."""
 
 UNIFORM, CONTACT, NEARBY, KEPT = 4, 8, 5, 2
 MOST_WAYS = 4
@@ -90,11 +95,9 @@ def _sampled(field, scratch, i, unit, kept, scene):  # type: ignore[no-untyped-d
 
 
 @inner
-def _try_way(
-    i, way, angle, is_over, is_here, unit, best, field, scratch, kept, around, lines, scene
-):  # type: ignore[no-untyped-def]
+def _try_way(i, way, angle, is_over, is_here, unit, best, field, scratch, room, scene):  # type: ignore[no-untyped-def]
     """Better ``best`` (6), cost, x, y, angle, face and way, by places in one way of lying."""
-    layout, outline = scene.layout, scene.layout.outline[i]
+    layout, outline, kept = scene.layout, scene.layout.outline[i], room.kept
     turn_into(scene.figures, outline, angle, is_over, scratch, HERE)
     open_field(field, scratch, HERE, i, way, angle, is_over, scene)
     if field.item[4] > 1e-9:
@@ -108,7 +111,7 @@ def _try_way(
         else:
             x, y = layout.place[i, 0], layout.place[i, 1]
         cost, x, y = slide(
-            field, scratch, HERE, x, y, WINDOW * unit, NEAR * unit, around, lines, scene
+            field, scratch, HERE, x, y, WINDOW * unit, NEAR * unit, room.around, room.lines, scene
         )
         if cost < best[0]:
             best[0], best[1], best[2], best[3] = cost, x, y, angle
@@ -146,9 +149,10 @@ def _lie(i, way, field, scratch, scene):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _move_by_chart(i, unit, field, scratch, kept, around, lines, best, scene):  # type: ignore[no-untyped-def]
+def _move_by_chart(i, unit, field, scratch, room, best, scene):  # type: ignore[no-untyped-def]
     """Better ``best`` (6) from the place where an item lies and from its charts' hollows."""
     ways, outline, here = scene.ways, scene.layout.outline[i], int(best[5])
+    kept = room.kept
     for k in range(HOLLOWS):
         kept[k, 0] = np.inf
     for way in range(ways.first[outline], ways.first[outline + 1]):
@@ -163,7 +167,7 @@ def _move_by_chart(i, unit, field, scratch, kept, around, lines, best, scene):  
             x, y, way = kept[k, 1], kept[k, 2], int(kept[k, 3])
         _lie(i, way, field, scratch, scene)
         cost, x, y = slide(
-            field, scratch, HERE, x, y, WINDOW * unit, NEAR * unit, around, lines, scene
+            field, scratch, HERE, x, y, WINDOW * unit, NEAR * unit, room.around, room.lines, scene
         )
         if cost < best[0]:
             best[0], best[1], best[2], best[3] = cost, x, y, ways.way[way, 0]
@@ -173,7 +177,7 @@ def _move_by_chart(i, unit, field, scratch, kept, around, lines, best, scene):  
 
 
 @inner
-def _move_by_samples(i, unit, field, scratch, kept, around, lines, best, scene):  # type: ignore[no-untyped-def]
+def _move_by_samples(i, unit, field, scratch, room, best, scene):  # type: ignore[no-untyped-def]
     """Better ``best`` (6) from places sampled in some of an item's ways of lying."""
     ways, outline, here = scene.ways, scene.layout.outline[i], int(best[5])
     first, count = ways.first[outline], ways.first[outline + 1] - ways.first[outline]
@@ -189,13 +193,11 @@ def _move_by_samples(i, unit, field, scratch, kept, around, lines, best, scene):
             continue
         elif lean > 0.0 and np.random.random() < 0.6:
             angle += uniform(-lean, lean)
-        _try_way(
-            i, way, angle, is_over, turn < 0, unit, best, field, scratch, kept, around, lines, scene
-        )
+        _try_way(i, way, angle, is_over, turn < 0, unit, best, field, scratch, room, scene)
 
 
 @inner
-def move(i, cost, unit, field, scratch, kept, around, lines, best, scene):  # type: ignore[no-untyped-def]
+def move(i, cost, unit, field, scratch, room, best, scene):  # type: ignore[no-untyped-def]
     """Move item i, which costs so much, to the cheapest place found among its ways of lying."""
     layout, outline = scene.layout, scene.layout.outline[i]
     fit_scratch(scratch, scene.figures, outline)
@@ -203,9 +205,9 @@ def move(i, cost, unit, field, scratch, kept, around, lines, best, scene):  # ty
     for k in range(5):
         best[k + 1] = layout.place[i, k]
     if scene.chart.grids.shape[0] > 0:
-        _move_by_chart(i, unit, field, scratch, kept, around, lines, best, scene)
+        _move_by_chart(i, unit, field, scratch, room, best, scene)
     else:
-        _move_by_samples(i, unit, field, scratch, kept, around, lines, best, scene)
+        _move_by_samples(i, unit, field, scratch, room, best, scene)
     layout.place[i, 0], layout.place[i, 1] = best[1], best[2]
     if best[3] != layout.place[i, 2] or best[4] != layout.place[i, 3]:
         for k in range(2, 5):

@@ -22,7 +22,7 @@ from numba import njit
 from nesting.engine.blocks import clamped, fit_scratch, turn_into
 from nesting.engine.compiled import inner
 from nesting.engine.field import build_row, holes_at, is_off, open_field, row_depth
-from nesting.engine.moves import HERE, HOLLOWS, KEPT, move
+from nesting.engine.moves import HERE, HOLLOWS, KEPT, Room, move
 from nesting.engine.relax import relax
 from nesting.engine.slide import MOST_TOUCHED, room_around
 
@@ -137,8 +137,8 @@ def separate(seed, most_passes, stall, close, unit, field, near, scratch, scene,
     layout = scene.layout
     n = layout.outline.shape[0]
     depths, order = np.zeros((n, n)), np.arange(n)
-    kept, lines, found = np.empty((max(KEPT, HOLLOWS), 4)), np.empty((MOST_TOUCHED, 4)), np.empty(6)
-    around = np.empty((room_around(field, scene), 4))
+    around, lines = np.empty((room_around(field, scene), 4)), np.empty((MOST_TOUCHED, 4))
+    room, found = Room(np.empty((max(KEPT, HOLLOWS), 4)), around, lines), np.empty(6)
     total, deepest = _measure_all(depths, field, scratch, scene)
     least, mark, since, passes = total, np.inf, 0, 0
     _copy_rows(best, layout.place)
@@ -154,7 +154,7 @@ def separate(seed, most_passes, stall, close, unit, field, near, scratch, scene,
         for i in order:
             cost = _cost(i, depths, layout.weight)
             if cost > 0.0:
-                move(i, cost, unit, field, scratch, kept, around, lines, found, scene)
+                move(i, cost, unit, field, scratch, room, found, scene)
                 measure(i, depths, field, scratch, scene)
         total, deepest = _total_and_deepest(depths)
         if since % RELAX == 0 and total >= close:

@@ -37,6 +37,11 @@ from nesting.engine.strip_start import lay_all
 
 Floats = NDArray[np.float64]
 
+MOST_NEARLY, FROM_BEST, EXCHANGED = 8, 0.2, 0.5
+"""Layouts kept that a few overlaps keep from being legal; how often a search
+goes on from the shortest strip instead, and how often a disturbance exchanges two
+items and does not throw a few."""
+
 LARGEST_STEP, LEAST_STEP = 0.01, 0.004
 """Share of the length by which one attempt shortens it, at most and at least: shifts of all items
 at once give back what was too much, and outlines on a lattice go shorter in leaps or not at all."""
@@ -66,7 +71,12 @@ class Strip:
     outlines: tuple[int, ...]
 
 
-POOL, POOLED, BIAS = 0, 0.8, 0.25
+@dataclass(frozen=True)
+class Nearly:
+    """What a failed attempt left: the sum of depths, mm, and the layout."""
+
+    overlap: float
+    strip: Strip
 
 
 class StripSearch:
@@ -112,34 +122,27 @@ class StripSearch:
     ) -> tuple[Strip, float]:
         """Return the shortest strip found until the stop rule says end, and the last step."""
         rounds, current = 0, best
-        pool = []
+        nearly: list[Nearly] = []
         while stop.share_used(rounds) < 1.0 and best.length > max(self.bound + DONE, enough):
             rounds += 1
             length = max(best.length * (1 - step), self.bound)
             found = self.attempt(current, length, best.length, rng)
-            if found is not None:
+            if isinstance(found, Strip):
                 best = current = found
                 step = min(step * 1.5, LARGEST_STEP)
-                pool = []
+                nearly = []
                 if seen:
                     seen(best)
             else:
                 step = max(step * 0.5, LEAST_STEP)
-                if POOL:
-                    pool.append((self.left, self.at))
-                    pool.sort(key=lambda p: p[0])
-                    pool = pool[:POOL]
-                if POOL and rng.random() < POOLED:
-                    k = int(min(abs(rng.normal()) * BIAS, 0.999) * len(pool))
-                    current = self.disturbed(Strip(best.length, pool[k][1], best.outlines), rng)
-                else:
-                    current = self.disturbed(best, rng)
+                nearly = sorted([*nearly, found], key=lambda n: n.overlap)[:MOST_NEARLY]
+                current = self.disturbed(_go_on_from(best, nearly, rng), rng)
         return best, step
 
     def attempt(
         self, start: Strip, length: float, longest: float, rng: np.random.Generator
-    ) -> Strip | None:
-        """Return a legal strip shorter than ``longest``, or None: cut to ``length``, separate."""
+    ) -> Strip | Nearly:
+        """Cut to ``length`` and separate: return a legal strip shorter than ``longest``, or not."""
         scene = self._scene(self._cut_short(start, length, rng), length)
         field = field_for(scene.layout, scene.wood, self.figures, self.table)
         near = near_for(scene)
@@ -157,8 +160,7 @@ class StripSearch:
             if least >= close:
                 break
             self._put(scene.layout, best)
-        self.left, self.at = least, best
-        return None
+        return Nearly(least, Strip(length, best, self.items))
 
     def _scene(self, places: Floats, length: float) -> Scene:
         layout = layout_of(self.shapes, self.figures, self.items, places)
@@ -180,17 +182,35 @@ class StripSearch:
         return places
 
     def disturbed(self, strip: Strip, rng: np.random.Generator) -> Strip:
-        """Return the strip with two items exchanged, a few thrown anywhere, or as it is."""
-        places, n, choice = strip.places.copy(), len(self.items), rng.random()
-        if choice < 1 / 3 and n > 1:
-            order = np.argsort([-self.shapes[i].area for i in self.items])[: max(2, n // 2)]
-            i, j = rng.choice(order, 2, replace=False)
-            places[[i, j], :2] = places[[j, i], :2]
-        elif choice < 2 / 3:
+        """Return the strip with two unlike items exchanged, or a few thrown anywhere."""
+        places, n = strip.places.copy(), len(self.items)
+        if rng.random() < EXCHANGED and len(set(self.items)) > 1:
+            self._exchange(places, rng)
+        else:
             most = min(n, max(3, n // 8))
             for i in rng.choice(n, int(rng.integers(1, most + 1)), replace=False):
                 places[i, :2] = rng.uniform(0, strip.length), rng.uniform(0, self.width)
         return Strip(strip.length, places, strip.outlines)
+
+    def _exchange(self, places: Floats, rng: np.random.Generator) -> None:
+        """Exchange the middles of one of the larger items and another, unlike it."""
+        items, order = np.array(self.items), np.argsort([-self.shapes[i].area for i in self.items])
+        large = order[: max(2, len(order) // 2)]
+        i = int(rng.choice(large))
+        unlike = large[items[large] != items[i]]
+        if not len(unlike):
+            unlike = order[items[order] != items[i]]
+        j = int(rng.choice(unlike))
+        apart = self._middle(places, j) - self._middle(places, i)
+        places[i, :2] += apart
+        places[j, :2] -= apart
+
+    def _middle(self, places: Floats, i: int) -> Floats:
+        """Return the middle of an item's box."""
+        x, y, angle, face, _ = places[i]
+        corners = self.shapes[self.items[i]].pieces.turned(angle, is_over=face > 0.5).corners
+        middle: Floats = np.array([x, y]) + (corners.min(axis=0) + corners.max(axis=0)) / 2
+        return middle
 
     def constructed(self, rng: np.random.Generator) -> Strip:
         """Return a legal strip: largest first with noise, each as far left as it will go."""
@@ -203,3 +223,10 @@ class StripSearch:
         seed = int(rng.integers(2**31))
         length = lay_all(seed, order, SAMPLES, self.unit, field, self.scratch, scene)
         return Strip(float(length), scene.layout.place.copy(), self.items)
+
+
+def _go_on_from(best: Strip, nearly: Sequence[Nearly], rng: np.random.Generator) -> Strip:
+    """Return the shortest strip, or more often a layout that nearly was shorter."""
+    if rng.random() < FROM_BEST:
+        return best
+    return nearly[int(len(nearly) * min(abs(rng.normal()) / 4, 0.999))].strip

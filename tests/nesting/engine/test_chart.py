@@ -48,7 +48,7 @@ def test_a_chart_gives_what_places_cost_within_its_step(seed):
 
 
 def test_a_chart_of_aligned_items_is_exact():
-    """With the other item a whole number of steps away the sampled depths are those of the cells."""
+    """Where the other item lies a whole number of steps away, cells hold sampled depths."""
     rng = np.random.default_rng(3)
     polygons = random_polygons(rng, 2)
     scene = scene_of(polygons, random_places(rng, 100.0, 2), is_tabled=True)
