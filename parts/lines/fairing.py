@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from shapely.geometry import LineString, Point
+from threadpoolctl import threadpool_limits
 
 from parts.curves import Points
 from parts.lines.cloud import Cloud
@@ -86,10 +87,13 @@ def fair(table: OffsetTable) -> Fairing:
     ShapeError
         If the table has too few figures to make a surface of.
     """
-    cloud = Cloud(table, edges_of(table))
-    edges = cloud.edges_judged
-    surface = _surface(edges, cloud.diagonals, led_function(cloud))
-    off, odd = _compared(table, edges, surface, cloud)
+    # The matrices are small: threads that share one out wait for each other, on a busy machine
+    # a hundred times as long as one thread takes for the whole.
+    with threadpool_limits(1, user_api="blas"):
+        cloud = Cloud(table, edges_of(table))
+        edges = cloud.edges_judged
+        surface = _surface(edges, cloud.diagonals, led_function(cloud))
+        off, odd = _compared(table, edges, surface, cloud)
     return Fairing(table, edges, surface, odd, off)
 
 
