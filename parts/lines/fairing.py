@@ -106,8 +106,7 @@ def _surface(edges: Edges, diagonals: Diagonals, function: Kriging) -> Surface:
     high = np.column_stack([edges.sheer.plan.at(x), edges.sheer.profile.at(x)])
     (first, first_d), (last, last_d) = (diagonals.place(*edge.T) for edge in (low, high))
     s = first[:, None] + u * (last - first)[:, None]
-    along = np.repeat(diagonals.along(x), NET[1])
-    d = function.at(np.column_stack([along, s.ravel() - 1.0])).reshape(s.shape)
+    d = function.on_net(diagonals.along(x), s - 1.0)
     # Where a hull has closed before its end, it is left to the centreline.
     most = EDGE_MM / diagonals.half_breadth
     for off, share in ((first_d - d[:, 0], (1.0 - u) ** 3), (last_d - d[:, -1], u**3)):

@@ -18,6 +18,9 @@ from parts.curves import Points
 TOUCH_MM = 1e-7
 """Places are found to this; far below anything that is measured."""
 
+LOOKED_AT, SURELY_MM = 401, 1.0
+"""Lines of u whose ends are looked at, and how far within them all lines are there."""
+
 
 @dataclass(frozen=True, eq=False)
 class Surface:
@@ -54,8 +57,7 @@ class Surface:
 
     def way(self, x: float, u: Points) -> tuple[Points, NDArray[np.bool_]]:
         """Return the t at which lines of u pass a place in x, and which of them do, bool."""
-        low, high = self._reach(u)
-        passes = (x >= low - TOUCH_MM) & (x <= high + TOUCH_MM)
+        passes = self._passes(x, u)
         start = np.interp(x, self.net[:, len(self.u) // 2, 0], self.t)
         t = np.full(len(u), start)
         floor, top = np.full(len(u), self.t[0]), np.full(len(u), self.t[-1])
@@ -70,6 +72,20 @@ class Surface:
             t = np.where(inside, newton, (floor + top) / 2)
         return t, passes
 
+    def _passes(self, x: float, u: Points) -> NDArray[np.bool_]:
+        """Return which lines of u reach a place in x."""
+        least, most = self._inner
+        if least < x < most:
+            return np.ones(len(u), dtype=bool)
+        low, high = self._reach(u)
+        return np.asarray((x >= low - TOUCH_MM) & (x <= high + TOUCH_MM))
+
+    @cached_property
+    def _inner(self) -> tuple[float, float]:
+        """Between which places in x all lines of u are surely there: away from both ends."""
+        low, high = self._reach(np.linspace(self.u[0], self.u[-1], LOOKED_AT))
+        return float(low.max()) + SURELY_MM, float(high.min()) - SURELY_MM
+
     def _reach(self, u: Points) -> tuple[Points, Points]:
         """Return x of both ends of the lines of u."""
         ends = [np.full(len(u), end) for end in (self.t[0], self.t[-1])]
@@ -83,7 +99,8 @@ class Surface:
         """
         t, passes = self.way(x, u)
         t, u = t[passes], u[passes]
-        return self.at(t, u)[:, 1:], np.column_stack([t, u])
+        points = np.column_stack([spline.ev(t, u) for spline in self._splines[1:]])
+        return points, np.column_stack([t, u])
 
     def moved(self, distance_mm: float) -> Surface:
         """Return the surface moved square to itself, outward by a distance."""
