@@ -19,6 +19,7 @@ from nesting.errors import PartError
 from nesting.fields import Slope
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
+from nesting.units import Unit, format_length
 from parts.curves import Points, as_pairs
 from parts.fitted.fitted import Fit, SideFitted
 from parts.fitted.two_faces import TwoFaces, square
@@ -41,6 +42,13 @@ BETWEEN_FRAMES = 4
 
 ACROSS = 3
 """Points on each of them, edge to edge."""
+
+SEEN_MM = 0.5
+"""An edge that is off by less is off by less than a pencil line is wide."""
+
+FELT_STRAIN = 2e-3
+"""Wood that is bent cold begins to take a set at about twice this (from memory); under it a plank
+goes where it is pushed."""
 
 ON_PLANE = 1e-6
 """A place this near to a frame, mm, is on it."""
@@ -174,14 +182,9 @@ class BentPlank(SideFitted):
         """Return the starboard plank's points on the inner faces of the frames, (n, m, 3)."""
         return self._laid.net
 
-    def remarks(self) -> tuple[str, ...]:
-        """Return how well it lies flat."""
-        off = max(abs(error) for error in self._laid.flat.edge_errors_mm)
-        strain = 100 * self._laid.flat.strain
-        return (
-            *super().remarks(),
-            f"laid flat: edges true to {off:.1f} mm, wood strained by {strain:.2f} %",
-        )
+    def remarks(self, unit: Unit) -> tuple[str, ...]:
+        """Return what of it does not lie flat."""
+        return (*super().remarks(unit), *not_flat(self._laid.flat, unit))
 
     def solid_in_place(self) -> cq.Workplane:
         """Return the length bent onto the frames, flat across, in the part's frame."""
@@ -197,6 +200,24 @@ class BentPlank(SideFitted):
         deep = self._fit.outline.siding_mm * inward
         rings = np.stack([low, high, high + deep, low + deep], axis=1)
         return lofted([place.in_part(ring) for ring in rings])
+
+
+def not_flat(flat: Development, unit: Unit) -> tuple[str, ...]:
+    """Return what the hand that bends a plank on has to know of how it was laid flat.
+
+    Nothing of a plank that comes out true to a pencil line: figures that nobody can see or feel
+    would only hide those that matter.
+    """
+    off = max(abs(error) for error in flat.edge_errors_mm)
+    told = []
+    if off >= SEEN_MM:
+        given = format_length(off, unit, denominator=32)
+        told.append(f"an edge comes out {given} longer or shorter than on the frames")
+    if flat.strain >= FELT_STRAIN:
+        told.append(f"the wood must stretch or crush by {100 * flat.strain:.1f} %")
+    if not told:
+        return ()
+    return (f"does not lie quite flat: {', '.join(told)}; leave wood on and offer it up",)
 
 
 def _across(section: Points, x: float, low: float, high: float) -> Points:

@@ -3,17 +3,20 @@
 import numpy as np
 import pytest
 from family_checks import assert_sound
-from fitted_boats import withy
+from fitted_boats import wigley_boat, withy
 from pydantic import ValidationError
 
 from nesting.outline import MarkKind
+from nesting.units import Unit
 from parts.fitted.beams import FittedHouseBeam
+from parts.fitted.bent import BentPlank, not_flat
 from parts.fitted.ceiling import FittedCeiling
 from parts.fitted.fitted import Fitted
 from parts.fitted.floors import FittedFloor
 from parts.fitted.knees import FittedHangingKnee, lamella_mm
 from parts.fitted.level_knees import FittedBreasthook
 from parts.fitted.plates import FloorPlate
+from parts.lines.develop import Development
 from parts.registry import fitted_families
 from parts.solids import volume_mm3
 
@@ -136,6 +139,37 @@ def test_strakes_share_the_girth_at_every_frame():
     widths = [np.linalg.norm(np.diff(net, axis=1), axis=2).sum(axis=1) for net in nets]
     assert widths[0] == pytest.approx(widths[1], rel=2e-3)
     assert widths[1] == pytest.approx(widths[2], rel=2e-3)
+
+
+def round_two_ways(of, **given):
+    given = {"at": "frames 1 to 9", "thickness": 12, "of": of, "strakes": 1, **given}
+    return FittedCeiling.model_validate(given, context={"boat": wigley_boat()})
+
+
+def test_a_strake_that_lies_flat_says_nothing_of_it():
+    assert round_two_ways(of=3, side="starboard").remarks(Unit.MM) == ()
+    laid = [part for part in PARTS.values() if isinstance(part, BentPlank)]
+    assert len(laid) > 10
+    assert not any("flat" in remark for part in laid for remark in part.remarks(Unit.FOOT))
+
+
+def test_a_strake_too_broad_for_a_hull_round_two_ways_says_how_far_off_in_the_projects_unit():
+    part = round_two_ways(of=1)
+    off = max(map(abs, part.development().edge_errors_mm))
+    assert 1.0 < off < 2.0
+    (told,) = part.remarks(Unit.MM)
+    assert told.startswith(f"does not lie quite flat: an edge comes out {off:.1f} mm longer or")
+    (told,) = part.remarks(Unit.FOOT)
+    assert "comes out 1/16 in longer or" in told
+    assert " mm" not in told
+
+
+def test_wood_that_would_be_strained_is_told_by_how_much():
+    told = not_flat(Development(np.zeros((2, 2, 2)), 0.0042, (0.1, -0.2)), Unit.INCH)
+    assert told == (
+        "does not lie quite flat: the wood must stretch or crush by 0.4 %; leave wood on and "
+        "offer it up",
+    )
 
 
 def test_frames_are_marked_where_they_cross_a_strake():
