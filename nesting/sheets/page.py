@@ -48,7 +48,8 @@ class Surround:
 FULL_SURROUND = Surround(18.0, 10.0, 7.0, 14.0, BALLOONS)
 STRIP_SURROUND = Surround(18.0, 9.5, 7.0, 7.5, 7.5)
 
-STRIP_HEADING = 8.0
+STRIP_HEADING, STRIP_FOOT = 8.0, 3.0
+"""Above the first enlarged length, and from the last one's ruler to the lists."""
 
 SLENDER_PAPER_MM = 34.0
 """A board narrower than this on paper is drawn again, enlarged, in several lengths."""
@@ -104,6 +105,7 @@ def arrange(
     items: Sequence[Block | Rows],
     corner_for: Corner,
     *,
+    stretch: tuple[float, float],
     heading_width: Callable[[float], float],
     too_small_at: Callable[[float], int],
 ) -> Layout:
@@ -111,6 +113,8 @@ def arrange(
 
     Parameters
     ----------
+    stretch
+        From where to where along the board there is anything to enlarge, mm.
     heading_width
         What the line above the board needs at a scale, paper mm.
     too_small_at
@@ -121,7 +125,8 @@ def arrange(
         layout = _on_paper((name, wide, high), bounds, items, (corner_for, heading_width))
         if layout is None:
             continue
-        found.append(_with_strips(layout, bounds, is_asked=too_small_at(layout.scale) > 0))
+        part = (stretch[0], bounds[1], stretch[1], bounds[3])
+        found.append(_with_strips(layout, part, is_asked=too_small_at(layout.scale) > 0))
         if too_small_at(found[-1].reading_scale) <= MOST_LEADERS:
             return found[-1]
     assert found, "no sheet holds so many lines: a board of 40 m has room for far fewer"
@@ -228,7 +233,7 @@ def _flush_right(lists: Flow, room: float) -> Flow:
 def _with_strips(
     layout: Layout, bounds: tuple[float, float, float, float], *, is_asked: bool
 ) -> Layout:
-    """Return a layout with the board drawn again in enlarged lengths, if there is room.
+    """Return a layout with a stretch of board drawn again in enlarged lengths, if there is room.
 
     Done for a slender board, and where it is asked for because parts are small.
     """
@@ -237,7 +242,7 @@ def _with_strips(
     if (is_wide and not is_asked) or layout.lists_corner[0] > PAD:
         return layout
     top = layout.board[1] - FULL_SURROUND.bottom
-    room = top - layout.lists_corner[1] - STRIP_HEADING
+    room = top - layout.lists_corner[1] - STRIP_HEADING - STRIP_FOOT
     across = layout.width - 2 * PAD - FULL_SURROUND.left - FULL_SURROUND.right
     for scale in SCALES:
         count = math.ceil(length / (across * scale))
