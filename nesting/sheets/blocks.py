@@ -149,6 +149,11 @@ class Flow:
     width: float
     height: float
 
+    @property
+    def columns(self) -> int:
+        """Number of columns."""
+        return len({piece.x for piece in self.pieces})
+
 
 def flow(items: Sequence[Block | Rows], corner: Block, height: float) -> Flow | None:
     """Return blocks in columns of a height, the corner block at the right foot; None if higher.

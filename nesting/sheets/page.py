@@ -52,7 +52,7 @@ STRIP_HEADING, STRIP_FOOT = 8.0, 3.0
 """Above the first enlarged length, and from the last one's ruler to the lists."""
 
 SLENDER_PAPER_MM = 34.0
-"""A board narrower than this on paper is drawn again, enlarged, in several lengths."""
+"""A board narrower than this on paper may be drawn again in several enlarged lengths."""
 
 MOST_LEADERS = 8
 """Parts on a sheet whose numbers stand off the board: more leaders than this tangle."""
@@ -60,8 +60,8 @@ MOST_LEADERS = 8
 WORTH_ENLARGING = 1.3
 """An enlargement by less than this shows nothing more."""
 
-STRIP_LENGTH_SHARE = 0.5
-"""A length of board left for the last strip is at least this share of the others."""
+WORTH_A_COLUMN = 8.0
+"""Lists may be so much higher if that spares a column: no sign stands alone in one."""
 
 
 @dataclass(frozen=True)
@@ -191,11 +191,16 @@ def _below(page: _Page, items: Sequence[Block | Rows], corner: Block) -> Layout 
     room = page.width - 2 * PAD
     if page.view_width > room:
         return None
+    found: Flow | None = None
     for height in _heights(corner.height, page.height - 2 * PAD - page.view_height):
+        if found is not None and height > found.height + WORTH_A_COLUMN:
+            break
         lists = flow(items, corner, height)
-        if lists and lists.width <= room:
-            return page.layout(_flush_right(lists, room), (PAD, PAD + height))
-    return None
+        if lists is None or lists.width > room:
+            continue
+        if found is None or lists.columns < found.columns:
+            found = lists
+    return page.layout(_flush_right(found, room), (PAD, PAD + found.height)) if found else None
 
 
 def _beside(page: _Page, items: Sequence[Block | Rows], corner: Block) -> Layout | None:
@@ -233,13 +238,14 @@ def _flush_right(lists: Flow, room: float) -> Flow:
 def _with_strips(
     layout: Layout, bounds: tuple[float, float, float, float], *, is_asked: bool
 ) -> Layout:
-    """Return a layout with a stretch of board drawn again in enlarged lengths, if there is room.
+    """Return a layout with a stretch of board drawn again, enlarged, if there is room.
 
-    Done for a slender board, and where it is asked for because parts are small.
+    In one length, so that nothing is torn apart; in several for a slender board, and where it
+    is asked for because parts are small.
     """
     length, width = bounds[2] - bounds[0], bounds[3] - bounds[1]
-    is_wide = width / layout.scale >= SLENDER_PAPER_MM
-    if (is_wide and not is_asked) or layout.lists_corner[0] > PAD:
+    may_be_parted = is_asked or width / layout.scale < SLENDER_PAPER_MM
+    if layout.lists_corner[0] > PAD:
         return layout
     top = layout.board[1] - FULL_SURROUND.bottom
     room = top - layout.lists_corner[1] - STRIP_HEADING - STRIP_FOOT
@@ -249,7 +255,7 @@ def _with_strips(
         each = width / scale + STRIP_SURROUND.top + STRIP_SURROUND.bottom
         if layout.scale / scale < WORTH_ENLARGING:
             return layout
-        if count * each <= room:
+        if count * each <= room and (count == 1 or may_be_parted):
             return _strips(layout, bounds, scale, count, room / count)
     return layout
 

@@ -77,6 +77,27 @@ def test_a_board_whose_lists_leave_no_room_for_all_of_it_may_have_room_for_its_p
     assert len(laid_out(3400.0, 220.0, 60, stretch=(0.0, 1700.0)).strips) == 1
 
 
+def test_a_wide_board_is_enlarged_in_one_length_or_not_at_all() -> None:
+    assert not laid_out(1880.0, 241.0, 4).strips
+    (strip,) = laid_out(1880.0, 241.0, 4, stretch=(0.0, 1160.0)).strips
+    assert (strip.from_mm, strip.to_mm) == (0.0, pytest.approx(1160.0))
+
+
+def test_lists_grow_a_little_higher_where_that_spares_a_column() -> None:
+    blocks = [Block(60.0, 40.0, ()), Block(60.0, 24.0, ())]
+    layout = arrange(
+        (0.0, 0.0, 1800.0, 240.0),
+        blocks,
+        lambda _paper, _scale: TITLE,
+        stretch=(0.0, 1800.0),
+        heading_width=lambda _scale: 110.0,
+        too_small_at=lambda _scale: 0,
+    )
+    # Both stand on each other beside the title, which alone would leave 66 mm.
+    assert layout.lists.columns == 2
+    assert TITLE.height < layout.lists.height < TITLE.height + 8.0 + 1e-9
+
+
 def test_parts_too_small_to_be_numbered_ask_for_larger_paper() -> None:
     def too_small_at(scale: float) -> int:
         return 20 if scale > 6 else 0
