@@ -115,31 +115,25 @@ def on_frames(boat: Boat, x: Points, heights: Points) -> Laid:
     # parts.lines brings scipy with it; a boat that is here has loaded it.
     from parts.lines.develop import develop
 
-    sections = [boat.on_frames.section(float(at)) for at in x]
-    net = np.array(
-        [_across(*each, *ends) for *each, ends in zip(sections, x, heights, strict=True)]
-    )
-    rises = np.array(
-        [
-            [_rise(section, height) for height in ends]
-            for section, ends in zip(sections, heights, strict=True)
-        ]
-    )
+    lines = [
+        _across(boat.on_frames.section(float(at)), float(at), ends)
+        for at, ends in zip(x, heights, strict=True)
+    ]
+    net, rises = (np.array(each) for each in zip(*lines, strict=True))
     return Laid(x, net, rises, develop(net))
 
 
-def _across(section: Points, x: float, low: float, high: float) -> Points:
-    """Return a line across a strake, (m, 3), spread evenly along the section's girth."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(section, axis=0).T))])
-    ends = np.interp([low, high], section[:, 1], along)
-    at = np.linspace(ends[0], ends[1], ACROSS)
-    rows = [np.interp(at, along, section[:, axis]) for axis in (0, 1)]
-    return np.column_stack([np.full(ACROSS, x), *rows])
+def _across(section: Points, x: float, heights: Points) -> tuple[Points, Points]:
+    """Return a line across a strake, (m, 3), and the section's directions at its ends, (2, 3).
 
-
-def _rise(section: Points, height: float) -> Points:
-    """Return the unit direction of a section at a height, (3,), upward."""
+    The line is spread evenly along the section's girth.
+    """
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(section, axis=0).T))])
-    at = float(np.interp(height, section[:, 1], along)) + np.array([-RISE_MM, RISE_MM])
-    run = np.diff([np.interp(at, along, section[:, axis]) for axis in (0, 1)], axis=1)[:, 0]
-    return _unit(np.array([0.0, *run]))
+    low, high = np.interp(heights, section[:, 1], along)
+    beside = [low - RISE_MM, low + RISE_MM, high - RISE_MM, high + RISE_MM]
+    at = np.concatenate([np.linspace(low, high, ACROSS), beside])
+    points = np.column_stack(
+        [np.full(len(at), x), *(np.interp(at, along, section[:, axis]) for axis in (0, 1))]
+    )
+    ends = points[ACROSS:].reshape(2, 2, 3)
+    return points[:ACROSS], _unit(ends[:, 1] - ends[:, 0])
