@@ -172,6 +172,22 @@ def test_neighbours_of_a_ceiling_close_on_each_other_and_do_not_overlap():
     assert below.fuse(above).Volume() == pytest.approx(below.Volume() + above.Volume(), rel=1e-5)
 
 
+@pytest.mark.parametrize(
+    "names",
+    [
+        [f"side ceiling, strake {n}, length 1" for n in (7, 8)],
+        [f"cabin ceiling, strake {n}" for n in (11, 12)],
+    ],
+    ids=["side", "cabin"],
+)
+def test_strakes_of_the_full_demo_close_without_a_gap_that_a_pencil_line_would_hide(names):
+    below, above = (in_boat(PARTS[name]) for name in names)
+    assert below.isValid() and above.isValid()
+    seam_mm2 = PARTS[names[0]].outline().siding_mm * PARTS[names[0]].outline().length_mm
+    assert below.intersect(above).Volume() < 0.02 * seam_mm2
+    assert below.distance(above) < 0.02
+
+
 def test_a_planed_strake_is_as_thick_all_across():
     part = trough_strake(2)
     solid = part.solid_in_place().val()
