@@ -15,7 +15,7 @@ for Machine Learning, eq. 4.17 (Matern covariance), 5.10-5.13 (leaving one out),
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -74,6 +74,9 @@ class Kriging:
     figures: Points
     scatter: Points
     stiffness: Stiffness
+    _parts: dict[tuple[int, float], Points] = field(default_factory=dict, repr=False)
+    """Parts of the figures' covariance, by coordinate and length. A function made of this one by
+    another stiffness or scatter has them too: a search changes one number at a time."""
 
     def at(self, places: Points) -> Points:
         """Return the function at (m, k) places, (m,)."""
@@ -121,7 +124,9 @@ class Kriging:
     @cached_property
     def _root(self) -> Points:
         """Lower triangle of the figures' covariance, (n, n), times its turned self."""
-        whole = self._covariance(self.places, self.places)
+        whole = np.full((len(self.places),) * 2, self.stiffness.amplitude**2)
+        for axis, length in enumerate(self.stiffness.lengths):
+            whole *= self._part(axis, length)
         whole[np.diag_indices_from(whole)] += (self.scatter * self.stiffness.noise) ** 2
         lower, info = lapack.dpotrf(whole, lower=True)
         if info != 0:
@@ -145,6 +150,12 @@ class Kriging:
         solved, info = lapack.dpotrs(self._root, self.figures, lower=True)
         assert info == 0
         return np.asarray(solved)
+
+    def _part(self, axis: int, length: float) -> Points:
+        if (axis, length) not in self._parts:
+            places = self.places[:, axis]
+            self._parts[axis, length] = _alike(places, places, length)
+        return self._parts[axis, length]
 
     def _covariance(self, a: Points, b: Points) -> Points:
         product = np.full((len(a), len(b)), self.stiffness.amplitude**2)
