@@ -11,7 +11,7 @@ from itertools import combinations, pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from nesting.engine.tolerances import PARALLEL_RAD, ROUND_STEP_RAD, STRICT_MM
+from nesting.engine.tolerances import FLAT_SINE, PARALLEL_RAD, ROUND_STEP_RAD, STRICT_MM
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -101,7 +101,7 @@ def _crossing(first: Floats, second: Floats) -> Floats | None:
     start, u = first[:2], first[2:] - first[:2]
     other, v = second[:2], second[2:] - second[:2]
     turn = u[0] * v[1] - u[1] * v[0]
-    if turn == 0:
+    if abs(turn) <= FLAT_SINE * np.abs(u).sum() * np.abs(v).sum():
         return None
     apart = other - start
     along = (apart[0] * v[1] - apart[1] * v[0]) / turn

@@ -12,7 +12,7 @@ import math
 import numpy as np
 from numba import njit
 
-from nesting.engine.tolerances import PARALLEL_RAD, ROUND_STEP_RAD, STRICT_MM
+from nesting.engine.tolerances import FLAT_SINE, PARALLEL_RAD, ROUND_STEP_RAD, STRICT_MM
 
 
 @njit(cache=True)
@@ -287,7 +287,7 @@ def lowest_spots(edges, first, boxes, segments, limit, weights, spots):  # type:
                 continue
             ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
             turn = ux * vy - uy * vx
-            if turn == 0.0:
+            if abs(turn) <= FLAT_SINE * (abs(ux) + abs(uy)) * (abs(vx) + abs(vy)):
                 continue
             along = ((cx - ax) * vy - (cy - ay) * vx) / turn
             other = ((cx - ax) * uy - (cy - ay) * ux) / turn

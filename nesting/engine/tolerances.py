@@ -12,6 +12,9 @@ PARALLEL_RAD = 1e-6
 """Edges of a convex sum closer in direction than this become one, outward: 2 m of edge then
 move by 2 microns, always away from the neighbour."""
 
+FLAT_SINE = 1e-12
+"""Lines with a smaller sine between them run alike: where they cross would be rounding."""
+
 ROUND_STEP_RAD = math.pi / 8
 """Where a gap rounds a corner, its polygon turns by at most this: at most 2 % of the gap is
 given away at the corner, nothing along straight edges."""
