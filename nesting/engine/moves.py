@@ -94,32 +94,6 @@ def _sampled(field, scratch, i, unit, kept, scene):  # type: ignore[no-untyped-d
         _keep(kept[:KEPT], cost, x, y, 0.0)
 
 
-@inner
-def _try_way(i, way, angle, is_over, is_here, unit, best, field, scratch, room, scene):  # type: ignore[no-untyped-def]
-    """Better ``best`` (6), cost, x, y, angle, face and way, by places in one way of lying."""
-    layout, outline, kept = scene.layout, scene.layout.outline[i], room.kept
-    turn_into(scene.figures, outline, angle, is_over, scratch, HERE)
-    open_field(field, scratch, HERE, i, way, angle, is_over, scene)
-    if field.item[4] > 1e-9:
-        return
-    _sampled(field, scratch, i, unit, kept, scene)
-    for k in range(KEPT + 1 if is_here else KEPT):
-        if k < KEPT:
-            x, y = kept[k, 1], kept[k, 2]
-            if kept[k, 0] > HOPELESS * best[0]:
-                continue
-        else:
-            x, y = layout.place[i, 0], layout.place[i, 1]
-        cost, x, y = slide(
-            field, scratch, HERE, x, y, WINDOW * unit, NEAR * unit, room.around, room.lines, scene
-        )
-        if cost < best[0]:
-            best[0], best[1], best[2], best[3] = cost, x, y, angle
-            best[4], best[5] = 1.0 if is_over else 0.0, way
-            if cost <= 0.0:
-                return
-
-
 HOLLOWS, NOISE = 3, 0.1
 """Hollows of the charts of all ways from which slides begin, and noise on what they cost there."""
 
@@ -141,75 +115,99 @@ def _keep_hollows(i, way, field, kept, scene):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _lie(i, way, field, scratch, scene):  # type: ignore[no-untyped-def]
-    """Turn an item that does not lean into a way and open its field."""
-    angle, is_over = scene.ways.way[way, 0], scene.ways.way[way, 1] > 0.5
+def _lie(i, way, angle, is_over, field, scratch, scene):  # type: ignore[no-untyped-def]
+    """Turn an item into a way, or leaning from it, and open its field."""
     turn_into(scene.figures, scene.layout.outline[i], angle, is_over, scratch, HERE)
     open_field(field, scratch, HERE, i, way, angle, is_over, scene)
 
 
 @inner
-def _move_by_chart(i, unit, field, scratch, room, best, scene):  # type: ignore[no-untyped-def]
-    """Better ``best`` (6) from the place where an item lies and from its charts' hollows."""
-    ways, outline, here = scene.ways, scene.layout.outline[i], int(best[5])
-    kept = room.kept
+def _chart_all(i, field, scratch, kept, scene):  # type: ignore[no-untyped-def]
+    """Fill kept (k, 4) with the hollows of an item's charts in all its ways, cheapest first."""
+    ways, outline = scene.ways, scene.layout.outline[i]
     for k in range(HOLLOWS):
         kept[k, 0] = np.inf
     for way in range(ways.first[outline], ways.first[outline + 1]):
-        _lie(i, way, field, scratch, scene)
+        _lie(i, way, ways.way[way, 0], ways.way[way, 1] > 0.5, field, scratch, scene)
         if field.item[4] <= 1e-9:
             _keep_hollows(i, way, field, kept, scene)
-    for k in range(-1, HOLLOWS):
-        x, y, way = best[1], best[2], here
-        if k >= 0:
-            if kept[k, 0] >= PROMISING * best[0]:
-                break
-            x, y, way = kept[k, 1], kept[k, 2], int(kept[k, 3])
-        _lie(i, way, field, scratch, scene)
-        cost, x, y = slide(
-            field, scratch, HERE, x, y, WINDOW * unit, NEAR * unit, room.around, room.lines, scene
-        )
-        if cost < best[0]:
-            best[0], best[1], best[2], best[3] = cost, x, y, ways.way[way, 0]
-            best[4], best[5] = ways.way[way, 1], way
-            if cost <= 0.0:
-                break
 
 
 @inner
-def _move_by_samples(i, unit, field, scratch, room, best, scene):  # type: ignore[no-untyped-def]
-    """Better ``best`` (6) from places sampled in some of an item's ways of lying."""
-    ways, outline, here = scene.ways, scene.layout.outline[i], int(best[5])
-    first, count = ways.first[outline], ways.first[outline + 1] - ways.first[outline]
-    lean, start = ways.lean[outline], np.random.randint(count)
-    for turn in range(-1, min(count, MOST_WAYS)):
-        if best[0] <= 0.0:
-            break
-        way = here if turn < 0 else first + (start + turn) % count
-        angle, is_over = ways.way[way, 0], ways.way[way, 1] > 0.5
-        if turn < 0:
-            angle, is_over = best[3], best[4] > 0.5
-        elif way == here and lean == 0.0:
-            continue
-        elif lean > 0.0 and np.random.random() < 0.6:
-            angle += uniform(-lean, lean)
-        _try_way(i, way, angle, is_over, turn < 0, unit, best, field, scratch, room, scene)
+def _turned(turn, start, i, is_charted, kept, scene):  # type: ignore[no-untyped-def]
+    """Return way, angle and face of an item's next turn: as it lies at turn -1; way -1 for none."""
+    place, ways, outline = scene.layout.place[i], scene.ways, scene.layout.outline[i]
+    here, first = int(place[4]), ways.first[outline]
+    if turn < 0:
+        return here, place[2], place[3] > 0.5
+    way = first + (start + turn) % (ways.first[outline + 1] - first)
+    if is_charted:
+        way = int(kept[turn, 3])
+    angle, is_over, lean = ways.way[way, 0], ways.way[way, 1] > 0.5, ways.lean[outline]
+    if not is_charted and way == here and lean == 0.0:
+        way = -1
+    elif lean > 0.0 and np.random.random() < 0.6:
+        angle += uniform(-lean, lean)
+    return way, angle, is_over
 
 
 @inner
 def move(i, cost, unit, field, scratch, room, best, scene):  # type: ignore[no-untyped-def]
-    """Move item i, which costs so much, to the cheapest place found among its ways of lying."""
-    layout, outline = scene.layout, scene.layout.outline[i]
+    """Move item i, which costs so much, to the cheapest place found among its ways of lying.
+
+    ``best`` (6) is written: cost, x, y, angle, face and way. One call of slide serves all: each
+    function on the way to it is compiled with all that is below.
+    """
+    layout, kept, outline = scene.layout, room.kept, scene.layout.outline[i]
     fit_scratch(scratch, scene.figures, outline)
     best[0] = cost
     for k in range(5):
         best[k + 1] = layout.place[i, k]
-    if scene.chart.grids.shape[0] > 0:
-        _move_by_chart(i, unit, field, scratch, room, best, scene)
-    else:
-        _move_by_samples(i, unit, field, scratch, room, best, scene)
-    layout.place[i, 0], layout.place[i, 1] = best[1], best[2]
-    if best[3] != layout.place[i, 2] or best[4] != layout.place[i, 3]:
-        for k in range(2, 5):
-            layout.place[i, k] = best[k + 1]
-        turn_into(scene.figures, outline, best[3], best[4] > 0.5, layout.block, i)
+    count = scene.ways.first[outline + 1] - scene.ways.first[outline]
+    is_charted, start = scene.chart.grids.shape[0] > 0, np.random.randint(count)
+    if is_charted:
+        _chart_all(i, field, scratch, kept, scene)
+    for turn in range(-1, HOLLOWS if is_charted else min(count, MOST_WAYS)):
+        if best[0] <= 0.0 or (is_charted and turn >= 0 and kept[turn, 0] >= PROMISING * best[0]):
+            break
+        way, angle, is_over = _turned(turn, start, i, is_charted, kept, scene)
+        if way < 0:
+            continue
+        _lie(i, way, angle, is_over, field, scratch, scene)
+        if field.item[4] > 1e-9:
+            continue
+        if not is_charted:
+            _sampled(field, scratch, i, unit, kept, scene)
+        first = turn if is_charted else (-1 if turn < 0 else 0)
+        for k in range(first, turn + 1 if is_charted else KEPT):
+            x, y = layout.place[i, 0], layout.place[i, 1]
+            if k >= 0:
+                x, y = kept[k, 1], kept[k, 2]
+                if kept[k, 0] > HOPELESS * best[0]:
+                    continue
+            there, x, y = slide(
+                field,
+                scratch,
+                HERE,
+                x,
+                y,
+                WINDOW * unit,
+                NEAR * unit,
+                room.around,
+                room.lines,
+                scene,
+            )
+            if there < best[0]:
+                best[0], best[1], best[2], best[3] = there, x, y, angle
+                best[4], best[5] = 1.0 if is_over else 0.0, way
+    _settle(i, best, layout, scene.figures)
+
+
+@inner
+def _settle(i, best, layout, figures):  # type: ignore[no-untyped-def]
+    """Lay an item where ``best`` says."""
+    is_turned = best[3] != layout.place[i, 2] or best[4] != layout.place[i, 3]
+    for k in range(5):
+        layout.place[i, k] = best[k + 1]
+    if is_turned:
+        turn_into(figures, layout.outline[i], best[3], best[4] > 0.5, layout.block, i)
