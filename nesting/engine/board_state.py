@@ -6,6 +6,7 @@ remembered with it, so that boards left alone by a step of the search cost nothi
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from shapely import affinity
@@ -97,6 +98,28 @@ class BoardState:
         if not was_proposed:
             self.failed.add(need)
         return None
+
+    def spots_of(
+        self, need: int, figure: Turned, problem: Problem, ways: Sequence[Weights]
+    ) -> list[Laid]:
+        """Return the best place of one more part that lies one way, for each of some weights.
+
+        None where it has no place at all.
+        """
+        limit = problem.grounds[self.board].limit(figure)
+        if limit is None:
+            return []
+        region = self._region(figure, problem, limit)
+        count = PROPOSALS if needs_second_look(need, self.board, problem) else 1
+        found: list[Laid] = []
+        for weights in ways:
+            spots = [(float(s), float(x), float(y)) for s, x, y in
+                     legal_spots(region, limit, weights, count)]  # fmt: skip
+            good = self._first_good(need, figure, problem, spots)
+            if good is None:
+                break
+            found.append(good[1])
+        return found
 
     def _may_lean(self, need: int, problem: Problem) -> bool:
         """Return whether a part that finds no room true to the grain nearly does."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -12,6 +12,7 @@ from nesting.engine.board_state import TOWARD_LEFT, BoardState, Weights
 from nesting.engine.crowd import Crowder
 from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
+from nesting.engine.stop import never
 
 CROWDED_BOARDS = 2
 """Boards on which room is made for a part that finds none, before it is given up."""
@@ -75,14 +76,21 @@ class Manner:
 
 
 def insert_all(
-    plan: PlanState, sequence: Sequence[int], problem: Problem, manner: Manner | None = None
+    plan: PlanState,
+    sequence: Sequence[int],
+    problem: Problem,
+    manner: Manner | None = None,
+    is_over: Callable[[], bool] = never,
 ) -> PlanState:
     """Return the plan with each need of a sequence placed where there is room.
 
-    Opened boards are tried first, fullest first; then closed ones, least wood first.
+    Opened boards are tried first, fullest first; then closed ones, least wood first. What is not
+    placed by the time that ``is_over`` says so is left over.
     """
     states, missing = list(plan.states), list(plan.missing)
     for need in sequence:
+        if is_over():
+            break
         state = _placed(need, states, problem, manner)
         if state is not None:
             states[state.board] = state
