@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from shapely import affinity
 
 from nesting.engine.accept import is_acceptable, needs_second_look
-from nesting.engine.no_fit import Region, joined, legal_spots
+from nesting.engine.no_fit import Region, is_outside, joined, legal_spots
 from nesting.engine.problem import NEARLY, Problem
 from nesting.engine.runs import Box, Runs, nearly_holds, runs_of, windows, without
 from nesting.engine.turned import Turned
@@ -110,15 +110,22 @@ class BoardState:
         if limit is None:
             return []
         region = self._region(figure, problem, limit)
-        count = PROPOSALS if needs_second_look(need, self.board, problem) else 1
         found: list[Laid] = []
         for weights in ways:
-            spots = [(float(s), float(x), float(y)) for s, x, y in
-                     legal_spots(region, limit, weights, count)]  # fmt: skip
-            good = self._first_good(need, figure, problem, spots)
-            if good is None:
-                break
-            found.append(good[1])
+            near = -1e9
+            got=0
+            for s, x, y in legal_spots(region, limit, weights, 40):
+                if x*weights[0] < near+8: continue
+                hair=0.01
+                if got and (is_outside(region, x-weights[0]*hair, y) and limit[0]<=x-weights[0]*hair<=limit[2]): continue
+                dy = -hair if weights[1]>0 else hair
+                if got and (is_outside(region, x, y+dy) and limit[1]<=y+dy<=limit[3]): continue
+                good = self._first_good(need, figure, problem, [(s, x, y)])
+                if good is None: continue
+                near=x*weights[0]; got+=1
+                found.append(good[1])
+                if got==2: break
+            if not got: break
         return found
 
     def _may_lean(self, need: int, problem: Problem) -> bool:
