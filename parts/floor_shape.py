@@ -256,11 +256,14 @@ class FloorDrawing:
     def middle_line(self) -> Points:
         """Return three points along the middle of the wood: centreline, mid arm, tip."""
         middle = at_distances(self.arm, np.array([length_of(self.arm) / 2]))[0]
-        above = np.interp(middle[0], *self.upper_edge()[::-1].T)
+        # The tip of a short, deep, steep arm leans in past the middle of its lower edge.
+        x = min(float(middle[0]), float(self.tip_top[0]))
+        below = np.interp(x, *np.vstack([[0.0, 0.0], self.arm]).T)
+        above = np.interp(x, *self.upper_edge()[::-1].T)
         return np.array(
             [
                 [0.0, self.moulding_mm / 2],
-                [middle[0], (middle[1] + float(above)) / 2],
+                [x, float(below + above) / 2],
                 (self.arm[-1] + self.tip_top) / 2,
             ]
         )

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
 
 from nesting.fields import FileModel
 from nesting.outline import Outline
+from nesting.units import Unit
 from parts.position import Position
 
 if TYPE_CHECKING:
@@ -68,6 +69,6 @@ class Family(FileModel, ABC):
         """Return how many of the outline one finished part is made of: lamellae, if glued up."""
         return 1
 
-    def remarks(self) -> tuple[str, ...]:
-        """Return what the hand that makes it should read beside it."""
+    def remarks(self, unit: Unit) -> tuple[str, ...]:
+        """Return what the hand that makes it should read beside it, lengths in a unit."""
         return ()

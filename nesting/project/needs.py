@@ -13,6 +13,7 @@ from nesting.project.project_entry import PartEntry
 from nesting.project.setting import Setting
 from nesting.project.stock import blocks_in
 from nesting.project.wording import near_match
+from nesting.units import Unit
 from parts.fitted.fitted import Fitted
 from parts.part import Family, Part
 
@@ -48,7 +49,7 @@ def read_parts(
             name = f"{read.part}, {own}" if own else read.part
             if own:
                 names.add(name, entry)
-            if need := _need(read, species, part, entry, name):
+            if need := _need(read, species, part, entry, name, unit=setting.unit):
                 found[name] = (part, need)
     return found
 
@@ -71,7 +72,13 @@ def _parts(
 
 
 def _need(
-    read: PartEntry, species: tuple[str, ...], part: Family, entry: Entry, name: str
+    read: PartEntry,
+    species: tuple[str, ...],
+    part: Family,
+    entry: Entry,
+    name: str,
+    *,
+    unit: Unit,
 ) -> Need | None:
     try:
         outline = part.outline()
@@ -89,7 +96,7 @@ def _need(
             moisture_percent=read.moisture_percent,
             heartwood_only=read.heartwood_only,
             not_from=read.not_from,
-            notes=(*read.notes, *part.remarks()),
+            notes=(*read.notes, *part.remarks(unit)),
         )
     except (PartError, ShapeError, DrawingError) as error:
         entry.note(("shape",), f"shape: {error}", at_key=True)

@@ -80,7 +80,8 @@ class Table:
     def cut(self, rows: int) -> tuple[Block, Table | None]:
         """Return the first rows as a block, and the table of the rest."""
         rest = self.rows[rows:]
-        heading = self.heading.removesuffix(CARRIED) + CARRIED
+        # The unit was told where the table began; the short heading keeps its column narrow.
+        heading = self.heading.removesuffix(CARRIED).partition(",")[0] + CARRIED
         carried = replace(self, heading=heading, rows=rest) if rest else None
         return self._block(self.rows[:rows]), carried
 
@@ -147,6 +148,11 @@ class Flow:
     pieces: tuple[Piece, ...]
     width: float
     height: float
+
+    @property
+    def columns(self) -> int:
+        """Number of columns."""
+        return len({piece.x for piece in self.pieces})
 
 
 def flow(items: Sequence[Block | Rows], corner: Block, height: float) -> Flow | None:

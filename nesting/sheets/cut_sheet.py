@@ -36,6 +36,13 @@ GRAIN_WORDS = {True: "grain of the board", False: "grain at mid-length; see line
 NUMBER_ROOM_PAPER_MM = 4.4
 """Breadth of a part on paper that holds its number in lettering of 2.5 mm."""
 
+BESIDE_MM = 20.0
+"""An enlargement shows so much wood beyond the first and the last part."""
+
+WORTH_LEAVING = 0.9
+"""A board is enlarged as a whole if its parts take up more than this share of its length: so short
+a rest left out makes nothing larger."""
+
 GRAIN_PAPER_MM = 26.0
 """Length of the arrow of the board's grain; less where it is steep."""
 
@@ -69,7 +76,14 @@ def cut_sheet(
 
     breadths = [_breadth(placement.need.outline.shape) for placement in nest.placements]
     items = _lists(nest, account, rules, unit)
-    layout = arrange(bounds, items, corner, heading_width=heading_width, too_small_at=too_small_at)
+    layout = arrange(
+        bounds,
+        items,
+        corner,
+        stretch=_stretch(nest),
+        heading_width=heading_width,
+        too_small_at=too_small_at,
+    )
     frame = _frame(layout, bounds)
     sheet = _Sheet(nest, account, unit, layout, frame)
     entities = [*_full_size(sheet), *_enlarged(sheet), *_furniture(sheet)]
@@ -78,6 +92,15 @@ def cut_sheet(
     entities.sort(key=lambda entity: (entity.view is View.COPY, order[entity.role]))
     title = f"{project_name}: board {nest.board.name}"
     return Drawing(title, tuple(entities), frame, layout.scale, layout.paper)
+
+
+def _stretch(nest: Nest) -> tuple[float, float]:
+    """Return from where to where a board is enlarged: where parts lie, or all of it."""
+    low, _, high, _ = nest.board.shape.bounds
+    parts = [placement.polygon.bounds for placement in nest.placements] or [(low, 0.0, high, 0.0)]
+    first = max(low, min(part[0] for part in parts) - BESIDE_MM)
+    last = min(high, max(part[2] for part in parts) + BESIDE_MM)
+    return (first, last) if last - first < WORTH_LEAVING * (high - low) else (low, high)
 
 
 def _breadth(shape: Polygon) -> float:
@@ -171,7 +194,9 @@ def _enlarged(sheet: _Sheet) -> list[Entity]:
     if not layout.strips:
         return []
     lengths = f", in {len(layout.strips)} lengths" if len(layout.strips) > 1 else ""
-    words = f"The same board enlarged to 1:{layout.strip_scale:g}{lengths}: for reading only"
+    shown = layout.strips[0].from_mm, layout.strips[-1].to_mm
+    where = "" if shown == (sheet.bounds[0], sheet.bounds[2]) else ", where parts lie"
+    words = f"The same board enlarged to 1:{layout.strip_scale:g}{where}{lengths}: for reading only"
     at, height = sheet.at(*layout.strip_heading), 3.2 * layout.scale
     heading = Text(words, at, height, Role.NOTE, view=View.COPY)
     return [heading, *(entity for strip in layout.strips for entity in _strip(sheet, strip))]

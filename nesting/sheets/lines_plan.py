@@ -32,6 +32,8 @@ GAP_MM, PAD_MM, TITLE_MM, LETTER_MM = 10.0, 10.0, 110.0, 2.5
 SEEN = "Starboard half, seen from the centreline and from above"
 """How the parts are seen."""
 
+SEEN_WITH_PORT = "Starboard half, from inside and above; port parts below"
+
 MOST_SMALLER = 1.35
 """The key may make the boat so much smaller than she would be alone, before a larger paper is
 taken."""
@@ -115,7 +117,8 @@ def lines_plan(
     length = format_length(boxes[1][2] - boxes[1][0], unit)
     if key:
         top = frame[3] - (PAD_MM + 2 * LETTER_MM) * scale
-        entities += _title(f"{name} with her parts", length, scale, (right, top), SEEN)
+        seen = SEEN_WITH_PORT if _are_to_port(half_breadth) else SEEN
+        entities += _title(f"{name} with her parts", length, scale, (right, top), seen)
         floor = corners[1][1] + boxes[1][3] - boxes[1][1] + GAP_MM * scale
         entities += listed.drawn((right, top - KEY_BELOW_MM * scale), floor, scale)
         entities += numbers_on(_moved(views, shifts), listed, scale)
@@ -182,6 +185,11 @@ def _moved(views: Sequence[View], shifts: Sequence[Point]) -> list[Mapping[str, 
                 parts.setdefault(line.name, []).append(Polyline(points, Role.PART))
         found.append(parts)
     return found
+
+
+def _are_to_port(plan: View) -> bool:
+    """Return whether any part in a half-breadth plan lies below its centreline."""
+    return any(y < -1.0 for line in plan if line.kind == "part" for _, y in line.points)
 
 
 def _box(view: View) -> Box:

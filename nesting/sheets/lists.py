@@ -10,7 +10,7 @@ from nesting.sheets.figures import figure
 from nesting.sheets.lettering import wrapped
 from nesting.units import Unit
 
-NAME_MM = 46.0
+NAME_MM = 38.0
 """Width of the column of names; a longer one takes another row."""
 
 LEFT, RIGHT = Anchor.LEFT, Anchor.RIGHT

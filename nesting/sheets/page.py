@@ -48,10 +48,11 @@ class Surround:
 FULL_SURROUND = Surround(18.0, 10.0, 7.0, 14.0, BALLOONS)
 STRIP_SURROUND = Surround(18.0, 9.5, 7.0, 7.5, 7.5)
 
-STRIP_HEADING = 8.0
+STRIP_HEADING, STRIP_FOOT = 8.0, 3.0
+"""Above the first enlarged length, and from the last one's ruler to the lists."""
 
 SLENDER_PAPER_MM = 34.0
-"""A board narrower than this on paper is drawn again, enlarged, in several lengths."""
+"""A board narrower than this on paper may be drawn again in several enlarged lengths."""
 
 MOST_LEADERS = 8
 """Parts on a sheet whose numbers stand off the board: more leaders than this tangle."""
@@ -59,8 +60,8 @@ MOST_LEADERS = 8
 WORTH_ENLARGING = 1.3
 """An enlargement by less than this shows nothing more."""
 
-STRIP_LENGTH_SHARE = 0.5
-"""A length of board left for the last strip is at least this share of the others."""
+WORTH_A_COLUMN = 8.0
+"""Lists may be so much higher if that spares a column: no sign stands alone in one."""
 
 
 @dataclass(frozen=True)
@@ -104,6 +105,7 @@ def arrange(
     items: Sequence[Block | Rows],
     corner_for: Corner,
     *,
+    stretch: tuple[float, float],
     heading_width: Callable[[float], float],
     too_small_at: Callable[[float], int],
 ) -> Layout:
@@ -111,6 +113,8 @@ def arrange(
 
     Parameters
     ----------
+    stretch
+        From where to where along the board there is anything to enlarge, mm.
     heading_width
         What the line above the board needs at a scale, paper mm.
     too_small_at
@@ -121,7 +125,8 @@ def arrange(
         layout = _on_paper((name, wide, high), bounds, items, (corner_for, heading_width))
         if layout is None:
             continue
-        found.append(_with_strips(layout, bounds, is_asked=too_small_at(layout.scale) > 0))
+        part = (stretch[0], bounds[1], stretch[1], bounds[3])
+        found.append(_with_strips(layout, part, is_asked=too_small_at(layout.scale) > 0))
         if too_small_at(found[-1].reading_scale) <= MOST_LEADERS:
             return found[-1]
     assert found, "no sheet holds so many lines: a board of 40 m has room for far fewer"
@@ -186,11 +191,16 @@ def _below(page: _Page, items: Sequence[Block | Rows], corner: Block) -> Layout 
     room = page.width - 2 * PAD
     if page.view_width > room:
         return None
+    found: Flow | None = None
     for height in _heights(corner.height, page.height - 2 * PAD - page.view_height):
+        if found is not None and height > found.height + WORTH_A_COLUMN:
+            break
         lists = flow(items, corner, height)
-        if lists and lists.width <= room:
-            return page.layout(_flush_right(lists, room), (PAD, PAD + height))
-    return None
+        if lists is None or lists.width > room:
+            continue
+        if found is None or lists.columns < found.columns:
+            found = lists
+    return page.layout(_flush_right(found, room), (PAD, PAD + found.height)) if found else None
 
 
 def _beside(page: _Page, items: Sequence[Block | Rows], corner: Block) -> Layout | None:
@@ -228,23 +238,24 @@ def _flush_right(lists: Flow, room: float) -> Flow:
 def _with_strips(
     layout: Layout, bounds: tuple[float, float, float, float], *, is_asked: bool
 ) -> Layout:
-    """Return a layout with the board drawn again in enlarged lengths, if there is room.
+    """Return a layout with a stretch of board drawn again, enlarged, if there is room.
 
-    Done for a slender board, and where it is asked for because parts are small.
+    In one length, so that nothing is torn apart; in several for a slender board, and where it
+    is asked for because parts are small.
     """
     length, width = bounds[2] - bounds[0], bounds[3] - bounds[1]
-    is_wide = width / layout.scale >= SLENDER_PAPER_MM
-    if (is_wide and not is_asked) or layout.lists_corner[0] > PAD:
+    may_be_parted = is_asked or width / layout.scale < SLENDER_PAPER_MM
+    if layout.lists_corner[0] > PAD:
         return layout
     top = layout.board[1] - FULL_SURROUND.bottom
-    room = top - layout.lists_corner[1] - STRIP_HEADING
+    room = top - layout.lists_corner[1] - STRIP_HEADING - STRIP_FOOT
     across = layout.width - 2 * PAD - FULL_SURROUND.left - FULL_SURROUND.right
     for scale in SCALES:
         count = math.ceil(length / (across * scale))
         each = width / scale + STRIP_SURROUND.top + STRIP_SURROUND.bottom
         if layout.scale / scale < WORTH_ENLARGING:
             return layout
-        if count * each <= room:
+        if count * each <= room and (count == 1 or may_be_parted):
             return _strips(layout, bounds, scale, count, room / count)
     return layout
 

@@ -5,7 +5,7 @@ Copies of one part are told once, with all their numbers.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import groupby, zip_longest
 
 from nesting.need import Need
@@ -14,17 +14,20 @@ from nesting.outline import Bevel
 from nesting.sheets.blocks import LETTER_MM, Table, table
 from nesting.sheets.drawing import Anchor
 from nesting.sheets.figures import figure
-from nesting.sheets.lettering import wrapped
+from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.lists import measures
 from nesting.units import Unit
 
-NUMBERS_MM, EDGE_MM, ALONG_MM, FROM_MM, BEVEL_MM = 14.0, 58.0, 34.0, 48.0, 64.0
+NUMBERS_MM, EDGE_MM = 14.0, 58.0
+WIDTHS = (NUMBERS_MM, EDGE_MM, 34.0, 48.0, 64.0)
 """Widths of the columns of bevels; a longer text takes another row."""
 
 NOTE_MM = 150.0
 """Width of the column of notes: with their numbers about that of the parts list above them."""
 
-SENSES = "bevel (standing: far face larger)"
+EDGE, SENSES = "edge, as the marked face is seen", "bevel (standing: far face larger)"
+
+ALL_ALONG = "all along"
 
 SQUARE_DEG = 0.05
 """A bevel that would be written as 0.0 degrees."""
@@ -33,16 +36,24 @@ LEFT = Anchor.LEFT
 
 
 def bevel_table(nest: Nest, unit: Unit) -> Table:
-    """Return one row for every bevelled edge: how far along it is told, and its bevels there."""
+    """Return one row for every bevel, with its edge or edges; places along them if it varies."""
+    told = [row for numbers, need in _needs(nest) for row in _told(numbers, need, unit)]
+    columns = ("no.", EDGE, "along it", "from", SENSES)
+    heading = f"Bevels from square, {measures(unit)} along the edge"
+    shown: Sequence[int] = range(len(columns))
+    if all(row[2] == ALL_ALONG for row in told):
+        # Two columns that say nothing would take the room of an enlargement.
+        heading, shown = "Bevels from square, all along the edge", (0, 1, 4)
     rows = [
         row
-        for numbers, need in _needs(nest)
-        for _, bevels in groupby(need.outline.bevels, key=lambda bevel: bevel.edge)
-        for row in _edge_rows(numbers, list(bevels), unit)
+        for texts in told
+        for row in _wrapped(_only(texts, shown), tuple(WIDTHS[k] for k in shown))
     ]
-    columns = ("no.", "edge, as the marked face is seen", "along it", "from", SENSES)
-    heading = f"Bevels from square, {measures(unit)} along the edge"
-    return table(heading, columns, (LEFT,) * 5, tuple(rows))
+    return table(heading, _only(columns, shown), (LEFT,) * len(shown), tuple(rows))
+
+
+def _only(texts: tuple[str, ...], shown: Iterable[int]) -> tuple[str, ...]:
+    return tuple(texts[k] for k in shown)
 
 
 def note_table(nest: Nest) -> Table:
@@ -78,17 +89,29 @@ def _runs(numbers: Iterable[int]) -> str:
     return ", ".join(told)
 
 
-def _edge_rows(numbers: str, bevels: list[Bevel], unit: Unit) -> list[tuple[str, ...]]:
-    first = bevels[0]
+def _told(numbers: str, need: Need, unit: Unit) -> list[tuple[str, ...]]:
+    """Return number, edges, places, where they count from, and bevels, for each bevel of a part.
+
+    Edges that are bevelled alike share a row if it holds their names.
+    """
+    edges = dict[tuple[str, ...], list[str]]()
+    for edge, bevels in groupby(need.outline.bevels, key=lambda bevel: bevel.edge):
+        texts = _bevel_texts(list(bevels), unit)
+        named = edges.setdefault(texts, [edge])
+        joined = f"{named[-1]}, {edge}"
+        if edge not in named[-1]:
+            if text_width(joined, LETTER_MM) <= EDGE_MM:
+                named[-1] = joined
+            else:
+                named.append(edge)
+    return [(numbers, names, *texts) for texts, found in edges.items() for names in found]
+
+
+def _bevel_texts(bevels: list[Bevel], unit: Unit) -> tuple[str, ...]:
+    """Return how far along an edge its bevels are told, from where, and they themselves."""
     places = [figure(b.along_mm, unit) for b in bevels if b.along_mm is not None]
-    texts = (
-        numbers,
-        first.edge,
-        ", ".join(places) or "all along",
-        first.along_from,
-        _angles([bevel.angle_deg for bevel in bevels]),
-    )
-    return _wrapped(texts, (NUMBERS_MM, EDGE_MM, ALONG_MM, FROM_MM, BEVEL_MM))
+    angles = _angles([bevel.angle_deg for bevel in bevels])
+    return ", ".join(places) or ALL_ALONG, bevels[0].along_from, angles
 
 
 def _angles(angles: list[float]) -> str:

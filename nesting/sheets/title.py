@@ -140,7 +140,7 @@ def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legen
     kinds = {keep_out.kind for keep_out in nest.board.keep_outs}
     entries.extend(_kind_entry(kind, rules, unit) for kind in KeepOutKind if kind in kinds)
     if account.bungs:
-        entries.append((_bung_sample(), "bung: ream and plug, see list"))
+        entries.append((_bung_sample(), "bung: ream, plug, see list"))
     if account.offcuts:
         dashes = Polyline(((0, 0), (SAMPLE_MM, 0)), Role.OFFCUT, view=View.COPY)
         entries.append(((dashes,), "offcut kept"))

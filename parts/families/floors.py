@@ -12,34 +12,20 @@ from typing import TYPE_CHECKING, ClassVar, Literal, Self
 import numpy as np
 from pydantic import Field, model_validator
 from shapely.geometry import LineString
-from shapely.ops import substring
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Length, Place, Size, Slope
-from nesting.grain import GrainPath, straight_grain
+from nesting.fields import Distance, Place, Size, Slope
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
 from parts import floor_shape as draw
-from parts.curves import as_pairs, at_distances, fair_curve
-from parts.marks import (
-    END_DIAMETERS,
-    ZONE_DIAMETERS,
-    bolt_zone,
-    edge_bolt,
-    edge_bolt_mark,
-    in_a_row,
-    scribed,
-    square_bolt,
-    zone_along,
-)
+from parts import floor_wood as wood
+from parts.curves import as_pairs, length_of
+from parts.marks import bolt_zone, edge_bolt_mark, scribed
 from parts.part import Family
 from parts.run_out import run_out
 from parts.solids import bevelled, prism
 
 if TYPE_CHECKING:
     import cadquery as cq
-
-INNER_DIAMETERS = 2.0
-"""Innermost frame bolt to the inner end of the lap, where the wood runs on (practice)."""
 
 
 class FloorTimber(Family):
@@ -57,8 +43,8 @@ class FloorTimber(Family):
 
     family: ClassVar[str] = "floor timber"
 
-    siding_mm: Size = Field(description="thickness fore and aft", le=600)
-    moulding_mm: Size = Field(description="depth at the centreline, from the keel up", le=1500)
+    siding_mm: wood.Siding
+    moulding_mm: wood.Moulding
     half_span_mm: Size = Field(
         description="from the centreline to the arm's tip, on the lower edge", le=5000
     )
@@ -78,35 +64,27 @@ class FloorTimber(Family):
         min_length=2,
         max_length=200,
     )
-    landing_mm: Distance = Field(
-        0.0, description="half the width of a level landing on the upper edge", le=2000
-    )
+    landing_mm: wood.Landing = 0.0
     hollow_radius_mm: Distance | None = Field(
         None,
         description="radius of the hollow of the upper edge, 0 for none; by default twice the "
         "moulding, or less where the tips stand low",
         le=20000,
     )
-    limber_width_mm: Distance = Field(
-        0.0, description="width of the limber hole on each side of the keel; 0 for none", le=500
-    )
-    limber_height_mm: Size | None = Field(
-        None, description="height of the limber holes; by default half their width", le=500
-    )
+    limber_width_mm: wood.LimberWidth = 0.0
+    limber_height_mm: wood.LimberHeight = None
     limber_offset_mm: Size | None = Field(
         None,
         description="centreline to the middle of a limber hole; by default just off the seat",
         le=5000,
     )
-    keel_bolt_mm: Size | None = Field(16.0, description="diameter of the keel bolts", le=80)
-    keel_bolt_offsets_mm: tuple[Length, ...] = Field(
-        (0.0,), description="keel bolts' distances from the centreline, + to one side", max_length=6
-    )
+    keel_bolt_mm: wood.KeelBolt = 16.0
+    keel_bolt_offsets_mm: wood.KeelBoltOffsets = (0.0,)
     frame_lap_mm: Size = Field(
         description="length of each arm, from its tip, that lies against the frame", le=5000
     )
-    frame_bolts: int = Field(2, description="frame bolts in each arm", ge=0, le=20)
-    frame_bolt_mm: Size = Field(10.0, description="diameter of the frame bolts", le=50)
+    frame_bolts: wood.FrameBolts = 2
+    frame_bolt_mm: wood.FrameBolt = 10.0
     bevel_deg: float = Field(
         0.0,
         description="bevel of the arms' lower edges from square; positive is standing, the far "
@@ -120,9 +98,7 @@ class FloorTimber(Family):
     marked_face: Literal["fore", "aft"] = Field(
         "aft", description="the face the section belongs to and bevels are measured from"
     )
-    grain: Literal["straight", "grown"] = Field(
-        "straight", description="straight athwartships, or along the arms of a grown crook"
-    )
+    grain: wood.FloorGrain = "straight"
     slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
 
     @model_validator(mode="after")
@@ -143,17 +119,9 @@ class FloorTimber(Family):
         return self
 
     def _bolts_fit(self) -> None:
-        bolt, tip = self.keel_bolt_mm, self.tip_moulding_mm
-        if bolt and bolt > self.siding_mm / 2:
-            raise PartError(
-                f"a keel bolt of {bolt:g} mm takes more than half the siding of "
-                f"{self.siding_mm:g} mm: give a thinner bolt or a siding of {2 * bolt:g} mm"
-            )
-        if self.frame_bolts and self.frame_bolt_mm > tip / 3:
-            raise PartError(
-                f"a frame bolt of {self.frame_bolt_mm:g} mm takes more than a third of the tip "
-                f"moulding of {tip:g} mm: give a thinner bolt or a deeper tip"
-            )
+        wood.check_keel_bolt(self.keel_bolt_mm, self.siding_mm)
+        if self.frame_bolts:
+            wood.check_frame_bolt(self.frame_bolt_mm, self.tip_moulding_mm)
 
     @property
     def bevels(self) -> tuple[Bevel, ...]:
@@ -185,13 +153,11 @@ class FloorTimber(Family):
         )
 
     def _limber(self, seat_mm: float) -> draw.Limber | None:
-        if not self.limber_width_mm:
-            return None
-        width = self.limber_width_mm
-        return draw.Limber(
-            offset_mm=self.limber_offset_mm or seat_mm + width / 2,
-            width_mm=width,
-            height_mm=self.limber_height_mm or width / 2,
+        return wood.limber(
+            self.limber_width_mm,
+            self.limber_height_mm,
+            self.limber_offset_mm,
+            beside_mm=seat_mm,
         )
 
     def outline(self) -> Outline:
@@ -203,7 +169,7 @@ class FloorTimber(Family):
         # The far face must be a floor timber too: this raises if the bevels leave none.
         drawing.shape(self._spread(self.bevel_deg), self._spread(self.seat_bevel_deg))
         base = Outline(shape, self.siding_mm)
-        grain = self._grain(drawing)
+        grain = wood.floor_grain(drawing, self.grain)
         zones = (*self._keel_zones(base), *self._frame_zones(drawing, base))
         drawing.keep_limbers_clear([zone.region for zone in zones])
         return Outline(
@@ -215,54 +181,31 @@ class FloorTimber(Family):
             bearing_zones=zones,
             marks=self._marks(drawing, base),
             bevels=self.bevels,
-            may_turn_over=not self.bevels or self._is_symmetrical,
+            may_turn_over=not self.bevels or wood.is_symmetrical(self.keel_bolt_offsets_mm),
         )
 
-    @property
-    def _is_symmetrical(self) -> bool:
-        offsets = sorted(self.keel_bolt_offsets_mm)
-        return offsets == sorted(-offset for offset in offsets)
-
     def _keel_bolts(self, base: Outline) -> list[LineString]:
-        if not self.keel_bolt_mm:
-            return []
-        seat, bolt = float(self.drawing().arm[0, 0]), self.keel_bolt_mm
-        for offset in self.keel_bolt_offsets_mm:
-            if abs(offset) + bolt / 2 > seat:
-                raise PartError(
-                    f"a keel bolt of {bolt:g} mm at {offset:g} mm from the centreline misses the "
-                    f"seat on the keel, {seat:g} mm to each side: move it inward"
-                )
-        starts = np.array([(offset, 0.0) for offset in self.keel_bolt_offsets_mm])
-        return [edge_bolt(start, draw.UP, base.shape, bolt) for start in starts]
+        seat = float(self.drawing().arm[0, 0])
+        offsets = self.keel_bolt_offsets_mm
+        return wood.keel_bolts(self.keel_bolt_mm, offsets, base.shape, ("seat on the keel", seat))
 
     def _keel_zones(self, base: Outline) -> list[BearingZone]:
         bolt = self.keel_bolt_mm or 0.0
         return [bolt_zone(line, bolt, base.shape, "keel bolt") for line in self._keel_bolts(base)]
 
     def _frame_zones(self, drawing: draw.FloorDrawing, base: Outline) -> list[BearingZone]:
-        line = LineString(drawing.bolt_line())
-        if self.frame_lap_mm > line.length:
+        length = length_of(drawing.bolt_line())
+        if self.frame_lap_mm > length:
             raise PartError(
                 f"the frame laps {self.frame_lap_mm:g} mm of an arm that is "
-                f"{line.length:.1f} mm long: give a shorter lap or a longer half span"
+                f"{length:.1f} mm long: give a shorter lap or a longer half span"
             )
-        lap = np.asarray(substring(line, 0.0, self.frame_lap_mm).coords)
-        half = ZONE_DIAMETERS * self.frame_bolt_mm if self.frame_bolts else self.tip_moulding_mm / 2
-        sides = (lap, lap * draw.MIRROR)
-        return [zone_along(side, half, base.shape, "frame lap") for side in sides]
+        given = (self.frame_lap_mm, self.frame_bolts, self.frame_bolt_mm)
+        return wood.lap_zones(drawing, base.shape, *given)
 
     def _frame_bolts(self, drawing: draw.FloorDrawing) -> list[Mark]:
-        if not self.frame_bolts:
-            return []
-        bolt = self.frame_bolt_mm
-        low, high = END_DIAMETERS * bolt, self.frame_lap_mm - INNER_DIAMETERS * bolt
-        at = in_a_row(low, high, self.frame_bolts, bolt)
-        places = at_distances(drawing.bolt_line(), at)
-        return [
-            square_bolt(place, bolt, "frame bolt")
-            for place in np.vstack([places, places * draw.MIRROR])
-        ]
+        given = (self.frame_lap_mm, self.frame_bolts, self.frame_bolt_mm)
+        return wood.frame_bolts(drawing, *given)
 
     def _marks(self, drawing: draw.FloorDrawing, base: Outline) -> tuple[Mark, ...]:
         ends = ((0.0, float(base.shape.bounds[1])), (0.0, self.moulding_mm))
@@ -278,14 +221,6 @@ class FloorTimber(Family):
             whole = np.vstack([half[:0:-1] * draw.MIRROR, half])
             marks += scribed(whole, base.shape, "edge on this face")
         return tuple(marks)
-
-    def _grain(self, drawing: draw.FloorDrawing) -> GrainPath:
-        if self.grain == "straight":
-            return straight_grain()
-        starboard = drawing.middle_line()
-        port = starboard[:0:-1] * [-1, 1]
-        path = fair_curve(np.vstack([port, starboard]))
-        return GrainPath(as_pairs(path))
 
     def solid(self) -> cq.Workplane:
         """Return the finished timber, its lower edges bevelled from the marked face."""

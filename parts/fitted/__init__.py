@@ -11,7 +11,8 @@ How it works, from a line of the parts list to a piece of the boat:
 3. Its geometry module draws *both faces* (:class:`~parts.fitted.two_faces.TwoFaces`), each to
    the hull where that face stands. From the two come the outline, which is the larger of them
    everywhere, the bevels, which vary along an edge, and the solid, ruled between them.
-4. Planks (:mod:`~parts.fitted.bent`) have one outline, laid flat, and a second solid, bent.
+4. Planks (:mod:`~parts.fitted.bent`) have one outline, laid flat, and a second solid, bent; those
+   of a ceiling are planed to close on each other there, as they are when they are fitted.
 5. :meth:`~parts.part.Family.positions` says where each copy stands; the twin on the port side is
    the starboard part's mirror image.
 

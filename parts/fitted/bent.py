@@ -7,7 +7,6 @@ middle line are level.
 from __future__ import annotations
 
 from abc import abstractmethod
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
@@ -19,11 +18,13 @@ from nesting.errors import PartError
 from nesting.fields import Slope
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
+from nesting.units import Unit, format_length
 from parts.curves import Points, as_pairs
 from parts.fitted.fitted import Fit, SideFitted
+from parts.fitted.laid import Laid, grid, on_frames
 from parts.fitted.two_faces import TwoFaces, square
 from parts.marks import zone_along
-from parts.position import Position, position
+from parts.position import TO_PORT
 from parts.run_out import run_out
 from parts.solids import lofted
 
@@ -36,66 +37,27 @@ if TYPE_CHECKING:
 BUTT_ZONE_THICKNESSES = 4.0
 """Whole wood at each end of a length, for the fastenings of the butt (practice)."""
 
-BETWEEN_FRAMES = 4
-"""Lines across a strake from one frame to the next: about every 60 mm."""
+SEEN_MM = 0.5
+"""An edge that is off by less is off by less than a pencil line is wide."""
 
-ACROSS = 3
-"""Points on each of them, edge to edge."""
+SEEN_DEG = 1.0
+"""A bevel that opens a seam by less than a pencil line in a plank an inch thick."""
+
+FELT_STRAIN = 2e-3
+"""Wood that is bent cold begins to take a set at about twice this (from memory); under it a plank
+goes where it is pushed."""
 
 ON_PLANE = 1e-6
 """A place this near to a frame, mm, is on it."""
-
-
-@dataclass(frozen=True, eq=False)
-class Laid:
-    """A strake on the frames, and laid flat.
-
-    Attributes
-    ----------
-    x
-        (n,) places of the lines across it.
-    net
-        (n, m, 3) points on the inner faces of the frames.
-    """
-
-    x: Points
-    net: Points
-    flat: Development
-
-    @property
-    def ends(self) -> tuple[Points, Points]:
-        """The middles of both ends, (3,)."""
-        middle = (self.net[:, 0] + self.net[:, -1]) / 2
-        return middle[0], middle[-1]
-
-    def place(self, thickness_mm: float) -> Position:
-        """Return where the flat piece stands: ends on the frames, its face inward."""
-        fore, aft = self.ends
-        along = (aft - fore) / np.linalg.norm(aft - fore)
-        up = (self.net[:, -1] - self.net[:, 0]).mean(axis=0)
-        up = up - (up @ along) * along
-        up = up / np.linalg.norm(up)
-        flat_fore = (self.flat.net[0, 0] + self.flat.net[0, -1]) / 2
-        inward = np.cross(along, up)
-        origin = fore - flat_fore[0] * along - flat_fore[1] * up + thickness_mm * inward
-        return position(origin, along, up)
-
-
-def grid(boat: Boat, fore_mm: float, aft_mm: float) -> Points:
-    """Return places along a strake: its ends, every frame, and some between; (n,)."""
-    frames = boat.plan.frames
-    first = frames.first_mm - np.ceil(frames.first_mm / frames.spacing_mm) * frames.spacing_mm
-    step = frames.spacing_mm / BETWEEN_FRAMES
-    numbers = np.arange(np.ceil((fore_mm - first) / step), np.floor((aft_mm - first) / step) + 1)
-    inner = first + numbers * step
-    inner = inner[(inner > fore_mm + step / 3) & (inner < aft_mm - step / 3)]
-    return np.concatenate([[fore_mm], inner, [aft_mm]])
 
 
 class BentPlank(SideFitted):
     """A plank on the inner faces of the frames, of one side of the boat."""
 
     needs_stretch: ClassVar[bool] = True
+
+    has_neighbours: ClassVar[bool] = False
+    """Whether its edges are planed to close on the planks beside it."""
 
     slope_of_grain: Slope = 12.0
 
@@ -118,16 +80,7 @@ class BentPlank(SideFitted):
                 "the strake has no width: the clamp's lower edge lies below the floor heads; "
                 "lower floor_heads, or end the strake before that"
             )
-        # parts.lines brings scipy with it; a boat that is here has loaded it.
-        from parts.lines.develop import develop
-
-        net = np.array(
-            [
-                _across(boat.on_frames.section(at), at, *ends)
-                for at, ends in zip(x, heights, strict=True)
-            ]
-        )
-        self._laid = Laid(x, net, develop(net))
+        self._laid = on_frames(boat, x, heights)
         return self._fit_flat(boat, self.thick(boat))
 
     def _fit_flat(self, boat: Boat, thick: float) -> Fit:
@@ -174,38 +127,56 @@ class BentPlank(SideFitted):
         """Return the starboard plank's points on the inner faces of the frames, (n, m, 3)."""
         return self._laid.net
 
-    def remarks(self) -> tuple[str, ...]:
-        """Return how well it lies flat."""
-        off = max(abs(error) for error in self._laid.flat.edge_errors_mm)
-        strain = 100 * self._laid.flat.strain
-        return (
-            *super().remarks(),
-            f"laid flat: edges true to {off:.1f} mm, wood strained by {strain:.2f} %",
-        )
+    def bevels(self) -> Points:
+        """Return the bevels of both edges if they are planed to close, (n, 2) degrees."""
+        return self._laid.edge_bevels()
+
+    def remarks(self, unit: Unit) -> tuple[str, ...]:
+        """Return what of it does not lie flat, and what is planed off its edges."""
+        planed = closing(self.bevels()) if self.has_neighbours else ()
+        return (*super().remarks(unit), *not_flat(self._laid.flat, unit), *planed)
 
     def solid_in_place(self) -> cq.Workplane:
         """Return the length bent onto the frames, flat across, in the part's frame."""
-        net, place = self._laid.net, self._fit.position
+        thick, place = self._fit.outline.siding_mm, self._fit.position
+        (low, high), (low_in, high_in) = (
+            np.moveaxis(edges, 1, 0)
+            for edges in (
+                self._laid.net[:, [0, -1]],
+                self._laid.inner_edges(thick, are_closed=self.has_neighbours),
+            )
+        )
+        rings = np.stack([low, high, high_in, low_in], axis=1)
         if self.side == "port":
-            net = net * [1.0, -1.0, 1.0]
-        low, high = net[:, 0], net[:, -1]
-        along = np.gradient((low + high) / 2, axis=0)
-        inward = np.cross(along, high - low)
-        inward = inward / np.linalg.norm(inward, axis=1)[:, None]
-        if self.side == "port":
-            inward = -inward
-        deep = self._fit.outline.siding_mm * inward
-        rings = np.stack([low, high, high + deep, low + deep], axis=1)
+            rings = rings * TO_PORT
         return lofted([place.in_part(ring) for ring in rings])
 
 
-def _across(section: Points, x: float, low: float, high: float) -> Points:
-    """Return a line across a strake, (m, 3), spread evenly along the section's girth."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(section, axis=0).T))])
-    ends = np.interp([low, high], section[:, 1], along)
-    at = np.linspace(ends[0], ends[1], ACROSS)
-    rows = [np.interp(at, along, section[:, axis]) for axis in (0, 1)]
-    return np.column_stack([np.full(ACROSS, x), *rows])
+def closing(bevels_deg: Points) -> tuple[str, ...]:
+    """Return the bevel to which a strake's edges are planed, where an eye would see the gap."""
+    most = float(bevels_deg.flat[np.abs(bevels_deg).argmax()])
+    if abs(most) < SEEN_DEG:
+        return ()
+    sense = "standing" if most > 0 else "under"
+    return (f"plane the edges to close on the next strakes, up to {abs(most):.0f}° {sense}",)
+
+
+def not_flat(flat: Development, unit: Unit) -> tuple[str, ...]:
+    """Return what the hand that bends a plank on has to know of how it was laid flat.
+
+    Nothing of a plank that comes out true to a pencil line: figures that nobody can see or feel
+    would only hide those that matter.
+    """
+    off = max(abs(error) for error in flat.edge_errors_mm)
+    told = []
+    if off >= SEEN_MM:
+        given = format_length(off, unit, denominator=32)
+        told.append(f"an edge comes out {given} longer or shorter than on the frames")
+    if flat.strain >= FELT_STRAIN:
+        told.append(f"the wood must stretch or crush by {100 * flat.strain:.1f} %")
+    if not told:
+        return ()
+    return (f"does not lie quite flat: {', '.join(told)}; leave wood on and offer it up",)
 
 
 def _zones(shape: Polygon, middle: Points, thick: float) -> tuple[BearingZone, ...]:

@@ -27,6 +27,7 @@ class FittedCeiling(BentPlank):
     """
 
     family: ClassVar[str] = "ceiling strake"
+    has_neighbours: ClassVar[bool] = True
 
     thickness_mm: Size = Field(description="finished thickness", le=200)
     of: int = Field(description="number of strakes from floor heads to clamp", ge=1, le=100)

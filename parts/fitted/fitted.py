@@ -146,10 +146,10 @@ class SideFitted(Fitted):
         position = self._fit.position
         return (position, position.twin()) if self.side == "both" else (position,)
 
-    def remarks(self) -> tuple[str, ...]:
+    def remarks(self, unit: Unit) -> tuple[str, ...]:
         """Return how the two of a pair differ."""
         if self.side != "both" or not self._fit.outline.bevels:
-            return super().remarks()
+            return super().remarks(unit)
         return ("a pair: starboard as marked, port marked on the other face of the same blank",)
 
 

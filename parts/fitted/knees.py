@@ -18,6 +18,7 @@ from nesting.errors import PartError
 from nesting.fields import Distance, Size, Slope
 from nesting.grain import straight_grain
 from nesting.outline import Mark, MarkKind, Outline
+from nesting.units import Unit
 from parts.boat.places import BoatPlace
 from parts.curves import Points, as_pairs, length_of
 from parts.families.knees import Knee, KneeKind
@@ -79,11 +80,11 @@ class AnyKnee(Fitted):
         """Return how many lamellae one knee is glued up of; 1 if it is sawn."""
         return self._lamellae
 
-    def remarks(self) -> tuple[str, ...]:
+    def remarks(self, unit: Unit) -> tuple[str, ...]:
         """Return what a lamella belongs to."""
         if self.grain != "laminated":
-            return super().remarks()
-        return (*super().remarks(), f"a lamella: {self._lamellae} are glued up to one knee")
+            return super().remarks(unit)
+        return (*super().remarks(unit), f"a lamella: {self._lamellae} are glued up to one knee")
 
     @abstractmethod
     def arms(self) -> tuple[float, float]:

@@ -13,8 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_matrix, csr_matrix
-from scipy.sparse.linalg import lsqr
+from scipy.linalg import solveh_banded
 from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
@@ -138,24 +137,42 @@ def _relaxed(flat: Points, pairs: NDArray[np.int64], lengths: Points) -> Points:
     for _ in range(ROUNDS):
         spans = flat[pairs[:, 0]] - flat[pairs[:, 1]]
         laid = np.maximum(np.linalg.norm(spans, axis=1), 1e-12)
-        slopes = _slopes(spans / laid[:, None], pairs, len(flat))
-        step = lsqr(slopes, lengths - laid, atol=1e-12, btol=1e-12, iter_lim=4 * len(flat))[0]
-        flat = flat + step.reshape(-1, 2)
+        step = _step(flat, pairs, spans / laid[:, None], lengths - laid)
+        flat = flat + step
         if np.abs(step).max() < STILL_MM:
             break
     return flat
 
 
-def _slopes(units: Points, pairs: NDArray[np.int64], count: int) -> csr_matrix:
-    """Return how each distance changes with each coordinate, (pairs, 2 count)."""
-    rows = np.repeat(np.arange(len(pairs)), 4)
-    columns = np.column_stack(
-        [2 * pairs[:, 0], 2 * pairs[:, 0] + 1, 2 * pairs[:, 1], 2 * pairs[:, 1] + 1]
-    )
-    values = np.column_stack([units, -units])
-    return coo_matrix(
-        (values.ravel(), (rows, columns.ravel())), shape=(len(pairs), 2 * count)
-    ).tocsr()
+def _step(flat: Points, pairs: NDArray[np.int64], units: Points, short: Points) -> Points:
+    """Return how far each point moves, (n, 2), so that each distance grows by what it is short.
+
+    By least squares: as a frame of equal springs would come to rest. Its stiffness is a narrow
+    band, since no distance reaches past the next line across.
+    """
+    ends = (2 * pairs[:, :, None] + np.arange(2)).reshape(-1, 4)
+    pull = np.column_stack([units, -units])
+    force = np.zeros(flat.size)
+    np.add.at(force, ends, pull * short[:, None])
+    row, column = np.broadcast_arrays(ends[:, :, None], ends[:, None, :])
+    low = row >= column
+    band = np.zeros((int((row - column).max()) + 1, flat.size))
+    np.add.at(band, ((row - column)[low], column[low]), (pull[:, :, None] * pull[:, None, :])[low])
+    _support(band, flat)
+    moved = solveh_banded(band, force, lower=True, overwrite_ab=True, check_finite=False)
+    return np.asarray(moved.reshape(-1, 2))
+
+
+def _support(band: Points, flat: Points) -> None:
+    """Hold the frame by its first point, and its last from turning about that.
+
+    Springs pull no two ways at once, so these three supports bear nothing and bend nothing.
+    """
+    band[0, :2] += 1.0
+    run = flat[-1] - flat[0]
+    across = np.array([-run[1], run[0]]) / np.hypot(*run)
+    band[0, -2:] += across**2
+    band[1, -2] += across[0] * across[1]
 
 
 def _levelled(net: Points) -> Points:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from shapely.geometry import LineString, Point
+from threadpoolctl import threadpool_limits
 
 from parts.curves import Points
 from parts.lines.cloud import Cloud
@@ -86,10 +87,13 @@ def fair(table: OffsetTable) -> Fairing:
     ShapeError
         If the table has too few figures to make a surface of.
     """
-    cloud = Cloud(table, edges_of(table))
-    edges = cloud.edges_judged
-    surface = _surface(edges, cloud.diagonals, led_function(cloud))
-    off, odd = _compared(table, edges, surface, cloud)
+    # The matrices are small: threads that share one out wait for each other, on a busy machine
+    # a hundred times as long as one thread takes for the whole.
+    with threadpool_limits(1, user_api="blas"):
+        cloud = Cloud(table, edges_of(table))
+        edges = cloud.edges_judged
+        surface = _surface(edges, cloud.diagonals, led_function(cloud))
+        off, odd = _compared(table, edges, surface, cloud)
     return Fairing(table, edges, surface, odd, off)
 
 
@@ -102,8 +106,7 @@ def _surface(edges: Edges, diagonals: Diagonals, function: Kriging) -> Surface:
     high = np.column_stack([edges.sheer.plan.at(x), edges.sheer.profile.at(x)])
     (first, first_d), (last, last_d) = (diagonals.place(*edge.T) for edge in (low, high))
     s = first[:, None] + u * (last - first)[:, None]
-    along = np.repeat(diagonals.along(x), NET[1])
-    d = function.at(np.column_stack([along, s.ravel() - 1.0])).reshape(s.shape)
+    d = function.on_net(diagonals.along(x), s - 1.0)
     # Where a hull has closed before its end, it is left to the centreline.
     most = EDGE_MM / diagonals.half_breadth
     for off, share in ((first_d - d[:, 0], (1.0 - u) ** 3), (last_d - d[:, -1], u**3)):

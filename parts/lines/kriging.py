@@ -15,7 +15,7 @@ for Machine Learning, eq. 4.17 (Matern covariance), 5.10-5.13 (leaving one out),
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -74,10 +74,36 @@ class Kriging:
     figures: Points
     scatter: Points
     stiffness: Stiffness
+    _parts: dict[tuple[int, float], Points] = field(default_factory=dict, repr=False)
+    """Parts of the figures' covariance, by coordinate and length. A function made of this one by
+    another stiffness or scatter has them too: a search changes one number at a time."""
 
     def at(self, places: Points) -> Points:
         """Return the function at (m, k) places, (m,)."""
         return np.asarray(self._covariance(places, self.places) @ self._weights)
+
+    def on_net(self, along: Points, across: Points) -> Points:
+        """Return a function of two coordinates on the lines of a net, (n, m).
+
+        The same as :meth:`at`, for half the work: the first coordinate's part is the same all
+        along a line.
+
+        Parameters
+        ----------
+        along
+            (n,) first coordinate of each line.
+        across
+            (n, m) second coordinate of the points on it.
+        """
+        first, second = self.stiffness.lengths
+        weights = self.stiffness.amplitude**2 * self._weights
+        pulls = _alike(along, self.places[:, 0], first) * weights
+        return np.array(
+            [
+                _alike(line, self.places[:, 1], second) @ pull
+                for line, pull in zip(across, pulls, strict=True)
+            ]
+        )
 
     def left_out(self) -> tuple[Points, Points]:
         """Return, for each figure, what it is off the function without it, and the doubt of that.
@@ -98,7 +124,9 @@ class Kriging:
     @cached_property
     def _root(self) -> Points:
         """Lower triangle of the figures' covariance, (n, n), times its turned self."""
-        whole = self._covariance(self.places, self.places)
+        whole = np.full((len(self.places),) * 2, self.stiffness.amplitude**2)
+        for axis, length in enumerate(self.stiffness.lengths):
+            whole *= self._part(axis, length)
         whole[np.diag_indices_from(whole)] += (self.scatter * self.stiffness.noise) ** 2
         lower, info = lapack.dpotrf(whole, lower=True)
         if info != 0:
@@ -123,14 +151,16 @@ class Kriging:
         assert info == 0
         return np.asarray(solved)
 
+    def _part(self, axis: int, length: float) -> Points:
+        if (axis, length) not in self._parts:
+            places = self.places[:, axis]
+            self._parts[axis, length] = _alike(places, places, length)
+        return self._parts[axis, length]
+
     def _covariance(self, a: Points, b: Points) -> Points:
         product = np.full((len(a), len(b)), self.stiffness.amplitude**2)
         for axis, length in enumerate(self.stiffness.lengths):
-            apart = np.abs(a[:, None, axis] - b[None, :, axis]) * (np.sqrt(7.0) / length)
-            straight = STRAIGHT * (1.0 + np.outer(a[:, axis], b[:, axis]))
-            product *= (1.0 + apart * (1.0 + apart * (0.4 + apart / 15.0))) * np.exp(
-                -apart
-            ) + straight
+            product *= _alike(a[:, axis], b[:, axis], length)
         return product
 
     def misfit(self) -> float:
@@ -153,6 +183,33 @@ class Kriging:
             else:
                 best, least = found
         return best
+
+
+def _alike(a: Points, b: Points, length: float) -> Points:
+    """Return the covariance of a fair function of one coordinate between places, (n, m).
+
+    Parameters
+    ----------
+    a, b
+        (n,) and (m,) places.
+    length
+        Over which the function may change its mind.
+    """
+    # Worked out in place: moving large arrays about would take most of the time.
+    scale = np.sqrt(7.0) / length
+    apart = np.abs(np.subtract.outer(a * scale, b * scale))
+    bent = apart / 15.0
+    bent += 0.4
+    bent *= apart
+    bent += 1.0
+    bent *= apart
+    bent += 1.0
+    np.negative(apart, out=apart)
+    bent *= np.exp(apart, out=apart)
+    straight = np.multiply.outer(a * STRAIGHT, b, out=apart)
+    straight += STRAIGHT
+    bent += straight
+    return np.asarray(bent)
 
 
 def _better(

@@ -18,6 +18,13 @@ from parts.curves import Points
 TOUCH_MM = 1e-7
 """Places are found to this; far below anything that is measured."""
 
+ALMOST_MM = 0.01
+"""From a place as near as this the next of Newton's steps, which squares what is left on the scale
+of the boat, ends within :data:`TOUCH_MM`: that need not be looked at."""
+
+LOOKED_AT, SURELY_MM = 401, 1.0
+"""Lines of u whose ends are looked at, and how far within them all lines are there."""
+
 
 @dataclass(frozen=True, eq=False)
 class Surface:
@@ -54,21 +61,44 @@ class Surface:
 
     def way(self, x: float, u: Points) -> tuple[Points, NDArray[np.bool_]]:
         """Return the t at which lines of u pass a place in x, and which of them do, bool."""
-        low, high = self._reach(u)
-        passes = (x >= low - TOUCH_MM) & (x <= high + TOUCH_MM)
-        start = np.interp(x, self.net[:, len(self.u) // 2, 0], self.t)
-        t = np.full(len(u), start)
+        passes = self._passes(x, u)
+        t = np.interp(u, self.u, self._near(x))
         floor, top = np.full(len(u), self.t[0]), np.full(len(u), self.t[-1])
         for _ in range(60):
             off = self._splines[0].ev(t, u) - x
-            if np.abs(off[passes]).max(initial=0.0) < TOUCH_MM:
+            worst = np.abs(off[passes]).max(initial=0.0)
+            if worst < TOUCH_MM:
                 break
             floor, top = np.where(off < 0, t, floor), np.where(off > 0, t, top)
             slope = self._splines[0].ev(t, u, dx=1)
             newton = t - off / np.where(slope > 1e-9, slope, 1.0)
             inside = (newton > floor) & (newton < top) & (slope > 1e-9)
             t = np.where(inside, newton, (floor + top) / 2)
+            if worst < ALMOST_MM and inside[passes].all():
+                break
         return t, passes
+
+    def _near(self, x: float) -> Points:
+        """Return about the t at which the lines of the net pass a place in x, (m,)."""
+        places = self.net[..., 0]
+        after = np.clip((places < x).sum(axis=0), 1, len(self.t) - 1)
+        low, high = np.take_along_axis(places, np.stack([after - 1, after]), axis=0)
+        share = np.clip((x - low) / np.maximum(high - low, TOUCH_MM), 0.0, 1.0)
+        return np.asarray(self.t[after - 1] + share * (self.t[after] - self.t[after - 1]))
+
+    def _passes(self, x: float, u: Points) -> NDArray[np.bool_]:
+        """Return which lines of u reach a place in x."""
+        least, most = self._inner
+        if least < x < most:
+            return np.ones(len(u), dtype=bool)
+        low, high = self._reach(u)
+        return np.asarray((x >= low - TOUCH_MM) & (x <= high + TOUCH_MM))
+
+    @cached_property
+    def _inner(self) -> tuple[float, float]:
+        """Between which places in x all lines of u are surely there: away from both ends."""
+        low, high = self._reach(np.linspace(self.u[0], self.u[-1], LOOKED_AT))
+        return float(low.max()) + SURELY_MM, float(high.min()) - SURELY_MM
 
     def _reach(self, u: Points) -> tuple[Points, Points]:
         """Return x of both ends of the lines of u."""
@@ -83,7 +113,8 @@ class Surface:
         """
         t, passes = self.way(x, u)
         t, u = t[passes], u[passes]
-        return self.at(t, u)[:, 1:], np.column_stack([t, u])
+        points = np.column_stack([spline.ev(t, u) for spline in self._splines[1:]])
+        return points, np.column_stack([t, u])
 
     def moved(self, distance_mm: float) -> Surface:
         """Return the surface moved square to itself, outward by a distance."""

@@ -2,7 +2,8 @@
 
 The starboard half is shown, cut at the centreline: the body plan from ahead for the fore body
 and from astern for the after body, the profile from the centreline, the half-breadth plan from
-above.
+above. A piece of the port side without a twin to starboard is in none of these halves: it lies
+below the centreline of the half-breadth plan, where that is what it shows.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from parts.lines.views import ViewLine, Views, views
 from parts.model.edges import edges_towards
 from parts.model.mesh import Mesh, mesh_of
 from parts.model.piece import Piece
+from parts.position import TO_PORT
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -38,6 +40,10 @@ SAME_MM = 0.01
 
 STRAIGHT_MM = 0.2
 """Points that leave a line by less than this are left out: a hundredth of a mm on paper."""
+
+TWIN_MM = 0.5
+"""Two pieces are twins if they mirror each other to this: in the middle of their wood, and in how
+much it is."""
 
 FAR_MM = 100_000.0
 """Beyond any boat."""
@@ -80,14 +86,17 @@ def views_with_pieces(hull: Hull, pieces: Sequence[Piece]) -> Views:
     The hull's lines end where a piece lies over them, her edges run on. Lines of pieces carry
     the piece's label as their name.
     """
-    plain, halves = views(hull), _starboard(pieces)
+    plain, halves, port = views(hull), _starboard(pieces), _only_to_port(pieces)
     middle = sum(hull.ends) / 2
     fore = [half for half in halves if half.middle_x <= middle]
     after = [half for half in halves if half.middle_x > middle]
     return Views(
         body=_over(plain.body, (FROM_AHEAD, fore), (FROM_ASTERN, after)),
         profile=_over(plain.profile, (FROM_CENTRELINE, halves)),
-        half_breadth=_over(plain.half_breadth, (FROM_ABOVE, halves)),
+        half_breadth=_over(
+            (*plain.half_breadth, *(_port_edges(plain) if port else ())),
+            (FROM_ABOVE, [*halves, *port]),
+        ),
     )
 
 
@@ -121,6 +130,35 @@ def _starboard(pieces: Sequence[Piece]) -> list[Half]:
             half = piece.solid.intersect(room) if box.ymin < -SAME_MM else piece.solid
             found.append(Half(piece.label, half, mesh_of(half)))
     return found
+
+
+def _only_to_port(pieces: Sequence[Piece]) -> list[Half]:
+    """Return the pieces of the port side that have no twin to starboard."""
+    measured = [_middle_and_size(piece) for piece in pieces]
+    found = []
+    for piece, place in zip(pieces, measured, strict=True):
+        twin = place * [*TO_PORT, 1.0]
+        to_port = piece.solid.BoundingBox().ymax <= SAME_MM
+        if to_port and not any(np.allclose(twin, other, atol=TWIN_MM) for other in measured):
+            found.append(Half(piece.label, piece.solid, mesh_of(piece.solid)))
+    return found
+
+
+def _middle_and_size(piece: Piece) -> Points:
+    """Return the middle of a piece's wood, x, y and z, and the side of a cube of as much."""
+    import cadquery as cq
+
+    solid = piece.solid
+    return np.array([*cq.Shape.centerOfMass(solid).toTuple(), solid.Volume() ** (1 / 3)])
+
+
+def _port_edges(plain: Views) -> list[ViewLine]:
+    """Return the hull's edges on the port side, for what lies there to be seen in its place."""
+    return [
+        ViewLine(line.kind, line.name, tuple((x, -y) for x, y in line.points))
+        for line in plain.half_breadth
+        if line.kind in NEVER_UNDER
+    ]
 
 
 def _over(lines: Iterable[ViewLine], *looked: Looked) -> tuple[ViewLine, ...]:

@@ -65,6 +65,16 @@ def test_every_part_is_numbered_once_in_the_key_and_once_in_a_view(drawing):
     assert words[1:] == ["floor: D-07", *(f"beam {k}: B, C" for k in range(10)), "strake"]
 
 
+@pytest.mark.parametrize("low", [-400, 300], ids=["port", "starboard"])
+def test_title_says_where_port_parts_are_if_there_are_any(low):
+    plan = (*PLAN, ring("bracket", 2000, low, 2100, low + 80))
+    found = lines_plan(BODY, PROFILE, plan, name="Withy", key=ROWS)
+    rows = [text.text for text in texts(found, Role.TITLE)]
+    # In one row: there is room for three above the key.
+    assert len(rows) == 3
+    assert ("port parts below" in rows[2]) == (low < 0)
+
+
 def test_no_lettering_lies_on_lettering(drawing):
     boxes = [shapely.box(*e.box) for e in drawing.entities if isinstance(e, Text)]
     tree = shapely.STRtree(boxes)

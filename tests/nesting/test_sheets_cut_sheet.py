@@ -196,7 +196,7 @@ def test_signs_explain_the_kinds_on_this_board_and_no_others() -> None:
     assert kinds <= waney
     assert "metal: no cut within 6 mm" in waney
     assert two & kinds == {"old hole, metal out"}
-    assert "bung: ream and plug, see list" in two
+    assert "bung: ream, plug, see list" in two
 
 
 def _strokes(name: str, role: Role) -> int:

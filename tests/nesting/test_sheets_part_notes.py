@@ -49,7 +49,28 @@ def table_texts(drawing: Drawing) -> list[Text]:
 
 def test_an_edge_of_one_bevel_is_told_for_all_of_it() -> None:
     nest = noted("two parts", bevels=(SEAT,), only="carlin")
-    assert bevel_table(nest, Unit.MM).rows == (("1", "seat", "all along", "", "4.0° standing"),)
+    table = bevel_table(nest, Unit.MM)
+    assert table.heading == "Bevels from square, all along the edge"
+    assert table.rows == (("1", "seat", "4.0° standing"),)
+
+
+def test_an_edge_of_one_bevel_beside_a_varying_one_says_that_it_is_all_along() -> None:
+    nest = noted("two parts", bevels=(SEAT, *VARYING), only="carlin")
+    first, second = bevel_table(nest, Unit.MM).rows
+    assert first == ("1", "seat", "all along", "", "4.0° standing")
+    assert second[1:4] == (ARM, "0, 203, 406", "seat")
+
+
+def test_edges_bevelled_alike_share_a_row_as_long_as_it_holds_their_names() -> None:
+    ends = tuple(Bevel(f"{side} end", -4.0, 0.0) for side in ("right", "left"))
+    arms = tuple(Bevel(f"lower edge of the {side} arm", -4.0, 0.0) for side in ("right", "left"))
+    nest = noted("two parts", bevels=(ends[0], SEAT, ends[1]), only="carlin")
+    assert bevel_table(nest, Unit.MM).rows == (
+        ("1", "right end, left end", "4.0° under"),
+        ("1", "seat", "4.0° standing"),
+    )
+    told = bevel_table(noted("two parts", bevels=arms, only="carlin"), Unit.MM).rows
+    assert [row[1] for row in told] == [arm.edge for arm in arms]
 
 
 def test_a_varying_bevel_is_told_with_its_places_and_the_end_they_count_from() -> None:
@@ -66,7 +87,7 @@ def test_places_of_a_bevel_are_in_the_projects_unit() -> None:
 def test_a_place_where_the_bevel_passes_through_square_has_no_sense() -> None:
     through = replace(VARYING[1], angle_deg=-0.01)
     nest = noted("two parts", bevels=(VARYING[0], through, VARYING[2]), only="carlin")
-    assert bevel_table(nest, Unit.MM).rows[0][4] == "3.2° under, 0.0°, 0.8° standing"
+    assert bevel_table(nest, Unit.MM).rows[0][-1] == "3.2° under, 0.0°, 0.8° standing"
 
 
 def test_copies_of_one_part_are_told_once_with_all_their_numbers() -> None:

@@ -3,17 +3,21 @@
 import numpy as np
 import pytest
 from family_checks import assert_sound
-from fitted_boats import withy
+from fitted_boats import TROUGH_RADIUS, trough_boat, wigley_boat, withy
 from pydantic import ValidationError
 
 from nesting.outline import MarkKind
+from nesting.units import Unit
 from parts.fitted.beams import FittedHouseBeam
+from parts.fitted.bent import BentPlank, not_flat
 from parts.fitted.ceiling import FittedCeiling
 from parts.fitted.fitted import Fitted
 from parts.fitted.floors import FittedFloor
 from parts.fitted.knees import FittedHangingKnee, lamella_mm
 from parts.fitted.level_knees import FittedBreasthook
 from parts.fitted.plates import FloorPlate
+from parts.lines.develop import Development
+from parts.model.piece import _one_shape, _set
 from parts.registry import fitted_families
 from parts.solids import volume_mm3
 
@@ -136,6 +140,101 @@ def test_strakes_share_the_girth_at_every_frame():
     widths = [np.linalg.norm(np.diff(net, axis=1), axis=2).sum(axis=1) for net in nets]
     assert widths[0] == pytest.approx(widths[1], rel=2e-3)
     assert widths[1] == pytest.approx(widths[2], rel=2e-3)
+
+
+def trough_strake(number, **given):
+    given = {"at": "frames 2 to 6", "thickness": 25, "of": 6, "strakes": number, **given}
+    return FittedCeiling.model_validate(given, context={"boat": trough_boat()})
+
+
+def in_boat(part):
+    shape = _one_shape(part)
+    return shape.moved(_set(shape, part.positions()[0])[1])
+
+
+def test_strakes_of_a_round_ceiling_are_planed_by_half_the_turn_from_one_to_the_next():
+    # Geometry: a chord of a circle meets the radius at its end half its angle off square.
+    part = trough_strake(3)
+    radius = TROUGH_RADIUS - 40  # the frames stand within the planking
+    chord = np.linalg.norm(part.net()[:, -1] - part.net()[:, 0], axis=1)
+    half = np.degrees(np.arcsin(chord / 2 / radius))
+    assert part.bevels() == pytest.approx(np.repeat(half[:, None], 2, axis=1), abs=0.02)
+    (told,) = [remark for remark in part.remarks(Unit.MM) if "plane" in remark]
+    assert told == f"plane the edges to close on the next strakes, up to {half.max():.0f}° standing"
+
+
+def test_neighbours_of_a_ceiling_close_on_each_other_and_do_not_overlap():
+    below, above = (in_boat(trough_strake(n, side="starboard")) for n in (3, 4))
+    wedge = 25.0**2 * np.radians(trough_strake(3).bevels().max()) * 2000 / 2
+    assert below.intersect(above).Volume() < 0.01 * wedge
+    # Planed to the same plane: no gap either.
+    assert below.distance(above) < 1e-3
+    assert below.fuse(above).Volume() == pytest.approx(below.Volume() + above.Volume(), rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        [f"side ceiling, strake {n}, length 1" for n in (7, 8)],
+        [f"cabin ceiling, strake {n}" for n in (11, 12)],
+    ],
+    ids=["side", "cabin"],
+)
+def test_strakes_of_the_full_demo_close_without_a_gap_that_a_pencil_line_would_hide(names):
+    below, above = (in_boat(PARTS[name]) for name in names)
+    assert below.isValid() and above.isValid()
+    seam_mm2 = PARTS[names[0]].outline().siding_mm * PARTS[names[0]].outline().length_mm
+    assert below.intersect(above).Volume() < 0.02 * seam_mm2
+    assert below.distance(above) < 0.02
+
+
+def test_a_planed_strake_is_as_thick_all_across():
+    part = trough_strake(2)
+    solid = part.solid_in_place().val()
+    exact = part.outline().area_mm2 * 25.0
+    # What is planed off are two wedges of the bevel along each edge.
+    planed = 25.0**2 * np.tan(np.radians(part.bevels().mean())) * part.outline().length_mm
+    assert solid.Volume() == pytest.approx(exact - planed, rel=1e-3)
+
+
+def test_a_clamp_keeps_square_edges():
+    part = PARTS["clamp strake"]
+    exact = part.outline().area_mm2 * part.outline().siding_mm
+    # Planed as a ceiling is, it would lose over a hundredth.
+    assert part.bevels().max() > 5.0
+    assert volume_mm3(part.solid_in_place()) == pytest.approx(exact, rel=3e-3)
+    assert not any("plane" in remark for remark in part.remarks(Unit.FOOT))
+
+
+def round_two_ways(of, **given):
+    given = {"at": "frames 1 to 9", "thickness": 12, "of": of, "strakes": 1, **given}
+    return FittedCeiling.model_validate(given, context={"boat": wigley_boat()})
+
+
+def test_a_strake_that_lies_flat_says_nothing_of_it():
+    assert not any("flat" in remark for remark in round_two_ways(of=3).remarks(Unit.MM))
+    laid = [part for part in PARTS.values() if isinstance(part, BentPlank)]
+    assert len(laid) > 10
+    assert not any("flat" in remark for part in laid for remark in part.remarks(Unit.FOOT))
+
+
+def test_a_strake_too_broad_for_a_hull_round_two_ways_says_how_far_off_in_the_projects_unit():
+    part = round_two_ways(of=1)
+    off = max(map(abs, part.development().edge_errors_mm))
+    assert 1.0 < off < 2.0
+    (told,) = [remark for remark in part.remarks(Unit.MM) if "flat" in remark]
+    assert told.startswith(f"does not lie quite flat: an edge comes out {off:.1f} mm longer or")
+    (told,) = [remark for remark in part.remarks(Unit.FOOT) if "flat" in remark]
+    assert "comes out 1/16 in longer or" in told
+    assert " mm" not in told
+
+
+def test_wood_that_would_be_strained_is_told_by_how_much():
+    told = not_flat(Development(np.zeros((2, 2, 2)), 0.0042, (0.1, -0.2)), Unit.INCH)
+    assert told == (
+        "does not lie quite flat: the wood must stretch or crush by 0.4 %; leave wood on and "
+        "offer it up",
+    )
 
 
 def test_frames_are_marked_where_they_cross_a_strake():

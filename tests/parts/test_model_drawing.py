@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from model_parts import PARTS, beam_at, knee_pair
+from model_parts import PARTS, Standing, beam_at, knee_pair
 
 from parts.lines import read_hull
 from parts.lines.views import views
@@ -121,6 +121,30 @@ def test_port_piece_is_not_drawn(drawn):
     assert {line.name for line in drawn.profile if line.kind == "part"} == {
         "beam 1", "beam 2", "knee.1",
     }  # fmt: skip
+
+
+def test_port_piece_without_a_twin_lies_below_the_centreline_of_the_plan(withy):
+    pair = knee_pair(4500.0)
+    alone = Standing(pair.part, pair.places[1:])
+    seen = views_with_pieces(withy, pieces_in_boat({**PARTS, "port knee": alone}))
+    lines = [line for line in seen.half_breadth if line.name == "port knee"]
+    points = np.vstack([line.points for line in lines])
+    # A knee to starboard is drawn the same, the other way up.
+    twin = views_with_pieces(withy, pieces_in_boat({"pair": pair})).half_breadth
+    other = np.vstack([line.points for line in twin if line.name == "pair.1"])
+    assert points.min(axis=0) == pytest.approx([other[:, 0].min(), -other[:, 1].max()], abs=0.1)
+    assert points.max(axis=0) == pytest.approx([other[:, 0].max(), -other[:, 1].min()], abs=0.1)
+    assert drawn_length(lines, "port knee") == pytest.approx(drawn_length(twin, "pair.1"), rel=0.01)
+    assert not any(line.name == "port knee" for line in (*seen.body, *seen.profile))
+
+
+def test_port_side_of_the_plan_has_the_hulls_edges_only_where_something_lies_there(withy, drawn):
+    assert min(y for line in drawn.half_breadth for _, y in line.points) > -1.0
+    pair = knee_pair(4500.0)
+    alone = Standing(pair.part, pair.places[1:])
+    plan = views_with_pieces(withy, pieces_in_boat({"port knee": alone})).half_breadth
+    starboard, port = [line.points for line in plan if line.kind == "sheer"]
+    assert port == tuple((x, -y) for x, y in starboard)
 
 
 def test_lines_of_the_hull_end_at_the_pieces_and_her_edges_run_on(withy, drawn):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from parts.lines.kriging import Kriging, Stiffness
+from parts.lines.kriging import STRAIGHT, Kriging, Stiffness, _alike
 from parts.lines.odd_ones import odd_ones
 from parts.lines.plane_curve import PlaneCurve
 
@@ -24,6 +24,22 @@ def test_left_out_agrees_with_fitting_again_without_the_figure(function):
         only = np.arange(40) == n
         again = function.without(only).at(function.places[only])
         assert off[n] == pytest.approx(function.figures[n] - again[0], abs=1e-7)
+
+
+def test_a_function_on_a_net_is_what_it_is_at_each_of_its_points(function):
+    along, across = np.linspace(-0.9, 0.8, 5), np.random.default_rng(6).uniform(-1, 1, (5, 7))
+    places = np.column_stack([np.repeat(along, 7), across.ravel()])
+    on_net = function.on_net(along, across)
+    assert on_net.ravel() == pytest.approx(function.at(places), abs=1e-9)
+
+
+def test_covariance_is_that_of_the_published_formula():
+    # Rasmussen and Williams 2006, eq. 4.17 (from memory), and the straight line's beside it.
+    near, far, length = np.array([0.2]), np.array([-0.5]), 0.8
+    r = 0.7 / length
+    bent = (1 + 7**0.5 * r + 14 / 5 * r**2 + 7**1.5 / 15 * r**3) * np.exp(-(7**0.5) * r)
+    straight = STRAIGHT * (1 + near[0] * far[0])
+    assert _alike(near, far, length)[0, 0] == pytest.approx(bent + straight, rel=1e-12)
 
 
 def test_doubt_is_larger_where_fewer_figures_are_near():

@@ -13,9 +13,10 @@ from lines_tables import (
     wigley,
     wigley_table,
 )
+from threadpoolctl import threadpool_info
 
 from nesting.errors import ShapeError
-from parts.lines import hull_of, read_hull, read_table
+from parts.lines import fairing, hull_of, read_hull, read_table
 from parts.lines.table import LineKind, Measure, measured
 
 EIGHTH_MM = 25.4 / 8
@@ -57,6 +58,20 @@ def test_the_demo_table_raises_no_alarm():
     hull = read_hull(WITHY)
     assert hull.odd == ()
     assert hull.fairing.tolerance_mm < 0.5
+
+
+def test_fairing_gives_back_the_threads_that_it_did_without(monkeypatch):
+    def threads():
+        return [pool["num_threads"] for pool in threadpool_info() if pool["user_api"] == "blas"]
+
+    during, compared = [], fairing._compared
+    monkeypatch.setattr(
+        fairing, "_compared", lambda *given: during.extend(threads()) or compared(*given)
+    )
+    before = threads()
+    hull_of(wedge_table())
+    assert threads() == before
+    assert set(during) == {1}
 
 
 def test_the_same_file_is_faired_once():

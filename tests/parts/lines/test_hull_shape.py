@@ -146,6 +146,19 @@ def test_a_section_runs_from_rabbet_to_sheer_and_may_not_be_written_to(withy):
         section[0, 0] = 0.0
 
 
+def test_a_section_has_just_the_lines_that_reach_it_also_where_some_no_longer_do(withy):
+    inside = withy.surface(Face.INSIDE)
+    u = np.linspace(0.0, 1.0, 33)
+    ends = [inside.at(np.full(33, t), u)[:, 0] for t in (-1.0, 1.0)]
+    some = 0
+    for end in ends:
+        for x in np.linspace(end.min() - 3.0, end.max() + 3.0, 41):
+            _, passes = inside.way(float(x), u)
+            assert passes.tolist() == ((ends[0] <= x) & (x <= ends[1])).tolist()
+            some += 0 < passes.sum() < 33
+    assert some > 10
+
+
 def test_bevel_is_the_slope_of_neighbouring_sections(withy):
     """By sections alone: how far the hull moves square to the section, over the spacing."""
     x, z, step = 6000.0, 900.0, 1.0

@@ -74,6 +74,26 @@ def test_a_strip_of_a_sphere_does_not_lie_flat_and_says_how_far():
     assert wide.strain > 10 * narrow.strain > 0
 
 
+def test_every_point_of_a_strip_laid_flat_is_at_rest_between_its_neighbours():
+    # What is left of each length pulls along it. At the best fit all pulls on a point cancel,
+    # also where the strip is held while it is laid.
+    net = sphere_strip(1000.0, 200.0)
+    flat = develop(net).net
+    pulls = np.zeros_like(flat)
+    for one, other in (
+        ((slice(None, -1), slice(None)), (slice(1, None), slice(None))),
+        ((slice(None), slice(None, -1)), (slice(None), slice(1, None))),
+        ((slice(None, -1), slice(None, -1)), (slice(1, None), slice(1, None))),
+        ((slice(None, -1), slice(1, None)), (slice(1, None), slice(None, -1))),
+    ):
+        span = flat[other] - flat[one]
+        laid = np.linalg.norm(span, axis=-1, keepdims=True)
+        short = np.linalg.norm(net[other] - net[one], axis=-1, keepdims=True) - laid
+        pulls[one] -= short * span / laid
+        pulls[other] += short * span / laid
+    assert np.abs(pulls).max() < 1e-6
+
+
 def test_a_flat_strip_stays_as_it_is():
     x, y = np.meshgrid(np.linspace(0, 900, 10), np.linspace(0, 120, 3), indexing="ij")
     tilted = np.stack([x, 0.6 * y, 0.8 * y], axis=-1)
