@@ -33,6 +33,10 @@ NOISE = 0.1
 EDGES = (0.02, -0.02)
 """How much a place near one long edge of the board counts beside one near its end."""
 
+PLACES = 2
+"""Places of a figure tried by each edge: a part that is notched for a keep-out rests there, though
+it could go nearer to the end."""
+
 MOST_TRIED = 16
 """Needs tried next on one beginning."""
 
@@ -130,25 +134,28 @@ class Filler:
         for figure in self.problem.turnings(need, one.state.board, is_leaning=False):
             if self.problem.is_closed(figure, one.state.board):
                 continue
-            known = one.spots.get(figure.number)
-            if known is None or (known and len(known) < len(EDGES)):
-                known = self._asked(one, need, figure, side)
-            yield from known
+            if figure.number not in one.spots:
+                one.spots[figure.number] = self._asked(one.state, need, figure, side)
+            yield from one.spots[figure.number]
 
-    def _asked(self, one: Beginning, need: int, figure: Turned, side: int) -> list[Laid]:
-        ways = [(float(side), edge) for edge in EDGES]
-        one.spots[figure.number] = one.state.spots_of(need, figure, self.problem, ways)
-        return one.spots[figure.number]
+    def _asked(self, state: BoardState, need: int, figure: Turned, side: int) -> list[Laid]:
+        found: list[Laid] = []
+        for edge in EDGES:
+            places = state.resting(need, figure, self.problem, (float(side), edge), PLACES)
+            if not places:
+                break
+            found += places
+        return found
 
     def _settled(self, grown: Grown) -> Beginning:
         """Return a beginning with its next part, and the answers that stay good."""
         _, one, laid, front, lost = grown
         left = tuple(count - (n == laid.need) for n, count in enumerate(one.left))
         spots = {
-            number: [spot for spot in known if self._is_clear(spot, laid)]
+            number: known
             for number, known in one.spots.items()
+            if all(self._is_clear(spot, laid) for spot in known)
         }
-        spots = {number: known for number, known in spots.items() if known or not one.spots[number]}
         return Beginning(one.state.with_part(laid), left, front, lost, spots)
 
     def _is_clear(self, spot: Laid, laid: Laid) -> bool:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import pickle
 import signal
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -42,6 +42,15 @@ Task = Literal["construct", "search"]
 Row = tuple[int, float, bool, float, float]
 Written = tuple[tuple[Row, ...], ...]
 """A plan for another process: need, angle, face and place of each part, board by board."""
+
+
+@dataclass(frozen=True)
+class Construction:
+    """A plan to make by placing parts in an order, within some seconds or any time (None)."""
+
+    order: Order
+    seconds: float | None = None
+    is_quick: bool = False
 
 
 @dataclass(frozen=True)
@@ -115,13 +124,13 @@ class Searcher:
         self._known: dict[object, BoardState] = {}
         self._middling = float(np.median(areas)) if areas else 0.0
 
-    def construct(self, work: tuple[Order, float | None]) -> Reached:
-        """Return the plan that placing parts in an order gives, within some seconds or any."""
-        order, seconds = work
+    def construct(self, work: Construction) -> Reached:
+        """Return the plan that placing parts in an order gives."""
         plan = empty_plan(self.problem)
         copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
-        sequence = ordered(copies, self.problem, order)
-        plan = insert_all(plan, sequence, self.problem, is_over=over_in(seconds))
+        sequence = ordered(copies, self.problem, work.order)
+        is_over = over_in(work.seconds)
+        plan = insert_all(plan, sequence, self.problem, None, is_over, is_quick=work.is_quick)
         rows = written(plan)
         return Reached(rows, rows, cost(plan, self.problem))
 
@@ -185,23 +194,24 @@ class Crew:
         self._given = b"" if executor is None else pickle.dumps(given)
 
     def construct(self, orders: Sequence[Order], stop: Stop) -> Iterator[Reached]:
-        """Yield the plan of each order; the first is made here, while other processes start.
+        """Yield a first plan, made here while other processes start, then that of each order.
 
-        It is made whole, whatever the time; the others only as far as time allows.
+        The first is made whole, whatever the time, the others so far as time allows. Where there
+        will be others it is a quick one.
         """
-        if self._executor is None:
-            yield self._here.construct((orders[0], None))
-            yield from (self._here.construct((order, stop.seconds_left())) for order in orders[1:])
+        if stop.share_used(0) >= 1.0:
+            yield self._here.construct(Construction(orders[0]))
             return
-        others = self._each("construct", [(order, stop.seconds_left()) for order in orders[1:]])
-        yield self._here.construct((orders[0], None))
+        work = (Construction(order, stop.seconds_left()) for order in orders)
+        others = self._each("construct", work if self._executor is None else list(work))
+        yield self._here.construct(Construction(orders[0], is_quick=True))
         yield from others
 
     def search(self, stretches: Sequence[Stretch]) -> list[Reached]:
         """Return where each lane's stretch leads."""
         return list(self._each("search", stretches))
 
-    def _each(self, task: Task, work: Sequence[Any]) -> Iterator[Reached]:
+    def _each(self, task: Task, work: Iterable[Any]) -> Iterator[Reached]:
         if self._executor is None:
             return map(getattr(self._here, task), work)
         return iter(self._executor.map(partial(_done_there, self._given, task), work))
