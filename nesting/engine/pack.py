@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from nesting.engine.bounds import Bounds
 from nesting.engine.construct import Order
+from nesting.engine.gather import gathered_plan
 from nesting.engine.lanes import (
     Crew,
     Reached,
@@ -112,7 +113,8 @@ def pack(
                     break
     except KeyboardInterrupt:
         pass
-    return _cutting_plan(plan_of(best, here.problem), here.problem, bounds)
+    plan = gathered_plan(plan_of(best, here.problem), here.problem)
+    return _cutting_plan(plan, here.problem, bounds)
 
 
 def _improving(
