@@ -33,9 +33,9 @@ NOISE = 0.1
 EDGES = (0.02, -0.02)
 """How much a place near one long edge of the board counts beside one near its end."""
 
-PLACES = 2
-"""Places of a figure tried by each edge: a part that is notched for a keep-out rests there, though
-it could go nearer to the end."""
+MOST_PLACES = 2
+"""Places of a figure tried by each edge, one or so many as chance has it: a part notched for
+a keep-out rests there, though it could go nearer to the end; but more places take longer."""
 
 MOST_TRIED = 16
 """Needs tried next on one beginning."""
@@ -85,6 +85,7 @@ class Filler:
         """
         side = 1 if rng.random() < 0.5 else -1
         allowance = float(np.exp(rng.uniform(*np.log(ALLOWANCES))))
+        places = int(rng.integers(1, MOST_PLACES + 1))
         suited = [n for n, count in enumerate(wanted) if count and board in self.problem.suits[n]]
         if not suited:
             return BoardState(board)
@@ -96,7 +97,7 @@ class Filler:
             grown: list[Grown] = []
             for one in kept:
                 if not is_over():
-                    grown += self._grown(one, lines, side, allowance, rng)
+                    grown += self._grown(one, lines, side, places, allowance, rng)
             kept = [self._settled(new) for new in _best_few(grown, width)]
             best = max([best, *(one.state for one in kept)], key=lambda state: state.used_mm2)
         return best
@@ -112,6 +113,7 @@ class Filler:
         one: Beginning,
         lines: FrontLines,
         side: int,
+        places: int,
         allowance: float,
         rng: np.random.Generator,
     ) -> Iterator[Grown]:
@@ -122,26 +124,28 @@ class Filler:
         if len(tried) > MOST_TRIED:
             tried = sorted(map(int, rng.choice(tried, MOST_TRIED, replace=False)))
         for need in tried:
-            for laid in self._spots(one, need, side):
+            for laid in self._spots(one, need, side, places):
                 front = lines.with_part(one.front, laid.figure, laid.x_mm, laid.y_mm)
                 used = one.state.used_mm2 + laid.figure.shape.area
                 lost = lines.lost_mm2(front)
                 lost += NOISE * rng.standard_normal() * (lost - one.lost)
                 yield lost - allowance * used, one, laid, front, lost
 
-    def _spots(self, one: Beginning, need: int, side: int) -> Iterator[Laid]:
+    def _spots(self, one: Beginning, need: int, side: int, most: int) -> Iterator[Laid]:
         """Yield the places of a need nearest to the end, by either long edge, all ways."""
         for figure in self.problem.turnings(need, one.state.board, is_leaning=False):
             if self.problem.is_closed(figure, one.state.board):
                 continue
             if figure.number not in one.spots:
-                one.spots[figure.number] = self._asked(one.state, need, figure, side)
+                one.spots[figure.number] = self._asked(one.state, need, figure, side, most)
             yield from one.spots[figure.number]
 
-    def _asked(self, state: BoardState, need: int, figure: Turned, side: int) -> list[Laid]:
+    def _asked(
+        self, state: BoardState, need: int, figure: Turned, side: int, most: int
+    ) -> list[Laid]:
         found: list[Laid] = []
         for edge in EDGES:
-            places = state.resting(need, figure, self.problem, (float(side), edge), PLACES)
+            places = state.resting(need, figure, self.problem, (float(side), edge), most)
             if not places:
                 break
             found += places
