@@ -99,8 +99,9 @@ def test_lowest_spots_agree(seed, wx, wy):
     )
     plain = kernels.lowest_spots(edges, first, segments, limit, (wx, wy), 6)[:, 0]
     found = spots[np.isfinite(spots[:, 0])][:, 0]
-    # A candidate a hair either side of the strictness limit may be legal to one twin only; the
-    # next best then takes its place.
+    # A candidate a hair either side of the strictness limit may be legal to one twin only, and two
+    # segments parallel but for rounding cross somewhere for one twin only; the next best then
+    # takes its place.
     assert min(len(plain), 5) - 1 <= len(found) <= 5
     off = [float(np.abs(plain - score).min()) for score in found]
     assert sum(distance > 1e-4 for distance in off) <= 1
