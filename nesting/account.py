@@ -11,13 +11,9 @@ from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
-from shapely.geometry.base import BaseGeometry
-
 from nesting.nest import Bung, CuttingPlan, Nest
-from nesting.offcuts import Offcut, offcuts_in, united
+from nesting.offcuts import Offcut, offcuts_beside, united
 from nesting.rules import Rules
-from nesting.stock.board import Board
-from nesting.stock.keep_out import PLUGGABLE, KeepOutKind
 from nesting.strength import PieceStrength, weakened
 from nesting.units import board_feet
 
@@ -131,7 +127,7 @@ def account_board(nest: Nest, rules: Rules) -> BoardAccount:
     defects = united([keep_out.polygon for keep_out in board.keep_outs])
     sawn = united([p.buffer(rules.kerf_mm + rules.trim_mm) for p in polygons])
     rest = board.shape.difference(parts)
-    offcuts = offcuts_in(rest.difference(sawn).difference(_spoilt(board)), rules.least_offcut)
+    offcuts = offcuts_beside(polygons, board, rules)
     sound = rest.difference(united([offcut.shape for offcut in offcuts])).difference(defects)
     left = sound.difference(sawn)
     kept = sum(offcut.shape.area for offcut in offcuts)
@@ -153,12 +149,6 @@ def account_board(nest: Nest, rules: Rules) -> BoardAccount:
         scrap=area.scrap * thickness,
     )
     return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules), weakened(nest, rules))
-
-
-def _spoilt(board: Board) -> BaseGeometry:
-    """Return what no offcut may hold; a clean hole or a stain does not spoil one."""
-    kept = PLUGGABLE | {KeepOutKind.STAIN}
-    return united([k.polygon for k in board.keep_outs if k.kind not in kept])
 
 
 def _left_to_buy(plan: CuttingPlan, rules: Rules) -> tuple[ToBuy, ...]:

@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from nesting.rules import LeastOffcut
+from nesting.rules import LeastOffcut, Rules
+from nesting.stock.board import Board
+from nesting.stock.keep_out import PLUGGABLE, KeepOutKind
 
 GRID_STEPS = 12
 """Window positions tried between the ends of a piece, besides those at its corners."""
@@ -56,6 +58,19 @@ def offcuts_in(free: BaseGeometry, least: LeastOffcut) -> tuple[Offcut, ...]:
         if size is not None:
             found.append(Offcut(piece, *size))
     return tuple(sorted(found, key=lambda offcut: -offcut.shape.area))
+
+
+def offcuts_beside(parts: list[Polygon], board: Board, rules: Rules) -> tuple[Offcut, ...]:
+    """Return what a board leaves beside the parts that come out of it, largest first."""
+    sawn = united([part.buffer(rules.kerf_mm + rules.trim_mm) for part in parts])
+    free = board.shape.difference(united(parts)).difference(sawn)
+    return offcuts_in(free.difference(_spoilt(board)), rules.least_offcut)
+
+
+def _spoilt(board: Board) -> BaseGeometry:
+    """Return what no offcut may hold; a clean hole or a stain does not spoil one."""
+    kept = PLUGGABLE | {KeepOutKind.STAIN}
+    return united([k.polygon for k in board.keep_outs if k.kind not in kept])
 
 
 def _area(least: LeastOffcut) -> float:

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import lru_cache
+
 import numpy as np
+from numpy.typing import NDArray
 
 from nesting.engine.problem import Problem
 from nesting.engine.turned import Turned
+from nesting.grain import GrainPath
 from nesting.need import Holes
 from nesting.nest import Placement, bungs_in
 from nesting.plugging import bungs_collide, most_in_a_metre
@@ -45,8 +50,35 @@ def _follows_grain(placement: Placement, board: Board) -> bool:
 
 def worst_lean(placement: Placement, board: Board) -> float:
     """Return the greatest angle between part grain and board grain along the part, degrees."""
-    grain = placement.need.outline.grain
-    own = -grain.sample_angles if placement.is_turned_over else grain.sample_angles
-    there = board.grain.angles_at(placement.to_board(grain.samples()))
+    samples, angles = _samples(placement.need.outline.grain)
+    own = -angles if placement.is_turned_over else angles
+    there = board.grain.angles_at(placement.to_board(samples))
     apart = np.abs(own + placement.angle_deg - there) % 180.0
     return float(np.minimum(apart, 180.0 - apart).max())
+
+
+def along_grain(
+    figure: Turned, spots: Sequence[tuple[float, float, float]], board: Board
+) -> list[tuple[float, float, float]]:
+    """Return those of some spots (score, x, y) at which a figure keeps the grain limit.
+
+    All at once, as grown wood refuses most of them.
+    """
+    outline = figure.need.outline
+    if not spots or (outline.grain.is_straight and board.grain.is_straight):
+        return list(spots)
+    samples, angles = _samples(outline.grain)
+    own = (-angles if figure.is_turned_over else angles) + figure.angle_deg
+    lying = figure.at(0.0, 0.0).to_board(samples)
+    points = lying[None, :, :] + np.array(spots)[:, None, 1:]
+    there = board.grain.angles_at(points.reshape(-1, 2)).reshape(len(spots), -1)
+    apart = np.abs(own - there) % 180.0
+    worst = np.minimum(apart, 180.0 - apart).max(axis=1)
+    limit = slope_angle(outline.slope_of_grain) + ANGLE_SLACK_DEG
+    return [spot for spot, lean in zip(spots, worst, strict=True) if lean <= limit]
+
+
+@lru_cache(maxsize=4096)
+def _samples(grain: GrainPath) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return a grain's sample points (n, 2) and its angle at each (n,), degrees."""
+    return grain.samples(), grain.sample_angles

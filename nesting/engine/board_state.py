@@ -6,12 +6,13 @@ remembered with it, so that boards left alone by a step of the search cost nothi
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 from shapely import affinity
 
-from nesting.engine.accept import is_acceptable, needs_second_look
-from nesting.engine.no_fit import Region, joined, legal_spots
+from nesting.engine.accept import along_grain, is_acceptable, needs_second_look
+from nesting.engine.no_fit import Region, is_outside, joined, legal_spots
 from nesting.engine.problem import NEARLY, Problem
 from nesting.engine.runs import Box, Runs, nearly_holds, runs_of, windows, without
 from nesting.engine.turned import Turned
@@ -19,6 +20,10 @@ from nesting.need import Holes
 
 PROPOSALS = 24
 """Positions looked at, best first, where the sums alone cannot decide."""
+
+MOST_RESTING, APART_MM, HAIR_MM = 40, 8.0, 0.01
+"""Positions among which places at rest are looked for, how far apart along the board, and a
+distance that everything but contact leaves."""
 
 Weights = tuple[float, float]
 
@@ -51,7 +56,7 @@ class BoardState:
     board: int
     laid: tuple[Laid, ...] = ()
     used_mm2: float = 0.0
-    spots: dict[tuple[int, Weights], Laid | None] = field(default_factory=dict)
+    spots: dict[tuple[int, Weights, bool], Laid | None] = field(default_factory=dict)
     failed: set[int] = field(default_factory=set)
     runs: dict[Holes, Runs] = field(default_factory=dict)
 
@@ -67,22 +72,34 @@ class BoardState:
         left = tuple(laid for i, laid in enumerate(self.laid) if i not in taken)
         return BoardState(self.board, left, sum(laid.figure.shape.area for laid in left))
 
-    def spot(self, need: int, problem: Problem, weights: Weights = TOWARD_LEFT) -> Laid | None:
-        """Return the best place for one more part, or None."""
+    def spot(
+        self,
+        need: int,
+        problem: Problem,
+        weights: Weights = TOWARD_LEFT,
+        *,
+        is_quick: bool = False,
+    ) -> Laid | None:
+        """Return the best place for one more part, or None.
+
+        ``is_quick``: the first way true to the grain that finds one, which is not the last word.
+        """
         if need in self.failed:
             return None
-        key = (need, weights)
+        key = (need, weights, is_quick)
         if key not in self.spots:
-            self.spots[key] = self._find(need, problem, weights)
+            self.spots[key] = self._find(need, problem, weights, is_quick=is_quick)
         return self.spots[key]
 
-    def _find(self, need: int, problem: Problem, weights: Weights) -> Laid | None:
+    def _find(
+        self, need: int, problem: Problem, weights: Weights, *, is_quick: bool
+    ) -> Laid | None:
         if self.used_mm2 + problem.needs[need].outline.area_mm2 > self._room(problem):
             self.failed.add(need)
             return None
         was_proposed = False
         for is_leaning in (False, True):
-            if is_leaning and not self._may_lean(need, problem):
+            if is_leaning and (is_quick or not self._may_lean(need, problem)):
                 break
             best: tuple[float, Laid] | None = None
             for figure in problem.turnings(need, self.board, is_leaning=is_leaning):
@@ -92,11 +109,34 @@ class BoardState:
                 was_proposed = was_proposed or bool(proposals)
                 found = self._first_good(need, figure, problem, proposals)
                 best = found if found and (best is None or found[0] < best[0]) else best
+                if best is not None and is_quick:
+                    break
             if best is not None:
                 return best[1]
-        if not was_proposed:
+        if not is_quick and not was_proposed:
             self.failed.add(need)
         return None
+
+    def resting(
+        self, need: int, figure: Turned, problem: Problem, weights: Weights, most: int
+    ) -> list[Laid]:
+        """Return the best places of one more part that lies one way, well apart.
+
+        Each but the first is at rest: nearer to the end or to the edge it would touch something.
+        """
+        limit = problem.grounds[self.board].limit(figure)
+        if limit is None:
+            return []
+        region, found = self.region(figure, problem, limit), list[Laid]()
+        for score, x, y in legal_spots(region, limit, weights, MOST_RESTING):
+            is_near = any(abs(x - one.x_mm) < APART_MM for one in found)
+            if is_near or (found and not _is_at_rest(x, y, region, limit, weights)):
+                continue
+            good = self._first_good(need, figure, problem, [(score, x, y)])
+            found += [good[1]] if good else []
+            if len(found) == most:
+                break
+        return found
 
     def _may_lean(self, need: int, problem: Problem) -> bool:
         """Return whether a part that finds no room true to the grain nearly does."""
@@ -132,7 +172,7 @@ class BoardState:
         for least, window in self._windows(need, figure, problem, limit, weights):
             if len(spots) == count and least >= spots[-1][0]:
                 break
-            found = legal_spots(self._region(figure, problem, window), window, weights, count)
+            found = legal_spots(self.region(figure, problem, window), window, weights, count)
             spots = sorted([*spots, *((float(s), float(x), float(y)) for s, x, y in found)])[:count]
         if not self.laid:
             problem.learn_room(figure, self.board, is_there=len(spots) > 0)
@@ -159,12 +199,14 @@ class BoardState:
     ) -> tuple[float, Laid] | None:
         """Return the first position that keeps the rules which no region holds."""
         is_open = needs_second_look(need, self.board, problem)
+        if is_open:
+            proposals = along_grain(figure, proposals, problem.boards[self.board])
         for score, x, y in proposals:
             if not is_open or is_acceptable(figure, x, y, self.board, problem):
                 return score, Laid(need, figure, x, y)
         return None
 
-    def _region(self, figure: Turned, problem: Problem, window: Box) -> Region:
+    def region(self, figure: Turned, problem: Problem, window: Box) -> Region:
         """Return where a figure may not lie, so far as it matters for a window."""
         gap = problem.rules.part_gap_mm
         low, high = window[0] + figure.box[0] - gap, window[2] + figure.box[2] + gap
@@ -174,3 +216,10 @@ class BoardState:
             if laid.x_mm + laid.figure.box[0] <= high and laid.x_mm + laid.figure.box[2] >= low
         ]
         return joined([problem.grounds[self.board].region(figure), *neighbours])
+
+
+def _is_at_rest(x: float, y: float, region: Region, limit: Box, weights: Weights) -> bool:
+    """Return whether a place may go neither a hair toward the end nor toward the edge."""
+    left, low = x - math.copysign(HAIR_MM, weights[0]), y - math.copysign(HAIR_MM, weights[1])
+    is_stopped = not limit[0] <= left <= limit[2] or not is_outside(region, left, y)
+    return is_stopped and (not limit[1] <= low <= limit[3] or not is_outside(region, x, low))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -12,6 +12,7 @@ from nesting.engine.board_state import TOWARD_LEFT, BoardState, Weights
 from nesting.engine.crowd import Crowder
 from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
+from nesting.engine.stop import never
 
 CROWDED_BOARDS = 2
 """Boards on which room is made for a part that finds none, before it is given up."""
@@ -75,15 +76,25 @@ class Manner:
 
 
 def insert_all(
-    plan: PlanState, sequence: Sequence[int], problem: Problem, manner: Manner | None = None
+    plan: PlanState,
+    sequence: Sequence[int],
+    problem: Problem,
+    manner: Manner | None = None,
+    is_over: Callable[[], bool] = never,
+    *,
+    is_quick: bool = False,
 ) -> PlanState:
     """Return the plan with each need of a sequence placed where there is room.
 
-    Opened boards are tried first, fullest first; then closed ones, least wood first.
+    Opened boards are tried first, fullest first; then closed ones, least wood first. What is not
+    placed by the time that ``is_over`` says so is left over. ``is_quick``: each lies the first
+    way that has room.
     """
     states, missing = list(plan.states), list(plan.missing)
     for need in sequence:
-        state = _placed(need, states, problem, manner)
+        if is_over():
+            break
+        state = _placed(need, states, problem, manner, is_quick=is_quick)
         if state is not None:
             states[state.board] = state
             missing[need] -= 1
@@ -91,14 +102,19 @@ def insert_all(
 
 
 def _placed(
-    need: int, states: Sequence[BoardState], problem: Problem, manner: Manner | None
+    need: int,
+    states: Sequence[BoardState],
+    problem: Problem,
+    manner: Manner | None,
+    *,
+    is_quick: bool,
 ) -> BoardState | None:
     """Return the board state that one more part makes, or None if there is room nowhere."""
     drift = manner.drift if manner else TOWARD_LEFT
     for board in _boards_for(need, states, problem):
         if manner and manner.rng.random() < manner.blink:
             continue
-        laid = states[board].spot(need, problem, drift)
+        laid = states[board].spot(need, problem, drift, is_quick=is_quick)
         if laid is not None:
             return states[board].with_part(laid)
     return _crowded(need, states, problem, manner) if manner else None

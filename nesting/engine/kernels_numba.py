@@ -200,6 +200,15 @@ def _is_inside(number, x, y, edges, first, boxes):  # type: ignore[no-untyped-de
 
 
 @njit(cache=True)
+def is_clear(x, y, edges, first, boxes):  # type: ignore[no-untyped-def]
+    """Return whether a position lies in none of the sums."""
+    for number in range(first.shape[0] - 1):
+        if _is_inside(number, x, y, edges, first, boxes):
+            return False
+    return True
+
+
+@njit(cache=True)
 def _offer(x, y, limit, weights, spots, edges, first, boxes, killer):  # type: ignore[no-untyped-def]
     """Take a candidate into the sorted spots if it is legal and good enough."""
     slack = STRICT_MM

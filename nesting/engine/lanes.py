@@ -11,7 +11,7 @@ from __future__ import annotations
 import pickle
 import signal
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -24,9 +24,11 @@ import numpy as np
 from nesting.engine.board_state import BoardState, Laid
 from nesting.engine.construct import Order, insert_all, ordered
 from nesting.engine.crowd import Crowder
+from nesting.engine.fill import Filler
 from nesting.engine.plan_state import PlanState, cost, empty_plan
 from nesting.engine.problem import Problem
-from nesting.engine.ruin import recreated, ruined
+from nesting.engine.ruin import CROWD, FILL, recreated, refilled, ruined
+from nesting.engine.stop import Stop, over_in
 from nesting.need import Need
 from nesting.rules import Rules
 from nesting.stock.board import Board
@@ -43,8 +45,20 @@ Written = tuple[tuple[Row, ...], ...]
 
 
 @dataclass(frozen=True)
+class Construction:
+    """A plan to make by placing parts in an order, within some seconds or any time (None)."""
+
+    order: Order
+    seconds: float | None = None
+    is_quick: bool = False
+
+
+@dataclass(frozen=True)
 class Stretch:
-    """Some rounds of one lane: where it stands, and how warm it is at either end."""
+    """Some rounds of one lane: where it stands, and how warm it is at either end.
+
+    ``seconds`` are left at most, None where time is no limit.
+    """
 
     lane: int
     current: Written
@@ -54,6 +68,7 @@ class Stretch:
     used: tuple[float, float]
     may_crowd: bool
     seed: int
+    seconds: float | None = None
 
 
 @dataclass(frozen=True)
@@ -104,15 +119,18 @@ class Searcher:
     def __init__(self, needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> None:
         self.problem = Problem(needs, boards, rules)
         self._crowder = Crowder(self.problem)
+        self._filler = Filler(self.problem)
         areas = [board.area_mm2 for board in self.problem.boards]
         self._known: dict[object, BoardState] = {}
         self._middling = float(np.median(areas)) if areas else 0.0
 
-    def construct(self, order: Order) -> Reached:
+    def construct(self, work: Construction) -> Reached:
         """Return the plan that placing parts in an order gives."""
         plan = empty_plan(self.problem)
         copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
-        plan = insert_all(plan, ordered(copies, self.problem, order), self.problem)
+        sequence = ordered(copies, self.problem, work.order)
+        is_over = over_in(work.seconds)
+        plan = insert_all(plan, sequence, self.problem, None, is_over, is_quick=work.is_quick)
         rows = written(plan)
         return Reached(rows, rows, cost(plan, self.problem))
 
@@ -123,9 +141,11 @@ class Searcher:
         current = plan_of(stretch.current, problem, self._known)
         best = plan_of(stretch.best, problem, self._known)
         best_cost = cost(best, problem)
-        crowder = self._crowder if stretch.may_crowd else None
+        crowder, is_over = self._crowder if stretch.may_crowd else None, over_in(stretch.seconds)
         for used in np.linspace(*stretch.used, stretch.rounds, endpoint=False):
-            plan = recreated(ruined(current, problem, rng), problem, rng, crowder)
+            if is_over():
+                break
+            plan = self._another(current, rng, crowder, is_over)
             plan_cost = cost(plan, problem)
             warm = WARMTH * (1.0 - min(1.0, float(used))) ** 2 * self._middling
             if plan_cost < best_cost + warm * rng.random():
@@ -135,6 +155,23 @@ class Searcher:
         reached = Reached(written(current), written(best), best_cost)
         self._known = _by_rows(current, reached.current) | _by_rows(best, reached.best)
         return reached
+
+    def _another(
+        self,
+        current: PlanState,
+        rng: np.random.Generator,
+        crowder: Crowder | None,
+        is_over: Callable[[], bool],
+    ) -> PlanState:
+        """Return the plan with some of it taken off and placed anew."""
+        plan = ruined(current, self.problem, rng)
+        is_filling, is_crowding = rng.random() < FILL, rng.random() < CROWD
+        if is_filling:
+            emptied = [board for board in current.opened if not plan.states[board].laid]
+            order = [emptied[i] for i in rng.permutation(len(emptied))]
+            plan = refilled(plan, order, self._filler, rng, is_over)
+        is_crowding = is_crowding or is_filling
+        return recreated(plan, self.problem, rng, crowder if is_crowding else None, is_over)
 
 
 def _by_rows(plan: PlanState, rows: Written) -> dict[object, BoardState]:
@@ -156,20 +193,25 @@ class Crew:
         given = (problem.needs, problem.boards, problem.rules)
         self._given = b"" if executor is None else pickle.dumps(given)
 
-    def construct(self, orders: Sequence[Order]) -> Iterator[Reached]:
-        """Yield the plan of each order; the first is made here, while other processes start."""
-        if self._executor is None:
-            yield from map(self._here.construct, orders)
+    def construct(self, orders: Sequence[Order], stop: Stop) -> Iterator[Reached]:
+        """Yield a first plan, made here while other processes start, then that of each order.
+
+        The first is made whole, whatever the time, the others so far as time allows. Where there
+        will be others it is a quick one.
+        """
+        if stop.share_used(0) >= 1.0:
+            yield self._here.construct(Construction(orders[0]))
             return
-        others = self._each("construct", orders[1:])
-        yield self._here.construct(orders[0])
+        work = (Construction(order, stop.seconds_left()) for order in orders)
+        others = self._each("construct", work if self._executor is None else list(work))
+        yield self._here.construct(Construction(orders[0], is_quick=True))
         yield from others
 
     def search(self, stretches: Sequence[Stretch]) -> list[Reached]:
         """Return where each lane's stretch leads."""
         return list(self._each("search", stretches))
 
-    def _each(self, task: Task, work: Sequence[Any]) -> Iterator[Reached]:
+    def _each(self, task: Task, work: Iterable[Any]) -> Iterator[Reached]:
         if self._executor is None:
             return map(getattr(self._here, task), work)
         return iter(self._executor.map(partial(_done_there, self._given, task), work))

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from nesting.engine.bounds import Bounds
 from nesting.engine.construct import Order
+from nesting.engine.gather import gathered_plan
 from nesting.engine.lanes import (
     Crew,
     Reached,
@@ -112,7 +113,8 @@ def pack(
                     break
     except KeyboardInterrupt:
         pass
-    return _cutting_plan(plan_of(best, here.problem), here.problem, bounds)
+    plan = gathered_plan(plan_of(best, here.problem), here.problem)
+    return _cutting_plan(plan, here.problem, bounds)
 
 
 def _improving(
@@ -120,7 +122,7 @@ def _improving(
 ) -> Iterator[tuple[Written, int]]:
     """Yield the best plan and the rounds of each lane so far, after every meeting."""
     best: Reached | None = None
-    for plan in crew.construct(list(Order)):
+    for plan in crew.construct(list(Order), stop):
         best = plan if best is None or plan.best_cost < best.best_cost else best
         yield best.best, 0
         if stop.share_used(0) >= 1.0:
@@ -130,8 +132,9 @@ def _improving(
     while (used := stop.share_used(rounds)) < 1.0:
         count, left = _rounds_ahead(stop, rounds, pace), stop.seconds_left()
         later = max(used, stop.share_used(rounds + count))
+        may_crowd, span = _may_crowd(stop), (used, later)
         stretches = [
-            Stretch(lane, at.current, at.best, count, rounds, (used, later), _may_crowd(stop), seed)
+            Stretch(lane, at.current, at.best, count, rounds, span, may_crowd, seed, left)
             for lane, at in enumerate(lanes)
         ]
         lanes, rounds = crew.search(stretches), rounds + count

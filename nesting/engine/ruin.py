@@ -10,13 +10,18 @@ cited from memory.
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Callable, Sequence
+
 import numpy as np
 
 from nesting.engine.board_state import DRIFTS, BoardState
 from nesting.engine.construct import Manner, Order, insert_all, ordered
 from nesting.engine.crowd import Crowder
+from nesting.engine.fill import Filler
 from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
+from nesting.engine.stop import never
 
 NOISE = 0.4
 """Spread of the logarithm of a part's key when it is placed anew."""
@@ -26,6 +31,12 @@ BLINK = 0.06
 
 CROWD = 0.3
 """Share of rounds in which parts that find no room are crowded in: dear rounds."""
+
+FILL = 0.3
+"""Share of rounds in which emptied boards are filled with many beginnings: dear rounds."""
+
+LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 8, 512, 0.65
+"""Beginnings kept at a time, the most for all boards together, and the chance of each doubling."""
 
 ORDERS = (Order.AREA, Order.LENGTH, Order.FEW_BOARDS, Order.WORTH)
 
@@ -73,14 +84,44 @@ def _without(plan: PlanState, taken: dict[int, set[int]]) -> PlanState:
     return PlanState(tuple(states), tuple(missing))
 
 
-def recreated(
-    plan: PlanState, problem: Problem, rng: np.random.Generator, crowder: Crowder | None
+def refilled(
+    plan: PlanState,
+    emptied: Sequence[int],
+    filler: Filler,
+    rng: np.random.Generator,
+    is_over: Callable[[], bool],
 ) -> PlanState:
-    """Return the plan with all that is missing tried again, in a disturbed order."""
+    """Return the plan with boards that were emptied filled one after another, many ways at once.
+
+    Mostly few beginnings are kept at a time, now and then many: how many a puzzle asks for is
+    not known beforehand.
+    """
+    most = max(1, MOST_BEGINNINGS // len(plan.states))
+    for board in emptied:
+        width = min(most, LEAST_BEGINNINGS * 2 ** int(rng.geometric(1 - WIDER) - 1))
+        state = filler.filled(board, plan.missing, width, rng, is_over)
+        missing = Counter(laid.need for laid in state.laid)
+        states = list(plan.states)
+        states[board] = state
+        left = tuple(count - missing[n] for n, count in enumerate(plan.missing))
+        plan = PlanState(tuple(states), left)
+    return plan
+
+
+def recreated(
+    plan: PlanState,
+    problem: Problem,
+    rng: np.random.Generator,
+    crowder: Crowder | None,
+    is_over: Callable[[], bool] = never,
+) -> PlanState:
+    """Return the plan with all that is missing tried again, in a disturbed order.
+
+    With a crowder, room is made for parts that find none.
+    """
     copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
     order = ORDERS[int(rng.integers(len(ORDERS)))]
     sequence = ordered(copies, problem, order, rng, NOISE)
     drift = DRIFTS[int(rng.integers(len(DRIFTS)))]
-    is_crowding = rng.random() < CROWD
-    manner = Manner(rng, BLINK, drift, crowder if is_crowding else None)
-    return insert_all(plan, sequence, problem, manner)
+    manner = Manner(rng, BLINK, drift, crowder)
+    return insert_all(plan, sequence, problem, manner, is_over)

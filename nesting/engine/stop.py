@@ -85,3 +85,16 @@ class WhenAsked:
     def seconds_left(self) -> float | None:
         """Return None: time is no limit here."""
         return None
+
+
+def never() -> bool:
+    """Return False: no time limit."""
+    return False
+
+
+def over_in(seconds: float | None) -> Callable[[], bool]:
+    """Return what says whether so many seconds have passed since; None: they never do."""
+    if seconds is None:
+        return never
+    end = time.monotonic() + seconds
+    return lambda: time.monotonic() >= end
