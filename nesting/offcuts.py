@@ -50,7 +50,9 @@ def offcuts_in(free: BaseGeometry, least: LeastOffcut) -> tuple[Offcut, ...]:
     Necks narrower than the least width are cut through first: a piece is what comes away whole.
     """
     half = least.width_mm / 2 - NECK_MM
-    opened = free.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
+    # A mitre between edges that run back on each other is infinite until its limit cuts it.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        opened = free.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
     pieces = [p for p in _polygons(opened.intersection(free)) if p.area >= _area(least)]
     found = []
     for piece in pieces:

@@ -35,7 +35,7 @@ CROWD = 0.3
 FILL = 0.3
 """Share of rounds in which emptied boards are filled with many beginnings: dear rounds."""
 
-LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 8, 512, 0.65
+LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 8, 512, 0.5
 """Beginnings kept at a time, the most for all boards together, and the chance of each doubling."""
 
 ORDERS = (Order.AREA, Order.LENGTH, Order.FEW_BOARDS, Order.WORTH)

@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 import numpy as np
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from puzzles import random_board, random_need, star
 from shapely.geometry import Polygon, box
@@ -27,7 +27,7 @@ CASES = int(os.environ.get("REFEREE_CASES", "120"))
 
 patient = [HealthCheck.too_slow, HealthCheck.large_base_example, HealthCheck.data_too_large]
 many = settings(max_examples=CASES, deadline=None, suppress_health_check=patient)
-some = settings(max_examples=CASES // 4, deadline=None, suppress_health_check=patient)
+some = settings(max_examples=CASES // 6, deadline=None, suppress_health_check=patient)
 
 
 def random_rules(rng):
@@ -51,6 +51,7 @@ def packed(needs, boards, rules, rounds=0, seed=0):
 
 
 @given(seed=st.integers(0, 2**32))
+@example(seed=27227)  # an offcut whose mitred corner is infinite before its limit cuts it
 @many
 def test_any_first_plan_satisfies_the_referee(seed):
     rng = np.random.default_rng(seed)
