@@ -29,7 +29,7 @@ class Misfit(StrEnum):
     TOO_THIN = "every such board is too thin"
     TOO_LONG = "too long or too wide for any such board"
     NO_CLEAR_WOOD = "no clear wood large enough on any such board"
-    NO_ROOM = "the wood that fits it went to parts that come first"
+    NO_ROOM = "no room was found for it on the wood that fits it"
 
 
 @dataclass(frozen=True)
