@@ -32,7 +32,7 @@ BLINK = 0.06
 CROWD = 0.3
 """Share of rounds in which parts that find no room are crowded in: dear rounds."""
 
-FILL = 0.3
+FILL = 0.15
 """Share of rounds in which emptied boards are filled with many beginnings: dear rounds."""
 
 LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 8, 512, 0.5

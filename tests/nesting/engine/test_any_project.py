@@ -23,7 +23,7 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
 
-CASES = int(os.environ.get("REFEREE_CASES", "120"))
+CASES = int(os.environ.get("REFEREE_CASES", "90"))
 
 patient = [HealthCheck.too_slow, HealthCheck.large_base_example, HealthCheck.data_too_large]
 many = settings(max_examples=CASES, deadline=None, suppress_health_check=patient)
