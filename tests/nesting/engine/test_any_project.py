@@ -27,7 +27,7 @@ CASES = int(os.environ.get("REFEREE_CASES", "90"))
 
 patient = [HealthCheck.too_slow, HealthCheck.large_base_example, HealthCheck.data_too_large]
 many = settings(max_examples=CASES, deadline=None, suppress_health_check=patient)
-some = settings(max_examples=CASES // 6, deadline=None, suppress_health_check=patient)
+some = settings(max_examples=CASES // 9, deadline=None, suppress_health_check=patient)
 
 
 def random_rules(rng):
