@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import numpy as np
+import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from puzzles import random_board, random_need, star
@@ -23,11 +24,11 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
 
-CASES = int(os.environ.get("REFEREE_CASES", "90"))
+CASES = int(os.environ.get("REFEREE_CASES", "60"))
 
 patient = [HealthCheck.too_slow, HealthCheck.large_base_example, HealthCheck.data_too_large]
 many = settings(max_examples=CASES, deadline=None, suppress_health_check=patient)
-some = settings(max_examples=CASES // 9, deadline=None, suppress_health_check=patient)
+some = settings(max_examples=CASES // 8, deadline=None, suppress_health_check=patient)
 
 
 def random_rules(rng):
@@ -165,6 +166,7 @@ print("in bounds")
 """
 
 
+@pytest.mark.skipif("REFEREE_CASES" not in os.environ, reason="half a minute of compiling")
 def test_compiled_kernels_stay_inside_their_arrays(tmp_path):
     """Compiled anew, with every index checked: those that construction uses."""
     environment = {
