@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
 from nesting.nest import Bung, CuttingPlan, Nest
-from nesting.offcuts import Offcut, offcuts_beside, united
+from nesting.offcuts import Offcut, offcuts_beside, sawn_about, united
 from nesting.rules import Rules
 from nesting.strength import PieceStrength, weakened
 from nesting.units import board_feet
@@ -125,9 +125,9 @@ def account_board(nest: Nest, rules: Rules) -> BoardAccount:
     polygons = [placement.polygon for placement in nest.placements]
     parts = united(polygons)
     defects = united([keep_out.polygon for keep_out in board.keep_outs])
-    sawn = united([p.buffer(rules.kerf_mm + rules.trim_mm) for p in polygons])
+    sawn = sawn_about(polygons, rules)
     rest = board.shape.difference(parts)
-    offcuts = offcuts_beside(polygons, board, rules)
+    offcuts = offcuts_beside(sawn, board, rules)
     sound = rest.difference(united([offcut.shape for offcut in offcuts])).difference(defects)
     left = sound.difference(sawn)
     kept = sum(offcut.shape.area for offcut in offcuts)

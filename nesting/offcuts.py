@@ -62,11 +62,14 @@ def offcuts_in(free: BaseGeometry, least: LeastOffcut) -> tuple[Offcut, ...]:
     return tuple(sorted(found, key=lambda offcut: -offcut.shape.area))
 
 
-def offcuts_beside(parts: list[Polygon], board: Board, rules: Rules) -> tuple[Offcut, ...]:
-    """Return what a board leaves beside the parts that come out of it, largest first."""
-    sawn = united([part.buffer(rules.kerf_mm + rules.trim_mm) for part in parts])
-    free = board.shape.difference(united(parts)).difference(sawn)
-    return offcuts_in(free.difference(_spoilt(board)), rules.least_offcut)
+def sawn_about(parts: list[Polygon], rules: Rules) -> BaseGeometry:
+    """Return parts with the kerf and trim about them."""
+    return united([part.buffer(rules.kerf_mm + rules.trim_mm) for part in parts])
+
+
+def offcuts_beside(sawn: BaseGeometry, board: Board, rules: Rules) -> tuple[Offcut, ...]:
+    """Return what a board leaves beside what is sawn out of it, largest first."""
+    return offcuts_in(board.shape.difference(sawn).difference(_spoilt(board)), rules.least_offcut)
 
 
 def _spoilt(board: Board) -> BaseGeometry:

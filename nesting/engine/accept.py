@@ -12,7 +12,7 @@ from nesting.engine.problem import Problem
 from nesting.engine.turned import Turned
 from nesting.grain import GrainPath
 from nesting.need import Holes
-from nesting.nest import Placement, bungs_in
+from nesting.nest import bungs_in
 from nesting.plugging import bungs_collide, most_in_a_metre
 from nesting.stock.board import Board
 from nesting.units import slope_angle
@@ -31,30 +31,19 @@ def needs_second_look(need: int, board: int, problem: Problem) -> bool:
 
 def is_acceptable(figure: Turned, x_mm: float, y_mm: float, board: int, problem: Problem) -> bool:
     """Return whether a placement keeps the bung rules and the grain limit."""
+    is_along = bool(along_grain(figure, [(0.0, x_mm, y_mm)], problem.boards[board]))
+    return is_along and keeps_bung_rules(figure, x_mm, y_mm, board, problem)
+
+
+def keeps_bung_rules(
+    figure: Turned, x_mm: float, y_mm: float, board: int, problem: Problem
+) -> bool:
+    """Return whether the bungs in a placement are apart, and few enough in a metre."""
     placement = figure.at(x_mm, y_mm)
-    wood = problem.boards[board]
-    if not _follows_grain(placement, wood):
-        return False
-    bungs = bungs_in(placement, wood, problem.rules)
+    bungs = bungs_in(placement, problem.boards[board], problem.rules)
     if bungs_collide(bungs):
         return False
     return most_in_a_metre(bungs, placement) <= figure.need.most_plugs(problem.rules)
-
-
-def _follows_grain(placement: Placement, board: Board) -> bool:
-    outline = placement.need.outline
-    if outline.grain.is_straight and board.grain.is_straight:
-        return True
-    return worst_lean(placement, board) <= slope_angle(outline.slope_of_grain) + ANGLE_SLACK_DEG
-
-
-def worst_lean(placement: Placement, board: Board) -> float:
-    """Return the greatest angle between part grain and board grain along the part, degrees."""
-    samples, angles = _samples(placement.need.outline.grain)
-    own = -angles if placement.is_turned_over else angles
-    there = board.grain.angles_at(placement.to_board(samples))
-    apart = np.abs(own + placement.angle_deg - there) % 180.0
-    return float(np.minimum(apart, 180.0 - apart).max())
 
 
 def along_grain(

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from shapely import affinity
 
-from nesting.engine.accept import along_grain, is_acceptable, needs_second_look
+from nesting.engine.accept import along_grain, keeps_bung_rules, needs_second_look
 from nesting.engine.no_fit import Region, is_outside, joined, legal_spots
 from nesting.engine.problem import NEARLY, Problem
 from nesting.engine.runs import Box, Runs, nearly_holds, runs_of, windows, without
@@ -202,7 +202,7 @@ class BoardState:
         if is_open:
             proposals = along_grain(figure, proposals, problem.boards[self.board])
         for score, x, y in proposals:
-            if not is_open or is_acceptable(figure, x, y, self.board, problem):
+            if not is_open or keeps_bung_rules(figure, x, y, self.board, problem):
                 return score, Laid(need, figure, x, y)
         return None
 

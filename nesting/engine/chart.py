@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections import namedtuple
-from typing import Any
 
 import numpy as np
 from numba import njit
@@ -43,11 +42,11 @@ def chart_of(table: Table, unit: float) -> Chart:
     return Chart(grids, lows, values, step, np.zeros(0, np.float32))
 
 
-def with_room(chart: Chart, box: Any) -> Chart:
-    """Return a chart with room for all places in a box."""
+def with_room(chart: Chart, length: float, width: float) -> Chart:
+    """Return a chart with room for all places in a box so long and wide."""
     if not len(chart.grids):
         return chart
-    columns, rows = (math.ceil((box[k + 2] - box[k]) / chart.step[0]) + 2 for k in range(2))
+    columns, rows = (math.ceil(size / chart.step[0]) + 2 for size in (length, width))
     return chart._replace(cells=np.zeros(columns * rows, np.float32))
 
 

@@ -117,6 +117,12 @@ def cost_at(field, a, slot, x, y, most, scene):  # type: ignore[no-untyped-def]
             pull_y += weight * uy
             if total > most:
                 return total, pull_x, pull_y
+    return with_holes(total, pull_x, pull_y, field, a, slot, x, y, scene)
+
+
+@inner
+def with_holes(total, pull_x, pull_y, field, a, slot, x, y, scene):  # type: ignore[no-untyped-def]
+    """Return a weighted depth and its pull with those of the holes that an item takes."""
     if scene.wood.holes.shape[0]:
         depth, ux, uy = holes_at(field, a, slot, x, y, scene)
         total += field.item[3] * depth

@@ -64,6 +64,7 @@ class Filler:
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
+        self._areas = [need.outline.area_mm2 for need in problem.needs]
         self._lines: dict[tuple[int, int], FrontLines] = {}
 
     def filled(
@@ -119,8 +120,7 @@ class Filler:
     ) -> Iterator[Grown]:
         """Yield what each next part makes of a beginning, its score first."""
         room = self.problem.boards[one.state.board].area_mm2 - one.state.used_mm2
-        areas = [need.outline.area_mm2 for need in self.problem.needs]
-        tried = [n for n, count in enumerate(one.left) if count and areas[n] <= room]
+        tried = [n for n, count in enumerate(one.left) if count and self._areas[n] <= room]
         if len(tried) > MOST_TRIED:
             tried = sorted(map(int, rng.choice(tried, MOST_TRIED, replace=False)))
         for need in tried:

@@ -16,6 +16,7 @@ from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.no_fit import polygons_of
+from nesting.engine.runs import edges_of, rings_of
 from nesting.engine.runs_numba import crossings
 from nesting.engine.turned import Turned
 
@@ -94,8 +95,8 @@ class FrontLines:
     def _profiled(self, figure: Turned) -> _Profile:
         first = round(figure.box[1] / self._step)
         count = max(1, round(figure.box[3] / self._step) - first)
-        edges = _upright(figure.shape)
-        begins, x = crossings(edges, self._step * (first + 0.5), self._step, count)
+        rings = [r[:, ::-1] for part in polygons_of(figure.shape) for r in rings_of(part)]
+        begins, x = crossings(edges_of(rings), self._step * (first + 0.5), self._step, count)
         ends, covered = np.full(count, -np.inf), np.zeros(count)
         for line in range(count):
             cuts = x[begins[line] : begins[line + 1]]
@@ -103,16 +104,3 @@ class FrontLines:
                 ends[line] = cuts[-1] if self._side > 0 else -cuts[0]
                 covered[line] = (cuts[1::2] - cuts[::2]).sum() + self._gap
         return _Profile(first, ends, covered)
-
-
-def _upright(shape: BaseGeometry) -> Floats:
-    """Return every edge that is not level (e, 4) as y, x, y, x, its lower end first."""
-    found = []
-    for polygon in polygons_of(shape):
-        for ring in (polygon.exterior, *polygon.interiors):
-            points = np.asarray(ring.coords)[:, ::-1]
-            found.append(np.hstack([points[:-1], points[1:]]))
-    edges = np.concatenate(found)
-    turned = edges[:, 0] > edges[:, 2]
-    edges[turned] = edges[turned][:, [2, 3, 0, 1]]
-    return np.ascontiguousarray(edges[edges[:, 0] < edges[:, 2]])

@@ -13,7 +13,7 @@ from nesting.engine.board_state import BoardState, Laid
 from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
 from nesting.engine.stop import never
-from nesting.offcuts import offcuts_beside
+from nesting.offcuts import offcuts_beside, sawn_about
 
 PASSES = 3
 
@@ -39,6 +39,8 @@ def gathered(state: BoardState, problem: Problem) -> BoardState:
     best, most = state, largest_offcut_mm2(state, problem) * LEAST_GAIN
     for side in (1.0, -1.0):
         other = _toward(side, state, problem)
+        if other is state:
+            continue
         offcut = largest_offcut_mm2(other, problem)
         if offcut > most:
             best, most = other, offcut
@@ -48,7 +50,8 @@ def gathered(state: BoardState, problem: Problem) -> BoardState:
 def largest_offcut_mm2(state: BoardState, problem: Problem) -> float:
     """Return the area of the largest piece worth keeping; 0 if there is none."""
     parts = [laid.figure.at(laid.x_mm, laid.y_mm).polygon for laid in state.laid]
-    found = offcuts_beside(parts, problem.boards[state.board], problem.rules)
+    sawn = sawn_about(parts, problem.rules)
+    found = offcuts_beside(sawn, problem.boards[state.board], problem.rules)
     return found[0].shape.area if found else 0.0
 
 

@@ -200,12 +200,12 @@ def _is_inside(number, x, y, edges, first, boxes):  # type: ignore[no-untyped-de
 
 
 @njit(cache=True)
-def is_clear(x, y, edges, first, boxes):  # type: ignore[no-untyped-def]
-    """Return whether a position lies in none of the sums."""
+def sum_about(x, y, edges, first, boxes):  # type: ignore[no-untyped-def]
+    """Return the number of the first sum in which a position lies, -1 if it lies in none."""
     for number in range(first.shape[0] - 1):
         if _is_inside(number, x, y, edges, first, boxes):
-            return False
-    return True
+            return number
+    return -1
 
 
 @njit(cache=True)
@@ -220,13 +220,12 @@ def _offer(x, y, limit, weights, spots, edges, first, boxes, killer):  # type: i
     last = spots.shape[0] - 1
     if score >= spots[last, 0]:
         return
-    sums = first.shape[0] - 1
-    if sums and _is_inside(killer[0], x, y, edges, first, boxes):
+    if first.shape[0] > 1 and _is_inside(killer[0], x, y, edges, first, boxes):
         return
-    for number in range(sums):
-        if _is_inside(number, x, y, edges, first, boxes):
-            killer[0] = number
-            return
+    number = sum_about(x, y, edges, first, boxes)
+    if number >= 0:
+        killer[0] = number
+        return
     for k in range(last + 1):
         if abs(spots[k, 1] - x) < 1e-6 and abs(spots[k, 2] - y) < 1e-6:
             return

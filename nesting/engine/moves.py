@@ -159,6 +159,7 @@ def move(i, cost, unit, field, scratch, room, best, scene):  # type: ignore[no-u
     function on the way to it is compiled with all that is below.
     """
     layout, kept, outline = scene.layout, room.kept, scene.layout.outline[i]
+    size, near = WINDOW * unit, NEAR * unit
     fit_scratch(scratch, scene.figures, outline)
     best[0] = cost
     for k in range(5):
@@ -183,19 +184,10 @@ def move(i, cost, unit, field, scratch, room, best, scene):  # type: ignore[no-u
             x, y = layout.place[i, 0], layout.place[i, 1]
             if k >= 0:
                 x, y = kept[k, 1], kept[k, 2]
-                if kept[k, 0] > HOPELESS * best[0]:
+                if kept[k, 0] >= HOPELESS * best[0]:
                     continue
             there, x, y = slide(
-                field,
-                scratch,
-                HERE,
-                x,
-                y,
-                WINDOW * unit,
-                NEAR * unit,
-                room.around,
-                room.lines,
-                scene,
+                field, scratch, HERE, x, y, size, near, room.around, room.lines, scene
             )
             if there < best[0]:
                 best[0], best[1], best[2], best[3] = there, x, y, angle

@@ -16,7 +16,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.convex import convex_pieces
-from nesting.engine.kernels_numba import all_sums, exposed, is_clear, lowest_spots
+from nesting.engine.kernels_numba import all_sums, exposed, lowest_spots, sum_about
 from nesting.engine.outward import simplified_outward
 from nesting.engine.tolerances import HULL_MM, SEAM_MM
 from nesting.engine.turned import Pieces, Turned
@@ -104,7 +104,7 @@ def legal_spots(
 
 def is_outside(region: Region, x_mm: float, y_mm: float) -> bool:
     """Return whether a position is outside a region."""
-    return bool(is_clear(x_mm, y_mm, region.edges, region.first, region.boxes))
+    return int(sum_about(x_mm, y_mm, region.edges, region.first, region.boxes)) < 0
 
 
 def tiled(area: BaseGeometry) -> Region:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from nesting.engine.bounds import Bounds
@@ -113,7 +114,9 @@ def pack(
                     break
     except KeyboardInterrupt:
         pass
-    plan = gathered_plan(plan_of(best, here.problem), here.problem)
+    plan = plan_of(best, here.problem)
+    with suppress(KeyboardInterrupt):
+        plan = gathered_plan(plan, here.problem)
     return _cutting_plan(plan, here.problem, bounds)
 
 

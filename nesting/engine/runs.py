@@ -53,7 +53,7 @@ class Runs:
 
 def runs_of(free: BaseGeometry, low_x: float, high_x: float) -> Runs:
     """Return the free stretches of a board between two ends."""
-    edges = [_edges(polygon) for polygon in polygons_of(free)]
+    edges = [edges_of(rings_of(polygon)) for polygon in polygons_of(free)]
     begin = low_x + STEP_MM / 2
     count = max(0, int((high_x - begin) / STEP_MM) + 1)
     lines = np.concatenate(edges) if edges else np.empty((0, 4))
@@ -64,14 +64,18 @@ def wood_of(shape: Polygon) -> Floats:
     """Return the wood (k, 2), from and to in y, that a figure has all along each step."""
     low, _, high, _ = shape.bounds
     marks = low + STEP_MM * np.arange(int((high - low) / STEP_MM) + 1)
-    edges = _edges(shape)
+    edges = edges_of(rings_of(shape))
     stops = np.unique(np.concatenate([marks, edges[:, 0], edges[:, 2]]))
     return np.asarray(cores(edges, marks, stops[(stops >= low) & (stops <= marks[-1])]))
 
 
-def _edges(shape: Polygon) -> Floats:
-    """Return every edge that is not upright, (e, 4), its left end first."""
-    rings = [np.asarray(ring.coords) for ring in (shape.exterior, *shape.interiors)]
+def rings_of(polygon: Polygon) -> list[Floats]:
+    """Return the closed rings (n, 2) of a polygon, the outer one first."""
+    return [np.asarray(ring.coords) for ring in (polygon.exterior, *polygon.interiors)]
+
+
+def edges_of(rings: Sequence[Floats]) -> Floats:
+    """Return every edge of closed rings that is not upright, (e, 4), its left end first."""
     edges = np.concatenate([np.hstack([ring[:-1], ring[1:]]) for ring in rings])
     turned = edges[:, 0] > edges[:, 2]
     edges[turned] = edges[turned][:, [2, 3, 0, 1]]

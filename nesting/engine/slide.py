@@ -14,7 +14,7 @@ import numpy as np
 from numba import njit
 
 from nesting.engine.compiled import inner
-from nesting.engine.field import build_row, holes_at
+from nesting.engine.field import build_row, with_holes
 from nesting.engine.sums import depth_in
 
 MOST_STEPS = 16
@@ -84,12 +84,7 @@ def _cost(field, a, slot, x, y, around, count, scene):  # type: ignore[no-untype
             total += weight * depth
             pull_x += weight * edges[nearest, 0]
             pull_y += weight * edges[nearest, 1]
-    if scene.wood.holes.shape[0]:
-        depth, ux, uy = holes_at(field, a, slot, x, y, scene)
-        total += field.item[3] * depth
-        pull_x += field.item[3] * ux
-        pull_y += field.item[3] * uy
-    return total, pull_x, pull_y
+    return with_holes(total, pull_x, pull_y, field, a, slot, x, y, scene)
 
 
 @inner

@@ -9,13 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from nesting.engine.blocks import turn_into
-from nesting.engine.chart import chart_of, no_chart, with_room
+from nesting.engine.chart import Chart, chart_of, no_chart, with_room
 from nesting.engine.compaction import shortened
 from nesting.engine.field import Scene
 from nesting.engine.layout import (
@@ -38,9 +39,8 @@ from nesting.engine.strip_start import lay_all
 Floats = NDArray[np.float64]
 
 MOST_NEARLY, FROM_BEST, EXCHANGED = 8, 0.2, 0.5
-"""Layouts kept that a few overlaps keep from being legal; how often a search
-goes on from the shortest strip instead, and how often a disturbance exchanges two
-items and does not throw a few."""
+"""Layouts kept that a few overlaps keep from being legal; how often a search goes on from the
+shortest strip instead, and how often a disturbance exchanges two items and does not throw a few."""
 
 LARGEST_STEP, LEAST_STEP = 0.01, 0.004
 """Share of the length by which one attempt shortens it, at most and at least: shifts of all items
@@ -91,8 +91,12 @@ class StripSearch:
         is_leaning = any(shape.lean > 0 for shape in shapes)
         self.table = no_table() if is_leaning else table_of(self.figures, self.ways, gap)
         self.unit = math.sqrt(sum(shapes[i].area for i in items) / len(items))
-        self.chart = no_chart() if is_leaning else chart_of(self.table, self.unit)
         self.bound = self._bound()
+
+    @cached_property
+    def chart(self) -> Chart:
+        """Where attempts look for places; first layouts need none, nor one who only makes those."""
+        return chart_of(self.table, self.unit) if len(self.table.pairs) else no_chart()
 
     def _bound(self) -> float:
         """Return a length that no layout can beat: by area, and by the longest item."""
@@ -143,7 +147,8 @@ class StripSearch:
         self, start: Strip, length: float, longest: float, rng: np.random.Generator
     ) -> Strip | Nearly:
         """Cut to ``length`` and separate: return a legal strip shorter than ``longest``, or not."""
-        scene = self._scene(self._cut_short(start, length, rng), length)
+        chart = with_room(self.chart, length, self.width)
+        scene = self._scene(self._cut_short(start, length, rng), length, chart)
         field = field_for(scene.layout, scene.wood, self.figures, self.table)
         near = near_for(scene)
         best = np.empty((len(self.items), 5))
@@ -162,11 +167,10 @@ class StripSearch:
             self._put(scene.layout, best)
         return Nearly(least, Strip(length, best, self.items))
 
-    def _scene(self, places: Floats, length: float) -> Scene:
+    def _scene(self, places: Floats, length: float, chart: Chart) -> Scene:
         layout = layout_of(self.shapes, self.figures, self.items, places)
         wood = bare_wood((0.0, 0.0, length, self.width), self.gap)
         rings = no_rings(len(self.shapes))
-        chart = with_room(self.chart, wood.box)
         return Scene(layout, wood, self.ways, self.figures, rings, self.table, chart)
 
     def _put(self, layout: Any, places: Floats) -> None:
@@ -218,7 +222,7 @@ class StripSearch:
         order = np.argsort(-np.log(areas) - NOISE * rng.standard_normal(len(areas)))
         sizes = [np.ptp(self.shapes[i].pieces.corners, axis=0) for i in self.items]
         reach = sum(float(np.hypot(*size)) + self.gap for size in sizes)
-        scene = self._scene(np.tile([FAR, FAR, 0.0, 0.0, 0.0], (len(areas), 1)), reach)
+        scene = self._scene(np.tile([FAR, FAR, 0.0, 0.0, 0.0], (len(areas), 1)), reach, no_chart())
         field = field_for(scene.layout, scene.wood, self.figures, self.table)
         seed = int(rng.integers(2**31))
         length = lay_all(seed, order, SAMPLES, self.unit, field, self.scratch, scene)

@@ -50,7 +50,7 @@ def scene_of(polygons, places, *, size=100.0, gap=0.0, is_tabled=False, obstacle
         wood = wood._replace(corners=packed.corners, first=packed.first, boxes=np.array(boxes))
     table = table_of(figures, ways, gap) if is_tabled else no_table()
     layout = layout_of(shapes, figures, range(len(shapes)), places)
-    chart = with_room(chart_of(table, 25.0), wood.box) if is_tabled else no_chart()
+    chart = with_room(chart_of(table, 25.0), size, size) if is_tabled else no_chart()
     return Scene(layout, wood, ways, figures, no_rings(len(shapes)), table, chart)
 
 

@@ -21,8 +21,8 @@ def test_squares_that_fill_a_strip_exactly_are_laid_so():
     assert strip.length == pytest.approx(30.0, abs=1e-6)
 
 
-def test_crosses_that_interlock_on_a_lattice_are_laid_so():
-    """Two L shapes make a 20 x 30 rectangle: six of them a strip of 60."""
+def test_outlines_that_close_on_each_other_are_laid_so():
+    """An L and a small square make a square of 20: four of each, a strip of 80."""
     ell = Polygon([(0, 0), (20, 0), (20, 10), (10, 10), (10, 20), (0, 20)])
     other = box(0, 0, 10, 10)
     shapes = [shape_of(ell, angles=(0.0, np.pi)), shape_of(other, angles=(0.0,))]
