@@ -99,12 +99,14 @@ def _add_grid(chart, a, b, x, y, weight, low_x, low_y, columns, rows):  # type: 
     left, right = max(0, at_x), min(columns, at_x + own_columns)
     if left >= right:
         return
-    heft = np.float32(weight)
+    heft, size = np.float32(weight), right - left
     for row in range(max(0, at_y), min(rows, at_y + own_rows)):
         to = row * columns + left
         source = begin + (row - at_y) * own_columns + left - at_x
-        for k in range(right - left):
-            cells[to + k] += heft * chart.values[source + k]
+        # Through views, so that indices begin at 0 and the loop becomes vector instructions.
+        own, given = cells[to : to + size], chart.values[source : source + size]
+        for k in range(size):
+            own[k] += heft * given[k]
 
 
 @inner

@@ -14,12 +14,11 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 from scipy import sparse
 from scipy.optimize import linprog
 
-from nesting.engine.near import Near, find_near
+from nesting.engine.near import Near, edges_near
 from nesting.engine.separation import DONE, total_depth
 
 ROUNDS = 3
@@ -33,37 +32,6 @@ GAIN = 1e-4
 SPARE = 1e-9
 """Distance, mm, kept beyond what is asked: the solver's tolerance. More would add up where items
 fill the width exactly, and a layout on a lattice would never count as legal."""
-
-
-@njit(cache=True)
-def near_edges(rows, most, near, scene):  # type: ignore[no-untyped-def]
-    """Fill rows (m, 5) with i, j, normal and slack of the edge by which each near sum is left.
-
-    A sum is near if shifts of up to ``most`` a side could bring its items to overlap. Returns how
-    many; more than there is room for means that some were left out.
-    """
-    find_near(near, 2.0 * most, scene)
-    place, sums, edges, count = scene.layout.place, near.sums, near.sums.edges, 0
-    for k in range(near.count[0]):
-        i, j = near.rows[k, 0], near.rows[k, 1]
-        start, end = near.rows[k, 2], near.rows[k, 3]
-        tx, ty = place[i, 0], place[i, 1]
-        if j >= 0:
-            tx -= place[j, 0]
-            ty -= place[j, 1]
-        for s in range(start, end):
-            slack, best = -np.inf, 0
-            for e in range(sums.first[s], sums.first[s + 1]):
-                out = edges[e, 0] * tx + edges[e, 1] * ty - edges[e, 2]
-                if out > slack:
-                    slack, best = out, e
-            nx, ny = edges[best, 0], edges[best, 1]
-            if slack < 2.0 * most * (abs(nx) + abs(ny)):
-                if count < rows.shape[0]:
-                    rows[count, 0], rows[count, 1] = i, j
-                    rows[count, 2], rows[count, 3], rows[count, 4] = nx, ny, slack
-                count += 1
-    return count
 
 
 def shortened(
@@ -94,12 +62,7 @@ def shortened(
 
 def _shifted(near: Near, scene: Any, most: float, longest: float) -> tuple[float, float]:
     """Shift the items of a layout in place; return the length and the overlap that is left."""
-    rows = np.empty((4096, 5))
-    count = near_edges(rows, most, near, scene)
-    if count > len(rows):
-        rows = np.empty((count, 5))
-        near_edges(rows, most, near, scene)
-    solved = _solve(rows[:count], scene, most, longest)
+    solved = _solve(edges_near(most, near, scene), scene, most, longest)
     if solved is None:
         return np.inf, np.inf
     shifts, length, overlap = solved

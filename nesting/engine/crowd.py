@@ -29,7 +29,6 @@ from nesting.engine.layout import (
     figures_of,
     layout_of,
     near_for,
-    no_table,
     packed_pieces,
     scratch_block,
     starts,
@@ -37,6 +36,7 @@ from nesting.engine.layout import (
 )
 from nesting.engine.problem import Problem
 from nesting.engine.separation import DONE, separate
+from nesting.engine.table import no_table
 from nesting.engine.turned import INSIDE_DEG
 from nesting.need import Need
 from nesting.stock.board import Board

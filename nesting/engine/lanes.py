@@ -24,10 +24,11 @@ import numpy as np
 from nesting.engine.board_state import BoardState, Laid
 from nesting.engine.construct import Order, insert_all, ordered
 from nesting.engine.crowd import Crowder
+from nesting.engine.eject import chained
 from nesting.engine.fill import Filler
 from nesting.engine.plan_state import PlanState, cost, empty_plan
 from nesting.engine.problem import Problem
-from nesting.engine.ruin import CROWD, FILL, recreated, refilled, ruined
+from nesting.engine.ruin import CHAIN, CROWD, FILL, badly_filled, recreated, refilled, ruined
 from nesting.engine.stop import Stop, over_in
 from nesting.need import Need
 from nesting.rules import Rules
@@ -36,6 +37,9 @@ from nesting.stock.board import Board
 WARMTH = 0.15
 """At the start a plan is accepted if it is dearer than the best by this share of a board of
 middling size; the share falls to 0 as the allowance is used."""
+
+GAINING = 0.5
+"""Share of chains that are to place a missing part, where there is one, and not to save a board."""
 
 Task = Literal["construct", "search"]
 
@@ -164,6 +168,9 @@ class Searcher:
         is_over: Callable[[], bool],
     ) -> PlanState:
         """Return the plan with some of it taken off and placed anew."""
+        if current.opened and rng.random() < CHAIN:
+            plan = self._chained(current, rng, is_over)
+            return recreated(plan, self.problem, rng, None, is_over)
         plan = ruined(current, self.problem, rng)
         is_filling, is_crowding = rng.random() < FILL, rng.random() < CROWD
         if is_filling:
@@ -172,6 +179,14 @@ class Searcher:
             plan = refilled(plan, order, self._filler, rng, is_over)
         is_crowding = is_crowding or is_filling
         return recreated(plan, self.problem, rng, crowder if is_crowding else None, is_over)
+
+    def _chained(
+        self, current: PlanState, rng: np.random.Generator, is_over: Callable[[], bool]
+    ) -> PlanState:
+        """Return the plan with a board saved or a part gained by a chain, or with parts missing."""
+        is_gaining = any(current.missing) and rng.random() < GAINING
+        emptied = None if is_gaining else badly_filled(current, self.problem, rng)
+        return chained(current, emptied, self.problem, rng, is_over)
 
 
 def _by_rows(plan: PlanState, rows: Written) -> dict[object, BoardState]:

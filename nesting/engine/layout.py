@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from nesting.engine.blocks import Block, Figures, Layout, Ways, Wood, turn_into
 from nesting.engine.field import Field, Table
 from nesting.engine.holes import Rings
 from nesting.engine.near import Near
-from nesting.engine.sums import FAN, Sums, add_item_sums, sums_for
+from nesting.engine.sums import FAN, sums_for
 from nesting.engine.turned import Pieces
 
 Floats = NDArray[np.float64]
@@ -139,40 +138,6 @@ def no_rings(count: int) -> Any:
     """Return rings for shapes that take no holes."""
     none = np.zeros(count + 1, np.int64)
     return Rings(np.zeros((0, 4)), none, np.zeros((0, 4)), np.zeros(1, np.int64), none)
-
-
-def table_of(figures: Any, ways: Any, gap_mm: float) -> Table:
-    """Return the convex sums of every pair of ways; for shapes that do not lean."""
-    outlines = np.repeat(np.arange(len(ways.first) - 1), np.diff(ways.first))
-    block = empty_block(figures, outlines)
-    for slot, (outline, (angle, face)) in enumerate(zip(outlines, ways.way, strict=True)):
-        turn_into(figures, outline, angle, face > 0.5, block, slot)
-    pieces = np.diff(block.item_first)
-    corners = np.diff(block.piece_first[block.item_first])
-    edges = int(2 * corners.sum() * pieces.sum())
-    sums = sums_for(edges, int(pieces.sum()) ** 2)
-    pairs = np.zeros((len(outlines), len(outlines), 2), np.int64)
-    _fill_table(pairs, sums, block, gap_mm)
-    used = int(sums.used[0])
-    last = int(sums.first[used])
-    kept = Sums(
-        sums.edges[:last].copy(), sums.first[: used + 1].copy(), sums.boxes[:used].copy(), sums.used
-    )
-    return Table(pairs, kept)
-
-
-@njit(cache=True)
-def _fill_table(pairs, sums, block, gap):  # type: ignore[no-untyped-def]
-    for a in range(pairs.shape[0]):
-        for b in range(pairs.shape[0]):
-            pairs[a, b, 0] = sums.used[0]
-            add_item_sums(sums, block, a, block, b, gap)
-            pairs[a, b, 1] = sums.used[0]
-
-
-def no_table() -> Table:
-    """Return a table for shapes that lean: their sums are built as they are needed."""
-    return Table(np.zeros((0, 0, 2), np.int64), sums_for(0, 0))
 
 
 def field_for(layout: Any, wood: Any, figures: Any, table: Table) -> Field:

@@ -166,10 +166,12 @@ def move(i, cost, unit, field, scratch, room, best, scene):  # type: ignore[no-u
         best[k + 1] = layout.place[i, k]
     count = scene.ways.first[outline + 1] - scene.ways.first[outline]
     is_charted, start = scene.chart.grids.shape[0] > 0, np.random.randint(count)
-    if is_charted:
-        _chart_all(i, field, scratch, kept, scene)
     for turn in range(-1, HOLLOWS if is_charted else min(count, MOST_WAYS)):
-        if best[0] <= 0.0 or (is_charted and turn >= 0 and kept[turn, 0] >= PROMISING * best[0]):
+        if best[0] <= 0.0:
+            break
+        if is_charted and turn == 0:
+            _chart_all(i, field, scratch, kept, scene)
+        if is_charted and turn >= 0 and kept[turn, 0] >= PROMISING * best[0]:
             break
         way, angle, is_over = _turned(turn, start, i, is_charted, kept, scene)
         if way < 0:

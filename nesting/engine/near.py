@@ -16,6 +16,9 @@ from nesting.engine.sums import add_item_sums, add_obstacle_sums
 NONE_YET = np.int64(0)
 """A count that is typed from the start, or the kernels would be compiled twice."""
 
+ROOM = 4096
+"""Rows of edges that are made room for at first."""
+
 Near = namedtuple("Near", "rows sums count")
 """Rows (m, 4): item, other item or -1, and the span of their sums; the sums; count (1)."""
 
@@ -72,4 +75,52 @@ def _near_obstacles(near, i, count, reach, scene):  # type: ignore[no-untyped-de
         add_obstacle_sums(near.sums, block, i, wood, k)
         near.rows[count, 3] = near.sums.used[0]
         count += 1
+    return count
+
+
+@njit(cache=True)
+def edges_near(most, near, scene):  # type: ignore[no-untyped-def]
+    """Return the sums that shifts of up to ``most`` a side could bring items into.
+
+    Rows (m, 6): item, other item or -1, normal and slack of the edge by which the sum is left
+    with least trouble, and the sum.
+    """
+    find_near(near, 2.0 * most, scene)
+    rows = np.empty((ROOM, 6))
+    count = _fill_edges(rows, most, near, scene)
+    if count > rows.shape[0]:
+        rows = np.empty((count, 6))
+        _fill_edges(rows, most, near, scene)
+    return rows[:count]
+
+
+@inner
+def _fill_edges(rows, most, near, scene):  # type: ignore[no-untyped-def]
+    """Fill as many rows as there is room for, and return how many there are."""
+    place, sums, edges, count = scene.layout.place, near.sums, near.sums.edges, NONE_YET
+    for k in range(near.count[0]):
+        i, j = near.rows[k, 0], near.rows[k, 1]
+        tx, ty = place[i, 0], place[i, 1]
+        if j >= 0:
+            tx -= place[j, 0]
+            ty -= place[j, 1]
+        for s in range(near.rows[k, 2], near.rows[k, 3]):
+            box = sums.boxes[s]
+            if (
+                max(box[0] - tx, tx - box[2]) >= 2.0 * most
+                or max(box[1] - ty, ty - box[3]) >= 2.0 * most
+            ):
+                continue
+            slack, best = -np.inf, 0
+            for e in range(sums.first[s], sums.first[s + 1]):
+                out = edges[e, 0] * tx + edges[e, 1] * ty - edges[e, 2]
+                if out > slack:
+                    slack, best = out, e
+            nx, ny = edges[best, 0], edges[best, 1]
+            if slack < 2.0 * most * (abs(nx) + abs(ny)):
+                if count < rows.shape[0]:
+                    rows[count, 0], rows[count, 1] = i, j
+                    rows[count, 2], rows[count, 3], rows[count, 4] = nx, ny, slack
+                    rows[count, 5] = s
+                count += 1
     return count

@@ -16,24 +16,14 @@ import numpy as np
 from numba import njit
 
 from nesting.engine.compiled import inner
-from nesting.engine.near import NONE_YET, find_near
+from nesting.engine.near import NONE_YET, edges_near
 from nesting.engine.sums import depth_in
 
 MEMORY = 6
 MOST_HALVINGS = 12
 
-
-@inner
-def _square(sums, start, end, tx, ty):  # type: ignore[no-untyped-def]
-    """Return the sum of squared depths of a place in some sums, and its pull."""
-    total, pull_x, pull_y = 0.0, 0.0, 0.0
-    for s in range(start, end):
-        depth, nearest = depth_in(sums, s, tx, ty)
-        if depth > 0.0:
-            total += depth * depth
-            pull_x += 2.0 * depth * sums.edges[nearest, 0]
-            pull_y += 2.0 * depth * sums.edges[nearest, 1]
-    return total, pull_x, pull_y
+ONE_STEP = 0.2
+"""Share of how far an item may go in all that one step takes it at most."""
 
 
 @inner
@@ -43,8 +33,11 @@ def _outside(low, high, x):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def squares(at, grad, near, scene):  # type: ignore[no-untyped-def]
-    """Return the weighted sum of squared depths at places (2 n), and write its gradient."""
+def squares(at, grad, rows, sums, scene):  # type: ignore[no-untyped-def]
+    """Return the weighted sum of squared depths at places (2 n), and write its gradient.
+
+    ``rows`` are those of :func:`~nesting.engine.near.edges_near`.
+    """
     layout, box, total = scene.layout, scene.wood.box, 0.0
     weight = layout.weight
     for i in range(layout.outline.shape[0]):
@@ -54,17 +47,17 @@ def squares(at, grad, near, scene):  # type: ignore[no-untyped-def]
         total += weight[i, i] * (out_x * out_x + out_y * out_y)
         grad[2 * i] = 2.0 * weight[i, i] * out_x
         grad[2 * i + 1] = 2.0 * weight[i, i] * out_y
-    for k in range(near.count[0]):
-        i, j = near.rows[k, 0], near.rows[k, 1]
-        start, end = near.rows[k, 2], near.rows[k, 3]
+    for k in range(rows.shape[0]):
+        i, j, s = int(rows[k, 0]), int(rows[k, 1]), int(rows[k, 5])
         tx, ty = at[2 * i], at[2 * i + 1]
         if j >= 0:
             tx -= at[2 * j]
             ty -= at[2 * j + 1]
-        square, ux, uy = _square(near.sums, start, end, tx, ty)
-        if square > 0.0:
-            heft = weight[i, j] if j >= 0 else weight[i, i]
-            total += heft * square
+        depth, nearest = depth_in(sums, s, tx, ty)
+        if depth > 0.0:
+            heft = depth * (weight[i, j] if j >= 0 else weight[i, i])
+            total += heft * depth
+            ux, uy = 2.0 * sums.edges[nearest, 0], 2.0 * sums.edges[nearest, 1]
             grad[2 * i] -= heft * ux
             grad[2 * i + 1] -= heft * uy
             if j >= 0:
@@ -114,28 +107,28 @@ def _farthest(a, b):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def relax(most, reach, near, scene):  # type: ignore[no-untyped-def]
-    """Move all items of a layout downhill together, none farther than half of ``reach``."""
+def relax(most, far, near, scene):  # type: ignore[no-untyped-def]
+    """Move all items of a layout downhill together, none farther than ``far`` along an axis."""
     layout, n = scene.layout, scene.layout.outline.shape[0]
-    find_near(near, reach, scene)
+    near_rows, sums = edges_near(far, near, scene), near.sums
     # Rows: where items began and are, a trial, gradients at both, the way, and zeros.
     rows = np.zeros((7, 2 * n))
     first, at, to, grad, to_grad, way, none = rows
     steps, turns, alphas = np.zeros((MEMORY, 2 * n)), np.zeros((MEMORY, 2 * n)), np.zeros(MEMORY)
     for v in range(2 * n):
         first[v] = at[v] = layout.place[v // 2, v % 2]
-    count, value = NONE_YET, squares(at, grad, near, scene)
+    count, value = NONE_YET, squares(at, grad, near_rows, sums, scene)
     for _ in range(most):
         _direct(way, grad, steps, turns, alphas, count)
         slope, longest = _dot(way, grad), _farthest(way, none)
         if slope >= 0.0 or longest <= 0.0:
             break
-        share = min(1.0 if count > 0 else 0.25, 0.1 * reach / longest)
+        share = min(1.0 if count > 0 else 0.25, ONE_STEP * far / longest)
         found = value
         for _halving in range(MOST_HALVINGS):
             for v in range(2 * n):
                 to[v] = at[v] + share * way[v]
-            found = squares(to, to_grad, near, scene)
+            found = squares(to, to_grad, near_rows, sums, scene)
             if found <= value + 1e-4 * share * slope:
                 break
             share *= 0.5
@@ -149,7 +142,7 @@ def relax(most, reach, near, scene):  # type: ignore[no-untyped-def]
             count += 1
         is_flat = value - found < 1e-6 * value
         value = found
-        if is_flat or value <= 0.0 or _farthest(at, first) > 0.4 * reach:
+        if is_flat or value <= 0.0 or _farthest(at, first) > (1.0 - ONE_STEP) * far:
             break
     for v in range(2 * n):
         layout.place[v // 2, v % 2] = at[v]

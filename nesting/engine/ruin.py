@@ -35,6 +35,9 @@ CROWD = 0.3
 FILL = 0.15
 """Share of rounds in which emptied boards are filled with many beginnings: dear rounds."""
 
+CHAIN = 0.25
+"""Share of rounds in which a chain of ejections takes the place of ruin."""
+
 LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 8, 512, 0.5
 """Beginnings kept at a time, the most for all boards together, and the chance of each doubling."""
 
@@ -46,7 +49,7 @@ def ruined(plan: PlanState, problem: Problem, rng: np.random.Generator) -> PlanS
     opened = plan.opened
     if not opened:
         return plan
-    first = _badly_filled(plan, opened, problem, rng)
+    first = badly_filled(plan, problem, rng)
     taken: dict[int, set[int]] = {first: set(range(len(plan.states[first].laid)))}
     for board in _partners(first, plan, opened, problem, rng):
         size = len(plan.states[board].laid)
@@ -55,10 +58,9 @@ def ruined(plan: PlanState, problem: Problem, rng: np.random.Generator) -> PlanS
     return _without(plan, taken)
 
 
-def _badly_filled(
-    plan: PlanState, opened: list[int], problem: Problem, rng: np.random.Generator
-) -> int:
+def badly_filled(plan: PlanState, problem: Problem, rng: np.random.Generator) -> int:
     """Return an opened board, more likely one with much wood unused."""
+    opened = plan.opened
     unused = [problem.boards[b].area_mm2 - plan.states[b].used_mm2 for b in opened]
     chances = np.maximum(np.array(unused), 1.0)
     return int(rng.choice(opened, p=chances / chances.sum()))

@@ -30,8 +30,9 @@ DONE = 1e-7
 """A layout whose depths sum to less, mm, is separated: a tenth of the referee's tolerance. Gaps
 must not be grown to cover it, or items that fill a width exactly would never be separated."""
 
-RELAX, MOST_RELAXING = 5, 60
-"""After so many passes all items are moved at once, in so many steps at most."""
+RELAX, MOST_RELAXING, FAR = 5, 60, 0.3
+"""After so many passes all items are moved at once, in so many steps at most; how far at most, in
+sizes of a mean item: farther, more sums come into it, and it took most of the time (swim)."""
 
 HEADWAY = 0.98
 """A pass makes headway if it brings the total depth below this share of the last mark."""
@@ -158,7 +159,7 @@ def separate(seed, most_passes, stall, close, unit, field, near, scratch, scene,
                 measure(i, depths, field, scratch, scene)
         total, deepest = _total_and_deepest(depths)
         if since % RELAX == 0 and total >= close:
-            relax(MOST_RELAXING, 2.0 * unit, near, scene)
+            relax(MOST_RELAXING, FAR * unit, near, scene)
             total, deepest = _measure_all(depths, field, scratch, scene)
         if total < least:
             least = total

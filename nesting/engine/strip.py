@@ -27,14 +27,13 @@ from nesting.engine.layout import (
     layout_of,
     near_for,
     no_rings,
-    no_table,
     scratch_block,
-    table_of,
     ways_of,
 )
 from nesting.engine.separation import DONE, separate
 from nesting.engine.stop import Stop
 from nesting.engine.strip_start import lay_all
+from nesting.engine.table import no_table, table_of
 
 Floats = NDArray[np.float64]
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 from puzzles import star
 from shapely import affinity
-from shapely.geometry import box
+from shapely.geometry import MultiPoint, box
 
 from nesting.engine.blocks import fit_scratch, turn_into
 from nesting.engine.chart import chart_of, no_chart, with_room
@@ -19,12 +19,11 @@ from nesting.engine.layout import (
     figures_of,
     layout_of,
     no_rings,
-    no_table,
     packed_pieces,
     scratch_block,
-    table_of,
     ways_of,
 )
+from nesting.engine.table import no_table, table_of
 from nesting.engine.turned import Pieces
 
 
@@ -82,20 +81,28 @@ def lying(polygon, place):
     return affinity.translate(turned, x, y)
 
 
-def plain_depth(a, b, gap=0.0):
+def plain_depth(a, b, gap=0.0, *, is_tabled=False):
     """Return the summed depth of two shapely polygons by separating axes of their convex pieces.
 
     Pieces whose boxes keep the gap do, though edges that meet in a sharp corner may not show it.
+    A table leaves out pairs of pieces that keep apart whenever another pair does.
     """
     total = 0.0
-    for p in convex_pieces(a):
-        for q in convex_pieces(b):
-            if (
-                max((p.min(axis=0) - q.max(axis=0)).max(), (q.min(axis=0) - p.max(axis=0)).max())
-                < gap
-            ):
-                total += max(0.0, gap - max(_apart(p, q), _apart(q, p)))
+    pairs = [(p, q) for q in convex_pieces(b) for p in convex_pieces(a)]
+    for p, q in _needed(pairs) if is_tabled else pairs:
+        if max((p.min(axis=0) - q.max(axis=0)).max(), (q.min(axis=0) - p.max(axis=0)).max()) < gap:
+            total += max(0.0, gap - max(_apart(p, q), _apart(q, p)))
     return total
+
+
+def _needed(pairs):
+    """Return the pairs of convex pieces whose sum does not lie inside that of another."""
+    sums = [MultiPoint([y - x for x in p for y in q]).convex_hull for p, q in pairs]
+    kept = list(range(len(pairs)))
+    for s, own in enumerate(sums):
+        if any(other != s and sums[other].buffer(1e-9).contains(own) for other in kept):
+            kept.remove(s)
+    return [pairs[s] for s in kept]
 
 
 def _apart(p, q):

@@ -24,6 +24,8 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
 
+pytestmark = pytest.mark.xdist_group("separator")
+
 CASES = int(os.environ.get("REFEREE_CASES", "60"))
 
 patient = [HealthCheck.too_slow, HealthCheck.large_base_example, HealthCheck.data_too_large]

@@ -10,6 +10,8 @@ from scenes import opened, random_places, random_polygons, scene_of
 from nesting.engine.chart import draw, is_hollow
 from nesting.engine.field import cost_at
 
+pytestmark = pytest.mark.xdist_group("separator")
+
 
 @njit
 def drawn(i, way, field, scene):

@@ -14,10 +14,12 @@ from shapely.geometry import Point
 from nesting.engine.compaction import shortened
 from nesting.engine.field import cost_at
 from nesting.engine.layout import field_for, near_for, scratch_block
-from nesting.engine.near import find_near
+from nesting.engine.near import edges_near
 from nesting.engine.relax import relax, squares
 from nesting.engine.separation import DONE, separate, total_depth
 from nesting.engine.slide import MOST_TOUCHED, room_around, slide
+
+pytestmark = pytest.mark.xdist_group("separator")
 
 seeds = st.integers(0, 10**6)
 
@@ -39,8 +41,10 @@ def test_cost_is_the_weighted_depth_of_separating_axes(seed, gap, is_tabled):
     cost, _, _ = cost_at(field, scratch, 0, place[0, 0], place[0, 1], np.inf, scene)
     flat = [lying(p, at) for p, at in zip(polygons, place, strict=True)]
     weights = scene.layout.weight[0]
-    plain = sum(weights[j] * plain_depth(flat[0], flat[j], gap) for j in range(1, 5))
-    assert cost == pytest.approx(plain, abs=1e-6)
+    depths = [plain_depth(flat[0], other, gap, is_tabled=is_tabled) for other in flat[1:]]
+    assert cost == pytest.approx(float(np.dot(weights[1:], depths)), abs=1e-6)
+    if not gap:
+        assert (cost > 1e-9) == any(plain_depth(flat[0], other) > 1e-9 for other in flat[1:])
 
 
 @given(seed=seeds, gap=st.sampled_from([0.0, 3.0]))
@@ -109,16 +113,31 @@ def test_slides_end_where_no_small_step_is_cheaper(is_tabled):
 def test_gradient_of_squares_is_that_of_differences(seed, is_tabled):
     _, scene = random_scene(seed, is_tabled=is_tabled)
     near = near_for(scene)
-    find_near(near, 20.0, scene)
+    rows = edges_near(10.0, near, scene)
     at = scene.layout.place[:, :2].copy().reshape(-1)
     grad, spare, step = np.zeros(10), np.zeros(10), 1e-6
-    squares(at, grad, near, scene)
+    squares(at, grad, rows, near.sums, scene)
     for k in range(10):
         up, down = at.copy(), at.copy()
         up[k] += step
         down[k] -= step
-        change = squares(up, spare, near, scene) - squares(down, spare, near, scene)
+        change = squares(up, spare, rows, near.sums, scene)
+        change -= squares(down, spare, rows, near.sums, scene)
         assert grad[k] == pytest.approx(change / (2 * step), rel=1e-3, abs=1e-3)
+
+
+@given(seed=seeds, is_tabled=st.booleans())
+@settings(max_examples=20, deadline=None)
+def test_no_shift_brings_items_into_a_sum_that_was_not_near(seed, is_tabled):
+    """The squares of what is near are those of all, as far as items may go."""
+    _, scene = random_scene(seed, is_tabled=is_tabled)
+    far, near, spare = 4.0, near_for(scene), np.zeros(10)
+    rows = edges_near(far, near, scene)
+    shift = np.random.default_rng(seed).uniform(-far, far, 10)
+    at = scene.layout.place[:, :2].copy().reshape(-1) + shift
+    some = squares(at, spare, rows, near.sums, scene)
+    every = squares(at, spare, edges_near(200.0, near, scene), near.sums, scene)
+    assert some == pytest.approx(every, rel=1e-12)
 
 
 @given(seed=seeds)
@@ -126,12 +145,13 @@ def test_gradient_of_squares_is_that_of_differences(seed, is_tabled):
 def test_relaxing_does_not_deepen_overlaps(seed):
     _, scene = random_scene(seed)
     near, spare = near_for(scene), np.zeros(10)
-    find_near(near, 20.0, scene)
-    before = squares(scene.layout.place[:, :2].copy().reshape(-1), spare, near, scene)
-    relax(60, 20.0, near, scene)
-    find_near(near, 20.0, scene)
-    after = squares(scene.layout.place[:, :2].copy().reshape(-1), spare, near, scene)
+    rows, first = edges_near(200.0, near, scene), scene.layout.place.copy()
+    before = squares(first[:, :2].copy().reshape(-1), spare, rows, near.sums, scene)
+    relax(60, 10.0, near, scene)
+    rows, shifts = edges_near(200.0, near, scene), scene.layout.place - first
+    after = squares(scene.layout.place[:, :2].copy().reshape(-1), spare, rows, near.sums, scene)
     assert after <= before + 1e-9
+    assert abs(shifts).max() <= 10.0
 
 
 def test_shifts_bring_loose_squares_together_to_the_exact_length():

@@ -8,6 +8,8 @@ from shapely.geometry import Polygon, box
 from nesting.engine.stop import MaxRounds
 from nesting.engine.strip import StripSearch
 
+pytestmark = pytest.mark.xdist_group("separator")
+
 
 def shortest(shapes, items, width, rounds=40):
     search = StripSearch(shapes, items, width)

@@ -1,0 +1,69 @@
+"""Convex sums of every pair of ways in which items lie, if none of them leans; compiled."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+from nesting.engine.blocks import turn_into
+from nesting.engine.compiled import inner
+from nesting.engine.field import Table
+from nesting.engine.layout import empty_block, starts
+from nesting.engine.sums import NIL, Sums, add_item_sums, reach, sums_for
+
+
+def table_of(figures: Any, ways: Any, gap_mm: float) -> Table:
+    """Return the sums of every pair of ways, without those that lie inside others of the pair.
+
+    Such a sum forbids nothing more. Sums that only several others cover are kept: without them
+    a search is faster, but it counts deep overlaps for less and led to longer strips (shapes0).
+    """
+    outlines = np.repeat(np.arange(len(ways.first) - 1), np.diff(ways.first))
+    block = empty_block(figures, outlines)
+    for slot, (outline, (angle, face)) in enumerate(zip(outlines, ways.way, strict=True)):
+        turn_into(figures, outline, angle, face > 0.5, block, slot)
+    pieces = np.diff(block.item_first)
+    corners = np.diff(block.piece_first[block.item_first])
+    sums = sums_for(int(2 * corners.sum() * pieces.sum()), int(pieces.sum()) ** 2)
+    pairs = np.zeros((len(outlines), len(outlines), 2), np.int64)
+    is_kept = np.ones(int(pieces.sum()) ** 2, np.bool_)
+    _fill(pairs, is_kept, sums, block, gap_mm)
+    sizes, before = np.diff(sums.first), starts(is_kept.astype(np.int64))
+    edges = sums.edges[: sums.first[-1]][np.repeat(is_kept, sizes)]
+    kept = Sums(edges, starts(sizes[is_kept]), sums.boxes[is_kept], before[-1:].copy())
+    return Table(before[pairs], kept)
+
+
+def no_table() -> Table:
+    """Return a table for shapes that lean: their sums are built as they are needed."""
+    return Table(np.zeros((0, 0, 2), np.int64), sums_for(0, 0))
+
+
+@njit(cache=True)
+def _fill(pairs, is_kept, sums, block, gap):  # type: ignore[no-untyped-def]
+    for a in range(pairs.shape[0]):
+        for b in range(pairs.shape[0]):
+            start = sums.used[0]
+            add_item_sums(sums, block, a, block, b, gap)
+            end = sums.used[0]
+            pairs[a, b, 0], pairs[a, b, 1] = start, end
+            for s in range(start, end):
+                for other in range(start, end):
+                    if is_kept[s] and is_kept[other] and other != s:
+                        is_kept[s] = not _is_inside(s - start, other, a, b, sums, block, gap)
+
+
+@inner
+def _is_inside(nth, other, a, b, sums, block, gap):  # type: ignore[no-untyped-def]
+    """Return whether the nth sum of two items, a moving and b fixed, lies inside another."""
+    first, edges = block.piece_first, sums.edges
+    count = block.item_first[a + 1] - block.item_first[a]
+    own, theirs = block.item_first[a] + nth % count, block.item_first[b] + nth // count
+    for e in range(sums.first[other], sums.first[other + 1]):
+        nx, ny = edges[e, 0], edges[e, 1]
+        far = reach(block.edges, first[theirs], first[theirs + 1], nx, ny) + gap
+        if far + reach(block.edges, first[own], first[own + 1], -nx, -ny) > edges[e, 2] + NIL:
+            return False
+    return True
