@@ -35,7 +35,7 @@ parts:
 @pytest.fixture(scope="module")
 def address():
     cluster = LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None,
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=":0",
         host="127.0.0.1",
     )  # fmt: skip
     with cluster:
