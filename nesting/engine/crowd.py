@@ -186,7 +186,7 @@ class CrowdedWood:
             packed.first,
             np.ascontiguousarray(table),
             self._holes(),
-            rules.part_gap_mm,
+            float(rules.part_gap_mm),  # an int would compile everything once more
         )
 
     @cached_property
