@@ -209,7 +209,7 @@ class Crew:
         self._given = b"" if executor is None else pickle.dumps(given)
 
     def construct(self, orders: Sequence[Order], stop: Stop) -> Iterator[Reached]:
-        """Yield a first plan, made here while other processes start, then that of each order.
+        """Yield a first plan, made here before other processes start, then that of each order.
 
         The first is made whole, whatever the time, the others so far as time allows. Where there
         will be others it is a quick one.
@@ -218,9 +218,8 @@ class Crew:
             yield self._here.construct(Construction(orders[0]))
             return
         work = (Construction(order, stop.seconds_left()) for order in orders)
-        others = self._each("construct", work if self._executor is None else list(work))
         yield self._here.construct(Construction(orders[0], is_quick=True))
-        yield from others
+        yield from self._each("construct", work if self._executor is None else list(work))
 
     def search(self, stretches: Sequence[Stretch]) -> list[Reached]:
         """Return where each lane's stretch leads."""
