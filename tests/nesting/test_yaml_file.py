@@ -1,4 +1,3 @@
-
 import pytest
 
 from nesting.errors import ProjectFileError
