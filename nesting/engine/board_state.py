@@ -72,6 +72,10 @@ class BoardState:
         left = tuple(laid for i, laid in enumerate(self.laid) if i not in taken)
         return BoardState(self.board, left, sum(laid.figure.shape.area for laid in left))
 
+    def unused_mm2(self, problem: Problem) -> float:
+        """Return the board's area less that of what lies on it, mm2."""
+        return problem.boards[self.board].area_mm2 - self.used_mm2
+
     def spot(
         self,
         need: int,

@@ -136,7 +136,7 @@ def _crowded(
 
 def _boards_for(need: int, states: Sequence[BoardState], problem: Problem) -> Iterator[int]:
     area = problem.needs[need].outline.area_mm2
-    free = {b: problem.boards[b].area_mm2 - states[b].used_mm2 for b in problem.suits[need]}
+    free = {b: states[b].unused_mm2(problem) for b in problem.suits[need]}
     suited = [b for b in free if free[b] >= area]
     thickness = {b: problem.boards[b].thickness_mm for b in suited}
     yield from sorted(suited, key=lambda b: (not states[b].laid, thickness[b], free[b], b))

@@ -17,7 +17,6 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.accept import is_acceptable
-from nesting.engine.blocks import Wood
 from nesting.engine.board_state import BoardState, Laid
 from nesting.engine.chart import no_chart
 from nesting.engine.field import Scene
@@ -25,6 +24,7 @@ from nesting.engine.ground import core_pieces
 from nesting.engine.holes import Rings
 from nesting.engine.layout import (
     Shape,
+    bare_wood,
     field_for,
     figures_of,
     layout_of,
@@ -180,13 +180,11 @@ class CrowdedWood:
         low_x, low_y, high_x, high_y = self.board.shape.bounds
         self.box = (low_x + trim, low_y + trim, high_x - trim, high_y - trim)
         table = np.column_stack([np.array(boxes).reshape(-1, 4), np.array(gaps)])
-        self.wood = Wood(
-            np.array(self.box),
-            packed.corners,
-            packed.first,
-            np.ascontiguousarray(table),
-            self._holes(),
-            float(rules.part_gap_mm),  # an int would compile everything once more
+        self.wood = bare_wood(self.box, rules.part_gap_mm)._replace(
+            corners=packed.corners,
+            first=packed.first,
+            boxes=np.ascontiguousarray(table),
+            holes=self._holes(),
         )
 
     @cached_property

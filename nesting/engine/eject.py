@@ -14,7 +14,7 @@ each was hard to place; from memory).
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -58,7 +58,6 @@ class _Chain:
         self, plan: PlanState, emptied: int | None, problem: Problem, rng: np.random.Generator
     ) -> None:
         self._problem, self._rng = problem, rng
-        self._states, self._missing = list(plan.states), list(plan.missing)
         self._drift: Weights = DRIFTS[int(rng.integers(len(DRIFTS)))]
         self._trouble: Counter[int] = Counter()
         if emptied is None:
@@ -68,10 +67,9 @@ class _Chain:
         else:
             self._open = set(plan.opened) - {emptied}
             parts = [laid.need for laid in plan.states[emptied].laid]
-            self._pool = sorted(parts, key=lambda n: problem.needs[n].outline.area_mm2)
-            self._states[emptied] = BoardState(emptied)
-            for need in parts:
-                self._missing[need] += 1
+            self._pool = sorted(parts, key=self._area)
+            plan = plan.without({emptied: set(range(len(parts)))})
+        self._states, self._missing = list(plan.states), list(plan.missing)
 
     def run(self, is_over: Callable[[], bool]) -> PlanState:
         """Place what is in the pool, and what is put out for it, as long as there is a way."""
@@ -86,7 +84,7 @@ class _Chain:
     def _placed(self, need: int) -> bool:
         """Return whether a part found room, fullest boards first."""
         boards = self._boards_for(need)
-        for board in sorted(boards, key=lambda b: (not self._states[b].laid, self._unused(b), b)):
+        for board in sorted(boards, key=self._order):
             if self._is_put(need, self._states[board]):
                 return True
         return False
@@ -128,17 +126,18 @@ class _Chain:
         for _, board, out in sorted(found, key=lambda one: one[0])[:TRIES]:
             yield board, out
 
-    def _has_area(self, need: int, board: int, out: Sequence[int] | set[int]) -> bool:
-        parts = self._states[board].laid
-        is_same = any(parts[i].need == need for i in out)
-        freed = sum(self._area(parts[i].need) for i in out)
-        return not is_same and self._unused(board) + freed >= self._area(need)
+    def _has_area(self, need: int, board: int, out: set[int]) -> bool:
+        state = self._states[board]
+        needs = [state.laid[i].need for i in out]
+        free = state.unused_mm2(self._problem) + sum(self._area(n) for n in needs)
+        return need not in needs and free >= self._area(need)
 
     def _boards_for(self, need: int) -> list[int]:
         return [board for board in self._problem.suits[need] if board in self._open]
 
-    def _unused(self, board: int) -> float:
-        return self._problem.boards[board].area_mm2 - self._states[board].used_mm2
+    def _order(self, board: int) -> tuple[bool, float, int]:
+        state = self._states[board]
+        return not state.laid, state.unused_mm2(self._problem), board
 
     def _area(self, need: int) -> float:
         return self._problem.needs[need].outline.area_mm2

@@ -119,7 +119,7 @@ class Filler:
         rng: np.random.Generator,
     ) -> Iterator[Grown]:
         """Yield what each next part makes of a beginning, its score first."""
-        room = self.problem.boards[one.state.board].area_mm2 - one.state.used_mm2
+        room = one.state.unused_mm2(self.problem)
         tried = [n for n, count in enumerate(one.left) if count and self._areas[n] <= room]
         if len(tried) > MOST_TRIED:
             tried = sorted(map(int, rng.choice(tried, MOST_TRIED, replace=False)))

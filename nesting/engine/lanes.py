@@ -217,6 +217,7 @@ class Crew:
         if stop.share_used(0) >= 1.0:
             yield self._here.construct(Construction(orders[0]))
             return
+        # Each is told the seconds left as its turn comes here; a cluster takes only a list.
         work = (Construction(order, stop.seconds_left()) for order in orders)
         yield self._here.construct(Construction(orders[0], is_quick=True))
         yield from self._each("construct", work if self._executor is None else list(work))

@@ -129,7 +129,10 @@ def layout_of(
 
 
 def bare_wood(box: tuple[float, float, float, float], gap_mm: float) -> Any:
-    """Return wood without defects: only a box to stay in and a gap between items."""
+    """Return wood without defects: only a box to stay in and a gap between items.
+
+    The gap is made a float: with an int, everything would be compiled once more.
+    """
     none = np.zeros((0, 5))
     return Wood(np.array(box), np.zeros((0, 2)), np.zeros(1, np.int64), none, none, float(gap_mm))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from nesting.engine.board_state import BoardState
@@ -26,6 +27,16 @@ class PlanState:
     def opened(self) -> list[int]:
         """Boards that got a part."""
         return [state.board for state in self.states if state.laid]
+
+    def without(self, taken: Mapping[int, set[int]]) -> PlanState:
+        """Return the plan with the parts at some indices of some boards' ``laid`` taken off."""
+        states, missing = list(self.states), list(self.missing)
+        for board, indices in taken.items():
+            for i in indices:
+                missing[states[board].laid[i].need] += 1
+            kept = states[board].without(indices)
+            states[board] = kept if kept.laid else BoardState(board)
+        return PlanState(tuple(states), tuple(missing))
 
 
 def empty_plan(problem: Problem) -> PlanState:

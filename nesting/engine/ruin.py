@@ -15,7 +15,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from nesting.engine.board_state import DRIFTS, BoardState
+from nesting.engine.board_state import DRIFTS
 from nesting.engine.construct import Manner, Order, insert_all, ordered
 from nesting.engine.crowd import Crowder
 from nesting.engine.fill import Filler
@@ -55,13 +55,13 @@ def ruined(plan: PlanState, problem: Problem, rng: np.random.Generator) -> PlanS
         size = len(plan.states[board].laid)
         count = size if rng.random() < 0.4 else int(rng.integers(1, size + 1))
         taken[board] = set(map(int, rng.choice(size, count, replace=False)))
-    return _without(plan, taken)
+    return plan.without(taken)
 
 
 def badly_filled(plan: PlanState, problem: Problem, rng: np.random.Generator) -> int:
     """Return an opened board, more likely one with much wood unused."""
     opened = plan.opened
-    unused = [problem.boards[b].area_mm2 - plan.states[b].used_mm2 for b in opened]
+    unused = [plan.states[b].unused_mm2(problem) for b in opened]
     chances = np.maximum(np.array(unused), 1.0)
     return int(rng.choice(opened, p=chances / chances.sum()))
 
@@ -74,16 +74,6 @@ def _partners(
     kin = [b for b in opened if b != first and any(b in problem.suits[n] for n in needs)]
     count = min(len(kin), int(rng.integers(0, 4)))
     return [int(b) for b in rng.choice(kin, count, replace=False)] if count else []
-
-
-def _without(plan: PlanState, taken: dict[int, set[int]]) -> PlanState:
-    states, missing = list(plan.states), list(plan.missing)
-    for board, indices in taken.items():
-        for i in indices:
-            missing[states[board].laid[i].need] += 1
-        kept = states[board].without(indices)
-        states[board] = kept if kept.laid else BoardState(board)
-    return PlanState(tuple(states), tuple(missing))
 
 
 def refilled(

@@ -7,7 +7,10 @@ import math
 import numpy as np
 from shapely.geometry import Polygon
 
+from nesting.engine.board_state import BoardState
+from nesting.engine.problem import Problem
 from nesting.need import Holes, Need
+from nesting.nest import Nest
 from nesting.outline import BearingZone, Outline
 from nesting.stock.board import Board, widths_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
@@ -87,3 +90,9 @@ def random_need(rng: np.random.Generator, name: str) -> Need:
     species = [("oak",), ("pine",), ("oak", "pine")][int(rng.integers(3))]
     holes = list(Holes)[int(rng.integers(3))]
     return Need(name, "any", outline, species, int(rng.integers(1, 4)), holes)
+
+
+def nest_of(state: BoardState, problem: Problem) -> Nest:
+    """Return what lies on a board during the search as a nest for the referee."""
+    placements = tuple(laid.figure.at(laid.x_mm, laid.y_mm) for laid in state.laid)
+    return Nest(problem.boards[state.board], placements)

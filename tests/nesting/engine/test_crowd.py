@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from puzzles import random_board, random_need
+from puzzles import nest_of, random_board, random_need
 from shapely.geometry import Point, Polygon, box
 
 from nesting.check import check_nest
@@ -14,7 +14,6 @@ from nesting.engine.crowd import Crowder
 from nesting.engine.layout import bare_wood
 from nesting.engine.problem import Problem
 from nesting.need import Holes, Need
-from nesting.nest import Nest
 from nesting.outline import Outline
 from nesting.rules import Rules
 from nesting.stock.board import Board
@@ -23,11 +22,6 @@ from nesting.stock.keep_out import KeepOutKind, circle
 pytestmark = pytest.mark.xdist_group("separator")
 
 NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
-
-
-def nest_of(state, problem):
-    placements = tuple(laid.figure.at(laid.x_mm, laid.y_mm) for laid in state.laid)
-    return Nest(problem.boards[state.board], placements)
 
 
 @given(seed=st.integers(0, 10**6))

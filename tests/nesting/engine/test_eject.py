@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from puzzles import random_board, random_need
+from puzzles import nest_of, random_board, random_need
 from shapely.geometry import box
 
 from nesting.check import check_nest
@@ -12,7 +12,6 @@ from nesting.engine.eject import chained
 from nesting.engine.plan_state import PlanState, empty_plan
 from nesting.engine.problem import Problem
 from nesting.need import Need
-from nesting.nest import Nest
 from nesting.outline import Outline
 from nesting.rules import Rules
 from nesting.stock.board import Board
@@ -43,14 +42,7 @@ def laid_out(problem, boards):
 
 
 def is_legal(plan, problem):
-    nests = [
-        Nest(
-            problem.boards[state.board],
-            tuple(laid.figure.at(laid.x_mm, laid.y_mm) for laid in state.laid),
-        )
-        for state in plan.states
-    ]
-    return all(check_nest(nest, problem.rules) == () for nest in nests)
+    return all(check_nest(nest_of(state, problem), problem.rules) == () for state in plan.states)
 
 
 def test_a_board_is_saved_by_an_exchange_that_no_straight_move_makes():
@@ -90,7 +82,7 @@ def test_nothing_missing_leaves_the_plan_as_it_is():
 @pytest.mark.parametrize("seed", range(8))
 def test_chains_satisfy_the_referee_and_lose_no_part(seed):
     rng = np.random.default_rng(seed)
-    boards, needs = [random_board(rng, f"B{i}") for i in range(4)], []
+    boards = [random_board(rng, f"B{i}") for i in range(4)]
     needs = [random_need(rng, f"P{i}") for i in range(8)]
     problem = Problem(needs, boards, Rules())
     plan = empty_plan(problem)

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from puzzles import random_board, random_need
+from puzzles import nest_of, random_board, random_need
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
@@ -15,7 +15,6 @@ from nesting.engine.gather import gathered, gathered_plan, largest_offcut_mm2
 from nesting.engine.plan_state import empty_plan
 from nesting.engine.problem import Problem
 from nesting.need import Need
-from nesting.nest import Nest
 from nesting.outline import Outline
 from nesting.rules import LeastOffcut, Rules
 from nesting.stock.board import Board
@@ -35,11 +34,6 @@ def sawn_board():
     low, rest = box(0, 0, 300, 40), box(0, 0, 400, 100)
     shapes = [left, slant, right, low, rest]
     return [need(f"P{i}", shape) for i, shape in enumerate(shapes)], box(0, 0, 1100, 100)
-
-
-def nest_of(state, problem):
-    placements = tuple(laid.figure.at(laid.x_mm, laid.y_mm) for laid in state.laid)
-    return Nest(problem.boards[state.board], placements)
 
 
 def test_board_sawn_into_parts_is_put_together_again():
