@@ -37,6 +37,10 @@ sizes of a mean item: farther, more sums come into it, and it took most of the t
 HEADWAY = 0.98
 """A pass makes headway if it brings the total depth below this share of the last mark."""
 
+PATIENCE = 0.15
+"""Depth left, in sizes of a mean item, up to which passes without headway are waited out in full;
+the more is left, the fewer: that seldom comes to anything, and another attempt does sooner."""
+
 
 @inner
 def measure(i, depths, field, scratch, scene):  # type: ignore[no-untyped-def]
@@ -147,7 +151,7 @@ def separate(seed, most_passes, stall, close, unit, field, near, scratch, scene,
         if total < HEADWAY * mark:
             mark, since = total, 0
         since += 1
-        if since > stall:
+        if since > stall * min(1.0, PATIENCE * unit / least):
             break
         passes += 1
         _grow_weights(depths, deepest, layout)

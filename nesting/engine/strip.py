@@ -41,6 +41,9 @@ MOST_NEARLY, FROM_BEST, EXCHANGED = 8, 0.2, 0.5
 """Layouts kept that a few overlaps keep from being legal; how often a search goes on from the
 shortest strip instead, and how often a disturbance exchanges two items and does not throw a few."""
 
+ALIKE = 0.02
+"""Layouts whose overlaps differ by less than this share count as the same one, found again."""
+
 LARGEST_STEP, LEAST_STEP = 0.01, 0.004
 """Share of the length by which one attempt shortens it, at most and at least: shifts of all items
 at once give back what was too much, and outlines on a lattice go shorter in leaps or not at all."""
@@ -138,7 +141,7 @@ class StripSearch:
                     seen(best)
             else:
                 step = max(step * 0.5, LEAST_STEP)
-                nearly = sorted([*nearly, found], key=lambda n: n.overlap)[:MOST_NEARLY]
+                nearly = _with_another(nearly, found)
                 current = self.disturbed(_go_on_from(best, nearly, rng), rng)
         return best, step
 
@@ -226,6 +229,13 @@ class StripSearch:
         seed = int(rng.integers(2**31))
         length = lay_all(seed, order, SAMPLES, self.unit, field, self.scratch, scene)
         return Strip(float(length), scene.layout.place.copy(), self.items)
+
+
+def _with_another(nearly: Sequence[Nearly], found: Nearly) -> list[Nearly]:
+    """Return the few least overlapping layouts, none of them twice."""
+    if any(abs(known.overlap - found.overlap) < ALIKE * known.overlap for known in nearly):
+        return list(nearly)
+    return sorted([*nearly, found], key=lambda layout: layout.overlap)[:MOST_NEARLY]
 
 
 def _go_on_from(best: Strip, nearly: Sequence[Nearly], rng: np.random.Generator) -> Strip:
