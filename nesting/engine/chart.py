@@ -18,8 +18,8 @@ from nesting.engine.field import Table
 from nesting.engine.sums import depth_in
 
 Chart = namedtuple("Chart", "grids lows values step cells")
-"""Sampled depths: grids (w, w, 3) where the grid of each moving and fixed way begins in values,
-its columns and rows; lows (w, w, 2) its lower left place; values (v); step (1); and room for the
+"""Sampled depths: grids (w, w + k, 3) where the grid of each moving way with each fixed way, then
+each obstacle, begins in values, its columns and rows; lows (w, w + k, 2) its lower left place; values (v); step (1); and room for the
 chart of one item (c). None of it (w = 0) for items that lean."""
 
 FINENESS = 6.0
@@ -34,8 +34,8 @@ def no_chart() -> Chart:
 
 def chart_of(table: Table, unit: float) -> Chart:
     """Return the depths of all pairs of ways of a table, sampled; without room for a chart."""
-    ways = len(table.pairs)
-    grids, lows = np.zeros((ways, ways, 3), np.int64), np.zeros((ways, ways, 2))
+    pairs = table.pairs.shape[:2]
+    grids, lows = np.zeros((*pairs, 3), np.int64), np.zeros((*pairs, 2))
     step = np.array([unit / FINENESS])
     values = np.zeros(_lay_grids(grids, lows, step[0], table), np.float32)
     _sample_all(values, grids, lows, step[0], table)
@@ -55,7 +55,7 @@ def _lay_grids(grids, lows, step, table):  # type: ignore[no-untyped-def]
     """Write where the grid of each pair lies, and return how many values there are."""
     total = 0
     for a in range(grids.shape[0]):
-        for b in range(grids.shape[0]):
+        for b in range(grids.shape[1]):
             low_x, low_y, high_x, high_y = np.inf, np.inf, -np.inf, -np.inf
             for s in range(table.pairs[a, b, 0], table.pairs[a, b, 1]):
                 box = table.sums.boxes[s]
@@ -72,7 +72,7 @@ def _lay_grids(grids, lows, step, table):  # type: ignore[no-untyped-def]
 @njit(cache=True)
 def _sample_all(values, grids, lows, step, table):  # type: ignore[no-untyped-def]
     for a in range(grids.shape[0]):
-        for b in range(grids.shape[0]):
+        for b in range(grids.shape[1]):
             begin, columns, rows = grids[a, b, 0], grids[a, b, 1], grids[a, b, 2]
             low_x, low_y = lows[a, b, 0], lows[a, b, 1]
             for s in range(table.pairs[a, b, 0], table.pairs[a, b, 1]):
@@ -110,9 +110,10 @@ def _add_grid(chart, a, b, x, y, weight, low_x, low_y, columns, rows):  # type: 
 
 
 @inner
-def draw(chart, i, way, field, layout):  # type: ignore[no-untyped-def]
+def draw(i, way, field, scene):  # type: ignore[no-untyped-def]
     """Draw the chart of item i in one way, over the limits of its field; columns and rows."""
-    step, limit = chart.step[0], field.limit
+    chart, layout, limit = scene.chart, scene.layout, field.limit
+    step = chart.step[0]
     columns = int((limit[2] - limit[0]) / step) + 2
     rows = int((limit[3] - limit[1]) / step) + 2
     for k in range(columns * rows):
@@ -122,6 +123,10 @@ def draw(chart, i, way, field, layout):  # type: ignore[no-untyped-def]
             b, x, y = int(layout.place[j, 4]), layout.place[j, 0], layout.place[j, 1]
             weight = layout.weight[i, j]
             _add_grid(chart, way, b, x, y, weight, limit[0], limit[1], columns, rows)
+    for k in range(scene.wood.boxes.shape[0]):
+        if scene.ways.blocks[layout.outline[i], k]:
+            b, weight = chart.grids.shape[0] + k, layout.weight[i, i]
+            _add_grid(chart, way, b, 0.0, 0.0, weight, limit[0], limit[1], columns, rows)
     return columns, rows
 
 

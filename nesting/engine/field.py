@@ -23,7 +23,8 @@ weight; the sums; limit (4): least and greatest place; item (5): angle, face, ou
 the ground, overhang."""
 
 Table = namedtuple("Table", "pairs sums")
-"""Sums of ways: pairs (w, w, 2) is the span of each moving and fixed way; (0, 0, 2) if none."""
+"""Sums of ways: pairs (w, w + k, 2) is the span of each moving way with each fixed one, then with
+each obstacle; (0, 0, 2) if there are none."""
 
 Scene = namedtuple("Scene", "layout wood ways figures rings table chart")
 """All that stays in place while one item moves."""
@@ -58,6 +59,9 @@ def open_field(field, a, slot, i, way, angle, is_over, scene):  # type: ignore[n
         _row(field, n + k, own, wood.boxes[k], 0.0, 0.0, wood.boxes[k, 4], weight)
         if not scene.ways.blocks[outline, k]:
             field.boxes[n + k, 0] = np.inf
+        if is_tabled:
+            pair = table.pairs[way, table.pairs.shape[0] + k]
+            field.spans[n + k, 0], field.spans[n + k, 1] = pair[0], pair[1]
     low_x, low_y, high_x, high_y = limits(a, slot, wood.box)
     field.limit[0], field.limit[1] = low_x, low_y
     field.limit[2], field.limit[3] = max(low_x, high_x), max(low_y, high_y)

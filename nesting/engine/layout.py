@@ -123,9 +123,15 @@ def layout_of(
         weights.copy(),
         empty_block(figures, which),
     )
-    for i, outline in enumerate(which):
-        turn_into(figures, outline, layout.place[i, 2], layout.place[i, 3] > 0.5, layout.block, i)
+    lay(layout, figures, layout.place)
     return layout
+
+
+def lay(layout: Any, figures: Any, places: Floats) -> None:
+    """Lay the items of a layout at places (n, 5)."""
+    layout.place[:] = places
+    for i, outline in enumerate(layout.outline):
+        turn_into(figures, outline, places[i, 2], places[i, 3] > 0.5, layout.block, i)
 
 
 def bare_wood(box: tuple[float, float, float, float], gap_mm: float) -> Any:

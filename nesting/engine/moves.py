@@ -105,7 +105,7 @@ PROMISING = 1.3
 def _keep_hollows(i, way, field, kept, scene):  # type: ignore[no-untyped-def]
     """Take the hollows of an item's chart in one way into kept (k, 4): cost, x, y and way."""
     chart, limit = scene.chart, field.limit
-    columns, rows = draw(chart, i, way, field, scene.layout)
+    columns, rows = draw(i, way, field, scene)
     step, cells = chart.step[0], chart.cells
     for cell in range(columns * rows):
         if cells[cell] < kept[HOLLOWS - 1, 0] and is_hollow(cells, cell, columns, rows):

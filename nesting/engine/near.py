@@ -63,6 +63,7 @@ def find_near(near, reach, scene):  # type: ignore[no-untyped-def]
 @inner
 def _near_obstacles(near, i, count, reach, scene):  # type: ignore[no-untyped-def]
     layout, wood, block = scene.layout, scene.wood, scene.layout.block
+    pairs = scene.table.pairs
     x, y = layout.place[i, 0], layout.place[i, 1]
     for k in range(wood.boxes.shape[0]):
         gap = wood.boxes[k, 4]
@@ -71,9 +72,13 @@ def _near_obstacles(near, i, count, reach, scene):  # type: ignore[no-untyped-de
         if not _is_near(block.item_boxes[i], x, y, wood.boxes[k], gap, reach):
             continue
         near.rows[count, 0], near.rows[count, 1] = i, -1
-        near.rows[count, 2] = near.sums.used[0]
-        add_obstacle_sums(near.sums, block, i, wood, k)
-        near.rows[count, 3] = near.sums.used[0]
+        if pairs.shape[0] > 0:
+            pair = pairs[int(layout.place[i, 4]), pairs.shape[0] + k]
+            near.rows[count, 2], near.rows[count, 3] = pair[0], pair[1]
+        else:
+            near.rows[count, 2] = near.sums.used[0]
+            add_obstacle_sums(near.sums, block, i, wood, k)
+            near.rows[count, 3] = near.sums.used[0]
         count += 1
     return count
 

@@ -29,15 +29,14 @@ FLAT = 1e-12
 def room_around(field, scene):  # type: ignore[no-untyped-def]
     """Return how many sums there can be about any place at most.
 
-    Sums of a table serve many items; those that are built serve one each, and obstacles need them
-    built.
+    Sums of a table serve many items; those that are built serve one each.
     """
     pairs, most = scene.table.pairs, 1
     for a in range(pairs.shape[0]):
-        for b in range(pairs.shape[0]):
+        for b in range(pairs.shape[1]):
             most = max(most, pairs[a, b, 1] - pairs[a, b, 0])
     if pairs.shape[0] > 0:
-        return most * scene.layout.outline.shape[0]
+        return most * field.boxes.shape[0]
     return field.sums.boxes.shape[0]
 
 

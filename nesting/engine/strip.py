@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from nesting.engine.blocks import turn_into
+from nesting.engine.attempt import SHIFT, parted
 from nesting.engine.chart import Chart, chart_of, no_chart, with_room
 from nesting.engine.compaction import shortened
 from nesting.engine.field import Scene
@@ -25,38 +25,21 @@ from nesting.engine.layout import (
     field_for,
     figures_of,
     layout_of,
-    near_for,
     no_rings,
     scratch_block,
     ways_of,
 )
-from nesting.engine.separation import DONE, separate
+from nesting.engine.nearly import Nearly, disturbed, go_on_from, with_another
+from nesting.engine.separation import DONE
 from nesting.engine.stop import Stop
 from nesting.engine.strip_start import lay_all
 from nesting.engine.table import no_table, table_of
 
 Floats = NDArray[np.float64]
 
-MOST_NEARLY, FROM_BEST, EXCHANGED = 8, 0.2, 0.5
-"""Layouts kept that a few overlaps keep from being legal; how often a search goes on from the
-shortest strip instead, and how often a disturbance exchanges two items and does not throw a few."""
-
-ALIKE = 0.02
-"""Layouts whose overlaps differ by less than this share count as the same one, found again."""
-
 LARGEST_STEP, LEAST_STEP = 0.01, 0.004
 """Share of the length by which one attempt shortens it, at most and at least: shifts of all items
 at once give back what was too much, and outlines on a lattice go shorter in leaps or not at all."""
-
-STALL = 150
-MOST_PASSES = 4000
-
-CLOSE, CLOSER = 0.3, (1.0, 0.05, 0.0)
-"""Overlap left, in sizes of a mean item, at which shifts of all items at once are tried; where
-they fail, separation goes on to the next share of it, at last to none."""
-
-SHIFT = 0.3
-"""Largest shift of an item, in sizes of a mean item, when all are shifted at once."""
 
 STARTS, NOISE, SAMPLES = 8, 0.25, 300
 """First layouts made; noise on the order by size; places tried for each item and way."""
@@ -73,14 +56,6 @@ class Strip:
     outlines: tuple[int, ...]
 
 
-@dataclass(frozen=True)
-class Nearly:
-    """What a failed attempt left: the sum of depths, mm, and the layout."""
-
-    overlap: float
-    strip: Strip
-
-
 class StripSearch:
     """Shapes to be laid on a strip of one width, each once for every entry of ``items``."""
 
@@ -91,7 +66,8 @@ class StripSearch:
         self.ways = ways_of(shapes)
         self.scratch = scratch_block(self.figures)
         is_leaning = any(shape.lean > 0 for shape in shapes)
-        self.table = no_table() if is_leaning else table_of(self.figures, self.ways, gap)
+        wood = bare_wood((0.0, 0.0, 0.0, width), gap)
+        self.table = no_table() if is_leaning else table_of(self.figures, self.ways, wood)
         self.unit = math.sqrt(sum(shapes[i].area for i in items) / len(items))
         self.bound = self._bound()
 
@@ -128,7 +104,7 @@ class StripSearch:
     ) -> tuple[Strip, float]:
         """Return the shortest strip found until the stop rule says end, and the last step."""
         rounds, current = 0, best
-        nearly: list[Nearly] = []
+        nearly: list[Nearly[Strip]] = []
         while stop.share_used(rounds) < 1.0 and best.length > max(self.bound + DONE, enough):
             rounds += 1
             length = max(best.length * (1 - step), self.bound)
@@ -141,44 +117,30 @@ class StripSearch:
                     seen(best)
             else:
                 step = max(step * 0.5, LEAST_STEP)
-                nearly = _with_another(nearly, found)
-                current = self.disturbed(_go_on_from(best, nearly, rng), rng)
+                nearly = with_another(nearly, found)
+                current = self.disturbed(go_on_from(best, nearly, rng), rng)
         return best, step
 
     def attempt(
         self, start: Strip, length: float, longest: float, rng: np.random.Generator
-    ) -> Strip | Nearly:
+    ) -> Strip | Nearly[Strip]:
         """Cut to ``length`` and separate: return a legal strip shorter than ``longest``, or not."""
         chart = with_room(self.chart, length, self.width)
         scene = self._scene(self._cut_short(start, length, rng), length, chart)
-        field = field_for(scene.layout, scene.wood, self.figures, self.table)
-        near = near_for(scene)
-        best = np.empty((len(self.items), 5))
-        for share in CLOSER:
-            seed, close = int(rng.integers(2**31)), max(DONE, share * CLOSE * self.unit)
-            scene.wood.box[2] = length
-            least, _ = separate(
-                seed, MOST_PASSES, STALL, close, self.unit, field, near, self.scratch, scene, best
-            )
-            self._put(scene.layout, best)
+
+        def shifted(field: Any, near: Any) -> Strip | None:
             found = shortened(SHIFT * self.unit, longest, field, near, self.scratch, scene)
-            if found < longest:
-                return Strip(found, scene.layout.place.copy(), self.items)
-            if least >= close:
-                break
-            self._put(scene.layout, best)
-        return Nearly(least, Strip(length, best, self.items))
+            scene.wood.box[2] = length
+            return Strip(found, scene.layout.place.copy(), self.items) if found < longest else None
+
+        least, places, found = parted(scene, self.scratch, self.unit, rng, shifted)
+        return found or Nearly(least, Strip(length, places, self.items))
 
     def _scene(self, places: Floats, length: float, chart: Chart) -> Scene:
         layout = layout_of(self.shapes, self.figures, self.items, places)
         wood = bare_wood((0.0, 0.0, length, self.width), self.gap)
         rings = no_rings(len(self.shapes))
         return Scene(layout, wood, self.ways, self.figures, rings, self.table, chart)
-
-    def _put(self, layout: Any, places: Floats) -> None:
-        layout.place[:] = places
-        for k, outline in enumerate(layout.outline):
-            turn_into(self.figures, outline, places[k, 2], places[k, 3] > 0.5, layout.block, k)
 
     def _cut_short(self, start: Strip, length: float, rng: np.random.Generator) -> Floats:
         """Return places with all beyond a cut across the strip moved left, or as they are."""
@@ -189,34 +151,9 @@ class StripSearch:
 
     def disturbed(self, strip: Strip, rng: np.random.Generator) -> Strip:
         """Return the strip with two unlike items exchanged, or a few thrown anywhere."""
-        places, n = strip.places.copy(), len(self.items)
-        if rng.random() < EXCHANGED and len(set(self.items)) > 1:
-            self._exchange(places, rng)
-        else:
-            most = min(n, max(3, n // 8))
-            for i in rng.choice(n, int(rng.integers(1, most + 1)), replace=False):
-                places[i, :2] = rng.uniform(0, strip.length), rng.uniform(0, self.width)
+        box = (0.0, 0.0, strip.length, self.width)
+        places = disturbed(strip.places, self.shapes, self.items, box, rng)
         return Strip(strip.length, places, strip.outlines)
-
-    def _exchange(self, places: Floats, rng: np.random.Generator) -> None:
-        """Exchange the middles of one of the larger items and another, unlike it."""
-        items, order = np.array(self.items), np.argsort([-self.shapes[i].area for i in self.items])
-        large = order[: max(2, len(order) // 2)]
-        i = int(rng.choice(large))
-        unlike = large[items[large] != items[i]]
-        if not len(unlike):
-            unlike = order[items[order] != items[i]]
-        j = int(rng.choice(unlike))
-        apart = self._middle(places, j) - self._middle(places, i)
-        places[i, :2] += apart
-        places[j, :2] -= apart
-
-    def _middle(self, places: Floats, i: int) -> Floats:
-        """Return the middle of an item's box."""
-        x, y, angle, face, _ = places[i]
-        corners = self.shapes[self.items[i]].pieces.turned(angle, is_over=face > 0.5).corners
-        middle: Floats = np.array([x, y]) + (corners.min(axis=0) + corners.max(axis=0)) / 2
-        return middle
 
     def constructed(self, rng: np.random.Generator) -> Strip:
         """Return a legal strip: largest first with noise, each as far left as it will go."""
@@ -229,17 +166,3 @@ class StripSearch:
         seed = int(rng.integers(2**31))
         length = lay_all(seed, order, SAMPLES, self.unit, field, self.scratch, scene)
         return Strip(float(length), scene.layout.place.copy(), self.items)
-
-
-def _with_another(nearly: Sequence[Nearly], found: Nearly) -> list[Nearly]:
-    """Return the few least overlapping layouts, none of them twice."""
-    if any(abs(known.overlap - found.overlap) < ALIKE * known.overlap for known in nearly):
-        return list(nearly)
-    return sorted([*nearly, found], key=lambda layout: layout.overlap)[:MOST_NEARLY]
-
-
-def _go_on_from(best: Strip, nearly: Sequence[Nearly], rng: np.random.Generator) -> Strip:
-    """Return the shortest strip, or more often a layout that nearly was shorter."""
-    if rng.random() < FROM_BEST:
-        return best
-    return nearly[int(len(nearly) * min(abs(rng.normal()) / 4, 0.999))].strip

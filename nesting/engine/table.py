@@ -1,4 +1,7 @@
-"""Convex sums of every pair of ways in which items lie, if none of them leans; compiled."""
+"""Convex sums of every pair of ways in which items lie, if none of them leans; compiled.
+
+And of every way with every obstacle of the wood.
+"""
 
 from __future__ import annotations
 
@@ -11,10 +14,10 @@ from nesting.engine.blocks import turn_into
 from nesting.engine.compiled import inner
 from nesting.engine.field import Table
 from nesting.engine.layout import empty_block, starts
-from nesting.engine.sums import NIL, Sums, add_item_sums, reach, sums_for
+from nesting.engine.sums import FAN, NIL, Sums, add_item_sums, add_obstacle_sums, reach, sums_for
 
 
-def table_of(figures: Any, ways: Any, gap_mm: float) -> Table:
+def table_of(figures: Any, ways: Any, wood: Any) -> Table:
     """Return the sums of every pair of ways, without those that lie inside others of the pair.
 
     Such a sum forbids nothing more. Sums that only several others cover are kept: without them
@@ -24,16 +27,25 @@ def table_of(figures: Any, ways: Any, gap_mm: float) -> Table:
     block = empty_block(figures, outlines)
     for slot, (outline, (angle, face)) in enumerate(zip(outlines, ways.way, strict=True)):
         turn_into(figures, outline, angle, face > 0.5, block, slot)
-    pieces = np.diff(block.item_first)
-    corners = np.diff(block.piece_first[block.item_first])
-    sums = sums_for(int(2 * corners.sum() * pieces.sum()), int(pieces.sum()) ** 2)
-    pairs = np.zeros((len(outlines), len(outlines), 2), np.int64)
-    is_kept = np.ones(int(pieces.sum()) ** 2, np.bool_)
-    _fill(pairs, is_kept, sums, block, gap_mm)
-    sizes, before = np.diff(sums.first), starts(is_kept.astype(np.int64))
-    edges = sums.edges[: sums.first[-1]][np.repeat(is_kept, sizes)]
-    kept = Sums(edges, starts(sizes[is_kept]), sums.boxes[is_kept], before[-1:].copy())
-    return Table(before[pairs], kept)
+    pieces, corners = len(block.piece_boxes), len(block.edges)
+    obstacles, count = len(wood.boxes), pieces * (pieces + len(wood.boxes))
+    edges = 2 * corners * pieces + len(wood.corners) * pieces + (corners + FAN * pieces) * obstacles
+    sums, is_kept = sums_for(edges, count), np.ones(count, np.bool_)
+    pairs = np.zeros((len(outlines), len(outlines) + obstacles, 2), np.int64)
+    _fill(pairs, is_kept, sums, block, wood)
+    is_kept = is_kept[: sums.used[0]]
+    sizes, before = np.diff(sums.first[: sums.used[0] + 1]), starts(is_kept.astype(np.int64))
+    kept = sums.edges[: sums.first[sums.used[0]]][np.repeat(is_kept, sizes)]
+    boxes = sums.boxes[: sums.used[0]][is_kept]
+    return Table(before[pairs], Sums(kept, starts(sizes[is_kept]), boxes, before[-1:].copy()))
+
+
+def yielding(table: Table, depth_mm: float) -> Table:
+    """Return the table of items that may overlap one another, and obstacles, by so much."""
+    sums = table.sums
+    inward = np.array([depth_mm, depth_mm, -depth_mm, -depth_mm])
+    edges = sums.edges - np.array([0.0, 0.0, depth_mm])
+    return table._replace(sums=sums._replace(edges=edges, boxes=sums.boxes + inward))
 
 
 def no_table() -> Table:
@@ -42,7 +54,8 @@ def no_table() -> Table:
 
 
 @njit(cache=True)
-def _fill(pairs, is_kept, sums, block, gap):  # type: ignore[no-untyped-def]
+def _fill(pairs, is_kept, sums, block, wood):  # type: ignore[no-untyped-def]
+    gap = wood.gap
     for a in range(pairs.shape[0]):
         for b in range(pairs.shape[0]):
             start = sums.used[0]
@@ -53,6 +66,10 @@ def _fill(pairs, is_kept, sums, block, gap):  # type: ignore[no-untyped-def]
                 for other in range(start, end):
                     if is_kept[s] and is_kept[other] and other != s:
                         is_kept[s] = not _is_inside(s - start, other, a, b, sums, block, gap)
+        for k in range(wood.boxes.shape[0]):
+            pairs[a, pairs.shape[0] + k, 0] = sums.used[0]
+            add_obstacle_sums(sums, block, a, wood, k)
+            pairs[a, pairs.shape[0] + k, 1] = sums.used[0]
 
 
 @inner
