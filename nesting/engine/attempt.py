@@ -1,4 +1,4 @@
-"""One attempt to part overlapping items: one by one, and by shifts of all as soon as that may do."""
+"""One attempt to part overlapping items: one by one, and all at once as soon as that may do."""
 
 from __future__ import annotations
 

@@ -19,8 +19,9 @@ from nesting.engine.sums import depth_in
 
 Chart = namedtuple("Chart", "grids lows values step cells")
 """Sampled depths: grids (w, w + k, 3) where the grid of each moving way with each fixed way, then
-each obstacle, begins in values, its columns and rows; lows (w, w + k, 2) its lower left place; values (v); step (1); and room for the
-chart of one item (c). None of it (w = 0) for items that lean."""
+each obstacle, begins in values, its columns and rows; lows (w, w + k, 2) its lower left place;
+values (v); step (1); and room for the chart of one item (c). None of it (w = 0) for items that
+lean."""
 
 FINENESS = 6.0
 """Steps of the grid to the size of a mean item: 4, 5.5, 8 and 12 led to strips as long."""

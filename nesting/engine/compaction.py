@@ -1,4 +1,4 @@
-"""Shift all items of a strip at once by linear programming: shorter, or out of what overlaps.
+"""Shift all items at once by linear programming: a strip shorter, or items out of what overlaps.
 
 Around a layout each convex sum may be left across the edge that is nearest: that makes every
 condition linear in the shifts.
@@ -20,6 +20,8 @@ from scipy.optimize import linprog
 
 from nesting.engine.near import Near, edges_near
 from nesting.engine.separation import DONE, total_depth
+
+Floats = NDArray[np.float64]
 
 ROUNDS = 3
 
@@ -60,6 +62,50 @@ def shortened(
     return float(best)
 
 
+def loosened(most: float, depth: float, near: Near, scene: Any) -> float:
+    """Shift the items of a layout so that the deepest overlap is as shallow as shifts can make it.
+
+    Leaves the items where they then lie, and returns how much deeper than the scene allows they
+    may still overlap, mm; below 0, how much shallower: it never says less than ``-depth``.
+    Infinite if nothing was found.
+
+    Parameters
+    ----------
+    most
+        Largest shift of an item along either axis.
+    depth
+        By how much the scene lets items overlap, mm.
+    """
+    rows, place = edges_near(most, near, scene), scene.layout.place
+    n, m = len(place), len(rows)
+    boxes, box = scene.layout.block.item_boxes, scene.wood.box
+    (data, line, column), k = _parting(rows, n), np.arange(n)
+    data.append(-np.ones(m + 4 * n))
+    line.append(np.arange(m + 4 * n))
+    column.append(np.full(m + 4 * n, 2 * n))
+    for side, (way, first) in enumerate([(-1.0, 0), (-1.0, n), (1.0, 0), (1.0, n)]):
+        data.append(np.full(n, way))
+        line.append(m + side * n + k)
+        column.append(first + k)
+    room = np.concatenate(
+        [
+            (place[:, :2] + boxes[:, :2] - box[:2]).T.ravel(),
+            (box[2:] - place[:, :2] - boxes[:, 2:]).T.ravel(),
+        ]
+    )
+    matrix = sparse.csr_matrix(
+        (np.concatenate(data), (np.concatenate(line), np.concatenate(column))),
+        shape=(m + 4 * n, 2 * n + 1),
+    )
+    cost, limits = np.zeros(2 * n + 1), np.tile([-most, most], (2 * n + 1, 1))
+    cost[2 * n], limits[2 * n] = 1.0, (-depth, np.inf)
+    found = _minimum(cost, matrix, np.concatenate([rows[:, 4], room]) - SPARE, limits)
+    if found is None:
+        return np.inf
+    place[:, :2] += found[: 2 * n].reshape(2, n).T
+    return float(found[2 * n])
+
+
 def _shifted(near: Near, scene: Any, most: float, longest: float) -> tuple[float, float]:
     """Shift the items of a layout in place; return the length and the overlap that is left."""
     solved = _solve(edges_near(most, near, scene), scene, most, longest)
@@ -71,19 +117,19 @@ def _shifted(near: Near, scene: Any, most: float, longest: float) -> tuple[float
 
 
 def _solve(
-    rows: NDArray[np.float64], scene: Any, most: float, longest: float
-) -> tuple[NDArray[np.float64], float, float] | None:
+    rows: Floats, scene: Any, most: float, longest: float
+) -> tuple[Floats, float, float] | None:
     """Return shifts (n, 2), length and overlap; variables are x and y shifts, length, overlaps."""
     place, boxes, box = scene.layout.place, scene.layout.block.item_boxes, scene.wood.box
     n, m = len(place), len(rows)
     i, j = rows[:, 0].astype(np.int64), rows[:, 1].astype(np.int64)
+    data, line, column = _parting(rows, n)
     _, pair = np.unique(i * n + j, return_inverse=True)
     pairs = int(pair.max()) + 1 if m else 0
     at, k = np.arange(m), np.arange(n)
-    ones = np.ones(m)
-    data = [-rows[:, 2], rows[:, 2], -rows[:, 3], rows[:, 3], -ones, np.ones(n), -np.ones(n)]
-    line = [at, at, at, at, at, m + k, m + k]
-    column = [i, j, n + i, n + j, 2 * n + 1 + pair, k, np.full(n, 2 * n)]
+    data += [-np.ones(m), np.ones(n), -np.ones(n)]
+    line += [at, m + k, m + k]
+    column += [2 * n + 1 + pair, k, np.full(n, 2 * n)]
     matrix = sparse.csr_matrix(
         (np.concatenate(data), (np.concatenate(line), np.concatenate(column))),
         shape=(m + n, 2 * n + 1 + pairs),
@@ -96,13 +142,29 @@ def _solve(
     high_y = np.minimum(most, box[3] - boxes[:, 3] - place[:, 1])
     low = np.concatenate([low_x, low_y, [0.0], np.zeros(pairs)])
     high = np.concatenate([np.full(n, most), high_y, [longest], np.full(pairs, np.inf)])
-    # The stubs do not know that sparse matrices are taken.
-    result = linprog(  # type: ignore[call-overload]
-        cost, matrix, bound, bounds=np.column_stack([np.minimum(low, high), high]),
-        method="highs-ds", options={"primal_feasibility_tolerance": SPARE},
-    )  # fmt: skip
-    if result.x is None:
+    found = _minimum(cost, matrix, bound, np.column_stack([np.minimum(low, high), high]))
+    if found is None:
         return None
-    found = result.x
     shifts = np.column_stack([found[:n], found[n : 2 * n]])
     return shifts, float(found[2 * n]), float(found[2 * n + 1 :].sum())
+
+
+def _parting(rows: Floats, n: int) -> tuple[list[Floats], list[Any], list[Any]]:
+    """Return values, lines and columns of what parts each near sum: normal times shifts apart."""
+    i, j = rows[:, 0].astype(np.int64), rows[:, 1].astype(np.int64)
+    at, nx, ny = np.arange(len(rows)), rows[:, 2], rows[:, 3]
+    is_item = j >= 0
+    data = [-nx, nx[is_item], -ny, ny[is_item]]
+    line = [at, at[is_item], at, at[is_item]]
+    return data, line, [i, j[is_item], n + i, n + j[is_item]]
+
+
+def _minimum(cost: Floats, matrix: Any, bound: Floats, limits: Floats) -> Floats | None:
+    """Return where the cost is least under ``matrix @ x <= bound`` and limits (v, 2), or None."""
+    # The stubs do not know that sparse matrices are taken.
+    result = linprog(  # type: ignore[call-overload]
+        cost, matrix, bound, bounds=limits, method="highs-ds",
+        options={"primal_feasibility_tolerance": SPARE},
+    )  # fmt: skip
+    found: Floats | None = result.x
+    return found

@@ -7,45 +7,43 @@ and turn over where they may, until nothing overlaps; else the board stays as it
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from functools import cached_property
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
-from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.accept import is_acceptable
 from nesting.engine.board_state import BoardState, Laid
 from nesting.engine.chart import no_chart
+from nesting.engine.crowded_wood import CrowdedWood
 from nesting.engine.field import Scene
-from nesting.engine.ground import core_pieces
 from nesting.engine.holes import Rings
 from nesting.engine.layout import (
     Shape,
-    bare_wood,
     field_for,
     figures_of,
     layout_of,
     near_for,
-    packed_pieces,
     scratch_block,
     starts,
     ways_of,
 )
 from nesting.engine.problem import Problem
 from nesting.engine.separation import DONE, separate
+from nesting.engine.squeeze import Squeeze
+from nesting.engine.stop import never
 from nesting.engine.table import no_table
 from nesting.engine.turned import INSIDE_DEG
-from nesting.need import Need
-from nesting.stock.board import Board
-from nesting.stock.keep_out import PLUGGABLE
 from nesting.units import slope_angle
 
 PASSES, STALL = 60, 25
 """Passes spent on one board at most, and without headway: a board is a small puzzle, and
 another board or another order is the better next try."""
+
+Place = tuple[float, float, float, float]
 
 FULLEST = 0.93
 """Share of a board's sound wood above which no more is crowded in."""
@@ -60,7 +58,7 @@ class Crowder:
 
     def inserted(self, state: BoardState, need: int, rng: np.random.Generator) -> BoardState | None:
         """Return the board with one more part on it, all of them moved as need be, or None."""
-        if not self._may_fit(state, need):
+        if not self.may_fit(state, [need]):
             return None
         wood = self.wood(state.board)
         items = [laid.need for laid in state.laid] + [need]
@@ -74,14 +72,41 @@ class Crowder:
         )
         return None if best is None else self._state(state.board, items, best)
 
+    def squeezed(
+        self,
+        state: BoardState,
+        needs: Sequence[int],
+        attempts: int,
+        rng: np.random.Generator,
+        is_over: Callable[[], bool] = never,
+    ) -> BoardState | None:
+        """Return the board with several more parts on it, none leaning from the grain, or None."""
+        if not self.may_fit(state, needs):
+            return None
+        wood = self.wood(state.board)
+        items = [laid.need for laid in state.laid] + list(needs)
+        kinds = list(dict.fromkeys(items))
+        shapes = [replace(self._shape(kind, state.board), lean=0.0) for kind in kinds]
+        if any(not shape.ways for shape in shapes):
+            return None
+        which = [kinds.index(item) for item in items]
+        squeeze = Squeeze(
+            shapes, which, wood.wood, wood.blocks(kinds), wood.takes(kinds), self._rings(kinds)
+        )
+        places = squeeze.places([place_of(laid) for laid in state.laid], rng)
+        best = squeeze.run(places, attempts, rng, is_over)
+        return None if best is None else self._state(state.board, items, best)
+
     def wood(self, board: int) -> CrowdedWood:
         """Return what is known of a board."""
         if board not in self._woods:
             self._woods[board] = CrowdedWood(board, self.problem)
         return self._woods[board]
 
-    def _may_fit(self, state: BoardState, need: int) -> bool:
-        area = state.used_mm2 + self.problem.needs[need].outline.area_mm2
+    def may_fit(self, state: BoardState, needs: Sequence[int]) -> bool:
+        """Return whether a board is not too full for more parts."""
+        areas = [self.problem.needs[need].outline.area_mm2 for need in needs]
+        area = state.used_mm2 + sum(areas)
         return area <= FULLEST * self.wood(state.board).sound_mm2
 
     def _shape(self, need: int, board: int) -> Shape:
@@ -104,10 +129,7 @@ class Crowder:
         shape: Shape,
         rng: np.random.Generator,
     ) -> NDArray[np.float64]:
-        rows = [
-            (p.x_mm, p.y_mm, math.radians(p.figure.angle_deg), float(p.figure.is_turned_over), 0.0)
-            for p in state.laid
-        ]
+        rows = [(*place_of(laid), 0.0) for laid in state.laid]
         x0, y0, x1, y1 = wood.box
         angle, is_over = shape.ways[int(rng.integers(len(shape.ways)))]
         rows.append((rng.uniform(x0, x1), rng.uniform(y0, y1), angle, float(is_over), 0.0))
@@ -160,86 +182,11 @@ class Crowder:
         return state
 
 
-class CrowdedWood:
-    """One board as obstacles and holes in flat arrays."""
-
-    def __init__(self, board: int, problem: Problem) -> None:
-        self.problem = problem
-        self.board: Board = problem.boards[board]
-        rules, trim = problem.rules, problem.rules.trim_mm
-        outside = problem.grounds[board].outside
-        pieces, gaps, owner = list(outside.rings()), [trim] * len(outside), [-1] * len(outside)
-        for number, keep_out in enumerate(self.board.keep_outs):
-            for ring in core_pieces(keep_out.core).rings():
-                pieces.append(ring)
-                gaps.append(keep_out.reach_mm + rules.clearance_mm(keep_out.kind))
-                owner.append(number)
-        packed = packed_pieces(pieces)
-        boxes = [(*ring.min(axis=0), *ring.max(axis=0)) for ring in pieces]
-        self._owner = owner
-        low_x, low_y, high_x, high_y = self.board.shape.bounds
-        self.box = (low_x + trim, low_y + trim, high_x - trim, high_y - trim)
-        table = np.column_stack([np.array(boxes).reshape(-1, 4), np.array(gaps)])
-        self.wood = bare_wood(self.box, rules.part_gap_mm)._replace(
-            corners=packed.corners,
-            first=packed.first,
-            boxes=np.ascontiguousarray(table),
-            holes=self._holes(),
-        )
-
-    @cached_property
-    def sound_mm2(self) -> float:
-        """Area that parts may cover: the board but for its hopeless defects."""
-        bad = [k.polygon for k in self.board.keep_outs if k.kind not in PLUGGABLE]
-        area: BaseGeometry = self.board.shape
-        for shape in bad:
-            area = area.difference(shape)
-        return float(area.area)
-
-    @cached_property
-    def _plugs(self) -> list[int]:
-        """Keep-outs that some bung closes."""
-        rules = self.problem.rules
-        return [n for n, k in enumerate(self.board.keep_outs) if rules.plug_for(k) is not None]
-
-    def _holes(self) -> NDArray[np.float64]:
-        """Return every keep-out that a bung closes: centre and the distances that matter."""
-        rules, rows = self.problem.rules, []
-        for number in self._plugs:
-            keep_out = self.board.keep_outs[number]
-            x, y, radius = keep_out.bounding_circle
-            plug = rules.plug_for(keep_out)
-            assert plug is not None
-            outside = radius + rules.clearance_mm(keep_out.kind)
-            rows.append((x, y, outside, plug / 2 + rules.plug_edge_mm, plug / 2))
-        return np.array(rows, np.float64).reshape(-1, 5)
-
-    def blocks(self, kinds: Sequence[int]) -> NDArray[np.bool_]:
-        """Return which obstacles block each need (o, k)."""
-        rows = [
-            [self._is_in_way(self.problem.needs[kind], own) for own in self._owner]
-            for kind in kinds
-        ]
-        return np.array(rows, np.bool_).reshape(len(kinds), len(self._owner))
-
-    def _is_in_way(self, need: Need, keep_out: int) -> bool:
-        if keep_out < 0:
-            return True
-        given, rules = self.board.keep_outs[keep_out], self.problem.rules
-        return not need.ignores(given, rules) and not need.may_plug(given, rules)
-
-    def takes(self, kinds: Sequence[int]) -> NDArray[np.bool_]:
-        """Return which holes each need takes, plugged (o, h)."""
-        rules, keep_outs = self.problem.rules, self.board.keep_outs
-        rows = [
-            [
-                self.problem.needs[kind].may_plug(keep_outs[n], rules)
-                and not self.problem.needs[kind].ignores(keep_outs[n], rules)
-                for n in self._plugs
-            ]
-            for kind in kinds
-        ]
-        return np.array(rows, np.bool_).reshape(len(kinds), len(self._plugs))
+def place_of(laid: Laid) -> Place:
+    """Return x, y, angle in radians and face (0 or 1) of a part as it lies."""
+    figure = laid.figure
+    angle, face = math.radians(figure.angle_deg), float(figure.is_turned_over)
+    return laid.x_mm, laid.y_mm, angle, face
 
 
 def _segments(shape: Polygon) -> NDArray[np.float64]:

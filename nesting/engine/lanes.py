@@ -28,7 +28,17 @@ from nesting.engine.eject import chained
 from nesting.engine.fill import Filler
 from nesting.engine.plan_state import PlanState, cost, empty_plan
 from nesting.engine.problem import Problem
-from nesting.engine.ruin import CHAIN, CROWD, FILL, badly_filled, recreated, refilled, ruined
+from nesting.engine.ruin import (
+    CHAIN,
+    CROWD,
+    FILL,
+    SQUEEZE,
+    badly_filled,
+    recreated,
+    refilled,
+    ruined,
+    squeezed,
+)
 from nesting.engine.stop import Stop, over_in
 from nesting.need import Need
 from nesting.rules import Rules
@@ -168,6 +178,10 @@ class Searcher:
         is_over: Callable[[], bool],
     ) -> PlanState:
         """Return the plan with some of it taken off and placed anew."""
+        if crowder and any(current.missing) and rng.random() < SQUEEZE:
+            squeezed_in = squeezed(current, self.problem, rng, crowder, is_over)
+            if squeezed_in is not None:
+                return squeezed_in
         if current.opened and rng.random() < CHAIN:
             plan = self._chained(current, rng, is_over)
             return recreated(plan, self.problem, rng, None, is_over)

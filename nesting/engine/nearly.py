@@ -39,18 +39,14 @@ class Nearly(Generic[Layout]):
     layout: Layout
 
 
-def with_another(
-    nearly: Sequence[Nearly[Layout]], found: Nearly[Layout]
-) -> list[Nearly[Layout]]:
+def with_another(nearly: Sequence[Nearly[Layout]], found: Nearly[Layout]) -> list[Nearly[Layout]]:
     """Return the few least overlapping layouts, none of them twice."""
     if any(abs(known.overlap - found.overlap) < ALIKE * known.overlap for known in nearly):
         return list(nearly)
     return sorted([*nearly, found], key=lambda one: one.overlap)[:MOST]
 
 
-def go_on_from(
-    best: Layout, nearly: Sequence[Nearly[Layout]], rng: np.random.Generator
-) -> Layout:
+def go_on_from(best: Layout, nearly: Sequence[Nearly[Layout]], rng: np.random.Generator) -> Layout:
     """Return the best legal layout, or more often one that overlaps little."""
     if rng.random() < FROM_BEST:
         return best
@@ -61,7 +57,7 @@ def disturbed(
     places: Floats,
     shapes: Sequence[Shape],
     items: Sequence[int],
-    box: tuple[float, float, float, float],
+    box: Sequence[float] | Floats,
     rng: np.random.Generator,
 ) -> Floats:
     """Return places (n, 5) with two unlike items exchanged, or a few thrown anywhere in a box."""

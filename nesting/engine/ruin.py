@@ -38,6 +38,15 @@ FILL = 0.15
 CHAIN = 0.25
 """Share of rounds in which a chain of ejections takes the place of ruin."""
 
+SQUEEZE = 0.25
+"""Share of rounds in which missing parts that some board may have room for are squeezed in."""
+
+LEAST_ATTEMPTS, MOST_ATTEMPTS, LONGER = 16, 1024, 0.6
+"""Attempts made to squeeze parts in, at least and most, and the chance of each doubling."""
+
+ALL = 0.5
+"""How often all that a board has the area for are squeezed in together, and not one alone."""
+
 LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 8, 512, 0.5
 """Beginnings kept at a time, the most for all boards together, and the chance of each doubling."""
 
@@ -117,3 +126,33 @@ def recreated(
     drift = DRIFTS[int(rng.integers(len(DRIFTS)))]
     manner = Manner(rng, BLINK, drift, crowder)
     return insert_all(plan, sequence, problem, manner, is_over)
+
+
+def squeezed(
+    plan: PlanState,
+    problem: Problem,
+    rng: np.random.Generator,
+    crowder: Crowder,
+    is_over: Callable[[], bool] = never,
+) -> PlanState | None:
+    """Return the plan with some missing parts squeezed in on one board, or None."""
+    copies = [n for n, count in enumerate(plan.missing) for _ in range(count) if problem.suits[n]]
+    if not copies:
+        return None
+    copies = [copies[i] for i in rng.permutation(len(copies))]
+    board = int(rng.choice(problem.suits[copies[0]]))
+    state, chosen = plan.states[board], list[int]()
+    for need in copies:
+        if board in problem.suits[need] and crowder.may_fit(state, [*chosen, need]):
+            chosen.append(need)
+    chosen = chosen[: len(chosen) if rng.random() < ALL else 1]
+    doublings = int(rng.geometric(1 - LONGER) - 1)
+    attempts = min(MOST_ATTEMPTS, LEAST_ATTEMPTS * 2**doublings)
+    more = crowder.squeezed(state, chosen, attempts, rng, is_over) if chosen else None
+    if more is None:
+        return None
+    states, missing = list(plan.states), list(plan.missing)
+    states[board] = more
+    for need in chosen:
+        missing[need] -= 1
+    return PlanState(tuple(states), tuple(missing))
