@@ -76,7 +76,7 @@ class Crowder:
         self,
         state: BoardState,
         needs: Sequence[int],
-        attempts: int,
+        stall: int,
         rng: np.random.Generator,
         is_over: Callable[[], bool] = never,
     ) -> BoardState | None:
@@ -94,7 +94,7 @@ class Crowder:
             shapes, which, wood.wood, wood.blocks(kinds), wood.takes(kinds), self._rings(kinds)
         )
         places = squeeze.places([place_of(laid) for laid in state.laid], rng)
-        best = squeeze.run(places, attempts, rng, is_over)
+        best = squeeze.run(places, stall, rng, is_over)
         return None if best is None else self._state(state.board, items, best)
 
     def wood(self, board: int) -> CrowdedWood:

@@ -38,17 +38,21 @@ FILL = 0.15
 CHAIN = 0.25
 """Share of rounds in which a chain of ejections takes the place of ruin."""
 
-SQUEEZE = 0.25
+SQUEEZE = 0.35
 """Share of rounds in which missing parts that some board may have room for are squeezed in."""
 
-LEAST_ATTEMPTS, MOST_ATTEMPTS, LONGER = 16, 1024, 0.6
-"""Attempts made to squeeze parts in, at least and most, and the chance of each doubling."""
+LEAST_ATTEMPTS, MOST_ATTEMPTS, LONGER = 16, 256, 0.6
+"""Attempts without headway after which squeezing ends, at least and most, and the chance of each
+doubling."""
 
 ALL = 0.5
 """How often all that a board has the area for are squeezed in together, and not one alone."""
 
-LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 8, 512, 0.5
+LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 4, 512, 0.5
 """Beginnings kept at a time, the most for all boards together, and the chance of each doubling."""
+
+MOST_FOR_ONE = 16
+"""Beginnings kept at a time for any one board: with more, squeezing gets there sooner."""
 
 ORDERS = (Order.AREA, Order.LENGTH, Order.FEW_BOARDS, Order.WORTH)
 
@@ -97,7 +101,7 @@ def refilled(
     Mostly few beginnings are kept at a time, now and then many: how many a puzzle asks for is
     not known beforehand.
     """
-    most = max(1, MOST_BEGINNINGS // len(plan.states))
+    most = max(1, min(MOST_FOR_ONE, MOST_BEGINNINGS // len(plan.states)))
     for board in emptied:
         width = min(most, LEAST_BEGINNINGS * 2 ** int(rng.geometric(1 - WIDER) - 1))
         state = filler.filled(board, plan.missing, width, rng, is_over)
@@ -147,8 +151,8 @@ def squeezed(
             chosen.append(need)
     chosen = chosen[: len(chosen) if rng.random() < ALL else 1]
     doublings = int(rng.geometric(1 - LONGER) - 1)
-    attempts = min(MOST_ATTEMPTS, LEAST_ATTEMPTS * 2**doublings)
-    more = crowder.squeezed(state, chosen, attempts, rng, is_over) if chosen else None
+    stall = min(MOST_ATTEMPTS, LEAST_ATTEMPTS * 2**doublings)
+    more = crowder.squeezed(state, chosen, stall, rng, is_over) if chosen else None
     if more is None:
         return None
     states, missing = list(plan.states), list(plan.missing)

@@ -101,25 +101,27 @@ class Squeeze:
     def run(
         self,
         places: Floats,
-        attempts: int,
+        stall: int,
         rng: np.random.Generator,
         is_over: Callable[[], bool] = never,
     ) -> Floats | None:
-        """Return places (n, 5) at which nothing overlaps, from where items lie now, or None."""
+        """Return places (n, 5) at which nothing overlaps, from where items lie now, or None.
+
+        ``stall`` is the number of attempts without headway after which there is no more hope.
+        """
         best = Squeezed(np.inf, places)
         nearly: list[Nearly[Floats]] = []
         depth, step, current = FIRST * self.unit, LARGEST_STEP, places
-        for _ in range(attempts):
-            if is_over():
-                break
+        since = 0
+        while since < stall and not is_over():
             found = self._attempt(current, depth, best.depth, rng)
             if isinstance(found, Squeezed):
-                best, nearly, current = found, [], found.places
+                best, nearly, current, since = found, [], found.places, 0
                 step = min(step * 1.5, LARGEST_STEP)
                 if best.depth <= 0.0:
                     return best.places
             else:
-                nearly = with_another(nearly, found)
+                nearly, since = with_another(nearly, found), since + 1
                 step = max(step * 0.5, LEAST_STEP)
                 current = self._disturbed(go_on_from(best.places, nearly, rng), rng)
             depth = max(0.0, min(depth, best.depth - step * self.unit))
