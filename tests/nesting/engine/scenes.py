@@ -47,7 +47,7 @@ def scene_of(polygons, places, *, size=100.0, gap=0.0, is_tabled=False, obstacle
         packed = packed_pieces([ring for ring, _ in obstacles])
         boxes = [(*ring.min(axis=0), *ring.max(axis=0), gap) for ring, gap in obstacles]
         wood = wood._replace(corners=packed.corners, first=packed.first, boxes=np.array(boxes))
-    table = table_of(figures, ways, gap) if is_tabled else no_table()
+    table = table_of(figures, ways, wood) if is_tabled else no_table()
     layout = layout_of(shapes, figures, range(len(shapes)), places)
     chart = with_room(chart_of(table, 25.0), size, size) if is_tabled else no_chart()
     return Scene(layout, wood, ways, figures, no_rings(len(shapes)), table, chart)

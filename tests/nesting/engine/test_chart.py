@@ -15,7 +15,7 @@ pytestmark = pytest.mark.xdist_group("separator")
 
 @njit
 def drawn(i, way, field, scene):
-    return draw(scene.chart, i, way, field, scene.layout)
+    return draw(i, way, field, scene)
 
 
 @njit
@@ -23,11 +23,18 @@ def hollows(cells, columns, rows):
     return [cell for cell in range(columns * rows) if is_hollow(cells, cell, columns, rows)]
 
 
+OBSTACLES = [
+    (np.array([[40.0, 30.0], [60.0, 35.0], [45.0, 50.0]]), 0.5),
+    (np.array([[20.0, 80.0]]), 6.0),
+]
+
+
 def charted(seed, count=5):
     """Return a scene, the opened field of its first item, and that item's chart (rows, columns)."""
     rng = np.random.default_rng(seed)
-    polygons = random_polygons(rng, count)
-    scene = scene_of(polygons, random_places(rng, 100.0, count), is_tabled=True)
+    polygons, obstacles = random_polygons(rng, count), OBSTACLES[: int(rng.integers(3))]
+    places = random_places(rng, 100.0, count)
+    scene = scene_of(polygons, places, is_tabled=True, obstacles=obstacles)
     field, scratch = opened(scene, 0)
     columns, rows = drawn(0, int(scene.layout.place[0, 4]), field, scene)
     cells = scene.chart.cells[: columns * rows].reshape(rows, columns).copy()
@@ -41,7 +48,10 @@ def test_a_chart_gives_what_places_cost_within_its_step(seed):
     scene, field, scratch, cells = charted(seed)
     step, way = scene.chart.step[0], int(scene.layout.place[0, 4])
     sums = [int(np.ptp(scene.table.pairs[way, int(w)])) for w in scene.layout.place[1:, 4]]
-    slack = step * np.sqrt(0.5) * float(np.dot(sums, scene.layout.weight[0, 1:]))
+    pairs = scene.table.pairs
+    met = sum(int(np.ptp(pairs[way, k])) for k in range(len(pairs), pairs.shape[1]))
+    slack = float(np.dot(sums, scene.layout.weight[0, 1:])) + met * scene.layout.weight[0, 0]
+    slack *= step * np.sqrt(0.5)
     rng = np.random.default_rng(seed)
     for row, column in rng.integers(0, cells.shape, (40, 2)):
         x, y = field.limit[0] + column * step, field.limit[1] + row * step
