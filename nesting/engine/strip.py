@@ -56,6 +56,15 @@ class Strip:
     outlines: tuple[int, ...]
 
 
+@dataclass(frozen=True)
+class Standing:
+    """Where a search stands: the shortest strip, the next step, and what nearly was shorter."""
+
+    best: Strip
+    step: float = LARGEST_STEP
+    nearly: tuple[Nearly[Strip], ...] = ()
+
+
 class StripSearch:
     """Shapes to be laid on a strip of one width, each once for every entry of ``items``."""
 
@@ -95,16 +104,15 @@ class StripSearch:
 
     def improved(
         self,
-        best: Strip,
+        begun: Standing,
         rng: np.random.Generator,
         stop: Stop,
         seen: Callable[[Strip], None] | None = None,
-        step: float = LARGEST_STEP,
         enough: float = 0.0,
-    ) -> tuple[Strip, float]:
-        """Return the shortest strip found until the stop rule says end, and the last step."""
-        rounds, current = 0, best
-        nearly: list[Nearly[Strip]] = []
+    ) -> Standing:
+        """Return where the search stands when the stop rule says end."""
+        best, step, nearly, rounds = begun.best, begun.step, list(begun.nearly), 0
+        current = self.disturbed(go_on_from(best, nearly, rng), rng) if nearly else best
         while stop.share_used(rounds) < 1.0 and best.length > max(self.bound + DONE, enough):
             rounds += 1
             length = max(best.length * (1 - step), self.bound)
@@ -119,7 +127,7 @@ class StripSearch:
                 step = max(step * 0.5, LEAST_STEP)
                 nearly = with_another(nearly, found)
                 current = self.disturbed(go_on_from(best, nearly, rng), rng)
-        return best, step
+        return Standing(best, step, tuple(nearly))
 
     def attempt(
         self, start: Strip, length: float, longest: float, rng: np.random.Generator

@@ -19,7 +19,7 @@ import numpy as np
 
 from nesting.engine.layout import Shape
 from nesting.engine.stop import MaxRounds, MaxSeconds, Stop
-from nesting.engine.strip import LARGEST_STEP, Strip, StripSearch
+from nesting.engine.strip import Standing, Strip, StripSearch
 
 LANES = 2
 """Searches side by side under a limit in rounds."""
@@ -39,9 +39,13 @@ BEHIND = 0.003
 class StripReached:
     """Where a lane stands, and when it found what: seconds since the stretch began, lengths."""
 
-    best: Strip
-    step: float
+    standing: Standing
     seen: tuple[tuple[float, float], ...]
+
+    @property
+    def length(self) -> float:
+        """Length of the shortest strip."""
+        return self.standing.best.length
 
 
 @dataclass(frozen=True)
@@ -84,13 +88,13 @@ def shortest_strip(
     count, rounds, begun = LANES if seconds is None else workers, 0, time.perf_counter()
     enough = max(enough, here.bound + 1e-6)
     first = here.started(np.random.default_rng(seed))
-    leaders = [StripReached(first, LARGEST_STEP, ((time.perf_counter() - begun, first.length),))]
+    leaders = [StripReached(Standing(first), ((time.perf_counter() - begun, first.length),))]
     if seen is not None:
         seen(*leaders[0].seen[0])
     if stop.share_used(0) >= 1.0 or first.length <= enough:
         return first
     with _crew(here, workers) as run:
-        while stop.share_used(rounds) < 1.0 and leaders[0].best.length > enough:
+        while stop.share_used(rounds) < 1.0 and leaders[0].length > enough:
             is_race = stop.share_used(rounds) < RACE
             at, limit = time.perf_counter() - begun, _limit(stop, rounds, seconds, is_race=is_race)
             lanes = [None] * count if is_race else _lanes(leaders, count)
@@ -105,14 +109,14 @@ def shortest_strip(
                 if seen is not None:
                     seen(at + spent, length)
             known = leaders + reached if is_race else reached
-            leaders = sorted(known, key=lambda lane: lane.best.length)[:count]
-    return leaders[0].best
+            leaders = sorted(known, key=lambda lane: lane.length)[:count]
+    return leaders[0].standing.best
 
 
 def _lanes(leaders: Sequence[StripReached], count: int) -> list[StripReached | None]:
     """Return what each lane goes on from: its own, or the best where it is far behind."""
     best = leaders[0]
-    near = [lane for lane in leaders if lane.best.length <= best.best.length * (1 + BEHIND)]
+    near = [lane for lane in leaders if lane.length <= best.length * (1 + BEHIND)]
     return [near[number] if number < len(near) else best for number in range(count)]
 
 
@@ -136,12 +140,12 @@ def _walked(search: StripSearch, stretch: StripStretch) -> StripReached:
         found.append((time.perf_counter() - begun, strip.length))
 
     if stretch.start is None:
-        best, step = search.started(rng), LARGEST_STEP
-        note(best)
+        standing = Standing(search.started(rng))
+        note(standing.best)
     else:
-        best, step = stretch.start.best, stretch.start.step
-    best, step = search.improved(best, rng, stop, note, step, stretch.enough)
-    return StripReached(best, step, tuple(found))
+        standing = stretch.start.standing
+    standing = search.improved(standing, rng, stop, note, stretch.enough)
+    return StripReached(standing, tuple(found))
 
 
 Run = Callable[[Sequence[StripStretch]], list[StripReached]]
