@@ -43,6 +43,10 @@ PASSES, STALL = 60, 25
 """Passes spent on one board at most, and without headway: a board is a small puzzle, and
 another board or another order is the better next try."""
 
+MOST_TURNED = 450
+"""Convex pieces, those of every way counted, up to which parts are squeezed in: each makes a sum
+with each other, which for so many takes about 60 MB."""
+
 Place = tuple[float, float, float, float]
 
 FULLEST = 0.93
@@ -80,14 +84,18 @@ class Crowder:
         rng: np.random.Generator,
         is_over: Callable[[], bool] = never,
     ) -> BoardState | None:
-        """Return the board with several more parts on it, none leaning from the grain, or None."""
+        """Return the board with several more parts on it, none leaning from the grain, or None.
+
+        Not tried where the parts in all their ways are of too many convex pieces.
+        """
         if not self.may_fit(state, needs):
             return None
         wood = self.wood(state.board)
         items = [laid.need for laid in state.laid] + list(needs)
         kinds = list(dict.fromkeys(items))
         shapes = [replace(self._shape(kind, state.board), lean=0.0) for kind in kinds]
-        if any(not shape.ways for shape in shapes):
+        turned = sum(len(shape.pieces) * len(shape.ways) for shape in shapes)
+        if any(not shape.ways for shape in shapes) or turned > MOST_TURNED:
             return None
         which = [kinds.index(item) for item in items]
         squeeze = Squeeze(

@@ -28,6 +28,16 @@ class PlanState:
         """Boards that got a part."""
         return [state.board for state in self.states if state.laid]
 
+    def with_state(self, state: BoardState) -> PlanState:
+        """Return the plan with another state of a board; what is missing changes with it."""
+        states, missing = list(self.states), list(self.missing)
+        for laid in states[state.board].laid:
+            missing[laid.need] += 1
+        for laid in state.laid:
+            missing[laid.need] -= 1
+        states[state.board] = state
+        return PlanState(tuple(states), tuple(missing))
+
     def without(self, taken: Mapping[int, set[int]]) -> PlanState:
         """Return the plan with the parts at some indices of some boards' ``laid`` taken off."""
         states, missing = list(self.states), list(self.missing)

@@ -10,7 +10,6 @@ cited from memory.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Sequence
 
 import numpy as np
@@ -104,12 +103,7 @@ def refilled(
     most = max(1, min(MOST_FOR_ONE, MOST_BEGINNINGS // len(plan.states)))
     for board in emptied:
         width = min(most, LEAST_BEGINNINGS * 2 ** int(rng.geometric(1 - WIDER) - 1))
-        state = filler.filled(board, plan.missing, width, rng, is_over)
-        missing = Counter(laid.need for laid in state.laid)
-        states = list(plan.states)
-        states[board] = state
-        left = tuple(count - missing[n] for n, count in enumerate(plan.missing))
-        plan = PlanState(tuple(states), left)
+        plan = plan.with_state(filler.filled(board, plan.missing, width, rng, is_over))
     return plan
 
 
@@ -144,19 +138,14 @@ def squeezed(
     if not copies:
         return None
     copies = [copies[i] for i in rng.permutation(len(copies))]
-    board = int(rng.choice(problem.suits[copies[0]]))
-    state, chosen = plan.states[board], list[int]()
+    state = plan.states[int(rng.choice(problem.suits[copies[0]]))]
+    chosen: list[int] = []
     for need in copies:
-        if board in problem.suits[need] and crowder.may_fit(state, [*chosen, need]):
+        if state.board in problem.suits[need] and crowder.may_fit(state, [*chosen, need]):
             chosen.append(need)
     chosen = chosen[: len(chosen) if rng.random() < ALL else 1]
-    doublings = int(rng.geometric(1 - LONGER) - 1)
-    stall = min(MOST_ATTEMPTS, LEAST_ATTEMPTS * 2**doublings)
-    more = crowder.squeezed(state, chosen, stall, rng, is_over) if chosen else None
-    if more is None:
+    if not chosen:
         return None
-    states, missing = list(plan.states), list(plan.missing)
-    states[board] = more
-    for need in chosen:
-        missing[need] -= 1
-    return PlanState(tuple(states), tuple(missing))
+    stall = min(MOST_ATTEMPTS, LEAST_ATTEMPTS * 2 ** int(rng.geometric(1 - LONGER) - 1))
+    more = crowder.squeezed(state, chosen, stall, rng, is_over)
+    return None if more is None else plan.with_state(more)

@@ -11,10 +11,12 @@ from scenes import SQUARE, random_places, random_polygons, scene_of
 from shapely.geometry import Polygon, box
 
 from nesting.check import check_nest
+from nesting.engine import crowd
 from nesting.engine.board_state import BoardState
 from nesting.engine.compaction import loosened
 from nesting.engine.crowd import Crowder
 from nesting.engine.layout import field_for, near_for, scratch_block
+from nesting.engine.plan_state import empty_plan
 from nesting.engine.problem import Problem
 from nesting.engine.separation import total_depth
 from nesting.engine.table import yielding
@@ -146,3 +148,26 @@ def test_parts_find_room_round_a_stub_when_all_of_them_move():
     assert found is not None
     assert len(found.laid) == 3
     assert check_nest(nest_of(found, problem), rules) == ()
+
+
+def test_parts_of_too_many_pieces_are_not_tried(monkeypatch):
+    need = Need("P", "any", Outline(box(0, 0, 200, 90), 20), ("oak",))
+    problem = Problem([need], [Board("A", box(0, 0, 1000, 100), 30, "oak")], NO_SAW)
+    crowder, rng = Crowder(problem), np.random.default_rng(0)
+    assert crowder.squeezed(BoardState(0), [0], 5, rng) is not None
+    monkeypatch.setattr(crowd, "MOST_TURNED", 1)
+    assert crowder.squeezed(BoardState(0), [0], 5, rng) is None
+
+
+def test_a_plan_with_another_state_of_a_board_misses_what_that_leaves_out():
+    needs = [
+        Need(name, "any", Outline(box(0, 0, 200, 90), 20), ("oak",), quantity=2) for name in "PQ"
+    ]
+    problem = Problem(needs, [Board("A", box(0, 0, 1000, 100), 30, "oak")], NO_SAW)
+    crowder, rng = Crowder(problem), np.random.default_rng(0)
+    both = crowder.squeezed(BoardState(0), [0, 1], 5, rng)
+    one = crowder.squeezed(BoardState(0), [1], 5, rng)
+    plan = empty_plan(problem).with_state(both)
+    assert plan.missing == (1, 1)
+    assert plan.with_state(one).missing == (2, 1)
+    assert plan.with_state(one).states == (one,)
