@@ -155,7 +155,7 @@ def test_parts_of_too_many_pieces_are_not_tried(monkeypatch):
     problem = Problem([need], [Board("A", box(0, 0, 1000, 100), 30, "oak")], NO_SAW)
     crowder, rng = Crowder(problem), np.random.default_rng(0)
     assert crowder.squeezed(BoardState(0), [0], 5, rng) is not None
-    monkeypatch.setattr(crowd, "MOST_TURNED", 1)
+    monkeypatch.setattr(crowd, "MOST_TURNED", 0)
     assert crowder.squeezed(BoardState(0), [0], 5, rng) is None
 
 
