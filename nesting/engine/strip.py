@@ -41,7 +41,7 @@ LARGEST_STEP, LEAST_STEP = 0.01, 0.004
 """Share of the length by which one attempt shortens it, at most and at least: shifts of all items
 at once give back what was too much, and outlines on a lattice go shorter in leaps or not at all."""
 
-STARTS, NOISE, SAMPLES = 8, 0.25, 300
+STARTS, NOISE, SAMPLES = 4, 0.25, 300
 """First layouts made; noise on the order by size; places tried for each item and way."""
 
 FAR = 1e9

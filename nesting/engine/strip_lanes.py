@@ -27,7 +27,7 @@ LANES = 2
 STRETCH, STRETCH_SECONDS = 20, 5.0
 """Attempts, or seconds under a time limit, between two meetings."""
 
-RACE, HEATS = 0.3, 4
+RACE, HEATS = 0.2, 3
 """In the first part of the allowance every stretch begins anew, in so many heats; the best of
 them go on: how far a search comes depends on where it began."""
 
