@@ -53,5 +53,5 @@ def parted(
         found = shifted(field, near)
         if found is not None or least >= close:
             return least, best, found
-        lay(scene.layout, scene.figures, best)
+        scene.layout.place[:] = best
     return least, best, None

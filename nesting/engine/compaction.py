@@ -22,6 +22,8 @@ from nesting.engine.near import Near, edges_near
 from nesting.engine.separation import DONE, total_depth
 
 Floats = NDArray[np.float64]
+Entries = tuple[list[Floats], list[Any], list[Any]]
+"""Of a sparse matrix: values, lines and columns."""
 
 ROUNDS = 3
 
@@ -93,13 +95,10 @@ def loosened(most: float, depth: float, near: Near, scene: Any) -> float:
             (box[2:] - place[:, :2] - boxes[:, 2:]).T.ravel(),
         ]
     )
-    matrix = sparse.csr_matrix(
-        (np.concatenate(data), (np.concatenate(line), np.concatenate(column))),
-        shape=(m + 4 * n, 2 * n + 1),
-    )
     cost, limits = np.zeros(2 * n + 1), np.tile([-most, most], (2 * n + 1, 1))
     cost[2 * n], limits[2 * n] = 1.0, (-depth, np.inf)
-    found = _minimum(cost, matrix, np.concatenate([rows[:, 4], room]) - SPARE, limits)
+    bound = np.concatenate([rows[:, 4], room]) - SPARE
+    found = _minimum(cost, (data, line, column), bound, limits)
     if found is None:
         return np.inf
     place[:, :2] += found[: 2 * n].reshape(2, n).T
@@ -130,10 +129,6 @@ def _solve(
     data += [-np.ones(m), np.ones(n), -np.ones(n)]
     line += [at, m + k, m + k]
     column += [2 * n + 1 + pair, k, np.full(n, 2 * n)]
-    matrix = sparse.csr_matrix(
-        (np.concatenate(data), (np.concatenate(line), np.concatenate(column))),
-        shape=(m + n, 2 * n + 1 + pairs),
-    )
     bound = np.concatenate([rows[:, 4] - SPARE, -(place[:, 0] + boxes[:, 2])])
     cost = np.zeros(2 * n + 1 + pairs)
     cost[2 * n], cost[2 * n + 1 :] = 1.0, OVERLAP_COST
@@ -142,14 +137,15 @@ def _solve(
     high_y = np.minimum(most, box[3] - boxes[:, 3] - place[:, 1])
     low = np.concatenate([low_x, low_y, [0.0], np.zeros(pairs)])
     high = np.concatenate([np.full(n, most), high_y, [longest], np.full(pairs, np.inf)])
-    found = _minimum(cost, matrix, bound, np.column_stack([np.minimum(low, high), high]))
+    limits = np.column_stack([np.minimum(low, high), high])
+    found = _minimum(cost, (data, line, column), bound, limits)
     if found is None:
         return None
     shifts = np.column_stack([found[:n], found[n : 2 * n]])
     return shifts, float(found[2 * n]), float(found[2 * n + 1 :].sum())
 
 
-def _parting(rows: Floats, n: int) -> tuple[list[Floats], list[Any], list[Any]]:
+def _parting(rows: Floats, n: int) -> Entries:
     """Return values, lines and columns of what parts each near sum: normal times shifts apart."""
     i, j = rows[:, 0].astype(np.int64), rows[:, 1].astype(np.int64)
     at, nx, ny = np.arange(len(rows)), rows[:, 2], rows[:, 3]
@@ -159,8 +155,13 @@ def _parting(rows: Floats, n: int) -> tuple[list[Floats], list[Any], list[Any]]:
     return data, line, [i, j[is_item], n + i, n + j[is_item]]
 
 
-def _minimum(cost: Floats, matrix: Any, bound: Floats, limits: Floats) -> Floats | None:
-    """Return where the cost is least under ``matrix @ x <= bound`` and limits (v, 2), or None."""
+def _minimum(cost: Floats, entries: Entries, bound: Floats, limits: Floats) -> Floats | None:
+    """Return where the cost is least within limits (v, 2) under a matrix of so many entries.
+
+    Matrix times place is ``bound`` at most; None if there is no such place.
+    """
+    data, line, column = map(np.concatenate, entries)
+    matrix = sparse.csr_matrix((data, (line, column)), shape=(len(bound), len(cost)))
     # The stubs do not know that sparse matrices are taken.
     result = linprog(  # type: ignore[call-overload]
         cost, matrix, bound, bounds=limits, method="highs-ds",

@@ -26,6 +26,7 @@ from nesting.engine.layout import (
     field_for,
     figures_of,
     layout_of,
+    mean_size,
     near_for,
     scratch_block,
     starts,
@@ -33,7 +34,7 @@ from nesting.engine.layout import (
 )
 from nesting.engine.problem import Problem
 from nesting.engine.separation import DONE, separate
-from nesting.engine.squeeze import Squeeze
+from nesting.engine.squeeze import Place, Squeeze
 from nesting.engine.stop import never
 from nesting.engine.table import no_table
 from nesting.engine.turned import INSIDE_DEG
@@ -46,8 +47,6 @@ another board or another order is the better next try."""
 MOST_TURNED = 450
 """Convex pieces, those of every way counted, up to which parts are squeezed in: each makes a sum
 with each other, which for so many takes about 60 MB."""
-
-Place = tuple[float, float, float, float]
 
 FULLEST = 0.93
 """Share of a board's sound wood above which no more is crowded in."""
@@ -64,16 +63,12 @@ class Crowder:
         """Return the board with one more part on it, all of them moved as need be, or None."""
         if not self.may_fit(state, [need]):
             return None
-        wood = self.wood(state.board)
-        items = [laid.need for laid in state.laid] + [need]
-        kinds = list(dict.fromkeys(items))
+        wood, (items, kinds, which) = self.wood(state.board), _together(state, [need])
         shapes = [self._shape(kind, state.board) for kind in kinds]
         if any(not shape.ways for shape in shapes):
             return None
-        places = self._places(state, need, wood, shapes[kinds.index(need)], rng)
-        best = self._separated(
-            [kinds.index(item) for item in items], kinds, shapes, places, wood, rng
-        )
+        places = self._places(state, wood, shapes[kinds.index(need)], rng)
+        best = self._separated(which, kinds, shapes, places, wood, rng)
         return None if best is None else self._state(state.board, items, best)
 
     def squeezed(
@@ -90,14 +85,11 @@ class Crowder:
         """
         if not self.may_fit(state, needs):
             return None
-        wood = self.wood(state.board)
-        items = [laid.need for laid in state.laid] + list(needs)
-        kinds = list(dict.fromkeys(items))
+        wood, (items, kinds, which) = self.wood(state.board), _together(state, needs)
         shapes = [replace(self._shape(kind, state.board), lean=0.0) for kind in kinds]
         turned = sum(len(shape.pieces) * len(shape.ways) for shape in shapes)
         if any(not shape.ways for shape in shapes) or turned > MOST_TURNED:
             return None
-        which = [kinds.index(item) for item in items]
         squeeze = Squeeze(
             shapes, which, wood.wood, wood.blocks(kinds), wood.takes(kinds), self._rings(kinds)
         )
@@ -132,7 +124,6 @@ class Crowder:
     def _places(
         self,
         state: BoardState,
-        need: int,
         wood: CrowdedWood,
         shape: Shape,
         rng: np.random.Generator,
@@ -155,7 +146,7 @@ class Crowder:
         figures = figures_of(shapes)
         layout = layout_of(shapes, figures, items, places)
         ways = ways_of(shapes, wood.blocks(kinds), wood.takes(kinds))
-        unit = math.sqrt(sum(shapes[i].area for i in items) / len(items))
+        unit = mean_size(shapes, items)
         scene = Scene(layout, wood.wood, ways, figures, self._rings(kinds), no_table(), no_chart())
         field, near = field_for(layout, wood.wood, figures, scene.table), near_for(scene)
         best = np.empty((len(items), 5))
@@ -188,6 +179,13 @@ class Crowder:
                 return None
             state = state.with_part(Laid(need, figure, float(x), float(y)))
         return state
+
+
+def _together(state: BoardState, needs: Sequence[int]) -> tuple[list[int], list[int], list[int]]:
+    """Return the needs of a board's parts and more, each need once, and which each part is."""
+    items = [laid.need for laid in state.laid] + list(needs)
+    kinds = list(dict.fromkeys(items))
+    return items, kinds, [kinds.index(item) for item in items]
 
 
 def place_of(laid: Laid) -> Place:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -125,6 +126,11 @@ def layout_of(
     )
     lay(layout, figures, layout.place)
     return layout
+
+
+def mean_size(shapes: Sequence[Shape], items: Sequence[int]) -> float:
+    """Return the side of a square with the mean area of the items, mm."""
+    return math.sqrt(sum(shapes[i].area for i in items) / len(items))
 
 
 def lay(layout: Any, figures: Any, places: Floats) -> None:

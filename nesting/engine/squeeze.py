@@ -18,13 +18,14 @@ from numpy.typing import NDArray
 
 from nesting.engine.attempt import SHIFT, parted
 from nesting.engine.chart import chart_of, with_room
-from nesting.engine.compaction import loosened
+from nesting.engine.compaction import ROUNDS, loosened
 from nesting.engine.field import Scene
 from nesting.engine.layout import (
     Shape,
     field_for,
     figures_of,
     layout_of,
+    mean_size,
     near_for,
     scratch_block,
     ways_of,
@@ -43,9 +44,6 @@ FIRST = 0.15
 
 LARGEST_STEP, LEAST_STEP = 0.02, 0.002
 """By how much shallower the next attempt is to be, in sizes of a mean item, at most and least."""
-
-ROUNDS = 3
-"""Times that all items are shifted at once, one after another."""
 
 GAIN = 1e-5
 """Share of a mean item's size that one more round must gain."""
@@ -75,7 +73,7 @@ class Squeeze:
         self.figures = figures_of(shapes)
         self.ways = ways_of(shapes, blocks, takes)
         self._scratch = scratch_block(self.figures)
-        self.unit = math.sqrt(sum(shapes[i].area for i in items) / len(items))
+        self.unit = mean_size(shapes, items)
         self.table = table_of(self.figures, self.ways, wood)
         x0, y0, x1, y1 = wood.box + self._outward(FIRST * self.unit)
         self._chart = with_room(chart_of(self.table, self.unit), x1 - x0, y1 - y0)
@@ -123,7 +121,8 @@ class Squeeze:
             else:
                 nearly, since = with_another(nearly, found), since + 1
                 step = max(step * 0.5, LEAST_STEP)
-                current = self._disturbed(go_on_from(best.places, nearly, rng), rng)
+                start = go_on_from(best.places, nearly, rng)
+                current = disturbed(start, self.shapes, self.items, self.wood.box, rng)
             depth = max(0.0, min(depth, best.depth - step * self.unit))
         return None
 
@@ -173,6 +172,3 @@ class Squeeze:
 
     def _outward(self, by: float) -> Floats:
         return np.array([-by, -by, by, by])
-
-    def _disturbed(self, places: Floats, rng: np.random.Generator) -> Floats:
-        return disturbed(places, self.shapes, self.items, self.wood.box, rng)

@@ -6,7 +6,6 @@ literature, by which the search is measured.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -25,6 +24,7 @@ from nesting.engine.layout import (
     field_for,
     figures_of,
     layout_of,
+    mean_size,
     no_rings,
     scratch_block,
     ways_of,
@@ -77,7 +77,7 @@ class StripSearch:
         is_leaning = any(shape.lean > 0 for shape in shapes)
         wood = bare_wood((0.0, 0.0, 0.0, width), gap)
         self.table = no_table() if is_leaning else table_of(self.figures, self.ways, wood)
-        self.unit = math.sqrt(sum(shapes[i].area for i in items) / len(items))
+        self.unit = mean_size(shapes, items)
         self.bound = self._bound()
 
     @cached_property
@@ -112,21 +112,19 @@ class StripSearch:
     ) -> Standing:
         """Return where the search stands when the stop rule says end."""
         best, step, nearly, rounds = begun.best, begun.step, list(begun.nearly), 0
-        current = self.disturbed(go_on_from(best, nearly, rng), rng) if nearly else best
         while stop.share_used(rounds) < 1.0 and best.length > max(self.bound + DONE, enough):
             rounds += 1
+            current = self.disturbed(go_on_from(best, nearly, rng), rng) if nearly else best
             length = max(best.length * (1 - step), self.bound)
             found = self.attempt(current, length, best.length, rng)
             if isinstance(found, Strip):
-                best = current = found
+                best, nearly = found, []
                 step = min(step * 1.5, LARGEST_STEP)
-                nearly = []
                 if seen:
                     seen(best)
             else:
                 step = max(step * 0.5, LEAST_STEP)
                 nearly = with_another(nearly, found)
-                current = self.disturbed(go_on_from(best, nearly, rng), rng)
         return Standing(best, step, tuple(nearly))
 
     def attempt(

@@ -12,6 +12,7 @@ from nesting.engine.problem import Problem
 from nesting.need import Holes, Need
 from nesting.nest import Nest
 from nesting.outline import BearingZone, Outline
+from nesting.rules import Rules
 from nesting.stock.board import Board, widths_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
 
@@ -96,3 +97,11 @@ def nest_of(state: BoardState, problem: Problem) -> Nest:
     """Return what lies on a board during the search as a nest for the referee."""
     placements = tuple(laid.figure.at(laid.x_mm, laid.y_mm) for laid in state.laid)
     return Nest(problem.boards[state.board], placements)
+
+
+def random_problem(rng, count):
+    """Return a problem of one board and so many needs, with a saw and a trim or without."""
+    board = random_board(rng, "A")
+    needs = [random_need(rng, f"P{i}") for i in range(count)]
+    rules = Rules(kerf_mm=float(rng.choice([0, 2])), trim_mm=float(rng.choice([0, 1])))
+    return Problem(needs, [board], rules)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from puzzles import nest_of, random_board, random_need
+from puzzles import nest_of, random_problem
 from shapely.geometry import Point, Polygon, box
 
 from nesting.check import check_nest
@@ -28,15 +28,12 @@ NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 @settings(max_examples=40)
 def test_crowded_boards_satisfy_the_referee(seed):
     rng = np.random.default_rng(seed)
-    board = random_board(rng, "A")
-    needs = [random_need(rng, f"P{i}") for i in range(6)]
-    rules = Rules(kerf_mm=float(rng.choice([0, 2])), trim_mm=float(rng.choice([0, 1])))
-    problem = Problem(needs, [board], rules)
+    problem = random_problem(rng, 6)
     crowder, state = Crowder(problem), BoardState(0)
     for need in range(6):
         if 0 in problem.suits[need]:
             state = crowder.inserted(state, need, rng) or state
-    faults = check_nest(nest_of(state, problem), rules)
+    faults = check_nest(nest_of(state, problem), problem.rules)
     # Copies share a label here; everything measured must be in order.
     assert faults == ()
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from puzzles import nest_of, random_board, random_need
+from puzzles import nest_of, random_problem
 from scenes import SQUARE, random_places, random_polygons, scene_of
 from shapely.geometry import Polygon, box
 
@@ -120,17 +120,14 @@ def test_slanting_parts_are_squeezed_onto_a_board_they_nearly_fill():
 @settings(max_examples=15, deadline=None)
 def test_squeezed_boards_satisfy_the_referee(seed):
     rng = np.random.default_rng(seed)
-    board = random_board(rng, "A")
-    needs = [random_need(rng, f"P{i}") for i in range(5)]
-    rules = Rules(kerf_mm=float(rng.choice([0, 2])), trim_mm=float(rng.choice([0, 1])))
-    problem = Problem(needs, [board], rules)
+    problem = random_problem(rng, 5)
     suited = [need for need in range(5) if 0 in problem.suits[need]]
     crowder, state = Crowder(problem), BoardState(0)
     for count in range(len(suited), 0, -1):
         state = crowder.squeezed(BoardState(0), suited[:count], 4, rng) or state
         if state.laid:
             break
-    assert check_nest(nest_of(state, problem), rules) == ()
+    assert check_nest(nest_of(state, problem), problem.rules) == ()
     assert len(state.laid) in (0, count if suited else 0)
 
 
