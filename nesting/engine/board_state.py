@@ -6,13 +6,12 @@ remembered with it, so that boards left alone by a step of the search cost nothi
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 
 from shapely import affinity
 
 from nesting.engine.accept import along_grain, keeps_bung_rules, needs_second_look
-from nesting.engine.no_fit import Region, is_outside, joined, legal_spots
+from nesting.engine.no_fit import Region, joined, legal_spots
 from nesting.engine.problem import NEARLY, Problem
 from nesting.engine.runs import Box, Runs, nearly_holds, runs_of, windows, without
 from nesting.engine.turned import Turned
@@ -20,10 +19,6 @@ from nesting.need import Holes
 
 PROPOSALS = 24
 """Positions looked at, best first, where the sums alone cannot decide."""
-
-MOST_RESTING, APART_MM, HAIR_MM = 40, 8.0, 0.01
-"""Positions among which places at rest are looked for, how far apart along the board, and a
-distance that everything but contact leaves."""
 
 Weights = tuple[float, float]
 
@@ -121,26 +116,25 @@ class BoardState:
             self.failed.add(need)
         return None
 
-    def resting(
-        self, need: int, figure: Turned, problem: Problem, weights: Weights, most: int
-    ) -> list[Laid]:
-        """Return the best places of one more part that lies one way, well apart.
-
-        Each but the first is at rest: nearer to the end or to the edge it would touch something.
-        """
+    def best_place(
+        self,
+        need: int,
+        figure: Turned,
+        problem: Problem,
+        weights: Weights,
+        window: Box | None = None,
+    ) -> Laid | None:
+        """Return the best place of one more part that lies one way, in a window if one is given."""
         limit = problem.grounds[self.board].limit(figure)
+        if limit is not None and window is not None:
+            limit = _shared(limit, window)
         if limit is None:
-            return []
-        region, found = self.region(figure, problem, limit), list[Laid]()
-        for score, x, y in legal_spots(region, limit, weights, MOST_RESTING):
-            is_near = any(abs(x - one.x_mm) < APART_MM for one in found)
-            if is_near or (found and not _is_at_rest(x, y, region, limit, weights)):
-                continue
-            good = self._first_good(need, figure, problem, [(score, x, y)])
-            found += [good[1]] if good else []
-            if len(found) == most:
-                break
-        return found
+            return None
+        count = PROPOSALS if needs_second_look(need, self.board, problem) else 1
+        spots = legal_spots(self.region(figure, problem, limit), limit, weights, count)
+        proposals = [(float(score), float(x), float(y)) for score, x, y in spots]
+        found = self._first_good(need, figure, problem, proposals)
+        return found[1] if found else None
 
     def _may_lean(self, need: int, problem: Problem) -> bool:
         """Return whether a part that finds no room true to the grain nearly does."""
@@ -222,8 +216,8 @@ class BoardState:
         return joined([problem.grounds[self.board].region(figure), *neighbours])
 
 
-def _is_at_rest(x: float, y: float, region: Region, limit: Box, weights: Weights) -> bool:
-    """Return whether a place may go neither a hair toward the end nor toward the edge."""
-    left, low = x - math.copysign(HAIR_MM, weights[0]), y - math.copysign(HAIR_MM, weights[1])
-    is_stopped = not limit[0] <= left <= limit[2] or not is_outside(region, left, y)
-    return is_stopped and (not limit[1] <= low <= limit[3] or not is_outside(region, x, low))
+def _shared(one: Box, other: Box) -> Box | None:
+    """Return what two boxes share, or None."""
+    low_x, low_y = max(one[0], other[0]), max(one[1], other[1])
+    high_x, high_y = min(one[2], other[2]), min(one[3], other[3])
+    return (low_x, low_y, high_x, high_y) if low_x <= high_x and low_y <= high_y else None

@@ -1,71 +1,64 @@
-"""Fill one board from one end, keeping many beginnings at a time.
-
-What is placed first decides what still fits, and the best next part is seldom the largest: so
-every part that is wanted is tried next on each beginning, and of all that come of it those are
-kept which lose the least wood behind their front.
-
-References
-----------
-Lowerre 1976, The HARPY speech recognition system (beam search; from memory).
-"""
+"""Fill one board from one end: many beginnings on lines, and the best of them laid in earnest."""
 
 from __future__ import annotations
 
+import heapq
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from nesting.engine.board_state import BoardState, Laid
-from nesting.engine.front import Front, FrontLines
-from nesting.engine.no_fit import is_outside
+from nesting.engine.beginnings import Beginnings, Step, beginnings_of
+from nesting.engine.board_state import BoardState
+from nesting.engine.front import Look, lines_of, look_of, looks_of, step_for
+from nesting.engine.front_numba import Lines, Looks
 from nesting.engine.problem import Problem
 from nesting.engine.stop import never
+from nesting.engine.store import Store
 from nesting.engine.turned import Turned
 
+Floats = NDArray[np.float64]
+
 ALLOWANCES = (0.02, 0.2)
-"""Wood that a beginning may lose for each area of part in it, beside one with fewer parts: least
-and most, drawn anew each time."""
+"""Wood that a beginning may lose for each area of part in it: least and most, drawn anew each
+time."""
 
-NOISE = 0.1
-"""Spread of what a next part is thought to lose, so that the search does not repeat itself."""
+SPREAD = 0.3
+"""Spread of the logarithm of what one need differs from another in that: some parts come early
+though they lose more."""
 
-EDGES = (0.02, -0.02)
-"""How much a place near one long edge of the board counts beside one near its end."""
+MOST_TRIED = 64
+"""Needs tried at a time."""
 
-MOST_PLACES = 2
-"""Places of a figure tried by each edge, one or so many as chance has it: a part notched for
-a keep-out rests there, though it could go nearer to the end; but more places take longer."""
+LAID = 8
+"""Beginnings, the fullest, laid in earnest."""
 
-MOST_TRIED = 16
-"""Needs tried next on one beginning."""
+REACH, ACROSS = 6.0, 2.0
+"""How far along and across a part may lie from where its lines say, in distances of lines."""
+
+LOOK_BYTES = 30_000_000
+"""Figures on lines that are kept, in each process."""
 
 
 @dataclass(frozen=True, eq=False)
-class Beginning:
-    """Some parts on the board, what is still wanted, and the wood lost so far, mm2.
+class _Task:
+    """A board to fill from one end: its lines, and the figures tried with their needs."""
 
-    ``spots`` holds the best places of each figure that was asked for: for each edge, or none.
-    """
-
-    state: BoardState
-    left: tuple[int, ...]
-    front: Front
-    lost: float
-    spots: dict[int, list[Laid]]
-
-
-Grown = tuple[float, Beginning, Laid, Front, float]
-"""A beginning and its next part, not yet made: score, beginning, part, front, wood lost."""
+    board: int
+    side: int
+    low_y: float
+    lines: Lines
+    needs: tuple[int, ...]
+    figures: tuple[tuple[int, Turned], ...]
 
 
 class Filler:
-    """Fills boards of a problem; keeps what it knows of them."""
+    """Fills boards of a problem; keeps what it knows of figures."""
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
-        self._areas = [need.outline.area_mm2 for need in problem.needs]
-        self._lines: dict[tuple[int, int], FrontLines] = {}
+        self._looks: Store[Look] = Store(LOOK_BYTES)
 
     def filled(
         self,
@@ -85,96 +78,83 @@ class Filler:
             Beginnings kept at a time.
         """
         side = 1 if rng.random() < 0.5 else -1
-        allowance = float(np.exp(rng.uniform(*np.log(ALLOWANCES))))
-        places = int(rng.integers(1, MOST_PLACES + 1))
-        suited = [n for n, count in enumerate(wanted) if count and board in self.problem.suits[n]]
-        if not suited:
-            return BoardState(board)
-        lines = self._lines_of(board, side, suited)
-        left = tuple(count if n in suited else 0 for n, count in enumerate(wanted))
-        kept = [Beginning(BoardState(board), left, lines.empty, 0.0, {})]
-        best = kept[0].state
-        while kept and not is_over():
-            grown: list[Grown] = []
-            for one in kept:
-                if not is_over():
-                    grown += self._grown(one, lines, side, places, allowance, rng)
-            kept = [self._settled(new) for new in _best_few(grown, width)]
-            best = max([best, *(one.state for one in kept)], key=lambda state: state.used_mm2)
+        task, best = self._task(board, side, wanted, rng), BoardState(board)
+        if task is None:
+            return best
+        counts = [wanted[need] for need in task.needs]
+        looks, credits = self._looks_of(task), self._credits(task, rng)
+        found = beginnings_of(task.lines, looks, counts, width, credits, rng, is_over)
+        for used, steps in _fullest(found):
+            if used <= best.used_mm2 or is_over():
+                break
+            best = max(best, self._laid(task, steps), key=lambda state: state.used_mm2)
         return best
 
-    def _lines_of(self, board: int, side: int, suited: Sequence[int]) -> FrontLines:
-        if (board, side) not in self._lines:
-            free = self.problem.free(board, suited[0])
-            self._lines[board, side] = FrontLines(free, side, self.problem.rules.part_gap_mm)
-        return self._lines[board, side]
+    def _task(
+        self, board: int, side: int, wanted: Sequence[int], rng: np.random.Generator
+    ) -> _Task | None:
+        """Return what is to be done, or None where nothing that is wanted has any room."""
+        problem = self.problem
+        needs = [n for n, count in enumerate(wanted) if count and board in problem.suits[n]]
+        needs = [n for n in needs if not problem.free(board, n).is_empty]
+        if len(needs) > MOST_TRIED:
+            needs = sorted(map(int, rng.choice(needs, MOST_TRIED, replace=False)))
+        figures = [
+            (n, figure)
+            for n in needs
+            for figure in problem.turnings(n, board, is_leaning=False)
+            if not problem.is_closed(figure, board)
+        ]
+        if not figures:
+            return None
+        free = list({problem.needs[n].holes: problem.free(board, n) for n in needs}.values())
+        _, low_y, _, high_y = free[0].bounds
+        lines = lines_of(free, side, step_for(high_y - low_y))
+        return _Task(board, side, low_y, lines, tuple(needs), tuple(figures))
 
-    def _grown(
-        self,
-        one: Beginning,
-        lines: FrontLines,
-        side: int,
-        places: int,
-        allowance: float,
-        rng: np.random.Generator,
-    ) -> Iterator[Grown]:
-        """Yield what each next part makes of a beginning, its score first."""
-        room = one.state.unused_mm2(self.problem)
-        tried = [n for n, count in enumerate(one.left) if count and self._areas[n] <= room]
-        if len(tried) > MOST_TRIED:
-            tried = sorted(map(int, rng.choice(tried, MOST_TRIED, replace=False)))
-        for need in tried:
-            for laid in self._spots(one, need, side, places):
-                front = lines.with_part(one.front, laid.figure, laid.x_mm, laid.y_mm)
-                used = one.state.used_mm2 + laid.figure.shape.area
-                lost = lines.lost_mm2(front)
-                lost += NOISE * rng.standard_normal() * (lost - one.lost)
-                yield lost - allowance * used, one, laid, front, lost
+    def _credits(self, task: _Task, rng: np.random.Generator) -> Floats:
+        """Return how much wood, mm2, a beginning may lose for each need in it."""
+        areas = np.array([self.problem.needs[n].outline.area_mm2 for n in task.needs])
+        allowance = np.exp(rng.uniform(*np.log(ALLOWANCES)))
+        return np.asarray(areas * allowance * np.exp(SPREAD * rng.standard_normal(len(areas))))
 
-    def _spots(self, one: Beginning, need: int, side: int, most: int) -> Iterator[Laid]:
-        """Yield the places of a need nearest to the end, by either long edge, all ways."""
-        for figure in self.problem.turnings(need, one.state.board, is_leaning=False):
-            if self.problem.is_closed(figure, one.state.board):
-                continue
-            if figure.number not in one.spots:
-                one.spots[figure.number] = self._asked(one.state, need, figure, side, most)
-            yield from one.spots[figure.number]
+    def _looks_of(self, task: _Task) -> Looks:
+        holes = [self.problem.needs[n].holes for n in task.needs]
+        kinds = list(dict.fromkeys(holes))
+        return looks_of(
+            [self._look(figure, task) for _, figure in task.figures],
+            [task.needs.index(n) for n, _ in task.figures],
+            [kinds.index(self.problem.needs[n].holes) for n, _ in task.figures],
+            [figure.shape.area for _, figure in task.figures],
+        )
 
-    def _asked(
-        self, state: BoardState, need: int, figure: Turned, side: int, most: int
-    ) -> list[Laid]:
-        found: list[Laid] = []
-        for edge in EDGES:
-            places = state.resting(need, figure, self.problem, (float(side), edge), most)
-            if not places:
-                break
-            found += places
-        return found
+    def _look(self, figure: Turned, task: _Task) -> Look:
+        def made() -> Look:
+            grown_shape = self.problem.looks(figure)[0]
+            look = look_of(figure.shape, grown_shape, task.lines.step)
+            return look if task.side > 0 else look.mirrored()
 
-    def _settled(self, grown: Grown) -> Beginning:
-        """Return a beginning with its next part, and the answers that stay good."""
-        _, one, laid, front, lost = grown
-        left = tuple(count - (n == laid.need) for n, count in enumerate(one.left))
-        spots = {
-            number: known
-            for number, known in one.spots.items()
-            if all(self._is_clear(spot, laid) for spot in known)
-        }
-        return Beginning(one.state.with_part(laid), left, front, lost, spots)
+        return self._looks.get((figure.number, task.lines.step, task.side), made)
 
-    def _is_clear(self, spot: Laid, laid: Laid) -> bool:
-        region = self.problem.between(laid.figure, spot.figure)
-        return is_outside(region, spot.x_mm - laid.x_mm, spot.y_mm - laid.y_mm)
+    def _laid(self, task: _Task, steps: Sequence[Step]) -> BoardState:
+        """Return a board with every part that finds true room about where its lines say."""
+        state, apart = BoardState(task.board), task.lines.step
+        for step in steps:
+            need, figure = task.figures[step.figure]
+            x, y = task.side * step.x, task.low_y + step.line * apart - figure.box[1]
+            weights, along, across = (task.side, step.edge), REACH * apart, ACROSS * apart
+            window = (x - along, y - across, x + along, y + across)
+            laid = state.best_place(need, figure, self.problem, weights, window)
+            state = state if laid is None else state.with_part(laid)
+        return state
 
 
-def _best_few(grown: list[Grown], width: int) -> list[Grown]:
-    """Return the best, those that use the same parts and lose the same wood but once."""
-    kept: dict[object, Grown] = {}
-    for new in sorted(grown, key=lambda new: new[0]):
-        _, one, laid, front, _ = new
-        left = list(one.left)
-        left[laid.need] -= 1
-        kept.setdefault((tuple(left), round(float(front.ends.sum()))), new)
-        if len(kept) == width:
-            break
-    return list(kept.values())
+def _fullest(found: Sequence[Beginnings]) -> Iterator[tuple[float, list[Step]]]:
+    """Yield area used, mm2, and steps of the fullest beginnings, then those that lose least."""
+    ranks = [
+        (-used, lost, level, which)
+        for level, some in enumerate(found)
+        for which, (used, lost) in enumerate(zip(some.used, some.lost, strict=True))
+    ]
+    for less_used, _, level, which in heapq.nsmallest(LAID, ranks):
+        yield -less_used, found[level].steps(which)

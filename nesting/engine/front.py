@@ -1,106 +1,149 @@
-"""How well a board is used behind the front that parts form while it fills from one end.
+"""A board on lines along it, and figures on such lines: what filling a board from one end works on.
 
 Lines run along the board, a step apart across it. On each the front is where the farthest part
-ends; free wood behind it that no part covers is mostly lost. A rough measure: it steers a
-search, and nothing rests on it.
+ends; free wood behind it that no part covers is mostly lost. What lies between two lines is not
+seen: nothing rests on this, each part finds its true place afterwards.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
+from nesting.engine.front_numba import Lines, Looks
 from nesting.engine.no_fit import polygons_of
 from nesting.engine.runs import edges_of, rings_of
 from nesting.engine.runs_numba import crossings
-from nesting.engine.turned import Turned
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
-LINES = 96
-"""Lines along a board."""
+MOST_LINES = 256
+"""Lines along a board at most, and more than half as many: their step is a power of two, mm, so
+that what is known of a figure serves for other boards."""
 
-
-@dataclass(frozen=True, eq=False)
-class Front:
-    """Where parts end on each line (m,), and how much of it they cover with their gaps (m,)."""
-
-    ends: Floats
-    covered: Floats
+RISING = slice(None, None, -1)
+"""Turned end for end, so that what was negated rises again."""
 
 
 @dataclass(frozen=True, eq=False)
-class _Profile:
-    """A figure on lines from its own lowest: number of the first, ends (k,), covered (k,)."""
+class Stretches:
+    """Where a shape meets lines: number of the first, and first (k + 1) and x as crossings."""
 
-    first: int
-    ends: Floats
-    covered: Floats
-
-
-class FrontLines:
-    """The lines of one board, filled from its left end (side 1) or its right end (-1)."""
-
-    def __init__(self, free: BaseGeometry, side: int, gap_mm: float) -> None:
-        self._side, self._gap = side, gap_mm
-        wood = affinity.scale(free, side, 1, origin=(0, 0))
-        self._low_x, self._low_y, high_x, high_y = wood.bounds
-        self._step = (high_y - self._low_y) / LINES
-        self._cell = max((high_x - self._low_x) / 1024, 1e-9)
-        self._before = self._free_before(wood)
-        self._profiles: dict[int, _Profile] = {}
+    line: int
+    first: Ints
+    x: Floats
 
     @property
-    def empty(self) -> Front:
-        """The front of an empty board."""
-        return Front(np.full(LINES, self._low_x), np.zeros(LINES))
+    def nbytes(self) -> int:
+        """Bytes held, near enough."""
+        return self.first.nbytes + self.x.nbytes
 
-    def _free_before(self, wood: BaseGeometry) -> Floats:
-        """Return the free wood on each line before every cell and after the last (m, 1025)."""
-        x = self._low_x + self._cell * (np.arange(1024) + 0.5)
-        y = self._low_y + self._step * (np.arange(LINES) + 0.5)
-        shapely.prepare(wood)
-        is_free = shapely.contains_xy(wood, *np.meshgrid(x, y))
-        return np.asarray(np.pad(np.cumsum(is_free, axis=1), ((0, 0), (1, 0))) * self._cell)
+    def mirrored(self) -> Stretches:
+        """Return the stretches of the shape turned end for end, x to -x."""
+        lines = [-self.x[a:b][RISING] for a, b in zip(self.first[:-1], self.first[1:], strict=True)]
+        return Stretches(self.line, self.first, np.concatenate([*lines, np.empty(0)]))
 
-    def with_part(self, front: Front, figure: Turned, x_mm: float, y_mm: float) -> Front:
-        """Return the front with one more part."""
-        profile = self._profile(figure)
-        at = profile.first + round((y_mm - self._low_y) / self._step)
-        low, high = max(0, -at), min(len(profile.ends), LINES - at)
-        ends, covered = front.ends.copy(), front.covered.copy()
-        if low < high:
-            rows = slice(at + low, at + high)
-            far = profile.ends[low:high] + self._side * x_mm
-            ends[rows] = np.maximum(ends[rows], far)
-            covered[rows] += profile.covered[low:high]
-        return Front(ends, covered)
 
-    def lost_mm2(self, front: Front) -> float:
-        """Return the area of free wood behind a front that no part covers."""
-        cells = np.clip((front.ends - self._low_x) / self._cell, 0, 1024).astype(np.int64)
-        behind = self._before[np.arange(LINES), cells]
-        return float((behind - front.covered).sum() * self._step)
+@dataclass(frozen=True, eq=False)
+class Look:
+    """One figure on lines: itself, and with the gap around it."""
 
-    def _profile(self, figure: Turned) -> _Profile:
-        if figure.number not in self._profiles:
-            self._profiles[figure.number] = self._profiled(figure)
-        return self._profiles[figure.number]
+    own: Stretches
+    grown: Stretches
 
-    def _profiled(self, figure: Turned) -> _Profile:
-        first = round(figure.box[1] / self._step)
-        count = max(1, round(figure.box[3] / self._step) - first)
-        rings = [r[:, ::-1] for part in polygons_of(figure.shape) for r in rings_of(part)]
-        begins, x = crossings(edges_of(rings), self._step * (first + 0.5), self._step, count)
-        ends, covered = np.full(count, -np.inf), np.zeros(count)
-        for line in range(count):
-            cuts = x[begins[line] : begins[line + 1]]
-            if len(cuts):
-                ends[line] = cuts[-1] if self._side > 0 else -cuts[0]
-                covered[line] = (cuts[1::2] - cuts[::2]).sum() + self._gap
-        return _Profile(first, ends, covered)
+    @property
+    def nbytes(self) -> int:
+        """Bytes held, near enough."""
+        return self.own.nbytes + self.grown.nbytes
+
+    def mirrored(self) -> Look:
+        """Return the look of the figure turned end for end."""
+        return Look(self.own.mirrored(), self.grown.mirrored())
+
+
+def step_for(width_mm: float) -> float:
+    """Return the distance of lines for a board so wide, mm."""
+    return float(2.0 ** math.ceil(math.log2(width_mm / MOST_LINES)))
+
+
+def look_of(shape: BaseGeometry, grown: BaseGeometry, step: float) -> Look:
+    """Return a figure on lines, the first of which is half a step above its lowest."""
+    low = shape.bounds[1]
+    return Look(_stretches(shape, low, step), _stretches(grown, low, step))
+
+
+def _stretches(shape: BaseGeometry, low_y: float, step: float) -> Stretches:
+    _, bottom, _, top = shape.bounds
+    line = round((bottom - low_y) / step)
+    count = max(1, round((top - low_y) / step) - line)
+    return Stretches(line, *_crossed(shape, low_y + step * (line + 0.5), step, count))
+
+
+def _crossed(shape: BaseGeometry, begin: float, step: float, count: int) -> tuple[Ints, Floats]:
+    rings = [ring[:, ::-1] for polygon in polygons_of(shape) for ring in rings_of(polygon)]
+    edges = edges_of(rings) if rings else np.empty((0, 4))
+    first, x = crossings(edges, begin, step, count)
+    return first, x
+
+
+def lines_of(free: Sequence[BaseGeometry], side: int, step: float) -> Lines:
+    """Return a board on lines as seen from its left end (side 1) or its right end (-1).
+
+    ``free`` is where parts may lie that tolerate as much as each kind does, not empty for the
+    first kind.
+    """
+    box = free[0].bounds
+    count = max(1, round((box[3] - box[1]) / step))
+    found = [Stretches(0, *_crossed(wood, box[1] + step / 2, step, count)) for wood in free]
+    found = found if side > 0 else [one.mirrored() for one in found]
+    starts = np.cumsum([0] + [len(one.x) for one in found])
+    first = np.array([one.first + start for one, start in zip(found, starts, strict=False)])
+    low = box[0] if side > 0 else -box[2]
+    return Lines(first, np.concatenate([one.x for one in found]), low, step)
+
+
+def free_mm2(lines: Lines) -> float:
+    """Return the free wood on a board's lines for parts of the first kind, mm2."""
+    x = lines.x[lines.first[0, 0] : lines.first[0, -1]]
+    return float((x[1::2] - x[::2]).sum() * lines.step)
+
+
+def looks_of(
+    looks: Sequence[Look], needs: Sequence[int], kinds: Sequence[int], areas: Sequence[float]
+) -> Looks:
+    """Pack figures with the number of each one's need and kind of wood, and its area, mm2."""
+    own, grown = [look.own for look in looks], [look.grown for look in looks]
+    lines, first, x = _packed(own)
+    grown_lines, ends, covered = _packed_ends(grown)
+    apart = [g.line - o.line for o, g in zip(own, grown, strict=True)]
+    begins = np.append(x, np.inf)[np.where(np.diff(first) > 0, first[:-1], len(x))]
+    return Looks(
+        np.array(needs), np.array(kinds), np.array(areas, np.float64), lines, begins, first, x,
+        np.array(apart), grown_lines, ends, covered,
+    )  # fmt: skip
+
+
+def _packed(found: Sequence[Stretches]) -> tuple[Ints, Ints, Floats]:
+    """Return where the lines of each begin (f + 1), where stretches of each line do, and these."""
+    starts = np.cumsum([0] + [len(one.x) for one in found])
+    firsts = [one.first[:-1] + start for one, start in zip(found, starts, strict=False)]
+    lines = np.cumsum([0] + [len(first) for first in firsts])
+    x = np.concatenate([one.x for one in found])
+    return lines, np.concatenate([*firsts, starts[-1:]]), x
+
+
+def _packed_ends(found: Sequence[Stretches]) -> tuple[Ints, Floats, Floats]:
+    """Return where the lines of each begin (f + 1), where each line ends and what it covers."""
+    lines, first, x = _packed(found)
+    ends, covered = np.full(lines[-1], -np.inf), np.zeros(lines[-1])
+    for line in range(lines[-1]):
+        crossed = x[first[line] : first[line + 1]]
+        if len(crossed):
+            ends[line], covered[line] = crossed[-1], (crossed[1::2] - crossed[::2]).sum()
+    return lines, ends, covered

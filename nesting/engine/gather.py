@@ -74,9 +74,9 @@ def _moved(state: BoardState, laid: Laid, side: float, problem: Problem) -> Boar
     """Return the board with one part nearer to an end, or the very same board."""
     others = state.without({state.laid.index(laid)})
     weights = (side, EDGE)
-    found = others.resting(laid.need, laid.figure, problem, weights, 1)
-    if found and _score(found[0], side) < _score(laid, side) - 1e-3:
-        return others.with_part(found[0])
+    found = others.best_place(laid.need, laid.figure, problem, weights)
+    if found and _score(found, side) < _score(laid, side) - 1e-3:
+        return others.with_part(found)
     return state
 
 

@@ -31,27 +31,24 @@ BLINK = 0.06
 CROWD = 0.3
 """Share of rounds in which parts that find no room are crowded in: dear rounds."""
 
-FILL = 0.15
+FILL = 0.3
 """Share of rounds in which emptied boards are filled with many beginnings: dear rounds."""
 
 CHAIN = 0.25
 """Share of rounds in which a chain of ejections takes the place of ruin."""
 
-SQUEEZE = 0.35
+SQUEEZE = 0.2
 """Share of rounds in which missing parts that some board may have room for are squeezed in."""
 
-LEAST_ATTEMPTS, MOST_ATTEMPTS, LONGER = 16, 256, 0.6
+LEAST_ATTEMPTS, MOST_ATTEMPTS, LONGER = 16, 64, 0.5
 """Attempts without headway after which squeezing ends, at least and most, and the chance of each
 doubling."""
 
 ALL = 0.5
 """How often all that a board has the area for are squeezed in together, and not one alone."""
 
-LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 4, 512, 0.5
+LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 32, 2048, 0.5
 """Beginnings kept at a time, the most for all boards together, and the chance of each doubling."""
-
-MOST_FOR_ONE = 16
-"""Beginnings kept at a time for any one board: with more, squeezing gets there sooner."""
 
 ORDERS = (Order.AREA, Order.LENGTH, Order.FEW_BOARDS, Order.WORTH)
 
@@ -100,7 +97,7 @@ def refilled(
     Mostly few beginnings are kept at a time, now and then many: how many a puzzle asks for is
     not known beforehand.
     """
-    most = max(1, min(MOST_FOR_ONE, MOST_BEGINNINGS // len(plan.states)))
+    most = max(4, MOST_BEGINNINGS // len(plan.states))
     for board in emptied:
         width = min(most, LEAST_BEGINNINGS * 2 ** int(rng.geometric(1 - WIDER) - 1))
         plan = plan.with_state(filler.filled(board, plan.missing, width, rng, is_over))

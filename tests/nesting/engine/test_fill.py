@@ -10,7 +10,6 @@ from nesting.check import check_nest
 from nesting.engine.board_state import BoardState, Laid
 from nesting.engine.construct import Order, insert_all, ordered
 from nesting.engine.fill import Filler
-from nesting.engine.front import LINES, FrontLines
 from nesting.engine.gather import gathered, gathered_plan, largest_offcut_mm2
 from nesting.engine.plan_state import empty_plan
 from nesting.engine.problem import Problem
@@ -98,21 +97,6 @@ def test_nothing_is_placed_when_time_is_over():
     plan = insert_all(empty_plan(problem), copies, problem, None, lambda: True)
     assert plan.opened == []
     assert plan.missing == (1,) * 5
-
-
-@pytest.mark.parametrize("side", [1, -1])
-def test_wood_lost_is_what_lies_behind_the_front(side):
-    problem = Problem(
-        [need("P", box(0, 0, 200, 50))], [Board("A", box(0, 0, 1000, 100), 30, "oak")], NO_SAW
-    )
-    figure = problem.turnings(0, 0, is_leaning=False)[0]
-    lines = FrontLines(box(0, 0, 1000, 100), side, 0.0)
-    assert lines.lost_mm2(lines.empty) == 0
-    x0, y0, x1, _ = figure.box
-    x = 300 - x0 if side > 0 else 700 - x1
-    front = lines.with_part(lines.empty, figure, x, -y0)
-    step = 100 / LINES
-    assert lines.lost_mm2(front) == pytest.approx(300 * 50, abs=300 * step + 100)
 
 
 def scattered(rules):
