@@ -109,16 +109,34 @@ def room_on(lines, looks):  # type: ignore[no-untyped-def]
 
 @inner
 def _against(front, f, looks, x):  # type: ignore[no-untyped-def]
-    """Write to x (a) the least x at which a figure begins behind the front, lowest on each line."""
-    places, own = x.shape[0], looks.lines[f]
+    """Write to x (a) the least x at which a figure begins behind the front, lowest on each line.
+
+    Through views, so that indices begin at 0 and loops become vector instructions; four lines at
+    once, for then x is read and written four times less: a third of the time.
+    """
+    places = x.shape[0]
+    begins = looks.begins[looks.lines[f] : looks.lines[f + 1]]
     for at in range(places):
         x[at] = -np.inf
-    for k in range(looks.lines[f + 1] - own):
-        # Through views, so that indices begin at 0 and the loop becomes vector instructions.
-        begin, ends = looks.begins[own + k], front[k : k + places]
+    fours = begins.shape[0] // 4 * 4
+    for k in range(0, fours, 4):
+        p, q, r, s = begins[k], begins[k + 1], begins[k + 2], begins[k + 3]
+        ends, second = front[k : k + places], front[k + 1 : k + 1 + places]
+        third, fourth = front[k + 2 : k + 2 + places], front[k + 3 : k + 3 + places]
         for at in range(places):
-            here = ends[at] - begin
-            x[at] = here if here > x[at] else x[at]
+            one = _greater(ends[at] - p, second[at] - q)
+            two = _greater(third[at] - r, fourth[at] - s)
+            x[at] = _greater(x[at], _greater(one, two))
+    for k in range(fours, begins.shape[0]):
+        begin, ends = begins[k], front[k : k + places]
+        for at in range(places):
+            x[at] = _greater(x[at], ends[at] - begin)
+
+
+@inner
+def _greater(one, other):  # type: ignore[no-untyped-def]
+    """Return the greater: max() looks for nan, and its loops do not become vector instructions."""
+    return one if one > other else other
 
 
 @inner
@@ -134,15 +152,18 @@ def _with_room(f, room, x):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _lost(front, x, at, f, lines, looks):  # type: ignore[no-untyped-def]
-    """Return the free wood that a figure leaves behind the front, mm2."""
+def _lost(front, behind, x, at, f, lines, looks):  # type: ignore[no-untyped-def]
+    """Return the free wood that a figure leaves behind the front, mm2.
+
+    ``behind`` (m) is the free wood behind the front before, mm on each line.
+    """
     lost, from_line, own = 0.0, at + looks.grown_from[f], looks.grown[f]
     for k in range(looks.grown[f + 1] - own):
         line = from_line + k
         if 0 <= line < front.shape[0]:
             end = looks.ends[own + k] + x
             if end > front[line]:
-                lost += _free_before(end, line, lines) - _free_before(front[line], line, lines)
+                lost += _free_before(end, line, lines) - behind[line]
             lost -= looks.covered[own + k]
     return lost * lines.step
 
@@ -197,7 +218,10 @@ def next_places(fronts, left, tilt, lines, looks, room, rows):  # type: ignore[n
     count, tilt, steep = 0, tilt * lines.step, STEEP * lines.step
     x = np.empty(fronts.shape[1] + 2)
     kept, rests = np.empty(PLACES, np.int64), np.empty((2 * PLACES, 2), np.int64)
+    behind = np.empty(fronts.shape[1])
     for b in range(fronts.shape[0]):
+        for line in range(behind.shape[0]):
+            behind[line] = _free_before(fronts[b, line], line, lines)
         for f in range(looks.need.shape[0]):
             places = room.rows[f + 1] - room.rows[f]
             if left[b, looks.need[f]] <= 0 or places == 0:
@@ -209,7 +233,7 @@ def next_places(fronts, left, tilt, lines, looks, room, rows):  # type: ignore[n
                 at, edge = rests[k]
                 rows[count, 0], rows[count, 1], rows[count, 2] = b, f, at
                 rows[count, 3], rows[count, 4] = x[at + 1], edge
-                rows[count, 5] = _lost(fronts[b], x[at + 1], at, f, lines, looks)
+                rows[count, 5] = _lost(fronts[b], behind, x[at + 1], at, f, lines, looks)
                 count += 1
     return count
 

@@ -14,7 +14,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from nesting.engine.board_state import DRIFTS
+from nesting.engine.board_state import DRIFTS, BoardState
 from nesting.engine.construct import Manner, Order, insert_all, ordered
 from nesting.engine.crowd import Crowder
 from nesting.engine.fill import Filler
@@ -31,23 +31,27 @@ BLINK = 0.06
 CROWD = 0.3
 """Share of rounds in which parts that find no room are crowded in: dear rounds."""
 
-FILL = 0.3
+FILL = 0.4
 """Share of rounds in which emptied boards are filled with many beginnings: dear rounds."""
 
 CHAIN = 0.25
 """Share of rounds in which a chain of ejections takes the place of ruin."""
 
-SQUEEZE = 0.2
+SQUEEZE = 0.03
 """Share of rounds in which missing parts that some board may have room for are squeezed in."""
 
 LEAST_ATTEMPTS, MOST_ATTEMPTS, LONGER = 16, 64, 0.5
 """Attempts without headway after which squeezing ends, at least and most, and the chance of each
 doubling."""
 
+ANEW = 0.25
+"""How often all that is to lie on the board begins anywhere, what lies there too: dear, but where
+parts are in the way of one another as they lie, no patience helps."""
+
 ALL = 0.5
 """How often all that a board has the area for are squeezed in together, and not one alone."""
 
-LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 32, 2048, 0.5
+LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 128, 2048, 0.5
 """Beginnings kept at a time, the most for all boards together, and the chance of each doubling."""
 
 ORDERS = (Order.AREA, Order.LENGTH, Order.FEW_BOARDS, Order.WORTH)
@@ -144,5 +148,8 @@ def squeezed(
     if not chosen:
         return None
     stall = min(MOST_ATTEMPTS, LEAST_ATTEMPTS * 2 ** int(rng.geometric(1 - LONGER) - 1))
+    if rng.random() < ANEW:
+        chosen = [laid.need for laid in state.laid] + chosen
+        state, stall = BoardState(state.board), MOST_ATTEMPTS
     more = crowder.squeezed(state, chosen, stall, rng, is_over)
     return None if more is None else plan.with_state(more)
