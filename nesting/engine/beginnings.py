@@ -105,14 +105,13 @@ def beginnings_of(
             return found
         front, figure = rows[:, 0].astype(np.int64), rows[:, 1].astype(np.int64)
         lost, used = here.lost[front] + rows[:, 5], here.used[front] + looks.area[figure]
-        spent = here.spent[front] + credits[looks.need[figure]]
+        need = looks.need[figure]
+        spent = here.spent[front] + credits[need]
         score = lost + NOISE * rng.standard_normal(len(rows)) * rows[:, 5] - spent
-        left = here.left[front]
-        left[np.arange(len(rows)), looks.need[figure]] -= 1
-        kept = _best_few(score, left, np.round(lost / alike_mm2), width)
+        kept, left = _best_few(score, here.left, front, need, np.round(lost / alike_mm2), width)
         fronts = fronts[front[kept]]
         advance(fronts, rows[kept], looks)
-        here = Beginnings(left[kept], lost[kept], used[kept], spent[kept], rows[kept], here)
+        here = Beginnings(left, lost[kept], used[kept], spent[kept], rows[kept], here)
         found.append(here)
 
 
@@ -133,20 +132,29 @@ def _next_rows(
         rows = np.empty((len(fronts[some]) * len(looks.need) * 2 * PLACES, 6))
         count = next_places(fronts[some], left[some], TILT, lines, looks, room, rows)
         rows[:count, 0] += begin
-        found.append(rows[:count])
+        found.append(rows[:count].copy())
     return np.concatenate(found)
 
 
-def _best_few(score: Floats, left: Ints, lost: Floats, width: int) -> Ints:
-    """Return the best: a few of the same parts, and of those that lose the same wood but one."""
+def _best_few(
+    score: Floats, left: Ints, front: Ints, need: Ints, lost: Floats, width: int
+) -> tuple[Ints, Ints]:
+    """Return the best rows, and what they leave of the copies left (b, n) on their fronts.
+
+    A few of the same parts, and of those that lose the same wood but one.
+    """
     seen: dict[bytes, set[float]] = {}
     kept: list[int] = []
+    kept_left: list[Ints] = []
     for row in np.argsort(score, kind="stable"):
-        alike = seen.setdefault(left[row].tobytes(), set())
+        after = left[front[row]].copy()
+        after[need[row]] -= 1
+        alike = seen.setdefault(after.tobytes(), set())
         if lost[row] in alike or len(alike) == MOST_ALIKE:
             continue
         alike.add(lost[row])
         kept.append(int(row))
+        kept_left.append(after)
         if len(kept) == width:
             break
-    return np.array(kept, np.int64)
+    return np.array(kept, np.int64), np.array(kept_left, np.int64)

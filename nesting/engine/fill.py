@@ -31,6 +31,9 @@ though they lose more."""
 MOST_TRIED = 64
 """Needs tried at a time."""
 
+MOST_GROWN = 2**16
+"""Beginnings times figures at a time: some half a second for each part on the board."""
+
 LAID = 8
 """Beginnings, the fullest, laid in earnest."""
 
@@ -75,7 +78,7 @@ class Filler:
         wanted
             How many of each need may be placed.
         width
-            Beginnings kept at a time.
+            Beginnings kept at a time, fewer where many figures are wanted.
         """
         side = 1 if rng.random() < 0.5 else -1
         task, best = self._task(board, side, wanted, rng), BoardState(board)
@@ -83,6 +86,7 @@ class Filler:
             return best
         counts = [wanted[need] for need in task.needs]
         looks, credits = self._looks_of(task), self._credits(task, rng)
+        width = min(width, max(1, MOST_GROWN // len(task.figures)))
         found = beginnings_of(task.lines, looks, counts, width, credits, rng, is_over)
         for used, steps in _fullest(found):
             if used <= best.used_mm2 or is_over():

@@ -52,7 +52,8 @@ ALL = 0.5
 """How often all that a board has the area for are squeezed in together, and not one alone."""
 
 LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 128, 2048, 0.5
-"""Beginnings kept at a time, the most for all boards together, and the chance of each doubling."""
+"""Beginnings kept at a time: least, but never more than the most for all boards together; and the
+chance of each doubling."""
 
 ORDERS = (Order.AREA, Order.LENGTH, Order.FEW_BOARDS, Order.WORTH)
 
