@@ -1,20 +1,18 @@
 """Search for the shortest strip in several lanes, on as many processes as there are.
 
 First they race from many beginnings, then the best go on. Lanes meet now and then, and one that
-is behind goes on from the best, or begins anew where the best has gained nothing for long. Under a
-limit in rounds their number is fixed, so that the strip found does not depend on the number of
-processes.
+is behind goes on from the best. Under a limit in rounds their number is fixed, so that the strip
+found does not depend on the number of processes.
 """
 
 from __future__ import annotations
 
-import math
 import signal
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from multiprocessing import get_context
 
 import numpy as np
@@ -36,9 +34,6 @@ them go on: how far a search comes depends on where it began."""
 BEHIND = 0.003
 """A lane longer than the best by more than this share goes on from the best."""
 
-LEAST_WAIT = 0.05
-"""Share of the allowance for which no gain is waited for at least: longer if gains took longer."""
-
 
 @dataclass(frozen=True)
 class StripReached:
@@ -47,40 +42,17 @@ class StripReached:
     standing: Standing
     seen: tuple[tuple[float, float], ...]
 
-
-@dataclass(frozen=True)
-class Lane:
-    """A search: where it stands, None if it begins anew; when it began and when it last gained.
-
-    Times are shares of the allowance; what comes out of the race began with it. A lane apart began
-    anew after the race, and is left alone while it gains.
-    """
-
-    standing: Standing | None = None
-    begun: float = 0.0
-    gained: float = 0.0
-    is_apart: bool = False
-
     @property
     def length(self) -> float:
-        """Length of its shortest strip."""
-        return math.inf if self.standing is None else self.standing.best.length
-
-    def is_stuck(self, now: float) -> bool:
-        """Return whether it has gained nothing for as long as it took to come where it is."""
-        return now - self.gained > max(LEAST_WAIT, self.gained - self.begun)
-
-    def after(self, reached: StripReached, now: float) -> Lane:
-        """Return the lane after a stretch."""
-        gained = now if reached.standing.best.length < self.length else self.gained
-        return replace(self, standing=reached.standing, gained=gained)
+        """Length of the shortest strip."""
+        return self.standing.best.length
 
 
 @dataclass(frozen=True)
 class StripStretch:
     """What a lane does until the next meeting: from where or anew, how long, by what chance."""
 
-    start: Standing | None
+    start: StripReached | None
     limit: MaxRounds | float
     chance: tuple[int, ...]
     enough: float
@@ -115,52 +87,37 @@ def shortest_strip(
     seconds = stop.seconds_left()
     count, rounds, begun = LANES if seconds is None else workers, 0, time.perf_counter()
     enough = max(enough, here.bound + 1e-6)
-    best = here.started(np.random.default_rng(seed))
-    leaders = [Lane(Standing(best))]
+    first = here.started(np.random.default_rng(seed))
+    leaders = [StripReached(Standing(first), ((time.perf_counter() - begun, first.length),))]
     if seen is not None:
-        seen(time.perf_counter() - begun, best.length)
-    if stop.share_used(0) >= 1.0 or best.length <= enough:
-        return best
+        seen(*leaders[0].seen[0])
+    if stop.share_used(0) >= 1.0 or first.length <= enough:
+        return first
     with _crew(here, workers) as run:
-        while (now := stop.share_used(rounds)) < 1.0 and best.length > enough:
-            at, is_race = time.perf_counter() - begun, now < RACE
-            limit = _limit(stop, rounds, seconds, is_race=is_race)
-            lanes = [Lane()] * count if is_race else next_lanes(leaders, count, now)
+        while stop.share_used(rounds) < 1.0 and leaders[0].length > enough:
+            is_race = stop.share_used(rounds) < RACE
+            at, limit = time.perf_counter() - begun, _limit(stop, rounds, seconds, is_race=is_race)
+            lanes = [None] * count if is_race else _lanes(leaders, count)
             reached = run(
                 [
-                    StripStretch(lane.standing, limit, (seed, number, rounds), enough)
+                    StripStretch(lane, limit, (seed, number, rounds), enough)
                     for number, lane in enumerate(lanes)
                 ]
             )
             rounds += STRETCH
-            for spent, length in sorted(pair for there in reached for pair in there.seen):
+            for spent, length in sorted(pair for lane in reached for pair in lane.seen):
                 if seen is not None:
                     seen(at + spent, length)
-            later = stop.share_used(rounds)
-            after = [lane.after(there, later) for lane, there in zip(lanes, reached, strict=True)]
-            known = leaders + after if is_race else after
+            known = leaders + reached if is_race else reached
             leaders = sorted(known, key=lambda lane: lane.length)[:count]
-            best = min([best, *(there.standing.best for there in reached)], key=lambda s: s.length)
-    return best
+    return leaders[0].standing.best
 
 
-def next_lanes(leaders: Sequence[Lane], count: int, now: float) -> list[Lane]:
-    """Return so many lanes to go on with: the best, and what others do beside it.
-
-    ``leaders`` are the lanes so far, the best first.
-    """
-    best = replace(leaders[0], is_apart=False)
-    beside = [*leaders[1:], *[best] * count][: count - 1]
-    return [best, *(_beside(lane, best, now) for lane in beside)]
-
-
-def _beside(lane: Lane, best: Lane, now: float) -> Lane:
-    """Return a lane as it goes on, or one from the best, or one that begins anew."""
-    if lane.is_stuck(now) and best.is_stuck(now):
-        return Lane(None, now, now, is_apart=True)
-    is_left_alone = lane.is_apart and not lane.is_stuck(now)
-    is_behind = lane.length > best.length * (1 + BEHIND)
-    return best if is_behind and not is_left_alone else lane
+def _lanes(leaders: Sequence[StripReached], count: int) -> list[StripReached | None]:
+    """Return what each lane goes on from: its own, or the best where it is far behind."""
+    best = leaders[0]
+    near = [lane for lane in leaders if lane.length <= best.length * (1 + BEHIND)]
+    return [near[number] if number < len(near) else best for number in range(count)]
 
 
 def _limit(stop: Stop, rounds: int, seconds: float | None, *, is_race: bool) -> MaxRounds | float:
@@ -186,7 +143,7 @@ def _walked(search: StripSearch, stretch: StripStretch) -> StripReached:
         standing = Standing(search.started(rng))
         note(standing.best)
     else:
-        standing = stretch.start
+        standing = stretch.start.standing
     standing = search.improved(standing, rng, stop, note, stretch.enough)
     return StripReached(standing, tuple(found))
 

@@ -6,8 +6,7 @@ from scenes import shape_of
 from shapely.geometry import Polygon, box
 
 from nesting.engine.stop import MaxRounds
-from nesting.engine.strip import LARGEST_STEP, LEAST_STEP, Standing, Strip, StripSearch
-from nesting.engine.strip_lanes import Lane, next_lanes
+from nesting.engine.strip import LARGEST_STEP, LEAST_STEP, Standing, StripSearch
 
 pytestmark = pytest.mark.xdist_group("separator")
 
@@ -46,33 +45,3 @@ def test_what_nearly_was_shorter_is_kept_from_stretch_to_stretch():
         overlaps.append(min(one.overlap for one in standing.nearly))
     assert overlaps == sorted(overlaps, reverse=True)
     assert standing.step == LEAST_STEP < LARGEST_STEP
-
-
-def lane(length, begun=0.0, gained=0.1, *, is_apart=False):
-    return Lane(Standing(Strip(length, np.zeros((0, 5)), ())), begun, gained, is_apart)
-
-
-def test_lane_far_behind_goes_on_from_the_best_and_one_near_it_does_not():
-    best, near, far = lane(100.0), lane(100.2), lane(101.0)
-    assert next_lanes([best, near], 2, 0.15) == [best, near]
-    assert next_lanes([best, far], 2, 0.15) == [best, best]
-    assert next_lanes([best], 3, 0.15) == [best, best, best]
-
-
-def test_lane_begins_anew_where_nothing_was_gained_for_as_long_as_it_took():
-    best, far = lane(100.0, gained=0.3), lane(101.0, gained=0.2)
-    assert next_lanes([best, far], 2, 0.59) == [best, best]
-    assert next_lanes([best, far], 2, 0.61) == [best, Lane(None, 0.61, 0.61, is_apart=True)]
-
-
-def test_lane_that_began_anew_is_left_alone_while_it_gains():
-    best, anew = lane(100.0, gained=0.3), lane(110.0, 0.6, 0.7, is_apart=True)
-    assert next_lanes([best, anew], 2, 0.79) == [best, anew]
-    assert next_lanes([best, anew], 2, 0.81)[1].standing is None
-    assert next_lanes([lane(100.0, gained=0.75), anew], 2, 0.81)[1].length == 100.0
-
-
-def test_lane_that_began_anew_and_leads_is_apart_no_more():
-    anew, other = lane(99.0, 0.6, 0.7, is_apart=True), lane(100.0, gained=0.3)
-    leading = next_lanes([anew, other], 2, 0.75)
-    assert [(one.length, one.is_apart) for one in leading] == [(99.0, False)] * 2
