@@ -98,7 +98,7 @@ def beginnings_of(
     zero, alike_mm2 = np.zeros(1), ALIKE * free_mm2(lines)
     here = Beginnings(np.array([wanted], np.int64), zero, zero, zero, np.empty((1, 6)), None)
     fronts = np.full((1, lines.first.shape[1] - 1), lines.low)
-    found, room = list[Beginnings](), Room(*room_on(lines, looks))
+    found, room = list[Beginnings](), room_on(lines, looks)
     while True:
         rows = _next_rows(fronts, here.left, lines, looks, room, is_over)
         if rows is None or not len(rows):

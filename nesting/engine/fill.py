@@ -46,12 +46,13 @@ LOOK_BYTES = 30_000_000
 
 @dataclass(frozen=True, eq=False)
 class _Task:
-    """A board to fill from one end: its lines, and the figures tried with their needs."""
+    """A board to fill from one end, on lines, and what is tried on it: looks, needs, figures."""
 
     board: int
     side: int
     low_y: float
     lines: Lines
+    looks: Looks
     needs: tuple[int, ...]
     figures: tuple[tuple[int, Turned], ...]
 
@@ -85,9 +86,9 @@ class Filler:
         if task is None:
             return best
         counts = [wanted[need] for need in task.needs]
-        looks, credits = self._looks_of(task), self._credits(task, rng)
+        credits = self._credits(task, rng)
         width = min(width, max(1, MOST_GROWN // len(task.figures)))
-        found = beginnings_of(task.lines, looks, counts, width, credits, rng, is_over)
+        found = beginnings_of(task.lines, task.looks, counts, width, credits, rng, is_over)
         for used, steps in _fullest(found):
             if used <= best.used_mm2 or is_over():
                 break
@@ -111,10 +112,16 @@ class Filler:
         ]
         if not figures:
             return None
-        free = list({problem.needs[n].holes: problem.free(board, n) for n in needs}.values())
-        _, low_y, _, high_y = free[0].bounds
-        lines = lines_of(free, side, step_for(high_y - low_y))
-        return _Task(board, side, low_y, lines, tuple(needs), tuple(figures))
+        free = {problem.needs[n].holes: problem.free(board, n) for n in needs}
+        _, low_y, _, high_y = next(iter(free.values())).bounds
+        lines = lines_of(list(free.values()), side, step_for(high_y - low_y))
+        looks = looks_of(
+            [self._look(figure, side, lines.step) for _, figure in figures],
+            [needs.index(n) for n, _ in figures],
+            [list(free).index(problem.needs[n].holes) for n, _ in figures],
+            [figure.shape.area for _, figure in figures],
+        )
+        return _Task(board, side, low_y, lines, looks, tuple(needs), tuple(figures))
 
     def _credits(self, task: _Task, rng: np.random.Generator) -> Floats:
         """Return how much wood, mm2, a beginning may lose for each need in it."""
@@ -122,23 +129,12 @@ class Filler:
         allowance = np.exp(rng.uniform(*np.log(ALLOWANCES)))
         return np.asarray(areas * allowance * np.exp(SPREAD * rng.standard_normal(len(areas))))
 
-    def _looks_of(self, task: _Task) -> Looks:
-        holes = [self.problem.needs[n].holes for n in task.needs]
-        kinds = list(dict.fromkeys(holes))
-        return looks_of(
-            [self._look(figure, task) for _, figure in task.figures],
-            [task.needs.index(n) for n, _ in task.figures],
-            [kinds.index(self.problem.needs[n].holes) for n, _ in task.figures],
-            [figure.shape.area for _, figure in task.figures],
-        )
-
-    def _look(self, figure: Turned, task: _Task) -> Look:
+    def _look(self, figure: Turned, side: int, step: float) -> Look:
         def made() -> Look:
-            grown_shape = self.problem.looks(figure)[0]
-            look = look_of(figure.shape, grown_shape, task.lines.step)
-            return look if task.side > 0 else look.mirrored()
+            look = look_of(figure.shape, self.problem.looks(figure)[0], step)
+            return look if side > 0 else look.mirrored()
 
-        return self._looks.get((figure.number, task.lines.step, task.side), made)
+        return self._looks.get((figure.number, step, side), made)
 
     def _laid(self, task: _Task, steps: Sequence[Step]) -> BoardState:
         """Return a board with every part that finds true room about where its lines say."""

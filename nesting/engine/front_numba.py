@@ -10,6 +10,7 @@ from collections import namedtuple
 import numpy as np
 from numba import njit
 
+from nesting.engine.cheapest import keep
 from nesting.engine.compiled import inner
 
 Lines = namedtuple("Lines", "first x low step")
@@ -104,7 +105,7 @@ def room_on(lines, looks):  # type: ignore[no-untyped-def]
                 begin = _on_wood(end + 2.0 * HAIR, at, f, lines, looks)
                 count += 1
             first[rows[f] + at + 1] = count
-    return rows, first, x[:count]
+    return Room(rows, first, x[:count])
 
 
 @inner
@@ -170,42 +171,27 @@ def _lost(front, behind, x, at, f, lines, looks):  # type: ignore[no-untyped-def
 
 @inner
 def _keep_rests(x, edge, tilt, steep, kept):  # type: ignore[no-untyped-def]
-    """Fill kept (k) with the lines on which a figure is at rest, those nearest to the end first.
+    """Fill kept (k, 4) with the lines on which a figure is at rest, those nearest to the end first.
 
     There it would have to go ``steep`` back for a line toward its edge, or back for a line either
-    way. ``x`` (a + 2) is the least x on each line, inf before the first and after the last.
+    way. ``x`` (a + 2) is the least x on each line, inf before the first and after the last. A row:
+    how near, x, line, edge; inf where there are fewer.
     """
-    count = 0
+    for k in range(kept.shape[0]):
+        kept[k, 0] = np.inf
     for at in range(x.shape[0] - 2):
         here, toward, away = x[at + 1], x[at + 1 - edge], x[at + 1 + edge]
-        if here == np.inf or toward <= here or (away < here and toward < here + steep):
-            continue
-        score, place = here + edge * tilt * at, min(count, kept.shape[0])
-        count = min(count + 1, kept.shape[0])
-        while place > 0 and x[kept[place - 1] + 1] + edge * tilt * kept[place - 1] > score:
-            if place < kept.shape[0]:
-                kept[place] = kept[place - 1]
-            place -= 1
-        if place < kept.shape[0]:
-            kept[place] = at
-    return count
+        if here < toward and (here <= away or here + steep <= toward):
+            keep(kept, here + edge * tilt * at, here, float(at), float(edge))
 
 
 @inner
-def _rests(x, tilt, steep, kept, rests):  # type: ignore[no-untyped-def]
-    """Fill rests (r, 2) with line and edge of a figure's places toward either edge, none twice."""
-    lows = _keep_rests(x, 1, tilt, steep, kept)
-    for k in range(lows):
-        rests[k, 0], rests[k, 1] = kept[k], 1
-    count = lows
-    for k in range(_keep_rests(x, -1, tilt, steep, kept)):
-        is_known = False
-        for j in range(lows):
-            is_known = is_known or rests[j, 0] == kept[k]
-        if not is_known:
-            rests[count, 0], rests[count, 1] = kept[k], -1
-            count += 1
-    return count
+def _without_twins(kept, others):  # type: ignore[no-untyped-def]
+    """Take the lines that are among others out of kept (k, 4)."""
+    for k in range(kept.shape[0]):
+        for j in range(others.shape[0]):
+            if others[j, 0] < np.inf and others[j, 2] == kept[k, 2]:
+                kept[k, 0] = np.inf
 
 
 @njit(cache=True)
@@ -217,7 +203,8 @@ def next_places(fronts, left, tilt, lines, looks, room, rows):  # type: ignore[n
     """
     count, tilt, steep = 0, tilt * lines.step, STEEP * lines.step
     x = np.empty(fronts.shape[1] + 2)
-    kept, rests = np.empty(PLACES, np.int64), np.empty((2 * PLACES, 2), np.int64)
+    rests = np.empty((2 * PLACES, 4))
+    lows, highs = rests[:PLACES], rests[PLACES:]
     behind = np.empty(fronts.shape[1])
     for b in range(fronts.shape[0]):
         for line in range(behind.shape[0]):
@@ -229,12 +216,16 @@ def next_places(fronts, left, tilt, lines, looks, room, rows):  # type: ignore[n
             x[0] = x[places + 1] = np.inf
             _against(fronts[b], f, looks, x[1 : places + 1])
             _with_room(f, room, x[1 : places + 1])
-            for k in range(_rests(x[: places + 2], tilt, steep, kept, rests)):
-                at, edge = rests[k]
-                rows[count, 0], rows[count, 1], rows[count, 2] = b, f, at
-                rows[count, 3], rows[count, 4] = x[at + 1], edge
-                rows[count, 5] = _lost(fronts[b], behind, x[at + 1], at, f, lines, looks)
-                count += 1
+            _keep_rests(x[: places + 2], 1, tilt, steep, lows)
+            _keep_rests(x[: places + 2], -1, tilt, steep, highs)
+            _without_twins(highs, lows)
+            for k in range(rests.shape[0]):
+                if rests[k, 0] < np.inf:
+                    here, at, edge = rests[k, 1], int(rests[k, 2]), rests[k, 3]
+                    rows[count, 0], rows[count, 1], rows[count, 2] = b, f, at
+                    rows[count, 3], rows[count, 4] = here, edge
+                    rows[count, 5] = _lost(fronts[b], behind, here, at, f, lines, looks)
+                    count += 1
     return count
 
 

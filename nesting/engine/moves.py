@@ -12,6 +12,7 @@ import numpy as np
 
 from nesting.engine.blocks import fit_scratch, turn_into
 from nesting.engine.chart import draw, is_hollow
+from nesting.engine.cheapest import keep
 from nesting.engine.compiled import inner
 from nesting.engine.field import cost_at, open_field
 from nesting.engine.slide import slide
@@ -69,19 +70,6 @@ def _sample(field, a, i, kind, unit, layout):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _keep(kept, cost, x, y, way):  # type: ignore[no-untyped-def]
-    """Take a place into the few cheapest, in order."""
-    at = kept.shape[0] - 1
-    if cost >= kept[at, 0]:
-        return
-    while at > 0 and kept[at - 1, 0] > cost:
-        for k in range(4):
-            kept[at, k] = kept[at - 1, k]
-        at -= 1
-    kept[at, 0], kept[at, 1], kept[at, 2], kept[at, 3] = cost, x, y, way
-
-
-@inner
 def _sampled(field, scratch, i, unit, kept, scene):  # type: ignore[no-untyped-def]
     """Fill kept (k, 4) with the cheapest places sampled: cost, x, y and way."""
     for k in range(KEPT):
@@ -91,7 +79,7 @@ def _sampled(field, scratch, i, unit, kept, scene):  # type: ignore[no-untyped-d
         x, y = _sample(field, scratch, i, kind, unit, scene.layout)
         most = kept[KEPT - 1, 0]
         cost, _, _ = cost_at(field, scratch, HERE, x, y, most, scene)
-        _keep(kept[:KEPT], cost, x, y, 0.0)
+        keep(kept[:KEPT], cost, x, y, 0.0)
 
 
 HOLLOWS, NOISE = 3, 0.1
@@ -111,7 +99,7 @@ def _keep_hollows(i, way, field, kept, scene):  # type: ignore[no-untyped-def]
         if cells[cell] < kept[HOLLOWS - 1, 0] and is_hollow(cells, cell, columns, rows):
             x = min(limit[0] + (cell % columns) * step, limit[2])
             y = min(limit[1] + (cell // columns) * step, limit[3])
-            _keep(kept[:HOLLOWS], cells[cell] * (1.0 + NOISE * np.random.random()), x, y, way)
+            keep(kept[:HOLLOWS], cells[cell] * (1.0 + NOISE * np.random.random()), x, y, way)
 
 
 @inner

@@ -55,6 +55,9 @@ LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 128, 2048, 0.5
 """Beginnings kept at a time: least, but never more than the most for all boards together; and the
 chance of each doubling."""
 
+FEWEST_BEGINNINGS = 4
+"""Beginnings kept at a time however many boards there are."""
+
 ORDERS = (Order.AREA, Order.LENGTH, Order.FEW_BOARDS, Order.WORTH)
 
 
@@ -102,7 +105,7 @@ def refilled(
     Mostly few beginnings are kept at a time, now and then many: how many a puzzle asks for is
     not known beforehand.
     """
-    most = max(4, MOST_BEGINNINGS // len(plan.states))
+    most = max(FEWEST_BEGINNINGS, MOST_BEGINNINGS // len(plan.states))
     for board in emptied:
         width = min(most, LEAST_BEGINNINGS * 2 ** int(rng.geometric(1 - WIDER) - 1))
         plan = plan.with_state(filler.filled(board, plan.missing, width, rng, is_over))
