@@ -11,7 +11,8 @@ Lowerre 1976, The HARPY speech recognition system (beam search; from memory).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import heapq
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,6 +30,10 @@ TILT = 0.02
 
 NOISE = 0.1
 """Spread of what a next part is thought to lose, so that the search does not repeat itself."""
+
+SPREAD = 0.3
+"""Spread of the logarithm of what one need differs from another in what may be lost for it: some
+parts come early though they lose more."""
 
 ALIKE = 1e-3
 """Beginnings of the same parts that lose wood alike to this share of the board are the same."""
@@ -113,6 +118,31 @@ def beginnings_of(
         advance(fronts, rows[kept], looks)
         here = Beginnings(left, lost[kept], used[kept], spent[kept], rows[kept], here)
         found.append(here)
+
+
+def credits_of(areas: Floats, allowances: tuple[float, float], rng: np.random.Generator) -> Floats:
+    """Return how much wood, mm2, a beginning may lose for each need in it, drawn anew each time.
+
+    Parameters
+    ----------
+    areas
+        Area of each need's parts (n,), mm2.
+    allowances
+        Wood that may be lost for each area of part: least and most.
+    """
+    allowance = np.exp(rng.uniform(*np.log(allowances)))
+    return np.asarray(areas * allowance * np.exp(SPREAD * rng.standard_normal(len(areas))))
+
+
+def fullest(found: Sequence[Beginnings], count: int) -> Iterator[tuple[float, list[Step]]]:
+    """Yield area used, mm2, and steps of the fullest beginnings, first those that lose least."""
+    ranks = [
+        (-used, lost, level, which)
+        for level, some in enumerate(found)
+        for which, (used, lost) in enumerate(zip(some.used, some.lost, strict=True))
+    ]
+    for less_used, _, level, which in heapq.nsmallest(count, ranks):
+        yield -less_used, found[level].steps(which)
 
 
 def _next_rows(

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import heapq
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from nesting.engine.beginnings import Beginnings, Step, beginnings_of
+from nesting.engine.beginnings import Step, beginnings_of, credits_of, fullest
 from nesting.engine.board_state import BoardState
 from nesting.engine.front import Look, lines_of, look_of, looks_of, step_for
 from nesting.engine.front_numba import Lines, Looks
@@ -21,12 +20,7 @@ from nesting.engine.turned import Turned
 Floats = NDArray[np.float64]
 
 ALLOWANCES = (0.02, 0.2)
-"""Wood that a beginning may lose for each area of part in it: least and most, drawn anew each
-time."""
-
-SPREAD = 0.3
-"""Spread of the logarithm of what one need differs from another in that: some parts come early
-though they lose more."""
+"""Wood that a beginning may lose for each area of part in it: least and most."""
 
 MOST_TRIED = 64
 """Needs tried at a time."""
@@ -86,10 +80,11 @@ class Filler:
         if task is None:
             return best
         counts = [wanted[need] for need in task.needs]
-        credits = self._credits(task, rng)
+        areas = np.array([self.problem.needs[n].outline.area_mm2 for n in task.needs])
+        credits = credits_of(areas, ALLOWANCES, rng)
         width = min(width, max(1, MOST_GROWN // len(task.figures)))
         found = beginnings_of(task.lines, task.looks, counts, width, credits, rng, is_over)
-        for used, steps in _fullest(found):
+        for used, steps in fullest(found, LAID):
             if used <= best.used_mm2 or is_over():
                 break
             best = max(best, self._laid(task, steps), key=lambda state: state.used_mm2)
@@ -123,12 +118,6 @@ class Filler:
         )
         return _Task(board, side, low_y, lines, looks, tuple(needs), tuple(figures))
 
-    def _credits(self, task: _Task, rng: np.random.Generator) -> Floats:
-        """Return how much wood, mm2, a beginning may lose for each need in it."""
-        areas = np.array([self.problem.needs[n].outline.area_mm2 for n in task.needs])
-        allowance = np.exp(rng.uniform(*np.log(ALLOWANCES)))
-        return np.asarray(areas * allowance * np.exp(SPREAD * rng.standard_normal(len(areas))))
-
     def _look(self, figure: Turned, side: int, step: float) -> Look:
         def made() -> Look:
             look = look_of(figure.shape, self.problem.looks(figure)[0], step)
@@ -147,14 +136,3 @@ class Filler:
             laid = state.best_place(need, figure, self.problem, weights, window)
             state = state if laid is None else state.with_part(laid)
         return state
-
-
-def _fullest(found: Sequence[Beginnings]) -> Iterator[tuple[float, list[Step]]]:
-    """Yield area used, mm2, and steps of the fullest beginnings, then those that lose least."""
-    ranks = [
-        (-used, lost, level, which)
-        for level, some in enumerate(found)
-        for which, (used, lost) in enumerate(zip(some.used, some.lost, strict=True))
-    ]
-    for less_used, _, level, which in heapq.nsmallest(LAID, ranks):
-        yield -less_used, found[level].steps(which)

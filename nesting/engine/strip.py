@@ -7,8 +7,8 @@ literature, by which the search is measured.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -32,6 +32,7 @@ from nesting.engine.layout import (
 from nesting.engine.nearly import Nearly, disturbed, go_on_from, with_another
 from nesting.engine.separation import DONE
 from nesting.engine.stop import Stop
+from nesting.engine.strip_fill import StripFiller
 from nesting.engine.strip_start import lay_all
 from nesting.engine.table import no_table, table_of
 
@@ -40,6 +41,10 @@ Floats = NDArray[np.float64]
 LARGEST_STEP, LEAST_STEP = 0.01, 0.004
 """Share of the length by which one attempt shortens it, at most and at least: shifts of all items
 at once give back what was too much, and outlines on a lattice go shorter in leaps or not at all."""
+
+STALE, AIM = 15, 0.015
+"""Attempts that do not come nearer, after which layouts are begun anew, shorter by a share drawn
+between :data:`LEAST_STEP` and this one."""
 
 STARTS, NOISE, SAMPLES = 4, 0.25, 300
 """First layouts made; noise on the order by size; places tried for each item and way."""
@@ -58,11 +63,18 @@ class Strip:
 
 @dataclass(frozen=True)
 class Standing:
-    """Where a search stands: the shortest strip, the next step, and what nearly was shorter."""
+    """Where a search stands: the shortest strip, the next step, and what nearly was shorter.
+
+    ``begun`` are layouts begun anew and not tried yet, ``idle`` the attempts since one came nearer
+    than all before it, ``least_step`` what a step may shrink to.
+    """
 
     best: Strip
     step: float = LARGEST_STEP
     nearly: tuple[Nearly[Strip], ...] = ()
+    begun: tuple[Strip, ...] = ()
+    idle: int = 0
+    least_step: float = LEAST_STEP
 
 
 class StripSearch:
@@ -79,6 +91,7 @@ class StripSearch:
         self.table = no_table() if is_leaning else table_of(self.figures, self.ways, wood)
         self.unit = mean_size(shapes, items)
         self.bound = self._bound()
+        self.filler = StripFiller(self.shapes, self.items, width, gap)
 
     @cached_property
     def chart(self) -> Chart:
@@ -111,21 +124,52 @@ class StripSearch:
         enough: float = 0.0,
     ) -> Standing:
         """Return where the search stands when the stop rule says end."""
-        best, step, nearly, rounds = begun.best, begun.step, list(begun.nearly), 0
-        while stop.share_used(rounds) < 1.0 and best.length > max(self.bound + DONE, enough):
+        stands, rounds = begun, 0
+        while stop.share_used(rounds) < 1.0 and stands.best.length > max(self.bound + DONE, enough):
             rounds += 1
+            if stands.idle >= STALE:
+                is_over = partial(_is_over, stop, rounds)
+                stands = self._begun_anew(stands, rng, is_over)
+                continue
+            before, stands = stands.best, self._after_attempt(stands, rng)
+            if seen and stands.best is not before:
+                seen(stands.best)
+        return stands
+
+    def _begun_anew(
+        self, stands: Standing, rng: np.random.Generator, is_over: Callable[[], bool]
+    ) -> Standing:
+        """Return the standing with other layouts to go on from, or as it is when time was over."""
+        step = rng.uniform(LEAST_STEP, AIM)
+        length = self._shorter(stands.best, step)
+        found = self.filler.layouts(length, rng, is_over)
+        if not found:
+            return stands
+        begun = tuple(Strip(length, places, self.items) for places in found)
+        return Standing(stands.best, step, begun=begun, least_step=step)
+
+    def _after_attempt(self, stands: Standing, rng: np.random.Generator) -> Standing:
+        """Return where the search stands after one attempt."""
+        best, step, nearly = stands.best, stands.step, stands.nearly
+        if stands.begun:
+            current = stands.begun[0]
+        else:
             current = self.disturbed(go_on_from(best, nearly, rng), rng) if nearly else best
-            length = max(best.length * (1 - step), self.bound)
-            found = self.attempt(current, length, best.length, rng)
-            if isinstance(found, Strip):
-                best, nearly = found, []
-                step = min(step * 1.5, LARGEST_STEP)
-                if seen:
-                    seen(best)
-            else:
-                step = max(step * 0.5, LEAST_STEP)
-                nearly = with_another(nearly, found)
-        return Standing(best, step, tuple(nearly))
+        found = self.attempt(current, self._shorter(best, step), best.length, rng)
+        if isinstance(found, Strip):
+            return Standing(found, min(step * 1.5, LARGEST_STEP))
+        known = tuple(with_another(nearly, found))
+        is_nearer = not nearly or known[0].overlap < nearly[0].overlap
+        return replace(
+            stands,
+            step=max(step * 0.5, stands.least_step),
+            nearly=known,
+            begun=stands.begun[1:],
+            idle=0 if is_nearer else stands.idle + 1,
+        )
+
+    def _shorter(self, strip: Strip, step: float) -> float:
+        return max(strip.length * (1 - step), self.bound)
 
     def attempt(
         self, start: Strip, length: float, longest: float, rng: np.random.Generator
@@ -172,3 +216,7 @@ class StripSearch:
         seed = int(rng.integers(2**31))
         length = lay_all(seed, order, SAMPLES, self.unit, field, self.scratch, scene)
         return Strip(float(length), scene.layout.place.copy(), self.items)
+
+
+def _is_over(stop: Stop, rounds: int) -> bool:
+    return stop.share_used(rounds) >= 1.0

@@ -24,7 +24,7 @@ from nesting.engine.strip import Standing, Strip, StripSearch
 LANES = 2
 """Searches side by side under a limit in rounds."""
 
-STRETCH, STRETCH_SECONDS = 20, 5.0
+STRETCH, STRETCH_SECONDS = 20, 10.0
 """Attempts, or seconds under a time limit, between two meetings."""
 
 RACE, HEATS = 0.2, 3
