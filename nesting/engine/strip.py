@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -31,7 +31,7 @@ from nesting.engine.layout import (
 )
 from nesting.engine.nearly import Nearly, disturbed, go_on_from, with_another
 from nesting.engine.separation import DONE
-from nesting.engine.stop import Stop
+from nesting.engine.stop import Stop, over_in
 from nesting.engine.strip_fill import StripFiller
 from nesting.engine.strip_start import lay_all
 from nesting.engine.table import no_table, table_of
@@ -128,8 +128,7 @@ class StripSearch:
         while stop.share_used(rounds) < 1.0 and stands.best.length > max(self.bound + DONE, enough):
             rounds += 1
             if stands.idle >= STALE:
-                is_over = partial(_is_over, stop, rounds)
-                stands = self._begun_anew(stands, rng, is_over)
+                stands = self._begun_anew(stands, rng, over_in(stop.seconds_left()))
                 continue
             before, stands = stands.best, self._after_attempt(stands, rng)
             if seen and stands.best is not before:
@@ -216,7 +215,3 @@ class StripSearch:
         seed = int(rng.integers(2**31))
         length = lay_all(seed, order, SAMPLES, self.unit, field, self.scratch, scene)
         return Strip(float(length), scene.layout.place.copy(), self.items)
-
-
-def _is_over(stop: Stop, rounds: int) -> bool:
-    return stop.share_used(rounds) >= 1.0
