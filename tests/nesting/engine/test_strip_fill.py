@@ -2,8 +2,7 @@
 
 import numpy as np
 import pytest
-from scenes import shape_of
-from shapely import affinity
+from scenes import lying, shape_of
 from shapely.geometry import Polygon, box
 
 from nesting.engine.stop import MaxRounds
@@ -15,13 +14,6 @@ pytestmark = pytest.mark.xdist_group("separator")
 SQUARE = box(0, 0, 10, 10)
 ELL = Polygon([(3, 5), (23, 5), (23, 15), (13, 15), (13, 25), (3, 25)])
 HALF_TURN = (0.0, np.pi)
-
-
-def lying(outline, place):
-    """Return an outline turned over (y to -y) or not, turned and moved as a place says."""
-    x, y, angle, is_over, _ = place
-    faced = affinity.scale(outline, 1, -1 if is_over else 1, origin=(0, 0))
-    return affinity.translate(affinity.rotate(faced, angle, (0, 0), use_radians=True), x, y)
 
 
 def least_apart(outlines, items, places):
