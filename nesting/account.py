@@ -12,7 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
 from nesting.nest import Bung, CuttingPlan, Nest
-from nesting.offcuts import Offcut, offcuts_beside, sawn_about, united
+from nesting.offcuts import Offcut, offcuts_beside, sawn_about
+from nesting.overlay import united, without
 from nesting.rules import Rules
 from nesting.strength import PieceStrength, weakened
 from nesting.units import board_feet
@@ -126,10 +127,10 @@ def account_board(nest: Nest, rules: Rules) -> BoardAccount:
     parts = united(polygons)
     defects = united([keep_out.polygon for keep_out in board.keep_outs])
     sawn = sawn_about(polygons, rules)
-    rest = board.shape.difference(parts)
+    rest = without(board.shape, parts)
     offcuts = offcuts_beside(sawn, board, rules)
-    sound = rest.difference(united([offcut.shape for offcut in offcuts])).difference(defects)
-    left = sound.difference(sawn)
+    sound = without(rest, defects, *(offcut.shape for offcut in offcuts))
+    left = without(sound, sawn)
     kept = sum(offcut.shape.area for offcut in offcuts)
     sided = sum(p.polygon.area * p.need.outline.siding_mm for p in nest.placements)
     area = Shares(

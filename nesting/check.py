@@ -20,6 +20,7 @@ from nesting.errors import RefereeError
 from nesting.grain import angle_between
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest, Placement
+from nesting.overlay import shared, without
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut
@@ -132,7 +133,7 @@ def _check_wood(placement: Placement, board: Board, rules: Rules) -> Iterator[Fa
 def _check_edges(
     placement: Placement, polygon: Polygon, board: Board, rules: Rules
 ) -> Iterator[Fault]:
-    outside = polygon.difference(board.shape).area
+    outside = without(polygon, board.shape).area
     if outside > _sliver(polygon):
         yield Fault("inside the board", board.name, f"{placement.label}: {outside:.4f} mm2 is off")
         return
@@ -163,7 +164,7 @@ def _check_neighbours(
         yield Fault(
             "kerf and trim", board.name, f"{names} are {gap:.6f} mm apart, {needed:g} mm is needed"
         )
-    elif first[1].intersection(second[1]).area > _sliver(first[1]):
+    elif shared(first[1], second[1]).area > _sliver(first[1]):
         yield Fault("overlap", board.name, f"{names} overlap")
 
 
@@ -196,7 +197,7 @@ def _check_keep_out(
         return
     gap = polygon.distance(keep_out.core) - keep_out.reach_mm
     needed = rules.clearance_mm(keep_out.kind)
-    if gap < needed - TOUCH_MM or polygon.intersection(keep_out.core).area > _sliver(polygon):
+    if gap < needed - TOUCH_MM or shared(polygon, keep_out.core).area > _sliver(polygon):
         yield Fault(
             f"clear of {keep_out.kind}",
             board.name,

@@ -11,9 +11,10 @@ from itertools import pairwise
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import MultiPolygon, Polygon, box
+from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
+from nesting.overlay import shared, united, without
 from nesting.rules import LeastOffcut, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import PLUGGABLE, KeepOutKind
@@ -53,7 +54,7 @@ def offcuts_in(free: BaseGeometry, least: LeastOffcut) -> tuple[Offcut, ...]:
     # A mitre between edges that run back on each other is infinite until its limit cuts it.
     with np.errstate(divide="ignore", invalid="ignore"):
         opened = free.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
-    pieces = [p for p in _polygons(opened.intersection(free)) if p.area >= _area(least)]
+    pieces = [p for p in _polygons(shared(opened, free)) if p.area >= _area(least)]
     found = []
     for piece in pieces:
         size = _largest_rectangle(piece, least)
@@ -69,7 +70,7 @@ def sawn_about(parts: list[Polygon], rules: Rules) -> BaseGeometry:
 
 def offcuts_beside(sawn: BaseGeometry, board: Board, rules: Rules) -> tuple[Offcut, ...]:
     """Return what a board leaves beside what is sawn out of it, largest first."""
-    return offcuts_in(board.shape.difference(sawn).difference(_spoilt(board)), rules.least_offcut)
+    return offcuts_in(without(board.shape, sawn, _spoilt(board)), rules.least_offcut)
 
 
 def _spoilt(board: Board) -> BaseGeometry:
@@ -123,7 +124,7 @@ def _within(values: NDArray[np.float64], low: float, high: float) -> list[float]
 def _widest_gap(piece: Polygon, left: float, right: float) -> float:
     """Return the width of the widest strip that is whole wood from left to right."""
     _, low, _, high = piece.bounds
-    blocked = box(left, low, right, high).difference(piece)
+    blocked = without(box(left, low, right, high), piece)
     boxes = [p.bounds for p in _polygons(blocked)]
     spans = sorted((b[1], b[3]) for b in boxes if min(b[2] - b[0], b[3] - b[1]) > NECK_MM)
     edges, at = [], low
@@ -131,8 +132,3 @@ def _widest_gap(piece: Polygon, left: float, right: float) -> float:
         edges += [at, max(at, start)]
         at = max(at, end)
     return float(max((b - a for a, b in list(pairwise(edges))[::2]), default=0.0))
-
-
-def united(shapes: list[Polygon]) -> BaseGeometry:
-    """Return the union of shapes; an empty one of none."""
-    return shapely.union_all(shapes) if shapes else MultiPolygon()

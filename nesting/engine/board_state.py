@@ -13,7 +13,7 @@ from shapely import affinity
 from nesting.engine.accept import along_grain, keeps_bung_rules, needs_second_look
 from nesting.engine.no_fit import Region, joined, legal_spots
 from nesting.engine.problem import NEARLY, Problem
-from nesting.engine.runs import Box, Runs, nearly_holds, runs_of, windows, without
+from nesting.engine.runs import Box, Runs, free_beside, nearly_holds, runs_of, windows
 from nesting.engine.turned import Turned
 from nesting.need import Holes
 
@@ -151,7 +151,7 @@ class BoardState:
                 for laid in self.laid
             ]
             low_x, _, high_x, _ = problem.boards[self.board].shape.bounds
-            free = without(problem.free(self.board, need), grown)
+            free = free_beside(problem.free(self.board, need), grown)
             self.runs[holes] = runs_of(free, low_x, high_x)
         return self.runs[holes]
 

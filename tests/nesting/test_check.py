@@ -77,6 +77,29 @@ def test_overlap_is_seen_even_without_a_saw():
     assert [fault.rule for fault in check_nest(nest, bare)] == ["overlap"]
 
 
+def piece(*corners: tuple[float, float]) -> Need:
+    outline = Outline(Polygon(corners), 10, slope_of_grain=1e6)
+    return Need("piece", "any", outline, ("oak",))
+
+
+def test_edges_that_run_along_each_other_but_for_their_last_digits_are_no_overlap():
+    """On these corners GEOS 3.14, without a grid, takes all of the wedge for shared."""
+    frame = piece((388, 246), (178, 158), (396, 158), (396, 1000), (0, 1000), (0, 700))
+    wedge = piece((388, 246), (0, 700), (0, 158), (178, 158))
+    bare = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
+    square = replace(BOARD, shape=box(0, 0, 1000, 1000))
+
+    def rules_broken(wedge_x: float) -> list[str]:
+        lying = (
+            at(999.9999999999999, -158.00000000000003, 180.0, frame, is_turned_over=True),
+            at(wedge_x, -158.0, 180.0, wedge, is_turned_over=True),
+        )
+        return [fault.rule for fault in check_nest(Nest(square, lying), bare)]
+
+    assert rules_broken(999.9999999999999) == []
+    assert rules_broken(999.99) == ["overlap"]
+
+
 def test_part_in_another_s_cut_out_is_not_an_overlap():
     frame = Outline(box(0, 0, 400, 150).difference(box(30, 30, 370, 120)), 20)
     small = Outline(box(0, 0, 320, 70), 20)
