@@ -15,6 +15,7 @@ from shapely.geometry.polygon import orient
 
 from nesting.dxf_rings import Curve, join, nearly_closed, widest_gap
 from nesting.errors import DrawingError
+from nesting.overlay import shared
 from nesting.units import LONGEST_MM, Unit
 
 SMALLEST_MM = 10.0
@@ -246,9 +247,9 @@ def _parents(rings: Sequence[Curve], path: Path) -> list[int | None]:
         larger = sorted(int(j) for j in tree.query(polygon, predicate="intersects") if j < i)
         around = [j for j in larger if polygons[j].covers(polygon)]
         for j in set(larger) - set(around):
-            shared = polygons[j].intersection(polygon)
-            if shared.area > TOUCHING * polygon.area:
-                at = shared.representative_point()
+            both = shared(polygons[j], polygon)
+            if both.area > TOUCHING * polygon.area:
+                at = both.representative_point()
                 raise DrawingError(
                     f"{path}: two outlines overlap at ({at.x:.1f}, {at.y:.1f}) mm, on layers "
                     f"{rings[j].layer!r} and {rings[i].layer!r}; name the layer that is meant, or "
