@@ -1,6 +1,6 @@
 """Outlines laid over each other: what they cover together, and what one leaves of another.
 
-Both round corners to a fine grid, on which GEOS is sure. On corners as they come it is not: where
+All round corners to a fine grid, on which GEOS is sure. On corners as they come it is not: where
 edges run along each other but for their last digits, as parts of one cut do when both are turned,
 it can take a whole part for shared or leave it out.
 """
