@@ -129,7 +129,7 @@ def account_board(nest: Nest, rules: Rules) -> BoardAccount:
     sawn = sawn_about(polygons, rules)
     rest = without(board.shape, parts)
     offcuts = offcuts_beside(sawn, board, rules)
-    sound = without(rest, defects, *(offcut.shape for offcut in offcuts))
+    sound = without(without(rest, united([offcut.shape for offcut in offcuts])), defects)
     left = without(sound, sawn)
     kept = sum(offcut.shape.area for offcut in offcuts)
     sided = sum(p.polygon.area * p.need.outline.siding_mm for p in nest.placements)

@@ -70,7 +70,7 @@ def sawn_about(parts: list[Polygon], rules: Rules) -> BaseGeometry:
 
 def offcuts_beside(sawn: BaseGeometry, board: Board, rules: Rules) -> tuple[Offcut, ...]:
     """Return what a board leaves beside what is sawn out of it, largest first."""
-    return offcuts_in(without(board.shape, sawn, _spoilt(board)), rules.least_offcut)
+    return offcuts_in(without(without(board.shape, sawn), _spoilt(board)), rules.least_offcut)
 
 
 def _spoilt(board: Board) -> BaseGeometry:

@@ -22,9 +22,9 @@ def united(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
     return shapely.union_all(shapes, grid_size=GRID_MM) if len(shapes) else MultiPolygon()
 
 
-def without(wood: BaseGeometry, *taken: BaseGeometry) -> BaseGeometry:
-    """Return wood less all that is taken from it."""
-    return wood.difference(united(taken), grid_size=GRID_MM) if taken else wood
+def without(wood: BaseGeometry, taken: BaseGeometry) -> BaseGeometry:
+    """Return wood less what is taken from it."""
+    return wood.difference(taken, grid_size=GRID_MM)
 
 
 def shared(first: BaseGeometry, second: BaseGeometry) -> BaseGeometry:

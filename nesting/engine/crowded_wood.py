@@ -12,7 +12,7 @@ from nesting.engine.ground import core_pieces
 from nesting.engine.layout import bare_wood, packed_pieces
 from nesting.engine.problem import Problem
 from nesting.need import Need
-from nesting.overlay import without
+from nesting.overlay import united, without
 from nesting.stock.board import Board
 from nesting.stock.keep_out import PLUGGABLE
 
@@ -48,7 +48,7 @@ class CrowdedWood:
     def sound_mm2(self) -> float:
         """Area that parts may cover: the board but for its hopeless defects."""
         bad = [k.polygon for k in self.board.keep_outs if k.kind not in PLUGGABLE]
-        return float(without(self.board.shape, *bad).area)
+        return float(without(self.board.shape, united(bad)).area)
 
     @cached_property
     def _plugs(self) -> list[int]:

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.no_fit import polygons_of
+from nesting.engine.runs import free_beside
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import TOUCH_MM, Rules
@@ -147,7 +147,7 @@ def free_region(board: Board, need: Need | None, rules: Rules) -> BaseGeometry:
     """Return where parts that tolerate as much as a need may lie, a little too large."""
     free = board.shape.buffer(TOUCH_MM - rules.trim_mm, quad_segs=ARC_STEPS)
     taken = [] if need is None else [_taken(k, rules) for k in _in_way(board, need, rules)]
-    return free.difference(shapely.union_all(taken)) if taken else free
+    return free_beside(free, taken)
 
 
 def _in_way(board: Board, need: Need, rules: Rules) -> Iterator[KeepOut]:

@@ -121,9 +121,9 @@ def nearly_holds(runs: Runs, wood: Floats, share: float) -> bool:
 
 
 def free_beside(free: BaseGeometry, parts: Sequence[BaseGeometry]) -> BaseGeometry:
-    """Return free wood less the parts that lie there.
+    """Return free wood less the parts that lie there, or what else is in the way.
 
     On corners as they come, unlike ``overlay``, which takes twice as long: where that goes wrong
-    a window is missed, but no part comes to lie where it may not.
+    a window is missed or a bound is off, but no part comes to lie where it may not.
     """
     return free.difference(shapely.union_all(parts)) if parts else free
