@@ -21,12 +21,13 @@ from typing import Any, Literal
 
 import numpy as np
 
-from nesting.engine.board_state import BoardState, Laid
+from nesting.engine.board_state import BoardState
 from nesting.engine.construct import Order, insert_all, ordered
 from nesting.engine.crowd import Crowder
 from nesting.engine.eject import chained
 from nesting.engine.fill import Filler
-from nesting.engine.plan_state import PlanState, cost, empty_plan
+from nesting.engine.fillings import Filling
+from nesting.engine.plan_state import PlanState, cost, empty_plan, outlay
 from nesting.engine.problem import Problem
 from nesting.engine.ruin import (
     CHAIN,
@@ -40,6 +41,7 @@ from nesting.engine.ruin import (
     squeezed,
 )
 from nesting.engine.stop import Stop, over_in
+from nesting.engine.written import Written, parts_of, plan_of, written
 from nesting.need import Need
 from nesting.rules import Rules
 from nesting.stock.board import Board
@@ -52,11 +54,6 @@ GAINING = 0.5
 """Share of chains that are to place a missing part, where there is one, and not to save a board."""
 
 Task = Literal["construct", "search"]
-
-Row = tuple[int, float, bool, float, float]
-Written = tuple[tuple[Row, ...], ...]
-"""A plan for another process: need, angle, face and place of each part, board by board."""
-
 
 @dataclass(frozen=True)
 class Construction:
@@ -87,44 +84,12 @@ class Stretch:
 
 @dataclass(frozen=True)
 class Reached:
-    """Where a lane stands after a stretch."""
+    """Where a lane stands after a stretch, and the fillings of boards that it met on the way."""
 
     current: Written
     best: Written
-    best_cost: float
-
-
-def written(plan: PlanState) -> Written:
-    """Return a plan as plain numbers."""
-    return tuple(
-        tuple(
-            (p.need, p.figure.angle_deg, p.figure.is_turned_over, p.x_mm, p.y_mm)
-            for p in state.laid
-        )
-        for state in plan.states
-    )
-
-
-def plan_of(
-    rows: Written, problem: Problem, known: dict[object, BoardState] | None = None
-) -> PlanState:
-    """Return the plan that plain numbers stand for; states already known are taken as they are."""
-    missing = [need.quantity for need in problem.needs]
-    states = []
-    for board, parts in enumerate(rows):
-        state = known.get((board, parts)) if known is not None else None
-        states.append(state or _state_of(board, parts, problem))
-        for part in parts:
-            missing[part[0]] -= 1
-    return PlanState(tuple(states), tuple(missing))
-
-
-def _state_of(board: int, parts: tuple[Row, ...], problem: Problem) -> BoardState:
-    state = BoardState(board)
-    for need, angle, is_over, x, y in parts:
-        figure = problem.figure(need, angle, is_over=is_over)
-        state = state.with_part(Laid(need, figure, x, y))
-    return state
+    best_outlay: float
+    met: tuple[Filling, ...] = ()
 
 
 class Searcher:
@@ -146,7 +111,7 @@ class Searcher:
         is_over = over_in(work.seconds)
         plan = insert_all(plan, sequence, self.problem, None, is_over, is_quick=work.is_quick)
         rows = written(plan)
-        return Reached(rows, rows, cost(plan, self.problem))
+        return Reached(rows, rows, outlay(plan, self.problem), _fillings_of([plan]))
 
     def search(self, stretch: Stretch) -> Reached:
         """Return where some rounds of ruin and recreate lead."""
@@ -154,19 +119,22 @@ class Searcher:
         rng = np.random.default_rng([stretch.seed, stretch.lane, stretch.first_round])
         current = plan_of(stretch.current, problem, self._known)
         best = plan_of(stretch.best, problem, self._known)
-        best_cost = cost(best, problem)
+        least_cost, best_outlay = cost(best, problem), outlay(best, problem)
+        met: list[PlanState] = []
         crowder, is_over = self._crowder if stretch.may_crowd else None, over_in(stretch.seconds)
         for used in np.linspace(*stretch.used, stretch.rounds, endpoint=False):
             if is_over():
                 break
             plan = self._another(current, rng, crowder, is_over)
-            plan_cost = cost(plan, problem)
+            plan_cost, plan_outlay = cost(plan, problem), outlay(plan, problem)
+            met.append(plan)
             warm = WARMTH * (1.0 - min(1.0, float(used))) ** 2 * self._middling
-            if plan_cost < best_cost + warm * rng.random():
+            if plan_cost < least_cost + warm * rng.random():
                 current = plan
-            if plan_cost < best_cost - 1e-9:
-                best, best_cost = plan, plan_cost
-        reached = Reached(written(current), written(best), best_cost)
+            least_cost = min(least_cost, plan_cost)
+            if plan_outlay < best_outlay - 1e-9:
+                best, best_outlay = plan, plan_outlay
+        reached = Reached(written(current), written(best), best_outlay, _fillings_of(met))
         self._known = _by_rows(current, reached.current) | _by_rows(best, reached.best)
         return reached
 
@@ -203,6 +171,12 @@ class Searcher:
         return chained(current, emptied, self.problem, rng, is_over)
 
 
+def _fillings_of(plans: Iterable[PlanState]) -> tuple[Filling, ...]:
+    """Return what lies on the boards of some plans, each filling once."""
+    states = {id(state): state for plan in plans for state in plan.states if state.laid}
+    return tuple({(state.board, parts_of(state)): None for state in states.values()})
+
+
 def _by_rows(plan: PlanState, rows: Written) -> dict[object, BoardState]:
     """Return a plan's states by what lies on each board: their answers stay good."""
     return {(state.board, parts): state for state, parts in zip(plan.states, rows, strict=True)}
@@ -236,9 +210,9 @@ class Crew:
         yield self._here.construct(Construction(orders[0], is_quick=True))
         yield from self._each("construct", work if self._executor is None else list(work))
 
-    def search(self, stretches: Sequence[Stretch]) -> list[Reached]:
-        """Return where each lane's stretch leads."""
-        return list(self._each("search", stretches))
+    def search(self, stretches: Sequence[Stretch]) -> Iterator[Reached]:
+        """Yield where each lane's stretch leads; other processes begin at once."""
+        return self._each("search", stretches)
 
     def _each(self, task: Task, work: Iterable[Any]) -> Iterator[Reached]:
         if self._executor is None:

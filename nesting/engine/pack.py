@@ -11,21 +11,14 @@ from dataclasses import dataclass, replace
 from nesting.engine.bounds import Bounds
 from nesting.engine.construct import Order
 from nesting.engine.gather import gathered_plan
-from nesting.engine.lanes import (
-    Crew,
-    Reached,
-    Searcher,
-    Stretch,
-    Written,
-    crew_of,
-    plan_of,
-    written,
-)
-from nesting.engine.plan_state import PlanState, empty_plan
+from nesting.engine.fillings import Fillings
+from nesting.engine.lanes import Crew, Reached, Searcher, Stretch, crew_of
+from nesting.engine.plan_state import PlanState, empty_plan, outlay
 from nesting.engine.problem import Problem
 from nesting.engine.reasons import unplaced
 from nesting.engine.separation import is_compiled
 from nesting.engine.stop import Stop
+from nesting.engine.written import Written, plan_of, written
 from nesting.ideal import Ideal
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest
@@ -104,7 +97,7 @@ def pack(
     try:
         with crew_of(here, workers if stop.share_used(0) < 1.0 else 1, executor) as crew:
             lanes = LANES if stop.seconds_left() is None else max(1, workers)
-            for best, rounds in _improving(crew, stop, seed, lanes):
+            for best, rounds in _improving(crew, here.problem, stop, seed, lanes):
                 progress = _progress(
                     plan_of(best, here.problem), here.problem, bounds, rounds, stop
                 )
@@ -121,12 +114,14 @@ def pack(
 
 
 def _improving(
-    crew: Crew, stop: Stop, seed: int, count_of_lanes: int
+    crew: Crew, problem: Problem, stop: Stop, seed: int, count_of_lanes: int
 ) -> Iterator[tuple[Written, int]]:
     """Yield the best plan and the rounds of each lane so far, after every meeting."""
     best: Reached | None = None
+    pool = Fillings(problem)
     for plan in crew.construct(list(Order), stop):
-        best = plan if best is None or plan.best_cost < best.best_cost else best
+        best = plan if best is None or plan.best_outlay < best.best_outlay else best
+        pool.add(plan.met)
         yield best.best, 0
         if stop.share_used(0) >= 1.0:
             return
@@ -140,11 +135,30 @@ def _improving(
             Stretch(lane, at.current, at.best, count, rounds, span, may_crowd, seed, left)
             for lane, at in enumerate(lanes)
         ]
-        lanes, rounds = crew.search(stretches), rounds + count
-        best = min([best, *lanes], key=lambda reached: reached.best_cost)
-        lanes = [best if _is_behind(lane, best) else lane for lane in lanes]
+        going = crew.search(stretches)
+        together = _recombined(pool, best, problem)
+        lanes, rounds = list(going), rounds + count
+        for lane in lanes:
+            pool.add(lane.met)
+        best = min([best, *together, *lanes], key=lambda reached: reached.best_outlay)
+        lanes = [best if _is_behind(lane, best, problem) else lane for lane in lanes]
         pace = None if left is None else (left - (stop.seconds_left() or 0.0)) / count
         yield best.best, rounds
+
+
+def _recombined(pool: Fillings, best: Reached, problem: Problem) -> list[Reached]:
+    """Return the plan that the pool's fillings make together, if it beats the best."""
+    if not pool.has_grown:
+        return []
+    import time
+    t=time.perf_counter()
+    plan = pool.recombined(plan_of(best.best, problem))
+    import sys
+    print(f"   pool {len(pool)} {time.perf_counter()-t:.2f} s best {best.best_outlay*1e-6:.3f} {None if plan is None else outlay(plan, problem)*1e-6}", file=sys.stderr)
+    if plan is None:
+        return []
+    rows = written(plan)
+    return [Reached(rows, rows, outlay(plan, problem))]
 
 
 def _rounds_ahead(stop: Stop, rounds: int, pace: float | None) -> int:
@@ -159,8 +173,12 @@ def _rounds_ahead(stop: Stop, rounds: int, pace: float | None) -> int:
     return next((n for n in range(1, most) if stop.share_used(rounds + n) >= 1.0), most)
 
 
-def _is_behind(lane: Reached, best: Reached) -> bool:
-    return lane.best_cost > best.best_cost * (1 + BEHIND)
+def _is_behind(lane: Reached, best: Reached, problem: Problem) -> bool:
+    """Return whether a lane's best is dearer by more than a share of the wood of the best."""
+    opened = sum(
+        board.area_mm2 for board, parts in zip(problem.boards, best.best, strict=True) if parts
+    )
+    return lane.best_outlay > best.best_outlay + BEHIND * opened
 
 
 def _may_crowd(stop: Stop) -> bool:

@@ -56,20 +56,38 @@ def empty_plan(problem: Problem) -> PlanState:
 
 
 def cost(plan: PlanState, problem: Problem) -> float:
-    """Return what the search lessens: value not placed first, then wood opened, in mm2."""
-    missing = sum(
-        count * need.worth for count, need in zip(plan.missing, problem.needs, strict=True)
+    """Return what the search lessens: the outlay, less for boards that are full, in mm2."""
+    return missing_cost(plan, problem) + sum(
+        board_cost(state, problem) for state in plan.states if state.laid
     )
-    wood = sum(_board_cost(state, problem) for state in plan.states if state.laid)
-    return missing * problem.dearness + wood
 
 
-def _board_cost(state: BoardState, problem: Problem) -> float:
+def outlay(plan: PlanState, problem: Problem) -> float:
+    """Return what a plan takes: value not placed first, then wood opened or planed away, in mm2."""
+    return missing_cost(plan, problem) + sum(
+        board_outlay(state, problem) for state in plan.states if state.laid
+    )
+
+
+def missing_cost(plan: PlanState, problem: Problem) -> float:
+    """Return the cost of value that is not placed, mm2."""
+    copies = zip(plan.missing, problem.needs, strict=True)
+    return problem.dearness * sum(count * need.worth for count, need in copies)
+
+
+def board_cost(state: BoardState, problem: Problem) -> float:
+    """Return the outlay on one opened board, less where it is full, mm2."""
+    area = problem.boards[state.board].area_mm2
+    fill = state.used_mm2 / area
+    return board_outlay(state, problem) - FILL_WEIGHT * fill * fill * area
+
+
+def board_outlay(state: BoardState, problem: Problem) -> float:
+    """Return an opened board's wood and what is planed away, as it counts, mm2."""
     board = problem.boards[state.board]
     clean = problem.rules.clean_thickness_mm(board.thickness_mm)
-    fill = state.used_mm2 / board.area_mm2
     excess = sum(
         laid.figure.shape.area * (1 - laid.figure.need.outline.siding_mm / clean)
         for laid in state.laid
     )
-    return board.area_mm2 * (1 - FILL_WEIGHT * fill * fill) + EXCESS_WEIGHT * excess
+    return board.area_mm2 + EXCESS_WEIGHT * excess

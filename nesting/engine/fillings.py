@@ -1,0 +1,110 @@
+"""Fillings of single boards that all lanes met, and the best plan that they make together.
+
+A search meets many good fillings of a board and keeps only those of its best plan. Here all are
+kept, and now and then the best choice among them becomes a plan from which the lanes go on.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+
+from nesting.engine.covering import Columns, best_cover
+from nesting.engine.plan_state import PlanState, board_outlay, empty_plan, outlay
+from nesting.engine.problem import Problem
+from nesting.engine.written import Parts, state_of
+
+Filling = tuple[int, Parts]
+"""A board, and what lies on it."""
+
+Kind = tuple[int, tuple[tuple[int, int], ...]]
+"""A board, and how often which needs lie on it."""
+
+GROWN = 0.1
+"""The pool is looked through again when it has grown by this share."""
+
+SQUARE_METRE = 1e6
+
+
+class Fillings:
+    """A pool of fillings: one way to lay each choice of parts on each board."""
+
+    def __init__(self, problem: Problem) -> None:
+        self._problem = problem
+        self._kept: dict[Kind, Parts] = {}
+        self._looked_through = 0
+
+    def __len__(self) -> int:
+        return len(self._kept)
+
+    def add(self, met: Iterable[Filling]) -> None:
+        """Keep those fillings that are new."""
+        for board, parts in met:
+            if parts:
+                self._kept.setdefault((board, _counts(parts)), parts)
+
+    @property
+    def has_grown(self) -> bool:
+        """Whether there is enough that is new since the pool was last looked through."""
+        return len(self._kept) > self._looked_through * (1 + GROWN)
+
+    def recombined(self, known: PlanState) -> PlanState | None:
+        """Return the best plan found of fillings in the pool, or None if none beats the known."""
+        self._looked_through = len(self._kept)
+        problem, kinds = self._problem, _largest(self._kept)
+        states = [state_of(kind[0], self._kept[kind], problem) for kind in kinds]
+        counts = np.zeros((len(kinds), len(problem.needs)), np.int64)
+        for row, (_, needs) in zip(counts, kinds, strict=True):
+            for need, count in needs:
+                row[need] = count
+        columns = Columns(
+            np.array([board for board, _ in kinds], np.int64),
+            counts,
+            np.array([board_outlay(state, problem) for state in states]) / SQUARE_METRE,
+        )
+        missing = np.array([need.worth for need in problem.needs]) * problem.dearness
+        found = best_cover(
+            columns,
+            [need.quantity for need in problem.needs],
+            missing / SQUARE_METRE,
+            outlay(known, problem) / SQUARE_METRE,
+        )
+        if found is None:
+            return None
+        plan = empty_plan(problem)
+        for i in found.chosen:
+            plan = plan.with_state(states[i])
+        return _without_surplus(plan)
+
+
+def _counts(parts: Parts) -> tuple[tuple[int, int], ...]:
+    return tuple(sorted(Counter(row[0] for row in parts).items()))
+
+
+def _largest(kept: Mapping[Kind, Parts]) -> list[Kind]:
+    """Return the fillings that place no less of anything than any other on their board."""
+    by_board: dict[int, list[Kind]] = {}
+    for kind in sorted(kept, key=lambda kind: -sum(count for _, count in kind[1])):
+        larger = by_board.setdefault(kind[0], [])
+        needs = dict(kind[1])
+        if not any(_holds(dict(other[1]), needs) for other in larger):
+            larger.append(kind)
+    return [kind for board in sorted(by_board) for kind in by_board[board]]
+
+
+def _holds(other: Mapping[int, int], needs: Mapping[int, int]) -> bool:
+    return all(other.get(need, 0) >= count for need, count in needs.items())
+
+
+def _without_surplus(plan: PlanState) -> PlanState:
+    """Return the plan without the copies placed beyond those wanted: off the emptiest boards."""
+    taken: dict[int, set[int]] = {}
+    surplus = {need: -count for need, count in enumerate(plan.missing) if count < 0}
+    for state in sorted(plan.states, key=lambda state: (state.used_mm2, state.board)):
+        for i, laid in enumerate(state.laid):
+            if surplus.get(laid.need, 0) > 0:
+                surplus[laid.need] -= 1
+                taken.setdefault(state.board, set()).add(i)
+    return plan.without(taken)
