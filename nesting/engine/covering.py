@@ -56,17 +56,24 @@ class Columns:
 
 @dataclass(frozen=True, eq=False)
 class Cover:
-    """The fillings chosen, their cost with what is missing, and what a need is worth, m2 (n,)."""
+    """The cheapest choice of fillings found, and the wood that a copy of each need costs.
 
-    chosen: tuple[int, ...]
-    cost: float
+    Attributes
+    ----------
+    chosen
+        Numbers of the fillings, None where no choice is cheaper than what is known.
+    prices : (n,) float
+        m2 that one more copy would take, by the programme in fractions.
+    """
+
+    chosen: tuple[int, ...] | None
     prices: Floats
 
 
 def best_cover(
     columns: Columns, wanted: Sequence[int], missing_cost: Floats, known_cost: float
 ) -> Cover | None:
-    """Return the cheapest choice found, or None where none is cheaper than the known cost.
+    """Return the cheapest choice found, or None where the solver fails.
 
     Parameters
     ----------
@@ -84,11 +91,10 @@ def best_cover(
     may = np.flatnonzero(reduced <= known_cost - least + SLACK)
     may = np.sort(may[np.argsort(reduced[may], kind="stable")[:MOST_COLUMNS]])
     some = Columns(columns.board[may], columns.counts[may], columns.cost[may])
-    found = _chosen(some, asked, missing_cost)
-    if found is None:
-        return None
-    chosen, cost = found
-    return Cover(tuple(int(may[i]) for i in chosen), cost, prices) if cost < known_cost else None
+    found = _chosen(some, asked, missing_cost) if len(may) else None
+    if found is None or found[1] >= known_cost - SLACK:
+        return Cover(None, prices)
+    return Cover(tuple(int(may[i]) for i in found[0]), prices)
 
 
 def _programme(
@@ -123,9 +129,7 @@ def _solved(
     return float(found.fun), reduced[: len(columns.board)], -duals[: len(wanted)]
 
 
-def _chosen(
-    columns: Columns, wanted: Floats, missing_cost: Floats
-) -> tuple[Ints, float] | None:
+def _chosen(columns: Columns, wanted: Floats, missing_cost: Floats) -> tuple[Ints, float] | None:
     cost, rows, sides, bounds = _programme(columns, wanted, missing_cost)
     whole = np.concatenate([np.ones(len(columns.board)), np.zeros(len(wanted))])
     found = optimize.milp(

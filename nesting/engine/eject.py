@@ -29,6 +29,12 @@ LINKS = 40
 TRIES = 8
 """Exchanges tried for one part before the chain is given up."""
 
+BESIDE = 0.5
+"""How often a closed board, smaller than the one to be saved, may be opened in its place."""
+
+TWO = 0.0
+"""How often two boards are emptied at a time."""
+
 MOST_OUT = 2
 """Parts put out for one at most."""
 
@@ -53,6 +59,30 @@ def chained(
     return _Chain(plan, emptied, problem, rng).run(is_over)
 
 
+def _emptied_with(first: int, plan: PlanState, rng: np.random.Generator) -> set[int]:
+    """Return a board to be emptied, now and then with a second one."""
+    others = [board for board in plan.opened if board != first]
+    if not others or rng.random() >= TWO:
+        return {first}
+    return {first, int(rng.choice(others))}
+
+
+def _smaller(
+    plan: PlanState, emptied: set[int], problem: Problem, rng: np.random.Generator
+) -> set[int]:
+    """Return a closed board with less wood than those emptied that some of their parts may go to."""
+    area = sum(problem.boards[board].area_mm2 for board in emptied)
+    needs = {laid.need for board in emptied for laid in plan.states[board].laid}
+    closed = [
+        state.board
+        for state in plan.states
+        if not state.laid
+        and problem.boards[state.board].area_mm2 < area
+        and any(state.board in problem.suits[need] for need in needs)
+    ]
+    return {int(rng.choice(closed))} if closed else set()
+
+
 class _Chain:
     def __init__(
         self, plan: PlanState, emptied: int | None, problem: Problem, rng: np.random.Generator
@@ -65,10 +95,13 @@ class _Chain:
             short = [n for n, count in enumerate(plan.missing) if count and problem.suits[n]]
             self._pool = [int(rng.choice(short))] if short else []
         else:
-            self._open = set(plan.opened) - {emptied}
-            parts = [laid.need for laid in plan.states[emptied].laid]
+            boards = _emptied_with(emptied, plan, rng)
+            self._open = set(plan.opened) - boards
+            if rng.random() < BESIDE:
+                self._open |= _smaller(plan, boards, problem, rng)
+            parts = [laid.need for board in sorted(boards) for laid in plan.states[board].laid]
             self._pool = sorted(parts, key=self._area)
-            plan = plan.without({emptied: set(range(len(parts)))})
+            plan = plan.without({b: set(range(len(plan.states[b].laid))) for b in boards})
         self._states, self._missing = list(plan.states), list(plan.missing)
 
     def run(self, is_over: Callable[[], bool]) -> PlanState:

@@ -7,11 +7,12 @@ kept, and now and then the best choice among them becomes a plan from which the 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence, Set
 
 import numpy as np
 
-from nesting.engine.covering import Columns, best_cover
+from nesting.engine.board_state import BoardState
+from nesting.engine.covering import Columns, Cover, best_cover
 from nesting.engine.plan_state import PlanState, board_outlay, empty_plan, outlay
 from nesting.engine.problem import Problem
 from nesting.engine.written import Parts, state_of
@@ -25,6 +26,9 @@ Kind = tuple[int, tuple[tuple[int, int], ...]]
 GROWN = 0.1
 """The pool is looked through again when it has grown by this share."""
 
+SMOOTH = 0.5
+"""Share of the former price of a need in its next: by fractions prices leap."""
+
 SQUARE_METRE = 1e6
 
 
@@ -35,6 +39,7 @@ class Fillings:
         self._problem = problem
         self._kept: dict[Kind, Parts] = {}
         self._looked_through = 0
+        self.prices: tuple[float, ...] | None = None
 
     def __len__(self) -> int:
         return len(self._kept)
@@ -53,37 +58,50 @@ class Fillings:
     def recombined(self, known: PlanState) -> PlanState | None:
         """Return the best plan found of fillings in the pool, or None if none beats the known."""
         self._looked_through = len(self._kept)
-        problem, kinds = self._problem, _largest(self._kept)
-        states = [state_of(kind[0], self._kept[kind], problem) for kind in kinds]
-        counts = np.zeros((len(kinds), len(problem.needs)), np.int64)
-        for row, (_, needs) in zip(counts, kinds, strict=True):
-            for need, count in needs:
-                row[need] = count
-        columns = Columns(
-            np.array([board for board, _ in kinds], np.int64),
-            counts,
-            np.array([board_outlay(state, problem) for state in states]) / SQUARE_METRE,
+        states = [
+            state_of(kind[0], self._kept[kind], self._problem) for kind in _largest(self._kept)
+        ]
+        cover = _cover(
+            empty_plan(self._problem), states, self._problem, outlay(known, self._problem)
         )
-        missing = np.array([need.worth for need in problem.needs]) * problem.dearness
-        found = best_cover(
-            columns,
-            [need.quantity for need in problem.needs],
-            missing / SQUARE_METRE,
-            outlay(known, problem) / SQUARE_METRE,
-        )
-        if found is None:
+        if cover is None:
             return None
-        plan = empty_plan(problem)
-        for i in found.chosen:
-            plan = plan.with_state(states[i])
-        return _without_surplus(plan)
+        new = cover.prices * SQUARE_METRE
+        if self.prices is not None:
+            new = (1 - SMOOTH) * new + SMOOTH * np.array(self.prices)
+        self.prices = tuple(float(price) for price in new)
+        return _put(empty_plan(self._problem), states, cover)
+
+
+def _cover(
+    plan: PlanState, states: Sequence[BoardState], problem: Problem, known: float
+) -> Cover | None:
+    counts = np.zeros((len(states), len(problem.needs)), np.int64)
+    for row, state in zip(counts, states, strict=True):
+        for laid in state.laid:
+            row[laid.need] += 1
+    columns = Columns(
+        np.array([state.board for state in states], np.int64),
+        counts,
+        np.array([board_outlay(state, problem) for state in states]) / SQUARE_METRE,
+    )
+    missing = np.array([need.worth for need in problem.needs]) * problem.dearness
+    return best_cover(columns, plan.missing, missing / SQUARE_METRE, known / SQUARE_METRE)
+
+
+def _put(plan: PlanState, states: Sequence[BoardState], cover: Cover) -> PlanState | None:
+    if cover.chosen is None:
+        return None
+    for i in cover.chosen:
+        plan = plan.with_state(states[i])
+    return _without_surplus(plan, {states[i].board for i in cover.chosen})
 
 
 def _counts(parts: Parts) -> tuple[tuple[int, int], ...]:
     return tuple(sorted(Counter(row[0] for row in parts).items()))
 
 
-def _largest(kept: Mapping[Kind, Parts]) -> list[Kind]:
+def _largest(kept: Collection[Kind]) -> list[Kind]:
     """Return the fillings that place no less of anything than any other on their board."""
     by_board: dict[int, list[Kind]] = {}
     for kind in sorted(kept, key=lambda kind: -sum(count for _, count in kind[1])):
@@ -98,12 +116,12 @@ def _holds(other: Mapping[int, int], needs: Mapping[int, int]) -> bool:
     return all(other.get(need, 0) >= count for need, count in needs.items())
 
 
-def _without_surplus(plan: PlanState) -> PlanState:
+def _without_surplus(plan: PlanState, boards: Set[int]) -> PlanState:
     """Return the plan without the copies placed beyond those wanted: off the emptiest boards."""
     taken: dict[int, set[int]] = {}
     surplus = {need: -count for need, count in enumerate(plan.missing) if count < 0}
     for state in sorted(plan.states, key=lambda state: (state.used_mm2, state.board)):
-        for i, laid in enumerate(state.laid):
+        for i, laid in enumerate(state.laid if state.board in boards else ()):
             if surplus.get(laid.need, 0) > 0:
                 surplus[laid.need] -= 1
                 taken.setdefault(state.board, set()).add(i)

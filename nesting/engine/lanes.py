@@ -17,7 +17,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 from multiprocessing import get_context
-from typing import Any, Literal
 
 import numpy as np
 
@@ -40,7 +39,7 @@ from nesting.engine.ruin import (
     ruined,
     squeezed,
 )
-from nesting.engine.stop import Stop, over_in
+from nesting.engine.stop import over_in
 from nesting.engine.written import Written, parts_of, plan_of, written
 from nesting.need import Need
 from nesting.rules import Rules
@@ -53,22 +52,25 @@ middling size; the share falls to 0 as the allowance is used."""
 GAINING = 0.5
 """Share of chains that are to place a missing part, where there is one, and not to save a board."""
 
-Task = Literal["construct", "search"]
+LEAST_GAIN_MM2 = 1e-3
+"""Less than this comes from rounding."""
 
-@dataclass(frozen=True)
-class Construction:
-    """A plan to make by placing parts in an order, within some seconds or any time (None)."""
-
-    order: Order
-    seconds: float | None = None
-    is_quick: bool = False
+Prices = tuple[float, ...]
 
 
 @dataclass(frozen=True)
 class Stretch:
     """Some rounds of one lane: where it stands, and how warm it is at either end.
 
-    ``seconds`` are left at most, None where time is no limit.
+    Attributes
+    ----------
+    rounds
+        At most so many.
+    seconds
+        Begin no round after so many, and end any when ``seconds_left`` have passed; None where
+        time is no limit.
+    prices
+        What a copy of each need takes, mm2, so far as the pool of fillings knows.
     """
 
     lane: int
@@ -80,16 +82,19 @@ class Stretch:
     may_crowd: bool
     seed: int
     seconds: float | None = None
+    seconds_left: float | None = None
+    prices: Prices | None = None
 
 
 @dataclass(frozen=True)
 class Reached:
-    """Where a lane stands after a stretch, and the fillings of boards that it met on the way."""
+    """Where a lane stands after some rounds, and the fillings of boards that it met on the way."""
 
     current: Written
     best: Written
     best_outlay: float
     met: tuple[Filling, ...] = ()
+    rounds: int = 0
 
 
 class Searcher:
@@ -103,15 +108,12 @@ class Searcher:
         self._known: dict[object, BoardState] = {}
         self._middling = float(np.median(areas)) if areas else 0.0
 
-    def construct(self, work: Construction) -> Reached:
-        """Return the plan that placing parts in an order gives."""
+    def construct(self, *, is_quick: bool) -> Reached:
+        """Return a first plan: dear parts first; if quick, each the first way that has room."""
         plan = empty_plan(self.problem)
         copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
-        sequence = ordered(copies, self.problem, work.order)
-        is_over = over_in(work.seconds)
-        plan = insert_all(plan, sequence, self.problem, None, is_over, is_quick=work.is_quick)
-        rows = written(plan)
-        return Reached(rows, rows, outlay(plan, self.problem), _fillings_of([plan]))
+        sequence = ordered(copies, self.problem, Order.WORTH)
+        return reached(insert_all(plan, sequence, self.problem, is_quick=is_quick), self.problem)
 
     def search(self, stretch: Stretch) -> Reached:
         """Return where some rounds of ruin and recreate lead."""
@@ -121,26 +123,28 @@ class Searcher:
         best = plan_of(stretch.best, problem, self._known)
         least_cost, best_outlay = cost(best, problem), outlay(best, problem)
         met: list[PlanState] = []
-        crowder, is_over = self._crowder if stretch.may_crowd else None, over_in(stretch.seconds)
+        crowder = self._crowder if stretch.may_crowd else None
+        is_over, is_out = over_in(stretch.seconds), over_in(stretch.seconds_left)
         for used in np.linspace(*stretch.used, stretch.rounds, endpoint=False):
             if is_over():
                 break
-            plan = self._another(current, rng, crowder, is_over)
+            plan = self._another(current, stretch.prices, rng, crowder, is_out)
             plan_cost, plan_outlay = cost(plan, problem), outlay(plan, problem)
             met.append(plan)
             warm = WARMTH * (1.0 - min(1.0, float(used))) ** 2 * self._middling
             if plan_cost < least_cost + warm * rng.random():
                 current = plan
             least_cost = min(least_cost, plan_cost)
-            if plan_outlay < best_outlay - 1e-9:
+            if plan_outlay < best_outlay - LEAST_GAIN_MM2:
                 best, best_outlay = plan, plan_outlay
-        reached = Reached(written(current), written(best), best_outlay, _fillings_of(met))
-        self._known = _by_rows(current, reached.current) | _by_rows(best, reached.best)
-        return reached
+        rows = written(current), written(best)
+        self._known = _by_rows(current, rows[0]) | _by_rows(best, rows[1])
+        return Reached(*rows, best_outlay, _fillings_of(met), len(met))
 
     def _another(
         self,
         current: PlanState,
+        prices: Prices | None,
         rng: np.random.Generator,
         crowder: Crowder | None,
         is_over: Callable[[], bool],
@@ -151,9 +155,9 @@ class Searcher:
             if squeezed_in is not None:
                 return squeezed_in
         if current.opened and rng.random() < CHAIN:
-            plan = self._chained(current, rng, is_over)
+            plan = self._chained(current, prices, rng, is_over)
             return recreated(plan, self.problem, rng, None, is_over)
-        plan = ruined(current, self.problem, rng)
+        plan = ruined(current, prices, self.problem, rng)
         is_filling, is_crowding = rng.random() < FILL, rng.random() < CROWD
         if is_filling:
             emptied = [board for board in current.opened if not plan.states[board].laid]
@@ -163,12 +167,22 @@ class Searcher:
         return recreated(plan, self.problem, rng, crowder if is_crowding else None, is_over)
 
     def _chained(
-        self, current: PlanState, rng: np.random.Generator, is_over: Callable[[], bool]
+        self,
+        current: PlanState,
+        prices: Prices | None,
+        rng: np.random.Generator,
+        is_over: Callable[[], bool],
     ) -> PlanState:
         """Return the plan with a board saved or a part gained by a chain, or with parts missing."""
         is_gaining = any(current.missing) and rng.random() < GAINING
-        emptied = None if is_gaining else badly_filled(current, self.problem, rng)
+        emptied = None if is_gaining else badly_filled(current, prices, self.problem, rng)
         return chained(current, emptied, self.problem, rng, is_over)
+
+
+def reached(plan: PlanState, problem: Problem) -> Reached:
+    """Return a plan as the place where a lane stands."""
+    rows = written(plan)
+    return Reached(rows, rows, outlay(plan, problem), _fillings_of([plan]))
 
 
 def _fillings_of(plans: Iterable[PlanState]) -> tuple[Filling, ...]:
@@ -183,54 +197,49 @@ def _by_rows(plan: PlanState, rows: Written) -> dict[object, BoardState]:
 
 
 class Crew:
-    """Runs work for all lanes, here or in other processes; answers in the order asked.
+    """Runs the lanes, here or in other processes; answers in the order asked.
 
     The problem goes along with every piece of work, so that any executor will do, and processes
     that come and go: one that has met the problem before goes on with what it knows.
     """
 
-    def __init__(self, here: Searcher, executor: Executor | None) -> None:
+    def __init__(self, here: Searcher, executor: Executor | None, *, is_alone: bool) -> None:
+        """Take a searcher and an executor; ``is_alone``: the first lane runs here, beside it."""
         self._here = here
         self._executor = executor
+        self._is_alone = is_alone
         problem = here.problem
         given = (problem.needs, problem.boards, problem.rules)
         self._given = b"" if executor is None else pickle.dumps(given)
 
-    def construct(self, orders: Sequence[Order], stop: Stop) -> Iterator[Reached]:
-        """Yield a first plan, made here before other processes start, then that of each order.
+    def prepare(self, count: int) -> None:
+        """Let so many processes read the problem while the first plan is made here."""
+        for _ in range(count):
+            if self._executor is not None:
+                self._executor.submit(_prepared_there, self._given)
 
-        The first is made whole, whatever the time, the others so far as time allows. Where there
-        will be others it is a quick one.
-        """
-        if stop.share_used(0) >= 1.0:
-            yield self._here.construct(Construction(orders[0]))
-            return
-        # Each is told the seconds left as its turn comes here; a cluster takes only a list.
-        work = (Construction(order, stop.seconds_left()) for order in orders)
-        yield self._here.construct(Construction(orders[0], is_quick=True))
-        yield from self._each("construct", work if self._executor is None else list(work))
-
-    def search(self, stretches: Sequence[Stretch]) -> Iterator[Reached]:
-        """Yield where each lane's stretch leads; other processes begin at once."""
-        return self._each("search", stretches)
-
-    def _each(self, task: Task, work: Iterable[Any]) -> Iterator[Reached]:
-        if self._executor is None:
-            return map(getattr(self._here, task), work)
-        return iter(self._executor.map(partial(_done_there, self._given, task), work))
+    def search(self, stretches: Sequence[Stretch]) -> list[Reached]:
+        """Return where each lane's stretch leads."""
+        count = len(stretches) if self._executor is None else int(self._is_alone)
+        away: Iterator[Reached] = iter(())
+        if self._executor is not None:
+            away = self._executor.map(partial(_done_there, self._given), stretches[count:])
+        return [*map(self._here.search, stretches[:count]), *away]
 
 
 @contextmanager
 def crew_of(here: Searcher, workers: int, executor: Executor | None = None) -> Iterator[Crew]:
-    """Yield a crew on an executor, or of so many processes; one is this process itself."""
+    """Yield a crew on an executor, or of so many processes, of which this is one."""
     if executor is not None or workers < 2:
-        yield Crew(here, executor)
+        yield Crew(here, executor, is_alone=False)
         return
     own = ProcessPoolExecutor(
-        workers, mp_context=get_context("spawn"), initializer=_leave_ctrl_c_alone
+        workers - 1, mp_context=get_context("spawn"), initializer=_leave_ctrl_c_alone
     )
     try:
-        yield Crew(here, own)
+        crew = Crew(here, own, is_alone=True)
+        crew.prepare(workers - 1)
+        yield crew
     finally:
         own.shutdown(wait=True, cancel_futures=True)
 
@@ -250,9 +259,16 @@ class _Met(threading.local):
 _met = _Met()
 
 
-def _done_there(given: bytes, task: Task, work: Any) -> Reached:
-    """Do one piece of work in another process."""
+def _searcher(given: bytes) -> Searcher:
     if _met.searcher is None or _met.given != given:
         _met.searcher, _met.given = Searcher(*pickle.loads(given)), given
-    reached: Reached = getattr(_met.searcher, task)(work)
-    return reached
+    return _met.searcher
+
+
+def _prepared_there(given: bytes) -> None:
+    _searcher(given)
+
+
+def _done_there(given: bytes, stretch: Stretch) -> Reached:
+    """Search in another process."""
+    return _searcher(given).search(stretch)

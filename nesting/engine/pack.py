@@ -9,11 +9,10 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from nesting.engine.bounds import Bounds
-from nesting.engine.construct import Order
-from nesting.engine.gather import gathered_plan
 from nesting.engine.fillings import Fillings
-from nesting.engine.lanes import Crew, Reached, Searcher, Stretch, crew_of
-from nesting.engine.plan_state import PlanState, empty_plan, outlay
+from nesting.engine.gather import gathered_plan
+from nesting.engine.lanes import Crew, Prices, Reached, Searcher, Stretch, crew_of, reached
+from nesting.engine.plan_state import PlanState, empty_plan
 from nesting.engine.problem import Problem
 from nesting.engine.reasons import unplaced
 from nesting.engine.separation import is_compiled
@@ -31,6 +30,9 @@ the machine. Under a time limit there are as many as processes."""
 
 STRETCH = 20
 """Rounds between two meetings of the lanes."""
+
+MOST_ROUNDS = 1000
+"""Rounds between two meetings at most where time is the limit."""
 
 STRETCH_SECONDS = 3.0
 """Under a time limit the lanes meet at least so often, and Ctrl-C is answered."""
@@ -97,7 +99,7 @@ def pack(
     try:
         with crew_of(here, workers if stop.share_used(0) < 1.0 else 1, executor) as crew:
             lanes = LANES if stop.seconds_left() is None else max(1, workers)
-            for best, rounds in _improving(crew, here.problem, stop, seed, lanes):
+            for best, rounds in _improving(crew, here, stop, seed, lanes):
                 progress = _progress(
                     plan_of(best, here.problem), here.problem, bounds, rounds, stop
                 )
@@ -114,63 +116,42 @@ def pack(
 
 
 def _improving(
-    crew: Crew, problem: Problem, stop: Stop, seed: int, count_of_lanes: int
+    crew: Crew, here: Searcher, stop: Stop, seed: int, count_of_lanes: int
 ) -> Iterator[tuple[Written, int]]:
     """Yield the best plan and the rounds of each lane so far, after every meeting."""
-    best: Reached | None = None
-    pool = Fillings(problem)
-    for plan in crew.construct(list(Order), stop):
-        best = plan if best is None or plan.best_outlay < best.best_outlay else best
-        pool.add(plan.met)
-        yield best.best, 0
-        if stop.share_used(0) >= 1.0:
-            return
-    assert best is not None
-    lanes, rounds, pace = [best] * count_of_lanes, 0, None
-    while (used := stop.share_used(rounds)) < 1.0:
-        count, left = _rounds_ahead(stop, rounds, pace), stop.seconds_left()
-        later = max(used, stop.share_used(rounds + count))
-        may_crowd, span = _may_crowd(stop), (used, later)
-        stretches = [
-            Stretch(lane, at.current, at.best, count, rounds, span, may_crowd, seed, left)
-            for lane, at in enumerate(lanes)
-        ]
-        going = crew.search(stretches)
-        together = _recombined(pool, best, problem)
-        lanes, rounds = list(going), rounds + count
+    best = here.construct(is_quick=stop.share_used(0) < 1.0)
+    yield best.best, 0
+    pool, problem = Fillings(here.problem), here.problem
+    lanes, rounds = [best] * count_of_lanes, 0
+    while stop.share_used(rounds) < 1.0:
+        lanes = crew.search(_stretches(lanes, rounds, stop, seed, pool.prices))
+        rounds += max(lane.rounds for lane in lanes)
         for lane in lanes:
             pool.add(lane.met)
-        best = min([best, *together, *lanes], key=lambda reached: reached.best_outlay)
+        best = min([best, *lanes], key=lambda lane: lane.best_outlay)
+        if pool.has_grown:
+            plan = pool.recombined(plan_of(best.best, problem))
+            best = best if plan is None else reached(plan, problem)
         lanes = [best if _is_behind(lane, best, problem) else lane for lane in lanes]
-        pace = None if left is None else (left - (stop.seconds_left() or 0.0)) / count
         yield best.best, rounds
 
 
-def _recombined(pool: Fillings, best: Reached, problem: Problem) -> list[Reached]:
-    """Return the plan that the pool's fillings make together, if it beats the best."""
-    if not pool.has_grown:
-        return []
-    import time
-    t=time.perf_counter()
-    plan = pool.recombined(plan_of(best.best, problem))
-    import sys
-    print(f"   pool {len(pool)} {time.perf_counter()-t:.2f} s best {best.best_outlay*1e-6:.3f} {None if plan is None else outlay(plan, problem)*1e-6}", file=sys.stderr)
-    if plan is None:
-        return []
-    rows = written(plan)
-    return [Reached(rows, rows, outlay(plan, problem))]
-
-
-def _rounds_ahead(stop: Stop, rounds: int, pace: float | None) -> int:
-    """Return the rounds of the next stretch: at most STRETCH, and what the limits leave room for.
-
-    ``pace`` is the seconds that a round took of late, None where that is not known.
-    """
-    left = stop.seconds_left()
-    most = STRETCH if left is None else 1
-    if left is not None and pace is not None:
-        most = max(1, min(STRETCH, int(min(left, STRETCH_SECONDS) / max(pace, 1e-6))))
-    return next((n for n in range(1, most) if stop.share_used(rounds + n) >= 1.0), most)
+def _stretches(
+    lanes: Sequence[Reached], rounds: int, stop: Stop, seed: int, prices: Prices | None
+) -> list[Stretch]:
+    """Return what each lane does next: some rounds, or as many as there is time for."""
+    used, left = stop.share_used(rounds), stop.seconds_left()
+    most = STRETCH if left is None else MOST_ROUNDS
+    count = next((n for n in range(1, most) if stop.share_used(rounds + n) >= 1.0), most)
+    later = max(used, stop.share_used(rounds + count)) if left is None else used
+    seconds = None if left is None else min(left, STRETCH_SECONDS)
+    return [
+        Stretch(
+            number, lane.current, lane.best, count, rounds, (used, later), _may_crowd(stop),
+            seed, seconds, left, prices,
+        )
+        for number, lane in enumerate(lanes)
+    ]  # fmt: skip
 
 
 def _is_behind(lane: Reached, best: Reached, problem: Problem) -> bool:

@@ -58,15 +58,20 @@ chance of each doubling."""
 FEWEST_BEGINNINGS = 4
 """Beginnings kept at a time however many boards there are."""
 
+LEAST_UNUSED = 0.05
+"""Share of a board that counts as unused at least, however dear what lies on it."""
+
 ORDERS = (Order.AREA, Order.LENGTH, Order.FEW_BOARDS, Order.WORTH)
 
 
-def ruined(plan: PlanState, problem: Problem, rng: np.random.Generator) -> PlanState:
+def ruined(
+    plan: PlanState, prices: Sequence[float] | None, problem: Problem, rng: np.random.Generator
+) -> PlanState:
     """Return the plan with some parts taken off: whole boards, or some parts of several."""
     opened = plan.opened
     if not opened:
         return plan
-    first = badly_filled(plan, problem, rng)
+    first = badly_filled(plan, prices, problem, rng)
     taken: dict[int, set[int]] = {first: set(range(len(plan.states[first].laid)))}
     for board in _partners(first, plan, opened, problem, rng):
         size = len(plan.states[board].laid)
@@ -75,12 +80,28 @@ def ruined(plan: PlanState, problem: Problem, rng: np.random.Generator) -> PlanS
     return plan.without(taken)
 
 
-def badly_filled(plan: PlanState, problem: Problem, rng: np.random.Generator) -> int:
-    """Return an opened board, more likely one with much wood unused."""
+def badly_filled(
+    plan: PlanState, prices: Sequence[float] | None, problem: Problem, rng: np.random.Generator
+) -> int:
+    """Return an opened board, more likely one with much wood unused.
+
+    Parameters
+    ----------
+    prices
+        What a copy of each need takes, mm2; where known, wood is unused that is more than the
+        parts on the board are worth by them.
+    """
     opened = plan.opened
-    unused = [plan.states[b].unused_mm2(problem) for b in opened]
+    unused = [_unused_mm2(plan.states[b], prices, problem) for b in opened]
     chances = np.maximum(np.array(unused), 1.0)
     return int(rng.choice(opened, p=chances / chances.sum()))
+
+
+def _unused_mm2(state: BoardState, prices: Sequence[float] | None, problem: Problem) -> float:
+    if prices is None:
+        return state.unused_mm2(problem)
+    area = problem.boards[state.board].area_mm2
+    return max(LEAST_UNUSED * area, area - sum(prices[laid.need] for laid in state.laid))
 
 
 def _partners(
