@@ -23,7 +23,7 @@ Filling = tuple[int, Parts]
 Kind = tuple[int, tuple[tuple[int, int], ...]]
 """A board, and how often which needs lie on it."""
 
-GROWN = 0.1
+GROWN = 0.04
 """The pool is looked through again when it has grown by this share."""
 
 SMOOTH = 0.5

@@ -34,6 +34,7 @@ from nesting.engine.ruin import (
     FILL,
     SQUEEZE,
     badly_filled,
+    cleared,
     recreated,
     refilled,
     ruined,
@@ -123,6 +124,7 @@ class Searcher:
         best = plan_of(stretch.best, problem, self._known)
         least_cost, best_outlay = cost(best, problem), outlay(best, problem)
         met: list[PlanState] = []
+        self._filler.met.clear()
         crowder = self._crowder if stretch.may_crowd else None
         is_over, is_out = over_in(stretch.seconds), over_in(stretch.seconds_left)
         for used in np.linspace(*stretch.used, stretch.rounds, endpoint=False):
@@ -139,7 +141,7 @@ class Searcher:
                 best, best_outlay = plan, plan_outlay
         rows = written(current), written(best)
         self._known = _by_rows(current, rows[0]) | _by_rows(best, rows[1])
-        return Reached(*rows, best_outlay, _fillings_of(met), len(met))
+        return Reached(*rows, best_outlay, _fillings_of(met, self._filler.met), len(met))
 
     def _another(
         self,
@@ -157,12 +159,12 @@ class Searcher:
         if current.opened and rng.random() < CHAIN:
             plan = self._chained(current, prices, rng, is_over)
             return recreated(plan, self.problem, rng, None, is_over)
-        plan = ruined(current, prices, self.problem, rng)
         is_filling, is_crowding = rng.random() < FILL, rng.random() < CROWD
         if is_filling:
-            emptied = [board for board in current.opened if not plan.states[board].laid]
-            order = [emptied[i] for i in rng.permutation(len(emptied))]
+            plan, order = cleared(current, prices, self.problem, rng)
             plan = refilled(plan, order, self._filler, rng, is_over)
+        else:
+            plan = ruined(current, prices, self.problem, rng)
         is_crowding = is_crowding or is_filling
         return recreated(plan, self.problem, rng, crowder if is_crowding else None, is_over)
 
@@ -185,9 +187,12 @@ def reached(plan: PlanState, problem: Problem) -> Reached:
     return Reached(rows, rows, outlay(plan, problem), _fillings_of([plan]))
 
 
-def _fillings_of(plans: Iterable[PlanState]) -> tuple[Filling, ...]:
-    """Return what lies on the boards of some plans, each filling once."""
+def _fillings_of(
+    plans: Iterable[PlanState], beside: Iterable[BoardState] = ()
+) -> tuple[Filling, ...]:
+    """Return what lies on the boards of some plans, and on some beside, each filling once."""
     states = {id(state): state for plan in plans for state in plan.states if state.laid}
+    states |= {id(state): state for state in beside}
     return tuple({(state.board, parts_of(state)): None for state in states.values()})
 
 

@@ -61,6 +61,10 @@ FEWEST_BEGINNINGS = 4
 LEAST_UNUSED = 0.05
 """Share of a board that counts as unused at least, however dear what lies on it."""
 
+MORE, MOST_BESIDE = 0.25, 2
+"""Where boards are cleared to be filled anew: chance that no further one is, and closed boards
+that are filled beside them at most."""
+
 ORDERS = (Order.AREA, Order.LENGTH, Order.FEW_BOARDS, Order.WORTH)
 
 
@@ -78,6 +82,29 @@ def ruined(
         count = size if rng.random() < 0.4 else int(rng.integers(1, size + 1))
         taken[board] = set(map(int, rng.choice(size, count, replace=False)))
     return plan.without(taken)
+
+
+def cleared(
+    plan: PlanState, prices: Sequence[float] | None, problem: Problem, rng: np.random.Generator
+) -> tuple[PlanState, list[int]]:
+    """Return the plan with some boards emptied, and boards to fill: these and a few closed ones."""
+    if not plan.opened:
+        return plan, []
+    first = badly_filled(plan, prices, problem, rng)
+    needs = {laid.need for laid in plan.states[first].laid}
+    kin = [
+        state.board
+        for state in plan.states
+        if state.board != first and any(state.board in problem.suits[need] for need in needs)
+    ]
+    opened = [board for board in kin if plan.states[board].laid]
+    closed = [board for board in kin if not plan.states[board].laid]
+    count = min(len(opened), int(rng.geometric(MORE)) - 1)
+    emptied = [first, *map(int, rng.permutation(opened)[:count])]
+    beside = map(int, rng.permutation(closed)[: int(rng.integers(MOST_BESIDE + 1))])
+    boards = [*emptied, *beside]
+    plan = plan.without({board: set(range(len(plan.states[board].laid))) for board in emptied})
+    return plan, [boards[i] for i in rng.permutation(len(boards))]
 
 
 def badly_filled(
