@@ -11,12 +11,14 @@ from __future__ import annotations
 import pickle
 import signal
 import threading
+import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from multiprocessing import get_context
+from typing import TypeVar
 
 import numpy as np
 
@@ -45,6 +47,8 @@ from nesting.engine.written import Written, parts_of, plan_of, written
 from nesting.need import Need
 from nesting.rules import Rules
 from nesting.stock.board import Board
+
+T = TypeVar("T")
 
 WARMTH = 0.15
 """At the start a plan is accepted if it is dearer than the best by this share of a board of
@@ -85,6 +89,14 @@ class Stretch:
     seconds: float | None = None
     seconds_left: float | None = None
     prices: Prices | None = None
+
+    def later_by(self, seconds: float) -> Stretch:
+        """Return the same to be begun so many seconds later, over at the same time."""
+        if self.seconds is None or self.seconds_left is None:
+            return self
+        return replace(
+            self, seconds=self.seconds - seconds, seconds_left=self.seconds_left - seconds
+        )
 
 
 @dataclass(frozen=True)
@@ -223,13 +235,19 @@ class Crew:
             if self._executor is not None:
                 self._executor.submit(_prepared_there, self._given)
 
-    def search(self, stretches: Sequence[Stretch]) -> list[Reached]:
-        """Return where each lane's stretch leads."""
+    def search(
+        self, stretches: Sequence[Stretch], meanwhile: Callable[[], T]
+    ) -> tuple[list[Reached], T]:
+        """Return where each lane's stretch leads, and what was to be done here meanwhile."""
         count = len(stretches) if self._executor is None else int(self._is_alone)
         away: Iterator[Reached] = iter(())
         if self._executor is not None:
             away = self._executor.map(partial(_done_there, self._given), stretches[count:])
-        return [*map(self._here.search, stretches[:count]), *away]
+        start = time.monotonic()
+        done = meanwhile()
+        late = time.monotonic() - start
+        here = [self._here.search(stretch.later_by(late)) for stretch in stretches[:count]]
+        return [*here, *away], done
 
 
 @contextmanager

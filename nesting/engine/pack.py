@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import partial
 
 from nesting.engine.bounds import Bounds
 from nesting.engine.fillings import Fillings
@@ -124,16 +125,22 @@ def _improving(
     pool, problem = Fillings(here.problem), here.problem
     lanes, rounds = [best] * count_of_lanes, 0
     while stop.share_used(rounds) < 1.0:
-        lanes = crew.search(_stretches(lanes, rounds, stop, seed, pool.prices))
+        stretches = _stretches(lanes, rounds, stop, seed, pool.prices)
+        lanes, together = crew.search(stretches, partial(_recombined, pool, best, problem))
         rounds += max(lane.rounds for lane in lanes)
         for lane in lanes:
             pool.add(lane.met)
-        best = min([best, *lanes], key=lambda lane: lane.best_outlay)
-        if pool.has_grown:
-            plan = pool.recombined(plan_of(best.best, problem))
-            best = best if plan is None else reached(plan, problem)
+        best = min([best, *together, *lanes], key=lambda lane: lane.best_outlay)
         lanes = [best if _is_behind(lane, best, problem) else lane for lane in lanes]
         yield best.best, rounds
+    best = min([best, *_recombined(pool, best, problem)], key=lambda lane: lane.best_outlay)
+    yield best.best, rounds
+
+
+def _recombined(pool: Fillings, best: Reached, problem: Problem) -> list[Reached]:
+    """Return the plan that the pool's fillings make together, if it has grown and beats the best."""
+    plan = pool.recombined(plan_of(best.best, problem)) if pool.has_grown else None
+    return [] if plan is None else [reached(plan, problem)]
 
 
 def _stretches(
