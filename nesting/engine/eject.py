@@ -32,9 +32,6 @@ TRIES = 8
 BESIDE = 0.5
 """How often a closed board, smaller than the one to be saved, may be opened in its place."""
 
-TWO = 0.0
-"""How often two boards are emptied at a time."""
-
 MOST_OUT = 2
 """Parts put out for one at most."""
 
@@ -53,26 +50,16 @@ def chained(
     Parameters
     ----------
     emptied
-        The board whose parts are to find room on the other opened ones; None to place a missing
-        part on any.
+        The board whose parts are to find room on the other opened ones, and now and then on a
+        smaller one; None to place a missing part on any.
     """
     return _Chain(plan, emptied, problem, rng).run(is_over)
 
 
-def _emptied_with(first: int, plan: PlanState, rng: np.random.Generator) -> set[int]:
-    """Return a board to be emptied, now and then with a second one."""
-    others = [board for board in plan.opened if board != first]
-    if not others or rng.random() >= TWO:
-        return {first}
-    return {first, int(rng.choice(others))}
-
-
-def _smaller(
-    plan: PlanState, emptied: set[int], problem: Problem, rng: np.random.Generator
-) -> set[int]:
-    """Return a closed board with less wood than those emptied that some of their parts may go to."""
-    area = sum(problem.boards[board].area_mm2 for board in emptied)
-    needs = {laid.need for board in emptied for laid in plan.states[board].laid}
+def _smaller(plan: PlanState, emptied: int, problem: Problem, rng: np.random.Generator) -> set[int]:
+    """Return a closed board with less wood than the emptied one, for some of its parts."""
+    area = problem.boards[emptied].area_mm2
+    needs = {laid.need for laid in plan.states[emptied].laid}
     closed = [
         state.board
         for state in plan.states
@@ -95,13 +82,12 @@ class _Chain:
             short = [n for n, count in enumerate(plan.missing) if count and problem.suits[n]]
             self._pool = [int(rng.choice(short))] if short else []
         else:
-            boards = _emptied_with(emptied, plan, rng)
-            self._open = set(plan.opened) - boards
+            self._open = set(plan.opened) - {emptied}
             if rng.random() < BESIDE:
-                self._open |= _smaller(plan, boards, problem, rng)
-            parts = [laid.need for board in sorted(boards) for laid in plan.states[board].laid]
+                self._open |= _smaller(plan, emptied, problem, rng)
+            parts = [laid.need for laid in plan.states[emptied].laid]
             self._pool = sorted(parts, key=self._area)
-            plan = plan.without({b: set(range(len(plan.states[b].laid))) for b in boards})
+            plan = plan.without({emptied: set(range(len(parts)))})
         self._states, self._missing = list(plan.states), list(plan.missing)
 
     def run(self, is_over: Callable[[], bool]) -> PlanState:

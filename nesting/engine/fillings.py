@@ -7,12 +7,11 @@ kept, and now and then the best choice among them becomes a plan from which the 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping, Sequence, Set
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 import numpy as np
 
-from nesting.engine.board_state import BoardState
-from nesting.engine.covering import Columns, Cover, best_cover
+from nesting.engine.covering import Columns, Wanted, best_cover
 from nesting.engine.plan_state import PlanState, board_outlay, empty_plan, outlay
 from nesting.engine.problem import Problem
 from nesting.engine.written import Parts, state_of
@@ -22,6 +21,9 @@ Filling = tuple[int, Parts]
 
 Kind = tuple[int, tuple[tuple[int, int], ...]]
 """A board, and how often which needs lie on it."""
+
+Prices = tuple[float, ...]
+"""What a copy of each need takes, mm2 of wood."""
 
 GROWN = 0.04
 """The pool is looked through again when it has grown by this share."""
@@ -33,13 +35,19 @@ SQUARE_METRE = 1e6
 
 
 class Fillings:
-    """A pool of fillings: one way to lay each choice of parts on each board."""
+    """A pool of fillings: one way to lay each choice of parts on each board.
+
+    Attributes
+    ----------
+    prices
+        Of the needs, None until the pool was looked through.
+    """
 
     def __init__(self, problem: Problem) -> None:
+        self.prices: Prices | None = None
         self._problem = problem
         self._kept: dict[Kind, Parts] = {}
         self._looked_through = 0
-        self.prices: tuple[float, ...] | None = None
 
     def __len__(self) -> int:
         return len(self._kept)
@@ -55,46 +63,47 @@ class Fillings:
         """Whether there is enough that is new since the pool was last looked through."""
         return len(self._kept) > self._looked_through * (1 + GROWN)
 
-    def recombined(self, known: PlanState) -> PlanState | None:
-        """Return the best plan found of fillings in the pool, or None if none beats the known."""
+    def recombined(self, known: PlanState, seconds: float | None = None) -> PlanState | None:
+        """Return the best plan found of fillings in the pool, or None if none beats the known.
+
+        Parameters
+        ----------
+        seconds
+            To be spent at most, None: time is no limit.
+        """
         self._looked_through = len(self._kept)
-        states = [
-            state_of(kind[0], self._kept[kind], self._problem) for kind in _largest(self._kept)
-        ]
-        cover = _cover(
-            empty_plan(self._problem), states, self._problem, outlay(known, self._problem)
-        )
+        problem, kinds = self._problem, _largest(self._kept)
+        known_cost = outlay(known, problem) / SQUARE_METRE
+        cover = best_cover(_columns(kinds, problem), _wanted(problem), known_cost, seconds)
         if cover is None:
             return None
-        new = cover.prices * SQUARE_METRE
+        self._learn(cover.prices * SQUARE_METRE)
+        if cover.chosen is None:
+            return None
+        plan = empty_plan(problem)
+        for kind in (kinds[i] for i in cover.chosen):
+            plan = plan.with_state(state_of(kind[0], self._kept[kind], problem))
+        return _without_surplus(plan)
+
+    def _learn(self, prices: np.ndarray[tuple[int], np.dtype[np.float64]]) -> None:
         if self.prices is not None:
-            new = (1 - SMOOTH) * new + SMOOTH * np.array(self.prices)
-        self.prices = tuple(float(price) for price in new)
-        return _put(empty_plan(self._problem), states, cover)
+            prices = (1 - SMOOTH) * prices + SMOOTH * np.array(self.prices)
+        self.prices = tuple(float(price) for price in prices)
 
 
-def _cover(
-    plan: PlanState, states: Sequence[BoardState], problem: Problem, known: float
-) -> Cover | None:
-    counts = np.zeros((len(states), len(problem.needs)), np.int64)
-    for row, state in zip(counts, states, strict=True):
-        for laid in state.laid:
-            row[laid.need] += 1
-    columns = Columns(
-        np.array([state.board for state in states], np.int64),
-        counts,
-        np.array([board_outlay(state, problem) for state in states]) / SQUARE_METRE,
-    )
-    missing = np.array([need.worth for need in problem.needs]) * problem.dearness
-    return best_cover(columns, plan.missing, missing / SQUARE_METRE, known / SQUARE_METRE)
+def _columns(kinds: Sequence[Kind], problem: Problem) -> Columns:
+    counts = np.zeros((len(kinds), len(problem.needs)), np.int64)
+    for row, (_, needs) in zip(counts, kinds, strict=True):
+        for need, count in needs:
+            row[need] = count
+    cost = [board_outlay(board, dict(needs), problem) / SQUARE_METRE for board, needs in kinds]
+    return Columns(np.array([board for board, _ in kinds], np.int64), counts, np.array(cost))
 
 
-def _put(plan: PlanState, states: Sequence[BoardState], cover: Cover) -> PlanState | None:
-    if cover.chosen is None:
-        return None
-    for i in cover.chosen:
-        plan = plan.with_state(states[i])
-    return _without_surplus(plan, {states[i].board for i in cover.chosen})
+def _wanted(problem: Problem) -> Wanted:
+    worth = np.array([need.worth for need in problem.needs])
+    copies = np.array([float(need.quantity) for need in problem.needs])
+    return Wanted(copies, worth * problem.dearness / SQUARE_METRE)
 
 
 def _counts(parts: Parts) -> tuple[tuple[int, int], ...]:
@@ -102,7 +111,7 @@ def _counts(parts: Parts) -> tuple[tuple[int, int], ...]:
 
 
 def _largest(kept: Collection[Kind]) -> list[Kind]:
-    """Return the fillings that place no less of anything than any other on their board."""
+    """Return the fillings of which no other on their board places all and more."""
     by_board: dict[int, list[Kind]] = {}
     for kind in sorted(kept, key=lambda kind: -sum(count for _, count in kind[1])):
         larger = by_board.setdefault(kind[0], [])
@@ -116,12 +125,12 @@ def _holds(other: Mapping[int, int], needs: Mapping[int, int]) -> bool:
     return all(other.get(need, 0) >= count for need, count in needs.items())
 
 
-def _without_surplus(plan: PlanState, boards: Set[int]) -> PlanState:
+def _without_surplus(plan: PlanState) -> PlanState:
     """Return the plan without the copies placed beyond those wanted: off the emptiest boards."""
     taken: dict[int, set[int]] = {}
     surplus = {need: -count for need, count in enumerate(plan.missing) if count < 0}
     for state in sorted(plan.states, key=lambda state: (state.used_mm2, state.board)):
-        for i, laid in enumerate(state.laid if state.board in boards else ()):
+        for i, laid in enumerate(state.laid):
             if surplus.get(laid.need, 0) > 0:
                 surplus[laid.need] -= 1
                 taken.setdefault(state.board, set()).add(i)

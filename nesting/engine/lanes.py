@@ -27,7 +27,7 @@ from nesting.engine.construct import Order, insert_all, ordered
 from nesting.engine.crowd import Crowder
 from nesting.engine.eject import chained
 from nesting.engine.fill import Filler
-from nesting.engine.fillings import Filling
+from nesting.engine.fillings import Filling, Prices
 from nesting.engine.plan_state import PlanState, cost, empty_plan, outlay
 from nesting.engine.problem import Problem
 from nesting.engine.ruin import (
@@ -59,8 +59,6 @@ GAINING = 0.5
 
 LEAST_GAIN_MM2 = 1e-3
 """Less than this comes from rounding."""
-
-Prices = tuple[float, ...]
 
 
 @dataclass(frozen=True)

@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from nesting.engine.bounds import Bounds
-from nesting.engine.fillings import Fillings
+from nesting.engine.fillings import Fillings, Prices
 from nesting.engine.gather import gathered_plan
-from nesting.engine.lanes import Crew, Prices, Reached, Searcher, Stretch, crew_of, reached
+from nesting.engine.lanes import Crew, Reached, Searcher, Stretch, crew_of, reached
 from nesting.engine.plan_state import PlanState, empty_plan
 from nesting.engine.problem import Problem
 from nesting.engine.reasons import unplaced
@@ -126,20 +126,22 @@ def _improving(
     lanes, rounds = [best] * count_of_lanes, 0
     while stop.share_used(rounds) < 1.0:
         stretches = _stretches(lanes, rounds, stop, seed, pool.prices)
-        lanes, together = crew.search(stretches, partial(_recombined, pool, best, problem))
+        lanes, together = crew.search(stretches, partial(_recombined, pool, best, problem, stop))
         rounds += max(lane.rounds for lane in lanes)
         for lane in lanes:
             pool.add(lane.met)
         best = min([best, *together, *lanes], key=lambda lane: lane.best_outlay)
         lanes = [best if _is_behind(lane, best, problem) else lane for lane in lanes]
         yield best.best, rounds
-    best = min([best, *_recombined(pool, best, problem)], key=lambda lane: lane.best_outlay)
-    yield best.best, rounds
 
 
-def _recombined(pool: Fillings, best: Reached, problem: Problem) -> list[Reached]:
-    """Return the plan that the pool's fillings make together, if it has grown and beats the best."""
-    plan = pool.recombined(plan_of(best.best, problem)) if pool.has_grown else None
+def _recombined(pool: Fillings, best: Reached, problem: Problem, stop: Stop) -> list[Reached]:
+    """Return the plan of fillings in the pool that beats the best, if there is one."""
+    if not pool.has_grown:
+        return []
+    left = stop.seconds_left()
+    seconds = None if left is None else min(left, STRETCH_SECONDS)
+    plan = pool.recombined(plan_of(best.best, problem), seconds)
     return [] if plan is None else [reached(plan, problem)]
 
 

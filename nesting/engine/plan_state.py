@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -57,37 +58,34 @@ def empty_plan(problem: Problem) -> PlanState:
 
 def cost(plan: PlanState, problem: Problem) -> float:
     """Return what the search lessens: the outlay, less for boards that are full, in mm2."""
-    return missing_cost(plan, problem) + sum(
-        board_cost(state, problem) for state in plan.states if state.laid
+    return outlay(plan, problem) - FILL_WEIGHT * sum(
+        state.used_mm2 * state.used_mm2 / problem.boards[state.board].area_mm2
+        for state in plan.states
+        if state.laid
     )
 
 
 def outlay(plan: PlanState, problem: Problem) -> float:
     """Return what a plan takes: value not placed first, then wood opened or planed away, in mm2."""
-    return missing_cost(plan, problem) + sum(
-        board_outlay(state, problem) for state in plan.states if state.laid
-    )
-
-
-def missing_cost(plan: PlanState, problem: Problem) -> float:
-    """Return the cost of value that is not placed, mm2."""
     copies = zip(plan.missing, problem.needs, strict=True)
-    return problem.dearness * sum(count * need.worth for count, need in copies)
-
-
-def board_cost(state: BoardState, problem: Problem) -> float:
-    """Return the outlay on one opened board, less where it is full, mm2."""
-    area = problem.boards[state.board].area_mm2
-    fill = state.used_mm2 / area
-    return board_outlay(state, problem) - FILL_WEIGHT * fill * fill * area
-
-
-def board_outlay(state: BoardState, problem: Problem) -> float:
-    """Return an opened board's wood and what is planed away, as it counts, mm2."""
-    board = problem.boards[state.board]
-    clean = problem.rules.clean_thickness_mm(board.thickness_mm)
-    excess = sum(
-        laid.figure.shape.area * (1 - laid.figure.need.outline.siding_mm / clean)
-        for laid in state.laid
+    missing = sum(count * need.worth for count, need in copies)
+    return missing * problem.dearness + sum(
+        board_outlay(state.board, Counter(laid.need for laid in state.laid), problem)
+        for state in plan.states
+        if state.laid
     )
-    return board.area_mm2 + EXCESS_WEIGHT * excess
+
+
+def board_outlay(board: int, counts: Mapping[int, int], problem: Problem) -> float:
+    """Return the wood of an opened board and what its parts have planed away, as it counts, mm2.
+
+    Parameters
+    ----------
+    counts
+        How often which needs lie on it.
+    """
+    wood = problem.boards[board]
+    clean = problem.rules.clean_thickness_mm(wood.thickness_mm)
+    outlines = ((problem.needs[need].outline, count) for need, count in counts.items())
+    excess = sum(count * o.area_mm2 * (1 - o.siding_mm / clean) for o, count in outlines)
+    return wood.area_mm2 + EXCESS_WEIGHT * excess
