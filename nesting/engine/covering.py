@@ -16,6 +16,7 @@ search fills). All cited from memory. The solver is HiGHS, by scipy.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -116,9 +117,8 @@ def _programme(
     ones = np.ones(count)
     once = sparse.csr_array((ones, (place, np.arange(count))), shape=(len(boards), count))
     placed = sparse.csr_array(-columns.counts.T.astype(np.float64))
-    rows = sparse.block_array(
-        [[placed, -sparse.eye_array(needs)], [once, sparse.csr_array((len(boards), needs))]]
-    )
+    parts = [[placed, -sparse.eye_array(needs)], [once, sparse.csr_array((len(boards), needs))]]
+    rows = sparse.block_array(cast(list[Any], parts))
     cost = np.concatenate([columns.cost, wanted.missing_cost])
     sides = np.concatenate([-wanted.copies, np.ones(len(boards))])
     most = np.concatenate([ones, wanted.copies])
