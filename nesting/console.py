@@ -11,21 +11,26 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 from rich.console import Console, Group, RenderableType
-from rich.progress import BarColumn, Progress, TextColumn
+from rich.markup import escape
+from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 from rich.table import Table
 from rich.text import Text
 
+from nesting import buy_words
 from nesting.account import Account, Shares
+from nesting.buying import ToBuy
 from nesting.engine.pack import Progress as SearchProgress
 from nesting.ideal import Ideal
 from nesting.movement import SOURCES as MOVEMENT_SOURCES
 from nesting.movement import Movements
 from nesting.nest import CuttingPlan
+from nesting.new_timber import NewPlank, SortedOut, TooWide
 from nesting.strength import CAUTION as STRENGTH_CAUTION
 from nesting.strength import NEARLY_WHOLE, PieceStrength
 from nesting.strength import SOURCES as STRENGTH_SOURCES
 from nesting.summary import cross_grained
 from nesting.units import Unit, format_length
+from nesting.work import Tell, plain_lines, untold
 from parts.net_section import deeper_by_mm
 
 CAUTION = (
@@ -55,7 +60,7 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
         )
         pieces.append(Text(f"Bungs to set: {bungs}"))
     if plan.unplaced:
-        pieces += [_unplaced_table(plan), _buy_table(account, unit)]
+        pieces += [_unplaced_table(plan), *_buy_list(account.to_buy, unit)]
     pieces += [*_grain_note(plan), *_holes_note(account)]
     pieces.append(Text(f"\n{CAUTION}", style="italic"))
     return Group(*pieces)
@@ -262,24 +267,83 @@ def _unplaced_table(plan: CuttingPlan) -> Table:
     return table
 
 
-def _buy_table(account: Account, unit: Unit) -> Table:
+def _buy_list(
+    lines: Sequence[ToBuy], unit: Unit, title: str = "Left to buy"
+) -> list[RenderableType]:
+    """Return what to order, a table of its pieces under each line."""
+    if not lines:
+        return []
+    shown: list[RenderableType] = [Text(f"\n{title}", style="bold")]
+    for line in lines:
+        remarks = f" ({'; '.join(line.remarks)})" if line.remarks else ""
+        shown.append(Text(f"{buy_words.heading(line, unit)}{remarks}"))
+        table = _table("", "  for", "#pieces", "each")
+        for column in table.columns:
+            column.vertical = "top"
+        for piece in line.pieces:
+            size = buy_words.size(piece, line.form, unit)
+            more = buy_words.remarks(piece, line.form, unit)
+            each = "; ".join(filter(None, (size, more)))
+            table.add_row(
+                f"  {buy_words.several(piece.part, piece.count)}", str(piece.pieces), each
+            )
+        shown.append(table)
+    return [*shown, Text(buy_words.allowances(lines[0].rules, unit))]
+
+
+def plank_report(planks: Sequence[NewPlank], found: SortedOut, unit: Unit) -> RenderableType:
+    """Return the planks to buy, what is bought otherwise, and what is wider than the plank."""
+    shown: list[RenderableType] = []
+    if planks:
+        shown.append(_planks_table(planks, unit))
+    if found.too_wide:
+        shown.append(_too_wide_table(found.too_wide, unit))
+    return Group(*shown, *_buy_list(found.not_planks, unit, "Not out of a plank"))
+
+
+def _planks_table(planks: Sequence[NewPlank], unit: Unit) -> Table:
+    volume = "#board feet" if unit.is_imperial else "#m3"
     table = _table(
-        "\nLeft to buy",
-        "wood",
-        "#finished thickness",
-        "#board feet, rough",
-        "#m3, rough",
-        "#m3, net",
-    )
-    for line in account.to_buy:
+        "Planks of clear wood to buy, rough sizes; no shorter one can do than is said",
+        "wood", "#thick", "#wide", "#long", "#no shorter", volume, "#waste %", "for",
+    )  # fmt: skip
+    for plank in planks:
+        sizes = (plank.width_mm, plank.length_mm, plank.least_length_mm)
         table.add_row(
-            line.species,
-            format_length(line.thickness_mm, unit),
-            f"{line.rough_board_feet:.1f}",
-            f"{line.rough_m3:.4f}",
-            f"{line.net_mm3 * 1e-9:.4f}",
-        )
+            plank.species, buy_words.thickness(plank.thickness_mm, unit),
+            *(format_length(size, unit) for size in sizes),
+            f"{plank.board_feet:.1f}" if unit.is_imperial else f"{plank.rough_mm3 * 1e-9:.4f}",
+            f"{plank.waste_percent:.0f}",
+            ", ".join(buy_words.several(part, count) for part, count in plank.parts),
+        )  # fmt: skip
     return table
+
+
+def _too_wide_table(parts: Sequence[TooWide], unit: Unit) -> Table:
+    table = _table("\nToo wide for such a plank", "part", "#how many", "#least plank")
+    for part in parts:
+        width = buy_words.at_least(part.least_width_mm, unit)
+        table.add_row(part.part, str(part.count), width)
+    return table
+
+
+@contextmanager
+def live_work(console: Console, *, is_shown: bool) -> Iterator[Tell]:
+    """Yield what shows the steps of a long piece of work while it goes on.
+
+    One line of the terminal is kept up to date; where there is no terminal, a plain line is
+    written every few seconds.
+    """
+    if not is_shown:
+        yield untold
+    elif console.is_terminal:
+        columns = (SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
+        with Progress(*columns, console=console, transient=True) as line:
+            task = line.add_task("beginning", total=None)
+            yield lambda step: line.update(task, description=escape(str(step)))
+    else:
+        with plain_lines(lambda text: console.out(text, highlight=False)) as tell:
+            yield tell
 
 
 @contextmanager
