@@ -25,9 +25,9 @@ A plan is a proposal: metal hides, old paint poisons, and structural timber want
 or surveyor's word. Local rules come first."""
 
 
-PLANK_PURPOSE = """Find how long a new plank of some width must be for the parts that the last plan left
-over: one for each wood and thickness as sold, without defects, grain along it. Grown
-crooks, and parts wider than the plank, are named and left out."""
+PLANK_PURPOSE = """Find how long a new plank of some width must be for the parts that the last
+plan left over: one for each wood and thickness as sold, without defects, grain along it.
+Grown crooks, and parts wider than the plank, are named and left out."""
 
 PLANK_EXAMPLES = """examples:
   salvage-nest plank my-boat.yaml --width "8 in"

@@ -7,13 +7,18 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from nesting.buying import Piece, ToBuy
-from nesting.new_timber_rules import NewTimberRules
+from nesting.new_timber_rules import LONGEST_MM, NewTimberRules
 from nesting.units import MM_PER_INCH, Unit, board_feet, format_length
 from nesting.work import Step
 from parts.sold_as import Form
 
 if TYPE_CHECKING:
     from nesting.new_timber import Group, NewPlank, SortedOut, TooWide
+
+CLEAR_WOOD = (
+    "Rough sizes. The lengths hold for wood without knots, sapwood and splits; no plank of this "
+    "width can be shorter than is said."
+)
 
 
 def heading(line: ToBuy, unit: Unit) -> str:
@@ -121,6 +126,17 @@ def too_narrow(parts: Sequence[TooWide], given: str, unit: Unit) -> str:
     """Return what is wrong with a width that no part fits, naming the parts."""
     named = ", ".join(f"{p.part} {at_least(p.least_width_mm, unit)}" for p in parts)
     return f"--width {given} is too narrow for every part left over; the least that do: {named}"
+
+
+def too_long(planks: Sequence[NewPlank], unit: Unit) -> list[str]:
+    """Return which planks are longer than any that is usually sold, each as a sentence."""
+    longest = format_length(LONGEST_MM, unit)
+    return [
+        f"{plank.species} {thickness(plank.thickness_mm, unit)} is longer than the {longest} that "
+        "boards seldom pass: buy it in two lengths, or a wider one."
+        for plank in planks
+        if plank.length_mm > LONGEST_MM
+    ]
 
 
 def plank_step(groups: Sequence[Group], at: Group, length: float | None, *, unit: Unit) -> Step:

@@ -295,23 +295,23 @@ def plank_report(planks: Sequence[NewPlank], found: SortedOut, unit: Unit) -> Re
     """Return the planks to buy, what is bought otherwise, and what is wider than the plank."""
     shown: list[RenderableType] = []
     if planks:
-        shown.append(_planks_table(planks, unit))
+        notes = [buy_words.CLEAR_WOOD, *buy_words.too_long(planks, unit)]
+        shown += [_planks_table(planks, unit), Text(" ".join(notes))]
     if found.too_wide:
         shown.append(_too_wide_table(found.too_wide, unit))
-    return Group(*shown, *_buy_list(found.not_planks, unit, "Not out of a plank"))
+    return Group(*shown, *_buy_list(found.not_planks, unit, "Not out of a straight plank"))
 
 
 def _planks_table(planks: Sequence[NewPlank], unit: Unit) -> Table:
     volume = "#board feet" if unit.is_imperial else "#m3"
     table = _table(
-        "Planks of clear wood to buy, rough sizes; no shorter one can do than is said",
-        "wood", "#thick", "#wide", "#long", "#no shorter", volume, "#waste %", "for",
+        f"Planks to buy, {format_length(planks[0].width_mm, unit)} wide",
+        "wood", "#thick", "#long", "#no shorter", volume, "#waste %", "for",
     )  # fmt: skip
     for plank in planks:
-        sizes = (plank.width_mm, plank.length_mm, plank.least_length_mm)
         table.add_row(
-            plank.species, buy_words.thickness(plank.thickness_mm, unit),
-            *(format_length(size, unit) for size in sizes),
+            plank.species, buy_words.thickness(plank.thickness_mm, unit).partition(" (")[0],
+            buy_words.at_least(plank.length_mm, unit), format_length(plank.least_length_mm, unit),
             f"{plank.board_feet:.1f}" if unit.is_imperial else f"{plank.rough_mm3 * 1e-9:.4f}",
             f"{plank.waste_percent:.0f}",
             ", ".join(buy_words.several(part, count) for part, count in plank.parts),
