@@ -15,6 +15,9 @@ from nesting.outline import Outline
 STEPS = 48
 """Places along the grain at which a piece is measured; a right-angled bend takes several."""
 
+WINDOW = 4
+"""Steps over which a bend is sharpest: one alone turns at a corner of the line or not at all."""
+
 ARMS_DEG = 30.0
 """Grain that turns less makes a sweep, more makes two arms."""
 
@@ -69,9 +72,9 @@ def bend_of(outline: Outline) -> Bend:
     ways = np.unwrap(np.arctan2(*np.diff(line, axis=0).T[::-1]))
     turns, depths = np.diff(ways), _depths(outline.shape, line)
     turn = math.degrees(abs(float(turns.sum())))
-    at = int(np.abs(turns).argmax())
-    sharp = abs(float(turns[at]))
-    radius = path.length / STEPS / sharp if sharp > 1e-9 else math.inf
+    turned = np.abs(np.convolve(turns, np.ones(WINDOW), "valid"))
+    at, sharp = int(turned.argmax()), float(turned.max())
+    radius = WINDOW * path.length / STEPS / sharp if sharp > 1e-9 else math.inf
     arms = _arms(line) if turn >= ARMS_DEG else (path.length / 2, path.length / 2)
     return Bend(
         length_mm=before + path.length + after,
@@ -79,7 +82,7 @@ def bend_of(outline: Outline) -> Bend:
         turn_deg=turn,
         sweep_mm=float(shapely.distance(shapely.points(line), LineString(line[[0, -1]])).max()),
         arms_mm=(before + arms[0], after + arms[1]),
-        inner_radius_mm=radius - float(depths[at + 1]) / 2,
+        inner_radius_mm=radius - float(depths[at + 1 : at + 1 + WINDOW].max()) / 2,
     )
 
 

@@ -15,6 +15,8 @@ from parts.sold_as import Form
 if TYPE_CHECKING:
     from nesting.new_timber import Group, NewPlank, SortedOut, TooWide
 
+PREPARING = "preparing (a first run compiles its kernels)"
+
 CLEAR_WOOD = (
     "Rough sizes. The lengths hold for wood without knots, sapwood and splits; no plank of this "
     "width can be shorter than is said."
@@ -133,7 +135,7 @@ def too_long(planks: Sequence[NewPlank], unit: Unit) -> list[str]:
     longest = format_length(LONGEST_MM, unit)
     return [
         f"{plank.species} {thickness(plank.thickness_mm, unit)} is longer than the {longest} that "
-        "boards seldom pass: buy it in two lengths, or a wider one."
+        "boards seldom pass: it comes in several, and what is longer is scarfed."
         for plank in planks
         if plank.length_mm > LONGEST_MM
     ]
@@ -141,7 +143,7 @@ def too_long(planks: Sequence[NewPlank], unit: Unit) -> list[str]:
 
 def plank_step(groups: Sequence[Group], at: Group, length: float | None, *, unit: Unit) -> Step:
     """Return how far a search for planks has come: at which, and its length so far."""
-    so_far = "preparing" if length is None else f"{format_length(length, unit)} so far"
+    so_far = f"{format_length(length, unit)} so far" if length is not None else PREPARING
     name = f"{at[0]} {thickness(at[1], unit)}"
     return Step(f"plank {groups.index(at) + 1} of {len(groups)}, {name}: {so_far}")
 

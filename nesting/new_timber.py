@@ -27,6 +27,10 @@ from nesting.units import board_feet, slope_angle
 MET_MM = 0.5
 """A plank this little above what none can beat is short enough: no saw cuts finer."""
 
+SLACK_MM = 2 * TOUCH_MM
+"""Room beyond the plank's width: a part exactly as wide, turned by its grain's angle, is a last
+digit wider, and no place on a strip without slack would hold it."""
+
 Group = tuple[str, float]
 """Wood, and thickness as sold in mm."""
 
@@ -169,7 +173,7 @@ class _Layout:
     @staticmethod
     def of(group: Sequence[Unplaced], rules: Rules, width_mm: float) -> _Layout:
         """Return the layout's task; leaves of a resawn plank lie one over the other."""
-        width = width_mm - 2 * _edge_mm(rules)
+        width = width_mm - 2 * _edge_mm(rules) + SLACK_MM
         counts = [math.ceil(left.count / leaves_of(left.need, rules)) for left in group]
         sizes = [(left.need.outline, n) for left, n in zip(group, counts, strict=True)]
         return _Layout(

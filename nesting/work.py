@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -37,18 +38,22 @@ def untold(_: Step) -> None:
 
 
 @contextmanager
-def plain_lines(write: Callable[[str], None], every_s: float = LOG_SECONDS) -> Iterator[Tell]:
-    """Yield what keeps the latest step and writes it as a line every few seconds.
+def plain_lines(
+    write: Callable[[str], None],
+    every_s: float = LOG_SECONDS,
+    clock: Callable[[], float] = time.monotonic,
+) -> Iterator[Tell]:
+    """Yield what keeps the latest step and writes it, with the time so far, every few seconds.
 
     Work that is over sooner writes nothing.
     """
     latest: list[Step] = []
-    is_over = threading.Event()
+    is_over, begun = threading.Event(), clock()
 
     def say() -> None:
         while not is_over.wait(every_s):
             if latest:
-                write(str(latest[-1]))
+                write(f"{latest[-1]} ({clock() - begun:.0f} s)")
 
     def tell(step: Step) -> None:
         latest[:] = [step]

@@ -29,15 +29,18 @@ def one(outline, *woods, count=1, rules=INCHES):
 
 def test_sawn_timber_is_named_by_its_quarters_with_volume_and_waste():
     line = one(STRAKE, "teak", "iroko", count=2)
-    assert buy_words.heading(line, Unit.INCH).startswith(
-        "teak (or iroko), sawn timber 4/4 (1 in): 8.9 board feet, "
+    # 2 x 4 1/4 x 42 x 1 in and 15 % more, over 144; net 2 x 1000 x 98 x 19 mm.
+    assert buy_words.heading(line, Unit.INCH) == (
+        "teak (or iroko), sawn timber 4/4 (1 in): 2.9 board feet, 45 % of it waste"
     )
     assert buy_words.size(line.pieces[0], line.form, Unit.INCH) == "4 1/4 in x 42 in"
 
 
 def test_metric_timber_is_in_millimetres_and_cubic_metres():
     line = one(STRAKE, "teak", rules=Rules())
-    assert buy_words.heading(line, Unit.MM).startswith("teak, sawn timber 32 mm: 0.0042 m3, ")
+    # 110 x 1060 x 32 mm and 15 % more; net 1000 x 98 x 19 mm.
+    heading = "teak, sawn timber 32 mm: 0.0043 m3, 57 % of it waste"
+    assert buy_words.heading(line, Unit.MM) == heading
 
 
 def test_crook_is_told_by_its_arms_and_their_angle():

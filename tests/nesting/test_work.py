@@ -14,11 +14,12 @@ def test_plain_lines_tell_the_latest_step_while_the_work_goes_on():
         said.append(text)
         was_said.set()
 
-    with plain_lines(write, every_s=0.01) as tell:
+    times = iter([100.0, *[112.0] * 1000])
+    with plain_lines(write, every_s=0.01, clock=lambda: next(times)) as tell:
         tell(Step("writing cut sheets", 1, 40))
         tell(Step("writing cut sheets", 2, 40))
         assert was_said.wait(20)
-    assert said[0] == "writing cut sheets, 2 of 40"
+    assert said[-1] == "writing cut sheets, 2 of 40 (12 s)"
 
 
 def test_work_that_is_soon_over_says_nothing():
