@@ -196,9 +196,8 @@ def _check(given: argparse.Namespace) -> int:
 
 def _remeasure(given: argparse.Namespace) -> int:
     from nesting.outputs import remeasured
-    from nesting.project import read_project
 
-    project = read_project(given.project)
+    project = _read_told(given)
     with _work_shown(given) as tell:
         count, faults = remeasured(project, _folder(given, project), on_progress=tell)
     for fault in faults:
@@ -213,9 +212,8 @@ def _plank(given: argparse.Namespace) -> int:
     """Sort the parts left over, say which are for no such plank, search the planks, report."""
     from nesting.buy_words import notes_before, plank_data, too_narrow
     from nesting.new_timber import sorted_out
-    from nesting.project import read_project
 
-    project = read_project(given.project)
+    project = _read_told(given)
     width = _width(given, project)
     unplaced = _plan_of(given, project).unplaced
     found = sorted_out(unplaced, project.rules, width_mm=width)
@@ -231,7 +229,7 @@ def _plank(given: argparse.Namespace) -> int:
     else:
         from rich.console import Console
 
-        from nesting.console import plank_report
+        from nesting.buy_tables import plank_report
 
         Console().print(plank_report(planks, found, project.unit))
     return ALL_PLACED
@@ -265,6 +263,16 @@ def _planks(
             stop=lambda: MaxSeconds(given.seconds), workers=os.cpu_count() or 1,
             on_progress=lambda *at: tell(plank_step(groups, *at, unit=project.unit)),
         )  # fmt: skip
+
+
+def _read_told(given: argparse.Namespace) -> Project:
+    """Return the project, saying so meanwhile: fairing a boat's lines takes some seconds."""
+    from nesting.project import read_project
+    from nesting.work import Step
+
+    with _work_shown(given) as tell:
+        tell(Step("reading the project"))
+        return read_project(given.project)
 
 
 def _work_shown(given: argparse.Namespace) -> AbstractContextManager[Tell]:
@@ -324,10 +332,9 @@ def _schema(given: argparse.Namespace) -> int:
 
 
 def _solids(given: argparse.Namespace) -> int:
-    from nesting.project import read_project
     from parts.step_files import write_solids
 
-    project = read_project(given.project)
+    project = _read_told(given)
     folder = _folder(given, project) / "solids"
     with _work_shown(given) as tell:
         files = write_solids(project.parts, folder, overwrite=given.overwrite, on_progress=tell)
@@ -338,9 +345,8 @@ def _solids(given: argparse.Namespace) -> int:
 def _boat(given: argparse.Namespace) -> int:
     from nesting.boat_outputs import boards_of, write_boat
     from nesting.outputs import SUMMARY
-    from nesting.project import read_project
 
-    project = read_project(given.project)
+    project = _read_told(given)
     folder = _folder(given, project)
     is_nested = (folder / SUMMARY).exists()
     boards = boards_of(_plan_of(given, project)) if is_nested else {}

@@ -1,7 +1,7 @@
 """What the terminal shows: the account as tables, the search as a live line.
 
-The only module that knows rich. Nothing here prints by itself: the command line hands in the
-consoles.
+With :mod:`nesting.buy_tables` the only module that knows rich. Nothing here prints by itself: the
+command line hands in the consoles.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 from rich.console import Console, Group, RenderableType
 from rich.markup import escape
@@ -16,15 +17,13 @@ from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeEl
 from rich.table import Table
 from rich.text import Text
 
-from nesting import buy_words
 from nesting.account import Account, Shares
-from nesting.buying import ToBuy
-from nesting.engine.pack import Progress as SearchProgress
+from nesting.buy_tables import bare_table as _table
+from nesting.buy_tables import buy_tables
 from nesting.ideal import Ideal
 from nesting.movement import SOURCES as MOVEMENT_SOURCES
 from nesting.movement import Movements
 from nesting.nest import CuttingPlan
-from nesting.new_timber import NewPlank, SortedOut, TooWide
 from nesting.strength import CAUTION as STRENGTH_CAUTION
 from nesting.strength import NEARLY_WHOLE, PieceStrength
 from nesting.strength import SOURCES as STRENGTH_SOURCES
@@ -32,6 +31,9 @@ from nesting.summary import cross_grained
 from nesting.units import Unit, format_length
 from nesting.work import Tell, plain_lines, untold
 from parts.net_section import deeper_by_mm
+
+if TYPE_CHECKING:
+    from nesting.engine.pack import Progress as SearchProgress
 
 CAUTION = (
     "Run a metal detector over every board again before each cut. Old paint may hold lead, and "
@@ -60,22 +62,10 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
         )
         pieces.append(Text(f"Bungs to set: {bungs}"))
     if plan.unplaced:
-        pieces += [_unplaced_table(plan), *_buy_list(account.to_buy, unit)]
+        pieces += [_unplaced_table(plan), *buy_tables(account.to_buy, unit)]
     pieces += [*_grain_note(plan), *_holes_note(account)]
     pieces.append(Text(f"\n{CAUTION}", style="italic"))
     return Group(*pieces)
-
-
-def _table(title: str, *columns: str) -> Table:
-    """Return a bare table; a column whose name begins with a # holds figures."""
-    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False)
-    for column in columns:
-        is_figure = column.startswith("#")
-        table.add_column(
-            column.lstrip("#"), justify="right" if is_figure else "left",
-            no_wrap=is_figure, vertical="bottom",
-        )  # fmt: skip
-    return table
 
 
 def _boards_table(plan: CuttingPlan, account: Account, unit: Unit) -> Table:
@@ -264,66 +254,6 @@ def _unplaced_table(plan: CuttingPlan) -> Table:
     table = _table("\nLeft over", "part", "#how many", "why")
     for left in plan.unplaced:
         table.add_row(left.need.part, str(left.count), str(left.reason))
-    return table
-
-
-def _buy_list(
-    lines: Sequence[ToBuy], unit: Unit, title: str = "Left to buy"
-) -> list[RenderableType]:
-    """Return what to order, a table of its pieces under each line."""
-    if not lines:
-        return []
-    shown: list[RenderableType] = [Text(f"\n{title}", style="bold")]
-    for line in lines:
-        remarks = f" ({'; '.join(line.remarks)})" if line.remarks else ""
-        shown.append(Text(f"{buy_words.heading(line, unit)}{remarks}"))
-        table = _table("", "  for", "#pieces", "each")
-        for column in table.columns:
-            column.vertical = "top"
-        for piece in line.pieces:
-            size = buy_words.size(piece, line.form, unit)
-            more = buy_words.remarks(piece, line.form, unit)
-            each = "; ".join(filter(None, (size, more)))
-            table.add_row(
-                f"  {buy_words.several(piece.part, piece.count)}", str(piece.pieces), each
-            )
-        shown.append(table)
-    return [*shown, Text(buy_words.allowances(lines[0].rules, unit))]
-
-
-def plank_report(planks: Sequence[NewPlank], found: SortedOut, unit: Unit) -> RenderableType:
-    """Return the planks to buy, what is bought otherwise, and what is wider than the plank."""
-    shown: list[RenderableType] = []
-    if planks:
-        notes = [buy_words.CLEAR_WOOD, *buy_words.too_long(planks, unit)]
-        shown += [_planks_table(planks, unit), Text(" ".join(notes))]
-    if found.too_wide:
-        shown.append(_too_wide_table(found.too_wide, unit))
-    return Group(*shown, *_buy_list(found.not_planks, unit, "Not out of a straight plank"))
-
-
-def _planks_table(planks: Sequence[NewPlank], unit: Unit) -> Table:
-    volume = "#board feet" if unit.is_imperial else "#m3"
-    table = _table(
-        f"Planks to buy, {format_length(planks[0].width_mm, unit)} wide",
-        "wood", "#thick", "#long", "#no shorter", volume, "#waste %", "for",
-    )  # fmt: skip
-    for plank in planks:
-        table.add_row(
-            plank.species, buy_words.thickness(plank.thickness_mm, unit).partition(" (")[0],
-            buy_words.at_least(plank.length_mm, unit), format_length(plank.least_length_mm, unit),
-            f"{plank.board_feet:.1f}" if unit.is_imperial else f"{plank.rough_mm3 * 1e-9:.4f}",
-            f"{plank.waste_percent:.0f}",
-            ", ".join(buy_words.several(part, count) for part, count in plank.parts),
-        )  # fmt: skip
-    return table
-
-
-def _too_wide_table(parts: Sequence[TooWide], unit: Unit) -> Table:
-    table = _table("\nToo wide for such a plank", "part", "#how many", "#least plank")
-    for part in parts:
-        width = buy_words.at_least(part.least_width_mm, unit)
-        table.add_row(part.part, str(part.count), width)
     return table
 
 
