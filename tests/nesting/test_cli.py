@@ -442,3 +442,21 @@ def test_writing_of_sheets_is_told_on_a_terminal_and_not_when_quiet(small, tmp_p
     for silent in ("-q", "--no-progress", "--json"):
         nest(small, tmp_path / silent, silent)
     assert told == []
+
+
+def test_solids_are_told_one_by_one(small, tmp_path, monkeypatch):
+    told = []
+    monkeypatch.setattr("nesting.console.live_work", lambda *_, is_shown: nullcontext(told.append))
+    assert cli.main(["solids", str(small), "-o", str(tmp_path / "out")]) == cli.ALL_PLACED
+    assert told == [Step("reading the project"), Step("making the solid of strake", 0, 1)]
+
+
+def test_plank_of_crooks_alone_lists_them_and_searches_nothing(small, tmp_path, capsys):
+    strake, _, rest = TWO_WOODS.partition("  - part: rail")
+    small.write_text(strake + rest[rest.index("  - part: stem knee") :])
+    nest(small, tmp_path / "out", "-q")
+    capsys.readouterr()
+    assert plank(small, tmp_path / "out") == cli.ALL_PLACED
+    out = capsys.readouterr().out
+    assert "live oak, 1 grown crook" in out
+    assert "Planks to buy" not in out
