@@ -81,8 +81,8 @@ def allowances(new: NewTimberRules, unit: Unit) -> str:
     )
     return (
         f"Sizes are rough, as sold: {face} comes off each face, {edge} off each edge and {end} off "
-        f"each end besides the trim, and {new.defects_percent:g} % more is ordered for knots, "
-        "sapwood and splits (rules: new_timber). How woods are sold is from memory: ask."
+        f"each end besides the trim, and {new.defects_percent:g} % more sawn timber is ordered for "
+        "knots, sapwood and splits (rules: new_timber). How woods are sold is from memory: ask."
     )
 
 

@@ -38,9 +38,9 @@ def sold_as(wood: str) -> Sold | None:
 
     Examples
     --------
-    >>> sorted(sold_as("tamarack").forms)
+    >>> sorted(map(str, sold_as("tamarack").forms))
     ['grown crook', 'sawn timber']
-    >>> sorted(sold_as("swamp apple").forms)
+    >>> [str(form) for form in sold_as("swamp apple").forms]
     ['grown crook']
     >>> sold_as("moonwood") is None
     True
