@@ -7,16 +7,15 @@ volume one more share is told apart: wood planed off the parts' faces.
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections import Counter
 from dataclasses import dataclass, fields
 
+from nesting.buying import ToBuy, buy_list
 from nesting.nest import Bung, CuttingPlan, Nest
 from nesting.offcuts import Offcut, offcuts_beside, sawn_about
 from nesting.overlay import united, without
 from nesting.rules import Rules
 from nesting.strength import PieceStrength, weakened
-from nesting.units import board_feet
 
 
 @dataclass(frozen=True)
@@ -66,31 +65,6 @@ class BoardAccount:
 
 
 @dataclass(frozen=True)
-class ToBuy:
-    """New timber for the unplaced parts of one species and thickness.
-
-    ``net_mm3`` is the parts themselves; ``rough_mm3`` the planks around them, with trim and
-    with cleaning on both faces.
-    """
-
-    species: str
-    thickness_mm: float
-    parts: tuple[tuple[str, int], ...]
-    net_mm3: float
-    rough_mm3: float
-
-    @property
-    def rough_board_feet(self) -> float:
-        """Rough volume in board feet."""
-        return board_feet(self.rough_mm3, 1.0)
-
-    @property
-    def rough_m3(self) -> float:
-        """Rough volume in cubic metres."""
-        return self.rough_mm3 * 1e-9
-
-
-@dataclass(frozen=True)
 class Account:
     """The account of a whole cutting plan."""
 
@@ -117,7 +91,7 @@ class Account:
 def account_for(plan: CuttingPlan, rules: Rules) -> Account:
     """Return the account of a plan."""
     boards = tuple(account_board(nest, rules) for nest in plan.nests)
-    return Account(boards, _left_to_buy(plan, rules))
+    return Account(boards, buy_list(plan.unplaced, rules))
 
 
 def account_board(nest: Nest, rules: Rules) -> BoardAccount:
@@ -150,23 +124,3 @@ def account_board(nest: Nest, rules: Rules) -> BoardAccount:
         scrap=area.scrap * thickness,
     )
     return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules), weakened(nest, rules))
-
-
-def _left_to_buy(plan: CuttingPlan, rules: Rules) -> tuple[ToBuy, ...]:
-    groups: dict[tuple[str, float], list[tuple[str, int, float, float]]] = defaultdict(list)
-    for left in plan.unplaced:
-        outline = left.need.outline
-        rough = (
-            (outline.length_mm + 2 * rules.trim_mm)
-            * (outline.width_mm + 2 * rules.trim_mm)
-            * (outline.siding_mm + 2 * rules.cleaning_loss_mm)
-        )
-        net = outline.area_mm2 * outline.siding_mm
-        key = (left.need.species[0], outline.siding_mm)
-        groups[key].append((left.need.part, left.count, left.count * net, left.count * rough))
-    return tuple(_to_buy(key, rows) for key, rows in sorted(groups.items()))
-
-
-def _to_buy(key: tuple[str, float], rows: Sequence[tuple[str, int, float, float]]) -> ToBuy:
-    names = tuple((part, count) for part, count, _, _ in rows)
-    return ToBuy(*key, names, sum(row[2] for row in rows), sum(row[3] for row in rows))

@@ -25,6 +25,15 @@ A plan is a proposal: metal hides, old paint poisons, and structural timber want
 or surveyor's word. Local rules come first."""
 
 
+PLANK_PURPOSE = """Find how long a new plank of some width must be for the parts that the last
+plan left over: one for each wood and thickness as sold, without defects, grain along it.
+Grown crooks, and parts wider than the plank, are named and left out."""
+
+PLANK_EXAMPLES = """examples:
+  salvage-nest plank my-boat.yaml --width "8 in"
+  salvage-nest plank my-boat.yaml --width "200 mm" --seconds 60"""
+
+
 def make_parser() -> argparse.ArgumentParser:
     """Return the parser; building it imports nothing and changes nothing."""
     parser = argparse.ArgumentParser(
@@ -46,16 +55,28 @@ def make_parser() -> argparse.ArgumentParser:
     )
     _add_project(measure)
     measure.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the sheets are")
+    _add_shown(measure)
     plank = commands.add_parser(
-        "plank", help="find how long a new plank of some width the parts left over need"
+        "plank",
+        help="find how long a new plank of some width the parts left over need",
+        description=PLANK_PURPOSE,
+        epilog=PLANK_EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     _add_project(plank)
-    plank.add_argument("--width", required=True, metavar="LENGTH", help="as 8 in or 200 mm")
+    plank.add_argument(
+        "--width", required=True, metavar="LENGTH",
+        help="of the rough plank, as 8 in or 200 mm; a bare number is in the project's unit",
+    )  # fmt: skip
     plank.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the plan is")
     plank.add_argument(
         "--seconds", type=_not_negative, default=10.0, metavar="S",
-        help="time for each species and thickness (default 10)",
+        help="time for each wood and thickness (default 10)",
     )  # fmt: skip
+    plank.add_argument(
+        "--json", action="store_true", help="print planks, crooks and what is too wide as JSON"
+    )
+    _add_shown(plank)
     strength = commands.add_parser(
         "strength",
         help="what old holes, cross grain and drying do to the pieces of a plan",
@@ -74,11 +95,13 @@ def make_parser() -> argparse.ArgumentParser:
     solids = commands.add_parser("solids", help="write each part as a solid, in STEP files")
     _add_project(solids)
     _add_output(solids)
+    _add_shown(solids)
     boat = commands.add_parser(
         "boat", help="show the parts in the boat: one STEP file, a picture, the lines with parts"
     )
     _add_project(boat)
     _add_output(boat)
+    _add_shown(boat)
     return parser
 
 
@@ -95,6 +118,12 @@ def _add_output(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--overwrite", action="store_true", help="replace files of an earlier run in that folder"
     )
+
+
+def _add_shown(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_argument_group("shown")
+    group.add_argument("-q", "--quiet", action="store_true", help="no notes, no progress")
+    group.add_argument("--no-progress", action="store_true", help="do not say how far it is")
 
 
 def _add_nest(commands: Any) -> None:
@@ -125,7 +154,7 @@ def _add_nest(commands: Any) -> None:
         "--json", action="store_true", help="print the summary as JSON, nothing else"
     )
     shown.add_argument("-q", "--quiet", action="store_true", help="no tables, no progress")
-    shown.add_argument("--no-progress", action="store_true", help="no live line while searching")
+    shown.add_argument("--no-progress", action="store_true", help="do not say how far it is")
 
 
 def _not_negative(text: str) -> float:

@@ -11,6 +11,7 @@ import os
 import re
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,8 @@ from nesting.arguments import USUAL_SECONDS, make_parser
 from nesting.errors import (
     ClusterError,
     DrawingError,
+    LengthError,
+    OptionError,
     OutputError,
     ProjectFileError,
     RefereeError,
@@ -28,7 +31,9 @@ if TYPE_CHECKING:
     from nesting.account import Account
     from nesting.engine.stop import Stop, WhenAsked
     from nesting.nest import CuttingPlan
+    from nesting.new_timber import NewPlank, SortedOut
     from nesting.project import Project
+    from nesting.work import Tell
 
 ALL_PLACED, USAGE, PROJECT_WRONG, PARTS_LEFT, NO_FILE, REFEREE_SAYS_NO, STOPPED = (
     0, 2, 3, 4, 5, 6, 130,
@@ -66,6 +71,8 @@ def _headline(error: SalvageNestError) -> str:
 def _exit_code(error: SalvageNestError) -> int:
     if isinstance(error, RefereeError):
         return REFEREE_SAYS_NO
+    if isinstance(error, OptionError):
+        return USAGE
     is_out_of_reach = isinstance(error, OutputError | DrawingError | ClusterError)
     return NO_FILE if is_out_of_reach else PROJECT_WRONG
 
@@ -84,18 +91,21 @@ def _nest(given: argparse.Namespace) -> int:
     from nesting.interrupt import ctrl_c_asks
     from nesting.outputs import require_room, write_outputs
     from nesting.project import read_project
+    from nesting.work import Step
 
     project = read_project(given.project)
     folder = _folder(given, project)
     require_room(folder, overwrite=given.overwrite)
     with ctrl_c_asks() as asked:
         plan = _packed(given, project, asked)
-    require_sound(plan, project.needs, project.rules)
-    account = account_for(plan, project.rules)
-    files = write_outputs(
-        project, plan, account, folder,
-        seed=given.seed, dxf_version=given.dxf, overwrite=given.overwrite,
-    )  # fmt: skip
+    with _work_shown(given) as tell:
+        tell(Step("measuring the plan again"))
+        require_sound(plan, project.needs, project.rules)
+        account = account_for(plan, project.rules)
+        files = write_outputs(
+            project, plan, account, folder,
+            seed=given.seed, dxf_version=given.dxf, overwrite=given.overwrite, on_progress=tell,
+        )  # fmt: skip
     _report(given, project, plan, account, files)
     if asked.is_asked:
         return STOPPED
@@ -186,10 +196,10 @@ def _check(given: argparse.Namespace) -> int:
 
 def _remeasure(given: argparse.Namespace) -> int:
     from nesting.outputs import remeasured
-    from nesting.project import read_project
 
-    project = read_project(given.project)
-    count, faults = remeasured(project, _folder(given, project))
+    project = _read_told(given)
+    with _work_shown(given) as tell:
+        count, faults = remeasured(project, _folder(given, project), on_progress=tell)
     for fault in faults:
         print(fault)
     if faults:
@@ -199,31 +209,81 @@ def _remeasure(given: argparse.Namespace) -> int:
 
 
 def _plank(given: argparse.Namespace) -> int:
+    """Sort the parts left over, say which are for no such plank, search the planks, report."""
+    from nesting.buy_words import notes_before, plank_data, too_narrow
+    from nesting.new_timber import sorted_out
+
+    project = _read_told(given)
+    width = _width(given, project)
+    unplaced = _plan_of(given, project).unplaced
+    found = sorted_out(unplaced, project.rules, width_mm=width)
+    if found.too_wide and len(found.too_wide) == len(unplaced):
+        raise OptionError(too_narrow(found.too_wide, given.width, project.unit))
+    for note in [] if given.quiet or given.json else notes_before(found, project.unit):
+        print(f"note: {note}", file=sys.stderr, flush=True)
+    planks = _planks(given, project, found, width)
+    if given.json:
+        print(json.dumps(plank_data(planks, found), indent=1))
+    elif not unplaced:
+        print("no part is left over: nothing to buy")
+    else:
+        from rich.console import Console
+
+        from nesting.buy_tables import plank_report
+
+        Console().print(plank_report(planks, found, project.unit))
+    return ALL_PLACED
+
+
+def _width(given: argparse.Namespace, project: Project) -> float:
+    """Return the plank's width in mm."""
+    from nesting.units import parse_length
+
+    try:
+        width = parse_length(given.width, project.unit)
+    except LengthError as error:
+        raise OptionError(f"--width: {error}") from error
+    if width <= 0:
+        raise OptionError(f"--width {given.width} is not over 0: give a plank's width, as 8 in")
+    return width
+
+
+def _planks(
+    given: argparse.Namespace, project: Project, found: SortedOut, width_mm: float
+) -> Sequence[NewPlank]:
+    """Return the shortest plank found for each wood and thickness, saying how far it is."""
+    from nesting.buy_words import plank_step
     from nesting.engine.stop import MaxSeconds
     from nesting.new_timber import new_planks
-    from nesting.project import read_project
-    from nesting.units import format_length, parse_length
 
-    project = read_project(given.project)
-    width = parse_length(given.width, project.unit)
-    planks = new_planks(
-        _plan_of(given, project).unplaced,
-        project.rules,
-        width_mm=width,
-        stop=lambda: MaxSeconds(given.seconds),
-        workers=os.cpu_count() or 1,
-    )
-    for plank in planks:
-        sizes = [plank.thickness_mm, plank.width_mm, plank.length_mm]
-        least = format_length(plank.least_length_mm, project.unit)
-        parts = ", ".join(f"{name} x {count}" if count > 1 else name for name, count in plank.parts)
-        print(
-            f"{plank.species}, rough {' x '.join(format_length(s, project.unit) for s in sizes)}, "
-            f"{plank.board_feet:.1f} board feet: {parts}; none can be shorter than {least}"
-        )
-    if not planks:
-        print("no part is left over: nothing to buy")
-    return ALL_PLACED
+    groups = list(found.groups)
+    with _work_shown(given) as tell:
+        return new_planks(
+            found.groups, project.rules, width_mm=width_mm,
+            stop=lambda: MaxSeconds(given.seconds), workers=os.cpu_count() or 1,
+            on_progress=lambda *at: tell(plank_step(groups, *at, unit=project.unit)),
+        )  # fmt: skip
+
+
+def _read_told(given: argparse.Namespace) -> Project:
+    """Return the project, saying so meanwhile: fairing a boat's lines takes some seconds."""
+    from nesting.project import read_project
+    from nesting.work import Step
+
+    with _work_shown(given) as tell:
+        tell(Step("reading the project"))
+        return read_project(given.project)
+
+
+def _work_shown(given: argparse.Namespace) -> AbstractContextManager[Tell]:
+    """Return what shows on stderr how a long piece of work comes on, if that is wanted."""
+    from rich.console import Console
+
+    from nesting.console import live_work
+
+    is_json = getattr(given, "json", False)
+    is_shown = not (given.quiet or given.no_progress or is_json)
+    return live_work(Console(stderr=True), is_shown=is_shown)
 
 
 def _strength(given: argparse.Namespace) -> int:
@@ -272,12 +332,12 @@ def _schema(given: argparse.Namespace) -> int:
 
 
 def _solids(given: argparse.Namespace) -> int:
-    from nesting.project import read_project
     from parts.step_files import write_solids
 
-    project = read_project(given.project)
+    project = _read_told(given)
     folder = _folder(given, project) / "solids"
-    files = write_solids(project.parts, folder, overwrite=given.overwrite)
+    with _work_shown(given) as tell:
+        files = write_solids(project.parts, folder, overwrite=given.overwrite, on_progress=tell)
     print(f"wrote {len(files)} STEP files into {folder}")
     return ALL_PLACED
 
@@ -285,13 +345,13 @@ def _solids(given: argparse.Namespace) -> int:
 def _boat(given: argparse.Namespace) -> int:
     from nesting.boat_outputs import boards_of, write_boat
     from nesting.outputs import SUMMARY
-    from nesting.project import read_project
 
-    project = read_project(given.project)
+    project = _read_told(given)
     folder = _folder(given, project)
     is_nested = (folder / SUMMARY).exists()
     boards = boards_of(_plan_of(given, project)) if is_nested else {}
-    files = write_boat(project, boards, folder, overwrite=given.overwrite)
+    with _work_shown(given) as tell:
+        files = write_boat(project, boards, folder, overwrite=given.overwrite, on_progress=tell)
     print(f"wrote {', '.join(path.name for path in files)} into {folder}")
     if not is_nested:
         print("nothing is nested there yet, so no piece has a board: nest, then ask again")

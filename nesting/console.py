@@ -1,7 +1,7 @@
 """What the terminal shows: the account as tables, the search as a live line.
 
-The only module that knows rich. Nothing here prints by itself: the command line hands in the
-consoles.
+With :mod:`nesting.buy_tables` the only module that knows rich. Nothing here prints by itself: the
+command line hands in the consoles.
 """
 
 from __future__ import annotations
@@ -9,14 +9,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 from rich.console import Console, Group, RenderableType
-from rich.progress import BarColumn, Progress, TextColumn
+from rich.markup import escape
+from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 from rich.table import Table
 from rich.text import Text
 
 from nesting.account import Account, Shares
-from nesting.engine.pack import Progress as SearchProgress
+from nesting.buy_tables import bare_table as _table
+from nesting.buy_tables import buy_tables
 from nesting.ideal import Ideal
 from nesting.movement import SOURCES as MOVEMENT_SOURCES
 from nesting.movement import Movements
@@ -26,7 +29,11 @@ from nesting.strength import NEARLY_WHOLE, PieceStrength
 from nesting.strength import SOURCES as STRENGTH_SOURCES
 from nesting.summary import cross_grained
 from nesting.units import Unit, format_length
+from nesting.work import Tell, plain_lines, untold
 from parts.net_section import deeper_by_mm
+
+if TYPE_CHECKING:
+    from nesting.engine.pack import Progress as SearchProgress
 
 CAUTION = (
     "Run a metal detector over every board again before each cut. Old paint may hold lead, and "
@@ -55,22 +62,10 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
         )
         pieces.append(Text(f"Bungs to set: {bungs}"))
     if plan.unplaced:
-        pieces += [_unplaced_table(plan), _buy_table(account, unit)]
+        pieces += [_unplaced_table(plan), *buy_tables(account.to_buy, unit)]
     pieces += [*_grain_note(plan), *_holes_note(account)]
     pieces.append(Text(f"\n{CAUTION}", style="italic"))
     return Group(*pieces)
-
-
-def _table(title: str, *columns: str) -> Table:
-    """Return a bare table; a column whose name begins with a # holds figures."""
-    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False)
-    for column in columns:
-        is_figure = column.startswith("#")
-        table.add_column(
-            column.lstrip("#"), justify="right" if is_figure else "left",
-            no_wrap=is_figure, vertical="bottom",
-        )  # fmt: skip
-    return table
 
 
 def _boards_table(plan: CuttingPlan, account: Account, unit: Unit) -> Table:
@@ -262,24 +257,23 @@ def _unplaced_table(plan: CuttingPlan) -> Table:
     return table
 
 
-def _buy_table(account: Account, unit: Unit) -> Table:
-    table = _table(
-        "\nLeft to buy",
-        "wood",
-        "#finished thickness",
-        "#board feet, rough",
-        "#m3, rough",
-        "#m3, net",
-    )
-    for line in account.to_buy:
-        table.add_row(
-            line.species,
-            format_length(line.thickness_mm, unit),
-            f"{line.rough_board_feet:.1f}",
-            f"{line.rough_m3:.4f}",
-            f"{line.net_mm3 * 1e-9:.4f}",
-        )
-    return table
+@contextmanager
+def live_work(console: Console, *, is_shown: bool) -> Iterator[Tell]:
+    """Yield what shows the steps of a long piece of work while it goes on.
+
+    One line of the terminal is kept up to date; where there is no terminal, a plain line is
+    written every few seconds.
+    """
+    if not is_shown:
+        yield untold
+    elif console.is_terminal:
+        columns = (SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
+        with Progress(*columns, console=console, transient=True) as line:
+            task = line.add_task("beginning", total=None)
+            yield lambda step: line.update(task, description=escape(str(step)))
+    else:
+        with plain_lines(lambda text: console.out(text, highlight=False)) as tell:
+            yield tell
 
 
 @contextmanager

@@ -11,7 +11,7 @@ import multiprocessing
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -32,6 +32,7 @@ from nesting.sheets.overview import overview
 from nesting.sheets.read_back import read_back
 from nesting.summary import plan_from, summary
 from nesting.units import Unit
+from nesting.work import Step, Tell, untold
 
 SUMMARY = "summary.json"
 OVERVIEW = "overview.dxf"
@@ -49,6 +50,7 @@ def write_outputs(
     seed: int = 0,
     dxf_version: Version | None = None,
     overwrite: bool = False,
+    on_progress: Tell = untold,
 ) -> tuple[Path, ...]:
     """Write everything that a plan gives and return the files, the summary last.
 
@@ -60,6 +62,8 @@ def write_outputs(
         If not the project's own.
     overwrite
         Whether files of an earlier plan in the folder may be replaced; others are left alone.
+    on_progress
+        Is told how many sheets are finished.
 
     Raises
     ------
@@ -75,7 +79,8 @@ def write_outputs(
         _refuse_overwriting(folder, {*files.values(), OVERVIEW, SUMMARY})
     with _folder_beside(folder) as fresh:
         version = dxf_version or project.dxf_version
-        _require_all(_tasks(project, plan, account, fresh, files, version))
+        _require_all(_tasks(project, plan, account, fresh, files, version), on_progress)
+        on_progress(Step("drawing the overview"))
         whole = overview(plan, account.boards, project_name=project.name, unit=project.unit)
         write_dxf(whole, fresh / OVERVIEW, version=version)
         content = summary(plan, account, project_name=project.name, seed=seed, files=files)
@@ -125,30 +130,46 @@ def _finished(task: _SheetTask) -> tuple[Fault, ...]:
     return check_sheet(read_back(task.path), task.nest, task.rules)
 
 
-def _require_all(tasks: list[_SheetTask]) -> None:
+def _require_all(tasks: list[_SheetTask], tell: Tell) -> None:
     """Finish every sheet, on all cores if there are many; refuse the plan if any differs."""
     if len(tasks) < FEW_SHEETS:
-        found = [_finished(task) for task in tasks]
+        found = _told(map(_finished, tasks), len(tasks), tell)
     else:
         context = multiprocessing.get_context("spawn")
         with ProcessPoolExecutor(os.cpu_count(), mp_context=context) as workers:
-            found = list(workers.map(_finished, tasks, chunksize=4))
+            done = workers.map(_finished, tasks, chunksize=4)
+            found = _told(done, len(tasks), tell)
     faults = [str(fault) for faults in found for fault in faults]
     if faults:
         raise RefereeError(faults)
 
 
+def _told(
+    done: Iterable[tuple[Fault, ...]], count: int, tell: Tell, what: str = "writing cut sheets"
+) -> list[tuple[Fault, ...]]:
+    """Return what each sheet came to, telling how many are done as they come."""
+    found = list[tuple[Fault, ...]]()
+    tell(Step(what, 0, count))
+    for faults in done:
+        found.append(faults)
+        tell(Step(what, len(found), count))
+    return found
+
+
 def _sheet_faults(
-    plan: CuttingPlan, folder: Path, files: dict[str, str], project: Project
+    plan: CuttingPlan, folder: Path, files: dict[str, str], project: Project, tell: Tell
 ) -> list[Fault]:
-    return [
-        fault
+    done = (
+        check_sheet(read_back(folder / files[nest.board.name]), nest, project.rules)
         for nest in plan.nests
-        for fault in check_sheet(read_back(folder / files[nest.board.name]), nest, project.rules)
-    ]
+    )
+    told = _told(done, len(plan.nests), tell, "reading cut sheets back")
+    return [fault for faults in told for fault in faults]
 
 
-def remeasured(project: Project, folder: Path) -> tuple[int, tuple[Fault, ...]]:
+def remeasured(
+    project: Project, folder: Path, *, on_progress: Tell = untold
+) -> tuple[int, tuple[Fault, ...]]:
     """Return how many sheets a folder holds and every fault in them.
 
     The plan is taken from the summary beside them, judged by the project as it is now, and
@@ -156,7 +177,7 @@ def remeasured(project: Project, folder: Path) -> tuple[int, tuple[Fault, ...]]:
     """
     plan, files = plan_from(read_summary(folder), project.needs, project.stock)
     faults = check_plan(plan, project.needs, project.rules)
-    return len(plan.nests), (*faults, *_sheet_faults(plan, folder, files, project))
+    return len(plan.nests), (*faults, *_sheet_faults(plan, folder, files, project, on_progress))
 
 
 def require_room(folder: Path, *, overwrite: bool) -> None:

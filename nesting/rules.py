@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from nesting.errors import ShapeError
+from nesting.new_timber_rules import NewTimberRules
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
 
 TOUCH_MM = 1e-6
@@ -46,6 +47,8 @@ class Rules:
         Most bungs in any metre of a part that tolerates them.
     surface_check_mm
         Deepest split that still counts as a surface check on a hidden face.
+    new_timber
+        What new timber is sold as, and what is lost on it.
     """
 
     kerf_mm: float = 3.0
@@ -59,6 +62,7 @@ class Rules:
     plug_edge_mm: float = 6.0
     plugs_per_metre: int = 6
     surface_check_mm: float = 3.0
+    new_timber: NewTimberRules = field(default_factory=NewTimberRules)
 
     def __post_init__(self) -> None:
         for name in (

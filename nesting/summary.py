@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields
 from typing import Any
 
-from nesting.account import Account, BoardAccount, Shares, ToBuy
+from nesting.account import Account, BoardAccount, Shares
+from nesting.buy_words import as_data
 from nesting.errors import OutputError
 from nesting.ideal import Ideal
 from nesting.need import Misfit, Need
@@ -50,7 +51,7 @@ def summary(
         "bungs": [
             {"diameter_mm": size, "count": count} for size, count in account.bung_counts.items()
         ],
-        "to_buy": [_to_buy(line) for line in account.to_buy],
+        "to_buy": [as_data(line) for line in account.to_buy],
         "weakened": [_weakened(piece) for board in account.boards for piece in board.weakened],
         "cross_grained": [{"part": part, "run_out": run} for part, run in cross_grained(plan)],
     }
@@ -142,17 +143,6 @@ def _weakened(piece: PieceStrength) -> dict[str, Any]:
         "on_edge_percent": 100 * piece.weakest.section.left_on_edge,
         "on_flat_percent": 100 * piece.weakest.section.left_on_flat,
         "as_beam_percent": None if piece.as_beam is None else 100 * piece.as_beam,
-    }
-
-
-def _to_buy(line: ToBuy) -> dict[str, Any]:
-    return {
-        "species": line.species,
-        "thickness_mm": line.thickness_mm,
-        "parts": [{"part": part, "count": count} for part, count in line.parts],
-        "net_m3": line.net_mm3 * 1e-9,
-        "rough_m3": line.rough_m3,
-        "rough_board_feet": line.rough_board_feet,
     }
 
 

@@ -93,7 +93,7 @@ def read_project(path: Path | str) -> Project:
         path=path,
         name=head.name,
         unit=unit,
-        rules=head.rules.rules(),
+        rules=head.rules.rules(unit),
         stock=stock,
         needs=needs,
         parts=MappingProxyType(parts),

@@ -9,6 +9,7 @@ from pydantic import Field, field_validator
 from nesting.errors import ShapeError
 from nesting.fields import Distance, FileModel, Size, Slope
 from nesting.need import Holes
+from nesting.new_timber_rules import NewTimberRules, usual_in
 from nesting.project.file_types import Name, Percent, Text, Texts, at_most
 from nesting.rules import LeastOffcut, Rules
 from nesting.stock.keep_out import KeepOutKind
@@ -36,11 +37,52 @@ def _rule(name: str, description: str, unit: str = " mm") -> Any:
     )
 
 
+def _new_timber(name: str, description: str, unit: str = " mm", **more: Any) -> Any:
+    """Return a field that falls back on the usual rule for new timber, and says what that is."""
+    usual = getattr(NewTimberRules(), name)
+    text = f"{description}; {usual:g}{unit} if not given"
+    return Field(default_factory=lambda: usual, description=text, **more)
+
+
 class OffcutEntry(FileModel):
     """The smallest rectangle worth keeping."""
 
     length_mm: Size = Field(description="along the grain")
     width_mm: Size = Field(description="across")
+
+
+class NewTimberEntry(FileModel):
+    """What new timber is sold as, and what is lost on it; the rules above are for salvage."""
+
+    thicknesses: tuple[Size, ...] | None = Field(
+        None,
+        min_length=1,
+        description="rough thicknesses as sold; 4/4, 5/4, 6/4, 8/4, 10/4, 12/4 and 16/4 in if not "
+        "given, or the sawn sizes of European yards where the unit is metric",
+    )
+    planing_mm: Allowance = _new_timber("planing_mm", "taken off each face")
+    edge_mm: Allowance = _new_timber("edge_mm", "taken off each edge")
+    end_mm: Annotated[Distance, at_most(600.0)] = _new_timber("end_mm", "taken off each end")
+    defects_percent: float = _new_timber(
+        "defects_percent",
+        "bought on top for knots, sapwood and splits",
+        " %",
+        alias="defects",
+        ge=0,
+        le=200,
+    )
+
+    def rules(self, unit: Unit) -> NewTimberRules:
+        """Return the rules; a thickness over all that are sold is sawn to order in usual steps."""
+        usual = usual_in(unit)
+        return NewTimberRules(
+            self.thicknesses or usual.thicknesses_mm,
+            self.planing_mm,
+            self.edge_mm,
+            self.end_mm,
+            self.defects_percent,
+            usual.steps,
+        )
 
 
 class RulesEntry(FileModel):
@@ -74,6 +116,9 @@ class RulesEntry(FileModel):
     slope_of_grain: Slope | None = Field(
         None, description="for every part that does not say otherwise"
     )
+    new_timber: NewTimberEntry = Field(
+        default_factory=NewTimberEntry, description="new timber for the parts left over"
+    )
 
     @field_validator("clearances")
     @classmethod
@@ -82,8 +127,8 @@ class RulesEntry(FileModel):
             raise ShapeError("metal is kept clear of by blade_clearance; set that instead")
         return given
 
-    def rules(self) -> Rules:
-        """Return the rules, in the vocabulary of the nest."""
+    def rules(self, unit: Unit) -> Rules:
+        """Return the rules, in the vocabulary of the nest; a unit says how timber is sold."""
         return Rules(
             kerf_mm=self.kerf_mm,
             trim_mm=self.trim_mm,
@@ -96,6 +141,7 @@ class RulesEntry(FileModel):
             plug_edge_mm=self.plug_edge_mm,
             plugs_per_metre=self.plugs_per_metre,
             surface_check_mm=self.surface_check_mm,
+            new_timber=self.new_timber.rules(unit),
         )
 
 

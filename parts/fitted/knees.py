@@ -25,27 +25,12 @@ from parts.families.knees import Knee, KneeKind
 from parts.fitted.beam_faces import BeamShape, beam_shape
 from parts.fitted.fitted import Fit, Fitted, SideFitted
 from parts.fitted.knee_faces import Corner, KneeFaces, knee_faces
+from parts.lamella import LAMELLA_RADIUS, THINNEST_MM, lamella_mm
 from parts.marks import edge_bolt_mark
 from parts.run_out import run_out
 
 if TYPE_CHECKING:
     from parts.boat.boat import Boat
-
-LAMELLA_RADIUS = 125.0
-"""Thickness of a lamella glued cold without steaming: its bend's radius over 100 to 150 (common
-practice, no source); the middle of the two is used."""
-
-THINNEST_MM = 0.6
-"""Sliced veneer; nothing thinner is glued up (common practice, no source)."""
-
-
-def lamella_mm(radius_mm: float) -> float:
-    """Return the thickness of lamellae for a bend of a radius on its inner side.
-
-    >>> lamella_mm(250.0)
-    2.0
-    """
-    return radius_mm / LAMELLA_RADIUS
 
 
 class AnyKnee(Fitted):

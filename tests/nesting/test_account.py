@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 from shapely.geometry import box
 
 from nesting.account import Shares, account_board, account_for
+from nesting.buying import buy_list
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.offcuts import offcuts_in
@@ -13,7 +14,7 @@ from nesting.outline import Outline
 from nesting.rules import LeastOffcut, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle
-from nesting.units import BOARD_FOOT_MM3, board_feet
+from nesting.units import board_feet
 
 RULES = Rules(kerf_mm=4, trim_mm=1, cleaning_loss_mm=1, least_offcut=LeastOffcut(300, 50))
 BOARD = Board("A", box(0, 0, 1000, 100), 25, "oak")
@@ -82,21 +83,9 @@ def test_nothing_opened_is_no_scrap():
     assert Shares().scrap_percent == 0.0
 
 
-def test_left_to_buy_is_grouped_by_species_and_thickness():
-    plan = CuttingPlan(
-        (),
-        (
-            Unplaced(beam(), 2, Misfit.NO_ROOM),
-            Unplaced(replace(beam(300), part="short"), 1, Misfit.TOO_LONG),
-            Unplaced(replace(beam(), part="other", species=("teak",)), 1, Misfit.NO_SPECIES),
-        ),
-    )
-    oak, teak = account_for(plan, RULES).to_buy
-    assert (oak.species, oak.thickness_mm, oak.parts) == ("oak", 20, (("beam", 2), ("short", 1)))
-    assert oak.net_mm3 == pytest.approx((2 * 500 + 300) * 98 * 20)
-    assert oak.rough_mm3 == pytest.approx((2 * 502 + 302) * 100 * 22)
-    assert oak.rough_board_feet == pytest.approx(oak.rough_mm3 / BOARD_FOOT_MM3)
-    assert teak.species == "teak"
+def test_account_lists_what_is_left_to_buy():
+    left = Unplaced(beam(), 2, Misfit.NO_ROOM)
+    assert account_for(CuttingPlan((), (left,)), RULES).to_buy == buy_list((left,), RULES)
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """The boat command: parts in the boat as STEP, picture and drawing."""
 
 import xml.etree.ElementTree as ET
+from contextlib import nullcontext
 from pathlib import Path
 
 import ezdxf
@@ -95,6 +96,21 @@ def test_boat_that_was_never_nested_says_that_no_piece_has_a_board(project, monk
     monkeypatch.setattr(boat_outputs, "picture_of", lambda *_: b"picture")
     assert cli.main(["boat", str(project), "-o", str(project.parent / "new")]) == cli.ALL_PLACED
     assert "no piece has a board" in capsys.readouterr().out
+
+
+def test_boat_tells_every_part_and_file_as_it_comes_on(project, monkeypatch):
+    from nesting import boat_outputs
+
+    told = []
+    monkeypatch.setattr(boat_outputs, "picture_of", lambda *_: b"picture")
+    monkeypatch.setattr("nesting.console.live_work", lambda *_, is_shown: nullcontext(told.append))
+    assert cli.main(["boat", str(project), "-o", str(project.parent / "told")]) == cli.ALL_PLACED
+    named = [step.what for step in told]
+    assert named[0] == "reading the project"
+    assert named[1].startswith("making the solid of beam")
+    assert named[-3:] == [
+        "writing boat.step", "drawing the lines with 2 pieces", "drawing the picture",
+    ]  # fmt: skip
 
 
 def test_picture_that_cannot_be_drawn_leaves_the_rest_written(project, monkeypatch, capsys):

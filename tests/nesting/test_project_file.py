@@ -6,6 +6,7 @@ import pytest
 from project_texts import BOARD, HEAD, PART, findings_of, only_blocks, project_text, written
 
 from nesting.need import Holes
+from nesting.new_timber_rules import NewTimberRules
 from nesting.project import read_project
 from nesting.rules import LeastOffcut, Rules
 from nesting.stock.keep_out import KeepOutKind
@@ -78,6 +79,26 @@ rules:
         plugs_per_metre=4,
         surface_check_mm=2,
     )
+
+
+def test_rules_of_new_timber_are_read_with_their_units(tmp_path):
+    rest = """\
+rules:
+  new_timber: {thicknesses: [2 in, 20], planing: 1/8 in, edge: 2, end: 10, defects: 20}
+"""
+    found = read_project(written(tmp_path, project_text(rest=rest))).rules.new_timber
+    assert found == NewTimberRules((20, 50.8), 3.175, 2, 10, 20)
+
+
+@pytest.mark.parametrize(
+    ("unit", "sizes"), [("mm", (16, 19, 22)), ("in", (25.4, 31.75, 38.1))], ids=["mm", "in"]
+)
+def test_new_timber_is_sold_in_the_sizes_of_the_project_s_unit(tmp_path, unit, sizes):
+    head = HEAD.replace("unit: mm", f"unit: {unit}")
+    stock = BOARD.replace("2000", "2 m").replace("150", "15 cm").replace("40", "40 mm")
+    parts = PART.replace("25", "25 mm").replace("300", "30 cm").replace("60", "6 cm")
+    found = read_project(written(tmp_path, project_text(head=head, stock=stock, parts=parts)))
+    assert found.rules.new_timber.thicknesses_mm[:3] == pytest.approx(sizes)
 
 
 def test_slope_of_grain_of_the_rules_holds_where_a_shape_says_nothing(tmp_path):

@@ -13,9 +13,10 @@ from parts.fitted.bent import BentPlank, not_flat
 from parts.fitted.ceiling import FittedCeiling
 from parts.fitted.fitted import Fitted
 from parts.fitted.floors import FittedFloor
-from parts.fitted.knees import FittedHangingKnee, lamella_mm
+from parts.fitted.knees import FittedHangingKnee
 from parts.fitted.level_knees import FittedBreasthook
 from parts.fitted.plates import FloorPlate
+from parts.lamella import lamella_mm
 from parts.lines.develop import Development
 from parts.model.piece import _one_shape, _set
 from parts.registry import fitted_families
