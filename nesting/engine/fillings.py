@@ -6,6 +6,7 @@ kept, and now and then the best choice among them becomes a plan from which the 
 
 from __future__ import annotations
 
+import time
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
@@ -14,6 +15,7 @@ import numpy as np
 from nesting.engine.covering import Columns, Wanted, best_cover
 from nesting.engine.plan_state import PlanState, board_outlay, empty_plan, outlay
 from nesting.engine.problem import Problem
+from nesting.engine.stop import over_in
 from nesting.engine.written import Parts, state_of
 
 Filling = tuple[int, Parts]
@@ -27,6 +29,9 @@ Prices = tuple[float, ...]
 
 GROWN = 0.04
 """The pool is looked through again when it has grown by this share."""
+
+REST = 6.0
+"""Where time is limited, a look through the pool is followed by so many times its time without."""
 
 SMOOTH = 0.5
 """Share of the former price of a need in its next: by fractions prices leap."""
@@ -48,6 +53,7 @@ class Fillings:
         self._problem = problem
         self._kept: dict[Kind, Parts] = {}
         self._looked_through = 0
+        self._is_rested = over_in(0.0)
 
     def __len__(self) -> int:
         return len(self._kept)
@@ -59,9 +65,9 @@ class Fillings:
                 self._kept.setdefault((board, _counts(parts)), parts)
 
     @property
-    def has_grown(self) -> bool:
+    def is_worth_a_look(self) -> bool:
         """Whether there is enough that is new since the pool was last looked through."""
-        return len(self._kept) > self._looked_through * (1 + GROWN)
+        return len(self._kept) > self._looked_through * (1 + GROWN) and self._is_rested()
 
     def recombined(self, known: PlanState, seconds: float | None = None) -> PlanState | None:
         """Return the best plan found of fillings in the pool, or None if none beats the known.
@@ -71,7 +77,13 @@ class Fillings:
         seconds
             To be spent at most, None: time is no limit.
         """
-        self._looked_through = len(self._kept)
+        self._looked_through, begin = len(self._kept), time.monotonic()
+        plan = self._recombined(known, seconds)
+        if seconds is not None:
+            self._is_rested = over_in(REST * (time.monotonic() - begin))
+        return plan
+
+    def _recombined(self, known: PlanState, seconds: float | None) -> PlanState | None:
         problem, kinds = self._problem, _largest(self._kept)
         known_cost = outlay(known, problem) / SQUARE_METRE
         cover = best_cover(_columns(kinds, problem), _wanted(problem), known_cost, seconds)

@@ -137,7 +137,7 @@ def _improving(
 
 def _recombined(pool: Fillings, best: Reached, problem: Problem, stop: Stop) -> list[Reached]:
     """Return the plan of fillings in the pool that beats the best, if there is one."""
-    if not pool.has_grown:
+    if not pool.is_worth_a_look:
         return []
     left = stop.seconds_left()
     seconds = None if left is None else min(left, STRETCH_SECONDS)

@@ -80,16 +80,16 @@ def test_nothing_comes_of_a_pool_that_beats_nothing():
     assert len(pool.prices) == 1
 
 
-def test_the_pool_keeps_each_choice_of_parts_once_and_says_when_it_has_grown():
+def test_the_pool_keeps_each_choice_of_parts_once_and_says_when_it_is_worth_a_look():
     problem = problem_of([2, 1], [300, 400])
     pool = pool_of(problem, plan_with(problem, laid_in_a_row(problem, 0, [0, 1])))
-    assert pool.has_grown
+    assert pool.is_worth_a_look
     pool.recombined(empty_plan(problem))
     pool.add([(0, parts_of(laid_in_a_row(problem, 0, [1, 0])))])
     assert len(pool) == 1
-    assert not pool.has_grown
+    assert not pool.is_worth_a_look
     pool.add([(0, parts_of(laid_in_a_row(problem, 0, [0, 0, 1])))])
-    assert pool.has_grown
+    assert pool.is_worth_a_look
 
 
 def test_a_plan_comes_back_from_its_numbers_as_it_was():
