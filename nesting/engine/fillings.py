@@ -30,7 +30,7 @@ Prices = tuple[float, ...]
 GROWN = 0.04
 """The pool is looked through again when it has grown by this share."""
 
-REST = 6.0
+REST = 2.0
 """Where time is limited, a look through the pool is followed by so many times its time without."""
 
 SMOOTH = 0.5
