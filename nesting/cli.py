@@ -223,6 +223,7 @@ def _plank(given: argparse.Namespace) -> int:
         )
     if not planks:
         print("no part is left over: nothing to buy")
+    _print_cautions()
     return ALL_PLACED
 
 
@@ -240,6 +241,14 @@ def _strength(given: argparse.Namespace) -> int:
     moved = movements(plan, given.moisture)
     Console().print(strength_report(pieces, moved, given.moisture, project.unit))
     return ALL_PLACED
+
+
+def _print_cautions() -> None:
+    from rich.console import Console
+
+    from nesting.console import cautions
+
+    Console().print(cautions())
 
 
 def _plan_of(given: argparse.Namespace, project: Project) -> CuttingPlan:
@@ -279,6 +288,7 @@ def _solids(given: argparse.Namespace) -> int:
     folder = _folder(given, project) / "solids"
     files = write_solids(project.parts, folder, overwrite=given.overwrite)
     print(f"wrote {len(files)} STEP files into {folder}")
+    _print_cautions()
     return ALL_PLACED
 
 
@@ -295,6 +305,7 @@ def _boat(given: argparse.Namespace) -> int:
     print(f"wrote {', '.join(path.name for path in files)} into {folder}")
     if not is_nested:
         print("nothing is nested there yet, so no piece has a board: nest, then ask again")
+    _print_cautions()
     return ALL_PLACED
 
 

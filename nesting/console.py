@@ -16,6 +16,7 @@ from rich.table import Table
 from rich.text import Text
 
 from nesting.account import Account, Shares
+from nesting.cautions import CAUTIONS, HEADING
 from nesting.engine.pack import Progress as SearchProgress
 from nesting.ideal import Ideal
 from nesting.movement import SOURCES as MOVEMENT_SOURCES
@@ -27,12 +28,6 @@ from nesting.strength import SOURCES as STRENGTH_SOURCES
 from nesting.summary import cross_grained
 from nesting.units import Unit, format_length
 from parts.net_section import deeper_by_mm
-
-CAUTION = (
-    "Run a metal detector over every board again before each cut. Old paint may hold lead, and "
-    "old bottom paint copper or tin: no dry sanding, no burning. Structural timber is for a "
-    "designer's or surveyor's word; local rules come first."
-)
 
 MUCH_WEAKENED, MOST_NAMED = 0.8, 8
 """A plan names pieces that keep less than this share, and no more than so many of them."""
@@ -57,8 +52,14 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
     if plan.unplaced:
         pieces += [_unplaced_table(plan), _buy_table(account, unit)]
     pieces += [*_grain_note(plan), *_holes_note(account)]
-    pieces.append(Text(f"\n{CAUTION}", style="italic"))
+    pieces.append(cautions())
     return Group(*pieces)
+
+
+def cautions() -> RenderableType:
+    """Return what can hurt somebody, in full, as every command for the bench prints it."""
+    told = [Text.assemble((f"{c.about}: ", "bold"), c.full) for c in CAUTIONS]
+    return Group(Text(f"\n{HEADING}", style="bold"), *told)
 
 
 def _table(title: str, *columns: str) -> Table:

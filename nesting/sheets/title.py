@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from nesting.account import BoardAccount
+from nesting.cautions import short_form
 from nesting.nest import Nest
 from nesting.outline import MarkKind
 from nesting.rules import Rules
@@ -23,12 +24,6 @@ WIDTH_MM = 118.0
 
 LINE_MM = 4.0
 NAME_MM = 6.0
-
-CAUTIONS = (
-    "Hidden metal: detect again before every cut.",
-    "Old paint may hold lead: no burning, no dry sanding.",
-    "Structural parts: designer, surveyor and local rules decide.",
-)
 
 SAMPLE_MM = 13.0
 ENTRY_MM = 5.1
@@ -61,7 +56,7 @@ def title_corner(
     y -= 3.0
     entities.append(Polyline(((0.0, y), (WIDTH_MM, y)), Role.TITLE))
     y -= 1.5 + LETTER_MM
-    for caution in CAUTIONS:
+    for caution in short_form():
         for piece in wrapped(caution, LETTER_MM, inner):
             entities.append(Text(piece, (3.0, y), LETTER_MM, Role.CAUTION))
             y -= LINE_MM
