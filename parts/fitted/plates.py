@@ -16,6 +16,7 @@ from pydantic import Field
 from nesting.fields import Size
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Bevel, Mark, Outline
+from nesting.sources import NO_SOURCE
 from parts.boat.places import BoatPlace
 from parts.curves import Points, as_pairs, offset_left
 from parts.fitted.fitted import Fit
@@ -43,7 +44,8 @@ class FloorPlate(FittedFloor):
     shrink_percent: Annotated[float, Field(ge=0, le=3)] = Field(
         BRONZE_SHRINK,
         alias="shrink",
-        description="allowance for shrinking in the mould, in percent; 0 for welding",
+        description="allowance for shrinking in the mould, in percent; 0 for welding "
+        f"({NO_SOURCE})",
     )
     flange_mm: Size = Field(description="thickness of the flange on keel and planking", le=60)
     keel_bolt_mm: Size | None = Field(None, description="diameter of the keel bolts", le=80)

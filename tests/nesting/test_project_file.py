@@ -7,7 +7,7 @@ from project_texts import BOARD, HEAD, PART, findings_of, only_blocks, project_t
 
 from nesting.need import Holes
 from nesting.project import read_project
-from nesting.rules import LeastOffcut, Rules
+from nesting.rules import USUAL_CLEARANCES_MM, LeastOffcut, Rules
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import Unit
 
@@ -78,6 +78,22 @@ rules:
         plugs_per_metre=4,
         surface_check_mm=2,
     )
+
+
+def _clearances(folder, rest):
+    rules = read_project(written(folder, project_text(rest=rest))).rules
+    return {kind: rules.clearance_mm(kind) for kind in (*USUAL_CLEARANCES_MM, KeepOutKind.KNOT)}
+
+
+def test_rot_and_splits_are_kept_clear_of_unless_the_project_says_otherwise(tmp_path):
+    rot, split, knot = KeepOutKind.ROT, KeepOutKind.SPLIT, KeepOutKind.KNOT
+    usual = _clearances(tmp_path, "")
+    assert usual[rot] > 0 < usual[split]
+    assert usual[knot] == 0
+    # One kind named leaves the others as they were; 0 is the project's to say.
+    assert _clearances(tmp_path, "rules: {clearances: {knot: 4}}\n") == {**usual, knot: 4}
+    own = "rules: {clearances: {rot: 0, split: 0}}\n"
+    assert _clearances(tmp_path, own) == {rot: 0, split: 0, knot: 0}
 
 
 def test_slope_of_grain_of_the_rules_holds_where_a_shape_says_nothing(tmp_path):
