@@ -1,6 +1,6 @@
 """What can hurt somebody who works by a plan: one text for sheets, terminal, help and README.
 
-Each caution has a full form, a short one for a cut sheet's corner, and its sources. Limits in
+Each caution has its sources beside it; cut sheets carry a short form of them all. Limits in
 figures are left out: they differ from country to country, and a builder at home is hurt all the
 same.
 """
@@ -20,14 +20,10 @@ IN_BRIEF = (
 
 @dataclass(frozen=True)
 class Caution:
-    """One danger: what it is about, what to do, in few words if a cut sheet tells it, and why.
-
-    ``sources`` say where each fact stands, or that none was found.
-    """
+    """One danger: what it is about, what to do, and where each fact of it stands, if anywhere."""
 
     about: str
     full: str
-    short: str
     sources: tuple[str, ...]
 
 
@@ -35,7 +31,6 @@ HIDDEN_METAL = Caution(
     "Hidden metal",
     "Run a metal detector over every board again before each pass: careful work with one still "
     "leaves about one fastener in twenty behind.",
-    "Hidden metal: detect again before every cut.",
     (
         "about 95 % of hidden metal is found: a reclaimed timber mill's own account",
         "before each pass: common practice, no source",
@@ -48,8 +43,6 @@ OLD_PAINT = Caution(
     "mercury. Scrape it wet over a sheet, in a fitted respirator (P3 or P100), no children near; "
     "no dry sanding, no burning, no torch. Wipe up wet or with a HEPA vacuum, never with a broom. "
     "The waste goes to a hazardous-waste site; painted or treated wood into no stove.",
-    "Old paint: lead, copper, tin, arsenic, mercury. Scrape wet, P3 or P100 respirator; no dry "
-    "sanding, burning or broom.",
     (
         "scraping and sanding lead paint by hand is taken as 50 to 500 microgram/m3 until "
         "measured, the limit being 50: OSHA 29 CFR 1926.62(c)(1), (d)(2)(i)",
@@ -73,7 +66,6 @@ OLD_COMPOUNDS = Caution(
     "They may hold lead, mercury or asbestos, as may lagging, gaskets and boards round stove and "
     "engine: leave them whole until a laboratory has seen a sample. Asbestos is for those whom "
     "the rules let touch it.",
-    "Bedding, caulking, sheathing: mercury, asbestos? Test.",
     (
         "salvage of vessels that hold asbestos has its own rule: OSHA 29 CFR 1915.1001(a)(1)",
         "asbestos in lagging, gaskets and boards of old boats: common practice, no source",
@@ -85,7 +77,6 @@ WOOD_DUST = Caution(
     "Wood dust",
     "It causes cancer of the nose, and asthma; oak, mahogany, teak and cedar are named for it. "
     "Draw it off at the machine, and wear a respirator for the rest.",
-    "Wood dust harms: draw it off, wear a respirator.",
     (
         "cancer: IARC monographs vol. 62 sec. 5.5, kept in vol. 100C; asthma, western red cedar "
         "above all: vol. 62 sec. 5.4",
@@ -100,7 +91,6 @@ KICKBACK = Caution(
     "Kickback",
     "Old fastened timber is under stress: it closes on the blade and is thrown back. Make a "
     "relief cut first; keep guard and spreader on, use push sticks, stand out of the blade's line.",
-    "Stressed timber kicks back: relief cut first, spreader on.",
     (
         "hood, and spreader against closing and throwing back: OSHA 29 CFR 1910.213(c)(1), (2)",
         "push sticks or blocks at hand: California title 8 sec. 4300.1(c)",
@@ -112,7 +102,6 @@ TAKING_APART = Caution(
     "Taking apart",
     "A hull gets weaker with every piece: shore her before beams come out, and work under nothing "
     "that is not shored.",
-    "",
     (
         "survey before demolition, bracing of what is damaged: OSHA 29 CFR 1926.850(a), (b)",
         "shoring a hull: common practice, no source",
@@ -123,7 +112,6 @@ STRUCTURE = Caution(
     "Structure",
     "Structural timber, and any part a life hangs on, is for licensed practice: a designer's, "
     "grader's or surveyor's word.",
-    "Structural parts: licensed practice and local rules decide.",
     (
         "reclaimed timber stands in no US grading or design standard, a grader or engineer has to "
         "be found: Falk, Cramer, Evans, Forest Products J. 62(7/8), 2013, 492-499 (abstract)",
@@ -136,8 +124,6 @@ METAL_FUME = Caution(
     "copper; metal fume fever comes hours later. Draw the fume off, and wear a respirator made "
     "for it. Old bronze of unknown make may hold beryllium or lead: do not melt, grind or dry-sand "
     "it until its alloy is known.",
-    "Bronze: draw off the fume of melting, brazing or welding. Old bronze may hold beryllium or "
-    "lead: no melting, grinding or dry sanding until its alloy is known.",
     (
         "zinc oxide fume, metal fume fever hours after: OSHA sheet CH 277000",
         "copper fume, 0.1 mg/m3: NIOSH copy of OSHA's 1989 comments",
@@ -153,6 +139,11 @@ CAUTIONS = (
 """Those that every plan tells; that of metal is told where metal is worked."""
 
 
-def short_form() -> tuple[str, ...]:
-    """Return what a cut sheet tells, one text a caution."""
-    return tuple(caution.short for caution in CAUTIONS if caution.short)
+IN_SHORT = (
+    "Local rules first. Hidden metal: detect again before every cut.",
+    "Old paint, seams, sheathing: lead, mercury, asbestos; wet-scrape in a P3/P100 respirator; "
+    "no sanding, fire or broom.",
+    "Dust harms. Old wood kicks back. Structure: licensed practice.",
+)
+"""For the corner of a cut sheet: four lines of it, so that nothing on the sheet is drawn smaller.
+The overview beside the sheets has the rest."""

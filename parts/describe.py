@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+import textwrap
 from difflib import get_close_matches
 from enum import StrEnum
 from types import UnionType
@@ -64,7 +65,8 @@ def _page(name: str, kind: type[Family]) -> str:
         name = f"{name}, with at"
     width = max(len(row[0]) for row in rows)
     lines = [f"  {title:<{width}}  {text}" for title, text in rows]
-    return "\n".join([f"{name}: {_purpose(kind)}", "", *lines])
+    caution = ["", *textwrap.wrap(kind.caution, 100)] if kind.caution else []
+    return "\n".join([f"{name}: {_purpose(kind)}", "", *lines, *caution])
 
 
 def _purpose(kind: type[Family]) -> str:

@@ -69,6 +69,9 @@ def _definitions(models: Iterable[type[BaseModel]]) -> dict[str, Any]:
     _, schema = models_json_schema([(model, "validation") for model in models], by_alias=True)
     definitions: dict[str, Any] = schema["$defs"]
     _say_units(definitions)
+    for model in models:
+        if caution := getattr(model, "caution", ""):
+            definitions[model.__name__]["description"] += f"\n\n{caution}"
     return definitions
 
 
@@ -84,7 +87,6 @@ def _say_units(schema: Any) -> None:
     if is_length and isinstance(default, int | float):
         schema["default"] = f"{default:g} mm"
     if SLOPE_EXAMPLE in schema.get("examples", ()) and isinstance(default, int | float):
-        schema["default"] = f"1 in {default:g}"
         schema["description"] += f"; 1 in {default:g} if not given ({NO_SOURCE})"
     for inner in schema.values():
         _say_units(inner)

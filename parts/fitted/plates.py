@@ -1,7 +1,8 @@
 """Floor plates fitted to the lines: the pattern of a bronze floor, cast or welded.
 
 Frame of the outline: that of the floor timber. The outline is that of the pattern, larger by
-the metal's shrinkage; the solid is the finished web, without its flange.
+the metal's shrinkage; the solid is the finished web, without its flange. Whoever asks for one is
+warned of the metal's fume, and of what old bronze may hold.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import numpy as np
 import shapely
 from pydantic import Field
 
+from nesting.cautions import METAL_FUME
 from nesting.fields import Size
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Bevel, Mark, Outline
@@ -40,6 +42,7 @@ class FloorPlate(FittedFloor):
     """
 
     family: ClassVar[str] = "floor plate"
+    caution: ClassVar[str] = f"{METAL_FUME.about}: {METAL_FUME.full}"
 
     shrink_percent: Annotated[float, Field(ge=0, le=3)] = Field(
         BRONZE_SHRINK,
