@@ -64,8 +64,9 @@ def make_parser() -> argparse.ArgumentParser:
     _add_project(strength)
     strength.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the plan is")
     strength.add_argument(
-        "--moisture", type=_moisture, default=15.0, metavar="PERCENT",
-        help="of the wood in service (default 15; boards need theirs recorded)",
+        "--moisture", type=_moisture, metavar="PERCENT",
+        help="what the wood comes to in its place (default 15, that of planking and "
+        "decking when installed; boards need theirs recorded)",
     )  # fmt: skip
     families = commands.add_parser("families", help="list the part families and their parameters")
     families.add_argument("family", nargs="?", help="only this one, in full")

@@ -234,12 +234,14 @@ def _strength(given: argparse.Namespace) -> int:
     from nesting.movement import movements
     from nesting.project import read_project
     from nesting.strength import strength_of
+    from parts.moisture import INSTALLED_PERCENT
 
     project = read_project(given.project)
     plan = _plan_of(given, project)
     pieces = strength_of(plan, project.rules)
-    moved = movements(plan, given.moisture)
-    Console().print(strength_report(pieces, moved, given.moisture, project.unit))
+    to_percent = INSTALLED_PERCENT if given.moisture is None else given.moisture
+    moved = movements(plan, to_percent)
+    Console().print(strength_report(pieces, moved, to_percent, project.unit))
     return ALL_PLACED
 
 
