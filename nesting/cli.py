@@ -168,6 +168,7 @@ def _report(
 
 def _check(given: argparse.Namespace) -> int:
     from nesting.project import read_project
+    from nesting.unrecorded import unrecorded
 
     project = read_project(given.project)
     keep_outs = sum(len(board.keep_outs) for board in project.stock)
@@ -181,6 +182,8 @@ def _check(given: argparse.Namespace) -> int:
         if all(need.misfit(board, project.rules) for board in project.stock):
             reasons = {need.misfit(board, project.rules) for board in project.stock}
             print(f"note: no board can give {need.part}: {'; '.join(sorted(map(str, reasons)))}")
+    for warning in unrecorded(project.needs, project.stock, project.rules):
+        print(f"warning: {warning}")
     return ALL_PLACED
 
 

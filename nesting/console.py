@@ -171,7 +171,8 @@ def _movement_tables(moved: Movements, percent: float, unit: Unit) -> list[Rende
     """Return what to cut larger or smaller, and how many pieces nothing can be said of."""
     told = [piece for piece in moved.pieces if abs(piece.across.most_mm) >= LEAST_MOVEMENT_MM]
     table = _table(
-        f"\nTo cut larger (+) or smaller (-) across the grain, mm, for wood that comes to {percent:g} %",
+        "\nTo cut larger (+) or smaller (-) across the grain, mm, for wood that comes to "
+        f"{percent:g} %",
         "piece", "board", "wood", "#now %", "#size", "#across", "#in thickness",
     )  # fmt: skip
     for piece in told:
