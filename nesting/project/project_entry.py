@@ -177,9 +177,13 @@ class PartEntry(FileModel):
     plugs_per_metre: int | None = Field(None, ge=0, le=100, description="if not the rules' number")
     value: float | None = Field(None, ge=0, description="worth of one; its board feet if not given")
     moisture_percent: tuple[Percent, Percent] | None = Field(
-        None, alias="moisture", description="accepted range in percent, [low, high]"
+        None,
+        alias="moisture",
+        description="accepted range in percent, [low, high]; a board never measured passes",
     )
-    heartwood_only: bool = Field(False, description="whether sapwood is refused")
+    heartwood_only: bool = Field(
+        False, description="whether sapwood is refused; a board never looked at passes"
+    )
     not_from: Texts = Field((), description="members of the old boat that may not give it")
     notes: Texts = Field((), description="printed with the part")
 
