@@ -1,6 +1,6 @@
 """The command line's words: commands, options, and what help says of them.
 
-Building the parser imports nothing and changes nothing.
+Building the parser imports nothing heavy and changes nothing.
 """
 
 from __future__ import annotations
@@ -9,20 +9,21 @@ import argparse
 from pathlib import Path
 from typing import Any
 
+from nesting.cautions import IN_BRIEF
+
 USUAL_SECONDS = 30.0
 """With the writing of forty sheets this keeps a full project within a minute on two cores."""
 
 PURPOSE = "Find which salvaged board gives which part of a new boat, and draw the cut sheets."
 
-EXAMPLES = """examples:
+EXAMPLES = f"""examples:
   salvage-nest nest demo_projects/first_cut/project.yaml --seconds 10
   salvage-nest check my-boat.yaml
 
 exit codes: 0 every part placed; 2 wrong command; 3 project file wrong; 4 written, but parts are
 left over; 5 cannot read or write; 6 the referee refused; 130 stopped by Ctrl-C, best plan kept.
 
-A plan is a proposal: metal hides, old paint poisons, and structural timber wants a designer's
-or surveyor's word. Local rules come first."""
+{IN_BRIEF}"""
 
 
 PLANK_PURPOSE = """Find how long a new plank of some width must be for the parts that the last
@@ -84,8 +85,9 @@ def make_parser() -> argparse.ArgumentParser:
     _add_project(strength)
     strength.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the plan is")
     strength.add_argument(
-        "--moisture", type=_moisture, default=15.0, metavar="PERCENT",
-        help="of the wood in service (default 15; boards need theirs recorded)",
+        "--moisture", type=_moisture, metavar="PERCENT",
+        help="what the wood comes to in its place (default 15, that of planking and "
+        "decking when installed; boards need theirs recorded)",
     )  # fmt: skip
     families = commands.add_parser("families", help="list the part families and their parameters")
     families.add_argument("family", nargs="?", help="only this one, in full")

@@ -178,6 +178,7 @@ def _report(
 
 def _check(given: argparse.Namespace) -> int:
     from nesting.project import read_project
+    from nesting.unrecorded import unrecorded
 
     project = read_project(given.project)
     keep_outs = sum(len(board.keep_outs) for board in project.stock)
@@ -191,6 +192,8 @@ def _check(given: argparse.Namespace) -> int:
         if all(need.misfit(board, project.rules) for board in project.stock):
             reasons = {need.misfit(board, project.rules) for board in project.stock}
             print(f"note: no board can give {need.part}: {'; '.join(sorted(map(str, reasons)))}")
+    for warning in unrecorded(project.needs, project.stock, project.rules):
+        print(f"warning: {warning}")
     return ALL_PLACED
 
 
@@ -232,6 +235,7 @@ def _plank(given: argparse.Namespace) -> int:
         from nesting.buy_tables import plank_report
 
         Console().print(plank_report(planks, found, project.unit))
+        _print_cautions()
     return ALL_PLACED
 
 
@@ -293,13 +297,23 @@ def _strength(given: argparse.Namespace) -> int:
     from nesting.movement import movements
     from nesting.project import read_project
     from nesting.strength import strength_of
+    from parts.moisture import INSTALLED_PERCENT
 
     project = read_project(given.project)
     plan = _plan_of(given, project)
     pieces = strength_of(plan, project.rules)
-    moved = movements(plan, given.moisture)
-    Console().print(strength_report(pieces, moved, given.moisture, project.unit))
+    to_percent = INSTALLED_PERCENT if given.moisture is None else given.moisture
+    moved = movements(plan, to_percent)
+    Console().print(strength_report(pieces, moved, to_percent, project.unit))
     return ALL_PLACED
+
+
+def _print_cautions() -> None:
+    from rich.console import Console
+
+    from nesting.console import cautions
+
+    Console().print(cautions())
 
 
 def _plan_of(given: argparse.Namespace, project: Project) -> CuttingPlan:
@@ -339,6 +353,7 @@ def _solids(given: argparse.Namespace) -> int:
     with _work_shown(given) as tell:
         files = write_solids(project.parts, folder, overwrite=given.overwrite, on_progress=tell)
     print(f"wrote {len(files)} STEP files into {folder}")
+    _print_cautions()
     return ALL_PLACED
 
 
@@ -355,6 +370,7 @@ def _boat(given: argparse.Namespace) -> int:
     print(f"wrote {', '.join(path.name for path in files)} into {folder}")
     if not is_nested:
         print("nothing is nested there yet, so no piece has a board: nest, then ask again")
+    _print_cautions()
     return ALL_PLACED
 
 

@@ -20,6 +20,7 @@ from rich.text import Text
 from nesting.account import Account, Shares
 from nesting.buy_tables import bare_table as _table
 from nesting.buy_tables import buy_tables
+from nesting.cautions import CAUTIONS, HEADING
 from nesting.ideal import Ideal
 from nesting.movement import SOURCES as MOVEMENT_SOURCES
 from nesting.movement import Movements
@@ -31,15 +32,10 @@ from nesting.summary import cross_grained
 from nesting.units import Unit, format_length
 from nesting.work import Tell, plain_lines, untold
 from parts.net_section import deeper_by_mm
+from parts.timber import SHRINKAGE_STATUSES
 
 if TYPE_CHECKING:
     from nesting.engine.pack import Progress as SearchProgress
-
-CAUTION = (
-    "Run a metal detector over every board again before each cut. Old paint may hold lead, and "
-    "old bottom paint copper or tin: no dry sanding, no burning. Structural timber is for a "
-    "designer's or surveyor's word; local rules come first."
-)
 
 MUCH_WEAKENED, MOST_NAMED = 0.8, 8
 """A plan names pieces that keep less than this share, and no more than so many of them."""
@@ -64,8 +60,14 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
     if plan.unplaced:
         pieces += [_unplaced_table(plan), *buy_tables(account.to_buy, unit)]
     pieces += [*_grain_note(plan), *_holes_note(account)]
-    pieces.append(Text(f"\n{CAUTION}", style="italic"))
+    pieces.append(cautions())
     return Group(*pieces)
+
+
+def cautions() -> RenderableType:
+    """Return what can hurt somebody, in full, as every command for the bench prints it."""
+    told = [Text.assemble((f"{c.about}: ", "bold"), c.full) for c in CAUTIONS]
+    return Group(Text(f"\n{HEADING}", style="bold"), *told)
 
 
 def _boards_table(plan: CuttingPlan, account: Account, unit: Unit) -> Table:
@@ -107,7 +109,7 @@ def _grain_note(plan: CuttingPlan) -> list[RenderableType]:
 
 
 def strength_report(
-    pieces: Sequence[PieceStrength], moved: Movements, service_percent: float, unit: Unit
+    pieces: Sequence[PieceStrength], moved: Movements, to_percent: float, unit: Unit
 ) -> RenderableType:
     """Return what holes, cross grain and drying do to placed pieces, with the sources."""
     sloped = [piece for piece in pieces if piece.left_by_grain < NEARLY_WHOLE]
@@ -121,7 +123,7 @@ def strength_report(
     shown.append(
         Text(f"\n{whole} of {len(pieces)} pieces keep {_percent(NEARLY_WHOLE)} % or more.")
     )
-    shown += _movement_tables(moved, service_percent, unit)
+    shown += _movement_tables(moved, to_percent, unit)
     shown += [Text(f"\n{line}") for line in (*STRENGTH_SOURCES, *MOVEMENT_SOURCES)]
     shown.append(Text(f"\n{STRENGTH_CAUTION}", style="bold"))
     return Group(*shown)
@@ -164,7 +166,8 @@ def _movement_tables(moved: Movements, percent: float, unit: Unit) -> list[Rende
     """Return what to cut larger or smaller, and how many pieces nothing can be said of."""
     told = [piece for piece in moved.pieces if abs(piece.across.most_mm) >= LEAST_MOVEMENT_MM]
     table = _table(
-        f"\nTo cut larger (+) or smaller (-) across the grain, mm, for {percent:g} % in service",
+        "\nTo cut larger (+) or smaller (-) across the grain, mm, for wood that comes to "
+        f"{percent:g} %",
         "piece", "board", "wood", "#now %", "#size", "#across", "#in thickness",
     )  # fmt: skip
     for piece in told:
@@ -178,7 +181,26 @@ def _movement_tables(moved: Movements, percent: float, unit: Unit) -> list[Rende
         f"{still} pieces move less than {LEAST_MOVEMENT_MM:g} mm; {moved.unmeasured} lie on boards "
         f"whose moisture was never taken; for {moved.no_figures} no shrinkage is printed."
     )
-    return [*([table] if told else [Text("")]), Text(note)]
+    return [*([table] if told else [Text("")]), Text(note), *_shrinkage_table(moved)]
+
+
+def _shrinkage_table(moved: Movements) -> list[RenderableType]:
+    """Return where the shrinkage of each wood stands, and how sure it is."""
+    if not moved.woods:
+        return []
+    table = _table(
+        "\nShrinkage of these woods, green to oven dry, per cent",
+        "wood", "#radial", "#tangential", "standing", "source",
+    )  # fmt: skip
+    for wood in moved.woods:
+        table.add_row(
+            wood.name, f"{wood.shrinkage_radial_percent:g}",
+            f"{wood.shrinkage_tangential_percent:g}", wood.shrinkage_status,
+            wood.shrinkage_source,
+        )  # fmt: skip
+    met = dict.fromkeys(wood.shrinkage_status for wood in moved.woods)
+    meanings = "; ".join(f"{status}: {SHRINKAGE_STATUSES[status]}" for status in met)
+    return [table, Text(f"{meanings[0].upper()}{meanings[1:]}.")]
 
 
 def _percent(share: float) -> str:

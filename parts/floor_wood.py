@@ -19,6 +19,7 @@ from nesting.errors import PartError
 from nesting.fields import Distance, Length, Size
 from nesting.grain import GrainPath, straight_grain
 from nesting.outline import BearingZone, Mark
+from nesting.sources import BOLT_SOURCE, LIMBER_SOURCE
 from parts import floor_shape as draw
 from parts.curves import as_pairs, at_distances, fair_curve
 from parts.marks import (
@@ -31,7 +32,8 @@ from parts.marks import (
 )
 
 INNER_DIAMETERS = 2.0
-"""Innermost frame bolt to the inner end of the lap, where the wood runs on (practice)."""
+"""Innermost frame bolt to the inner end of the lap, where the wood runs on (common practice, no
+source)."""
 
 # ---- fields ---------------------------------------------------------------------------------
 
@@ -46,15 +48,24 @@ LimberWidth = Annotated[
 ]
 LimberHeight = Annotated[
     Size | None,
-    Field(description="height of the limber holes; by default half their width", le=500),
+    Field(
+        description=f"height of the limber holes; by default half their width ({LIMBER_SOURCE})",
+        le=500,
+    ),
 ]
-KeelBolt = Annotated[Size | None, Field(description="diameter of the keel bolts", le=80)]
+KeelBolt = Annotated[
+    Size | None, Field(description=f"diameter of the keel bolts ({BOLT_SOURCE})", le=80)
+]
 KeelBoltOffsets = Annotated[
     tuple[Length, ...],
     Field(description="keel bolts' distances from the centreline, + to one side", max_length=6),
 ]
-FrameBolts = Annotated[int, Field(description="frame bolts in each arm", ge=0, le=20)]
-FrameBolt = Annotated[Size, Field(description="diameter of the frame bolts", le=50)]
+FrameBolts = Annotated[
+    int, Field(description=f"frame bolts in each arm ({BOLT_SOURCE})", ge=0, le=20)
+]
+FrameBolt = Annotated[
+    Size, Field(description=f"diameter of the frame bolts ({BOLT_SOURCE})", le=50)
+]
 FloorGrain = Annotated[
     Literal["straight", "grown"],
     Field(description="straight athwartships, or along the arms of a grown crook"),

@@ -11,7 +11,8 @@ from nesting.outline import BearingZone, Mark, MarkKind
 from parts.curves import Points
 
 ZONE_DIAMETERS = 2.0
-"""A bolt's whole wood reaches so many diameters to each side of its centre (practice)."""
+"""A bolt's whole wood reaches so many diameters to each side of its centre (common practice, no
+source)."""
 
 SPACING_DIAMETERS = 4.0
 """Bolts in a row along the grain: four diameters apart for full value (US National Design

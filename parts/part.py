@@ -46,6 +46,9 @@ class Family(FileModel, ABC):
     family: ClassVar[str]
     """Name in a project file, in the trade's words: ``floor timber``."""
 
+    caution: ClassVar[str] = ""
+    """What can hurt whoever makes it, beyond what every plan tells; from ``nesting.cautions``."""
+
     @abstractmethod
     def outline(self) -> Outline:
         """Return the flat shape to be sawn."""
@@ -71,4 +74,4 @@ class Family(FileModel, ABC):
 
     def remarks(self, unit: Unit) -> tuple[str, ...]:
         """Return what the hand that makes it should read beside it, lengths in a unit."""
-        return ()
+        return (self.caution,) if self.caution else ()

@@ -30,8 +30,20 @@ _COLUMNS = {
     "shrink_volumetric_pct": "shrinkage_volumetric_percent",
     "source": "source",
     "status": "status",
+    "shrinkage_source": "shrinkage_source",
+    "shrinkage_status": "shrinkage_status",
 }
-_TEXTS = frozenset({"name", "botanical", "source", "status"})
+_TEXTS = frozenset(
+    {"name", "botanical", "source", "status", "shrinkage_source", "shrinkage_status"}
+)
+
+SHRINKAGE_STATUSES = {
+    "verified": "read there",
+    "second hand": "read in somebody's account of it",
+    "from memory": "recalled: check before relying on it",
+    "not printed": "no figure found",
+}
+"""What is known of a wood's shrinkage figures, and what the words mean."""
 
 
 class UnknownSpeciesError(PartError, LookupError):
@@ -54,7 +66,10 @@ class Species:
     shrinkage_radial_percent, shrinkage_tangential_percent, shrinkage_volumetric_percent
         Green to oven dry, of the green dimension.
     source, status
-        Where the row is printed, and how much of it was read there.
+        Where the strength figures are printed, and how much of them was read there.
+    shrinkage_source, shrinkage_status
+        Where those of shrinkage stand, and one of :data:`SHRINKAGE_STATUSES`; the source of
+        figures from memory says what else was seen, or nothing.
     """
 
     name: str
@@ -70,6 +85,8 @@ class Species:
     shrinkage_volumetric_percent: float | None
     source: str
     status: str
+    shrinkage_source: str
+    shrinkage_status: str
 
     @property
     def density_kg_m3(self) -> float | None:

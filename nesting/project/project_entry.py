@@ -11,7 +11,8 @@ from nesting.fields import Distance, FileModel, Size, Slope
 from nesting.need import Holes
 from nesting.new_timber_rules import NewTimberRules, usual_in
 from nesting.project.file_types import Name, Percent, Text, Texts, at_most
-from nesting.rules import LeastOffcut, Rules
+from nesting.rules import USUAL_CLEARANCES_MM, USUAL_SOURCES, LeastOffcut, Rules
+from nesting.sources import NO_SOURCE, USUAL_SLOPE
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import Unit
 
@@ -19,8 +20,7 @@ _USUAL = Rules()
 _OFFCUT = LeastOffcut()
 
 SawCut = Annotated[Distance, at_most(12.0)]
-"""A kerf: a bandsaw takes 1 to 2 mm, a circular saw 2 to 4, a chainsaw mill up to 10
-(common practice, no source)."""
+"""A kerf; the widest saw, a chain saw's, takes 6 mm or a little more."""
 
 Allowance = Annotated[Distance, at_most(50.0)]
 """A clearance or an allowance; more than 50 mm is a wrong unit."""
@@ -33,7 +33,8 @@ def _rule(name: str, description: str, unit: str = " mm") -> Any:
     """Return a field that falls back on the usual rule, and says what that is."""
     usual = getattr(_USUAL, name)
     return Field(
-        default_factory=lambda: usual, description=f"{description}; {usual:g}{unit} if not given"
+        default_factory=lambda: usual,
+        description=f"{description}; {usual:g}{unit} if not given ({USUAL_SOURCES[name]})",
     )
 
 
@@ -42,6 +43,10 @@ def _new_timber(name: str, description: str, unit: str = " mm", **more: Any) -> 
     usual = getattr(NewTimberRules(), name)
     text = f"{description}; {usual:g}{unit} if not given"
     return Field(default_factory=lambda: usual, description=text, **more)
+
+
+def _usual_clearances() -> str:
+    return ", ".join(f"{kind} {mm:g} mm" for kind, mm in USUAL_CLEARANCES_MM.items())
 
 
 class OffcutEntry(FileModel):
@@ -92,17 +97,21 @@ class RulesEntry(FileModel):
     trim_mm: Allowance = _rule("trim_mm", "left on around every part, to plane to the line")
     blade_clearance_mm: Allowance = _rule("blade_clearance_mm", "from any cut to metal")
     clearances: dict[KeepOutKind, Allowance] = Field(
-        default_factory=dict, description="from a part to keep-outs of other kinds, 0 if not given"
+        default_factory=dict,
+        description="from a part to keep-outs of other kinds, 0 for none; "
+        f"{_usual_clearances()}, others 0 if not given ({USUAL_SOURCES['clearances_mm']})",
     )
     cleaning_loss_mm: Allowance = _rule("cleaning_loss_mm", "taken off each face")
     least_offcut: OffcutEntry = Field(
         default_factory=lambda: OffcutEntry(length_mm=_OFFCUT.length_mm, width_mm=_OFFCUT.width_mm),
         description="smallest piece worth keeping; "
-        f"{_OFFCUT.length_mm:g} x {_OFFCUT.width_mm:g} mm if not given",
+        f"{_OFFCUT.length_mm:g} x {_OFFCUT.width_mm:g} mm if not given "
+        f"({USUAL_SOURCES['least_offcut']})",
     )
     plugs: tuple[PlugSize, ...] = Field(
         default_factory=lambda: _USUAL.plug_sizes_mm,
-        description="bungs that can be made, by diameter; 3/8, 1/2, 5/8, 3/4 in if not given",
+        description="bungs that can be made, by diameter; 3/8, 1/2, 5/8, 3/4 in if not given "
+        f"({USUAL_SOURCES['plug_sizes_mm']})",
     )
     reaming_mm: Allowance = _rule("reaming_mm", "added to a hole's diameter before plugging")
     plug_edge_mm: Allowance = _rule("plug_edge_mm", "from a bung to a cut edge")
@@ -110,11 +119,14 @@ class RulesEntry(FileModel):
         default_factory=lambda: _USUAL.plugs_per_metre,
         ge=0,
         le=100,
-        description=f"most bungs in a metre of a part; {_USUAL.plugs_per_metre} if not given",
+        description=f"most bungs in a metre of a part; {_USUAL.plugs_per_metre} if not given "
+        f"({USUAL_SOURCES['plugs_per_metre']})",
     )
     surface_check_mm: Allowance = _rule("surface_check_mm", "deepest split of a hidden face")
     slope_of_grain: Slope | None = Field(
-        None, description="for every part that does not say otherwise"
+        None,
+        description="for every part that does not say otherwise; "
+        f"1 in {USUAL_SLOPE:g} if not given ({NO_SOURCE})",
     )
     new_timber: NewTimberEntry = Field(
         default_factory=NewTimberEntry, description="new timber for the parts left over"
@@ -211,9 +223,13 @@ class PartEntry(FileModel):
     plugs_per_metre: int | None = Field(None, ge=0, le=100, description="if not the rules' number")
     value: float | None = Field(None, ge=0, description="worth of one; its board feet if not given")
     moisture_percent: tuple[Percent, Percent] | None = Field(
-        None, alias="moisture", description="accepted range in percent, [low, high]"
+        None,
+        alias="moisture",
+        description="accepted range in percent, [low, high]; a board never measured passes",
     )
-    heartwood_only: bool = Field(False, description="whether sapwood is refused")
+    heartwood_only: bool = Field(
+        False, description="whether sapwood is refused; a board never looked at passes"
+    )
     not_from: Texts = Field((), description="members of the old boat that may not give it")
     notes: Texts = Field((), description="printed with the part")
 

@@ -9,6 +9,7 @@ import shapely
 from nesting.account import BoardAccount, Shares
 from nesting.nest import CuttingPlan, Nest
 from nesting.sheets.blocks import Block, Flow, Rows, flow, table
+from nesting.sheets.caution_list import caution_list
 from nesting.sheets.drawing import (
     Anchor,
     Drawing,
@@ -49,13 +50,14 @@ def overview(
     """
     totals = [_totals(plan, accounts, unit)]
     unplaced = [_unplaced(plan)] if plan.unplaced else []
+    cautions = caution_list()
     for paper, width, height in PAPERS:
         for scale in _scales(plan):
             boards = [
                 _board(nest, account, scale, unit)
                 for nest, account in zip(plan.nests, accounts, strict=True)
             ]
-            items: list[Block | Rows] = [*boards, *totals, *unplaced]
+            items: list[Block | Rows] = [*boards, *totals, *unplaced, cautions]
             corner = _title(plan, accounts, project_name, scale, paper)
             lists = flow(items, corner, height - 2 * PAD)
             if lists and lists.width <= width - 2 * PAD:

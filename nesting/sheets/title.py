@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from nesting.account import BoardAccount
+from nesting.cautions import IN_SHORT
 from nesting.nest import Nest
 from nesting.outline import MarkKind
 from nesting.rules import Rules
@@ -24,11 +25,11 @@ WIDTH_MM = 118.0
 LINE_MM = 4.0
 NAME_MM = 6.0
 
-CAUTIONS = (
-    "Hidden metal: detect again before every cut.",
-    "Old paint may hold lead: no burning, no dry sanding.",
-    "Structural parts: designer, surveyor and local rules decide.",
-)
+CAUTION_LINE_MM = 3.5
+"""Cautions stand a little closer, and so take no more of the sheet than they must."""
+
+RULE_MM = 2.0
+"""From lettering down to the line below it."""
 
 SAMPLE_MM = 13.0
 ENTRY_MM = 5.1
@@ -58,14 +59,14 @@ def title_corner(
             y -= LINE_MM
     ratio = f"1:{scale:g} printed to fit {paper}; the file is full size, in mm"
     entities.append(Text(ratio, (3.0, y), LETTER_MM, Role.TITLE))
-    y -= 3.0
+    y -= RULE_MM
     entities.append(Polyline(((0.0, y), (WIDTH_MM, y)), Role.TITLE))
-    y -= 1.5 + LETTER_MM
-    for caution in CAUTIONS:
+    y -= 1.0 + LETTER_MM
+    for caution in IN_SHORT:
         for piece in wrapped(caution, LETTER_MM, inner):
             entities.append(Text(piece, (3.0, y), LETTER_MM, Role.CAUTION))
-            y -= LINE_MM
-    height = -y - LINE_MM + 3.0
+            y -= CAUTION_LINE_MM
+    height = -y - CAUTION_LINE_MM + RULE_MM
     corners = ((0.0, 0.0), (WIDTH_MM, 0.0), (WIDTH_MM, -height), (0.0, -height))
     entities.append(Polyline(corners, Role.TITLE, is_closed=True))
     return Block(WIDTH_MM, height, tuple(entities))

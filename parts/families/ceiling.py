@@ -28,7 +28,8 @@ if TYPE_CHECKING:
     import cadquery as cq
 
 BUTT_ZONE_THICKNESSES = 4.0
-"""Whole wood at each end of a length, for the fastenings of the butt (practice)."""
+"""Whole wood at each end of a length, for the fastenings of the butt (common practice, no
+source)."""
 
 ON_FRAME_MM = 0.5
 """A butt this near to a frame's mark is on it: half a pencil line each way."""

@@ -16,6 +16,7 @@ from shapely.geometry import LineString
 from nesting.errors import PartError
 from nesting.fields import Distance, Place, Size, Slope
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
+from nesting.sources import NO_SOURCE
 from parts import floor_shape as draw
 from parts import floor_wood as wood
 from parts.curves import as_pairs, length_of
@@ -68,7 +69,7 @@ class FloorTimber(Family):
     hollow_radius_mm: Distance | None = Field(
         None,
         description="radius of the hollow of the upper edge, 0 for none; by default twice the "
-        "moulding, or less where the tips stand low",
+        f"moulding, or less where the tips stand low ({NO_SOURCE})",
         le=20000,
     )
     limber_width_mm: wood.LimberWidth = 0.0

@@ -20,6 +20,7 @@ from nesting.errors import PartError
 from nesting.fields import Distance, Size, Slope
 from nesting.grain import GrainPath, straight_grain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
+from nesting.sources import BOLT_SOURCE, NO_SOURCE
 from parts.curves import (
     Points,
     as_pairs,
@@ -48,17 +49,19 @@ UP = np.array([0.0, 1.0])
 
 ROOT_DIAMETERS = 2.0
 """Innermost bolt of an arm beyond the foot of the throat, so that bolts of both arms clear
-one another (practice)."""
+one another (common practice, no source)."""
 
 USUAL_HOLLOW = 0.6
-"""Radius of a hollow not given, of the largest there is: the arms then taper to their tips."""
+"""Radius of a hollow not given, of the largest there is: the arms then taper to their tips
+(common practice, no source)."""
 
 GROWN_BEND = 0.7
 """Where grain rounds the bend of a crook, of the way from heel to throat: the heel is got out
 of the swell outside the bend. Of the places tried this one kept the edges nearest the grain."""
 
 THROAT_ZONE = 0.5
-"""The throat's whole wood reaches half a throat to each side of the diagonal (practice)."""
+"""The throat's whole wood reaches half a throat to each side of the diagonal (common practice, no
+source)."""
 
 
 class KneeKind(StrEnum):
@@ -100,10 +103,12 @@ class Knee(Family):
         description="depth of each arm at its tip, square to its outer edge", le=600
     )
     hollow_radius_mm: Size | None = Field(
-        None, description="radius of the hollow; by default 0.6 of the largest there is", le=20000
+        None,
+        description=f"radius of the hollow; by default 0.6 of the largest there is ({NO_SOURCE})",
+        le=20000,
     )
-    bolts: int = Field(2, description="bolts in each arm", ge=0, le=12)
-    bolt_mm: Size = Field(12.0, description="diameter of the bolts", le=50)
+    bolts: int = Field(2, description=f"bolts in each arm ({BOLT_SOURCE})", ge=0, le=12)
+    bolt_mm: Size = Field(12.0, description=f"diameter of the bolts ({BOLT_SOURCE})", le=50)
     bevel_deg: float = Field(
         0.0,
         description="bevel of the side arm's outer edge from square; positive is standing, the "

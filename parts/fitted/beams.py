@@ -16,6 +16,7 @@ from nesting.errors import PartError
 from nesting.fields import Size, Slope
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
+from nesting.sources import NO_SOURCE
 from parts.boat.places import BoatPlace
 from parts.curves import Crown, Points, as_pairs
 from parts.fitted.beam_faces import BeamFaces, BeamShape, beam_faces, beam_shape
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from parts.boat.boat import Boat
 
 USUAL_BEARING_MM = 50.0
-"""Bearing of a beam's end where the boat has no clamp to say it (practice)."""
+"""Bearing of a beam's end where the boat has no clamp to say it (common practice, no source)."""
 
 
 BY_BOAT = "by default that of the boat's beams"
@@ -51,7 +52,7 @@ class AnyBeam(Fitted):
     bearing_mm: Size | None = Field(
         None,
         description="length of each end that bears; by default out from the inner face of the "
-        "clamp, 50 mm without one",
+        f"clamp, {USUAL_BEARING_MM:g} mm without one ({NO_SOURCE})",
         le=1000,
     )
     stands: Literal["aft of frame", "forward of frame", "on the line"] = Field(

@@ -35,7 +35,8 @@ if TYPE_CHECKING:
     from parts.lines.develop import Development
 
 BUTT_ZONE_THICKNESSES = 4.0
-"""Whole wood at each end of a length, for the fastenings of the butt (practice)."""
+"""Whole wood at each end of a length, for the fastenings of the butt (common practice, no
+source)."""
 
 SEEN_MM = 0.5
 """An edge that is off by less is off by less than a pencil line is wide."""

@@ -14,6 +14,7 @@ from shapely.geometry import LineString, Polygon
 from nesting.errors import PartError
 from nesting.fields import Distance, Size, Slope
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
+from nesting.sources import NO_SOURCE
 from parts import floor_shape as draw
 from parts import floor_wood as wood
 from parts.boat.places import BoatPlace
@@ -54,7 +55,10 @@ class FittedFloor(Fitted):
     )
     landing_mm: wood.Landing = 0.0
     hollow_radius_mm: Distance | None = Field(
-        None, description="radius of the hollow of the upper edge, 0 for none", le=20000
+        None,
+        description="radius of the hollow of the upper edge, 0 for none; by default twice the "
+        f"moulding, or less where the tips stand low ({NO_SOURCE})",
+        le=20000,
     )
     limber_width_mm: wood.LimberWidth = 0.0
     limber_height_mm: wood.LimberHeight = None
@@ -68,7 +72,7 @@ class FittedFloor(Fitted):
     frame_lap_mm: Size | None = Field(
         None,
         description="length of each arm, from its tip, that lies against the frame; by default "
-        "half the arm",
+        f"half the arm ({NO_SOURCE})",
         le=5000,
     )
     frame_bolts: wood.FrameBolts = 2

@@ -18,6 +18,7 @@ from nesting.errors import PartError
 from nesting.fields import Distance, Size, Slope
 from nesting.grain import straight_grain
 from nesting.outline import Mark, MarkKind, Outline
+from nesting.sources import BOLT_SOURCE, NO_SOURCE
 from nesting.units import Unit
 from parts.boat.places import BoatPlace
 from parts.curves import Points, as_pairs, length_of
@@ -43,10 +44,12 @@ class AnyKnee(Fitted):
     throat_mm: Size = Field(description="heel to hollow, along the diagonal", le=1500)
     tip_moulding_mm: Size = Field(description="depth of each arm at its tip", le=600)
     hollow_radius_mm: Size | None = Field(
-        None, description="radius of the hollow; by default 0.6 of the largest there is", le=20000
+        None,
+        description=f"radius of the hollow; by default 0.6 of the largest there is ({NO_SOURCE})",
+        le=20000,
     )
-    bolts: int = Field(2, description="bolts in each arm", ge=0, le=12)
-    bolt_mm: Size = Field(12.0, description="diameter of the bolts", le=50)
+    bolts: int = Field(2, description=f"bolts in each arm ({BOLT_SOURCE})", ge=0, le=12)
+    bolt_mm: Size = Field(12.0, description=f"diameter of the bolts ({BOLT_SOURCE})", le=50)
     against: Literal["clamp", "frames", "planking"] | None = Field(
         None,
         description="what the side arm lies on; by default the clamp if there is one, else "

@@ -1,3 +1,4 @@
+import math
 from dataclasses import replace
 
 import pytest
@@ -91,9 +92,10 @@ def test_account_lists_what_is_left_to_buy():
 @pytest.mark.parametrize(
     ("inches", "feet"),
     [((3, 8, 120), 20.0), ((2, 4, 96), 16 / 3), ((1, 12, 12), 1.0)],
-    ids=["3 x 8 in x 10 ft", "2 x 4 in x 8 ft", "definition: 144 cubic inches"],
+    ids=["3 x 8 in x 10 ft", "2 x 4 in x 8 ft", "1 x 12 in x 1 ft"],
 )
-def test_board_feet_of_published_examples(inches, feet):
-    """First two as worked on public how-to pages on board feet; the third is the definition."""
+def test_a_board_foot_is_144_cubic_inches(inches, feet):
+    """The definition: a foot square and an inch thick; the rest is arithmetic from it."""
+    assert math.prod(inches) / 144 == pytest.approx(feet)
     thick, wide, long = (value * 25.4 for value in inches)
     assert board_feet(wide * long, thick) == pytest.approx(feet)

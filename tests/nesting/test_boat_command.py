@@ -8,6 +8,7 @@ import ezdxf
 import pytest
 
 from nesting import cli
+from nesting.cautions import CAUTIONS
 from nesting.errors import OutputError
 from nesting.project import read_project
 from parts.solids import volume_mm3
@@ -95,7 +96,9 @@ def test_boat_that_was_never_nested_says_that_no_piece_has_a_board(project, monk
 
     monkeypatch.setattr(boat_outputs, "picture_of", lambda *_: b"picture")
     assert cli.main(["boat", str(project), "-o", str(project.parent / "new")]) == cli.ALL_PLACED
-    assert "no piece has a board" in capsys.readouterr().out
+    out = " ".join(capsys.readouterr().out.split())
+    assert "no piece has a board" in out
+    assert all(caution.full in out for caution in CAUTIONS)
 
 
 def test_boat_tells_every_part_and_file_as_it_comes_on(project, monkeypatch):

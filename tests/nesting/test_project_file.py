@@ -8,7 +8,7 @@ from project_texts import BOARD, HEAD, PART, findings_of, only_blocks, project_t
 from nesting.need import Holes
 from nesting.new_timber_rules import NewTimberRules
 from nesting.project import read_project
-from nesting.rules import LeastOffcut, Rules
+from nesting.rules import USUAL_CLEARANCES_MM, LeastOffcut, Rules
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import Unit
 
@@ -99,6 +99,22 @@ def test_new_timber_is_sold_in_the_sizes_of_the_project_s_unit(tmp_path, unit, s
     parts = PART.replace("25", "25 mm").replace("300", "30 cm").replace("60", "6 cm")
     found = read_project(written(tmp_path, project_text(head=head, stock=stock, parts=parts)))
     assert found.rules.new_timber.thicknesses_mm[:3] == pytest.approx(sizes)
+
+
+def _clearances(folder, rest):
+    rules = read_project(written(folder, project_text(rest=rest))).rules
+    return {kind: rules.clearance_mm(kind) for kind in (*USUAL_CLEARANCES_MM, KeepOutKind.KNOT)}
+
+
+def test_rot_and_splits_are_kept_clear_of_unless_the_project_says_otherwise(tmp_path):
+    rot, split, knot = KeepOutKind.ROT, KeepOutKind.SPLIT, KeepOutKind.KNOT
+    usual = _clearances(tmp_path, "")
+    assert usual[rot] > 0 < usual[split]
+    assert usual[knot] == 0
+    # One kind named leaves the others as they were; 0 is the project's to say.
+    assert _clearances(tmp_path, "rules: {clearances: {knot: 4}}\n") == {**usual, knot: 4}
+    own = "rules: {clearances: {rot: 0, split: 0}}\n"
+    assert _clearances(tmp_path, own) == {rot: 0, split: 0, knot: 0}
 
 
 def test_slope_of_grain_of_the_rules_holds_where_a_shape_says_nothing(tmp_path):

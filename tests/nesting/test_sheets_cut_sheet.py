@@ -262,7 +262,7 @@ def test_sheet_warns_of_metal_lead_and_structure() -> None:
     cautions = " ".join(text.text for text in texts(sheet_of("tiny"), Role.CAUTION))
     assert "detect again before every cut" in cautions
     assert "lead" in cautions
-    assert "surveyor" in cautions
+    assert "licensed practice" in cautions
 
 
 def test_grain_is_drawn_for_the_board_and_along_each_labelled_part() -> None:

@@ -6,8 +6,11 @@ from family_checks import assert_sound
 from fitted_boats import TROUGH_RADIUS, trough_boat, wigley_boat, withy
 from pydantic import ValidationError
 
+from nesting.cautions import METAL_FUME
 from nesting.outline import MarkKind
+from nesting.project import project_schema
 from nesting.units import Unit
+from parts.describe import family_page
 from parts.fitted.beams import FittedHouseBeam
 from parts.fitted.bent import BentPlank, not_flat
 from parts.fitted.ceiling import FittedCeiling
@@ -72,6 +75,19 @@ def test_floor_plate_is_its_floor_larger_by_the_metals_shrinkage():
     seat = min(min(y for _, y in mark.points) for mark in flanges)
     assert seat == pytest.approx(0.375 * INCH * 1.013, abs=0.01)
     assert_sound(fit(FloorPlate, **given, shrink=0).outline())
+
+
+def test_floor_plate_warns_of_fume_and_of_what_old_bronze_holds():
+    """On the sheet of its pattern, on the family's page and in the schema: one text."""
+    given = {**FLOOR, "frame_bolts": 0, "at": "frame 12", "flange": "3/8 in"}
+    (sheet,) = fit(FloorPlate, **given).remarks(Unit.MM)
+    page = " ".join(family_page("floor plate").split())
+    schema = project_schema()["$defs"]["FloorPlate"]["description"]
+    for told in (sheet, page, schema):
+        assert METAL_FUME.full in told
+    for word in ("fume", "respirator", "beryllium", "lead"):
+        assert word in sheet
+    assert not fit(FittedFloor, at="frame 12", **FLOOR).remarks(Unit.MM)
 
 
 def test_floor_on_the_frames_lies_a_frame_deeper():

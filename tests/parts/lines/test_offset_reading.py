@@ -71,8 +71,9 @@ def test_offsets_are_feet_inches_eighths_with_a_sixteenth_more_or_less(read):
     )
 
 
-def test_canoe_builders_figure_1_09_4_plus_is_547_6875_mm(read):
-    # Worked answer in a canoe builders' forum: 1-09-4+ is 1 ft 9 9/16 in = 547.6875 mm.
+def test_figure_1_09_4_plus_is_547_6875_mm(read):
+    # The notation is common practice, no source: 1-09-4+ is 1 ft 9 in and 4/8 + 1/16 in. An inch
+    # is 25.4 mm exactly (international yard and pound agreement, 1959), so 21 9/16 in is this.
     table = read(CSV.replace("0-8-1, 1-9-7,", "1-09-4+, 1-9-7, -"))
     [line] = table.of_kind(LineKind.WATERLINE)
     assert line.offsets[0].mm == pytest.approx(547.6875)
