@@ -27,6 +27,7 @@ from nesting.errors import (
 if TYPE_CHECKING:
     from nesting.account import Account
     from nesting.engine.stop import Stop, WhenAsked
+    from nesting.need import Need
     from nesting.nest import CuttingPlan
     from nesting.project import Project
 
@@ -167,6 +168,7 @@ def _report(
 
 
 def _check(given: argparse.Namespace) -> int:
+    from nesting.need import Misfit
     from nesting.project import read_project
 
     project = read_project(given.project)
@@ -181,7 +183,19 @@ def _check(given: argparse.Namespace) -> int:
         if all(need.misfit(board, project.rules) for board in project.stock):
             reasons = {need.misfit(board, project.rules) for board in project.stock}
             print(f"note: no board can give {need.part}: {'; '.join(sorted(map(str, reasons)))}")
+            if Misfit.CROSS_GRAIN in reasons:
+                print(f"note: {_too_curved(need)}")
     return ALL_PLACED
+
+
+def _too_curved(need: Need) -> str:
+    """Return what a part's own curve does to its grain, and what would cure it."""
+    outline = need.outline
+    return (
+        f"{need.part}: laid at its best on straight grain it runs out 1 in {outline.best_run:.1f}, "
+        f"its run_out asks for 1 in {outline.run_out_limit:g}: give a grown crook of an accepted "
+        "wood, laminate it, or ask for less"
+    )
 
 
 def _remeasure(given: argparse.Namespace) -> int:

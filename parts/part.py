@@ -46,6 +46,9 @@ class Family(FileModel, ABC):
     family: ClassVar[str]
     """Name in a project file, in the trade's words: ``floor timber``."""
 
+    is_plank: ClassVar[bool] = False
+    """Whether it is fastened all along, so that cross grain at its edges is nothing to weigh."""
+
     @abstractmethod
     def outline(self) -> Outline:
         """Return the flat shape to be sawn."""

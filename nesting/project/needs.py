@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
+from dataclasses import replace
 
 from nesting.errors import DrawingError, PartError, ShapeError
 from nesting.need import Need
@@ -81,7 +82,7 @@ def _need(
     unit: Unit,
 ) -> Need | None:
     try:
-        outline = part.outline()
+        outline = replace(part.outline(), run_out_limit=read.run_out)
         if not species:
             return None
         return Need(
@@ -97,6 +98,7 @@ def _need(
             heartwood_only=read.heartwood_only,
             not_from=read.not_from,
             notes=(*read.notes, *part.remarks(unit)),
+            is_plank=part.is_plank,
         )
     except (PartError, ShapeError, DrawingError) as error:
         entry.note(("shape",), f"shape: {error}", at_key=True)

@@ -72,7 +72,9 @@ class RulesEntry(FileModel):
     )
     surface_check_mm: Allowance = _rule("surface_check_mm", "deepest split of a hidden face")
     slope_of_grain: Slope | None = Field(
-        None, description="for every part that does not say otherwise"
+        None,
+        description="for every part that does not say otherwise: how far its grain line may lean "
+        "from the board's; a part's own curve comes on top, see run_out",
     )
 
     @field_validator("clearances")
@@ -166,6 +168,11 @@ class PartEntry(FileModel):
     value: float | None = Field(None, ge=0, description="worth of one; its board feet if not given")
     moisture_percent: tuple[Percent, Percent] | None = Field(
         None, alias="moisture", description="accepted range in percent, [low, high]"
+    )
+    run_out: Slope | None = Field(
+        None,
+        description="steepest that grain may run out of the piece as it lies: off its long edges, "
+        "its own curve included, or off the sweep of a grown one; no limit if not given",
     )
     heartwood_only: bool = Field(False, description="whether sapwood is refused")
     not_from: Texts = Field((), description="members of the old boat that may not give it")

@@ -15,7 +15,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.ops import substring
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Length, Size, Slope
+from nesting.fields import Distance, Length, Size, SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from parts.curves import Crown, Points, arc_radius, as_pairs, fair_curve, without_repeats
@@ -50,6 +50,7 @@ class CeilingStrake(Family):
     """
 
     family: ClassVar[str] = "ceiling strake"
+    is_plank: ClassVar[bool] = True
 
     length_mm: Size = Field(description="length of the whole strake", le=30000)
     thickness_mm: Size = Field(description="finished thickness", le=200)
@@ -73,7 +74,7 @@ class CeilingStrake(Family):
     piece: int | None = Field(
         None, description="which length this is, from forward; needed if there are butts", ge=1
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     @model_validator(mode="after")
     def _can_be_made(self) -> Self:

@@ -14,7 +14,7 @@ from pydantic import Field, model_validator
 from shapely.geometry import LineString
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Place, Size, Slope
+from nesting.fields import Distance, Place, Size, SlopeOfGrain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
 from parts import floor_shape as draw
 from parts import floor_wood as wood
@@ -99,7 +99,7 @@ class FloorTimber(Family):
         "aft", description="the face the section belongs to and bevels are measured from"
     )
     grain: wood.FloorGrain = "straight"
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     @model_validator(mode="after")
     def _can_be_made(self) -> Self:

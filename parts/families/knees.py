@@ -17,7 +17,7 @@ from pydantic import Field, model_validator
 from shapely.geometry import LineString, Polygon, box
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, Slope
+from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.grain import GrainPath, straight_grain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
 from parts.curves import (
@@ -117,7 +117,7 @@ class Knee(Family):
     grain: Literal["straight", "grown"] = Field(
         "straight", description="straight across the throat, or round the bend of a grown crook"
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
     heel_cut_mm: Distance = Field(
         0.0, description="taken off the heel, square to the diagonal, to let water past", le=500
     )

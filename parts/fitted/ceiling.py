@@ -9,7 +9,7 @@ import numpy as np
 from pydantic import Field
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, Slope
+from nesting.fields import Distance, Size, SlopeOfGrain
 from parts.fitted.bent import BentPlank
 from parts.fitted.fitted import Fit, Spread, Stretch
 
@@ -44,7 +44,7 @@ class FittedCeiling(BentPlank):
         None, description="which length of a strake, from forward; by default all", ge=1
     )
     air_mm: Distance = Field(0.0, description="left open below the clamp", le=1000)
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     def thick(self, boat: Boat) -> float:
         """Return its thickness."""
@@ -119,7 +119,7 @@ class FittedClamp(BentPlank):
         description="from the deck's under side down to its upper edge: the beams' end moulding",
         le=1000,
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     def thick(self, boat: Boat) -> float:
         """Return the boat's own."""

@@ -12,7 +12,7 @@ from pydantic import Field
 from shapely.geometry import LineString, Polygon
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, Slope
+from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from parts import floor_shape as draw
 from parts import floor_wood as wood
@@ -74,7 +74,7 @@ class FittedFloor(Fitted):
     frame_bolts: wood.FrameBolts = 2
     frame_bolt_mm: wood.FrameBolt = 10.0
     grain: wood.FloorGrain = "straight"
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
         """Return the floor fitted at a frame."""
