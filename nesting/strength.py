@@ -17,7 +17,7 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.grain import GrainPath
-from nesting.nest import CuttingPlan, Nest, Placement, bungs_in
+from nesting.nest import CuttingPlan, Placement, bungs_in
 from nesting.rules import Rules
 from nesting.run_out import ON_EDGE_DEG, off_grain, run_of
 from nesting.stock.board import Board
@@ -47,6 +47,10 @@ STATIONS = 41
 
 NEARLY_WHOLE = 0.95
 """A piece that keeps more than this is not worth a line."""
+
+MUCH_WEAKENED = 0.8
+"""A piece that keeps less than this is told beside it on its sheet. Grain that slopes 1 in 10
+leaves 0.81 of the bending strength (:mod:`parts.cross_grain`)."""
 
 
 @dataclass(frozen=True)
@@ -79,6 +83,7 @@ class PieceStrength:
     """
 
     piece: str
+    part: str
     board: str
     run: float
     run_x_mm: float
@@ -115,13 +120,10 @@ def strength_of(plan: CuttingPlan, rules: Rules) -> tuple[PieceStrength, ...]:
     return tuple(sorted(found, key=lambda piece: (piece.left, piece.piece)))
 
 
-def weakened(nest: Nest, rules: Rules) -> tuple[PieceStrength, ...]:
-    """Return the pieces of a board that keep too little to pass over, the weakest first."""
-    return tuple(
-        piece
-        for piece in strength_of(CuttingPlan((nest,)), rules)
-        if piece.left_by_holes < NEARLY_WHOLE
-    )
+def weakened(pieces: Sequence[PieceStrength]) -> tuple[PieceStrength, ...]:
+    """Return the pieces whose holes leave too little to pass over, the weakest first."""
+    found = [piece for piece in pieces if piece.left_by_holes < NEARLY_WHOLE]
+    return tuple(sorted(found, key=lambda piece: (piece.left, piece.piece)))
 
 
 def piece_strength(placement: Placement, board: Board, rules: Rules) -> PieceStrength:
@@ -131,6 +133,7 @@ def piece_strength(placement: Placement, board: Board, rules: Rules) -> PieceStr
     sections = _weak_sections(placement, holes)
     return PieceStrength(
         piece=placement.label,
+        part=placement.need.part,
         board=board.name,
         run=run,
         run_x_mm=run_x,

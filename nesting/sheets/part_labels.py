@@ -15,9 +15,11 @@ from shapely.geometry import LineString, Polygon
 from nesting.nest import Placement
 from nesting.sheets.board_view import grain_arrow, grain_of
 from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Polyline, Role, Text
+from nesting.sheets.figures import run_text
 from nesting.sheets.free_space import first_free, heart_of, room_in
 from nesting.sheets.labelling import Labelling, block_size, set_block
 from nesting.sheets.lettering import text_width, wrapped
+from nesting.strength import MUCH_WEAKENED, NEARLY_WHOLE, PieceStrength
 from nesting.units import Unit, format_length
 
 NAME_PAPER_MM = (3.2, 2.5)
@@ -56,7 +58,10 @@ def _name_height(work: Labelling, seen: list[tuple[int, Placement, Polygon]]) ->
     """Return one height for all the names of a window: the larger if they all fit in full."""
     for height in (paper_height * work.paper for paper_height in NAME_PAPER_MM[:-1]):
         if all(
-            any(_fits(work, lines, height, region) for lines in _full(number, placement, work.unit))
+            any(
+                _fits(work, (*lines, *_warned(work, number)), height, region)
+                for lines in _full(number, placement, work.unit)
+            )
             for number, placement, region in seen
         ):
             return height
@@ -66,6 +71,33 @@ def _name_height(work: Labelling, seen: list[tuple[int, Placement, Polygon]]) ->
 def _fits(work: Labelling, lines: tuple[str, ...], height: float, region: Polygon) -> bool:
     size = block_size(lines, height)
     return room_in(work.space, region, size, heart_of(region)) is not None
+
+
+def warning(piece: PieceStrength) -> str:
+    """Return what is told beside a piece that grain or holes leave much weaker, or nothing."""
+    if piece.left >= MUCH_WEAKENED:
+        return ""
+    causes = []
+    if piece.left_by_grain < NEARLY_WHOLE:
+        causes.append(f"run-out {run_text(piece.run)}")
+    if piece.left_by_holes < NEARLY_WHOLE:
+        causes.append("holes")
+    return f"{', '.join(causes)}: {100 * piece.left:.0f} % left"
+
+
+def _warned(work: Labelling, number: int) -> tuple[str, ...]:
+    """Return the line that warns of a numbered part, if any is called for."""
+    words = warning(work.account.pieces[number - 1])
+    return (words,) if words else ()
+
+
+def _all_wordings(work: Labelling, number: int, placement: Placement) -> Iterator[tuple[str, ...]]:
+    """Yield the wordings of a part's label, a warning in it before all else but its number."""
+    if warned := _warned(work, number):
+        for lines in wordings(number, placement, work.unit):
+            yield *lines, *warned
+        yield str(number), *warned
+    yield from wordings(number, placement, work.unit)
 
 
 def wordings(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[str, ...]]:
@@ -102,7 +134,7 @@ def _part(
     work: Labelling, number: int, placement: Placement, region: Polygon, height: float
 ) -> Iterable[Entity]:
     heart = heart_of(region)
-    for lines in wordings(number, placement, work.unit):
+    for lines in _all_wordings(work, number, placement):
         block = set_block(work, lines, height, region, heart)
         if block:
             return [*block, *_part_grain(work, placement, region, heart)]
