@@ -155,7 +155,7 @@ def test_grown_knee_on_a_crook_of_another_bend_is_left_over_for_its_grain():
 def test_referee_and_report_weigh_any_lie_alike(angle, is_over, kind, grain):
     outline = {"taper": TAPER, "floor": floor(), "grown knee": grown_knee()}[kind]
     board = crook(grown_knee()) if grain is None else replace(BOARD, grain=grain)
-    placement = Placement(wanted(outline, None), 10, 5, angle, is_over)
+    placement = Placement(wanted(outline, None), 10.137, 5.731, angle, is_over)
     off = steepest_deg(placement, board)
     told = piece_strength(placement, board, RULES).run
     assert math.degrees(math.atan2(1, told)) == pytest.approx(off, abs=0.06)
