@@ -11,6 +11,7 @@ import os
 import re
 import sys
 from collections.abc import Callable, Sequence
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -170,6 +171,7 @@ def _report(
 def _check(given: argparse.Namespace) -> int:
     from nesting.need import Misfit
     from nesting.project import read_project
+    from parts.butts import shift_remarks
 
     project = read_project(given.project)
     keep_outs = sum(len(board.keep_outs) for board in project.stock)
@@ -185,6 +187,8 @@ def _check(given: argparse.Namespace) -> int:
             print(f"note: no board can give {need.part}: {'; '.join(sorted(map(str, reasons)))}")
             if Misfit.CROSS_GRAIN in reasons:
                 print(f"note: {_too_curved(need)}")
+    for remark in dict.fromkeys(chain(*shift_remarks(project.parts).values())):
+        print(f"note: {remark}")
     return ALL_PLACED
 
 

@@ -15,6 +15,7 @@ from nesting.project.setting import Setting
 from nesting.project.stock import blocks_in
 from nesting.project.wording import near_match
 from nesting.units import Unit
+from parts.butts import shift_remarks
 from parts.fitted.fitted import Fitted
 from parts.part import Family, Part
 
@@ -52,7 +53,16 @@ def read_parts(
                 names.add(name, entry)
             if need := _need(read, species, part, entry, name, unit=setting.unit):
                 found[name] = (part, need)
-    return found
+    return _with_shift_noted(found)
+
+
+def _with_shift_noted(found: Parts) -> Parts:
+    """Return parts with a note on each whose butts are too near those of its neighbours."""
+    remarks = shift_remarks({name: part for name, (part, _) in found.items()})
+    return {
+        name: (part, replace(need, notes=(*need.notes, *remarks.get(name, ()))))
+        for name, (part, need) in found.items()
+    }
 
 
 def _parts(

@@ -91,15 +91,6 @@ def _warned(work: Labelling, number: int) -> tuple[str, ...]:
     return (words,) if words else ()
 
 
-def _all_wordings(work: Labelling, number: int, placement: Placement) -> Iterator[tuple[str, ...]]:
-    """Yield the wordings of a part's label, a warning in it before all else but its number."""
-    if warned := _warned(work, number):
-        for lines in wordings(number, placement, work.unit):
-            yield *lines, *warned
-        yield str(number), *warned
-    yield from wordings(number, placement, work.unit)
-
-
 def wordings(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[str, ...]]:
     """Yield the wordings of a part's label, the fullest first; each is one or more lines."""
     yield from _full(number, placement, unit)
@@ -134,11 +125,14 @@ def _part(
     work: Labelling, number: int, placement: Placement, region: Polygon, height: float
 ) -> Iterable[Entity]:
     heart = heart_of(region)
-    for lines in _all_wordings(work, number, placement):
+    plain, warned = list(wordings(number, placement, work.unit)), _warned(work, number)
+    full = [(*lines, *warned) for lines in plain] if warned else []
+    for lines in [*full, *plain]:
         block = set_block(work, lines, height, region, heart)
         if block:
-            return [*block, *_part_grain(work, placement, region, heart)]
-    return _balloon(work, number, region, heart)
+            off = [] if lines in full else _warning_off(work, number, region, heart)
+            return [*block, *_part_grain(work, placement, region, heart), *off]
+    return [*_balloon(work, number, region, heart), *_warning_off(work, number, region, heart)]
 
 
 def _part_grain(
@@ -184,27 +178,63 @@ def _ring(work: Labelling, number: int, centre: Point) -> list[Entity]:
     ]
 
 
+def _warning_off(work: Labelling, number: int, region: Polygon, heart: Point) -> Iterable[Entity]:
+    """Return a part's warning off the board, with a leader to it, if it has one and there is room.
+
+    For a part that is too small to hold it; the parts list has the figures in any case.
+    """
+    words = ": ".join([str(number), *_warned(work, number)])
+    if words == str(number):
+        return []
+    height, radius = NAME_PAPER_MM[-1] * work.paper, BALLOON_PAPER_MM * work.paper
+    width = text_width(words, height) + height
+    centre = _in_margin(work, (width, 2.2 * radius), region, heart)
+    if centre is None:
+        return []
+    x, y = centre
+    work.space.take_box((x - width / 2, y - radius, x + width / 2, y + radius))
+    view = work.window.view
+    text = Text(words, (x, y - height / 2), height, Role.PART_NAME, Anchor.CENTRE, view)
+    return [text, *_led((x, y - radius), region, heart, work)]
+
+
 def _leader(work: Labelling, number: int, region: Polygon, heart: Point) -> Iterable[Entity]:
     """Return a balloon off the board, its leader clear of other lettering where it can be."""
     radius = BALLOON_PAPER_MM * work.paper
-    low_x, low_y, high_x, high_y = work.margin.bounds
-    xs = np.arange(low_x + radius, high_x - radius, radius / 2)
-    rows = np.arange(low_y + 1.2 * radius, high_y - radius + 1e-9, 2.3 * radius)
-    centres = np.array([(x, y) for y in rows for x in xs])
-    centres = centres[np.argsort(np.hypot(*(centres - heart).T), kind="stable")]
-    foot = heart if region.contains(shapely.Point(heart)) else heart_of(region)
-    lines = np.array([LineString([foot, centre]) for centre in centres])
-    clear = centres[work.space.are_free(lines, heeds_soft=False)]
-    size = (2.2 * radius, 2.2 * radius)
-    centre = first_free(work.space, clear, size) or first_free(work.space, centres, size)
+    centre = _in_margin(work, (2.2 * radius, 2.2 * radius), region, heart)
     if centre is None:
         return []
-    dot = 0.5 * work.paper
-    end = LineString([centre, foot]).interpolate(radius)
-    leader = Polyline(((end.x, end.y), foot), Role.PART_NAME, view=work.window.view)
+    end = LineString([centre, _foot(region, heart)]).interpolate(radius)
+    return [*_ring(work, number, centre), *_led((end.x, end.y), region, heart, work)]
+
+
+def _in_margin(
+    work: Labelling, size: tuple[float, float], region: Polygon, heart: Point
+) -> Point | None:
+    """Return where a box stands off the board, near to a part that a leader goes to."""
+    radius = BALLOON_PAPER_MM * work.paper
+    half = max(radius, size[0] / 2 - 0.1 * radius)
+    low_x, low_y, high_x, high_y = work.margin.bounds
+    xs = np.arange(low_x + half, high_x - half, radius / 2)
+    rows = np.arange(low_y + 1.2 * radius, high_y - radius + 1e-9, 2.3 * radius)
+    if not len(xs) or not len(rows):
+        return None
+    centres = np.array([(x, y) for y in rows for x in xs])
+    centres = centres[np.argsort(np.hypot(*(centres - heart).T), kind="stable")]
+    foot = _foot(region, heart)
+    lines = np.array([LineString([foot, centre]) for centre in centres])
+    clear = centres[work.space.are_free(lines, heeds_soft=False)]
+    return first_free(work.space, clear, size) or first_free(work.space, centres, size)
+
+
+def _foot(region: Polygon, heart: Point) -> Point:
+    """Return the point of a part that a leader ends in."""
+    return heart if region.contains(shapely.Point(heart)) else heart_of(region)
+
+
+def _led(start: Point, region: Polygon, heart: Point, work: Labelling) -> list[Entity]:
+    """Return a leader from a place off the board to a part, with a dot at its end."""
+    foot = _foot(region, heart)
+    leader = Polyline((start, foot), Role.PART_NAME, view=work.window.view)
     work.space.take([LineString(leader.points)], is_soft=True)
-    return [
-        *_ring(work, number, centre),
-        leader,
-        Circle(foot, dot, Role.PART_NAME, work.window.view),
-    ]
+    return [leader, Circle(foot, 0.5 * work.paper, Role.PART_NAME, work.window.view)]

@@ -45,7 +45,8 @@ class CeilingStrake(Family):
     frames' faces make the strake take a curve edgewise). Ends are square to the middle line.
 
     A strake in several lengths lists its butts, each on a frame, as distances from the fore
-    end, and this part is the length number ``piece``, counted from forward.
+    end, and this part is the length number ``piece``, counted from forward. Its neighbours are
+    not known here: keep their butts three frame spaces apart (:mod:`parts.butts`).
     :func:`strake_pieces` gives all of them.
     """
 
@@ -69,7 +70,10 @@ class CeilingStrake(Family):
         0.0, description="from the fore end to the middle of the first frame", le=3000
     )
     butts: tuple[Size, ...] = Field(
-        (), description="butts, each on a frame, as distances from the fore end", max_length=20
+        (),
+        description="butts, each on a frame, as distances from the fore end; three frame spaces "
+        "or more from those of the strakes beside it",
+        max_length=20,
     )
     piece: int | None = Field(
         None, description="which length this is, from forward; needed if there are butts", ge=1

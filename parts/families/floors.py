@@ -78,7 +78,7 @@ class FloorTimber(Family):
         description="centreline to the middle of a limber hole; by default just off the seat",
         le=5000,
     )
-    keel_bolt_mm: wood.KeelBolt = 16.0
+    keel_bolt_mm: wood.KeelBolt = wood.USUAL_KEEL_BOLT_MM
     keel_bolt_offsets_mm: wood.KeelBoltOffsets = (0.0,)
     frame_lap_mm: Size = Field(
         description="length of each arm, from its tip, that lies against the frame", le=5000

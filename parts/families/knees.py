@@ -29,8 +29,9 @@ from parts.curves import (
     without_repeats,
 )
 from parts.marks import (
-    END_DIAMETERS,
+    LOADED_END_DIAMETERS,
     bolt_zone,
+    check_edge_bolt,
     edge_bolt,
     edge_bolt_mark,
     in_a_row,
@@ -125,6 +126,8 @@ class Knee(Family):
     @model_validator(mode="after")
     def _can_be_made(self) -> Self:
         self._throat_fits()
+        if self.bolts:
+            check_edge_bolt(self.bolt_mm, self.siding_mm, "knee bolt")
         self.outline()
         return self
 
@@ -260,7 +263,7 @@ class Knee(Family):
         lines = []
         for side in (-1, 1):
             low = foot + ROOT_DIAMETERS * self.bolt_mm
-            high = self.arm_mm(side) - END_DIAMETERS * self.bolt_mm
+            high = self.arm_mm(side) - LOADED_END_DIAMETERS * self.bolt_mm
             for at in in_a_row(low, high, self.bolts, self.bolt_mm):
                 start = at * self.along(side)
                 lines.append(edge_bolt(start, self.inward(side), shape, self.bolt_mm))

@@ -63,7 +63,7 @@ class FittedFloor(Fitted):
         description="centreline to the middle of a limber hole; by default just off the keel",
         le=5000,
     )
-    keel_bolt_mm: wood.KeelBolt = 16.0
+    keel_bolt_mm: wood.KeelBolt = wood.USUAL_KEEL_BOLT_MM
     keel_bolt_offsets_mm: wood.KeelBoltOffsets = (0.0,)
     frame_lap_mm: Size | None = Field(
         None,

@@ -23,7 +23,7 @@ from parts.solids import volume_mm3
 
 PARTS = {name: part for name, part in withy().parts.items() if isinstance(part, Fitted)}
 INCH = 25.4
-FLOOR = {"siding": "1 3/4 in", "moulding": "5 in", "arm": "15 in", "keel_bolt": "5/8 in"}
+FLOOR = {"siding": "1 3/4 in", "moulding": "5 in", "arm": "15 in", "keel_bolt": "1/2 in"}
 
 
 def fit(kind, **given):
