@@ -35,7 +35,7 @@ def parts_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
         "turn",
         "face",
         "run-out",
-        "left",
+        "strength",
     )
     pairs = zip(nest.placements, account.pieces, strict=True)
     rows = [

@@ -82,7 +82,7 @@ def warning(piece: PieceStrength) -> str:
         causes.append(f"run-out {run_text(piece.run)}")
     if piece.left_by_holes < NEARLY_WHOLE:
         causes.append("holes")
-    return f"{', '.join(causes)}: {100 * piece.left:.0f} % left"
+    return f"{', '.join(causes)}: {100 * piece.left:.0f} % strength left"
 
 
 def _warned(work: Labelling, number: int) -> tuple[str, ...]:

@@ -100,7 +100,7 @@ def test_sheet_tells_run_out_and_strength_left_beside_the_piece_and_in_its_row()
     nest = Nest(BOARD, (Placement(floor_need(40), 400, 100),))
     account = account_for(CuttingPlan((nest,)), RULES).boards[0]
     left = strength_left(1 / math.tan(math.radians(40))).bending
-    words = f"run-out 1 in 1.2: {100 * left:.0f} % left"
+    words = f"run-out 1 in 1.2: {100 * left:.0f} % strength left"
     assert 0.15 < left < 0.19
     (row,) = parts_table(nest, account, Unit.MM).rows
     assert row[-2:] == ("1 in 1.2", f"{100 * left:.0f} %")
@@ -118,7 +118,7 @@ def test_piece_weakened_by_holes_alone_says_so():
     holed = replace(BOARD, keep_outs=(circle(KeepOutKind.HOLE, 450, 35, 18),))
     need = Need("bar", "any", Outline(box(0, 0, 900, 90), 30), ("white oak",), holes="plugged")
     piece = piece_strength(Placement(need, 9, 9), holed, RULES)
-    assert warning(piece) == f"holes: {100 * piece.left:.0f} % left"
+    assert warning(piece) == f"holes: {100 * piece.left:.0f} % strength left"
 
 
 def test_grown_knee_is_told_alike_by_sheet_summary_and_strength():
