@@ -124,15 +124,16 @@ def _full(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[str, 
 def _part(
     work: Labelling, number: int, placement: Placement, region: Polygon, height: float
 ) -> Iterable[Entity]:
-    heart = heart_of(region)
-    plain, warned = list(wordings(number, placement, work.unit)), _warned(work, number)
-    full = [(*lines, *warned) for lines in plain] if warned else []
+    heart, warned = heart_of(region), _warned(work, number)
+    plain = wordings(number, placement, work.unit)
+    full = [(*lines, *warned) for lines in _full(number, placement, work.unit)] if warned else []
     for lines in [*full, *plain]:
         block = set_block(work, lines, height, region, heart)
         if block:
-            off = [] if lines in full else _warning_off(work, number, region, heart)
-            return [*block, *_part_grain(work, placement, region, heart), *off]
-    return [*_balloon(work, number, region, heart), *_warning_off(work, number, region, heart)]
+            arrow = _part_grain(work, placement, region, heart)
+            is_told = lines[-len(warned) :] == warned
+            return [*block, *arrow, *([] if is_told else _warning(work, number, region, heart))]
+    return [*_balloon(work, number, region, heart), *_warning(work, number, region, heart)]
 
 
 def _part_grain(
@@ -178,14 +179,17 @@ def _ring(work: Labelling, number: int, centre: Point) -> list[Entity]:
     ]
 
 
-def _warning_off(work: Labelling, number: int, region: Polygon, heart: Point) -> Iterable[Entity]:
-    """Return a part's warning off the board, with a leader to it, if it has one and there is room.
+def _warning(work: Labelling, number: int, region: Polygon, heart: Point) -> Iterable[Entity]:
+    """Return the warning of a part whose label has no room for it, if it has one.
 
-    For a part that is too small to hold it; the parts list has the figures in any case.
+    In the part or, with its number and a leader, off the board if there is room; the parts list
+    has the figures in any case.
     """
-    words = ": ".join([str(number), *_warned(work, number)])
-    if words == str(number):
+    if not (warned := _warned(work, number)):
         return []
+    if block := set_block(work, warned, NAME_PAPER_MM[-1] * work.paper, region, heart):
+        return block
+    words = f"{number}: {warned[0]}"
     height, radius = NAME_PAPER_MM[-1] * work.paper, BALLOON_PAPER_MM * work.paper
     width = text_width(words, height) + height
     centre = _in_margin(work, (width, 2.2 * radius), region, heart)
