@@ -102,8 +102,8 @@ def _grain_note(plan: CuttingPlan, account: Account) -> list[RenderableType]:
     steep = out_of_the_ordinary(plan, account.pieces)
     if not steep:
         return []
-    named = ", ".join(
-        f"{piece.piece} 1 in {piece.run:.1f}, {_percent(piece.left_by_grain)} %"
+    named = "; ".join(
+        f"{piece.piece}: 1 in {piece.run:.1f}, {_percent(piece.left_by_grain)} % left"
         for piece in steep[:MOST_NAMED]
     )
     more = f" and {len(steep) - MOST_NAMED} more" if len(steep) > MOST_NAMED else ""

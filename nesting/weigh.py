@@ -9,7 +9,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from statistics import median
 
-from nesting.need import Need
 from nesting.nest import CuttingPlan
 from nesting.strength import PieceStrength
 
@@ -22,12 +21,13 @@ ORDINARY = 2 / 3
 no source)."""
 
 FEW = 3
-"""Fewer pieces than this say nothing of what is ordinary: then being steep is enough."""
+"""Fewer pieces than this say nothing of what is ordinary. A family of fewer is held against all
+that are sawn or grown as it is; where those are fewer too, being steep is enough."""
 
 WORDS = (
     "Cross grain leaves these less than half of straight-grained bending strength, and less than "
-    "two thirds of what is usual among the placed pieces of their family, if there are three or "
-    "more; grown ones by their grown grain among grown ones, planks not at all"
+    "two thirds of what is usual in their family, or among all pieces where it has fewer than "
+    "three; grown ones by their grown grain and among grown ones, planks not at all"
 )
 """What the pieces named have in common, for the report."""
 
@@ -45,23 +45,27 @@ def out_of_the_ordinary(
         Of the plan's placements, in any order.
     """
     need_of = {p.need.part: p.need for nest in plan.nests for p in nest.placements}
-    groups: dict[tuple[str, bool], list[PieceStrength]] = defaultdict(list)
+    families: dict[tuple[str, bool], list[PieceStrength]] = defaultdict(list)
+    kinds: dict[bool, list[PieceStrength]] = defaultdict(list)
     for piece in pieces:
-        if not need_of[piece.part].is_plank:
-            groups[_kind(need_of[piece.part])].append(piece)
+        need = need_of[piece.part]
+        if not need.is_plank:
+            is_sawn = need.outline.grain.is_straight
+            families[need.family, is_sawn].append(piece)
+            kinds[is_sawn].append(piece)
+    steep = [
+        piece
+        for (_, is_sawn), group in families.items()
+        for piece in _steep(group, group if len(group) >= FEW else kinds[is_sawn])
+    ]
     found: dict[str, PieceStrength] = {}
-    steep = [piece for group in groups.values() for piece in _steep(group)]
     for piece in sorted(steep, key=lambda piece: (piece.left_by_grain, piece.piece)):
         found.setdefault(piece.part, piece)
     return tuple(found.values())
 
 
-def _kind(need: Need) -> tuple[str, bool]:
-    """Return what a piece is held against: others of its family, grown or sawn as it is."""
-    return need.family, need.outline.grain.is_straight
-
-
-def _steep(group: Sequence[PieceStrength]) -> list[PieceStrength]:
-    usual = median(piece.left_by_grain for piece in group)
-    limit = min(STEEP, ORDINARY * usual) if len(group) >= FEW else STEEP
+def _steep(group: Sequence[PieceStrength], like: Sequence[PieceStrength]) -> list[PieceStrength]:
+    """Return the pieces of a group that keep too little, and less than what they are like."""
+    usual = median(piece.left_by_grain for piece in like)
+    limit = min(STEEP, ORDINARY * usual) if len(like) >= FEW else STEEP
     return [piece for piece in group if piece.left_by_grain < limit]

@@ -80,6 +80,12 @@ def test_grown_pieces_are_held_against_grown_ones():
     assert told(sawn, both) == ["knee 0"]
 
 
+def test_pair_of_a_family_of_its_own_is_held_against_all_that_are_grown():
+    pair = named(3.9, 3.9, family="quarter knee", outline=BENT)
+    assert told(pair) == ["quarter knee 0", "quarter knee 1"]
+    assert told(pair, named(3.0, 3.5, 4.2, family="lodging knee", outline=BENT)) == []
+
+
 def test_of_copies_the_worst_is_named():
     needs, pieces = named(1.9, 1.8, 1.8, 0.5)
     twin = replace(pieces[3], piece="floor timber 3.2", run=0.4)
@@ -164,8 +170,8 @@ def nested(tmp_path, capsys):
 def test_nest_and_strength_and_summary_tell_the_same_run_out(nested, capsys):
     path, folder, out = nested
     assert "Weigh before sawing" in out
-    assert "mast floor 1 in 0.8" in out
-    assert "floor A 1 in" not in out
+    assert "mast floor: 1 in 0.8, 14 % left" in out
+    assert "floor A:" not in out
     summary = json.loads((folder / "summary.json").read_text())
     (weighed,) = summary["weigh_before_sawing"]
     rows = {row["label"]: row for board in summary["boards"] for row in board["parts"]}
