@@ -15,7 +15,7 @@ from nesting.nest import Bung, CuttingPlan, Nest
 from nesting.offcuts import Offcut, offcuts_beside, sawn_about
 from nesting.overlay import united, without
 from nesting.rules import Rules
-from nesting.strength import PieceStrength, weakened
+from nesting.strength import PieceStrength, piece_strength
 
 
 @dataclass(frozen=True)
@@ -49,14 +49,17 @@ class Shares:
 
 @dataclass(frozen=True)
 class BoardAccount:
-    """The split of one opened board, its offcuts and bungs, and the pieces its holes weaken."""
+    """The split of one opened board, its offcuts and bungs, and what is left of each piece.
+
+    ``pieces`` stand in the order of the placements.
+    """
 
     board_name: str
     area: Shares
     volume: Shares
     offcuts: tuple[Offcut, ...]
     bungs: tuple[Bung, ...]
-    weakened: tuple[PieceStrength, ...] = ()
+    pieces: tuple[PieceStrength, ...]
 
     @property
     def scrap_percent(self) -> float:
@@ -80,6 +83,11 @@ class Account:
     def volume(self) -> Shares:
         """All opened boards together."""
         return sum((board.volume for board in self.boards), Shares())
+
+    @property
+    def pieces(self) -> tuple[PieceStrength, ...]:
+        """What is left of every placed piece."""
+        return tuple(piece for board in self.boards for piece in board.pieces)
 
     @property
     def bung_counts(self) -> dict[float, int]:
@@ -123,4 +131,5 @@ def account_board(nest: Nest, rules: Rules) -> BoardAccount:
         planed=area.parts * thickness - sided,
         scrap=area.scrap * thickness,
     )
-    return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules), weakened(nest, rules))
+    pieces = tuple(piece_strength(placement, board, rules) for placement in nest.placements)
+    return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules), pieces)

@@ -16,6 +16,7 @@ from itertools import combinations
 import shapely
 from shapely.geometry import Point, Polygon
 
+from nesting.check_grain import steepest_deg
 from nesting.errors import RefereeError
 from nesting.grain import angle_between
 from nesting.need import Need
@@ -182,6 +183,15 @@ def _check_grain(placement: Placement, board: Board) -> Iterator[Fault]:
             "slope of grain",
             board.name,
             f"{placement.label} lies {worst:.4f} degrees off it, {limit:.4f} are allowed",
+        )
+    if outline.run_out_limit is None:
+        return
+    off, limit = steepest_deg(placement, board), slope_angle(outline.run_out_limit)
+    if off > limit + TOUCH_DEG:
+        yield Fault(
+            "run-out of grain",
+            board.name,
+            f"{placement.label} has edges {off:.4f} degrees off it, {limit:.4f} are allowed",
         )
 
 

@@ -12,6 +12,7 @@ import re
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -30,6 +31,7 @@ from nesting.errors import (
 if TYPE_CHECKING:
     from nesting.account import Account
     from nesting.engine.stop import Stop, WhenAsked
+    from nesting.need import Need
     from nesting.nest import CuttingPlan
     from nesting.new_timber import NewPlank, SortedOut
     from nesting.project import Project
@@ -177,8 +179,10 @@ def _report(
 
 
 def _check(given: argparse.Namespace) -> int:
+    from nesting.need import Misfit
     from nesting.project import read_project
     from nesting.unrecorded import unrecorded
+    from parts.butts import shift_remarks
 
     project = read_project(given.project)
     keep_outs = sum(len(board.keep_outs) for board in project.stock)
@@ -192,9 +196,23 @@ def _check(given: argparse.Namespace) -> int:
         if all(need.misfit(board, project.rules) for board in project.stock):
             reasons = {need.misfit(board, project.rules) for board in project.stock}
             print(f"note: no board can give {need.part}: {'; '.join(sorted(map(str, reasons)))}")
+            if Misfit.CROSS_GRAIN in reasons:
+                print(f"note: {_too_curved(need)}")
     for warning in unrecorded(project.needs, project.stock, project.rules):
         print(f"warning: {warning}")
+    for remark in dict.fromkeys(chain(*shift_remarks(project.parts).values())):
+        print(f"note: {remark}")
     return ALL_PLACED
+
+
+def _too_curved(need: Need) -> str:
+    """Return what a part's own curve does to its grain, and what would cure it."""
+    outline = need.outline
+    return (
+        f"{need.part}: laid at its best on straight grain it runs out 1 in {outline.best_run:.1f}, "
+        f"its run_out asks for 1 in {outline.run_out_limit:g}: give a grown crook of an accepted "
+        "wood, laminate it, or ask for less"
+    )
 
 
 def _remeasure(given: argparse.Namespace) -> int:

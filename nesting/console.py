@@ -26,10 +26,10 @@ from nesting.movement import SOURCES as MOVEMENT_SOURCES
 from nesting.movement import Movements
 from nesting.nest import CuttingPlan
 from nesting.strength import CAUTION as STRENGTH_CAUTION
-from nesting.strength import NEARLY_WHOLE, PieceStrength
+from nesting.strength import MUCH_WEAKENED, NEARLY_WHOLE, PieceStrength
 from nesting.strength import SOURCES as STRENGTH_SOURCES
-from nesting.summary import cross_grained
 from nesting.units import Unit, format_length
+from nesting.weigh import WORDS, out_of_the_ordinary
 from nesting.work import Tell, plain_lines, untold
 from parts.net_section import deeper_by_mm
 from parts.timber import SHRINKAGE_STATUSES
@@ -37,8 +37,8 @@ from parts.timber import SHRINKAGE_STATUSES
 if TYPE_CHECKING:
     from nesting.engine.pack import Progress as SearchProgress
 
-MUCH_WEAKENED, MOST_NAMED = 0.8, 8
-"""A plan names pieces that keep less than this share, and no more than so many of them."""
+MOST_NAMED = 8
+"""A plan names no more weak pieces than this."""
 
 LEAST_MOVEMENT_MM = 0.5
 """Less than this is planed by eye."""
@@ -59,7 +59,7 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
         pieces.append(Text(f"Bungs to set: {bungs}"))
     if plan.unplaced:
         pieces += [_unplaced_table(plan), *buy_tables(account.to_buy, unit)]
-    pieces += [*_grain_note(plan), *_holes_note(account)]
+    pieces += [*_grain_note(plan, account), *_holes_note(account)]
     pieces.append(cautions())
     return Group(*pieces)
 
@@ -94,16 +94,21 @@ def _boards_table(plan: CuttingPlan, account: Account, unit: Unit) -> Table:
     return table
 
 
-def _grain_note(plan: CuttingPlan) -> list[RenderableType]:
-    """Return which sawn parts run out of the grain by their own curve, if any do."""
-    runs = ", ".join(f"{part} 1 in {run:.1f}" for part, run in cross_grained(plan))
-    if not runs:
+def _grain_note(plan: CuttingPlan, account: Account) -> list[RenderableType]:
+    """Return which pieces are out of the ordinary for their cross grain, if any are."""
+    steep = out_of_the_ordinary(plan, account.pieces)
+    if not steep:
         return []
+    named = "; ".join(
+        f"{piece.piece}: 1 in {piece.run:.1f}, {_percent(piece.left_by_grain)} % left"
+        for piece in steep[:MOST_NAMED]
+    )
+    more = f" and {len(steep) - MOST_NAMED} more" if len(steep) > MOST_NAMED else ""
     return [
         Text("\nWeigh before sawing", style="bold"),
         Text(
-            f"The curve of these runs out of the grain past their limit: {runs}. Grown or "
-            "laminated pieces are the alternative."
+            f"{WORDS}: {named}{more}. Grown or laminated pieces are the alternative. Every sheet "
+            "has each piece's run-out and strength left."
         ),
     ]
 
@@ -216,8 +221,7 @@ def _holes_note(account: Account) -> list[RenderableType]:
     """Return which beams old holes weaken much, if they do any."""
     beams = [
         (piece.as_beam, piece.piece)
-        for board in account.boards
-        for piece in board.weakened
+        for piece in account.pieces
         if piece.as_beam is not None and piece.as_beam < MUCH_WEAKENED
     ]
     if not beams:

@@ -18,11 +18,11 @@ from nesting.engine.layout import Shape
 from nesting.engine.possible import least_strip_length
 from nesting.engine.stop import Stop
 from nesting.engine.strip_lanes import shortest_strip
-from nesting.engine.turned import INSIDE_DEG, search_pieces
+from nesting.engine.turned import INSIDE_DEG, most_lean, search_pieces, truest_lean
 from nesting.need import Need
 from nesting.nest import Unplaced
 from nesting.rules import TOUCH_MM, Rules
-from nesting.units import board_feet, slope_angle
+from nesting.units import board_feet
 
 MET_MM = 0.5
 """A plank this little above what none can beat is short enough: no saw cuts finer."""
@@ -225,10 +225,10 @@ def _end_mm(rules: Rules) -> float:
 def _shape(need: Need) -> Shape:
     """Return an outline with its grain along the plank, either way round, leaning in its limit."""
     outline = need.outline
-    own = math.radians(outline.grain.angles_deg[len(outline.grain.angles_deg) // 2])
+    own = math.radians(outline.middle_grain_deg - truest_lean(outline))
     faces = (False, True) if outline.may_turn_over else (False,)
     ways = tuple(
         ((own if is_over else -own) + half, is_over) for is_over in faces for half in (0.0, math.pi)
     )
-    lean = slope_angle(outline.slope_of_grain) - INSIDE_DEG if outline.grain.is_straight else 0.0
+    lean = most_lean(outline) - INSIDE_DEG if outline.grain.is_straight else 0.0
     return Shape(search_pieces(outline), outline.area_mm2, ways, math.radians(max(lean, 0.0)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields
 from typing import Any
@@ -13,7 +14,8 @@ from nesting.ideal import Ideal
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.stock.board import Board
-from nesting.strength import PieceStrength
+from nesting.strength import PieceStrength, weakened
+from nesting.weigh import out_of_the_ordinary
 
 SUMMARY_VERSION = 1
 
@@ -52,23 +54,14 @@ def summary(
             {"diameter_mm": size, "count": count} for size, count in account.bung_counts.items()
         ],
         "to_buy": [as_data(line) for line in account.to_buy],
-        "weakened": [_weakened(piece) for board in account.boards for piece in board.weakened],
-        "cross_grained": [{"part": part, "run_out": run} for part, run in cross_grained(plan)],
+        "weakened": [
+            _weakened(piece) for board in account.boards for piece in weakened(board.pieces)
+        ],
+        "weigh_before_sawing": [
+            {"piece": piece.piece, "board": piece.board, **_strength(piece)}
+            for piece in out_of_the_ordinary(plan, account.pieces)
+        ],
     }
-
-
-def cross_grained(plan: CuttingPlan) -> list[tuple[str, float]]:
-    """Return the placed parts whose own curve runs out of the grain past their limit.
-
-    Each with the run of its worst slope, 1 in so many, in order of placing.
-    """
-    found = {}
-    for nest in plan.nests:
-        for placement in nest.placements:
-            outline = placement.need.outline
-            if outline.run_out < outline.slope_of_grain - 1e-9:
-                found[placement.need.part] = outline.run_out
-    return list(found.items())
 
 
 def _ideal(ideal: Ideal) -> dict[str, Any]:
@@ -103,7 +96,10 @@ def _board(nest: Nest, account: BoardAccount, file: str) -> dict[str, Any]:
         "scrap_percent": account.scrap_percent,
         "area_mm2": _shares(account.area),
         "area_percent": _percents(account.area),
-        "parts": [_placement(placement) for placement in nest.placements],
+        "parts": [
+            {**_placement(placement), **_strength(piece)}
+            for placement, piece in zip(nest.placements, account.pieces, strict=True)
+        ],
         "bungs": [
             {"part": b.part, "x_mm": b.x_mm, "y_mm": b.y_mm, "diameter_mm": b.diameter_mm}
             for b in account.bungs
@@ -126,6 +122,16 @@ def _placement(placement: Placement) -> dict[str, Any]:
         "turned_over": placement.is_turned_over,
         "bevels": [asdict(bevel) for bevel in placement.need.outline.bevels],
         "notes": list(placement.need.notes),
+    }
+
+
+def _strength(piece: PieceStrength) -> dict[str, float | None]:
+    """Return the steepest run-out, 1 in so many, null if none, and the bending strength left."""
+    return {
+        "run_out": None if math.isinf(piece.run) else piece.run,
+        "left_by_grain_percent": 100 * piece.left_by_grain,
+        "left_by_holes_percent": 100 * piece.left_by_holes,
+        "left_percent": 100 * piece.left,
     }
 
 

@@ -124,9 +124,10 @@ class Possible:
 
 
 def _wood(need: Need) -> tuple[object, ...]:
-    """Return what decides whether a board's wood suits a need, its shape apart."""
+    """Return what decides whether a board's wood suits a need, its room apart."""
+    own = need.part if need.outline.run_out_limit is not None else ""
     siding = need.outline.siding_mm
-    return (need.species, siding, need.moisture_percent, need.heartwood_only, need.not_from)
+    return (need.species, siding, need.moisture_percent, need.heartwood_only, need.not_from, own)
 
 
 def free_wood(board: Board, level: Holes, rules: Rules, needs: Sequence[Need]) -> FreeWood:

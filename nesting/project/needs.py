@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
+from dataclasses import replace
 
 from nesting.errors import DrawingError, PartError, ShapeError
 from nesting.need import Need
@@ -14,6 +15,7 @@ from nesting.project.setting import Setting
 from nesting.project.stock import blocks_in
 from nesting.project.wording import near_match
 from nesting.units import Unit
+from parts.butts import shift_remarks
 from parts.fitted.fitted import Fitted
 from parts.part import Family, Part
 
@@ -51,7 +53,16 @@ def read_parts(
                 names.add(name, entry)
             if need := _need(read, species, part, entry, name, unit=setting.unit):
                 found[name] = (part, need)
-    return found
+    return _with_shift_noted(found)
+
+
+def _with_shift_noted(found: Parts) -> Parts:
+    """Return parts with a note on each whose butts are too near those of its neighbours."""
+    remarks = shift_remarks({name: part for name, (part, _) in found.items()})
+    return {
+        name: (part, replace(need, notes=(*need.notes, *remarks.get(name, ()))))
+        for name, (part, need) in found.items()
+    }
 
 
 def _parts(
@@ -81,7 +92,7 @@ def _need(
     unit: Unit,
 ) -> Need | None:
     try:
-        outline = part.outline()
+        outline = replace(part.outline(), run_out_limit=read.run_out)
         if not species:
             return None
         return Need(
@@ -97,6 +108,7 @@ def _need(
             heartwood_only=read.heartwood_only,
             not_from=read.not_from,
             notes=(*read.notes, *part.remarks(unit)),
+            is_plank=part.is_plank,
         )
     except (PartError, ShapeError, DrawingError) as error:
         entry.note(("shape",), f"shape: {error}", at_key=True)

@@ -125,7 +125,8 @@ class RulesEntry(FileModel):
     surface_check_mm: Allowance = _rule("surface_check_mm", "deepest split of a hidden face")
     slope_of_grain: Slope | None = Field(
         None,
-        description="for every part that does not say otherwise; "
+        description="for every part that does not say otherwise: how far its grain line may lean "
+        "from the board's; a part's own curve comes on top, see run_out; "
         f"1 in {USUAL_SLOPE:g} if not given ({NO_SOURCE})",
     )
     new_timber: NewTimberEntry = Field(
@@ -229,6 +230,11 @@ class PartEntry(FileModel):
     )
     heartwood_only: bool = Field(
         False, description="whether sapwood is refused; a board never looked at passes"
+    )
+    run_out: Slope | None = Field(
+        None,
+        description="steepest that grain may run out of the piece as it lies: off its long edges, "
+        "its own curve included, or off the sweep of a grown one; no limit if not given",
     )
     not_from: Texts = Field((), description="members of the old boat that may not give it")
     notes: Texts = Field((), description="printed with the part")

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 from nesting.units import Unit, format_length
+
+EXACT_RUN = 20.0
+"""A slope flatter than 1 in this many is told without a decimal."""
 
 
 def figure(mm: float, unit: Unit) -> str:
@@ -27,3 +32,14 @@ def size_text(length_mm: float, width_mm: float, unit: Unit) -> str:
     """
     width = figure(width_mm, unit) if unit is Unit.FOOT else format_length(width_mm, unit)
     return f"{figure(length_mm, unit)} x {width}"
+
+
+def run_text(run: float) -> str:
+    """Return the run of a slope of grain as it is told, or that there is none.
+
+    >>> run_text(1.23), run_text(24.4), run_text(float("inf"))
+    ('1 in 1.2', '1 in 24', 'none')
+    """
+    if math.isinf(run):
+        return "none"
+    return f"1 in {run:.1f}" if run < EXACT_RUN else f"1 in {run:.0f}"

@@ -6,8 +6,9 @@ from nesting.account import BoardAccount
 from nesting.nest import Nest, Placement
 from nesting.sheets.blocks import LETTER_MM, Table, table
 from nesting.sheets.drawing import Anchor
-from nesting.sheets.figures import figure
+from nesting.sheets.figures import figure, run_text
 from nesting.sheets.lettering import wrapped
+from nesting.strength import PieceStrength
 from nesting.units import Unit
 
 NAME_MM = 38.0
@@ -16,8 +17,11 @@ NAME_MM = 38.0
 LEFT, RIGHT = Anchor.LEFT, Anchor.RIGHT
 
 
-def parts_table(nest: Nest, unit: Unit) -> Table:
-    """Return one row a placed part, numbered as on the drawing."""
+def parts_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
+    """Return one row a placed part, numbered as on the drawing.
+
+    With its run-out, and what that and old holes leave of its strength.
+    """
     columns = (
         "no.",
         "part",
@@ -30,17 +34,22 @@ def parts_table(nest: Nest, unit: Unit) -> Table:
         "to",
         "turn",
         "face",
+        "run-out",
+        "strength",
     )
+    pairs = zip(nest.placements, account.pieces, strict=True)
     rows = [
         row
-        for number, placement in enumerate(nest.placements, start=1)
-        for row in _part_rows(number, placement, unit)
+        for number, (placement, piece) in enumerate(pairs, start=1)
+        for row in _part_rows(number, placement, piece, unit)
     ]
-    anchors = (RIGHT, LEFT, *[RIGHT] * 8, LEFT)
+    anchors = (RIGHT, LEFT, *[RIGHT] * 8, LEFT, RIGHT, RIGHT)
     return table(f"Parts, finished sizes {measures(unit)}", columns, anchors, tuple(rows))
 
 
-def _part_rows(number: int, placement: Placement, unit: Unit) -> list[tuple[str, ...]]:
+def _part_rows(
+    number: int, placement: Placement, piece: PieceStrength, unit: Unit
+) -> list[tuple[str, ...]]:
     """Return a part's row, and more below it where its name is long."""
     outline = placement.need.outline
     low_x, low_y, high_x, high_y = placement.polygon.bounds
@@ -53,8 +62,10 @@ def _part_rows(number: int, placement: Placement, unit: Unit) -> list[tuple[str,
         *(figure(length, unit) for length in lengths),
         f"{turned:.1f}°".replace(".0°", "°"),
         "down" if placement.is_turned_over else "up",
+        run_text(piece.run),
+        f"{100 * piece.left:.0f} %",
     )
-    return [row, *(("", more, *[""] * 9) for more in others)]
+    return [row, *(("", more, *[""] * (len(row) - 2)) for more in others)]
 
 
 def bung_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:

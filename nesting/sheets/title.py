@@ -98,6 +98,7 @@ def _facts(
         f"Kerf {length(rules.kerf_mm)}, trim {length(rules.trim_mm)}, "
         f"clear of metal {length(rules.blade_clearance_mm)}",
         f"Cut lines are finished edges: saw {length(rules.trim_mm)} outside.",
+        "Strength: in bending, what run-out and holes leave.",
     ]
 
 

@@ -15,7 +15,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.ops import substring
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Length, Size, Slope
+from nesting.fields import Distance, Length, Size, SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from parts.curves import Crown, Points, arc_radius, as_pairs, fair_curve, without_repeats
@@ -46,11 +46,13 @@ class CeilingStrake(Family):
     frames' faces make the strake take a curve edgewise). Ends are square to the middle line.
 
     A strake in several lengths lists its butts, each on a frame, as distances from the fore
-    end, and this part is the length number ``piece``, counted from forward.
+    end, and this part is the length number ``piece``, counted from forward. Its neighbours are
+    not known here: keep their butts three frame spaces apart (:mod:`parts.butts`).
     :func:`strake_pieces` gives all of them.
     """
 
     family: ClassVar[str] = "ceiling strake"
+    is_plank: ClassVar[bool] = True
 
     length_mm: Size = Field(description="length of the whole strake", le=30000)
     thickness_mm: Size = Field(description="finished thickness", le=200)
@@ -69,12 +71,15 @@ class CeilingStrake(Family):
         0.0, description="from the fore end to the middle of the first frame", le=3000
     )
     butts: tuple[Size, ...] = Field(
-        (), description="butts, each on a frame, as distances from the fore end", max_length=20
+        (),
+        description="butts, each on a frame, as distances from the fore end; three frame spaces "
+        "or more from those of the strakes beside it",
+        max_length=20,
     )
     piece: int | None = Field(
         None, description="which length this is, from forward; needed if there are butts", ge=1
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     @model_validator(mode="after")
     def _can_be_made(self) -> Self:

@@ -16,7 +16,7 @@ from shapely.geometry import LineString, Polygon
 
 from nesting.dxf_outlines import DrawnOutline, read_outlines
 from nesting.errors import DrawingError
-from nesting.fields import Size, Slope
+from nesting.fields import Size, SlopeOfGrain
 from nesting.grain import straight_grain
 from nesting.outline import STRAIGHT, BearingZone, Outline
 from nesting.units import Unit
@@ -59,7 +59,7 @@ class DrawnOutlinePart(Family):
     grain_deg: Annotated[float, Field(ge=-180, le=180)] = Field(
         0.0, description="direction of the grain, degrees anticlockwise from the drawing's x"
     )
-    slope_of_grain: Slope = Field(12.0, description="allowed slope of grain")
+    slope_of_grain: SlopeOfGrain = 12.0
     may_turn_over: bool = Field(True, description="whether it may be sawn with the drawn face down")
     bearing_zones: str | None = Field(
         None, description="layer of closed outlines where the part must be whole wood"

@@ -17,7 +17,7 @@ from pydantic import Field, model_validator
 from shapely.geometry import LineString, Polygon, box
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, Slope
+from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.grain import GrainPath, straight_grain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
 from nesting.sources import BOLT_SOURCE, NO_SOURCE
@@ -30,8 +30,9 @@ from parts.curves import (
     without_repeats,
 )
 from parts.marks import (
-    END_DIAMETERS,
+    LOADED_END_DIAMETERS,
     bolt_zone,
+    check_edge_bolt,
     edge_bolt,
     edge_bolt_mark,
     in_a_row,
@@ -122,7 +123,7 @@ class Knee(Family):
     grain: Literal["straight", "grown"] = Field(
         "straight", description="straight across the throat, or round the bend of a grown crook"
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
     heel_cut_mm: Distance = Field(
         0.0, description="taken off the heel, square to the diagonal, to let water past", le=500
     )
@@ -130,6 +131,8 @@ class Knee(Family):
     @model_validator(mode="after")
     def _can_be_made(self) -> Self:
         self._throat_fits()
+        if self.bolts:
+            check_edge_bolt(self.bolt_mm, self.siding_mm, "knee bolt")
         self.outline()
         return self
 
@@ -265,7 +268,7 @@ class Knee(Family):
         lines = []
         for side in (-1, 1):
             low = foot + ROOT_DIAMETERS * self.bolt_mm
-            high = self.arm_mm(side) - END_DIAMETERS * self.bolt_mm
+            high = self.arm_mm(side) - LOADED_END_DIAMETERS * self.bolt_mm
             for at in in_a_row(low, high, self.bolts, self.bolt_mm):
                 start = at * self.along(side)
                 lines.append(edge_bolt(start, self.inward(side), shape, self.bolt_mm))

@@ -13,7 +13,7 @@ from pydantic import Field
 from shapely.geometry import LineString, Polygon
 
 from nesting.errors import PartError
-from nesting.fields import Size, Slope
+from nesting.fields import Size, SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from nesting.sources import NO_SOURCE
@@ -61,7 +61,7 @@ class AnyBeam(Fitted):
     grain: Literal["straight", "grown"] = Field(
         "straight", description="straight from end to end, or along a grown sweep"
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     def kind(self) -> str:
         """Return which of the boat's beams gives its size: ordinary, main or half."""

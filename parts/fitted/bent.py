@@ -15,7 +15,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.ops import substring
 
 from nesting.errors import PartError
-from nesting.fields import Slope
+from nesting.fields import SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from nesting.units import Unit, format_length
@@ -56,11 +56,12 @@ class BentPlank(SideFitted):
     """A plank on the inner faces of the frames, of one side of the boat."""
 
     needs_stretch: ClassVar[bool] = True
+    is_plank: ClassVar[bool] = True
 
     has_neighbours: ClassVar[bool] = False
     """Whether its edges are planed to close on the planks beside it."""
 
-    slope_of_grain: Slope = 12.0
+    slope_of_grain: SlopeOfGrain = 12.0
 
     _laid: Laid = PrivateAttr()
 

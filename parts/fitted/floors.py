@@ -12,7 +12,7 @@ from pydantic import Field
 from shapely.geometry import LineString, Polygon
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, Slope
+from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from nesting.sources import NO_SOURCE
 from parts import floor_shape as draw
@@ -67,7 +67,7 @@ class FittedFloor(Fitted):
         description="centreline to the middle of a limber hole; by default just off the keel",
         le=5000,
     )
-    keel_bolt_mm: wood.KeelBolt = 16.0
+    keel_bolt_mm: wood.KeelBolt = wood.USUAL_KEEL_BOLT_MM
     keel_bolt_offsets_mm: wood.KeelBoltOffsets = (0.0,)
     frame_lap_mm: Size | None = Field(
         None,
@@ -78,7 +78,7 @@ class FittedFloor(Fitted):
     frame_bolts: wood.FrameBolts = 2
     frame_bolt_mm: wood.FrameBolt = 10.0
     grain: wood.FloorGrain = "straight"
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
         """Return the floor fitted at a frame."""

@@ -15,7 +15,7 @@ from pydantic import Field, PrivateAttr, ValidationError
 from shapely.geometry import LineString, box
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, Slope
+from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.grain import straight_grain
 from nesting.outline import Mark, MarkKind, Outline
 from nesting.sources import BOLT_SOURCE, NO_SOURCE
@@ -60,7 +60,7 @@ class AnyKnee(Fitted):
         description="straight across the throat, round the bend of a grown crook, or glued up "
         "of lamellae: the outline is then one lamella, to be planed to its thickness",
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     _lamellae: int = PrivateAttr(1)
 
