@@ -88,6 +88,7 @@ def _nest(given: argparse.Namespace) -> int:
     project = read_project(given.project)
     folder = _folder(given, project)
     require_room(folder, overwrite=given.overwrite)
+    _tell_odd_figures(project)
     with ctrl_c_asks() as asked:
         plan = _packed(given, project, asked)
     require_sound(plan, project.needs, project.rules)
@@ -99,7 +100,7 @@ def _nest(given: argparse.Namespace) -> int:
     _report(given, project, plan, account, files)
     if asked.is_asked:
         return STOPPED
-    return PARTS_LEFT if plan.unplaced else ALL_PLACED
+    return PARTS_LEFT if plan.unplaced and given.must_place_all else ALL_PLACED
 
 
 def _packed(given: argparse.Namespace, project: Project, asked: WhenAsked) -> CuttingPlan:
@@ -168,20 +169,34 @@ def _report(
 
 def _check(given: argparse.Namespace) -> int:
     from nesting.project import read_project
+    from nesting.remarks import remarks
 
     project = read_project(given.project)
     keep_outs = sum(len(board.keep_outs) for board in project.stock)
     copies = sum(need.quantity for need in project.needs)
     area = sum(board.area_mm2 for board in project.stock) * 1e-6
+    found = remarks(project)
+    things = "one thing" if len(found) == 1 else f"{len(found)} things"
     print(
         f"{project.name}: {len(project.stock)} boards ({area:.2f} m2) with {keep_outs} keep-outs; "
-        f"{len(project.needs)} lines of parts, {copies} pieces. Nothing is wrong with the file."
+        f"{len(project.needs)} lines of parts, {copies} pieces. "
+        + (
+            f"It can be nested; {things} to look at:"
+            if found
+            else "Nothing is wrong with the file."
+        )
     )
-    for need in project.needs:
-        if all(need.misfit(board, project.rules) for board in project.stock):
-            reasons = {need.misfit(board, project.rules) for board in project.stock}
-            print(f"note: no board can give {need.part}: {'; '.join(sorted(map(str, reasons)))}")
+    for remark in found:
+        print(f"note: {remark}")
     return ALL_PLACED
+
+
+def _tell_odd_figures(project: Project) -> None:
+    """Say which figures look mistyped: what follows goes by them, or does without them."""
+    from nesting.remarks import FIGURES, remarks
+
+    for remark in remarks(project, FIGURES):
+        print(f"note: {remark}", file=sys.stderr)
 
 
 def _remeasure(given: argparse.Namespace) -> int:
@@ -290,6 +305,7 @@ def _boat(given: argparse.Namespace) -> int:
     project = read_project(given.project)
     folder = _folder(given, project)
     is_nested = (folder / SUMMARY).exists()
+    _tell_odd_figures(project)
     boards = boards_of(_plan_of(given, project)) if is_nested else {}
     files = write_boat(project, boards, folder, overwrite=given.overwrite)
     print(f"wrote {', '.join(path.name for path in files)} into {folder}")
