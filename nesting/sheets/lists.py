@@ -23,7 +23,7 @@ def parts_table(nest: Nest, unit: Unit) -> Table:
         "part",
         "long",
         "wide",
-        "siding",
+        "thick",
         "along",
         "to",
         "across",
