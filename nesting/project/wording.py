@@ -162,9 +162,10 @@ def _not_one_of(value: Any, given: str, expected: str) -> str:
 def _kind_meant(word: str) -> KeepOutKind | None:
     """Return the kind of keep-out that an everyday word stands for: nails are metal.
 
-    Of several words the last says what it is: a nail hole is a hole.
+    Of several words the last says what it is: a nail hole is a hole. A knot hole is one word.
     """
-    for last in reversed(re.split(r"[\s_-]+", word.casefold().strip())):
+    words_given = re.split(r"[\s_-]+", word.casefold().strip())
+    for last in ("".join(words_given), *reversed(words_given)):
         for kind, words in EVERYDAY_WORDS.items():
             if {last, last.removesuffix("s"), last.removesuffix("es")} & {*words.split(), kind}:
                 return kind

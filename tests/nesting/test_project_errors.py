@@ -101,7 +101,7 @@ def test_bare_kind_that_the_project_itself_declares_is_no_question(tmp_path):
 def test_everyday_word_for_a_keep_out_is_offered_its_kind(tmp_path, word, kind):
     keep_out = f", keep_outs: [{{kind: {word}, at: [90, 50], diameter: 9}}]}}"
     assert _wrong(tmp_path, stock=BOARD.replace("}", keep_out)) == [
-        f"5:92: board D-01: kind: {word!r} is not known, did you mean {kind}?"
+        f"5:94: board D-01: kind: {word!r} is not known, did you mean {kind}?"
     ]
 
 
