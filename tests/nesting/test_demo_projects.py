@@ -229,7 +229,9 @@ def test_metric_demo_has_its_drawings_and_r12():
 def test_bench_of_the_metric_demo_is_a_plain_plank_bevelled_at_its_end():
     outline = project("launch_to_dinghy").parts["stern bench"].outline()
     assert [bevel.edge for bevel in outline.bevels] == ["right end"]
-    assert "stern bench" in {p.need.part for n in plan("launch_to_dinghy").nests for p in n.placements}
+    assert "stern bench" in {
+        p.need.part for n in plan("launch_to_dinghy").nests for p in n.placements
+    }
 
 
 def test_covering_board_of_the_metric_demo_comes_from_its_drawing():
