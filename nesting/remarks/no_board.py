@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from shapely.geometry.base import BaseGeometry
+
 from nesting.engine.extents import least_extents
 from nesting.errors import Finding
 from nesting.need import Misfit, Need
@@ -124,7 +126,7 @@ class _Rooms:
         return self._found[key]
 
     def _measured(self, board: Board, need: Need | None) -> Iterator[Room]:
-        free = board.shape.buffer(-self.rules.trim_mm, join_style="mitre")
+        free: BaseGeometry = board.shape.buffer(-self.rules.trim_mm, join_style="mitre")
         if need is not None:
             in_way = [
                 keep_out.core.buffer(keep_out.reach_mm + self.rules.clearance_mm(keep_out.kind))
