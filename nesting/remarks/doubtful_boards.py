@@ -29,7 +29,7 @@ def doubtful_boards(project: Project) -> Iterator[Finding]:
         entry = project.board_entries.get(board.name)
         if entry is None:
             continue
-        thick, place = board.thickness_mm * entry_leaves(entry.data), ("thickness",)
+        thick, place = _as_it_lies(board, entry.data, rules.kerf_mm), ("thickness",)
         along, across = extents(board)
         if thick > THICK_MM:
             text = f"{size(thick)} thick is no board: is its unit right?"
@@ -48,10 +48,11 @@ def doubtful_boards(project: Project) -> Iterator[Finding]:
             yield entry.finding(("length",) if "length" in entry.data else ("board",), text)
 
 
-def entry_leaves(data: dict[str, object]) -> int:
-    """Return how many leaves an entry is sawn into."""
+def _as_it_lies(board: Board, data: dict[str, object], kerf_mm: float) -> float:
+    """Return the thickness that was recorded, of what a leaf was resawn from."""
     leaves = data.get("resaw", 1)
-    return leaves if isinstance(leaves, int) else 1
+    count = leaves if isinstance(leaves, int) else 1
+    return count * board.thickness_mm + (count - 1) * kerf_mm
 
 
 def extents(board: Board) -> tuple[float, float]:

@@ -69,13 +69,14 @@ def _why_room(need: Need, rooms: _Rooms, unit: Unit) -> str | None:
     bare = [room for board in suited for room in rooms.of(board, None)]
     if any(_holds(room, need) for room in bare):
         clear = [room for board in suited for room in rooms.of(board, need)]
-        what = "stretch free of what it may not hold"
-        return _too_small(need, clear, what, unit) if clear else f"no such board has a {what}"
+        return _too_small(need, clear, "stretch free of what it may not hold", unit)
     return _too_small(need, bare, "board of its wood and thickness, inside the trim", unit)
 
 
 def _too_small(need: Need, rooms: Sequence[Room], what: str, unit: Unit) -> str:
     """Return the room that comes nearest beside what the part takes at the least."""
+    if not rooms:
+        return f"there is no {what}"
     near = max(rooms, key=lambda room: _share(room, need))
     least = least_extents(need.outline, _grain(near.board))
     (long, wide), (length, width) = (

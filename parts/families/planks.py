@@ -75,13 +75,13 @@ class Plank(Family):
     )
     left_cut_deg: EndAngle = Field(
         0.0,
-        description="of the left end off square, seen on the face; + leaves the upper edge longer",
+        description="angle of the left end off square, on the face; + leaves the upper edge longer",
     )
-    right_cut_deg: EndAngle = Field(0.0, description="of the right end off square, likewise")
+    right_cut_deg: EndAngle = Field(0.0, description="angle of the right end off square, likewise")
     left_bevel_deg: EndAngle = Field(
-        0.0, description="of the left end through the thickness, off square; + is standing"
+        0.0, description="bevel of the left end through the thickness, off square; + is standing"
     )
-    right_bevel_deg: EndAngle = Field(0.0, description="of the right end, likewise")
+    right_bevel_deg: EndAngle = Field(0.0, description="bevel of the right end, likewise")
     bearing_mm: Distance = Field(
         0.0, description="length of each end that must be whole wood, where it rests", le=3000
     )

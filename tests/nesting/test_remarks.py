@@ -193,7 +193,8 @@ def test_boards_alike_are_remarked_on_once_and_a_thick_one_to_be_resawn_by_what_
     tmp_path,
 ):
     thick = BOARD.replace("thickness: 40", "thickness: 254, resaw: 5, count: 3")
-    assert len(of(tmp_path, stock=thick)) == 1
+    (found,) = of(tmp_path, stock=thick)
+    assert "254 mm thick is no board" in found
     flitch = BOARD.replace("thickness: 40", "thickness: 120, resaw: 3")
     assert of(tmp_path, stock=flitch) == []
 
@@ -286,3 +287,10 @@ def test_remarks_compile_nothing():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["False", "False"]
+
+
+@pytest.mark.usefixtures("only_block_family")
+def test_board_that_its_trim_uses_up_is_no_room_at_all(tmp_path):
+    stock = BOARD.replace("length: 2000, width: 150", "length: 90, width: 20")
+    (found,) = of(tmp_path, stock=stock, rest="rules: {trim: 10}\n")
+    assert found.endswith("there is no board of its wood and thickness, inside the trim")
