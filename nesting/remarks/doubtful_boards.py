@@ -10,8 +10,9 @@ from nesting.project import Project
 from nesting.stock.board import Board
 from nesting.units import format_length
 
-THICK_MM = 150.0
-"""More is no board but a baulk: six inches (common practice, no source)."""
+THICK_MM, BAULK_MM = 160.0, 310.0
+"""More is no board but a baulk, and no baulk to be resawn: six inches and twelve (common practice,
+no source)."""
 
 ON_EDGE = 2.0
 """A board thicker than so many times its width has the two exchanged: a beam or a keel taken
@@ -31,7 +32,7 @@ def doubtful_boards(project: Project) -> Iterator[Finding]:
             continue
         thick, place = _as_it_lies(board, entry.data, rules.kerf_mm), ("thickness",)
         along, across = extents(board)
-        if thick > THICK_MM:
+        if thick > (THICK_MM if thick == board.thickness_mm else BAULK_MM):
             text = f"{size(thick)} thick is no board: is its unit right?"
             yield entry.finding(place, text)
         elif thick > ON_EDGE * min(along, across):

@@ -192,10 +192,10 @@ def test_thickness_of_a_stock_files_defaults_is_remarked_on_once(tmp_path):
 def test_boards_alike_are_remarked_on_once_and_a_thick_one_to_be_resawn_by_what_lies_there(
     tmp_path,
 ):
-    thick = BOARD.replace("thickness: 40", "thickness: 254, resaw: 5, count: 3")
+    thick = BOARD.replace("thickness: 40", "thickness: 320, resaw: 5, count: 3")
     (found,) = of(tmp_path, stock=thick)
-    assert "254 mm thick is no board" in found
-    flitch = BOARD.replace("thickness: 40", "thickness: 120, resaw: 3")
+    assert "320 mm thick is no board" in found
+    flitch = BOARD.replace("thickness: 40", "thickness: 254, resaw: 5")
     assert of(tmp_path, stock=flitch) == []
 
 
