@@ -20,8 +20,9 @@ EXAMPLES = f"""examples:
   salvage-nest nest demo_projects/first_cut/project.yaml --seconds 10
   salvage-nest check my-boat.yaml
 
-exit codes: 0 every part placed; 2 wrong command; 3 project file wrong; 4 written, but parts are
-left over; 5 cannot read or write; 6 the referee refused; 130 stopped by Ctrl-C, best plan kept.
+exit codes: 0 done, a plan written, parts left over or not; 2 wrong command; 3 project file wrong;
+4 written, but parts are left over and --must-place-all was given; 5 cannot read or write; 6 the
+referee refused; 130 stopped by Ctrl-C, best plan kept.
 
 {IN_BRIEF}"""
 
@@ -147,6 +148,10 @@ def _add_nest(commands: Any) -> None:
         help="search on a Dask cluster instead, by its scheduler's address (needs [cluster])",
     )  # fmt: skip
     search.add_argument("--seed", type=_whole, default=0, metavar="N", help="of chance (default 0)")
+    search.add_argument(
+        "--must-place-all", action="store_true",
+        help="for scripts: parts left over end it with exit code 4, the plan written all the same",
+    )  # fmt: skip
     _add_output(nest)
     shown = nest.add_argument_group("shown")
     shown.add_argument(

@@ -1,7 +1,10 @@
 """The independent referee: re-measures a cutting plan with shapely alone.
 
-Shares the data types with the packer and nothing of its code: every distance, count and angle
-is measured again, from the true outlines, and any fault stops the plan from being written.
+It uses nothing of the packer: every distance, count and angle is measured again, from the true
+outlines, and any fault stops the plan from being written. Both go by what a board, a part, a
+placement and the rules say of themselves (``Need.ignores`` and ``may_plug``, ``Rules.clearance_mm``
+and ``plug_for``, the direction of a ``GrainPath``, ``Placement.to_board``) and lay outlines over
+each other by ``overlay``: a mistake there would escape it, so those have tests of their own.
 Touching an allowed limit counts as keeping it, to within a millionth of a millimetre.
 """
 

@@ -12,7 +12,6 @@ import re
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
-from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -31,7 +30,6 @@ from nesting.errors import (
 if TYPE_CHECKING:
     from nesting.account import Account
     from nesting.engine.stop import Stop, WhenAsked
-    from nesting.need import Need
     from nesting.nest import CuttingPlan
     from nesting.new_timber import NewPlank, SortedOut
     from nesting.project import Project
@@ -98,6 +96,7 @@ def _nest(given: argparse.Namespace) -> int:
     project = read_project(given.project)
     folder = _folder(given, project)
     require_room(folder, overwrite=given.overwrite)
+    _tell_odd_figures(project)
     with ctrl_c_asks() as asked:
         plan = _packed(given, project, asked)
     with _work_shown(given) as tell:
@@ -111,7 +110,7 @@ def _nest(given: argparse.Namespace) -> int:
     _report(given, project, plan, account, files)
     if asked.is_asked:
         return STOPPED
-    return PARTS_LEFT if plan.unplaced else ALL_PLACED
+    return PARTS_LEFT if plan.unplaced and given.must_place_all else ALL_PLACED
 
 
 def _packed(given: argparse.Namespace, project: Project, asked: WhenAsked) -> CuttingPlan:
@@ -179,40 +178,35 @@ def _report(
 
 
 def _check(given: argparse.Namespace) -> int:
-    from nesting.need import Misfit
     from nesting.project import read_project
-    from nesting.unrecorded import unrecorded
-    from parts.butts import shift_remarks
+    from nesting.remarks import remarks
 
     project = read_project(given.project)
     keep_outs = sum(len(board.keep_outs) for board in project.stock)
     copies = sum(need.quantity for need in project.needs)
     area = sum(board.area_mm2 for board in project.stock) * 1e-6
+    found = remarks(project)
+    things = "one thing" if len(found) == 1 else f"{len(found)} things"
     print(
         f"{project.name}: {len(project.stock)} boards ({area:.2f} m2) with {keep_outs} keep-outs; "
-        f"{len(project.needs)} lines of parts, {copies} pieces. Nothing is wrong with the file."
+        f"{len(project.needs)} lines of parts, {copies} pieces. "
+        + (
+            f"It can be nested; {things} to look at:"
+            if found
+            else "Nothing is wrong with the file."
+        )
     )
-    for need in project.needs:
-        if all(need.misfit(board, project.rules) for board in project.stock):
-            reasons = {need.misfit(board, project.rules) for board in project.stock}
-            print(f"note: no board can give {need.part}: {'; '.join(sorted(map(str, reasons)))}")
-            if Misfit.CROSS_GRAIN in reasons:
-                print(f"note: {_too_curved(need)}")
-    for warning in unrecorded(project.needs, project.stock, project.rules):
-        print(f"warning: {warning}")
-    for remark in dict.fromkeys(chain(*shift_remarks(project.parts).values())):
+    for remark in found:
         print(f"note: {remark}")
     return ALL_PLACED
 
 
-def _too_curved(need: Need) -> str:
-    """Return what a part's own curve does to its grain, and what would cure it."""
-    outline = need.outline
-    return (
-        f"{need.part}: laid at its best on straight grain it runs out 1 in {outline.best_run:.1f}, "
-        f"its run_out asks for 1 in {outline.run_out_limit:g}: give a grown crook of an accepted "
-        "wood, laminate it, or ask for less"
-    )
+def _tell_odd_figures(project: Project) -> None:
+    """Say which figures look mistyped: what follows goes by them, or does without them."""
+    from nesting.remarks import FIGURES, remarks
+
+    for remark in remarks(project, FIGURES):
+        print(f"note: {remark}", file=sys.stderr)
 
 
 def _remeasure(given: argparse.Namespace) -> int:
@@ -382,6 +376,7 @@ def _boat(given: argparse.Namespace) -> int:
     project = _read_told(given)
     folder = _folder(given, project)
     is_nested = (folder / SUMMARY).exists()
+    _tell_odd_figures(project)
     boards = boards_of(_plan_of(given, project)) if is_nested else {}
     with _work_shown(given) as tell:
         files = write_boat(project, boards, folder, overwrite=given.overwrite, on_progress=tell)

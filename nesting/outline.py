@@ -88,7 +88,7 @@ class Outline:
     shape
         Polygon, mm; inner rings are cut-outs.
     siding_mm
-        Finished thickness across the sawn face.
+        Finished thickness across the sawn face; :attr:`thickness_word` is what people call it.
     grain
         The line that the wood's grain has to follow.
     slope_of_grain
@@ -101,6 +101,8 @@ class Outline:
         curve and its lie together; along the sweep of a grown part. None for no limit.
     may_turn_over
         Whether the part may be sawn with the marked face down.
+    is_plank
+        Whether it is a plank, and not a timber that is sided and moulded.
     """
 
     shape: Polygon
@@ -113,12 +115,13 @@ class Outline:
     marks: tuple[Mark, ...] = ()
     bevels: tuple[Bevel, ...] = ()
     may_turn_over: bool = True
+    is_plank: bool = False
 
     def __post_init__(self) -> None:
         if self.shape.is_empty or not self.shape.is_valid:
             raise ShapeError(f"the outline is not usable: {shapely.is_valid_reason(self.shape)}")
         if not self.siding_mm > 0 or not math.isfinite(self.siding_mm):
-            raise ShapeError(f"the siding is {self.siding_mm:g} mm, must be over 0")
+            raise ShapeError(f"the {self.thickness_word} is {self.siding_mm:g} mm, must be over 0")
         if not self.slope_of_grain >= 1:
             raise ShapeError(f"slope of grain 1 in {self.slope_of_grain:g}: 1 in 1 is the steepest")
         if self.run_out_limit is not None and not self.run_out_limit >= 1:
@@ -159,6 +162,11 @@ class Outline:
         """
         turn = slope_angle(self.slope_of_grain)
         return best_run(self.weighed, self.middle_grain_deg, turn_deg=turn)
+
+    @property
+    def thickness_word(self) -> str:
+        """What its thickness is called: frames and floors have a siding, planks a thickness."""
+        return "thickness" if self.is_plank else "siding"
 
     @property
     def length_mm(self) -> float:

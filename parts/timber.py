@@ -7,7 +7,8 @@ a guess; ``status`` says what was read where, and what is from memory.
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from difflib import get_close_matches
 from functools import cache
@@ -15,6 +16,9 @@ from importlib.resources import files
 from types import MappingProxyType
 
 from nesting.errors import PartError
+
+LEAST_ENDING = 4
+"""Letters of a kind that may end a longer word: cedar in redcedar, but not ash in greasewash."""
 
 _COLUMNS = {
     "species": "name",
@@ -123,6 +127,34 @@ def species_names() -> tuple[str, ...]:
     return tuple(_table())
 
 
+def species_of_kind(kind: str, names: Iterable[str] = ()) -> tuple[str, ...]:
+    """Return the species that a bare kind of wood may mean; empty if it is no such kind.
+
+    Parameters
+    ----------
+    names
+        Of species that the table does not hold, to be asked as well.
+
+    Examples
+    --------
+    >>> species_of_kind("oak")
+    ('white oak', 'live oak', 'European oak')
+    >>> species_of_kind("cedar")[:2]
+    ('western redcedar', 'northern white cedar')
+    """
+    asked = " ".join(kind.split()).casefold()
+    if not asked:
+        return ()
+    return tuple(
+        name
+        for name in (*names, *_table())
+        if any(
+            word == asked or (len(asked) >= LEAST_ENDING and word.endswith(asked))
+            for word in re.split(r"[\s-]+", name.partition(" (")[0].casefold())
+        )
+    )
+
+
 def species(name: str) -> Species:
     """Return a species by its name, in any case, with or without the part in brackets.
 
@@ -139,6 +171,7 @@ def species(name: str) -> Species:
     spelling = " ".join(name.split()).casefold()
     if spelling in _names():
         return _table()[_names()[spelling]]
-    near = dict.fromkeys(_names()[match] for match in get_close_matches(spelling, _names(), n=3))
+    matches = (_names()[match] for match in get_close_matches(spelling, _names(), n=3))
+    near = dict.fromkeys(species_of_kind(spelling) or matches)
     hint = f"did you mean {' or '.join(near)}?" if near else "see species_names() for all of them"
     raise UnknownSpeciesError(f"no figures for the species {name!r}: {hint}")

@@ -85,10 +85,16 @@ class Entry:
         What stands in a stock file's defaults is said once, not for every board, unless it is
         ``titled``: wrong on this very board.
         """
+        self.findings.add(self.finding(loc, message, at_key=at_key, titled=titled))
+
+    def finding(
+        self, loc: Sequence[Step], message: str, *, at_key: bool = False, titled: bool = False
+    ) -> Finding:
+        """Return a finding at a path in this entry, as :meth:`note` would note it."""
         place = self.to_document(tuple(loc))
         title = self.title if titled or place[:1] != ("defaults",) else "defaults"
         text = f"{title}: {message}" if title else message
-        self.findings.add(self.document.finding(place, text, at_key=at_key))
+        return self.document.finding(place, text, at_key=at_key)
 
     def place(self, *loc: Step) -> str:
         """Return the file and line of a path in this entry, to refer to in a message."""

@@ -27,7 +27,7 @@ def parts_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
         "part",
         "long",
         "wide",
-        "siding",
+        "thick",
         "along",
         "to",
         "across",

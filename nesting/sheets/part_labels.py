@@ -108,17 +108,18 @@ def _side(placement: Placement) -> str:
 
 
 def _full(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[str, ...]]:
-    """Yield the wordings with name, siding and face: compact, flat, in one line."""
+    """Yield the wordings with name, thickness and face: compact, flat, in one line."""
     side = _side(placement)
     name = f"{number}  {placement.label}"
-    siding = f"siding {format_length(placement.need.outline.siding_mm, unit)}"
+    outline = placement.need.outline
+    thick = f"{outline.thickness_word} {format_length(outline.siding_mm, unit)}"
     broken = wrapped(name, 1.0, text_width(name, 1.0) * 0.6)
-    yield name, siding, f"marked face {side}"
-    yield name, f"{siding}, marked face {side}"
-    yield (f"{name}, {siding}, marked face {side}",)
+    yield name, thick, f"marked face {side}"
+    yield name, f"{thick}, marked face {side}"
+    yield (f"{name}, {thick}, marked face {side}",)
     if len(broken) > 1:
-        yield *broken, siding, f"marked face {side}"
-        yield *broken, f"{siding}, face {side}"
+        yield *broken, thick, f"marked face {side}"
+        yield *broken, f"{thick}, face {side}"
 
 
 def _part(

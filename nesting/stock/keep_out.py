@@ -8,7 +8,7 @@ the core, never from a many-sided stand-in.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
@@ -33,6 +33,21 @@ class KeepOutKind(StrEnum):
     STAIN = "stain"
     WORN_EDGE = "worn edge"
 
+
+EVERYDAY_WORDS: Mapping[KeepOutKind, str] = {
+    KeepOutKind.METAL: "nail screw bolt spike tack staple rivet rove brad pin fastening fastener "
+    "drift lag iron steel copper bronze brass",
+    KeepOutKind.HOLE: "bore treenail trenail trunnel dowel",
+    KeepOutKind.RECESS: "counterbore countersink bung plug",
+    KeepOutKind.GROOVE: "dado rabbet rebate slot notch mortise mortice score",
+    KeepOutKind.ROT: "decay dote punk worm wormhole shipworm gribble",
+    KeepOutKind.SPLIT: "check crack shake rent",
+    KeepOutKind.KNOT: "knothole burl",
+    KeepOutKind.STAIN: "paint oil rust discolouration discoloration",
+    KeepOutKind.WORN_EDGE: "wane chafe wear",
+}
+"""What people call a keep-out, by the kind it is recorded as. A knothole is recorded as a knot: the
+grain round it runs as wild, and no bung mends that (common practice, no source)."""
 
 PLUGGABLE = frozenset({KeepOutKind.HOLE, KeepOutKind.RECESS})
 """Kinds with the metal out, which a bung can close."""

@@ -108,6 +108,7 @@ class BentPlank(SideFitted):
             run_out=run_out([low, high], grain),
             bearing_zones=_zones(faces.shape, middle, thick),
             marks=self._frames(boat),
+            is_plank=True,
         )
         return Fit(outline, faces, self._laid.place(thick))
 

@@ -180,6 +180,7 @@ class AnyKnee(Fitted):
             thick,
             grain=straight_grain(),
             slope_of_grain=self.slope_of_grain,
+            is_plank=True,
         )
 
 

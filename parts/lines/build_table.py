@@ -72,6 +72,7 @@ class _Reader:
             transom=self._points("transom", unit, count=2),
             crown=self._crown(unit),
             file=self.raw.file,
+            unit=unit,
         )
 
     def _cell(self, key: str) -> Cell | None:
@@ -260,4 +261,4 @@ class _Reader:
         if cell.is_missing:
             return None
         mm = self._mm(cell, unit, what)
-        return None if mm is None else Offset(mm, cell.text, cell.line)
+        return None if mm is None else Offset(mm, cell.text, cell.line, cell.column)

@@ -67,13 +67,23 @@ def test_summary_shares_add_up_to_the_board(small, tmp_path):
     assert found["scrap_percent"] == pytest.approx(100 * (1 - kept / area["opened"]))
 
 
-def test_part_left_over_gives_exit_code_4_and_a_buy_list(small, tmp_path, capsys):
+def test_part_left_over_is_no_failure_and_goes_on_a_buy_list(small, tmp_path, capsys):
     small.write_text(SMALL.replace("length: 6 ft", "length: 9 ft"))
-    assert nest(small, tmp_path / "out") == cli.PARTS_LEFT
+    assert nest(small, tmp_path / "out") == cli.ALL_PLACED == 0
     out = capsys.readouterr().out
     assert "too long" in out
     assert "Left to buy" in out
     assert files_in(tmp_path / "out") == ["overview.dxf", "summary.json"]
+
+
+@pytest.mark.parametrize(("length", "code"), [("9 ft", cli.PARTS_LEFT), ("6 ft", cli.ALL_PLACED)])
+def test_script_that_must_place_all_gets_exit_code_4_if_a_part_is_left(
+    small, tmp_path, length, code
+):
+    small.write_text(SMALL.replace("length: 6 ft", f"length: {length}"))
+    assert nest(small, tmp_path / "out", "--must-place-all", "-q") == code
+    assert cli.PARTS_LEFT == 4
+    assert (tmp_path / "out" / "summary.json").exists(), "the plan is written all the same"
 
 
 def test_json_prints_one_object_and_nothing_else(small, tmp_path, capsys):

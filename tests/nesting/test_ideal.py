@@ -67,7 +67,7 @@ def test_summary_holds_the_bounds(tmp_path, capsys):
     path = tmp_path / "two.yaml"
     path.write_text(PROJECT)
     arguments = ["nest", str(path), "-o", str(tmp_path / "out"), "--rounds", "0", "--json"]
-    assert cli.main(arguments) == cli.PARTS_LEFT
+    assert cli.main(arguments) == cli.ALL_PLACED
     found = json.loads(capsys.readouterr().out)
     assert found["value_placed"] == 4
     assert found["ideal"] == {

@@ -122,7 +122,7 @@ def test_butts_too_near_are_noted_on_the_parts_and_by_check(tmp_path, capsys):
     assert all(words in note for note in notes)
     assert cli.main(["check", str(tmp_path / "project.yaml")]) == cli.ALL_PLACED
     out = capsys.readouterr().out
-    assert out.count(f"note: shift of butts: {words}") == 1
+    assert out.count(f": shift of butts: {words}") == 1
 
 
 def test_outlines_of_fitted_parts_load_no_solid_modeller(tmp_path):

@@ -10,8 +10,8 @@ from puzzles import random_board, random_need
 from shapely.geometry import Polygon, box
 
 from nesting.engine.bounds import Bounds
+from nesting.engine.extents import least_extents
 from nesting.engine.pack import pack
-from nesting.engine.possible import least_extents
 from nesting.engine.stop import MaxRounds
 from nesting.ideal import Limit
 from nesting.need import Holes, Need

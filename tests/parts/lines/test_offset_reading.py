@@ -1,6 +1,7 @@
 import pytest
 
 from nesting.errors import ProjectFileError
+from nesting.units import Unit
 from parts.curves import CrownShape
 from parts.lines import Face, read_table
 from parts.lines.table import LineKind, Measure
@@ -81,6 +82,7 @@ def test_figure_1_09_4_plus_is_547_6875_mm(read):
 
 def test_settings_and_lines_come_through(read):
     table = read(CSV)
+    assert table.unit is Unit.FOOT
     assert (table.name, table.face, table.planking_mm) == ("Skiff", Face.OUTSIDE, 19.05)
     assert table.crown.rise_mm == 50.8
     assert table.crown.shape is CrownShape.ARC
@@ -107,7 +109,8 @@ def test_missing_entries_are_a_dash_or_nothing(read):
 
 def test_a_cell_knows_how_and_where_it_was_written(read):
     [buttock] = read(CSV).of_kind(LineKind.BUTTOCK)
-    assert (buttock.offsets[1].written, buttock.offsets[1].line) == ("1-2-5", 15)
+    offset = buttock.offsets[1]
+    assert (offset.written, offset.line, offset.column) == ("1-2-5", 15, 3)
 
 
 def test_a_diagonal_is_measured_from_the_centreline_along_its_slope(read):

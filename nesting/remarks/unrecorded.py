@@ -6,15 +6,19 @@ or wood of some moisture; the saw would otherwise wait for a survey of everythin
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
+from nesting.errors import Finding
 from nesting.need import Need
+from nesting.project import Project
 from nesting.rules import Rules
 from nesting.stock.board import Board
 
 
-def unrecorded(needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> tuple[str, ...]:
-    """Return a sentence for each set of boards that pass unrecorded, and for which parts."""
+def unrecorded(project: Project) -> Iterator[Finding]:
+    """Yield each set of boards that pass unrecorded, at the first part they pass for."""
+    needs, boards, rules = project.needs, project.stock, project.rules
     heartwood = _passing(
         [need for need in needs if need.heartwood_only], boards, rules,
         lambda board: board.heartwood is None,
@@ -23,10 +27,8 @@ def unrecorded(needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> 
         [need for need in needs if need.moisture_percent is not None], boards, rules,
         lambda board: board.moisture_percent is None,
     )  # fmt: skip
-    return (
-        *_sentences("heartwood", "all heartwood", heartwood),
-        *_sentences("moisture", "what is asked", moisture),
-    )
+    yield from _findings("heartwood", "all heartwood", heartwood, project)
+    yield from _findings("moisture", "what is asked", moisture, project)
 
 
 Passing = dict[tuple[str, ...], list[str]]
@@ -49,9 +51,11 @@ def _passing(
     return found
 
 
-def _sentences(what: str, asked: str, passing: Passing) -> list[str]:
-    return [
-        f"the {what} of {', '.join(boards)} was never recorded, so it passes as {asked} for "
-        f"{'; '.join(parts)}: look at the wood, and record it"
-        for boards, parts in passing.items()
-    ]
+def _findings(what: str, asked: str, passing: Passing, project: Project) -> Iterator[Finding]:
+    for boards, parts in passing.items():
+        entry = replace(project.part_entries[parts[0]], title="")
+        yield entry.finding(
+            (),
+            f"the {what} of {', '.join(boards)} was never recorded, so it passes as {asked} for "
+            f"{'; '.join(parts)}: look at the wood, and record it",
+        )
