@@ -11,6 +11,7 @@ import os
 import re
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,8 @@ from nesting.errors import (
 
 if TYPE_CHECKING:
     from nesting.account import Account
+    from nesting.console import ProgressLine
+    from nesting.engine.ahead import Ahead
     from nesting.engine.stop import Stop, WhenAsked
     from nesting.nest import CuttingPlan
     from nesting.project import Project
@@ -81,15 +84,18 @@ def _nest(given: argparse.Namespace) -> int:
     """Read project, pack, check, account, write, report: the whole job."""
     from nesting.account import account_for
     from nesting.check import require_sound
+    from nesting.engine.ahead import compiled_ahead
     from nesting.interrupt import ctrl_c_asks
     from nesting.outputs import require_room, write_outputs
     from nesting.project import read_project
 
-    project = read_project(given.project)
-    folder = _folder(given, project)
-    require_room(folder, overwrite=given.overwrite)
-    with ctrl_c_asks() as asked:
-        plan = _packed(given, project, asked)
+    with compiled_ahead() as ahead, _live_line(given) as show:
+        show.say("reading the project")
+        project = read_project(given.project)
+        folder = _folder(given, project)
+        require_room(folder, overwrite=given.overwrite)
+        with ctrl_c_asks() as asked:
+            plan = _packed(given, project, asked, ahead, show)
     require_sound(plan, project.needs, project.rules)
     account = account_for(plan, project.rules)
     files = write_outputs(
@@ -102,23 +108,33 @@ def _nest(given: argparse.Namespace) -> int:
     return PARTS_LEFT if plan.unplaced else ALL_PLACED
 
 
-def _packed(given: argparse.Namespace, project: Project, asked: WhenAsked) -> CuttingPlan:
+def _live_line(given: argparse.Namespace) -> AbstractContextManager[ProgressLine]:
+    """Return a line of the terminal that says what goes on, hidden where it is not wanted."""
     from rich.console import Console
 
-    from nesting.cluster import search_workers
     from nesting.console import live_search
-    from nesting.engine.pack import pack
 
     errors = Console(stderr=True)
     is_shown = errors.is_terminal and not (given.quiet or given.json or given.no_progress)
-    with (
-        live_search(errors, is_shown=is_shown) as show,
-        search_workers(given.cluster, given.workers) as (executor, workers),
-    ):
+    return live_search(errors, is_shown=is_shown)
+
+
+def _packed(
+    given: argparse.Namespace, project: Project, asked: WhenAsked, ahead: Ahead, show: ProgressLine
+) -> CuttingPlan:
+    from nesting.cluster import search_workers
+    from nesting.engine.pack import pack
+
+    stop = _stop(given, asked)
+    if ahead.is_busy:
+        show.say("compiling what the first plan needs, once on this machine")
+        ahead.wait()
+    show.say("making the first plan")
+    with search_workers(given.cluster, given.workers) as (executor, workers):
         return pack(
             project.needs, project.stock, project.rules,
-            stop=_stop(given, asked), seed=given.seed, on_progress=show,
-            workers=workers, executor=executor,
+            stop=stop, seed=given.seed, on_progress=show,
+            workers=workers, executor=executor, ahead=ahead,
         )  # fmt: skip
 
 

@@ -298,7 +298,11 @@ class ProgressLine:
 
     def __init__(self, bar: Progress) -> None:
         self._bar = bar
-        self._task = bar.add_task("preparing (a first run compiles its kernels)", total=1.0)
+        self._task = bar.add_task("starting", total=1.0)
+
+    def say(self, what: str) -> None:
+        """Show what goes on before there is a plan."""
+        self._bar.update(self._task, description=what)
 
     def __call__(self, progress: SearchProgress) -> None:
         """Show where the search stands."""

@@ -8,6 +8,7 @@ from concurrent.futures import Executor
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
+from nesting.engine.ahead import LONG_RUN, Ahead
 from nesting.engine.bounds import Bounds
 from nesting.engine.construct import Order
 from nesting.engine.gather import gathered_plan
@@ -45,10 +46,6 @@ STRETCH_SECONDS = 3.0
 BEHIND = 0.02
 """A lane whose best is dearer than the best of all by this share goes on from that one."""
 
-CROWDING_SECONDS = 60.0
-"""With less time left parts are not crowded in unless the kernels for it are compiled: a machine's
-first run takes most of that to compile them."""
-
 
 @dataclass(frozen=True)
 class Progress:
@@ -82,6 +79,7 @@ def pack(
     seed: int = 0,
     workers: int = 1,
     executor: Executor | None = None,
+    ahead: Ahead | None = None,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> CuttingPlan:
     """Return a cutting plan: the most value placed, then the least wood opened.
@@ -97,6 +95,9 @@ def pack(
     executor
         Where to search instead of in processes of our own: any whose workers can import this
         package, such as ``distributed.Client(address).get_executor()``. It is left open.
+    ahead
+        What compiles kernels beside this process: on a machine's first run lanes wait for it
+        before they crowd parts in, instead of each compiling that for itself.
     """
     here = Searcher(needs, boards, rules)
     bounds = Bounds(needs, boards, rules)
@@ -104,7 +105,7 @@ def pack(
     try:
         with crew_of(here, workers if stop.share_used(0) < 1.0 else 1, executor) as crew:
             lanes = LANES if stop.seconds_left() is None else max(1, workers)
-            for best, rounds in _improving(crew, stop, seed, lanes):
+            for best, rounds in _improving(crew, stop, seed, lanes, ahead):
                 progress = _progress(
                     plan_of(best, here.problem), here.problem, bounds, rounds, stop
                 )
@@ -121,11 +122,13 @@ def pack(
 
 
 def _improving(
-    crew: Crew, stop: Stop, seed: int, count_of_lanes: int
+    crew: Crew, stop: Stop, seed: int, count_of_lanes: int, ahead: Ahead | None
 ) -> Iterator[tuple[Written, int]]:
     """Yield the best plan and the rounds of each lane so far, after every meeting."""
     best: Reached | None = None
     for plan in crew.construct(list(Order), stop):
+        if best is None and ahead is not None:
+            ahead.start_rest(stop.seconds_left())
         best = plan if best is None or plan.best_cost < best.best_cost else best
         yield best.best, 0
         if stop.share_used(0) >= 1.0:
@@ -135,7 +138,7 @@ def _improving(
     while (used := stop.share_used(rounds)) < 1.0:
         count, left = _rounds_ahead(stop, rounds, pace), stop.seconds_left()
         later = max(used, stop.share_used(rounds + count))
-        may_crowd, span = _may_crowd(stop), (used, later)
+        may_crowd, span = _may_crowd(stop, ahead), (used, later)
         stretches = [
             Stretch(lane, at.current, at.best, count, rounds, span, may_crowd, seed, left)
             for lane, at in enumerate(lanes)
@@ -163,10 +166,15 @@ def _is_behind(lane: Reached, best: Reached) -> bool:
     return lane.best_cost > best.best_cost * (1 + BEHIND)
 
 
-def _may_crowd(stop: Stop) -> bool:
-    """Return whether there is time for what a first use of crowding may have to compile."""
+def _may_crowd(stop: Stop, ahead: Ahead | None) -> bool:
+    """Return whether there is time for what a first use of crowding may have to compile.
+
+    While that is being compiled elsewhere the lanes do without, unless rounds alone count.
+    """
     left = stop.seconds_left()
-    return left is None or left > CROWDING_SECONDS or is_compiled()
+    if left is not None and ahead is not None and ahead.is_busy:
+        return False
+    return left is None or left > LONG_RUN or is_compiled()
 
 
 def _progress(
