@@ -18,6 +18,7 @@ from rich.text import Text
 from nesting.account import Account, Shares
 from nesting.engine.pack import Progress as SearchProgress
 from nesting.ideal import Ideal
+from nesting.left_over import told
 from nesting.movement import SOURCES as MOVEMENT_SOURCES
 from nesting.movement import Movements
 from nesting.nest import CuttingPlan
@@ -55,7 +56,7 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
         )
         pieces.append(Text(f"Bungs to set: {bungs}"))
     if plan.unplaced:
-        pieces += [_unplaced_table(plan), _buy_table(account, unit)]
+        pieces += [_unplaced_table(plan, unit), _buy_table(account, unit)]
     pieces += [*_grain_note(plan), *_holes_note(account)]
     pieces.append(Text(f"\n{CAUTION}", style="italic"))
     return Group(*pieces)
@@ -255,10 +256,11 @@ def _floor(percent: float) -> str:
     return f"{math.floor(percent * 10) / 10:.1f}"
 
 
-def _unplaced_table(plan: CuttingPlan) -> Table:
-    table = _table("\nLeft over", "part", "#how many", "why")
+def _unplaced_table(plan: CuttingPlan, unit: Unit) -> Table:
+    table = _table("\nLeft over", "part", "#how many", "why, and what would help")
     for left in plan.unplaced:
-        table.add_row(left.need.part, str(left.count), str(left.reason))
+        why = "\n".join([str(left.reason), *told(left.prospect, unit)])
+        table.add_row(left.need.part, str(left.count), why)
     return table
 
 

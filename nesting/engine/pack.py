@@ -210,4 +210,6 @@ def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds) -> CuttingP
             placements.append(replace(placement, copy=numbers[laid.need]))
         if placements:
             nests.append(Nest(problem.boards[state.board], tuple(placements)))
-    return CuttingPlan(tuple(nests), unplaced(plan, problem), _ideal(plan, problem, bounds))
+    ideal = _ideal(plan, problem, bounds)
+    left = unplaced(plan, problem, is_value_met=ideal.is_value_met)
+    return CuttingPlan(tuple(nests), left, ideal)
