@@ -43,7 +43,7 @@ def convex_sum(a, b, gap, edges, corners):  # type: ignore[no-untyped-def]
                 angles[count] = math.atan2(normals[count, 1], normals[count, 0])
                 count += 1
     order = np.empty(count, np.int64)
-    order_of(angles, count, order, np.empty(count, np.int64))
+    order_of(angles, count, order)
     total = 0
     for k in range(count):
         i = order[k]
@@ -143,8 +143,7 @@ def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
     sums = first.shape[0] - 1
     found = np.empty((2 * edges.shape[0] + 16, 4))
     begins, ends = np.empty(sums), np.empty(sums)
-    near, spare = np.empty(sums, np.int64), np.empty(sums, np.int64)
-    order = np.empty(sums, np.int64)
+    near, order = np.empty(sums, np.int64), np.empty(sums, np.int64)
     total, hider = NONE_YET, 0
     for own in range(sums):
         neighbours = 0
@@ -184,7 +183,7 @@ def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
                     if start == 0.0 and end == 1.0:
                         hider = place
                         break
-            order_of(begins, count, order, spare)
+            order_of(begins, count, order)
             at = 0.0
             for p in range(count + 1):
                 end = begins[order[p]] if p < count else 1.0
@@ -284,7 +283,7 @@ def lowest_spots(edges, first, boxes, segments, limit, weights, spots):  # type:
         for y in (y0, y1):
             _offer(x, y, limit, weights, spots, edges, first, boxes, killer)
     order = np.empty(count, np.int64)
-    order_of(least, count, order, np.empty(count, np.int64))
+    order_of(least, count, order)
     last = spots.shape[0] - 1
     for p in range(count):
         if least[order[p]] >= spots[last, 0]:

@@ -6,12 +6,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numba import njit
 
-from nesting.engine.order import RUN, order_of, sort_few
+from nesting.engine.order import SHORT, order_of, sort_few
 
 
 @njit(cache=True)
-def order_kernel(keys, count, order, spare):
-    order_of(keys, count, order, spare)
+def order_kernel(keys, count, order):
+    order_of(keys, count, order)
 
 
 @njit(cache=True)
@@ -19,26 +19,39 @@ def sort_kernel(values, low, high):
     sort_few(values, low, high)
 
 
+@njit(cache=True)
+def argsort(keys):
+    return np.argsort(keys)
+
+
 def order(keys):
-    found, spare = np.empty(len(keys), np.int64), np.empty(len(keys), np.int64)
-    order_kernel(np.asarray(keys, float), len(keys), found, spare)
+    found = np.empty(len(keys), np.int64)
+    order_kernel(np.asarray(keys, float), len(keys), found)
     return found.tolist()
 
 
-@given(st.lists(st.integers(-5, 5), max_size=5 * RUN))
-def test_equal_keys_keep_their_order(keys):
-    assert order(keys) == np.argsort(keys, kind="stable").tolist()
+@given(st.lists(st.integers(-5, 5), max_size=9 * SHORT))
+def test_order_is_that_of_argsort_even_of_equal_keys(keys):
+    assert order(keys) == argsort(np.asarray(keys, float)).tolist()
 
 
-@pytest.mark.parametrize("count", [0, 1, RUN, RUN + 1, 2 * RUN, 3 * RUN, 1000])
-def test_long_lists_are_merged_from_sorted_runs(count):
-    keys = np.random.default_rng(count).uniform(size=count)
-    assert order(keys) == np.argsort(keys, kind="stable").tolist()
+@pytest.mark.parametrize("count", [0, 1, SHORT, SHORT + 1, SHORT + 2, 1000, 100_000])
+@pytest.mark.parametrize("most", [3, 10**9])
+def test_long_lists_are_sorted(count, most):
+    keys = np.random.default_rng(count).integers(0, most, count).astype(float)
+    found = order(keys)
+    assert sorted(found) == list(range(count))
+    assert (np.diff(keys[found]) >= 0).all()
+
+
+@pytest.mark.parametrize("keys", [range(5000), range(5000, 0, -1), [1] * 5000])
+def test_lists_in_order_are_sorted_within_the_room_for_stretches_that_wait(keys):
+    assert order(keys) == argsort(np.asarray(keys, float)).tolist()
 
 
 def test_keys_beyond_the_count_are_left_out():
     found = np.full(2, -1)
-    order_kernel(np.array([3.0, 1.0, -9.0]), 2, found, np.empty(2, np.int64))
+    order_kernel(np.array([3.0, 1.0, -9.0]), 2, found)
     assert found.tolist() == [1, 0]
 
 
