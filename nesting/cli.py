@@ -81,15 +81,22 @@ def _print_version() -> int:
 
 
 def _nest(given: argparse.Namespace) -> int:
-    """Read project, pack, check, account, write, report: the whole job."""
+    """Do the whole job, while what it needs on a machine's first run is compiled beside it."""
+    from nesting.engine.ahead import compiled_ahead
+
+    with compiled_ahead() as ahead:
+        return _whole_job(given, ahead)
+
+
+def _whole_job(given: argparse.Namespace, ahead: Ahead) -> int:
+    """Read project, pack, check, account, write, report."""
     from nesting.account import account_for
     from nesting.check import require_sound
-    from nesting.engine.ahead import compiled_ahead
     from nesting.interrupt import ctrl_c_asks
     from nesting.outputs import require_room, write_outputs
     from nesting.project import read_project
 
-    with compiled_ahead() as ahead, _live_line(given) as show:
+    with _live_line(given) as show:
         show.say("reading the project")
         project = read_project(given.project)
         folder = _folder(given, project)

@@ -1,9 +1,10 @@
-"""Compile the kernels of the search in other processes, the first plan's first.
+"""Compile kernels of the search in other processes: the first plan's, then the separator.
 
 On a machine's first run numba compiles them; the compiled code stays on disk. Each kernel is
 compiled by being used on a tiny project, so that it meets just the types that the search gives it.
 Numba lets one thread of a process compile at a time, so processes do it side by side, while the
-project is read and the search goes on.
+project is read, and while the search goes on. What fills boards on lines takes the lanes a few
+seconds when they first ask for it, no longer than a process here would.
 """
 
 from __future__ import annotations
@@ -21,8 +22,6 @@ from shapely.geometry import Polygon, box
 
 from nesting.engine.board_state import TOWARD_LEFT, BoardState, Laid
 from nesting.engine.compiled import is_on_disk
-from nesting.engine.fill import Filler
-from nesting.engine.front_numba import advance, next_places, room_on
 from nesting.engine.kernels_numba import all_sums, exposed, lowest_spots
 from nesting.engine.no_fit import EMPTY, is_outside, legal_spots
 from nesting.engine.problem import Problem
@@ -79,11 +78,6 @@ def compile_sums() -> None:
     problem.between(figure, figure)
 
 
-def compile_filling() -> None:
-    """Compile the filling of boards on lines."""
-    Filler(tiny_problem()).filled(0, [6], 2, np.random.default_rng(0))
-
-
 def compile_crowding() -> None:
     """Compile the separation of parts that overlap: the longest, for most of a minute."""
     from nesting.engine.crowd import Crowder  # Takes as long as all else to load.
@@ -114,11 +108,12 @@ class Ahead:
         if not all(map(is_on_disk, (all_sums, exposed))):
             self._start(compile_sums)
 
-    def start_rest(self, seconds_left: float | None) -> None:
-        """Start compiling what the search needs later, as far as the time is worth it."""
-        if not all(map(is_on_disk, (room_on, next_places, advance))):
-            self._start(compile_filling)
-        # Under a limit in rounds the plan must not depend on when it is done.
+    def start_crowding(self, seconds_left: float | None) -> None:
+        """Start compiling what crowds parts in, if there is time for it.
+
+        Not under a limit in rounds: there lanes crowd from the first round on, so that the plan
+        does not depend on when this is done, and compile it themselves.
+        """
         if seconds_left is not None and seconds_left > LONG_RUN and not is_compiled():
             self._start(compile_crowding)
 

@@ -128,7 +128,7 @@ def _improving(
     best: Reached | None = None
     for plan in crew.construct(list(Order), stop):
         if best is None and ahead is not None:
-            ahead.start_rest(stop.seconds_left())
+            ahead.start_crowding(stop.seconds_left())
         best = plan if best is None or plan.best_cost < best.best_cost else best
         yield best.best, 0
         if stop.share_used(0) >= 1.0:
