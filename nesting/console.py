@@ -304,7 +304,7 @@ class ProgressLine:
 
     def say(self, what: str) -> None:
         """Show what goes on before there is a plan."""
-        self._bar.update(self._task, description=what)
+        self._bar.update(self._task, description=what, refresh=True)
 
     def __call__(self, progress: SearchProgress) -> None:
         """Show where the search stands."""
