@@ -29,6 +29,8 @@ from nesting.errors import (
 
 if TYPE_CHECKING:
     from nesting.account import Account
+    from nesting.console import ProgressLine
+    from nesting.engine.ahead import Ahead
     from nesting.engine.stop import Stop, WhenAsked
     from nesting.nest import CuttingPlan
     from nesting.new_timber import NewPlank, SortedOut
@@ -85,7 +87,15 @@ def _print_version() -> int:
 
 
 def _nest(given: argparse.Namespace) -> int:
-    """Read project, pack, check, account, write, report: the whole job."""
+    """Do the whole job, while what it needs on a machine's first run is compiled beside it."""
+    from nesting.engine.ahead import compiled_ahead
+
+    with compiled_ahead() as ahead:
+        return _whole_job(given, ahead)
+
+
+def _whole_job(given: argparse.Namespace, ahead: Ahead) -> int:
+    """Read project, pack, check, account, write, report."""
     from nesting.account import account_for
     from nesting.check import require_sound
     from nesting.interrupt import ctrl_c_asks
@@ -93,12 +103,14 @@ def _nest(given: argparse.Namespace) -> int:
     from nesting.project import read_project
     from nesting.work import Step
 
-    project = read_project(given.project)
-    folder = _folder(given, project)
-    require_room(folder, overwrite=given.overwrite)
-    _tell_odd_figures(project)
-    with ctrl_c_asks() as asked:
-        plan = _packed(given, project, asked)
+    with _live_line(given) as show:
+        show.say("reading the project")
+        project = read_project(given.project)
+        folder = _folder(given, project)
+        require_room(folder, overwrite=given.overwrite)
+        _tell_odd_figures(project)
+        with ctrl_c_asks() as asked:
+            plan = _packed(given, project, asked, ahead, show)
     with _work_shown(given) as tell:
         tell(Step("measuring the plan again"))
         require_sound(plan, project.needs, project.rules)
@@ -113,23 +125,33 @@ def _nest(given: argparse.Namespace) -> int:
     return PARTS_LEFT if plan.unplaced and given.must_place_all else ALL_PLACED
 
 
-def _packed(given: argparse.Namespace, project: Project, asked: WhenAsked) -> CuttingPlan:
+def _live_line(given: argparse.Namespace) -> AbstractContextManager[ProgressLine]:
+    """Return a line of the terminal that says what goes on, hidden where it is not wanted."""
     from rich.console import Console
 
-    from nesting.cluster import search_workers
     from nesting.console import live_search
-    from nesting.engine.pack import pack
 
     errors = Console(stderr=True)
     is_shown = errors.is_terminal and not (given.quiet or given.json or given.no_progress)
-    with (
-        live_search(errors, is_shown=is_shown) as show,
-        search_workers(given.cluster, given.workers) as (executor, workers),
-    ):
+    return live_search(errors, is_shown=is_shown)
+
+
+def _packed(
+    given: argparse.Namespace, project: Project, asked: WhenAsked, ahead: Ahead, show: ProgressLine
+) -> CuttingPlan:
+    from nesting.cluster import search_workers
+    from nesting.engine.pack import pack
+
+    stop = _stop(given, asked)
+    if ahead.is_busy:
+        show.say("compiling what the first plan needs, once on this machine")
+        ahead.wait()
+    show.say("making the first plan")
+    with search_workers(given.cluster, given.workers) as (executor, workers):
         return pack(
             project.needs, project.stock, project.rules,
-            stop=_stop(given, asked), seed=given.seed, on_progress=show,
-            workers=workers, executor=executor,
+            stop=stop, seed=given.seed, on_progress=show,
+            workers=workers, executor=executor, ahead=ahead,
         )  # fmt: skip
 
 

@@ -22,6 +22,7 @@ from nesting.buy_tables import bare_table as _table
 from nesting.buy_tables import buy_tables
 from nesting.cautions import CAUTIONS, HEADING
 from nesting.ideal import Ideal
+from nesting.left_over import told
 from nesting.movement import SOURCES as MOVEMENT_SOURCES
 from nesting.movement import Movements
 from nesting.nest import CuttingPlan
@@ -58,7 +59,7 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
         )
         pieces.append(Text(f"Bungs to set: {bungs}"))
     if plan.unplaced:
-        pieces += [_unplaced_table(plan), *buy_tables(account.to_buy, unit)]
+        pieces += [_unplaced_table(plan, unit), *buy_tables(account.to_buy, unit)]
     pieces += [*_grain_note(plan, account), *_holes_note(account)]
     pieces.append(cautions())
     return Group(*pieces)
@@ -276,10 +277,11 @@ def _floor(percent: float) -> str:
     return f"{math.floor(percent * 10) / 10:.1f}"
 
 
-def _unplaced_table(plan: CuttingPlan) -> Table:
-    table = _table("\nLeft over", "part", "#how many", "why")
+def _unplaced_table(plan: CuttingPlan, unit: Unit) -> Table:
+    table = _table("\nLeft over", "part", "#how many", "why, and what would help")
     for left in plan.unplaced:
-        table.add_row(left.need.part, str(left.count), str(left.reason))
+        why = "\n".join([str(left.reason), *told(left.prospect, unit)])
+        table.add_row(left.need.part, str(left.count), why)
     return table
 
 
@@ -318,7 +320,11 @@ class ProgressLine:
 
     def __init__(self, bar: Progress) -> None:
         self._bar = bar
-        self._task = bar.add_task("preparing (a first run compiles its kernels)", total=1.0)
+        self._task = bar.add_task("starting", total=1.0)
+
+    def say(self, what: str) -> None:
+        """Show what goes on before there is a plan."""
+        self._bar.update(self._task, description=what, refresh=True)
 
     def __call__(self, progress: SearchProgress) -> None:
         """Show where the search stands."""

@@ -11,6 +11,7 @@ from nesting.account import Account, BoardAccount, Shares
 from nesting.buy_words import as_data
 from nesting.errors import OutputError
 from nesting.ideal import Ideal
+from nesting.left_over import Cure, Outlook, Prospect, Remedy
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.stock.board import Board
@@ -136,7 +137,16 @@ def _strength(piece: PieceStrength) -> dict[str, float | None]:
 
 
 def _unplaced(left: Unplaced) -> dict[str, Any]:
-    return {"part": left.need.part, "count": left.count, "reason": str(left.reason)}
+    prospect = left.prospect
+    return {
+        "part": left.need.part,
+        "count": left.count,
+        "reason": str(left.reason),
+        "outlook": prospect.outlook,
+        "room_on": list(prospect.room_on),
+        "lacks_mm": prospect.lacks_mm,
+        "would_help": [asdict(remedy) for remedy in prospect.remedies],
+    }
 
 
 def _weakened(piece: PieceStrength) -> dict[str, Any]:
@@ -176,7 +186,7 @@ def plan_from(
             for row in given["boards"]
         )
         left = tuple(
-            Unplaced(need_of[row["part"]], row["count"], Misfit(row["reason"]))
+            Unplaced(need_of[row["part"]], row["count"], Misfit(row["reason"]), _read_prospect(row))
             for row in given["unplaced"]
         )
         files = {row["board"]: row["file"] for row in given["boards"]}
@@ -186,6 +196,16 @@ def plan_from(
             "nested; nest it again"
         ) from error
     return CuttingPlan(nests, left), files
+
+
+def _read_prospect(row: Mapping[str, Any]) -> Prospect:
+    outlook, found = row.get("outlook"), row.get("would_help", ())
+    return Prospect(
+        None if outlook is None else Outlook(outlook),
+        tuple(row.get("room_on", ())),
+        tuple(Remedy(**{**remedy, "cure": Cure(remedy["cure"])}) for remedy in found),
+        row.get("lacks_mm"),
+    )
 
 
 def _read_placement(row: Mapping[str, Any], need_of: Mapping[str, Need]) -> Placement:

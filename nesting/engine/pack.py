@@ -9,6 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 
+from nesting.engine.ahead import LONG_RUN, Ahead
 from nesting.engine.bounds import Bounds
 from nesting.engine.fillings import Fillings, Prices
 from nesting.engine.gather import gathered_plan
@@ -40,10 +41,6 @@ STRETCH_SECONDS = 3.0
 
 BEHIND = 0.02
 """A lane whose best is dearer than the best of all by this share goes on from that one."""
-
-CROWDING_SECONDS = 60.0
-"""With less time left parts are not crowded in unless the kernels for it are compiled: a machine's
-first run takes most of that to compile them."""
 
 
 @dataclass(frozen=True)
@@ -78,6 +75,7 @@ def pack(
     seed: int = 0,
     workers: int = 1,
     executor: Executor | None = None,
+    ahead: Ahead | None = None,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> CuttingPlan:
     """Return a cutting plan: the most value placed, then the least wood opened.
@@ -93,6 +91,9 @@ def pack(
     executor
         Where to search instead of in processes of our own: any whose workers can import this
         package, such as ``distributed.Client(address).get_executor()``. It is left open.
+    ahead
+        What compiles kernels beside this process: on a machine's first run lanes wait for it
+        before they crowd parts in, instead of each compiling that for itself.
     """
     here = Searcher(needs, boards, rules)
     bounds = Bounds(needs, boards, rules)
@@ -100,7 +101,7 @@ def pack(
     try:
         with crew_of(here, workers if stop.share_used(0) < 1.0 else 1, executor) as crew:
             lanes = LANES if stop.seconds_left() is None else max(1, workers)
-            for best, rounds in _improving(crew, here, stop, seed, lanes):
+            for best, rounds in _improving(crew, here, stop, seed, lanes, ahead):
                 progress = _progress(
                     plan_of(best, here.problem), here.problem, bounds, rounds, stop
                 )
@@ -117,15 +118,18 @@ def pack(
 
 
 def _improving(
-    crew: Crew, here: Searcher, stop: Stop, seed: int, count_of_lanes: int
+    crew: Crew, here: Searcher, stop: Stop, seed: int, count_of_lanes: int, ahead: Ahead | None
 ) -> Iterator[tuple[Written, int]]:
     """Yield the best plan and the rounds of each lane so far, after every meeting."""
     best = here.construct(is_quick=stop.share_used(0) < 1.0)
     yield best.best, 0
+    if ahead is not None and stop.share_used(0) < 1.0:
+        ahead.start_crowding(stop.seconds_left())
     pool, problem = Fillings(here.problem), here.problem
     lanes, rounds = [best] * count_of_lanes, 0
     while stop.share_used(rounds) < 1.0:
-        stretches = _stretches(lanes, rounds, stop, seed, pool.prices)
+        may_crowd = _may_crowd(stop, ahead)
+        stretches = _stretches(lanes, rounds, stop, seed, may_crowd, pool.prices)
         lanes, together = crew.search(stretches, partial(_recombined, pool, best, problem, stop))
         rounds += max(lane.rounds for lane in lanes)
         for lane in lanes:
@@ -146,7 +150,12 @@ def _recombined(pool: Fillings, best: Reached, problem: Problem, stop: Stop) -> 
 
 
 def _stretches(
-    lanes: Sequence[Reached], rounds: int, stop: Stop, seed: int, prices: Prices | None
+    lanes: Sequence[Reached],
+    rounds: int,
+    stop: Stop,
+    seed: int,
+    may_crowd: bool,
+    prices: Prices | None,
 ) -> list[Stretch]:
     """Return what each lane does next: some rounds, or as many as there is time for."""
     used, left = stop.share_used(rounds), stop.seconds_left()
@@ -156,8 +165,8 @@ def _stretches(
     seconds = None if left is None else min(left, STRETCH_SECONDS)
     return [
         Stretch(
-            number, lane.current, lane.best, count, rounds, (used, later), _may_crowd(stop),
-            seed, seconds, left, prices,
+            number, lane.current, lane.best, count, rounds, (used, later), may_crowd, seed,
+            seconds, left, prices,
         )
         for number, lane in enumerate(lanes)
     ]  # fmt: skip
@@ -171,10 +180,15 @@ def _is_behind(lane: Reached, best: Reached, problem: Problem) -> bool:
     return lane.best_outlay > best.best_outlay + BEHIND * opened
 
 
-def _may_crowd(stop: Stop) -> bool:
-    """Return whether there is time for what a first use of crowding may have to compile."""
+def _may_crowd(stop: Stop, ahead: Ahead | None) -> bool:
+    """Return whether there is time for what a first use of crowding may have to compile.
+
+    While that is being compiled elsewhere the lanes do without, unless rounds alone count.
+    """
     left = stop.seconds_left()
-    return left is None or left > CROWDING_SECONDS or is_compiled()
+    if left is not None and ahead is not None and ahead.is_busy:
+        return False
+    return left is None or left > LONG_RUN or is_compiled()
 
 
 def _progress(
@@ -210,4 +224,6 @@ def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds) -> CuttingP
             placements.append(replace(placement, copy=numbers[laid.need]))
         if placements:
             nests.append(Nest(problem.boards[state.board], tuple(placements)))
-    return CuttingPlan(tuple(nests), unplaced(plan, problem), _ideal(plan, problem, bounds))
+    ideal = _ideal(plan, problem, bounds)
+    left = unplaced(plan, problem, is_value_met=ideal.is_value_met)
+    return CuttingPlan(tuple(nests), left, ideal)

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 import shapely
 
 from nesting.account import BoardAccount, Shares
+from nesting.left_over import told
 from nesting.nest import CuttingPlan, Nest
-from nesting.sheets.blocks import Block, Flow, Rows, flow, table
+from nesting.sheets.blocks import LETTER_MM, Block, Flow, Rows, flow, table
 from nesting.sheets.caution_list import caution_list
 from nesting.sheets.drawing import (
     Anchor,
@@ -33,6 +34,9 @@ NAME_MM = 2.5
 
 TITLE_WIDTH_MM = 96.0
 
+WHY_MM = 120.0
+"""Width of what is told of a part that was not placed."""
+
 LEAST_LENGTH_MM = 70.0
 """The longest board is drawn at least so long on paper; else the paper must be larger."""
 
@@ -49,7 +53,7 @@ def overview(
     It is for reading: nothing on it is at full size.
     """
     totals = [_totals(plan, accounts, unit)]
-    unplaced = [_unplaced(plan)] if plan.unplaced else []
+    unplaced = [_unplaced(plan, unit)] if plan.unplaced else []
     cautions = caution_list()
     for paper, width, height in PAPERS:
         for scale in _scales(plan):
@@ -161,13 +165,17 @@ def _shares(area: Shares) -> tuple[str, str, str]:
     return f"{used:.1f}", f"{kept:.1f}", f"{area.scrap_percent:.1f}"
 
 
-def _unplaced(plan: CuttingPlan) -> Rows:
-    rows = tuple((left.need.part, str(left.count), left.reason.value) for left in plan.unplaced)
+def _unplaced(plan: CuttingPlan, unit: Unit) -> Rows:
+    rows: list[tuple[str, str, str]] = []
+    for left in plan.unplaced:
+        rows.append((left.need.part, str(left.count), left.reason.value))
+        for text in told(left.prospect, unit):
+            rows += [("", "", line) for line in wrapped(text, LETTER_MM, WHY_MM)]
     return table(
         "Not placed",
-        ("part", "count", "why"),
+        ("part", "count", "why, and what would help"),
         (Anchor.LEFT, Anchor.RIGHT, Anchor.LEFT),
-        rows,
+        tuple(rows),
     )
 
 

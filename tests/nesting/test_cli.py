@@ -2,11 +2,12 @@
 
 import json
 import os
+import pty
 import re
 import signal
 import subprocess
 import sys
-import time
+import threading
 from contextlib import nullcontext
 from pathlib import Path
 
@@ -286,33 +287,37 @@ def test_solids_are_written_as_step(small, tmp_path, capsys):
 def test_ctrl_c_writes_the_best_plan_so_far(tmp_path):
     # A demo of which no plan is proven best, or the search might end by itself before.
     command = [sys.executable, "-m", "nesting", "nest", str(DEMO), "-o", str(tmp_path / "out")]
+    screen, terminal = pty.openpty()
     with subprocess.Popen(
         [*command, "--seconds", "300", "--workers", "1"],
         stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
+        stderr=terminal,
         text=True,
+        env=os.environ | {"TERM": "xterm", "COLUMNS": "200"},
     ) as running:
-        wait_for_search(running.pid)
+        os.close(terminal)
+        said = read_until(screen, "parts placed")
         running.send_signal(signal.SIGINT)
+        threading.Thread(target=read_until, args=(screen, None), daemon=True).start()
         out, _ = running.communicate(timeout=240)
     assert running.returncode == cli.STOPPED
+    stages = ["reading the project", "making the first plan", "parts placed"]
+    assert sorted(stages, key=said.index) == stages
     placed = re.search(r"(\d+) of 12 parts placed", out)
     assert placed is not None
     assert int(placed.group(1)) >= 6  # a quick first plan at least
     assert {"overview.dxf", "summary.json"} < set(files_in(tmp_path / "out"))
 
 
-def wait_for_search(process: int) -> None:
-    """Wait until a process has its compiler loaded: the search begins right after."""
-    maps = Path(f"/proc/{process}/maps")
-    if not maps.exists():
-        pytest.skip("needs /proc to see when the search has begun")
-    for _ in range(600):
-        if "llvmlite" in maps.read_text():
-            time.sleep(1.0)
-            return
-        time.sleep(0.1)
-    raise AssertionError("the search did not begin")
+def read_until(screen: int, words: str | None) -> str:
+    """Return what a terminal shows until it shows some words, or to its end."""
+    said = ""
+    while words is None or words not in said:
+        try:
+            said += os.read(screen, 4096).decode(errors="replace")
+        except OSError:  # The other end is closed.
+            break
+    return said
 
 
 TWO_WOODS = (
