@@ -57,6 +57,10 @@ middling size; the share falls to 0 as the allowance is used."""
 GAINING = 0.5
 """Share of chains that are to place a missing part, where there is one, and not to save a board."""
 
+MOST_LATE = 2
+"""Where filling boards anew leaves over more parts than this, nobody looks for room for them: the
+plan will not do, and what lies on its boards is kept in the pool all the same."""
+
 LEAST_GAIN_MM2 = 1e-3
 """Less than this comes from rounding."""
 
@@ -173,6 +177,8 @@ class Searcher:
         if is_filling:
             plan, order = cleared(current, prices, self.problem, rng)
             plan = refilled(plan, order, self._filler, rng, is_over)
+            if sum(plan.missing) > sum(current.missing) + MOST_LATE:
+                return plan
         else:
             plan = ruined(current, prices, self.problem, rng)
         is_crowding = is_crowding or is_filling
