@@ -31,7 +31,7 @@ BLINK = 0.06
 CROWD = 0.3
 """Share of rounds in which parts that find no room are crowded in: dear rounds."""
 
-FILL = 0.4
+FILL = 0.7
 """Share of rounds in which emptied boards are filled with many beginnings: dear rounds."""
 
 CHAIN = 0.25
