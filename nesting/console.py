@@ -280,8 +280,9 @@ def _floor(percent: float) -> str:
 def _unplaced_table(plan: CuttingPlan, unit: Unit) -> Table:
     table = _table("\nLeft over", "part", "#how many", "why, and what would help")
     for left in plan.unplaced:
-        why = "\n".join([str(left.reason), *told(left.prospect, unit)])
-        table.add_row(left.need.part, str(left.count), why)
+        table.add_row(left.need.part, str(left.count), str(left.reason))
+        for sentence in told(left.prospect, unit):
+            table.add_row("", "", sentence)
     return table
 
 

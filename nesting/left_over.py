@@ -105,7 +105,7 @@ def told(prospect: Prospect, unit: Unit) -> tuple[str, ...]:
         found.append(_told_outlook(prospect.outlook, " and ".join(prospect.room_on)))
     state = "as it lies" if prospect.outlook in (Outlook.FULL, Outlook.TAKEN) else "while empty"
     found += [
-        f"{remedy.board} {state} would hold it {_told_cure(remedy, unit)}"
+        f"board {remedy.board}, {state}, would hold it {_told_cure(remedy, unit)}"
         for remedy in prospect.remedies
     ]
     return tuple(found)

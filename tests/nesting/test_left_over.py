@@ -52,8 +52,8 @@ def test_report_and_overview_tell_the_same_in_the_unit_of_the_project():
     sentences = told(PROSPECT, Unit.INCH)
     assert sentences == (
         "there is room on D-07 and D-09 while nothing else lies there: more time may help",
-        "D-07 as it lies would hold it if it were 1/8 in thinner",
-        "K-1 as it lies would hold it if it took teak",
+        "board D-07, as it lies, would hold it if it were 1/8 in thinner",
+        "board K-1, as it lies, would hold it if it took teak",
     )
     screen = io.StringIO()
     Console(file=screen, width=200).print(report(PLAN, account_for(PLAN, Rules()), Unit.INCH))

@@ -255,10 +255,12 @@ def test_ctrl_c_keeps_the_plain_reasons(monkeypatch):
 def test_words_are_in_the_unit_of_the_project():
     prospect = left(bar(), [board(thickness=20 - 3.175)]).prospect
     assert "the thickest lacks 1/8 in" in told(prospect, Unit.INCH)
-    assert "A while empty would hold it if it were 3.2 mm thinner" in told(prospect, Unit.MM)
+    assert "board A, while empty, would hold it if it were 3.2 mm thinner" in told(
+        prospect, Unit.MM
+    )
 
 
 @pytest.mark.parametrize("cure", Cure)
 def test_every_cure_has_its_words(cure):
     prospect = replace(left(bar(), [ROTTEN]).prospect, remedies=(Remedy(cure, "D-07", 4.0, "rot"),))
-    assert any(text.startswith("D-07") for text in told(prospect, Unit.INCH))
+    assert any(text.startswith("board D-07, ") for text in told(prospect, Unit.INCH))
