@@ -23,6 +23,7 @@ from nesting.errors import (
     RefereeError,
     SalvageNestError,
 )
+from nesting.words import counted
 
 if TYPE_CHECKING:
     from nesting.account import Account
@@ -39,6 +40,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
     parser = make_parser()
     given = parser.parse_args(arguments)
+    given.unit = None
     if given.version:
         return _print_version()
     if given.command is None:
@@ -49,15 +51,31 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except SalvageNestError as error:
         if given.debug:
             raise
-        print(f"salvage-nest: {_headline(error)}", file=sys.stderr)
+        print(f"salvage-nest: {_told(_headline(error), given)}", file=sys.stderr)
         return _exit_code(error)
+
+
+def _told(message: object, given: argparse.Namespace) -> str:
+    """Return a message in the unit of the project that a command has read."""
+    from nesting.told import told_in
+    from nesting.units import Unit
+
+    return told_in(str(message), given.unit or Unit.MM)
+
+
+def _read(given: argparse.Namespace) -> Project:
+    """Return the project that a command is about; messages are in its unit from here on."""
+    from nesting.project import read_project
+
+    project = read_project(given.project)
+    given.unit = project.unit
+    return project
 
 
 def _headline(error: SalvageNestError) -> str:
     if isinstance(error, ProjectFileError):
         count = len(error.findings)
-        things = "one thing" if count == 1 else f"{count} things"
-        return f"{things} to put right; nothing was written\n{error}"
+        return f"{counted(count, 'thing')} to put right; nothing was written\n{error}"
     if isinstance(error, RefereeError):
         return f"the referee refused the plan, so nothing was written\n{error}"
     return str(error)
@@ -83,9 +101,8 @@ def _nest(given: argparse.Namespace) -> int:
     from nesting.check import require_sound
     from nesting.interrupt import ctrl_c_asks
     from nesting.outputs import require_room, write_outputs
-    from nesting.project import read_project
 
-    project = read_project(given.project)
+    project = _read(given)
     folder = _folder(given, project)
     require_room(folder, overwrite=given.overwrite)
     with ctrl_c_asks() as asked:
@@ -112,7 +129,7 @@ def _packed(given: argparse.Namespace, project: Project, asked: WhenAsked) -> Cu
     errors = Console(stderr=True)
     is_shown = errors.is_terminal and not (given.quiet or given.json or given.no_progress)
     with (
-        live_search(errors, is_shown=is_shown) as show,
+        live_search(errors, project.unit, is_shown=is_shown) as show,
         search_workers(given.cluster, given.workers) as (executor, workers),
     ):
         return pack(
@@ -161,21 +178,24 @@ def _report(
 
         Console().print(report(plan, account, project.unit))
     print(
-        f"\nwrote {len(plan.nests)} cut sheets, {files[-2].name} and {files[-1].name} into "
-        f"{files[-1].parent}\nnext: open {files[-2]} in any CAD program, then one sheet a board"
+        f"\nwrote {counted(len(plan.nests), 'cut sheet')}, {files[-2].name} and "
+        f"{files[-1].name} into {files[-1].parent}\n"
+        f"next: open {files[-2]} in any CAD program, then one sheet a board"
     )
 
 
 def _check(given: argparse.Namespace) -> int:
-    from nesting.project import read_project
+    from nesting.units import format_area
 
-    project = read_project(given.project)
+    project = _read(given)
     keep_outs = sum(len(board.keep_outs) for board in project.stock)
     copies = sum(need.quantity for need in project.needs)
-    area = sum(board.area_mm2 for board in project.stock) * 1e-6
+    area = format_area(sum(board.area_mm2 for board in project.stock), project.unit)
     print(
-        f"{project.name}: {len(project.stock)} boards ({area:.2f} m2) with {keep_outs} keep-outs; "
-        f"{len(project.needs)} lines of parts, {copies} pieces. Nothing is wrong with the file."
+        f"{project.name}: {counted(len(project.stock), 'board')} ({area}) with "
+        f"{counted(keep_outs, 'keep-out')}; "
+        f"{counted(len(project.needs), 'line of parts', 'lines of parts')}, "
+        f"{counted(copies, 'piece')}. Nothing is wrong with the file."
     )
     for need in project.needs:
         if all(need.misfit(board, project.rules) for board in project.stock):
@@ -186,25 +206,25 @@ def _check(given: argparse.Namespace) -> int:
 
 def _remeasure(given: argparse.Namespace) -> int:
     from nesting.outputs import remeasured
-    from nesting.project import read_project
 
-    project = read_project(given.project)
+    project = _read(given)
     count, faults = remeasured(project, _folder(given, project))
     for fault in faults:
-        print(fault)
+        print(_told(fault, given))
+    sheets = counted(count, "sheet")
     if faults:
-        raise RefereeError([f"{len(faults)} faults in {count} sheets: do not cut from them"])
-    print(f"{count} sheets read back: every number agrees with the plan, every rule is kept")
+        found = f"{counted(len(faults), 'fault')} in {sheets}: do not cut from them"
+        raise RefereeError([found])
+    print(f"{sheets} read back: every number agrees with the plan, every rule is kept")
     return ALL_PLACED
 
 
 def _plank(given: argparse.Namespace) -> int:
     from nesting.engine.stop import MaxSeconds
     from nesting.new_timber import new_planks
-    from nesting.project import read_project
-    from nesting.units import format_length, parse_length
+    from nesting.units import exact_length, format_length, parse_length
 
-    project = read_project(given.project)
+    project = _read(given)
     width = parse_length(given.width, project.unit)
     planks = new_planks(
         _plan_of(given, project).unplaced,
@@ -214,11 +234,14 @@ def _plank(given: argparse.Namespace) -> int:
         workers=os.cpu_count() or 1,
     )
     for plank in planks:
-        sizes = [plank.thickness_mm, plank.width_mm, plank.length_mm]
+        sizes = [
+            exact_length(plank.thickness_mm, project.unit),
+            *(format_length(mm, project.unit) for mm in (plank.width_mm, plank.length_mm)),
+        ]
         least = format_length(plank.least_length_mm, project.unit)
         parts = ", ".join(f"{name} x {count}" if count > 1 else name for name, count in plank.parts)
         print(
-            f"{plank.species}, rough {' x '.join(format_length(s, project.unit) for s in sizes)}, "
+            f"{plank.species}, rough {' x '.join(sizes)}, "
             f"{plank.board_feet:.1f} board feet: {parts}; none can be shorter than {least}"
         )
     if not planks:
@@ -231,10 +254,9 @@ def _strength(given: argparse.Namespace) -> int:
 
     from nesting.console import strength_report
     from nesting.movement import movements
-    from nesting.project import read_project
     from nesting.strength import strength_of
 
-    project = read_project(given.project)
+    project = _read(given)
     plan = _plan_of(given, project)
     pieces = strength_of(plan, project.rules)
     moved = movements(plan, given.moisture)
@@ -272,22 +294,20 @@ def _schema(given: argparse.Namespace) -> int:
 
 
 def _solids(given: argparse.Namespace) -> int:
-    from nesting.project import read_project
     from parts.step_files import write_solids
 
-    project = read_project(given.project)
+    project = _read(given)
     folder = _folder(given, project) / "solids"
     files = write_solids(project.parts, folder, overwrite=given.overwrite)
-    print(f"wrote {len(files)} STEP files into {folder}")
+    print(f"wrote {counted(len(files), 'STEP file')} into {folder}")
     return ALL_PLACED
 
 
 def _boat(given: argparse.Namespace) -> int:
     from nesting.boat_outputs import boards_of, write_boat
     from nesting.outputs import SUMMARY
-    from nesting.project import read_project
 
-    project = read_project(given.project)
+    project = _read(given)
     folder = _folder(given, project)
     is_nested = (folder / SUMMARY).exists()
     boards = boards_of(_plan_of(given, project)) if is_nested else {}

@@ -10,11 +10,11 @@ import math
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-import shapely
 from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
 from nesting.grain import GrainPath, straight_grain
+from nesting.overlay import why_invalid
 
 STRAIGHT = math.inf
 """Run of a part whose edges nowhere leave the grain."""
@@ -103,7 +103,7 @@ class Outline:
 
     def __post_init__(self) -> None:
         if self.shape.is_empty or not self.shape.is_valid:
-            raise ShapeError(f"the outline is not usable: {shapely.is_valid_reason(self.shape)}")
+            raise ShapeError(f"the outline is not usable: {why_invalid(self.shape)}")
         if not self.siding_mm > 0 or not math.isfinite(self.siding_mm):
             raise ShapeError(f"the siding is {self.siding_mm:g} mm, must be over 0")
         if not self.slope_of_grain >= 1:

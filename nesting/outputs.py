@@ -20,6 +20,7 @@ from typing import Any
 
 from nesting.account import Account, BoardAccount
 from nesting.check import Fault, check_plan
+from nesting.check_offcuts import check_offcuts, check_scrap
 from nesting.check_sheet import check_sheet
 from nesting.errors import OutputError, RefereeError
 from nesting.file_names import file_names
@@ -30,7 +31,7 @@ from nesting.sheets.cut_sheet import cut_sheet
 from nesting.sheets.dxf import Version, write_dxf
 from nesting.sheets.overview import overview
 from nesting.sheets.read_back import read_back
-from nesting.summary import plan_from, summary
+from nesting.summary import offcuts_from, plan_from, scrap_from, summary
 from nesting.units import Unit
 
 SUMMARY = "summary.json"
@@ -122,7 +123,12 @@ def _finished(task: _SheetTask) -> tuple[Fault, ...]:
         task.nest, task.account, task.rules, project_name=task.project_name, unit=task.unit
     )
     write_dxf(sheet, task.path, version=task.version)
-    return check_sheet(read_back(task.path), task.nest, task.rules)
+    offcuts = [offcut.shape for offcut in task.account.offcuts]
+    return (
+        *check_offcuts(offcuts, task.nest, task.rules),
+        *check_scrap(offcuts, task.nest, task.account.scrap_percent),
+        *check_sheet(read_back(task.path), task.nest, task.rules, offcuts),
+    )
 
 
 def _require_all(tasks: list[_SheetTask]) -> None:
@@ -138,25 +144,23 @@ def _require_all(tasks: list[_SheetTask]) -> None:
         raise RefereeError(faults)
 
 
-def _sheet_faults(
-    plan: CuttingPlan, folder: Path, files: dict[str, str], project: Project
-) -> list[Fault]:
-    return [
-        fault
-        for nest in plan.nests
-        for fault in check_sheet(read_back(folder / files[nest.board.name]), nest, project.rules)
-    ]
-
-
 def remeasured(project: Project, folder: Path) -> tuple[int, tuple[Fault, ...]]:
     """Return how many sheets a folder holds and every fault in them.
 
     The plan is taken from the summary beside them, judged by the project as it is now, and
     compared with what the written sheets say.
     """
-    plan, files = plan_from(read_summary(folder), project.needs, project.stock)
-    faults = check_plan(plan, project.needs, project.rules)
-    return len(plan.nests), (*faults, *_sheet_faults(plan, folder, files, project))
+    given, rules = read_summary(folder), project.rules
+    plan, files = plan_from(given, project.needs, project.stock)
+    kept, scrap = offcuts_from(given), scrap_from(given)
+    faults = list(check_plan(plan, project.needs, rules))
+    for nest in plan.nests:
+        name = nest.board.name
+        record = read_back(folder / files[name])
+        faults += check_sheet(record, nest, rules, kept[name])
+        faults += check_offcuts(record.offcuts, nest, rules)
+        faults += check_scrap(record.offcuts, nest, scrap[name])
+    return len(plan.nests), tuple(faults)
 
 
 def require_room(folder: Path, *, overwrite: bool) -> None:

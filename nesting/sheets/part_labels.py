@@ -18,7 +18,7 @@ from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Polyline, Role
 from nesting.sheets.free_space import first_free, heart_of, room_in
 from nesting.sheets.labelling import Labelling, block_size, set_block
 from nesting.sheets.lettering import text_width, wrapped
-from nesting.units import Unit, format_length
+from nesting.units import Unit, exact_length
 
 NAME_PAPER_MM = (3.2, 2.5)
 """Heights of part names on paper, the wanted one first; 2.5 is read at arm's length."""
@@ -88,7 +88,7 @@ def _full(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[str, 
     """Yield the wordings with name, siding and face: compact, flat, in one line."""
     side = _side(placement)
     name = f"{number}  {placement.label}"
-    siding = f"siding {format_length(placement.need.outline.siding_mm, unit)}"
+    siding = f"siding {exact_length(placement.need.outline.siding_mm, unit)}"
     broken = wrapped(name, 1.0, text_width(name, 1.0) * 0.6)
     yield name, siding, f"marked face {side}"
     yield name, f"{siding}, marked face {side}"
