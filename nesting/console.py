@@ -299,7 +299,9 @@ def _buy_table(account: Account, unit: Unit) -> Table:
 
 
 @contextmanager
-def live_search(console: Console, unit: Unit, *, is_shown: bool) -> Iterator[ProgressLine]:
+def live_search(
+    console: Console, unit: Unit = Unit.MM, *, is_shown: bool
+) -> Iterator[ProgressLine]:
     """Yield a callback for the search that keeps one line of the terminal up to date."""
     bar = Progress(
         TextColumn("{task.description}"), BarColumn(bar_width=24), console=console,

@@ -93,8 +93,7 @@ def _facts(
         f"Parts {share('parts'):.1f} %, offcuts kept {share('offcuts'):.1f} %, "
         f"scrap {account.scrap_percent:.1f} %",
         f"(defects {share('defects'):.1f}, kerf and trim {share('kerf_and_trim'):.1f}, "
-        f"oddments {share('oddments'):.1f}); "
-        f"{account.area.uncredited_scrap_percent:.1f} % if no offcut were kept",
+        f"oddments {share('oddments'):.1f})",
         f"Kerf {given(rules.kerf_mm)}, trim {given(rules.trim_mm)}, "
         f"clear of metal {given(rules.blade_clearance_mm)}",
         f"Cut lines are finished edges: saw {given(rules.trim_mm)} outside.",
