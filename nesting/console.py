@@ -89,6 +89,7 @@ def _boards_table(plan: CuttingPlan, account: Account, unit: Unit) -> Table:
         "board", "wood", "#thick", "#pieces",
         "#parts", "#offcuts", "#defects", "#kerf", "#oddments", "#scrap",
     )  # fmt: skip
+    table.collapse_padding = True
     for nest, board in zip(plan.nests, account.boards, strict=True):
         table.add_row(
             nest.board.name,

@@ -4,6 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from nesting.errors import ProjectFileError
+from nesting.project import read_project
 from nesting.told import told_in
 from nesting.units import Unit
 
@@ -61,3 +63,49 @@ def test_every_message_with_millimetres_can_be_told_in_inches():
         and re.search(r"(?<!unit: )\bmm[23]?\b|\bm[23]\b|\(12.7, 12.7\)", told_in(text, Unit.INCH))
     ]
     assert not left, "\n".join(left)
+
+
+INCHES = """version: 1
+name: Wrong
+unit: in
+rules: {kerf: 3/4, trim: 1/16}
+stock:
+  - board: A
+    species: teak
+    thickness: 20
+    length: 60
+    width: 6
+    keep_outs: [{kind: hole, diameter: 1/4, at: [70, 3]}]
+  - board: B
+    species: teak
+    thickness: 1
+    widths: {at: [0, 40, 30], width: [5, 6, 5]}
+  - file: metric.yaml
+parts:
+  - part: strake
+    family: ceiling strake
+    species: teak
+    shape: {length: 40, width: 2, thickness: 3/4, frame_spacing: 10, butts: [33]}
+"""
+METRIC = """unit: mm
+boards:
+  - {board: M, species: teak, thickness: 900, length: 1000, width: 100}
+"""
+
+
+def test_what_is_wrong_in_a_file_is_said_in_the_unit_of_that_file(tmp_path):
+    (tmp_path / "project.yaml").write_text(INCHES)
+    (tmp_path / "metric.yaml").write_text(METRIC)
+    with pytest.raises(ProjectFileError) as caught:
+        read_project(tmp_path / "project.yaml")
+    said = {Path(f.file).name: [] for f in caught.value.findings}
+    for finding in caught.value.findings:
+        said[Path(finding.file).name].append(finding.message)
+    assert said["metric.yaml"] == [
+        "board M: the thickness is 900 mm, must be over 0 and at most 400 mm: is the unit right?"
+    ]
+    told = "\n".join(said["project.yaml"])
+    assert "stations must rise: 30 in comes after 40 in" in told
+    assert "the thickness is 20 in, must be over 0 and at most 15 3/4 in" in told
+    assert "3/4 in is more than 0.472 in" in told
+    assert " mm" not in told
