@@ -222,7 +222,7 @@ def _remeasure(given: argparse.Namespace) -> int:
 def _plank(given: argparse.Namespace) -> int:
     from nesting.engine.stop import MaxSeconds
     from nesting.new_timber import new_planks
-    from nesting.units import exact_length, format_length, parse_length
+    from nesting.units import format_length, parse_length
 
     project = _read(given)
     width = parse_length(given.width, project.unit)
@@ -234,14 +234,11 @@ def _plank(given: argparse.Namespace) -> int:
         workers=os.cpu_count() or 1,
     )
     for plank in planks:
-        sizes = [
-            exact_length(plank.thickness_mm, project.unit),
-            *(format_length(mm, project.unit) for mm in (plank.width_mm, plank.length_mm)),
-        ]
+        sizes = [plank.thickness_mm, plank.width_mm, plank.length_mm]
         least = format_length(plank.least_length_mm, project.unit)
         parts = ", ".join(f"{name} x {count}" if count > 1 else name for name, count in plank.parts)
         print(
-            f"{plank.species}, rough {' x '.join(sizes)}, "
+            f"{plank.species}, rough {' x '.join(format_length(s, project.unit) for s in sizes)}, "
             f"{plank.board_feet:.1f} board feet: {parts}; none can be shorter than {least}"
         )
     if not planks:
