@@ -15,6 +15,7 @@ from nesting.sheets.lines_plan import lines_plan
 from nesting.sheets.plan_key import KeyRow
 from nesting.sheets.svg import write_svg
 from nesting.sheets.whole_file import write_whole
+from nesting.words import counted
 from nesting.work import Step, Tell, untold
 
 if TYPE_CHECKING:
@@ -115,9 +116,9 @@ def picture_of(pieces: tuple[Piece, ...], hull: Hull, name: str) -> bytes:
     from parts.model.scene import boat_picture
 
     count = len({piece.board for piece in pieces if piece.board})
-    source = f" out of {count} boards" if count else ""
+    source = f" out of {counted(count, 'board')}" if count else ""
     return boat_picture(
-        pieces, hull, title=f"{hull.table.name or name}: {len(pieces)} pieces{source}"
+        pieces, hull, title=f"{hull.table.name or name}: {counted(len(pieces), 'piece')}{source}"
     )
 
 

@@ -214,7 +214,7 @@ def _check_keep_out(
         yield Fault(
             f"clear of {keep_out.kind}",
             board.name,
-            f"{placement.label} is {gap:.6f} mm from the one at ({x:.1f}, {y:.1f}), "
+            f"{placement.label} is {gap:.6f} mm from the one at ({x:.1f}, {y:.1f}) mm, "
             f"{needed:g} mm is needed",
         )
 
@@ -232,7 +232,7 @@ def _check_plugged(
         yield Fault(
             "bung to cut edge",
             board.name,
-            f"{placement.label}: {wood:.6f} mm of wood beside the bung at ({x:.1f}, {y:.1f}), "
+            f"{placement.label}: {wood:.6f} mm of wood beside the bung at ({x:.1f}, {y:.1f}) mm, "
             f"{rules.plug_edge_mm:g} mm is needed",
         )
     for zone in placement.need.outline.bearing_zones:
@@ -241,7 +241,7 @@ def _check_plugged(
             yield Fault(
                 "bearing zone",
                 board.name,
-                f"{placement.label}: the bung at ({x:.1f}, {y:.1f}) lies in its {zone.label}",
+                f"{placement.label}: the bung at ({x:.1f}, {y:.1f}) mm lies in its {zone.label}",
             )
 
 
@@ -255,7 +255,7 @@ def _check_bungs(
             yield Fault(
                 "bungs overlap",
                 board.name,
-                f"{placement.label}: those at ({x:.1f}, {y:.1f}) and ({u:.1f}, {v:.1f})",
+                f"{placement.label}: those at ({x:.1f}, {y:.1f}) mm and ({u:.1f}, {v:.1f}) mm",
             )
     axis = shapely.LineString([placement.need.outline.grain.points[i] for i in (0, -1)])
     (x0, y0), (x1, y1) = placement.placed(axis).coords

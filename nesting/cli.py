@@ -26,6 +26,7 @@ from nesting.errors import (
     RefereeError,
     SalvageNestError,
 )
+from nesting.words import counted
 
 if TYPE_CHECKING:
     from nesting.account import Account
@@ -46,6 +47,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
     parser = make_parser()
     given = parser.parse_args(arguments)
+    given.unit = None
     if given.version:
         return _print_version()
     if given.command is None:
@@ -56,15 +58,31 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except SalvageNestError as error:
         if given.debug:
             raise
-        print(f"salvage-nest: {_headline(error)}", file=sys.stderr)
+        print(f"salvage-nest: {_told(_headline(error), given)}", file=sys.stderr)
         return _exit_code(error)
+
+
+def _told(message: object, given: argparse.Namespace) -> str:
+    """Return a message in the unit of the project that a command has read."""
+    from nesting.told import told_in
+    from nesting.units import Unit
+
+    return told_in(str(message), given.unit or Unit.MM)
+
+
+def _read(given: argparse.Namespace) -> Project:
+    """Return the project that a command is about; messages are in its unit from here on."""
+    from nesting.project import read_project
+
+    project = read_project(given.project)
+    given.unit = project.unit
+    return project
 
 
 def _headline(error: SalvageNestError) -> str:
     if isinstance(error, ProjectFileError):
         count = len(error.findings)
-        things = "one thing" if count == 1 else f"{count} things"
-        return f"{things} to put right; nothing was written\n{error}"
+        return f"{counted(count, 'thing')} to put right; nothing was written\n{error}"
     if isinstance(error, RefereeError):
         return f"the referee refused the plan, so nothing was written\n{error}"
     return str(error)
@@ -100,12 +118,11 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead) -> int:
     from nesting.check import require_sound
     from nesting.interrupt import ctrl_c_asks
     from nesting.outputs import require_room, write_outputs
-    from nesting.project import read_project
     from nesting.work import Step
 
     with _live_line(given) as show:
         show.say("reading the project")
-        project = read_project(given.project)
+        project = _read(given)
         folder = _folder(given, project)
         require_room(folder, overwrite=given.overwrite)
         _tell_odd_figures(project)
@@ -194,29 +211,27 @@ def _report(
 
         Console().print(report(plan, account, project.unit))
     print(
-        f"\nwrote {len(plan.nests)} cut sheets, {files[-2].name} and {files[-1].name} into "
-        f"{files[-1].parent}\nnext: open {files[-2]} in any CAD program, then one sheet a board"
+        f"\nwrote {counted(len(plan.nests), 'cut sheet')}, {files[-2].name} and "
+        f"{files[-1].name} into {files[-1].parent}\n"
+        f"next: open {files[-2]} in any CAD program, then one sheet a board"
     )
 
 
 def _check(given: argparse.Namespace) -> int:
-    from nesting.project import read_project
     from nesting.remarks import remarks
+    from nesting.units import format_area
 
-    project = read_project(given.project)
+    project = _read(given)
     keep_outs = sum(len(board.keep_outs) for board in project.stock)
     copies = sum(need.quantity for need in project.needs)
-    area = sum(board.area_mm2 for board in project.stock) * 1e-6
+    area = format_area(sum(board.area_mm2 for board in project.stock), project.unit)
     found = remarks(project)
-    things = "one thing" if len(found) == 1 else f"{len(found)} things"
+    to_look_at = f"It can be nested; {counted(len(found), 'thing')} to look at:"
     print(
-        f"{project.name}: {len(project.stock)} boards ({area:.2f} m2) with {keep_outs} keep-outs; "
-        f"{len(project.needs)} lines of parts, {copies} pieces. "
-        + (
-            f"It can be nested; {things} to look at:"
-            if found
-            else "Nothing is wrong with the file."
-        )
+        f"{project.name}: {counted(len(project.stock), 'board')} ({area}) with "
+        f"{counted(keep_outs, 'keep-out')}; "
+        f"{counted(len(project.needs), 'line of parts', 'lines of parts')}, "
+        f"{counted(copies, 'piece')}. {to_look_at if found else 'Nothing is wrong with the file.'}"
     )
     for remark in found:
         print(f"note: {remark}")
@@ -238,10 +253,12 @@ def _remeasure(given: argparse.Namespace) -> int:
     with _work_shown(given) as tell:
         count, faults = remeasured(project, _folder(given, project), on_progress=tell)
     for fault in faults:
-        print(fault)
+        print(_told(fault, given))
+    sheets = counted(count, "sheet")
     if faults:
-        raise RefereeError([f"{len(faults)} faults in {count} sheets: do not cut from them"])
-    print(f"{count} sheets read back: every number agrees with the plan, every rule is kept")
+        found = f"{counted(len(faults), 'fault')} in {sheets}: do not cut from them"
+        raise RefereeError([found])
+    print(f"{sheets} read back: every number agrees with the plan, every rule is kept")
     return ALL_PLACED
 
 
@@ -305,12 +322,11 @@ def _planks(
 
 def _read_told(given: argparse.Namespace) -> Project:
     """Return the project, saying so meanwhile: fairing a boat's lines takes some seconds."""
-    from nesting.project import read_project
     from nesting.work import Step
 
     with _work_shown(given) as tell:
         tell(Step("reading the project"))
-        return read_project(given.project)
+        return _read(given)
 
 
 def _work_shown(given: argparse.Namespace) -> AbstractContextManager[Tell]:
@@ -329,11 +345,10 @@ def _strength(given: argparse.Namespace) -> int:
 
     from nesting.console import strength_report
     from nesting.movement import movements
-    from nesting.project import read_project
     from nesting.strength import strength_of
     from parts.moisture import INSTALLED_PERCENT
 
-    project = read_project(given.project)
+    project = _read(given)
     plan = _plan_of(given, project)
     pieces = strength_of(plan, project.rules)
     to_percent = INSTALLED_PERCENT if given.moisture is None else given.moisture
@@ -386,7 +401,7 @@ def _solids(given: argparse.Namespace) -> int:
     folder = _folder(given, project) / "solids"
     with _work_shown(given) as tell:
         files = write_solids(project.parts, folder, overwrite=given.overwrite, on_progress=tell)
-    print(f"wrote {len(files)} STEP files into {folder}")
+    print(f"wrote {counted(len(files), 'STEP file')} into {folder}")
     _print_cautions()
     return ALL_PLACED
 

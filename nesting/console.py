@@ -29,8 +29,15 @@ from nesting.nest import CuttingPlan
 from nesting.strength import CAUTION as STRENGTH_CAUTION
 from nesting.strength import MUCH_WEAKENED, NEARLY_WHOLE, PieceStrength
 from nesting.strength import SOURCES as STRENGTH_SOURCES
-from nesting.units import Unit, format_length
+from nesting.units import (
+    MM_PER_INCH,
+    Unit,
+    exact_length,
+    format_area,
+    format_length,
+)
 from nesting.weigh import WORDS, out_of_the_ordinary
+from nesting.words import counted
 from nesting.work import Tell, plain_lines, untold
 from parts.net_section import deeper_by_mm
 from parts.timber import SHRINKAGE_STATUSES
@@ -44,18 +51,20 @@ MOST_NAMED = 8
 LEAST_MOVEMENT_MM = 0.5
 """Less than this is planed by eye."""
 
-SHARES = ("parts", "offcuts", "defects", "kerf_and_trim", "scrap")
+SHARES = ("parts", "offcuts", "defects", "kerf_and_trim", "oddments")
 
 
 def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
     """Return the whole summary: boards, totals, bungs, what is left over, what to buy."""
-    pieces: list[RenderableType] = [_boards_table(plan, account, unit), _totals(plan, account)]
+    pieces: list[RenderableType] = [
+        _boards_table(plan, account, unit),
+        _totals(plan, account, unit),
+    ]
     if plan.ideal is not None:
-        pieces.append(Text(_how_far(plan.ideal)))
+        pieces.append(Text(_how_far(plan.ideal, unit)))
     if account.bung_counts:
         bungs = ", ".join(
-            f"{count} of {format_length(size, unit, denominator=32)}"
-            for size, count in account.bung_counts.items()
+            f"{count} of {exact_length(size, unit)}" for size, count in account.bung_counts.items()
         )
         pieces.append(Text(f"Bungs to set: {bungs}"))
     if plan.unplaced:
@@ -75,13 +84,14 @@ def _boards_table(plan: CuttingPlan, account: Account, unit: Unit) -> Table:
     table = _table(
         "Opened boards, in per cent of each",
         "board", "wood", "#thick", "#pieces",
-        "#parts", "#offcuts", "#defects", "#kerf", "#rest", "#scrap",
+        "#parts", "#offcuts", "#defects", "#kerf", "#oddments", "#scrap",
     )  # fmt: skip
+    table.collapse_padding = True
     for nest, board in zip(plan.nests, account.boards, strict=True):
         table.add_row(
             nest.board.name,
             nest.board.species,
-            format_length(nest.board.thickness_mm, unit),
+            exact_length(nest.board.thickness_mm, unit),
             str(len(nest.placements)),
             *(f"{board.area.percent(share):.1f}" for share in SHARES),
             f"{board.scrap_percent:.1f}",
@@ -127,7 +137,9 @@ def strength_report(
         shown.append(_holes_table(holed, unit))
     whole = sum(piece.left >= NEARLY_WHOLE for piece in pieces)
     shown.append(
-        Text(f"\n{whole} of {len(pieces)} pieces keep {_percent(NEARLY_WHOLE)} % or more.")
+        Text(
+            f"\n{whole} of {counted(len(pieces), 'piece')} keep {_percent(NEARLY_WHOLE)} % or more."
+        )
     )
     shown += _movement_tables(moved, to_percent, unit)
     shown += [Text(f"\n{line}") for line in (*STRENGTH_SOURCES, *MOVEMENT_SOURCES)]
@@ -172,20 +184,21 @@ def _movement_tables(moved: Movements, percent: float, unit: Unit) -> list[Rende
     """Return what to cut larger or smaller, and how many pieces nothing can be said of."""
     told = [piece for piece in moved.pieces if abs(piece.across.most_mm) >= LEAST_MOVEMENT_MM]
     table = _table(
-        "\nTo cut larger (+) or smaller (-) across the grain, mm, for wood that comes to "
-        f"{percent:g} %",
+        f"\nTo cut larger (+) or smaller (-) across the grain, {_small_unit(unit)}, "
+        f"for wood that comes to {percent:g} %",
         "piece", "board", "wood", "#now %", "#size", "#across", "#in thickness",
     )  # fmt: skip
     for piece in told:
         table.add_row(
             piece.piece, piece.board, piece.species, f"{piece.from_percent:g}",
             format_length(piece.size_mm, unit),
-            *(_larger(m.radial_mm, m.tangential_mm) for m in (piece.across, piece.thick)),
+            *(_larger(unit, m.radial_mm, m.tangential_mm) for m in (piece.across, piece.thick)),
         )  # fmt: skip
     still = len(moved.pieces) - len(told)
     note = (
-        f"{still} pieces move less than {LEAST_MOVEMENT_MM:g} mm; {moved.unmeasured} lie on boards "
-        f"whose moisture was never taken; for {moved.no_figures} no shrinkage is printed."
+        f"Pieces that move less than {exact_length(LEAST_MOVEMENT_MM, unit)}: {still}; on boards "
+        f"whose moisture was never taken: {moved.unmeasured}; with no printed shrinkage: "
+        f"{moved.no_figures}."
     )
     return [*([table] if told else [Text("")]), Text(note), *_shrinkage_table(moved)]
 
@@ -213,9 +226,16 @@ def _percent(share: float) -> str:
     return f"{100 * share:.0f}"
 
 
-def _larger(*changes_mm: float) -> str:
-    least, most = sorted((-change for change in changes_mm), key=abs)
-    return f"{least:+.1f} to {most:+.1f}"
+def _small_unit(unit: Unit) -> str:
+    """Return what changes too small for a tape are written in."""
+    return "in" if unit.is_imperial else "mm"
+
+
+def _larger(unit: Unit, *changes_mm: float) -> str:
+    """Return a change from its least to its most, in thousandths of an inch or tenths of a mm."""
+    size, digits = (MM_PER_INCH, 3) if unit.is_imperial else (1.0, 1)
+    least, most = sorted((round(-change / size, digits) + 0.0 for change in changes_mm), key=abs)
+    return f"{least:+.{digits}f} to {most:+.{digits}f}"
 
 
 def _holes_note(account: Account) -> list[RenderableType]:
@@ -238,25 +258,26 @@ def _holes_note(account: Account) -> list[RenderableType]:
     ]
 
 
-def _totals(plan: CuttingPlan, account: Account) -> Text:
+def _totals(plan: CuttingPlan, account: Account, unit: Unit) -> Text:
     placed = sum(len(nest.placements) for nest in plan.nests)
     wanted = placed + sum(left.count for left in plan.unplaced)
     area: Shares = account.area
     volume: Shares = account.volume
     return Text(
-        f"\n{placed} of {wanted} parts placed on {len(plan.nests)} boards; "
-        f"{area.opened * 1e-6:.2f} m2 of wood opened.\n"
-        f"Scrap {area.scrap_percent:.1f} % of the opened area"
+        f"\n{placed} of {counted(wanted, 'part')} placed on {counted(len(plan.nests), 'board')}; "
+        f"{format_area(area.opened, unit)} of wood opened.\n"
+        f"Scrap {area.scrap_percent:.1f} % of the opened area, "
+        f"{area.uncredited_scrap_percent:.1f} % if no offcut were kept"
         f" (defects {area.percent('defects'):.1f}, kerf and trim "
-        f"{area.percent('kerf_and_trim'):.1f}, the rest {area.percent('scrap'):.1f}); "
-        f"parts {area.percent('parts'):.1f} %, offcuts kept {area.percent('offcuts'):.1f} %.\n"
+        f"{area.percent('kerf_and_trim'):.1f}, oddments {area.percent('oddments'):.1f}, "
+        f"offcuts kept {area.percent('offcuts'):.1f}); parts {area.percent('parts'):.1f} %.\n"
         f"Of the opened volume {volume.percent('parts'):.1f} % is finished parts, "
         f"{volume.percent('planed'):.1f} % is planed off their faces.",
         style="bold",
     )
 
 
-def _how_far(ideal: Ideal) -> str:
+def _how_far(ideal: Ideal, unit: Unit) -> str:
     """Return how far from ideal a plan may be, in words."""
     if ideal.is_proven_best:
         return "Proven: no plan places more value, and none that places as much opens less wood."
@@ -267,8 +288,8 @@ def _how_far(ideal: Ideal) -> str:
     )
     return (
         f"{value} ({ideal.limit}). To place as much, any plan opens at least "
-        f"{ideal.least_opened_mm2 * 1e-6:.2f} m2: at the very most {ideal.spare_percent:.0f} % "
-        "of the opened wood could be spared."
+        f"{format_area(ideal.least_opened_mm2, unit)}: at the very most "
+        f"{ideal.spare_percent:.0f} % of the opened wood could be spared."
     )
 
 
@@ -306,21 +327,24 @@ def live_work(console: Console, *, is_shown: bool) -> Iterator[Tell]:
 
 
 @contextmanager
-def live_search(console: Console, *, is_shown: bool) -> Iterator[ProgressLine]:
+def live_search(
+    console: Console, unit: Unit = Unit.MM, *, is_shown: bool
+) -> Iterator[ProgressLine]:
     """Yield a callback for the search that keeps one line of the terminal up to date."""
     bar = Progress(
         TextColumn("{task.description}"), BarColumn(bar_width=24), console=console,
         transient=True, disable=not is_shown,
     )  # fmt: skip
     with bar:
-        yield ProgressLine(bar)
+        yield ProgressLine(bar, unit)
 
 
 class ProgressLine:
     """One live line: parts placed, value and its bound, yield, rounds, time left."""
 
-    def __init__(self, bar: Progress) -> None:
+    def __init__(self, bar: Progress, unit: Unit) -> None:
         self._bar = bar
+        self._unit = unit
         self._task = bar.add_task("starting", total=1.0)
 
     def say(self, what: str) -> None:
@@ -333,15 +357,15 @@ class ProgressLine:
         self._bar.update(
             self._task,
             completed=progress.share_used,
-            description=f"{progress.placed} of {progress.wanted} parts placed, "
-            f"{_standing(progress.ideal)}, yield {progress.yield_percent:.1f} %, "
+            description=f"{progress.placed} of {counted(progress.wanted, 'part')} placed, "
+            f"{_standing(progress.ideal, self._unit)}, yield {progress.yield_percent:.1f} %, "
             f"round {progress.rounds}{left}",
         )
 
 
-def _standing(ideal: Ideal) -> str:
+def _standing(ideal: Ideal, unit: Unit) -> str:
     """Return the value placed and the bound that limits the plan just now."""
     if not ideal.is_value_met:
         return f"value {ideal.value:.4g} of at most {ideal.most_value:.4g} ({ideal.limit})"
-    opened, least = ideal.opened_mm2 * 1e-6, ideal.least_opened_mm2 * 1e-6
-    return f"value {ideal.value:.4g}, the most; wood {opened:.2f} m2, at least {least:.2f}"
+    opened, least = (format_area(area, unit) for area in (ideal.opened_mm2, ideal.least_opened_mm2))
+    return f"value {ideal.value:.4g}, the most; wood {opened}, at least {least}"

@@ -12,12 +12,12 @@ from enum import StrEnum
 from functools import cached_property
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
 from nesting.grain import GrainPath, straight_grain
+from nesting.overlay import why_invalid
 from nesting.run_out import best_run, leans, weighed
 from nesting.units import slope_angle
 
@@ -119,7 +119,7 @@ class Outline:
 
     def __post_init__(self) -> None:
         if self.shape.is_empty or not self.shape.is_valid:
-            raise ShapeError(f"the outline is not usable: {shapely.is_valid_reason(self.shape)}")
+            raise ShapeError(f"the outline is not usable: {why_invalid(self.shape)}")
         if not self.siding_mm > 0 or not math.isfinite(self.siding_mm):
             raise ShapeError(f"the {self.thickness_word} is {self.siding_mm:g} mm, must be over 0")
         if not self.slope_of_grain >= 1:

@@ -20,6 +20,7 @@ from typing import Any
 
 from nesting.account import Account, BoardAccount
 from nesting.check import Fault, check_plan
+from nesting.check_offcuts import check_offcuts, check_scrap
 from nesting.check_sheet import check_sheet
 from nesting.errors import OutputError, RefereeError
 from nesting.file_names import file_names
@@ -30,7 +31,7 @@ from nesting.sheets.cut_sheet import cut_sheet
 from nesting.sheets.dxf import Version, write_dxf
 from nesting.sheets.overview import overview
 from nesting.sheets.read_back import read_back
-from nesting.summary import plan_from, summary
+from nesting.summary import offcuts_from, plan_from, scrap_from, summary
 from nesting.units import Unit
 from nesting.work import Step, Tell, untold
 
@@ -127,7 +128,12 @@ def _finished(task: _SheetTask) -> tuple[Fault, ...]:
         task.nest, task.account, task.rules, project_name=task.project_name, unit=task.unit
     )
     write_dxf(sheet, task.path, version=task.version)
-    return check_sheet(read_back(task.path), task.nest, task.rules)
+    offcuts = [offcut.shape for offcut in task.account.offcuts]
+    return (
+        *check_offcuts(offcuts, task.nest, task.rules),
+        *check_scrap(offcuts, task.nest, task.account.scrap_percent),
+        *check_sheet(read_back(task.path), task.nest, task.rules, offcuts),
+    )
 
 
 def _require_all(tasks: list[_SheetTask], tell: Tell) -> None:
@@ -157,12 +163,20 @@ def _told(
 
 
 def _sheet_faults(
-    plan: CuttingPlan, folder: Path, files: dict[str, str], project: Project, tell: Tell
+    plan: CuttingPlan, folder: Path, files: dict[str, str], given: Any, project: Project, tell: Tell
 ) -> list[Fault]:
-    done = (
-        check_sheet(read_back(folder / files[nest.board.name]), nest, project.rules)
-        for nest in plan.nests
-    )
+    kept, scrap, rules = offcuts_from(given), scrap_from(given), project.rules
+
+    def faults(nest: Nest) -> tuple[Fault, ...]:
+        name = nest.board.name
+        record = read_back(folder / files[name])
+        return (
+            *check_sheet(record, nest, rules, kept[name]),
+            *check_offcuts(record.offcuts, nest, rules),
+            *check_scrap(record.offcuts, nest, scrap[name]),
+        )
+
+    done = map(faults, plan.nests)
     told = _told(done, len(plan.nests), tell, "reading cut sheets back")
     return [fault for faults in told for fault in faults]
 
@@ -175,9 +189,11 @@ def remeasured(
     The plan is taken from the summary beside them, judged by the project as it is now, and
     compared with what the written sheets say.
     """
-    plan, files = plan_from(read_summary(folder), project.needs, project.stock)
+    given = read_summary(folder)
+    plan, files = plan_from(given, project.needs, project.stock)
     faults = check_plan(plan, project.needs, project.rules)
-    return len(plan.nests), (*faults, *_sheet_faults(plan, folder, files, project, on_progress))
+    sheets = _sheet_faults(plan, folder, files, given, project, on_progress)
+    return len(plan.nests), (*faults, *sheets)
 
 
 def require_room(folder: Path, *, overwrite: bool) -> None:

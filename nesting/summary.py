@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields
 from typing import Any
 
+from shapely.geometry import Polygon, box
+
 from nesting.account import Account, BoardAccount, Shares
 from nesting.buy_words import as_data
 from nesting.errors import OutputError
@@ -18,7 +20,8 @@ from nesting.stock.board import Board
 from nesting.strength import PieceStrength, weakened
 from nesting.weigh import out_of_the_ordinary
 
-SUMMARY_VERSION = 1
+SUMMARY_VERSION = 2
+"""Form of the file: 2 since offcuts are rectangles with their place, and one share is oddments."""
 
 
 def summary(
@@ -42,6 +45,7 @@ def summary(
         "value_placed": plan.placed_value,
         "ideal": None if plan.ideal is None else _ideal(plan.ideal),
         "scrap_percent": account.area.scrap_percent,
+        "uncredited_scrap_percent": account.area.uncredited_scrap_percent,
         "area_mm2": _shares(account.area),
         "area_percent": _percents(account.area),
         "volume_mm3": _shares(account.volume),
@@ -95,6 +99,7 @@ def _board(nest: Nest, account: BoardAccount, file: str) -> dict[str, Any]:
         "member": board.member,
         "came_from": board.came_from,
         "scrap_percent": account.scrap_percent,
+        "uncredited_scrap_percent": account.area.uncredited_scrap_percent,
         "area_mm2": _shares(account.area),
         "area_percent": _percents(account.area),
         "parts": [
@@ -106,8 +111,15 @@ def _board(nest: Nest, account: BoardAccount, file: str) -> dict[str, Any]:
             for b in account.bungs
         ],
         "offcuts": [
-            {"length_mm": o.length_mm, "width_mm": o.width_mm, "area_mm2": o.shape.area}
-            for o in account.offcuts
+            {
+                "x_mm": offcut.x_mm,
+                "y_mm": offcut.y_mm,
+                "length_mm": offcut.length_mm,
+                "width_mm": offcut.width_mm,
+                "area_mm2": offcut.area_mm2,
+                "defects": {str(kind): count for kind, count in offcut.defect_counts.items()},
+            }
+            for offcut in account.offcuts
         ],
     }
 
@@ -206,6 +218,42 @@ def _read_prospect(row: Mapping[str, Any]) -> Prospect:
         tuple(Remedy(**{**remedy, "cure": Cure(remedy["cure"])}) for remedy in found),
         row.get("lacks_mm"),
     )
+
+
+def offcuts_from(given: Mapping[str, Any]) -> dict[str, tuple[Polygon, ...]]:
+    """Return the rectangles that a summary says are kept of each board.
+
+    Raises
+    ------
+    OutputError
+        If a rectangle lacks a figure.
+    """
+    try:
+        return {
+            str(row["board"]): tuple(_rectangle(offcut) for offcut in row["offcuts"])
+            for row in given["boards"]
+        }
+    except (KeyError, TypeError, ValueError) as error:
+        raise OutputError(f"the summary's offcuts cannot be read: {error}") from error
+
+
+def scrap_from(given: Mapping[str, Any]) -> dict[str, float]:
+    """Return the scrap percentage that a summary states for each board.
+
+    Raises
+    ------
+    OutputError
+        If a board has none.
+    """
+    try:
+        return {str(row["board"]): float(row["scrap_percent"]) for row in given["boards"]}
+    except (KeyError, TypeError, ValueError) as error:
+        raise OutputError(f"the summary's scrap percentages cannot be read: {error}") from error
+
+
+def _rectangle(row: Mapping[str, Any]) -> Polygon:
+    x, y = float(row["x_mm"]), float(row["y_mm"])
+    return box(x, y, x + float(row["length_mm"]), y + float(row["width_mm"]))
 
 
 def _read_placement(row: Mapping[str, Any], need_of: Mapping[str, Need]) -> Placement:

@@ -8,6 +8,7 @@ from shapely.geometry import LineString, Polygon
 
 from nesting.errors import PartError
 from nesting.outline import BearingZone, Mark, MarkKind
+from nesting.words import counted
 from parts.curves import Points
 
 ZONE_DIAMETERS = 2.0
@@ -51,9 +52,9 @@ def in_a_row(low_mm: float, high_mm: float, count: int, diameter_mm: float) -> P
     least = (count - 1) * SPACING_DIAMETERS * diameter_mm
     if high_mm - low_mm < least - 1e-9:
         raise PartError(
-            f"{count} bolts of {diameter_mm:g} mm need {least:.1f} mm in a row, there is room for "
-            f"{max(0.0, high_mm - low_mm):.1f} mm between the arm's end and its root: give fewer "
-            "or thinner bolts, or a longer arm"
+            f"{counted(count, 'bolt')} of {diameter_mm:g} mm need {least:.1f} mm in a row, there "
+            f"is room for {max(0.0, high_mm - low_mm):.1f} mm between the arm's end and its root: "
+            "give fewer or thinner bolts, or a longer arm"
         )
     return np.linspace(low_mm, high_mm, count) if count != 1 else np.array([(low_mm + high_mm) / 2])
 
@@ -87,7 +88,7 @@ def edge_bolt(start: Points, direction: Points, shape: Polygon, diameter_mm: flo
     lines = [piece for piece in pieces if piece.length > diameter_mm]
     if not lines:
         raise PartError(
-            f"a bolt of {diameter_mm:g} mm at {start[0]:.0f}, {start[1]:.0f} finds no wood: "
+            f"a bolt of {diameter_mm:g} mm at ({start[0]:.0f}, {start[1]:.0f}) mm finds no wood: "
             "move it or thicken the part there"
         )
     nearest: LineString = min(lines, key=lambda line: line.distance(shapely.Point(start)))

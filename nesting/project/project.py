@@ -77,7 +77,7 @@ def read_project(path: Path | str) -> Project:
     path = Path(path)
     document = read_document(path)
     top = Entry(document, document.data, Findings())
-    unit = unit_of(top)
+    unit = unit_of(document)
     head = top.validated(ProjectHead, {"unit": unit or Unit.MM})
     if unit is None:
         raise ProjectFileError(top.findings.found)

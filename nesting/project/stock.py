@@ -61,7 +61,7 @@ def _stock_file(entry: Entry, setting: Setting, names: Names) -> Iterator[Board]
     if not document:
         return
     top = Entry(document, document.data, entry.findings)
-    unit = unit_of(top)
+    unit = unit_of(document)
     top.validated(StockHead, setting.context)
     if unit is not None:
         folder = Path(document.file).parent

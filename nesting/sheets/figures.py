@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from nesting.units import Unit, format_length
+from nesting.units import Unit, exact_length, format_length
 
 EXACT_RUN = 20.0
 """A slope flatter than 1 in this many is told without a decimal."""
@@ -18,7 +18,19 @@ def figure(mm: float, unit: Unit) -> str:
     >>> print(figure(2247.9, Unit.FOOT))
     7' 4 1/2"
     """
-    text = format_length(mm, unit)
+    return _bare(format_length(mm, unit), unit)
+
+
+def exact_figure(mm: float, unit: Unit) -> str:
+    """Return a length that somebody has set without its unit: a thickness, a bung.
+
+    >>> exact_figure(27.78125, Unit.INCH), exact_figure(6.35, Unit.MM)
+    ('1 3/32', '6.35')
+    """
+    return _bare(exact_length(mm, unit), unit)
+
+
+def _bare(text: str, unit: Unit) -> str:
     if unit is Unit.FOOT:
         return text.replace(" ft", "'").replace(" in", '"')
     return text.removesuffix(f" {unit.value}")

@@ -21,13 +21,14 @@ from nesting.sheets.drawing import (
     View,
     moved,
 )
-from nesting.sheets.figures import figure, size_text
+from nesting.sheets.figures import exact_figure, size_text
 from nesting.sheets.free_space import FreeSpace, heart_of, room_in
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.page import PAD, PAPERS, SCALES
 from nesting.sheets.symbols import role_of
 from nesting.sheets.window import Window
-from nesting.units import Unit, format_length
+from nesting.units import Unit, exact_length
+from nesting.words import counted
 
 NAME_MM = 2.5
 """Height of lettering, paper mm."""
@@ -97,7 +98,7 @@ def _board(nest: Nest, account: BoardAccount, scale: float, unit: Unit) -> Block
     shift = (-low_x / scale, top - high_y / scale)
     window = Window(1.0, times=1 / scale, shift=shift, view=View.COPY)
     size = size_text(board.length_mm, board.width_mm, unit)
-    thick = format_length(board.thickness_mm, unit)
+    thick = exact_length(board.thickness_mm, unit)
     words = (
         f"{board.name}: {board.species}, {size}, {thick} thick, scrap {account.scrap_percent:.1f} %"
     )
@@ -144,7 +145,7 @@ def _totals(plan: CuttingPlan, accounts: Sequence[BoardAccount], unit: Unit) -> 
         (
             nest.board.name,
             nest.board.species,
-            figure(nest.board.thickness_mm, unit),
+            exact_figure(nest.board.thickness_mm, unit),
             str(len(nest.placements)),
             str(len(account.bungs)),
             *_shares(account.area),
@@ -154,7 +155,9 @@ def _totals(plan: CuttingPlan, accounts: Sequence[BoardAccount], unit: Unit) -> 
     area = sum((account.area for account in accounts), Shares())
     parts = sum(len(nest.placements) for nest in plan.nests)
     bungs = sum(len(account.bungs) for account in accounts)
-    rows.append(("all", f"{len(plan.nests)} boards", "", str(parts), str(bungs), *_shares(area)))
+    rows.append(
+        ("all", counted(len(plan.nests), "board"), "", str(parts), str(bungs), *_shares(area))
+    )
     columns = ("board", "species", "thick", "parts", "bungs", "parts %", "kept %", "scrap %")
     anchors = (Anchor.LEFT, Anchor.LEFT, *[Anchor.RIGHT] * 6)
     return table("Boards opened", columns, anchors, tuple(rows))
@@ -189,10 +192,12 @@ def _title(
     area = sum((account.area for account in accounts), Shares())
     left = sum(unplaced.count for unplaced in plan.unplaced)
     lines = [
-        f"{sum(len(nest.placements) for nest in plan.nests)} parts on {len(plan.nests)} boards; "
+        f"{counted(sum(len(nest.placements) for nest in plan.nests), 'part')} on "
+        f"{counted(len(plan.nests), 'board')}; "
         f"{left or 'none'} left over",
         f"Parts {area.percent('parts'):.1f} %, offcuts kept {area.percent('offcuts'):.1f} %, "
-        f"scrap {area.scrap_percent:.1f} %",
+        f"scrap {area.scrap_percent:.1f} % ({area.uncredited_scrap_percent:.1f} % if no offcut "
+        "were kept)",
         "Numbers are those of each board's own cut sheet.",
         f"Boards 1:{scale:g} printed to fit {paper}; not to be measured",
     ]

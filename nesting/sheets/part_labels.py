@@ -20,7 +20,7 @@ from nesting.sheets.free_space import first_free, heart_of, room_in
 from nesting.sheets.labelling import Labelling, block_size, set_block
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.strength import MUCH_WEAKENED, NEARLY_WHOLE, PieceStrength
-from nesting.units import Unit, format_length
+from nesting.units import Unit, exact_length
 
 NAME_PAPER_MM = (3.2, 2.5)
 """Heights of part names on paper, the wanted one first; 2.5 is read at arm's length."""
@@ -112,7 +112,7 @@ def _full(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[str, 
     side = _side(placement)
     name = f"{number}  {placement.label}"
     outline = placement.need.outline
-    thick = f"{outline.thickness_word} {format_length(outline.siding_mm, unit)}"
+    thick = f"{outline.thickness_word} {exact_length(outline.siding_mm, unit)}"
     broken = wrapped(name, 1.0, text_width(name, 1.0) * 0.6)
     yield name, thick, f"marked face {side}"
     yield name, f"{thick}, marked face {side}"

@@ -18,6 +18,7 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 
 from nesting.errors import ShapeError
+from nesting.overlay import why_invalid
 
 
 class KeepOutKind(StrEnum):
@@ -86,7 +87,7 @@ class KeepOut:
 
     def __post_init__(self) -> None:
         if self.core.is_empty or not self.core.is_valid:
-            raise ShapeError(f"{self.kind}: {shapely.is_valid_reason(self.core)}")
+            raise ShapeError(f"{self.kind}: {why_invalid(self.core)}")
         if not math.isfinite(self.reach_mm) or self.reach_mm < 0:
             raise ShapeError(f"{self.kind}: its radius is {self.reach_mm} mm, must be 0 or more")
         if self.reach_mm == 0 and not isinstance(self.core, Polygon):

@@ -18,6 +18,7 @@ from nesting.errors import PartError
 from nesting.fields import Distance, Length, Size, SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
+from nesting.words import counted
 from parts.curves import Crown, Points, arc_radius, as_pairs, without_repeats
 from parts.marks import zone_along
 from parts.part import Family
@@ -129,8 +130,8 @@ class CeilingStrake(Family):
             )
         if self.piece is not None and self.piece > count:
             raise PartError(
-                f"piece {self.piece} of a strake in {count} lengths: give a piece from 1 to "
-                f"{count}, or another butt"
+                f"piece {self.piece} of a strake in {counted(count, 'length')}: give a piece from "
+                f"1 to {count}, or another butt"
             )
         fore, aft = self.ends_mm
         least = 2 * self.butt_zone_mm

@@ -10,6 +10,7 @@ from pydantic import Field
 
 from nesting.errors import PartError
 from nesting.fields import Distance, Size, SlopeOfGrain
+from nesting.words import counted
 from parts.fitted.bent import BentPlank
 from parts.fitted.fitted import Fit, Spread, Stretch
 from parts.part import Butted
@@ -85,7 +86,8 @@ class FittedCeiling(BentPlank):
         piece = self.piece or 1
         if piece >= len(stations):
             raise PartError(
-                f"piece {piece} of a strake in {len(stations) - 1} lengths: give another butt"
+                f"piece {piece} of a strake in {counted(len(stations) - 1, 'length')}: give "
+                "another butt"
             )
         return self.lay(boat, stations[piece - 1], stations[piece])
 

@@ -52,9 +52,9 @@ def test_nest_writes_a_sheet_a_board_an_overview_and_a_summary(small, tmp_path, 
     assert nest(small, tmp_path / "out") == cli.ALL_PLACED
     assert files_in(tmp_path / "out") == ["board-D-01.dxf", "overview.dxf", "summary.json"]
     out = capsys.readouterr().out
-    assert "1 of 1 parts placed on 1 boards" in out
+    assert "1 of 1 part placed on 1 board;" in out
     assert "metal detector" in out
-    assert "wrote 1 cut sheets" in out
+    assert "wrote 1 cut sheet," in out
 
 
 def test_summary_shares_add_up_to_the_board(small, tmp_path):
@@ -173,7 +173,7 @@ def test_sheet_that_reads_back_wrong_stops_the_write(small, tmp_path, capsys, mo
 def test_remeasure_agrees_with_what_was_written(small, tmp_path, capsys):
     nest(small, tmp_path / "out", "-q")
     assert cli.main(["remeasure", str(small), "-o", str(tmp_path / "out")]) == cli.ALL_PLACED
-    assert "1 sheets read back" in capsys.readouterr().out
+    assert "1 sheet read back" in capsys.readouterr().out
 
 
 def test_remeasure_sees_a_cut_line_moved_by_a_tenth_of_a_millimetre(small, tmp_path, capsys):
@@ -187,7 +187,7 @@ def test_remeasure_sees_a_cut_line_moved_by_a_tenth_of_a_millimetre(small, tmp_p
     drawing.saveas(path)
     code = cli.main(["remeasure", str(small), "-o", str(tmp_path / "out")])
     assert code == cli.REFEREE_SAYS_NO
-    assert "strake is 0.1000 mm off" in capsys.readouterr().out
+    assert "strake is 0.0039 in off" in capsys.readouterr().out
 
 
 def test_remeasure_sees_that_the_project_changed(small, tmp_path, capsys):

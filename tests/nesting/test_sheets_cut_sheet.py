@@ -125,7 +125,7 @@ def test_a_part_label_stands_inside_its_part() -> None:
 
 def test_labels_give_siding_and_marked_face() -> None:
     shown = words(sheet_of("locker", Unit.INCH), Role.PART_NAME)
-    assert "siding 11/16 in" in shown
+    assert "siding 0.709 in" in shown
     assert "marked face up" in shown
 
 
