@@ -286,6 +286,7 @@ def _plank(given: argparse.Namespace) -> int:
         from nesting.buy_tables import plank_report
 
         Console().print(plank_report(planks, found, project.unit))
+    if not given.json:
         _print_cautions()
     return ALL_PLACED
 

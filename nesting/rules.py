@@ -31,6 +31,7 @@ USUAL_SOURCES: Mapping[str, str] = {
     "plug_edge_mm": NO_SOURCE,
     "plugs_per_metre": NO_SOURCE,
     "surface_check_mm": NO_SOURCE,
+    "new_timber": "each value says its own",
 }
 """Where each usual value of the rules comes from; the schema shows it beside the value."""
 

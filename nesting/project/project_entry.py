@@ -130,7 +130,9 @@ class RulesEntry(FileModel):
         f"1 in {USUAL_SLOPE:g} if not given ({NO_SOURCE})",
     )
     new_timber: NewTimberEntry = Field(
-        default_factory=NewTimberEntry, description="new timber for the parts left over"
+        default_factory=NewTimberEntry,
+        description="new timber for the parts left over; what each rule says, if not given "
+        f"({NO_SOURCE} but where it names one)",
     )
 
     @field_validator("clearances")

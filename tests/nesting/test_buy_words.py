@@ -17,7 +17,7 @@ INCHES = Rules(new_timber=usual_in(Unit.INCH))
 STRAKE = Outline(box(0, 0, 1000, 98), 19)
 KNEE = Knee(
     kind="hanging", siding_mm=25, beam_arm_mm=260, side_arm_mm=340, throat_mm=110,
-    tip_moulding_mm=45, grain="grown",
+    tip_moulding_mm=45, grain="grown", bolt_mm=8,
 ).outline()  # fmt: skip
 
 

@@ -21,7 +21,7 @@ RULES = Rules(kerf_mm=3, trim_mm=1, cleaning_loss_mm=9, new_timber=NEW)
 STRAKE = Outline(box(0, 0, 1000, 98), 19)
 KNEE = Knee(
     kind="hanging", siding_mm=25, beam_arm_mm=260, side_arm_mm=340, throat_mm=110,
-    tip_moulding_mm=45, grain="grown",
+    tip_moulding_mm=45, grain="grown", bolt_mm=8,
 ).outline()  # fmt: skip
 
 

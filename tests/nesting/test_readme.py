@@ -132,7 +132,7 @@ def test_referee_takes_nothing_from_the_packer():
     import sys
 
     code = (
-        "import sys, nesting.check, nesting.check_sheet\n"
+        "import sys, nesting.check, nesting.check_offcuts, nesting.check_sheet\n"
         "print(*sorted(m for m in sys.modules if m.startswith(('nesting.', 'parts'))))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
@@ -140,9 +140,20 @@ def test_referee_takes_nothing_from_the_packer():
     assert set(done.stdout.split()) == {
         *(
             f"nesting.{name}"
-            for name in ("check", "check_grain", "check_sheet", "errors", "units", "ideal")
+            for name in (
+                "check",
+                "check_grain",
+                "check_offcuts",
+                "check_sheet",
+                "errors",
+                "units",
+                "ideal",
+            )
         ),
-        *(f"nesting.{name}" for name in ("run_out", "sources", "new_timber_rules")),
+        *(
+            f"nesting.{name}"
+            for name in ("run_out", "sources", "new_timber_rules", "left_over", "words")
+        ),
         *(f"nesting.{name}" for name in ("grain", "need", "nest", "outline", "overlay", "rules")),
         *("nesting.stock", "nesting.stock.board", "nesting.stock.keep_out"),
     }

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon, box
 
@@ -155,6 +155,8 @@ def test_grown_knee_on_a_crook_of_another_bend_is_left_over_for_its_grain():
 def test_referee_and_report_weigh_any_lie_alike(angle, is_over, kind, grain):
     outline = {"taper": TAPER, "floor": floor(), "grown knee": grown_knee()}[kind]
     board = crook(grown_knee()) if grain is None else replace(BOARD, grain=grain)
+    # Where grown grain bends, either stretch of it is the nearest one: both answers are right.
+    assume(grain is not None or (abs(angle) < 20 and not is_over))
     placement = Placement(wanted(outline, None), 10.137, 5.731, angle, is_over)
     off = steepest_deg(placement, board)
     told = piece_strength(placement, board, RULES).run
