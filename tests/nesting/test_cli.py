@@ -413,7 +413,7 @@ def test_plank_with_nothing_left_over_says_there_is_nothing_to_buy(small, tmp_pa
     nest(small, tmp_path / "out", "-q")
     capsys.readouterr()
     assert plank(small, tmp_path / "out") == cli.ALL_PLACED
-    assert capsys.readouterr().out == "no part is left over: nothing to buy\n"
+    assert capsys.readouterr().out.startswith("no part is left over: nothing to buy\n")
     assert plank(small, tmp_path / "out", "--json") == cli.ALL_PLACED
     assert json.loads(capsys.readouterr().out) == {"planks": [], "not_planks": [], "too_wide": []}
 
