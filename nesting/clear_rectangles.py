@@ -1,8 +1,7 @@
 """The largest rectangles, sides along and across the board, that lie clear of everything.
 
-1. The board is cut into columns, at the ends of what is in the way. Within a column it is
-   exact where wood is free all along: blocked is whatever an edge covers there, and what lies
-   inside an obstacle at the column's left side.
+1. The board is cut into columns, at the ends of what is in the way, and where wood is free all
+   along a column is told exactly (``free_stretches``).
 2. From each column rightward, column by column, the free stretches are met with the next one's.
    A rectangle ends where its stretch gets shorter; every one that cannot grow is met so.
 3. Of rectangles that lie over each other several orders of taking them are tried (a beam): the
@@ -17,24 +16,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
-from numpy.typing import NDArray
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-Floats = NDArray[np.float64]
-Rectangle = tuple[float, float, float, float]
-"""Low x, low y, high x, high y; mm."""
-Stretch = tuple[float, float]
-
-SLICES = 96
-"""Columns of equal width, besides those that end where an obstacle does."""
-
-MOST_COLUMNS = 500
-"""With more, neighbours are joined: what is blocked in one of them is blocked in both."""
-
-FEW_CORNERS = 16
-"""Columns end at every corner of obstacles with no more; of others at their ends alone."""
+from nesting.free_stretches import (
+    Edges,
+    Floats,
+    Rectangle,
+    Stretch,
+    columns_of,
+    edges_of,
+    free_stretches,
+    joined,
+    stretch_about,
+)
 
 MOST_FOUND, MOST_KEPT = 4000, 160
 """Rectangles that are told apart, and unlike ones that are taken in several orders."""
@@ -72,17 +67,17 @@ def clear_rectangles(
     if high_x - low_x < least.length_mm - ROUNDING_MM:
         return ()
     around = box(low_x - 1.0, low_y - 1.0, high_x + 1.0, high_y + 1.0)
-    fixed = _edges([around.difference(wood), *obstacles])
+    fixed = edges_of([around.difference(wood), *obstacles])
     taken: list[Rectangle] = []
     while True:
-        edges = _joined(fixed, taken, least.gap_mm)
+        edges = joined(fixed, taken, least.gap_mm)
         found = _maximal(edges, wood.bounds, least)
         if not len(found):
             return tuple(sorted(taken, key=lambda r: (-area_of(r), r)))
         chosen = _best_selection(_unlike(found), least)
         while chosen:
             first = chosen.pop(0)
-            edges = _joined(fixed, [*taken, *chosen], least.gap_mm)
+            edges = joined(fixed, [*taken, *chosen], least.gap_mm)
             taken.append(_grown(first, edges))
 
 
@@ -91,125 +86,11 @@ def area_of(rectangle: Rectangle) -> float:
     return (rectangle[2] - rectangle[0]) * (rectangle[3] - rectangle[1])
 
 
-@dataclass(frozen=True)
-class _Edges:
-    """Edges of obstacles: (n, 4) from x, y to x, y; (n,) which ring's; each end of a ring."""
-
-    ends: Floats
-    owner: NDArray[np.int64]
-    corners: Floats
-
-
-def _edges(obstacles: Sequence[BaseGeometry]) -> _Edges:
-    """Return the edges of polygons; the inner rings of one belong to it."""
-    polygons = [part for part in shapely.get_parts(list(obstacles)) if isinstance(part, Polygon)]
-    rings, of = shapely.get_rings(polygons, return_index=True)
-    points, ring = shapely.get_coordinates(rings, return_index=True)
-    is_inner = ring[1:] == ring[:-1]
-    ends = np.hstack([points[:-1], points[1:]])[is_inner]
-    owner = np.asarray(of, np.int64)[ring[:-1][is_inner]]
-    counts = np.bincount(owner, minlength=len(polygons))
-    bounds = shapely.bounds(polygons).reshape(-1, 4)
-    corners = np.concatenate([ends[counts[owner] <= FEW_CORNERS][:, 0], bounds[:, [0, 2]].ravel()])
-    return _Edges(ends, owner, corners)
-
-
-def _joined(fixed: _Edges, taken: Sequence[Rectangle], gap_mm: float) -> _Edges:
-    """Return edges with those of rectangles that are taken, grown by the gap."""
-    if not taken:
-        return fixed
-    grown = np.asarray(taken) + np.array([-gap_mm, -gap_mm, gap_mm, gap_mm])
-    more = _edges(list(shapely.box(*grown.T)))
-    offset = int(fixed.owner.max(initial=-1)) + 1
-    return _Edges(
-        np.concatenate([fixed.ends, more.ends]),
-        np.concatenate([fixed.owner, more.owner + offset]),
-        np.concatenate([fixed.corners, more.corners]),
-    )
-
-
-def _free_stretches(
-    ends: Floats, owner: NDArray[np.int64], columns: Floats, low: float, high: float
-) -> tuple[NDArray[np.int64], Floats, Floats]:
-    """Return every stretch between low and high that is free all along a column.
-
-    Three arrays: which column, from where, to where.
-    """
-    touched = _covered_by_edges(ends, columns)
-    inside = _inside_at_left(ends, owner, columns)
-    every = np.arange(len(columns) - 1)
-    edge = np.full(len(every), 1.0)
-    column = np.concatenate([touched[0], inside[0], every, every])
-    start = np.concatenate([touched[1], inside[1], low - edge, high * edge])
-    stop = np.concatenate([touched[2], inside[2], low * edge, high + edge])
-    start, stop = np.clip(start, low - 1.0, high), np.clip(stop, low, high + 1.0)
-    # Columns one above the other, so that all are swept at once.
-    tall = high - low + 4.0
-    order = np.lexsort((start, column))
-    column, start, stop = column[order], start[order], stop[order]
-    reached = np.maximum.accumulate(stop + column * tall)
-    is_free = start[1:] + column[1:] * tall > reached[:-1]
-    is_free &= column[1:] == column[:-1]
-    at = np.flatnonzero(is_free)
-    return column[at], reached[at] - column[at] * tall, start[at + 1]
-
-
-def _covered_by_edges(ends: Floats, columns: Floats) -> tuple[NDArray[np.int64], Floats, Floats]:
-    """Return which column each edge reaches into, and from where to where it goes there."""
-    rightward = ends[:, 0] <= ends[:, 2]
-    left = np.where(rightward[:, None], ends[:, :2], ends[:, 2:])
-    right = np.where(rightward[:, None], ends[:, 2:], ends[:, :2])
-    first = np.searchsorted(columns, left[:, 0], side="right") - 1
-    last = np.searchsorted(columns, right[:, 0], side="left")
-    first, last = np.maximum(first, 0), np.minimum(last, len(columns) - 1)
-    counts = np.maximum(last - first, 0)
-    edge = np.repeat(np.arange(len(ends)), counts)
-    column = np.arange(len(edge)) - np.repeat(np.cumsum(counts) - counts, counts) + first[edge]
-    a, b = left[edge], right[edge]
-    run = np.maximum(b[:, 0] - a[:, 0], 1e-300)
-
-    def height_at(x: Floats) -> Floats:
-        share = np.clip((x - a[:, 0]) / run, 0.0, 1.0)
-        return np.asarray(a[:, 1] + share * (b[:, 1] - a[:, 1]))
-
-    is_upright = b[:, 0] <= a[:, 0]
-    one = np.where(is_upright, a[:, 1], height_at(columns[column]))
-    other = np.where(is_upright, b[:, 1], height_at(columns[column + 1]))
-    return column, np.minimum(one, other), np.maximum(one, other)
-
-
-def _inside_at_left(
-    ends: Floats, owner: NDArray[np.int64], columns: Floats
-) -> tuple[NDArray[np.int64], Floats, Floats]:
-    """Return what lies inside an obstacle just right of each column's left side."""
-    left, right = np.minimum(ends[:, 0], ends[:, 2]), np.maximum(ends[:, 0], ends[:, 2])
-    first = np.searchsorted(columns[:-1], left, side="left")
-    last = np.searchsorted(columns[:-1], right, side="left")
-    counts = np.maximum(last - first, 0)
-    edge = np.repeat(np.arange(len(ends)), counts)
-    column = np.arange(len(edge)) - np.repeat(np.cumsum(counts) - counts, counts) + first[edge]
-    x1, y1, x2, y2 = ends[edge].T
-    height = y1 + (columns[column] - x1) / (x2 - x1) * (y2 - y1)
-    order = np.lexsort((height, owner[edge], column))
-    column, height = column[order], height[order]
-    return column[::2], height[::2], height[1::2]
-
-
-def _columns(edges: _Edges, low: float, high: float) -> Floats:
-    """Return where columns end, rising; few enough."""
-    inner = edges.corners[(edges.corners > low) & (edges.corners < high)]
-    corners = np.unique(np.round(inner, 6))
-    if len(corners) > MOST_COLUMNS - SLICES:
-        places = np.linspace(0, len(corners) - 1, MOST_COLUMNS - SLICES)
-        corners = corners[places.astype(int)]
-    return np.unique(np.concatenate([np.linspace(low, high, SLICES + 1), corners]))
-
-
-def _maximal(edges: _Edges, bounds: Rectangle, least: Least) -> Floats:
+def _maximal(edges: Edges, bounds: Rectangle, least: Least) -> Floats:
     """Return (n, 4) rectangles of at least the least size that can grow no more."""
     low_x, low_y, high_x, high_y = bounds
-    columns = _columns(edges, low_x, high_x)
-    column, start, stop = _free_stretches(edges.ends, edges.owner, columns, low_y, high_y)
+    columns = columns_of(edges, low_x, high_x)
+    column, start, stop = free_stretches(edges.ends, edges.owner, columns, low_y, high_y)
     is_wide = stop - start >= least.width_mm - ROUNDING_MM
     free: list[list[Stretch]] = [[] for _ in range(len(columns) - 1)]
     for at, a, b in zip(column[is_wide], start[is_wide], stop[is_wide], strict=True):
@@ -335,23 +216,10 @@ def _undominated(rest: Floats) -> Floats:
     return rest[~np.tril(within, -1).any(axis=1)]
 
 
-def _grown(rectangle: Rectangle, edges: _Edges) -> Rectangle:
+def _grown(rectangle: Rectangle, edges: Edges) -> Rectangle:
     """Return a rectangle grown along the board, then across it, up to what is in the way."""
     low_x, low_y, high_x, high_y = rectangle
     turned = edges.ends[:, [1, 0, 3, 2]]
-    low_x, high_x = _stretch_about((low_x, high_x), turned, edges.owner, (low_y, high_y))
-    low_y, high_y = _stretch_about((low_y, high_y), edges.ends, edges.owner, (low_x, high_x))
+    low_x, high_x = stretch_about((low_x, high_x), turned, edges.owner, (low_y, high_y))
+    low_y, high_y = stretch_about((low_y, high_y), edges.ends, edges.owner, (low_x, high_x))
     return low_x, low_y, high_x, high_y
-
-
-def _stretch_about(
-    inner: Stretch, ends: Floats, owner: NDArray[np.int64], column: Stretch
-) -> Stretch:
-    """Return the free stretch of a column that holds an inner one, or that one itself."""
-    low, high = float(ends[:, [1, 3]].min()), float(ends[:, [1, 3]].max())
-    _, starts, stops = _free_stretches(ends, owner, np.asarray(column), low, high)
-    middle = (inner[0] + inner[1]) / 2
-    for start, stop in zip(starts.tolist(), stops.tolist(), strict=True):
-        if start <= middle <= stop:
-            return min(inner[0], start), max(inner[1], stop)
-    return inner

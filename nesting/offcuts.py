@@ -18,7 +18,8 @@ import shapely
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from nesting.clear_rectangles import Least, Rectangle, clear_rectangles
+from nesting.clear_rectangles import Least, clear_rectangles
+from nesting.free_stretches import Rectangle
 from nesting.overlay import united
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board

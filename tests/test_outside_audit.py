@@ -256,7 +256,7 @@ def generated_text():
             nook = f"[[{length}, 0], [{length}, 1], [{length - 5}, 1 1/2], [{length - 4}, 0]]"
             lines.append(f"      - {{kind: rot, outline: {nook}}}")
     lines.append("parts:")
-    for number in range(20):
+    for number in range(14):
         shape = f"length: {rng.randrange(14, 70)}, width: {rng.randrange(6, 16) / 4:g}"
         lines += [
             f"  - part: strake {number + 1}", "    family: ceiling strake",
@@ -310,16 +310,22 @@ def test_generated_project_puts_boards_metal_and_offcuts_to_the_test(written):
     audit.run()
     rows = audit.summary["boards"]
     assert len(audit.boards) == 60
-    assert audit.summary["parts_placed"] >= 40
+    assert audit.summary["parts_placed"] >= 30
     assert sum(len(row["offcuts"]) for row in rows) >= 10
     assert audit.kept > 0.05 * audit.opened
 
 
 @pytest.fixture
 def copied(written, tmp_path):
-    project, folder = written(GENERATED)
+    project, folder = written("first_cut")
     shutil.copytree(folder, tmp_path / "out")
     return project, tmp_path / "out"
+
+
+def test_remeasure_agrees_with_the_audit(copied):
+    project, folder = copied
+    told = command("remeasure", project, "-o", folder)
+    assert (told.returncode, told.stderr) == (0, "")
 
 
 def change_summary(folder, change):
@@ -341,7 +347,6 @@ def praise_scrap(row):
 @pytest.mark.parametrize("change", [move_offcut, praise_scrap])
 def test_audit_and_remeasure_see_a_summary_that_was_tampered_with(change, copied):
     project, folder = copied
-    assert command("remeasure", project, "-o", folder).returncode == 0
     change_summary(folder, change)
     with pytest.raises(AssertionError):
         Audit(project, folder).run()
@@ -351,8 +356,8 @@ def test_audit_and_remeasure_see_a_summary_that_was_tampered_with(change, copied
 
 
 @pytest.mark.parametrize("layer", ["CUT_OUTSIDE", "OFFCUT_KEPT"])
-def test_audit_sees_a_line_that_was_moved_onto_metal(layer, copied):
-    project, folder = copied
+def test_audit_sees_a_line_that_was_moved_onto_metal(layer, written):
+    project, folder = written(GENERATED)
     audit = Audit(project, folder)
     row, sheet = next(
         (row, sheet)
