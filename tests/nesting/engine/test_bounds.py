@@ -74,6 +74,7 @@ def test_no_plan_found_beats_the_bounds(seed):
 
 
 @given(seed=st.integers(0, 10**6))
+@example(seed=2267)  # The solver's presolve proved too much here.
 @settings(max_examples=25)
 def test_least_wood_is_never_above_the_best_of_all_assignments(seed):
     rng = np.random.default_rng(seed)
