@@ -287,9 +287,9 @@ def _how_far(ideal: Ideal, unit: Unit) -> str:
         else f"At least {_floor(ideal.value_percent)} % of the most value possible is placed"
     )
     return (
-        f"{value} ({ideal.limit}). To place as much, any plan opens at least "
-        f"{format_area(ideal.least_opened_mm2, unit)}: at the very most "
-        f"{ideal.spare_percent:.0f} % of the opened wood could be spared."
+        f"{value} ({ideal.limit}). Proven: to place as much takes at least "
+        f"{format_area(ideal.least_opened_mm2, unit)} of opened wood; this plan opens "
+        f"{format_area(ideal.opened_mm2, unit)}. Whether any plan lies between is not known."
     )
 
 

@@ -44,7 +44,7 @@ class Ideal:
 
     @property
     def spare_percent(self) -> float:
-        """How much of its opened wood a better plan could spare at the very most, per cent."""
+        """Opened wood that is not proven to be needed, per cent: no promise of a saving."""
         if self.opened_mm2 <= 0:
             return 0.0
         return max(0.0, 100.0 * (1 - self.least_opened_mm2 / self.opened_mm2))

@@ -60,7 +60,8 @@ def test_report_says_how_much_wood_could_be_spared_at_most():
     cross = Outline(box(0, 30, 90, 60).union(box(30, 0, 60, 90)), 20, slope_of_grain=1000)
     text = shown([Need("P", "any", cross, ("oak",), 12)], planks(1000, 1000))
     assert "No plan places more value (no more parts are wanted)" in text
-    assert "any plan opens at least 0.10 m2: at the very most 50 % of the opened wood" in text
+    assert "to place as much takes at least 0.10 m2 of opened wood; this plan opens 0.20 m2" in text
+    assert "Whether any plan lies between is not known." in text
 
 
 def test_summary_holds_the_bounds(tmp_path, capsys):
