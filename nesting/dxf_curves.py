@@ -1,7 +1,7 @@
-"""Lines and curves out of a DXF drawing, flattened, in mm; the module that loads ezdxf to read.
+"""Lines, curves and filled areas out of a DXF drawing, flattened, in mm.
 
-Programs write DXF in many ways; what is met here and harmless is put right: block inserts with
-a z scale of 0, extrusions that look from below, subclass markers in old files, binary files.
+Whatever stands in the drawing comes out: as a curve, as the border of a filled area, or told as
+unread, with its kind, handle, layers and place; who asks for a layer decides what that means.
 """
 
 from __future__ import annotations
@@ -10,25 +10,24 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
-from ezdxf import filemanagement, recover
-from ezdxf.document import Drawing
-from ezdxf.entities.dxfentity import DXFEntity
-from ezdxf.entities.insert import Insert
-from ezdxf.math import OCS, BSpline
-from numpy.typing import NDArray
 
+from nesting.dxf_entities import (
+    CURVES,
+    FILLS,
+    BrokenError,
+    DxfFile,
+    EmptyError,
+    Entity,
+    read_dxf,
+)
+from nesting.dxf_fills import fill_borders
+from nesting.dxf_flat import Frame, Points, plane_axes
+from nesting.dxf_kinds import Drawn
 from nesting.dxf_rings import JOIN_MM, Curve
 from nesting.errors import DrawingError
 from nesting.units import Unit
-
-SAGITTA_MM = 0.05
-"""Most that a chord lies off its curve: under any saw, and few points a metre."""
-
-LARGEST_BYTES = 100_000_000
-"""A drawing of a whole boat's outlines stays far below; more would fill the memory."""
 
 MOST_CURVES = 200_000
 """More lines and curves, inserted blocks counted each time, are no drawing of boards."""
@@ -36,31 +35,79 @@ MOST_CURVES = 200_000
 DEEPEST_BLOCK = 16
 """Blocks inside blocks; more is a block that holds itself."""
 
-SPLINE_PIECES = (4, 8, 16, 32, 64, 128, 256)
-"""Chords tried for each span between a spline's knots, until they lie near enough to it."""
+FARTHEST_MM = 1e9
+"""A thousand kilometres from the origin: past that a hundredth of a millimetre is lost, and no
+shop draws there."""
 
 _HEADER_UNITS = {1: Unit.INCH, 2: Unit.FOOT, 4: Unit.MM, 5: Unit.CM, 6: Unit.M}
-_BINARY_MARK = b"\r\n\x1a\x00"
-_SPLINE_FRAME = 16
-"""Flag of a polyline's vertex that only controls a fitted curve and is not on it."""
+_MESHES = 16 | 64
+"""Flags of a polyline that is a mesh of faces."""
+
+_CONSTANT, _HIDDEN = 2, 1
+"""Flags of a block's attribute: text that every insert shows; text that none shows."""
+
+NO_OUTLINE = frozenset(
+    {"TEXT", "MTEXT", "ATTRIB", "ATTDEF", "RTEXT", "ARCALIGNEDTEXT", "ACAD_TABLE", "TOLERANCE"}
+    | {"DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MULTILEADER", "MLEADER"}
+    | {"IMAGE", "WIPEOUT", "PDFUNDERLAY", "DWFUNDERLAY", "DGNUNDERLAY", "OLEFRAME", "OLE2FRAME"}
+    | {"POINT", "RAY", "XLINE", "VIEWPORT", "LIGHT", "SUN", "SECTION", "GEOPOSITIONMARKER"}
+)
+"""Kinds that are no outline of anything, whatever they look like: words, dimensions, pictures,
+construction lines (ENTITIES section of the DXF reference of AutoCAD 2012, from memory)."""
+
+
+@dataclass(frozen=True)
+class Unread:
+    """Something in a drawing that was not read as a curve.
+
+    Attributes
+    ----------
+    name
+        Kind, handle and line.
+    layers
+        Its own layer first, then those of the inserts it came by.
+    place
+        Where it stands, mm, if it says so.
+    why
+        What is wrong with it, as the end of a sentence.
+    is_shape
+        Whether it may be an outline or a cut-out.
+    """
+
+    name: str
+    layers: tuple[str, ...]
+    place: tuple[float, float] | None
+    why: str
+    is_shape: bool
+    is_on_paper: bool = False
+
+    @property
+    def all_layers(self) -> frozenset[str]:
+        """Every layer that it counts on, in small letters."""
+        return frozenset(layer.casefold() for layer in self.layers)
+
+    def __str__(self) -> str:
+        where = "" if self.place is None else f" at ({self.place[0]:g}, {self.place[1]:g}) mm"
+        return f"{self.name} on layer {self.layers[0]!r}{where} {self.why}"
 
 
 @dataclass(frozen=True)
 class Curves:
     """All curves of a drawing, mm, and the unit that they were drawn in.
 
-    ``unread`` tells layer and kind of everything else; ``is_unit_stated``, whether the drawing
-    itself says its unit.
+    ``fills`` are borders of filled areas; ``is_unit_stated``, whether the drawing itself says
+    its unit.
     """
 
     curves: tuple[Curve, ...]
-    unread: frozenset[tuple[str, str]]
+    fills: tuple[Curve, ...]
+    unread: tuple[Unread, ...]
     unit: Unit
     is_unit_stated: bool
 
 
 def read_curves(path: Path, *, unit: Unit | None, default_unit: Unit) -> Curves:
-    """Read the lines and curves of model space.
+    """Read what stands in model space; what stands on paper is told as unread.
 
     Parameters
     ----------
@@ -72,235 +119,224 @@ def read_curves(path: Path, *, unit: Unit | None, default_unit: Unit) -> Curves:
     Raises
     ------
     DrawingError
-        If the file is not there, is no DXF, was cut off, is in a unit not known here, or holds
-        blocks without end.
+        If the file is not there, is no DXF, was cut off, holds a number that is none, is in a
+        unit not known here, or holds blocks without end.
     """
-    content = _content(path)
-    document = _document(path)
-    stated = _stated_unit(path, content, document) if unit is None else None
+    file = read_dxf(path)
+    stated = _stated_unit(file) if unit is None else None
     used = unit or stated or default_unit
-    flatten = _Flattener(path, used)
-    curves = tuple(flatten.all(document.modelspace(), "0", 0))
-    return Curves(curves, frozenset(flatten.unread), used, stated is not None)
+    reader = _Reader(file)
+    frame = Frame(np.eye(3) * used.mm, np.zeros(3))
+    reader.read(file.model, frame)
+    on_paper = tuple(
+        Unread(entity.name, (entity.layer,), None, "stands on paper, not in the model", True, True)
+        for entity in file.paper
+        if entity.kind != "VIEWPORT"
+    )
+    unread = (*reader.unread, *on_paper)
+    return Curves(tuple(reader.curves), tuple(reader.fills), unread, used, stated is not None)
 
 
-def _content(path: Path) -> bytes:
-    try:
-        if path.is_dir():
-            raise DrawingError(f"{path}: is a folder, not a drawing")
-        if path.exists() and not path.is_file():
-            raise DrawingError(f"{path}: is no plain file")
-        if path.stat().st_size > LARGEST_BYTES:
-            raise DrawingError(f"{path}: larger than {LARGEST_BYTES / 1e6:.0f} MB")
-        content = path.read_bytes()
-    except FileNotFoundError:
-        raise DrawingError(f"{path}: there is no such file") from None
-    except OSError as error:
-        raise DrawingError(f"{path}: cannot be read: {error.strerror}") from None
-    if b"SECTION" not in content:
-        raise DrawingError(f"{path}: this is no DXF drawing; save it as DXF (R12 or R2010)")
-    is_binary = _BINARY_MARK in content[:32]
-    end = content.rstrip(b"\x00") if is_binary else content.rstrip()
-    # A reader that repairs takes a file cut off half-way for an almost empty drawing.
-    if not end.endswith(b"EOF"):
-        raise DrawingError(f"{path}: the file was cut off, its end (EOF) is missing; copy it again")
-    return content
-
-
-def _document(path: Path) -> Drawing:
-    try:
-        return filemanagement.readfile(path)
-    except Exception:  # a damaged file can fail anywhere inside a reader
-        pass
-    try:
-        document, _ = recover.readfile(path)
-    except Exception as error:
-        raise DrawingError(f"{path}: the drawing is damaged ({error}); save it again") from None
-    return document
-
-
-def _stated_unit(path: Path, content: bytes, document: Drawing) -> Unit | None:
-    # Where a file says no unit, the library answers with its own default, metres.
-    if b"$INSUNITS" not in content:
+def _stated_unit(file: DxfFile) -> Unit | None:
+    if not file.units:
         return None
-    code = document.header.get("$INSUNITS", 0)
-    if code == 0:
-        return None
-    if code not in _HEADER_UNITS:
+    if file.units not in _HEADER_UNITS:
         raise DrawingError(
-            f"{path}: the header's unit ($INSUNITS {code}) is none of mm, cm, m, in, ft; say what "
-            "it was drawn in with unit:"
+            f"{file.path}: the header's unit ($INSUNITS {file.units}) is none of mm, cm, m, in, "
+            "ft; say what it was drawn in with unit:"
         )
-    return _HEADER_UNITS[code]
+    return _HEADER_UNITS[file.units]
 
 
-class _Flattener:
-    """Turns entities into curves in mm."""
+@dataclass(frozen=True)
+class _Where:
+    """Where entities are read: in which frame, by which inserts, how deep in blocks."""
 
-    def __init__(self, path: Path, unit: Unit) -> None:
-        self._path = path
-        self._scale = unit.mm
-        self._sagitta = SAGITTA_MM / unit.mm
+    frame: Frame
+    layer: str = "0"
+    layers: tuple[str, ...] = ()
+    depth: int = 0
+
+    def layers_of(self, entity: Entity) -> tuple[str, ...]:
+        """Return all layers of an entity; in a block, layer 0 means that of its insert."""
+        own = self.layer if entity.layer == "0" and self.depth else entity.layer
+        return tuple(dict.fromkeys((own, *self.layers)))
+
+
+class _Reader:
+    """Turns entities into curves and fills in mm, and notes what is neither."""
+
+    def __init__(self, file: DxfFile) -> None:
+        self._file = file
         self._count = 0
-        self.unread: set[tuple[str, str]] = set()
+        self.curves: list[Curve] = []
+        self.fills: list[Curve] = []
+        self.unread: list[Unread] = []
 
-    def all(self, entities: Iterable[DXFEntity], layer: str, depth: int) -> Iterator[Curve]:
-        """Yield the curves of entities; in a block, layer 0 means that of its insert."""
+    def read(self, entities: Iterable[Entity], frame: Frame) -> None:
+        """Read entities of the model."""
+        self._all(entities, _Where(frame))
+
+    def _all(self, entities: Iterable[Entity], where: _Where) -> None:
         for entity in entities:
-            own = entity.dxf.get("layer", "0")
-            name = layer if own == "0" and depth else own
-            if isinstance(entity, Insert):
-                yield from self._insert(entity, name, depth)
-                continue
-            curve = self._curve(entity, name)
-            if curve is None:
-                self.unread.add((name, entity.dxftype()))
-                continue
-            self._count += 1
-            self._check_count()
-            yield curve
+            self._add_count(1)
+            try:
+                self._one(entity, where)
+            except BrokenError as error:
+                is_shape = not isinstance(error, EmptyError)
+                self._note(entity, where, str(error), is_shape=is_shape)
 
-    def _check_count(self) -> None:
+    def _one(self, entity: Entity, where: _Where) -> None:
+        kind = entity.kind
+        if kind == "INSERT":
+            self._insert(entity, where)
+        elif kind == "POLYLINE" and entity.flags() & _MESHES:
+            self._note(entity, where, "is a mesh of faces")
+        elif kind in CURVES:
+            self.curves.append(_curve(entity, where))
+        elif kind in FILLS:
+            self.fills.extend(_fills(entity, where))
+        elif kind == "ATTDEF" and where.depth and not entity.flags() & _CONSTANT:
+            pass  # each insert writes its own words there, and they are read with it
+        else:
+            self._note(entity, where, "is no line or curve", is_shape=kind not in NO_OUTLINE)
+
+    def _note(self, entity: Entity, where: _Where, why: str, *, is_shape: bool = True) -> None:
+        place = _place(entity, where.frame)
+        self.unread.append(Unread(entity.name, where.layers_of(entity), place, why, is_shape))
+
+    def _add_count(self, count: int) -> None:
+        self._count += count
         if self._count > MOST_CURVES:
-            raise DrawingError(f"{self._path}: holds more than {MOST_CURVES:,} lines and curves")
+            raise DrawingError(
+                f"{self._file.path}: holds more than {MOST_CURVES:,} lines and curves"
+            )
 
-    def _insert(self, insert: Insert, layer: str, depth: int) -> Iterator[Curve]:
-        if depth >= DEEPEST_BLOCK:
-            raise DrawingError(f"{self._path}: block {insert.dxf.name} seems to hold itself")
-        if insert.dxf.xscale == 0 or insert.dxf.yscale == 0:
-            return
-        if insert.dxf.zscale == 0:
-            # Flat drawings are saved so by some programs; a z scale means nothing here.
-            insert.dxf.zscale = 1.0
-        self._count += insert.mcount
-        self._check_count()
-        for single in insert.multi_insert() if insert.mcount > 1 else [insert]:
-            yield from self.all(single.virtual_entities(), layer, depth + 1)
+    def _insert(self, insert: Entity, where: _Where) -> None:
+        name = insert.text(2)
+        if where.depth >= DEEPEST_BLOCK:
+            raise DrawingError(f"{self._file.path}: block {name} seems to hold itself")
+        block = self._file.blocks.get(name.casefold())
+        if block is None:
+            raise BrokenError(f"inserts a block {name!r} that is not in the file")
+        if block.is_elsewhere:
+            raise BrokenError(f"inserts {name!r}, which is in another file; bind it into this one")
+        layers = where.layers_of(insert)
+        before = len(self.curves), len(self.fills), len(self.unread)
+        base = np.array(block.head.points(10)[0] if block.head.points(10) else (0.0, 0.0, 0.0))
+        for frame in self._insert_frames(insert, where.frame, base):
+            self._all(block.entities, _Where(frame, layers[0], layers, where.depth + 1))
+        for attribute in insert.members:
+            if not attribute.flags() & _HIDDEN:
+                self._note(attribute, where, "is no line or curve", is_shape=False)
+        if before == (len(self.curves), len(self.fills), len(self.unread)):
+            self._note(insert, where, f"inserts {name!r}, which holds nothing", is_shape=False)
 
-    def _curve(self, entity: Any, layer: str) -> Curve | None:
-        kind = entity.dxftype()
-        if kind == "CIRCLE":
-            return self._circle(entity, layer)
-        points = self._points(entity, kind)
-        if points is None or len(points) < 2:
+    def _insert_frames(self, insert: Entity, outer: Frame, base: Points) -> Iterator[Frame]:
+        """Yield the frame of each insert of an array, or of the only one."""
+        at = np.array(insert.point(10, what="place"))
+        scales = [insert.number(code, what="scale", default=1.0) for code in (41, 42, 43)]
+        if scales[0] == 0 or scales[1] == 0:
+            raise BrokenError("is inserted with a scale of 0")
+        # Flat drawings are saved so by some programs; a z scale means nothing here.
+        scales[2] = scales[2] or 1.0
+        angle = math.radians(insert.number(50, what="angle", default=0.0))
+        turn = np.array(
+            [
+                [math.cos(angle), -math.sin(angle), 0.0],
+                [math.sin(angle), math.cos(angle), 0.0],
+                [0.0, 0.0, 1.0],
+            ]
+        )
+        axes = plane_axes(insert)
+        matrix = axes @ turn @ np.diag(scales)
+        for step in self._grid(insert):
+            offset = axes @ (at + turn @ step) - matrix @ base
+            yield Frame(outer.matrix @ matrix, outer.matrix @ offset + outer.offset)
+
+    def _grid(self, insert: Entity) -> Iterator[Points]:
+        columns, rows = (int(insert.number(code, what="count", default=1)) for code in (70, 71))
+        across, up = (insert.number(code, what="spacing", default=0.0) for code in (44, 45))
+        if columns < 0 or rows < 0:
+            raise BrokenError(f"is an array of {columns} x {rows}")
+        # Where the spacing is 0 all stand in one place, as one.
+        columns = max(1, columns) if across else 1
+        rows = max(1, rows) if up else 1
+        self._add_count(columns * rows)
+        for row in range(rows):
+            for column in range(columns):
+                yield np.array([column * across, row * up, 0.0])
+
+
+def _place(entity: Entity, frame: Frame) -> tuple[float, float] | None:
+    """Return where an entity stands in the plan, mm, or None if it does not say."""
+    try:
+        found = [*entity.points(10), *(at for member in entity.members for at in member.points(10))]
+        if not found:
             return None
-        ring = points[:, :2] * self._scale
-        is_closed = bool(kind in ("LWPOLYLINE", "POLYLINE", "SPLINE") and _closed(entity, kind))
-        return Curve(ring, layer, is_closed or _meets_itself(ring))
-
-    def _circle(self, entity: Any, layer: str) -> Curve | None:
-        radius = entity.dxf.radius
-        if not radius > 0:
-            return None
-        centre = _in_world(entity.ocs(), [entity.dxf.center])[0, :2]
-        points = _arc(centre, radius, 0.0, 2 * math.pi, self._sagitta)[:-1]
-        x, y = (centre * self._scale).tolist()
-        return Curve(points * self._scale, layer, True, (x, y, 2 * radius * self._scale))
-
-    def _points(self, entity: Any, kind: str) -> NDArray[np.float64] | None:
-        """Return (n, 2 or 3) points of an entity in drawing units, or None if it is no curve."""
-        if kind == "LINE":
-            return np.array([tuple(entity.dxf.start), tuple(entity.dxf.end)])
-        if kind == "ARC":
-            start, end = math.radians(entity.dxf.start_angle), math.radians(entity.dxf.end_angle)
-            sweep = (end - start) % (2 * math.pi) or 2 * math.pi
-            centre = np.array(tuple(entity.dxf.center))
-            flat = _arc(centre[:2], entity.dxf.radius, start, sweep, self._sagitta)
-            return _in_world(entity.ocs(), flat, float(centre[2]))
-        if kind == "SPLINE":
-            return _spline(entity.construction_tool(), self._sagitta)
-        if kind == "ELLIPSE":
-            return np.array([tuple(point) for point in entity.flattening(self._sagitta)])
-        if kind == "LWPOLYLINE":
-            corners = [tuple(vertex) for vertex in entity.get_points("xyb")]
-            flat = self._bulged(corners, bool(entity.closed))
-            return _in_world(entity.ocs(), flat, float(entity.dxf.elevation))
-        if kind == "POLYLINE" and (entity.is_2d_polyline or entity.is_3d_polyline):
-            return self._old_polyline(entity)
+        # The first point of a polyline and of a hatch says only how high it lies.
+        is_late = entity.kind in ("POLYLINE", "HATCH") and len(found) > 1
+        plane = frame.of_plane(entity)
+        x, y, _ = plane.points(np.array([found[1 if is_late else 0]]))[0].tolist()
+    except BrokenError:
         return None
-
-    def _old_polyline(self, entity: Any) -> NDArray[np.float64]:
-        vertices = [v for v in entity.vertices if not v.dxf.flags & _SPLINE_FRAME]
-        if entity.is_3d_polyline:
-            return np.array([tuple(v.dxf.location) for v in vertices]).reshape(-1, 3)
-        corners = [(v.dxf.location.x, v.dxf.location.y, v.dxf.bulge) for v in vertices]
-        flat = self._bulged(corners, bool(entity.is_closed))
-        return _in_world(entity.ocs(), flat)
-
-    def _bulged(
-        self, corners: list[tuple[float, float, float]], is_closed: bool
-    ) -> NDArray[np.float64]:
-        """Return (n, 2) points of a polyline; a bulge is the tangent of a quarter of its arc."""
-        if not corners:
-            return np.empty((0, 2))
-        points = [np.array([corners[0][:2]])]
-        following = corners[1:] + (corners[:1] if is_closed else [])
-        for (x, y, bulge), (x2, y2, _) in zip(corners, following, strict=False):
-            start, end = np.array([x, y]), np.array([x2, y2])
-            if bulge == 0 or np.array_equal(start, end):
-                points.append(end[None])
-            else:
-                points.append(_bulge_arc(start, end, bulge, self._sagitta)[1:])
-        return np.vstack(points)
+    return x, y
 
 
-def _closed(entity: Any, kind: str) -> bool:
-    return bool(entity.is_closed if kind == "POLYLINE" else entity.closed)
+def _curve(entity: Entity, where: _Where) -> Curve:
+    """Return an entity as a curve; raises BrokenError if it encloses or joins nothing."""
+    found = Drawn(entity, where.frame)
+    points = found.points()
+    if len(points) < 2:
+        raise EmptyError("has a single corner")
+    return _made(entity, where, points, found)
 
 
-def _meets_itself(points: NDArray[np.float64]) -> bool:
+def _fills(entity: Entity, where: _Where) -> list[Curve]:
+    layers = where.layers_of(entity)
+    made = []
+    for border in fill_borders(entity, where.frame):
+        _check_near(border)
+        flat = border[:, :2]
+        if _distinct(flat) < 3:
+            raise BrokenError("encloses nothing")
+        made.append(Curve(flat, layers[0], True, layers=layers, name=entity.name))
+    return made
+
+
+def _made(entity: Entity, where: _Where, points: Points, found: Drawn) -> Curve:
+    _check_near(points)
+    flat = points[:, :2]
+    is_closed = found.is_closed or _meets_itself(flat)
+    if not np.ptp(flat, axis=0).any():
+        raise EmptyError("has no length")
+    if is_closed and _distinct(flat) < 3:
+        raise BrokenError("goes there and back, and encloses nothing")
+    layers = where.layers_of(entity)
+    return Curve(
+        flat,
+        layers[0],
+        is_closed,
+        found.circle,
+        layers=layers,
+        name=entity.name,
+        width_mm=found.width_mm,
+        rise_mm=float(np.ptp(points[:, 2])),
+    )
+
+
+def _check_near(points: Points) -> None:
+    farthest = float(np.abs(points).max(initial=0.0))
+    if not farthest <= FARTHEST_MM:
+        raise BrokenError(f"reaches {farthest / 1e6:.3g} km from the origin")
+
+
+def _distinct(points: Points) -> int:
+    return len(np.unique(points, axis=0))
+
+
+def _meets_itself(points: Points) -> bool:
     """Return whether a curve ends where it began: drawn closed, only not marked so."""
     if len(points) < 4:
         return False
     return bool(np.hypot(*(points[0] - points[-1])) <= JOIN_MM)
-
-
-def _arc(
-    centre: NDArray[np.float64], radius: float, start: float, sweep: float, sagitta: float
-) -> NDArray[np.float64]:
-    """Return (n, 2) points on an arc, radians, its ends exactly."""
-    step = 2 * math.acos(max(1 - sagitta / radius, 0.5))
-    count = max(2, math.ceil(abs(sweep) / step))
-    angles = start + np.linspace(0.0, sweep, count + 1)
-    return centre + radius * np.column_stack([np.cos(angles), np.sin(angles)])
-
-
-def _bulge_arc(
-    start: NDArray[np.float64], end: NDArray[np.float64], bulge: float, sagitta: float
-) -> NDArray[np.float64]:
-    sweep = 4 * math.atan(bulge)
-    chord = end - start
-    # The centre lies square to the chord's middle: to its left for a short arc to the left.
-    aside = np.array([-chord[1], chord[0]]) * (1 - bulge**2) / (4 * bulge)
-    centre = (start + end) / 2 + aside
-    spoke = start - centre
-    points = _arc(centre, float(np.hypot(*spoke)), math.atan2(spoke[1], spoke[0]), sweep, sagitta)
-    points[0], points[-1] = start, end
-    return points
-
-
-def _spline(spline: BSpline, sagitta: float) -> NDArray[np.float64]:
-    """Return (n, 3) points on a spline, over the parameters where it is one.
-
-    The knots of a closed spline go on past both ends; the curve does not.
-    """
-    knots = np.array(spline.knots())
-    ends = knots[spline.degree], knots[spline.count]
-    spans = np.unique(knots[(knots >= ends[0]) & (knots <= ends[1])])
-    for pieces in SPLINE_PIECES:
-        steps = np.linspace(0.0, 1.0, pieces, endpoint=False)
-        at = np.append((spans[:-1, None] + np.diff(spans)[:, None] * steps).ravel(), ends[1])
-        points = np.array([tuple(point) for point in spline.points(at.tolist())])
-        off = points[1::2] - (points[:-1:2] + points[2::2]) / 2
-        # Halving a chord quarters its sagitta: the points between are well within it already.
-        if np.sqrt((off**2).sum(axis=1)).max() <= 4 * sagitta:
-            break
-    return points
-
-
-def _in_world(ocs: OCS, points: Any, elevation: float = 0.0) -> NDArray[np.float64]:
-    """Return points of an entity's own plane in the drawing's."""
-    if not ocs.transform:
-        return np.array([tuple(point)[:2] for point in points]).reshape(-1, 2)
-    raised = [(point[0], point[1], elevation) for point in points]
-    return np.array([tuple(point)[:2] for point in ocs.points_to_wcs(raised)]).reshape(-1, 2)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +12,14 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
-from nesting.dxf_rings import Curve, join, nearly_closed, widest_gap
+from nesting.dxf_complete import (
+    NEAR_MM,
+    check_all_read,
+    check_outlines_complete,
+    check_rings_complete,
+)
+from nesting.dxf_drawn import DrawnRings, read_rings
+from nesting.dxf_rings import JOIN_MM, NEARLY_STEPS_MM, Curve, nearly_closed, widest_gap
 from nesting.errors import DrawingError
 from nesting.overlay import shared, why_invalid
 from nesting.units import LONGEST_MM, Unit
@@ -23,6 +29,9 @@ SMALLEST_MM = 10.0
 
 DOUBLE_MM = 0.25
 """Two rings nowhere farther apart are one, drawn twice: no saw cuts between them."""
+
+TILT_MM = 1.0
+"""A ring that rises by no more is flat, and badly drawn: over 10 mm that takes 0.05 mm from it."""
 
 TOUCHING = 1e-3
 """Rings that share less than this part of the smaller one touch, by chords across arcs."""
@@ -48,55 +57,6 @@ class DrawnOutline:
     def layer(self) -> str:
         """Layer of the outer ring."""
         return self.outer.layer
-
-
-@dataclass(frozen=True)
-class DrawnRings:
-    """The closed rings of one drawing and its loose curves, mm.
-
-    ``unread`` tells layer and kind of what is drawn, but is neither line nor curve.
-    """
-
-    path: Path
-    rings: tuple[Curve, ...]
-    loose: tuple[Curve, ...]
-    unread: frozenset[tuple[str, str]]
-    unit: Unit
-    is_unit_stated: bool
-
-    @property
-    def layers(self) -> tuple[str, ...]:
-        """Layers with something on them."""
-        curves = {curve.layer for curve in (*self.rings, *self.loose)}
-        return tuple(sorted(curves | {layer for layer, _ in self.unread}))
-
-    def on(self, *layers: str) -> DrawnRings:
-        """Return what is on some layers; capitals do not matter."""
-        wanted = {layer.casefold() for layer in layers}
-        return self._where({layer for layer in self.layers if layer.casefold() in wanted})
-
-    def required(self, layer: str) -> DrawnRings:
-        """Return what is on one layer; raises DrawingError if nothing is."""
-        found = self.on(layer)
-        if not found.layers:
-            in_use = ", ".join(self.layers) or "none"
-            raise DrawingError(
-                f"{self.path}: nothing is drawn on a layer {layer!r}; layers in use: {in_use}"
-            )
-        return found
-
-    def off(self, *layers: str) -> DrawnRings:
-        """Return what is on no layer of some; capitals do not matter."""
-        unwanted = {layer.casefold() for layer in layers}
-        return self._where({layer for layer in self.layers if layer.casefold() not in unwanted})
-
-    def _where(self, layers: set[str]) -> DrawnRings:
-        return replace(
-            self,
-            rings=tuple(ring for ring in self.rings if ring.layer in layers),
-            loose=tuple(curve for curve in self.loose if curve.layer in layers),
-            unread=frozenset(pair for pair in self.unread if pair[0] in layers),
-        )
 
 
 def read_outlines(
@@ -131,33 +91,15 @@ def read_outlines(
     return outlines_in(drawn if layer is None else drawn.required(layer))
 
 
-def read_rings(path: Path, *, unit: Unit | None, default_unit: Unit) -> DrawnRings:
-    """Read a drawing's rings and loose curves; one drawing may serve many boards."""
-    try:
-        changed = path.stat().st_mtime_ns
-    except OSError:
-        changed = 0
-    return _read_rings(path, changed, unit, default_unit)
-
-
-@lru_cache(maxsize=8)
-def _read_rings(path: Path, changed: int, unit: Unit | None, default_unit: Unit) -> DrawnRings:
-    from nesting.dxf_curves import read_curves
-
-    drawn = read_curves(path, unit=unit, default_unit=default_unit)
-    joined = join(drawn.curves)
-    return DrawnRings(
-        path, joined.rings, joined.loose, drawn.unread, drawn.unit, drawn.is_unit_stated
-    )
-
-
 def outlines_in(drawn: DrawnRings) -> tuple[DrawnOutline, ...]:
     """Return the outlines that rings make, the largest first; raises as `read_outlines`."""
+    check_rings_complete(drawn)
     check_closed(drawn)
     _check_size(drawn)
-    rings = _without_doubles(sorted(drawn.rings, key=lambda ring: -ring.polygon.area))
+    rings = without_doubles(sorted(drawn.rings, key=lambda ring: -ring.polygon.area))
     for ring in rings:
-        _check_valid(ring, drawn.path)
+        check_valid(ring, drawn.path)
+        _check_flat(ring, drawn.path)
     parents = _parents(rings, drawn.path)
     depths: list[int] = []
     for parent in parents:
@@ -166,7 +108,31 @@ def outlines_in(drawn: DrawnRings) -> tuple[DrawnOutline, ...]:
     for ring, parent, depth in zip(rings, parents, depths, strict=True):
         if parent is not None and depth % 2:
             inner[parent].append(ring)
-    return tuple(_outline(rings[i], holes) for i, holes in inner.items())
+    found = tuple(_outline(rings[i], holes) for i, holes in inner.items())
+    check_outlines_complete(drawn, [outline.outer for outline in found], rings)
+    return found
+
+
+def rings_read_whole(drawn: DrawnRings, layer: str, what: str) -> list[Curve]:
+    """Return all rings of a layer, and the borders of filled areas that lie in none of them.
+
+    Parameters
+    ----------
+    what
+        What the layer holds, in a message: ``keep-out``, ``bearing zone``.
+
+    Raises
+    ------
+    DrawingError
+        If anything on the layer is no closed ring and lies in none.
+    """
+    rings = without_doubles(sorted(drawn.rings, key=lambda ring: -ring.polygon.area))
+    for ring in (*rings, *drawn.fills):
+        check_valid(ring, drawn.path)
+    taken = shapely.union_all([ring.polygon.buffer(ring.width_mm / 2 + NEAR_MM) for ring in rings])
+    rings += [fill for fill in drawn.fills if not taken.covers(fill.polygon)]
+    check_all_read(drawn, layer, what, shapely.union_all([ring.polygon for ring in rings]))
+    return rings
 
 
 def _outline(outer: Curve, inner: Sequence[Curve]) -> DrawnOutline:
@@ -175,8 +141,11 @@ def _outline(outer: Curve, inner: Sequence[Curve]) -> DrawnOutline:
 
 
 def check_closed(drawn: DrawnRings) -> None:
-    """Raise DrawingError if nothing is closed, or an outline is but for a gap of 2 mm."""
-    if near := nearly_closed(drawn.loose):
+    """Raise DrawingError if nothing is closed, or an outline is but for small gaps."""
+    loose = [curve for curve in drawn.loose if curve.length_mm > JOIN_MM]
+    # Where nothing at all closes, its widest gap says more.
+    steps_mm = NEARLY_STEPS_MM if drawn.rings else NEARLY_STEPS_MM[:1]
+    if near := nearly_closed(loose, steps_mm):
         ring, gap, at = near
         raise DrawingError(
             f"{drawn.path}: an outline on layer {ring.layer!r} is not closed, by {gap:.2f} mm at "
@@ -184,9 +153,14 @@ def check_closed(drawn: DrawnRings) -> None:
         )
     if drawn.rings:
         return
-    if not drawn.loose:
+    if drawn.fills and not loose:
+        raise DrawingError(
+            f"{drawn.path}: {drawn.fills[0]} is filled but has no closed outline; draw its border "
+            "as a closed line"
+        )
+    if not loose:
         raise DrawingError(f"{drawn.path}: there are no lines or curves in it")
-    gap_at = widest_gap(drawn.loose)
+    gap_at = widest_gap(loose)
     where = (
         f"the widest gap is {gap_at[0]:.1f} mm, at ({gap_at[1][0]:g}, {gap_at[1][1]:g}) mm"
         if gap_at
@@ -208,31 +182,47 @@ def _check_size(drawn: DrawnRings) -> None:
     )
 
 
-def _check_valid(ring: Curve, path: Path) -> None:
+def check_valid(ring: Curve, path: Path) -> None:
+    """Raise DrawingError if a ring crosses itself or encloses nothing."""
     if ring.polygon.is_valid and ring.polygon.area > 0:
         return
+    if ring.polygon.is_empty or ring.polygon.envelope.area == 0:
+        raise DrawingError(f"{path}: {ring} encloses nothing; draw a closed outline")
     raise DrawingError(
         f"{path}: an outline on layer {ring.layer!r} crosses or touches itself: "
         + why_invalid(ring.polygon)
     )
 
 
-def _without_doubles(rings: Sequence[Curve]) -> list[Curve]:
-    """Return rings, largest first, without those drawn twice."""
+def _check_flat(ring: Curve, path: Path) -> None:
+    if ring.rise_mm > TILT_MM:
+        raise DrawingError(
+            f"{path}: {ring} is drawn in space: it rises by {ring.rise_mm:g} mm, so that its plan "
+            "is smaller than it is; lay it flat"
+        )
+
+
+def without_doubles(rings: Sequence[Curve]) -> list[Curve]:
+    """Return rings, largest first, without those drawn twice; of two the wider line counts."""
     kept: list[Curve] = []
-    near: dict[tuple[int, int], list[Polygon]] = defaultdict(list)
+    near: dict[tuple[int, int], list[int]] = defaultdict(list)
     for ring in rings:
         # Two that are one have their lower-left corners in the same cell or in neighbours.
-        x, y = (int(value // (4 * DOUBLE_MM)) for value in ring.polygon.bounds[:2])
+        x, y = (int(value // (4 * DOUBLE_MM)) for value in ring.points.min(axis=0))
         cells = [(x + dx, y + dy) for dx in (-1, 0, 1) for dy in (-1, 0, 1)]
-        others = (other for cell in cells for other in near.get(cell, ()))
-        if not any(_is_double(other, ring.polygon) for other in others):
+        others = [i for cell in cells for i in near.get(cell, ())]
+        double = next((i for i in others if _is_double(kept[i].polygon, ring.polygon)), None)
+        if double is None:
+            near[x, y].append(len(kept))
             kept.append(ring)
-            near[x, y].append(ring.polygon)
+        elif ring.width_mm > kept[double].width_mm:
+            kept[double] = replace(kept[double], width_mm=ring.width_mm)
     return kept
 
 
 def _is_double(first: Polygon, second: Polygon) -> bool:
+    if first.is_empty or second.is_empty:
+        return False
     if not np.allclose(first.bounds, second.bounds, rtol=0, atol=DOUBLE_MM):
         return False
     return bool(shapely.hausdorff_distance(first.exterior, second.exterior) <= DOUBLE_MM)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -18,8 +18,8 @@ JOIN_MM = 0.1
 JOIN_STEPS_MM = (0.001, 0.01, JOIN_MM)
 """Tolerances tried one after another."""
 
-NEARLY_MM = 2.0
-"""A ring that closes within this is meant to be closed, and badly drawn."""
+NEARLY_STEPS_MM = (2.0, 5.0, 10.0, 20.0)
+"""A ring ten times as large that closes within such a gap is meant to be closed, badly drawn."""
 
 Points = NDArray[np.float64]
 
@@ -28,18 +28,44 @@ Points = NDArray[np.float64]
 class Curve:
     """A line or curve of a drawing: (n, 2) points, mm.
 
-    ``circle`` is centre x, y and diameter where it is a true circle.
+    Attributes
+    ----------
+    layer, layers
+        The layer that it is drawn on; that, and those of the inserts that it came by.
+    circle
+        Centre x, y and diameter where it is a true circle.
+    width_mm
+        How wide its line is drawn.
+    rise_mm
+        How far it rises out of the drawing's plane.
+    name
+        Kind, handle and line of the entity that it was, or of one that it was joined from.
     """
 
     points: Points
     layer: str
     is_closed: bool = False
     circle: tuple[float, float, float] | None = None
+    layers: tuple[str, ...] = ()
+    width_mm: float = 0.0
+    rise_mm: float = 0.0
+    name: str = ""
+
+    @property
+    def all_layers(self) -> frozenset[str]:
+        """Every layer that it counts on, in small letters."""
+        return frozenset(layer.casefold() for layer in (self.layer, *self.layers))
 
     @cached_property
     def polygon(self) -> Polygon:
-        """The area within a closed curve; not valid if the curve crosses itself."""
-        return Polygon(self.points)
+        """The area within a closed curve, inside its line's middle; not valid if the curve crosses
+        itself, empty if it has no three corners.
+        """
+        return Polygon(self.points) if len(self.points) > 2 else Polygon()
+
+    def __str__(self) -> str:
+        x, y = self.points[0]
+        return f"{self.name or 'a line'} on layer {self.layer!r} at ({x:g}, {y:g}) mm"
 
     @property
     def length_mm(self) -> float:
@@ -83,17 +109,38 @@ def _join_loose(curves: Sequence[Curve], tolerance_mm: float) -> tuple[list[Curv
     return rings, loose
 
 
-def nearly_closed(loose: Sequence[Curve]) -> tuple[Curve, float, Points] | None:
-    """Return a ring that would close but for gaps of 2 mm or less, its gap and where; or None."""
-    for ring in _join_loose(loose, NEARLY_MM)[0]:
-        if ring.polygon.area < 100 * NEARLY_MM**2:
-            continue
-        ends, gaps = _gaps([curve for curve in loose if curve.layer == ring.layer])
-        near = np.flatnonzero(gaps <= NEARLY_MM)
-        if len(near):
-            worst = int(near[np.argmax(gaps[near])])
-            return ring, float(gaps[worst]), ends[worst]
+def nearly_closed(
+    loose: Sequence[Curve], steps_mm: Sequence[float] = NEARLY_STEPS_MM
+) -> tuple[Curve, float, Points] | None:
+    """Return a ring that would close but for small gaps, its widest gap and where; or None."""
+    for tolerance_mm in steps_mm:
+        for ring in _join_loose(loose, tolerance_mm)[0]:
+            if ring.polygon.area < 100 * tolerance_mm**2:
+                continue
+            ends, gaps = _gaps([curve for curve in loose if curve.layer == ring.layer])
+            near = np.flatnonzero(gaps <= tolerance_mm)
+            if len(near):
+                worst = int(near[np.argmax(gaps[near])])
+                return ring, float(gaps[worst]), ends[worst]
     return None
+
+
+def connected(curves: Sequence[Curve]) -> list[list[Curve]]:
+    """Return curves in groups that hang together by their ends, each on one layer."""
+    by_layer: dict[str, list[Curve]] = defaultdict(list)
+    for curve in curves:
+        by_layer[curve.layer].append(curve)
+    found: list[list[Curve]] = []
+    for members in by_layer.values():
+        ends = np.vstack([curve.points[[0, -1]] for curve in members])
+        nodes = _clusters(ends, JOIN_MM).reshape(-1, 2)
+        at_node: dict[int, list[int]] = defaultdict(list)
+        for edge, pair in enumerate(nodes):
+            for node in pair:
+                at_node[int(node)].append(edge)
+        groups = _connected(range(len(members)), nodes, at_node)
+        found.extend([members[edge] for edge in group] for group in groups)
+    return found
 
 
 def widest_gap(loose: Sequence[Curve]) -> tuple[float, Points] | None:
@@ -134,7 +181,8 @@ def _chains(curves: Sequence[Curve], tolerance_mm: float) -> tuple[list[Curve], 
         for node in nodes[edge]:
             at_node[int(node)].append(edge)
     rings: list[Curve] = []
-    loose: list[Curve] = []
+    # What is too short to join is still there: on a layer of nails it is a nail.
+    loose = [curve for curve in curves if curve.length_mm <= tolerance_mm]
     for group in _connected(edges, nodes, at_node):
         if all(len(at_node[int(node)]) == 2 for edge in group for node in nodes[edge]):
             rings.append(_walk(curves, nodes, at_node, group[0]))
@@ -164,26 +212,29 @@ def _clusters(points: Points, tolerance_mm: float) -> NDArray[np.int64]:
 def _without_doubles(
     curves: Sequence[Curve], nodes: NDArray[np.int64], edges: Sequence[int]
 ) -> list[int]:
-    """Return the edges without those drawn twice: same ends, same middle."""
+    """Return the edges without those drawn twice: same ends, same quarters of the way."""
     kept: list[int] = []
     by_ends: dict[tuple[int, int], list[Points]] = defaultdict(list)
     for edge in edges:
         key = (int(nodes[edge].min()), int(nodes[edge].max()))
-        middle = _middle(curves[edge].points)
-        if any(np.hypot(*(middle - other)) <= JOIN_MM for other in by_ends[key]):
+        is_forward = int(nodes[edge][0]) == key[0]
+        quarters = _quarters(curves[edge].points if is_forward else curves[edge].points[::-1])
+        if any(np.hypot(*(quarters - other).T).max() <= JOIN_MM for other in by_ends[key]):
             continue
-        by_ends[key].append(middle)
+        by_ends[key].append(quarters)
         kept.append(edge)
     return kept
 
 
-def _middle(points: Points) -> Points:
+def _quarters(points: Points) -> Points:
+    """Return (3, 2) points a quarter, half and three quarters along a curve."""
     marks = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    return np.array([np.interp(marks[-1] / 2, marks, points[:, axis]) for axis in (0, 1)])
+    at = marks[-1] * np.array([0.25, 0.5, 0.75])
+    return np.column_stack([np.interp(at, marks, points[:, axis]) for axis in (0, 1)])
 
 
 def _connected(
-    edges: Sequence[int], nodes: NDArray[np.int64], at_node: dict[int, list[int]]
+    edges: Iterable[int], nodes: NDArray[np.int64], at_node: dict[int, list[int]]
 ) -> Iterator[list[int]]:
     seen: set[int] = set()
     for start in edges:
@@ -205,12 +256,25 @@ def _walk(
     curves: Sequence[Curve], nodes: NDArray[np.int64], at_node: dict[int, list[int]], start: int
 ) -> Curve:
     """Return the ring of a clean loop, walked from one of its curves."""
-    pieces = [curves[start].points[:-1]]
     edge, node = start, int(nodes[start][1])
+    members, pieces = [curves[start]], [curves[start].points]
     while node != int(nodes[start][0]):
         edge = next(other for other in at_node[node] if other != edge)
         is_forward = int(nodes[edge][0]) == node
-        points = curves[edge].points if is_forward else curves[edge].points[::-1]
-        pieces.append(points[:-1])
+        members.append(curves[edge])
+        pieces.append(curves[edge].points if is_forward else curves[edge].points[::-1])
         node = int(nodes[edge][1 if is_forward else 0])
-    return replace(curves[start], points=np.vstack(pieces), is_closed=True)
+    # Where two pieces meet, the end of one is the start of the next; over a gap both are corners.
+    following = pieces[1:] + pieces[:1]
+    kept = [
+        piece[:-1] if np.hypot(*(piece[-1] - after[0])) <= JOIN_MM else piece
+        for piece, after in zip(pieces, following, strict=True)
+    ]
+    return replace(
+        curves[start],
+        points=np.vstack(kept),
+        is_closed=True,
+        layers=tuple(dict.fromkeys(layer for curve in members for layer in curve.layers)),
+        width_mm=max(curve.width_mm for curve in members),
+        rise_mm=max(curve.rise_mm for curve in members),
+    )

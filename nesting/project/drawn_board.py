@@ -7,16 +7,14 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from shapely.geometry import Polygon
 
-from nesting.dxf_outlines import DrawnOutline, DrawnRings, check_closed, outlines_in, read_rings
+from nesting.dxf_drawn import DrawnRings, read_rings
+from nesting.dxf_outlines import DrawnOutline, outlines_in, rings_read_whole
 from nesting.dxf_rings import Curve
 from nesting.errors import DrawingError
 from nesting.project.board_entry import DrawingSpec
 from nesting.project.setting import Setting
 from nesting.stock.board import board_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
-
-NO_AREA = frozenset({"POINT", "SOLID", "TRACE", "REGION", "RAY", "XLINE"})
-"""Kinds of drawing entity that somebody may mean as a keep-out, and that are not read."""
 
 
 def drawn_board(spec: DrawingSpec, setting: Setting) -> tuple[Polygon, tuple[KeepOut, ...]]:
@@ -72,33 +70,18 @@ def _sizes(found: Sequence[DrawnOutline]) -> str:
 
 
 def _defects(drawn: DrawnRings, spec: DrawingSpec, outline: DrawnOutline) -> Iterator[KeepOut]:
+    board = Polygon(outline.shape.exterior)
     for layer, kind in spec.keep_outs.items():
-        on_layer = drawn.required(layer)
-        _check_keep_outs(on_layer, layer)
-        for ring in on_layer.rings:
-            if outline.shape.intersects(ring.polygon):
-                yield _keep_out(ring, kind)
-
-
-def _check_keep_outs(drawn: DrawnRings, layer: str) -> None:
-    """Refuse what would silently be no keep-out: a nail drawn as a point is still a nail."""
-    if points := sorted({kind for _, kind in drawn.unread} & NO_AREA):
-        raise DrawingError(
-            f"{drawn.path}: the keep-out layer {layer!r} holds {' and '.join(points)} without an "
-            "area; draw a circle or a closed outline"
-        )
-    check_closed(drawn)
-    if drawn.loose:
-        x, y = drawn.loose[0].points[0]
-        raise DrawingError(
-            f"{drawn.path}: the keep-out layer {layer!r} holds an open line, at ({x:g}, {y:g}) mm; "
-            "draw a closed outline"
-        )
+        for ring in rings_read_whole(drawn.required(layer), layer, "keep-out"):
+            keep_out = _keep_out(ring, kind)
+            if board.intersects(keep_out.polygon):
+                yield keep_out
 
 
 def _keep_out(ring: Curve, kind: KeepOutKind) -> KeepOut:
+    """Return a ring as a keep-out, with all the width that its line is drawn in."""
     if ring.circle is not None:
         found = circle(kind, *ring.circle)
     else:
         found = region(kind, [(x, y) for x, y in ring.points.tolist()])
-    return KeepOut(kind, found.core, found.reach_mm, source="drawing")
+    return KeepOut(kind, found.core, found.reach_mm + ring.width_mm / 2, source="drawing")

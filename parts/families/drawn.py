@@ -13,8 +13,10 @@ import numpy as np
 from pydantic import Field, PrivateAttr, ValidationInfo, model_validator
 from shapely.affinity import rotate, translate
 from shapely.geometry import LineString, Polygon
+from shapely.geometry.polygon import orient
 
-from nesting.dxf_outlines import DrawnOutline, read_outlines
+from nesting.dxf_drawn import read_rings
+from nesting.dxf_outlines import DrawnOutline, read_outlines, rings_read_whole
 from nesting.errors import DrawingError, PartError
 from nesting.fields import Size, SlopeOfGrain
 from nesting.grain import straight_grain
@@ -87,9 +89,9 @@ class DrawnOutlinePart(Family):
             slope_of_grain=self.slope_of_grain,
             run_out=run_out_of(shape, self.grain_deg),
             bearing_zones=tuple(
-                BearingZone(translate(zone.shape, -left, -bottom), f"bearing zone {i + 1}")
+                BearingZone(translate(zone, -left, -bottom), f"bearing zone {i + 1}")
                 for i, zone in enumerate(zones)
-                if zone.shape.intersects(drawn.shape)
+                if zone.intersects(drawn.shape)
             ),
             may_turn_over=self.may_turn_over,
             is_plank=self.siding_mm is None,
@@ -126,12 +128,13 @@ class DrawnOutlinePart(Family):
             )
         return found[0]
 
-    def _zones(self, path: Path, default_unit: Unit) -> tuple[DrawnOutline, ...]:
+    def _zones(self, path: Path, default_unit: Unit) -> list[Polygon]:
         if self.bearing_zones is None:
-            return ()
-        return read_outlines(
-            path, layer=self.bearing_zones, unit=self.unit, default_unit=default_unit
-        )
+            return []
+        drawn = read_rings(path, unit=self.unit, default_unit=default_unit)
+        on_layer = drawn.required(self.bearing_zones)
+        rings = rings_read_whole(on_layer, self.bearing_zones, "bearing zone")
+        return [orient(ring.polygon) for ring in rings]
 
     def outline(self) -> Outline:
         """Return the flat shape to be sawn."""

@@ -1,0 +1,187 @@
+"""The lines of a DXF file as tags: a group code, its value and the line it stands on.
+
+Nothing is mended here. A reader that repairs takes 500,9 for 500 and leaves out what it cannot
+place, and a nail is gone; so what is no tag is an error with its line.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+from nesting.errors import DrawingError
+
+LARGEST_BYTES = 100_000_000
+"""A drawing of a whole boat's outlines stays far below; more would fill the memory."""
+
+LONGEST_NUMBER = 60
+"""Characters of a number in a drawing; programs write some twenty."""
+
+_FLOATS = (range(10, 60), range(110, 150), range(210, 240), range(460, 470))
+_WHOLES = (range(60, 80), range(90, 100), range(160, 180), range(270, 290), range(370, 380))
+"""Group codes whose values are numbers: DXF reference, "group codes in numerical order" (from
+memory)."""
+
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
+_BINARY_MARK = b"AutoCAD Binary DXF\r\n\x1a\x00"
+_BLANK = b"\x00\x1a \t\r\n"
+"""What may follow the end of a file: old editors close a text with Ctrl-Z."""
+
+_FIRST_UNICODE = "AC1021"
+"""Version (R2007) from which on text is UTF-8."""
+
+_ESCAPED = re.compile(r"\\U\+([0-9A-Fa-f]{4})")
+
+
+class Tag(NamedTuple):
+    """One group: its code, its value, and the line (in a binary file: the number) of it."""
+
+    code: int
+    value: str | float | int | bytes
+    line: int
+
+    @property
+    def text(self) -> str:
+        """The value as text, without blanks around it."""
+        return self.value.strip() if isinstance(self.value, str) else str(self.value)
+
+
+def read_content(path: Path) -> bytes:
+    """Return a drawing's bytes.
+
+    Raises
+    ------
+    DrawingError
+        If there is no such file, it is too large, no DXF, or was cut off.
+    """
+    content = _bytes_of(path)
+    if b"SECTION" not in content:
+        raise DrawingError(f"{path}: this is no DXF drawing; save it as DXF (R12 or R2010)")
+    if not content.rstrip(_BLANK).endswith(b"EOF"):
+        raise DrawingError(f"{path}: the file was cut off, its end (EOF) is missing; copy it again")
+    return content
+
+
+def _bytes_of(path: Path) -> bytes:
+    try:
+        if path.is_dir():
+            raise DrawingError(f"{path}: is a folder, not a drawing")
+        if path.exists() and not path.is_file():
+            raise DrawingError(f"{path}: is no plain file")
+        if path.stat().st_size > LARGEST_BYTES:
+            raise DrawingError(f"{path}: larger than {LARGEST_BYTES / 1e6:.0f} MB")
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise DrawingError(f"{path}: there is no such file") from None
+    except DrawingError:
+        raise
+    except ValueError:
+        raise DrawingError(f"{path}: is no file name") from None
+    except OSError as error:
+        raise DrawingError(f"{path}: cannot be read: {error.strerror}") from None
+
+
+def tags_of(content: bytes, path: Path) -> Iterator[Tag]:
+    """Yield the tags of a drawing, without comments, up to and without its end.
+
+    Raises
+    ------
+    DrawingError
+        If a group code is none, or something follows the end; names the line.
+    """
+    tags = _binary(content, path) if content.startswith(_BINARY_MARK) else _plain(content, path)
+    for tag in tags:
+        if tag.code == 0 and tag.text == "EOF":
+            break
+        if tag.code != 999:
+            yield tag
+    for tag in tags:
+        if tag.code != 999:
+            raise DrawingError(
+                f"{path}:{tag.line}: the drawing goes on after its end (EOF); save it again"
+            )
+
+
+def _plain(content: bytes, path: Path) -> Iterator[Tag]:
+    encoding = _encoding(content)
+    content = content.removeprefix(b"\xef\xbb\xbf").rstrip(_BLANK)
+    if b"\n" not in content:
+        content = content.replace(b"\r", b"\n")
+    lines = enumerate(io.BytesIO(content), start=1)
+    for number, line in lines:
+        try:
+            code = int(line)
+        except ValueError:
+            raise _no_code(path, number, line) from None
+        _, value = next(lines, (0, b""))
+        text = value.rstrip(b"\r\n").decode(encoding, errors="replace")
+        yield Tag(code, _ESCAPED.sub(lambda found: chr(int(found[1], 16)), text), number + 1)
+
+
+def _no_code(path: Path, number: int, line: bytes) -> DrawingError:
+    given = line.strip()[:LONGEST_NUMBER].decode("ascii", errors="replace")
+    return DrawingError(
+        f"{path}:{number}: the drawing is damaged: a group code must stand here, not {given!r}; "
+        "save it again"
+    )
+
+
+def _encoding(content: bytes) -> str:
+    from ezdxf.tools.codepage import toencoding
+
+    version = re.search(rb"\$ACADVER\s+1\s+(\w+)", content[:100_000])
+    if content.startswith(b"\xef\xbb\xbf") or (
+        version and version[1].decode("ascii", "replace") >= _FIRST_UNICODE
+    ):
+        return "utf-8"
+    page = re.search(rb"\$DWGCODEPAGE\s+3\s+(\w+)", content[:100_000])
+    return toencoding(page[1].decode("ascii", "replace")) if page else "cp1252"
+
+
+def _binary(content: bytes, path: Path) -> Iterator[Tag]:
+    from ezdxf.lldxf.tagger import binary_tags_loader
+
+    tags = enumerate(binary_tags_loader(content.rstrip(_BLANK) + b"\x00", "replace"), start=1)
+    while True:
+        number = 0
+        try:
+            number, tag = next(tags)
+        except StopIteration:
+            return
+        except Exception as error:  # a damaged binary file can fail anywhere inside the reader
+            raise DrawingError(f"{path}: the drawing is damaged ({error}); save it again") from None
+        yield Tag(int(tag.code), tag.value, number)
+
+
+def is_float(code: int) -> bool:
+    """Return whether a group of this code holds a number with decimals."""
+    return any(code in codes for codes in _FLOATS)
+
+
+def is_whole(code: int) -> bool:
+    """Return whether a group of this code holds a whole number."""
+    return any(code in codes for codes in _WHOLES)
+
+
+def number_of(tag: Tag) -> float | None:
+    """Return a tag's number, or None if it is none: nothing is guessed at.
+
+    >>> number_of(Tag(10, " 500.9", 7)), number_of(Tag(10, "500,9", 7))
+    (500.9, None)
+    """
+    if isinstance(tag.value, str):
+        text = tag.text
+        if len(text) > LONGEST_NUMBER or not _NUMBER.fullmatch(text):
+            return None
+        number = float(text)
+    elif isinstance(tag.value, bytes):
+        return None
+    else:
+        number = float(tag.value)
+    if not math.isfinite(number) or (is_whole(tag.code) and number != int(number)):
+        return None
+    return number
