@@ -167,8 +167,8 @@ def check_all_read(drawn: DrawnRings, layer: str, what: str, taken: BaseGeometry
     """
     for item in drawn.unread:
         raise DrawingError(
-            f"{drawn.path}: the {what} layer {layer!r} holds {item}, and would be passed over; "
-            "draw a circle or a closed outline, or put it on another layer"
+            f"{drawn.path}: the {what} layer {layer!r} holds what cannot be read: {item}; draw a "
+            "circle or a closed outline, or put it on another layer"
         )
     near = taken.buffer(NEAR_MM)
     shapely.prepare(near)

@@ -43,6 +43,7 @@ _HEADER_UNITS = {1: Unit.INCH, 2: Unit.FOOT, 4: Unit.MM, 5: Unit.CM, 6: Unit.M}
 _MESHES = 16 | 64
 """Flags of a polyline that is a mesh of faces."""
 
+_WORDS = ("TEXT", "ATTRIB", "ATTDEF")
 _CONSTANT, _HIDDEN = 2, 1
 """Flags of a block's attribute: text that every insert shows; text that none shows."""
 
@@ -271,11 +272,14 @@ class _Reader:
 def _place(entity: Entity, frame: Frame) -> tuple[float, float] | None:
     """Return where an entity stands in the plan, mm, or None if it does not say."""
     try:
-        found = [*entity.points(10), *(at for member in entity.members for at in member.points(10))]
+        # Words set by their middle or their end say only there where they stand.
+        is_set = entity.kind in _WORDS and any(entity.flags(code) for code in (72, 73, 74))
+        found = [*(entity.points(11) if is_set else ()), *entity.points(10)]
+        found += [at for member in entity.members for at in member.points(10)]
         if not found:
             return None
         # The first point of a polyline and of a hatch says only how high it lies.
-        is_late = entity.kind in ("POLYLINE", "HATCH") and len(found) > 1
+        is_late = entity.kind in ("POLYLINE", "HATCH", "MPOLYGON") and len(found) > 1
         plane = frame.of_plane(entity)
         x, y, _ = plane.points(np.array([found[1 if is_late else 0]]))[0].tolist()
     except BrokenError:
