@@ -15,6 +15,7 @@ import pytest
 import shapely
 from drawn_corpus import MARKS, broken, drawing_with
 from pydantic import ValidationError
+from scipy.interpolate import BSpline
 from shapely.geometry import Point
 
 from nesting import dxf_drawn
@@ -133,11 +134,20 @@ def _seen_by_another_reader(path):
 
 
 def _splines_seen(path):
-    """Return the splines that ezdxf finds in a drawing."""
-    return [
-        ("SPLINE", shapely.LineString([point.vec2 for point in spline.flattening(0.01)]))
-        for spline in ezdxf.readfile(path).modelspace().query("SPLINE")
-    ]
+    """Return the splines of a drawing by scipy, over the knots where each is one; those through
+    points by ezdxf.
+    """
+    found = []
+    for spline in ezdxf.readfile(path).modelspace().query("SPLINE"):
+        if not spline.control_point_count():
+            points = [tuple(point.vec2) for point in spline.flattening(0.01)]
+        else:
+            degree, knots = spline.dxf.degree, np.array(spline.knots)
+            control = np.array(spline.control_points)[:, :2]
+            at = np.linspace(knots[degree], knots[len(control)], 500)
+            points = BSpline(knots, control, degree)(at)
+        found.append(("SPLINE", shapely.LineString(points)))
+    return found
 
 
 @pytest.mark.filterwarnings("ignore")
@@ -161,6 +171,8 @@ def _all_of_layer(folder, text):
 
 def _check_covers(found, seen):
     for kind, shape in seen:
+        if shape.is_empty:
+            continue
         if not np.isfinite(shapely.get_coordinates(shape)).all():
             raise AssertionError(f"{kind} has a number that is none, and was read")
         # Its arcs are cut into chords of 4 degrees: a little inside, never outside, a true arc.
@@ -172,6 +184,7 @@ def test_broken_drawing_is_read_whole_or_refused_in_one_sentence(tmp_path):
     """One thing in it broken, a drawing raises nothing but its own error, and loses nothing."""
     chance = random.Random(20)
     counts = {"read": 0, "refused": 0}
+    wrong = []
     for case in range(CASES):
         name = chance.choice(list(MARKS))
         layer, *_ = chance.choices(["NAILS", "EDGE"], [3, 1])
@@ -185,7 +198,8 @@ def test_broken_drawing_is_read_whole_or_refused_in_one_sentence(tmp_path):
         except ShapeError:
             counts["refused"] += 1
         except Exception as error:
-            raise AssertionError(f"case {case}, {name} on {layer}") from error
+            wrong.append(f"case {case}, {name} on {layer}: {error!r}"[:600])
+    assert wrong == []
     assert min(counts.values()) > CASES / 10
 
 
