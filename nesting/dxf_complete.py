@@ -6,7 +6,7 @@ that is not read, would show only under the saw: here they are errors that name 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -55,10 +55,12 @@ def check_outlines_complete(
     loose = [curve for curve in drawn.loose if curve.length_mm > JOIN_MM]
     if not loose:
         return
+    tree = shapely.STRtree(shapes)
     for group in connected(loose):
-        _check_group(drawn, group, outlines, shapes)
-    for outline in outlines:
-        _check_surrounded(drawn, outline, loose)
+        hull = shapely.MultiPoint(np.vstack([curve.points for curve in group])).convex_hull
+        for number in tree.query(hull, predicate="intersects"):
+            _check_group(drawn, group, hull, outlines[number])
+    _check_surrounded(drawn, outlines, loose)
 
 
 def _check_fill(
@@ -79,22 +81,19 @@ def _check_fill(
 
 
 def _check_group(
-    drawn: DrawnRings, group: Sequence[Curve], outlines: Sequence[Curve], shapes: Sequence[Polygon]
+    drawn: DrawnRings, group: Sequence[Curve], hull: BaseGeometry, outline: Curve
 ) -> None:
+    shape = outline.polygon
+    if hull.buffer(NEAR_MM).covers(shape):
+        raise _open(drawn, group, "stands round", outline)
     lines = MultiLineString([curve.points for curve in group])
-    hull = lines.convex_hull
-    for outline, shape in zip(outlines, shapes, strict=True):
-        if not hull.intersects(shape):
-            continue
-        if hull.buffer(NEAR_MM).covers(shape):
-            raise _open(drawn, group, "stands round", outline)
-        inside = shape.buffer(-NEAR_MM)
-        if not lines.intersects(inside):
-            continue
-        if not lines.within(shape.buffer(NEAR_MM)):
-            raise _open(drawn, _crossing(group, inside), "reaches past", outline)
-        if not is_straight(group):
-            raise _open(drawn, group, "lies in", outline)
+    inside = shape.buffer(-NEAR_MM)
+    if not lines.intersects(inside):
+        return
+    if not lines.within(shape.buffer(NEAR_MM)):
+        raise _open(drawn, _crossing(group, inside), "reaches past", outline)
+    if not is_straight(group):
+        raise _open(drawn, group, "lies in", outline)
 
 
 def _crossing(group: Sequence[Curve], inside: BaseGeometry) -> Sequence[Curve]:
@@ -121,38 +120,38 @@ def _least_width(points: Points) -> float:
     return float(np.ptp(off @ axes[-1])) if len(axes) > 1 else 0.0
 
 
-def _check_surrounded(drawn: DrawnRings, outline: Curve, loose: Sequence[Curve]) -> None:
-    shape = outline.polygon
-    around = shape.buffer(NEAR_MM)
-    outside = [curve for curve in loose if not around.covers(LineString(curve.points))]
-    if not outside:
-        return
-    centre = shape.representative_point()
-    spans = np.array(list(_bearings(outside, np.array([centre.x, centre.y]))))
-    if _covered(spans) >= SURROUNDED * 2 * np.pi:
-        raise _open(drawn, outside, "stands round", outline)
+def _check_surrounded(drawn: DrawnRings, outlines: Sequence[Curve], loose: Sequence[Curve]) -> None:
+    lines = np.array([LineString(curve.points) for curve in loose])
+    hull = shapely.convex_hull(shapely.union_all(shapely.convex_hull(lines)))
+    shapely.prepare(hull)
+    for outline in outlines:
+        centre = outline.polygon.representative_point()
+        if not hull.contains(centre):
+            continue
+        is_outside = ~shapely.covers(outline.polygon.buffer(NEAR_MM), lines)
+        outside = [loose[i] for i in np.flatnonzero(is_outside)]
+        at = np.array([centre.x, centre.y])
+        if outside and _seen(outside, at) >= SURROUNDED * 2 * np.pi:
+            raise _open(drawn, outside, "stands round", outline)
 
 
-def _bearings(curves: Sequence[Curve], centre: Points) -> Iterator[tuple[float, float]]:
-    """Yield where each piece of curves begins and ends as seen from a point, radians from 0."""
-    for curve in curves:
-        x, y = (curve.points - centre).T
-        seen = np.unwrap(np.arctan2(y, x))
-        low, high = float(seen.min()), float(seen.max())
-        start = low % (2 * np.pi)
-        end = start + high - low
-        yield start, end
-        yield start - 2 * np.pi, end - 2 * np.pi
+def _seen(curves: Sequence[Curve], centre: Points) -> float:
+    """Return in how much of a whole turn round a point a curve stands, radians."""
+    starts = np.vstack([curve.points[:-1] for curve in curves]) - centre
+    ends = np.vstack([curve.points[1:] for curve in curves]) - centre
+    first = np.arctan2(starts[:, 1], starts[:, 0])
+    turn = (np.arctan2(ends[:, 1], ends[:, 0]) - first + np.pi) % (2 * np.pi) - np.pi
+    low = np.minimum(first, first + turn) % (2 * np.pi)
+    spans = np.column_stack([low, low + np.abs(turn)])
+    return _covered(np.vstack([spans, spans - 2 * np.pi]))
 
 
 def _covered(spans: Points) -> float:
     """Return how much of a whole turn is covered by (n, 2) spans."""
     clipped = np.clip(spans, 0.0, 2 * np.pi)
-    total, reached = 0.0, 0.0
-    for start, end in clipped[np.argsort(clipped[:, 0])]:
-        total += max(0.0, end - max(start, reached))
-        reached = max(reached, end)
-    return total
+    clipped = clipped[np.argsort(clipped[:, 0])]
+    reached = np.maximum.accumulate(np.append(0.0, clipped[:-1, 1]))
+    return float(np.maximum(0.0, clipped[:, 1] - np.maximum(clipped[:, 0], reached)).sum())
 
 
 def check_all_read(drawn: DrawnRings, layer: str, what: str, taken: BaseGeometry) -> None:

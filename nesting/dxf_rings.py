@@ -21,6 +21,9 @@ JOIN_STEPS_MM = (0.001, 0.01, JOIN_MM)
 NEARLY_STEPS_MM = (2.0, 5.0, 10.0, 20.0)
 """A ring ten times as large that closes within such a gap is meant to be closed, badly drawn."""
 
+MOST_NEARLY = 20_000
+"""Loose curves among which wider gaps are looked for; among more, each end has hundreds near it."""
+
 Points = NDArray[np.float64]
 
 
@@ -113,7 +116,7 @@ def nearly_closed(
     loose: Sequence[Curve], steps_mm: Sequence[float] = NEARLY_STEPS_MM
 ) -> tuple[Curve, float, Points] | None:
     """Return a ring that would close but for small gaps, its widest gap and where; or None."""
-    for tolerance_mm in steps_mm:
+    for tolerance_mm in steps_mm if len(loose) <= MOST_NEARLY else steps_mm[:1]:
         for ring in _join_loose(loose, tolerance_mm)[0]:
             if ring.polygon.area < 100 * tolerance_mm**2:
                 continue

@@ -21,12 +21,16 @@ LARGEST_BYTES = 100_000_000
 LONGEST_NUMBER = 60
 """Characters of a number in a drawing; programs write some twenty."""
 
+LARGEST_WHOLE = 2**32
+"""A count or a set of flags is no larger: 32 bits."""
+
 _FLOATS = (range(10, 60), range(110, 150), range(210, 240), range(460, 470))
-_WHOLES = (range(60, 80), range(90, 100), range(160, 180), range(270, 290), range(370, 380))
+_WHOLES = (range(60, 80), range(90, 100), range(170, 180), range(270, 290), range(370, 380))
 """Group codes whose values are numbers: DXF reference, "group codes in numerical order" (from
 memory)."""
 
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+_CODE = re.compile(rb"\s*-?\d{1,5}\s*")
 _BINARY_MARK = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _BLANK = b"\x00\x1a \t\r\n"
 """What may follow the end of a file: old editors close a text with Ctrl-Z."""
@@ -113,13 +117,11 @@ def _plain(content: bytes, path: Path) -> Iterator[Tag]:
         content = content.replace(b"\r", b"\n")
     lines = enumerate(io.BytesIO(content), start=1)
     for number, line in lines:
-        try:
-            code = int(line)
-        except ValueError:
-            raise _no_code(path, number, line) from None
+        if not _CODE.fullmatch(line):
+            raise _no_code(path, number, line)
         _, value = next(lines, (0, b""))
         text = value.rstrip(b"\r\n").decode(encoding, errors="replace")
-        yield Tag(code, _ESCAPED.sub(lambda found: chr(int(found[1], 16)), text), number + 1)
+        yield Tag(int(line), _ESCAPED.sub(lambda found: chr(int(found[1], 16)), text), number + 1)
 
 
 def _no_code(path: Path, number: int, line: bytes) -> DrawingError:
@@ -182,6 +184,7 @@ def number_of(tag: Tag) -> float | None:
         return None
     else:
         number = float(tag.value)
-    if not math.isfinite(number) or (is_whole(tag.code) and number != int(number)):
+    if not math.isfinite(number):
         return None
-    return number
+    is_sound = not is_whole(tag.code) or (number == int(number) and abs(number) <= LARGEST_WHOLE)
+    return number if is_sound else None

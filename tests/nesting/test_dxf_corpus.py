@@ -3,6 +3,7 @@
 `DRAWING_CASES=20000 python -m pytest tests/nesting/test_dxf_corpus.py` breaks so many drawings.
 """
 
+import io
 import os
 import random
 import re
@@ -126,7 +127,7 @@ def _seen_by_another_reader(path):
     layers = columns[list(meta["fields"]).index("Layer")]
     kinds = columns[list(meta["fields"]).index("SubClasses")]
     return [
-        (str(kind), shapely.from_wkb(geometry))
+        (str(kind), shapely.from_wkb(geometry, on_invalid="ignore"))
         for geometry, layer, kind in zip(geometries, layers, kinds, strict=True)
         # It draws a closed spline from (0, 0), and none that is given by points to go through.
         if layer == "NAILS" and geometry is not None and not str(kind).endswith("AcDbSpline")
@@ -171,7 +172,7 @@ def _all_of_layer(folder, text):
 
 def _check_covers(found, seen):
     for kind, shape in seen:
-        if shape.is_empty:
+        if shape is None or shape.is_empty:
             continue
         if not np.isfinite(shapely.get_coordinates(shape)).all():
             raise AssertionError(f"{kind} has a number that is none, and was read")
@@ -213,3 +214,58 @@ def _one_broken(folder, text, layer):
     seen = _seen_by_another_reader(folder / "board.dxf")
     if seen is not None:
         _check_covers(found, seen)
+
+
+def _mangled(content, chance):
+    """Return a file with some of its bytes, or of its lines, changed, lost or doubled."""
+    how = chance.choice(["bytes", "bytes", "lines", "cut", "ends"])
+    if how == "bytes":
+        changed = bytearray(content)
+        for _ in range(chance.choice([1, 1, 5, 50])):
+            changed[chance.randrange(len(changed))] = chance.randrange(256)
+        return bytes(changed)
+    lines = content.split(b"\n")
+    at = chance.randrange(len(lines))
+    if how == "lines":
+        lines[at : at + chance.choice([1, 2, 9])] = [lines[at]] * chance.choice([0, 2])
+    elif how == "cut":
+        lines = [*lines[:at], b"  0", b"EOF"]
+    else:
+        return chance.choice([b"\r", b"\r\n"]).join(lines) + b"\x1a"
+    return b"\n".join(lines)
+
+
+@pytest.fixture(scope="session")
+def files():
+    """Drawings as files: as text, old, binary."""
+    found = []
+    for version, form in (("R2010", "asc"), ("R2010", "bin"), ("R12", "asc"), ("R12", "bin")):
+        document = ezdxf.new(version)
+        document.modelspace().add_polyline2d([(0, 0), (900, 0), (900, 90)], close=True)
+        document.blocks.new("NAIL").add_circle((0, 0), 6)
+        document.modelspace().add_blockref("NAIL", (200, 45), {"layer": "NAILS"})
+        stream = io.BytesIO() if form == "bin" else io.StringIO()
+        document.write(stream, fmt=form)
+        content = stream.getvalue()
+        found.append(content if form == "bin" else content.encode("cp1252"))
+    return found
+
+
+def test_mangled_file_raises_nothing_but_its_own_error(files, tmp_path):
+    chance = random.Random(21)
+    spec = DrawingSpec(file="board.dxf", outline="0", keep_outs={"NAILS": "metal"})
+    setting = SimpleNamespace(folder=tmp_path, unit=Unit.MM)
+    read, wrong = 0, []
+    for case in range(CASES):
+        content = _mangled(chance.choice(files), chance)
+        (tmp_path / "board.dxf").write_bytes(content)
+        forget()
+        try:
+            drawn_board(spec, setting)
+            read += 1
+        except (DrawingError, ShapeError) as error:
+            _check_refusal(error, tmp_path)
+        except Exception as error:
+            wrong.append(f"case {case}: {error!r}"[:300])
+    assert wrong == []
+    assert read
