@@ -154,7 +154,7 @@ def _covered(spans: Points) -> float:
     return float(np.maximum(0.0, clipped[:, 1] - np.maximum(clipped[:, 0], reached)).sum())
 
 
-def check_all_read(drawn: DrawnRings, layer: str, what: str, taken: BaseGeometry) -> None:
+def check_all_read(drawn: DrawnRings, layer: str, what: str, taken: Sequence[Polygon]) -> None:
     """Raise DrawingError unless all that stands on a layer lies within what was taken of it.
 
     Parameters
@@ -162,14 +162,16 @@ def check_all_read(drawn: DrawnRings, layer: str, what: str, taken: BaseGeometry
     what
         What the layer holds, in a message: ``keep-out``, ``bearing zone``.
     taken
-        What was read, as an area; a point or line inside one of its rings adds nothing.
+        What was read, as areas; a line inside one of them adds nothing.
     """
     for item in drawn.unread:
         raise DrawingError(
             f"{drawn.path}: the {what} layer {layer!r} holds what cannot be read: {item}; draw a "
             "circle or a closed outline, or put it on another layer"
         )
-    near = taken.buffer(NEAR_MM)
+    if not drawn.loose:
+        return
+    near = shapely.union_all(taken).buffer(NEAR_MM)
     shapely.prepare(near)
     for curve in drawn.loose:
         if not near.covers(LineString(curve.points)):

@@ -302,7 +302,7 @@ def _fills(entity: Entity, where: _Where) -> list[Curve]:
     for border in fill_borders(entity, where.frame):
         _check_near(border)
         flat = border[:, :2]
-        if _distinct(flat) < 3:
+        if not _is_ring(flat):
             raise BrokenError("encloses nothing")
         made.append(Curve(flat, layers[0], True, layers=layers, name=entity.name))
     return made
@@ -314,7 +314,7 @@ def _made(entity: Entity, where: _Where, points: Points, found: Drawn) -> Curve:
     is_closed = found.is_closed or _meets_itself(flat)
     if not np.ptp(flat, axis=0).any():
         raise EmptyError("has no length")
-    if is_closed and _distinct(flat) < 3:
+    if is_closed and not _is_ring(flat):
         raise BrokenError("goes there and back, and encloses nothing")
     layers = where.layers_of(entity)
     return Curve(
@@ -335,8 +335,14 @@ def _check_near(points: Points) -> None:
         raise BrokenError(f"reaches {farthest / 1e6:.3g} km from the origin")
 
 
-def _distinct(points: Points) -> int:
-    return len(np.unique(points, axis=0))
+def _is_ring(points: Points) -> bool:
+    """Return whether there are three points or more that differ."""
+    seen: set[tuple[float, float]] = set()
+    for x, y in points.tolist():
+        seen.add((x, y))
+        if len(seen) > 2:
+            return True
+    return False
 
 
 def _meets_itself(points: Points) -> bool:

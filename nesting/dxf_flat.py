@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,10 +28,16 @@ SPLINE_PIECES = (4, 8, 16, 32, 64, 128, 256)
 STRAIGHT = 1e-3
 """A bulge that rises less than this part of the sagitta is a straight line."""
 
+LARGEST_BULGE = 1e9
+"""A bulge is a quarter of its circle's diameter over the chord, nearly: no chord is so short."""
+
 HIGHEST_DEGREE = 25
 """Of a spline; programs write 2 to 5, and the reference allows 25 (from memory)."""
 
 Points = NDArray[np.float64]
+
+_UPRIGHT = np.eye(3)
+"""Axes of an entity drawn in the plan, as nearly all are."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +53,7 @@ class Frame:
             written = np.column_stack([written, np.zeros(len(written))])
         return np.asarray(written @ self.matrix.T + self.offset)
 
-    @property
+    @cached_property
     def scale(self) -> float:
         """The most that a length grows by."""
         return float(np.linalg.norm(self.matrix, 2))
@@ -67,6 +74,8 @@ class Frame:
     def of_plane(self, entity: Entity, z: float = 0.0) -> Frame:
         """Return the frame of an entity's own plane (its extrusion), at a height in it."""
         axes = plane_axes(entity)
+        if z == 0 and np.array_equal(axes, _UPRIGHT):
+            return self
         matrix = self.matrix @ axes
         return Frame(matrix, self.offset + matrix @ np.array([0.0, 0.0, z]))
 
@@ -77,7 +86,9 @@ def plane_axes(entity: Entity) -> Points:
     The arbitrary axis algorithm of the DXF reference (AutoCAD 2012, from memory).
     """
     given = entity.points(210)
-    normal = np.array(given[0] if given else (0.0, 0.0, 1.0))
+    if not given or given[0] == (0.0, 0.0, 1.0):
+        return _UPRIGHT
+    normal = np.array(given[0])
     length = float(np.linalg.norm(normal))
     if length == 0 or not math.isfinite(length):
         raise BrokenError("has an extrusion without a direction")
@@ -134,10 +145,12 @@ def bulged(
 
 
 def _bulge_arc(start: Points, end: Points, bulge: float, sagitta: float) -> Points:
+    if abs(bulge) > LARGEST_BULGE:
+        raise BrokenError(f"has a bulge of {bulge:g}, too large to be drawn")
     sweep = 4 * math.atan(bulge)
     chord = end - start
     # The centre lies square to the chord's middle: to its left for a short arc to the left.
-    aside = np.array([-chord[1], chord[0]]) * (1 / bulge - bulge) / 4
+    aside = np.array([-chord[1], chord[0]]) * (1 - bulge**2) / (4 * bulge)
     centre = (start + end) / 2 + aside
     spoke = start - centre
     points = arc(centre, float(np.hypot(*spoke)), math.atan2(spoke[1], spoke[0]), sweep, sagitta)

@@ -126,12 +126,14 @@ def rings_read_whole(drawn: DrawnRings, layer: str, what: str) -> list[Curve]:
     DrawingError
         If anything on the layer is no closed ring and lies in none.
     """
-    rings = without_doubles(sorted(drawn.rings, key=lambda ring: -ring.polygon.area))
+    rings = without_doubles(drawn.rings)
     for ring in (*rings, *drawn.fills):
         check_valid(ring, drawn.path)
-    taken = shapely.union_all([ring.polygon.buffer(ring.width_mm / 2 + NEAR_MM) for ring in rings])
-    rings += [fill for fill in drawn.fills if not taken.covers(fill.polygon)]
-    check_all_read(drawn, layer, what, shapely.union_all([ring.polygon for ring in rings]))
+    if drawn.fills:
+        wide = [ring.polygon.buffer(ring.width_mm / 2 + NEAR_MM) for ring in rings]
+        taken = shapely.union_all(wide)
+        rings += [fill for fill in drawn.fills if not taken.covers(fill.polygon)]
+    check_all_read(drawn, layer, what, [ring.polygon for ring in rings])
     return rings
 
 
@@ -203,7 +205,7 @@ def _check_flat(ring: Curve, path: Path) -> None:
 
 
 def without_doubles(rings: Sequence[Curve]) -> list[Curve]:
-    """Return rings, largest first, without those drawn twice; of two the wider line counts."""
+    """Return rings without those drawn twice, the first of them; the wider line counts."""
     kept: list[Curve] = []
     near: dict[tuple[int, int], list[int]] = defaultdict(list)
     for ring in rings:

@@ -74,7 +74,7 @@ def _defects(drawn: DrawnRings, spec: DrawingSpec, outline: DrawnOutline) -> Ite
     for layer, kind in spec.keep_outs.items():
         for ring in rings_read_whole(drawn.required(layer), layer, "keep-out"):
             keep_out = _keep_out(ring, kind)
-            if board.intersects(keep_out.polygon):
+            if board.distance(keep_out.core) <= keep_out.reach_mm:
                 yield keep_out
 
 
