@@ -14,7 +14,7 @@ from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.dxf_drawn import DrawnRings
-from nesting.dxf_rings import JOIN_MM, Curve, Points, connected
+from nesting.dxf_rings import JOIN_MM, Curve, Points, connected, goes_round
 from nesting.errors import DrawingError
 
 NEAR_MM = 0.25
@@ -57,6 +57,12 @@ def check_outlines_complete(
         return
     tree = shapely.STRtree(shapes)
     for group in connected(loose):
+        if goes_round(group) and not is_straight(group):
+            longest = max(group, key=lambda curve: curve.length_mm)
+            raise DrawingError(
+                f"{drawn.path}: {longest} goes round with the lines that it meets, and does not "
+                f"close cleanly; {OPEN}"
+            )
         hull = shapely.MultiPoint(np.vstack([curve.points for curve in group])).convex_hull
         for number in tree.query(hull, predicate="intersects"):
             _check_group(drawn, group, hull, outlines[number])

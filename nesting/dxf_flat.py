@@ -15,6 +15,9 @@ from nesting.dxf_entities import BrokenError, EmptyError, Entity
 SAGITTA_MM = 0.05
 """Most that a chord lies off its curve: under any saw, and few points a metre."""
 
+SMALLEST_SCALE = 1e-9
+"""A block inserted smaller than this is a point, whatever is in it."""
+
 MOST_POINTS = 100_000
 """Points on one curve; more is an arc kilometres long, or a spline gone wild."""
 
@@ -55,8 +58,8 @@ class Frame:
 
     @cached_property
     def scale(self) -> float:
-        """The most that a length grows by."""
-        return float(np.linalg.norm(self.matrix, 2))
+        """The most that a length grows by in the plan."""
+        return max(float(np.linalg.norm(self.matrix[:2], 2)), SMALLEST_SCALE)
 
     @property
     def sagitta(self) -> float:

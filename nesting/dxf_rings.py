@@ -21,6 +21,9 @@ JOIN_STEPS_MM = (0.001, 0.01, JOIN_MM)
 NEARLY_STEPS_MM = (2.0, 5.0, 10.0, 20.0)
 """A ring ten times as large that closes within such a gap is meant to be closed, badly drawn."""
 
+NEARLY_ROUND = 0.25
+"""A chain whose ends are apart by no more than this part of its length is a ring with a gap."""
+
 MOST_NEARLY = 20_000
 """Loose curves among which wider gaps are looked for; among more, each end has hundreds near it."""
 
@@ -144,6 +147,19 @@ def connected(curves: Sequence[Curve]) -> list[list[Curve]]:
         groups = _connected(range(len(members)), nodes, at_node)
         found.extend([members[edge] for edge in group] for group in groups)
     return found
+
+
+def goes_round(group: Sequence[Curve]) -> bool:
+    """Return whether a connected group leads back to where it began, by side branches or nearly."""
+    ends = np.vstack([curve.points[[0, -1]] for curve in group])
+    nodes, counts = np.unique(_clusters(ends, JOIN_MM), return_counts=True)
+    if len(group) >= len(nodes):
+        return True
+    free = ends[nodes[counts == 1]]
+    if len(free) != 2:
+        return False
+    length_mm = sum(curve.length_mm for curve in group)
+    return bool(np.hypot(*(free[0] - free[1])) <= NEARLY_ROUND * length_mm)
 
 
 def widest_gap(loose: Sequence[Curve]) -> tuple[float, Points] | None:

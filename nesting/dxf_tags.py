@@ -121,7 +121,13 @@ def _plain(content: bytes, path: Path) -> Iterator[Tag]:
             raise _no_code(path, number, line)
         _, value = next(lines, (0, b""))
         text = value.rstrip(b"\r\n").decode(encoding, errors="replace")
-        yield Tag(int(line), _ESCAPED.sub(lambda found: chr(int(found[1], 16)), text), number + 1)
+        yield Tag(int(line), _ESCAPED.sub(_character, text), number + 1)
+
+
+def _character(escaped: re.Match[str]) -> str:
+    """Return the character of an escape; half of a pair is none, and no terminal prints it."""
+    code = int(escaped[1], 16)
+    return "\ufffd" if 0xD800 <= code <= 0xDFFF else chr(code)
 
 
 def _no_code(path: Path, number: int, line: bytes) -> DrawingError:

@@ -96,6 +96,17 @@ def test_outline_that_a_stray_line_touches_is_not_passed_over(drawing, tmp_path,
         read_outlines(saved(drawing, tmp_path))
 
 
+@pytest.mark.parametrize("more", [[(0, 30)], [(0, 0), (-40, -40)]])
+def test_outline_badly_drawn_is_not_passed_over_for_a_ring_beside_it(drawing, tmp_path, more):
+    drawing.modelspace().add_lwpolyline(PLATE)
+    drawing.modelspace().add_lwpolyline([PLATE[3], *more[:1]])
+    if more[1:]:
+        drawing.modelspace().add_line(PLATE[0], more[1])
+    drawing.modelspace().add_circle((300, 575), 30)
+    with pytest.raises(DrawingError, match="goes round with the lines that it meets, and does not"):
+        read_outlines(saved(drawing, tmp_path))
+
+
 def test_three_sides_of_an_outline_are_no_outline(drawing, tmp_path):
     drawing.modelspace().add_lwpolyline([PLATE[3], PLATE[0], PLATE[1], PLATE[2]])
     drawing.modelspace().add_circle((300, 75), 30)

@@ -7,6 +7,7 @@ import io
 import os
 import random
 import re
+import warnings
 from functools import cache
 from types import SimpleNamespace
 
@@ -121,7 +122,9 @@ def _seen_by_another_reader(path):
     from pyogrio.errors import DataLayerError, DataSourceError
 
     try:
-        meta, _, geometries, columns = pyogrio.raw.read(path, force_2d=True)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            meta, _, geometries, columns = pyogrio.raw.read(path, force_2d=True)
     except (DataSourceError, DataLayerError, RuntimeError, UnicodeDecodeError):
         return None
     layers = columns[list(meta["fields"]).index("Layer")]
@@ -151,7 +154,6 @@ def _splines_seen(path):
     return found
 
 
-@pytest.mark.filterwarnings("ignore")
 @pytest.mark.parametrize("name", [name for name, mark in MARKS.items() if mark.is_read])
 def test_another_reader_finds_nothing_on_a_layer_that_is_not_read(name, tmp_path):
     text = text_with(name, "NAILS")
@@ -180,7 +182,6 @@ def _check_covers(found, seen):
         assert found.buffer(0.3).covers(shape), f"{kind} at {shape.wkt[:200]} was not read"
 
 
-@pytest.mark.filterwarnings("ignore")
 def test_broken_drawing_is_read_whole_or_refused_in_one_sentence(tmp_path):
     """One thing in it broken, a drawing raises nothing but its own error, and loses nothing."""
     chance = random.Random(20)
