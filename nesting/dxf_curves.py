@@ -26,6 +26,7 @@ from nesting.dxf_fills import fill_borders
 from nesting.dxf_flat import Frame, Points, plane_axes
 from nesting.dxf_kinds import Drawn
 from nesting.dxf_rings import JOIN_MM, Curve
+from nesting.dxf_unread import NO_OUTLINE, Unread, place_of
 from nesting.errors import DrawingError
 from nesting.units import Unit
 
@@ -43,53 +44,8 @@ _HEADER_UNITS = {1: Unit.INCH, 2: Unit.FOOT, 4: Unit.MM, 5: Unit.CM, 6: Unit.M}
 _MESHES = 16 | 64
 """Flags of a polyline that is a mesh of faces."""
 
-_WORDS = ("TEXT", "ATTRIB", "ATTDEF")
 _CONSTANT, _HIDDEN = 2, 1
 """Flags of a block's attribute: text that every insert shows; text that none shows."""
-
-NO_OUTLINE = frozenset(
-    {"TEXT", "MTEXT", "ATTRIB", "ATTDEF", "RTEXT", "ARCALIGNEDTEXT", "ACAD_TABLE", "TOLERANCE"}
-    | {"DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MULTILEADER", "MLEADER"}
-    | {"IMAGE", "WIPEOUT", "PDFUNDERLAY", "DWFUNDERLAY", "DGNUNDERLAY", "OLEFRAME", "OLE2FRAME"}
-    | {"POINT", "RAY", "XLINE", "VIEWPORT", "LIGHT", "SUN", "SECTION", "GEOPOSITIONMARKER"}
-)
-"""Kinds that are no outline of anything, whatever they look like: words, dimensions, pictures,
-construction lines (ENTITIES section of the DXF reference of AutoCAD 2012, from memory)."""
-
-
-@dataclass(frozen=True)
-class Unread:
-    """Something in a drawing that was not read as a curve.
-
-    Attributes
-    ----------
-    name
-        Kind, handle and line.
-    layers
-        Its own layer first, then those of the inserts it came by.
-    place
-        Where it stands, mm, if it says so.
-    why
-        What is wrong with it, as the end of a sentence.
-    is_shape
-        Whether it may be an outline or a cut-out.
-    """
-
-    name: str
-    layers: tuple[str, ...]
-    place: tuple[float, float] | None
-    why: str
-    is_shape: bool
-    is_on_paper: bool = False
-
-    @property
-    def all_layers(self) -> frozenset[str]:
-        """Every layer that it counts on, in small letters."""
-        return frozenset(layer.casefold() for layer in self.layers)
-
-    def __str__(self) -> str:
-        where = "" if self.place is None else f" at ({self.place[0]:g}, {self.place[1]:g}) mm"
-        return f"{self.name} on layer {self.layers[0]!r}{where} {self.why}"
 
 
 @dataclass(frozen=True)
@@ -203,7 +159,7 @@ class _Reader:
             self._note(entity, where, "is no line or curve", is_shape=kind not in NO_OUTLINE)
 
     def _note(self, entity: Entity, where: _Where, why: str, *, is_shape: bool = True) -> None:
-        place = _place(entity, where.frame)
+        place = place_of(entity, where.frame)
         self.unread.append(Unread(entity.name, where.layers_of(entity), place, why, is_shape))
 
     def _add_count(self, count: int) -> None:
@@ -267,24 +223,6 @@ class _Reader:
         for row in range(rows):
             for column in range(columns):
                 yield np.array([column * across, row * up, 0.0])
-
-
-def _place(entity: Entity, frame: Frame) -> tuple[float, float] | None:
-    """Return where an entity stands in the plan, mm, or None if it does not say."""
-    try:
-        # Words set by their middle or their end say only there where they stand.
-        is_set = entity.kind in _WORDS and any(entity.flags(code) for code in (72, 73, 74))
-        found = [*(entity.points(11) if is_set else ()), *entity.points(10)]
-        found += [at for member in entity.members for at in member.points(10)]
-        if not found:
-            return None
-        # The first point of a polyline and of a hatch says only how high it lies.
-        is_late = entity.kind in ("POLYLINE", "HATCH", "MPOLYGON") and len(found) > 1
-        plane = frame.of_plane(entity)
-        x, y, _ = plane.points(np.array([found[1 if is_late else 0]]))[0].tolist()
-    except BrokenError:
-        return None
-    return x, y
 
 
 def _curve(entity: Entity, where: _Where) -> Curve:

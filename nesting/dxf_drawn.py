@@ -13,7 +13,7 @@ from nesting.errors import DrawingError
 from nesting.units import Unit
 
 if TYPE_CHECKING:
-    from nesting.dxf_curves import Unread
+    from nesting.dxf_unread import Unread
 
 
 @dataclass(frozen=True)
