@@ -56,17 +56,24 @@ def check_outlines_complete(
     if not loose:
         return
     tree = shapely.STRtree(shapes)
-    for group in connected(loose):
+    groups = connected(loose)
+    for group in groups:
+        hull = shapely.MultiPoint(np.vstack([curve.points for curve in group])).convex_hull
+        for number in tree.query(hull, predicate="intersects"):
+            _check_group(drawn, group, hull, outlines[number])
+    _check_surrounded(drawn, outlines, loose)
+    _check_apart(drawn, groups)
+
+
+def _check_apart(drawn: DrawnRings, groups: Sequence[Sequence[Curve]]) -> None:
+    """Raise DrawingError if curves that lie apart may be an outline too, and the larger one."""
+    for group in groups:
         if goes_round(group) and not is_straight(group):
             longest = max(group, key=lambda curve: curve.length_mm)
             raise DrawingError(
                 f"{drawn.path}: {longest} goes round with the lines that it meets, and does not "
                 f"close cleanly; {OPEN}"
             )
-        hull = shapely.MultiPoint(np.vstack([curve.points for curve in group])).convex_hull
-        for number in tree.query(hull, predicate="intersects"):
-            _check_group(drawn, group, hull, outlines[number])
-    _check_surrounded(drawn, outlines, loose)
 
 
 def _check_fill(

@@ -1,6 +1,7 @@
 """Outlines that would be taken in silence for another, and metal that would be passed over."""
 
 import math
+import random
 import re
 from types import SimpleNamespace
 
@@ -415,3 +416,32 @@ def test_old_drawing_without_handles_is_named_by_its_lines(tmp_path):
     changed(saved(document, tmp_path), lambda text: re.sub(r"\n  5\n\w+\n", "\n", text))
     with pytest.raises(DrawingError, match=r"POINT \(line \d+\) on layer 'NAILS' at \(300, 75\)"):
         board(tmp_path, outline="EDGE", keep_outs={"NAILS": "metal"})
+
+
+def test_blocks_in_blocks_stand_where_their_matrices_say(drawing, tmp_path):
+    """Turned, mirrored, stretched, tilted, in arrays; one in another is sheared, which the
+    library's own taking apart gets wrong, and its matrices do not."""
+    chance = random.Random(3)
+    expected = []
+    for number in range(20):
+        inner = drawing.blocks.new(f"A{number}", base_point=(chance.uniform(-5, 5), 2))
+        corners = [(chance.uniform(0, 30), chance.uniform(0, 30)) for _ in range(3)]
+        inner.add_lwpolyline(corners, close=True)
+        turned = {"rotation": chance.uniform(0, 360), "xscale": chance.choice([2, -1])}
+        outer = drawing.blocks.new(f"B{number}")
+        first = outer.add_blockref(f"A{number}", (chance.uniform(0, 50), 1), turned)
+        second = drawing.modelspace().add_blockref(
+            f"B{number}",
+            (chance.uniform(0, 500), chance.uniform(0, 500)),
+            {"rotation": chance.uniform(0, 360), "xscale": -1.5, "layer": f"L{number}"}
+            | {"column_count": chance.choice([1, 3]), "column_spacing": 25}
+            | {"extrusion": chance.choice([(0, 0, 1), (0, 0, -1), (0.3, -0.2, 1)])},
+        )
+        for single in second.multi_insert() if second.mcount > 1 else [second]:
+            for x, y in corners:
+                placed = single.matrix44().transform(first.matrix44().transform((x, y, 0)))
+                expected.append((f"L{number}", placed.x, placed.y))
+    drawn = dxf_drawn.read_rings(saved(drawing, tmp_path), unit=None, default_unit=Unit.MM)
+    for layer, x, y in expected:
+        found = [point for ring in drawn.on(layer).rings for point in ring.points]
+        assert min(math.hypot(x - at[0], y - at[1]) for at in found) < 1e-6
