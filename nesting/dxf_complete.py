@@ -60,13 +60,13 @@ def check_outlines_complete(
     for group in groups:
         hull = shapely.MultiPoint(np.vstack([curve.points for curve in group])).convex_hull
         for number in tree.query(hull, predicate="intersects"):
-            _check_group(drawn, group, hull, outlines[number])
+            _check_group(drawn, group, hull, outlines[int(number)])
     _check_surrounded(drawn, outlines, loose)
     _check_apart(drawn, groups)
 
 
 def _check_apart(drawn: DrawnRings, groups: Sequence[Sequence[Curve]]) -> None:
-    """Raise DrawingError if curves that lie apart may be an outline too, and the larger one."""
+    """Raise DrawingError if curves that lie apart from all outlines may be one too."""
     for group in groups:
         if goes_round(group) and not is_straight(group):
             longest = max(group, key=lambda curve: curve.length_mm)
@@ -142,7 +142,7 @@ def _check_surrounded(drawn: DrawnRings, outlines: Sequence[Curve], loose: Seque
         if not hull.contains(centre):
             continue
         is_outside = ~shapely.covers(outline.polygon.buffer(NEAR_MM), lines)
-        outside = [loose[i] for i in np.flatnonzero(is_outside)]
+        outside = [loose[int(i)] for i in np.flatnonzero(is_outside)]
         at = np.array([centre.x, centre.y])
         if outside and _seen(outside, at) >= SURROUNDED * 2 * np.pi:
             raise _open(drawn, outside, "stands round", outline)
