@@ -24,6 +24,7 @@ from nesting.commands.shared import (
     REFEREE_SAYS_NO,
     STOPPED,
     USAGE,
+    steady_errors,
     told,
 )
 from nesting.errors import (
@@ -35,6 +36,7 @@ from nesting.errors import (
     RefereeError,
     SalvageNestError,
 )
+from nesting.interrupt import Stage, Stopped, signals_answered, signals_end_quietly
 from nesting.words import counted
 
 __all__ = [
@@ -61,7 +63,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         parser.print_help()
         return USAGE
     try:
-        return COMMANDS[given.command](given)
+        with signals_answered(Stage.NO_PLAN):
+            return COMMANDS[given.command](given)
+    except Stopped as stop:
+        print(f"salvage-nest: {stop}", file=steady_errors(), flush=True)
+        return stop.code
     except SalvageNestError as error:
         if given.debug:
             raise
@@ -117,4 +123,5 @@ def run() -> None:
         code = ALL_PLACED
     except KeyboardInterrupt:
         code = STOPPED
+    signals_end_quietly()
     sys.exit(code)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
 from nesting.errors import OutputError
 from nesting.file_names import file_names
+from nesting.whole_folder import replaced_whole
 from nesting.work import Step, Tell, untold
 from parts.part import Part
 
@@ -42,14 +41,8 @@ def write_solids(
             f"{there[0]} would be overwritten: choose another folder with --output, or allow it "
             "with --overwrite"
         )
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".unfinished-", dir=folder) as fresh:
-            for number, (name, part) in enumerate(parts.items()):
-                on_progress(Step(f"making the solid of {name}", number, len(parts)))
-                cq.exporters.export(part.solid(), str(Path(fresh) / paths[name].name))
-            for path in paths.values():
-                os.replace(Path(fresh) / path.name, path)
-    except OSError as error:
-        raise OutputError(f"{folder} cannot be written: {error.strerror or error}") from error
+    with replaced_whole(folder) as fresh:
+        for number, (name, part) in enumerate(parts.items()):
+            on_progress(Step(f"making the solid of {name}", number, len(parts)))
+            cq.exporters.export(part.solid(), str(fresh / paths[name].name))
     return tuple(paths.values())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,10 +12,10 @@ from nesting.arguments import USUAL_SECONDS
 from nesting.commands.shared import (
     ALL_PLACED,
     PARTS_LEFT,
-    STOPPED,
     folder_of,
     live_line,
     read,
+    steady_errors,
     tell_odd_figures,
     work_shown,
 )
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from nesting.console import ProgressLine
     from nesting.engine.ahead import Ahead
     from nesting.engine.stop import Stop, WhenAsked
+    from nesting.interrupt import Stopping
     from nesting.nest import CuttingPlan
     from nesting.project import Project
 
@@ -32,27 +34,50 @@ if TYPE_CHECKING:
 def nest(given: argparse.Namespace) -> int:
     """Do the whole job, while what it needs on a machine's first run is compiled beside it."""
     from nesting.engine.ahead import compiled_ahead
+    from nesting.interrupt import signals_answered
 
-    with compiled_ahead() as ahead:
-        return _whole_job(given, ahead)
+    with signals_answered() as stopping, compiled_ahead() as ahead:
+        return _whole_job(given, ahead, stopping)
 
 
-def _whole_job(given: argparse.Namespace, ahead: Ahead) -> int:
+def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> int:
     """Read project, pack, check, account, write, report."""
+    from nesting.outputs import room_for
+
+    with ExitStack() as until_written:
+        with live_line(given) as show:
+            show.say("reading the project")
+            project = read(given)
+            folder = folder_of(given, project)
+            until_written.enter_context(room_for(project, folder, overwrite=given.overwrite))
+            tell_odd_figures(project)
+            plan = _packed(given, project, stopping, ahead, show)
+        account, files = _written(given, project, plan, folder, stopping)
+    _report(given, project, plan, account, files)
+    from nesting.interrupt import exit_code
+
+    if stopping.number is not None:
+        return exit_code(stopping.number)
+    return PARTS_LEFT if plan.unplaced and given.must_place_all else ALL_PLACED
+
+
+def _written(
+    given: argparse.Namespace,
+    project: Project,
+    plan: CuttingPlan,
+    folder: Path,
+    stopping: Stopping,
+) -> tuple[Account, Sequence[Path]]:
+    """Check a plan, account for it and write it; a signal takes it back until it is in place."""
     from nesting.account import account_for
     from nesting.check import require_sound
-    from nesting.interrupt import ctrl_c_asks
-    from nesting.outputs import require_room, write_outputs
+    from nesting.interrupt import Stage
+    from nesting.outputs import write_outputs
     from nesting.work import Step
 
-    with live_line(given) as show:
-        show.say("reading the project")
-        project = read(given)
-        folder = folder_of(given, project)
-        require_room(folder, overwrite=given.overwrite)
-        tell_odd_figures(project)
-        with ctrl_c_asks() as asked:
-            plan = _packed(given, project, asked, ahead, show)
+    stopping.reach(Stage.WRITING)
+    if stopping.number is not None:
+        print(f"note: {_stopped(stopping.number)}", file=steady_errors(), flush=True)
     with work_shown(given) as tell:
         tell(Step("measuring the plan again"))
         require_sound(plan, project.needs, project.rules)
@@ -60,20 +85,36 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead) -> int:
         files = write_outputs(
             project, plan, account, folder,
             seed=given.seed, dxf_version=given.dxf, overwrite=given.overwrite, on_progress=tell,
+            when_placed=lambda: stopping.reach(Stage.WRITTEN),
         )  # fmt: skip
-    _report(given, project, plan, account, files)
-    if asked.is_asked:
-        return STOPPED
-    return PARTS_LEFT if plan.unplaced and given.must_place_all else ALL_PLACED
+    return account, files
+
+
+def _stopped(number: int) -> str:
+    from nesting.signals import name_of
+
+    return (
+        f"stopped by {name_of(number)}: writing the best plan so far; once more leaves the folder "
+        "as it was"
+    )
 
 
 def _packed(
-    given: argparse.Namespace, project: Project, asked: WhenAsked, ahead: Ahead, show: ProgressLine
+    given: argparse.Namespace,
+    project: Project,
+    stopping: Stopping,
+    ahead: Ahead,
+    show: ProgressLine,
 ) -> CuttingPlan:
     from nesting.cluster import search_workers
-    from nesting.engine.pack import pack
+    from nesting.engine.pack import Progress, pack
+    from nesting.interrupt import Stage
 
-    stop = _stop(given, asked)
+    def on_progress(progress: Progress) -> None:
+        stopping.reach(Stage.SEARCHING)
+        show(progress)
+
+    stop = _stop(given, stopping.asked)
     if ahead.is_busy:
         show.say("compiling what the first plan needs, once on this machine")
         ahead.wait()
@@ -81,7 +122,7 @@ def _packed(
     with search_workers(given.cluster, given.workers) as (executor, workers):
         return pack(
             project.needs, project.stock, project.rules,
-            stop=stop, seed=given.seed, on_progress=show,
+            stop=stop, seed=given.seed, on_progress=on_progress,
             workers=workers, executor=executor, ahead=ahead,
         )  # fmt: skip
 

@@ -12,7 +12,7 @@ import re
 import sys
 from contextlib import AbstractContextManager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO, cast
 
 if TYPE_CHECKING:
     from nesting.console import ProgressLine
@@ -76,7 +76,7 @@ def live_line(given: argparse.Namespace) -> AbstractContextManager[ProgressLine]
 
     from nesting.console import live_search
 
-    errors = Console(stderr=True)
+    errors = Console(file=steady_errors())
     is_shown = errors.is_terminal and not (given.quiet or given.json or given.no_progress)
     return live_search(errors, is_shown=is_shown)
 
@@ -89,7 +89,14 @@ def work_shown(given: argparse.Namespace) -> AbstractContextManager[Tell]:
 
     is_json = getattr(given, "json", False)
     is_shown = not (given.quiet or given.no_progress or is_json)
-    return live_work(Console(stderr=True), is_shown=is_shown)
+    return live_work(Console(file=steady_errors()), is_shown=is_shown)
+
+
+def steady_errors() -> TextIO:
+    """Return stderr, of which nothing is heard if it is gone: what is shown is not the work."""
+    from nesting.steady import Steady
+
+    return cast("TextIO", Steady(sys.stderr))
 
 
 def tell_odd_figures(project: Project) -> None:
