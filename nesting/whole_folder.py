@@ -122,16 +122,17 @@ def _put_in_place(folder: Path, fresh: Path, gone: Iterable[str]) -> None:
     new = sorted(os.listdir(fresh / NEW))
     leaving = sorted(set(gone) - set(new))
     before = [name for name in (*new, *leaving) if os.path.lexists(folder / name)]
-    _write(fresh / LIST, json.dumps(asdict(_Change(new, leaving, before))))
+    change = _Change(new, leaving, before)
+    _write(fresh / LIST, json.dumps(asdict(change)))
     _write(fresh / NOTE, NOTE_TEXT)
     for path in (fresh / NEW, fresh):
         _flush(path)
     os.rename(fresh, folder / REPLACING)
     try:
         _flush(folder)
-        _go_on(folder)
+        _go_on(folder, change)
     except BaseException:
-        _go_back(folder)
+        _go_back(folder, change)
         raise
     _clear(folder)
 
@@ -139,18 +140,19 @@ def _put_in_place(folder: Path, fresh: Path, gone: Iterable[str]) -> None:
 def _settle(folder: Path) -> None:
     """Put in place what is complete, clear away what is not; the folder is held."""
     if (folder / REPLACING).exists():
+        change = _change(folder)
         try:
-            _go_on(folder)
+            _go_on(folder, change)
         except OSError:
-            _go_back(folder)
+            _go_back(folder, change)
         _clear(folder)
     for path in folder.glob(f"{UNFINISHED}*"):
         shutil.rmtree(path, ignore_errors=True)
 
 
-def _go_on(folder: Path) -> None:
+def _go_on(folder: Path, change: _Change) -> None:
     """Put in place what is not yet: every move is one that can be taken back."""
-    change, place = _change(folder), folder / REPLACING
+    place = folder / REPLACING
     for name in (*change.new, *change.gone):
         is_left = name in change.gone or (place / NEW / name).exists()
         if is_left and os.path.lexists(folder / name):
@@ -162,16 +164,23 @@ def _go_on(folder: Path) -> None:
     _flush(folder)
 
 
-def _go_back(folder: Path) -> None:
+def _go_back(folder: Path, change: _Change) -> None:
     """Put back what was there before."""
-    change, place = _change(folder), folder / REPLACING
-    for name in (*change.new, *change.gone):
-        was_there, is_moved = name in change.before, os.path.lexists(place / OLD / name)
-        is_new = name in change.new and not (place / NEW / name).exists()
-        if is_new and (is_moved or not was_there) and os.path.lexists(folder / name):
-            os.rename(folder / name, place / NEW / name)
-        if is_moved:
-            os.rename(place / OLD / name, folder / name)
+    place = folder / REPLACING
+    try:
+        for name in (*change.new, *change.gone):
+            was_there, is_moved = name in change.before, os.path.lexists(place / OLD / name)
+            is_new = name in change.new and not (place / NEW / name).exists()
+            if is_new and (is_moved or not was_there) and os.path.lexists(folder / name):
+                os.rename(folder / name, place / NEW / name)
+            if is_moved:
+                os.rename(place / OLD / name, folder / name)
+    except OSError as error:
+        raise OutputError(
+            f"{folder} is half replaced, and can be put right neither way now "
+            f"({error.strerror or error}): do not cut from it; see to the disk and its "
+            "permissions, and run any command on the folder again"
+        ) from error
     _clear(folder)
 
 
@@ -187,7 +196,7 @@ def _change(folder: Path) -> _Change:
     path = folder / REPLACING / LIST
     try:
         return _Change(**json.loads(path.read_text(encoding="utf-8")))
-    except (OSError, ValueError, TypeError) as error:
+    except (FileNotFoundError, NotADirectoryError, ValueError, TypeError) as error:
         raise OutputError(
             f"{folder / REPLACING} is none of ours, and of a name that is needed here: move it"
         ) from error
