@@ -42,6 +42,7 @@ def nest(given: argparse.Namespace) -> int:
 
 def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> int:
     """Read project, pack, check, account, write, report."""
+    from nesting.interrupt import exit_code
     from nesting.outputs import room_for
 
     with ExitStack() as until_written:
@@ -54,8 +55,6 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> i
             plan = _packed(given, project, stopping, ahead, show)
         account, files = _written(given, project, plan, folder, stopping)
     _report(given, project, plan, account, files)
-    from nesting.interrupt import exit_code
-
     if stopping.number is not None:
         return exit_code(stopping.number)
     return PARTS_LEFT if plan.unplaced and given.must_place_all else ALL_PLACED
@@ -76,8 +75,9 @@ def _written(
     from nesting.work import Step
 
     stopping.reach(Stage.WRITING)
-    if stopping.number is not None:
-        print(f"note: {_stopped(stopping.number)}", file=steady_errors(), flush=True)
+    number = stopping.number
+    if number is not None:
+        _say_stopped(number, "writing the best plan so far; once more leaves the folder as it was")
     with work_shown(given) as tell:
         tell(Step("measuring the plan again"))
         require_sound(plan, project.needs, project.rules)
@@ -87,16 +87,15 @@ def _written(
             seed=given.seed, dxf_version=given.dxf, overwrite=given.overwrite, on_progress=tell,
             when_placed=lambda: stopping.reach(Stage.WRITTEN),
         )  # fmt: skip
+    if number is None and stopping.number is not None:
+        _say_stopped(stopping.number, "the plan was being written, and is written whole")
     return account, files
 
 
-def _stopped(number: int) -> str:
+def _say_stopped(number: int, what_follows: str) -> None:
     from nesting.signals import name_of
 
-    return (
-        f"stopped by {name_of(number)}: writing the best plan so far; once more leaves the folder "
-        "as it was"
-    )
+    print(f"note: stopped by {name_of(number)}: {what_follows}", file=steady_errors(), flush=True)
 
 
 def _packed(
