@@ -133,7 +133,8 @@ def _finished(task: _SheetTask) -> tuple[Fault, ...]:
     sheet = cut_sheet(
         task.nest, task.account, task.rules, project_name=task.project_name, unit=task.unit
     )
-    write_dxf(sheet, task.path, version=task.version)
+    # A process that was lost over this sheet may have written it already.
+    write_dxf(sheet, task.path, version=task.version, overwrite=True)
     offcuts = [offcut.shape for offcut in task.account.offcuts]
     return (
         *check_offcuts(offcuts, task.nest, task.rules),

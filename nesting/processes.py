@@ -106,7 +106,7 @@ class _Task:
 
 
 class Workers(Executor):
-    """So many processes that do tasks; those that are killed are not replaced.
+    """So many processes that do tasks, or as many as can be started; lost ones stay lost.
 
     Where a process is lost its task goes to another one; where none is left, or several were
     lost over it, its future raises :class:`WorkerLostError`. :func:`answers` does it here then.
@@ -117,10 +117,11 @@ class Workers(Executor):
         self._lock = threading.Lock()
         self._processes: list[BaseProcess] = []
         self._threads: list[threading.Thread] = []
-        self._left, self._is_over = count, False
+        self._left, self._is_over = 0, False
         try:
             for _ in range(count):
-                self._start()
+                with suppress(OSError):
+                    self._start()
         except BaseException:
             self.shutdown()
             raise
@@ -135,6 +136,7 @@ class Workers(Executor):
         process = started(_serve, there)
         there.close()
         self._processes.append(process)
+        self._left += 1
         self._threads.append(threading.Thread(target=self._drive, args=(here,), daemon=True))
         self._threads[-1].start()
 

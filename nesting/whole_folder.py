@@ -86,6 +86,7 @@ def replaced_whole(
         If the folder is held by another run or cannot be written; it is as it was then.
     """
     with held(folder), _told(folder):
+        folder.mkdir(parents=True, exist_ok=True)  # Somebody may have taken it away meanwhile.
         fresh = Path(tempfile.mkdtemp(prefix=UNFINISHED, dir=folder))
         try:
             (fresh / NEW).mkdir()
@@ -119,7 +120,7 @@ def settle(folder: Path) -> None:
 
 def _put_in_place(folder: Path, fresh: Path, gone: Iterable[str]) -> None:
     """Bring new files out of their folder into the one around it, or leave all as it was."""
-    new = sorted(os.listdir(fresh / NEW))
+    new = sorted(name for name in os.listdir(fresh / NEW) if not name.startswith("."))
     leaving = sorted(set(gone) - set(new))
     before = [name for name in (*new, *leaving) if os.path.lexists(folder / name)]
     change = _Change(new, leaving, before)

@@ -44,5 +44,22 @@ def write_solids(
     with replaced_whole(folder) as fresh:
         for number, (name, part) in enumerate(parts.items()):
             on_progress(Step(f"making the solid of {name}", number, len(parts)))
-            cq.exporters.export(part.solid(), str(fresh / paths[name].name))
+            path = fresh / paths[name].name
+            cq.exporters.export(part.solid(), str(path))
+            require_whole(path)
     return tuple(paths.values())
+
+
+def require_whole(path: Path) -> None:
+    """Refuse a STEP file that was not written to its end: its writer does not say so.
+
+    Raises
+    ------
+    OutputError
+        If it does not end as ISO 10303-21 has a file end (from memory).
+    """
+    content = path.read_bytes()[-100:] if path.is_file() else b""
+    if not content.rstrip().endswith(b"END-ISO-10303-21;"):
+        raise OutputError(
+            f"{path} could not be written whole: see whether there is room on the disk"
+        )

@@ -91,8 +91,8 @@ def stopped(
     """Run a command and send it signals.
 
     Each stop is a moment (seconds from the beginning, or below 0 from the stop before; or words to
-    wait for on the terminal), a signal, and whom it goes to: ``main``, ``group``, ``worker``, or ``terminal``: that is closed,
-    and the signal goes to the main process.
+    wait for on the terminal), a signal, and whom it goes to: ``main``, ``group``, ``worker``, or
+    ``terminal``: that is closed, and the signal goes to the main process.
     """
     terminal, begun, shown = Terminal(), time.monotonic(), ""
     with subprocess.Popen(

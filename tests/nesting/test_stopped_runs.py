@@ -106,29 +106,29 @@ def test_killed_search_process_and_then_a_signal_while_it_is_written(before, tmp
 
 
 @pytest.mark.skipif(not MOMENTS, reason="takes half an hour: STOP_MOMENTS=200")
-def test_many_moments(tmp_path):
-    old = tmp_path / "old"
-    arguments = ["nest", str(DEMO), "-o", str(old), "--rounds", "0", "-q"]
-    assert cli.main(arguments) == 0
-    (old / "my notes.txt").write_text("my own")
-    more = ("--seconds", "2", "--workers", "2")
-    whole, _ = tried(DEMO, old, tmp_path / "out", [], *more)
-    wrong, seen = [], []
-    kinds = itertools.cycle(KINDS)
-    for number in range(MOMENTS):
-        moment = whole.seconds * (number + 0.5) / MOMENTS
-        kind = next(kinds)
-        stops = [(moment, *kind)]
-        if number % 5 == 4 and kind[0] != signal.SIGKILL:
-            stops.append((-0.6, *kind))
+@pytest.mark.parametrize("share", [1, 10], ids=["few sheets", "sheets drawn side by side"])
+def test_many_moments(before, tmp_path, share):
+    path, old = before if share == 1 else (DEMO, demo_before(tmp_path))
+    more = ("--seconds", "1", "--workers", "2")
+    whole, _ = tried(path, old, tmp_path / "out", [], *more)
+    wrong, seen, kinds = [], [f"a run takes {whole.seconds:.1f} s"], itertools.cycle(KINDS)
+    for number in range(MOMENTS // share):
+        moment = whole.seconds * (number + 0.5) / (MOMENTS // share)
+        stops = [(moment, *next(kinds))]
+        if number % 5 == 4 and stops[0][1] != signal.SIGKILL:
+            stops.append((-0.6, *stops[0][1:]))
         try:
-            run, outcome = tried(DEMO, old, tmp_path / f"out-{number}", stops, *more)
-            seen.append((round(moment, 2), signal.Signals(kind[0]).name, kind[1], len(stops),
-                         run.code, outcome, round(run.after, 1)))  # fmt: skip
+            run, outcome = tried(path, old, tmp_path / f"out-{number}", stops, *more)
+            seen.append(f"{stops}: {run.code}, {outcome}, after {run.after:.1f} s")
         except (AssertionError, TimeoutError, OSError) as error:
             wrong.append(str(error)[:3000])
-        told = [f"a run takes {whole.seconds:.1f} s", *seen, *wrong]
-        Path(os.environ.get("STOP_TOLD", tmp_path / "told.txt")).write_text(
-            "\n".join(map(str, told))
-        )
+        told = os.environ.get("STOP_TOLD", str(tmp_path / "told")) + f"-{share}.txt"
+        Path(told).write_text("\n".join([*seen, *wrong]))
     assert not wrong, "\n\n".join(wrong)
+
+
+def demo_before(place):
+    """Return a folder with an earlier plan of the demo and a file of the user's own."""
+    assert cli.main(["nest", str(DEMO), "-o", str(place / "old"), "--rounds", "0", "-q"]) == 0
+    (place / "old" / "my notes.txt").write_text("my own")
+    return place / "old"
