@@ -22,6 +22,11 @@ TOGETHER_SECONDS = 0.25
 each pass on the same wish. Nobody presses twice as fast."""
 
 
+CLEARING_SECONDS = 2.0
+"""A run that ends has so long to clear away what it began. Some libraries swallow what ends it: the
+next signal ends it again."""
+
+
 class Stage(Enum):
     """How far a run has come; the value is what is said of it when it ends there."""
 
@@ -57,6 +62,8 @@ class Stopping:
         The rule that ends a search after the first signal.
     number
         The first signal, if one came.
+    stopped
+        What was raised to end the run, if it was.
     """
 
     def __init__(
@@ -65,6 +72,7 @@ class Stopping:
         self.stage = stage
         self.asked = WhenAsked()
         self.number: int | None = None
+        self.stopped: Stopped | None = None
         self._clock = clock
         self._latest = -1.0
         self._terminals = [s for s in (1, 2) if os.isatty(s)]
@@ -78,12 +86,16 @@ class Stopping:
         self.asked.is_asked = True
         if number == getattr(signal, "SIGHUP", None):
             self._leave_terminal()
-        is_kept = self.stage in (Stage.SEARCHING, Stage.OVER)
+        is_kept = self.stage is Stage.SEARCHING
         if self.stage is Stage.WRITING:
             is_kept = is_first or now - latest < TOGETHER_SECONDS
+        if self.stage is Stage.OVER:
+            is_kept = now - latest < CLEARING_SECONDS
         if not is_kept:
-            stage, self.stage = self.stage, Stage.OVER
-            raise Stopped(number, stage)
+            if self.stopped is None:
+                self.stopped = Stopped(number, self.stage)
+            self.stage = Stage.OVER
+            raise self.stopped
 
     def reach(self, stage: Stage) -> None:
         """Take note of how far the run has come; from there on signals are answered so."""
@@ -100,11 +112,22 @@ class Stopping:
 
 @contextmanager
 def signals_answered(stage: Stage = Stage.BEGINNING) -> Iterator[Stopping]:
-    """Yield what answers signals; what answered them before does so again afterwards."""
+    """Yield what answers signals; what answered them before does so again afterwards.
+
+    Raises
+    ------
+    Stopped
+        If a signal ended the run, whatever was raised because of it.
+    """
     stopping = Stopping(stage)
     before = answered_by(stopping)
     try:
         yield stopping
+    except Exception:
+        if stopping.stopped is None:
+            raise
+        # What a library made of the end that came to it in the middle of its work.
+        raise stopping.stopped from None
     finally:
         put_back(before)
 

@@ -20,13 +20,13 @@ MAKING = {"open", "mkdir", "rename", "replace", "fsync"}
 
 
 @contextmanager
-def at_every_door(tell: Callable[[str], None]) -> Iterator[None]:
-    """Have something told the name of each door before it is gone through."""
+def at_every_door(tell: Callable[..., None], *, with_given: bool = False) -> Iterator[None]:
+    """Have something told the name of each door before it is gone through, and what is given."""
 
     def told(name, real):
         def door(*given, **more):
             is_read = name == "open" and not _makes(*given, **more)
-            tell("read" if is_read else name)
+            tell("read" if is_read else name, *(given if with_given else ()))
             # Waiting for the disk takes most of the time, and proves nothing here.
             return None if name == "fsync" else real(*given, **more)
 

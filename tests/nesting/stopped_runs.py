@@ -9,6 +9,7 @@ import subprocess
 import sys
 import threading
 import time
+import traceback
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -85,8 +86,83 @@ def members(session: int) -> list[int]:
     return found
 
 
+class Copy:
+    """A run in a copy of this process, which has all modules and kernels: it begins at once."""
+
+    def __init__(self, arguments, stderr):
+        self.returncode = None
+        out, end = os.pipe()
+        self.pid = os.fork()
+        if not self.pid:
+            try:
+                os.setsid()
+                os.dup2(end, 1)
+                os.dup2(stderr, 2)
+                os.closerange(3, 200)
+                _as_a_program(arguments)
+            finally:
+                os._exit(99)
+        os.close(end)
+        self._out = os.fdopen(out)
+        self._said = []
+        self._reader = threading.Thread(target=lambda: self._said.append(self._out.read()))
+        self._reader.start()
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        self._reader.join(5)
+        self._out.close()
+
+    def poll(self):
+        if self.returncode is None:
+            pid, status = os.waitpid(self.pid, os.WNOHANG)
+            if pid:
+                self.returncode = os.waitstatus_to_exitcode(status)
+        return self.returncode
+
+    def communicate(self, timeout):
+        end = time.monotonic() + timeout
+        while self.poll() is None:
+            if time.monotonic() > end:
+                raise subprocess.TimeoutExpired("a copy", timeout)
+            time.sleep(0.005)
+        self._reader.join(5)
+        return "".join(self._said), ""
+
+
+def _as_a_program(arguments):
+    """Do what the interpreter does with such arguments, and end this process."""
+    from nesting.__main__ import run
+
+    os.chdir(ROOT)
+    os.environ |= {"TERM": "xterm", "COLUMNS": "200"}
+    sys.argv = ["salvage-nest", *arguments[3:]]
+    sys.stdout, sys.stderr = os.fdopen(1, "w"), os.fdopen(2, "w", 1)
+    code = 1
+    try:
+        run()
+    except SystemExit as leaving:
+        code = leaving.code
+    except BaseException:
+        traceback.print_exc()
+    sys.stdout.flush()
+    os._exit(code or 0)
+
+
+def begun_anew(arguments, stderr):
+    return subprocess.Popen(
+        arguments, stdout=subprocess.PIPE, stderr=stderr, text=True, cwd=ROOT,
+        start_new_session=True, env=os.environ | {"TERM": "xterm", "COLUMNS": "200"},
+    )  # fmt: skip
+
+
 def stopped(
-    arguments: Sequence[str], stops: Sequence[tuple[float | str, int, str]], timeout: float = 240
+    arguments: Sequence[str],
+    stops: Sequence[tuple[float | str, int, str]],
+    timeout: float = 240,
+    begin=begun_anew,
 ) -> Run:
     """Run a command and send it signals.
 
@@ -95,10 +171,7 @@ def stopped(
     ``terminal``: that is closed, and the signal goes to the main process.
     """
     terminal, begun, shown = Terminal(), time.monotonic(), ""
-    with subprocess.Popen(
-        arguments, stdout=subprocess.PIPE, stderr=terminal.end, text=True, cwd=ROOT,
-        start_new_session=True, env=os.environ | {"TERM": "xterm", "COLUMNS": "200"},
-    ) as running:  # fmt: skip
+    with begin(arguments, terminal.end) as running:
         terminal.begin()
         for moment, number, whom in stops:
             if not isinstance(moment, str) and moment < 0:
@@ -124,7 +197,7 @@ def stopped(
     if run.left:
         run.faults.append(f"still run: {run.left}")
     if "Traceback" in run.said + run.out:
-        run.faults.append("a traceback")
+        run.faults.append(f"a traceback: {run.said[-3000:]} {run.out[-3000:]}")
     return run
 
 

@@ -87,6 +87,31 @@ def test_ignored_hangup_stays_ignored_but_ctrl_c_is_answered():
             signal.signal(number, handler)
 
 
+def test_end_that_a_library_takes_for_its_own_error_is_an_end_all_the_same():
+    with pytest.raises(Stopped, match="before there was a plan"), signals_answered():
+        try:
+            signal.raise_signal(signal.SIGTERM)
+        except KeyboardInterrupt as error:
+            raise ImportError("half of a library") from error
+
+
+def test_error_that_no_signal_made_stays_what_it_is():
+    with pytest.raises(ImportError), signals_answered(Stage.SEARCHING) as stopping:
+        stopping(signal.SIGTERM)
+        raise ImportError("a library that is not there")
+
+
+def test_end_that_was_swallowed_can_be_asked_for_again(clock):
+    stopping = Stopping(clock=clock)
+    with pytest.raises(Stopped):
+        stopping(signal.SIGTERM)
+    clock.now += 1
+    stopping(signal.SIGTERM)  # It is clearing away.
+    clock.now += 10
+    with pytest.raises(Stopped):
+        stopping(signal.SIGTERM)
+
+
 @KINDS
 def test_held_signal_is_answered_afterwards_once(number):
     done = []

@@ -7,15 +7,14 @@ import itertools
 import os
 import shutil
 import signal
+import subprocess
 from pathlib import Path
 
 import pytest
 from faults import content
-from stopped_runs import command, expected, judged, stopped
+from stopped_runs import Copy, begun_anew, command, expected, judged, stopped
 
 from nesting import cli
-
-DEMO = Path(__file__).parents[2] / "demo_projects" / "first_cut" / "project.yaml"
 
 MOMENTS = int(os.environ.get("STOP_MOMENTS", "0"))
 
@@ -64,11 +63,11 @@ def before(tmp_path_factory):
     return path, place / "old"
 
 
-def tried(path, old, folder, stops, *more):
+def tried(path, old, folder, stops, *more, begin=begun_anew):
     """Return how a run ended that was stopped, and which files are there: nothing may be wrong."""
     shutil.copytree(old, folder)
     kept = content(old)
-    run = stopped(command(path, folder, *more), stops)
+    run = stopped(command(path, folder, *more), stops, begin=begin)
     outcome = judged(run, path, folder, kept)
     expected(run, outcome, [number for _, number, whom in stops if whom != "worker"])
     shutil.rmtree(folder)
@@ -106,29 +105,27 @@ def test_killed_search_process_and_then_a_signal_while_it_is_written(before, tmp
 
 
 @pytest.mark.skipif(not MOMENTS, reason="takes half an hour: STOP_MOMENTS=200")
-@pytest.mark.parametrize("share", [1, 10], ids=["few sheets", "sheets drawn side by side"])
-def test_many_moments(before, tmp_path, share):
-    path, old = before if share == 1 else (DEMO, demo_before(tmp_path))
-    more = ("--seconds", "1", "--workers", "2")
-    whole, _ = tried(path, old, tmp_path / "out", [], *more)
+@pytest.mark.parametrize(
+    ("begin", "share", "workers"),
+    [(Copy, 1, "1"), (Copy, 4, "2"), (begun_anew, 10, "2")],
+    ids=["alone", "with a second process", "from the very beginning"],
+)
+def test_many_moments(before, tmp_path, begin, share, workers):
+    path, old = before
+    more = ("--seconds", "1", "--workers", workers)
+    cli.main(["nest", str(path), "-o", str(tmp_path / "first"), "-q", *more])
+    whole, _ = tried(path, old, tmp_path / "out", [], *more, begin=begin)
     wrong, seen, kinds = [], [f"a run takes {whole.seconds:.1f} s"], itertools.cycle(KINDS)
+    told = Path(os.environ.get("STOP_TOLD", str(tmp_path / "told")) + f"-{share}.txt")
     for number in range(MOMENTS // share):
         moment = whole.seconds * (number + 0.5) / (MOMENTS // share)
         stops = [(moment, *next(kinds))]
         if number % 5 == 4 and stops[0][1] != signal.SIGKILL:
             stops.append((-0.6, *stops[0][1:]))
         try:
-            run, outcome = tried(path, old, tmp_path / f"out-{number}", stops, *more)
+            run, outcome = tried(path, old, tmp_path / f"out-{number}", stops, *more, begin=begin)
             seen.append(f"{stops}: {run.code}, {outcome}, after {run.after:.1f} s")
-        except (AssertionError, TimeoutError, OSError) as error:
-            wrong.append(str(error)[:3000])
-        told = os.environ.get("STOP_TOLD", str(tmp_path / "told")) + f"-{share}.txt"
-        Path(told).write_text("\n".join([*seen, *wrong]))
+        except (AssertionError, subprocess.TimeoutExpired, OSError) as error:
+            wrong.append(str(error)[:6000])
+        told.write_text("\n".join([*seen, *wrong]))
     assert not wrong, "\n\n".join(wrong)
-
-
-def demo_before(place):
-    """Return a folder with an earlier plan of the demo and a file of the user's own."""
-    assert cli.main(["nest", str(DEMO), "-o", str(place / "old"), "--rounds", "0", "-q"]) == 0
-    (place / "old" / "my notes.txt").write_text("my own")
-    return place / "old"
