@@ -188,7 +188,7 @@ def stopped(
             os.killpg(running.pid, signal.SIGKILL)
             raise
     ended = time.monotonic()
-    while members(running.pid) and time.monotonic() < ended + 3:
+    while members(running.pid) and time.monotonic() < ended + 10:
         time.sleep(0.02)
     left = [f"process {number}" for number in members(running.pid)]
     time.sleep(0.05)  # What was shown last is still on its way.
