@@ -5,6 +5,7 @@ import errno
 import io
 import os
 import signal
+import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -85,9 +86,17 @@ def signalled(nth: int, number: int) -> Callable[[str], None]:
     return tell
 
 
+def forked() -> int:
+    """Return the number of a copy of this process, in the copy 0."""
+    with warnings.catch_warnings():
+        # From 3.12 on Python warns where there are threads: the copies here need none of them.
+        warnings.simplefilter("ignore", DeprecationWarning)
+        return os.fork()
+
+
 def in_a_child(work: Callable[[], None]) -> int:
     """Do some work in a copy of this process and return how it ended: 0, or minus a signal."""
-    child = os.fork()
+    child = forked()
     if not child:
         with contextlib.suppress(BaseException):
             work()

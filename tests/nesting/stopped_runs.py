@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from faults import content
+from faults import content, forked
 
 from nesting.outputs import remeasured
 from nesting.project import read_project
@@ -92,7 +92,7 @@ class Copy:
     def __init__(self, arguments, stderr):
         self.returncode = None
         out, end = os.pipe()
-        self.pid = os.fork()
+        self.pid = forked()
         if not self.pid:
             try:
                 os.setsid()

@@ -25,10 +25,10 @@ KINDS = [
 ]  # fmt: skip
 
 FEW = [
-    ("reading the project", signal.SIGTERM, "group"),
-    ("making the first plan", signal.SIGINT, "group"),
-    ("placed, value", signal.SIGHUP, "terminal"),
-    ("writing cut sheets", signal.SIGKILL, "main"),
+    ("reading the project", signal.SIGTERM, "group", begun_anew),
+    ("making the first plan", signal.SIGINT, "group", begun_anew),
+    ("placed, value", signal.SIGHUP, "terminal", Copy),
+    ("writing cut sheets", signal.SIGKILL, "main", Copy),
 ]
 
 PROJECT = """\
@@ -77,8 +77,10 @@ def tried(path, old, folder, stops, *more, begin=begun_anew):
 
 @pytest.mark.parametrize("stop", FEW, ids=lambda stop: f"{stop[0]}, {signal.Signals(stop[1]).name}")
 def test_run_that_is_stopped_loses_nothing(before, tmp_path, stop):
-    more = ("--seconds", "0.2" if "sheets" in stop[0] else "60", "--workers", "2")
-    run, outcome = tried(*before, tmp_path / "out", [stop], *more)
+    *stop, begin = stop
+    workers = "1" if begin is Copy else "2"
+    more = ("--seconds", "0.2" if "sheets" in stop[0] else "60", "--workers", workers)
+    run, outcome = tried(*before, tmp_path / "out", [stop], *more, begin=begin)
     is_kept = stop[1] != signal.SIGKILL and stop[0] not in (FEW[0][0], FEW[1][0])
     assert outcome == ("new" if is_kept else "old")
     assert run.code == (-9 if stop[1] == signal.SIGKILL else 128 + stop[1])
@@ -90,7 +92,7 @@ def test_second_signal_while_it_is_written_leaves_the_folder_as_it_was(before, t
         ("placed, value", signal.SIGINT, "main"), (-0.4, signal.SIGINT, "main"),
     ]  # fmt: skip
     more = ("--seconds", "60", "--workers", "1")
-    run, outcome = tried(*before, tmp_path / "out", stops, *more)
+    run, outcome = tried(*before, tmp_path / "out", stops, *more, begin=Copy)
     assert (run.code, outcome) == (130, "old")
     assert "what was in the folder is as it was" in run.said
 

@@ -67,9 +67,8 @@ class Mortal(Workers):
         return future
 
 
-@pytest.mark.parametrize("workers", [2, 3])
-def test_plan_is_the_same_when_processes_are_killed(job, alone, monkeypatch, workers):
-    crews = []
+def test_plan_is_the_same_when_processes_are_killed(job, alone, monkeypatch):
+    crews, workers = [], 3
 
     def mortal(count):
         crews.append(Mortal(count))
