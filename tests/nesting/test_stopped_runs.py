@@ -89,14 +89,16 @@ def test_run_that_is_stopped_loses_nothing(before, tmp_path, stop):
     assert run.after < 30
 
 
-def test_second_signal_while_it_is_written_leaves_the_folder_as_it_was(before, tmp_path):
+def test_second_signal_leaves_the_folder_as_it_was_or_comes_too_late(before, tmp_path):
     stops = [
-        ("placed, value", signal.SIGINT, "main"), (-0.4, signal.SIGINT, "main"),
+        ("placed, value", signal.SIGINT, "main"), (-0.3, signal.SIGINT, "main"),
     ]  # fmt: skip
     more = ("--seconds", "60", "--workers", "1")
     run, outcome = tried(*before, tmp_path / "out", stops, *more, begin=Copy)
-    assert (run.code, outcome) == (130, "old")
-    assert "what was in the folder is as it was" in run.said
+    assert run.code == 130
+    # Where it came too late the plan is written, and nothing says otherwise.
+    is_as_it_was = "what was in the folder is as it was" in run.said
+    assert outcome == ("old" if is_as_it_was else "new")
 
 
 def test_killed_search_process_and_then_a_signal_while_it_is_written(before, tmp_path):
