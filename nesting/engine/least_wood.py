@@ -1,0 +1,231 @@
+"""The least wood that gives all of certain parts, where boards give what their shares allow.
+
+Whole boards, each filled once with whole copies. All fillings are weighed in a linear programme
+that is only ever given the fillings that pay; what a board's dearest filling is worth at the
+programme's prices makes a bound, however far the programme has come.
+
+References
+----------
+Gilmore, Gomory 1961, A linear programming approach to the cutting-stock problem; Dantzig, Wolfe
+1960, Decomposition principle for linear programs; Farley 1990, A note on bounding a class of
+linear programming problems; Martello, Toth 1990, Knapsack problems. All from memory.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import optimize, sparse
+
+from nesting.engine.fillings_numba import dearest
+
+ROUNDS = 60
+"""Of the linear programme, at most."""
+
+CLOSE = 5e-4
+"""Rounds end when the programme and its bound differ by less than this share."""
+
+HOLD = 0.5
+"""Prices asked for lie so far back toward those of the best bound so far."""
+
+PLACES = 20_000
+"""Looked at for one filling; the bound on its value is taken from there on."""
+
+MOST_SETS = 12
+"""Sets of boards of which the least number is looked for."""
+
+ROUNDING = 1e-6
+"""Given away on the safe side, relative, against the rounding of the solver."""
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Filling = tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Giver:
+    """One board: the parts (n,) it may give, the most copies of each, their shares (r, n)."""
+
+    parts: Ints
+    copies: Ints
+    shares: Floats
+
+    def only(self, parts: set[int]) -> Giver:
+        """Return the board for some of its parts alone."""
+        kept = np.array([part in parts for part in self.parts.tolist()], np.bool_)
+        return Giver(self.parts[kept], self.copies[kept], self.shares[:, kept])
+
+    def dearest(self, prices: Floats) -> tuple[float, Filling]:
+        """Return a bound on the worth of any filling at prices of parts, and a dear one."""
+        values = prices[self.parts]
+        weight = self.shares.max(axis=0, initial=TINY)
+        best = np.argsort(-values / weight, kind="stable")
+        values, copies = values[best], self.copies[best]
+        shares = np.ascontiguousarray(self.shares[:, best])
+        order = np.argsort(-values / np.maximum(shares, TINY), axis=1, kind="stable")
+        _, bound, taken = dearest(values, copies, shares, order, PLACES)
+        filling = tuple(
+            (int(self.parts[best[i]]), int(count)) for i, count in enumerate(taken) if count
+        )
+        return float(bound), tuple(sorted(filling))
+
+
+TINY = 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class Cover:
+    """Boards that have to give parts: copies wanted (n,), boards, their costs (b,).
+
+    ``least`` are boards (b,) bool of which at least so many are opened.
+    """
+
+    wanted: Ints
+    givers: tuple[Giver, ...]
+    costs: Floats
+    least: tuple[tuple[NDArray[np.bool_], int], ...] = ()
+
+    def bound(self) -> float:
+        """Return a cost that no choice of boards and fillings is below."""
+        return _Programme(self).bound()
+
+
+def least_wood(wanted: Ints, givers: Sequence[Giver], costs: Floats) -> float:
+    """Return a lower bound on the cost of boards that give all parts wanted.
+
+    Parts that no board gives are left out.
+    """
+    return sum(_least_of(cover) for cover in _apart(Cover(wanted, tuple(givers), costs)))
+
+
+def _least_of(cover: Cover) -> float:
+    """Return the bound of one component, once the least number of some boards is known."""
+    sets = {}
+    for part in np.flatnonzero(cover.wanted):
+        holders = np.array([part in giver.parts for giver in cover.givers])
+        sets[holders.tobytes()] = holders
+    for holders in sorted(sets.values(), key=lambda holders: int(holders.sum()))[:MOST_SETS]:
+        inside = {
+            int(part)
+            for part in np.flatnonzero(cover.wanted)
+            if not any(
+                part in giver.parts
+                for giver, is_in in zip(cover.givers, holders, strict=True)
+                if not is_in
+            )
+        }
+        wanted = np.where([p in inside for p in range(len(cover.wanted))], cover.wanted, 0)
+        givers = tuple(giver.only(inside) for giver in cover.givers)
+        counted = Cover(wanted, givers, holders.astype(np.float64), cover.least)
+        count = math.ceil(counted.bound() - 1e-3)
+        cover = replace(cover, least=(*cover.least, (holders, count)))
+    return cover.bound()
+
+
+def _apart(cover: Cover) -> list[Cover]:
+    """Return the components: boards and parts that have nothing to do with each other."""
+    parts, boards = len(cover.wanted), len(cover.givers)
+    pairs = [(part, parts + b) for b, giver in enumerate(cover.givers) for part in giver.parts]
+    ends = np.array(pairs, np.int64).reshape(-1, 2)
+    graph = sparse.csr_array(
+        (np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(parts + boards,) * 2
+    )
+    _, label = sparse.csgraph.connected_components(graph, directed=False)
+    found = []
+    for component in np.unique(label[parts:]):
+        inside = np.flatnonzero(label[parts:] == component)
+        wanted = np.where(label[:parts] == component, cover.wanted, 0)
+        givers = tuple(cover.givers[b] for b in inside)
+        if wanted.any():
+            found.append(Cover(wanted, givers, cover.costs[inside]))
+    return found
+
+
+class _Programme:
+    """The linear programme over the fillings met so far."""
+
+    def __init__(self, cover: Cover) -> None:
+        self._cover = cover
+        self._parts = np.flatnonzero(cover.wanted)
+        self._row = {int(part): r for r, part in enumerate(self._parts)}
+        self._dear = float(cover.costs.max(initial=0.0)) * 2 + 1.0
+        self._known: dict[tuple[int, Filling], None] = {}
+
+    def bound(self) -> float:
+        """Return the best bound of all rounds."""
+        best, prices = 0.0, self._first_prices()
+        calls = np.zeros(len(self._cover.least))
+        held: tuple[Floats, Floats] | None = None
+        for _ in range(ROUNDS):
+            asked = prices, calls
+            if held is not None:
+                asked = tuple(HOLD * a + (1 - HOLD) * b for a, b in zip(held, asked, strict=True))
+            bound, is_new = self._look(*asked)
+            if not is_new and held is not None:
+                asked = prices, calls
+                bound, is_new = self._look(*asked)
+            if bound > best:
+                best, held = bound, asked
+            cost, prices, calls = self._solve()
+            if not is_new or cost - best <= CLOSE * abs(cost):
+                break
+        return max(0.0, best * (1 - ROUNDING))
+
+    def _first_prices(self) -> Floats:
+        """Return prices at which a board is worth its cost where it is filled with one part."""
+        prices = np.full(len(self._cover.wanted), np.inf)
+        for giver, cost in zip(self._cover.givers, self._cover.costs, strict=True):
+            each = cost / np.maximum(1, giver.copies)
+            prices[giver.parts] = np.minimum(prices[giver.parts], each)
+        return np.where(np.isfinite(prices) & (self._cover.wanted > 0), prices, 0.0)
+
+    def _look(self, prices: Floats, calls: Floats) -> tuple[float, bool]:
+        """Return the bound at prices, and whether a filling is new that pays."""
+        cover, is_new = self._cover, False
+        bound = float(prices @ cover.wanted)
+        bound += sum(call * count for call, (_, count) in zip(calls, cover.least, strict=True))
+        for b, (giver, cost) in enumerate(zip(cover.givers, cover.costs, strict=True)):
+            called = sum(c * boards[b] for c, (boards, _) in zip(calls, cover.least, strict=True))
+            worth, filling = giver.dearest(prices) if len(giver.parts) else (0.0, ())
+            bound += min(0.0, cost - called - worth)
+            if (b, filling) not in self._known:
+                self._known[b, filling] = None
+                is_new = True
+        return bound, is_new
+
+    def _solve(self) -> tuple[float, Floats, Floats]:
+        """Return the programme's cost, the prices of parts, and of a board of each set."""
+        cover, columns = self._cover, list(self._known)
+        parts, boards, sets = len(self._parts), len(cover.givers), len(cover.least)
+        rows, at, values = [], [], []
+        for j, (b, filling) in enumerate(columns):
+            entries = [(self._row[part], -count) for part, count in filling if part in self._row]
+            entries.append((parts + b, 1))
+            entries += [
+                (parts + boards + s, -1) for s, (holders, _) in enumerate(cover.least) if holders[b]
+            ]
+            for row, value in entries:
+                rows.append(row)
+                at.append(j)
+                values.append(float(value))
+        spare = np.concatenate([np.arange(parts), parts + boards + np.arange(sets)])
+        rows += spare.tolist()
+        at += (len(columns) + np.arange(len(spare))).tolist()
+        values += [-1.0] * len(spare)
+        shape = (parts + boards + sets, len(columns) + len(spare))
+        matrix = sparse.csr_array((values, (rows, at)), shape=shape)
+        costs = np.concatenate(
+            [[cover.costs[b] for b, _ in columns], np.full(len(spare), self._dear)]
+        )
+        limits = np.concatenate(
+            [-cover.wanted[self._parts], np.ones(boards), [-count for _, count in cover.least]]
+        )
+        found = optimize.linprog(costs, matrix, limits, bounds=(0, None), method="highs-ds")
+        duals = -found.ineqlin.marginals
+        prices = np.zeros(len(cover.wanted))
+        prices[self._parts] = np.maximum(0.0, duals[:parts])
+        return float(found.fun), prices, np.maximum(0.0, duals[parts + boards :])
