@@ -24,6 +24,9 @@ from nesting.outline import Outline
 STEP_MM = 2.5
 """Between lines. The ends of a part count a few steps too short: coarser lines give away more."""
 
+ALIKE_MM = 0.3
+"""Ways to lie that differ by no more than this are taken for one, the less of both."""
+
 MOST_ANGLES = 120
 """Angles looked at for one face; a part that would want more is not told apart from its box."""
 
@@ -108,8 +111,29 @@ def chords_of(outline: Outline, grain_deg: float, highest_mm: float) -> Chords:
         rows = np.array([_cells(edges, cells) for edges in turns.edges()]).reshape(-1, 4, 2 * cells)
         found += [rows, -rows[:, [1, 0, 3, 2], ::-1]]
         reaches += [turns.reach, turns.reach[:, ::-1]]
-    rows, reach = np.concatenate(found), np.concatenate(reaches)
+    rows, reach = _merged(np.concatenate(found), np.concatenate(reaches))
     return Chords(*(rows[:, i] for i in range(4)), reach[:, 0], reach[:, 1])
+
+
+def _merged(rows: Floats, reach: Floats) -> tuple[Floats, Floats]:
+    """Return ways to lie (w, 4, c) of which those that are almost alike have become one.
+
+    It has the least of both: a part that is the same from its other end or face counts once.
+    """
+    lengths = (rows[:, 1] - rows[:, 0]).clip(0.0)
+    kept: list[int] = []
+    for w in range(len(rows)):
+        for k in kept:
+            apart = max(np.abs(lengths[w] - lengths[k]).max(), np.abs(reach[w] - reach[k]).max())
+            if apart <= ALIKE_MM:
+                is_less = lengths[w] < lengths[k]
+                lengths[k] = np.minimum(lengths[k], lengths[w])
+                reach[k] = np.minimum(reach[k], reach[w])
+                rows[k][:, is_less] = rows[w][:, is_less]
+                break
+        else:
+            kept.append(w)
+    return rows[kept], reach[kept]
 
 
 class _Turns:

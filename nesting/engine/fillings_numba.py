@@ -9,27 +9,39 @@ TINY = 1e-9
 """Shares are compared with 1, and values with each other, to this."""
 
 
+SINGLE = 8
+"""Rows of shares that bound what may still come; all of them say what fits."""
+
+BLENDS = 30
+"""Rounds in which rows of shares are blended to one that bounds the value well."""
+
+
 @njit(cache=True)
-def dearest(values, copies, shares, order, most):  # type: ignore[no-untyped-def]
+def dearest(values, copies, shares, floor, most):  # type: ignore[no-untyped-def]
     """Return the most value of whole copies (n,) whose shares (r, n) add up to at most 1.
 
-    And what the value is surely not above, the same unless ``most`` places were looked at
-    before the end; and the copies taken, (n,).
-
-    Parameters
-    ----------
-    order : (r, n) int
-        For each row the parts by value for their share, the dearest first.
+    Only what is worth more than ``floor`` is looked for, which is returned where there is
+    nothing. And what the value is surely not above, the same unless ``most`` places were
+    looked at before the end; and the copies taken, (n,).
     """
     rows, parts = shares.shape
     taken, found = np.zeros(parts, np.int64), np.zeros(parts, np.int64)
-    room = np.ones(rows)
+    blends = blended(values, copies, shares)
+    bounding, room = np.ones(len(blends)), np.ones(rows)
+    order = np.empty(blends.shape, np.int64)
+    for b in range(len(blends)):
+        order[b] = np.argsort(-values / np.maximum(blends[b], TINY))
     is_new = np.ones(parts + 1, np.bool_)
-    best, over, value, looked, at = 0.0, 0.0, 0.0, 0, 0
+    best, over, value, looked, at = floor, 0.0, 0.0, 0, 0
     while at >= 0:
         if is_new[at]:
             looked += 1
-            bound = _at_most(values, copies, shares, order, room, at, best - value) + value
+            bound = np.inf
+            for b in range(len(blends)):
+                rest = at_most(values, copies, blends[b], order[b], bounding[b], at)
+                bound = min(bound, value + rest)
+                if bound <= best + TINY:
+                    break
             if looked > most:
                 over = max(over, bound)
             if at == parts and value > best:
@@ -49,9 +61,12 @@ def dearest(values, copies, shares, order, most):  # type: ignore[no-untyped-def
             is_new[at] = True
             at -= 1
             continue
-        value += (count - taken[at]) * values[at]
+        more = count - taken[at]
+        value += more * values[at]
         for r in range(rows):
-            room[r] -= (count - taken[at]) * shares[r, at]
+            room[r] -= more * shares[r, at]
+        for b in range(len(blends)):
+            bounding[b] -= more * blends[b, at]
         taken[at] = count
         at += 1
         is_new[at] = True
@@ -59,21 +74,63 @@ def dearest(values, copies, shares, order, most):  # type: ignore[no-untyped-def
 
 
 @njit(cache=True)
-def _at_most(values, copies, shares, order, room, at, enough):  # type: ignore[no-untyped-def]
-    """Return a bound on the value of parts from ``at`` on: each row alone, copies in fractions."""
-    least = np.inf
-    for r in range(len(room)):
-        total, left = 0.0, room[r] + TINY
-        for i in order[r]:
-            if i < at or values[i] <= 0.0:
+def blended(values, copies, shares):  # type: ignore[no-untyped-def]
+    """Return rows (b, n) that bound the value well: a blend of all, and some as they are.
+
+    Each round of blending more is given to the row that what the blend lets pass breaks most.
+    """
+    rows, parts = shares.shape
+    mean = np.zeros(parts)
+    for r in range(rows):
+        mean += shares[r] / rows
+    blend, best, least = mean.copy(), mean.copy(), np.inf
+    for k in range(BLENDS):
+        order = np.argsort(-values / np.maximum(blend, TINY))
+        passed = np.zeros(parts)
+        bound, left = 0.0, 1.0
+        for i in order:
+            if values[i] <= 0.0:
                 continue
-            if shares[r, i] * copies[i] <= left:
-                total += values[i] * copies[i]
-                left -= shares[r, i] * copies[i]
-            else:
-                total += values[i] * left / shares[r, i]
-                break
-        least = min(least, total)
-        if least <= enough:
+            passed[i] = copies[i]
+            if blend[i] * copies[i] > left:
+                passed[i] = left / blend[i]
+            left -= blend[i] * passed[i]
+            bound += values[i] * passed[i]
+        if bound < least:
+            least = bound
+            best[:] = blend
+        worst, row = 1.0 + TINY, -1
+        for r in range(rows):
+            total = 0.0
+            for i in range(parts):
+                total += shares[r, i] * passed[i]
+            if total > worst:
+                worst, row = total, r
+        if row < 0:
             break
-    return least
+        weight = 1.0 / (k + 2.0)
+        blend = (1.0 - weight) * blend + weight * shares[row]
+    bounds = np.empty(rows)
+    for r in range(rows):
+        order = np.argsort(-values / np.maximum(shares[r], TINY))
+        bounds[r] = at_most(values, copies, shares[r], order, 1.0, 0)
+    found = np.empty((1 + min(rows, SINGLE), parts))
+    found[0] = best
+    for b, r in enumerate(np.argsort(bounds)[:SINGLE]):
+        found[b + 1] = shares[r]
+    return found
+
+
+@njit(cache=True)
+def at_most(values, copies, shares, order, room, at):  # type: ignore[no-untyped-def]
+    """Return a bound on the value of parts from ``at`` on by one row, copies in fractions."""
+    total, left = 0.0, room + TINY
+    for i in order:
+        if i < at or values[i] <= 0.0:
+            continue
+        if shares[i] * copies[i] <= left:
+            total += values[i] * copies[i]
+            left -= shares[i] * copies[i]
+        else:
+            return total + values[i] * left / shares[i]
+    return total

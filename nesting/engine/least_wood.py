@@ -59,15 +59,17 @@ class Giver:
         kept = np.array([part in parts for part in self.parts.tolist()], np.bool_)
         return Giver(self.parts[kept], self.copies[kept], self.shares[:, kept])
 
-    def dearest(self, prices: Floats) -> tuple[float, Filling]:
-        """Return a bound on the worth of any filling at prices of parts, and a dear one."""
+    def dearest(self, prices: Floats, floor: float) -> tuple[float, Filling]:
+        """Return a bound on the worth of any filling at prices of parts, and a dear one.
+
+        What is worth no more than ``floor`` is not looked for.
+        """
         values = prices[self.parts]
         weight = self.shares.max(axis=0, initial=TINY)
         best = np.argsort(-values / weight, kind="stable")
         values, copies = values[best], self.copies[best]
         shares = np.ascontiguousarray(self.shares[:, best])
-        order = np.argsort(-values / np.maximum(shares, TINY), axis=1, kind="stable")
-        _, bound, taken = dearest(values, copies, shares, order, PLACES)
+        _, bound, taken = dearest(values, copies, shares, max(0.0, floor), PLACES)
         filling = tuple(
             (int(self.parts[best[i]]), int(count)) for i, count in enumerate(taken) if count
         )
@@ -75,6 +77,8 @@ class Giver:
 
 
 TINY = 1e-9
+WHOLE = 1e-3
+"""Counts of boards are rounded up from so much over a whole number."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,9 +93,10 @@ class Cover:
     costs: Floats
     least: tuple[tuple[NDArray[np.bool_], int], ...] = ()
 
-    def bound(self) -> float:
-        """Return a cost that no choice of boards and fillings is below."""
-        return _Programme(self).bound()
+    def bound(self, *, is_count: bool = False) -> float:
+        """Return a cost that no choice of boards and fillings is below; a count is rounded up."""
+        found = _Programme(self).bound(is_count=is_count)
+        return float(math.ceil(found - WHOLE)) if is_count else found
 
 
 def least_wood(wanted: Ints, givers: Sequence[Giver], costs: Floats) -> float:
@@ -121,7 +126,7 @@ def _least_of(cover: Cover) -> float:
         wanted = np.where([p in inside for p in range(len(cover.wanted))], cover.wanted, 0)
         givers = tuple(giver.only(inside) for giver in cover.givers)
         counted = Cover(wanted, givers, holders.astype(np.float64), cover.least)
-        count = math.ceil(counted.bound() - 1e-3)
+        count = int(counted.bound(is_count=True))
         cover = replace(cover, least=(*cover.least, (holders, count)))
     return cover.bound()
 
@@ -155,8 +160,8 @@ class _Programme:
         self._dear = float(cover.costs.max(initial=0.0)) * 2 + 1.0
         self._known: dict[tuple[int, Filling], None] = {}
 
-    def bound(self) -> float:
-        """Return the best bound of all rounds."""
+    def bound(self, *, is_count: bool) -> float:
+        """Return the best bound of all rounds; of a count only as far as rounding up needs it."""
         best, prices = 0.0, self._first_prices()
         calls = np.zeros(len(self._cover.least))
         held: tuple[Floats, Floats] | None = None
@@ -171,7 +176,10 @@ class _Programme:
             if bound > best:
                 best, held = bound, asked
             cost, prices, calls = self._solve()
-            if not is_new or cost - best <= CLOSE * abs(cost):
+            is_near = cost - best <= CLOSE * abs(cost)
+            if is_count:
+                is_near = math.ceil(best - WHOLE) >= math.ceil(cost - WHOLE)
+            if not is_new or is_near:
                 break
         return max(0.0, best * (1 - ROUNDING))
 
@@ -190,9 +198,11 @@ class _Programme:
         bound += sum(call * count for call, (_, count) in zip(calls, cover.least, strict=True))
         for b, (giver, cost) in enumerate(zip(cover.givers, cover.costs, strict=True)):
             called = sum(c * boards[b] for c, (boards, _) in zip(calls, cover.least, strict=True))
-            worth, filling = giver.dearest(prices) if len(giver.parts) else (0.0, ())
+            worth, filling = 0.0, ()
+            if len(giver.parts):
+                worth, filling = giver.dearest(prices, cost - called)
             bound += min(0.0, cost - called - worth)
-            if (b, filling) not in self._known:
+            if cost - called < worth and (b, filling) not in self._known:
                 self._known[b, filling] = None
                 is_new = True
         return bound, is_new

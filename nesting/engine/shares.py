@@ -21,6 +21,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,7 +31,7 @@ from nesting.engine.chords import STEP_MM, Chords
 from nesting.engine.no_fit import polygons_of
 from nesting.engine.runs import edges_of, rings_of
 from nesting.engine.runs_numba import crossings
-from nesting.engine.shares_numba import counted, least_hits
+from nesting.engine.shares_numba import least_hits, least_sums, longest, rounded
 
 SLACK_MM = 0.01
 """Added to every run on the safe side: far above all rounding, far below a saw's kerf."""
@@ -38,8 +39,8 @@ SLACK_MM = 0.01
 MOST_ABREAST = 5
 """Units are tried of which so many fit the widest run, or fewer."""
 
-WIDTHS = (100, 75, 50, 25)
-"""Per cent of the lines; their widest run sets units."""
+MOST_CLASSES = 12
+"""Of lines by the width that they have."""
 
 WINDOWS_MM = (300.0, 450.0, 600.0, 800.0)
 """Parts are also measured over so much to either side of a line: curved ones that lie one above
@@ -54,10 +55,10 @@ ALIKE = 0.02
 MOST_LINES = 8
 """Chosen at once."""
 
-SINGLE = 13
+SINGLE = 25
 """Lines looked at one by one."""
 
-MOST_ROWS = 24
+MOST_ROWS = 400
 """Kept for one board."""
 
 OVER = 2.0
@@ -130,7 +131,9 @@ class _Across:
         measured = [part.bent(steps) for part in parts]
         sizes = np.concatenate([_padded(size, cells) for size, _ in measured])
         bends = np.concatenate([_padded(bend, cells) for _, bend in measured])
-        self._owners = np.repeat(np.arange(len(parts)), [len(part) for part in parts])
+        ways = np.array([len(part) for part in parts])
+        self._some = np.flatnonzero(ways)
+        self._firsts = (np.cumsum(ways) - ways)[self._some]
         left = np.concatenate([part.left for part in parts])
         right = np.concatenate([part.right for part in parts])
         begin = lines.low_x + STEP_MM / 2
@@ -147,69 +150,94 @@ class _Across:
         found = []
         if self._steps == 0:
             found.append(self._share(np.where(self._low > self._high, np.inf, 0.0), 1.0))
-        for unit, whole in self._units():
-            found += self._rows(unit, whole)
+        if self._sizes.size == 0 or len(self._of) == 0:
+            return found
+        if self._steps == 0:
+            found += self._by_size()
+            for abreast in range(1, MOST_ABREAST + 1):
+                found += self._abreast(abreast)
+            found += self._by_units()
         return found
 
-    def _units(self) -> Iterator[tuple[float, float]]:
-        """Yield units to count in, each without and with a whole."""
-        widest = np.zeros(self._count)
-        np.maximum.at(widest, self._of, self._widths)
-        widest = np.sort(widest[widest > 0])
-        if len(widest) == 0 or self._sizes.size == 0:
-            return
-        wides = [float(widest[math.ceil(p / 100 * len(widest)) - 1]) for p in WIDTHS]
-        wides = _unlike(np.array(wides if self._steps == 0 else wides[:1]))
-        tried = [wide / n * (1 + 1e-9) for wide in wides for n in range(1, MOST_ABREAST + 2)]
-        if self._steps == 0:
-            for unit in tried:
-                yield unit, 0.0
-        least = self._least(np.where(self._sizes > 0, self._sizes, np.inf).min(axis=1))
-        typical = [float(np.median(row[row > 0])) for row in self._sizes if (row > 0).any()]
-        for unit in _unlike(np.array([*tried[: MOST_ABREAST + 1], *typical, *least])):
-            if unit <= widest[-1]:
-                yield unit * (1 - 1e-9), float(widest[-1])
+    def _by_size(self) -> Iterator[Floats]:
+        """Yield rows that add up what parts take of chosen lines."""
+        holds = np.bincount(self._of, self._widths, self._count)
+        lengths = np.zeros((1, len(self._sizes)), np.int64)
+        lengths[0] = (self._sizes > 0).sum(axis=1)
+        for lines in self._choices(lengths):
+            sums = least_sums(self._sizes, self._low, self._high, lines)
+            yield self._share(sums, float(holds[lines].sum()))
 
-    def _rows(self, unit: float, whole: float) -> Iterator[Floats]:
-        total, where = counted(self._sizes, self._bends, unit, whole, LEVELS)
-        if total.max(initial=0.0) == 0.0:
+    def _abreast(self, count: int) -> Iterator[Floats]:
+        """Yield rows that count parts of which no more than so many lie side by side."""
+        units = self._classes[0] / (count + 1) * (1 + 1e-9)
+        where = np.array([longest(self._sizes, unit, LEVELS) for unit in units])
+        for unit in units:
+            yield self._all_over(unit, 1.0 - 1e-9)
+        own = units[self._classes[1]]
+        holds = np.bincount(self._of, np.floor(self._widths / own[self._of]), self._count)
+        yield from self._on_lines(where, self._classes[1], holds)
+
+    def _all_over(self, unit: float, rest: float) -> Floats:
+        """Return what parts take of all lines together in units; of broken ones what is over."""
+        total = rounded(self._sizes, unit, rest)
+        holds = rounded(self._widths[None], unit, rest)
+        return self._share(total, float(holds[0]))
+
+    def _by_units(self) -> Iterator[Floats]:
+        """Yield rows in units of what parts take, broken off as the lines' widths are."""
+        typical = [float(np.median(row[row > 0])) for row in self._sizes if (row > 0).any()]
+        for unit in _unlike(np.array(typical)):
+            for width in self._classes[0]:
+                if width >= unit:
+                    yield self._all_over(unit * (1 - 1e-9), min((width / unit) % 1.0, 1.0 - 1e-9))
+
+    def _on_lines(self, where: Ints, kinds: Ints, holds: Floats) -> Iterator[Floats]:
+        """Yield rows of what chosen lines hit, each of its own kind."""
+        lengths = where[:, :, 0, 1] - where[:, :, 0, 0]
+        if lengths.max() == 0:
             return
-        holds = self._holds(unit, whole)
-        yield self._share(total, float(holds.sum()))
-        for lines in self._choices(where[:, 0, 1] - where[:, 0, 0]):
-            hits = least_hits(where, self._low, self._high, lines)
+        for lines in self._choices(lengths):
+            hits = least_hits(where, kinds[lines], self._low, self._high, lines)
             yield self._share(hits, float(holds[lines].sum()))
 
-    def _holds(self, unit: float, whole: float) -> Floats:
-        """Return how many units the runs of each line hold, (m,)."""
-        units = np.floor(self._widths / unit)
-        if whole:
-            rest = np.floor(np.maximum(0.0, whole - self._widths) / unit)
-            large = np.maximum(units, math.floor(whole / unit) - rest)
-            units = np.where(self._widths > whole / 2, large, units)
-        return np.bincount(self._of, units, self._count)
+    @cached_property
+    def _classes(self) -> tuple[Floats, Ints]:
+        """Widths, and for each line the number of the least that is not under its own, (m,)."""
+        widest = np.zeros(self._count)
+        np.maximum.at(widest, self._of, self._widths)
+        widths = []
+        left = np.sort(widest[widest > 0])
+        while len(left):
+            widths.append(left[-1])
+            less = left[-1] * (1 - ALIKE) if len(widths) < MOST_CLASSES else 0.0
+            left = left[left < less]
+        found = np.array(widths)
+        return found, len(found) - 1 - np.searchsorted(found[::-1], widest).clip(0, len(found) - 1)
 
     def _choices(self, lengths: Ints) -> list[Ints]:
         """Return choices of lines: evenly spaced, single ones, as far apart as parts are long."""
         last = self._count - 1
-        chosen = [[share * last] for share in np.linspace(0.05, 0.95, SINGLE)]
+        chosen = [[share * last] for share in np.linspace(0.0, 1.0, SINGLE)]
         chosen += [[last * (i + 1) / (n + 1) for i in range(n)] for n in range(1, LEVELS * 2)]
-        for length in _unlike(self._least(lengths.astype(np.float64))):
+        for length in _unlike(np.concatenate([self._least(row) for row in lengths * 1.0])):
             if 2 * length > last:
                 chosen.append([last - length + 1, length - 2])
+                chosen += [[last - length + 1], [length - 2]]
             for parts in (1, 2, 3):
                 apart = (length - 1) / parts
                 count = max(1, math.ceil(last / apart) - 1)
                 if count <= MOST_LINES:
                     first = (last - (count - 1) * apart) / 2
                     chosen.append([first + i * apart for i in range(count)])
-        ways = {tuple(np.clip(np.round(lines), 0, last).astype(int)) for lines in chosen}
-        return [np.array(sorted(set(lines)), np.int64) for lines in sorted(ways)]
+        ways = {tuple(sorted(set(np.clip(np.round(lines), 0, last).astype(int).tolist()))) for lines in chosen}
+        return [np.array(lines, np.int64) for lines in sorted(ways)]
 
     def _least(self, values: Floats) -> Floats:
         """Return each part's least over all ways that it may lie, (n,)."""
         least = np.full(self._parts, np.inf)
-        np.minimum.at(least, self._owners, values)
+        if len(values):
+            least[self._some] = np.minimum.reduceat(values, self._firsts)
         return least
 
     def _share(self, values: Floats, whole: float) -> Floats:
