@@ -99,6 +99,10 @@ class Possible:
         is_used = self._fits(board, free, users).any(axis=0)
         return float(free.rooms[is_used].sum())
 
+    def widths(self, board: int) -> list[float]:
+        """Return the extents across a board, mm, of all its pieces of free wood, and 0."""
+        return [0.0, *(float(wide) for free in self._free[board] for wide in free.widths)]
+
     def _fitting(self, board: int) -> NDArray[np.bool_]:
         fits = np.zeros(len(self.needs), np.bool_)
         for level, free in enumerate(self._free[board]):

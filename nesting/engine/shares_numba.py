@@ -1,4 +1,4 @@
-"""Compiled: what parts count for at least on lines across a board. Plain twins are in the tests."""
+"""Compiled: what parts count for on lines across a board. Plain twins are in the tests."""
 
 from __future__ import annotations
 
@@ -8,7 +8,10 @@ from numba import njit
 
 @njit(cache=True)
 def rounded(sizes, unit, rest):  # type: ignore[no-untyped-def]
-    """Return the sum (w,) of sizes (w, c) in units, of a broken one what is over ``rest``."""
+    """Return the sum (w,) of sizes (w, c) in whole units, and of a broken one what is over ``rest``.
+
+    What is over is stretched, so that a whole unit and one almost broken off count alike.
+    """
     rows, cells = sizes.shape
     total = np.zeros(rows)
     for w in range(rows):
@@ -23,9 +26,9 @@ def rounded(sizes, unit, rest):  # type: ignore[no-untyped-def]
 
 @njit(cache=True)
 def longest(sizes, unit, levels):  # type: ignore[no-untyped-def]
-    """Return (w, levels, 2) from and to, the longest row of cells that hold 1 unit, 2, and so on.
+    """Return from and to (w, levels, 2), the longest row of cells that hold 1 unit, 2 and so on.
 
-    From equals to where there is none.
+    Both are equal where there is none.
     """
     rows, cells = sizes.shape
     where = np.zeros((rows, levels, 2), np.int64)
