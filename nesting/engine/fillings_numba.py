@@ -24,13 +24,26 @@ def dearest(values, copies, shares, floor, most):  # type: ignore[no-untyped-def
     nothing. And what the value is surely not above, the same unless ``most`` places were
     looked at before the end; and the copies taken, (n,).
     """
+    blends = blended(values, copies, shares)
+    first = np.argsort(-values / np.maximum(blends[0], TINY))
+    value, above, taken = _searched(
+        values[first], copies[first], shares[:, first], blends[:, first], floor, most
+    )
+    found = np.zeros(len(values), np.int64)
+    found[first] = taken
+    return value, above, found
+
+
+@njit(cache=True)
+def _searched(values, copies, shares, blends, floor, most):  # type: ignore[no-untyped-def]
+    """Do what ``dearest`` does, depth first, the parts in their order, most copies first."""
     rows, parts = shares.shape
     taken, found = np.zeros(parts, np.int64), np.zeros(parts, np.int64)
-    blends = blended(values, copies, shares)
     bounding, room = np.ones(len(blends)), np.ones(rows)
     order = np.empty(blends.shape, np.int64)
     for b in range(len(blends)):
         order[b] = np.argsort(-values / np.maximum(blends[b], TINY))
+    order[0] = np.arange(parts)
     is_new = np.ones(parts + 1, np.bool_)
     best, over, value, looked, at = floor, 0.0, 0.0, 0, 0
     while at >= 0:

@@ -41,7 +41,9 @@ class Givers:
         fit = np.floor(1 / np.maximum(largest, TINY) + TINY)
         copies = np.minimum(np.where(largest > 0, fit, np.inf), self._copies) * may
         parts = np.flatnonzero(copies > 0)
-        return Giver(parts, copies[parts].astype(np.int64), shares[:, parts])
+        return Giver(
+            parts, copies[parts].astype(np.int64), np.ascontiguousarray(shares[:, parts])
+        )
 
     def _shares(self, board: int, level: int, users: Ints) -> list[Floats]:
         """Return rows (r, u) of shares for parts that tolerate no more than a level."""

@@ -32,8 +32,8 @@ CLOSE = 5e-4
 HOLD = 0.5
 """Prices asked for lie so far back toward those of the best bound so far."""
 
-PLACES = 20_000
-"""Looked at for one filling; the bound on its value is taken from there on."""
+ROUGH, FINE = 1_000, 30_000
+"""Places looked at for one filling; the bound on its value is taken from there on."""
 
 MOST_SETS = 12
 """Sets of boards of which the least number is looked for."""
@@ -57,22 +57,16 @@ class Giver:
     def only(self, parts: set[int]) -> Giver:
         """Return the board for some of its parts alone."""
         kept = np.array([part in parts for part in self.parts.tolist()], np.bool_)
-        return Giver(self.parts[kept], self.copies[kept], self.shares[:, kept])
+        return Giver(self.parts[kept], self.copies[kept], np.ascontiguousarray(self.shares[:, kept]))
 
-    def dearest(self, prices: Floats, floor: float) -> tuple[float, Filling]:
+    def dearest(self, prices: Floats, floor: float, places: int) -> tuple[float, Filling]:
         """Return a bound on the worth of any filling at prices of parts, and a dear one.
 
         What is worth no more than ``floor`` is not looked for.
         """
         values = prices[self.parts]
-        weight = self.shares.max(axis=0, initial=TINY)
-        best = np.argsort(-values / weight, kind="stable")
-        values, copies = values[best], self.copies[best]
-        shares = np.ascontiguousarray(self.shares[:, best])
-        _, bound, taken = dearest(values, copies, shares, max(0.0, floor), PLACES)
-        filling = tuple(
-            (int(self.parts[best[i]]), int(count)) for i, count in enumerate(taken) if count
-        )
+        _, bound, taken = dearest(values, self.copies, self.shares, max(0.0, floor), places)
+        filling = ((int(self.parts[i]), int(taken[i])) for i in np.flatnonzero(taken))
         return float(bound), tuple(sorted(filling))
 
 
@@ -161,26 +155,26 @@ class _Programme:
         self._known: dict[tuple[int, Filling], None] = {}
 
     def bound(self, *, is_count: bool) -> float:
-        """Return the best bound of all rounds; of a count only as far as rounding up needs it."""
-        best, prices = 0.0, self._first_prices()
-        calls = np.zeros(len(self._cover.least))
-        held: tuple[Floats, Floats] | None = None
+        """Return the best bound of all rounds; of a count only as far as rounding up needs it.
+
+        Fillings are looked for roughly as long as that finds new ones.
+        """
+        asked = self._first_prices(), np.zeros(len(self._cover.least))
+        best, cost, found, held, places = 0.0, self._dear, asked, asked, ROUGH
         for _ in range(ROUNDS):
-            asked = prices, calls
-            if held is not None:
-                asked = tuple(HOLD * a + (1 - HOLD) * b for a, b in zip(held, asked, strict=True))
-            bound, is_new = self._look(*asked)
-            if not is_new and held is not None:
-                asked = prices, calls
-                bound, is_new = self._look(*asked)
+            bound, is_new = self._look(*asked, places)
             if bound > best:
                 best, held = bound, asked
-            cost, prices, calls = self._solve()
-            is_near = cost - best <= CLOSE * abs(cost)
+            if is_new:
+                cost, *found = self._solve()
+            is_near = cost - best <= CLOSE * cost
             if is_count:
                 is_near = math.ceil(best - WHOLE) >= math.ceil(cost - WHOLE)
-            if not is_new or is_near:
+            if is_near or (not is_new and places == FINE):
                 break
+            places = places if is_new else FINE
+            share = HOLD if is_new else 0.0
+            asked = tuple(share * a + (1 - share) * b for a, b in zip(held, found, strict=True))
         return max(0.0, best * (1 - ROUNDING))
 
     def _first_prices(self) -> Floats:
@@ -191,7 +185,7 @@ class _Programme:
             prices[giver.parts] = np.minimum(prices[giver.parts], each)
         return np.where(np.isfinite(prices) & (self._cover.wanted > 0), prices, 0.0)
 
-    def _look(self, prices: Floats, calls: Floats) -> tuple[float, bool]:
+    def _look(self, prices: Floats, calls: Floats, places: int) -> tuple[float, bool]:
         """Return the bound at prices, and whether a filling is new that pays."""
         cover, is_new = self._cover, False
         bound = float(prices @ cover.wanted)
@@ -200,7 +194,7 @@ class _Programme:
             called = sum(c * boards[b] for c, (boards, _) in zip(calls, cover.least, strict=True))
             worth, filling = 0.0, ()
             if len(giver.parts):
-                worth, filling = giver.dearest(prices, cost - called)
+                worth, filling = giver.dearest(prices, cost - called, places)
             bound += min(0.0, cost - called - worth)
             if cost - called < worth and (b, filling) not in self._known:
                 self._known[b, filling] = None
