@@ -244,10 +244,15 @@ def _how_far(ideal: Ideal) -> str:
         else f"At least {_floor(ideal.value_percent)} % of the most value possible is placed"
     )
     return (
-        f"{value} ({ideal.limit}). To place as much, any plan opens at least "
-        f"{ideal.least_opened_mm2 * 1e-6:.2f} m2: at the very most {ideal.spare_percent:.0f} % "
-        "of the opened wood could be spared."
+        f"{value} ({ideal.limit}). Proven: as much value needs at least "
+        f"{_area(ideal.least_opened_mm2)} of wood; this plan opens {_area(ideal.opened_mm2)}. "
+        "Whether any plan needs less than this one is not known."
     )
+
+
+def _area(area_mm2: float) -> str:
+    """Return an area in words, rounded."""
+    return f"{area_mm2 * 1e-6:.2f} m2"
 
 
 def _floor(percent: float) -> str:
@@ -316,5 +321,5 @@ def _standing(ideal: Ideal) -> str:
     """Return the value placed and the bound that limits the plan just now."""
     if not ideal.is_value_met:
         return f"value {ideal.value:.4g} of at most {ideal.most_value:.4g} ({ideal.limit})"
-    opened, least = ideal.opened_mm2 * 1e-6, ideal.least_opened_mm2 * 1e-6
-    return f"value {ideal.value:.4g}, the most; wood {opened:.2f} m2, at least {least:.2f}"
+    opened, least = ideal.opened_mm2, ideal.least_opened_mm2
+    return f"value {ideal.value:.4g}, the most; wood {_area(opened)}, at least {_area(least)}"

@@ -43,8 +43,11 @@ class Ideal:
         return min(100.0, 100.0 * self.value / self.most_value) if self.most_value > 0 else 100.0
 
     @property
-    def spare_percent(self) -> float:
-        """How much of its opened wood a better plan could spare at the very most, per cent."""
+    def gap_percent(self) -> float:
+        """Share of the opened wood, per cent, of which it is not known if it could be spared.
+
+        What is below is proven to be needed; of the gap nothing is promised.
+        """
         if self.opened_mm2 <= 0:
             return 0.0
         return max(0.0, 100.0 * (1 - self.least_opened_mm2 / self.opened_mm2))

@@ -76,7 +76,7 @@ def _ideal(ideal: Ideal) -> dict[str, Any]:
         "limit": str(ideal.limit),
         "least_opened_mm2": ideal.least_opened_mm2,
         "value_percent": ideal.value_percent,
-        "spare_percent": ideal.spare_percent,
+        "gap_percent": ideal.gap_percent,
         "proven_best": ideal.is_proven_best,
     }
 

@@ -36,7 +36,7 @@ HIGH, SLIM = 0.6, 0.45
 """Bands are looked at where a part is higher than this share of the width, and its chords, in
 the mean, are under that share: stouter ones are seen not to lie side by side without bands."""
 
-LOW = 0.35
+LOW = 0.45
 """Parts lower than this share of the width take nothing of a band: they lie beside it."""
 
 ROUGH_MM = 0.3

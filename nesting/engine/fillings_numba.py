@@ -22,16 +22,16 @@ def dearest(values, copies, shares, floor, most):  # type: ignore[no-untyped-def
 
     Only what is worth more than ``floor`` is looked for, which is returned where there is
     nothing. And what the value is surely not above, the same unless ``most`` places were
-    looked at before the end; and the copies taken, (n,).
+    looked at before the end; the copies taken, (n,); and how many places were looked at.
     """
     blends = blended(values, copies, shares)
-    first = np.argsort(-values / np.maximum(blends[0], TINY))
-    value, above, taken = _searched(
+    first = dearest_first(values, blends[0])
+    value, above, taken, looked = _searched(
         values[first], copies[first], shares[:, first], blends[:, first], floor, most
     )
     found = np.zeros(len(values), np.int64)
     found[first] = taken
-    return value, above, found
+    return value, above, found, looked
 
 
 @njit(cache=True)
@@ -42,7 +42,7 @@ def _searched(values, copies, shares, blends, floor, most):  # type: ignore[no-u
     bounding, room = np.ones(len(blends)), np.ones(rows)
     order = np.empty(blends.shape, np.int64)
     for b in range(len(blends)):
-        order[b] = np.argsort(-values / np.maximum(blends[b], TINY))
+        order[b] = dearest_first(values, blends[b])
     order[0] = np.arange(parts)
     is_new = np.ones(parts + 1, np.bool_)
     best, over, value, looked, at = floor, 0.0, 0.0, 0, 0
@@ -83,7 +83,7 @@ def _searched(values, copies, shares, blends, floor, most):  # type: ignore[no-u
         taken[at] = count
         at += 1
         is_new[at] = True
-    return best, max(best, over), found
+    return best, max(best, over), found, looked
 
 
 @njit(cache=True)
@@ -98,7 +98,7 @@ def blended(values, copies, shares):  # type: ignore[no-untyped-def]
         mean += shares[r] / rows
     blend, best, least = mean.copy(), mean.copy(), np.inf
     for k in range(BLENDS):
-        order = np.argsort(-values / np.maximum(blend, TINY))
+        order = dearest_first(values, blend)
         passed = np.zeros(parts)
         bound, left = 0.0, 1.0
         for i in order:
@@ -125,13 +125,27 @@ def blended(values, copies, shares):  # type: ignore[no-untyped-def]
         blend = (1.0 - weight) * blend + weight * shares[row]
     bounds = np.empty(rows)
     for r in range(rows):
-        order = np.argsort(-values / np.maximum(shares[r], TINY))
+        order = dearest_first(values, shares[r])
         bounds[r] = at_most(values, copies, shares[r], order, 1.0, 0)
     found = np.empty((1 + min(rows, SINGLE), parts))
     found[0] = best
-    for b, r in enumerate(np.argsort(bounds)[:SINGLE]):
+    for b, r in enumerate(dearest_first(-bounds, np.ones(rows))[:SINGLE]):
         found[b + 1] = shares[r]
     return found
+
+
+@njit(cache=True)
+def dearest_first(values, shares):  # type: ignore[no-untyped-def]
+    """Return the numbers of parts (n,) by value for their share; equal ones in their order."""
+    order = np.arange(len(values))
+    worth = values / np.maximum(shares, TINY)
+    for i in range(1, len(order)):
+        at, part = i, order[i]
+        while at > 0 and worth[order[at - 1]] < worth[part]:
+            order[at] = order[at - 1]
+            at -= 1
+        order[at] = part
+    return order
 
 
 @njit(cache=True)

@@ -32,8 +32,11 @@ CLOSE = 5e-4
 HOLD = 0.5
 """Prices asked for lie so far back toward those of the best bound so far."""
 
-ROUGH, FINE = 1_000, 30_000
+ROUGH, FINE = 1_000, 200_000
 """Places looked at for one filling; the bound on its value is taken from there on."""
+
+MOST_PLACES = 3_000_000
+"""Once so many places were looked at, fillings are only looked for roughly: seconds."""
 
 MOST_SETS = 12
 """Sets of boards of which the least number is looked for."""
@@ -59,15 +62,17 @@ class Giver:
         kept = np.array([part in parts for part in self.parts.tolist()], np.bool_)
         return Giver(self.parts[kept], self.copies[kept], np.ascontiguousarray(self.shares[:, kept]))
 
-    def dearest(self, prices: Floats, floor: float, places: int) -> tuple[float, Filling]:
-        """Return a bound on the worth of any filling at prices of parts, and a dear one.
+    def dearest(self, prices: Floats, floor: float, places: int) -> tuple[float, Filling, int]:
+        """Return a bound on the worth of any filling at prices of parts, a dear one, and effort.
 
         What is worth no more than ``floor`` is not looked for.
         """
         values = prices[self.parts]
-        _, bound, taken = dearest(values, self.copies, self.shares, max(0.0, floor), places)
+        _, bound, taken, looked = dearest(
+            values, self.copies, self.shares, max(0.0, floor), places
+        )
         filling = ((int(self.parts[i]), int(taken[i])) for i in np.flatnonzero(taken))
-        return float(bound), tuple(sorted(filling))
+        return float(bound), tuple(sorted(filling)), int(looked)
 
 
 TINY = 1e-9
@@ -153,6 +158,7 @@ class _Programme:
         self._row = {int(part): r for r, part in enumerate(self._parts)}
         self._dear = float(cover.costs.max(initial=0.0)) * 2 + 1.0
         self._known: dict[tuple[int, Filling], None] = {}
+        self._looked = 0
 
     def bound(self, *, is_count: bool) -> float:
         """Return the best bound of all rounds; of a count only as far as rounding up needs it.
@@ -170,9 +176,9 @@ class _Programme:
             is_near = cost - best <= CLOSE * cost
             if is_count:
                 is_near = math.ceil(best - WHOLE) >= math.ceil(cost - WHOLE)
-            if is_near or (not is_new and places == FINE):
+            if is_near or (not is_new and (places == FINE or self._looked >= MOST_PLACES)):
                 break
-            places = places if is_new else FINE
+            places = FINE if (not is_new or places == FINE) and self._looked < MOST_PLACES else ROUGH
             share = HOLD if is_new else 0.0
             asked = tuple(share * a + (1 - share) * b for a, b in zip(held, found, strict=True))
         return max(0.0, best * (1 - ROUNDING))
@@ -186,20 +192,25 @@ class _Programme:
         return np.where(np.isfinite(prices) & (self._cover.wanted > 0), prices, 0.0)
 
     def _look(self, prices: Floats, calls: Floats, places: int) -> tuple[float, bool]:
-        """Return the bound at prices, and whether a filling is new that pays."""
+        """Return the best bound at prices or a share of them, and whether a filling is new."""
         cover, is_new = self._cover, False
-        bound = float(prices @ cover.wanted)
-        bound += sum(call * count for call, (_, count) in zip(calls, cover.least, strict=True))
-        for b, (giver, cost) in enumerate(zip(cover.givers, cover.costs, strict=True)):
-            called = sum(c * boards[b] for c, (boards, _) in zip(calls, cover.least, strict=True))
-            worth, filling = 0.0, ()
+        worths, left = np.zeros(len(cover.givers)), cover.costs.copy()
+        for call, (boards, _) in zip(calls, cover.least, strict=True):
+            left -= call * boards
+        for b, giver in enumerate(cover.givers):
+            filling: Filling = ()
             if len(giver.parts):
-                worth, filling = giver.dearest(prices, cost - called, places)
-            bound += min(0.0, cost - called - worth)
-            if cost - called < worth and (b, filling) not in self._known:
+                worths[b], filling, looked = giver.dearest(prices, left[b], places)
+                self._looked += looked
+            if worths[b] > left[b] and (b, filling) not in self._known:
                 self._known[b, filling] = None
                 is_new = True
-        return bound, is_new
+        called = sum(call * count for call, (_, count) in zip(calls, cover.least, strict=True))
+        shares = left / np.maximum(worths, TINY)
+        shares = np.append(1.0, shares[(shares > 0) & (shares < 1)])
+        over = np.minimum(0.0, left - shares[:, None] * worths).sum(axis=1)
+        bounds = called + shares * (prices @ cover.wanted) + over
+        return float(bounds.max()), is_new
 
     def _solve(self) -> tuple[float, Floats, Floats]:
         """Return the programme's cost, the prices of parts, and of a board of each set."""

@@ -184,11 +184,13 @@ def _progress(
     )
 
 
-def _ideal(plan: PlanState, problem: Problem, bounds: Bounds) -> Ideal:
+def _ideal(
+    plan: PlanState, problem: Problem, bounds: Bounds, *, is_last: bool = False
+) -> Ideal:
     copies = zip(problem.needs, plan.missing, strict=True)
     value = sum((need.quantity - missing) * need.worth for need, missing in copies)
     opened = sum(problem.boards[board].area_mm2 for board in plan.opened)
-    return bounds.ideal(value, opened)
+    return bounds.ideal(value, opened, is_thorough=is_last)
 
 
 def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds) -> CuttingPlan:
@@ -202,4 +204,5 @@ def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds) -> CuttingP
             placements.append(replace(placement, copy=numbers[laid.need]))
         if placements:
             nests.append(Nest(problem.boards[state.board], tuple(placements)))
-    return CuttingPlan(tuple(nests), unplaced(plan, problem), _ideal(plan, problem, bounds))
+    ideal = _ideal(plan, problem, bounds, is_last=True)
+    return CuttingPlan(tuple(nests), unplaced(plan, problem), ideal)

@@ -184,8 +184,8 @@ class _Across:
                 if count <= MOST_LINES:
                     first = (last - (count - 1) * apart) / 2
                     chosen.append([first + i * apart for i in range(count)])
-        whole = [np.clip(np.round(lines), 0, last).astype(int).tolist() for lines in chosen]
-        ways = {tuple(sorted(set(lines))) for lines in whole}
+        whole = ({min(max(0, round(line)), last) for line in lines} for lines in chosen)
+        ways = {tuple(sorted(lines)) for lines in whole}
         return [np.array(lines, np.int64) for lines in sorted(ways)]
 
     def _least(self, values: Floats) -> Floats:

@@ -159,7 +159,7 @@ def test_perfect_plan_meets_its_bound_and_ends_the_search():
     ideal = plan.ideal
     assert (ideal.value, ideal.opened_mm2) == (plan.placed_value, plan.opened_mm2)
     assert ideal.is_proven_best
-    assert ideal.spare_percent == pytest.approx(0, abs=1e-3)
+    assert ideal.gap_percent == pytest.approx(0, abs=1e-3)
     assert ideal.value_percent == pytest.approx(100)
     assert seen[-1].rounds < 1000
 
@@ -180,11 +180,11 @@ def test_search_goes_on_while_a_better_plan_may_exist():
     assert seen[-1].rounds == 25
     assert not seen[-1].ideal.is_proven_best
     assert seen[-1].ideal.is_value_met
-    assert seen[-1].ideal.spare_percent == pytest.approx(50, abs=1)
+    assert seen[-1].ideal.gap_percent == pytest.approx(50, abs=1)
 
 
 @pytest.mark.parametrize("needs", [[], [strip()]], ids=["no parts", "no boards"])
 def test_empty_questions_have_bounds(needs):
     ideal = Bounds(needs, [], NO_SAW).ideal(0.0, 0.0)
     assert ideal.is_proven_best
-    assert (ideal.value_percent, ideal.spare_percent) == (100, 0)
+    assert (ideal.value_percent, ideal.gap_percent) == (100, 0)
