@@ -1,22 +1,35 @@
 """What became of the opened wood, what is to be plugged, and what must still be bought.
 
 The shares of an opened board add up to its area exactly: each is measured on what the ones
-before it left over, in this order: parts, offcuts kept, defects, kerf and trim, scrap. In
+before it left over, in this order: parts, offcuts kept, defects, kerf and trim, oddments. In
 volume one more share is told apart: wood planed off the parts' faces.
+
+Scrap is all that is neither part nor offcut; oddments are the share of it that is sound wood
+too small or too ragged to keep.
 """
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
+import numpy as np
+import shapely
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from nesting.buying import ToBuy, buy_list
 from nesting.nest import Bung, CuttingPlan, Nest
 from nesting.offcuts import Offcut, offcuts_beside, sawn_about
-from nesting.overlay import united, without
+from nesting.overlay import shared, united, without
 from nesting.rules import Rules
-from nesting.strength import PieceStrength, weakened
-from nesting.units import board_feet
+from nesting.strength import PieceStrength, piece_strength
+
+ROUNDING = 1e-9
+"""A share smaller than this part of all that was opened comes from rounding."""
 
 
 @dataclass(frozen=True)
@@ -28,7 +41,7 @@ class Shares:
     defects: float = 0.0
     kerf_and_trim: float = 0.0
     planed: float = 0.0
-    scrap: float = 0.0
+    oddments: float = 0.0
 
     @property
     def opened(self) -> float:
@@ -38,11 +51,21 @@ class Shares:
     @property
     def scrap_percent(self) -> float:
         """100 x (opened - parts - offcuts kept) / opened; 0 if nothing was opened."""
-        return 100.0 * (1 - (self.parts + self.offcuts) / self.opened) if self.opened else 0.0
+        return self._percent(self.opened - self.parts - self.offcuts)
+
+    @property
+    def uncredited_scrap_percent(self) -> float:
+        """100 x (opened - parts) / opened: scrap as it is published, with no offcut kept."""
+        return self._percent(self.opened - self.parts)
 
     def percent(self, share: str) -> float:
         """Return one share in per cent of all opened."""
-        return 100.0 * float(getattr(self, share)) / self.opened if self.opened else 0.0
+        return self._percent(float(getattr(self, share)))
+
+    def _percent(self, share: float) -> float:
+        """Return a share in per cent; what is only rounding is nothing."""
+        is_something = abs(share) > ROUNDING * self.opened
+        return 100.0 * share / self.opened if is_something else 0.0
 
     def __add__(self, other: Shares) -> Shares:
         return Shares(*(getattr(self, f.name) + getattr(other, f.name) for f in fields(self)))
@@ -50,44 +73,22 @@ class Shares:
 
 @dataclass(frozen=True)
 class BoardAccount:
-    """The split of one opened board, its offcuts and bungs, and the pieces its holes weaken."""
+    """The split of one opened board, its offcuts and bungs, and what is left of each piece.
+
+    ``pieces`` stand in the order of the placements.
+    """
 
     board_name: str
     area: Shares
     volume: Shares
     offcuts: tuple[Offcut, ...]
     bungs: tuple[Bung, ...]
-    weakened: tuple[PieceStrength, ...] = ()
+    pieces: tuple[PieceStrength, ...]
 
     @property
     def scrap_percent(self) -> float:
         """Of the board's area."""
         return self.area.scrap_percent
-
-
-@dataclass(frozen=True)
-class ToBuy:
-    """New timber for the unplaced parts of one species and thickness.
-
-    ``net_mm3`` is the parts themselves; ``rough_mm3`` the planks around them, with trim and
-    with cleaning on both faces.
-    """
-
-    species: str
-    thickness_mm: float
-    parts: tuple[tuple[str, int], ...]
-    net_mm3: float
-    rough_mm3: float
-
-    @property
-    def rough_board_feet(self) -> float:
-        """Rough volume in board feet."""
-        return board_feet(self.rough_mm3, 1.0)
-
-    @property
-    def rough_m3(self) -> float:
-        """Rough volume in cubic metres."""
-        return self.rough_mm3 * 1e-9
 
 
 @dataclass(frozen=True)
@@ -108,6 +109,11 @@ class Account:
         return sum((board.volume for board in self.boards), Shares())
 
     @property
+    def pieces(self) -> tuple[PieceStrength, ...]:
+        """What is left of every placed piece."""
+        return tuple(piece for board in self.boards for piece in board.pieces)
+
+    @property
     def bung_counts(self) -> dict[float, int]:
         """How many bungs of each diameter, mm, smallest first."""
         counts = Counter(bung.diameter_mm for board in self.boards for bung in board.bungs)
@@ -117,7 +123,7 @@ class Account:
 def account_for(plan: CuttingPlan, rules: Rules) -> Account:
     """Return the account of a plan."""
     boards = tuple(account_board(nest, rules) for nest in plan.nests)
-    return Account(boards, _left_to_buy(plan, rules))
+    return Account(boards, buy_list(plan.unplaced, rules))
 
 
 def account_board(nest: Nest, rules: Rules) -> BoardAccount:
@@ -125,20 +131,18 @@ def account_board(nest: Nest, rules: Rules) -> BoardAccount:
     board = nest.board
     polygons = [placement.polygon for placement in nest.placements]
     parts = united(polygons)
-    defects = united([keep_out.polygon for keep_out in board.keep_outs])
-    sawn = sawn_about(polygons, rules)
-    rest = without(board.shape, parts)
-    offcuts = offcuts_beside(sawn, board, rules)
-    sound = without(without(rest, united([offcut.shape for offcut in offcuts])), defects)
-    left = without(sound, sawn)
-    kept = sum(offcut.shape.area for offcut in offcuts)
+    offcuts = offcuts_beside(polygons, board, rules)
+    rest = without(without(board.shape, parts), united([offcut.shape for offcut in offcuts]))
+    sawn = shared(rest, sawn_about(polygons, offcuts, rules))
+    clusters = _apart([keep_out.polygon for keep_out in board.keep_outs])
+    defects, sawn_defects = _shared_area(clusters, rest), _shared_area(clusters, sawn)
     sided = sum(p.polygon.area * p.need.outline.siding_mm for p in nest.placements)
     area = Shares(
         parts=parts.area,
-        offcuts=kept,
-        defects=board.area_mm2 - parts.area - kept - sound.area,
-        kerf_and_trim=sound.area - left.area,
-        scrap=left.area,
+        offcuts=board.area_mm2 - parts.area - rest.area,
+        defects=defects,
+        kerf_and_trim=sawn.area - sawn_defects,
+        oddments=rest.area - defects - (sawn.area - sawn_defects),
     )
     thickness = board.thickness_mm
     volume = Shares(
@@ -147,26 +151,41 @@ def account_board(nest: Nest, rules: Rules) -> BoardAccount:
         defects=area.defects * thickness,
         kerf_and_trim=area.kerf_and_trim * thickness,
         planed=area.parts * thickness - sided,
-        scrap=area.scrap * thickness,
+        oddments=area.oddments * thickness,
     )
-    return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules), weakened(nest, rules))
+    pieces = tuple(piece_strength(placement, board, rules) for placement in nest.placements)
+    return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules), pieces)
 
 
-def _left_to_buy(plan: CuttingPlan, rules: Rules) -> tuple[ToBuy, ...]:
-    groups: dict[tuple[str, float], list[tuple[str, int, float, float]]] = defaultdict(list)
-    for left in plan.unplaced:
-        outline = left.need.outline
-        rough = (
-            (outline.length_mm + 2 * rules.trim_mm)
-            * (outline.width_mm + 2 * rules.trim_mm)
-            * (outline.siding_mm + 2 * rules.cleaning_loss_mm)
-        )
-        net = outline.area_mm2 * outline.siding_mm
-        key = (left.need.species[0], outline.siding_mm)
-        groups[key].append((left.need.part, left.count, left.count * net, left.count * rough))
-    return tuple(_to_buy(key, rows) for key, rows in sorted(groups.items()))
+def _apart(shapes: Sequence[Polygon]) -> list[BaseGeometry]:
+    """Return shapes with those that meet united: much faster than to unite thousands at once."""
+    if not shapes:
+        return []
+    shapes = _uncovered(shapes)
+    pairs = shapely.STRtree(shapes).query(shapes, predicate="intersects")
+    links = coo_array((np.ones(pairs.shape[1]), pairs), shape=(len(shapes),) * 2)
+    count, group = connected_components(links, directed=False)
+    members: list[list[Polygon]] = [[] for _ in range(count)]
+    for shape, number in zip(shapes, group, strict=True):
+        members[number].append(shape)
+    return [united(group) if len(group) > 1 else group[0] for group in members]
 
 
-def _to_buy(key: tuple[str, float], rows: Sequence[tuple[str, int, float, float]]) -> ToBuy:
-    names = tuple((part, count) for part, count, _, _ in rows)
-    return ToBuy(*key, names, sum(row[2] for row in rows), sum(row[3] for row in rows))
+def _uncovered(shapes: Sequence[Polygon]) -> list[Polygon]:
+    """Return shapes without those that another one covers, as a stain its holes."""
+    inner, outer = shapely.STRtree(shapes).query(shapes, predicate="covered_by")
+    both = set(zip(inner.tolist(), outer.tolist(), strict=True))
+    hidden = {i for i, j in both if i != j and ((j, i) not in both or j < i)}
+    return [shape for number, shape in enumerate(shapes) if number not in hidden]
+
+
+def _shared_area(shapes: Sequence[BaseGeometry], wood: BaseGeometry) -> float:
+    """Return the area of wood that shapes apart from each other cover."""
+    if not shapes:
+        return 0.0
+    shapely.prepare(wood)
+    inside = shapely.contains_properly(wood, shapes)
+    across = shapely.intersects(wood, shapes) & ~inside
+    whole = sum(shape.area for shape, is_in in zip(shapes, inside, strict=True) if is_in)
+    cut = (shared(shape, wood) for shape, is_cut in zip(shapes, across, strict=True) if is_cut)
+    return float(whole + sum(shape.area for shape in cut))

@@ -1,6 +1,6 @@
 """The command line's words: commands, options, and what help says of them.
 
-Building the parser imports nothing and changes nothing.
+Building the parser imports nothing heavy and changes nothing.
 """
 
 from __future__ import annotations
@@ -9,20 +9,31 @@ import argparse
 from pathlib import Path
 from typing import Any
 
+from nesting.cautions import IN_BRIEF
+
 USUAL_SECONDS = 30.0
 """With the writing of forty sheets this keeps a full project within a minute on two cores."""
 
 PURPOSE = "Find which salvaged board gives which part of a new boat, and draw the cut sheets."
 
-EXAMPLES = """examples:
+EXAMPLES = f"""examples:
   salvage-nest nest demo_projects/first_cut/project.yaml --seconds 10
   salvage-nest check my-boat.yaml
 
-exit codes: 0 every part placed; 2 wrong command; 3 project file wrong; 4 written, but parts are
-left over; 5 cannot read or write; 6 the referee refused; 130 stopped by Ctrl-C, best plan kept.
+exit codes: 0 done, a plan written, parts left over or not; 2 wrong command; 3 project file wrong;
+4 written, but parts are left over and --must-place-all was given; 5 cannot read or write; 6 the
+referee refused; 130 stopped by Ctrl-C, best plan kept.
 
-A plan is a proposal: metal hides, old paint poisons, and structural timber wants a designer's
-or surveyor's word. Local rules come first."""
+{IN_BRIEF}"""
+
+
+PLANK_PURPOSE = """Find how long a new plank of some width must be for the parts that the last
+plan left over: one for each wood and thickness as sold, without defects, grain along it.
+Grown crooks, and parts wider than the plank, are named and left out."""
+
+PLANK_EXAMPLES = """examples:
+  salvage-nest plank my-boat.yaml --width "8 in"
+  salvage-nest plank my-boat.yaml --width "200 mm" --seconds 60"""
 
 
 def make_parser() -> argparse.ArgumentParser:
@@ -46,16 +57,28 @@ def make_parser() -> argparse.ArgumentParser:
     )
     _add_project(measure)
     measure.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the sheets are")
+    _add_shown(measure)
     plank = commands.add_parser(
-        "plank", help="find how long a new plank of some width the parts left over need"
+        "plank",
+        help="find how long a new plank of some width the parts left over need",
+        description=PLANK_PURPOSE,
+        epilog=PLANK_EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     _add_project(plank)
-    plank.add_argument("--width", required=True, metavar="LENGTH", help="as 8 in or 200 mm")
+    plank.add_argument(
+        "--width", required=True, metavar="LENGTH",
+        help="of the rough plank, as 8 in or 200 mm; a bare number is in the project's unit",
+    )  # fmt: skip
     plank.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the plan is")
     plank.add_argument(
         "--seconds", type=_not_negative, default=10.0, metavar="S",
-        help="time for each species and thickness (default 10)",
+        help="time for each wood and thickness (default 10)",
     )  # fmt: skip
+    plank.add_argument(
+        "--json", action="store_true", help="print planks, crooks and what is too wide as JSON"
+    )
+    _add_shown(plank)
     strength = commands.add_parser(
         "strength",
         help="what old holes, cross grain and drying do to the pieces of a plan",
@@ -63,8 +86,9 @@ def make_parser() -> argparse.ArgumentParser:
     _add_project(strength)
     strength.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the plan is")
     strength.add_argument(
-        "--moisture", type=_moisture, default=15.0, metavar="PERCENT",
-        help="of the wood in service (default 15; boards need theirs recorded)",
+        "--moisture", type=_moisture, metavar="PERCENT",
+        help="what the wood comes to in its place (default 15, that of planking and "
+        "decking when installed; boards need theirs recorded)",
     )  # fmt: skip
     families = commands.add_parser("families", help="list the part families and their parameters")
     families.add_argument("family", nargs="?", help="only this one, in full")
@@ -74,11 +98,13 @@ def make_parser() -> argparse.ArgumentParser:
     solids = commands.add_parser("solids", help="write each part as a solid, in STEP files")
     _add_project(solids)
     _add_output(solids)
+    _add_shown(solids)
     boat = commands.add_parser(
         "boat", help="show the parts in the boat: one STEP file, a picture, the lines with parts"
     )
     _add_project(boat)
     _add_output(boat)
+    _add_shown(boat)
     return parser
 
 
@@ -95,6 +121,12 @@ def _add_output(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--overwrite", action="store_true", help="replace files of an earlier run in that folder"
     )
+
+
+def _add_shown(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_argument_group("shown")
+    group.add_argument("-q", "--quiet", action="store_true", help="no notes, no progress")
+    group.add_argument("--no-progress", action="store_true", help="do not say how far it is")
 
 
 def _add_nest(commands: Any) -> None:
@@ -116,6 +148,10 @@ def _add_nest(commands: Any) -> None:
         help="search on a Dask cluster instead, by its scheduler's address (needs [cluster])",
     )  # fmt: skip
     search.add_argument("--seed", type=_whole, default=0, metavar="N", help="of chance (default 0)")
+    search.add_argument(
+        "--must-place-all", action="store_true",
+        help="for scripts: parts left over end it with exit code 4, the plan written all the same",
+    )  # fmt: skip
     _add_output(nest)
     shown = nest.add_argument_group("shown")
     shown.add_argument(
@@ -125,7 +161,7 @@ def _add_nest(commands: Any) -> None:
         "--json", action="store_true", help="print the summary as JSON, nothing else"
     )
     shown.add_argument("-q", "--quiet", action="store_true", help="no tables, no progress")
-    shown.add_argument("--no-progress", action="store_true", help="no live line while searching")
+    shown.add_argument("--no-progress", action="store_true", help="do not say how far it is")
 
 
 def _not_negative(text: str) -> float:

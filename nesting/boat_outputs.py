@@ -15,6 +15,8 @@ from nesting.sheets.lines_plan import lines_plan
 from nesting.sheets.plan_key import KeyRow
 from nesting.sheets.svg import write_svg
 from nesting.sheets.whole_file import write_whole
+from nesting.words import counted
+from nesting.work import Step, Tell, untold
 
 if TYPE_CHECKING:
     from parts.lines import Hull
@@ -31,7 +33,12 @@ def boards_of(plan: CuttingPlan) -> dict[str, str]:
 
 
 def write_boat(
-    project: Project, boards: Mapping[str, str], folder: Path, *, overwrite: bool = False
+    project: Project,
+    boards: Mapping[str, str],
+    folder: Path,
+    *,
+    overwrite: bool = False,
+    on_progress: Tell = untold,
 ) -> tuple[Path, ...]:
     """Write assembly, drawing and picture of a project's parts in the boat; return the files.
 
@@ -39,6 +46,8 @@ def write_boat(
     ----------
     boards
         As :func:`boards_of` gives them; empty if nothing was nested yet.
+    on_progress
+        Is told what is being made.
 
     Raises
     ------
@@ -53,16 +62,19 @@ def write_boat(
         raise OutputError(
             f"{project.path} names no boat: give her lines under boat:, and parts a place with at:"
         )
-    pieces = pieces_in_boat(project.parts, boards)
+    pieces = pieces_in_boat(project.parts, boards, on_progress=on_progress)
     if not pieces:
         raise OutputError(f"no part of {project.path} says where it stands: give some a place")
     paths = [folder / name for name in (STEP, DXF, SVG, PICTURE)]
     _require_free(paths, overwrite=overwrite)
     folder.mkdir(parents=True, exist_ok=True)
+    on_progress(Step(f"writing {STEP}"))
     write_whole(paths[0], step_bytes(boat_assembly(project.name, pieces)), overwrite=overwrite)
+    on_progress(Step(f"drawing the lines with {len(pieces)} pieces"))
     drawing = boat_drawing(project, project.boat.hull, pieces, boards)
     write_dxf(drawing, paths[1], version=project.dxf_version, overwrite=overwrite)
     write_svg(drawing, paths[2], overwrite=overwrite)
+    on_progress(Step("drawing the picture"))
     picture = picture_of(pieces, project.boat.hull, project.name)
     write_whole(paths[3], picture, overwrite=overwrite)
     return tuple(paths)
@@ -104,9 +116,9 @@ def picture_of(pieces: tuple[Piece, ...], hull: Hull, name: str) -> bytes:
     from parts.model.scene import boat_picture
 
     count = len({piece.board for piece in pieces if piece.board})
-    source = f" out of {count} boards" if count else ""
+    source = f" out of {counted(count, 'board')}" if count else ""
     return boat_picture(
-        pieces, hull, title=f"{hull.table.name or name}: {len(pieces)} pieces{source}"
+        pieces, hull, title=f"{hull.table.name or name}: {counted(len(pieces), 'piece')}{source}"
     )
 
 

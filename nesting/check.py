@@ -1,7 +1,10 @@
 """The independent referee: re-measures a cutting plan with shapely alone.
 
-Shares the data types with the packer and nothing of its code: every distance, count and angle
-is measured again, from the true outlines, and any fault stops the plan from being written.
+It uses nothing of the packer: every distance, count and angle is measured again, from the true
+outlines, and any fault stops the plan from being written. Both go by what a board, a part, a
+placement and the rules say of themselves (``Need.ignores`` and ``may_plug``, ``Rules.clearance_mm``
+and ``plug_for``, the direction of a ``GrainPath``, ``Placement.to_board``) and lay outlines over
+each other by ``overlay``: a mistake there would escape it, so those have tests of their own.
 Touching an allowed limit counts as keeping it, to within a millionth of a millimetre.
 """
 
@@ -16,6 +19,7 @@ from itertools import combinations
 import shapely
 from shapely.geometry import Point, Polygon
 
+from nesting.check_grain import steepest_deg
 from nesting.errors import RefereeError
 from nesting.grain import angle_between
 from nesting.need import Need
@@ -183,6 +187,15 @@ def _check_grain(placement: Placement, board: Board) -> Iterator[Fault]:
             board.name,
             f"{placement.label} lies {worst:.4f} degrees off it, {limit:.4f} are allowed",
         )
+    if outline.run_out_limit is None:
+        return
+    off, limit = steepest_deg(placement, board), slope_angle(outline.run_out_limit)
+    if off > limit + TOUCH_DEG:
+        yield Fault(
+            "run-out of grain",
+            board.name,
+            f"{placement.label} has edges {off:.4f} degrees off it, {limit:.4f} are allowed",
+        )
 
 
 def _check_keep_out(
@@ -201,7 +214,7 @@ def _check_keep_out(
         yield Fault(
             f"clear of {keep_out.kind}",
             board.name,
-            f"{placement.label} is {gap:.6f} mm from the one at ({x:.1f}, {y:.1f}), "
+            f"{placement.label} is {gap:.6f} mm from the one at ({x:.1f}, {y:.1f}) mm, "
             f"{needed:g} mm is needed",
         )
 
@@ -219,7 +232,7 @@ def _check_plugged(
         yield Fault(
             "bung to cut edge",
             board.name,
-            f"{placement.label}: {wood:.6f} mm of wood beside the bung at ({x:.1f}, {y:.1f}), "
+            f"{placement.label}: {wood:.6f} mm of wood beside the bung at ({x:.1f}, {y:.1f}) mm, "
             f"{rules.plug_edge_mm:g} mm is needed",
         )
     for zone in placement.need.outline.bearing_zones:
@@ -228,7 +241,7 @@ def _check_plugged(
             yield Fault(
                 "bearing zone",
                 board.name,
-                f"{placement.label}: the bung at ({x:.1f}, {y:.1f}) lies in its {zone.label}",
+                f"{placement.label}: the bung at ({x:.1f}, {y:.1f}) mm lies in its {zone.label}",
             )
 
 
@@ -242,7 +255,7 @@ def _check_bungs(
             yield Fault(
                 "bungs overlap",
                 board.name,
-                f"{placement.label}: those at ({x:.1f}, {y:.1f}) and ({u:.1f}, {v:.1f})",
+                f"{placement.label}: those at ({x:.1f}, {y:.1f}) mm and ({u:.1f}, {v:.1f}) mm",
             )
     axis = shapely.LineString([placement.need.outline.grain.points[i] for i in (0, -1)])
     (x0, y0), (x1, y1) = placement.placed(axis).coords

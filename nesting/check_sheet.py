@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import shapely
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.check import Fault
@@ -21,13 +22,19 @@ SHEET_MM = 0.01
 """Numbers re-read from a sheet agree with the plan to this."""
 
 
-def check_sheet(record: SheetRecord, nest: Nest, rules: Rules) -> tuple[Fault, ...]:
-    """Return every difference between a sheet as read back and the nest it should show."""
+def check_sheet(
+    record: SheetRecord, nest: Nest, rules: Rules, offcuts: Sequence[Polygon]
+) -> tuple[Fault, ...]:
+    """Return every difference between a sheet as read back and the nest it should show.
+
+    ``offcuts`` are the pieces that the account keeps of the board, in its order.
+    """
     return (
         *_check_board(record, nest),
         *_check_cuts(record, nest),
         *_check_keep_outs(record.keep_outs, nest),
         *_check_bungs(record.bungs, nest, rules),
+        *_check_offcuts(record.offcuts, offcuts, nest.board.name),
     )
 
 
@@ -89,7 +96,7 @@ def _check_keep_outs(drawn: Sequence[KeepOut], nest: Nest) -> Iterator[Fault]:
             yield Fault(
                 "sheet: keep-outs",
                 name,
-                f"the {keep_out.kind} at ({x:.1f}, {y:.1f}) is drawn {off:.4f} mm off",
+                f"the {keep_out.kind} at ({x:.1f}, {y:.1f}) mm is drawn {off:.4f} mm off",
             )
 
 
@@ -107,6 +114,18 @@ def _check_bungs(drawn: Sequence[Bung], nest: Nest, rules: Rules) -> Iterator[Fa
         )
         if off > SHEET_MM:
             yield Fault("sheet: bungs", name, f"one of {second.part} is {off:.4f} mm off")
+
+
+def _check_offcuts(
+    drawn: Sequence[Polygon], wanted: Sequence[Polygon], name: str
+) -> Iterator[Fault]:
+    if len(drawn) != len(wanted):
+        yield Fault("sheet: offcuts", name, f"{len(drawn)} drawn, {len(wanted)} in the account")
+        return
+    for number, (first, second) in enumerate(zip(drawn, wanted, strict=True), start=1):
+        off = _apart(first, second)
+        if off > SHEET_MM:
+            yield Fault("sheet: offcuts", name, f"k{number} is {off:.4f} mm off")
 
 
 def _bung_key(bung: Bung) -> tuple[float, float]:

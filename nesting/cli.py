@@ -11,6 +11,7 @@ import os
 import re
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,17 +19,24 @@ from nesting.arguments import USUAL_SECONDS, make_parser
 from nesting.errors import (
     ClusterError,
     DrawingError,
+    LengthError,
+    OptionError,
     OutputError,
     ProjectFileError,
     RefereeError,
     SalvageNestError,
 )
+from nesting.words import counted
 
 if TYPE_CHECKING:
     from nesting.account import Account
+    from nesting.console import ProgressLine
+    from nesting.engine.ahead import Ahead
     from nesting.engine.stop import Stop, WhenAsked
     from nesting.nest import CuttingPlan
+    from nesting.new_timber import NewPlank, SortedOut
     from nesting.project import Project
+    from nesting.work import Tell
 
 ALL_PLACED, USAGE, PROJECT_WRONG, PARTS_LEFT, NO_FILE, REFEREE_SAYS_NO, STOPPED = (
     0, 2, 3, 4, 5, 6, 130,
@@ -39,6 +47,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
     parser = make_parser()
     given = parser.parse_args(arguments)
+    given.unit = None
     if given.version:
         return _print_version()
     if given.command is None:
@@ -49,15 +58,31 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except SalvageNestError as error:
         if given.debug:
             raise
-        print(f"salvage-nest: {_headline(error)}", file=sys.stderr)
+        print(f"salvage-nest: {_told(_headline(error), given)}", file=sys.stderr)
         return _exit_code(error)
+
+
+def _told(message: object, given: argparse.Namespace) -> str:
+    """Return a message in the unit of the project that a command has read."""
+    from nesting.told import told_in
+    from nesting.units import Unit
+
+    return told_in(str(message), given.unit or Unit.MM)
+
+
+def _read(given: argparse.Namespace) -> Project:
+    """Return the project that a command is about; messages are in its unit from here on."""
+    from nesting.project import read_project
+
+    project = read_project(given.project)
+    given.unit = project.unit
+    return project
 
 
 def _headline(error: SalvageNestError) -> str:
     if isinstance(error, ProjectFileError):
         count = len(error.findings)
-        things = "one thing" if count == 1 else f"{count} things"
-        return f"{things} to put right; nothing was written\n{error}"
+        return f"{counted(count, 'thing')} to put right; nothing was written\n{error}"
     if isinstance(error, RefereeError):
         return f"the referee refused the plan, so nothing was written\n{error}"
     return str(error)
@@ -66,6 +91,8 @@ def _headline(error: SalvageNestError) -> str:
 def _exit_code(error: SalvageNestError) -> int:
     if isinstance(error, RefereeError):
         return REFEREE_SAYS_NO
+    if isinstance(error, OptionError):
+        return USAGE
     is_out_of_reach = isinstance(error, OutputError | DrawingError | ClusterError)
     return NO_FILE if is_out_of_reach else PROJECT_WRONG
 
@@ -78,47 +105,70 @@ def _print_version() -> int:
 
 
 def _nest(given: argparse.Namespace) -> int:
-    """Read project, pack, check, account, write, report: the whole job."""
+    """Do the whole job, while what it needs on a machine's first run is compiled beside it."""
+    from nesting.engine.ahead import compiled_ahead
+
+    with compiled_ahead() as ahead:
+        return _whole_job(given, ahead)
+
+
+def _whole_job(given: argparse.Namespace, ahead: Ahead) -> int:
+    """Read project, pack, check, account, write, report."""
     from nesting.account import account_for
     from nesting.check import require_sound
     from nesting.interrupt import ctrl_c_asks
     from nesting.outputs import require_room, write_outputs
-    from nesting.project import read_project
+    from nesting.work import Step
 
-    project = read_project(given.project)
-    folder = _folder(given, project)
-    require_room(folder, overwrite=given.overwrite)
-    with ctrl_c_asks() as asked:
-        plan = _packed(given, project, asked)
-    require_sound(plan, project.needs, project.rules)
-    account = account_for(plan, project.rules)
-    files = write_outputs(
-        project, plan, account, folder,
-        seed=given.seed, dxf_version=given.dxf, overwrite=given.overwrite,
-    )  # fmt: skip
+    with _live_line(given) as show:
+        show.say("reading the project")
+        project = _read(given)
+        folder = _folder(given, project)
+        require_room(folder, overwrite=given.overwrite)
+        _tell_odd_figures(project)
+        with ctrl_c_asks() as asked:
+            plan = _packed(given, project, asked, ahead, show)
+    with _work_shown(given) as tell:
+        tell(Step("measuring the plan again"))
+        require_sound(plan, project.needs, project.rules)
+        account = account_for(plan, project.rules)
+        files = write_outputs(
+            project, plan, account, folder,
+            seed=given.seed, dxf_version=given.dxf, overwrite=given.overwrite, on_progress=tell,
+        )  # fmt: skip
     _report(given, project, plan, account, files)
     if asked.is_asked:
         return STOPPED
-    return PARTS_LEFT if plan.unplaced else ALL_PLACED
+    return PARTS_LEFT if plan.unplaced and given.must_place_all else ALL_PLACED
 
 
-def _packed(given: argparse.Namespace, project: Project, asked: WhenAsked) -> CuttingPlan:
+def _live_line(given: argparse.Namespace) -> AbstractContextManager[ProgressLine]:
+    """Return a line of the terminal that says what goes on, hidden where it is not wanted."""
     from rich.console import Console
 
-    from nesting.cluster import search_workers
     from nesting.console import live_search
-    from nesting.engine.pack import pack
 
     errors = Console(stderr=True)
     is_shown = errors.is_terminal and not (given.quiet or given.json or given.no_progress)
-    with (
-        live_search(errors, is_shown=is_shown) as show,
-        search_workers(given.cluster, given.workers) as (executor, workers),
-    ):
+    return live_search(errors, is_shown=is_shown)
+
+
+def _packed(
+    given: argparse.Namespace, project: Project, asked: WhenAsked, ahead: Ahead, show: ProgressLine
+) -> CuttingPlan:
+    from nesting.cluster import search_workers
+    from nesting.engine.pack import pack
+
+    stop = _stop(given, asked)
+    if ahead.is_busy:
+        show.say("compiling what the first plan needs, once on this machine")
+        ahead.wait()
+    show.say("making the first plan")
+    with search_workers(given.cluster, given.workers) as (executor, workers):
         return pack(
             project.needs, project.stock, project.rules,
-            stop=_stop(given, asked), seed=given.seed, on_progress=show,
-            workers=workers, executor=executor,
+            stop=stop, seed=given.seed, on_progress=show,
+            workers=workers, executor=executor, ahead=ahead,
         )  # fmt: skip
 
 
@@ -161,69 +211,134 @@ def _report(
 
         Console().print(report(plan, account, project.unit))
     print(
-        f"\nwrote {len(plan.nests)} cut sheets, {files[-2].name} and {files[-1].name} into "
-        f"{files[-1].parent}\nnext: open {files[-2]} in any CAD program, then one sheet a board"
+        f"\nwrote {counted(len(plan.nests), 'cut sheet')}, {files[-2].name} and "
+        f"{files[-1].name} into {files[-1].parent}\n"
+        f"next: open {files[-2]} in any CAD program, then one sheet a board"
     )
 
 
 def _check(given: argparse.Namespace) -> int:
-    from nesting.project import read_project
+    from nesting.remarks import remarks
+    from nesting.units import format_area
 
-    project = read_project(given.project)
+    project = _read(given)
     keep_outs = sum(len(board.keep_outs) for board in project.stock)
     copies = sum(need.quantity for need in project.needs)
-    area = sum(board.area_mm2 for board in project.stock) * 1e-6
+    area = format_area(sum(board.area_mm2 for board in project.stock), project.unit)
+    found = remarks(project)
+    to_look_at = f"It can be nested; {counted(len(found), 'thing')} to look at:"
     print(
-        f"{project.name}: {len(project.stock)} boards ({area:.2f} m2) with {keep_outs} keep-outs; "
-        f"{len(project.needs)} lines of parts, {copies} pieces. Nothing is wrong with the file."
+        f"{project.name}: {counted(len(project.stock), 'board')} ({area}) with "
+        f"{counted(keep_outs, 'keep-out')}; "
+        f"{counted(len(project.needs), 'line of parts', 'lines of parts')}, "
+        f"{counted(copies, 'piece')}. {to_look_at if found else 'Nothing is wrong with the file.'}"
     )
-    for need in project.needs:
-        if all(need.misfit(board, project.rules) for board in project.stock):
-            reasons = {need.misfit(board, project.rules) for board in project.stock}
-            print(f"note: no board can give {need.part}: {'; '.join(sorted(map(str, reasons)))}")
+    for remark in found:
+        print(f"note: {remark}")
     return ALL_PLACED
+
+
+def _tell_odd_figures(project: Project) -> None:
+    """Say which figures look mistyped: what follows goes by them, or does without them."""
+    from nesting.remarks import FIGURES, remarks
+
+    for remark in remarks(project, FIGURES):
+        print(f"note: {remark}", file=sys.stderr)
 
 
 def _remeasure(given: argparse.Namespace) -> int:
     from nesting.outputs import remeasured
-    from nesting.project import read_project
 
-    project = read_project(given.project)
-    count, faults = remeasured(project, _folder(given, project))
+    project = _read_told(given)
+    with _work_shown(given) as tell:
+        count, faults = remeasured(project, _folder(given, project), on_progress=tell)
     for fault in faults:
-        print(fault)
+        print(_told(fault, given))
+    sheets = counted(count, "sheet")
     if faults:
-        raise RefereeError([f"{len(faults)} faults in {count} sheets: do not cut from them"])
-    print(f"{count} sheets read back: every number agrees with the plan, every rule is kept")
+        found = f"{counted(len(faults), 'fault')} in {sheets}: do not cut from them"
+        raise RefereeError([found])
+    print(f"{sheets} read back: every number agrees with the plan, every rule is kept")
     return ALL_PLACED
 
 
 def _plank(given: argparse.Namespace) -> int:
+    """Sort the parts left over, say which are for no such plank, search the planks, report."""
+    from nesting.buy_words import notes_before, plank_data, too_narrow
+    from nesting.new_timber import sorted_out
+
+    project = _read_told(given)
+    width = _width(given, project)
+    unplaced = _plan_of(given, project).unplaced
+    found = sorted_out(unplaced, project.rules, width_mm=width)
+    if found.too_wide and len(found.too_wide) == len(unplaced):
+        raise OptionError(too_narrow(found.too_wide, given.width, project.unit))
+    for note in [] if given.quiet or given.json else notes_before(found, project.unit):
+        print(f"note: {note}", file=sys.stderr, flush=True)
+    planks = _planks(given, project, found, width)
+    if given.json:
+        print(json.dumps(plank_data(planks, found), indent=1))
+    elif not unplaced:
+        print("no part is left over: nothing to buy")
+    else:
+        from rich.console import Console
+
+        from nesting.buy_tables import plank_report
+
+        Console().print(plank_report(planks, found, project.unit))
+    if not given.json:
+        _print_cautions()
+    return ALL_PLACED
+
+
+def _width(given: argparse.Namespace, project: Project) -> float:
+    """Return the plank's width in mm."""
+    from nesting.units import parse_length
+
+    try:
+        width = parse_length(given.width, project.unit)
+    except LengthError as error:
+        raise OptionError(f"--width: {error}") from error
+    if width <= 0:
+        raise OptionError(f"--width {given.width} is not over 0: give a plank's width, as 8 in")
+    return width
+
+
+def _planks(
+    given: argparse.Namespace, project: Project, found: SortedOut, width_mm: float
+) -> Sequence[NewPlank]:
+    """Return the shortest plank found for each wood and thickness, saying how far it is."""
+    from nesting.buy_words import plank_step
     from nesting.engine.stop import MaxSeconds
     from nesting.new_timber import new_planks
-    from nesting.project import read_project
-    from nesting.units import format_length, parse_length
 
-    project = read_project(given.project)
-    width = parse_length(given.width, project.unit)
-    planks = new_planks(
-        _plan_of(given, project).unplaced,
-        project.rules,
-        width_mm=width,
-        stop=lambda: MaxSeconds(given.seconds),
-        workers=os.cpu_count() or 1,
-    )
-    for plank in planks:
-        sizes = [plank.thickness_mm, plank.width_mm, plank.length_mm]
-        least = format_length(plank.least_length_mm, project.unit)
-        parts = ", ".join(f"{name} x {count}" if count > 1 else name for name, count in plank.parts)
-        print(
-            f"{plank.species}, rough {' x '.join(format_length(s, project.unit) for s in sizes)}, "
-            f"{plank.board_feet:.1f} board feet: {parts}; none can be shorter than {least}"
-        )
-    if not planks:
-        print("no part is left over: nothing to buy")
-    return ALL_PLACED
+    groups = list(found.groups)
+    with _work_shown(given) as tell:
+        return new_planks(
+            found.groups, project.rules, width_mm=width_mm,
+            stop=lambda: MaxSeconds(given.seconds), workers=os.cpu_count() or 1,
+            on_progress=lambda *at: tell(plank_step(groups, *at, unit=project.unit)),
+        )  # fmt: skip
+
+
+def _read_told(given: argparse.Namespace) -> Project:
+    """Return the project, saying so meanwhile: fairing a boat's lines takes some seconds."""
+    from nesting.work import Step
+
+    with _work_shown(given) as tell:
+        tell(Step("reading the project"))
+        return _read(given)
+
+
+def _work_shown(given: argparse.Namespace) -> AbstractContextManager[Tell]:
+    """Return what shows on stderr how a long piece of work comes on, if that is wanted."""
+    from rich.console import Console
+
+    from nesting.console import live_work
+
+    is_json = getattr(given, "json", False)
+    is_shown = not (given.quiet or given.no_progress or is_json)
+    return live_work(Console(stderr=True), is_shown=is_shown)
 
 
 def _strength(given: argparse.Namespace) -> int:
@@ -231,15 +346,24 @@ def _strength(given: argparse.Namespace) -> int:
 
     from nesting.console import strength_report
     from nesting.movement import movements
-    from nesting.project import read_project
     from nesting.strength import strength_of
+    from parts.moisture import INSTALLED_PERCENT
 
-    project = read_project(given.project)
+    project = _read(given)
     plan = _plan_of(given, project)
     pieces = strength_of(plan, project.rules)
-    moved = movements(plan, given.moisture)
-    Console().print(strength_report(pieces, moved, given.moisture, project.unit))
+    to_percent = INSTALLED_PERCENT if given.moisture is None else given.moisture
+    moved = movements(plan, to_percent)
+    Console().print(strength_report(pieces, moved, to_percent, project.unit))
     return ALL_PLACED
+
+
+def _print_cautions() -> None:
+    from rich.console import Console
+
+    from nesting.console import cautions
+
+    Console().print(cautions())
 
 
 def _plan_of(given: argparse.Namespace, project: Project) -> CuttingPlan:
@@ -272,29 +396,32 @@ def _schema(given: argparse.Namespace) -> int:
 
 
 def _solids(given: argparse.Namespace) -> int:
-    from nesting.project import read_project
     from parts.step_files import write_solids
 
-    project = read_project(given.project)
+    project = _read_told(given)
     folder = _folder(given, project) / "solids"
-    files = write_solids(project.parts, folder, overwrite=given.overwrite)
-    print(f"wrote {len(files)} STEP files into {folder}")
+    with _work_shown(given) as tell:
+        files = write_solids(project.parts, folder, overwrite=given.overwrite, on_progress=tell)
+    print(f"wrote {counted(len(files), 'STEP file')} into {folder}")
+    _print_cautions()
     return ALL_PLACED
 
 
 def _boat(given: argparse.Namespace) -> int:
     from nesting.boat_outputs import boards_of, write_boat
     from nesting.outputs import SUMMARY
-    from nesting.project import read_project
 
-    project = read_project(given.project)
+    project = _read_told(given)
     folder = _folder(given, project)
     is_nested = (folder / SUMMARY).exists()
+    _tell_odd_figures(project)
     boards = boards_of(_plan_of(given, project)) if is_nested else {}
-    files = write_boat(project, boards, folder, overwrite=given.overwrite)
+    with _work_shown(given) as tell:
+        files = write_boat(project, boards, folder, overwrite=given.overwrite, on_progress=tell)
     print(f"wrote {', '.join(path.name for path in files)} into {folder}")
     if not is_nested:
         print("nothing is nested there yet, so no piece has a board: nest, then ask again")
+    _print_cautions()
     return ALL_PLACED
 
 

@@ -15,7 +15,7 @@ from shapely.geometry.polygon import orient
 
 from nesting.dxf_rings import Curve, join, nearly_closed, widest_gap
 from nesting.errors import DrawingError
-from nesting.overlay import shared
+from nesting.overlay import shared, why_invalid
 from nesting.units import LONGEST_MM, Unit
 
 SMALLEST_MM = 10.0
@@ -213,7 +213,7 @@ def _check_valid(ring: Curve, path: Path) -> None:
         return
     raise DrawingError(
         f"{path}: an outline on layer {ring.layer!r} crosses or touches itself: "
-        f"{shapely.is_valid_reason(ring.polygon)} (mm)"
+        + why_invalid(ring.polygon)
     )
 
 

@@ -8,6 +8,7 @@
     ├── PartError(ValueError)          parameters that make no part
     ├── DrawingError(ValueError)       a DXF that cannot be read as asked
     ├── ProjectFileError(ValueError)   a project or stock file, with every finding
+    ├── OptionError(ValueError)        a value on the command line that cannot be used
     ├── ClusterError(OSError)          a cluster to search on that cannot be reached
     ├── OutputError(OSError)           a folder or file that cannot be written
     └── RefereeError(RuntimeError)     a cutting plan that broke a rule: never written
@@ -39,6 +40,10 @@ class PartError(SalvageNestError, ValueError):
 
 class DrawingError(SalvageNestError, ValueError):
     """A drawing that holds no usable outline, or cannot be read."""
+
+
+class OptionError(SalvageNestError, ValueError):
+    """A value given on the command line that cannot be used; names the option."""
 
 
 class ClusterError(SalvageNestError, OSError):

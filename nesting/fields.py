@@ -10,7 +10,14 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo, WithJsonSchema
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    WithJsonSchema,
+)
 
 from nesting.errors import LengthError
 from nesting.units import Unit, parse_length, parse_slope
@@ -70,6 +77,16 @@ Slope = Annotated[
     float, BeforeValidator(_slope), _schema("a slope of grain", ["1 in 12", "1 in 8", 12])
 ]
 """The run of a slope: 12 for 1 in 12."""
+
+SlopeOfGrain = Annotated[
+    Slope,
+    Field(
+        description="how far the part's grain line may lean from the board's, at nine places along "
+        "it; says nothing of its own curve, which is sawn across the grain however it lies: for "
+        "that give the part run_out"
+    ),
+]
+"""Limit on the slope of a part's own grain line to the board's. 1 in 12 is the usual one."""
 
 Place = tuple[Length, Length]
 """A point [x, y] in a board's or part's frame."""

@@ -43,11 +43,8 @@ class Ideal:
         return min(100.0, 100.0 * self.value / self.most_value) if self.most_value > 0 else 100.0
 
     @property
-    def gap_percent(self) -> float:
-        """Share of the opened wood, per cent, of which it is not known if it could be spared.
-
-        What is below is proven to be needed; of the gap nothing is promised.
-        """
+    def spare_percent(self) -> float:
+        """Opened wood that is not proven to be needed, per cent: no promise of a saving."""
         if self.opened_mm2 <= 0:
             return 0.0
         return max(0.0, 100.0 * (1 - self.least_opened_mm2 / self.opened_mm2))

@@ -1,4 +1,4 @@
-"""How placed pieces move across the grain until their wood has the moisture of its service."""
+"""How placed pieces move across the grain until their wood has come to some moisture."""
 
 from __future__ import annotations
 
@@ -10,19 +10,21 @@ from nesting.nest import CuttingPlan, Placement
 from nesting.stock.board import Board
 from parts import moisture
 from parts.moisture import Movement, allowance
-from parts.timber import UnknownSpeciesError, species
+from parts.timber import Species, UnknownSpeciesError, species
 
 SOURCES = (
-    f"Shrinkage: {moisture.SOURCE}. The lesser figure is for quarter-sawn wood, the greater for "
-    "flat-sawn; along the grain nothing is allowed.",
-    "Moisture in service: 15 % is the average for planking and decking when installed, 12 to "
-    "18 % allowed (US Forest Products Laboratory report R1606, 1945).",
+    f"Movement: {moisture.SOURCE}, with the total shrinkage told above for each wood. The lesser "
+    "figure is for quarter-sawn wood, the greater for flat-sawn; along the grain nothing is "
+    "allowed.",
+    f"Moisture: {moisture.INSTALLED_PERCENT:g} % is the average of planking and decking when "
+    "installed, 12 to 18 % allowed (US Forest Products Laboratory report R1606, 1945). What a "
+    "piece comes to in service depends on where it lies: give that with --moisture.",
 )
 
 
 @dataclass(frozen=True)
 class PieceMovement:
-    """How one placed piece moves between cutting and service.
+    """How one placed piece moves from the moisture at cutting to what it comes to.
 
     ``size_mm`` is its greatest size across the grain in its face; ``across`` and ``thick`` say
     by how much that and its siding will have changed. A piece that shrinks is cut so much
@@ -50,8 +52,13 @@ class Movements:
     unmeasured: int
     no_figures: int
 
+    @property
+    def woods(self) -> tuple[Species, ...]:
+        """The woods of the pieces, by name: with their shrinkage, its source and standing."""
+        return tuple(species(name) for name in sorted({piece.species for piece in self.pieces}))
 
-def movements(plan: CuttingPlan, service_percent: float) -> Movements:
+
+def movements(plan: CuttingPlan, to_percent: float) -> Movements:
     """Return how every placed piece of a plan moves."""
     found, unmeasured, no_figures = list[PieceMovement](), 0, 0
     for nest in plan.nests:
@@ -59,7 +66,7 @@ def movements(plan: CuttingPlan, service_percent: float) -> Movements:
             if nest.board.moisture_percent is None:
                 unmeasured += 1
                 continue
-            piece = _movement(placement, nest.board, nest.board.moisture_percent, service_percent)
+            piece = _movement(placement, nest.board, nest.board.moisture_percent, to_percent)
             if piece is None:
                 no_figures += 1
             else:

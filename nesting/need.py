@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from nesting.errors import ShapeError
-from nesting.outline import Outline
+from nesting.outline import SAME_DEG, Outline
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
@@ -27,6 +27,7 @@ class Misfit(StrEnum):
     NO_SPECIES = "no board of an accepted species"
     WRONG_WOOD = "no board meets its moisture, heartwood or previous use"
     TOO_THIN = "every such board is too thin"
+    CROSS_GRAIN = "its grain runs out more than its run_out allows on every such board"
     TOO_LONG = "too long or too wide for any such board"
     NO_CLEAR_WOOD = "no clear wood large enough on any such board"
     NO_ROOM = "no room was found for it on the wood that fits it"
@@ -49,6 +50,8 @@ class Need:
         Accepted range, low and high; a board never measured passes.
     not_from
         Members of the old boat that may not give this part.
+    is_plank
+        Whether it is fastened all along, as ceiling is: its cross grain is nothing to weigh.
     """
 
     part: str
@@ -63,6 +66,7 @@ class Need:
     heartwood_only: bool = False
     not_from: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=())
+    is_plank: bool = False
 
     def __post_init__(self) -> None:
         if self.quantity < 1:
@@ -78,13 +82,19 @@ class Need:
         return board_feet(self.outline.area_mm2, self.outline.siding_mm)
 
     def misfit(self, board: Board, rules: Rules) -> Misfit | None:
-        """Return why a board's wood cannot give this part, or None; shape is not looked at."""
+        """Return why a board's wood cannot give this part, or None; its room is not looked at.
+
+        Whether grown wood keeps a limit on run-out depends on the place, so it is left open.
+        """
         if board.species not in self.species:
             return Misfit.NO_SPECIES
         if not self._likes(board):
             return Misfit.WRONG_WOOD
         if rules.clean_thickness_mm(board.thickness_mm) < self.outline.siding_mm - TOUCH_MM:
             return Misfit.TOO_THIN
+        low, high = self.outline.leans_deg
+        if board.grain.is_straight and low > high + SAME_DEG:
+            return Misfit.CROSS_GRAIN
         return None
 
     def _likes(self, board: Board) -> bool:

@@ -13,6 +13,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.ideal import Ideal
+from nesting.left_over import NOT_LOOKED_AT, Prospect
 from nesting.need import Misfit, Need
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
@@ -107,11 +108,12 @@ def bungs_in(placement: Placement, board: Board, rules: Rules) -> tuple[Bung, ..
 
 @dataclass(frozen=True)
 class Unplaced:
-    """Copies of a part that found no board, and why."""
+    """Copies of a part that found no board, why, and what else was found out about them."""
 
     need: Need
     count: int
     reason: Misfit
+    prospect: Prospect = NOT_LOOKED_AT
 
 
 @dataclass(frozen=True)

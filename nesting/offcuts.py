@@ -1,134 +1,145 @@
-"""Left-over wood big enough to keep: pieces that hold a least useful rectangle, clear of defects.
+"""Left-over wood that a saw can free and a shop would keep: clear rectangles along the board.
 
-Rectangles lie along the board's length, since that is how an offcut is used again.
+An offcut is a rectangle of at least the project's least useful size, the saw's kerf away from
+parts and from the next offcut, and clear of metal as every cut is. The ragged wood around it is
+not kept. Rectangles lie along the board's length, since that is how an offcut is used again.
 """
 
 from __future__ import annotations
 
+import math
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from functools import cached_property
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from nesting.overlay import shared, united, without
-from nesting.rules import LeastOffcut, Rules
+from nesting.clear_rectangles import Least, clear_rectangles
+from nesting.free_stretches import Rectangle
+from nesting.overlay import united
+from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
-from nesting.stock.keep_out import PLUGGABLE, KeepOutKind
+from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
 
-GRID_STEPS = 12
-"""Window positions tried between the ends of a piece, besides those at its corners."""
+LISTED = PLUGGABLE | {KeepOutKind.STAIN, KeepOutKind.KNOT}
+"""Kinds that an offcut may hold: it is kept with them, and they are named with it. Metal, rot,
+splits, grooves and worn edges are cut away (common practice, no source)."""
 
-MOST_CORNERS = 24
-"""Corners of a piece used as window ends; more are thinned out evenly."""
+SIDES = 32
+"""Sides of the polygon around a circle; it is nowhere half a per cent of the radius off."""
 
-ARC_MM = 0.5
-"""Round corners are cut by chords no further off than this before they serve as window ends."""
+MITRE_LIMIT = 1.2
+"""Corners grow to a mitre no longer than this: never less than the distance, little more."""
 
-ROUNDING_MM = 1e-6
-"""Lengths and areas smaller than this come from rounding."""
-
-NECK_MM = 0.01
-"""A piece of exactly the least width counts as wide enough, and slivers thinner than this are
-not in the way."""
+ARC_SIDES, ARC_EXCESS = 16, 1.003
+"""Sides a quarter of what grows about a line, and how much it grows more so that the middles of
+its chords are far enough off too."""
 
 
 @dataclass(frozen=True)
 class Offcut:
-    """One piece to keep: its outline, and the largest clear rectangle found in it; mm."""
+    """One piece to keep: where its lower left corner lies on the board, and its size; mm.
 
-    shape: Polygon
+    ``defects`` are the keep-outs that lie in it or reach into it.
+    """
+
+    x_mm: float
+    y_mm: float
     length_mm: float
     width_mm: float
+    defects: tuple[KeepOut, ...] = ()
+
+    @cached_property
+    def shape(self) -> Polygon:
+        """Its outline on the board."""
+        high = self.x_mm + self.length_mm, self.y_mm + self.width_mm
+        return box(self.x_mm, self.y_mm, *high)
+
+    @property
+    def area_mm2(self) -> float:
+        """Length times width."""
+        return self.length_mm * self.width_mm
+
+    @property
+    def defect_counts(self) -> dict[KeepOutKind, int]:
+        """How many defects of each kind, in the order of kinds."""
+        counts = Counter(defect.kind for defect in self.defects)
+        return {kind: counts[kind] for kind in KeepOutKind if kind in counts}
 
 
-def offcuts_in(free: BaseGeometry, least: LeastOffcut) -> tuple[Offcut, ...]:
-    """Return the pieces of free wood that hold the least rectangle, largest first.
+def offcuts_beside(parts: Sequence[Polygon], board: Board, rules: Rules) -> tuple[Offcut, ...]:
+    """Return what a board leaves to keep beside the parts sawn out of it, largest first."""
+    spoilt = _spoilt_about([k for k in board.keep_outs if _spoils(k, rules)], rules)
+    size = rules.least_offcut
+    least = Least(size.length_mm, size.width_mm, rules.kerf_mm)
+    taken = [_widened(part, rules.kerf_mm + rules.trim_mm) for part in parts]
+    found = clear_rectangles(board.shape, [*taken, *spoilt], least)
+    listed = [k for k in board.keep_outs if k.kind in LISTED and not rules.is_planed_away(k)]
+    return tuple(_offcut(rectangle, listed) for rectangle in found)
 
-    Necks narrower than the least width are cut through first: a piece is what comes away whole.
+
+def sawn_about(parts: Sequence[Polygon], offcuts: Sequence[Offcut], rules: Rules) -> BaseGeometry:
+    """Return parts and offcuts with the kerf about them, and about parts the trim."""
+    about = [part.buffer(rules.kerf_mm + rules.trim_mm) for part in parts]
+    return united([*about, *(offcut.shape.buffer(rules.kerf_mm) for offcut in offcuts)])
+
+
+def _spoils(keep_out: KeepOut, rules: Rules) -> bool:
+    return keep_out.kind not in LISTED and not rules.is_planed_away(keep_out)
+
+
+def clear_of_mm(kind: KeepOutKind, rules: Rules) -> float:
+    """Return the least distance between an offcut and a keep-out that it may not hold.
+
+    The saw runs outside an offcut, so metal stays clear of the kerf's far side too.
     """
-    half = least.width_mm / 2 - NECK_MM
+    if kind is KeepOutKind.METAL:
+        return rules.blade_clearance_mm + rules.kerf_mm
+    return rules.clearance_mm(kind)
+
+
+def _spoilt_about(keep_outs: Sequence[KeepOut], rules: Rules) -> list[Polygon]:
+    """Return the wood about keep-outs that no offcut may hold; never less than that."""
+    round_ones = [k for k in keep_outs if k.is_circle]
+    others = [k for k in keep_outs if not k.is_circle]
+    return [*_rounds(round_ones, rules), *(_spoilt(k, rules) for k in others)]
+
+
+def _rounds(keep_outs: Sequence[KeepOut], rules: Rules) -> list[Polygon]:
+    """Return polygons around round keep-outs, each side touching the circle."""
+    turns = (np.arange(SIDES) + 0.5) * (2 * math.pi / SIDES)
+    about = np.column_stack([np.cos(turns), np.sin(turns)]) / math.cos(math.pi / SIDES)
+    reaches = [k.reach_mm + clear_of_mm(k.kind, rules) for k in keep_outs]
+    middles = shapely.get_coordinates([k.core for k in keep_outs])
+    if not keep_outs:
+        return []
+    corners = middles[:, None, :] + np.asarray(reaches)[:, None, None] * about
+    return list(np.ravel(np.asarray(shapely.polygons(corners))))
+
+
+def _spoilt(keep_out: KeepOut, rules: Rules) -> Polygon:
+    reach = keep_out.reach_mm + clear_of_mm(keep_out.kind, rules)
+    if isinstance(keep_out.core, Polygon):
+        return _widened(keep_out.core, reach)
+    return keep_out.core.buffer(reach * ARC_EXCESS, quad_segs=ARC_SIDES)
+
+
+def _widened(shape: Polygon, by_mm: float) -> Polygon:
+    """Return a shape and all within a distance of it; at corners a little more."""
+    if by_mm == 0:
+        return shape
     # A mitre between edges that run back on each other is infinite until its limit cuts it.
     with np.errstate(divide="ignore", invalid="ignore"):
-        opened = free.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
-    pieces = [p for p in _polygons(shared(opened, free)) if p.area >= _area(least)]
-    found = []
-    for piece in pieces:
-        size = _largest_rectangle(piece, least)
-        if size is not None:
-            found.append(Offcut(piece, *size))
-    return tuple(sorted(found, key=lambda offcut: -offcut.shape.area))
+        return shape.buffer(by_mm, join_style="mitre", mitre_limit=MITRE_LIMIT)
 
 
-def sawn_about(parts: list[Polygon], rules: Rules) -> BaseGeometry:
-    """Return parts with the kerf and trim about them."""
-    return united([part.buffer(rules.kerf_mm + rules.trim_mm) for part in parts])
-
-
-def offcuts_beside(sawn: BaseGeometry, board: Board, rules: Rules) -> tuple[Offcut, ...]:
-    """Return what a board leaves beside what is sawn out of it, largest first."""
-    return offcuts_in(without(without(board.shape, sawn), _spoilt(board)), rules.least_offcut)
-
-
-def _spoilt(board: Board) -> BaseGeometry:
-    """Return what no offcut may hold; a clean hole or a stain does not spoil one."""
-    kept = PLUGGABLE | {KeepOutKind.STAIN}
-    return united([k.polygon for k in board.keep_outs if k.kind not in kept])
-
-
-def _area(least: LeastOffcut) -> float:
-    return least.length_mm * least.width_mm
-
-
-def _polygons(geometry: BaseGeometry) -> list[Polygon]:
-    if isinstance(geometry, Polygon):
-        return [] if geometry.is_empty else [geometry]
-    parts = shapely.get_parts(geometry)
-    return [part for part in parts if isinstance(part, Polygon)]
-
-
-def _largest_rectangle(piece: Polygon, least: LeastOffcut) -> tuple[float, float] | None:
-    """Return length and width of the largest rectangle of at least the least size, or None."""
-    low, low_y, high, high_y = piece.bounds
-    corners, grid = _thinned_corners(piece), np.linspace(low, high, GRID_STEPS)
-    lefts = _within(np.concatenate([corners, corners - least.length_mm, grid]), low, high)
-    windows = [(left, left + least.length_mm) for left in lefts]
-    ends = _within(np.concatenate([corners, [low, high]]), low, high)
-    windows += [(a, b) for a in ends for b in ends if b - a > least.length_mm]
-    best: tuple[float, float] | None = None
-    for left, right in sorted(windows, key=lambda window: window[0] - window[1]):
-        length, most = right - left, best[0] * best[1] if best else 0.0
-        if right > high + ROUNDING_MM or length * (high_y - low_y) <= most:
-            continue
-        width = _widest_gap(piece, left, min(right, high))
-        if width >= least.width_mm - ROUNDING_MM and length * width > most:
-            best = (length, width)
-    return best
-
-
-def _thinned_corners(piece: Polygon) -> NDArray[np.float64]:
-    corners = np.unique(np.round(shapely.get_coordinates(piece.simplify(ARC_MM))[:, 0], 3))
-    if len(corners) > MOST_CORNERS:
-        corners = corners[np.linspace(0, len(corners) - 1, MOST_CORNERS).astype(int)]
-    return np.asarray(corners, np.float64)
-
-
-def _within(values: NDArray[np.float64], low: float, high: float) -> list[float]:
-    kept = values[(values >= low - ROUNDING_MM) & (values <= high + ROUNDING_MM)]
-    return [float(x) for x in np.unique(kept)]
-
-
-def _widest_gap(piece: Polygon, left: float, right: float) -> float:
-    """Return the width of the widest strip that is whole wood from left to right."""
-    _, low, _, high = piece.bounds
-    blocked = without(box(left, low, right, high), piece)
-    boxes = [p.bounds for p in _polygons(blocked)]
-    spans = sorted((b[1], b[3]) for b in boxes if min(b[2] - b[0], b[3] - b[1]) > NECK_MM)
-    edges, at = [], low
-    for start, end in [*spans, (high, high)]:
-        edges += [at, max(at, start)]
-        at = max(at, end)
-    return float(max((b - a for a, b in list(pairwise(edges))[::2]), default=0.0))
+def _offcut(rectangle: Rectangle, listed: Sequence[KeepOut]) -> Offcut:
+    low_x, low_y, high_x, high_y = rectangle
+    shape = box(*rectangle)
+    inside = [k for k in listed if shape.distance(k.core) < k.reach_mm - TOUCH_MM]
+    inside += [k for k in listed if k.reach_mm == 0 and shape.intersection(k.core).area > 0]
+    return Offcut(low_x, low_y, high_x - low_x, high_y - low_y, tuple(inside))

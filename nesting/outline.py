@@ -9,15 +9,24 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 
-import shapely
+import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
 from nesting.grain import GrainPath, straight_grain
+from nesting.overlay import why_invalid
+from nesting.run_out import best_run, leans, weighed
+from nesting.units import slope_angle
 
 STRAIGHT = math.inf
 """Run of a part whose edges nowhere leave the grain."""
+
+
+SAME_DEG = 1e-6
+"""Angles are the same to this: rounding. The referee allows ten times as much."""
 
 
 class MarkKind(StrEnum):
@@ -79,16 +88,21 @@ class Outline:
     shape
         Polygon, mm; inner rings are cut-outs.
     siding_mm
-        Finished thickness across the sawn face.
+        Finished thickness across the sawn face; :attr:`thickness_word` is what people call it.
     grain
         The line that the wood's grain has to follow.
     slope_of_grain
-        Allowed slope, 1 in this many.
+        Allowed slope, 1 in this many, between the grain path and the board's grain.
     run_out
         Worst slope, 1 in this many, between the part's long edges and its grain path:
         what the part has by its own curve even when laid perfectly. ``inf`` if straight.
+    run_out_limit
+        Allowed slope, 1 in this many, of the board's grain to the part's long edges, its own
+        curve and its lie together; along the sweep of a grown part. None for no limit.
     may_turn_over
         Whether the part may be sawn with the marked face down.
+    is_plank
+        Whether it is a plank, and not a timber that is sided and moulded.
     """
 
     shape: Polygon
@@ -96,18 +110,63 @@ class Outline:
     grain: GrainPath = field(default_factory=straight_grain)
     slope_of_grain: float = 12.0
     run_out: float = STRAIGHT
+    run_out_limit: float | None = None
     bearing_zones: tuple[BearingZone, ...] = ()
     marks: tuple[Mark, ...] = ()
     bevels: tuple[Bevel, ...] = ()
     may_turn_over: bool = True
+    is_plank: bool = False
 
     def __post_init__(self) -> None:
         if self.shape.is_empty or not self.shape.is_valid:
-            raise ShapeError(f"the outline is not usable: {shapely.is_valid_reason(self.shape)}")
+            raise ShapeError(f"the outline is not usable: {why_invalid(self.shape)}")
         if not self.siding_mm > 0 or not math.isfinite(self.siding_mm):
-            raise ShapeError(f"the siding is {self.siding_mm:g} mm, must be over 0")
+            raise ShapeError(f"the {self.thickness_word} is {self.siding_mm:g} mm, must be over 0")
         if not self.slope_of_grain >= 1:
             raise ShapeError(f"slope of grain 1 in {self.slope_of_grain:g}: 1 in 1 is the steepest")
+        if self.run_out_limit is not None and not self.run_out_limit >= 1:
+            raise ShapeError(f"run-out of 1 in {self.run_out_limit:g}: 1 in 1 is the steepest")
+
+    @property
+    def steepest_deg(self) -> float:
+        """How far its long edges may be off the board's grain, degrees; 90 without a limit."""
+        return 90.0 if self.run_out_limit is None else slope_angle(self.run_out_limit)
+
+    @property
+    def middle_grain_deg(self) -> float:
+        """Direction of the grain path at its middle, degrees."""
+        return self.grain.angles_deg[len(self.grain.angles_deg) // 2]
+
+    @cached_property
+    def weighed(self) -> NDArray[np.float64]:
+        """The stretches along which the grain is weighed, (n, 4): see :mod:`nesting.run_out`."""
+        return weighed(self.shape, self.grain, self.run_out)
+
+    @property
+    def leans_deg(self) -> tuple[float, float]:
+        """From where to where it may turn off straight grain; low over high if it cannot lie.
+
+        Not yet turned over: then the other way.
+        """
+        turn = slope_angle(self.slope_of_grain)
+        if self.run_out_limit is None:
+            return -turn, turn
+        pieces, middle = self.weighed, self.middle_grain_deg
+        return leans(pieces, middle, turn_deg=turn, steepest_deg=self.steepest_deg)
+
+    @property
+    def best_run(self) -> float:
+        """Run of its steepest grain, laid as well as ``slope_of_grain`` lets it on straight grain.
+
+        What no placement on straight-grained wood can better.
+        """
+        turn = slope_angle(self.slope_of_grain)
+        return best_run(self.weighed, self.middle_grain_deg, turn_deg=turn)
+
+    @property
+    def thickness_word(self) -> str:
+        """What its thickness is called: frames and floors have a siding, planks a thickness."""
+        return "thickness" if self.is_plank else "siding"
 
     @property
     def length_mm(self) -> float:

@@ -11,7 +11,7 @@ import multiprocessing
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -20,6 +20,7 @@ from typing import Any
 
 from nesting.account import Account, BoardAccount
 from nesting.check import Fault, check_plan
+from nesting.check_offcuts import check_offcuts, check_scrap
 from nesting.check_sheet import check_sheet
 from nesting.errors import OutputError, RefereeError
 from nesting.file_names import file_names
@@ -30,8 +31,9 @@ from nesting.sheets.cut_sheet import cut_sheet
 from nesting.sheets.dxf import Version, write_dxf
 from nesting.sheets.overview import overview
 from nesting.sheets.read_back import read_back
-from nesting.summary import plan_from, summary
+from nesting.summary import offcuts_from, plan_from, scrap_from, summary
 from nesting.units import Unit
+from nesting.work import Step, Tell, untold
 
 SUMMARY = "summary.json"
 OVERVIEW = "overview.dxf"
@@ -49,6 +51,7 @@ def write_outputs(
     seed: int = 0,
     dxf_version: Version | None = None,
     overwrite: bool = False,
+    on_progress: Tell = untold,
 ) -> tuple[Path, ...]:
     """Write everything that a plan gives and return the files, the summary last.
 
@@ -60,6 +63,8 @@ def write_outputs(
         If not the project's own.
     overwrite
         Whether files of an earlier plan in the folder may be replaced; others are left alone.
+    on_progress
+        Is told how many sheets are finished.
 
     Raises
     ------
@@ -75,7 +80,8 @@ def write_outputs(
         _refuse_overwriting(folder, {*files.values(), OVERVIEW, SUMMARY})
     with _folder_beside(folder) as fresh:
         version = dxf_version or project.dxf_version
-        _require_all(_tasks(project, plan, account, fresh, files, version))
+        _require_all(_tasks(project, plan, account, fresh, files, version), on_progress)
+        on_progress(Step("drawing the overview"))
         whole = overview(plan, account.boards, project_name=project.name, unit=project.unit)
         write_dxf(whole, fresh / OVERVIEW, version=version)
         content = summary(plan, account, project_name=project.name, seed=seed, files=files)
@@ -122,41 +128,72 @@ def _finished(task: _SheetTask) -> tuple[Fault, ...]:
         task.nest, task.account, task.rules, project_name=task.project_name, unit=task.unit
     )
     write_dxf(sheet, task.path, version=task.version)
-    return check_sheet(read_back(task.path), task.nest, task.rules)
+    offcuts = [offcut.shape for offcut in task.account.offcuts]
+    return (
+        *check_offcuts(offcuts, task.nest, task.rules),
+        *check_scrap(offcuts, task.nest, task.account.scrap_percent),
+        *check_sheet(read_back(task.path), task.nest, task.rules, offcuts),
+    )
 
 
-def _require_all(tasks: list[_SheetTask]) -> None:
+def _require_all(tasks: list[_SheetTask], tell: Tell) -> None:
     """Finish every sheet, on all cores if there are many; refuse the plan if any differs."""
     if len(tasks) < FEW_SHEETS:
-        found = [_finished(task) for task in tasks]
+        found = _told(map(_finished, tasks), len(tasks), tell)
     else:
         context = multiprocessing.get_context("spawn")
         with ProcessPoolExecutor(os.cpu_count(), mp_context=context) as workers:
-            found = list(workers.map(_finished, tasks, chunksize=4))
+            done = workers.map(_finished, tasks, chunksize=4)
+            found = _told(done, len(tasks), tell)
     faults = [str(fault) for faults in found for fault in faults]
     if faults:
         raise RefereeError(faults)
 
 
+def _told(
+    done: Iterable[tuple[Fault, ...]], count: int, tell: Tell, what: str = "writing cut sheets"
+) -> list[tuple[Fault, ...]]:
+    """Return what each sheet came to, telling how many are done as they come."""
+    found = list[tuple[Fault, ...]]()
+    tell(Step(what, 0, count))
+    for faults in done:
+        found.append(faults)
+        tell(Step(what, len(found), count))
+    return found
+
+
 def _sheet_faults(
-    plan: CuttingPlan, folder: Path, files: dict[str, str], project: Project
+    plan: CuttingPlan, folder: Path, files: dict[str, str], given: Any, project: Project, tell: Tell
 ) -> list[Fault]:
-    return [
-        fault
-        for nest in plan.nests
-        for fault in check_sheet(read_back(folder / files[nest.board.name]), nest, project.rules)
-    ]
+    kept, scrap, rules = offcuts_from(given), scrap_from(given), project.rules
+
+    def faults(nest: Nest) -> tuple[Fault, ...]:
+        name = nest.board.name
+        record = read_back(folder / files[name])
+        return (
+            *check_sheet(record, nest, rules, kept[name]),
+            *check_offcuts(record.offcuts, nest, rules),
+            *check_scrap(record.offcuts, nest, scrap[name]),
+        )
+
+    done = map(faults, plan.nests)
+    told = _told(done, len(plan.nests), tell, "reading cut sheets back")
+    return [fault for faults in told for fault in faults]
 
 
-def remeasured(project: Project, folder: Path) -> tuple[int, tuple[Fault, ...]]:
+def remeasured(
+    project: Project, folder: Path, *, on_progress: Tell = untold
+) -> tuple[int, tuple[Fault, ...]]:
     """Return how many sheets a folder holds and every fault in them.
 
     The plan is taken from the summary beside them, judged by the project as it is now, and
     compared with what the written sheets say.
     """
-    plan, files = plan_from(read_summary(folder), project.needs, project.stock)
+    given = read_summary(folder)
+    plan, files = plan_from(given, project.needs, project.stock)
     faults = check_plan(plan, project.needs, project.rules)
-    return len(plan.nests), (*faults, *_sheet_faults(plan, folder, files, project))
+    sheets = _sheet_faults(plan, folder, files, given, project, on_progress)
+    return len(plan.nests), (*faults, *sheets)
 
 
 def require_room(folder: Path, *, overwrite: bool) -> None:

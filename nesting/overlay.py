@@ -7,6 +7,7 @@ it can take a whole part for shared or leave it out.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 import shapely
@@ -15,6 +16,11 @@ from shapely.geometry.base import BaseGeometry
 
 GRID_MM = 1e-9
 """A thousandth of a touch, and still some hundred times what numbers round to in a 40 m frame."""
+
+
+def why_invalid(shape: BaseGeometry) -> str:
+    """Return what is wrong with a shape, and where, mm."""
+    return re.sub(r"\[(\S+) (\S+)\]", r" at (\1, \2) mm", shapely.is_valid_reason(shape))
 
 
 def united(shapes: Sequence[BaseGeometry]) -> BaseGeometry:

@@ -6,10 +6,34 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from nesting.errors import ShapeError
+from nesting.new_timber_rules import NewTimberRules
+from nesting.sources import NO_SOURCE, SAW_KERFS
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
 
 TOUCH_MM = 1e-6
 """Distances are compared to this: far below any saw, far above rounding in a 40 m frame."""
+
+USUAL_CLEARANCES_MM: Mapping[KeepOutKind, float] = {KeepOutKind.ROT: 20.0, KeepOutKind.SPLIT: 6.0}
+"""Kept between a part and what has gone further than it shows: rot along the grain, a split past
+its visible end (common practice, no source). A project may set its own, 0 too."""
+
+USUAL_SOURCES: Mapping[str, str] = {
+    "kerf_mm": f"{NO_SOURCE}; {SAW_KERFS}",
+    "trim_mm": NO_SOURCE,
+    "blade_clearance_mm": NO_SOURCE,
+    "clearances_mm": NO_SOURCE,
+    # A sawmill's own account takes 3 mm off both faces together to skim a rough board.
+    "cleaning_loss_mm": f"{NO_SOURCE}: a skim of 3 mm in all",
+    "least_offcut": NO_SOURCE,
+    # A joiner's account keeps cutters of 1/4, 3/8 and 1/2 in; many yards go up to 5/8.
+    "plug_sizes_mm": NO_SOURCE,
+    "reaming_mm": NO_SOURCE,
+    "plug_edge_mm": NO_SOURCE,
+    "plugs_per_metre": NO_SOURCE,
+    "surface_check_mm": NO_SOURCE,
+    "new_timber": "each value says its own",
+}
+"""Where each usual value of the rules comes from; the schema shows it beside the value."""
 
 
 @dataclass(frozen=True)
@@ -24,6 +48,8 @@ class LeastOffcut:
 class Rules:
     """Allowances that hold for every board and part of a project; all in mm.
 
+    Where the usual values come from stands in :data:`USUAL_SOURCES`.
+
     Attributes
     ----------
     kerf_mm
@@ -33,7 +59,8 @@ class Rules:
     blade_clearance_mm
         Least distance between any cut and metal.
     clearances_mm
-        Least distance between a cut and a keep-out of another kind; 0 if not named.
+        Least distance between a part and a keep-out of another kind; a kind that is not named
+        keeps its usual one (:data:`USUAL_CLEARANCES_MM`), 0 if it has none.
     cleaning_loss_mm
         Taken off *each* face to reach clean wood.
     plug_sizes_mm
@@ -46,6 +73,8 @@ class Rules:
         Most bungs in any metre of a part that tolerates them.
     surface_check_mm
         Deepest split that still counts as a surface check on a hidden face.
+    new_timber
+        What new timber is sold as, and what is lost on it.
     """
 
     kerf_mm: float = 3.0
@@ -59,6 +88,7 @@ class Rules:
     plug_edge_mm: float = 6.0
     plugs_per_metre: int = 6
     surface_check_mm: float = 3.0
+    new_timber: NewTimberRules = field(default_factory=NewTimberRules)
 
     def __post_init__(self) -> None:
         for name in (
@@ -73,7 +103,8 @@ class Rules:
         ):
             if getattr(self, name) < 0:
                 raise ShapeError(f"{name} is {getattr(self, name):g}, must be 0 or more")
-        object.__setattr__(self, "clearances_mm", dict(self.clearances_mm))
+        clearances = {**USUAL_CLEARANCES_MM, **self.clearances_mm}
+        object.__setattr__(self, "clearances_mm", clearances)
         object.__setattr__(self, "plug_sizes_mm", tuple(sorted(self.plug_sizes_mm)))
 
     @property

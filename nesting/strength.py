@@ -17,13 +17,14 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.grain import GrainPath
-from nesting.nest import CuttingPlan, Nest, Placement, bungs_in
+from nesting.nest import CuttingPlan, Placement, bungs_in
 from nesting.rules import Rules
+from nesting.run_out import ON_EDGE_DEG, off_grain, run_of
 from nesting.stock.board import Board
+from nesting.units import slope_angle
 from parts import cross_grain, net_section
 from parts.cross_grain import strength_left
 from parts.net_section import ONE_SECTION_DIAMETERS, Gap, Section
-from parts.run_out import slopes_along
 
 SOURCES = (
     f"Slope of grain: {cross_grain.SOURCE}.",
@@ -41,14 +42,15 @@ SECTION_TURNS_DEG = np.arange(-50.0, 51.0, 5.0)
 """The shortest cut through a hole is looked for so far from square to the grain: the arms of a
 knee stand at 45 degrees to grain that runs along its diagonal."""
 
-ON_EDGE_DEG = 0.05
-"""An edge this much steeper to the part's own grain than its run-out is an end or a notch."""
-
 STATIONS = 41
 """Sections at which a beam without its holes is reckoned."""
 
 NEARLY_WHOLE = 0.95
 """A piece that keeps more than this is not worth a line."""
+
+MUCH_WEAKENED = 0.8
+"""A piece that keeps less than this is told beside it on its sheet. Grain that slopes 1 in 10
+leaves 0.81 of the bending strength (:mod:`parts.cross_grain`)."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +83,7 @@ class PieceStrength:
     """
 
     piece: str
+    part: str
     board: str
     run: float
     run_x_mm: float
@@ -117,13 +120,10 @@ def strength_of(plan: CuttingPlan, rules: Rules) -> tuple[PieceStrength, ...]:
     return tuple(sorted(found, key=lambda piece: (piece.left, piece.piece)))
 
 
-def weakened(nest: Nest, rules: Rules) -> tuple[PieceStrength, ...]:
-    """Return the pieces of a board that keep too little to pass over, the weakest first."""
-    return tuple(
-        piece
-        for piece in strength_of(CuttingPlan((nest,)), rules)
-        if piece.left_by_holes < NEARLY_WHOLE
-    )
+def weakened(pieces: Sequence[PieceStrength]) -> tuple[PieceStrength, ...]:
+    """Return the pieces whose holes leave too little to pass over, the weakest first."""
+    found = [piece for piece in pieces if piece.left_by_holes < NEARLY_WHOLE]
+    return tuple(sorted(found, key=lambda piece: (piece.left, piece.piece)))
 
 
 def piece_strength(placement: Placement, board: Board, rules: Rules) -> PieceStrength:
@@ -133,6 +133,7 @@ def piece_strength(placement: Placement, board: Board, rules: Rules) -> PieceStr
     sections = _weak_sections(placement, holes)
     return PieceStrength(
         piece=placement.label,
+        part=placement.need.part,
         board=board.name,
         run=run,
         run_x_mm=run_x,
@@ -149,32 +150,15 @@ def piece_strength(placement: Placement, board: Board, rules: Rules) -> PieceStr
 def _steepest(placement: Placement, board: Board) -> tuple[float, float, float]:
     """Return the steepest slope, 1 in how many, where along the board, and the length past it."""
     outline = placement.need.outline
-    rows = _slopes(placement, board)
-    limit = math.degrees(math.atan(1 / outline.slope_of_grain)) + ON_EDGE_DEG
-    worst = int(rows[:, 3].argmax())
-    angle = float(rows[worst, 3])
-    run = math.inf if angle < ON_EDGE_DEG else 1 / math.tan(math.radians(angle))
-    return run, float(rows[worst, 0]), float(rows[rows[:, 3] > limit, 2].sum())
-
-
-def _slopes(placement: Placement, board: Board) -> NDArray[np.float64]:
-    """Return where, over what length and by what angle a piece leaves the board's grain, (n, 4).
-
-    A piece with straight grain of its own does so along its long edges: its curve is sawn
-    across the grain. A grown one is weighed along its own sweep: its edges leave that only by
-    their taper, and at a heel where nothing is bent.
-    """
-    outline = placement.need.outline
-    own = GrainPath(_pairs(placement.to_board(np.asarray(outline.grain.points))))
-    if not own.is_straight:
-        return slopes_along([np.asarray(own.points)], board.grain)
-    axis = slopes_along([own.samples()], board.grain)
-    ring = np.asarray(placement.polygon.exterior.coords)
-    is_long_edge = slopes_along([ring], own)[:, 3] <= (
-        math.degrees(math.atan2(1, outline.run_out)) + ON_EDGE_DEG
-    )
-    axis[:, 2] = 0.0  # its length is counted along the edges
-    return np.vstack([slopes_along([ring], board.grain)[is_long_edge], axis])
+    pieces = outline.weighed.copy()
+    pieces[:, :2] = placement.to_board(pieces[:, :2])
+    own = -pieces[:, 3] if placement.is_turned_over else pieces[:, 3]
+    pieces[:, 3] = own + placement.angle_deg
+    angles = off_grain(pieces, board.grain)
+    worst = int(angles.argmax())
+    limit = slope_angle(outline.run_out_limit or outline.slope_of_grain) + ON_EDGE_DEG
+    past = float(pieces[angles > limit, 2].sum())
+    return run_of(float(angles[worst])), float(pieces[worst, 0]), past
 
 
 def _pairs(points: NDArray[np.float64]) -> tuple[tuple[float, float], ...]:

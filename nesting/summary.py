@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields
 from typing import Any
 
-from nesting.account import Account, BoardAccount, Shares, ToBuy
+from shapely.geometry import Polygon, box
+
+from nesting.account import Account, BoardAccount, Shares
+from nesting.buy_words import as_data
 from nesting.errors import OutputError
 from nesting.ideal import Ideal
+from nesting.left_over import Cure, Outlook, Prospect, Remedy
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.stock.board import Board
-from nesting.strength import PieceStrength
+from nesting.strength import PieceStrength, weakened
+from nesting.weigh import out_of_the_ordinary
 
-SUMMARY_VERSION = 1
+SUMMARY_VERSION = 2
+"""Form of the file: 2 since offcuts are rectangles with their place, and one share is oddments."""
 
 
 def summary(
@@ -38,6 +45,7 @@ def summary(
         "value_placed": plan.placed_value,
         "ideal": None if plan.ideal is None else _ideal(plan.ideal),
         "scrap_percent": account.area.scrap_percent,
+        "uncredited_scrap_percent": account.area.uncredited_scrap_percent,
         "area_mm2": _shares(account.area),
         "area_percent": _percents(account.area),
         "volume_mm3": _shares(account.volume),
@@ -50,24 +58,15 @@ def summary(
         "bungs": [
             {"diameter_mm": size, "count": count} for size, count in account.bung_counts.items()
         ],
-        "to_buy": [_to_buy(line) for line in account.to_buy],
-        "weakened": [_weakened(piece) for board in account.boards for piece in board.weakened],
-        "cross_grained": [{"part": part, "run_out": run} for part, run in cross_grained(plan)],
+        "to_buy": [as_data(line) for line in account.to_buy],
+        "weakened": [
+            _weakened(piece) for board in account.boards for piece in weakened(board.pieces)
+        ],
+        "weigh_before_sawing": [
+            {"piece": piece.piece, "board": piece.board, **_strength(piece)}
+            for piece in out_of_the_ordinary(plan, account.pieces)
+        ],
     }
-
-
-def cross_grained(plan: CuttingPlan) -> list[tuple[str, float]]:
-    """Return the placed parts whose own curve runs out of the grain past their limit.
-
-    Each with the run of its worst slope, 1 in so many, in order of placing.
-    """
-    found = {}
-    for nest in plan.nests:
-        for placement in nest.placements:
-            outline = placement.need.outline
-            if outline.run_out < outline.slope_of_grain - 1e-9:
-                found[placement.need.part] = outline.run_out
-    return list(found.items())
 
 
 def _ideal(ideal: Ideal) -> dict[str, Any]:
@@ -76,7 +75,7 @@ def _ideal(ideal: Ideal) -> dict[str, Any]:
         "limit": str(ideal.limit),
         "least_opened_mm2": ideal.least_opened_mm2,
         "value_percent": ideal.value_percent,
-        "gap_percent": ideal.gap_percent,
+        "spare_percent": ideal.spare_percent,
         "proven_best": ideal.is_proven_best,
     }
 
@@ -100,16 +99,27 @@ def _board(nest: Nest, account: BoardAccount, file: str) -> dict[str, Any]:
         "member": board.member,
         "came_from": board.came_from,
         "scrap_percent": account.scrap_percent,
+        "uncredited_scrap_percent": account.area.uncredited_scrap_percent,
         "area_mm2": _shares(account.area),
         "area_percent": _percents(account.area),
-        "parts": [_placement(placement) for placement in nest.placements],
+        "parts": [
+            {**_placement(placement), **_strength(piece)}
+            for placement, piece in zip(nest.placements, account.pieces, strict=True)
+        ],
         "bungs": [
             {"part": b.part, "x_mm": b.x_mm, "y_mm": b.y_mm, "diameter_mm": b.diameter_mm}
             for b in account.bungs
         ],
         "offcuts": [
-            {"length_mm": o.length_mm, "width_mm": o.width_mm, "area_mm2": o.shape.area}
-            for o in account.offcuts
+            {
+                "x_mm": offcut.x_mm,
+                "y_mm": offcut.y_mm,
+                "length_mm": offcut.length_mm,
+                "width_mm": offcut.width_mm,
+                "area_mm2": offcut.area_mm2,
+                "defects": {str(kind): count for kind, count in offcut.defect_counts.items()},
+            }
+            for offcut in account.offcuts
         ],
     }
 
@@ -128,8 +138,27 @@ def _placement(placement: Placement) -> dict[str, Any]:
     }
 
 
+def _strength(piece: PieceStrength) -> dict[str, float | None]:
+    """Return the steepest run-out, 1 in so many, null if none, and the bending strength left."""
+    return {
+        "run_out": None if math.isinf(piece.run) else piece.run,
+        "left_by_grain_percent": 100 * piece.left_by_grain,
+        "left_by_holes_percent": 100 * piece.left_by_holes,
+        "left_percent": 100 * piece.left,
+    }
+
+
 def _unplaced(left: Unplaced) -> dict[str, Any]:
-    return {"part": left.need.part, "count": left.count, "reason": str(left.reason)}
+    prospect = left.prospect
+    return {
+        "part": left.need.part,
+        "count": left.count,
+        "reason": str(left.reason),
+        "outlook": prospect.outlook,
+        "room_on": list(prospect.room_on),
+        "lacks_mm": prospect.lacks_mm,
+        "would_help": [asdict(remedy) for remedy in prospect.remedies],
+    }
 
 
 def _weakened(piece: PieceStrength) -> dict[str, Any]:
@@ -142,17 +171,6 @@ def _weakened(piece: PieceStrength) -> dict[str, Any]:
         "on_edge_percent": 100 * piece.weakest.section.left_on_edge,
         "on_flat_percent": 100 * piece.weakest.section.left_on_flat,
         "as_beam_percent": None if piece.as_beam is None else 100 * piece.as_beam,
-    }
-
-
-def _to_buy(line: ToBuy) -> dict[str, Any]:
-    return {
-        "species": line.species,
-        "thickness_mm": line.thickness_mm,
-        "parts": [{"part": part, "count": count} for part, count in line.parts],
-        "net_m3": line.net_mm3 * 1e-9,
-        "rough_m3": line.rough_m3,
-        "rough_board_feet": line.rough_board_feet,
     }
 
 
@@ -180,7 +198,7 @@ def plan_from(
             for row in given["boards"]
         )
         left = tuple(
-            Unplaced(need_of[row["part"]], row["count"], Misfit(row["reason"]))
+            Unplaced(need_of[row["part"]], row["count"], Misfit(row["reason"]), _read_prospect(row))
             for row in given["unplaced"]
         )
         files = {row["board"]: row["file"] for row in given["boards"]}
@@ -190,6 +208,52 @@ def plan_from(
             "nested; nest it again"
         ) from error
     return CuttingPlan(nests, left), files
+
+
+def _read_prospect(row: Mapping[str, Any]) -> Prospect:
+    outlook, found = row.get("outlook"), row.get("would_help", ())
+    return Prospect(
+        None if outlook is None else Outlook(outlook),
+        tuple(row.get("room_on", ())),
+        tuple(Remedy(**{**remedy, "cure": Cure(remedy["cure"])}) for remedy in found),
+        row.get("lacks_mm"),
+    )
+
+
+def offcuts_from(given: Mapping[str, Any]) -> dict[str, tuple[Polygon, ...]]:
+    """Return the rectangles that a summary says are kept of each board.
+
+    Raises
+    ------
+    OutputError
+        If a rectangle lacks a figure.
+    """
+    try:
+        return {
+            str(row["board"]): tuple(_rectangle(offcut) for offcut in row["offcuts"])
+            for row in given["boards"]
+        }
+    except (KeyError, TypeError, ValueError) as error:
+        raise OutputError(f"the summary's offcuts cannot be read: {error}") from error
+
+
+def scrap_from(given: Mapping[str, Any]) -> dict[str, float]:
+    """Return the scrap percentage that a summary states for each board.
+
+    Raises
+    ------
+    OutputError
+        If a board has none.
+    """
+    try:
+        return {str(row["board"]): float(row["scrap_percent"]) for row in given["boards"]}
+    except (KeyError, TypeError, ValueError) as error:
+        raise OutputError(f"the summary's scrap percentages cannot be read: {error}") from error
+
+
+def _rectangle(row: Mapping[str, Any]) -> Polygon:
+    x, y = float(row["x_mm"]), float(row["y_mm"])
+    return box(x, y, x + float(row["length_mm"]), y + float(row["width_mm"]))
 
 
 def _read_placement(row: Mapping[str, Any], need_of: Mapping[str, Need]) -> Placement:

@@ -21,6 +21,9 @@ MM_PER_INCH = 25.4
 BOARD_FOOT_MM3 = 144 * MM_PER_INCH**3
 """A board foot is 1 ft x 1 ft x 1 in = 144 cubic inches."""
 
+EXACT_MM = 0.01
+"""A length this near to a fraction of an inch is that fraction; sheets are read back to it."""
+
 LONGEST_MM = 40_000.0
 """No length in a boat of this kind is longer than 40 m; more is a wrong unit."""
 
@@ -68,7 +71,8 @@ _SPELLINGS = {
 _NUMBER = r"\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+"
 _TERM = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[a-zA-Z]+|[\"'])?")
 _OFFSET = re.compile(r"(\d+)-(\d+)-(\d+)([+-]?)")
-_EXAMPLES = "write for example 2.4 m, 35 mm, 1 3/4 in, 7 ft 4 1/2 in or 5-7-3"
+EXAMPLES = "write for example 2.4 m, 35 mm, 1 3/4 in, 7 ft 4 1/2 in or 5-7-3"
+"""Said where a length cannot be read."""
 
 
 def parse_length(given: str | int | float, unit: Unit = Unit.MM) -> float:
@@ -94,7 +98,7 @@ def parse_length(given: str | int | float, unit: Unit = Unit.MM) -> float:
     (44.45, 1711.325, 609.6)
     """
     if isinstance(given, bool) or not isinstance(given, str | int | float):
-        raise LengthError(f"{given!r} is no length; {_EXAMPLES}")
+        raise LengthError(f"{given!r} is no length; {EXAMPLES}")
     length = given * unit.mm if not isinstance(given, str) else _parse_text(given.strip(), unit)
     if not math.isfinite(length) or abs(length) > LONGEST_MM:
         raise LengthError(
@@ -115,15 +119,15 @@ def _parse_text(text: str, unit: Unit) -> float:
         term = _TERM.match(body, position)
         named = _SPELLINGS.get((term["unit"] or "").lower()) if term and term["unit"] else unit
         if not term or named is None or named.mm >= previous:
-            raise LengthError(f"{text!r} is no length; {_EXAMPLES}")
+            raise LengthError(f"{text!r} is no length; {EXAMPLES}")
         if not term["unit"] and position > 0:
-            raise LengthError(f"{text!r} ends in a number without a unit; {_EXAMPLES}")
+            raise LengthError(f"{text!r} ends in a number without a unit; {EXAMPLES}")
         total += _number(term["number"], text) * Fraction(str(named.mm))
         previous, position = named.mm, term.end()
         while position < len(body) and body[position] == " ":
             position += 1
     if not body:
-        raise LengthError(f"an empty text is no length; {_EXAMPLES}")
+        raise LengthError(f"an empty text is no length; {EXAMPLES}")
     return sign * float(total)
 
 
@@ -131,7 +135,7 @@ def _number(text: str, whole: str) -> Fraction:
     try:
         return sum((Fraction(piece) for piece in text.split()), Fraction(0))
     except ZeroDivisionError:
-        raise LengthError(f"{whole!r} has a fraction over zero; {_EXAMPLES}") from None
+        raise LengthError(f"{whole!r} has a fraction over zero; {EXAMPLES}") from None
 
 
 def _offset_mm(match: re.Match[str], text: str) -> float:
@@ -160,15 +164,78 @@ def format_length(mm: float, unit: Unit, *, denominator: int = 16) -> str:
     if unit.is_imperial:
         return _format_inches(mm, unit, denominator)
     if unit is Unit.M:
-        return f"{mm / 1000:.3f} m"
+        return f"{_rounded(mm / 1000, 3)} m"
     if unit is Unit.CM:
-        return f"{mm / 10:.1f} cm"
-    return f"{mm:.0f} mm" if abs(mm) >= 100 or mm == round(mm) else f"{mm:.1f} mm"
+        return f"{_rounded(mm / 10, 1)} cm"
+    return f"{_rounded(mm, 0 if abs(mm) >= 100 or mm == round(mm) else 1)} mm"
+
+
+def _rounded(number: float, digits: int) -> str:
+    """Return a number with so many digits; what rounds to nothing has no sign."""
+    return f"{round(number, digits) + 0.0:.{digits}f}"
+
+
+def exact_length(mm: float, unit: Unit) -> str:
+    """Return a length that somebody has set, as it was given: kerf, thickness, bolt, bung.
+
+    Inches as the coarsest fraction, to 1/64, that is the length; else in thousandths.
+    Millimetres to a hundredth.
+
+    Examples
+    --------
+    >>> exact_length(2.38125, Unit.INCH), exact_length(0.9, Unit.INCH)
+    ('3/32 in', '0.035 in')
+    >>> exact_length(0.35, Unit.MM), exact_length(3.175, Unit.CM), exact_length(1.5, Unit.M)
+    ('0.35 mm', '0.318 cm', '0.0015 m')
+    """
+    if not unit.is_imperial:
+        digits = 2 + round(math.log10(unit.mm))
+        return f"{_rounded(mm / unit.mm, digits).rstrip('0').rstrip('.')} {unit.value}"
+    denominator = exact_denominator(mm)
+    if denominator is None:
+        return decimal_inches(mm)
+    return format_length(mm, unit, denominator=denominator)
+
+
+def exact_denominator(mm: float, within_mm: float = EXACT_MM) -> int | None:
+    """Return the least denominator, to 64, with which a length is a fraction of an inch."""
+    for denominator in (1, 2, 4, 8, 16, 32, 64):
+        step = MM_PER_INCH / denominator
+        if abs(mm - round(mm / step) * step) <= min(within_mm, EXACT_MM):
+            return denominator
+    return None
+
+
+def decimal_inches(mm: float, digits: int = 3) -> str:
+    """Return a length in inches with so many digits."""
+    return f"{_rounded(mm / MM_PER_INCH, digits)} in"
+
+
+def format_area(mm2: float, unit: Unit) -> str:
+    """Return an area of wood: square feet in a project of feet and inches, else square metres.
+
+    >>> format_area(14.8e6, Unit.FOOT), format_area(14.8e6, Unit.MM)
+    ('159.3 sq ft', '14.80 m2')
+    """
+    if unit.is_imperial:
+        return f"{_rounded(mm2 / Unit.FOOT.mm**2, 1)} sq ft"
+    return f"{_rounded(mm2 * 1e-6, 2)} m2"
+
+
+def format_volume(mm3: float, unit: Unit) -> str:
+    """Return a volume of wood: board feet in a project of feet and inches, else cubic metres.
+
+    >>> format_volume(2.36e7, Unit.INCH), format_volume(2.36e7, Unit.MM)
+    ('10.0 board feet', '0.0236 m3')
+    """
+    if unit.is_imperial:
+        return f"{_rounded(board_feet(mm3, 1.0), 1)} board feet"
+    return f"{_rounded(mm3 * 1e-9, 4)} m3"
 
 
 def _format_inches(mm: float, unit: Unit, denominator: int) -> str:
-    sign = "-" if mm < 0 else ""
     steps = round(abs(mm) / MM_PER_INCH * denominator)
+    sign = "-" if mm < 0 and steps else ""
     whole, rest = divmod(steps, denominator)
     feet, inches = divmod(whole, 12) if unit is Unit.FOOT and whole >= 24 else (0, whole)
     fraction = f"{Fraction(rest, denominator)}" if rest else ""

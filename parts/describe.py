@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+import textwrap
 from difflib import get_close_matches
 from enum import StrEnum
 from types import UnionType
@@ -12,12 +13,16 @@ from pydantic.fields import FieldInfo
 
 from nesting.errors import PartError
 from nesting.fields import file_name_of
+from nesting.sources import NO_SOURCE
 from parts.fitted.fitted import Fitted
 from parts.part import Family
 from parts.registry import families, family_names, fitted_families
 
 BESIDE = ("at", "side")
 """Keys of a part in a project file that stand beside its shape: where it stands."""
+
+SLOPE = "slope_of_grain"
+"""The one field that every family has, with one usual value for all (sources.USUAL_SLOPE)."""
 
 
 def family_list() -> str:
@@ -60,7 +65,8 @@ def _page(name: str, kind: type[Family]) -> str:
         name = f"{name}, with at"
     width = max(len(row[0]) for row in rows)
     lines = [f"  {title:<{width}}  {text}" for title, text in rows]
-    return "\n".join([f"{name}: {_purpose(kind)}", "", *lines])
+    caution = ["", *textwrap.wrap(kind.caution, 100)] if kind.caution else []
+    return "\n".join([f"{name}: {_purpose(kind)}", "", *lines, *caution])
 
 
 def _purpose(kind: type[Family]) -> str:
@@ -75,12 +81,16 @@ def _row(field: str, info: FieldInfo) -> tuple[str, str]:
         note = "may be left out"
     else:
         note = f"{_written(default, field)} if left out"
+        if field == SLOPE:
+            note += f" ({NO_SOURCE})"
     choices = _choices(info.annotation)
     allowed = f" ({', '.join(choices)})" if choices else ""
     return info.alias or file_name_of(field), f"{info.description or ''}{allowed}; {note}"
 
 
 def _written(value: Any, field: str) -> str:
+    if field == SLOPE:
+        return f"1 in {value:g}"
     unit = " mm" if field.endswith("_mm") else " degrees" if field.endswith("_deg") else ""
     if isinstance(value, bool):
         return "true" if value else "false"

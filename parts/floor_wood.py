@@ -19,11 +19,15 @@ from nesting.errors import PartError
 from nesting.fields import Distance, Length, Size
 from nesting.grain import GrainPath, straight_grain
 from nesting.outline import BearingZone, Mark
+from nesting.sources import BOLT_SOURCE, LIMBER_SOURCE
 from parts import floor_shape as draw
 from parts.curves import as_pairs, at_distances, fair_curve
 from parts.marks import (
-    END_DIAMETERS,
+    EDGE_DIAMETERS,
+    LOADED_END_DIAMETERS,
+    REACH_MM,
     ZONE_DIAMETERS,
+    check_edge_bolt,
     edge_bolt,
     in_a_row,
     square_bolt,
@@ -31,7 +35,12 @@ from parts.marks import (
 )
 
 INNER_DIAMETERS = 2.0
-"""Innermost frame bolt to the inner end of the lap, where the wood runs on (practice)."""
+"""Innermost frame bolt to the inner end of the lap, where the wood runs on (common practice, no
+source)."""
+
+USUAL_KEEL_BOLT_MM = 12.0
+"""Keel bolt if none is given: builders' accounts of small craft have 1/2 to 3/4 in; the thinner
+fits a floor 36 mm thick."""
 
 # ---- fields ---------------------------------------------------------------------------------
 
@@ -46,15 +55,24 @@ LimberWidth = Annotated[
 ]
 LimberHeight = Annotated[
     Size | None,
-    Field(description="height of the limber holes; by default half their width", le=500),
+    Field(
+        description=f"height of the limber holes; by default half their width ({LIMBER_SOURCE})",
+        le=500,
+    ),
 ]
-KeelBolt = Annotated[Size | None, Field(description="diameter of the keel bolts", le=80)]
+KeelBolt = Annotated[
+    Size | None, Field(description=f"diameter of the keel bolts ({BOLT_SOURCE})", le=80)
+]
 KeelBoltOffsets = Annotated[
     tuple[Length, ...],
     Field(description="keel bolts' distances from the centreline, + to one side", max_length=6),
 ]
-FrameBolts = Annotated[int, Field(description="frame bolts in each arm", ge=0, le=20)]
-FrameBolt = Annotated[Size, Field(description="diameter of the frame bolts", le=50)]
+FrameBolts = Annotated[
+    int, Field(description=f"frame bolts in each arm ({BOLT_SOURCE})", ge=0, le=20)
+]
+FrameBolt = Annotated[
+    Size, Field(description=f"diameter of the frame bolts ({BOLT_SOURCE})", le=50)
+]
 FloorGrain = Annotated[
     Literal["straight", "grown"],
     Field(description="straight athwartships, or along the arms of a grown crook"),
@@ -77,17 +95,17 @@ def limber(
 
 
 def check_keel_bolt(bolt_mm: float | None, siding_mm: float) -> None:
-    """Raise a PartError if a bolt through the keel takes too much of the siding."""
-    if bolt_mm and bolt_mm > siding_mm / 2:
-        raise PartError(
-            f"a keel bolt of {bolt_mm:g} mm takes more than half the siding of {siding_mm:g} mm: "
-            f"give a thinner bolt or a siding of {2 * bolt_mm:g} mm"
-        )
+    """Raise a PartError if a bolt through the keel comes too near to the floor's faces."""
+    if bolt_mm:
+        check_edge_bolt(bolt_mm, siding_mm, "keel bolt")
 
 
 def check_frame_bolt(bolt_mm: float, tip_mm: float) -> None:
-    """Raise a PartError if a bolt through the frame takes too much of the arm's tip."""
-    if bolt_mm > tip_mm / 3:
+    """Raise a PartError if a bolt through the frame comes too near to the edges of the arm's tip.
+
+    Which leaves it a third of the tip at most.
+    """
+    if 2 * EDGE_DIAMETERS * bolt_mm > tip_mm + REACH_MM:
         raise PartError(
             f"a frame bolt of {bolt_mm:g} mm takes more than a third of the tip moulding of "
             f"{tip_mm:g} mm: give a thinner bolt or a deeper tip"
@@ -107,11 +125,14 @@ def keel_bolts(
     if not bolt_mm:
         return []
     name, half = seat
+    most = half - EDGE_DIAMETERS * bolt_mm
     for offset in offsets_mm:
-        if abs(offset) + bolt_mm / 2 > half:
+        if abs(offset) > most + REACH_MM:
+            cure = f"move it in to {most:g} mm" if most >= 0 else "give a thinner bolt"
             raise PartError(
-                f"a keel bolt of {bolt_mm:g} mm at {offset:g} mm from the centreline misses the "
-                f"{name}, {half:g} mm to each side: move it inward"
+                f"a keel bolt of {bolt_mm:g} mm at {offset:g} mm from the centreline stands nearer "
+                f"than {EDGE_DIAMETERS:g} diameters to the edge of the {name}, {half:g} mm to each "
+                f"side: {cure}"
             )
     starts = np.array([(offset, 0.0) for offset in offsets_mm])
     return [edge_bolt(start, draw.UP, shape, bolt_mm) for start in starts]
@@ -137,7 +158,7 @@ def frame_bolts(
     """Return the marks of the bolts through both frames."""
     if not bolts:
         return []
-    low, high = END_DIAMETERS * bolt_mm, lap_mm - INNER_DIAMETERS * bolt_mm
+    low, high = LOADED_END_DIAMETERS * bolt_mm, lap_mm - INNER_DIAMETERS * bolt_mm
     places = at_distances(drawing.bolt_line(), in_a_row(low, high, bolts, bolt_mm))
     return [
         square_bolt(place, bolt_mm, "frame bolt")

@@ -8,18 +8,29 @@ from shapely.geometry import LineString, Polygon
 
 from nesting.errors import PartError
 from nesting.outline import BearingZone, Mark, MarkKind
+from nesting.words import counted
 from parts.curves import Points
 
 ZONE_DIAMETERS = 2.0
-"""A bolt's whole wood reaches so many diameters to each side of its centre (practice)."""
+"""A bolt's whole wood reaches so many diameters to each side of its centre (common practice, no
+source)."""
 
 SPACING_DIAMETERS = 4.0
 """Bolts in a row along the grain: four diameters apart for full value (US National Design
 Specification as printed in Merritt, table 10.36)."""
 
-END_DIAMETERS = 4.0
-"""Bolt to the end of its arm: four diameters in compression (National Design Specification,
-from memory)."""
+EDGE_DIAMETERS = 1.5
+"""Middle of a bolt to the face or edge beside it, along the grain (US National Design
+Specification 2005, 11.5 and table 11.5.1A, as engineers quote it)."""
+
+LOADED_END_DIAMETERS = 7.0
+"""Middle of a bolt to the end that it pulls toward, as in the arms of floors and knees, which tie
+what they join: softwood; in hardwood five would do, but a shape does not know its wood (US
+National Design Specification, from memory; Eurocode 5, table 8.4, has seven too, as a public
+engineers' wiki prints it). Four are enough at an end that is only pushed; no family has one."""
+
+REACH_MM = 1e-6
+"""A bolt this little nearer to an edge than it may be is where it should be: rounding."""
 
 LEAST_LINE_MM = 0.1
 """Scraps of a scribed line shorter than a pencil's breadth are left off."""
@@ -41,11 +52,22 @@ def in_a_row(low_mm: float, high_mm: float, count: int, diameter_mm: float) -> P
     least = (count - 1) * SPACING_DIAMETERS * diameter_mm
     if high_mm - low_mm < least - 1e-9:
         raise PartError(
-            f"{count} bolts of {diameter_mm:g} mm need {least:.1f} mm in a row, there is room for "
-            f"{max(0.0, high_mm - low_mm):.1f} mm between the arm's end and its root: give fewer "
-            "or thinner bolts, or a longer arm"
+            f"{counted(count, 'bolt')} of {diameter_mm:g} mm need {least:.1f} mm in a row, there "
+            f"is room for {max(0.0, high_mm - low_mm):.1f} mm between the arm's end and its root: "
+            "give fewer or thinner bolts, or a longer arm"
         )
     return np.linspace(low_mm, high_mm, count) if count != 1 else np.array([(low_mm + high_mm) / 2])
+
+
+def check_edge_bolt(diameter_mm: float, siding_mm: float, name: str) -> None:
+    """Raise a PartError if a bolt in the plane of the face comes too near to the faces."""
+    needed = 2 * EDGE_DIAMETERS * diameter_mm
+    if needed > siding_mm + REACH_MM:
+        raise PartError(
+            f"a {name} of {diameter_mm:g} mm needs {EDGE_DIAMETERS:g} diameters of wood from its "
+            f"middle to each face, a siding of {needed:g} mm; the siding is {siding_mm:g} mm: give "
+            f"a bolt of {siding_mm / 2 / EDGE_DIAMETERS:.1f} mm or thinner, or more siding"
+        )
 
 
 def square_bolt(place: Points, diameter_mm: float, label: str) -> Mark:
@@ -66,7 +88,7 @@ def edge_bolt(start: Points, direction: Points, shape: Polygon, diameter_mm: flo
     lines = [piece for piece in pieces if piece.length > diameter_mm]
     if not lines:
         raise PartError(
-            f"a bolt of {diameter_mm:g} mm at {start[0]:.0f}, {start[1]:.0f} finds no wood: "
+            f"a bolt of {diameter_mm:g} mm at ({start[0]:.0f}, {start[1]:.0f}) mm finds no wood: "
             "move it or thicken the part there"
         )
     nearest: LineString = min(lines, key=lambda line: line.distance(shapely.Point(start)))

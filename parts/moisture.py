@@ -1,4 +1,4 @@
-"""Shrinking and swelling across the grain, from the moisture at cutting to that in service.
+"""Shrinking and swelling across the grain, from the moisture at cutting to what it comes to.
 
 Along the grain wood hardly moves and nothing is allowed for it.
 """
@@ -10,17 +10,16 @@ from dataclasses import dataclass
 from nesting.errors import PartError
 from parts.timber import Species
 
-SOURCE = (
-    "USDA Wood Handbook FPL-GTR-190 (2010), eq. 13-3 (its print from memory), with the total "
-    "shrinkage of Table 4-3 or 4-4"
-)
+SOURCE = "USDA Wood Handbook FPL-GTR-190 (2010), eq. 13-3 (its print from memory)"
+"""Of the equation; where a wood's total shrinkage stands is said by its row of the table."""
 
 FIBRE_SATURATION_PERCENT = 30.0
 """Above this wood does not move (Wood Handbook, the same equation)."""
 
-IN_SERVICE_PERCENT = 15.0
+INSTALLED_PERCENT = 15.0
 """Planking and decking when installed: 15 % on average, at least 12, at most 18 (US Forest
-Products Laboratory report R1606, 1945)."""
+Products Laboratory report R1606, 1945). What they come to in service is another matter: afloat
+wood takes up water, above the deck it follows the air."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +73,7 @@ def allowance(
         Dimension across the grain in service. A shrinking piece is cut larger by as much as
         it will lose, a swelling one smaller.
     from_percent, to_percent
-        Moisture at cutting and in service.
+        Moisture at cutting, and what it comes to.
     """
     radial, tangential = wood.shrinkage_radial_percent, wood.shrinkage_tangential_percent
     if radial is None or tangential is None:

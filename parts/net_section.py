@@ -18,7 +18,8 @@ from nesting.errors import PartError
 from parts.curves import Points
 
 SOURCE = (
-    "section modulus of what is left, about its own neutral axis (elementary bending of a beam); "
+    "section modulus of what is left, about its own neutral axis (elementary bending of a beam), "
+    "without the lip outside a hole where more is left without it; "
     "holes within four diameters along the piece count in one section (US National Design "
     "Specification 3.1.2, from memory); a bung counts as a hole (common practice, no source)"
 )
@@ -81,7 +82,7 @@ class Section:
             for at in middles
         ]
         widths = np.maximum(self.siding_mm - np.array(out), 0.0)
-        return section_modulus(levels, widths) / self.whole_mm3
+        return most_modulus(levels, widths) / self.whole_mm3
 
     @property
     def left_on_flat(self) -> float:
@@ -93,7 +94,24 @@ class Section:
             for at in middles
         ]
         whole = self.depth_mm * self.siding_mm**2 / 6
-        return section_modulus(levels, np.array(widths)) / whole
+        return most_modulus(levels, np.array(widths)) / whole
+
+
+def most_modulus(levels: Points, widths: Points) -> float:
+    """Return the greatest section modulus of a section, or of what is left without its edges.
+
+    A thin lip outside a hole lies farthest from the neutral axis and carries next to nothing:
+    reckoned with it the section would seem weaker than with the lip cut away. A piece is never
+    weaker than one of which more is cut away, so the larger share holds.
+
+    Takes what :func:`section_modulus` takes.
+    """
+    count = len(widths)
+    return max(
+        section_modulus(levels[low : high + 1], widths[low:high])
+        for low in range(count)
+        for high in range(low + 1, count + 1)
+    )
 
 
 def section_modulus(levels: Points, widths: Points) -> float:

@@ -8,6 +8,7 @@ finds it by its ``family`` name; a project file gives its parameters by their fi
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
 
 from nesting.fields import FileModel
@@ -17,6 +18,20 @@ from parts.position import Position
 
 if TYPE_CHECKING:
     import cadquery as cq
+
+
+@dataclass(frozen=True)
+class Butted:
+    """One length of a strake, among the strakes of a range that lie side by side.
+
+    ``strake`` counts from 1 to ``of``; ``ends`` are the frames on which this length is butted,
+    ``sides`` the sides of the boat that it is wanted for.
+    """
+
+    of: int
+    strake: int
+    ends: tuple[int, ...]
+    sides: tuple[str, ...]
 
 
 @runtime_checkable
@@ -39,12 +54,21 @@ class Part(Protocol):
         """Return where each copy stands in the boat; empty if the part does not know."""
         ...
 
+    def butted(self) -> Butted | None:
+        """Return which length of which strake it is, if it is one whose neighbours are known."""
+        ...
+
 
 class Family(FileModel, ABC):
     """Base of a part family: parameters as fields, checked at birth."""
 
     family: ClassVar[str]
     """Name in a project file, in the trade's words: ``floor timber``."""
+
+    caution: ClassVar[str] = ""
+    """What can hurt whoever makes it, beyond what every plan tells; from ``nesting.cautions``."""
+    is_plank: ClassVar[bool] = False
+    """Whether it is fastened all along, so that cross grain at its edges is nothing to weigh."""
 
     @abstractmethod
     def outline(self) -> Outline:
@@ -57,6 +81,10 @@ class Family(FileModel, ABC):
     def positions(self) -> tuple[Position, ...]:
         """Return where each copy stands in the boat; a shape given by numbers has no place."""
         return ()
+
+    def butted(self) -> Butted | None:
+        """Return which length of which strake it is; None if it is none, or does not know."""
+        return None
 
     def solid_in_place(self) -> cq.Workplane:
         """Return the finished piece bent as it is in the boat, in the part's frame.
@@ -71,4 +99,4 @@ class Family(FileModel, ABC):
 
     def remarks(self, unit: Unit) -> tuple[str, ...]:
         """Return what the hand that makes it should read beside it, lengths in a unit."""
-        return ()
+        return (self.caution,) if self.caution else ()

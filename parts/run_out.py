@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-import numpy as np
-
 from nesting.grain import GrainPath
 from nesting.outline import STRAIGHT
+from nesting.run_out import off_grain, stretches
 from parts.curves import Points
 
 LEAST_ANGLE_DEG = 1e-6
@@ -28,27 +27,7 @@ def run_out(edges: Iterable[Points], grain: GrainPath) -> float:
     float
         :data:`~nesting.outline.STRAIGHT` if every edge lies along the grain.
     """
-    worst = float(slopes_along(edges, grain)[:, 3].max(initial=0.0))
+    worst = max(
+        (float(off_grain(stretches(edge), grain).max(initial=0.0)) for edge in edges), default=0.0
+    )
     return STRAIGHT if worst < LEAST_ANGLE_DEG else 1 / math.tan(math.radians(worst))
-
-
-def slopes_along(edges: Iterable[Points], grain: GrainPath) -> Points:
-    """Return the slope of the grain along edges: where, and how steep.
-
-    Returns
-    -------
-    Points
-        (n, 4): x and y of the middle of each piece of edge, mm, its length, mm, and the angle
-        between it and the grain beside it, degrees in [0, 90].
-    """
-    found = [_slopes(edge, grain) for edge in edges]
-    return np.vstack(found) if found else np.empty((0, 4))
-
-
-def _slopes(edge: Points, grain: GrainPath) -> Points:
-    spans = np.diff(edge, axis=0)
-    middles = (edge[1:] + edge[:-1]) / 2
-    ways = np.degrees(np.arctan2(spans[:, 1], spans[:, 0]))
-    apart = np.abs(ways - grain.angles_at(middles)) % 180.0
-    lengths = np.hypot(spans[:, 0], spans[:, 1])
-    return np.column_stack([middles, lengths, np.minimum(apart, 180.0 - apart)])

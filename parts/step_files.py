@@ -9,13 +9,23 @@ from pathlib import Path
 
 from nesting.errors import OutputError
 from nesting.file_names import file_names
+from nesting.work import Step, Tell, untold
 from parts.part import Part
 
 
 def write_solids(
-    parts: Mapping[str, Part], folder: Path, *, overwrite: bool = False
+    parts: Mapping[str, Part],
+    folder: Path,
+    *,
+    overwrite: bool = False,
+    on_progress: Tell = untold,
 ) -> tuple[Path, ...]:
     """Write each part's solid as ``NAME.step`` and return the files.
+
+    Parameters
+    ----------
+    on_progress
+        Is told which part is being made, and how many are done.
 
     Raises
     ------
@@ -35,7 +45,8 @@ def write_solids(
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".unfinished-", dir=folder) as fresh:
-            for name, part in parts.items():
+            for number, (name, part) in enumerate(parts.items()):
+                on_progress(Step(f"making the solid of {name}", number, len(parts)))
                 cq.exporters.export(part.solid(), str(Path(fresh) / paths[name].name))
             for path in paths.values():
                 os.replace(Path(fresh) / path.name, path)

@@ -7,7 +7,8 @@ a guess; ``status`` says what was read where, and what is from memory.
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from difflib import get_close_matches
 from functools import cache
@@ -15,6 +16,9 @@ from importlib.resources import files
 from types import MappingProxyType
 
 from nesting.errors import PartError
+
+LEAST_ENDING = 4
+"""Letters of a kind that may end a longer word: cedar in redcedar, but not ash in greasewash."""
 
 _COLUMNS = {
     "species": "name",
@@ -30,8 +34,20 @@ _COLUMNS = {
     "shrink_volumetric_pct": "shrinkage_volumetric_percent",
     "source": "source",
     "status": "status",
+    "shrinkage_source": "shrinkage_source",
+    "shrinkage_status": "shrinkage_status",
 }
-_TEXTS = frozenset({"name", "botanical", "source", "status"})
+_TEXTS = frozenset(
+    {"name", "botanical", "source", "status", "shrinkage_source", "shrinkage_status"}
+)
+
+SHRINKAGE_STATUSES = {
+    "verified": "read there",
+    "second hand": "read in somebody's account of it",
+    "from memory": "recalled: check before relying on it",
+    "not printed": "no figure found",
+}
+"""What is known of a wood's shrinkage figures, and what the words mean."""
 
 
 class UnknownSpeciesError(PartError, LookupError):
@@ -54,7 +70,10 @@ class Species:
     shrinkage_radial_percent, shrinkage_tangential_percent, shrinkage_volumetric_percent
         Green to oven dry, of the green dimension.
     source, status
-        Where the row is printed, and how much of it was read there.
+        Where the strength figures are printed, and how much of them was read there.
+    shrinkage_source, shrinkage_status
+        Where those of shrinkage stand, and one of :data:`SHRINKAGE_STATUSES`; the source of
+        figures from memory says what else was seen, or nothing.
     """
 
     name: str
@@ -70,6 +89,8 @@ class Species:
     shrinkage_volumetric_percent: float | None
     source: str
     status: str
+    shrinkage_source: str
+    shrinkage_status: str
 
     @property
     def density_kg_m3(self) -> float | None:
@@ -106,6 +127,34 @@ def species_names() -> tuple[str, ...]:
     return tuple(_table())
 
 
+def species_of_kind(kind: str, names: Iterable[str] = ()) -> tuple[str, ...]:
+    """Return the species that a bare kind of wood may mean; empty if it is no such kind.
+
+    Parameters
+    ----------
+    names
+        Of species that the table does not hold, to be asked as well.
+
+    Examples
+    --------
+    >>> species_of_kind("oak")
+    ('white oak', 'live oak', 'European oak')
+    >>> species_of_kind("cedar")[:2]
+    ('western redcedar', 'northern white cedar')
+    """
+    asked = " ".join(kind.split()).casefold()
+    if not asked:
+        return ()
+    return tuple(
+        name
+        for name in (*names, *_table())
+        if any(
+            word == asked or (len(asked) >= LEAST_ENDING and word.endswith(asked))
+            for word in re.split(r"[\s-]+", name.partition(" (")[0].casefold())
+        )
+    )
+
+
 def species(name: str) -> Species:
     """Return a species by its name, in any case, with or without the part in brackets.
 
@@ -122,6 +171,7 @@ def species(name: str) -> Species:
     spelling = " ".join(name.split()).casefold()
     if spelling in _names():
         return _table()[_names()[spelling]]
-    near = dict.fromkeys(_names()[match] for match in get_close_matches(spelling, _names(), n=3))
+    matches = (_names()[match] for match in get_close_matches(spelling, _names(), n=3))
+    near = dict.fromkeys(species_of_kind(spelling) or matches)
     hint = f"did you mean {' or '.join(near)}?" if near else "see species_names() for all of them"
     raise UnknownSpeciesError(f"no figures for the species {name!r}: {hint}")

@@ -49,7 +49,7 @@ def keeps_bung_rules(
 def along_grain(
     figure: Turned, spots: Sequence[tuple[float, float, float]], board: Board
 ) -> list[tuple[float, float, float]]:
-    """Return those of some spots (score, x, y) at which a figure keeps the grain limit.
+    """Return those of some spots (score, x, y) at which a figure keeps its limits on grain.
 
     All at once, as grown wood refuses most of them.
     """
@@ -57,14 +57,33 @@ def along_grain(
     if not spots or (outline.grain.is_straight and board.grain.is_straight):
         return list(spots)
     samples, angles = _samples(outline.grain)
+    worst = _steepest(figure, samples, angles, spots, board)
+    keeps = worst <= slope_angle(outline.slope_of_grain) + ANGLE_SLACK_DEG
+    if outline.run_out_limit is not None:
+        pieces = outline.weighed
+        worst = _steepest(figure, pieces[:, :2], pieces[:, 3], spots, board)
+        keeps &= worst <= outline.steepest_deg + ANGLE_SLACK_DEG
+    return [spot for spot, kept in zip(spots, keeps, strict=True) if kept]
+
+
+def _steepest(
+    figure: Turned,
+    points: NDArray[np.float64],
+    angles: NDArray[np.float64],
+    spots: Sequence[tuple[float, float, float]],
+    board: Board,
+) -> NDArray[np.float64]:
+    """Return how far (n,) directions at (n, 2) points of a figure are off the grain at most.
+
+    For each of the spots, degrees.
+    """
     own = (-angles if figure.is_turned_over else angles) + figure.angle_deg
-    lying = figure.at(0.0, 0.0).to_board(samples)
-    points = lying[None, :, :] + np.array(spots)[:, None, 1:]
-    there = board.grain.angles_at(points.reshape(-1, 2)).reshape(len(spots), -1)
-    apart = np.abs(own - there) % 180.0
-    worst = np.minimum(apart, 180.0 - apart).max(axis=1)
-    limit = slope_angle(outline.slope_of_grain) + ANGLE_SLACK_DEG
-    return [spot for spot, lean in zip(spots, worst, strict=True) if lean <= limit]
+    lying = figure.at(0.0, 0.0).to_board(points)
+    there = lying[None, :, :] + np.array(spots)[:, None, 1:]
+    grain = board.grain.angles_at(there.reshape(-1, 2)).reshape(len(spots), -1)
+    apart = np.abs(own - grain) % 180.0
+    worst: NDArray[np.float64] = np.minimum(apart, 180.0 - apart).max(axis=1)
+    return worst
 
 
 @lru_cache(maxsize=4096)

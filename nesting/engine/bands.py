@@ -18,7 +18,8 @@ from shapely.geometry import box
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
-from nesting.engine.possible import ARC_STEPS, least_extents, turnings_deg
+from nesting.engine.extents import least_extents, turnings_deg
+from nesting.engine.possible import ARC_STEPS
 from nesting.engine.runs import rings_of
 from nesting.outline import Outline
 from nesting.rules import TOUCH_MM
@@ -122,10 +123,7 @@ def shares_of_bands(parts: Sequence[Heights], region: BaseGeometry, gap_mm: floa
     rooms = [room.intersection(box(far[0], *band[:1], far[2], *band[1:])).area for band in bands]
     nothing = np.zeros(len(bands))
     least = np.array(
-        [
-            part.least(low, high, bands) if part.lowest > LOW * width else nothing
-            for part in parts
-        ]
+        [part.least(low, high, bands) if part.lowest > LOW * width else nothing for part in parts]
     )
     return np.asarray((least / np.maximum(np.array(rooms), 1.0)).T)
 
@@ -158,5 +156,3 @@ def _below(rings: Sequence[Floats], levels: Floats) -> Floats:
         at = left + (right - left) * up / np.where(high > low, high - low, 1.0)
         areas += ((left + at) / 2 * up * np.sign(y1 - y0)).sum(axis=1)
     return areas
-
-

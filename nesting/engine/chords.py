@@ -17,7 +17,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from nesting.engine.possible import turnings_deg
+from nesting.engine.extents import turnings_deg
 from nesting.engine.runs import edges_of, rings_of
 from nesting.engine.runs_numba import cores
 from nesting.outline import Outline

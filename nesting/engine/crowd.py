@@ -37,8 +37,7 @@ from nesting.engine.separation import DONE, separate
 from nesting.engine.squeeze import Place, Squeeze
 from nesting.engine.stop import never
 from nesting.engine.table import no_table
-from nesting.engine.turned import INSIDE_DEG
-from nesting.units import slope_angle
+from nesting.engine.turned import INSIDE_DEG, most_lean
 
 PASSES, STALL = 60, 25
 """Passes spent on one board at most, and without headway: a board is a small puzzle, and
@@ -113,7 +112,7 @@ class Crowder:
         wanted, wood = self.problem.needs[need], self.problem.boards[board]
         ways = self.problem.open_turnings(need, board, is_leaning=False)
         is_straight = wanted.outline.grain.is_straight and wood.grain.is_straight
-        lean = slope_angle(wanted.outline.slope_of_grain) - INSIDE_DEG if is_straight else 0.0
+        lean = most_lean(wanted.outline) - INSIDE_DEG if is_straight else 0.0
         return Shape(
             self.problem.pieces[need],
             wanted.outline.area_mm2,

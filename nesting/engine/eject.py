@@ -29,6 +29,9 @@ LINKS = 40
 TRIES = 8
 """Exchanges tried for one part before the chain is given up."""
 
+BESIDE = 0.5
+"""How often a closed board, smaller than the one to be saved, may be opened in its place."""
+
 MOST_OUT = 2
 """Parts put out for one at most."""
 
@@ -47,10 +50,24 @@ def chained(
     Parameters
     ----------
     emptied
-        The board whose parts are to find room on the other opened ones; None to place a missing
-        part on any.
+        The board whose parts are to find room on the other opened ones, and now and then on a
+        smaller one; None to place a missing part on any.
     """
     return _Chain(plan, emptied, problem, rng).run(is_over)
+
+
+def _smaller(plan: PlanState, emptied: int, problem: Problem, rng: np.random.Generator) -> set[int]:
+    """Return a closed board with less wood than the emptied one, for some of its parts."""
+    area = problem.boards[emptied].area_mm2
+    needs = {laid.need for laid in plan.states[emptied].laid}
+    closed = [
+        state.board
+        for state in plan.states
+        if not state.laid
+        and problem.boards[state.board].area_mm2 < area
+        and any(state.board in problem.suits[need] for need in needs)
+    ]
+    return {int(rng.choice(closed))} if closed else set()
 
 
 class _Chain:
@@ -66,6 +83,8 @@ class _Chain:
             self._pool = [int(rng.choice(short))] if short else []
         else:
             self._open = set(plan.opened) - {emptied}
+            if rng.random() < BESIDE:
+                self._open |= _smaller(plan, emptied, problem, rng)
             parts = [laid.need for laid in plan.states[emptied].laid]
             self._pool = sorted(parts, key=self._area)
             plan = plan.without({emptied: set(range(len(parts)))})

@@ -56,6 +56,7 @@ class Filler:
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
+        self.met: list[BoardState] = []
         self._looks: Store[Look] = Store(LOOK_BYTES)
 
     def filled(
@@ -87,7 +88,9 @@ class Filler:
         for used, steps in fullest(found, LAID):
             if used <= best.used_mm2 or is_over():
                 break
-            best = max(best, self._laid(task, steps), key=lambda state: state.used_mm2)
+            state = self._laid(task, steps)
+            self.met.append(state)
+            best = max(best, state, key=lambda state: state.used_mm2)
         return best
 
     def _task(

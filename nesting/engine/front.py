@@ -141,9 +141,7 @@ def _packed(found: Sequence[Stretches]) -> tuple[Ints, Ints, Floats]:
 def _packed_ends(found: Sequence[Stretches]) -> tuple[Ints, Floats, Floats]:
     """Return where the lines of each begin (f + 1), where each line ends and what it covers."""
     lines, first, x = _packed(found)
-    ends, covered = np.full(lines[-1], -np.inf), np.zeros(lines[-1])
-    for line in range(lines[-1]):
-        crossed = x[first[line] : first[line + 1]]
-        if len(crossed):
-            ends[line], covered[line] = crossed[-1], (crossed[1::2] - crossed[::2]).sum()
-    return lines, ends, covered
+    begin, end = first[:-1], first[1:]
+    ends = np.append(x, -np.inf)[np.where(end > begin, end - 1, len(x))]
+    summed = np.concatenate([[0.0], np.cumsum(x[1::2] - x[::2])])
+    return lines, ends, summed[end // 2] - summed[begin // 2]

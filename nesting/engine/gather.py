@@ -13,7 +13,7 @@ from nesting.engine.board_state import BoardState, Laid
 from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
 from nesting.engine.stop import never
-from nesting.offcuts import offcuts_beside, sawn_about
+from nesting.offcuts import offcuts_beside
 
 PASSES = 3
 
@@ -50,9 +50,8 @@ def gathered(state: BoardState, problem: Problem) -> BoardState:
 def largest_offcut_mm2(state: BoardState, problem: Problem) -> float:
     """Return the area of the largest piece worth keeping; 0 if there is none."""
     parts = [laid.figure.at(laid.x_mm, laid.y_mm).polygon for laid in state.laid]
-    sawn = sawn_about(parts, problem.rules)
-    found = offcuts_beside(sawn, problem.boards[state.board], problem.rules)
-    return found[0].shape.area if found else 0.0
+    found = offcuts_beside(parts, problem.boards[state.board], problem.rules)
+    return found[0].area_mm2 if found else 0.0
 
 
 def _toward(side: float, state: BoardState, problem: Problem) -> BoardState:

@@ -22,7 +22,9 @@ class Givers:
     def __init__(self, possible: Possible) -> None:
         self._possible = possible
         self._copies = np.array([float(need.quantity) for need in possible.needs])
-        self._highest = max((max(possible.widths(b)) for b in range(len(possible.boards))), default=0.0)
+        self._highest = max(
+            (max(possible.widths(b)) for b in range(len(possible.boards))), default=0.0
+        )
         self._chords: dict[tuple[int, float], Chords] = {}
         self._heights: dict[tuple[int, float], Heights] = {}
 
@@ -41,9 +43,7 @@ class Givers:
         fit = np.floor(1 / np.maximum(largest, TINY) + TINY)
         copies = np.minimum(np.where(largest > 0, fit, np.inf), self._copies) * may
         parts = np.flatnonzero(copies > 0)
-        return Giver(
-            parts, copies[parts].astype(np.int64), np.ascontiguousarray(shares[:, parts])
-        )
+        return Giver(parts, copies[parts].astype(np.int64), np.ascontiguousarray(shares[:, parts]))
 
     def _shares(self, board: int, level: int, users: Ints) -> list[Floats]:
         """Return rows (r, u) of shares for parts that tolerate no more than a level."""

@@ -12,10 +12,12 @@ import math
 import numpy as np
 from numba import njit
 
+from nesting.engine.compiled import NONE_YET, inner
+from nesting.engine.order import order_of
 from nesting.engine.tolerances import FLAT_SINE, PARALLEL_RAD, ROUND_STEP_RAD, STRICT_MM
 
 
-@njit(cache=True)
+@inner
 def convex_sum(a, b, gap, edges, corners):  # type: ignore[no-untyped-def]
     """Fill edges (e, 3) and corners (e, 2) of the convex sum of a and -b, grown by gap.
 
@@ -26,7 +28,7 @@ def convex_sum(a, b, gap, edges, corners):  # type: ignore[no-untyped-def]
     n, m = a.shape[0], b.shape[0]
     angles = np.empty(n + m)
     normals = np.empty((n + m, 2))
-    count = 0
+    count = NONE_YET
     for which in range(2):
         size = n if which == 0 else m
         for i in range(size):
@@ -40,7 +42,8 @@ def convex_sum(a, b, gap, edges, corners):  # type: ignore[no-untyped-def]
                 normals[count, 0], normals[count, 1] = dy / length, -dx / length
                 angles[count] = math.atan2(normals[count, 1], normals[count, 0])
                 count += 1
-    order = np.argsort(angles[:count])
+    order = np.empty(count, np.int64)
+    order_of(angles, count, order)
     total = 0
     for k in range(count):
         i = order[k]
@@ -96,16 +99,19 @@ def all_sums(a, a_first, gaps, b, b_first):  # type: ignore[no-untyped-def]
                 edges[at:],
                 corners[at:],
             )
-            boxes[number, 0] = corners[at : at + used, 0].min()
-            boxes[number, 1] = corners[at : at + used, 1].min()
-            boxes[number, 2] = corners[at : at + used, 0].max()
-            boxes[number, 3] = corners[at : at + used, 1].max()
+            boxes[number, 0] = boxes[number, 1] = np.inf
+            boxes[number, 2] = boxes[number, 3] = -np.inf
+            for k in range(at, at + used):
+                boxes[number, 0] = min(boxes[number, 0], corners[k, 0])
+                boxes[number, 1] = min(boxes[number, 1], corners[k, 1])
+                boxes[number, 2] = max(boxes[number, 2], corners[k, 0])
+                boxes[number, 3] = max(boxes[number, 3], corners[k, 1])
             at += used
             first[number + 1] = at
     return edges[:at].copy(), corners[:at].copy(), first, boxes
 
 
-@njit(cache=True)
+@inner
 def _covered(ax, ay, ux, uy, number, edges, first):  # type: ignore[no-untyped-def]
     """Return the share, from and to in 0..1, of a segment that lies inside a sum."""
     start, end = 0.0, 1.0
@@ -121,14 +127,24 @@ def _covered(ax, ay, ux, uy, number, edges, first):  # type: ignore[no-untyped-d
     return start, end
 
 
+@inner
+def _with_room(rows, count):  # type: ignore[no-untyped-def]
+    """Return rows (n, 4) copied into an array of so many."""
+    larger = np.empty((count, 4))
+    for i in range(rows.shape[0]):
+        for k in range(4):
+            larger[i, k] = rows[i, k]
+    return larger
+
+
 @njit(cache=True)
 def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
     """Return the segments (k, 4) of the sums' edges that lie inside no other sum."""
     sums = first.shape[0] - 1
     found = np.empty((2 * edges.shape[0] + 16, 4))
-    spans = np.empty((sums, 2))
-    near = np.empty(sums, np.int64)
-    total, hider = 0, 0
+    begins, ends = np.empty(sums), np.empty(sums)
+    near, order = np.empty(sums, np.int64), np.empty(sums, np.int64)
+    total, hider = NONE_YET, 0
     for own in range(sums):
         neighbours = 0
         for other in range(sums):
@@ -143,12 +159,12 @@ def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
                 neighbours += 1
         for k in range(first[own], first[own + 1]):
             before = k - 1 if k > first[own] else first[own + 1] - 1
-            ax, ay = corners[before]
+            ax, ay = corners[before, 0], corners[before, 1]
             ux, uy = corners[k, 0] - ax, corners[k, 1] - ay
             length = math.sqrt(ux * ux + uy * uy)
             if length < STRICT_MM:
                 continue
-            count = 0
+            count = NONE_YET
             for turn in range(neighbours):
                 # The sum that hid the edge before hides this one too, more often than not.
                 place = (hider + turn) % neighbours
@@ -162,29 +178,27 @@ def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
                     continue
                 start, end = _covered(ax, ay, ux, uy, other, edges, first)
                 if start < end:
-                    spans[count, 0], spans[count, 1] = start, end
+                    begins[count], ends[count] = start, end
                     count += 1
                     if start == 0.0 and end == 1.0:
                         hider = place
                         break
-            order = np.argsort(spans[:count, 0])
+            order_of(begins, count, order)
             at = 0.0
             for p in range(count + 1):
-                end = spans[order[p], 0] if p < count else 1.0
+                end = begins[order[p]] if p < count else 1.0
                 if (end - at) * length > STRICT_MM:
                     if total == found.shape[0]:
-                        larger = np.empty((2 * total, 4))
-                        larger[:total] = found
-                        found = larger
+                        found = _with_room(found, 2 * total)
                     found[total, 0], found[total, 1] = ax + at * ux, ay + at * uy
                     found[total, 2], found[total, 3] = ax + end * ux, ay + end * uy
                     total += 1
                 if p < count:
-                    at = max(at, spans[order[p], 1])
-    return found[:total].copy()
+                    at = max(at, ends[order[p]])
+    return _with_room(found[:total], total)
 
 
-@njit(cache=True)
+@inner
 def _is_inside(number, x, y, edges, first, boxes):  # type: ignore[no-untyped-def]
     if (
         x <= boxes[number, 0]
@@ -208,7 +222,7 @@ def sum_about(x, y, edges, first, boxes):  # type: ignore[no-untyped-def]
     return -1
 
 
-@njit(cache=True)
+@inner
 def _offer(x, y, limit, weights, spots, edges, first, boxes, killer):  # type: ignore[no-untyped-def]
     """Take a candidate into the sorted spots if it is legal and good enough."""
     slack = STRICT_MM
@@ -236,7 +250,7 @@ def _offer(x, y, limit, weights, spots, edges, first, boxes, killer):  # type: i
     spots[k, 0], spots[k, 1], spots[k, 2] = score, x, y
 
 
-@njit(cache=True)
+@inner
 def _least(x0, y0, x1, y1, weights):  # type: ignore[no-untyped-def]
     """Return the least score anywhere in a box."""
     return (weights[0] * x0 if weights[0] > 0 else weights[0] * x1) + (
@@ -253,12 +267,12 @@ def lowest_spots(edges, first, boxes, segments, limit, weights, spots):  # type:
     filled with infinities; rows left infinite hold nothing.
     """
     killer = np.zeros(1, np.int64)
-    x0, y0, x1, y1 = limit
+    x0, y0, x1, y1 = limit[0], limit[1], limit[2], limit[3]
     near = np.empty(segments.shape[0], np.int64)
     least = np.empty(segments.shape[0])
-    count = 0
+    count = NONE_YET
     for i in range(segments.shape[0]):
-        ax, ay, bx, by = segments[i]
+        ax, ay, bx, by = segments[i, 0], segments[i, 1], segments[i, 2], segments[i, 3]
         low_x, high_x = max(min(ax, bx), x0), min(max(ax, bx), x1)
         low_y, high_y = max(min(ay, by), y0), min(max(ay, by), y1)
         if low_x <= high_x + STRICT_MM and low_y <= high_y + STRICT_MM:
@@ -268,12 +282,14 @@ def lowest_spots(edges, first, boxes, segments, limit, weights, spots):  # type:
     for x in (x0, x1):
         for y in (y0, y1):
             _offer(x, y, limit, weights, spots, edges, first, boxes, killer)
-    order = np.argsort(least[:count])
+    order = np.empty(count, np.int64)
+    order_of(least, count, order)
     last = spots.shape[0] - 1
     for p in range(count):
         if least[order[p]] >= spots[last, 0]:
             break
-        ax, ay, bx, by = segments[near[order[p]]]
+        i = near[order[p]]
+        ax, ay, bx, by = segments[i, 0], segments[i, 1], segments[i, 2], segments[i, 3]
         _offer(ax, ay, limit, weights, spots, edges, first, boxes, killer)
         _offer(bx, by, limit, weights, spots, edges, first, boxes, killer)
         for x in (x0, x1):
@@ -285,7 +301,8 @@ def lowest_spots(edges, first, boxes, segments, limit, weights, spots):  # type:
                 x = ax + (y - ay) / (by - ay) * (bx - ax)
                 _offer(x, y, limit, weights, spots, edges, first, boxes, killer)
         for q in range(p):
-            cx, cy, dx, dy = segments[near[order[q]]]
+            j = near[order[q]]
+            cx, cy, dx, dy = segments[j, 0], segments[j, 1], segments[j, 2], segments[j, 3]
             if (
                 max(ax, bx) < min(cx, dx)
                 or max(cx, dx) < min(ax, bx)

@@ -11,22 +11,24 @@ from __future__ import annotations
 import pickle
 import signal
 import threading
+import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from multiprocessing import get_context
-from typing import Any, Literal
+from typing import TypeVar
 
 import numpy as np
 
-from nesting.engine.board_state import BoardState, Laid
+from nesting.engine.board_state import BoardState
 from nesting.engine.construct import Order, insert_all, ordered
 from nesting.engine.crowd import Crowder
 from nesting.engine.eject import chained
 from nesting.engine.fill import Filler
-from nesting.engine.plan_state import PlanState, cost, empty_plan
+from nesting.engine.fillings import Filling, Prices
+from nesting.engine.plan_state import PlanState, cost, empty_plan, outlay
 from nesting.engine.problem import Problem
 from nesting.engine.ruin import (
     CHAIN,
@@ -34,15 +36,19 @@ from nesting.engine.ruin import (
     FILL,
     SQUEEZE,
     badly_filled,
+    cleared,
     recreated,
     refilled,
     ruined,
     squeezed,
 )
-from nesting.engine.stop import Stop, over_in
+from nesting.engine.stop import over_in
+from nesting.engine.written import Written, parts_of, plan_of, written
 from nesting.need import Need
 from nesting.rules import Rules
 from nesting.stock.board import Board
+
+T = TypeVar("T")
 
 WARMTH = 0.15
 """At the start a plan is accepted if it is dearer than the best by this share of a board of
@@ -51,27 +57,27 @@ middling size; the share falls to 0 as the allowance is used."""
 GAINING = 0.5
 """Share of chains that are to place a missing part, where there is one, and not to save a board."""
 
-Task = Literal["construct", "search"]
+MOST_LATE = 2
+"""Where filling boards anew leaves over more parts than this, nobody looks for room for them: the
+plan will not do, and what lies on its boards is kept in the pool all the same."""
 
-Row = tuple[int, float, bool, float, float]
-Written = tuple[tuple[Row, ...], ...]
-"""A plan for another process: need, angle, face and place of each part, board by board."""
-
-
-@dataclass(frozen=True)
-class Construction:
-    """A plan to make by placing parts in an order, within some seconds or any time (None)."""
-
-    order: Order
-    seconds: float | None = None
-    is_quick: bool = False
+LEAST_GAIN_MM2 = 1e-3
+"""Less than this comes from rounding."""
 
 
 @dataclass(frozen=True)
 class Stretch:
     """Some rounds of one lane: where it stands, and how warm it is at either end.
 
-    ``seconds`` are left at most, None where time is no limit.
+    Attributes
+    ----------
+    rounds
+        At most so many.
+    seconds
+        Begin no round after so many, and end any when ``seconds_left`` have passed; None where
+        time is no limit.
+    prices
+        What a copy of each need takes, mm2, so far as the pool of fillings knows.
     """
 
     lane: int
@@ -83,48 +89,27 @@ class Stretch:
     may_crowd: bool
     seed: int
     seconds: float | None = None
+    seconds_left: float | None = None
+    prices: Prices | None = None
+
+    def later_by(self, seconds: float) -> Stretch:
+        """Return the same to be begun so many seconds later, over at the same time."""
+        if self.seconds is None or self.seconds_left is None:
+            return self
+        return replace(
+            self, seconds=self.seconds - seconds, seconds_left=self.seconds_left - seconds
+        )
 
 
 @dataclass(frozen=True)
 class Reached:
-    """Where a lane stands after a stretch."""
+    """Where a lane stands after some rounds, and the fillings of boards that it met on the way."""
 
     current: Written
     best: Written
-    best_cost: float
-
-
-def written(plan: PlanState) -> Written:
-    """Return a plan as plain numbers."""
-    return tuple(
-        tuple(
-            (p.need, p.figure.angle_deg, p.figure.is_turned_over, p.x_mm, p.y_mm)
-            for p in state.laid
-        )
-        for state in plan.states
-    )
-
-
-def plan_of(
-    rows: Written, problem: Problem, known: dict[object, BoardState] | None = None
-) -> PlanState:
-    """Return the plan that plain numbers stand for; states already known are taken as they are."""
-    missing = [need.quantity for need in problem.needs]
-    states = []
-    for board, parts in enumerate(rows):
-        state = known.get((board, parts)) if known is not None else None
-        states.append(state or _state_of(board, parts, problem))
-        for part in parts:
-            missing[part[0]] -= 1
-    return PlanState(tuple(states), tuple(missing))
-
-
-def _state_of(board: int, parts: tuple[Row, ...], problem: Problem) -> BoardState:
-    state = BoardState(board)
-    for need, angle, is_over, x, y in parts:
-        figure = problem.figure(need, angle, is_over=is_over)
-        state = state.with_part(Laid(need, figure, x, y))
-    return state
+    best_outlay: float
+    met: tuple[Filling, ...] = ()
+    rounds: int = 0
 
 
 class Searcher:
@@ -138,15 +123,12 @@ class Searcher:
         self._known: dict[object, BoardState] = {}
         self._middling = float(np.median(areas)) if areas else 0.0
 
-    def construct(self, work: Construction) -> Reached:
-        """Return the plan that placing parts in an order gives."""
+    def construct(self, *, is_quick: bool) -> Reached:
+        """Return a first plan: dear parts first; if quick, each the first way that has room."""
         plan = empty_plan(self.problem)
         copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
-        sequence = ordered(copies, self.problem, work.order)
-        is_over = over_in(work.seconds)
-        plan = insert_all(plan, sequence, self.problem, None, is_over, is_quick=work.is_quick)
-        rows = written(plan)
-        return Reached(rows, rows, cost(plan, self.problem))
+        sequence = ordered(copies, self.problem, Order.WORTH)
+        return reached(insert_all(plan, sequence, self.problem, is_quick=is_quick), self.problem)
 
     def search(self, stretch: Stretch) -> Reached:
         """Return where some rounds of ruin and recreate lead."""
@@ -154,25 +136,31 @@ class Searcher:
         rng = np.random.default_rng([stretch.seed, stretch.lane, stretch.first_round])
         current = plan_of(stretch.current, problem, self._known)
         best = plan_of(stretch.best, problem, self._known)
-        best_cost = cost(best, problem)
-        crowder, is_over = self._crowder if stretch.may_crowd else None, over_in(stretch.seconds)
+        least_cost, best_outlay = cost(best, problem), outlay(best, problem)
+        met: list[PlanState] = []
+        self._filler.met.clear()
+        crowder = self._crowder if stretch.may_crowd else None
+        is_over, is_out = over_in(stretch.seconds), over_in(stretch.seconds_left)
         for used in np.linspace(*stretch.used, stretch.rounds, endpoint=False):
             if is_over():
                 break
-            plan = self._another(current, rng, crowder, is_over)
-            plan_cost = cost(plan, problem)
+            plan = self._another(current, stretch.prices, rng, crowder, is_out)
+            plan_cost, plan_outlay = cost(plan, problem), outlay(plan, problem)
+            met.append(plan)
             warm = WARMTH * (1.0 - min(1.0, float(used))) ** 2 * self._middling
-            if plan_cost < best_cost + warm * rng.random():
+            if plan_cost < least_cost + warm * rng.random():
                 current = plan
-            if plan_cost < best_cost - 1e-9:
-                best, best_cost = plan, plan_cost
-        reached = Reached(written(current), written(best), best_cost)
-        self._known = _by_rows(current, reached.current) | _by_rows(best, reached.best)
-        return reached
+            least_cost = min(least_cost, plan_cost)
+            if plan_outlay < best_outlay - LEAST_GAIN_MM2:
+                best, best_outlay = plan, plan_outlay
+        rows = written(current), written(best)
+        self._known = _by_rows(current, rows[0]) | _by_rows(best, rows[1])
+        return Reached(*rows, best_outlay, _fillings_of(met, self._filler.met), len(met))
 
     def _another(
         self,
         current: PlanState,
+        prices: Prices | None,
         rng: np.random.Generator,
         crowder: Crowder | None,
         is_over: Callable[[], bool],
@@ -183,24 +171,45 @@ class Searcher:
             if squeezed_in is not None:
                 return squeezed_in
         if current.opened and rng.random() < CHAIN:
-            plan = self._chained(current, rng, is_over)
+            plan = self._chained(current, prices, rng, is_over)
             return recreated(plan, self.problem, rng, None, is_over)
-        plan = ruined(current, self.problem, rng)
         is_filling, is_crowding = rng.random() < FILL, rng.random() < CROWD
         if is_filling:
-            emptied = [board for board in current.opened if not plan.states[board].laid]
-            order = [emptied[i] for i in rng.permutation(len(emptied))]
+            plan, order = cleared(current, prices, self.problem, rng)
             plan = refilled(plan, order, self._filler, rng, is_over)
+            if sum(plan.missing) > sum(current.missing) + MOST_LATE:
+                return plan
+        else:
+            plan = ruined(current, prices, self.problem, rng)
         is_crowding = is_crowding or is_filling
         return recreated(plan, self.problem, rng, crowder if is_crowding else None, is_over)
 
     def _chained(
-        self, current: PlanState, rng: np.random.Generator, is_over: Callable[[], bool]
+        self,
+        current: PlanState,
+        prices: Prices | None,
+        rng: np.random.Generator,
+        is_over: Callable[[], bool],
     ) -> PlanState:
         """Return the plan with a board saved or a part gained by a chain, or with parts missing."""
         is_gaining = any(current.missing) and rng.random() < GAINING
-        emptied = None if is_gaining else badly_filled(current, self.problem, rng)
+        emptied = None if is_gaining else badly_filled(current, prices, self.problem, rng)
         return chained(current, emptied, self.problem, rng, is_over)
+
+
+def reached(plan: PlanState, problem: Problem) -> Reached:
+    """Return a plan as the place where a lane stands."""
+    rows = written(plan)
+    return Reached(rows, rows, outlay(plan, problem), _fillings_of([plan]))
+
+
+def _fillings_of(
+    plans: Iterable[PlanState], beside: Iterable[BoardState] = ()
+) -> tuple[Filling, ...]:
+    """Return what lies on the boards of some plans, and on some beside, each filling once."""
+    states = {id(state): state for plan in plans for state in plan.states if state.laid}
+    states |= {id(state): state for state in beside}
+    return tuple({(state.board, parts_of(state)): None for state in states.values()})
 
 
 def _by_rows(plan: PlanState, rows: Written) -> dict[object, BoardState]:
@@ -209,54 +218,55 @@ def _by_rows(plan: PlanState, rows: Written) -> dict[object, BoardState]:
 
 
 class Crew:
-    """Runs work for all lanes, here or in other processes; answers in the order asked.
+    """Runs the lanes, here or in other processes; answers in the order asked.
 
     The problem goes along with every piece of work, so that any executor will do, and processes
     that come and go: one that has met the problem before goes on with what it knows.
     """
 
-    def __init__(self, here: Searcher, executor: Executor | None) -> None:
+    def __init__(self, here: Searcher, executor: Executor | None, *, is_alone: bool) -> None:
+        """Take a searcher and an executor; ``is_alone``: the first lane runs here, beside it."""
         self._here = here
         self._executor = executor
+        self._is_alone = is_alone
         problem = here.problem
         given = (problem.needs, problem.boards, problem.rules)
         self._given = b"" if executor is None else pickle.dumps(given)
 
-    def construct(self, orders: Sequence[Order], stop: Stop) -> Iterator[Reached]:
-        """Yield a first plan, made here before other processes start, then that of each order.
+    def prepare(self, count: int) -> None:
+        """Let so many processes read the problem while the first plan is made here."""
+        for _ in range(count):
+            if self._executor is not None:
+                self._executor.submit(_prepared_there, self._given)
 
-        The first is made whole, whatever the time, the others so far as time allows. Where there
-        will be others it is a quick one.
-        """
-        if stop.share_used(0) >= 1.0:
-            yield self._here.construct(Construction(orders[0]))
-            return
-        # Each is told the seconds left as its turn comes here; a cluster takes only a list.
-        work = (Construction(order, stop.seconds_left()) for order in orders)
-        yield self._here.construct(Construction(orders[0], is_quick=True))
-        yield from self._each("construct", work if self._executor is None else list(work))
-
-    def search(self, stretches: Sequence[Stretch]) -> list[Reached]:
-        """Return where each lane's stretch leads."""
-        return list(self._each("search", stretches))
-
-    def _each(self, task: Task, work: Iterable[Any]) -> Iterator[Reached]:
-        if self._executor is None:
-            return map(getattr(self._here, task), work)
-        return iter(self._executor.map(partial(_done_there, self._given, task), work))
+    def search(
+        self, stretches: Sequence[Stretch], meanwhile: Callable[[], T]
+    ) -> tuple[list[Reached], T]:
+        """Return where each lane's stretch leads, and what was to be done here meanwhile."""
+        count = len(stretches) if self._executor is None else int(self._is_alone)
+        away: Iterator[Reached] = iter(())
+        if self._executor is not None:
+            away = self._executor.map(partial(_done_there, self._given), stretches[count:])
+        start = time.monotonic()
+        done = meanwhile()
+        late = time.monotonic() - start
+        here = [self._here.search(stretch.later_by(late)) for stretch in stretches[:count]]
+        return [*here, *away], done
 
 
 @contextmanager
 def crew_of(here: Searcher, workers: int, executor: Executor | None = None) -> Iterator[Crew]:
-    """Yield a crew on an executor, or of so many processes; one is this process itself."""
+    """Yield a crew on an executor, or of so many processes, of which this is one."""
     if executor is not None or workers < 2:
-        yield Crew(here, executor)
+        yield Crew(here, executor, is_alone=False)
         return
     own = ProcessPoolExecutor(
-        workers, mp_context=get_context("spawn"), initializer=_leave_ctrl_c_alone
+        workers - 1, mp_context=get_context("spawn"), initializer=_leave_ctrl_c_alone
     )
     try:
-        yield Crew(here, own)
+        crew = Crew(here, own, is_alone=True)
+        crew.prepare(workers - 1)
+        yield crew
     finally:
         own.shutdown(wait=True, cancel_futures=True)
 
@@ -276,9 +286,16 @@ class _Met(threading.local):
 _met = _Met()
 
 
-def _done_there(given: bytes, task: Task, work: Any) -> Reached:
-    """Do one piece of work in another process."""
+def _searcher(given: bytes) -> Searcher:
     if _met.searcher is None or _met.given != given:
         _met.searcher, _met.given = Searcher(*pickle.loads(given)), given
-    reached: Reached = getattr(_met.searcher, task)(work)
-    return reached
+    return _met.searcher
+
+
+def _prepared_there(given: bytes) -> None:
+    _searcher(given)
+
+
+def _done_there(given: bytes, stretch: Stretch) -> Reached:
+    """Search in another process."""
+    return _searcher(given).search(stretch)

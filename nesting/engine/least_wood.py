@@ -60,7 +60,9 @@ class Giver:
     def only(self, parts: set[int]) -> Giver:
         """Return the board for some of its parts alone."""
         kept = np.array([part in parts for part in self.parts.tolist()], np.bool_)
-        return Giver(self.parts[kept], self.copies[kept], np.ascontiguousarray(self.shares[:, kept]))
+        return Giver(
+            self.parts[kept], self.copies[kept], np.ascontiguousarray(self.shares[:, kept])
+        )
 
     def dearest(self, prices: Floats, floor: float, places: int) -> tuple[float, Filling, int]:
         """Return a bound on the worth of any filling at prices of parts, a dear one, and effort.
@@ -68,9 +70,7 @@ class Giver:
         What is worth no more than ``floor`` is not looked for.
         """
         values = prices[self.parts]
-        _, bound, taken, looked = dearest(
-            values, self.copies, self.shares, max(0.0, floor), places
-        )
+        _, bound, taken, looked = dearest(values, self.copies, self.shares, max(0.0, floor), places)
         filling = ((int(self.parts[i]), int(taken[i])) for i in np.flatnonzero(taken))
         return float(bound), tuple(sorted(filling)), int(looked)
 
@@ -178,7 +178,9 @@ class _Programme:
                 is_near = math.ceil(best - WHOLE) >= math.ceil(cost - WHOLE)
             if is_near or (not is_new and (places == FINE or self._looked >= MOST_PLACES)):
                 break
-            places = FINE if (not is_new or places == FINE) and self._looked < MOST_PLACES else ROUGH
+            places = (
+                FINE if (not is_new or places == FINE) and self._looked < MOST_PLACES else ROUGH
+            )
             share = HOLD if is_new else 0.0
             asked = tuple(share * a + (1 - share) * b for a, b in zip(held, found, strict=True))
         return max(0.0, best * (1 - ROUNDING))

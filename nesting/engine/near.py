@@ -10,11 +10,8 @@ from collections import namedtuple
 import numpy as np
 from numba import njit
 
-from nesting.engine.compiled import inner
+from nesting.engine.compiled import NONE_YET, inner
 from nesting.engine.sums import add_item_sums, add_obstacle_sums
-
-NONE_YET = np.int64(0)
-"""A count that is typed from the start, or the kernels would be compiled twice."""
 
 ROOM = 4096
 """Rows of edges that are made room for at first."""

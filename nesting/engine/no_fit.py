@@ -97,7 +97,7 @@ def legal_spots(
     spots = np.full((count, 3), np.inf)
     lowest_spots(
         region.edges, region.first, region.boxes, region.segments,
-        np.array(limit), np.array(weights), spots,
+        np.array(limit, np.float64), np.array(weights, np.float64), spots,
     )  # fmt: skip
     return np.asarray(spots[np.isfinite(spots[:, 0])])
 

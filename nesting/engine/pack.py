@@ -7,25 +7,19 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import partial
 
+from nesting.engine.ahead import LONG_RUN, Ahead
 from nesting.engine.bounds import Bounds
-from nesting.engine.construct import Order
+from nesting.engine.fillings import Fillings, Prices
 from nesting.engine.gather import gathered_plan
-from nesting.engine.lanes import (
-    Crew,
-    Reached,
-    Searcher,
-    Stretch,
-    Written,
-    crew_of,
-    plan_of,
-    written,
-)
+from nesting.engine.lanes import Crew, Reached, Searcher, Stretch, crew_of, reached
 from nesting.engine.plan_state import PlanState, empty_plan
 from nesting.engine.problem import Problem
 from nesting.engine.reasons import unplaced
 from nesting.engine.separation import is_compiled
 from nesting.engine.stop import Stop
+from nesting.engine.written import Written, plan_of, written
 from nesting.ideal import Ideal
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest
@@ -39,15 +33,14 @@ the machine. Under a time limit there are as many as processes."""
 STRETCH = 20
 """Rounds between two meetings of the lanes."""
 
+MOST_ROUNDS = 1000
+"""Rounds between two meetings at most where time is the limit."""
+
 STRETCH_SECONDS = 3.0
 """Under a time limit the lanes meet at least so often, and Ctrl-C is answered."""
 
 BEHIND = 0.02
 """A lane whose best is dearer than the best of all by this share goes on from that one."""
-
-CROWDING_SECONDS = 60.0
-"""With less time left parts are not crowded in unless the kernels for it are compiled: a machine's
-first run takes most of that to compile them."""
 
 
 @dataclass(frozen=True)
@@ -82,6 +75,7 @@ def pack(
     seed: int = 0,
     workers: int = 1,
     executor: Executor | None = None,
+    ahead: Ahead | None = None,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> CuttingPlan:
     """Return a cutting plan: the most value placed, then the least wood opened.
@@ -97,6 +91,9 @@ def pack(
     executor
         Where to search instead of in processes of our own: any whose workers can import this
         package, such as ``distributed.Client(address).get_executor()``. It is left open.
+    ahead
+        What compiles kernels beside this process: on a machine's first run lanes wait for it
+        before they crowd parts in, instead of each compiling that for itself.
     """
     here = Searcher(needs, boards, rules)
     bounds = Bounds(needs, boards, rules)
@@ -104,7 +101,7 @@ def pack(
     try:
         with crew_of(here, workers if stop.share_used(0) < 1.0 else 1, executor) as crew:
             lanes = LANES if stop.seconds_left() is None else max(1, workers)
-            for best, rounds in _improving(crew, stop, seed, lanes):
+            for best, rounds in _improving(crew, here, stop, seed, lanes, ahead):
                 progress = _progress(
                     plan_of(best, here.problem), here.problem, bounds, rounds, stop
                 )
@@ -121,52 +118,77 @@ def pack(
 
 
 def _improving(
-    crew: Crew, stop: Stop, seed: int, count_of_lanes: int
+    crew: Crew, here: Searcher, stop: Stop, seed: int, count_of_lanes: int, ahead: Ahead | None
 ) -> Iterator[tuple[Written, int]]:
     """Yield the best plan and the rounds of each lane so far, after every meeting."""
-    best: Reached | None = None
-    for plan in crew.construct(list(Order), stop):
-        best = plan if best is None or plan.best_cost < best.best_cost else best
-        yield best.best, 0
-        if stop.share_used(0) >= 1.0:
-            return
-    assert best is not None
-    lanes, rounds, pace = [best] * count_of_lanes, 0, None
-    while (used := stop.share_used(rounds)) < 1.0:
-        count, left = _rounds_ahead(stop, rounds, pace), stop.seconds_left()
-        later = max(used, stop.share_used(rounds + count))
-        may_crowd, span = _may_crowd(stop), (used, later)
-        stretches = [
-            Stretch(lane, at.current, at.best, count, rounds, span, may_crowd, seed, left)
-            for lane, at in enumerate(lanes)
-        ]
-        lanes, rounds = crew.search(stretches), rounds + count
-        best = min([best, *lanes], key=lambda reached: reached.best_cost)
-        lanes = [best if _is_behind(lane, best) else lane for lane in lanes]
-        pace = None if left is None else (left - (stop.seconds_left() or 0.0)) / count
+    best = here.construct(is_quick=stop.share_used(0) < 1.0)
+    yield best.best, 0
+    if ahead is not None and stop.share_used(0) < 1.0:
+        ahead.start_crowding(stop.seconds_left())
+    pool, problem = Fillings(here.problem), here.problem
+    lanes, rounds = [best] * count_of_lanes, 0
+    while stop.share_used(rounds) < 1.0:
+        may_crowd = _may_crowd(stop, ahead)
+        stretches = _stretches(lanes, rounds, stop, seed, may_crowd, pool.prices)
+        lanes, together = crew.search(stretches, partial(_recombined, pool, best, problem, stop))
+        rounds += max(lane.rounds for lane in lanes)
+        for lane in lanes:
+            pool.add(lane.met)
+        best = min([best, *together, *lanes], key=lambda lane: lane.best_outlay)
+        lanes = [best if _is_behind(lane, best, problem) else lane for lane in lanes]
         yield best.best, rounds
 
 
-def _rounds_ahead(stop: Stop, rounds: int, pace: float | None) -> int:
-    """Return the rounds of the next stretch: at most STRETCH, and what the limits leave room for.
+def _recombined(pool: Fillings, best: Reached, problem: Problem, stop: Stop) -> list[Reached]:
+    """Return the plan of fillings in the pool that beats the best, if there is one."""
+    if not pool.is_worth_a_look:
+        return []
+    left = stop.seconds_left()
+    seconds = None if left is None else min(left, STRETCH_SECONDS)
+    plan = pool.recombined(plan_of(best.best, problem), seconds)
+    return [] if plan is None else [reached(plan, problem)]
 
-    ``pace`` is the seconds that a round took of late, None where that is not known.
+
+def _stretches(
+    lanes: Sequence[Reached],
+    rounds: int,
+    stop: Stop,
+    seed: int,
+    may_crowd: bool,
+    prices: Prices | None,
+) -> list[Stretch]:
+    """Return what each lane does next: some rounds, or as many as there is time for."""
+    used, left = stop.share_used(rounds), stop.seconds_left()
+    most = STRETCH if left is None else MOST_ROUNDS
+    count = next((n for n in range(1, most) if stop.share_used(rounds + n) >= 1.0), most)
+    later = max(used, stop.share_used(rounds + count)) if left is None else used
+    seconds = None if left is None else min(left, STRETCH_SECONDS)
+    return [
+        Stretch(
+            number, lane.current, lane.best, count, rounds, (used, later), may_crowd, seed,
+            seconds, left, prices,
+        )
+        for number, lane in enumerate(lanes)
+    ]  # fmt: skip
+
+
+def _is_behind(lane: Reached, best: Reached, problem: Problem) -> bool:
+    """Return whether a lane's best is dearer by more than a share of the wood of the best."""
+    opened = sum(
+        board.area_mm2 for board, parts in zip(problem.boards, best.best, strict=True) if parts
+    )
+    return lane.best_outlay > best.best_outlay + BEHIND * opened
+
+
+def _may_crowd(stop: Stop, ahead: Ahead | None) -> bool:
+    """Return whether there is time for what a first use of crowding may have to compile.
+
+    While that is being compiled elsewhere the lanes do without, unless rounds alone count.
     """
     left = stop.seconds_left()
-    most = STRETCH if left is None else 1
-    if left is not None and pace is not None:
-        most = max(1, min(STRETCH, int(min(left, STRETCH_SECONDS) / max(pace, 1e-6))))
-    return next((n for n in range(1, most) if stop.share_used(rounds + n) >= 1.0), most)
-
-
-def _is_behind(lane: Reached, best: Reached) -> bool:
-    return lane.best_cost > best.best_cost * (1 + BEHIND)
-
-
-def _may_crowd(stop: Stop) -> bool:
-    """Return whether there is time for what a first use of crowding may have to compile."""
-    left = stop.seconds_left()
-    return left is None or left > CROWDING_SECONDS or is_compiled()
+    if left is not None and ahead is not None and ahead.is_busy:
+        return False
+    return left is None or left > LONG_RUN or is_compiled()
 
 
 def _progress(
@@ -184,9 +206,7 @@ def _progress(
     )
 
 
-def _ideal(
-    plan: PlanState, problem: Problem, bounds: Bounds, *, is_last: bool = False
-) -> Ideal:
+def _ideal(plan: PlanState, problem: Problem, bounds: Bounds, *, is_last: bool = False) -> Ideal:
     copies = zip(problem.needs, plan.missing, strict=True)
     value = sum((need.quantity - missing) * need.worth for need, missing in copies)
     opened = sum(problem.boards[board].area_mm2 for board in plan.opened)
@@ -205,4 +225,5 @@ def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds) -> CuttingP
         if placements:
             nests.append(Nest(problem.boards[state.board], tuple(placements)))
     ideal = _ideal(plan, problem, bounds, is_last=True)
-    return CuttingPlan(tuple(nests), unplaced(plan, problem), ideal)
+    left = unplaced(plan, problem, is_value_met=ideal.is_value_met)
+    return CuttingPlan(tuple(nests), left, ideal)

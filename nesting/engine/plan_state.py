@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -56,20 +57,35 @@ def empty_plan(problem: Problem) -> PlanState:
 
 
 def cost(plan: PlanState, problem: Problem) -> float:
-    """Return what the search lessens: value not placed first, then wood opened, in mm2."""
-    missing = sum(
-        count * need.worth for count, need in zip(plan.missing, problem.needs, strict=True)
+    """Return what the search lessens: the outlay, less for boards that are full, in mm2."""
+    return outlay(plan, problem) - FILL_WEIGHT * sum(
+        state.used_mm2 * state.used_mm2 / problem.boards[state.board].area_mm2
+        for state in plan.states
+        if state.laid
     )
-    wood = sum(_board_cost(state, problem) for state in plan.states if state.laid)
-    return missing * problem.dearness + wood
 
 
-def _board_cost(state: BoardState, problem: Problem) -> float:
-    board = problem.boards[state.board]
-    clean = problem.rules.clean_thickness_mm(board.thickness_mm)
-    fill = state.used_mm2 / board.area_mm2
-    excess = sum(
-        laid.figure.shape.area * (1 - laid.figure.need.outline.siding_mm / clean)
-        for laid in state.laid
+def outlay(plan: PlanState, problem: Problem) -> float:
+    """Return what a plan takes: value not placed first, then wood opened or planed away, in mm2."""
+    copies = zip(plan.missing, problem.needs, strict=True)
+    missing = sum(count * need.worth for count, need in copies)
+    return missing * problem.dearness + sum(
+        board_outlay(state.board, Counter(laid.need for laid in state.laid), problem)
+        for state in plan.states
+        if state.laid
     )
-    return board.area_mm2 * (1 - FILL_WEIGHT * fill * fill) + EXCESS_WEIGHT * excess
+
+
+def board_outlay(board: int, counts: Mapping[int, int], problem: Problem) -> float:
+    """Return the wood of an opened board and what its parts have planed away, as it counts, mm2.
+
+    Parameters
+    ----------
+    counts
+        How often which needs lie on it.
+    """
+    wood = problem.boards[board]
+    clean = problem.rules.clean_thickness_mm(wood.thickness_mm)
+    outlines = ((problem.needs[need].outline, count) for need, count in counts.items())
+    excess = sum(count * o.area_mm2 * (1 - o.siding_mm / clean) for o, count in outlines)
+    return wood.area_mm2 + EXCESS_WEIGHT * excess

@@ -7,9 +7,10 @@ from functools import cached_property
 
 from shapely.geometry.base import BaseGeometry
 
+from nesting.engine.extents import least_extents
 from nesting.engine.ground import Ground, LocalRegions
 from nesting.engine.no_fit import Region, between
-from nesting.engine.possible import free_region, least_extents
+from nesting.engine.possible import free_region
 from nesting.engine.runs import Floats, wood_of
 from nesting.engine.store import Store
 from nesting.engine.turned import Turned, angles, search_pieces, turned

@@ -15,8 +15,8 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from nesting.engine.compiled import inner
-from nesting.engine.near import NONE_YET, edges_near
+from nesting.engine.compiled import NONE_YET, inner
+from nesting.engine.near import edges_near
 from nesting.engine.sums import depth_in
 
 MEMORY = 6

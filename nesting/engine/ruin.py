@@ -31,7 +31,7 @@ BLINK = 0.06
 CROWD = 0.3
 """Share of rounds in which parts that find no room are crowded in: dear rounds."""
 
-FILL = 0.4
+FILL = 0.7
 """Share of rounds in which emptied boards are filled with many beginnings: dear rounds."""
 
 CHAIN = 0.25
@@ -58,15 +58,24 @@ chance of each doubling."""
 FEWEST_BEGINNINGS = 4
 """Beginnings kept at a time however many boards there are."""
 
+LEAST_UNUSED = 0.05
+"""Share of a board that counts as unused at least, however dear what lies on it."""
+
+MORE, MOST_BESIDE = 0.25, 2
+"""Where boards are cleared to be filled anew: chance that no further one is, and closed boards
+that are filled beside them at most."""
+
 ORDERS = (Order.AREA, Order.LENGTH, Order.FEW_BOARDS, Order.WORTH)
 
 
-def ruined(plan: PlanState, problem: Problem, rng: np.random.Generator) -> PlanState:
+def ruined(
+    plan: PlanState, prices: Sequence[float] | None, problem: Problem, rng: np.random.Generator
+) -> PlanState:
     """Return the plan with some parts taken off: whole boards, or some parts of several."""
     opened = plan.opened
     if not opened:
         return plan
-    first = badly_filled(plan, problem, rng)
+    first = badly_filled(plan, prices, problem, rng)
     taken: dict[int, set[int]] = {first: set(range(len(plan.states[first].laid)))}
     for board in _partners(first, plan, opened, problem, rng):
         size = len(plan.states[board].laid)
@@ -75,12 +84,51 @@ def ruined(plan: PlanState, problem: Problem, rng: np.random.Generator) -> PlanS
     return plan.without(taken)
 
 
-def badly_filled(plan: PlanState, problem: Problem, rng: np.random.Generator) -> int:
-    """Return an opened board, more likely one with much wood unused."""
+def cleared(
+    plan: PlanState, prices: Sequence[float] | None, problem: Problem, rng: np.random.Generator
+) -> tuple[PlanState, list[int]]:
+    """Return the plan with some boards emptied, and boards to fill: these and a few closed ones."""
+    if not plan.opened:
+        return plan, []
+    first = badly_filled(plan, prices, problem, rng)
+    needs = {laid.need for laid in plan.states[first].laid}
+    kin = [
+        state.board
+        for state in plan.states
+        if state.board != first and any(state.board in problem.suits[need] for need in needs)
+    ]
+    opened = [board for board in kin if plan.states[board].laid]
+    closed = [board for board in kin if not plan.states[board].laid]
+    count = min(len(opened), int(rng.geometric(MORE)) - 1)
+    emptied = [first, *map(int, rng.permutation(opened)[:count])]
+    beside = map(int, rng.permutation(closed)[: int(rng.integers(MOST_BESIDE + 1))])
+    boards = [*emptied, *beside]
+    plan = plan.without({board: set(range(len(plan.states[board].laid))) for board in emptied})
+    return plan, [boards[i] for i in rng.permutation(len(boards))]
+
+
+def badly_filled(
+    plan: PlanState, prices: Sequence[float] | None, problem: Problem, rng: np.random.Generator
+) -> int:
+    """Return an opened board, more likely one with much wood unused.
+
+    Parameters
+    ----------
+    prices
+        What a copy of each need takes, mm2; where known, wood is unused that is more than the
+        parts on the board are worth by them.
+    """
     opened = plan.opened
-    unused = [plan.states[b].unused_mm2(problem) for b in opened]
+    unused = [_unused_mm2(plan.states[b], prices, problem) for b in opened]
     chances = np.maximum(np.array(unused), 1.0)
     return int(rng.choice(opened, p=chances / chances.sum()))
+
+
+def _unused_mm2(state: BoardState, prices: Sequence[float] | None, problem: Problem) -> float:
+    if prices is None:
+        return state.unused_mm2(problem)
+    area = problem.boards[state.board].area_mm2
+    return max(LEAST_UNUSED * area, area - sum(prices[laid.need] for laid in state.laid))
 
 
 def _partners(

@@ -14,13 +14,11 @@ memory.
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 from numba import njit
 
 from nesting.engine.blocks import clamped, fit_scratch, turn_into
-from nesting.engine.compiled import inner
+from nesting.engine.compiled import inner, is_on_disk
 from nesting.engine.field import build_row, holes_at, is_off, open_field, row_depth
 from nesting.engine.moves import HERE, HOLLOWS, KEPT, Room, move
 from nesting.engine.relax import relax
@@ -173,4 +171,4 @@ def separate(seed, most_passes, stall, close, unit, field, near, scratch, scene,
 
 def is_compiled() -> bool:
     """Return whether an earlier run left the compiled separator on this machine's disk."""
-    return any(Path(separate.stats.cache_path or ".").glob("separation.separate-*.nbc"))
+    return is_on_disk(separate)

@@ -18,7 +18,7 @@ from nesting.engine.outward import simplified_outward, without_pockets
 from nesting.engine.tolerances import HULL_MM, POCKET_MM
 from nesting.need import Need
 from nesting.nest import Placement
-from nesting.outline import Outline
+from nesting.outline import SAME_DEG, Outline
 from nesting.stock.board import Board
 from nesting.units import slope_angle
 
@@ -118,27 +118,63 @@ def angles(outline: Outline, board: Board, *, is_leaning: bool) -> Iterator[tupl
     """Yield (angle, turned over) with the outline's grain along the board's, either way round.
 
     With ``is_leaning`` the ways off the grain but within the limit on its slope: edges of the
-    outline laid along long edges of the board, then the ends of the range.
+    outline laid along long edges of the board, then the ends of the range. A limit on run-out
+    may allow neither lying true to the grain nor, on straight grain, lying at all.
     """
-    own = outline.grain.angles_deg[len(outline.grain.angles_deg) // 2]
+    own = outline.middle_grain_deg
     for is_over in (False, True) if outline.may_turn_over else (False,):
         for grain in dict.fromkeys(board.grain.angles_deg):
             base = grain + own if is_over else grain - own
-            for lean in _leans(outline, board, base, is_over) if is_leaning else [0.0]:
+            for lean in _leans(outline, board, base, is_over, is_leaning=is_leaning):
                 yield base + lean, is_over
                 yield base + lean + 180.0, is_over
 
 
-def _leans(outline: Outline, board: Board, base_deg: float, is_over: bool) -> list[float]:
-    """Return small turnings away from the grain worth trying, degrees."""
-    limit_deg = slope_angle(outline.slope_of_grain)
+def lean_range(outline: Outline, board: Board, *, is_over: bool) -> tuple[float, float]:
+    """Return from where to where a part may turn off the grain, degrees, within its limits.
+
+    Where the board's grain is grown, a limit on run-out is looked at place by place.
+    """
+    limit = slope_angle(outline.slope_of_grain)
+    low, high = outline.leans_deg if board.grain.is_straight else (-limit, limit)
+    return (-high, -low) if is_over else (low, high)
+
+
+def most_lean(outline: Outline) -> float:
+    """Return how far a part may turn either way off its truest way on straight grain, degrees.
+
+    0 or less if it may not.
+    """
+    low, high = outline.leans_deg
+    truest = truest_lean(outline)
+    return min(high - truest, truest - low)
+
+
+def truest_lean(outline: Outline) -> float:
+    """Return the least that a part must turn off straight grain to keep its limits, degrees."""
+    low, high = outline.leans_deg
+    return min(max(0.0, low), high)
+
+
+def _leans(
+    outline: Outline, board: Board, base_deg: float, is_over: bool, *, is_leaning: bool
+) -> list[float]:
+    """Return the way truest to the grain, or small turnings off it worth trying, degrees."""
+    low, high = lean_range(outline, board, is_over=is_over)
+    if low > high + SAME_DEG:
+        return []
+    if high - low < 2 * INSIDE_DEG:
+        return [(low + high) / 2]
+    low, high = low + INSIDE_DEG, high - INSIDE_DEG
+    if not is_leaning:
+        return [min(max(0.0, low), high)]
     shape = shapely.transform(outline.shape, _turned_over) if is_over else outline.shape
     own = _edge_directions(shape)
-    found = {limit_deg - INSIDE_DEG, INSIDE_DEG - limit_deg}
+    found = {high, low}
     for edge in _edge_directions(board.shape):
         for side in own:
             lean = (edge - side - base_deg + 90.0) % 180.0 - 90.0
-            if 0.01 < abs(lean) < limit_deg - 0.01:
+            if abs(lean) > 0.01 and low + 0.01 < lean < high - 0.01:
                 found.add(round(lean, 6))
     return sorted(found, key=lambda lean: (abs(lean), lean))[:MOST_LEANS]
 

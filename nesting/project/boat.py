@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from nesting.errors import PartError, ProjectFileError, ShapeError
 from nesting.project.entry import Entry
 from nesting.project.setting import Setting
+from nesting.told import told_in
 from parts.boat.plan import BoatPlan
 
 if TYPE_CHECKING:
@@ -33,7 +35,7 @@ def read_boat(project: Entry, setting: Setting) -> Boat | None:
         return boat_of(plan, setting.folder)
     except ProjectFileError as error:
         for finding in error.findings:
-            entry.findings.add(finding)
+            entry.findings.add(replace(finding, message=told_in(finding.message, setting.unit)))
     except (PartError, ShapeError) as error:
         entry.note(("lines",), f"lines: {error}")
     return None

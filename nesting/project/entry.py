@@ -9,7 +9,10 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from nesting.errors import Finding
+from nesting.project.unit import unit_of
 from nesting.project.wording import Complaint, complaints
+from nesting.told import told_in
+from nesting.units import Unit
 from nesting.yaml_file.document import Document, Step
 from nesting.yaml_file.scalars import as_written
 
@@ -80,15 +83,22 @@ class Entry:
     def note(
         self, loc: Sequence[Step], message: str, *, at_key: bool = False, titled: bool = False
     ) -> None:
-        """Note what is wrong at a path in this entry.
+        """Note what is wrong at a path in this entry, its lengths in the unit of its file.
 
         What stands in a stock file's defaults is said once, not for every board, unless it is
         ``titled``: wrong on this very board.
         """
+        self.findings.add(self.finding(loc, message, at_key=at_key, titled=titled))
+
+    def finding(
+        self, loc: Sequence[Step], message: str, *, at_key: bool = False, titled: bool = False
+    ) -> Finding:
+        """Return a finding at a path in this entry, as :meth:`note` would note it."""
         place = self.to_document(tuple(loc))
         title = self.title if titled or place[:1] != ("defaults",) else "defaults"
-        text = f"{title}: {message}" if title else message
-        self.findings.add(self.document.finding(place, text, at_key=at_key))
+        told = told_in(message, unit_of(self.document) or Unit.MM)
+        text = f"{title}: {told}" if title else told
+        return self.document.finding(place, text, at_key=at_key)
 
     def place(self, *loc: Step) -> str:
         """Return the file and line of a path in this entry, to refer to in a message."""

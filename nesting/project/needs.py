@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from nesting.errors import DrawingError, PartError, ShapeError
 from nesting.need import Need
 from nesting.project.boards import title_of
 from nesting.project.entry import Entry, Names
 from nesting.project.fitted import family_of, fitted_parts
+from nesting.project.former import FormerUse
 from nesting.project.project_entry import PartEntry
 from nesting.project.setting import Setting
 from nesting.project.stock import blocks_in
-from nesting.project.wording import near_match
 from nesting.units import Unit
+from parts.butts import shift_remarks
 from parts.fitted.fitted import Fitted
 from parts.part import Family, Part
 
@@ -21,16 +23,18 @@ Parts = dict[str, tuple[Part, Need]]
 
 
 def read_parts(
-    project: Entry, setting: Setting, *, slope_of_grain: float | None, members: Collection[str]
-) -> Parts:
-    """Return every part of a project with its need; whatever is wrong is noted.
+    project: Entry, setting: Setting, *, slope_of_grain: float | None, former: FormerUse
+) -> tuple[Parts, dict[str, Entry]]:
+    """Return every part of a project with its need, and each one's entry by its name.
+
+    Whatever is wrong is noted.
 
     Parameters
     ----------
     slope_of_grain
         For parts whose shape does not set it, 1 in this many.
-    members
-        What the boards were on the old boat: a near miss in ``not_from`` is an error.
+    former
+        What the boards were on the old boat, which is what ``not_from`` names.
     """
     found: Parts = {}
     names = Names("part")
@@ -43,7 +47,7 @@ def read_parts(
         names.add_written(entry)
         if read is None:
             continue
-        _check_members(read, entry, members)
+        _check_not_from(read, entry, former)
         species = _species(read, entry, setting)
         for own, part in made:
             name = f"{read.part}, {own}" if own else read.part
@@ -51,7 +55,16 @@ def read_parts(
                 names.add(name, entry)
             if need := _need(read, species, part, entry, name, unit=setting.unit):
                 found[name] = (part, need)
-    return found
+    return _with_shift_noted(found), names.used
+
+
+def _with_shift_noted(found: Parts) -> Parts:
+    """Return parts with a note on each whose butts are too near those of its neighbours."""
+    remarks = shift_remarks({name: part for name, (part, _) in found.items()})
+    return {
+        name: (part, replace(need, notes=(*need.notes, *remarks.get(name, ()))))
+        for name, (part, need) in found.items()
+    }
 
 
 def _parts(
@@ -81,7 +94,7 @@ def _need(
     unit: Unit,
 ) -> Need | None:
     try:
-        outline = part.outline()
+        outline = replace(part.outline(), run_out_limit=read.run_out)
         if not species:
             return None
         return Need(
@@ -97,6 +110,7 @@ def _need(
             heartwood_only=read.heartwood_only,
             not_from=read.not_from,
             notes=(*read.notes, *part.remarks(unit)),
+            is_plank=part.is_plank,
         )
     except (PartError, ShapeError, DrawingError) as error:
         entry.note(("shape",), f"shape: {error}", at_key=True)
@@ -117,15 +131,11 @@ def _species(read: PartEntry, entry: Entry, setting: Setting) -> tuple[str, ...]
     return () if None in known else tuple(dict.fromkeys(name for name in known if name))
 
 
-def _check_members(read: PartEntry, entry: Entry, members: Collection[str]) -> None:
-    """Note a member that no board came from, if a very like one did: a slip would permit it."""
+def _check_not_from(read: PartEntry, entry: Entry, former: FormerUse) -> None:
+    """Note a former use that no board has: a slip there would permit what it forbids."""
     for number, given in enumerate(read.not_from):
-        close = near_match(given, members)
-        if given not in members and close is not None:
-            entry.note(
-                ("not_from", number),
-                f"not_from: no board came from {given!r}; did you mean {close}?",
-            )
+        if (complaint := former.complaint(given)) is not None:
+            entry.note(("not_from", number), f"not_from: {complaint}")
 
 
 def as_mappings(found: Parts) -> tuple[Mapping[str, Part], tuple[Need, ...]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
@@ -12,6 +12,7 @@ from nesting.errors import ProjectFileError
 from nesting.need import Need
 from nesting.project.boat import read_boat
 from nesting.project.entry import Entry, Findings
+from nesting.project.former import FormerUse
 from nesting.project.needs import as_mappings, read_parts
 from nesting.project.project_entry import ProjectHead, RulesEntry
 from nesting.project.setting import Setting, Woods
@@ -47,6 +48,8 @@ class Project:
         ``R2010`` or ``R12``.
     boat
         The boat that fitted parts stand in, if the file names her lines.
+    board_entries, part_entries
+        What the files say of each, by name, with its place: for remarks.
     """
 
     path: Path
@@ -59,6 +62,8 @@ class Project:
     folder: Path | None = None
     dxf_version: Literal["R2010", "R12"] = "R2010"
     boat: Boat | None = None
+    board_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
+    part_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
 
 
 def read_project(path: Path | str) -> Project:
@@ -72,19 +77,17 @@ def read_project(path: Path | str) -> Project:
     path = Path(path)
     document = read_document(path)
     top = Entry(document, document.data, Findings())
-    unit = unit_of(top)
+    unit = unit_of(document)
     head = top.validated(ProjectHead, {"unit": unit or Unit.MM})
     if unit is None:
         raise ProjectFileError(top.findings.found)
     setting = Setting(unit, path.parent, _woods(top), _saw(head).kerf_mm)
-    stock = read_stock(top, setting)
+    stock, board_entries = read_stock(top, setting)
+    former = FormerUse(stock, is_all=not top.findings.found)
     boat = read_boat(top, setting)
     setting = replace(setting, boat=boat, boat_is_wrong="boat" in document.data and boat is None)
-    found = read_parts(
-        top,
-        setting,
-        slope_of_grain=_saw(head).slope_of_grain,
-        members={board.member for board in stock if board.member},
+    found, part_entries = read_parts(
+        top, setting, slope_of_grain=_saw(head).slope_of_grain, former=former
     )
     if top.findings.found or head is None:
         raise ProjectFileError(top.findings.found)
@@ -93,13 +96,15 @@ def read_project(path: Path | str) -> Project:
         path=path,
         name=head.name,
         unit=unit,
-        rules=head.rules.rules(),
+        rules=head.rules.rules(unit),
         stock=stock,
         needs=needs,
         parts=MappingProxyType(parts),
         folder=path.parent / head.outputs.folder if head.outputs.folder else None,
         dxf_version=head.outputs.dxf,
         boat=boat,
+        board_entries=MappingProxyType(board_entries),
+        part_entries=MappingProxyType(part_entries),
     )
 
 

@@ -9,8 +9,10 @@ from pydantic import Field, field_validator
 from nesting.errors import ShapeError
 from nesting.fields import Distance, FileModel, Size, Slope
 from nesting.need import Holes
+from nesting.new_timber_rules import NewTimberRules, usual_in
 from nesting.project.file_types import Name, Percent, Text, Texts, at_most
-from nesting.rules import LeastOffcut, Rules
+from nesting.rules import USUAL_CLEARANCES_MM, USUAL_SOURCES, LeastOffcut, Rules
+from nesting.sources import NO_SOURCE, USUAL_SLOPE
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import Unit
 
@@ -18,8 +20,7 @@ _USUAL = Rules()
 _OFFCUT = LeastOffcut()
 
 SawCut = Annotated[Distance, at_most(12.0)]
-"""A kerf: a bandsaw takes 1 to 2 mm, a circular saw 2 to 4, a chainsaw mill up to 10
-(common practice, no source)."""
+"""A kerf; the widest saw, a chain saw's, takes 6 mm or a little more."""
 
 Allowance = Annotated[Distance, at_most(50.0)]
 """A clearance or an allowance; more than 50 mm is a wrong unit."""
@@ -32,8 +33,20 @@ def _rule(name: str, description: str, unit: str = " mm") -> Any:
     """Return a field that falls back on the usual rule, and says what that is."""
     usual = getattr(_USUAL, name)
     return Field(
-        default_factory=lambda: usual, description=f"{description}; {usual:g}{unit} if not given"
+        default_factory=lambda: usual,
+        description=f"{description}; {usual:g}{unit} if not given ({USUAL_SOURCES[name]})",
     )
+
+
+def _new_timber(name: str, description: str, unit: str = " mm", **more: Any) -> Any:
+    """Return a field that falls back on the usual rule for new timber, and says what that is."""
+    usual = getattr(NewTimberRules(), name)
+    text = f"{description}; {usual:g}{unit} if not given"
+    return Field(default_factory=lambda: usual, description=text, **more)
+
+
+def _usual_clearances() -> str:
+    return ", ".join(f"{kind} {mm:g} mm" for kind, mm in USUAL_CLEARANCES_MM.items())
 
 
 class OffcutEntry(FileModel):
@@ -43,6 +56,40 @@ class OffcutEntry(FileModel):
     width_mm: Size = Field(description="across")
 
 
+class NewTimberEntry(FileModel):
+    """What new timber is sold as, and what is lost on it; the rules above are for salvage."""
+
+    thicknesses: tuple[Size, ...] | None = Field(
+        None,
+        min_length=1,
+        description="rough thicknesses as sold; 4/4, 5/4, 6/4, 8/4, 10/4, 12/4 and 16/4 in if not "
+        "given, or the sawn sizes of European yards where the unit is metric",
+    )
+    planing_mm: Allowance = _new_timber("planing_mm", "taken off each face")
+    edge_mm: Allowance = _new_timber("edge_mm", "taken off each edge")
+    end_mm: Annotated[Distance, at_most(600.0)] = _new_timber("end_mm", "taken off each end")
+    defects_percent: float = _new_timber(
+        "defects_percent",
+        "bought on top for knots, sapwood and splits",
+        " %",
+        alias="defects",
+        ge=0,
+        le=200,
+    )
+
+    def rules(self, unit: Unit) -> NewTimberRules:
+        """Return the rules; a thickness over all that are sold is sawn to order in usual steps."""
+        usual = usual_in(unit)
+        return NewTimberRules(
+            self.thicknesses or usual.thicknesses_mm,
+            self.planing_mm,
+            self.edge_mm,
+            self.end_mm,
+            self.defects_percent,
+            usual.steps,
+        )
+
+
 class RulesEntry(FileModel):
     """What the saw takes, what it keeps clear of, what may be plugged."""
 
@@ -50,17 +97,21 @@ class RulesEntry(FileModel):
     trim_mm: Allowance = _rule("trim_mm", "left on around every part, to plane to the line")
     blade_clearance_mm: Allowance = _rule("blade_clearance_mm", "from any cut to metal")
     clearances: dict[KeepOutKind, Allowance] = Field(
-        default_factory=dict, description="from a part to keep-outs of other kinds, 0 if not given"
+        default_factory=dict,
+        description="from a part to keep-outs of other kinds, 0 for none; "
+        f"{_usual_clearances()}, others 0 if not given ({USUAL_SOURCES['clearances_mm']})",
     )
     cleaning_loss_mm: Allowance = _rule("cleaning_loss_mm", "taken off each face")
     least_offcut: OffcutEntry = Field(
         default_factory=lambda: OffcutEntry(length_mm=_OFFCUT.length_mm, width_mm=_OFFCUT.width_mm),
         description="smallest piece worth keeping; "
-        f"{_OFFCUT.length_mm:g} x {_OFFCUT.width_mm:g} mm if not given",
+        f"{_OFFCUT.length_mm:g} x {_OFFCUT.width_mm:g} mm if not given "
+        f"({USUAL_SOURCES['least_offcut']})",
     )
     plugs: tuple[PlugSize, ...] = Field(
         default_factory=lambda: _USUAL.plug_sizes_mm,
-        description="bungs that can be made, by diameter; 3/8, 1/2, 5/8, 3/4 in if not given",
+        description="bungs that can be made, by diameter; 3/8, 1/2, 5/8, 3/4 in if not given "
+        f"({USUAL_SOURCES['plug_sizes_mm']})",
     )
     reaming_mm: Allowance = _rule("reaming_mm", "added to a hole's diameter before plugging")
     plug_edge_mm: Allowance = _rule("plug_edge_mm", "from a bung to a cut edge")
@@ -68,11 +119,20 @@ class RulesEntry(FileModel):
         default_factory=lambda: _USUAL.plugs_per_metre,
         ge=0,
         le=100,
-        description=f"most bungs in a metre of a part; {_USUAL.plugs_per_metre} if not given",
+        description=f"most bungs in a metre of a part; {_USUAL.plugs_per_metre} if not given "
+        f"({USUAL_SOURCES['plugs_per_metre']})",
     )
     surface_check_mm: Allowance = _rule("surface_check_mm", "deepest split of a hidden face")
     slope_of_grain: Slope | None = Field(
-        None, description="for every part that does not say otherwise"
+        None,
+        description="for every part that does not say otherwise: how far its grain line may lean "
+        "from the board's; a part's own curve comes on top, see run_out; "
+        f"1 in {USUAL_SLOPE:g} if not given ({NO_SOURCE})",
+    )
+    new_timber: NewTimberEntry = Field(
+        default_factory=NewTimberEntry,
+        description="new timber for the parts left over; what each rule says, if not given "
+        f"({NO_SOURCE} but where it names one)",
     )
 
     @field_validator("clearances")
@@ -82,8 +142,8 @@ class RulesEntry(FileModel):
             raise ShapeError("metal is kept clear of by blade_clearance; set that instead")
         return given
 
-    def rules(self) -> Rules:
-        """Return the rules, in the vocabulary of the nest."""
+    def rules(self, unit: Unit) -> Rules:
+        """Return the rules, in the vocabulary of the nest; a unit says how timber is sold."""
         return Rules(
             kerf_mm=self.kerf_mm,
             trim_mm=self.trim_mm,
@@ -96,6 +156,7 @@ class RulesEntry(FileModel):
             plug_edge_mm=self.plug_edge_mm,
             plugs_per_metre=self.plugs_per_metre,
             surface_check_mm=self.surface_check_mm,
+            new_timber=self.new_timber.rules(unit),
         )
 
 
@@ -165,9 +226,18 @@ class PartEntry(FileModel):
     plugs_per_metre: int | None = Field(None, ge=0, le=100, description="if not the rules' number")
     value: float | None = Field(None, ge=0, description="worth of one; its board feet if not given")
     moisture_percent: tuple[Percent, Percent] | None = Field(
-        None, alias="moisture", description="accepted range in percent, [low, high]"
+        None,
+        alias="moisture",
+        description="accepted range in percent, [low, high]; a board never measured passes",
     )
-    heartwood_only: bool = Field(False, description="whether sapwood is refused")
+    heartwood_only: bool = Field(
+        False, description="whether sapwood is refused; a board never looked at passes"
+    )
+    run_out: Slope | None = Field(
+        None,
+        description="steepest that grain may run out of the piece as it lies: off its long edges, "
+        "its own curve included, or off the sweep of a grown one; no limit if not given",
+    )
     not_from: Texts = Field((), description="members of the old boat that may not give it")
     notes: Texts = Field((), description="printed with the part")
 

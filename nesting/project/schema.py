@@ -17,12 +17,16 @@ from nesting.project.board_entry import (
 )
 from nesting.project.fitted import PLACING
 from nesting.project.project_entry import PartEntry, ProjectHead, StockFileEntry, StockHead
+from nesting.sources import NO_SOURCE
 from parts.boat.plan import BoatPlan
 from parts.registry import families, fitted_families
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 LENGTH_EXAMPLE = "5-7-3"
 """Every length field has it among its examples, and no other field does."""
+
+SLOPE_EXAMPLE = "1 in 12"
+"""The same for slopes of grain."""
 
 _BOARDS: tuple[type[BoardEntry], ...] = (RectangleEntry, OutlinedEntry, MeasuredEntry, DrawnEntry)
 _TOP: tuple[type[BaseModel], ...] = (ProjectHead, PartEntry, StockFileEntry)
@@ -65,6 +69,9 @@ def _definitions(models: Iterable[type[BaseModel]]) -> dict[str, Any]:
     _, schema = models_json_schema([(model, "validation") for model in models], by_alias=True)
     definitions: dict[str, Any] = schema["$defs"]
     _say_units(definitions)
+    for model in models:
+        if caution := getattr(model, "caution", ""):
+            definitions[model.__name__]["description"] += f"\n\n{caution}"
     return definitions
 
 
@@ -79,6 +86,8 @@ def _say_units(schema: Any) -> None:
     is_length = LENGTH_EXAMPLE in schema.get("examples", ())
     if is_length and isinstance(default, int | float):
         schema["default"] = f"{default:g} mm"
+    if SLOPE_EXAMPLE in schema.get("examples", ()) and isinstance(default, int | float):
+        schema["description"] += f"; 1 in {default:g} if not given ({NO_SOURCE})"
     for inner in schema.values():
         _say_units(inner)
 

@@ -32,12 +32,15 @@ class Woods:
             return None
 
     def unknown(self, given: str) -> str:
-        """Return the message for a wood that is not known."""
+        """Return the message for a wood that is not known, or not by that name alone."""
+        own = "(a wood of your own: name it under species: at the top of the project file)"
+        alike = timber.species_of_kind(given, self.own)
+        if len(alike) > 1:
+            which = f"{', '.join(alike[:-1])} or {alike[-1]}"
+            return f"species: which {_folded(given)}? {which}; write one of them {own}"
         hint = did_you_mean(given, (*self.own, *timber.species_names()))
-        return (
-            f"species: {given!r} is not known, {hint} (a wood of your own: name it under "
-            "species: at the top of the project file)"
-        )
+        hint = f"did you mean {alike[0]}?" if alike else hint
+        return f"species: {given!r} is not known, {hint} {own}"
 
 
 def _folded(name: str) -> str:

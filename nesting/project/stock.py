@@ -17,8 +17,11 @@ from nesting.stock.board import Board
 from nesting.yaml_file.document import Document, read_document
 
 
-def read_stock(project: Entry, setting: Setting) -> tuple[Board, ...]:
-    """Return the boards of a project; whatever is wrong is noted in its findings."""
+def read_stock(project: Entry, setting: Setting) -> tuple[tuple[Board, ...], dict[str, Entry]]:
+    """Return the boards of a project, and each one's entry by its name.
+
+    Whatever is wrong is noted in the project's findings.
+    """
     boards: list[Board] = []
     names = Names("board")
     for number, data in blocks_in(project.data, "stock"):
@@ -29,7 +32,7 @@ def read_stock(project: Entry, setting: Setting) -> tuple[Board, ...]:
             title = title_of(data, "board", number)
             entry = project.below("stock", number, data=data, title=title)
             boards.extend(_named(entry, setting, names))
-    return tuple(boards)
+    return tuple(boards), names.used
 
 
 def blocks_in(data: Any, key: str) -> Iterator[tuple[int, dict[str, Any]]]:
@@ -58,7 +61,7 @@ def _stock_file(entry: Entry, setting: Setting, names: Names) -> Iterator[Board]
     if not document:
         return
     top = Entry(document, document.data, entry.findings)
-    unit = unit_of(top)
+    unit = unit_of(document)
     top.validated(StockHead, setting.context)
     if unit is not None:
         folder = Path(document.file).parent

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from nesting.project.entry import Entry
 from nesting.units import Unit
+from nesting.yaml_file.document import Document
 
 
-def unit_of(top: Entry) -> Unit | None:
+def unit_of(document: Document) -> Unit | None:
     """Return the unit that a file declares, or None: then no length in it means anything."""
-    given = top.data.get("unit") if isinstance(top.data, dict) else None
-    return Unit(given) if given in list(Unit) else None
+    node = document.root.child("unit")
+    given = None if node is None else node.data()
+    return Unit(given) if isinstance(given, str) and given in list(Unit) else None

@@ -110,7 +110,7 @@ def _breadth(shape: Polygon) -> float:
 
 def _lists(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[Block | Rows]:
     tables = [
-        parts_table(nest, unit),
+        parts_table(nest, account, unit),
         bevel_table(nest, unit),
         note_table(nest),
         bung_table(nest, account, unit),

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from nesting.units import Unit, format_length
+import math
+
+from nesting.units import Unit, exact_length, format_length
+
+EXACT_RUN = 20.0
+"""A slope flatter than 1 in this many is told without a decimal."""
 
 
 def figure(mm: float, unit: Unit) -> str:
@@ -13,7 +18,19 @@ def figure(mm: float, unit: Unit) -> str:
     >>> print(figure(2247.9, Unit.FOOT))
     7' 4 1/2"
     """
-    text = format_length(mm, unit)
+    return _bare(format_length(mm, unit), unit)
+
+
+def exact_figure(mm: float, unit: Unit) -> str:
+    """Return a length that somebody has set without its unit: a thickness, a bung.
+
+    >>> exact_figure(27.78125, Unit.INCH), exact_figure(6.35, Unit.MM)
+    ('1 3/32', '6.35')
+    """
+    return _bare(exact_length(mm, unit), unit)
+
+
+def _bare(text: str, unit: Unit) -> str:
     if unit is Unit.FOOT:
         return text.replace(" ft", "'").replace(" in", '"')
     return text.removesuffix(f" {unit.value}")
@@ -27,3 +44,14 @@ def size_text(length_mm: float, width_mm: float, unit: Unit) -> str:
     """
     width = figure(width_mm, unit) if unit is Unit.FOOT else format_length(width_mm, unit)
     return f"{figure(length_mm, unit)} x {width}"
+
+
+def run_text(run: float) -> str:
+    """Return the run of a slope of grain as it is told, or that there is none.
+
+    >>> run_text(1.23), run_text(24.4), run_text(float("inf"))
+    ('1 in 1.2', '1 in 24', 'none')
+    """
+    if math.isinf(run):
+        return "none"
+    return f"1 in {run:.1f}" if run < EXACT_RUN else f"1 in {run:.0f}"

@@ -17,7 +17,7 @@ from nesting.sheets.labelling import SMALL_PAPER_MM, Labelling, set_beside, set_
 from nesting.sheets.part_labels import part_labels
 from nesting.sheets.symbols import symbol_reach
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.units import Unit, format_length
+from nesting.units import Unit, exact_length
 
 BEYOND_PAPER_MM = 80.0
 """How far around a window's area nothing may be set: wider than any label."""
@@ -124,5 +124,5 @@ def _mark_words(work: Labelling) -> Iterable[Entity]:
 
 
 def _mark_text(mark: Mark, unit: Unit) -> str:
-    size = f"Ø{format_length(mark.diameter_mm, unit)}" if mark.diameter_mm else ""
+    size = f"Ø{exact_length(mark.diameter_mm, unit)}" if mark.diameter_mm else ""
     return " ".join(text for text in (mark.label, size) if text)

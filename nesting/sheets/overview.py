@@ -7,8 +7,10 @@ from collections.abc import Sequence
 import shapely
 
 from nesting.account import BoardAccount, Shares
+from nesting.left_over import told
 from nesting.nest import CuttingPlan, Nest
-from nesting.sheets.blocks import Block, Flow, Rows, flow, table
+from nesting.sheets.blocks import LETTER_MM, Block, Flow, Rows, flow, table
+from nesting.sheets.caution_list import caution_list
 from nesting.sheets.drawing import (
     Anchor,
     Drawing,
@@ -19,18 +21,22 @@ from nesting.sheets.drawing import (
     View,
     moved,
 )
-from nesting.sheets.figures import figure, size_text
+from nesting.sheets.figures import exact_figure, size_text
 from nesting.sheets.free_space import FreeSpace, heart_of, room_in
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.page import PAD, PAPERS, SCALES
 from nesting.sheets.symbols import role_of
 from nesting.sheets.window import Window
-from nesting.units import Unit, format_length
+from nesting.units import Unit, exact_length
+from nesting.words import counted
 
 NAME_MM = 2.5
 """Height of lettering, paper mm."""
 
 TITLE_WIDTH_MM = 96.0
+
+WHY_MM = 120.0
+"""Width of what is told of a part that was not placed."""
 
 LEAST_LENGTH_MM = 70.0
 """The longest board is drawn at least so long on paper; else the paper must be larger."""
@@ -48,14 +54,15 @@ def overview(
     It is for reading: nothing on it is at full size.
     """
     totals = [_totals(plan, accounts, unit)]
-    unplaced = [_unplaced(plan)] if plan.unplaced else []
+    unplaced = [_unplaced(plan, unit)] if plan.unplaced else []
+    cautions = caution_list()
     for paper, width, height in PAPERS:
         for scale in _scales(plan):
             boards = [
                 _board(nest, account, scale, unit)
                 for nest, account in zip(plan.nests, accounts, strict=True)
             ]
-            items: list[Block | Rows] = [*boards, *totals, *unplaced]
+            items: list[Block | Rows] = [*boards, *totals, *unplaced, cautions]
             corner = _title(plan, accounts, project_name, scale, paper)
             lists = flow(items, corner, height - 2 * PAD)
             if lists and lists.width <= width - 2 * PAD:
@@ -91,7 +98,7 @@ def _board(nest: Nest, account: BoardAccount, scale: float, unit: Unit) -> Block
     shift = (-low_x / scale, top - high_y / scale)
     window = Window(1.0, times=1 / scale, shift=shift, view=View.COPY)
     size = size_text(board.length_mm, board.width_mm, unit)
-    thick = format_length(board.thickness_mm, unit)
+    thick = exact_length(board.thickness_mm, unit)
     words = (
         f"{board.name}: {board.species}, {size}, {thick} thick, scrap {account.scrap_percent:.1f} %"
     )
@@ -138,7 +145,7 @@ def _totals(plan: CuttingPlan, accounts: Sequence[BoardAccount], unit: Unit) -> 
         (
             nest.board.name,
             nest.board.species,
-            figure(nest.board.thickness_mm, unit),
+            exact_figure(nest.board.thickness_mm, unit),
             str(len(nest.placements)),
             str(len(account.bungs)),
             *_shares(account.area),
@@ -148,7 +155,9 @@ def _totals(plan: CuttingPlan, accounts: Sequence[BoardAccount], unit: Unit) -> 
     area = sum((account.area for account in accounts), Shares())
     parts = sum(len(nest.placements) for nest in plan.nests)
     bungs = sum(len(account.bungs) for account in accounts)
-    rows.append(("all", f"{len(plan.nests)} boards", "", str(parts), str(bungs), *_shares(area)))
+    rows.append(
+        ("all", counted(len(plan.nests), "board"), "", str(parts), str(bungs), *_shares(area))
+    )
     columns = ("board", "species", "thick", "parts", "bungs", "parts %", "kept %", "scrap %")
     anchors = (Anchor.LEFT, Anchor.LEFT, *[Anchor.RIGHT] * 6)
     return table("Boards opened", columns, anchors, tuple(rows))
@@ -159,13 +168,17 @@ def _shares(area: Shares) -> tuple[str, str, str]:
     return f"{used:.1f}", f"{kept:.1f}", f"{area.scrap_percent:.1f}"
 
 
-def _unplaced(plan: CuttingPlan) -> Rows:
-    rows = tuple((left.need.part, str(left.count), left.reason.value) for left in plan.unplaced)
+def _unplaced(plan: CuttingPlan, unit: Unit) -> Rows:
+    rows: list[tuple[str, str, str]] = []
+    for left in plan.unplaced:
+        rows.append((left.need.part, str(left.count), left.reason.value))
+        for text in told(left.prospect, unit):
+            rows += [("", "", line) for line in wrapped(text, LETTER_MM, WHY_MM)]
     return table(
         "Not placed",
-        ("part", "count", "why"),
+        ("part", "count", "why, and what would help"),
         (Anchor.LEFT, Anchor.RIGHT, Anchor.LEFT),
-        rows,
+        tuple(rows),
     )
 
 
@@ -179,10 +192,12 @@ def _title(
     area = sum((account.area for account in accounts), Shares())
     left = sum(unplaced.count for unplaced in plan.unplaced)
     lines = [
-        f"{sum(len(nest.placements) for nest in plan.nests)} parts on {len(plan.nests)} boards; "
+        f"{counted(sum(len(nest.placements) for nest in plan.nests), 'part')} on "
+        f"{counted(len(plan.nests), 'board')}; "
         f"{left or 'none'} left over",
         f"Parts {area.percent('parts'):.1f} %, offcuts kept {area.percent('offcuts'):.1f} %, "
-        f"scrap {area.scrap_percent:.1f} %",
+        f"scrap {area.scrap_percent:.1f} % ({area.uncredited_scrap_percent:.1f} % if no offcut "
+        "were kept)",
         "Numbers are those of each board's own cut sheet.",
         f"Boards 1:{scale:g} printed to fit {paper}; not to be measured",
     ]

@@ -15,10 +15,12 @@ from shapely.geometry import LineString, Polygon
 from nesting.nest import Placement
 from nesting.sheets.board_view import grain_arrow, grain_of
 from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Polyline, Role, Text
+from nesting.sheets.figures import run_text
 from nesting.sheets.free_space import first_free, heart_of, room_in
 from nesting.sheets.labelling import Labelling, block_size, set_block
 from nesting.sheets.lettering import text_width, wrapped
-from nesting.units import Unit, format_length
+from nesting.strength import MUCH_WEAKENED, NEARLY_WHOLE, PieceStrength
+from nesting.units import Unit, exact_length
 
 NAME_PAPER_MM = (3.2, 2.5)
 """Heights of part names on paper, the wanted one first; 2.5 is read at arm's length."""
@@ -56,7 +58,10 @@ def _name_height(work: Labelling, seen: list[tuple[int, Placement, Polygon]]) ->
     """Return one height for all the names of a window: the larger if they all fit in full."""
     for height in (paper_height * work.paper for paper_height in NAME_PAPER_MM[:-1]):
         if all(
-            any(_fits(work, lines, height, region) for lines in _full(number, placement, work.unit))
+            any(
+                _fits(work, (*lines, *_warned(work, number)), height, region)
+                for lines in _full(number, placement, work.unit)
+            )
             for number, placement, region in seen
         ):
             return height
@@ -66,6 +71,24 @@ def _name_height(work: Labelling, seen: list[tuple[int, Placement, Polygon]]) ->
 def _fits(work: Labelling, lines: tuple[str, ...], height: float, region: Polygon) -> bool:
     size = block_size(lines, height)
     return room_in(work.space, region, size, heart_of(region)) is not None
+
+
+def warning(piece: PieceStrength) -> str:
+    """Return what is told beside a piece that grain or holes leave much weaker, or nothing."""
+    if piece.left >= MUCH_WEAKENED:
+        return ""
+    causes = []
+    if piece.left_by_grain < NEARLY_WHOLE:
+        causes.append(f"run-out {run_text(piece.run)}")
+    if piece.left_by_holes < NEARLY_WHOLE:
+        causes.append("holes")
+    return f"{', '.join(causes)}: {100 * piece.left:.0f} % strength left"
+
+
+def _warned(work: Labelling, number: int) -> tuple[str, ...]:
+    """Return the line that warns of a numbered part, if any is called for."""
+    words = warning(work.account.pieces[number - 1])
+    return (words,) if words else ()
 
 
 def wordings(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[str, ...]]:
@@ -85,28 +108,33 @@ def _side(placement: Placement) -> str:
 
 
 def _full(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[str, ...]]:
-    """Yield the wordings with name, siding and face: compact, flat, in one line."""
+    """Yield the wordings with name, thickness and face: compact, flat, in one line."""
     side = _side(placement)
     name = f"{number}  {placement.label}"
-    siding = f"siding {format_length(placement.need.outline.siding_mm, unit)}"
+    outline = placement.need.outline
+    thick = f"{outline.thickness_word} {exact_length(outline.siding_mm, unit)}"
     broken = wrapped(name, 1.0, text_width(name, 1.0) * 0.6)
-    yield name, siding, f"marked face {side}"
-    yield name, f"{siding}, marked face {side}"
-    yield (f"{name}, {siding}, marked face {side}",)
+    yield name, thick, f"marked face {side}"
+    yield name, f"{thick}, marked face {side}"
+    yield (f"{name}, {thick}, marked face {side}",)
     if len(broken) > 1:
-        yield *broken, siding, f"marked face {side}"
-        yield *broken, f"{siding}, face {side}"
+        yield *broken, thick, f"marked face {side}"
+        yield *broken, f"{thick}, face {side}"
 
 
 def _part(
     work: Labelling, number: int, placement: Placement, region: Polygon, height: float
 ) -> Iterable[Entity]:
-    heart = heart_of(region)
-    for lines in wordings(number, placement, work.unit):
+    heart, warned = heart_of(region), _warned(work, number)
+    plain = wordings(number, placement, work.unit)
+    full = [(*lines, *warned) for lines in _full(number, placement, work.unit)] if warned else []
+    for lines in [*full, *plain]:
         block = set_block(work, lines, height, region, heart)
         if block:
-            return [*block, *_part_grain(work, placement, region, heart)]
-    return _balloon(work, number, region, heart)
+            arrow = _part_grain(work, placement, region, heart)
+            is_told = lines[-len(warned) :] == warned
+            return [*block, *arrow, *([] if is_told else _warning(work, number, region, heart))]
+    return [*_balloon(work, number, region, heart), *_warning(work, number, region, heart)]
 
 
 def _part_grain(
@@ -152,27 +180,66 @@ def _ring(work: Labelling, number: int, centre: Point) -> list[Entity]:
     ]
 
 
+def _warning(work: Labelling, number: int, region: Polygon, heart: Point) -> Iterable[Entity]:
+    """Return the warning of a part whose label has no room for it, if it has one.
+
+    In the part or, with its number and a leader, off the board if there is room; the parts list
+    has the figures in any case.
+    """
+    if not (warned := _warned(work, number)):
+        return []
+    if block := set_block(work, warned, NAME_PAPER_MM[-1] * work.paper, region, heart):
+        return block
+    words = f"{number}: {warned[0]}"
+    height, radius = NAME_PAPER_MM[-1] * work.paper, BALLOON_PAPER_MM * work.paper
+    width = text_width(words, height) + height
+    centre = _in_margin(work, (width, 2.2 * radius), region, heart)
+    if centre is None:
+        return []
+    x, y = centre
+    work.space.take_box((x - width / 2, y - radius, x + width / 2, y + radius))
+    view = work.window.view
+    text = Text(words, (x, y - height / 2), height, Role.PART_NAME, Anchor.CENTRE, view)
+    return [text, *_led((x, y - radius), region, heart, work)]
+
+
 def _leader(work: Labelling, number: int, region: Polygon, heart: Point) -> Iterable[Entity]:
     """Return a balloon off the board, its leader clear of other lettering where it can be."""
     radius = BALLOON_PAPER_MM * work.paper
-    low_x, low_y, high_x, high_y = work.margin.bounds
-    xs = np.arange(low_x + radius, high_x - radius, radius / 2)
-    rows = np.arange(low_y + 1.2 * radius, high_y - radius + 1e-9, 2.3 * radius)
-    centres = np.array([(x, y) for y in rows for x in xs])
-    centres = centres[np.argsort(np.hypot(*(centres - heart).T), kind="stable")]
-    foot = heart if region.contains(shapely.Point(heart)) else heart_of(region)
-    lines = np.array([LineString([foot, centre]) for centre in centres])
-    clear = centres[work.space.are_free(lines, heeds_soft=False)]
-    size = (2.2 * radius, 2.2 * radius)
-    centre = first_free(work.space, clear, size) or first_free(work.space, centres, size)
+    centre = _in_margin(work, (2.2 * radius, 2.2 * radius), region, heart)
     if centre is None:
         return []
-    dot = 0.5 * work.paper
-    end = LineString([centre, foot]).interpolate(radius)
-    leader = Polyline(((end.x, end.y), foot), Role.PART_NAME, view=work.window.view)
+    end = LineString([centre, _foot(region, heart)]).interpolate(radius)
+    return [*_ring(work, number, centre), *_led((end.x, end.y), region, heart, work)]
+
+
+def _in_margin(
+    work: Labelling, size: tuple[float, float], region: Polygon, heart: Point
+) -> Point | None:
+    """Return where a box stands off the board, near to a part that a leader goes to."""
+    radius = BALLOON_PAPER_MM * work.paper
+    half = max(radius, size[0] / 2 - 0.1 * radius)
+    low_x, low_y, high_x, high_y = work.margin.bounds
+    xs = np.arange(low_x + half, high_x - half, radius / 2)
+    rows = np.arange(low_y + 1.2 * radius, high_y - radius + 1e-9, 2.3 * radius)
+    if not len(xs) or not len(rows):
+        return None
+    centres = np.array([(x, y) for y in rows for x in xs])
+    centres = centres[np.argsort(np.hypot(*(centres - heart).T), kind="stable")]
+    foot = _foot(region, heart)
+    lines = np.array([LineString([foot, centre]) for centre in centres])
+    clear = centres[work.space.are_free(lines, heeds_soft=False)]
+    return first_free(work.space, clear, size) or first_free(work.space, centres, size)
+
+
+def _foot(region: Polygon, heart: Point) -> Point:
+    """Return the point of a part that a leader ends in."""
+    return heart if region.contains(shapely.Point(heart)) else heart_of(region)
+
+
+def _led(start: Point, region: Polygon, heart: Point, work: Labelling) -> list[Entity]:
+    """Return a leader from a place off the board to a part, with a dot at its end."""
+    foot = _foot(region, heart)
+    leader = Polyline((start, foot), Role.PART_NAME, view=work.window.view)
     work.space.take([LineString(leader.points)], is_soft=True)
-    return [
-        *_ring(work, number, centre),
-        leader,
-        Circle(foot, dot, Role.PART_NAME, work.window.view),
-    ]
+    return [leader, Circle(foot, 0.5 * work.paper, Role.PART_NAME, work.window.view)]

@@ -1,7 +1,7 @@
 """Reading a written cut sheet back into numbers, for the referee to compare with the plan.
 
-Only what the saw and the drill follow is read, from the geometry in the file itself; the tags
-say no more than which line is which.
+Only what the saw and the drill follow, and what is kept, is read, from the geometry in the file
+itself; the tags say no more than which line is which.
 """
 
 from __future__ import annotations
@@ -51,6 +51,7 @@ class SheetRecord:
     keep_outs: tuple[KeepOut, ...]
     cuts: tuple[CutRecord, ...]
     bungs: tuple[Bung, ...]
+    offcuts: tuple[Polygon, ...]
     units: int | None
 
 
@@ -96,6 +97,7 @@ def read_back(path: Path | str) -> SheetRecord:
         tuple(_keep_outs(groups["keep-out"])),
         tuple(_cuts(groups["part"])),
         tuple(_bungs(groups["bung"])),
+        tuple(_polygon(group) for group in _numbered(groups["offcut"])),
         int(document.header.get("$INSUNITS", 0)) if has_units else None,
     )
 
@@ -186,6 +188,11 @@ def _slot(kind: KeepOutKind, ring: Ring) -> KeepOut:
     width = ((dx - ax) ** 2 + (dy - ay) ** 2) ** 0.5
     start, end = ((ax + dx) / 2, (ay + dy) / 2), ((bx + cx) / 2, (by + cy) / 2)
     return slot(kind, start, end, width)
+
+
+def _numbered(items: list[_Found]) -> Iterator[list[_Found]]:
+    """Yield the entities of each numbered thing, in the order of their numbers."""
+    yield from sorted(_grouped(items, "number"), key=lambda g: int(g[0].tag.get("number")))
 
 
 def _bungs(items: list[_Found]) -> Iterator[Bung]:

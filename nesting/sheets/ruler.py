@@ -60,7 +60,7 @@ def tape_figure(mm: float, unit: Unit) -> str:
     """
     if unit.is_imperial:
         return figure(mm, unit)
-    return f"{mm / unit.mm:g}"
+    return f"{mm / unit.mm + 0.0:g}"
 
 
 def lower_ruler(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from nesting.account import BoardAccount
+from nesting.cautions import IN_SHORT
 from nesting.nest import Nest
 from nesting.outline import MarkKind
 from nesting.rules import Rules
@@ -16,7 +17,7 @@ from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.symbols import keep_out_entities
 from nesting.sheets.window import Window
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
-from nesting.units import Unit, format_length
+from nesting.units import Unit, exact_length, format_length
 
 WIDTH_MM = 118.0
 """Width of the title corner."""
@@ -24,11 +25,11 @@ WIDTH_MM = 118.0
 LINE_MM = 4.0
 NAME_MM = 6.0
 
-CAUTIONS = (
-    "Hidden metal: detect again before every cut.",
-    "Old paint may hold lead: no burning, no dry sanding.",
-    "Structural parts: designer, surveyor and local rules decide.",
-)
+CAUTION_LINE_MM = 3.5
+"""Cautions stand a little closer, and so take no more of the sheet than they must."""
+
+RULE_MM = 2.0
+"""From lettering down to the line below it."""
 
 SAMPLE_MM = 13.0
 ENTRY_MM = 5.1
@@ -58,14 +59,14 @@ def title_corner(
             y -= LINE_MM
     ratio = f"1:{scale:g} printed to fit {paper}; the file is full size, in mm"
     entities.append(Text(ratio, (3.0, y), LETTER_MM, Role.TITLE))
-    y -= 3.0
+    y -= RULE_MM
     entities.append(Polyline(((0.0, y), (WIDTH_MM, y)), Role.TITLE))
-    y -= 1.5 + LETTER_MM
-    for caution in CAUTIONS:
+    y -= 1.0 + LETTER_MM
+    for caution in IN_SHORT:
         for piece in wrapped(caution, LETTER_MM, inner):
             entities.append(Text(piece, (3.0, y), LETTER_MM, Role.CAUTION))
-            y -= LINE_MM
-    height = -y - LINE_MM + 3.0
+            y -= CAUTION_LINE_MM
+    height = -y - CAUTION_LINE_MM + RULE_MM
     corners = ((0.0, 0.0), (WIDTH_MM, 0.0), (WIDTH_MM, -height), (0.0, -height))
     entities.append(Polyline(corners, Role.TITLE, is_closed=True))
     return Block(WIDTH_MM, height, tuple(entities))
@@ -77,8 +78,8 @@ def _facts(
     board = nest.board
     clean = rules.clean_thickness_mm(board.thickness_mm)
 
-    def length(mm: float) -> str:
-        return format_length(mm, unit)
+    def given(mm: float) -> str:
+        return exact_length(mm, unit)
 
     lines = [f"Project {project_name}"]
     origin = ", ".join(text for text in (board.member, board.came_from) if text)
@@ -88,15 +89,16 @@ def _facts(
     return [
         *lines,
         f"{board.species}, {size_text(board.length_mm, board.width_mm, unit)}, "
-        f"{length(board.thickness_mm)} thick ({length(clean)} clean)",
+        f"{given(board.thickness_mm)} thick ({format_length(clean, unit)} clean)",
         "Face up: the recorded face. Positions: from 0, lower left.",
         f"Parts {share('parts'):.1f} %, offcuts kept {share('offcuts'):.1f} %, "
         f"scrap {account.scrap_percent:.1f} %",
         f"(defects {share('defects'):.1f}, kerf and trim {share('kerf_and_trim'):.1f}, "
-        f"other {share('scrap'):.1f})",
-        f"Kerf {length(rules.kerf_mm)}, trim {length(rules.trim_mm)}, "
-        f"clear of metal {length(rules.blade_clearance_mm)}",
-        f"Cut lines are finished edges: saw {length(rules.trim_mm)} outside.",
+        f"oddments {share('oddments'):.1f})",
+        f"Kerf {given(rules.kerf_mm)}, trim {given(rules.trim_mm)}, "
+        f"clear of metal {given(rules.blade_clearance_mm)}",
+        f"Cut lines are finished edges: saw {given(rules.trim_mm)} outside.",
+        "Strength: in bending, what run-out and holes leave.",
     ]
 
 
@@ -166,7 +168,7 @@ def _listed(heading: str, entries: tuple[Entry, ...], height: float) -> Block:
 def _kind_entry(kind: KeepOutKind, rules: Rules, unit: Unit) -> Entry:
     words = _WORDS.get(kind, kind.value)
     if kind is KeepOutKind.METAL:
-        words = f"metal: no cut within {format_length(rules.blade_clearance_mm, unit)}"
+        words = f"metal: no cut within {exact_length(rules.blade_clearance_mm, unit)}"
     middle = SAMPLE_MM / 2
     if kind in (KeepOutKind.METAL, KeepOutKind.HOLE, KeepOutKind.RECESS):
         sample = circle(kind, middle, 0.0, 2.0)

@@ -12,7 +12,9 @@ from shapely.geometry import LineString, Point, Polygon
 
 from nesting.errors import ShapeError
 from nesting.grain import GrainPath, straight_grain
+from nesting.overlay import why_invalid
 from nesting.stock.keep_out import KeepOut
+from nesting.words import counted
 
 THICKEST_MM = 400.0
 """No board of a boat these parts come from is thicker; more is a wrong unit."""
@@ -66,7 +68,7 @@ class Board:
             raise ShapeError("a board must have a name")
         _check_thickness(self.thickness_mm)
         if self.shape.is_empty or not self.shape.is_valid:
-            raise ShapeError(f"the outline is not usable: {shapely.is_valid_reason(self.shape)}")
+            raise ShapeError(f"the outline is not usable: {why_invalid(self.shape)}")
         if min(self.length_mm, self.width_mm) < SMALLEST_MM:
             raise ShapeError(
                 f"the outline is {self.length_mm:g} x {self.width_mm:g} mm; a board is at least "
@@ -137,7 +139,7 @@ def _crossing(ring: list[tuple[float, float]]) -> str:
                 f"{j + 1} (from {_place(ring[j])}) at {_place((at.x, at.y))}; check the order "
                 "of its points"
             )
-    return f"the outline is not usable: {shapely.is_valid_reason(Polygon(ring))}"
+    return f"the outline is not usable: {why_invalid(Polygon(ring))}"
 
 
 def _place(point: tuple[float, float]) -> str:
@@ -168,8 +170,8 @@ def widths_outline(
     lower = list(lower_mm) if lower_mm is not None else [0.0] * len(stations_mm)
     if not len(stations_mm) == len(widths_mm) == len(lower) or len(lower) < 2:
         raise ShapeError(
-            f"{len(stations_mm)} stations, {len(widths_mm)} widths and {len(lower)} lower-edge "
-            "heights; give the same number of each, two or more"
+            f"{counted(len(stations_mm), 'station')}, {counted(len(widths_mm), 'width')} and "
+            f"{counted(len(lower), 'lower-edge height')}; give the same number of each, two or more"
         )
     for before, after in pairwise(stations_mm):
         if after <= before:

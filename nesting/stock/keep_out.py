@@ -8,7 +8,7 @@ the core, never from a many-sided stand-in.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
@@ -18,6 +18,7 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 
 from nesting.errors import ShapeError
+from nesting.overlay import why_invalid
 
 
 class KeepOutKind(StrEnum):
@@ -33,6 +34,21 @@ class KeepOutKind(StrEnum):
     STAIN = "stain"
     WORN_EDGE = "worn edge"
 
+
+EVERYDAY_WORDS: Mapping[KeepOutKind, str] = {
+    KeepOutKind.METAL: "nail screw bolt spike tack staple rivet rove brad pin fastening fastener "
+    "drift lag iron steel copper bronze brass",
+    KeepOutKind.HOLE: "bore treenail trenail trunnel dowel",
+    KeepOutKind.RECESS: "counterbore countersink bung plug",
+    KeepOutKind.GROOVE: "dado rabbet rebate slot notch mortise mortice score",
+    KeepOutKind.ROT: "decay dote punk worm wormhole shipworm gribble",
+    KeepOutKind.SPLIT: "check crack shake rent",
+    KeepOutKind.KNOT: "knothole burl",
+    KeepOutKind.STAIN: "paint oil rust discolouration discoloration",
+    KeepOutKind.WORN_EDGE: "wane chafe wear",
+}
+"""What people call a keep-out, by the kind it is recorded as. A knothole is recorded as a knot: the
+grain round it runs as wild, and no bung mends that (common practice, no source)."""
 
 PLUGGABLE = frozenset({KeepOutKind.HOLE, KeepOutKind.RECESS})
 """Kinds with the metal out, which a bung can close."""
@@ -71,7 +87,7 @@ class KeepOut:
 
     def __post_init__(self) -> None:
         if self.core.is_empty or not self.core.is_valid:
-            raise ShapeError(f"{self.kind}: {shapely.is_valid_reason(self.core)}")
+            raise ShapeError(f"{self.kind}: {why_invalid(self.core)}")
         if not math.isfinite(self.reach_mm) or self.reach_mm < 0:
             raise ShapeError(f"{self.kind}: its radius is {self.reach_mm} mm, must be 0 or more")
         if self.reach_mm == 0 and not isinstance(self.core, Polygon):

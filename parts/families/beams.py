@@ -13,7 +13,7 @@ from pydantic import Field, model_validator
 from shapely.geometry import LineString, Polygon
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, Slope
+from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from parts.curves import Crown, CrownShape, Points, arc_rise, as_pairs, without_repeats
@@ -116,7 +116,7 @@ class DeckBeam(Family):
     grain: Literal["straight", "grown"] = Field(
         "straight", description="straight from end to end, or along a grown sweep"
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     @model_validator(mode="after")
     def _can_be_made(self) -> Self:

@@ -15,20 +15,23 @@ from shapely.geometry import LineString, Polygon
 from shapely.ops import substring
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Length, Size, Slope
+from nesting.fields import Distance, Length, Size, SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
-from parts.curves import Crown, Points, arc_radius, as_pairs, fair_curve, without_repeats
+from nesting.words import counted
+from parts.curves import Crown, Points, arc_radius, as_pairs, without_repeats
 from parts.marks import zone_along
 from parts.part import Family
 from parts.run_out import run_out
 from parts.solids import prism
+from parts.widths import require_one_width, width_curve
 
 if TYPE_CHECKING:
     import cadquery as cq
 
 BUTT_ZONE_THICKNESSES = 4.0
-"""Whole wood at each end of a length, for the fastenings of the butt (practice)."""
+"""Whole wood at each end of a length, for the fastenings of the butt (common practice, no
+source)."""
 
 ON_FRAME_MM = 0.5
 """A butt this near to a frame's mark is on it: half a pencil line each way."""
@@ -45,11 +48,13 @@ class CeilingStrake(Family):
     frames' faces make the strake take a curve edgewise). Ends are square to the middle line.
 
     A strake in several lengths lists its butts, each on a frame, as distances from the fore
-    end, and this part is the length number ``piece``, counted from forward.
+    end, and this part is the length number ``piece``, counted from forward. Its neighbours are
+    not known here: keep their butts three frame spaces apart (:mod:`parts.butts`).
     :func:`strake_pieces` gives all of them.
     """
 
     family: ClassVar[str] = "ceiling strake"
+    is_plank: ClassVar[bool] = True
 
     length_mm: Size = Field(description="length of the whole strake", le=30000)
     thickness_mm: Size = Field(description="finished thickness", le=200)
@@ -63,21 +68,30 @@ class CeilingStrake(Family):
     spring_mm: Length = Field(
         0.0, description="rise of the middle line at half length; + rounds the upper edge"
     )
-    frame_spacing_mm: Size = Field(description="from frame to frame, centre to centre", le=3000)
+    frame_spacing_mm: Size | None = Field(
+        None,
+        description="from frame to frame, centre to centre; no frames are marked without it",
+        le=3000,
+    )
     first_frame_mm: Distance = Field(
         0.0, description="from the fore end to the middle of the first frame", le=3000
     )
     butts: tuple[Size, ...] = Field(
-        (), description="butts, each on a frame, as distances from the fore end", max_length=20
+        (),
+        description="butts, each on a frame, as distances from the fore end; three frame spaces "
+        "or more from those of the strakes beside it",
+        max_length=20,
     )
     piece: int | None = Field(
         None, description="which length this is, from forward; needed if there are butts", ge=1
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     @model_validator(mode="after")
     def _can_be_made(self) -> Self:
-        self._one_width()
+        require_one_width(
+            self.width_mm, self.widths, self.length_mm, piece="strake", start="forward to aft"
+        )
         self._butts_land_on_frames()
         self._piece_is_one()
         if abs(self.spring_mm) > STEEPEST_SPRING * self.length_mm:
@@ -88,24 +102,9 @@ class CeilingStrake(Family):
         self.outline()
         return self
 
-    def _one_width(self) -> None:
-        if (self.width_mm is None) == (self.widths is None):
-            raise PartError(
-                f"{'no width is' if self.widths is None else 'both width and widths are'} given: "
-                "give one width, or widths at stations"
-            )
-        if self.widths is None:
-            return
-        stations = [station for station, _ in self.widths]
-        if stations != sorted(set(stations)):
-            raise PartError("the stations of the widths must rise from forward to aft, none twice")
-        if stations[0] > 0 or stations[-1] < self.length_mm:
-            raise PartError(
-                f"the widths run from {stations[0]:g} mm to {stations[-1]:g} mm, the strake from 0 "
-                f"to {self.length_mm:g} mm: give a width at each end too"
-            )
-
     def _butts_land_on_frames(self) -> None:
+        if self.butts and self.frame_spacing_mm is None:
+            raise PartError("butts land on frames: give frame_spacing and first_frame too")
         if list(self.butts) != sorted(set(self.butts)):
             raise PartError("the butts must be in order from forward to aft, none twice")
         for butt in self.butts:
@@ -114,6 +113,7 @@ class CeilingStrake(Family):
                     f"the butt at {butt:g} mm is past the strake's after end at "
                     f"{self.length_mm:g} mm: move it forward, or make the strake longer"
                 )
+            assert self.frame_spacing_mm is not None, "asked for above"
             number = round((butt - self.first_frame_mm) / self.frame_spacing_mm)
             frame = self.first_frame_mm + max(0, number) * self.frame_spacing_mm
             if abs(butt - frame) > ON_FRAME_MM:
@@ -130,8 +130,8 @@ class CeilingStrake(Family):
             )
         if self.piece is not None and self.piece > count:
             raise PartError(
-                f"piece {self.piece} of a strake in {count} lengths: give a piece from 1 to "
-                f"{count}, or another butt"
+                f"piece {self.piece} of a strake in {counted(count, 'length')}: give a piece from "
+                f"1 to {count}, or another butt"
             )
         fore, aft = self.ends_mm
         least = 2 * self.butt_zone_mm
@@ -155,10 +155,16 @@ class CeilingStrake(Family):
 
     @property
     def frames_mm(self) -> tuple[tuple[int, float], ...]:
-        """Number, from 1 forward, and station of every frame that crosses this length."""
+        """Number, from 1 forward, and station of every frame that crosses this length.
+
+        None where the frames' spacing is not given.
+        """
+        if self.frame_spacing_mm is None:
+            return ()
+        spacing = self.frame_spacing_mm
         fore, aft = self.ends_mm
-        count = math.floor((self.length_mm - self.first_frame_mm) / self.frame_spacing_mm) + 1
-        places = ((n + 1, self.first_frame_mm + n * self.frame_spacing_mm) for n in range(count))
+        count = math.floor((self.length_mm - self.first_frame_mm) / spacing) + 1
+        places = ((n + 1, self.first_frame_mm + n * spacing) for n in range(count))
         return tuple((n, at) for n, at in places if fore + 1 < at < aft - 1)
 
     def outline(self) -> Outline:
@@ -181,6 +187,7 @@ class CeilingStrake(Family):
             marks=tuple(
                 Mark(MarkKind.FRAME, self._across(at), f"frame {n}") for n, at in self.frames_mm
             ),
+            is_plank=True,
         )
 
     def _stations(self, fore: float, aft: float) -> Points:
@@ -195,14 +202,7 @@ class CeilingStrake(Family):
         return np.asarray(x[(x >= fore) & (x <= aft)])
 
     def _width_curve(self) -> Points:
-        curve = fair_curve(np.asarray(self.widths, dtype=float))
-        least = min(width for _, width in self.widths or ())
-        if (np.diff(curve[:, 0]) <= 0).any() or curve[:, 1].min() < least / 2:
-            raise PartError(
-                "the widths do not run fair: a batten through them turns back or falls below half "
-                f"of the smallest, {least:g} mm; give more stations or take out the odd one"
-            )
-        return curve
+        return width_curve(self.widths or ())
 
     def _middle(self, x: Points) -> Points:
         crown = Crown(self.length_mm, self.spring_mm)

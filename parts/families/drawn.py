@@ -15,8 +15,8 @@ from shapely.affinity import rotate, translate
 from shapely.geometry import LineString, Polygon
 
 from nesting.dxf_outlines import DrawnOutline, read_outlines
-from nesting.errors import DrawingError
-from nesting.fields import Size, Slope
+from nesting.errors import DrawingError, PartError
+from nesting.fields import Size, SlopeOfGrain
 from nesting.grain import straight_grain
 from nesting.outline import STRAIGHT, BearingZone, Outline
 from nesting.units import Unit
@@ -55,11 +55,16 @@ class DrawnOutlinePart(Family):
         None, ge=1, description="which outline, the largest being 1, if there are several"
     )
     unit: Unit | None = Field(None, description="if the drawing's own unit is missing or wrong")
-    siding_mm: Size = Field(description="thickness across the sawn face", le=600)
+    thickness_mm: Size | None = Field(
+        None, description="thickness across the sawn face, of a plank; or give siding", le=600
+    )
+    siding_mm: Size | None = Field(
+        None, description="the same, of a frame, floor or other timber", le=600
+    )
     grain_deg: Annotated[float, Field(ge=-180, le=180)] = Field(
         0.0, description="direction of the grain, degrees anticlockwise from the drawing's x"
     )
-    slope_of_grain: Slope = Field(12.0, description="allowed slope of grain")
+    slope_of_grain: SlopeOfGrain = 12.0
     may_turn_over: bool = Field(True, description="whether it may be sawn with the drawn face down")
     bearing_zones: str | None = Field(
         None, description="layer of closed outlines where the part must be whole wood"
@@ -77,7 +82,7 @@ class DrawnOutlinePart(Family):
         zones = self._zones(path, context.get("unit", Unit.MM))
         self._outline = Outline(
             shape=shape,
-            siding_mm=self.siding_mm,
+            siding_mm=self._thick_mm,
             grain=straight_grain(self.grain_deg),
             slope_of_grain=self.slope_of_grain,
             run_out=run_out_of(shape, self.grain_deg),
@@ -87,8 +92,21 @@ class DrawnOutlinePart(Family):
                 if zone.shape.intersects(drawn.shape)
             ),
             may_turn_over=self.may_turn_over,
+            is_plank=self.siding_mm is None,
         )
         return self
+
+    @property
+    def _thick_mm(self) -> float:
+        """Thickness or siding, whichever is given."""
+        given = [mm for mm in (self.thickness_mm, self.siding_mm) if mm is not None]
+        if len(given) != 1:
+            what = "both thickness and siding are" if given else "no thickness is"
+            raise PartError(
+                f"{what} given: give the thickness of a plank, or the siding of a frame, floor or "
+                "other timber"
+            )
+        return given[0]
 
     def _drawn(self, path: Path, default_unit: Unit) -> DrawnOutline:
         found = read_outlines(
@@ -120,8 +138,8 @@ class DrawnOutlinePart(Family):
         return self._outline
 
     def solid(self) -> cq.Workplane:
-        """Return the outline sawn square through the siding."""
-        return prism(self._outline.shape, self.siding_mm)
+        """Return the outline sawn square through its thickness."""
+        return prism(self._outline.shape, self._outline.siding_mm)
 
 
 def run_out_of(shape: Polygon, grain_deg: float) -> float:

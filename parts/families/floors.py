@@ -14,8 +14,9 @@ from pydantic import Field, model_validator
 from shapely.geometry import LineString
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Place, Size, Slope
+from nesting.fields import Distance, Place, Size, SlopeOfGrain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
+from nesting.sources import NO_SOURCE
 from parts import floor_shape as draw
 from parts import floor_wood as wood
 from parts.curves import as_pairs, length_of
@@ -68,7 +69,7 @@ class FloorTimber(Family):
     hollow_radius_mm: Distance | None = Field(
         None,
         description="radius of the hollow of the upper edge, 0 for none; by default twice the "
-        "moulding, or less where the tips stand low",
+        f"moulding, or less where the tips stand low ({NO_SOURCE})",
         le=20000,
     )
     limber_width_mm: wood.LimberWidth = 0.0
@@ -78,7 +79,7 @@ class FloorTimber(Family):
         description="centreline to the middle of a limber hole; by default just off the seat",
         le=5000,
     )
-    keel_bolt_mm: wood.KeelBolt = 16.0
+    keel_bolt_mm: wood.KeelBolt = wood.USUAL_KEEL_BOLT_MM
     keel_bolt_offsets_mm: wood.KeelBoltOffsets = (0.0,)
     frame_lap_mm: Size = Field(
         description="length of each arm, from its tip, that lies against the frame", le=5000
@@ -99,7 +100,7 @@ class FloorTimber(Family):
         "aft", description="the face the section belongs to and bevels are measured from"
     )
     grain: wood.FloorGrain = "straight"
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     @model_validator(mode="after")
     def _can_be_made(self) -> Self:

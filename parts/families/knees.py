@@ -17,9 +17,10 @@ from pydantic import Field, model_validator
 from shapely.geometry import LineString, Polygon, box
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, Slope
+from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.grain import GrainPath, straight_grain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
+from nesting.sources import BOLT_SOURCE, NO_SOURCE
 from parts.curves import (
     Points,
     as_pairs,
@@ -29,8 +30,9 @@ from parts.curves import (
     without_repeats,
 )
 from parts.marks import (
-    END_DIAMETERS,
+    LOADED_END_DIAMETERS,
     bolt_zone,
+    check_edge_bolt,
     edge_bolt,
     edge_bolt_mark,
     in_a_row,
@@ -48,17 +50,19 @@ UP = np.array([0.0, 1.0])
 
 ROOT_DIAMETERS = 2.0
 """Innermost bolt of an arm beyond the foot of the throat, so that bolts of both arms clear
-one another (practice)."""
+one another (common practice, no source)."""
 
 USUAL_HOLLOW = 0.6
-"""Radius of a hollow not given, of the largest there is: the arms then taper to their tips."""
+"""Radius of a hollow not given, of the largest there is: the arms then taper to their tips
+(common practice, no source)."""
 
 GROWN_BEND = 0.7
 """Where grain rounds the bend of a crook, of the way from heel to throat: the heel is got out
 of the swell outside the bend. Of the places tried this one kept the edges nearest the grain."""
 
 THROAT_ZONE = 0.5
-"""The throat's whole wood reaches half a throat to each side of the diagonal (practice)."""
+"""The throat's whole wood reaches half a throat to each side of the diagonal (common practice, no
+source)."""
 
 
 class KneeKind(StrEnum):
@@ -100,10 +104,12 @@ class Knee(Family):
         description="depth of each arm at its tip, square to its outer edge", le=600
     )
     hollow_radius_mm: Size | None = Field(
-        None, description="radius of the hollow; by default 0.6 of the largest there is", le=20000
+        None,
+        description=f"radius of the hollow; by default 0.6 of the largest there is ({NO_SOURCE})",
+        le=20000,
     )
-    bolts: int = Field(2, description="bolts in each arm", ge=0, le=12)
-    bolt_mm: Size = Field(12.0, description="diameter of the bolts", le=50)
+    bolts: int = Field(2, description=f"bolts in each arm ({BOLT_SOURCE})", ge=0, le=12)
+    bolt_mm: Size = Field(12.0, description=f"diameter of the bolts ({BOLT_SOURCE})", le=50)
     bevel_deg: float = Field(
         0.0,
         description="bevel of the side arm's outer edge from square; positive is standing, the "
@@ -117,7 +123,7 @@ class Knee(Family):
     grain: Literal["straight", "grown"] = Field(
         "straight", description="straight across the throat, or round the bend of a grown crook"
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
     heel_cut_mm: Distance = Field(
         0.0, description="taken off the heel, square to the diagonal, to let water past", le=500
     )
@@ -125,6 +131,8 @@ class Knee(Family):
     @model_validator(mode="after")
     def _can_be_made(self) -> Self:
         self._throat_fits()
+        if self.bolts:
+            check_edge_bolt(self.bolt_mm, self.siding_mm, "knee bolt")
         self.outline()
         return self
 
@@ -260,7 +268,7 @@ class Knee(Family):
         lines = []
         for side in (-1, 1):
             low = foot + ROOT_DIAMETERS * self.bolt_mm
-            high = self.arm_mm(side) - END_DIAMETERS * self.bolt_mm
+            high = self.arm_mm(side) - LOADED_END_DIAMETERS * self.bolt_mm
             for at in in_a_row(low, high, self.bolts, self.bolt_mm):
                 start = at * self.along(side)
                 lines.append(edge_bolt(start, self.inward(side), shape, self.bolt_mm))

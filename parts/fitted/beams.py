@@ -13,9 +13,10 @@ from pydantic import Field
 from shapely.geometry import LineString, Polygon
 
 from nesting.errors import PartError
-from nesting.fields import Size, Slope
+from nesting.fields import Size, SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
+from nesting.sources import NO_SOURCE
 from parts.boat.places import BoatPlace
 from parts.curves import Crown, Points, as_pairs
 from parts.fitted.beam_faces import BeamFaces, BeamShape, beam_faces, beam_shape
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from parts.boat.boat import Boat
 
 USUAL_BEARING_MM = 50.0
-"""Bearing of a beam's end where the boat has no clamp to say it (practice)."""
+"""Bearing of a beam's end where the boat has no clamp to say it (common practice, no source)."""
 
 
 BY_BOAT = "by default that of the boat's beams"
@@ -51,7 +52,7 @@ class AnyBeam(Fitted):
     bearing_mm: Size | None = Field(
         None,
         description="length of each end that bears; by default out from the inner face of the "
-        "clamp, 50 mm without one",
+        f"clamp, {USUAL_BEARING_MM:g} mm without one ({NO_SOURCE})",
         le=1000,
     )
     stands: Literal["aft of frame", "forward of frame", "on the line"] = Field(
@@ -60,7 +61,7 @@ class AnyBeam(Fitted):
     grain: Literal["straight", "grown"] = Field(
         "straight", description="straight from end to end, or along a grown sweep"
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     def kind(self) -> str:
         """Return which of the boat's beams gives its size: ordinary, main or half."""

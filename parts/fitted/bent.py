@@ -15,7 +15,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.ops import substring
 
 from nesting.errors import PartError
-from nesting.fields import Slope
+from nesting.fields import SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from nesting.units import Unit, format_length
@@ -35,7 +35,8 @@ if TYPE_CHECKING:
     from parts.lines.develop import Development
 
 BUTT_ZONE_THICKNESSES = 4.0
-"""Whole wood at each end of a length, for the fastenings of the butt (practice)."""
+"""Whole wood at each end of a length, for the fastenings of the butt (common practice, no
+source)."""
 
 SEEN_MM = 0.5
 """An edge that is off by less is off by less than a pencil line is wide."""
@@ -55,11 +56,12 @@ class BentPlank(SideFitted):
     """A plank on the inner faces of the frames, of one side of the boat."""
 
     needs_stretch: ClassVar[bool] = True
+    is_plank: ClassVar[bool] = True
 
     has_neighbours: ClassVar[bool] = False
     """Whether its edges are planed to close on the planks beside it."""
 
-    slope_of_grain: Slope = 12.0
+    slope_of_grain: SlopeOfGrain = 12.0
 
     _laid: Laid = PrivateAttr()
 
@@ -106,6 +108,7 @@ class BentPlank(SideFitted):
             run_out=run_out([low, high], grain),
             bearing_zones=_zones(faces.shape, middle, thick),
             marks=self._frames(boat),
+            is_plank=True,
         )
         return Fit(outline, faces, self._laid.place(thick))
 

@@ -13,7 +13,7 @@ import numpy as np
 from pydantic import Field
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, Slope
+from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import Outline
 from parts.curves import Points, as_pairs
@@ -47,7 +47,7 @@ class FittedCarlin(SideFitted):
     short_mm: Distance = Field(
         0.0, description="taken off each end, short of the place named", le=1000
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     def fitted(self, boat: Boat, where: Stretch) -> Fit:
         """Return the starboard carlin fitted along a stretch."""

@@ -9,9 +9,11 @@ import numpy as np
 from pydantic import Field
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, Slope
+from nesting.fields import Distance, Size, SlopeOfGrain
+from nesting.words import counted
 from parts.fitted.bent import BentPlank
 from parts.fitted.fitted import Fit, Spread, Stretch
+from parts.part import Butted
 
 if TYPE_CHECKING:
     from parts.boat.boat import Boat
@@ -23,7 +25,8 @@ class FittedCeiling(BentPlank):
     At every frame the girth of the frames' inner faces between floor heads and clamp is divided
     by the number of strakes, so that all taper alike. An entry stands for all the strakes it
     names and all their lengths; butts are on frames, and where lists of them are given, strakes
-    take them in turn.
+    take them in turn. Butts of neighbours keep three frame spaces apart, and on one frame three
+    whole strakes lie between them (parts.butts); lists that break this are remarked on.
     """
 
     family: ClassVar[str] = "ceiling strake"
@@ -36,15 +39,16 @@ class FittedCeiling(BentPlank):
     )
     butts: tuple[int | tuple[int, ...], ...] = Field(
         (),
-        description="frames on which strakes are butted: [10, 17], or a list for each strake in "
-        "turn: [[10, 17], [13]]",
+        description="frames on which strakes are butted, a list for each strake in turn: "
+        "[[10, 17], [13, 20], [16], [7]]; neighbours at least three frames apart, so [10, 17] for "
+        "all alike is for one strake",
         max_length=20,
     )
     piece: int | None = Field(
         None, description="which length of a strake, from forward; by default all", ge=1
     )
     air_mm: Distance = Field(0.0, description="left open below the clamp", le=1000)
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     def thick(self, boat: Boat) -> float:
         """Return its thickness."""
@@ -82,9 +86,17 @@ class FittedCeiling(BentPlank):
         piece = self.piece or 1
         if piece >= len(stations):
             raise PartError(
-                f"piece {piece} of a strake in {len(stations) - 1} lengths: give another butt"
+                f"piece {piece} of a strake in {counted(len(stations) - 1, 'length')}: give "
+                "another butt"
             )
         return self.lay(boat, stations[piece - 1], stations[piece])
+
+    def butted(self) -> Butted | None:
+        """Return which length of which strake it is."""
+        assert isinstance(self.strakes, int)
+        butts, piece = _butts_of(self.butts, self.strakes), self.piece or 1
+        sides = ("starboard", "port") if self.side == "both" else (self.side,)
+        return Butted(self.of, self.strakes, butts[max(0, piece - 2) : piece], sides)
 
     def edges(self, boat: Boat, x: float) -> tuple[float, float]:
         """Return the heights of its edges on the inner faces of the frames."""
@@ -119,7 +131,7 @@ class FittedClamp(BentPlank):
         description="from the deck's under side down to its upper edge: the beams' end moulding",
         le=1000,
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     def thick(self, boat: Boat) -> float:
         """Return the boat's own."""

@@ -150,7 +150,8 @@ class SideFitted(Fitted):
         """Return how the two of a pair differ."""
         if self.side != "both" or not self._fit.outline.bevels:
             return super().remarks(unit)
-        return ("a pair: starboard as marked, port marked on the other face of the same blank",)
+        pair = "a pair: starboard as marked, port marked on the other face of the same blank"
+        return (*super().remarks(unit), pair)
 
 
 def _mirrored(outline: Outline) -> Outline:

@@ -12,8 +12,9 @@ from pydantic import Field
 from shapely.geometry import LineString, Polygon
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, Slope
+from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
+from nesting.sources import NO_SOURCE
 from parts import floor_shape as draw
 from parts import floor_wood as wood
 from parts.boat.places import BoatPlace
@@ -54,7 +55,10 @@ class FittedFloor(Fitted):
     )
     landing_mm: wood.Landing = 0.0
     hollow_radius_mm: Distance | None = Field(
-        None, description="radius of the hollow of the upper edge, 0 for none", le=20000
+        None,
+        description="radius of the hollow of the upper edge, 0 for none; by default twice the "
+        f"moulding, or less where the tips stand low ({NO_SOURCE})",
+        le=20000,
     )
     limber_width_mm: wood.LimberWidth = 0.0
     limber_height_mm: wood.LimberHeight = None
@@ -63,18 +67,18 @@ class FittedFloor(Fitted):
         description="centreline to the middle of a limber hole; by default just off the keel",
         le=5000,
     )
-    keel_bolt_mm: wood.KeelBolt = 16.0
+    keel_bolt_mm: wood.KeelBolt = wood.USUAL_KEEL_BOLT_MM
     keel_bolt_offsets_mm: wood.KeelBoltOffsets = (0.0,)
     frame_lap_mm: Size | None = Field(
         None,
         description="length of each arm, from its tip, that lies against the frame; by default "
-        "half the arm",
+        f"half the arm ({NO_SOURCE})",
         le=5000,
     )
     frame_bolts: wood.FrameBolts = 2
     frame_bolt_mm: wood.FrameBolt = 10.0
     grain: wood.FloorGrain = "straight"
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
         """Return the floor fitted at a frame."""

@@ -15,9 +15,10 @@ from pydantic import Field, PrivateAttr, ValidationError
 from shapely.geometry import LineString, box
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, Slope
+from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.grain import straight_grain
 from nesting.outline import Mark, MarkKind, Outline
+from nesting.sources import BOLT_SOURCE, NO_SOURCE
 from nesting.units import Unit
 from parts.boat.places import BoatPlace
 from parts.curves import Points, as_pairs, length_of
@@ -25,27 +26,12 @@ from parts.families.knees import Knee, KneeKind
 from parts.fitted.beam_faces import BeamShape, beam_shape
 from parts.fitted.fitted import Fit, Fitted, SideFitted
 from parts.fitted.knee_faces import Corner, KneeFaces, knee_faces
+from parts.lamella import LAMELLA_RADIUS, THINNEST_MM, lamella_mm
 from parts.marks import edge_bolt_mark
 from parts.run_out import run_out
 
 if TYPE_CHECKING:
     from parts.boat.boat import Boat
-
-LAMELLA_RADIUS = 125.0
-"""Thickness of a lamella glued cold without steaming: its bend's radius over 100 to 150 (common
-practice, no source); the middle of the two is used."""
-
-THINNEST_MM = 0.6
-"""Sliced veneer; nothing thinner is glued up (common practice, no source)."""
-
-
-def lamella_mm(radius_mm: float) -> float:
-    """Return the thickness of lamellae for a bend of a radius on its inner side.
-
-    >>> lamella_mm(250.0)
-    2.0
-    """
-    return radius_mm / LAMELLA_RADIUS
 
 
 class AnyKnee(Fitted):
@@ -58,10 +44,12 @@ class AnyKnee(Fitted):
     throat_mm: Size = Field(description="heel to hollow, along the diagonal", le=1500)
     tip_moulding_mm: Size = Field(description="depth of each arm at its tip", le=600)
     hollow_radius_mm: Size | None = Field(
-        None, description="radius of the hollow; by default 0.6 of the largest there is", le=20000
+        None,
+        description=f"radius of the hollow; by default 0.6 of the largest there is ({NO_SOURCE})",
+        le=20000,
     )
-    bolts: int = Field(2, description="bolts in each arm", ge=0, le=12)
-    bolt_mm: Size = Field(12.0, description="diameter of the bolts", le=50)
+    bolts: int = Field(2, description=f"bolts in each arm ({BOLT_SOURCE})", ge=0, le=12)
+    bolt_mm: Size = Field(12.0, description=f"diameter of the bolts ({BOLT_SOURCE})", le=50)
     against: Literal["clamp", "frames", "planking"] | None = Field(
         None,
         description="what the side arm lies on; by default the clamp if there is one, else "
@@ -72,7 +60,7 @@ class AnyKnee(Fitted):
         description="straight across the throat, round the bend of a grown crook, or glued up "
         "of lamellae: the outline is then one lamella, to be planed to its thickness",
     )
-    slope_of_grain: Slope = Field(12.0, description="steepest grain allowed")
+    slope_of_grain: SlopeOfGrain = 12.0
 
     _lamellae: int = PrivateAttr(1)
 
@@ -192,6 +180,7 @@ class AnyKnee(Fitted):
             thick,
             grain=straight_grain(),
             slope_of_grain=self.slope_of_grain,
+            is_plank=True,
         )
 
 

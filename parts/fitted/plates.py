@@ -1,7 +1,8 @@
 """Floor plates fitted to the lines: the pattern of a bronze floor, cast or welded.
 
 Frame of the outline: that of the floor timber. The outline is that of the pattern, larger by
-the metal's shrinkage; the solid is the finished web, without its flange.
+the metal's shrinkage; the solid is the finished web, without its flange. Whoever asks for one is
+warned of the metal's fume, and of what old bronze may hold.
 """
 
 from __future__ import annotations
@@ -13,9 +14,11 @@ import numpy as np
 import shapely
 from pydantic import Field
 
+from nesting.cautions import METAL_FUME
 from nesting.fields import Size
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Bevel, Mark, Outline
+from nesting.sources import NO_SOURCE
 from parts.boat.places import BoatPlace
 from parts.curves import Points, as_pairs, offset_left
 from parts.fitted.fitted import Fit
@@ -39,11 +42,13 @@ class FloorPlate(FittedFloor):
     """
 
     family: ClassVar[str] = "floor plate"
+    caution: ClassVar[str] = f"{METAL_FUME.about}: {METAL_FUME.full}"
 
     shrink_percent: Annotated[float, Field(ge=0, le=3)] = Field(
         BRONZE_SHRINK,
         alias="shrink",
-        description="allowance for shrinking in the mould, in percent; 0 for welding",
+        description="allowance for shrinking in the mould, in percent; 0 for welding "
+        f"({NO_SOURCE})",
     )
     flange_mm: Size = Field(description="thickness of the flange on keel and planking", le=60)
     keel_bolt_mm: Size | None = Field(None, description="diameter of the keel bolts", le=80)

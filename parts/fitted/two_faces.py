@@ -188,7 +188,7 @@ def _closed(lines: Iterable[Points]) -> Polygon:
     shape = Polygon(ring)
     if not shape.is_valid:
         raise PartError(
-            "the edges of this part cross: give a deeper moulding, a shorter arm or less siding"
+            "the edges of this part cross: give a deeper moulding, a shorter arm or a thinner part"
         )
     return shape
 

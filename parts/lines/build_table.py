@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from nesting.errors import LengthError, ProjectFileError
 from nesting.units import Unit, parse_length
+from nesting.words import counted
 from parts.curves import Crown, CrownShape
 from parts.lines.cells import DIAGONALS, HALF_BREADTHS, HEIGHTS, Cell, RawRow, RawTable, without_end
 from parts.lines.table import (
@@ -72,6 +73,7 @@ class _Reader:
             transom=self._points("transom", unit, count=2),
             crown=self._crown(unit),
             file=self.raw.file,
+            unit=unit,
         )
 
     def _cell(self, key: str) -> Cell | None:
@@ -112,7 +114,7 @@ class _Reader:
             return None
         mm = self._mm(cell, unit, key)
         if mm is not None and mm < least:
-            self.raw.note(cell, f"{key} is {cell.text}, must be {least:g} or more")
+            self.raw.note(cell, f"{key} is {cell.text}, must be {least:g} mm or more")
         return mm
 
     def _crown(self, unit: Unit) -> Crown | None:
@@ -146,7 +148,9 @@ class _Reader:
             if x is not None and z is not None:
                 found.append((x, z))
         if count is not None and cells and len(cells) != count:
-            self.raw.note(cells[0], f"{key}: {len(cells)} points, must be {count}: foot and head")
+            self.raw.note(
+                cells[0], f"{key}: {counted(len(cells), 'point')}, must be {count}: foot and head"
+            )
         if any(b[0] <= a[0] for a, b in pairwise(found)):
             self.raw.note(cells[0], f"{key}: its points must run aft, each further than the last")
         return tuple(found)
@@ -161,7 +165,8 @@ class _Reader:
         if len(names) != len(places):
             self.raw.note(
                 places[0],
-                f"from forward: {len(places)} figures for {len(names)} stations; give one for each",
+                f"from forward: {counted(len(places), 'figure')} for "
+                f"{counted(len(names), 'station')}; give one for each",
             )
         if len(names) > MOST_STATIONS:
             self.raw.note(names[0], f"station: {len(names)} of them, at most {MOST_STATIONS}")
@@ -246,7 +251,8 @@ class _Reader:
         if stations and len(cells) != stations:
             self.raw.note(
                 row.name,
-                f"{row.name.text}: {len(cells)} figures for {stations} stations; put - where "
+                f"{row.name.text}: {counted(len(cells), 'figure')} for "
+                f"{counted(stations, 'station')}; put - where "
                 "the line does not cross",
             )
         names = [cell.text for cell in self.raw.settings.get("station", ())]
@@ -260,4 +266,4 @@ class _Reader:
         if cell.is_missing:
             return None
         mm = self._mm(cell, unit, what)
-        return None if mm is None else Offset(mm, cell.text, cell.line)
+        return None if mm is None else Offset(mm, cell.text, cell.line, cell.column)

@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from nesting.errors import ShapeError
+from nesting.words import counted
 from parts.curves import Points
 from parts.lines.diagonals import Diagonals, diagonals_of
 from parts.lines.edges import ROUNDING_MM, Edge, Edges
@@ -75,7 +76,8 @@ class Cloud:
         found = [point for n in range(len(self.table.stations)) for point in self._of_station(n)]
         if len(found) < 9:
             raise ShapeError(
-                f"{self.table.file or self.table.name}: {len(found)} figures make no surface: "
+                f"{self.table.file or self.table.name}: {counted(len(found), 'figure')} "
+                "make no surface: "
                 "give waterlines, buttocks or diagonals at more stations"
             )
         return found

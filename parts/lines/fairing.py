@@ -8,12 +8,15 @@ import numpy as np
 from shapely.geometry import LineString, Point
 from threadpoolctl import threadpool_limits
 
+from nesting.errors import Finding
+from nesting.units import Unit
 from parts.curves import Points
 from parts.lines.cloud import Cloud
 from parts.lines.diagonals import Diagonals
 from parts.lines.edges import Edges, edges_of
 from parts.lines.guides import led_function
 from parts.lines.kriging import Kriging
+from parts.lines.notation import written_like
 from parts.lines.odd_ones import EIGHTH_MM
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.surface import Surface
@@ -31,7 +34,8 @@ EDGE_MM = 10.0
 class OddOffset:
     """A figure of the table off the fair hull by more than an eighth of an inch.
 
-    ``fair_mm`` is what the fair hull has there: None where the line does not meet it.
+    ``fair_mm`` is what the fair hull has there: None where the line does not meet it. The hull
+    is faired without the figure. ``file_line`` and ``file_column`` are its place, from 1.
     """
 
     station: str
@@ -39,23 +43,37 @@ class OddOffset:
     written: str
     given_mm: float
     fair_mm: float | None
+    unit: Unit
     file: str
     file_line: int
+    file_column: int
 
     @property
     def off_mm(self) -> float:
         """How far the figure is off; infinite where the line does not meet the hull."""
         return np.inf if self.fair_mm is None else self.given_mm - self.fair_mm
 
-    def __str__(self) -> str:
-        place = f"{self.file}:{self.file_line}: " if self.file else ""
-        where = f"{place}station {self.station}, {self.line}: {self.written}"
+    @property
+    def should_read(self) -> str:
+        """What the figure probably should be, written as it is."""
         if self.fair_mm is None:
-            return f"{where} lies off the hull: the line does not cross it there"
-        return (
-            f"{where} ({self.given_mm:.1f} mm) is {abs(self.off_mm):.1f} mm "
-            f"{'more' if self.off_mm > 0 else 'less'} than the fair {self.fair_mm:.1f} mm"
-        )
+            return "-"
+        return written_like(max(0.0, self.fair_mm), self.written, self.unit)
+
+    @property
+    def finding(self) -> Finding:
+        """What is odd, and the figure's place in the file."""
+        where = f"station {self.station}, {self.line}: {self.written}"
+        if self.fair_mm is None:
+            text = f"{where} lies off the hull, which the line does not cross there"
+        else:
+            off = written_like(abs(self.off_mm), self.written, self.unit)
+            text = f"{where} is {off} {'more' if self.off_mm > 0 else 'less'} than a fair line has"
+        text = f"{text}; it probably should read {self.should_read}"
+        return Finding(self.file, self.file_line, self.file_column, text)
+
+    def __str__(self) -> str:
+        return str(self.finding) if self.file else self.finding.message
 
 
 @dataclass(frozen=True, eq=False)
@@ -168,5 +186,6 @@ def _odd(
     table: OffsetTable, station: Station, line: Line, offset: Offset, fair_mm: float | None
 ) -> OddOffset:
     return OddOffset(
-        station.name, line.title, offset.written, offset.mm, fair_mm, table.file, offset.line
-    )
+        station.name, line.title, offset.written, offset.mm, fair_mm,
+        table.unit, table.file, offset.line, offset.column,
+    )  # fmt: skip

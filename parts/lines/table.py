@@ -15,6 +15,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from nesting.units import Unit
 from parts.curves import Crown, Points
 
 
@@ -53,11 +54,15 @@ class Station:
 
 @dataclass(frozen=True)
 class Offset:
-    """One figure of the table: in mm, as it was written, and in which line of the file."""
+    """One figure of the table: in mm, as it was written, and its place in the file, from 1.
+
+    The column of a CSV file counts its cells.
+    """
 
     mm: float
     written: str
     line: int
+    column: int = 1
 
 
 @dataclass(frozen=True)
@@ -138,6 +143,8 @@ class OffsetTable:
         runs on to the last station behind it.
     crown
         The mould that every deck beam is marked from, if given.
+    unit
+        What a bare number in it means.
     """
 
     name: str
@@ -150,6 +157,7 @@ class OffsetTable:
     transom: tuple[tuple[float, float], ...] = ()
     crown: Crown | None = None
     file: str = ""
+    unit: Unit = Unit.MM
 
     @property
     def x(self) -> Points:

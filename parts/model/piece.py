@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from nesting.work import Step, Tell, untold
 from parts.model.colour import NO_BOARD, Colour, board_colours
 from parts.part import Family, Part
 from parts.position import Position
@@ -51,7 +52,10 @@ class Piece:
 
 
 def pieces_in_boat(
-    parts: Mapping[str, Part], boards: Mapping[str, str] | None = None
+    parts: Mapping[str, Part],
+    boards: Mapping[str, str] | None = None,
+    *,
+    on_progress: Tell = untold,
 ) -> tuple[Piece, ...]:
     """Return every piece of the parts that know where they stand.
 
@@ -60,13 +64,16 @@ def pieces_in_boat(
     boards
         Name of the board by the label of what was sawn from it. Boards take their colours in
         the order in which they come first among the pieces.
+    on_progress
+        Is told which part is being made, and how many are done.
     """
     boards = boards or {}
     found = []
-    for part_name, part in parts.items():
+    for number, (part_name, part) in enumerate(parts.items()):
         places = part.positions()
         if not places:
             continue
+        on_progress(Step(f"making the solid of {part_name}", number, len(parts)))
         shape = _one_shape(part)
         for place, sawn in zip(places, sawn_for(part_name, part), strict=True):
             found.append((sawn.label, sawn.source(boards), *_set(shape, place)))

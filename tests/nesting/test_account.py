@@ -1,19 +1,21 @@
+import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely.geometry import box
+from shapely.geometry import Polygon, box
 
 from nesting.account import Shares, account_board, account_for
+from nesting.buying import buy_list
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
-from nesting.offcuts import offcuts_in
 from nesting.outline import Outline
 from nesting.rules import LeastOffcut, Rules
 from nesting.stock.board import Board
-from nesting.stock.keep_out import KeepOutKind, circle
-from nesting.units import BOARD_FOOT_MM3, board_feet
+from nesting.stock.keep_out import KeepOutKind, circle, region
+from nesting.units import board_feet
 
 RULES = Rules(kerf_mm=4, trim_mm=1, cleaning_loss_mm=1, least_offcut=LeastOffcut(300, 50))
 BOARD = Board("A", box(0, 0, 1000, 100), 25, "oak")
@@ -30,7 +32,7 @@ def test_shares_of_a_simple_board_are_what_a_ruler_says():
     # Sawn at 1 + 4 mm beyond the end at 501: the offcut runs from 506.
     assert account.area.offcuts == pytest.approx((1000 - 506) * 100, abs=10)
     assert account.area.kerf_and_trim == pytest.approx(100_000 - 49_000 - 49_400, abs=10)
-    assert account.area.scrap == pytest.approx(0, abs=10)
+    assert account.area.oddments == pytest.approx(0, abs=10)
     assert account.scrap_percent == pytest.approx(100 * (1 - 98_400 / 100_000), abs=0.02)
     (offcut,) = account.offcuts
     assert (offcut.length_mm, offcut.width_mm) == (pytest.approx(494), pytest.approx(100, abs=0.1))
@@ -43,25 +45,45 @@ def test_volume_tells_planing_apart():
     assert account.volume.planed == pytest.approx(49_000 * 5)
 
 
-def test_metal_splits_an_offcut_and_a_clean_hole_does_not():
-    nest = Nest(BOARD, (Placement(beam(300), 1, 1),))
-    for kind, pieces in ((KeepOutKind.METAL, 0), (KeepOutKind.HOLE, 1)):
-        row = tuple(circle(kind, x, 50, 20) for x in range(350, 1000, 120))
-        account = account_board(replace(nest, board=replace(BOARD, keep_outs=row)), RULES)
-        assert len(account.offcuts) == pieces
-        assert account.area.opened == pytest.approx(100_000)
+def test_scrap_with_and_without_credit_for_offcuts_are_told_apart():
+    account = account_board(Nest(BOARD, (Placement(beam(), 1, 1),)), RULES)
+    assert account.area.scrap_percent == pytest.approx(100 * (1 - 98_400 / 100_000), abs=0.02)
+    assert account.area.uncredited_scrap_percent == pytest.approx(100 * (1 - 49_000 / 100_000))
 
 
-def test_piece_too_narrow_or_too_short_is_scrap():
-    assert offcuts_in(box(0, 0, 299, 200), LeastOffcut(300, 50)) == ()
-    assert offcuts_in(box(0, 0, 2000, 49), LeastOffcut(300, 50)) == ()
-    assert len(offcuts_in(box(0, 0, 300, 50), LeastOffcut(300, 50))) == 1
+def test_ragged_wood_around_an_offcut_is_oddments():
+    """A plank 200 wide at one end and 100 at the other: only the straight part of it is kept."""
+    wedge = Polygon([(0, 0), (1000, 0), (1000, 100), (0, 200)])
+    nest = Nest(replace(BOARD, shape=wedge), (Placement(beam(400, 80), 1, 1),))
+    account = account_board(nest, replace(RULES, least_offcut=LeastOffcut(500, 100)))
+    (offcut,) = account.offcuts
+    assert (offcut.x_mm, offcut.y_mm) == (pytest.approx(406), pytest.approx(0))
+    assert (offcut.length_mm, offcut.width_mm) == (pytest.approx(594), pytest.approx(100, abs=0.1))
+    beside = (159.4 + 100) / 2 * 594 - 594 * (100 + RULES.kerf_mm)
+    above = (200 + 159.4) / 2 * 406 - 86 * 406
+    assert account.area.oddments == pytest.approx(beside + above, rel=0.01)
 
 
-def test_neck_narrower_than_the_least_width_parts_two_pieces():
-    dumbbell = box(0, 0, 400, 100).union(box(400, 40, 500, 60)).union(box(500, 0, 900, 100))
-    pieces = offcuts_in(dumbbell, LeastOffcut(300, 50))
-    assert [round(piece.length_mm) for piece in pieces] == [400, 400]
+def test_ten_holes_under_a_stain_are_measured_once():
+    stain = region(KeepOutKind.STAIN, [(600, 10), (900, 10), (900, 90), (600, 90)])
+    holes = tuple(circle(KeepOutKind.HOLE, 610 + 30 * i, 50, 8) for i in range(10))
+    rot = region(KeepOutKind.ROT, [(850, 20), (950, 20), (950, 60), (850, 60)])
+    board = replace(BOARD, keep_outs=(*holes, stain, rot))
+    rules = replace(RULES, least_offcut=LeastOffcut(5000, 50))
+    account = account_board(Nest(board, (Placement(beam(), 1, 1),)), rules)
+    assert account.area.defects == pytest.approx(300 * 80 + 50 * 40)
+
+
+def test_board_with_two_thousand_nails_keeps_what_lies_between_their_rows():
+    rng = np.random.default_rng(1)
+    nails = tuple(
+        circle(KeepOutKind.METAL, float(x), float(y), 6)
+        for x in np.linspace(20, 5980, 1000)
+        for y in (30 + rng.normal(0, 4), 370 + rng.normal(0, 4))
+    )
+    board = Board("A", box(0, 0, 6000, 400), 25, "oak", keep_outs=nails)
+    account = account_board(Nest(board, (Placement(beam(), 1000, 150),)), RULES)
+    assert account.area.percent("offcuts") > 55
 
 
 @given(
@@ -74,7 +96,7 @@ def test_shares_always_add_up(x, y, length, width, hole):
     account = account_board(Nest(board, (Placement(beam(length, width), x, y),)), RULES)
     assert account.area.opened == pytest.approx(board.area_mm2, rel=1e-9)
     assert account.volume.opened == pytest.approx(board.area_mm2 * 25, rel=1e-9)
-    for share in ("parts", "offcuts", "defects", "kerf_and_trim", "scrap"):
+    for share in ("parts", "offcuts", "defects", "kerf_and_trim", "oddments"):
         assert account.area.percent(share) >= -1e-9
 
 
@@ -82,29 +104,18 @@ def test_nothing_opened_is_no_scrap():
     assert Shares().scrap_percent == 0.0
 
 
-def test_left_to_buy_is_grouped_by_species_and_thickness():
-    plan = CuttingPlan(
-        (),
-        (
-            Unplaced(beam(), 2, Misfit.NO_ROOM),
-            Unplaced(replace(beam(300), part="short"), 1, Misfit.TOO_LONG),
-            Unplaced(replace(beam(), part="other", species=("teak",)), 1, Misfit.NO_SPECIES),
-        ),
-    )
-    oak, teak = account_for(plan, RULES).to_buy
-    assert (oak.species, oak.thickness_mm, oak.parts) == ("oak", 20, (("beam", 2), ("short", 1)))
-    assert oak.net_mm3 == pytest.approx((2 * 500 + 300) * 98 * 20)
-    assert oak.rough_mm3 == pytest.approx((2 * 502 + 302) * 100 * 22)
-    assert oak.rough_board_feet == pytest.approx(oak.rough_mm3 / BOARD_FOOT_MM3)
-    assert teak.species == "teak"
+def test_account_lists_what_is_left_to_buy():
+    left = Unplaced(beam(), 2, Misfit.NO_ROOM)
+    assert account_for(CuttingPlan((), (left,)), RULES).to_buy == buy_list((left,), RULES)
 
 
 @pytest.mark.parametrize(
     ("inches", "feet"),
     [((3, 8, 120), 20.0), ((2, 4, 96), 16 / 3), ((1, 12, 12), 1.0)],
-    ids=["3 x 8 in x 10 ft", "2 x 4 in x 8 ft", "definition: 144 cubic inches"],
+    ids=["3 x 8 in x 10 ft", "2 x 4 in x 8 ft", "1 x 12 in x 1 ft"],
 )
-def test_board_feet_of_published_examples(inches, feet):
-    """First two as worked on public how-to pages on board feet; the third is the definition."""
+def test_a_board_foot_is_144_cubic_inches(inches, feet):
+    """The definition: a foot square and an inch thick; the rest is arithmetic from it."""
+    assert math.prod(inches) / 144 == pytest.approx(feet)
     thick, wide, long = (value * 25.4 for value in inches)
     assert board_feet(wide * long, thick) == pytest.approx(feet)

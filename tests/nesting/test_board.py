@@ -112,11 +112,11 @@ def test_widths_are_square_across_the_length():
 @pytest.mark.parametrize(
     ("stations", "widths", "lower", "message"),
     [
-        ([0, 900], [90], None, "2 stations, 1 widths and 2 lower-edge heights"),
+        ([0, 900], [90], None, "2 stations, 1 width and 2 lower-edge heights"),
         ([0], [90], None, "two or more"),
         ([0, 900, 900], [90, 90, 90], None, "stations must rise: 900 mm comes after 900 mm"),
         ([0, 900], [90, 0], None, "the width at station 900 mm is 0 mm, must be over 0"),
-        ([0, 900], [90, 90], [0], "2 stations, 2 widths and 1 lower-edge heights"),
+        ([0, 900], [90, 90], [0], "2 stations, 2 widths and 1 lower-edge height"),
     ],
 )
 def test_widths_that_make_no_board_say_why(stations, widths, lower, message):

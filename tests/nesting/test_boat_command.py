@@ -1,12 +1,14 @@
 """The boat command: parts in the boat as STEP, picture and drawing."""
 
 import xml.etree.ElementTree as ET
+from contextlib import nullcontext
 from pathlib import Path
 
 import ezdxf
 import pytest
 
 from nesting import cli
+from nesting.cautions import CAUTIONS
 from nesting.errors import OutputError
 from nesting.project import read_project
 from parts.solids import volume_mm3
@@ -47,7 +49,7 @@ def written(project):
     """Nested, then drawn, once for all tests."""
     folder = project.parent / "out"
     nested = cli.main(["nest", str(project), "-o", str(folder), "--rounds", "0", "-q"])
-    assert nested in (cli.ALL_PLACED, cli.PARTS_LEFT)
+    assert nested == cli.ALL_PLACED
     assert cli.main(["boat", str(project), "-o", str(folder)]) == cli.ALL_PLACED
     return folder
 
@@ -94,7 +96,24 @@ def test_boat_that_was_never_nested_says_that_no_piece_has_a_board(project, monk
 
     monkeypatch.setattr(boat_outputs, "picture_of", lambda *_: b"picture")
     assert cli.main(["boat", str(project), "-o", str(project.parent / "new")]) == cli.ALL_PLACED
-    assert "no piece has a board" in capsys.readouterr().out
+    out = " ".join(capsys.readouterr().out.split())
+    assert "no piece has a board" in out
+    assert all(caution.full in out for caution in CAUTIONS)
+
+
+def test_boat_tells_every_part_and_file_as_it_comes_on(project, monkeypatch):
+    from nesting import boat_outputs
+
+    told = []
+    monkeypatch.setattr(boat_outputs, "picture_of", lambda *_: b"picture")
+    monkeypatch.setattr("nesting.console.live_work", lambda *_, is_shown: nullcontext(told.append))
+    assert cli.main(["boat", str(project), "-o", str(project.parent / "told")]) == cli.ALL_PLACED
+    named = [step.what for step in told]
+    assert named[0] == "reading the project"
+    assert named[1].startswith("making the solid of beam")
+    assert named[-3:] == [
+        "writing boat.step", "drawing the lines with 2 pieces", "drawing the picture",
+    ]  # fmt: skip
 
 
 def test_picture_that_cannot_be_drawn_leaves_the_rest_written(project, monkeypatch, capsys):

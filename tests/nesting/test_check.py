@@ -11,7 +11,7 @@ from nesting.grain import GrainPath, straight_grain
 from nesting.need import Holes, Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.outline import BearingZone, Outline
-from nesting.rules import Rules
+from nesting.rules import USUAL_CLEARANCES_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
 
@@ -127,6 +127,13 @@ def test_part_in_another_s_cut_out_is_not_an_overlap():
 )
 def test_keep_out_is_respected(keep_out, rule):
     assert faults(at(1, 1), board=with_keep_outs(keep_out)) == [rule]
+
+
+def test_split_that_no_clearance_is_named_for_keeps_the_usual_one():
+    beyond = 81 + USUAL_CLEARANCES_MM[KeepOutKind.SPLIT] + 1
+    for y, found in ((beyond - 0.01, ["clear of split"]), (beyond + 0.01, [])):
+        end = slot(KeepOutKind.SPLIT, (100, y), (200, y), 2)
+        assert faults(at(1, 1), board=with_keep_outs(end)) == found
 
 
 def test_metal_keeps_blade_clearance_from_the_far_side_of_the_kerf():

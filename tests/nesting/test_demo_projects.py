@@ -24,6 +24,7 @@ DEMOS = Path(__file__).parents[2] / "demo_projects"
 NAMES = ("first_cut", "launch_to_dinghy", "tender_to_sloop")
 FULL = "tender_to_sloop"
 FAMILIES = {"floor timber", "deck beam", "knee", "ceiling strake"}
+PLAIN = {"plank"}
 FITTED = {
     *("half beam", "sole beam", "carlin", "clamp"),
     *("hanging knee", "lodging knee", "quarter knee"),
@@ -113,7 +114,7 @@ def test_first_cut_is_small_and_shows_every_kind_of_keep_out():
     read = project("first_cut")
     assert len({b.name.partition("/")[0] for b in read.stock}) == 6
     assert copies("first_cut") == 12
-    assert {need.family for need in read.needs} == FAMILIES
+    assert {need.family for need in read.needs} == FAMILIES | PLAIN
     kinds = {keep_out.kind for b in read.stock for keep_out in b.keep_outs}
     assert kinds == set(KeepOutKind)
 
@@ -221,7 +222,16 @@ def test_metric_demo_has_its_drawings_and_r12():
     assert 20 <= copies("launch_to_dinghy") <= 30
     assert read.dxf_version == "R12"
     assert sum(need.quantity for need in read.needs if need.family == "drawn outline") == 3
+    assert sum(need.quantity for need in read.needs if need.family in PLAIN) == 1
     assert read.parts["mast step"].outline().shape.interiors
+
+
+def test_bench_of_the_metric_demo_is_a_plain_plank_bevelled_at_its_end():
+    outline = project("launch_to_dinghy").parts["stern bench"].outline()
+    assert [bevel.edge for bevel in outline.bevels] == ["right end"]
+    assert "stern bench" in {
+        p.need.part for n in plan("launch_to_dinghy").nests for p in n.placements
+    }
 
 
 def test_covering_board_of_the_metric_demo_comes_from_its_drawing():

@@ -264,7 +264,7 @@ def test_lines_that_branch_are_no_outline(drawing, tmp_path):
 def test_outline_that_crosses_itself_says_where(drawing, tmp_path):
     drawing.modelspace().add_lwpolyline([(0, 0), (900, 90), (900, 0), (0, 90)], close=True)
     with pytest.raises(
-        DrawingError, match=r"crosses or touches itself: Self-intersection\[450 45\]"
+        DrawingError, match=r"crosses or touches itself: Self-intersection at \(450, 45\) mm"
     ):
         read_outlines(saved(drawing, tmp_path))
 

@@ -50,6 +50,66 @@ def test_hole_outside_the_board_is_shown_where_it_is_written(tmp_path):
     ]
 
 
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        ("oak", "species: which oak? white oak, live oak or European oak; write one of them ("),
+        ("Oak ", "species: which oak? white oak, live oak or European oak; write one of them ("),
+        ("mahogany", "species: which mahogany? Honduras mahogany or African mahogany; write one"),
+        ("spruce", "species: which spruce? Sitka spruce, black spruce or red spruce; write one"),
+        ("ash", "species: 'ash' is not known, did you mean white ash? (a wood of your own"),
+        ("maple", "species: 'maple' is not known, did you mean hard maple (sugar maple)? (a woo"),
+    ],
+    ids=["oak", "in-capitals", "mahogany", "spruce", "ash", "maple"],
+)
+def test_bare_kind_of_wood_is_asked_which_or_offered_the_only_one(tmp_path, given, says):
+    found = _wrong(tmp_path, parts=PART.replace("[teak]", f"[teak, '{given}']"))
+    assert found[0].startswith(f"7:48: part pad: {says}")
+    found = _wrong(tmp_path, stock=BOARD.replace("teak", f"'{given}'"))
+    assert found[0].startswith(f"5:28: board D-01: {says}")
+
+
+def test_bare_kind_of_wood_counts_the_woods_of_the_project(tmp_path):
+    head = HEAD + "species: [bog oak, swamp ash]\n"
+    found = _wrong(tmp_path, head=head, parts=PART.replace("[teak]", "[oak, ash]"))
+    assert "which oak? bog oak, white oak, live oak or European oak;" in found[0]
+    assert "which ash? swamp ash or white ash;" in found[1]
+
+
+def test_bare_kind_that_the_project_itself_declares_is_no_question(tmp_path):
+    head = HEAD + "species: [oak]\n"
+    path = written(tmp_path, project_text(head=head, parts=PART.replace("[teak]", "[oak]")))
+    assert read_project(path).needs[0].species == ("oak",)
+
+
+@pytest.mark.parametrize(
+    ("word", "kind"),
+    [
+        *((word, "metal") for word in ("nail", "Nails", "screw", "bolt", "drift bolt", "spike")),
+        *((word, "metal") for word in ("tack", "staples", "rivet", "copper nail", "fastening")),
+        *((word, "hole") for word in ("nail hole", "screw-hole", "bolt_holes", "treenail")),
+        *((word, "knot") for word in ("knothole", "knot hole", "knots")),
+        *((word, "groove") for word in ("dado", "rabbet", "mortise", "notches")),
+        *((word, "split") for word in ("check", "checks", "crack", "shake", "surface check")),
+        *((word, "recess") for word in ("counterbore", "bung", "plugs")),
+        *((word, "rot") for word in ("decay", "worm", "soft rot")),
+        *((word, "stain") for word in ("rust", "paint", "iron stain")),
+        *((word, "worn edge") for word in ("wane", "chafe")),
+        ("houl", "hole"),
+    ],
+)
+def test_everyday_word_for_a_keep_out_is_offered_its_kind(tmp_path, word, kind):
+    keep_out = f", keep_outs: [{{kind: {word}, at: [90, 50], diameter: 9}}]}}"
+    assert _wrong(tmp_path, stock=BOARD.replace("}", keep_out)) == [
+        f"5:94: board D-01: kind: {word!r} is not known, did you mean {kind}?"
+    ]
+
+
+def test_everyday_word_among_the_clearances_is_offered_its_kind(tmp_path):
+    (found,) = _wrong(tmp_path, rest="rules: {clearances: {cracks: 6}}\n")
+    assert found.endswith("'cracks' is not known, did you mean split?")
+
+
 def test_unknown_species_offers_the_nearest(tmp_path):
     stock = BOARD.replace("teak", "teek")
     parts = PART.replace("[teak]", "[teak, wite oak]")

@@ -6,8 +6,9 @@ import pytest
 from project_texts import BOARD, HEAD, PART, findings_of, only_blocks, project_text, written
 
 from nesting.need import Holes
+from nesting.new_timber_rules import NewTimberRules
 from nesting.project import read_project
-from nesting.rules import LeastOffcut, Rules
+from nesting.rules import USUAL_CLEARANCES_MM, LeastOffcut, Rules
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import Unit
 
@@ -80,6 +81,42 @@ rules:
     )
 
 
+def test_rules_of_new_timber_are_read_with_their_units(tmp_path):
+    rest = """\
+rules:
+  new_timber: {thicknesses: [2 in, 20], planing: 1/8 in, edge: 2, end: 10, defects: 20}
+"""
+    found = read_project(written(tmp_path, project_text(rest=rest))).rules.new_timber
+    assert found == NewTimberRules((20, 50.8), 3.175, 2, 10, 20)
+
+
+@pytest.mark.parametrize(
+    ("unit", "sizes"), [("mm", (16, 19, 22)), ("in", (25.4, 31.75, 38.1))], ids=["mm", "in"]
+)
+def test_new_timber_is_sold_in_the_sizes_of_the_project_s_unit(tmp_path, unit, sizes):
+    head = HEAD.replace("unit: mm", f"unit: {unit}")
+    stock = BOARD.replace("2000", "2 m").replace("150", "15 cm").replace("40", "40 mm")
+    parts = PART.replace("25", "25 mm").replace("300", "30 cm").replace("60", "6 cm")
+    found = read_project(written(tmp_path, project_text(head=head, stock=stock, parts=parts)))
+    assert found.rules.new_timber.thicknesses_mm[:3] == pytest.approx(sizes)
+
+
+def _clearances(folder, rest):
+    rules = read_project(written(folder, project_text(rest=rest))).rules
+    return {kind: rules.clearance_mm(kind) for kind in (*USUAL_CLEARANCES_MM, KeepOutKind.KNOT)}
+
+
+def test_rot_and_splits_are_kept_clear_of_unless_the_project_says_otherwise(tmp_path):
+    rot, split, knot = KeepOutKind.ROT, KeepOutKind.SPLIT, KeepOutKind.KNOT
+    usual = _clearances(tmp_path, "")
+    assert usual[rot] > 0 < usual[split]
+    assert usual[knot] == 0
+    # One kind named leaves the others as they were; 0 is the project's to say.
+    assert _clearances(tmp_path, "rules: {clearances: {knot: 4}}\n") == {**usual, knot: 4}
+    own = "rules: {clearances: {rot: 0, split: 0}}\n"
+    assert _clearances(tmp_path, own) == {rot: 0, split: 0, knot: 0}
+
+
 def test_slope_of_grain_of_the_rules_holds_where_a_shape_says_nothing(tmp_path):
     own = PART.replace("pad", "own").replace("siding", "slope_of_grain: 1 in 8, siding")
     text = project_text(parts=PART + own, rest="rules: {slope_of_grain: 1 in 15}\n")
@@ -99,14 +136,15 @@ def test_part_takes_everything_that_its_line_says(tmp_path):
     value: 40
     moisture: [12, 18.5]
     heartwood_only: true
-    not_from: deck beam
+    not_from: deck beams
     notes: [seal the ends]
 """
-    (need,) = read_project(written(tmp_path, project_text(parts=parts))).needs
+    stock = BOARD + BOARD.replace("D-01", "E").replace("}", ", member: deck beams}")
+    (need,) = read_project(written(tmp_path, project_text(stock=stock, parts=parts))).needs
     assert (need.part, need.quantity, need.species) == ("2", 3, ("white oak", "teak"))
     assert (need.holes, need.plugs_per_metre, need.value) == (Holes.PLUGGED, 2, 40)
     assert (need.moisture_percent, need.heartwood_only) == ((12, 18.5), True)
-    assert (need.not_from, need.notes) == (("deck beam",), ("seal the ends",))
+    assert (need.not_from, need.notes) == (("deck beams",), ("seal the ends",))
 
 
 def test_project_may_name_woods_of_its_own(tmp_path):
@@ -136,14 +174,40 @@ def test_project_is_frozen(tmp_path):
         project.parts["x"] = None
 
 
-def test_member_near_miss_in_not_from_is_refused_but_another_member_is_not(tmp_path):
-    stock = BOARD.replace("}", ", member: deck beam}")
-    other = PART.replace("shape", "not_from: [hull planking], shape")
-    slip = PART.replace("pad", "b").replace("shape", "not_from: [deck beams], shape")
-    text = project_text(stock=stock, parts=other + slip)
-    assert findings_of(written(tmp_path, text)) == [
-        "8:58: part b: not_from: no board came from 'deck beams'; did you mean deck beam?"
-    ]
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        ("deck beams", "no board came from 'deck beams'; did you mean deck beam?"),
+        ("hull planking", "no board came from 'hull planking'; allowed: deck beam, thwart"),
+        ("D-01", "'D-01' is the name of a board, which came from deck beam; not_from names what"),
+        ("E", "'E' is the name of a board, which came from thwart; not_from names what boards we"),
+        ("F", "'F' is the name of a board, which has no member recorded; not_from names what b"),
+    ],
+    ids=["near-miss", "unknown", "board", "board-in-leaves", "board-in-copies"],
+)
+def test_not_from_takes_what_boards_were_and_nothing_else(tmp_path, given, says):
+    stock = (
+        BOARD.replace("}", ", member: deck beam}")
+        + BOARD.replace("D-01", "E").replace("}", ", member: thwart, resaw: 2}")
+        + BOARD.replace("D-01", "F").replace("}", ", count: 2}")
+    )
+    sound = PART.replace("shape", "not_from: [thwart, deck beam], shape")
+    slip = PART.replace("pad", "b").replace("shape", f"not_from: [{given}], shape")
+    (found,) = findings_of(written(tmp_path, project_text(stock=stock, parts=sound + slip)))
+    assert found.startswith(f"10:58: part b: not_from: {says}")
+
+
+def test_member_of_a_board_that_cannot_be_read_is_not_called_unknown(tmp_path):
+    stock = BOARD + BOARD.replace("D-01", "E").replace("150}", "-150, member: thwart}")
+    parts = PART.replace("shape", "not_from: [thwart], shape")
+    (found,) = findings_of(written(tmp_path, project_text(stock=stock, parts=parts)))
+    assert "board E: width" in found
+
+
+def test_not_from_where_no_board_says_what_it_was_asks_for_that(tmp_path):
+    parts = PART.replace("shape", "not_from: [thwart], shape")
+    (found,) = findings_of(written(tmp_path, project_text(parts=parts)))
+    assert found.endswith("none says what it was: give each its member")
 
 
 def _large_project(folder: Path) -> Path:

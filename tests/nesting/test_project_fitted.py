@@ -9,6 +9,7 @@ import pytest
 from project_texts import written
 from shapely.geometry import LineString
 
+from nesting import cli
 from nesting.errors import ProjectFileError
 from nesting.project import project_schema, read_project
 from nesting.yaml_file.document import read_document
@@ -29,7 +30,7 @@ stock:
   - {{board: D-01, species: teak, thickness: 2, length: 99, width: 11}}
 parts:
 """
-FLOOR = "{siding: 1 3/4, moulding: 5, arm: 15, keel_bolt: 5/8, frame_bolt: 5/16}"
+FLOOR = "{siding: 1 3/4, moulding: 5, arm: 15, keel_bolt: 1/2, frame_bolt: 5/16}"
 BEAM = "{siding: 1 1/2, moulding: 2 1/2}"
 
 
@@ -111,6 +112,17 @@ def test_ceiling_entry_makes_every_length_of_every_strake(tmp_path):
     labels = [mark.label for mark in project.needs[0].outline.marks]
     assert labels == ["frame 7", "frame 8", "frame 9"]
     assert not any("flat" in note for note in project.needs[0].notes)
+
+
+def test_butts_too_near_are_noted_on_the_parts_and_by_check(tmp_path, capsys):
+    shape = "{thickness: 5/8, of: 16, strakes: [3, 4], butts: [10]}"
+    text = HEAD + part("at: frames 6 to 15, ", shape, "ceiling strake")
+    notes = [need.notes[-1] for need in read_project(written(tmp_path, text)).needs]
+    words = "neighbouring strakes 3 and 4 are butted both on frame 10, 0 frame spaces apart"
+    assert all(words in note for note in notes)
+    assert cli.main(["check", str(tmp_path / "project.yaml")]) == cli.ALL_PLACED
+    out = capsys.readouterr().out
+    assert out.count(f": shift of butts: {words}") == 1
 
 
 def test_outlines_of_fitted_parts_load_no_solid_modeller(tmp_path):

@@ -125,8 +125,37 @@ def test_a_part_label_stands_inside_its_part() -> None:
 
 def test_labels_give_siding_and_marked_face() -> None:
     shown = words(sheet_of("locker", Unit.INCH), Role.PART_NAME)
-    assert "siding 11/16 in" in shown
+    assert "siding 0.709 in" in shown
     assert "marked face up" in shown
+
+
+def test_a_plank_is_labelled_with_its_thickness_and_a_timber_with_its_siding() -> None:
+    board = Board("T", board_outline([(0, 0), (1500, 0), (1500, 200), (0, 200)]), 30, "oak")
+    shapes = [Outline(rectangle(700, 150), 20, is_plank=is_plank) for is_plank in (False, True)]
+    needs = [Need(name, "any", shape, ("oak",)) for name, shape in zip("fp", shapes, strict=True)]
+    placed = tuple(Placement(need, 10 + 740 * n, 20) for n, need in enumerate(needs))
+    nest = Nest(board, placed)
+    account = account_board(nest, RULES)
+    shown = words(cut_sheet(nest, account, RULES, project_name=PROJECT, unit=Unit.MM))
+    assert {"siding 20 mm", "thickness 20 mm"} < shown
+    assert "thick" in shown, "the column of the parts list serves both"
+    assert not {"siding", "thickness"} & shown
+
+
+@pytest.mark.parametrize("has_frames", [True, False])
+def test_frame_lines_stand_on_parts_that_have_frames_and_in_the_key_only_then(has_frames) -> None:
+    from parts.families.ceiling import CeilingStrake
+    from parts.families.planks import Plank
+
+    sizes = {"length": 900, "thickness": 20, "width": 90}
+    part = CeilingStrake(**sizes, frame_spacing=250) if has_frames else Plank(**sizes)
+    board = Board("T", board_outline([(0, 0), (1000, 0), (1000, 120), (0, 120)]), 30, "oak")
+    nest = Nest(board, (Placement(Need("p", "any", part.outline(), ("oak",)), 20, 60),))
+    account = account_board(nest, RULES)
+    sheet = cut_sheet(nest, account, RULES, project_name=PROJECT, unit=Unit.MM)
+    lines = [entity for entity in sheet.entities if entity.role is Role.MARK_FRAME]
+    assert bool(lines) is has_frames
+    assert ("scribe: frame" in words(sheet)) is has_frames
 
 
 def test_a_part_turned_over_says_so_wherever_there_is_room_for_a_word() -> None:
@@ -262,7 +291,7 @@ def test_sheet_warns_of_metal_lead_and_structure() -> None:
     cautions = " ".join(text.text for text in texts(sheet_of("tiny"), Role.CAUTION))
     assert "detect again before every cut" in cautions
     assert "lead" in cautions
-    assert "surveyor" in cautions
+    assert "licensed practice" in cautions
 
 
 def test_grain_is_drawn_for_the_board_and_along_each_labelled_part() -> None:

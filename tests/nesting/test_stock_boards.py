@@ -225,7 +225,7 @@ def test_keep_out_carries_depth_note_source_and_confidence(tmp_path):
 @pytest.mark.parametrize(
     ("keep_out", "message"),
     [
-        ("{kind: worm, at: [5, 5], diameter: 3}", "kind: 'worm' is not known, allowed: metal, "
+        ("{kind: paper, at: [5, 5], diameter: 3}", "kind: 'paper' is not known, allowed: metal, "
          "hole, recess, groove, rot, split, knot, stain, worn edge"),
         ("{kind: worn_edge, at: [5, 5], diameter: 3}", "kind: 'worn_edge' is not known, did you "
          "mean worn edge?"),
@@ -260,7 +260,7 @@ def test_keep_out_that_cannot_be_says_why(tmp_path, keep_out, message):
 
 
 def test_bad_keep_out_does_not_hide_another(tmp_path):
-    keep_outs = "[{kind: hole, at: [950, 5], diameter: 3}, {kind: worm, at: [5, 5], diameter: 3}]"
+    keep_outs = "[{kind: hole, at: [950, 5], diameter: 3}, {kind: paper, at: [5, 5], diameter: 3}]"
     found = _wrong(tmp_path, _board(f"length: 900, width: 90, keep_outs: {keep_outs}"))
     assert [text.partition(" board D: ")[2].split()[0] for text in found] == ["hole", "kind:"]
 

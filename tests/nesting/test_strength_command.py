@@ -45,11 +45,29 @@ def test_strength_command_names_holes_grain_drying_sources_and_caution(nested, c
     out = " ".join(capsys.readouterr().out.split())
     assert "Cross grain" in out
     assert "Old holes" in out
-    assert "for 12 % in service" in out
+    assert "for wood that comes to 12 %" in out
     for source in ("Table 5-12", "eq. 5-2", "neutral axis", "eq. 13-3", "R1606"):
         assert source in out
     assert "do not replace a designer or a survey" in out
     assert "local rules and licensed practice" in out
+
+
+def test_strength_prints_where_the_shrinkage_of_each_wood_stands(nested, capsys):
+    path, folder, _ = nested
+    assert cli.main(["strength", str(path), "-o", str(folder), "--moisture", "12"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "white oak 5.6 10.5 verified" in out
+    assert "Verified: read there." in out
+
+
+def test_fifteen_per_cent_is_that_of_installing_and_not_of_service(nested, capsys):
+    path, folder, _ = nested
+    assert cli.main(["strength", str(path), "-o", str(folder)]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "for wood that comes to 15 %" in out
+    assert "15 % is the average of planking and decking when installed" in out
+    # R1606 says nothing of service, so neither do we in its name.
+    assert "Moisture in service" not in out
 
 
 def test_summary_and_report_name_a_weak_beam(nested):

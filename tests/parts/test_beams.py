@@ -27,7 +27,7 @@ def test_registry_knows_the_deck_beam():
 
 
 def test_crown_of_three_eighths_in_a_foot_on_a_ten_foot_beam():
-    # 3/8 in per foot of beam is a usual crown (common practice); R is computed.
+    # 3/8 in per foot of beam is a usual crown (common practice, no source); R is computed.
     given = {"span": "10 ft", "siding": "1 3/4 in", "moulding": "3 1/2 in", "bearing": "3 in"}
     part = DeckBeam.model_validate(
         {**given, "mould_radius": "481.875 in"}, context={"unit": Unit.INCH}
@@ -37,7 +37,8 @@ def test_crown_of_three_eighths_in_a_foot_on_a_ten_foot_beam():
 
 @pytest.mark.parametrize(("inches", "rise"), [(96, 2.3966), (72, 1.3466), (48, 0.5980)])
 def test_one_mould_gives_shorter_beams_less_rise(inches, rise):
-    # Computed from R = 481.875 in; one mould for all beams is common practice.
+    # Computed from R = 481.875 in; one mould for all beams is common practice,
+    # no source.
     by_radius = DeckBeam(span=inches, mould_radius=481.875, **{**MOULD, "bearing": 5})
     by_mould = DeckBeam(span=inches, mould_span=120, mould_camber=3.75, **{**MOULD, "bearing": 5})
     assert by_radius.rise_mm == pytest.approx(rise, abs=5.1e-5)

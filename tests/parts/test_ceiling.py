@@ -47,6 +47,16 @@ def test_every_frame_is_marked_across_the_strake():
     assert marks[0].label == "frame 1"
 
 
+def test_strake_without_a_spacing_of_frames_has_none_drawn_on_it():
+    part = strake(frame_spacing=None)
+    assert part.outline().marks == ()
+    assert part.outline().shape.equals(strake().outline().shape)
+
+
+def test_strake_is_as_thick_as_it_is_called():
+    assert strake().outline().thickness_word == "thickness"
+
+
 def test_widths_hold_at_their_stations_square_to_the_middle_line():
     part = CeilingStrake(**{**SPRUNG, "first_frame": 0})
     widths = {mark.label: math.dist(*mark.points) for mark in part.outline().marks}
@@ -105,6 +115,7 @@ def test_run_out_of_a_short_length_is_less_than_of_the_whole():
             r"the widths do not run fair",
         ),
         ({"butts": (2400,), "piece": 1}, r"butt at 2400 mm is on no frame; .* at 2250|2550 mm"),
+        ({"butts": (2250,), "piece": 1, "frame_spacing": None}, r"land on frames: give frame_sp"),
         ({"butts": (2250,)}, r"in 2 lengths: say which one this is, piece: 1 to 2"),
         ({"butts": (2250,), "piece": 3}, r"piece 3 of a strake in 2 lengths"),
         ({"butts": (2550, 2250), "piece": 1}, r"butts must be in order"),

@@ -57,6 +57,25 @@ def test_siding_is_in_the_projects_unit_and_the_drawing_in_its_own(drawing, tmp_
     assert outline.length_mm == 600
 
 
+def test_plank_out_of_a_drawing_has_a_thickness_and_a_timber_a_siding(drawing, tmp_path):
+    timber = part(_plate(drawing), tmp_path).outline()
+    plank = part(drawing, tmp_path, siding=None, thickness=18).outline()
+    assert (timber.thickness_word, timber.siding_mm) == ("siding", 40)
+    assert (plank.thickness_word, plank.siding_mm) == ("thickness", 18)
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        ({"siding": None}, "no thickness is given: give the thickness of a plank, or the siding"),
+        ({"thickness": 18}, "both thickness and siding are given: give the thickness of a plank"),
+    ],
+)
+def test_drawing_wants_one_thickness(drawing, tmp_path, given, says):
+    with pytest.raises(ValidationError, match=says):
+        part(_plate(drawing), tmp_path, **given)
+
+
 def test_rings_inside_are_cut_out_of_the_solid_too(drawing, tmp_path):
     space = _plate(drawing).modelspace()
     space.add_lwpolyline([(200, 100), (300, 100), (300, 150), (200, 150)], close=True)

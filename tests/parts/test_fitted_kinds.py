@@ -6,16 +6,20 @@ from family_checks import assert_sound
 from fitted_boats import TROUGH_RADIUS, trough_boat, wigley_boat, withy
 from pydantic import ValidationError
 
+from nesting.cautions import METAL_FUME
 from nesting.outline import MarkKind
+from nesting.project import project_schema
 from nesting.units import Unit
+from parts.describe import family_page
 from parts.fitted.beams import FittedHouseBeam
 from parts.fitted.bent import BentPlank, not_flat
 from parts.fitted.ceiling import FittedCeiling
 from parts.fitted.fitted import Fitted
 from parts.fitted.floors import FittedFloor
-from parts.fitted.knees import FittedHangingKnee, lamella_mm
+from parts.fitted.knees import FittedHangingKnee
 from parts.fitted.level_knees import FittedBreasthook
 from parts.fitted.plates import FloorPlate
+from parts.lamella import lamella_mm
 from parts.lines.develop import Development
 from parts.model.piece import _one_shape, _set
 from parts.registry import fitted_families
@@ -23,7 +27,7 @@ from parts.solids import volume_mm3
 
 PARTS = {name: part for name, part in withy().parts.items() if isinstance(part, Fitted)}
 INCH = 25.4
-FLOOR = {"siding": "1 3/4 in", "moulding": "5 in", "arm": "15 in", "keel_bolt": "5/8 in"}
+FLOOR = {"siding": "1 3/4 in", "moulding": "5 in", "arm": "15 in", "keel_bolt": "1/2 in"}
 
 
 def fit(kind, **given):
@@ -71,6 +75,19 @@ def test_floor_plate_is_its_floor_larger_by_the_metals_shrinkage():
     seat = min(min(y for _, y in mark.points) for mark in flanges)
     assert seat == pytest.approx(0.375 * INCH * 1.013, abs=0.01)
     assert_sound(fit(FloorPlate, **given, shrink=0).outline())
+
+
+def test_floor_plate_warns_of_fume_and_of_what_old_bronze_holds():
+    """On the sheet of its pattern, on the family's page and in the schema: one text."""
+    given = {**FLOOR, "frame_bolts": 0, "at": "frame 12", "flange": "3/8 in"}
+    (sheet,) = fit(FloorPlate, **given).remarks(Unit.MM)
+    page = " ".join(family_page("floor plate").split())
+    schema = project_schema()["$defs"]["FloorPlate"]["description"]
+    for told in (sheet, page, schema):
+        assert METAL_FUME.full in told
+    for word in ("fume", "respirator", "beryllium", "lead"):
+        assert word in sheet
+    assert not fit(FittedFloor, at="frame 12", **FLOOR).remarks(Unit.MM)
 
 
 def test_floor_on_the_frames_lies_a_frame_deeper():
@@ -240,9 +257,9 @@ def test_wood_that_would_be_strained_is_told_by_how_much():
 def test_frames_are_marked_where_they_cross_a_strake():
     part = PARTS["side ceiling, strake 7, length 1"]
     frames = [mark for mark in part.outline().marks if mark.kind is MarkKind.FRAME]
-    assert [mark.label for mark in frames] == [f"frame {n}" for n in range(4, 14)]
+    assert [mark.label for mark in frames] == [f"frame {n}" for n in range(4, 12)]
     net = part.net()
-    for number, mark in zip(range(4, 14), frames, strict=True):
+    for number, mark in zip(range(4, 12), frames, strict=True):
         x = (20 + 10 * (number - 1)) * INCH
         row = int(np.abs(net[:, 0, 0] - x).argmin())
         flat = np.array(mark.points)

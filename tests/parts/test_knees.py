@@ -7,9 +7,11 @@ import shapely
 from family_checks import assert_sound, built, refusal
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely.geometry import LineString
+from shapely.geometry import LineString, Point
 
+from nesting.grain import straight_grain
 from nesting.outline import MarkKind
+from parts.cross_grain import strength_left
 from parts.families.knees import Knee
 from parts.registry import families
 
@@ -94,6 +96,39 @@ def test_bolts_run_square_from_the_outer_edges_through_both_arms():
     assert labels == ["throat"] + ["knee bolt"] * 4
 
 
+def test_outermost_knee_bolts_are_seven_diameters_from_the_tips():
+    # US National Design Specification (from memory) and Eurocode 5, table 8.4: a loaded end.
+    part = knee(bolts=2)
+    ends = [LineString([t, part.inner_tip(s)]) for s, t in ((-1, part.outer_corners()[0]),)]
+    bolts = [mark for mark in part.outline().marks if mark.kind is MarkKind.BOLT]
+    assert min(ends[0].distance(LineString(b.points)) for b in bolts) == pytest.approx(7 * 12)
+
+
+def test_ship_s_knees_of_the_sizes_in_use_can_be_made_and_are_deepest_at_the_throat():
+    # Wing 2 to 9 ft, 4 to 12 in thick, commonly 3 1/2 ft by 6 to 8 in; "as deep as possible" at
+    # the throat: P. Matthew, On Naval Timber and Arboriculture, 1831, part I.
+    inch = 25.4
+    for wing, thick in ((24, 4), (42, 7), (108, 12)):
+        part = knee(
+            siding=thick * inch, beam_arm=wing * inch, side_arm=wing * inch,
+            throat=wing / 2.5 * inch, tip_moulding=thick * inch, bolt=22, grain="grown",
+        )  # fmt: skip
+        shape, diagonal = part.outline().shape, part.throat_mm
+        circle = shapely.maximum_inscribed_circle(shape, tolerance=1.0)
+        assert Point(circle.coords[0]).distance(Point(0, diagonal / 2)) < diagonal / 2
+        assert part.outline().grain.points != straight_grain().points
+
+
+def test_sawn_knee_is_as_weak_in_its_arms_as_the_handbook_s_formula_says():
+    # Knees are grown to form, "never from straight plank, where part would be cross grain"
+    # (Nicholls's Seamanship, p. 104). At 45 degrees, by hand from the Wood Handbook's eq. 5-2
+    # with the curve of p. 5-30 (FPL-GTR-282): 0.1 / (0.70711^1.5 + 0.1 * 0.70711^1.5) = 0.1529.
+    sawn, grown = knee().outline(), knee(grain="grown").outline()
+    assert strength_left(sawn.run_out).bending == pytest.approx(0.1529, abs=2e-4)
+    assert strength_left(grown.best_run).bending < 0.5  # on straight wood a grown one is no better
+    assert strength_left(grown.run_out).bending > 0.7
+
+
 def test_quarter_knee_names_its_arms_transom_and_side():
     labels = {mark.label for mark in knee(kind="quarter").outline().marks}
     assert {"to the transom", "to the side"} <= labels
@@ -130,6 +165,7 @@ def test_heel_cut_takes_a_triangle_off_the_heel():
         ({"hollow_radius": 900}, r"hollow radius of 900 mm.*the largest here is"),
         ({"beam_arm": 50}, r"arms of 50 mm and 480 mm are too short for a tip moulding of 55 mm"),
         ({"bolts": 8}, r"8 bolts of 12 mm need 336\.0 mm in a row, there is room for"),
+        ({"bolt": 18}, r"knee bolt of 18 mm needs 1\.5 diameters .* a siding of 54 mm"),
         ({"heel_cut": 60}, r"60 mm off the heel.*take off 37\.5 mm at most"),
     ],
 )

@@ -1,7 +1,7 @@
 import pytest
 
 from nesting.errors import PartError
-from parts.timber import UnknownSpeciesError, species, species_names
+from parts.timber import SHRINKAGE_STATUSES, UnknownSpeciesError, species, species_names
 
 
 # US Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), Table 5-3a, 12 % moisture:
@@ -53,6 +53,38 @@ def test_every_row_names_its_source_and_standing():
         assert row.botanical[0].isupper()
         assert row.source
         assert row.status
+        assert row.shrinkage_status in SHRINKAGE_STATUSES
+        is_told = row.shrinkage_radial_percent is not None
+        assert (row.shrinkage_status == "not printed") != is_told
+        assert row.shrinkage_source or row.shrinkage_status in ("from memory", "not printed")
+
+
+# Woods of tropical and European trade are not in the Wood Handbook's Tables 4-3 and 4-4; for
+# the last five no printed row was read at all.
+@pytest.mark.parametrize(
+    ("name", "status", "source"),
+    [
+        ("white oak", "verified", "Table 4-3"),
+        ("Honduras mahogany", "verified", "Table 4-4"),
+        ("utile", "verified", "fact sheet"),
+        ("sapele", "verified", "fact sheet"),
+        ("European oak", "verified", "species sheet"),
+        ("European larch", "verified", "species sheet"),
+        ("iroko", "second hand", "a wood database"),
+        ("teak", "from memory", ""),
+        ("purpleheart", "from memory", ""),
+        ("greenheart", "from memory", ""),
+        ("red spruce", "from memory", ""),
+        ("tamarack", "from memory", ""),
+    ],
+)
+def test_shrinkage_is_credited_to_what_prints_it(name, status, source):
+    wood = species(name)
+    assert wood.shrinkage_status == status
+    assert source in wood.shrinkage_source
+    if source and not source.startswith("Table"):
+        assert "Tables 4" not in wood.shrinkage_source
+        assert "GTR-190" not in wood.shrinkage_source + wood.source
 
 
 def test_figures_of_every_species_lie_where_wood_lies():

@@ -6,6 +6,7 @@
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +19,7 @@ from shapely.geometry import Polygon, box
 from nesting.check import check_plan
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
+from nesting.grain import GrainPath
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import Rules
@@ -70,6 +72,35 @@ def test_any_searched_plan_satisfies_the_referee(seed):
     boards = [random_board(rng, f"B{i}") for i in range(3)]
     needs = [random_need(rng, f"P{i}") for i in range(5)]
     packed(needs, boards, random_rules(rng), rounds=2, seed=seed)
+
+
+def limited(rng, need):
+    """Return a need that asks for a limit on its run-out, some of them past what it can have."""
+    outline = replace(
+        need.outline,
+        slope_of_grain=float(rng.choice([3, 12])),
+        run_out=float(rng.choice([1, 4, 12])),
+        run_out_limit=float(rng.choice([1.2, 3, 8, 12])),
+    )
+    return replace(need, outline=outline)
+
+
+def perhaps_grown(rng, board):
+    """Return a board, its grain straight or round a bend."""
+    if rng.integers(2):
+        return board
+    rises = rng.uniform(-0.3, 0.3, 2) * board.length_mm
+    marks = zip(np.array([0.0, 0.4, 1.0]) * board.length_mm, [0.0, *rises], strict=True)
+    return replace(board, grain=GrainPath(tuple((float(x), float(y)) for x, y in marks)))
+
+
+@given(seed=st.integers(0, 2**32))
+@some
+def test_any_plan_with_limits_on_run_out_satisfies_the_referee(seed):
+    rng = np.random.default_rng(seed)
+    boards = [perhaps_grown(rng, random_board(rng, f"B{i}")) for i in range(3)]
+    needs = [limited(rng, random_need(rng, f"P{i}")) for i in range(4)]
+    packed(needs, boards, random_rules(rng), rounds=int(rng.integers(3)), seed=seed)
 
 
 def awkward_shape(rng, size):

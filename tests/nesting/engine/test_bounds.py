@@ -4,14 +4,14 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from puzzles import random_board, random_need
 from shapely.geometry import Polygon, box
 
 from nesting.engine.bounds import Bounds
+from nesting.engine.extents import least_extents
 from nesting.engine.pack import pack
-from nesting.engine.possible import least_extents
 from nesting.engine.stop import MaxRounds
 from nesting.ideal import Limit
 from nesting.need import Holes, Need
@@ -74,6 +74,7 @@ def test_no_plan_found_beats_the_bounds(seed):
 
 
 @given(seed=st.integers(0, 10**6))
+@example(seed=2267)  # The solver's presolve proved too much here.
 @settings(max_examples=25)
 def test_least_wood_is_never_above_the_best_of_all_assignments(seed):
     rng = np.random.default_rng(seed)
@@ -159,7 +160,7 @@ def test_perfect_plan_meets_its_bound_and_ends_the_search():
     ideal = plan.ideal
     assert (ideal.value, ideal.opened_mm2) == (plan.placed_value, plan.opened_mm2)
     assert ideal.is_proven_best
-    assert ideal.gap_percent == pytest.approx(0, abs=1e-3)
+    assert ideal.spare_percent == pytest.approx(0, abs=1e-3)
     assert ideal.value_percent == pytest.approx(100)
     assert seen[-1].rounds < 1000
 
@@ -180,11 +181,11 @@ def test_search_goes_on_while_a_better_plan_may_exist():
     assert seen[-1].rounds == 25
     assert not seen[-1].ideal.is_proven_best
     assert seen[-1].ideal.is_value_met
-    assert seen[-1].ideal.gap_percent == pytest.approx(50, abs=1)
+    assert seen[-1].ideal.spare_percent == pytest.approx(50, abs=1)
 
 
 @pytest.mark.parametrize("needs", [[], [strip()]], ids=["no parts", "no boards"])
 def test_empty_questions_have_bounds(needs):
     ideal = Bounds(needs, [], NO_SAW).ideal(0.0, 0.0)
     assert ideal.is_proven_best
-    assert (ideal.value_percent, ideal.gap_percent) == (100, 0)
+    assert (ideal.value_percent, ideal.spare_percent) == (100, 0)

@@ -28,10 +28,9 @@ def anticlockwise(ring):
 
 
 def compiled_sum(a, b, gap):
-    room = len(a) + len(b) + 32
-    edges, corners = np.empty((room, 3)), np.empty((room, 2))
-    used = kernels_numba.convex_sum(a, b, gap, edges, corners)
-    return edges[:used], corners[:used]
+    of_a, of_b = (np.array([0, len(ring)], np.int64) for ring in (a, b))
+    edges, corners, _, _ = kernels_numba.all_sums(a, of_a, np.array([gap]), b, of_b)
+    return edges, corners
 
 
 @pytest.mark.parametrize("gap", [0.0, 3.0])

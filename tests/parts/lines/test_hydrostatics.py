@@ -23,11 +23,11 @@ def test_published_waterplane_by_simpsons_rule():
     assert 2 * simpson(half, 20.0) == pytest.approx(1206.67, abs=0.01)
 
 
-def test_examination_waterplane_by_simpsons_rule():
-    # A published marine engineers' examination question (2025/26); the answer computed by hand:
-    # interval 80/6 m, sum of products 73.2.
-    half = [0.2, 4.0, 5.0, 5.2, 5.0, 4.0, 0.2]
-    assert 2 * simpson(half, 80 / 6) == pytest.approx(2 * 80 / 18 * 73.2)
+def test_waterplane_bounded_by_parabolas_by_simpsons_rule():
+    # Mathematics: a parabola of height b over a length L encloses 2/3 L b, and Simpson's rule is
+    # exact for it. Wigley's waterplane, 80 m long and 10.4 m broad.
+    half = [5.2 * (1 - x * x) for x in (-1.0, -2 / 3, -1 / 3, 0.0, 1 / 3, 2 / 3, 1.0)]
+    assert 2 * simpson(half, 80 / 6) == pytest.approx(2 / 3 * 80 * 10.4)
 
 
 def test_published_volume_sum():

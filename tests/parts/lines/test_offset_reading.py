@@ -1,6 +1,7 @@
 import pytest
 
 from nesting.errors import ProjectFileError
+from nesting.units import Unit
 from parts.curves import CrownShape
 from parts.lines import Face, read_table
 from parts.lines.table import LineKind, Measure
@@ -71,8 +72,9 @@ def test_offsets_are_feet_inches_eighths_with_a_sixteenth_more_or_less(read):
     )
 
 
-def test_canoe_builders_figure_1_09_4_plus_is_547_6875_mm(read):
-    # Worked answer in a canoe builders' forum: 1-09-4+ is 1 ft 9 9/16 in = 547.6875 mm.
+def test_figure_1_09_4_plus_is_547_6875_mm(read):
+    # The notation is common practice, no source: 1-09-4+ is 1 ft 9 in and 4/8 + 1/16 in. An inch
+    # is 25.4 mm exactly (international yard and pound agreement, 1959), so 21 9/16 in is this.
     table = read(CSV.replace("0-8-1, 1-9-7,", "1-09-4+, 1-9-7, -"))
     [line] = table.of_kind(LineKind.WATERLINE)
     assert line.offsets[0].mm == pytest.approx(547.6875)
@@ -80,6 +82,7 @@ def test_canoe_builders_figure_1_09_4_plus_is_547_6875_mm(read):
 
 def test_settings_and_lines_come_through(read):
     table = read(CSV)
+    assert table.unit is Unit.FOOT
     assert (table.name, table.face, table.planking_mm) == ("Skiff", Face.OUTSIDE, 19.05)
     assert table.crown.rise_mm == 50.8
     assert table.crown.shape is CrownShape.ARC
@@ -106,7 +109,8 @@ def test_missing_entries_are_a_dash_or_nothing(read):
 
 def test_a_cell_knows_how_and_where_it_was_written(read):
     [buttock] = read(CSV).of_kind(LineKind.BUTTOCK)
-    assert (buttock.offsets[1].written, buttock.offsets[1].line) == ("1-2-5", 15)
+    offset = buttock.offsets[1]
+    assert (offset.written, offset.line, offset.column) == ("1-2-5", 15, 3)
 
 
 def test_a_diagonal_is_measured_from_the_centreline_along_its_slope(read):

@@ -1,0 +1,34 @@
+"""What a project file may say, and hardly means: remarks, each with its place; no errors.
+
+One function a remark, or a file of them; :data:`REMARKS` lists all. Each takes the project and
+yields findings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+
+from nesting.errors import Finding
+from nesting.project import Project
+from nesting.project.entry import Findings
+from nesting.remarks.butts import butts_too_near
+from nesting.remarks.doubtful_boards import doubtful_boards
+from nesting.remarks.no_board import no_board
+from nesting.remarks.odd_figures import odd_figures
+from nesting.remarks.unrecorded import unrecorded
+
+Remark = Callable[[Project], Iterator[Finding]]
+
+FIGURES: Sequence[Remark] = (odd_figures, doubtful_boards)
+"""Figures that look mistyped: worth knowing before a search that goes by them."""
+
+REMARKS: Sequence[Remark] = (*FIGURES, no_board, unrecorded, butts_too_near)
+
+
+def remarks(project: Project, wanted: Iterable[Remark] = REMARKS) -> tuple[Finding, ...]:
+    """Return what is doubtful in a project, by its place; what stands for many boards once."""
+    found = Findings()
+    for remark in wanted:
+        for finding in remark(project):
+            found.add(finding)
+    return tuple(sorted(found.found))

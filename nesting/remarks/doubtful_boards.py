@@ -1,0 +1,68 @@
+"""Boards that may be, and hardly are: too thick, or with two of their sizes exchanged."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from nesting.errors import Finding
+from nesting.project import Project
+from nesting.stock.board import Board
+from nesting.units import format_length
+
+THICK_MM, BAULK_MM = 160.0, 310.0
+"""More is no board but a baulk, and no baulk to be resawn: six inches and twelve (common practice,
+no source)."""
+
+ON_EDGE = 2.0
+"""A board thicker than so many times its width has the two exchanged: a beam or a keel taken
+on edge is seldom more than twice as deep as it is thick (common practice, no source)."""
+
+
+def doubtful_boards(project: Project) -> Iterator[Finding]:
+    """Yield the boards whose sizes are probably mistyped."""
+    rules, unit = project.rules, project.unit
+
+    def size(mm: float) -> str:
+        return format_length(mm, unit)
+
+    for board in project.stock:
+        entry = project.board_entries.get(board.name)
+        if entry is None:
+            continue
+        thick, place = _as_it_lies(board, entry.data, rules.kerf_mm), ("thickness",)
+        along, across = extents(board)
+        if thick > (THICK_MM if thick == board.thickness_mm else BAULK_MM):
+            text = f"{size(thick)} thick is no board: is its unit right?"
+            yield entry.finding(place, text)
+        elif thick > ON_EDGE * min(along, across):
+            text = f"{size(thick)} thick and {size(across)} wide: are the two exchanged?"
+            yield entry.finding(place, text)
+        if rules.clean_thickness_mm(board.thickness_mm) <= 0:
+            text = f"cleaning up both faces leaves nothing of {size(board.thickness_mm)}"
+            yield entry.finding(place, text)
+        if along < across:
+            text = (
+                f"{size(along)} long with the grain and {size(across)} wide across it: are length "
+                "and width exchanged, or is its grain another?"
+            )
+            yield entry.finding(("length",) if "length" in entry.data else ("board",), text)
+
+
+def _as_it_lies(board: Board, data: dict[str, object], kerf_mm: float) -> float:
+    """Return the thickness that was recorded, of what a leaf was resawn from."""
+    leaves = data.get("resaw", 1)
+    count = leaves if isinstance(leaves, int) else 1
+    return count * board.thickness_mm + (count - 1) * kerf_mm
+
+
+def extents(board: Board) -> tuple[float, float]:
+    """Return a board's extents along its grain and across; a crook's greatest and least."""
+    if not board.grain.is_straight:
+        return max(board.length_mm, board.width_mm), min(board.length_mm, board.width_mm)
+    turn = math.radians(board.grain.angles_deg[0])
+    along = (math.cos(turn), math.sin(turn))
+    corners = list(board.shape.exterior.coords)
+    lengths = [x * along[0] + y * along[1] for x, y in corners]
+    widths = [y * along[0] - x * along[1] for x, y in corners]
+    return max(lengths) - min(lengths), max(widths) - min(widths)

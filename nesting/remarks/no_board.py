@@ -1,0 +1,154 @@
+"""Parts that no board can give: by its wood, its thickness, or the room it has at the most."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from shapely.geometry.base import BaseGeometry
+
+from nesting.engine.extents import least_extents
+from nesting.errors import Finding
+from nesting.need import Misfit, Need
+from nesting.overlay import united, without
+from nesting.project import Project
+from nesting.rules import TOUCH_MM, Rules
+from nesting.stock.board import Board
+from nesting.units import Unit, format_length
+
+
+@dataclass(frozen=True)
+class Room:
+    """The extents of one piece of free wood along x and y, and its area: nothing larger fits."""
+
+    board: Board
+    length_mm: float
+    width_mm: float
+    area_mm2: float
+
+
+def no_board(project: Project) -> Iterator[Finding]:
+    """Yield every part that no board can hold, and what comes nearest."""
+    rooms = _Rooms(project.stock, project.rules)
+    for need in project.needs:
+        text = _why_wood(need, project) or _why_room(need, rooms, project.unit)
+        entry = project.part_entries.get(need.part)
+        if text and entry is not None:
+            named = replace(entry, title=f"part {need.part}")
+            yield named.finding((), f"no board can give it: {text}")
+
+
+def _why_wood(need: Need, project: Project) -> str | None:
+    """Return why no board's wood suits, whatever its shape; None if one does."""
+    misfits = {board.name: need.misfit(board, project.rules) for board in project.stock}
+    if None in misfits.values():
+        return None
+    thin = [b for b in project.stock if misfits[b.name] is Misfit.TOO_THIN]
+    if thin:
+        thickest = max(thin, key=lambda board: board.thickness_mm)
+        clean = project.rules.clean_thickness_mm(thickest.thickness_mm)
+        wanted, left = (
+            format_length(mm, project.unit, denominator=32)
+            for mm in (need.outline.siding_mm, clean)
+        )
+        return (
+            f"it is {wanted} thick, and the thickest board of its wood, {thickest.name}, "
+            f"{left} when cleaned up"
+        )
+    if Misfit.CROSS_GRAIN in misfits.values():
+        return _too_curved(need)
+    if Misfit.WRONG_WOOD in misfits.values():
+        return "every board of its wood is ruled out by its moisture, heartwood_only or not_from"
+    return f"there is no board of {' or '.join(need.species)}"
+
+
+def _too_curved(need: Need) -> str:
+    """Return what a part's own curve does to its grain, and what would cure it."""
+    outline = need.outline
+    return (
+        f"laid at its best on straight grain it runs out 1 in {outline.best_run:.1f}, "
+        f"its run_out asks for 1 in {outline.run_out_limit:g}: give a grown crook of an accepted "
+        "wood, laminate it, or ask for less"
+    )
+
+
+def _why_room(need: Need, rooms: _Rooms, unit: Unit) -> str | None:
+    """Return why no board has room, keep-outs apart or because of them; None if one may."""
+    suited = [board for board in rooms.boards if need.misfit(board, rooms.rules) is None]
+    if any(_holds(room, need) for board in suited for room in rooms.of(board, need)):
+        return None
+    bare = [room for board in suited for room in rooms.of(board, None)]
+    if any(_holds(room, need) for room in bare):
+        clear = [room for board in suited for room in rooms.of(board, need)]
+        return _too_small(need, clear, "stretch free of what it may not hold", unit)
+    return _too_small(need, bare, "board of its wood and thickness, inside the trim", unit)
+
+
+def _too_small(need: Need, rooms: Sequence[Room], what: str, unit: Unit) -> str:
+    """Return the room that comes nearest beside what the part takes at the least."""
+    if not rooms:
+        return f"there is no {what}"
+    near = max(rooms, key=lambda room: _share(room, need))
+    least = least_extents(need.outline, _grain(near.board))
+    (long, wide), (length, width) = (
+        [format_length(mm, unit) for mm in sizes]
+        for sizes in (least, (near.length_mm, near.width_mm))
+    )
+    return (
+        f"it takes at least {long} along a board by {wide} across, and the nearest {what}, "
+        f"on {near.board.name}, has {length} by {width}"
+    )
+
+
+def _holds(room: Room, need: Need) -> bool:
+    """Return whether a room may hold a part; False is proof that it does not."""
+    return _share(room, need) >= 1.0 - 1e-9
+
+
+def _share(room: Room, need: Need) -> float:
+    """Return how much of its least extents and area a part has room for, the worst of them."""
+    along, across = least_extents(need.outline, _grain(room.board))
+    return min(
+        (room.length_mm + TOUCH_MM) / along,
+        (room.width_mm + TOUCH_MM) / across,
+        room.area_mm2 / need.outline.area_mm2,
+    )
+
+
+def _grain(board: Board) -> float | None:
+    return board.grain.angles_deg[0] if board.grain.is_straight else None
+
+
+@dataclass(frozen=True)
+class _Rooms:
+    """Free wood of each board, for parts that tolerate as much."""
+
+    boards: Sequence[Board]
+    rules: Rules
+
+    @cached_property
+    def _found(self) -> dict[tuple[str, str], tuple[Room, ...]]:
+        return {}
+
+    def of(self, board: Board, need: Need | None) -> tuple[Room, ...]:
+        """Return the free wood of a board for a part, or as if nothing stood in its way."""
+        key = (board.name, "" if need is None else need.holes.value)
+        if key not in self._found:
+            self._found[key] = tuple(self._measured(board, need))
+        return self._found[key]
+
+    def _measured(self, board: Board, need: Need | None) -> Iterator[Room]:
+        free: BaseGeometry = board.shape.buffer(-self.rules.trim_mm, join_style="mitre")
+        if need is not None:
+            in_way = [
+                keep_out.core.buffer(keep_out.reach_mm + self.rules.clearance_mm(keep_out.kind))
+                for keep_out in board.keep_outs
+                if not need.ignores(keep_out, self.rules)
+                and not need.may_plug(keep_out, self.rules)
+            ]
+            free = without(free, united(in_way))
+        for piece in getattr(free, "geoms", [free]):
+            if piece.area > 0:
+                low_x, low_y, high_x, high_y = piece.bounds
+                yield Room(board, high_x - low_x, high_y - low_y, float(piece.area))

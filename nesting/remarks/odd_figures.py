@@ -1,0 +1,21 @@
+"""Figures of the table of offsets that no fair line could have."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from dataclasses import replace
+
+from nesting.errors import Finding
+from nesting.project import Project
+
+
+def odd_figures(project: Project) -> Iterator[Finding]:
+    """Yield every figure of the boat's table that is off the fair hull, and what it should be."""
+    if project.boat is None:
+        return
+    # The table was read by its full path; the project file names it shorter.
+    file = os.path.normpath(project.path.parent / project.boat.plan.lines)
+    for odd in project.boat.hull.odd:
+        finding = odd.finding
+        yield replace(finding, file=file, message=f"table of offsets: {finding.message}")

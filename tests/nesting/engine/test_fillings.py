@@ -1,0 +1,107 @@
+import pytest
+from shapely.geometry import box
+
+from nesting.engine.board_state import BoardState, Laid
+from nesting.engine.fillings import Fillings
+from nesting.engine.plan_state import board_outlay, empty_plan, outlay
+from nesting.engine.problem import Problem
+from nesting.engine.written import parts_of, plan_of, written
+from nesting.need import Need
+from nesting.outline import Outline
+from nesting.rules import Rules
+from nesting.stock.board import Board
+
+NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
+
+
+def problem_of(quantities, lengths, boards=(1000.0, 1000.0, 600.0)):
+    needs = [
+        Need(f"P{i}", "any", Outline(box(0, 0, length, 100), 20), ("teak",), quantity)
+        for i, (quantity, length) in enumerate(zip(quantities, lengths, strict=True))
+    ]
+    stock = [Board(f"B{i}", box(0, 0, long, 100), 20, "teak") for i, long in enumerate(boards)]
+    return Problem(needs, stock, NO_SAW)
+
+
+def laid_in_a_row(problem, board, needs):
+    """Return a board with parts one after another from its left end."""
+    state, x = BoardState(board), 0.0
+    for need in needs:
+        figure = problem.figure(need, 0.0, is_over=False)
+        state = state.with_part(Laid(need, figure, x, 0.0))
+        x += problem.needs[need].outline.length_mm
+    return state
+
+
+def plan_with(problem, *states):
+    plan = empty_plan(problem)
+    for state in states:
+        plan = plan.with_state(state)
+    return plan
+
+
+def pool_of(problem, *plans):
+    pool = Fillings(problem)
+    for plan in plans:
+        pool.add((state.board, parts_of(state)) for state in plan.states)
+    return pool
+
+
+def needs_on(plan):
+    return [sorted(laid.need for laid in state.laid) for state in plan.states]
+
+
+def test_good_boards_of_two_plans_make_one_better_than_either():
+    problem = problem_of([1, 1, 1], [600, 400, 600])
+    full, short = laid_in_a_row(problem, 0, [0, 1]), laid_in_a_row(problem, 2, [2])
+    first = plan_with(problem, full, laid_in_a_row(problem, 1, [2]))
+    second = plan_with(
+        problem, laid_in_a_row(problem, 0, [0]), laid_in_a_row(problem, 1, [1]), short
+    )
+    found = pool_of(problem, first, second).recombined(first)
+    assert needs_on(found) == [[0, 1], [], [2]]
+    assert outlay(found, problem) < min(outlay(first, problem), outlay(second, problem))
+
+
+def test_what_is_placed_once_too_often_is_taken_off_the_emptiest_board():
+    problem = problem_of([1, 1, 1], [600, 400, 500], boards=(1000.0, 950.0))
+    one, other = laid_in_a_row(problem, 0, [0, 1]), laid_in_a_row(problem, 1, [1, 2])
+    pool = pool_of(problem, plan_with(problem, one), plan_with(problem, other))
+    found = pool.recombined(plan_with(problem, one))
+    assert found.missing == (0, 0, 0)
+    assert needs_on(found) == [[0, 1], [2]]
+
+
+def test_nothing_comes_of_a_pool_that_beats_nothing():
+    problem = problem_of([1], [600])
+    plan = plan_with(problem, laid_in_a_row(problem, 2, [0]))
+    pool = pool_of(problem, plan)
+    assert pool.recombined(plan) is None
+    assert len(pool.prices) == 1
+
+
+def test_the_pool_keeps_each_choice_of_parts_once_and_says_when_it_is_worth_a_look():
+    problem = problem_of([2, 1], [300, 400])
+    pool = pool_of(problem, plan_with(problem, laid_in_a_row(problem, 0, [0, 1])))
+    assert pool.is_worth_a_look
+    pool.recombined(empty_plan(problem))
+    pool.add([(0, parts_of(laid_in_a_row(problem, 0, [1, 0])))])
+    assert len(pool) == 1
+    assert not pool.is_worth_a_look
+    pool.add([(0, parts_of(laid_in_a_row(problem, 0, [0, 0, 1])))])
+    assert pool.is_worth_a_look
+
+
+def test_a_plan_comes_back_from_its_numbers_as_it_was():
+    problem = problem_of([1, 1], [600, 400])
+    plan = plan_with(problem, laid_in_a_row(problem, 0, [0, 1]))
+    again = plan_of(written(plan), problem)
+    assert (needs_on(again), again.missing) == (needs_on(plan), plan.missing)
+    assert outlay(again, problem) == outlay(plan, problem)
+
+
+def test_planing_a_thick_board_away_counts_a_tenth_of_the_wood():
+    problem = problem_of([1], [600])
+    thick = Problem(problem.needs, [Board("T", box(0, 0, 600, 100), 40, "teak")], NO_SAW)
+    assert board_outlay(0, {0: 1}, problem) == pytest.approx(100_000)
+    assert board_outlay(0, {0: 1}, thick) == pytest.approx(60_000 + 0.1 * 30_000)

@@ -1,0 +1,266 @@
+"""Why parts are left over: each kind of reason by a small project, and its cure tried."""
+
+from dataclasses import replace
+
+import pytest
+from shapely.geometry import Polygon, box
+
+from nesting.check import check_plan
+from nesting.engine import reasons
+from nesting.engine.pack import pack
+from nesting.engine.plan_state import empty_plan
+from nesting.engine.problem import Problem
+from nesting.engine.stop import MaxRounds
+from nesting.left_over import Cure, Outlook, Remedy, told
+from nesting.need import Holes, Misfit, Need
+from nesting.outline import BearingZone, Outline
+from nesting.rules import Rules
+from nesting.stock.board import Board
+from nesting.stock.keep_out import KeepOutKind, circle, region
+from nesting.units import Unit
+
+pytestmark = pytest.mark.xdist_group("separator")
+
+RULES = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
+BAR = Outline(box(0, 0, 900, 90), 20)
+HOLED = tuple(circle(KeepOutKind.HOLE, x, 50, 6) for x in (60, 940))
+
+
+def board(name="A", **given):
+    shape = given.pop("shape", box(0, 0, 1000, 100))
+    return Board(name, shape, given.pop("thickness", 30), given.pop("species", "oak"), **given)
+
+
+def bar(outline=BAR, **given):
+    return Need("bar", "any", outline, given.pop("species", ("oak",)), **given)
+
+
+def planned(needs, boards, rules=RULES):
+    plan = pack(needs, boards, rules, stop=MaxRounds(0))
+    assert check_plan(plan, needs, rules) == ()
+    return plan
+
+
+def left(need, boards, rules=RULES):
+    (found,) = planned([need], boards, rules).unplaced
+    return found
+
+
+def is_placed(need, boards, rules=RULES):
+    return not planned([need], boards, rules).unplaced
+
+
+def zoned(*ends):
+    zones = tuple(BearingZone(box(*end), "end") for end in ends)
+    return replace(BAR, bearing_zones=zones)
+
+
+ENDS = zoned((0, 0, 80, 90), (820, 0, 900, 90))
+SMALLER = {Cure.SHORTER, Cure.NARROWER}
+
+
+def with_outline(need, **changes):
+    return replace(need, outline=replace(need.outline, **changes))
+
+
+def without(stock, kind):
+    return replace(stock, keep_outs=tuple(k for k in stock.keep_outs if k.kind is not kind))
+
+
+def as_holes(stock):
+    drawn = tuple(replace(k, kind=KeepOutKind.HOLE) for k in stock.keep_outs)
+    return replace(stock, keep_outs=drawn)
+
+
+METAL = board(keep_outs=(circle(KeepOutKind.METAL, 500, 50, 6),))
+ROTTEN = board(keep_outs=(region(KeepOutKind.ROT, [(480, 30), (520, 30), (520, 70), (480, 70)]),))
+STAINED = board(keep_outs=(circle(KeepOutKind.STAIN, 500, 50, 40),))
+WIDE_HOLE = board(keep_outs=(circle(KeepOutKind.HOLE, 500, 50, 25),))
+NEAR_EDGE = board(shape=box(0, 0, 1000, 92), keep_outs=(circle(KeepOutKind.HOLE, 500, 8, 6),))
+MANY = board(keep_outs=tuple(circle(KeepOutKind.HOLE, x, 50, 6) for x in range(130, 900, 95)))
+SLIM = replace(BAR, shape=box(0, 0, 900, 60))
+SLANTING = board(shape=Polygon([(0, 0), (1000, 140), (1000, 205), (0, 65)]))
+HAND = Outline(Polygon([(0, 0), (900, 0), (900, 90)]), 20, may_turn_over=False)
+OTHER_HAND = board(shape=Polygon([(0, 0), (1000, 0), (0, 100)]))
+
+CASES = {
+    "plugged": (
+        bar(), board(keep_outs=HOLED), Remedy(Cure.PLUGGED, "A"),
+        lambda need, wood: (replace(need, holes=Holes.PLUGGED), wood, RULES),
+    ),
+    "hidden": (
+        bar(holes=Holes.PLUGGED), STAINED, Remedy(Cure.HIDDEN, "A"),
+        lambda need, wood: (replace(need, holes=Holes.HIDDEN), wood, RULES),
+    ),
+    "bearing zones": (
+        bar(ENDS, holes=Holes.PLUGGED), board(keep_outs=HOLED), Remedy(Cure.ZONES, "A"),
+        lambda need, wood: (with_outline(need, bearing_zones=()), wood, RULES),
+    ),
+    "edges": (
+        bar(holes=Holes.PLUGGED), NEAR_EDGE, Remedy(Cure.EDGES, "A", 6.0),
+        lambda need, wood: (need, wood, replace(RULES, plug_edge_mm=0.0)),
+    ),
+    "bungs in a metre": (
+        bar(holes=Holes.PLUGGED), MANY, Remedy(Cure.A_METRE, "A", 9.0),
+        lambda need, wood: (replace(need, plugs_per_metre=9), wood, RULES),
+    ),
+    "size of bungs": (
+        bar(holes=Holes.PLUGGED), WIDE_HOLE, Remedy(Cure.SIZES, "A", 25.5),
+        lambda need, wood: (need, wood, replace(RULES, plug_sizes_mm=(25.5,))),
+    ),
+    "metal": (
+        bar(holes=Holes.PLUGGED), METAL, Remedy(Cure.METAL, "A"),
+        lambda need, wood: (need, as_holes(wood), RULES),
+    ),
+    "rot": (
+        bar(), ROTTEN, Remedy(Cure.FLAW, "A", what="rot"),
+        lambda need, wood: (need, without(wood, KeepOutKind.ROT), RULES),
+    ),
+    "old holes": (
+        bar(), board(keep_outs=HOLED), Remedy(Cure.FLAW, "A", what="old holes"),
+        lambda need, wood: (need, without(wood, KeepOutKind.HOLE), RULES),
+    ),
+    "turning over": (
+        bar(HAND), OTHER_HAND, Remedy(Cure.TURNING, "A"),
+        lambda need, wood: (with_outline(need, may_turn_over=True), wood, RULES),
+    ),
+    "slope of grain": (
+        bar(SLIM), SLANTING, Remedy(Cure.SLOPE, "A", 6.0),
+        lambda need, wood: (with_outline(need, slope_of_grain=6.0), wood, RULES),
+    ),
+    "another wood": (
+        bar(), board(species="teak"), Remedy(Cure.WOOD, "A", what="teak"),
+        lambda need, wood: (replace(need, species=("teak",)), wood, RULES),
+    ),
+    "moisture": (
+        bar(moisture_percent=(8, 14)), board(moisture_percent=19), Remedy(Cure.MOISTURE, "A", 19),
+        lambda need, wood: (replace(need, moisture_percent=(8, 19)), wood, RULES),
+    ),
+    "heartwood": (
+        bar(heartwood_only=True), board(heartwood=False), Remedy(Cure.HEARTWOOD, "A"),
+        lambda need, wood: (replace(need, heartwood_only=False), wood, RULES),
+    ),
+    "previous use": (
+        bar(not_from=("decking",)), board(member="decking"),
+        Remedy(Cure.MEMBER, "A", what="decking"),
+        lambda need, wood: (replace(need, not_from=()), wood, RULES),
+    ),
+    "thickness": (
+        bar(), board(thickness=17), Remedy(Cure.THINNER, "A", 3.0),
+        lambda need, wood: (with_outline(need, siding_mm=17.0), wood, RULES),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("need", "wood", "remedy", "cured"), CASES.values(), ids=CASES)
+def test_what_limits_a_part_is_named_and_without_it_the_part_is_placed(need, wood, remedy, cured):
+    found = left(need, [wood])
+    assert remedy in found.prospect.remedies
+    other_need, other_wood, rules = cured(need, wood)
+    assert is_placed(other_need, [other_wood], rules)
+
+
+@pytest.mark.parametrize(
+    ("need", "wood", "cures"),
+    [
+        (bar(ENDS, holes=Holes.PLUGGED), board(keep_outs=HOLED), {Cure.ZONES, *SMALLER}),
+        (bar(holes=Holes.PLUGGED), NEAR_EDGE, {Cure.EDGES, *SMALLER}),
+        (bar(), ROTTEN, SMALLER),
+        (bar(), board(species="teak", thickness=17), set()),
+    ],
+    ids=["zones", "edge", "rot", "two rules at once"],
+)
+def test_what_does_not_limit_a_part_is_not_named(need, wood, cures):
+    named = {remedy.cure for remedy in left(need, [wood]).prospect.remedies}
+    assert named - {Cure.FLAW} <= cures
+
+
+@pytest.mark.parametrize("cure", [Cure.SHORTER, Cure.NARROWER])
+def test_part_smaller_by_what_is_said_fits_and_much_larger_does_not(cure):
+    size = (1100, 90) if cure is Cure.SHORTER else (900, 130)
+    need = bar(Outline(box(0, 0, *size), 20))
+    found = {remedy.cure: remedy for remedy in left(need, [board()]).prospect.remedies}
+    assert set(found) == {cure}
+    by = found[cure].amount
+    assert by == pytest.approx(100 if cure is Cure.SHORTER else 30, abs=0.02 * max(size))
+    less = (size[0] - by, 90) if cure is Cure.SHORTER else (900, size[1] - by)
+    assert is_placed(bar(Outline(box(0, 0, *less), 20)), [board()])
+
+
+def test_thickness_that_is_missing_is_said_where_nothing_else_would_do():
+    found = left(bar(), [board(thickness=17, shape=box(0, 0, 700, 100)), board("B", thickness=12)])
+    assert found.reason is Misfit.TOO_THIN
+    assert found.prospect.lacks_mm == pytest.approx(3.0)
+    assert [remedy.board for remedy in found.prospect.remedies] == ["B"]
+
+
+def test_what_no_board_can_hold_is_proven():
+    found = left(bar(Outline(box(0, 0, 1200, 90), 20)), [board()])
+    assert found.prospect.outlook is Outlook.NEVER
+
+
+def test_what_only_places_that_were_tried_rule_out_is_not_called_proven():
+    found = left(bar(ENDS, holes=Holes.PLUGGED), [board(keep_outs=HOLED)])
+    assert (found.reason, found.prospect.outlook) == (Misfit.NO_CLEAR_WOOD, Outlook.HARDLY)
+
+
+def two_bars(value_of_second=1.0):
+    return [
+        replace(bar(value=9.0), part="dear"),
+        replace(bar(value=value_of_second), part="cheap"),
+    ]
+
+
+def test_part_whose_board_went_to_another_is_said_to_have_room_on_it_alone():
+    (found,) = planned(two_bars(), [board()]).unplaced
+    assert (found.need.part, found.reason) == ("cheap", Misfit.NO_ROOM)
+    assert found.prospect.room_on == ("A",)
+
+
+def test_more_time_cannot_help_where_no_plan_places_more_value():
+    (found,) = planned(two_bars(), [board()]).unplaced
+    assert found.prospect.outlook is Outlook.FULL
+
+
+def test_more_time_may_help_where_the_bound_on_value_is_not_met():
+    arms = box(0, 30, 90, 60).union(box(30, 0, 60, 90))
+    need = bar(Outline(arms, 20, slope_of_grain=1000), quantity=12)
+    found = left(need, [board()])
+    assert found.prospect.outlook is Outlook.TAKEN
+
+
+def test_board_with_room_beside_what_lies_there_is_named():
+    problem = Problem([bar()], [board(), board("B", species="teak")], RULES)
+    (found,) = reasons.unplaced(empty_plan(problem), problem)
+    assert (found.prospect.outlook, found.prospect.room_on) == (Outlook.SOON, ("A",))
+    assert found.prospect.remedies == ()
+
+
+def test_cure_of_a_part_that_others_displaced_is_one_for_boards_as_they_lie():
+    boards = [board(), board("B", species="teak"), board("C", species="ash", thickness=10)]
+    (found,) = planned(two_bars(), boards).unplaced
+    assert Remedy(Cure.WOOD, "B", what="teak") in found.prospect.remedies
+    assert not any(remedy.board == "A" for remedy in found.prospect.remedies)
+
+
+def test_ctrl_c_keeps_the_plain_reasons(monkeypatch):
+    def interrupted(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(reasons, "remedies", interrupted)
+    found = left(bar(), [board(keep_outs=HOLED)])
+    assert (found.reason, found.prospect.remedies) == (Misfit.NO_CLEAR_WOOD, ())
+
+
+def test_words_are_in_the_unit_of_the_project():
+    prospect = left(bar(), [board(thickness=20 - 3.175)]).prospect
+    assert "the thickest lacks 1/8 in" in told(prospect, Unit.INCH)
+    assert "board A, while empty, would hold it if it were 3.2 mm thinner" in told(
+        prospect, Unit.MM
+    )
+
+
+@pytest.mark.parametrize("cure", Cure)
+def test_every_cure_has_its_words(cure):
+    prospect = replace(left(bar(), [ROTTEN]).prospect, remedies=(Remedy(cure, "D-07", 4.0, "rot"),))
+    assert any(text.startswith("board D-07, ") for text in told(prospect, Unit.INCH))

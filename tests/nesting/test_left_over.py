@@ -1,0 +1,70 @@
+"""What is told of parts left over, wherever it is shown, and read back."""
+
+import io
+import json
+
+import pytest
+from rich.console import Console
+from sheet_nests import nest_of
+
+from nesting.account import account_for
+from nesting.console import report
+from nesting.left_over import Cure, Outlook, Prospect, Remedy, told
+from nesting.need import Misfit
+from nesting.nest import CuttingPlan, Unplaced
+from nesting.rules import Rules
+from nesting.sheets import overview
+from nesting.sheets.drawing import Role, Text
+from nesting.summary import plan_from, summary
+from nesting.units import Unit
+
+NEED = nest_of("slender").placements[0].need
+PROSPECT = Prospect(
+    Outlook.TAKEN,
+    ("D-07", "D-09"),
+    (Remedy(Cure.THINNER, "D-07", 3.175), Remedy(Cure.WOOD, "K-1", what="teak")),
+)
+PLAN = CuttingPlan((), (Unplaced(NEED, 2, Misfit.NO_ROOM, PROSPECT),))
+
+
+def written(plan):
+    account = account_for(plan, Rules())
+    text = json.dumps(summary(plan, account, project_name="Any", seed=0, files={}))
+    return json.loads(text)
+
+
+@pytest.mark.parametrize("outlook", [None, *Outlook])
+def test_prospect_is_read_back_from_the_summary(outlook):
+    prospect = Prospect(outlook, PROSPECT.room_on, PROSPECT.remedies, lacks_mm=2.5)
+    plan = CuttingPlan((), (Unplaced(NEED, 2, Misfit.NO_ROOM, prospect),))
+    assert plan_from(written(plan), [NEED], [])[0].unplaced == plan.unplaced
+
+
+def test_summary_written_before_prospects_were_is_still_read():
+    found = written(PLAN)
+    for name in ("outlook", "room_on", "lacks_mm", "would_help"):
+        del found["unplaced"][0][name]
+    (left,) = plan_from(found, [NEED], [])[0].unplaced
+    assert (left.reason, left.prospect) == (Misfit.NO_ROOM, Prospect())
+
+
+def test_report_and_overview_tell_the_same_in_the_unit_of_the_project():
+    sentences = told(PROSPECT, Unit.INCH)
+    assert sentences == (
+        "there is room on D-07 and D-09 while nothing else lies there: more time may help",
+        "board D-07, as it lies, would hold it if it were 1/8 in thinner",
+        "board K-1, as it lies, would hold it if it took teak",
+    )
+    screen = io.StringIO()
+    Console(file=screen, width=200).print(report(PLAN, account_for(PLAN, Rules()), Unit.INCH))
+    drawn = overview(PLAN, [], project_name="Any", unit=Unit.INCH)
+    lettering = " ".join(
+        e.text for e in drawn.entities if isinstance(e, Text) and e.role is Role.TABLE
+    )
+    for sentence in sentences:
+        assert sentence in screen.getvalue()
+        assert sentence in lettering
+
+
+def test_what_nobody_looked_at_is_not_spoken_of():
+    assert told(Prospect(), Unit.MM) == ()

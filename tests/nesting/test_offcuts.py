@@ -1,0 +1,139 @@
+"""Offcuts on boards with metal, defects and parts; judged by the referee's own look at them."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.affinity import translate
+from shapely.geometry import Polygon, box
+
+from nesting.account import account_board
+from nesting.check_offcuts import check_offcuts, check_scrap
+from nesting.need import Need
+from nesting.nest import Nest, Placement
+from nesting.offcuts import offcuts_beside
+from nesting.outline import Outline
+from nesting.rules import LeastOffcut, Rules
+from nesting.stock.board import Board
+from nesting.stock.keep_out import KeepOutKind, circle, region, slot
+
+K = KeepOutKind
+RULES = Rules(
+    kerf_mm=4,
+    trim_mm=1,
+    blade_clearance_mm=7,
+    least_offcut=LeastOffcut(300, 50),
+    cleaning_loss_mm=1,
+)
+BOARD = Board("A", box(0, 0, 1000, 100), 25, "oak")
+BEAM = Need("beam", "any", Outline(box(0, 0, 300, 98), 20), ("oak",))
+
+
+def with_keep_outs(*keep_outs):
+    return replace(BOARD, keep_outs=keep_outs)
+
+
+def test_offcut_keeps_kerf_and_blade_clearance_from_metal():
+    """A nail of 6 mm at 500: 3 + 7 + 4 mm to each side of its middle are not kept."""
+    left, right = offcuts_beside([], with_keep_outs(circle(K.METAL, 500, 50, 6)), RULES)
+    assert sorted([left.x_mm, right.x_mm]) == [0, pytest.approx(514)]
+    assert left.length_mm == pytest.approx(486) == right.length_mm
+    assert left.width_mm == pytest.approx(100) == right.width_mm
+
+
+def test_offcut_keeps_kerf_and_trim_from_a_part():
+    (offcut,) = offcuts_beside([box(1, 1, 301, 99)], BOARD, RULES)
+    assert offcut.x_mm == pytest.approx(306)
+
+
+@pytest.mark.parametrize("kind", [K.HOLE, K.RECESS, K.KNOT, K.STAIN])
+def test_defect_that_leaves_the_piece_whole_is_listed_with_it(kind):
+    (offcut,) = offcuts_beside([], with_keep_outs(circle(kind, 500, 50, 20)), RULES)
+    assert (offcut.length_mm, offcut.width_mm) == (1000, 100)
+    assert offcut.defect_counts == {kind: 1}
+
+
+@pytest.mark.parametrize("kind", [K.ROT, K.SPLIT, K.GROOVE, K.WORN_EDGE])
+def test_wood_that_is_not_whole_is_cut_away(kind):
+    hollow = region(kind, [(400, 30), (440, 30), (440, 70), (400, 70)])
+    rules = replace(RULES, clearances_mm={kind: 0})
+    found = offcuts_beside([], with_keep_outs(hollow), rules)
+    assert sorted(offcut.x_mm for offcut in found) == [0, 440]
+    assert not any(offcut.defects for offcut in found)
+
+
+def test_offcut_keeps_a_projects_clearance_from_rot():
+    rules = replace(RULES, clearances_mm={K.ROT: 10})
+    hollow = region(K.ROT, [(400, 30), (440, 30), (440, 70), (400, 70)])
+    found = offcuts_beside([], with_keep_outs(hollow), rules)
+    assert sorted(offcut.x_mm for offcut in found) == [0, pytest.approx(450)]
+
+
+def test_what_cleaning_takes_off_spoils_nothing_and_is_not_listed():
+    shallow = replace(circle(K.WORN_EDGE, 500, 0, 30), depth_mm=0.5)
+    (offcut,) = offcuts_beside([], with_keep_outs(shallow), RULES)
+    assert offcut.length_mm == 1000
+    assert not offcut.defects
+
+
+def test_hole_beside_an_offcut_is_not_listed_with_it():
+    narrow = replace(RULES, least_offcut=LeastOffcut(600, 60))
+    keep_outs = (circle(K.HOLE, 980, 50, 6), circle(K.METAL, 900, 50, 6))
+    (offcut,) = offcuts_beside([], with_keep_outs(*keep_outs), narrow)
+    assert offcut.length_mm == pytest.approx(886)
+    assert not offcut.defects
+
+
+@settings(deadline=None, max_examples=40)
+@given(seed=st.integers(0, 10_000))
+def test_referee_finds_no_fault_in_any_offcut(seed):
+    rng = np.random.default_rng(seed)
+    keep_outs = [
+        circle(K(str(kind)), float(x), float(y), float(size))
+        for kind, x, y, size in zip(
+            rng.permutation([*K, K.METAL, K.METAL]), rng.uniform(20, 1770, 11),
+            rng.uniform(30, 215, 11), rng.uniform(3, 30, 11), strict=True,
+        )
+    ]  # fmt: skip
+    keep_outs.append(slot(K.SPLIT, (900, 100), tuple(rng.uniform((900, 0), (1100, 240))), 5))
+    keep_outs.append(region(K.METAL, [(1400, 50), (1450, 60), (1420, 90)]))
+    shape = Polygon([(0, 0), (1800, float(rng.uniform(0, 30))), (1780, 240), (0, 220)])
+    board = Board("B", shape, 25, "oak", keep_outs=tuple(keep_outs))
+    knee = Need("knee", "any", Outline(box(0, 0, 200, 40).union(box(0, 0, 50, 120)), 20), ("oak",))
+    nest = Nest(board, (Placement(knee, 300, 60, float(rng.uniform(-15, 15))),))
+    rules = replace(RULES, clearances_mm={K.SPLIT: 5.0})
+    account = account_board(nest, rules)
+    pieces = [offcut.shape for offcut in account.offcuts]
+    assert pieces
+    assert check_offcuts(pieces, nest, rules) == ()
+    assert check_scrap(pieces, nest, account.scrap_percent) == ()
+
+
+NAILED = with_keep_outs(circle(K.METAL, 500, 50, 6))
+
+
+@pytest.mark.parametrize(
+    ("piece", "rule"),
+    [
+        (box(306, 0, 480, 100), "least offcut"),
+        (box(306, 60, 1000, 110), "offcut inside the board"),
+        (box(304, 70, 1000, 100), "kerf and trim"),
+        (box(306, 60, 1000, 100), "offcut clear of metal"),
+        (box(520, 0, 900, 100).difference(box(600, 0, 700, 20)), "offcut"),
+    ],
+)
+def test_referee_names_the_rule_that_an_offcut_breaks(piece, rule):
+    nest = Nest(NAILED, (Placement(BEAM, 1, 1),))
+    assert rule in {fault.rule for fault in check_offcuts([piece], nest, RULES)}
+
+
+def test_referee_refuses_offcuts_nearer_than_the_kerf_and_a_scrap_that_is_not_so():
+    nest = Nest(BOARD, (Placement(BEAM, 1, 1),))
+    pair = [box(310, 0, 650, 100), box(653, 0, 1000, 100)]
+    assert [fault.rule for fault in check_offcuts(pair, nest, RULES)] == ["kerf between offcuts"]
+    apart = [pair[0], translate(pair[1], 1)]
+    assert check_scrap(apart[:1], nest, 100 * (1 - (29_400 + 34_000) / 100_000)) == ()
+    (fault,) = check_scrap(apart[:1], nest, 30.0)
+    assert fault.measured == "30.00 % is stated, 36.60 % is measured"
