@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from nesting.engine.bands import Heights, shares_of_bands
+from nesting.engine.berths import Berths, GrownWood
 from nesting.engine.chords import Chords, chords_of
+from nesting.engine.common_points import points_on, shares_of_points
 from nesting.engine.least_wood import Giver
 from nesting.engine.possible import Possible, free_region
 from nesting.engine.shares import TINY, kept, lines_of, shares_of
+from nesting.grain import GrainPath
 from nesting.need import Holes
+
+MOST_GROWN = 64
+"""Pairs of part and kind of board of grown grain; each takes a tenth of a second."""
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -27,6 +34,7 @@ class Givers:
         )
         self._chords: dict[tuple[int, float], Chords] = {}
         self._heights: dict[tuple[int, float], Heights] = {}
+        self._grown = self._grown_shares()
 
     def all(self) -> list[Giver]:
         """Return every board."""
@@ -38,6 +46,8 @@ class Givers:
         for level in np.unique(self._possible.levels[may]):
             users = np.flatnonzero(may & (self._possible.levels <= level))
             rows += [self._spread(shares, users) for shares in self._shares(board, level, users)]
+        if board in self._grown:
+            rows.append(self._grown[board])
         shares = kept(np.concatenate(rows), self._copies)
         largest = shares.max(axis=0, initial=0.0)
         fit = np.floor(1 / np.maximum(largest, TINY) + TINY)
@@ -61,6 +71,36 @@ class Givers:
         heights = [self._heights_of(int(need), angle) for need in users]
         found.append(shares_of_bands(heights, region, rules.part_gap_mm))
         return found
+
+    def _grown_shares(self) -> dict[int, Floats]:
+        """Return rows of shares (r, n) of the boards of grown grain, those alike at once.
+
+        What is free on any of boards of one outline and grain is free wood for all of them.
+        """
+        alike: dict[tuple[bytes, GrainPath], list[int]] = {}
+        for b, board in enumerate(self._possible.boards):
+            if not board.grain.is_straight:
+                alike.setdefault((board.shape.wkb, board.grain), []).append(b)
+        users = {
+            key: np.flatnonzero(self._possible.may[:, boards].any(axis=1))
+            for key, boards in alike.items()
+        }
+        if sum(map(len, users.values())) > MOST_GROWN:
+            return {}
+        found = {}
+        for key, boards in alike.items():
+            shape = self._possible.boards[boards[0]].shape
+            wood = GrownWood(shape, key[1])
+            berths = [self._berths(wood, int(need), boards) for need in users[key]]
+            shares = self._spread(shares_of_points(berths, points_on(shape))[None], users[key])
+            found.update(dict.fromkeys(boards, shares))
+        return found
+
+    def _berths(self, wood: GrownWood, need: int, boards: list[int]) -> list[Berths]:
+        possible = self._possible
+        wanted, gap = possible.needs[need], possible.rules.part_gap_mm
+        free = [free_region(possible.boards[b], wanted, possible.rules) for b in boards]
+        return wood.berths(wanted.outline, shapely.union_all(free), gap)
 
     def _chords_of(self, need: int, angle_deg: float) -> Chords:
         key = (need, angle_deg)
