@@ -157,7 +157,12 @@ class _Programme:
         self._parts = np.flatnonzero(cover.wanted)
         self._row = {int(part): r for r, part in enumerate(self._parts)}
         self._dear = float(cover.costs.max(initial=0.0)) * 2 + 1.0
-        self._known: dict[tuple[int, Filling], None] = {}
+        self._known: dict[tuple[int, Filling], None] = {
+            (b, ((part, count),)): None
+            for b, giver in enumerate(cover.givers)
+            for part, count in zip(giver.parts.tolist(), giver.copies.tolist(), strict=True)
+            if count and cover.wanted[part] and not (giver.shares * count > 1).any()
+        }
         self._looked = 0
 
     def bound(self, *, is_count: bool) -> float:
@@ -166,13 +171,15 @@ class _Programme:
         Fillings are looked for roughly as long as that finds new ones.
         """
         asked = self._first_prices(), np.zeros(len(self._cover.least))
-        best, cost, found, held, places = 0.0, self._dear, asked, asked, ROUGH
-        for _ in range(ROUNDS):
+        held, best, places = asked, 0.0, ROUGH
+        cost, *found = self._solve()
+        for turn in range(ROUNDS):
             bound, is_new = self._look(*asked, places)
             if bound > best:
                 best, held = bound, asked
             if is_new:
                 cost, *found = self._solve()
+            is_new = is_new or turn == 0
             is_near = cost - best <= CLOSE * cost
             if is_count:
                 is_near = math.ceil(best - WHOLE) >= math.ceil(cost - WHOLE)
