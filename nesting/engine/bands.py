@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import box
+from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
@@ -67,27 +67,27 @@ class Heights:
     @cached_property
     def _ways(self) -> list[tuple[float, float, float, Floats]]:
         """Lowest and highest point of the part, and its area below levels from a bottom on."""
-        shape = self._outline.shape
+        shape: BaseGeometry = self._outline.shape
         if self._half_gap > ROUGH_MM:
             shape = shape.simplify(ROUGH_MM).buffer(self._half_gap - ROUGH_MM, quad_segs=2)
         centre = shapely.minimum_bounding_circle(self._outline.shape).centroid
         middle = np.array([centre.x, centre.y])
-        bare = np.asarray(self._outline.shape.convex_hull.exterior.coords) - middle
-        rings = [ring - middle for ring in rings_of(orient(shape))]
+        bare = np.asarray(shapely.convex_hull(self._outline.shape).boundary.coords) - middle
+        rings = [ring - middle for ring in rings_of(orient(Polygon(shape)))]
         found = []
         for is_over, low_deg, high_deg in turnings_deg(self._outline, self._grain_deg):
             flip = np.array([1.0, -1.0 if is_over else 1.0])
             for turn in self._turns(math.radians(low_deg), math.radians(high_deg)):
                 y = (bare * flip) @ _turn(turn)[:, 1]
                 if np.ptp(y) - 2 * OFF_MM <= self._highest_mm:
-                    edges = [(ring * flip) @ _turn(turn) for ring in rings]
+                    edges: list[Floats] = [(ring * flip) @ _turn(turn) for ring in rings]
                     found += _both_ways(edges, float(y.min()), float(y.max()))
         return found
 
     def _turns(self, low: float, high: float) -> Floats:
         """Return the middles of ranges of angle in which no point moves by more than OFF_MM."""
         count = max(1, math.ceil((high - low) / 2 * self._radius / OFF_MM))
-        return low + (high - low) / count * (np.arange(count) + 0.5)
+        return np.asarray(low + (high - low) / count * (np.arange(count) + 0.5))
 
     def least(self, low: float, high: float, bands: Floats) -> Floats:
         """Return the least area, mm2, in bands (b, 2), of a part that lies from low to high."""
@@ -120,7 +120,7 @@ def shares_of_bands(parts: Sequence[Heights], region: BaseGeometry, gap_mm: floa
     grow = max(0.0, gap_mm / 2) / math.cos(math.pi / 4 / ARC_STEPS)
     room = region.buffer(grow, quad_segs=ARC_STEPS)
     far = room.bounds
-    rooms = [room.intersection(box(far[0], *band[:1], far[2], *band[1:])).area for band in bands]
+    rooms = [room.intersection(box(far[0], at, far[2], to)).area for at, to in bands]
     nothing = np.zeros(len(bands))
     least = np.array(
         [part.least(low, high, bands) if part.lowest > LOW * width else nothing for part in parts]
@@ -142,7 +142,7 @@ def _both_ways(
 
 def _turn(angle: float) -> Floats:
     cosine, sine = math.cos(angle), math.sin(angle)
-    return np.array([[cosine, sine], [-sine, cosine]])
+    return np.array([[cosine, sine], [-sine, cosine]], np.float64)
 
 
 def _below(rings: Sequence[Floats], levels: Floats) -> Floats:

@@ -142,7 +142,8 @@ class GrownWood:
         )
         boxes = boxes[is_true]
         free = self._far_from(region)
-        return boxes[may_fit(boxes, figure.rim, free.figures, free.corner, free.side_mm)]
+        may = may_fit(boxes, figure.rim, free.figures, free.corner, free.side_mm)
+        return np.asarray(boxes[may])
 
     @cached_property
     def _grid(self) -> tuple[float, float, Floats, Floats]:
@@ -177,7 +178,7 @@ class Figure:
         self._shape = shapely.transform(outline.shape, self._seen)
 
     def _seen(self, points: Floats) -> Floats:
-        return (points - self._middle) * self._flip
+        return np.asarray((points - self._middle) * self._flip)
 
     def _rim(self, shape: Polygon) -> Floats:
         """Return points of the outline, the farthest from the middle first."""

@@ -1,12 +1,12 @@
 """Bounds that no cutting plan beats: the most value that can be placed, the least wood opened.
 
-Quick ones relax the question to areas. Parts grown by half the gap between neighbours never overlap,
-so their areas add up to no more than the room on a board, for parts that tolerate no more than
-clear wood, plugged holes or hidden faces each for itself. Copies are whole where the problem is
-small enough, and boards are opened whole; where the count of branches ends the work early, the
-solver's own bound is taken. The thorough one asks what share of each board the parts take that
-any plan of such value has to place (``givers``), and for the cheapest boards so filled
-(``least_wood``); that takes seconds, so it is for a finished plan.
+Quick ones relax the question to areas. Parts grown by half the gap between neighbours never
+overlap, so their areas add up to no more than the room on a board, for parts that tolerate no
+more than clear wood, plugged holes or hidden faces each for itself. Copies are whole where the
+problem is small enough, and boards are opened whole; where the count of branches ends the work
+early, the solver's own bound is taken. The thorough one asks what share of each board the parts
+take that any plan of such value has to place (``givers``), and for the cheapest boards so filled
+(``least_wood``); that takes seconds.
 
 References
 ----------

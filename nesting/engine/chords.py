@@ -114,7 +114,7 @@ class _Turns:
 
 
 def _leaves(radius: float, off: Floats, half: float) -> Floats:
-    """Return how far a line that leans by ``half`` leaves its place within ``off`` (w,) of the axis.
+    """Return how far a line that leans by ``half`` leaves its place up to ``off`` (w,) away.
 
     On it x = x' cos + y' sin holds, x' and y' being the part's own; no x is over the radius.
     """

@@ -195,5 +195,6 @@ def _programme(rows: Covers) -> tuple[Floats, float]:
     found = optimize.linprog(
         aim, matrix, np.zeros(count), sums, [1.0], bounds=(0, None), method="highs-ds"
     )
-    weights = np.maximum(0.0, found.x[:points])
-    return weights / weights.sum(), float(found.x[-1])
+    solved = np.asarray(found.x)
+    weights = np.maximum(0.0, solved[:points])
+    return weights / weights.sum(), float(solved[-1])

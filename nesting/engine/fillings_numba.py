@@ -1,4 +1,4 @@
-"""Compiled: the dearest filling of one board that its shares allow. Its plain twin is in the tests."""
+"""Compiled: the dearest filling of one board that its shares allow; the tests try them all."""
 
 from __future__ import annotations
 

@@ -172,13 +172,13 @@ class _Programme:
         """
         asked = self._first_prices(), np.zeros(len(self._cover.least))
         held, best, places = asked, 0.0, ROUGH
-        cost, *found = self._solve()
+        cost, found = self._solve()
         for turn in range(ROUNDS):
             bound, is_new = self._look(*asked, places)
             if bound > best:
                 best, held = bound, asked
             if is_new:
-                cost, *found = self._solve()
+                cost, found = self._solve()
             is_new = is_new or turn == 0
             is_near = cost - best <= CLOSE * cost
             if is_count:
@@ -189,7 +189,8 @@ class _Programme:
                 FINE if (not is_new or places == FINE) and self._looked < MOST_PLACES else ROUGH
             )
             share = HOLD if is_new else 0.0
-            asked = tuple(share * a + (1 - share) * b for a, b in zip(held, found, strict=True))
+            prices, calls = (share * a + (1 - share) * b for a, b in zip(held, found, strict=True))
+            asked = prices, calls
         return max(0.0, best * (1 - ROUNDING))
 
     def _first_prices(self) -> Floats:
@@ -221,7 +222,7 @@ class _Programme:
         bounds = called + shares * (prices @ cover.wanted) + over
         return float(bounds.max()), is_new
 
-    def _solve(self) -> tuple[float, Floats, Floats]:
+    def _solve(self) -> tuple[float, tuple[Floats, Floats]]:
         """Return the programme's cost, the prices of parts, and of a board of each set."""
         cover, columns = self._cover, list(self._known)
         parts, boards, sets = len(self._parts), len(cover.givers), len(cover.least)
@@ -248,8 +249,11 @@ class _Programme:
         limits = np.concatenate(
             [-cover.wanted[self._parts], np.ones(boards), [-count for _, count in cover.least]]
         )
-        found = optimize.linprog(costs, matrix, limits, bounds=(0, None), method="highs-ds")
+        # Typed as for dense rows alone; sparse ones are taken too.
+        found = optimize.linprog(  # type: ignore[call-overload]
+            costs, matrix, limits, bounds=(0, None), method="highs-ds"
+        )
         duals = -found.ineqlin.marginals
         prices = np.zeros(len(cover.wanted))
         prices[self._parts] = np.maximum(0.0, duals[:parts])
-        return float(found.fun), prices, np.maximum(0.0, duals[parts + boards :])
+        return float(found.fun), (prices, np.maximum(0.0, duals[parts + boards :]))

@@ -204,7 +204,7 @@ class _Across:
 
 
 def kept(rows: Floats, copies: Floats) -> Floats:
-    """Return the rows that may rule a choice of copies (n,) out and that no other makes needless."""
+    """Return the rows that may rule out a choice of copies (n,), without those others imply."""
     rows = np.unique(rows[rows @ copies > 1.0 + TINY], axis=0)
     rows = rows[np.argsort(-(rows @ copies), kind="stable")]
     chosen: list[int] = []

@@ -8,7 +8,7 @@ from numba import njit
 
 @njit(cache=True)
 def rounded(sizes, unit, rest):  # type: ignore[no-untyped-def]
-    """Return the sum (w,) of sizes (w, c) in whole units, and of a broken one what is over ``rest``.
+    """Return the sum (w,) of sizes (w, c) in whole units, and of broken ones what is over ``rest``.
 
     What is over is stretched, so that a whole unit and one almost broken off count alike.
     """

@@ -26,7 +26,7 @@ def bent(arms, width, turn_deg, corners=6):
 
     lower, middle = line(inner + width), line(inner + width / 2)
     upper = line(inner)
-    return lower, middle + (0, width / 2), upper + (0, width)
+    return lower, middle + np.array([0, width / 2]), upper + np.array([0, width])
 
 
 def crook(rng, name):

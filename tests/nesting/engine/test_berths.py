@@ -108,7 +108,7 @@ def test_no_wood_has_no_berths():
 def test_knees_as_wide_as_their_crook_lie_there_once():
     rng = np.random.default_rng(3)
     board, outline = crook(rng, "K"), knee(rng, "P").outline
-    low_x, low_y, high_x, high_y = outline.shape.bounds
+    low_x, _, high_x, _ = outline.shape.bounds
     scale = 0.9 * (board.shape.bounds[2] - board.shape.bounds[0]) / (high_x - low_x)
 
     def larger(geometry):
