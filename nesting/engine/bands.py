@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import shapely
@@ -70,10 +71,11 @@ class Heights:
         shape: BaseGeometry = self._outline.shape
         if self._half_gap > ROUGH_MM:
             shape = shape.simplify(ROUGH_MM).buffer(self._half_gap - ROUGH_MM, quad_segs=2)
+        assert isinstance(shape, Polygon)
         centre = shapely.minimum_bounding_circle(self._outline.shape).centroid
         middle = np.array([centre.x, centre.y])
         bare = np.asarray(shapely.convex_hull(self._outline.shape).boundary.coords) - middle
-        rings = [ring - middle for ring in rings_of(orient(Polygon(shape)))]
+        rings = [ring - middle for ring in rings_of(orient(shape))]
         found = []
         for is_over, low_deg, high_deg in turnings_deg(self._outline, self._grain_deg):
             flip = np.array([1.0, -1.0 if is_over else 1.0])
@@ -145,7 +147,7 @@ def _turn(angle: float) -> Floats:
     return np.array([[cosine, sine], [-sine, cosine]], np.float64)
 
 
-def _below(rings: Sequence[Floats], levels: Floats) -> Floats:
+def _below(rings: Sequence[Floats], levels: NDArray[Any]) -> Floats:
     """Return the area, (l,) mm2, of a polygon below each level; negative if it runs clockwise."""
     areas = np.zeros(len(levels))
     for ring in rings:
