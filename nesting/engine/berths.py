@@ -46,6 +46,9 @@ BOARD_MM, PART_MM = 1.0, 0.5
 CELL = math.sqrt(2.0)
 """Cells tell distances to this many sides, rounded both at the point and at what it is far from."""
 
+ROUNDING_RAD = 1e-7
+"""Angles are compared to this."""
+
 RIM_MM = 15.0
 """Between the points of a part's rim that have to lie in free wood."""
 
@@ -88,6 +91,19 @@ class Berths:
         found: NDArray[np.uint8] = covered(self.boxes, points, deep, cells.corner, cells.side_mm)
         return found
 
+    def box_of_places(self, angle_deg: float) -> tuple[float, float, float, float] | None:
+        """Return the box of the outline's origins at one angle, or None if it cannot lie so."""
+        turn = math.radians(angle_deg)
+        off = np.abs((self.boxes[:, 2] - turn + math.pi) % (2 * math.pi) - math.pi)
+        boxes = self.boxes[off <= self.boxes[:, 4] + ROUNDING_RAD]
+        if not len(boxes):
+            return None
+        cosine, sine = math.cos(turn), math.sin(turn)
+        origin = np.array([[cosine, -sine], [sine, cosine]]) @ self.figure.origin
+        low = (boxes[:, :2] - boxes[:, 3:4]).min(axis=0) + origin
+        high = (boxes[:, :2] + boxes[:, 3:4]).max(axis=0) + origin
+        return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
     def halved(self, which: Flags) -> Berths:
         """Return some boxes, each cut in eight, without those in which the part cannot lie."""
         boxes = self.boxes[which]
@@ -105,18 +121,30 @@ class GrownWood:
         self._shape, self._grain = shape, grain
         self._distances: dict[bytes, Cells] = {}
 
-    def berths(self, outline: Outline, region: BaseGeometry, gap_mm: float) -> list[Berths]:
+    def berths(
+        self,
+        outline: Outline,
+        region: BaseGeometry,
+        gap_mm: float = 0.0,
+        *,
+        halvings: int = HALVINGS,
+    ) -> list[Berths]:
         """Return where a part may lie in a region, which is not smaller than the free wood.
+
+        One for each face that may be up.
 
         Parameters
         ----------
         gap_mm
             Between parts; the points that parts cover are those of parts grown by half of it.
+        halvings
+            Of boxes that begin at 24 mm and 6 degrees either way.
         """
         faces = (False, True) if outline.may_turn_over else (False,)
-        return [self._face(Figure(outline, is_over, gap_mm), region) for is_over in faces]
+        figures = [Figure(outline, is_over, gap_mm) for is_over in faces]
+        return [self._face(figure, region, halvings) for figure in figures]
 
-    def _face(self, figure: Figure, region: BaseGeometry) -> Berths:
+    def _face(self, figure: Figure, region: BaseGeometry, halvings: int) -> Berths:
         if region.is_empty:
             return Berths(self, figure, region, np.empty((0, 5)))
         turn = math.radians(FIRST_DEG)
@@ -126,7 +154,7 @@ class GrownWood:
         turns = np.arange(turn, 2 * math.pi, 2 * turn)
         grid = np.stack(np.meshgrid(xs, ys, turns, [FIRST_MM], [turn]), axis=-1).reshape(-1, 5)
         found = Berths(self, figure, region, self.kept(grid, figure, region))
-        for _ in range(HALVINGS):
+        for _ in range(halvings):
             if len(found.boxes) <= MOST_FIRST / 4:
                 found = found.halved(np.ones(len(found.boxes), np.bool_))
         return found
@@ -176,6 +204,11 @@ class Figure:
         self.rim = self._rim(outline.shape)
         self._half_gap = max(0.0, gap_mm / 2 - TOUCH_MM)
         self._shape = shapely.transform(outline.shape, self._seen)
+
+    @property
+    def origin(self) -> Floats:
+        """The outline's origin, (2,), from the middle."""
+        return self._seen(np.zeros(2))
 
     def _seen(self, points: Floats) -> Floats:
         return np.asarray((points - self._middle) * self._flip)
