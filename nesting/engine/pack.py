@@ -206,11 +206,11 @@ def _progress(
     )
 
 
-def _ideal(plan: PlanState, problem: Problem, bounds: Bounds, *, is_last: bool = False) -> Ideal:
+def _ideal(plan: PlanState, problem: Problem, bounds: Bounds) -> Ideal:
     copies = zip(problem.needs, plan.missing, strict=True)
     value = sum((need.quantity - missing) * need.worth for need, missing in copies)
     opened = sum(problem.boards[board].area_mm2 for board in plan.opened)
-    return bounds.ideal(value, opened, is_thorough=is_last)
+    return bounds.ideal(value, opened)
 
 
 def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds) -> CuttingPlan:
@@ -224,6 +224,6 @@ def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds) -> CuttingP
             placements.append(replace(placement, copy=numbers[laid.need]))
         if placements:
             nests.append(Nest(problem.boards[state.board], tuple(placements)))
-    ideal = _ideal(plan, problem, bounds, is_last=True)
+    ideal = _ideal(plan, problem, bounds)
     left = unplaced(plan, problem, is_value_met=ideal.is_value_met)
     return CuttingPlan(tuple(nests), left, ideal)
