@@ -22,7 +22,8 @@ EXAMPLES = f"""examples:
 
 exit codes: 0 done, a plan written, parts left over or not; 2 wrong command; 3 project file wrong;
 4 written, but parts are left over and --must-place-all was given; 5 cannot read or write; 6 the
-referee refused; 130 stopped by Ctrl-C, best plan kept.
+referee refused; 130, 143, 129 stopped by Ctrl-C, SIGTERM, SIGHUP: from the first plan on the best
+is written, and once more while it is written leaves the folder as it was.
 
 {IN_BRIEF}"""
 

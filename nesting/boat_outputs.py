@@ -1,4 +1,4 @@
-"""Write the whole boat: her parts as solids, as a picture, and in the lines drawing."""
+"""Write the whole boat, all files at once: parts as solids, a picture, the lines drawing."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from nesting.sheets.lines_plan import lines_plan
 from nesting.sheets.plan_key import KeyRow
 from nesting.sheets.svg import write_svg
 from nesting.sheets.whole_file import write_whole
+from nesting.whole_folder import replaced_whole
 from nesting.words import counted
 from nesting.work import Step, Tell, untold
 
@@ -67,16 +68,24 @@ def write_boat(
         raise OutputError(f"no part of {project.path} says where it stands: give some a place")
     paths = [folder / name for name in (STEP, DXF, SVG, PICTURE)]
     _require_free(paths, overwrite=overwrite)
-    folder.mkdir(parents=True, exist_ok=True)
-    on_progress(Step(f"writing {STEP}"))
-    write_whole(paths[0], step_bytes(boat_assembly(project.name, pieces)), overwrite=overwrite)
-    on_progress(Step(f"drawing the lines with {len(pieces)} pieces"))
-    drawing = boat_drawing(project, project.boat.hull, pieces, boards)
-    write_dxf(drawing, paths[1], version=project.dxf_version, overwrite=overwrite)
-    write_svg(drawing, paths[2], overwrite=overwrite)
-    on_progress(Step("drawing the picture"))
-    picture = picture_of(pieces, project.boat.hull, project.name)
-    write_whole(paths[3], picture, overwrite=overwrite)
+    no_picture: OutputError | None = None
+    # A picture that cannot be drawn does not stay as it was: it would be of another boat.
+    with replaced_whole(folder, gone=[PICTURE]) as fresh:
+        on_progress(Step(f"writing {STEP}"))
+        write_whole(fresh / STEP, step_bytes(boat_assembly(project.name, pieces)))
+        on_progress(Step(f"drawing the lines with {len(pieces)} pieces"))
+        drawing = boat_drawing(project, project.boat.hull, pieces, boards)
+        write_dxf(drawing, fresh / DXF, version=project.dxf_version)
+        write_svg(drawing, fresh / SVG)
+        on_progress(Step("drawing the picture"))
+        try:
+            picture = picture_of(pieces, project.boat.hull, project.name)
+        except OutputError as error:
+            no_picture = error
+        else:
+            write_whole(fresh / PICTURE, picture)
+    if no_picture is not None:
+        raise no_picture
     return tuple(paths)
 
 

@@ -11,6 +11,7 @@
     ├── OptionError(ValueError)        a value on the command line that cannot be used
     ├── ClusterError(OSError)          a cluster to search on that cannot be reached
     ├── OutputError(OSError)           a folder or file that cannot be written
+    │   └── InUseError                 a folder that another run is writing into
     └── RefereeError(RuntimeError)     a cutting plan that broke a rule: never written
 
 A part that fits no board is not an error: it is listed as unplaced, with the reason.
@@ -52,6 +53,10 @@ class ClusterError(SalvageNestError, OSError):
 
 class OutputError(SalvageNestError, OSError):
     """A folder or file that cannot be written, or that would be overwritten unasked."""
+
+
+class InUseError(OutputError):
+    """A folder that another run is writing into."""
 
 
 @dataclass(frozen=True, order=True)

@@ -1,18 +1,15 @@
 """Write a plan's cut sheets, overview and summary: all of them or none.
 
-Everything is written into a new folder beside the target first, read back and re-measured
-there, and only then moved into place.
+Everything is written into a new folder first, read back and re-measured there, and only then put
+in place, all at once.
 """
 
 from __future__ import annotations
 
 import json
-import multiprocessing
 import os
-import shutil
 import tempfile
-from collections.abc import Iterable, Iterator
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,14 +22,18 @@ from nesting.check_sheet import check_sheet
 from nesting.errors import OutputError, RefereeError
 from nesting.file_names import file_names
 from nesting.nest import CuttingPlan, Nest
+from nesting.processes import Workers, answers
 from nesting.project import Project
 from nesting.rules import Rules
 from nesting.sheets.cut_sheet import cut_sheet
 from nesting.sheets.dxf import Version, write_dxf
 from nesting.sheets.overview import overview
 from nesting.sheets.read_back import read_back
+from nesting.sheets.whole_file import write_whole
+from nesting.stock.board import Board
 from nesting.summary import offcuts_from, plan_from, scrap_from, summary
 from nesting.units import Unit
+from nesting.whole_folder import UNFINISHED, held, replaced_whole, settle
 from nesting.work import Step, Tell, untold
 
 SUMMARY = "summary.json"
@@ -52,6 +53,7 @@ def write_outputs(
     dxf_version: Version | None = None,
     overwrite: bool = False,
     on_progress: Tell = untold,
+    when_placed: Callable[[], None] = lambda: None,
 ) -> tuple[Path, ...]:
     """Write everything that a plan gives and return the files, the summary last.
 
@@ -65,6 +67,8 @@ def write_outputs(
         Whether files of an earlier plan in the folder may be replaced; others are left alone.
     on_progress
         Is told how many sheets are finished.
+    when_placed
+        Is told once all files are in place: what comes then takes nothing back.
 
     Raises
     ------
@@ -73,25 +77,27 @@ def write_outputs(
     RefereeError
         If a written sheet does not agree with the plan; nothing is left behind then.
     """
-    boards = [nest.board.name for nest in plan.nests]
-    files = file_names(boards, prefix="board-", ending=".dxf")
-    earlier = _earlier_files(folder)
-    if not overwrite:
-        _refuse_overwriting(folder, {*files.values(), OVERVIEW, SUMMARY})
-    with _folder_beside(folder) as fresh:
-        version = dxf_version or project.dxf_version
-        _require_all(_tasks(project, plan, account, fresh, files, version), on_progress)
-        on_progress(Step("drawing the overview"))
-        whole = overview(plan, account.boards, project_name=project.name, unit=project.unit)
-        write_dxf(whole, fresh / OVERVIEW, version=version)
-        content = summary(plan, account, project_name=project.name, seed=seed, files=files)
-        (fresh / SUMMARY).write_text(json.dumps(content, indent=1), encoding="utf-8")
-        names = [*files.values(), OVERVIEW, SUMMARY]
-        for name in names:
-            os.replace(fresh / name, folder / name)
-        for name in earlier - set(names):
-            (folder / name).unlink(missing_ok=True)
+    files = sheet_names([*project.stock, *(nest.board for nest in plan.nests)])
+    files = {nest.board.name: files[nest.board.name] for nest in plan.nests}
+    names = [*files.values(), OVERVIEW, SUMMARY]
+    with held(folder):
+        _require_free(folder, names, overwrite=overwrite)
+        earlier = _earlier_files(folder)
+        with replaced_whole(folder, gone=earlier, when_placed=when_placed) as fresh:
+            version = dxf_version or project.dxf_version
+            _require_all(_tasks(project, plan, account, fresh, files, version), on_progress)
+            on_progress(Step("drawing the overview"))
+            whole = overview(plan, account.boards, project_name=project.name, unit=project.unit)
+            write_dxf(whole, fresh / OVERVIEW, version=version)
+            content = summary(plan, account, project_name=project.name, seed=seed, files=files)
+            write_whole(fresh / SUMMARY, json.dumps(content, indent=1).encode())
     return tuple(folder / name for name in names)
+
+
+def sheet_names(boards: Iterable[Board]) -> dict[str, str]:
+    """Return the file name of each board's cut sheet; which others are opened changes nothing."""
+    names = dict.fromkeys(board.name for board in boards)
+    return file_names(names, prefix="board-", ending=".dxf")
 
 
 @dataclass(frozen=True)
@@ -127,7 +133,8 @@ def _finished(task: _SheetTask) -> tuple[Fault, ...]:
     sheet = cut_sheet(
         task.nest, task.account, task.rules, project_name=task.project_name, unit=task.unit
     )
-    write_dxf(sheet, task.path, version=task.version)
+    # A process that was lost over this sheet may have written it already.
+    write_dxf(sheet, task.path, version=task.version, overwrite=True)
     offcuts = [offcut.shape for offcut in task.account.offcuts]
     return (
         *check_offcuts(offcuts, task.nest, task.rules),
@@ -141,9 +148,8 @@ def _require_all(tasks: list[_SheetTask], tell: Tell) -> None:
     if len(tasks) < FEW_SHEETS:
         found = _told(map(_finished, tasks), len(tasks), tell)
     else:
-        context = multiprocessing.get_context("spawn")
-        with ProcessPoolExecutor(os.cpu_count(), mp_context=context) as workers:
-            done = workers.map(_finished, tasks, chunksize=4)
+        with Workers(min(os.cpu_count() or 1, len(tasks))) as workers:
+            done = answers(workers, _finished, tasks)
             found = _told(done, len(tasks), tell)
     faults = [str(fault) for faults in found for fault in faults]
     if faults:
@@ -196,28 +202,65 @@ def remeasured(
     return len(plan.nests), (*faults, *sheets)
 
 
-def require_room(folder: Path, *, overwrite: bool) -> None:
-    """Do nothing if a plan could be written into a folder; asked before a long search.
+@contextmanager
+def room_for(project: Project, folder: Path, *, overwrite: bool) -> Iterator[None]:
+    """Hold a folder that a plan is to be written into; asked before a long search.
 
     Raises
     ------
     OutputError
-        If it holds an earlier plan that may not be overwritten, or cannot be written.
+        If another run holds it, it holds what may not be overwritten, or cannot be written.
     """
-    if not overwrite:
-        _refuse_overwriting(folder, {OVERVIEW, SUMMARY})
-    with _folder_beside(folder):
-        pass
+    with held(folder):
+        names = [*sheet_names(project.stock).values(), OVERVIEW, SUMMARY]
+        _require_free(folder, names, overwrite=overwrite)
+        try:
+            tempfile.TemporaryDirectory(prefix=UNFINISHED, dir=folder).cleanup()
+        except OSError as error:
+            raise OutputError(
+                f"{folder} cannot be written ({error.strerror or error}): choose another folder "
+                "with --output"
+            ) from error
+        yield
 
 
-def _refuse_overwriting(folder: Path, names: set[str]) -> None:
-    there = sorted(name for name in names if (folder / name).exists())
-    if there:
-        more = f" and {len(there) - 1} more" if len(there) > 1 else ""
+def _require_free(folder: Path, names: Iterable[str], *, overwrite: bool) -> None:
+    """Refuse to write over what is no file of ours, or over an earlier plan unless allowed."""
+    there = sorted(name for name in names if os.path.lexists(folder / name))
+    for name in there:
+        if (folder / name).is_dir():
+            raise OutputError(
+                f"{folder / name} is a folder, and a file of that name may have to be written: "
+                "move it, or choose another folder with --output"
+            )
+    ours = _ours(folder)
+    strange = [name for name in there if name not in ours]
+    if strange:
         raise OutputError(
-            f"{folder / there[0]}{more} would be overwritten: choose another folder with "
+            f"{_first_of(folder, strange)} would be overwritten, and no plan in that folder says "
+            "that it wrote it: move it, or choose another folder with --output"
+        )
+    if there and not overwrite:
+        raise OutputError(
+            f"{_first_of(folder, there)} would be overwritten: choose another folder with "
             "--output, or allow it with --overwrite"
         )
+
+
+def _first_of(folder: Path, names: list[str]) -> str:
+    more = f" and {len(names) - 1} more" if len(names) > 1 else ""
+    return f"{folder / names[0]}{more}"
+
+
+def _ours(folder: Path) -> set[str]:
+    """Return the names of all files that an earlier plan in the folder wrote."""
+    try:
+        content = read_summary(folder)
+    except OutputError:
+        return set()
+    if not isinstance(content.get("boards"), list) or "project" not in content:
+        return set()
+    return {*_earlier_files(folder), OVERVIEW, SUMMARY}
 
 
 def _earlier_files(folder: Path) -> set[str]:
@@ -230,7 +273,8 @@ def _earlier_files(folder: Path) -> set[str]:
 
 
 def _is_plain(name: str) -> bool:
-    return Path(name).name == name and name.endswith(".dxf")
+    is_ours = name.startswith("board-") and name.endswith(".dxf")
+    return is_ours and Path(name).name == name and name.isprintable()
 
 
 def read_summary(folder: Path) -> dict[str, Any]:
@@ -241,6 +285,7 @@ def read_summary(folder: Path) -> dict[str, Any]:
     OutputError
         If there is none, or it cannot be read.
     """
+    settle(folder)
     path = folder / SUMMARY
     try:
         content = json.loads(path.read_text(encoding="utf-8"))
@@ -251,20 +296,3 @@ def read_summary(folder: Path) -> dict[str, Any]:
     if not isinstance(content, dict):
         raise OutputError(f"{path} is no summary of a cutting plan")
     return content
-
-
-@contextmanager
-def _folder_beside(folder: Path) -> Iterator[Path]:
-    """Yield a new folder on the same disk as the target; it is gone afterwards."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        fresh = Path(tempfile.mkdtemp(prefix=".unfinished-", dir=folder))
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise OutputError(
-            f"{folder} cannot be written ({reason}): choose another folder with --output"
-        ) from error
-    try:
-        yield fresh
-    finally:
-        shutil.rmtree(fresh, ignore_errors=True)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
 from nesting.errors import OutputError
 from nesting.file_names import file_names
+from nesting.whole_folder import replaced_whole
 from nesting.work import Step, Tell, untold
 from parts.part import Part
 
@@ -42,14 +41,25 @@ def write_solids(
             f"{there[0]} would be overwritten: choose another folder with --output, or allow it "
             "with --overwrite"
         )
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".unfinished-", dir=folder) as fresh:
-            for number, (name, part) in enumerate(parts.items()):
-                on_progress(Step(f"making the solid of {name}", number, len(parts)))
-                cq.exporters.export(part.solid(), str(Path(fresh) / paths[name].name))
-            for path in paths.values():
-                os.replace(Path(fresh) / path.name, path)
-    except OSError as error:
-        raise OutputError(f"{folder} cannot be written: {error.strerror or error}") from error
+    with replaced_whole(folder) as fresh:
+        for number, (name, part) in enumerate(parts.items()):
+            on_progress(Step(f"making the solid of {name}", number, len(parts)))
+            path = fresh / paths[name].name
+            cq.exporters.export(part.solid(), str(path))
+            require_whole(path)
     return tuple(paths.values())
+
+
+def require_whole(path: Path) -> None:
+    """Refuse a STEP file that was not written to its end: its writer does not say so.
+
+    Raises
+    ------
+    OutputError
+        If it does not end as ISO 10303-21 has a file end (from memory).
+    """
+    content = path.read_bytes()[-100:] if path.is_file() else b""
+    if not content.rstrip().endswith(b"END-ISO-10303-21;"):
+        raise OutputError(
+            f"{path} could not be written whole: see whether there is room on the disk"
+        )

@@ -10,11 +10,8 @@ seconds when they first ask for it, no longer than a process here would.
 from __future__ import annotations
 
 import os
-import signal
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from functools import partial
-from multiprocessing import get_context
 from multiprocessing.process import BaseProcess
 
 import numpy as np
@@ -33,6 +30,7 @@ from nesting.engine.separation import is_compiled
 from nesting.grain import GrainPath
 from nesting.need import Holes, Need
 from nesting.outline import Outline
+from nesting.processes import started
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle
@@ -136,10 +134,7 @@ class Ahead:
         self.wait()
 
     def _start(self, compile_some: Callable[[], None]) -> None:
-        work = partial(_undisturbed, compile_some)
-        process = get_context("spawn").Process(target=work, daemon=True)
-        process.start()
-        self._running.append(process)
+        self._running.append(started(compile_some))
 
 
 @contextmanager
@@ -155,9 +150,3 @@ def compiled_ahead() -> Iterator[Ahead]:
         yield ahead
     finally:
         ahead.end()
-
-
-def _undisturbed(compile_some: Callable[[], None]) -> None:
-    # Ctrl-C reaches every process of a terminal; the one that reads and packs answers it.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    compile_some()

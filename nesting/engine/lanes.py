@@ -1,4 +1,4 @@
-"""Search in several lanes, on as many processes as there are, sharing the best now and then.
+"""Search in several lanes, sharing the best now and then; :mod:`nesting.engine.crew` runs them.
 
 A lane is a search of its own with its own chance; how many there are does not depend on the
 machine. Between stretches of rounds all lanes are brought together and those far behind go on
@@ -8,17 +8,8 @@ processes.
 
 from __future__ import annotations
 
-import pickle
-import signal
-import threading
-import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
-from multiprocessing import get_context
-from typing import TypeVar
 
 import numpy as np
 
@@ -42,13 +33,11 @@ from nesting.engine.ruin import (
     ruined,
     squeezed,
 )
-from nesting.engine.stop import over_in
+from nesting.engine.stop import never, over_in
 from nesting.engine.written import Written, parts_of, plan_of, written
 from nesting.need import Need
 from nesting.rules import Rules
 from nesting.stock.board import Board
-
-T = TypeVar("T")
 
 WARMTH = 0.15
 """At the start a plan is accepted if it is dearer than the best by this share of a board of
@@ -130,8 +119,8 @@ class Searcher:
         sequence = ordered(copies, self.problem, Order.WORTH)
         return reached(insert_all(plan, sequence, self.problem, is_quick=is_quick), self.problem)
 
-    def search(self, stretch: Stretch) -> Reached:
-        """Return where some rounds of ruin and recreate lead."""
+    def search(self, stretch: Stretch, is_ended: Callable[[], bool] = never) -> Reached:
+        """Return where some rounds of ruin and recreate lead, fewer if they are ended."""
         problem = self.problem
         rng = np.random.default_rng([stretch.seed, stretch.lane, stretch.first_round])
         current = plan_of(stretch.current, problem, self._known)
@@ -140,7 +129,8 @@ class Searcher:
         met: list[PlanState] = []
         self._filler.met.clear()
         crowder = self._crowder if stretch.may_crowd else None
-        is_over, is_out = over_in(stretch.seconds), over_in(stretch.seconds_left)
+        is_over = over_in(stretch.seconds, is_ended)
+        is_out = over_in(stretch.seconds_left, is_ended)
         for used in np.linspace(*stretch.used, stretch.rounds, endpoint=False):
             if is_over():
                 break
@@ -215,87 +205,3 @@ def _fillings_of(
 def _by_rows(plan: PlanState, rows: Written) -> dict[object, BoardState]:
     """Return a plan's states by what lies on each board: their answers stay good."""
     return {(state.board, parts): state for state, parts in zip(plan.states, rows, strict=True)}
-
-
-class Crew:
-    """Runs the lanes, here or in other processes; answers in the order asked.
-
-    The problem goes along with every piece of work, so that any executor will do, and processes
-    that come and go: one that has met the problem before goes on with what it knows.
-    """
-
-    def __init__(self, here: Searcher, executor: Executor | None, *, is_alone: bool) -> None:
-        """Take a searcher and an executor; ``is_alone``: the first lane runs here, beside it."""
-        self._here = here
-        self._executor = executor
-        self._is_alone = is_alone
-        problem = here.problem
-        given = (problem.needs, problem.boards, problem.rules)
-        self._given = b"" if executor is None else pickle.dumps(given)
-
-    def prepare(self, count: int) -> None:
-        """Let so many processes read the problem while the first plan is made here."""
-        for _ in range(count):
-            if self._executor is not None:
-                self._executor.submit(_prepared_there, self._given)
-
-    def search(
-        self, stretches: Sequence[Stretch], meanwhile: Callable[[], T]
-    ) -> tuple[list[Reached], T]:
-        """Return where each lane's stretch leads, and what was to be done here meanwhile."""
-        count = len(stretches) if self._executor is None else int(self._is_alone)
-        away: Iterator[Reached] = iter(())
-        if self._executor is not None:
-            away = self._executor.map(partial(_done_there, self._given), stretches[count:])
-        start = time.monotonic()
-        done = meanwhile()
-        late = time.monotonic() - start
-        here = [self._here.search(stretch.later_by(late)) for stretch in stretches[:count]]
-        return [*here, *away], done
-
-
-@contextmanager
-def crew_of(here: Searcher, workers: int, executor: Executor | None = None) -> Iterator[Crew]:
-    """Yield a crew on an executor, or of so many processes, of which this is one."""
-    if executor is not None or workers < 2:
-        yield Crew(here, executor, is_alone=False)
-        return
-    own = ProcessPoolExecutor(
-        workers - 1, mp_context=get_context("spawn"), initializer=_leave_ctrl_c_alone
-    )
-    try:
-        crew = Crew(here, own, is_alone=True)
-        crew.prepare(workers - 1)
-        yield crew
-    finally:
-        own.shutdown(wait=True, cancel_futures=True)
-
-
-def _leave_ctrl_c_alone() -> None:
-    # Ctrl-C reaches every process of a terminal; only the one that keeps the plan answers it.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
-class _Met(threading.local):
-    """The problem that a thread of a worker process met last, and its searcher."""
-
-    given: bytes = b""
-    searcher: Searcher | None = None
-
-
-_met = _Met()
-
-
-def _searcher(given: bytes) -> Searcher:
-    if _met.searcher is None or _met.given != given:
-        _met.searcher, _met.given = Searcher(*pickle.loads(given)), given
-    return _met.searcher
-
-
-def _prepared_there(given: bytes) -> None:
-    _searcher(given)
-
-
-def _done_there(given: bytes, stretch: Stretch) -> Reached:
-    """Search in another process."""
-    return _searcher(given).search(stretch)

@@ -11,15 +11,16 @@ from functools import partial
 
 from nesting.engine.ahead import LONG_RUN, Ahead
 from nesting.engine.bounds import Bounds
+from nesting.engine.crew import Crew, crew_of
 from nesting.engine.fillings import Fillings, Prices
 from nesting.engine.gather import gathered_plan
-from nesting.engine.lanes import Crew, Reached, Searcher, Stretch, crew_of, reached
-from nesting.engine.plan_state import PlanState, empty_plan
+from nesting.engine.lanes import Reached, Searcher, Stretch, reached
+from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
 from nesting.engine.reasons import unplaced
 from nesting.engine.separation import is_compiled
 from nesting.engine.stop import Stop
-from nesting.engine.written import Written, plan_of, written
+from nesting.engine.written import Written, plan_of
 from nesting.ideal import Ideal
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest
@@ -81,7 +82,8 @@ def pack(
     """Return a cutting plan: the most value placed, then the least wood opened.
 
     The same seed and a limit in rounds give the same plan, whatever the number of workers.
-    Ctrl-C ends the search with the best plan so far; so does a plan that none can beat.
+    Ctrl-C ends the search with the best plan so far, if there is one; so does a plan that none
+    can beat. A process that is lost changes nothing: what it had to do is searched again here.
 
     Parameters
     ----------
@@ -97,7 +99,7 @@ def pack(
     """
     here = Searcher(needs, boards, rules)
     bounds = Bounds(needs, boards, rules)
-    best, rounds = written(empty_plan(here.problem)), 0
+    best, rounds = None, 0
     try:
         with crew_of(here, workers if stop.share_used(0) < 1.0 else 1, executor) as crew:
             lanes = LANES if stop.seconds_left() is None else max(1, workers)
@@ -110,7 +112,9 @@ def pack(
                 if progress.ideal.is_proven_best:
                     break
     except KeyboardInterrupt:
-        pass
+        if best is None:
+            raise
+    assert best is not None, "the first plan is made before anything else"
     plan = plan_of(best, here.problem)
     with suppress(KeyboardInterrupt):
         plan = gathered_plan(plan, here.problem)
@@ -130,13 +134,20 @@ def _improving(
     while stop.share_used(rounds) < 1.0:
         may_crowd = _may_crowd(stop, ahead)
         stretches = _stretches(lanes, rounds, stop, seed, may_crowd, pool.prices)
-        lanes, together = crew.search(stretches, partial(_recombined, pool, best, problem, stop))
+        lanes, together = crew.search(
+            stretches, partial(_recombined, pool, best, problem, stop), partial(_is_ended, stop)
+        )
         rounds += max(lane.rounds for lane in lanes)
         for lane in lanes:
             pool.add(lane.met)
         best = min([best, *together, *lanes], key=lambda lane: lane.best_outlay)
         lanes = [best if _is_behind(lane, best, problem) else lane for lane in lanes]
         yield best.best, rounds
+
+
+def _is_ended(stop: Stop) -> bool:
+    """Return whether somebody asked for the end, or time is up; rounds do not count."""
+    return stop.share_used(0) >= 1.0
 
 
 def _recombined(pool: Fillings, best: Reached, problem: Problem, stop: Stop) -> list[Reached]:

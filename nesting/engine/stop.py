@@ -92,9 +92,12 @@ def never() -> bool:
     return False
 
 
-def over_in(seconds: float | None) -> Callable[[], bool]:
-    """Return what says whether so many seconds have passed since; None: they never do."""
+def over_in(seconds: float | None, is_ended: Callable[[], bool] = never) -> Callable[[], bool]:
+    """Return what says whether so many seconds have passed since, or something else is an end.
+
+    None: the seconds never pass.
+    """
     if seconds is None:
-        return never
+        return is_ended
     end = time.monotonic() + seconds
-    return lambda: time.monotonic() >= end
+    return lambda: time.monotonic() >= end or is_ended()

@@ -7,19 +7,19 @@ found does not depend on the number of processes.
 
 from __future__ import annotations
 
-import signal
+import pickle
 import time
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
-from multiprocessing import get_context
+from functools import partial
 
 import numpy as np
 
 from nesting.engine.layout import Shape
 from nesting.engine.stop import MaxRounds, MaxSeconds, Stop
 from nesting.engine.strip import Standing, Strip, StripSearch
+from nesting.processes import Workers, answers
 
 LANES = 2
 """Searches side by side under a limit in rounds."""
@@ -157,26 +157,25 @@ def _crew(here: StripSearch, workers: int) -> Iterator[Run]:
     if workers < 2:
         yield lambda stretches: [_walked(here, stretch) for stretch in stretches]
         return
-    executor: Executor = ProcessPoolExecutor(
-        workers,
-        mp_context=get_context("spawn"),
-        initializer=_begin,
-        initargs=(here.shapes, here.items, here.width, here.gap),
-    )
-    try:
-        yield lambda stretches: list(executor.map(_walk, stretches))
-    finally:
-        executor.shutdown(wait=True, cancel_futures=True)
+    given = pickle.dumps((here.shapes, here.items, here.width, here.gap))
+    there, instead = partial(_walk, given), partial(_walked_instead, here)
+    with Workers(workers) as crew:
+        yield lambda stretches: list(answers(crew, there, stretches, instead))
 
 
-_searches: list[StripSearch] = []
-"""The one search of a worker process."""
+def _walked_instead(search: StripSearch, stretch: StripStretch) -> StripReached:
+    """Return where a stretch leads whose process was lost; where time counts, its time is over."""
+    if isinstance(stretch.limit, float) and stretch.start is not None:
+        return StripReached(stretch.start.standing, ())
+    return _walked(search, stretch)
 
 
-def _begin(shapes: Sequence[Shape], items: Sequence[int], width: float, gap: float) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    _searches[:] = [StripSearch(shapes, items, width, gap)]
+_searches: dict[bytes, StripSearch] = {}
+"""The one search of a worker process, by what was given for it."""
 
 
-def _walk(stretch: StripStretch) -> StripReached:
-    return _walked(_searches[0], stretch)
+def _walk(given: bytes, stretch: StripStretch) -> StripReached:
+    if given not in _searches:
+        _searches.clear()
+        _searches[given] = StripSearch(*pickle.loads(given))
+    return _walked(_searches[given], stretch)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 from pathlib import Path
 
 from nesting.errors import OutputError
@@ -25,6 +26,7 @@ def write_whole(path: Path, content: bytes, *, overwrite: bool = False) -> Path:
         raise OutputError(f"{path} is there already; move it, or ask for it to be overwritten")
     if not path.parent.is_dir():
         raise OutputError(f"{path.parent} is no folder: make it first, or name another")
+    _clear_earlier(path)
     passing = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         _write_through(passing, content)
@@ -38,6 +40,28 @@ def write_whole(path: Path, content: bytes, *, overwrite: bool = False) -> Path:
         with contextlib.suppress(OSError):
             passing.unlink(missing_ok=True)
     return path
+
+
+def _clear_earlier(path: Path) -> None:
+    """Take away what a process left beside a file that was killed while it wrote it."""
+    if os.name != "posix":
+        return
+    pattern = re.compile(re.escape(f".{path.name}.") + r"(\d+)\.part")
+    with contextlib.suppress(OSError):
+        for name in os.listdir(path.parent):
+            found = pattern.fullmatch(name)
+            if found and not _is_alive(int(found[1])):
+                path.with_name(name).unlink(missing_ok=True)
+
+
+def _is_alive(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):  # Somebody else's, or no number of a process.
+        return True
+    return True
 
 
 def _write_through(path: Path, content: bytes) -> None:

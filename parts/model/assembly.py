@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from nesting.errors import OutputError
 from parts.model.piece import Piece
+from parts.step_files import require_whole
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -37,6 +37,5 @@ def step_bytes(assembly: cq.Assembly) -> bytes:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "boat.step"
         assembly.export(str(path), exportType="STEP")
-        if not path.is_file():
-            raise OutputError(f"{assembly.name}: the solids could not be written as STEP")
+        require_whole(path)
         return path.read_bytes()

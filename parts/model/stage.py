@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from nesting.processes import end_with_parent
 from parts.curves import Points
 from parts.model.colour import Colour
 from parts.model.legend import INK, Legend, add_legend
@@ -114,4 +115,5 @@ def _window(renderer: vtkRenderer, legend: Legend, shown: Points) -> vtkRenderWi
 
 
 if __name__ == "__main__":
+    end_with_parent()
     sys.stdout.buffer.write(png_of_scene(pickle.load(sys.stdin.buffer)))

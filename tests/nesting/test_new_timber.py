@@ -1,4 +1,5 @@
 import math
+from concurrent.futures import Executor
 from dataclasses import replace
 
 import numpy as np
@@ -211,6 +212,24 @@ def test_same_seed_gives_the_same_strip_on_one_process_and_on_two():
     polygons = [box(0, 0, a, 7) for a in (5, 9, 12, 4)]
     first, second = (shortest(polygons, 15.0, 8, workers=workers) for workers in (1, 2))
     assert first.length == second.length
+    assert (first.places == second.places).all()
+
+
+class Lost(Executor):
+    """Processes that are all lost at once."""
+
+    def __init__(self, count):
+        pass
+
+    def submit(self, work, /, *args, **named):
+        raise RuntimeError("no process is left")
+
+
+def test_same_seed_gives_the_same_strip_when_all_processes_are_lost(monkeypatch):
+    polygons = [box(0, 0, a, 7) for a in (5, 9, 12, 4)]
+    first = shortest(polygons, 15.0, 8)
+    monkeypatch.setattr("nesting.engine.strip_lanes.Workers", Lost)
+    second = shortest(polygons, 15.0, 8, workers=2)
     assert (first.places == second.places).all()
 
 

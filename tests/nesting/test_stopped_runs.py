@@ -1,0 +1,131 @@
+"""Runs that are stopped: the files of before, whole, or those of this run, whole; nobody is left.
+
+``STOP_MOMENTS=200`` tries as many moments, spread over the whole of a run; the gate a few.
+"""
+
+import itertools
+import os
+import shutil
+import signal
+import subprocess
+from pathlib import Path
+
+import pytest
+from faults import content
+from stopped_runs import Copy, begun_anew, command, expected, judged, stopped
+
+from nesting import cli
+
+MOMENTS = int(os.environ.get("STOP_MOMENTS", "0"))
+
+KINDS = [
+    (signal.SIGKILL, "main"), (signal.SIGTERM, "main"), (signal.SIGINT, "group"),
+    (signal.SIGHUP, "main"), (signal.SIGINT, "main"), (signal.SIGTERM, "group"),
+    (signal.SIGHUP, "group"), (signal.SIGKILL, "worker"),
+]  # fmt: skip
+
+FEW = [
+    ("reading the project", signal.SIGTERM, "group"),
+    ("making the first plan", signal.SIGINT, "group"),
+    ("placed, value", signal.SIGHUP, "terminal"),
+    ("writing cut sheets", signal.SIGKILL, "main"),
+]
+
+PROJECT = """\
+version: 1
+name: Stopped
+unit: mm
+stock:
+  - {board: A, species: teak, thickness: 30, length: 1400, width: 150}
+  - {board: B, species: teak, thickness: 30, length: 1100, width: 140}
+parts:
+  - {part: strake, family: ceiling strake, species: teak, quantity: 3,
+     shape: {length: 520, width: 62, thickness: 22, frame_spacing: 250}}
+  - {part: rail, family: ceiling strake, species: teak, quantity: 2,
+     shape: {length: 610, width: 71, thickness: 22, frame_spacing: 250}}
+  - part: taper
+    family: plank
+    species: teak
+    quantity: 2
+    shape: {length: 430, widths: [[0, 30], [200, 60], [430, 40]], straight: lower edge,
+            thickness: 22}
+"""
+
+
+@pytest.fixture(scope="module")
+def before(tmp_path_factory):
+    """A project, and a folder with an earlier plan of it and a file of the user's own."""
+    place = tmp_path_factory.mktemp("stopped")
+    path = place / "project.yaml"
+    path.write_text(PROJECT)
+    assert cli.main(["nest", str(path), "-o", str(place / "old"), "--rounds", "0", "-q"]) == 0
+    (place / "old" / "my notes.txt").write_text("my own")
+    return path, place / "old"
+
+
+def tried(path, old, folder, stops, *more, begin=begun_anew):
+    """Return how a run ended that was stopped, and which files are there: nothing may be wrong."""
+    shutil.copytree(old, folder)
+    kept = content(old)
+    run = stopped(command(path, folder, *more), stops, begin=begin)
+    outcome = judged(run, path, folder, kept)
+    expected(run, outcome, [number for _, number, whom in stops if whom != "worker"])
+    shutil.rmtree(folder)
+    assert not run.faults, (stops, outcome, run)
+    return run, outcome
+
+
+@pytest.mark.parametrize("stop", FEW, ids=lambda stop: f"{stop[0]}, {signal.Signals(stop[1]).name}")
+def test_run_that_is_stopped_loses_nothing(before, tmp_path, stop):
+    more = ("--seconds", "0.2" if "sheets" in stop[0] else "60", "--workers", "2")
+    run, outcome = tried(*before, tmp_path / "out", [stop], *more)
+    is_kept = stop[1] != signal.SIGKILL and stop[0] not in (FEW[0][0], FEW[1][0])
+    assert outcome == ("new" if is_kept else "old")
+    assert run.code == (-9 if stop[1] == signal.SIGKILL else 128 + stop[1])
+    assert run.after < 30
+
+
+def test_second_signal_while_it_is_written_leaves_the_folder_as_it_was(before, tmp_path):
+    stops = [
+        ("placed, value", signal.SIGINT, "main"), (-0.4, signal.SIGINT, "main"),
+    ]  # fmt: skip
+    more = ("--seconds", "60", "--workers", "1")
+    run, outcome = tried(*before, tmp_path / "out", stops, *more)
+    assert (run.code, outcome) == (130, "old")
+    assert "what was in the folder is as it was" in run.said
+
+
+def test_killed_search_process_and_then_a_signal_while_it_is_written(before, tmp_path):
+    stops = [
+        ("placed, value", signal.SIGKILL, "worker"), ("writing cut", signal.SIGTERM, "main"),
+    ]  # fmt: skip
+    run, outcome = tried(*before, tmp_path / "out", stops, "--seconds", "1", "--workers", "2")
+    assert (run.code, outcome) == (143, "new")
+    assert "is written whole" in run.said
+
+
+@pytest.mark.skipif(not MOMENTS, reason="takes half an hour: STOP_MOMENTS=200")
+@pytest.mark.parametrize(
+    ("begin", "share", "workers"),
+    [(Copy, 1, "1"), (Copy, 4, "2"), (begun_anew, 10, "2")],
+    ids=["alone", "with a second process", "from the very beginning"],
+)
+def test_many_moments(before, tmp_path, begin, share, workers):
+    path, old = before
+    more = ("--seconds", "1", "--workers", workers)
+    cli.main(["nest", str(path), "-o", str(tmp_path / "first"), "-q", *more])
+    whole, _ = tried(path, old, tmp_path / "out", [], *more, begin=begin)
+    wrong, seen, kinds = [], [f"a run takes {whole.seconds:.1f} s"], itertools.cycle(KINDS)
+    told = Path(os.environ.get("STOP_TOLD", str(tmp_path / "told")) + f"-{share}.txt")
+    for number in range(MOMENTS // share):
+        moment = whole.seconds * (number + 0.5) / (MOMENTS // share)
+        stops = [(moment, *next(kinds))]
+        if number % 5 == 4 and stops[0][1] != signal.SIGKILL:
+            stops.append((-0.6, *stops[0][1:]))
+        try:
+            run, outcome = tried(path, old, tmp_path / f"out-{number}", stops, *more, begin=begin)
+            seen.append(f"{stops}: {run.code}, {outcome}, after {run.after:.1f} s")
+        except (AssertionError, subprocess.TimeoutExpired, OSError) as error:
+            wrong.append(str(error)[:6000])
+        told.write_text("\n".join([*seen, *wrong]))
+    assert not wrong, "\n\n".join(wrong)
