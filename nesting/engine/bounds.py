@@ -16,8 +16,8 @@ Martello, Toth 1990, Knapsack problems (relaxations; from memory). The solver is
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
@@ -74,15 +74,16 @@ class Bounds:
     def __init__(self, needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> None:
         self.needs, self.boards, self.rules = tuple(needs), tuple(boards), rules
         self._least: dict[tuple[float, bool], float] = {}
+        self._proven = math.inf, 0.0
 
-    def ideal(self, value: float, opened_mm2: float, *, is_thorough: bool = False) -> Ideal:
-        """Return a plan's value and opened wood beside the bounds, the quick or all of them."""
+    def ideal(self, value: float, opened_mm2: float) -> Ideal:
+        """Return a plan's value and opened wood beside the bounds."""
         most, limit = self.most_value
-        least = self.least_opened_mm2(value, opened_mm2)
-        ideal = Ideal(value, most, limit, opened_mm2, least)
-        if not is_thorough or ideal.is_proven_best:
-            return ideal
-        return replace(ideal, least_opened_mm2=max(least, self.least_filled_mm2(value)))
+        return Ideal(value, most, limit, opened_mm2, self.least_opened_mm2(value, opened_mm2))
+
+    def raise_least(self, value: float, least_mm2: float) -> None:
+        """Take note that plans of so much value, or more, are proven to open so much wood."""
+        self._proven = value, least_mm2
 
     @cached_property
     def most_value(self) -> tuple[float, Limit]:
@@ -108,7 +109,10 @@ class Bounds:
         """
         if value <= 0 or not self.boards:
             return 0.0
+        from_value, proven = self._proven
         least = self._least_opened(value, is_whole=False)
+        if value >= from_value:
+            least = max(least, proven)
         is_far = least < NEAR * opened_mm2
         if is_far and self._possible.may.sum() > FEW_PAIRS:
             return least
