@@ -17,6 +17,8 @@ from multiprocessing.process import BaseProcess
 import numpy as np
 from shapely.geometry import Polygon, box
 
+from nesting.engine.berths import GrownWood
+from nesting.engine.berths_numba import may_fit, may_lie
 from nesting.engine.board_state import TOWARD_LEFT, BoardState, Laid
 from nesting.engine.compiled import is_on_disk
 from nesting.engine.kernels_numba import all_sums, exposed, lowest_spots
@@ -25,6 +27,7 @@ from nesting.engine.problem import Problem
 from nesting.engine.runs import runs_of, windows
 from nesting.engine.runs_numba import cores, crossings, standing
 from nesting.engine.separation import is_compiled
+from nesting.grain import GrainPath
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.processes import started
@@ -45,6 +48,8 @@ TINY_FLAWS = (
 )
 
 TINY_BOARD = Board("tiny", box(0.0, 0.0, 400.0, 120.0), 25.0, "any", keep_outs=TINY_FLAWS)
+
+TINY_GROWN = GrainPath(((0.0, 60.0), (200.0, 60.0), (400.0, 80.0)))
 
 TINY_NEED = Need(
     "tiny", "drawn",
@@ -70,10 +75,12 @@ def compile_lines_and_spots() -> None:
 
 
 def compile_sums() -> None:
-    """Compile what says where one figure may not lie because of another."""
+    """Compile what says where one figure may not lie because of another, or of grown grain."""
     problem = tiny_problem()
     figure = problem.figure(0, 0.0, is_over=False)
     problem.between(figure, figure)
+    wood = GrownWood(TINY_BOARD.shape, TINY_GROWN)
+    wood.berths(TINY_NEED.outline, TINY_BOARD.shape, halvings=0)
 
 
 def compile_crowding() -> None:
@@ -103,7 +110,7 @@ class Ahead:
         """Start compiling what the first plan needs, if an earlier run did not."""
         if not all(map(is_on_disk, (crossings, cores, standing, lowest_spots))):
             self._start(compile_lines_and_spots)
-        if not all(map(is_on_disk, (all_sums, exposed))):
+        if not all(map(is_on_disk, (all_sums, exposed, may_lie, may_fit))):
             self._start(compile_sums)
 
     def start_crowding(self, seconds_left: float | None) -> None:

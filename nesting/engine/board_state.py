@@ -12,7 +12,7 @@ from shapely import affinity
 
 from nesting.engine.accept import along_grain, keeps_bung_rules, needs_second_look
 from nesting.engine.no_fit import Region, joined, legal_spots
-from nesting.engine.problem import NEARLY, Problem
+from nesting.engine.problem import NEARLY, Problem, shared
 from nesting.engine.runs import Box, Runs, free_beside, nearly_holds, runs_of, windows
 from nesting.engine.turned import Turned
 from nesting.need import Holes
@@ -125,9 +125,9 @@ class BoardState:
         window: Box | None = None,
     ) -> Laid | None:
         """Return the best place of one more part that lies one way, in a window if one is given."""
-        limit = problem.grounds[self.board].limit(figure)
+        limit = problem.limit(figure, self.board)
         if limit is not None and window is not None:
-            limit = _shared(limit, window)
+            limit = shared(limit, window)
         if limit is None:
             return None
         count = PROPOSALS if needs_second_look(need, self.board, problem) else 1
@@ -140,7 +140,7 @@ class BoardState:
         """Return whether a part that finds no room true to the grain nearly does."""
         runs = self._runs(need, problem)
         ways = problem.turnings(need, self.board, is_leaning=False)
-        return any(nearly_holds(runs, problem.looks(way)[1], NEARLY) for way in ways)
+        return not ways or any(nearly_holds(runs, problem.looks(way)[1], NEARLY) for way in ways)
 
     def _runs(self, need: int, problem: Problem) -> Runs:
         """Return the free stretches across the board for parts that tolerate as much."""
@@ -162,7 +162,7 @@ class BoardState:
         self, need: int, figure: Turned, problem: Problem, weights: Weights
     ) -> list[tuple[float, float, float]]:
         """Return score, x and y of legal positions, best first; scored by the far corner."""
-        limit = problem.grounds[self.board].limit(figure)
+        limit = problem.limit(figure, self.board)
         if limit is None:
             return []
         count = PROPOSALS if needs_second_look(need, self.board, problem) else 1
@@ -214,10 +214,3 @@ class BoardState:
             if laid.x_mm + laid.figure.box[0] <= high and laid.x_mm + laid.figure.box[2] >= low
         ]
         return joined([problem.grounds[self.board].region(figure), *neighbours])
-
-
-def _shared(one: Box, other: Box) -> Box | None:
-    """Return what two boxes share, or None."""
-    low_x, low_y = max(one[0], other[0]), max(one[1], other[1])
-    high_x, high_y = min(one[2], other[2]), min(one[3], other[3])
-    return (low_x, low_y, high_x, high_y) if low_x <= high_x and low_y <= high_y else None

@@ -1,10 +1,12 @@
 """Bounds that no cutting plan beats: the most value that can be placed, the least wood opened.
 
-Both relax the question to areas. Parts grown by half the gap between neighbours never overlap,
-so their areas add up to no more than the room on a board, for parts that tolerate no more than
-clear wood, plugged holes or hidden faces each for itself. Copies are whole where the problem is
-small enough, and boards are opened whole; where the count of branches ends the work early, the
-solver's own bound is taken.
+Quick ones relax the question to areas. Parts grown by half the gap between neighbours never
+overlap, so their areas add up to no more than the room on a board, for parts that tolerate no
+more than clear wood, plugged holes or hidden faces each for itself. Copies are whole where the
+problem is small enough, and boards are opened whole; where the count of branches ends the work
+early, the solver's own bound is taken. The thorough one asks what share of each board the parts
+take that any plan of such value has to place (``givers``), and for the cheapest boards so filled
+(``least_wood``); that takes seconds.
 
 References
 ----------
@@ -14,6 +16,7 @@ Martello, Toth 1990, Knapsack problems (relaxations; from memory). The solver is
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from functools import cached_property
 from typing import Any
@@ -22,6 +25,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import optimize, sparse
 
+from nesting.engine.givers import Givers
+from nesting.engine.least_wood import Giver, least_wood
 from nesting.engine.possible import Possible
 from nesting.ideal import Ideal, Limit
 from nesting.need import Holes, Need
@@ -43,6 +48,9 @@ this share of the wood opened: else it adds 1 % and takes seconds (full demo).""
 
 FEW_PAIRS = 300
 """Pairs of need and board up to which boards always count whole: tenths of a second."""
+
+MOSTLY = 0.5
+"""Fillings are only asked for if the parts that have to be placed are this share of the value."""
 
 LEVELS = range(len(Holes))
 """What parts tolerate, by number: clear wood only, plugged holes, hidden faces."""
@@ -66,12 +74,16 @@ class Bounds:
     def __init__(self, needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> None:
         self.needs, self.boards, self.rules = tuple(needs), tuple(boards), rules
         self._least: dict[tuple[float, bool], float] = {}
+        self._proven = math.inf, 0.0
 
     def ideal(self, value: float, opened_mm2: float) -> Ideal:
         """Return a plan's value and opened wood beside the bounds."""
         most, limit = self.most_value
-        least = self.least_opened_mm2(value, opened_mm2)
-        return Ideal(value, most, limit, opened_mm2, least)
+        return Ideal(value, most, limit, opened_mm2, self.least_opened_mm2(value, opened_mm2))
+
+    def raise_least(self, value: float, least_mm2: float) -> None:
+        """Take note that plans of so much value, or more, are proven to open so much wood."""
+        self._proven = value, least_mm2
 
     @cached_property
     def most_value(self) -> tuple[float, Limit]:
@@ -97,11 +109,37 @@ class Bounds:
         """
         if value <= 0 or not self.boards:
             return 0.0
+        from_value, proven = self._proven
         least = self._least_opened(value, is_whole=False)
+        if value >= from_value:
+            least = max(least, proven)
         is_far = least < NEAR * opened_mm2
         if is_far and self._possible.may.sum() > FEW_PAIRS:
             return least
         return max(least, self._least_opened(value, is_whole=True))
+
+    def least_filled_mm2(self, value: float) -> float:
+        """Return a lower bound on the wood of plans that place so much value, by fillings.
+
+        A part worth more than what such plans may leave over has to be placed, all its copies.
+        0 where the problem is too large.
+        """
+        may = self._possible.may
+        if value <= 0 or may.sum() > MOST_EXACT:
+            return 0.0
+        worth = np.array([need.worth for need in self.needs])
+        copies = np.array([need.quantity for need in self.needs]) * may.any(axis=1)
+        possible = float(worth @ copies)
+        is_placed = worth > possible * (1 + SLACK) - value * (1 - SLACK)
+        if (worth * copies)[is_placed].sum() < MOSTLY * possible:
+            return 0.0
+        areas = np.array([board.area_mm2 for board in self.boards])
+        least = least_wood(np.where(is_placed, copies, 0), self._givers, areas * 1e-6) * 1e6
+        return least * (1 - SLACK)
+
+    @cached_property
+    def _givers(self) -> list[Giver]:
+        return Givers(self._possible).all()
 
     def _least_opened(self, value: float, *, is_whole: bool) -> float:
         key = (value, is_whole)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
@@ -40,6 +42,30 @@ def least_extents(outline: Outline, grain_deg: float | None) -> tuple[float, flo
             reach = min(90.0, slope_angle(outline.slope_of_grain) + SLACK_DEG)
         found.append(_least_in_range(ring, middle, reach))
     return min(x for x, _ in found), min(y for _, y in found)
+
+
+def turnings_deg(outline: Outline, grain_deg: float | None) -> Iterator[tuple[bool, float, float]]:
+    """Yield each face with the range of angles, degrees, that its slope of grain allows.
+
+    Half a turn more is allowed as well. A face that no angle suits is left out: a grown part
+    bends more than straight grain lets pass.
+
+    Parameters
+    ----------
+    grain_deg
+        The board's grain; None where it is not straight, which allows any turning here.
+    """
+    reach = slope_angle(outline.slope_of_grain) + SLACK_DEG
+    for is_over in (False, True) if outline.may_turn_over else (False,):
+        own = -outline.grain.sample_angles if is_over else outline.grain.sample_angles
+        if grain_deg is None or reach >= 45.0:
+            yield is_over, -90.0, 90.0
+            continue
+        off = (own - own[0] + 90.0) % 180.0 - 90.0
+        middle = grain_deg - float(own[0])
+        low, high = middle - float(off.min()) - reach, middle - float(off.max()) + reach
+        if low <= high:
+            yield is_over, low, high
 
 
 def _least_in_range(ring: Floats, middle_deg: float, reach_deg: float) -> tuple[float, float]:

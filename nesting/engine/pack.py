@@ -17,6 +17,7 @@ from nesting.engine.gather import gathered_plan
 from nesting.engine.lanes import Reached, Searcher, Stretch, reached
 from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
+from nesting.engine.proof import proof_beside
 from nesting.engine.reasons import unplaced
 from nesting.engine.separation import is_compiled
 from nesting.engine.stop import Stop
@@ -101,9 +102,13 @@ def pack(
     bounds = Bounds(needs, boards, rules)
     best, rounds = None, 0
     try:
-        with crew_of(here, workers if stop.share_used(0) < 1.0 else 1, executor) as crew:
+        with (
+            crew_of(here, workers if stop.share_used(0) < 1.0 else 1, executor) as crew,
+            proof_beside(bounds) as proof,
+        ):
             lanes = LANES if stop.seconds_left() is None else max(1, workers)
             for best, rounds in _improving(crew, here, stop, seed, lanes, ahead):
+                proof.tell()
                 progress = _progress(
                     plan_of(best, here.problem), here.problem, bounds, rounds, stop
                 )
@@ -111,6 +116,8 @@ def pack(
                     on_progress(progress)
                 if progress.ideal.is_proven_best:
                     break
+                if workers > 1:
+                    proof.begin(progress.ideal, progress.share_used, progress.seconds_left)
     except KeyboardInterrupt:
         if best is None:
             raise

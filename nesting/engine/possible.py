@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from nesting.engine.extents import least_extents
+from nesting.engine.extents import least_extents, turnings_deg
 from nesting.engine.no_fit import polygons_of
 from nesting.engine.runs import free_beside
 from nesting.need import Holes, Need
@@ -95,6 +95,10 @@ class Possible:
         is_used = self._fits(board, free, users).any(axis=0)
         return float(free.rooms[is_used].sum())
 
+    def widths(self, board: int) -> list[float]:
+        """Return the extents across a board, mm, of all its pieces of free wood, and 0."""
+        return [0.0, *(float(wide) for free in self._free[board] for wide in free.widths)]
+
     def _fitting(self, board: int) -> NDArray[np.bool_]:
         fits = np.zeros(len(self.needs), np.bool_)
         for level, free in enumerate(self._free[board]):
@@ -114,7 +118,12 @@ class Possible:
 
     def _least_extents(self, grain_deg: float | None) -> Floats:
         if grain_deg not in self._extents:
-            rows = [least_extents(need.outline, grain_deg) for need in self.needs]
+            rows = [
+                least_extents(need.outline, grain_deg)
+                if any(turnings_deg(need.outline, grain_deg))
+                else (math.inf, math.inf)
+                for need in self.needs
+            ]
             self._extents[grain_deg] = np.array(rows).reshape(-1, 2)
         return self._extents[grain_deg]
 

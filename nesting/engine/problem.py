@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from functools import cached_property
 
 from shapely.geometry.base import BaseGeometry
 
-from nesting.engine.extents import least_extents
+from nesting.engine.berths import Berths, GrownWood
+from nesting.engine.extents import least_extents, turnings_deg
 from nesting.engine.ground import Ground, LocalRegions
 from nesting.engine.no_fit import Region, between
 from nesting.engine.possible import free_region
-from nesting.engine.runs import Floats, wood_of
+from nesting.engine.runs import Box, Floats, wood_of
 from nesting.engine.store import Store
 from nesting.engine.turned import Turned, angles, search_pieces, turned
+from nesting.grain import GrainPath
 from nesting.need import Holes, Need
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
@@ -27,6 +30,13 @@ PAIR_BYTES = 100_000_000
 NEARLY = 0.9
 """Share of a figure's heights, its ends apart, that must find free stretches if it is to be
 tried leaning from the grain: leaning changes heights by less."""
+
+
+def shared(one: Box, other: Box) -> Box | None:
+    """Return what two boxes share, or None."""
+    low_x, low_y = max(one[0], other[0]), max(one[1], other[1])
+    high_x, high_y = min(one[2], other[2]), min(one[3], other[3])
+    return (low_x, low_y, high_x, high_y) if low_x <= high_x and low_y <= high_y else None
 
 
 class Problem:
@@ -47,6 +57,10 @@ class Problem:
         self._looks: dict[int, tuple[BaseGeometry, Floats]] = {}
         self._between: Store[Region] = Store(PAIR_BYTES)
         self._least: dict[tuple[int, float | None], tuple[float, float]] = {}
+        self._numbers = {id(need): n for n, need in enumerate(self.needs)}
+        self._grown: dict[tuple[bytes, GrainPath], GrownWood] = {}
+        self._berths: dict[tuple[int, tuple[bytes, GrainPath]], list[Berths]] = {}
+        self._limits: dict[tuple[int, int], Box | None] = {}
 
     @cached_property
     def suits(self) -> tuple[tuple[int, ...], ...]:
@@ -70,9 +84,8 @@ class Problem:
         """Return whether a need's box lies within a board's at an allowed turning."""
         if not self._may_fit_box(need, board):
             return False
-        ground = self.grounds[board]
         return any(
-            ground.limit(way) is not None
+            self.limit(way, board) is not None
             for is_leaning in (False, True)
             for way in self.turnings(need, board, is_leaning=is_leaning)
         )
@@ -83,7 +96,9 @@ class Problem:
         grain = wood.grain.angles_deg[0] if wood.grain.is_straight else None
         key = (need, grain)
         if key not in self._least:
-            self._least[key] = least_extents(self.needs[need].outline, grain)
+            outline = self.needs[need].outline
+            may_lie = any(turnings_deg(outline, grain))
+            self._least[key] = least_extents(outline, grain) if may_lie else (math.inf, math.inf)
         long, wide = self._least[key]
         free = 2 * TOUCH_MM - 2 * trim
         return long <= wood.length_mm + free and wide <= wood.width_mm + free
@@ -94,14 +109,42 @@ class Problem:
         Those true to the grain, or those that lean from it within the limit on its slope.
         """
         wood = self.boards[board]
-        key = (need, is_leaning, wood.grain, wood.shape if is_leaning else None)
+        is_straight = wood.grain.is_straight
+        shape = wood.shape if is_leaning or not is_straight else None
+        key = (need, is_leaning, wood.grain, shape)
         if key not in self._turnings:
             ways = angles(self.needs[need].outline, wood, is_leaning=is_leaning)
             figures = [
-                self.figure(need, round(angle, 6) % 360.0, is_over=over) for angle, over in ways
+                self.figure(need, round(angle, 6) % 360.0, is_over=over)
+                for angle, over in ways
+                if is_straight or self._places(need, board, angle, over) is not None
             ]
             self._turnings[key] = tuple({figure.sign: figure for figure in figures[::-1]}.values())
         return self._turnings[key]
+
+    def limit(self, figure: Turned, board: int) -> Box | None:
+        """Return the box of positions on a board that a figure's box and its grain allow."""
+        key = (figure.number, board)
+        if key not in self._limits:
+            limit = self.grounds[board].limit(figure)
+            if limit is not None and not self.boards[board].grain.is_straight:
+                need = self._numbers[id(figure.need)]
+                places = self._places(need, board, figure.angle_deg, figure.is_turned_over)
+                limit = None if places is None else shared(limit, places)
+            self._limits[key] = limit
+        return self._limits[key]
+
+    def _places(self, need: int, board: int, angle_deg: float, is_over: bool) -> Box | None:
+        """Return the box of positions at which a need is true to grown grain, at one angle."""
+        wood = self.boards[board]
+        kind = (wood.shape.wkb, wood.grain)
+        if kind not in self._grown:
+            self._grown[kind] = GrownWood(wood.shape, wood.grain)
+        key = (need, kind)
+        if key not in self._berths:
+            outline = self.needs[need].outline
+            self._berths[key] = self._grown[kind].berths(outline, wood.shape, halvings=1)
+        return self._berths[key][int(is_over)].box_of_places(angle_deg)
 
     def open_turnings(self, need: int, board: int, *, is_leaning: bool) -> tuple[Turned, ...]:
         """Return the turnings that leave a legal position on the board while it is empty.

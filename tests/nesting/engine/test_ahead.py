@@ -83,7 +83,16 @@ def started(monkeypatch, on_disk, seconds_left=None):
     return begun
 
 
-FIRST = ["crossings", "cores", "standing", "lowest_spots", "all_sums", "exposed"]
+FIRST = [
+    "crossings",
+    "cores",
+    "standing",
+    "lowest_spots",
+    "all_sums",
+    "exposed",
+    "may_lie",
+    "may_fit",
+]
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,124 @@
+"""Compiled: in which boxes a part may lie, which points it covers there, what they weigh.
+
+Plain twins are in the tests.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+
+from nesting.rules import TOUCH_MM
+
+
+@njit(cache=True)
+def may_lie(boxes, samples, angles, limit, starts, spans, grain):  # type: ignore[no-untyped-def]
+    """Return whether a part may be true to the grain somewhere in each box (n, 5), (n,) bool.
+
+    Its own grain runs at ``angles``, radians, at ``samples`` (s, 2); the board's in pieces with
+    ``starts`` and ``spans`` (g, 2) and angles ``grain``. How much nearer one piece comes than
+    another, as a point moves, is told by the angle between the ways to both; each way turns by
+    no more than the point moves over how far it still is.
+    """
+    found = np.ones(len(boxes), np.bool_)
+    pieces = len(grain)
+    away, heading, turns = np.empty(pieces), np.empty(pieces), np.empty(pieces)
+    for b in range(len(boxes)):
+        cosine, sine = math.cos(boxes[b, 2]), math.sin(boxes[b, 2])
+        for s in range(len(samples)):
+            u, v = samples[s]
+            off = boxes[b, 3] * math.sqrt(2.0) + math.hypot(u, v) * boxes[b, 4]
+            x, y = boxes[b, 0] + cosine * u - sine * v, boxes[b, 1] + sine * u + cosine * v
+            first = 0
+            for g in range(pieces):
+                over_x, over_y = x - starts[g, 0], y - starts[g, 1]
+                square = spans[g, 0] ** 2 + spans[g, 1] ** 2
+                along = (over_x * spans[g, 0] + over_y * spans[g, 1]) / square
+                along = min(max(along, 0.0), 1.0)
+                over_x -= along * spans[g, 0]
+                over_y -= along * spans[g, 1]
+                away[g] = math.hypot(over_x, over_y)
+                heading[g] = math.atan2(over_y, over_x)
+                turns[g] = -math.log(max(1.0 - off / max(away[g], off), 1e-9))
+                if away[g] < away[first]:
+                    first = g
+            is_along = False
+            for g in range(pieces):
+                lean = abs(angles[s] + boxes[b, 2] - grain[g]) % math.pi
+                if min(lean, math.pi - lean) > limit + boxes[b, 4]:
+                    continue
+                apart = abs(heading[g] - heading[first])
+                apart = min(apart, 2 * math.pi - apart) + turns[g] + turns[first]
+                rate = 2 * math.sin(min(apart, math.pi) / 2)
+                if away[g] - away[first] <= rate * off + TOUCH_MM:
+                    is_along = True
+                    break
+            if not is_along:
+                found[b] = False
+                break
+    return found
+
+
+@njit(cache=True)
+def may_fit(boxes, rim, distances, corner, side):  # type: ignore[no-untyped-def]
+    """Return whether the rim (r, 2) of a part may lie in free wood in each box (n, 5), (n,) bool.
+
+    ``distances`` to free wood are kept in cells from ``corner`` on; that of the nearest cell
+    stands for points outside them, as free wood is within.
+    """
+    found = np.ones(len(boxes), np.bool_)
+    rows, columns = distances.shape
+    for b in range(len(boxes)):
+        cosine, sine = math.cos(boxes[b, 2]), math.sin(boxes[b, 2])
+        for r in range(len(rim)):
+            u, v = rim[r]
+            off = boxes[b, 3] * math.sqrt(2.0) + math.hypot(u, v) * boxes[b, 4]
+            x, y = boxes[b, 0] + cosine * u - sine * v, boxes[b, 1] + sine * u + cosine * v
+            column = min(max(math.floor((x - corner[0]) / side), 0), columns - 1)
+            row = min(max(math.floor((y - corner[1]) / side), 0), rows - 1)
+            if distances[row, column] > off + math.sqrt(2.0) * side:
+                found[b] = False
+                break
+    return found
+
+
+@njit(cache=True)
+def covered(boxes, points, depths, corner, side):  # type: ignore[no-untyped-def]
+    """Return for boxes (n, 5) and points (m, 2) whether the part covers the point, (n, m) 0 or 1.
+
+    ``depths`` are those of points in the part, in cells from ``corner`` on. A point covered lies
+    deeper than the part moves there within the box.
+    """
+    rows, columns = depths.shape
+    found = np.zeros((len(boxes), len(points)), np.uint8)
+    far = math.hypot(
+        max(-corner[0], corner[0] + columns * side), max(-corner[1], corner[1] + rows * side)
+    )
+    for b in range(len(boxes)):
+        shift = boxes[b, 3] * math.sqrt(2.0)
+        cosine, sine = math.cos(boxes[b, 2]), math.sin(boxes[b, 2])
+        for p in range(len(points)):
+            x, y = points[p, 0] - boxes[b, 0], points[p, 1] - boxes[b, 1]
+            if abs(x) > far or abs(y) > far:
+                continue
+            u, v = cosine * x + sine * y, cosine * y - sine * x
+            column = math.floor((u - corner[0]) / side)
+            row = math.floor((v - corner[1]) / side)
+            if 0 <= row < rows and 0 <= column < columns:
+                moves = shift + (math.hypot(u, v) + shift) * boxes[b, 4]
+                if depths[row, column] >= moves:
+                    found[b, p] = 1
+    return found
+
+
+@njit(cache=True)
+def weighed(covers, which, weights):  # type: ignore[no-untyped-def]
+    """Return for each box of covers (n, m) what the points covered among some (w,) weigh, (n,)."""
+    found = np.zeros(len(covers))
+    for b in range(len(covers)):
+        for w in range(len(which)):
+            if covers[b, which[w]]:
+                found[b] += weights[w]
+    return found

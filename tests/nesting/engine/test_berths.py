@@ -1,0 +1,129 @@
+"""Where parts may lie on grown wood: no true place is dropped, no bare point is called covered."""
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from crooks import crook, knee
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import affinity
+from shapely.geometry import Point, box
+
+from nesting.engine.berths import GrownWood
+from nesting.engine.berths_numba import weighed
+from nesting.engine.common_points import points_on, shares_of_points
+from nesting.grain import GrainPath, angle_between, straight_grain
+from nesting.outline import Outline
+from nesting.units import slope_angle
+
+pytestmark = pytest.mark.xdist_group("separator")
+
+seeds = st.integers(0, 10**6)
+
+
+def lies(outline, board, place, *, is_over=False):
+    """Return a part's polygon where it lies, if it lies in the board and true to its grain."""
+    x, y, turn = place
+    centre = shapely.minimum_bounding_circle(outline.shape).centroid
+
+    def to_board(points):
+        seen = (points - (centre.x, centre.y)) * (1, -1 if is_over else 1)
+        cosine, sine = math.cos(turn), math.sin(turn)
+        return seen @ np.array([[cosine, sine], [-sine, cosine]]) + (x, y)
+
+    polygon = shapely.transform(outline.shape, to_board)
+    if not board.shape.covers(polygon):
+        return None
+    limit = slope_angle(outline.slope_of_grain)
+    for point in outline.grain.samples():
+        own = outline.grain.angle_at(*point) * (-1 if is_over else 1) + math.degrees(turn)
+        if angle_between(own, board.grain.angle_at(*to_board(point[None])[0])) > limit:
+            return None
+    return polygon
+
+
+def true_places(rng, outline, board, *, is_over):
+    """Return places found by chance, and near those found some more."""
+    low_x, low_y, high_x, high_y = board.shape.bounds
+    found = []
+    for _ in range(3000):
+        if found and rng.random() < 0.5:
+            place = found[int(rng.integers(len(found)))][0] + rng.normal(0, (8, 8, 0.1))
+        else:
+            place = rng.uniform((low_x, low_y, 0), (high_x, high_y, 2 * math.pi))
+        polygon = lies(outline, board, place, is_over=is_over)
+        if polygon is not None:
+            found.append((place, polygon))
+    return found
+
+
+@given(seed=seeds)
+@settings(max_examples=4)
+def test_every_true_place_lies_in_a_berth_and_covers_its_points(seed):
+    rng = np.random.default_rng(seed)
+    board, outline = crook(rng, "K"), knee(rng, "P").outline
+    berths = GrownWood(board.shape, board.grain).berths(outline, board.shape, 4.0)
+    points = points_on(board.shape)
+    for is_over, face in zip((False, True), berths, strict=False):
+        for halving in range(2):
+            covers = face.covered(points)
+            for (x, y, turn), polygon in true_places(rng, outline, board, is_over=is_over)[:60]:
+                off = np.abs((face.boxes[:, 2] - turn + math.pi) % (2 * math.pi) - math.pi)
+                holds = (np.abs(face.boxes[:, 0] - x) <= face.boxes[:, 3] + 1e-9) & (
+                    np.abs(face.boxes[:, 1] - y) <= face.boxes[:, 3] + 1e-9
+                )
+                inside = np.flatnonzero(holds & (off <= face.boxes[:, 4] + 1e-9))
+                assert len(inside)
+                grown = polygon.buffer(2.0 + 1e-6)
+                for berth in inside:
+                    covered = points[covers[berth] > 0]
+                    assert shapely.contains_xy(grown, covered[:, 0], covered[:, 1]).all()
+            if halving == 0:
+                face = face.halved(np.ones(len(face.boxes), np.bool_))
+
+
+def test_plank_across_the_grain_has_no_berth():
+    board = box(0, 0, 600, 300)
+    bend = GrainPath(((0.0, 150.0), (300.0, 150.0), (600.0, 160.0)))
+    along = Outline(box(0, 0, 250, 40), 20, slope_of_grain=12.0)
+    across = Outline(box(0, 0, 250, 40), 20, slope_of_grain=12.0, grain=straight_grain(90.0))
+    high = Outline(box(0, 0, 40, 400), 20, slope_of_grain=12.0)
+    wood = GrownWood(board, bend)
+    assert sum(len(face.boxes) for face in wood.berths(along, board, 0.0)) > 0
+    lying = [face.boxes[:, 2] for face in wood.berths(across, board, 0.0)]
+    assert all((np.abs(np.sin(turns)) > 0.9).all() for turns in lying)
+    assert sum(len(face.boxes) for face in wood.berths(high, board, 0.0)) == 0
+
+
+def test_no_wood_has_no_berths():
+    rng = np.random.default_rng(1)
+    board, outline = crook(rng, "K"), knee(rng, "P").outline
+    wood = GrownWood(board.shape, board.grain)
+    berths = wood.berths(outline, board.shape.intersection(Point(1e6, 0)), 0.0)
+    assert shares_of_points([berths], points_on(board.shape)).tolist() == [2.0]
+
+
+def test_knees_as_wide_as_their_crook_lie_there_once():
+    rng = np.random.default_rng(3)
+    board, outline = crook(rng, "K"), knee(rng, "P").outline
+    low_x, _, high_x, _ = outline.shape.bounds
+    scale = 0.9 * (board.shape.bounds[2] - board.shape.bounds[0]) / (high_x - low_x)
+
+    def larger(geometry):
+        return affinity.scale(geometry, scale, scale, origin=(0, 0))
+
+    grain = GrainPath(tuple((x * scale, y * scale) for x, y in outline.grain.points))
+    large = Outline(larger(outline.shape), 35.0, grain=grain, slope_of_grain=3.0)
+    wood = GrownWood(board.shape, board.grain)
+    points = points_on(board.shape)
+    assert shares_of_points([wood.berths(large, board.shape, 2.0)], points)[0] > 0.5
+
+
+@given(seed=seeds)
+def test_points_are_weighed(seed):
+    rng = np.random.default_rng(seed)
+    covers = rng.integers(0, 2, (6, 9)).astype(np.uint8)
+    some, weights = np.array([1, 4, 7]), rng.uniform(0, 1, 3)
+    assert weighed(covers, some, weights) == pytest.approx(covers[:, some] @ weights)
