@@ -247,7 +247,7 @@ def _tell_odd_figures(project: Project) -> None:
 
 
 def _remeasure(given: argparse.Namespace) -> int:
-    from nesting.outputs import remeasured
+    from nesting.remeasure import remeasured
 
     project = _read_told(given)
     with _work_shown(given) as tell:
@@ -368,8 +368,8 @@ def _print_cautions() -> None:
 
 def _plan_of(given: argparse.Namespace, project: Project) -> CuttingPlan:
     """Return the plan that was last written for a project."""
-    from nesting.outputs import read_summary
     from nesting.summary import plan_from
+    from nesting.summary_file import read_summary
 
     return plan_from(read_summary(_folder(given, project)), project.needs, project.stock)[0]
 
@@ -409,7 +409,7 @@ def _solids(given: argparse.Namespace) -> int:
 
 def _boat(given: argparse.Namespace) -> int:
     from nesting.boat_outputs import boards_of, write_boat
-    from nesting.outputs import SUMMARY
+    from nesting.summary_file import SUMMARY
 
     project = _read_told(given)
     folder = _folder(given, project)
