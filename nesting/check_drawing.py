@@ -156,7 +156,8 @@ def _check_layers(layers: dict[str, Layer], drawing: Drawing, version: Version) 
 
 def _check_pens(written: Written, version: Version) -> _Found:
     for dash, lengths in DASH_PAPER_MM.items():
-        if lengths and not _agree(written.dashes.get(LINE_TYPES[dash], ()), lengths):
+        wanted_dashes = (len(lengths), sum(map(abs, lengths)), *lengths)
+        if lengths and not _agree(written.dashes.get(LINE_TYPES[dash], ()), wanted_dashes):
             yield "line types", f"{LINE_TYPES[dash]} is not as it was written"
     wanted = (FONTS[version], 0.0, WIDTH_FACTORS[version], 0.0, 0, 0)
     if written.lettering != wanted:

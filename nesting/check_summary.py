@@ -8,8 +8,8 @@ from typing import Any
 
 from nesting.check import Fault
 
-AGREE = 1e-6
-"""Figures agree to this, of themselves or of one: all digits are written."""
+AGREE, AGREE_SHARE = 1e-6, 1e-9
+"""Figures agree to this, or to this share of themselves: all digits are written."""
 
 NAMES = ("label", "piece", "board", "part")
 """What an entry of a list is called by, the first that it has."""
@@ -58,7 +58,7 @@ def _called(row: Any, number: int) -> str:
 
 def _is_same(given: Any, wanted: Any) -> bool:
     if _is_figure(given) and _is_figure(wanted):
-        return bool(abs(given - wanted) <= AGREE * max(1.0, abs(wanted)))
+        return bool(abs(given - wanted) <= max(AGREE, AGREE_SHARE * abs(wanted)))
     return type(given) is type(wanted) and bool(given == wanted)
 
 

@@ -7,6 +7,7 @@ entity has beyond its own figures (a colour, a height above the board) is put do
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -75,7 +76,7 @@ class Written:
     layers
         By name, in capitals.
     dashes
-        Each of our line types, its strokes and gaps.
+        Each of our line types: how many strokes and gaps, their sum, each of them.
     lettering
         Font, height, width, slant and flags of our text style.
     strays
@@ -124,8 +125,9 @@ def _first_line(error: Exception) -> str:
 def written_in(document: Document, path: Path | str) -> Written:
     """Return all that a document holds that was read from a file."""
     try:
+        header = {name: document.header[name] for name in HEADER if name in document.header}
         return Written(
-            {name: document.header[name] for name in HEADER if name in document.header},
+            {**header, "$ACADVER": _version_said(Path(path))},
             {layer.dxf.name.upper(): _layer(layer) for layer in document.layers},
             {name: _dashes(document, name) for name in _line_types(document)},
             _lettering(document),
@@ -149,13 +151,17 @@ def tag_of(entity: DXFGraphic) -> Tag | None:
     return Tag(subject, tuple((n, v) for n, _, v in (field.partition("=") for field in fields)))
 
 
+FROZEN = 1 | 2
+"""Of a layer's flags: frozen, and frozen in new views (DXF reference, LAYER)."""
+
+
 def _layer(layer: Any) -> Layer:
     dxf = layer.dxf
     return Layer(
         abs(int(dxf.color)) if not dxf.hasattr("true_color") else -1,
         str(dxf.linetype).upper(),
         int(dxf.get("lineweight", -3)),
-        layer.is_off() or layer.is_frozen() or not dxf.get("plot", 1),
+        layer.is_off() or bool(dxf.get("flags", 0) & FROZEN) or not dxf.get("plot", 1),
         layer.is_locked(),
     )
 
@@ -168,7 +174,7 @@ def _line_types(document: Document) -> Iterator[str]:
 
 def _dashes(document: Document, name: str) -> tuple[float, ...]:
     tags = document.linetypes.get(name).pattern_tags.tags
-    return tuple(float(tag.value) for tag in tags if tag.code == 49)
+    return tuple(float(tag.value) for tag in tags if tag.code in (40, 49, 73))
 
 
 def _lettering(document: Document) -> tuple[Any, ...]:
@@ -177,6 +183,12 @@ def _lettering(document: Document) -> tuple[Any, ...]:
     dxf = document.styles.get(TEXT_STYLE).dxf
     flags = dxf.get("flags", 0) & 4, dxf.get("generation_flags", 0)
     return (str(dxf.font).lower(), dxf.height, dxf.width, dxf.get("oblique", 0.0), *flags)
+
+
+def _version_said(path: Path) -> str:
+    """Return what a file calls its version: the library takes a name it does not know for R12."""
+    said = re.search(rb"\$ACADVER\s+1\s+(\S+)", path.read_bytes())
+    return said[1].decode("ascii", "replace") if said else ""
 
 
 def _strays(document: Document, path: Path) -> Iterator[str]:
@@ -188,27 +200,43 @@ def _strays(document: Document, path: Path) -> Iterator[str]:
         if name != "Model":
             kinds = [entity.dxftype() for entity in space if entity.dxftype() != "VIEWPORT"]
             yield from (f"a {kind} on paper {name!r}" for kind in kinds)
-    held = _entities_held(path)
-    if held != read:
-        yield f"{held} entities, of which {read} can be read"
+    held = list(_records(path))
+    if len(held) != read:
+        yield f"{len(held)} entities, of which {read} can be read"
+    for kind, codes in held:
+        if codes[67] and kind != "VIEWPORT":
+            yield f"a {kind} that is said to be on paper"
+        if kind == "LWPOLYLINE" and codes[90] != codes[10]:
+            yield f"a {kind} that is said to have {codes[90]} corners and has {codes[10]}"
 
 
 PARTS_OF_OTHERS = {b"VERTEX", b"SEQEND", b"ATTRIB", b"ENDSEC", b"SECTION", b"EOF"}
 
 
-def _entities_held(path: Path) -> int:
-    """Return how many entities stand in a file, read as what it is: a code and a value in turn."""
+def _records(path: Path) -> Iterator[tuple[str, Counter[int]]]:
+    """Yield the kind of each entity in a file, read as what it is: a code and a value in turn.
+
+    With it comes what the library keeps to itself: how many corners (code 10) there are, and what
+    the file says of their number (90) and of paper space (67).
+    """
     lines = path.read_bytes().splitlines()
-    section, count = b"", 0
-    for code, value in zip(lines[::2], lines[1::2], strict=False):
-        code, value = code.strip(), value.strip()
-        if code == b"2" and section == b"?":
+    section, kind, codes = b"", "", Counter[int]()
+    for code, value in zip(
+        map(bytes.strip, lines[::2]), map(bytes.strip, lines[1::2]), strict=False
+    ):
+        if code == b"0":
+            if kind:
+                yield kind, codes
+            is_one = section == b"ENTITIES" and value not in PARTS_OF_OTHERS
+            kind, codes = value.decode("ascii", "replace") if is_one else "", Counter()
+            if value in (b"SECTION", b"ENDSEC"):
+                section = b"?" if value == b"SECTION" else b""
+        elif code == b"2" and section == b"?":
             section = value
-        elif code == b"0" and value in (b"SECTION", b"ENDSEC"):
-            section = b"?" if value == b"SECTION" else b""
-        elif code == b"0" and section == b"ENTITIES" and value not in PARTS_OF_OTHERS:
-            count += 1
-    return count
+        elif code == b"10":
+            codes[10] += 1
+        elif kind and code in (b"67", b"90"):
+            codes[int(code)] = int(value)
 
 
 BOOKKEEPING = {"handle", "owner", "layer", "count"}
