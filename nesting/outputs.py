@@ -23,7 +23,7 @@ from nesting.check_drawing import check_drawing
 from nesting.check_offcuts import check_offcuts, check_scrap
 from nesting.check_sheet import check_sheet
 from nesting.errors import OutputError, RefereeError
-from nesting.file_names import file_names
+from nesting.file_names import sheet_names
 from nesting.nest import CuttingPlan, Nest
 from nesting.project import Project
 from nesting.rules import Rules
@@ -75,7 +75,7 @@ def write_outputs(
         If a written sheet does not agree with the plan; nothing is left behind then.
     """
     boards = [nest.board.name for nest in plan.nests]
-    files = file_names(boards, prefix="board-", ending=".dxf")
+    files = sheet_names(boards)
     earlier = _earlier_files(folder)
     if not overwrite:
         _refuse_overwriting(folder, {*files.values(), OVERVIEW, SUMMARY})

@@ -23,7 +23,7 @@ from nesting.check_offcuts import check_offcuts, check_scrap
 from nesting.check_sheet import check_sheet
 from nesting.check_summary import check_summary
 from nesting.errors import DrawingError
-from nesting.file_names import file_names
+from nesting.file_names import ENDING, PREFIX, sheet_names
 from nesting.nest import CuttingPlan, Nest
 from nesting.offcuts import offcut_at
 from nesting.outputs import OVERVIEW
@@ -37,8 +37,6 @@ from nesting.sheets.written import read_written
 from nesting.summary import Rectangle, kept_from, plan_from, scrap_from, summary
 from nesting.summary_file import read_summary
 from nesting.work import Step, Tell, untold
-
-PREFIX, ENDING = "board-", ".dxf"
 
 
 @dataclass(frozen=True)
@@ -62,7 +60,7 @@ def remeasured(
     """
     given = read_summary(folder)
     plan, stated = plan_from(given, project.needs, project.stock)
-    files = file_names([nest.board.name for nest in plan.nests], prefix=PREFIX, ending=ENDING)
+    files = sheet_names(nest.board.name for nest in plan.nests)
     faults = check_plan(plan, project.needs, project.rules)
     unsound = {fault.board for fault in faults}
     sheets = list(_sheets(project, plan, folder, files, given, unsound, on_progress))
@@ -102,7 +100,12 @@ _TAGGED = re.compile(rb"1001\r?\n\s*" + APP_ID.encode())
 
 def _is_sheet(path: Path) -> bool:
     """Return whether a file passes for a sheet of ours, by its name or by what it holds."""
-    return path.name.lower().startswith(PREFIX) or bool(_TAGGED.search(path.read_bytes()))
+    if path.name.lower().startswith(PREFIX):
+        return True
+    try:
+        return bool(_TAGGED.search(path.read_bytes()))
+    except OSError:
+        return False
 
 
 def _sheets(

@@ -5,6 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+LARGEST = 1e15
+"""No figure of a plan is larger: a million m3 in mm3."""
+
+MOST = 1_000_000_000
+"""No count is larger."""
+
 
 def text(row: Mapping[str, Any], name: str) -> str:
     """Return an entry that is text."""
@@ -13,7 +19,10 @@ def text(row: Mapping[str, Any], name: str) -> str:
 
 def number(row: Mapping[str, Any], name: str) -> float:
     """Return an entry that is a figure."""
-    return float(_checked(row[name], name, (int, float), "a figure"))
+    value = float(_checked(row[name], name, (int, float), "a figure"))
+    if abs(value) > LARGEST:
+        raise ValueError(f"{name} is {value:g}, must be at most {LARGEST:g}")
+    return value
 
 
 def number_or_none(row: Mapping[str, Any], name: str) -> float | None:
@@ -24,8 +33,8 @@ def number_or_none(row: Mapping[str, Any], name: str) -> float | None:
 def whole(row: Mapping[str, Any], name: str) -> int:
     """Return an entry that is a whole number of 0 or more."""
     value: int = _checked(row[name], name, int, "a whole number")
-    if value < 0:
-        raise ValueError(f"{name} is {value}, must be 0 or more")
+    if not 0 <= value <= MOST:
+        raise ValueError(f"{name} is {value}, must be from 0 to {MOST}")
     return value
 
 

@@ -15,9 +15,6 @@ SUMMARY = "summary.json"
 LARGEST_MB = 200
 """A summary is read up to this size: some hundred times that of a thousand boards."""
 
-LARGEST = 1e15
-"""No figure of a plan is larger: a million m3 in mm3."""
-
 LONGEST = 40
 """Characters of a figure that can mean anything."""
 
@@ -60,13 +57,13 @@ def _parsed(text: str) -> Any:
 
 def _number(text: str) -> float:
     value = float(text)
-    if not math.isfinite(value) or abs(value) > LARGEST:
+    if not math.isfinite(value):
         raise ValueError(f"{text[:LONGEST]} is no figure of a plan")
     return value
 
 
 def _whole(text: str) -> int:
-    if len(text) > LONGEST or abs(int(text)) > LARGEST:
+    if len(text) > LONGEST:
         raise ValueError(f"{text[:LONGEST]} is no figure of a plan")
     return int(text)
 
