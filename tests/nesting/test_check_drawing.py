@@ -23,7 +23,7 @@ versions = pytest.mark.parametrize("version", VERSIONS)
 
 
 @versions
-@pytest.mark.parametrize(("name", "unit"), zip(NESTS, [Unit.MM, Unit.INCH] * 3, strict=True))
+@pytest.mark.parametrize(("name", "unit"), [*zip(NESTS, [Unit.MM, Unit.INCH] * 3, strict=True)])
 def test_sheet_just_written_and_saved_again_is_its_drawing(name, unit, version, tmp_path: Path):
     drawing = sheet_of(name, unit)
     path = write_dxf(drawing, tmp_path / "a.dxf", version=version)
