@@ -7,7 +7,7 @@ from pathlib import Path
 
 import ezdxf
 import pytest
-from sheet_nests import NESTS, PROJECT, RULES, sheet_of, tiny
+from sheet_nests import PROJECT, RULES, sheet_of, tiny
 
 from nesting.account import account_board
 from nesting.check_drawing import check_drawing
@@ -23,7 +23,9 @@ versions = pytest.mark.parametrize("version", VERSIONS)
 
 
 @versions
-@pytest.mark.parametrize(("name", "unit"), [*zip(NESTS, [Unit.MM, Unit.INCH] * 3, strict=True)])
+@pytest.mark.parametrize(
+    ("name", "unit"), [("two parts", Unit.INCH), ("waney", Unit.MM), ("locker", Unit.MM)]
+)
 def test_sheet_just_written_and_saved_again_is_its_drawing(name, unit, version, tmp_path: Path):
     drawing = sheet_of(name, unit)
     path = write_dxf(drawing, tmp_path / "a.dxf", version=version)
@@ -32,23 +34,23 @@ def test_sheet_just_written_and_saved_again_is_its_drawing(name, unit, version, 
     assert check_drawing(read_written(path), drawing, name) == ()
 
 
-@versions
 @pytest.mark.parametrize(
     "name",
     [
         "strake ½ Ø 木", " begins and ends in a space ", "two  spaces", "a\ttab", "a\nline",
         "%%c and %%d", "caret ^ and ^J", "back\\slash \\P {braces}", "\\U+6728", "\\u00e9",
         "NBSP\u00a0here", "quotes ' and \"", "=", "a=b=c", "combining e\u0301", "\u200b",
-        "…", "\x85", "AC1024", "SECTION",
+        "…", "AC1024", "SECTION",
     ],
 )  # fmt: skip
-def test_any_name_on_a_sheet_comes_back(name, version, tmp_path: Path):
+def test_any_name_on_a_sheet_comes_back(name, tmp_path: Path):
     (placement,) = tiny().placements
     placement = replace(placement, need=replace(placement.need, part=name))
     nest = Nest(replace(tiny().board, name=name, came_from=name), (placement,))
     drawing = cut_sheet(nest, account_board(nest, RULES), RULES, project_name=PROJECT)
-    path = write_dxf(drawing, tmp_path / "a.dxf", version=version)
-    assert [str(fault) for fault in check_drawing(read_written(path), drawing, name)] == []
+    for version in VERSIONS:
+        path = write_dxf(drawing, tmp_path / f"{version}.dxf", version=version)
+        assert [str(fault) for fault in check_drawing(read_written(path), drawing, name)] == []
 
 
 @versions
