@@ -94,7 +94,7 @@ def test_what_is_changed_in_a_written_folder_is_found(number, written) -> None:
     assert len(missed) <= (1 - FOUND_SHARE) * len(tried), "\n".join(missed)
 
 
-@pytest.mark.parametrize("number", range(len(FORMS)))
+@forms
 def test_what_was_not_changed_is_left_in_peace(number, written) -> None:
     made, folder = written(number)
     assert answer(made, folder) == ""
