@@ -181,7 +181,7 @@ def _lettering(document: Document) -> tuple[Any, ...]:
     if TEXT_STYLE not in document.styles:
         return ()
     dxf = document.styles.get(TEXT_STYLE).dxf
-    flags = dxf.get("flags", 0) & 4, dxf.get("generation_flags", 0)
+    flags = dxf.get("flags", 0) & 5, dxf.get("generation_flags", 0)
     return (str(dxf.font).lower(), dxf.height, dxf.width, dxf.get("oblique", 0.0), *flags)
 
 

@@ -229,7 +229,7 @@ class Sheet:
             yield self._made(f"{what}: an arc", at + 1, at + 1, [(42, "0.05")])
             yield self._made(f"{what}: a wide stretch", at + 1, at + 1, [(40, "2.0"), (41, "2.0")])
             yield self._made(f"{what}: a corner less", at - 1, at + 1, [])
-        if last < record.stop:
+        if self.pairs[min(last, record.stop - 1)][0] == 1001:
             yield self._made(f"{what}: its tag gone", last, record.stop, [])
 
     def _end(self, record: Record) -> int:
