@@ -126,12 +126,12 @@ def account_for(plan: CuttingPlan, rules: Rules) -> Account:
     return Account(boards, buy_list(plan.unplaced, rules))
 
 
-def account_board(nest: Nest, rules: Rules) -> BoardAccount:
-    """Return the account of one opened board."""
+def account_board(nest: Nest, rules: Rules, kept: tuple[Offcut, ...] | None = None) -> BoardAccount:
+    """Return the account of one opened board; ``kept`` are its offcuts, if they are known."""
     board = nest.board
     polygons = [placement.polygon for placement in nest.placements]
     parts = united(polygons)
-    offcuts = offcuts_beside(polygons, board, rules)
+    offcuts = offcuts_beside(polygons, board, rules) if kept is None else kept
     rest = without(without(board.shape, parts), united([offcut.shape for offcut in offcuts]))
     sawn = shared(rest, sawn_about(polygons, offcuts, rules))
     clusters = _apart([keep_out.polygon for keep_out in board.keep_outs])

@@ -36,14 +36,15 @@ TOUCH_DEG = 1e-5
 
 @dataclass(frozen=True)
 class Fault:
-    """One broken rule: which, on which board, and what was measured."""
+    """One broken rule: which, on which board if on one, and what was measured."""
 
     rule: str
     board: str
     measured: str
 
     def __str__(self) -> str:
-        return f"board {self.board}: {self.rule}: {self.measured}"
+        where = f"board {self.board}: " if self.board else ""
+        return f"{where}{self.rule}: {self.measured}"
 
 
 def check_plan(plan: CuttingPlan, needs: Sequence[Need], rules: Rules) -> tuple[Fault, ...]:

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 SHEET_MM = 0.01
 """Numbers re-read from a sheet agree with the plan to this."""
 
+MILLIMETRES = 4
+"""$INSUNITS of a file in mm (DXF reference, HEADER section)."""
+
 
 def check_sheet(
     record: SheetRecord, nest: Nest, rules: Rules, offcuts: Sequence[Polygon]
@@ -30,6 +33,7 @@ def check_sheet(
     ``offcuts`` are the pieces that the account keeps of the board, in its order.
     """
     return (
+        *(Fault("sheet: strays", nest.board.name, stray) for stray in record.strays),
         *_check_board(record, nest),
         *_check_cuts(record, nest),
         *_check_keep_outs(record.keep_outs, nest),
@@ -44,6 +48,9 @@ def _check_board(record: SheetRecord, nest: Nest) -> Iterator[Fault]:
         yield Fault("sheet: board", board.name, f"the sheet says {record.board_name!r}")
     if abs(record.thickness_mm - board.thickness_mm) > SHEET_MM:
         yield Fault("sheet: thickness", board.name, f"the sheet says {record.thickness_mm} mm")
+    if record.units not in (MILLIMETRES, None):
+        said = f"$INSUNITS is {record.units}, must be {MILLIMETRES}, millimetres"
+        yield Fault("sheet: units", board.name, said)
     off = _apart(record.outline, board.shape)
     if off > SHEET_MM:
         yield Fault("sheet: board outline", board.name, f"it is {off:.4f} mm off")
@@ -68,6 +75,8 @@ def _check_cuts(record: SheetRecord, nest: Nest) -> Iterator[Fault]:
         yield Fault("sheet: parts", name, "a part is drawn twice")
     for label in sorted(wanted.keys() & drawn.keys()):
         placement, cut = wanted[label], drawn[label]
+        if (cut.part, cut.copy) != (placement.need.part, placement.copy):
+            yield Fault("sheet: parts", name, f"{label} is marked {cut.part!r}, copy {cut.copy}")
         if cut.is_turned_over != placement.is_turned_over:
             yield Fault("sheet: face up", name, f"{label} is drawn the other face up")
         off = _apart(cut.polygon, placement.polygon)
@@ -98,6 +107,10 @@ def _check_keep_outs(drawn: Sequence[KeepOut], nest: Nest) -> Iterator[Fault]:
                 name,
                 f"the {keep_out.kind} at ({x:.1f}, {y:.1f}) mm is drawn {off:.4f} mm off",
             )
+        if nearest.depth_mm != keep_out.depth_mm:
+            x, y, _ = keep_out.bounding_circle
+            said = f"the {keep_out.kind} at ({x:.1f}, {y:.1f}) mm is marked with another depth"
+            yield Fault("sheet: keep-outs", name, said)
 
 
 def _check_bungs(drawn: Sequence[Bung], nest: Nest, rules: Rules) -> Iterator[Fault]:
@@ -114,6 +127,9 @@ def _check_bungs(drawn: Sequence[Bung], nest: Nest, rules: Rules) -> Iterator[Fa
         )
         if off > SHEET_MM:
             yield Fault("sheet: bungs", name, f"one of {second.part} is {off:.4f} mm off")
+        if first.part != second.part:
+            said = f"one of {second.part} is marked as one of {first.part!r}"
+            yield Fault("sheet: bungs", name, said)
 
 
 def _check_offcuts(

@@ -11,7 +11,7 @@
     ├── OptionError(ValueError)        a value on the command line that cannot be used
     ├── ClusterError(OSError)          a cluster to search on that cannot be reached
     ├── OutputError(OSError)           a folder or file that cannot be written
-    │   └── InUseError                 a folder that another run is writing into
+    │   └── InUseError(OutputError)    a folder that another run is writing into
     └── RefereeError(RuntimeError)     a cutting plan that broke a rule: never written
 
 A part that fits no board is not an error: it is listed as unplaced, with the reason.

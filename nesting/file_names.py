@@ -5,6 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+PREFIX, ENDING = "board-", ".dxf"
+"""How the name of a cut sheet's file begins and ends."""
+
+
+def sheet_names(boards: Iterable[str]) -> dict[str, str]:
+    """Return the name of the cut sheet's file for each board's name."""
+    return file_names(boards, prefix=PREFIX, ending=ENDING)
+
 
 def file_names(names: Iterable[str], *, prefix: str = "", ending: str) -> dict[str, str]:
     """Return a file name for each name.

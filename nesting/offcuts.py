@@ -78,8 +78,13 @@ def offcuts_beside(parts: Sequence[Polygon], board: Board, rules: Rules) -> tupl
     least = Least(size.length_mm, size.width_mm, rules.kerf_mm)
     taken = [_widened(part, rules.kerf_mm + rules.trim_mm) for part in parts]
     found = clear_rectangles(board.shape, [*taken, *spoilt], least)
+    return tuple(offcut_at(rectangle, board, rules) for rectangle in found)
+
+
+def offcut_at(rectangle: Rectangle, board: Board, rules: Rules) -> Offcut:
+    """Return the offcut that a rectangle of a board is: low x, low y, high x, high y."""
     listed = [k for k in board.keep_outs if k.kind in LISTED and not rules.is_planed_away(k)]
-    return tuple(_offcut(rectangle, listed) for rectangle in found)
+    return _offcut(rectangle, listed)
 
 
 def sawn_about(parts: Sequence[Polygon], offcuts: Sequence[Offcut], rules: Rules) -> BaseGeometry:

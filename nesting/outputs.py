@@ -9,18 +9,18 @@ from __future__ import annotations
 import json
 import os
 import tempfile
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from nesting.account import Account, BoardAccount
-from nesting.check import Fault, check_plan
+from nesting.check import Fault
+from nesting.check_drawing import check_drawing
 from nesting.check_offcuts import check_offcuts, check_scrap
 from nesting.check_sheet import check_sheet
 from nesting.errors import OutputError, RefereeError
-from nesting.file_names import file_names
+from nesting.file_names import sheet_names
 from nesting.nest import CuttingPlan, Nest
 from nesting.processes import Workers, answers
 from nesting.project import Project
@@ -30,13 +30,13 @@ from nesting.sheets.dxf import Version, write_dxf
 from nesting.sheets.overview import overview
 from nesting.sheets.read_back import read_back
 from nesting.sheets.whole_file import write_whole
-from nesting.stock.board import Board
-from nesting.summary import offcuts_from, plan_from, scrap_from, summary
+from nesting.sheets.written import read_written
+from nesting.summary import summary
+from nesting.summary_file import SUMMARY, read_summary
 from nesting.units import Unit
-from nesting.whole_folder import UNFINISHED, held, replaced_whole, settle
+from nesting.whole_folder import UNFINISHED, held, replaced_whole
 from nesting.work import Step, Tell, untold
 
-SUMMARY = "summary.json"
 OVERVIEW = "overview.dxf"
 
 FEW_SHEETS = 6
@@ -77,8 +77,7 @@ def write_outputs(
     RefereeError
         If a written sheet does not agree with the plan; nothing is left behind then.
     """
-    files = sheet_names([*project.stock, *(nest.board for nest in plan.nests)])
-    files = {nest.board.name: files[nest.board.name] for nest in plan.nests}
+    files = sheet_files(project, plan)
     names = [*files.values(), OVERVIEW, SUMMARY]
     with held(folder):
         _require_free(folder, names, overwrite=overwrite)
@@ -87,17 +86,21 @@ def write_outputs(
             version = dxf_version or project.dxf_version
             _require_all(_tasks(project, plan, account, fresh, files, version), on_progress)
             on_progress(Step("drawing the overview"))
-            whole = overview(plan, account.boards, project_name=project.name, unit=project.unit)
+            whole = overview(
+                plan, account.boards, project_name=project.name, unit=project.unit, seed=seed
+            )
             write_dxf(whole, fresh / OVERVIEW, version=version)
+            _require_none(check_drawing(read_written(fresh / OVERVIEW), whole))
             content = summary(plan, account, project_name=project.name, seed=seed, files=files)
             write_whole(fresh / SUMMARY, json.dumps(content, indent=1).encode())
     return tuple(folder / name for name in names)
 
 
-def sheet_names(boards: Iterable[Board]) -> dict[str, str]:
+def sheet_files(project: Project, plan: CuttingPlan) -> dict[str, str]:
     """Return the file name of each board's cut sheet; which others are opened changes nothing."""
-    names = dict.fromkeys(board.name for board in boards)
-    return file_names(names, prefix="board-", ending=".dxf")
+    opened = [nest.board.name for nest in plan.nests]
+    names = sheet_names(dict.fromkeys([*(board.name for board in project.stock), *opened]))
+    return {name: names[name] for name in opened}
 
 
 @dataclass(frozen=True)
@@ -136,10 +139,12 @@ def _finished(task: _SheetTask) -> tuple[Fault, ...]:
     # A process that was lost over this sheet may have written it already.
     write_dxf(sheet, task.path, version=task.version, overwrite=True)
     offcuts = [offcut.shape for offcut in task.account.offcuts]
+    record = read_back(task.path)
     return (
         *check_offcuts(offcuts, task.nest, task.rules),
         *check_scrap(offcuts, task.nest, task.account.scrap_percent),
-        *check_sheet(read_back(task.path), task.nest, task.rules, offcuts),
+        *check_sheet(record, task.nest, task.rules, offcuts),
+        *check_drawing(record.written, sheet, task.nest.board.name),
     )
 
 
@@ -151,55 +156,22 @@ def _require_all(tasks: list[_SheetTask], tell: Tell) -> None:
         with Workers(min(os.cpu_count() or 1, len(tasks))) as workers:
             done = answers(workers, _finished, tasks)
             found = _told(done, len(tasks), tell)
-    faults = [str(fault) for faults in found for fault in faults]
+    _require_none([fault for faults in found for fault in faults])
+
+
+def _require_none(faults: Sequence[Fault]) -> None:
     if faults:
-        raise RefereeError(faults)
+        raise RefereeError([str(fault) for fault in faults])
 
 
-def _told(
-    done: Iterable[tuple[Fault, ...]], count: int, tell: Tell, what: str = "writing cut sheets"
-) -> list[tuple[Fault, ...]]:
+def _told(done: Iterable[tuple[Fault, ...]], count: int, tell: Tell) -> list[tuple[Fault, ...]]:
     """Return what each sheet came to, telling how many are done as they come."""
     found = list[tuple[Fault, ...]]()
-    tell(Step(what, 0, count))
+    tell(Step("writing cut sheets", 0, count))
     for faults in done:
         found.append(faults)
-        tell(Step(what, len(found), count))
+        tell(Step("writing cut sheets", len(found), count))
     return found
-
-
-def _sheet_faults(
-    plan: CuttingPlan, folder: Path, files: dict[str, str], given: Any, project: Project, tell: Tell
-) -> list[Fault]:
-    kept, scrap, rules = offcuts_from(given), scrap_from(given), project.rules
-
-    def faults(nest: Nest) -> tuple[Fault, ...]:
-        name = nest.board.name
-        record = read_back(folder / files[name])
-        return (
-            *check_sheet(record, nest, rules, kept[name]),
-            *check_offcuts(record.offcuts, nest, rules),
-            *check_scrap(record.offcuts, nest, scrap[name]),
-        )
-
-    done = map(faults, plan.nests)
-    told = _told(done, len(plan.nests), tell, "reading cut sheets back")
-    return [fault for faults in told for fault in faults]
-
-
-def remeasured(
-    project: Project, folder: Path, *, on_progress: Tell = untold
-) -> tuple[int, tuple[Fault, ...]]:
-    """Return how many sheets a folder holds and every fault in them.
-
-    The plan is taken from the summary beside them, judged by the project as it is now, and
-    compared with what the written sheets say.
-    """
-    given = read_summary(folder)
-    plan, files = plan_from(given, project.needs, project.stock)
-    faults = check_plan(plan, project.needs, project.rules)
-    sheets = _sheet_faults(plan, folder, files, given, project, on_progress)
-    return len(plan.nests), (*faults, *sheets)
 
 
 @contextmanager
@@ -212,7 +184,7 @@ def room_for(project: Project, folder: Path, *, overwrite: bool) -> Iterator[Non
         If another run holds it, it holds what may not be overwritten, or cannot be written.
     """
     with held(folder):
-        names = [*sheet_names(project.stock).values(), OVERVIEW, SUMMARY]
+        names = [*sheet_names(board.name for board in project.stock).values(), OVERVIEW, SUMMARY]
         _require_free(folder, names, overwrite=overwrite)
         try:
             tempfile.TemporaryDirectory(prefix=UNFINISHED, dir=folder).cleanup()
@@ -275,24 +247,3 @@ def _earlier_files(folder: Path) -> set[str]:
 def _is_plain(name: str) -> bool:
     is_ours = name.startswith("board-") and name.endswith(".dxf")
     return is_ours and Path(name).name == name and name.isprintable()
-
-
-def read_summary(folder: Path) -> dict[str, Any]:
-    """Return the summary in a folder.
-
-    Raises
-    ------
-    OutputError
-        If there is none, or it cannot be read.
-    """
-    settle(folder)
-    path = folder / SUMMARY
-    try:
-        content = json.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise OutputError(f"{path} is not there: nest the project first") from None
-    except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
-        raise OutputError(f"{path} cannot be read: {error}") from error
-    if not isinstance(content, dict):
-        raise OutputError(f"{path} is no summary of a cutting plan")
-    return content

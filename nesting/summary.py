@@ -4,20 +4,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from typing import Any
-
-from shapely.geometry import Polygon, box
 
 from nesting.account import Account, BoardAccount, Shares
 from nesting.buy_words import as_data
 from nesting.errors import OutputError
-from nesting.ideal import Ideal
+from nesting.ideal import Ideal, Limit
 from nesting.left_over import Cure, Outlook, Prospect, Remedy
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.stock.board import Board
 from nesting.strength import PieceStrength, weakened
+from nesting.summary_fields import (
+    flag,
+    number,
+    number_or_none,
+    rows,
+    text,
+    texts,
+    whole,
+)
 from nesting.weigh import out_of_the_ordinary
 
 SUMMARY_VERSION = 2
@@ -192,35 +199,60 @@ def plan_from(
     try:
         nests = tuple(
             Nest(
-                board_of[row["board"]],
-                tuple(_read_placement(part, need_of) for part in row["parts"]),
+                board_of[text(row, "board")],
+                tuple(_read_placement(part, need_of) for part in rows(row, "parts")),
             )
-            for row in given["boards"]
+            for row in rows(given, "boards")
         )
-        left = tuple(
-            Unplaced(need_of[row["part"]], row["count"], Misfit(row["reason"]), _read_prospect(row))
-            for row in given["unplaced"]
-        )
-        files = {row["board"]: row["file"] for row in given["boards"]}
+        left = tuple(_read_unplaced(row, need_of) for row in rows(given, "unplaced"))
+        files = {text(row, "board"): text(row, "file") for row in rows(given, "boards")}
+        plan = CuttingPlan(nests, left)
+        return replace(plan, ideal=_read_ideal(given.get("ideal"), plan)), files
     except (KeyError, TypeError, ValueError) as error:
         raise OutputError(
-            f"the summary does not fit the project ({error}): the project changed since it was "
-            "nested; nest it again"
+            f"the summary does not fit the project ({_lacking(error)}): it was changed, or the "
+            "project was since it was nested; nest it again"
         ) from error
-    return CuttingPlan(nests, left), files
+
+
+def _lacking(error: Exception) -> str:
+    """Return what is wrong in words; of a key that is not there, only its name is known."""
+    return f"{error} is not known" if isinstance(error, KeyError) else str(error)
+
+
+def _read_ideal(given: Any, plan: CuttingPlan) -> Ideal | None:
+    if given is None:
+        return None
+    most, least = number(given, "most_value"), number(given, "least_opened_mm2")
+    return Ideal(plan.placed_value, most, Limit(text(given, "limit")), plan.opened_mm2, least)
+
+
+def _read_unplaced(row: Mapping[str, Any], need_of: Mapping[str, Need]) -> Unplaced:
+    reason = Misfit(text(row, "reason"))
+    return Unplaced(need_of[text(row, "part")], whole(row, "count"), reason, _read_prospect(row))
 
 
 def _read_prospect(row: Mapping[str, Any]) -> Prospect:
-    outlook, found = row.get("outlook"), row.get("would_help", ())
-    return Prospect(
-        None if outlook is None else Outlook(outlook),
-        tuple(row.get("room_on", ())),
-        tuple(Remedy(**{**remedy, "cure": Cure(remedy["cure"])}) for remedy in found),
-        row.get("lacks_mm"),
+    """Return what was found out; summaries written before anybody looked lack it."""
+    row = {"outlook": None, "room_on": [], "would_help": [], "lacks_mm": None, **row}
+    outlook = None if row["outlook"] is None else Outlook(text(row, "outlook"))
+    remedies = tuple(
+        Remedy(
+            Cure(text(remedy, "cure")),
+            text(remedy, "board"),
+            number_or_none(remedy, "amount"),
+            text(remedy, "what"),
+        )
+        for remedy in rows(row, "would_help")
     )
+    return Prospect(outlook, texts(row, "room_on"), remedies, number_or_none(row, "lacks_mm"))
 
 
-def offcuts_from(given: Mapping[str, Any]) -> dict[str, tuple[Polygon, ...]]:
+Rectangle = tuple[float, float, float, float]
+"""x, y, length and width, mm."""
+
+
+def kept_from(given: Mapping[str, Any]) -> dict[str, tuple[Rectangle, ...]]:
     """Return the rectangles that a summary says are kept of each board.
 
     Raises
@@ -230,11 +262,11 @@ def offcuts_from(given: Mapping[str, Any]) -> dict[str, tuple[Polygon, ...]]:
     """
     try:
         return {
-            str(row["board"]): tuple(_rectangle(offcut) for offcut in row["offcuts"])
-            for row in given["boards"]
+            text(row, "board"): tuple(_read_rectangle(offcut) for offcut in rows(row, "offcuts"))
+            for row in rows(given, "boards")
         }
     except (KeyError, TypeError, ValueError) as error:
-        raise OutputError(f"the summary's offcuts cannot be read: {error}") from error
+        raise OutputError(f"the summary's offcuts cannot be read: {_lacking(error)}") from error
 
 
 def scrap_from(given: Mapping[str, Any]) -> dict[str, float]:
@@ -246,22 +278,23 @@ def scrap_from(given: Mapping[str, Any]) -> dict[str, float]:
         If a board has none.
     """
     try:
-        return {str(row["board"]): float(row["scrap_percent"]) for row in given["boards"]}
+        return {text(row, "board"): number(row, "scrap_percent") for row in rows(given, "boards")}
     except (KeyError, TypeError, ValueError) as error:
-        raise OutputError(f"the summary's scrap percentages cannot be read: {error}") from error
+        said = f"the summary's scrap percentages cannot be read: {_lacking(error)}"
+        raise OutputError(said) from error
 
 
-def _rectangle(row: Mapping[str, Any]) -> Polygon:
-    x, y = float(row["x_mm"]), float(row["y_mm"])
-    return box(x, y, x + float(row["length_mm"]), y + float(row["width_mm"]))
+def _read_rectangle(row: Mapping[str, Any]) -> Rectangle:
+    x, y = number(row, "x_mm"), number(row, "y_mm")
+    return x, y, number(row, "length_mm"), number(row, "width_mm")
 
 
 def _read_placement(row: Mapping[str, Any], need_of: Mapping[str, Need]) -> Placement:
     return Placement(
-        need_of[row["part"]],
-        float(row["x_mm"]),
-        float(row["y_mm"]),
-        float(row["angle_deg"]),
-        bool(row["turned_over"]),
-        int(row["copy"]),
+        need_of[text(row, "part")],
+        number(row, "x_mm"),
+        number(row, "y_mm"),
+        number(row, "angle_deg"),
+        flag(row, "turned_over"),
+        whole(row, "copy"),
     )

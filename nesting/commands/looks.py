@@ -42,7 +42,7 @@ def check(given: argparse.Namespace) -> int:
 
 def remeasure(given: argparse.Namespace) -> int:
     """Read the written sheets back; refuse them if anything differs from plan and rules."""
-    from nesting.outputs import remeasured
+    from nesting.remeasure import remeasured
 
     project = read_told(given)
     with work_shown(given) as tell:

@@ -32,7 +32,7 @@ def solids(given: argparse.Namespace) -> int:
 def boat(given: argparse.Namespace) -> int:
     """Write the parts where they stand in the boat, and say from which board each comes."""
     from nesting.boat_outputs import boards_of, write_boat
-    from nesting.outputs import SUMMARY
+    from nesting.summary_file import SUMMARY
 
     project = read_told(given)
     folder = folder_of(given, project)

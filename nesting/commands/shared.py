@@ -64,8 +64,8 @@ def folder_of(given: argparse.Namespace, project: Project) -> Path:
 
 def plan_of(given: argparse.Namespace, project: Project) -> CuttingPlan:
     """Return the plan that was last written for a project."""
-    from nesting.outputs import read_summary
     from nesting.summary import plan_from
+    from nesting.summary_file import read_summary
 
     return plan_from(read_summary(folder_of(given, project)), project.needs, project.stock)[0]
 

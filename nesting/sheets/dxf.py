@@ -246,7 +246,7 @@ def _add_text(space: Modelspace, text: Text) -> None:
         Anchor.RIGHT: TextEntityAlignment.RIGHT,
     }
     made = space.add_text(
-        _one_line(text.text).replace("^", "^ ").replace("%%", "% %").replace("Ø", "%%c"),
+        text_as_written(text.text),
         height=text.height_mm,
         dxfattribs={
             "layer": layer_name(text.role, text.view),
@@ -255,6 +255,11 @@ def _add_text(space: Modelspace, text: Text) -> None:
         },
     )
     made.set_placement(text.at, align=places[text.anchor])
+
+
+def text_as_written(text: str) -> str:
+    """Return lettering as a file has it, where some signs mean others."""
+    return _one_line(text).replace("^", "^ ").replace("%%", "% %").replace("Ø", "%%c")
 
 
 def _one_line(text: str) -> str:
@@ -269,8 +274,13 @@ def _set_tag(made: DXFGraphic, tag: Tag | None) -> None:
     """Write a tag as extended data: its subject, then ``name=value`` in turn."""
     if tag is None:
         return
+    made.set_xdata(APP_ID, [(1000, text) for text in tag_as_written(tag)])
+
+
+def tag_as_written(tag: Tag) -> tuple[str, ...]:
+    """Return the texts that a file holds for a tag."""
     fields = (f"{name}={_one_line(value)}"[:LONGEST_TAG] for name, value in tag.fields)
-    made.set_xdata(APP_ID, [(1000, tag.subject), *((1000, field) for field in fields)])
+    return (tag.subject, *fields)
 
 
 def _set_extents(document: Document, drawing: Drawing) -> None:

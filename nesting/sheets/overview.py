@@ -17,6 +17,7 @@ from nesting.sheets.drawing import (
     Entity,
     Polyline,
     Role,
+    Tag,
     Text,
     View,
     moved,
@@ -25,6 +26,7 @@ from nesting.sheets.figures import exact_figure, size_text
 from nesting.sheets.free_space import FreeSpace, heart_of, room_in
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.page import PAD, PAPERS, SCALES
+from nesting.sheets.plan_tag import plan_tag
 from nesting.sheets.symbols import role_of
 from nesting.sheets.window import Window
 from nesting.units import Unit, exact_length
@@ -48,10 +50,11 @@ def overview(
     *,
     project_name: str,
     unit: Unit = Unit.MM,
+    seed: int = 0,
 ) -> Drawing:
     """Return the overview of a cutting plan; ``accounts`` are those of its nests, in order.
 
-    It is for reading: nothing on it is at full size.
+    It is for reading: nothing on it is at full size. ``seed`` is the one the plan began from.
     """
     totals = [_totals(plan, accounts, unit)]
     unplaced = [_unplaced(plan, unit)] if plan.unplaced else []
@@ -66,7 +69,7 @@ def overview(
             corner = _title(plan, accounts, project_name, scale, paper)
             lists = flow(items, corner, height - 2 * PAD)
             if lists and lists.width <= width - 2 * PAD:
-                entities = _placed(lists, width, height)
+                entities = _placed(lists, width, height, plan_tag(plan, seed))
                 return Drawing(
                     f"{project_name}: overview", entities, (0.0, 0.0, width, height), 1.0, paper
                 )
@@ -79,9 +82,9 @@ def _scales(plan: CuttingPlan) -> list[float]:
     return [float(scale) for scale in fitting or SCALES[:1]]
 
 
-def _placed(lists: Flow, width: float, height: float) -> tuple[Entity, ...]:
+def _placed(lists: Flow, width: float, height: float, tag: Tag) -> tuple[Entity, ...]:
     corners = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
-    entities: list[Entity] = [Polyline(corners, Role.FRAME, is_closed=True)]
+    entities: list[Entity] = [Polyline(corners, Role.FRAME, is_closed=True, tag=tag)]
     *others, corner = lists.pieces
     for piece in others:
         entities.extend(piece.entities(1.0, (PAD, height - PAD)))

@@ -6,25 +6,34 @@ itself; the tags say no more than which line is which.
 
 from __future__ import annotations
 
-import re
-from collections import defaultdict
-from collections.abc import Iterable, Iterator
+import math
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from shapely.errors import ShapelyError
 from shapely.geometry import Polygon
 
 from nesting.errors import DrawingError
 from nesting.nest import Bung
-from nesting.sheets.drawing import Tag
-from nesting.sheets.dxf import APP_ID
+from nesting.sheets.drawing import Role, Tag
+from nesting.sheets.dxf import LAYERS
+from nesting.sheets.written import Written, open_document, tag_of, written_in
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
 
 if TYPE_CHECKING:
+    from ezdxf.document import Drawing as Document
     from ezdxf.entities.dxfgfx import DXFGraphic
 
 Ring = tuple[tuple[float, float, float], ...]
+
+MARKED = {LAYERS[role] for role in (Role.CUT_INSIDE, Role.CUT_OUTSIDE, Role.BOARD, Role.OFFCUT)}
+"""On these layers every line is one of the plan's, and says which."""
+
+CHORD_MM = 0.002
+"""An arc is measured by chords that run so near to it."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +52,8 @@ class SheetRecord:
     """What a written cut sheet says, mm, in the board's frame.
 
     ``units`` is the file's $INSUNITS: 4 for mm, and None in an R12 file, which has none.
+    ``strays`` are lines that are none of the plan's, or do not lie as one: in words.
+    ``written`` is all that the file holds, lettering, lists and signs too.
     """
 
     board_name: str
@@ -53,6 +64,8 @@ class SheetRecord:
     bungs: tuple[Bung, ...]
     offcuts: tuple[Polygon, ...]
     units: int | None
+    strays: tuple[str, ...]
+    written: Written
 
 
 @dataclass(frozen=True)
@@ -72,14 +85,17 @@ def read_back(path: Path | str) -> SheetRecord:
     DrawingError
         If the file cannot be read, or is no cut sheet of ours.
     """
-    from ezdxf.filemanagement import readfile
-    from ezdxf.lldxf.const import DXFError
-
+    document = open_document(path)
     try:
-        document = readfile(path)
-    except (OSError, DXFError) as error:
-        raise DrawingError(f"{path} cannot be read as DXF: {error}") from error
-    found = [item for entity in document.modelspace() if (item := _found(entity))]
+        return _record(document, path)
+    except (ValueError, TypeError, LookupError, AttributeError, ShapelyError) as error:
+        if isinstance(error, DrawingError):
+            raise
+        raise DrawingError(f"{path} cannot be read as a cut sheet: {error}") from error
+
+
+def _record(document: Document, path: Path | str) -> SheetRecord:
+    found, strays = _sorted_out(document)
     groups: dict[str, list[_Found]] = defaultdict(list)
     for item in found:
         groups[item.tag.subject].append(item)
@@ -99,24 +115,60 @@ def read_back(path: Path | str) -> SheetRecord:
         tuple(_bungs(groups["bung"])),
         tuple(_polygon(group) for group in _numbered(groups["offcut"])),
         int(document.header.get("$INSUNITS", 0)) if has_units else None,
+        strays,
+        written_in(document, path),
     )
 
 
+def _sorted_out(document: Document) -> tuple[list[_Found], tuple[str, ...]]:
+    """Return what is tagged, and in words what is amiss with it or with what should be."""
+    found, strays = list[_Found](), list[str]()
+    for entity in document.modelspace():
+        layer, item = entity.dxf.get("layer", "0").upper(), _found(entity)
+        if item is not None:
+            found.append(item)
+            strays += _astray(entity, layer, item)
+        elif layer in MARKED:
+            strays.append(f"a {entity.dxftype()} on {layer} is no line of the plan")
+    times = Counter(item.tag for item in found)
+    strays += [f"{_named(tag)} is drawn {count} times" for tag, count in times.items() if count > 1]
+    unseen = {layer.dxf.name for layer in document.layers if layer.is_off() or layer.is_frozen()}
+    layers = {layer for item in found for layer in _layers_of(item.tag)}
+    return found, (*strays, *(f"layer {name} is not seen" for name in sorted(unseen & layers)))
+
+
+def _astray(entity: DXFGraphic, layer: str, item: _Found) -> Iterator[str]:
+    """Yield what is wrong with where a tagged line lies: its layer, its plane."""
+    wanted = _layers_of(item.tag)
+    if layer not in wanted:
+        yield f"{_named(item.tag)} lies on {layer}, must lie on {' or '.join(wanted)}"
+    # A mirrored extrusion turns what the file says of x about: DXF reference, object coordinates.
+    if tuple(entity.dxf.get("extrusion", (0.0, 0.0, 1.0))) != (0.0, 0.0, 1.0):
+        yield f"{_named(item.tag)} is turned out of the plane of the board"
+
+
+def _layers_of(tag: Tag) -> tuple[str, ...]:
+    """Return the layers on which a tagged line belongs."""
+    if tag.subject == "part":
+        return (LAYERS[Role.CUT_OUTSIDE if tag.get("ring") == "0" else Role.CUT_INSIDE],)
+    if tag.subject == "keep-out":
+        return (LAYERS[Role(tag.get("kind"))],)
+    role = {"board": Role.BOARD, "bung": Role.BUNG, "offcut": Role.OFFCUT}.get(tag.subject)
+    return (LAYERS[role],) if role else ()
+
+
+def _named(tag: Tag) -> str:
+    return " ".join((tag.subject, *(value for _, value in tag.fields[:1])))
+
+
 def _found(entity: DXFGraphic) -> _Found | None:
-    if not entity.has_xdata(APP_ID):
+    tag = tag_of(entity)
+    if tag is None or tag.subject == "plan":
         return None
-    subject, *fields = (_plain(item.value) for item in entity.get_xdata(APP_ID))
-    pairs = tuple((name, value) for name, _, value in (field.partition("=") for field in fields))
-    tag = Tag(subject, pairs)
     if entity.dxftype() == "CIRCLE":
         x, y, _ = entity.dxf.center
         return _Found(tag, circle=(float(x), float(y), float(entity.dxf.radius)))
     return _Found(tag, ring=_ring(entity))
-
-
-def _plain(text: str) -> str:
-    r"""Return text with the ``\U+6728`` that an old file has for a foreign letter resolved."""
-    return re.sub(r"\\U\+([0-9A-Fa-f]{4})", lambda match: chr(int(match[1], 16)), text)
 
 
 def _ring(entity: DXFGraphic) -> Ring:
@@ -134,6 +186,41 @@ def _ring(entity: DXFGraphic) -> Ring:
 
 
 def _corners(ring: Ring) -> list[tuple[float, float]]:
+    """Return the points of a ring, with those along its arcs."""
+    points = list[tuple[float, float]]()
+    for (x, y, bulge), (u, v, _) in zip(ring, (*ring[1:], ring[0]), strict=True):
+        points += [(x, y), *_along_arc((x, y), (u, v), bulge)]
+    return points
+
+
+def _along_arc(
+    start: tuple[float, float], end: tuple[float, float], bulge: float
+) -> Iterator[tuple[float, float]]:
+    """Yield points along the arc between two points.
+
+    A bulge is the tangent of a quarter of the arc's angle, over 0 to the right of the chord's way
+    (DXF reference, LWPOLYLINE).
+    """
+    (x, y), (u, v) = start, end
+    chord = math.hypot(u - x, v - y)
+    if not math.isfinite(chord * bulge):
+        raise ValueError(f"the arc from ({x:g}, {y:g}) mm has a bulge of {bulge:g}")
+    if abs(chord * bulge) < CHORD_MM or chord == 0:
+        return
+    turn = 4 * math.atan(bulge)
+    radius = chord * (1 + bulge**2) / (4 * abs(bulge))
+    step = 2 * math.acos(max(1 - CHORD_MM / radius, 0.0))
+    count = min(math.ceil(abs(turn) / step), 2000)
+    # The centre lies left of the chord's way for an arc anticlockwise of less than half a turn.
+    off = (1 - bulge**2) / (4 * bulge)
+    cx, cy = (x + u) / 2 - (v - y) * off, (y + v) / 2 + (u - x) * off
+    first = math.atan2(y - cy, x - cx)
+    for number in range(1, count):
+        angle = first + turn * number / count
+        yield cx + radius * math.cos(angle), cy + radius * math.sin(angle)
+
+
+def _places(ring: Ring) -> Sequence[tuple[float, float]]:
     return [(x, y) for x, y, _ in ring]
 
 
@@ -174,7 +261,7 @@ def _keep_out(group: list[_Found]) -> KeepOut:
     if first.circle:
         x, y, radius = first.circle
         made = circle(kind, x, y, 2 * radius)
-    elif any(bulge for _, _, bulge in first.ring):
+    elif _is_slot(first.ring):
         made = _slot(kind, first.ring)
     else:
         polygon = _polygon(group)
@@ -182,9 +269,20 @@ def _keep_out(group: list[_Found]) -> KeepOut:
     return replace(made, depth_mm=float(depth) if depth else None, source="cut sheet")
 
 
+def _is_slot(ring: Ring) -> bool:
+    """Return whether a ring is two straight sides and two half circles."""
+    bulges = [bulge for _, _, bulge in ring]
+    if not any(bulges):
+        return False
+    half_circles = (0.0, 1.0, 0.0, 1.0)
+    return len(ring) == 4 and all(
+        abs(bulge - wanted) < 1e-6 for bulge, wanted in zip(bulges, half_circles, strict=True)
+    )
+
+
 def _slot(kind: KeepOutKind, ring: Ring) -> KeepOut:
     """Return the slot whose long sides start at corners 1 and 3 and end in half circles."""
-    (ax, ay), (bx, by), (cx, cy), (dx, dy) = _corners(ring)
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = _places(ring)
     width = ((dx - ax) ** 2 + (dy - ay) ** 2) ** 0.5
     start, end = ((ax + dx) / 2, (ay + dy) / 2), ((bx + cx) / 2, (by + cy) / 2)
     return slot(kind, start, end, width)
@@ -197,6 +295,7 @@ def _numbered(items: list[_Found]) -> Iterator[list[_Found]]:
 
 def _bungs(items: list[_Found]) -> Iterator[Bung]:
     for item in sorted(items, key=lambda item: int(item.tag.get("number"))):
-        assert item.circle is not None
+        if item.circle is None:
+            raise DrawingError(f"{_named(item.tag)} is drawn as no circle")
         x, y, radius = item.circle
         yield Bung(x, y, 2 * radius, item.tag.get("part"))

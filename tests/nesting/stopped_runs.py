@@ -16,8 +16,8 @@ from pathlib import Path
 
 from faults import content, forked
 
-from nesting.outputs import remeasured
 from nesting.project import read_project
+from nesting.remeasure import remeasured
 from nesting.whole_folder import held, settle
 
 ROOT = Path(__file__).parents[2]

@@ -19,8 +19,9 @@ from nesting.account import account_for
 from nesting.check import check_plan
 from nesting.engine.bounds import Bounds
 from nesting.nest import CuttingPlan, Nest, Placement
-from nesting.outputs import remeasured, write_outputs
+from nesting.outputs import write_outputs
 from nesting.project import read_project
+from nesting.remeasure import remeasured
 
 pytestmark = pytest.mark.xdist_group("separator")
 

@@ -1,0 +1,66 @@
+"""Single entries of a summary, each of the kind that it must be."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+LARGEST = 1e15
+"""No figure of a plan is larger: a million m3 in mm3."""
+
+MOST = 1_000_000_000
+"""No count is larger."""
+
+
+def text(row: Mapping[str, Any], name: str) -> str:
+    """Return an entry that is text."""
+    return str(_checked(row[name], name, str, "text"))
+
+
+def number(row: Mapping[str, Any], name: str) -> float:
+    """Return an entry that is a figure."""
+    value = float(_checked(row[name], name, (int, float), "a figure"))
+    if abs(value) > LARGEST:
+        raise ValueError(f"{name} is {value:g}, must be at most {LARGEST:g}")
+    return value
+
+
+def number_or_none(row: Mapping[str, Any], name: str) -> float | None:
+    """Return an entry that is a figure, or None where it is null."""
+    return None if row[name] is None else number(row, name)
+
+
+def whole(row: Mapping[str, Any], name: str) -> int:
+    """Return an entry that is a whole number of 0 or more."""
+    value: int = _checked(row[name], name, int, "a whole number")
+    if not 0 <= value <= MOST:
+        raise ValueError(f"{name} is {value}, must be from 0 to {MOST}")
+    return value
+
+
+def flag(row: Mapping[str, Any], name: str) -> bool:
+    """Return an entry that is true or false."""
+    value = row[name]
+    if not isinstance(value, bool):
+        raise TypeError(f"{name} is {value!r:.40}, must be true or false")
+    return value
+
+
+def rows(row: Mapping[str, Any], name: str) -> list[Mapping[str, Any]]:
+    """Return an entry that is a list of entries with names."""
+    found = _checked(row[name], name, list, "a list")
+    for entry in found:
+        _checked(entry, name, dict, "a list of entries")
+    return list(found)
+
+
+def texts(row: Mapping[str, Any], name: str) -> tuple[str, ...]:
+    """Return an entry that is a list of texts."""
+    found = _checked(row[name], name, list, "a list")
+    return tuple(_checked(entry, name, str, "a list of texts") for entry in found)
+
+
+def _checked(value: Any, name: str, kinds: type | tuple[type, ...], called: str) -> Any:
+    if isinstance(value, bool) or not isinstance(value, kinds):
+        raise TypeError(f"{name} is {value!r:.40}, must be {called}")
+    return value
