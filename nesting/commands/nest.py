@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from nesting.account import Account
     from nesting.console import ProgressLine
     from nesting.engine.ahead import Ahead
-    from nesting.engine.stop import Stop, WhenAsked
+    from nesting.engine.stop import Finish, Stop, WhenAsked
     from nesting.nest import CuttingPlan
     from nesting.project import Project
 
@@ -73,7 +73,7 @@ def _packed(
     from nesting.cluster import search_workers
     from nesting.engine.pack import pack
 
-    stop = _stop(given, asked)
+    stop, finish = _limits(given, asked)
     if ahead.is_busy:
         show.say("compiling what the first plan needs, once on this machine")
         ahead.wait()
@@ -82,19 +82,24 @@ def _packed(
         return pack(
             project.needs, project.stock, project.rules,
             stop=stop, seed=given.seed, on_progress=show,
-            workers=workers, executor=executor, ahead=ahead,
+            workers=workers, executor=executor, ahead=ahead, finish=finish,
         )  # fmt: skip
 
 
-def _stop(given: argparse.Namespace, asked: WhenAsked) -> Stop:
-    from nesting.engine.stop import FirstOf, MaxRounds, MaxSeconds
+def _limits(given: argparse.Namespace, asked: WhenAsked) -> tuple[Stop, Finish]:
+    """Return when the search ends, and by when what follows it; both count from the start."""
+    from nesting.engine.stop import NO_HURRY, Finish, FirstOf, MaxRounds, MaxSeconds, kept_back
 
     limits: list[Stop] = [asked]
     if given.rounds is not None:
         limits.append(MaxRounds(given.rounds))
-    if given.seconds is not None or given.rounds is None:
-        limits.append(MaxSeconds(USUAL_SECONDS if given.seconds is None else given.seconds))
-    return FirstOf(limits)
+    if given.seconds is None and given.rounds is not None:
+        return FirstOf(limits), NO_HURRY
+    seconds = USUAL_SECONDS if given.seconds is None else given.seconds
+    limits.append(MaxSeconds(seconds - kept_back(seconds), begun=given.begun))
+    if seconds == 0:  # A first plan made in earnest, and no search.
+        return FirstOf(limits), NO_HURRY
+    return FirstOf(limits), Finish.of(seconds, given.begun)
 
 
 def _report(

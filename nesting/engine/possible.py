@@ -143,18 +143,18 @@ def free_wood(board: Board, level: Holes, rules: Rules, needs: Sequence[Need]) -
 def free_region(board: Board, need: Need | None, rules: Rules) -> BaseGeometry:
     """Return where parts that tolerate as much as a need may lie, a little too large."""
     free = board.shape.buffer(TOUCH_MM - rules.trim_mm, quad_segs=ARC_STEPS)
-    taken = [] if need is None else [_taken(k, rules) for k in _in_way(board, need, rules)]
+    taken = [] if need is None else [taken_by(k, rules) for k in in_way(board, need, rules)]
     return free_beside(free, taken)
 
 
-def _in_way(board: Board, need: Need, rules: Rules) -> Iterator[KeepOut]:
+def in_way(board: Board, need: Need, rules: Rules) -> Iterator[KeepOut]:
     """Yield the keep-outs that a part may neither touch nor hold."""
     for keep_out in board.keep_outs:
         if not need.ignores(keep_out, rules) and not need.may_plug(keep_out, rules):
             yield keep_out
 
 
-def _taken(keep_out: KeepOut, rules: Rules) -> BaseGeometry:
+def taken_by(keep_out: KeepOut, rules: Rules) -> BaseGeometry:
     """Return what a keep-out takes with its clearance; chords cut its corners, inside."""
     reach = keep_out.reach_mm + rules.clearance_mm(keep_out.kind) - TOUCH_MM
     return keep_out.core.buffer(max(0.0, reach), quad_segs=ARC_STEPS)

@@ -10,8 +10,9 @@ from shapely.geometry.base import BaseGeometry
 from nesting.engine.extents import least_extents
 from nesting.engine.ground import Ground, LocalRegions
 from nesting.engine.no_fit import Region, between
+from nesting.engine.lines import free_lines
 from nesting.engine.possible import free_region
-from nesting.engine.runs import Floats, wood_of
+from nesting.engine.runs import Floats, Runs, wood_of
 from nesting.engine.store import Store
 from nesting.engine.turned import Turned, angles, search_pieces, turned
 from nesting.need import Holes, Need
@@ -44,6 +45,7 @@ class Problem:
         self._turnings: dict[object, tuple[Turned, ...]] = {}
         self._open: dict[tuple[int, int], bool] = {}
         self._free: dict[tuple[int, Holes], BaseGeometry] = {}
+        self._lines: dict[tuple[int, Holes], Runs] = {}
         self._looks: dict[int, tuple[BaseGeometry, Floats]] = {}
         self._between: Store[Region] = Store(PAIR_BYTES)
         self._least: dict[tuple[int, float | None], tuple[float, float]] = {}
@@ -132,6 +134,13 @@ class Problem:
         if key not in self._free:
             self._free[key] = free_region(self.boards[board], self.needs[need], self.rules)
         return self._free[key]
+
+    def lines(self, board: int, need: int) -> Runs:
+        """Return the free stretches on the lines of an empty board that is crowded."""
+        key = (board, self.needs[need].holes)
+        if key not in self._lines:
+            self._lines[key] = free_lines(self.boards[board], self.needs[need], self.rules)
+        return self._lines[key]
 
     def looks(self, figure: Turned) -> tuple[BaseGeometry, Floats]:
         """Return a figure grown by the gap to its neighbours, and its wood step by step."""

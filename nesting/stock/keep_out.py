@@ -111,9 +111,9 @@ class KeepOut:
     @cached_property
     def bounding_circle(self) -> tuple[float, float, float]:
         """Centre x, centre y and radius, mm, of the least circle around the keep-out."""
-        circle = shapely.minimum_bounding_circle(self.core)
         if isinstance(self.core, Point):
             return self.core.x, self.core.y, self.reach_mm
+        circle = shapely.minimum_bounding_circle(self.core)
         radius = float(shapely.minimum_bounding_radius(self.core))
         return circle.centroid.x, circle.centroid.y, radius + self.reach_mm
 
