@@ -1,13 +1,15 @@
-"""Which keep-out of a sheet shows which one of the board: each the nearest of its kind."""
+"""What of a sheet stands for what: keep-outs the nearest of their kind, corners in their order."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
+from shapely.geometry.base import BaseGeometry
 
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 
@@ -28,6 +30,22 @@ def matched(
         if ours:
             found = _nearest_free(_boxes(ours), _boxes(theirs))
             yield from ((mine, theirs[number]) for mine, number in zip(ours, found, strict=True))
+
+
+def corners_apart(first: BaseGeometry, second: BaseGeometry) -> float:
+    """Return how far apart the corners of two outlines are, one by one in order, mm.
+
+    The outlines themselves are nowhere farther apart. Infinite where their rings do not pair.
+    """
+    ours, theirs = shapely.get_coordinates(first), shapely.get_coordinates(second)
+    if ours.shape != theirs.shape or not len(ours) or _ring_sizes(first) != _ring_sizes(second):
+        return math.inf
+    return float(np.hypot(*(ours - theirs).T).max())
+
+
+def _ring_sizes(shape: BaseGeometry) -> list[int]:
+    rings = shapely.get_rings(shapely.get_parts(shape))
+    return [int(size) for size in shapely.get_num_coordinates(rings)]
 
 
 def _boxes(keep_outs: Sequence[KeepOut]) -> NDArray[np.float64]:

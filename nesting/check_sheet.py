@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.check import Fault
-from nesting.check_matching import matched
+from nesting.check_matching import corners_apart, matched
 from nesting.nest import Bung, Nest
 from nesting.rules import Rules
 from nesting.stock.keep_out import KeepOut
@@ -52,7 +52,13 @@ def _check_board(record: SheetRecord, nest: Nest) -> Iterator[Fault]:
 
 
 def _apart(first: BaseGeometry, second: BaseGeometry) -> float:
-    """Return how far the corners of either outline lie from the other outline, mm."""
+    """Return how far the corners of either outline lie from the other outline, mm, or little more.
+
+    Corners that stand one by one within what a sheet may be off need no other look.
+    """
+    by_corner = corners_apart(first, second)
+    if by_corner <= SHEET_MM:
+        return by_corner
     return max(
         float(shapely.hausdorff_distance(first.boundary, second.boundary)),
         float(shapely.hausdorff_distance(second.boundary, first.boundary)),

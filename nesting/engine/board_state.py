@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from shapely import affinity
 
 from nesting.engine.accept import along_grain, keeps_bung_rules, needs_second_look
+from nesting.engine.ground import cells_of
 from nesting.engine.no_fit import Region, joined, legal_spots
 from nesting.engine.problem import NEARLY, Problem
-from nesting.engine.ground import cells_of
 from nesting.engine.runs import (
     Box,
     Runs,
@@ -54,7 +54,8 @@ class BoardState:
     """What lies on one board, with remembered answers.
 
     ``spots`` holds what was answered, ``failed`` the needs for which no region leaves a
-    position: more parts leave none either. Answers depend on what lies on the board alone,
+    position, ``not_at_once`` those for which none does true to the grain: more parts leave none
+    either. Answers depend on what lies on the board alone,
     never on what was asked before.
     """
 
@@ -63,13 +64,18 @@ class BoardState:
     used_mm2: float = 0.0
     spots: dict[tuple[int, Weights, bool], Laid | None] = field(default_factory=dict)
     failed: set[int] = field(default_factory=set)
+    not_at_once: set[int] = field(default_factory=set)
     runs: dict[Holes, Runs] = field(default_factory=dict)
 
     def with_part(self, laid: Laid) -> BoardState:
         """Return the state with one more part; what failed before fails still."""
         area = laid.figure.shape.area
         return BoardState(
-            self.board, (*self.laid, laid), self.used_mm2 + area, failed=set(self.failed)
+            self.board,
+            (*self.laid, laid),
+            self.used_mm2 + area,
+            failed=set(self.failed),
+            not_at_once=set(self.not_at_once),
         )
 
     def without(self, taken: set[int]) -> BoardState:
@@ -93,7 +99,7 @@ class BoardState:
 
         ``is_quick``: the first way true to the grain that finds one, which is not the last word.
         """
-        if need in self.failed:
+        if need in self.failed or (is_quick and need in self.not_at_once):
             return None
         key = (need, weights, is_quick)
         if key not in self.spots:
@@ -122,8 +128,8 @@ class BoardState:
                     break
             if best is not None:
                 return best[1]
-        if not is_quick and not was_proposed:
-            self.failed.add(need)
+        if not was_proposed:
+            (self.not_at_once if is_quick else self.failed).add(need)
         return None
 
     def best_place(

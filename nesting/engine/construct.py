@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -91,12 +91,14 @@ def insert_all(
     way that has room.
     """
     states, missing = list(plan.states), list(plan.missing)
+    boards = _Boards(states, problem)
     for need in sequence:
         if is_over():
             break
-        state = _placed(need, states, problem, manner, is_quick=is_quick)
+        state = _placed(need, states, boards, problem, manner, is_quick=is_quick)
         if state is not None:
             states[state.board] = state
+            boards.take(state)
             missing[need] -= 1
     return PlanState(tuple(states), tuple(missing))
 
@@ -104,6 +106,7 @@ def insert_all(
 def _placed(
     need: int,
     states: Sequence[BoardState],
+    boards: _Boards,
     problem: Problem,
     manner: Manner | None,
     *,
@@ -111,7 +114,7 @@ def _placed(
 ) -> BoardState | None:
     """Return the board state that one more part makes, or None if there is room nowhere."""
     drift = manner.drift if manner else TOWARD_LEFT
-    for board in _boards_for(need, states, problem):
+    for board in boards.for_need(need):
         if manner and manner.rng.random() < manner.blink:
             continue
         laid = states[board].spot(need, problem, drift, is_quick=is_quick)
@@ -134,9 +137,24 @@ def _crowded(
     return None
 
 
-def _boards_for(need: int, states: Sequence[BoardState], problem: Problem) -> Iterator[int]:
-    area = problem.needs[need].outline.area_mm2
-    free = {b: states[b].unused_mm2(problem) for b in problem.suits[need]}
-    suited = [b for b in free if free[b] >= area]
-    thickness = {b: problem.boards[b].thickness_mm for b in suited}
-    yield from sorted(suited, key=lambda b: (not states[b].laid, thickness[b], free[b], b))
+class _Boards:
+    """How full each board is while parts are placed, and so which one a part tries first."""
+
+    def __init__(self, states: Sequence[BoardState], problem: Problem) -> None:
+        self._problem = problem
+        self._closed = np.array([not state.laid for state in states], np.bool_)
+        self._free = np.array([state.unused_mm2(problem) for state in states])
+
+    def take(self, state: BoardState) -> None:
+        """Learn what lies on a board now."""
+        self._closed[state.board] = not state.laid
+        self._free[state.board] = state.unused_mm2(self._problem)
+
+    def for_need(self, need: int) -> list[int]:
+        """Return the boards that have the area for a part: opened first, thin first, full first."""
+        suited = self._problem.suits_arrays[need]
+        free = self._free[suited]
+        suited = suited[free >= self._problem.outline_areas[need]]
+        thickness = self._problem.thicknesses[suited]
+        order = np.lexsort((suited, self._free[suited], thickness, self._closed[suited]))
+        return [int(board) for board in suited[order]]

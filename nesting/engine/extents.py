@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
+from nesting.engine.thinned import thinned_inward
 from nesting.outline import Outline
 from nesting.units import slope_angle
 
@@ -26,7 +27,7 @@ def least_extents(outline: Outline, grain_deg: float | None) -> tuple[float, flo
     grain_deg
         The board's grain; None where it is not straight, which allows any turning here.
     """
-    hull = outline.shape.convex_hull
+    hull = thinned_inward(outline.shape).convex_hull
     assert isinstance(hull, Polygon)
     corners = np.asarray(hull.exterior.coords)
     own = outline.grain.angles_deg[0]

@@ -221,7 +221,7 @@ class LocalRegions:
     def _island(self, turned: Turned, plug_mm: float) -> BaseGeometry:
         """Return the positions that hold a bung at the origin wholly inside sound wood."""
         inset = plug_mm / 2 + self._rules.plug_edge_mm + ARC_SLACK_MM
-        free: BaseGeometry = turned.shape.buffer(-inset)
+        free: BaseGeometry = turned.inner.buffer(-inset)
         for zone in turned.need.outline.bearing_zones:
             grown = turned.placed_zone(zone.region).buffer(plug_mm / 2 + ARC_SLACK_MM)
             free = free.difference(grown)

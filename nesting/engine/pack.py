@@ -241,9 +241,7 @@ def _ideal(plan: PlanState, problem: Problem, bounds: Bounds, finish: Finish) ->
     return bounds.ideal(value, opened)
 
 
-def _cutting_plan(
-    plan: PlanState, problem: Problem, bounds: Bounds, finish: Finish
-) -> CuttingPlan:
+def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds, finish: Finish) -> CuttingPlan:
     numbers: Counter[int] = Counter()
     nests = []
     for state in plan.states:

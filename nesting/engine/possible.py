@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from nesting.engine.extents import least_extents
 from nesting.engine.no_fit import polygons_of
 from nesting.engine.runs import free_beside
+from nesting.engine.thinned import thinned_inward
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import TOUCH_MM, Rules
@@ -66,7 +67,8 @@ class Possible:
         self.needs, self.boards, self.rules = tuple(needs), tuple(boards), rules
         self.levels = np.array([list(Holes).index(need.holes) for need in needs], np.int64)
         half = (rules.part_gap_mm - TOUCH_MM) / 2
-        grown = [need.outline.shape.buffer(max(0.0, half), quad_segs=ARC_STEPS) for need in needs]
+        shapes = [thinned_inward(need.outline.shape) for need in needs]
+        grown = [shape.buffer(max(0.0, half), quad_segs=ARC_STEPS) for shape in shapes]
         self.areas = np.array([shape.area for shape in grown])
         self._bare = np.array([need.outline.area_mm2 for need in needs])
         self._extents: dict[float | None, Floats] = {}

@@ -8,7 +8,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
-
 FINISHING, MOST_FINISHING = 0.08, 5.0
 """Share of the time of a run that its search leaves for what follows it, and the most, seconds:
 gathering, reasons, the referee and the account (full demo, 10 s: below a second together)."""

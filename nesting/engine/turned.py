@@ -15,6 +15,7 @@ from shapely.geometry import Polygon
 
 from nesting.engine.convex import convex_pieces
 from nesting.engine.outward import simplified_outward, without_pockets
+from nesting.engine.thinned import THIN_MM, thinned_inward, thinned_outward
 from nesting.engine.tolerances import HULL_MM, POCKET_MM
 from nesting.need import Need
 from nesting.nest import Placement
@@ -91,6 +92,11 @@ class Turned:
         return Placement(self.need, x_mm, y_mm, self.angle_deg, self.is_turned_over)
 
     @cached_property
+    def inner(self) -> Polygon:
+        """The shape, or one with fewer corners within it."""
+        return thinned_inward(self.shape)
+
+    @cached_property
     def sign(self) -> bytes:
         """Equal for turnings that give the same figure with the same bearing zones."""
         zones = [self.placed_zone(zone.region) for zone in self.need.outline.bearing_zones]
@@ -110,8 +116,10 @@ def turned(number: int, need: Need, pieces: Pieces, angle_deg: float, is_over: b
 
 def search_pieces(outline: Outline) -> Pieces:
     """Return the convex pieces that stand for an outline in the search."""
-    closed = without_pockets(outline.shape, POCKET_MM)
-    return Pieces.of(convex_pieces(simplified_outward(closed, HULL_MM)))
+    thin = thinned_outward(outline.shape)
+    tolerance = HULL_MM if thin is outline.shape else HULL_MM - THIN_MM
+    closed = without_pockets(thin, POCKET_MM)
+    return Pieces.of(convex_pieces(simplified_outward(closed, tolerance)))
 
 
 def angles(outline: Outline, board: Board, *, is_leaning: bool) -> Iterator[tuple[float, bool]]:

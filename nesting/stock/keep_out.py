@@ -95,7 +95,7 @@ class KeepOut:
         if self.depth_mm is not None and not self.depth_mm > 0:
             raise ShapeError(f"{self.kind}: its depth is {self.depth_mm} mm, must be over 0")
 
-    @property
+    @cached_property
     def polygon(self) -> Polygon:
         """The keep-out as a polygon; a round one has its corners on the circle."""
         if self.reach_mm == 0:
