@@ -18,12 +18,12 @@ from shapely.geometry.base import BaseGeometry
 from nesting.engine.extents import least_extents
 from nesting.engine.no_fit import polygons_of
 from nesting.engine.runs import free_beside
-from nesting.engine.thinned import thinned_inward
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut
+from nesting.thinned import thinned_inward
 
 ARC_STEPS = 16
 """Chords in a quarter of a rounded corner."""

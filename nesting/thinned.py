@@ -36,5 +36,13 @@ def thinned_inward(polygon: Polygon) -> Polygon:
     return thin if isinstance(thin, Polygon) and polygon.contains(thin) else polygon
 
 
+def thinned(polygon: Polygon) -> Polygon:
+    """Return a polygon with few corners nowhere farther than ``LESS_MM`` from one with many."""
+    if _corners(polygon) <= MANY_CORNERS:
+        return polygon
+    thin = polygon.simplify(LESS_MM)
+    return thin if isinstance(thin, Polygon) else polygon
+
+
 def _corners(polygon: Polygon) -> int:
     return int(shapely.get_num_coordinates(polygon))
