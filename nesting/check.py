@@ -97,7 +97,8 @@ def _furthest(board: Board, rules: Rules) -> float:
 def _neighbours(polygons: Sequence[Polygon], rules: Rules) -> list[tuple[int, int]]:
     """Return the pairs, each once, that are not farther apart than they must be."""
     needed = rules.kerf_mm + 2 * rules.trim_mm
-    pairs = shapely.STRtree(polygons).query(polygons, predicate="dwithin", distance=needed)
+    shapes = np.array(polygons, object)
+    pairs = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=needed)
     return sorted((i, j) for i, j in pairs.T.tolist() if i < j)
 
 

@@ -73,7 +73,7 @@ def _packed(
     from nesting.cluster import search_workers
     from nesting.engine.pack import pack
 
-    stop, finish = _limits(given, asked)
+    stop, finish = _limits(given, asked, len(project.stock))
     if ahead.is_busy:
         show.say("compiling what the first plan needs, once on this machine")
         ahead.wait()
@@ -86,9 +86,17 @@ def _packed(
         )  # fmt: skip
 
 
-def _limits(given: argparse.Namespace, asked: WhenAsked) -> tuple[Stop, Finish]:
+def _limits(given: argparse.Namespace, asked: WhenAsked, boards: int) -> tuple[Stop, Finish]:
     """Return when the search ends, and by when what follows it; both count from the start."""
-    from nesting.engine.stop import NO_HURRY, Finish, FirstOf, MaxRounds, MaxSeconds, kept_back
+    from nesting.engine.stop import (
+        NO_HURRY,
+        Finish,
+        FirstOf,
+        MaxRounds,
+        MaxSeconds,
+        kept_back,
+        kept_for_account,
+    )
 
     limits: list[Stop] = [asked]
     if given.rounds is not None:
@@ -96,10 +104,11 @@ def _limits(given: argparse.Namespace, asked: WhenAsked) -> tuple[Stop, Finish]:
     if given.seconds is None and given.rounds is not None:
         return FirstOf(limits), NO_HURRY
     seconds = USUAL_SECONDS if given.seconds is None else given.seconds
-    limits.append(MaxSeconds(seconds - kept_back(seconds), begun=given.begun))
+    packing = seconds - kept_for_account(seconds, boards)
+    limits.append(MaxSeconds(packing - kept_back(packing), begun=given.begun))
     if seconds == 0:  # A first plan made in earnest, and no search.
         return FirstOf(limits), NO_HURRY
-    return FirstOf(limits), Finish.of(seconds, given.begun)
+    return FirstOf(limits), Finish.of(packing, given.begun)
 
 
 def _report(

@@ -18,6 +18,11 @@ CROWDED_BOARDS = 2
 """Boards on which room is made for a part that finds none, before it is given up."""
 
 
+MANY_BOARDS, FEW_OPENED, ROOMY = 400, 24, 1.2
+"""In a quick plan on more boards than this a part tries so many opened boards, those with room for
+so many times its area; then closed ones. 3,000 boards, 5,000 parts: 69 s without."""
+
+
 class Order(Enum):
     """What makes a part come early."""
 
@@ -114,7 +119,7 @@ def _placed(
 ) -> BoardState | None:
     """Return the board state that one more part makes, or None if there is room nowhere."""
     drift = manner.drift if manner else TOWARD_LEFT
-    for board in boards.for_need(need):
+    for board in boards.for_need(need, is_quick=is_quick):
         if manner and manner.rng.random() < manner.blink:
             continue
         laid = states[board].spot(need, problem, drift, is_quick=is_quick)
@@ -142,6 +147,7 @@ class _Boards:
 
     def __init__(self, states: Sequence[BoardState], problem: Problem) -> None:
         self._problem = problem
+        self._is_many = len(states) > MANY_BOARDS
         self._closed = np.array([not state.laid for state in states], np.bool_)
         self._free = np.array([state.unused_mm2(problem) for state in states])
 
@@ -150,11 +156,20 @@ class _Boards:
         self._closed[state.board] = not state.laid
         self._free[state.board] = state.unused_mm2(self._problem)
 
-    def for_need(self, need: int) -> list[int]:
-        """Return the boards that have the area for a part: opened first, thin first, full first."""
+    def for_need(self, need: int, *, is_quick: bool = False) -> list[int]:
+        """Return the boards that have the area for a part: opened first, thin first, full first.
+
+        ``is_quick``: of very many opened boards only a few, none nearly full.
+        """
         suited = self._problem.suits_arrays[need]
         free = self._free[suited]
         suited = suited[free >= self._problem.outline_areas[need]]
         thickness = self._problem.thicknesses[suited]
         order = np.lexsort((suited, self._free[suited], thickness, self._closed[suited]))
-        return [int(board) for board in suited[order]]
+        ordered = suited[order]
+        if is_quick and self._is_many:
+            is_closed = self._closed[ordered]
+            roomy = self._free[ordered] >= ROOMY * self._problem.outline_areas[need]
+            opened = ordered[~is_closed & roomy][:FEW_OPENED]
+            ordered = np.concatenate([opened, ordered[is_closed]])
+        return [int(board) for board in ordered]

@@ -39,6 +39,9 @@ MOST_ROUNDS = 1000
 STRETCH_SECONDS = 3.0
 """Under a time limit the lanes meet at least so often, and Ctrl-C is answered."""
 
+BOUND_SECONDS = 0.005
+"""What bounds take for each board, about: with less time left none are sought."""
+
 LEAST_FIRST_SECONDS = 1.0
 """The first plan has so long at least, however little time reading the project has left."""
 
@@ -235,7 +238,7 @@ def _ideal(plan: PlanState, problem: Problem, bounds: Bounds, finish: Finish) ->
     copies = zip(problem.needs, plan.missing, strict=True)
     value = sum((need.quantity - missing) * need.worth for need, missing in copies)
     opened = sum(problem.boards[board].area_mm2 for board in plan.opened)
-    if finish.is_late():
+    if not finish.has_left(BOUND_SECONDS * len(problem.boards)):
         most = sum(need.worth * need.quantity for need in problem.needs)
         return Ideal(value, most, Limit.WANTED, opened, 0.0)
     return bounds.ideal(value, opened)

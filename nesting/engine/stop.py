@@ -13,6 +13,11 @@ FINISHING, MOST_FINISHING = 0.08, 5.0
 gathering, reasons, the referee and the account (full demo, 10 s: below a second together)."""
 
 
+SECONDS_A_BOARD = 0.002
+"""What the referee and the account take for a board beyond the slack they have, of the boards that
+there are (3,000, half of them opened, on two processes)."""
+
+
 class Stop(Protocol):
     """Tells how much of the allowance is used; the search ends at 1 or more."""
 
@@ -114,6 +119,10 @@ class Finish:
         """Return whether that time is over."""
         return time.monotonic() >= self.by
 
+    def has_left(self, seconds: float) -> bool:
+        """Return whether there are so many seconds left."""
+        return time.monotonic() + seconds <= self.by
+
     def half_way(self) -> Finish:
         """Return the middle between now and then."""
         now = time.monotonic()
@@ -127,6 +136,11 @@ NO_HURRY = Finish()
 def kept_back(seconds: float) -> float:
     """Return how much of the time of a run its search leaves for what follows."""
     return min(FINISHING * seconds, MOST_FINISHING)
+
+
+def kept_for_account(seconds: float, boards: int) -> float:
+    """Return how much of the time of a run is left for the referee and the account."""
+    return min(seconds / 4, SECONDS_A_BOARD * boards)
 
 
 def never() -> bool:
