@@ -51,7 +51,7 @@ def _ring_sizes(shape: BaseGeometry) -> list[int]:
 def _boxes(keep_outs: Sequence[KeepOut]) -> NDArray[np.float64]:
     cores = np.array([keep_out.core for keep_out in keep_outs], object)
     reach = np.array([keep_out.reach_mm for keep_out in keep_outs])[:, None]
-    return np.asarray(shapely.bounds(cores)) + np.hstack([-reach, -reach, reach, reach])
+    return np.asarray(shapely.bounds(cores) + np.hstack([-reach, -reach, reach, reach]))
 
 
 def _nearest_free(ours: NDArray[np.float64], theirs: NDArray[np.float64]) -> list[int]:

@@ -31,6 +31,7 @@ from nesting.sheets.cut_sheet import cut_sheet
 from nesting.sheets.dxf import Version, write_dxf
 from nesting.sheets.overview import overview
 from nesting.sheets.read_back import read_back
+from nesting.sheets_kept import is_carried_over, key_of, mark
 from nesting.summary import offcuts_from, plan_from, scrap_from, summary
 from nesting.units import Unit
 from nesting.work import Step, Tell, untold
@@ -80,7 +81,7 @@ def write_outputs(
         _refuse_overwriting(folder, {*files.values(), OVERVIEW, SUMMARY})
     with _folder_beside(folder) as fresh:
         version = dxf_version or project.dxf_version
-        _require_all(_tasks(project, plan, account, fresh, files, version), on_progress)
+        _require_all(_tasks(project, plan, account, (fresh, folder), files, version), on_progress)
         on_progress(Step("drawing the overview"))
         whole = overview(plan, account.boards, project_name=project.name, unit=project.unit)
         write_dxf(whole, fresh / OVERVIEW, version=version)
@@ -105,29 +106,53 @@ class _SheetTask:
     unit: Unit
     version: Version
     path: Path
+    earlier: Path
+
+    @property
+    def key(self) -> str:
+        """A key of all that the sheet shows."""
+        return key_of(
+            self.nest, self.account, self.rules, self.project_name, self.unit, self.version
+        )
 
 
 def _tasks(
     project: Project,
     plan: CuttingPlan,
     account: Account,
-    folder: Path,
+    folders: tuple[Path, Path],
     files: dict[str, str],
     version: Version,
 ) -> list[_SheetTask]:
+    """Return what is to be drawn, into the first folder; in the other an earlier plan may lie."""
     rules, name, unit = project.rules, project.name, project.unit
     return [
-        _SheetTask(nest, board, rules, name, unit, version, folder / files[nest.board.name])
+        _SheetTask(
+            nest,
+            board,
+            rules,
+            name,
+            unit,
+            version,
+            *(folder / files[nest.board.name] for folder in folders),
+        )
         for nest, board in zip(plan.nests, account.boards, strict=True)
     ]
 
 
 def _finished(task: _SheetTask) -> tuple[Fault, ...]:
-    """Draw and write one sheet, and return what differs when it is read back."""
+    """Draw and write one sheet, and return what differs when it is read back.
+
+    One that an earlier run drew, and that shows just the same, is taken as it is.
+    """
+    key = task.key
+    if is_carried_over(task.earlier, task.path, key):
+        return ()
     sheet = cut_sheet(
         task.nest, task.account, task.rules, project_name=task.project_name, unit=task.unit
     )
     write_dxf(sheet, task.path, version=task.version)
+    mark(task.path, key)
     offcuts = [offcut.shape for offcut in task.account.offcuts]
     return (
         *check_offcuts(offcuts, task.nest, task.rules),

@@ -61,11 +61,12 @@ def runs_of(free: BaseGeometry, low_x: float, high_x: float) -> Runs:
     return Runs(low_x, *crossings(lines, begin, STEP_MM, count))
 
 
-def runs_beside(runs: Runs, parts: Sequence[Polygon]) -> Runs:
+def runs_beside(runs: Runs, parts: Sequence[BaseGeometry]) -> Runs:
     """Return free stretches less what parts cover of them, line by line."""
     count = len(runs.first) - 1
     line, low, high = taken(runs)
-    more = [crossed(part, runs.low_x, count) for part in parts]
+    shapes = [polygon for part in parts for polygon in polygons_of(part)]
+    more = [crossed(shape, runs.low_x, count) for shape in shapes]
     return between_taken(
         runs.low_x,
         count,

@@ -106,7 +106,7 @@ class Board:
         cores = np.array([keep_out.core for keep_out in self.keep_outs], object)
         reach = np.array([keep_out.reach_mm for keep_out in self.keep_outs])[:, None]
         boxes = np.asarray(shapely.bounds(cores)).reshape(-1, 4)
-        return boxes + np.hstack([-reach, -reach, reach, reach])
+        return np.asarray(boxes + np.hstack([-reach, -reach, reach, reach]))
 
     def keep_outs_near(
         self, box: tuple[float, float, float, float], within_mm: float = 0.0

@@ -80,8 +80,8 @@ def many_nails(folder: Path, count: int = 400) -> Path:
         for y in (40.0, 160.0)
     ]
     board = (
-        "  - board: B\n    species: white oak\n    thickness: 30\n    length: 6000\n    width: 200\n"
-        "    keep_outs:\n" + "\n".join(rows)
+        "  - board: B\n    species: white oak\n    thickness: 30\n    length: 6000\n"
+        "    width: 200\n    keep_outs:\n" + "\n".join(rows)
     )
     parts = [_plank("strip", 1500, 60, 4), _plank("slat", 700, 45, 8), _plank("short", 300, 80, 8)]
     return _written(folder, f"{count} nails", [board], parts)
@@ -94,9 +94,10 @@ def many_boards(folder: Path, boards: int, parts: int, kinds: int = 250) -> Path
     for number in range(boards):
         length, width = rng.uniform(900, 3000), rng.choice([110, 140, 180, 230])
         nails = f"{{kind: metal, diameter: 5, at: [{rng.uniform(60, length - 60):.1f}, 15]}}"
+        y = f"{width * 0.3:.1f}"
         holes = (
-            f"{{kind: hole, diameter: 6, row: {{from: [{rng.uniform(40, 200):.1f}, {width * 0.3:.1f}], "
-            f"to: [{length - 50:.1f}, {width * 0.3:.1f}], spacing: 400}}}}"
+            f"{{kind: hole, diameter: 6, row: {{from: [{rng.uniform(40, 200):.1f}, {y}], "
+            f"to: [{length - 50:.1f}, {y}], spacing: 400}}}}"
         )
         rows.append(
             f"  - {{board: B{number}, species: {rng.choice(['white oak', 'teak'])}, "
