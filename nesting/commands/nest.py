@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -53,6 +54,7 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead) -> int:
         tell_odd_figures(project)
         with ctrl_c_asks() as asked:
             plan = _packed(given, project, asked, ahead, show)
+    _tell_no_time(plan)
     with work_shown(given) as tell:
         tell(Step("measuring the plan again"))
         require_sound(plan, project.needs, project.rules)
@@ -65,6 +67,19 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead) -> int:
     if asked.is_asked:
         return STOPPED
     return PARTS_LEFT if plan.unplaced and given.must_place_all else ALL_PLACED
+
+
+def _tell_no_time(plan: CuttingPlan) -> None:
+    """Say for how many parts there was no time to find out why they are left over."""
+    from nesting.left_over import NOT_LOOKED_AT
+
+    count = sum(left.count for left in plan.unplaced if left.prospect == NOT_LOOKED_AT)
+    if count:
+        print(
+            f"note: the time was over before all was tried for {counted(count, 'piece')} left "
+            "over; with more --seconds some may find room",
+            file=sys.stderr,
+        )
 
 
 def _packed(
