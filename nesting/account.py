@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from functools import partial
 
 import numpy as np
 import shapely
@@ -21,6 +22,7 @@ from scipy.sparse.csgraph import connected_components
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from nesting.all_cores import on_all_cores
 from nesting.buying import ToBuy, buy_list
 from nesting.nest import Bung, CuttingPlan, Nest
 from nesting.offcuts import Offcut, offcuts_beside, sawn_about
@@ -30,6 +32,11 @@ from nesting.strength import PieceStrength, piece_strength
 
 ROUNDING = 1e-9
 """A share smaller than this part of all that was opened comes from rounding."""
+
+
+MANY_NESTS = 300
+"""From so many boards on they are accounted for on all cores: starting processes takes as long as
+some hundred."""
 
 
 @dataclass(frozen=True)
@@ -122,7 +129,10 @@ class Account:
 
 def account_for(plan: CuttingPlan, rules: Rules) -> Account:
     """Return the account of a plan."""
-    boards = tuple(account_board(nest, rules) for nest in plan.nests)
+    if len(plan.nests) < MANY_NESTS:
+        boards = tuple(account_board(nest, rules) for nest in plan.nests)
+    else:
+        boards = tuple(on_all_cores(partial(account_board, rules=rules), plan.nests))
     return Account(boards, buy_list(plan.unplaced, rules))
 
 

@@ -16,6 +16,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
+import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon
 
@@ -71,17 +72,35 @@ def require_sound(plan: CuttingPlan, needs: Sequence[Need], rules: Rules) -> Non
 def check_nest(nest: Nest, rules: Rules) -> tuple[Fault, ...]:
     """Return every fault of one board's nest."""
     lying = [(placement, placement.polygon) for placement in nest.placements]
+    cores = shapely.STRtree([keep_out.core for keep_out in nest.board.keep_outs])
+    furthest = _furthest(nest.board, rules)
     faults: list[Fault] = []
     for placement, polygon in lying:
+        near = np.sort(cores.query(polygon, predicate="dwithin", distance=furthest))
+        around = [nest.board.keep_outs[number] for number in near]
         faults += _check_wood(placement, nest.board, rules)
         faults += _check_edges(placement, polygon, nest.board, rules)
         faults += _check_grain(placement, nest.board)
-        for keep_out in nest.board.keep_outs:
+        for keep_out in around:
             faults += _check_keep_out(placement, polygon, keep_out, nest.board, rules)
-        faults += _check_bungs(placement, polygon, nest.board, rules)
-    for first, second in combinations(lying, 2):
-        faults += _check_neighbours(first, second, nest.board, rules)
+        faults += _check_bungs(placement, polygon, around, nest.board, rules)
+    for first, second in _neighbours([polygon for _, polygon in lying], rules):
+        faults += _check_neighbours(lying[first], lying[second], nest.board, rules)
     return tuple(faults)
+
+
+def _furthest(board: Board, rules: Rules) -> float:
+    """Return a distance beyond which no keep-out matters to a part, mm."""
+    reaches = (k.bounding_circle[2] + rules.clearance_mm(k.kind) for k in board.keep_outs)
+    return max(reaches, default=0.0) + TOUCH_MM
+
+
+def _neighbours(polygons: Sequence[Polygon], rules: Rules) -> list[tuple[int, int]]:
+    """Return the pairs, each once, that are not farther apart than they must be."""
+    needed = rules.kerf_mm + 2 * rules.trim_mm
+    shapes = np.array(polygons, object)
+    pairs = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=needed)
+    return sorted((i, j) for i, j in pairs.T.tolist() if i < j)
 
 
 def _check_counts(plan: CuttingPlan, needs: Sequence[Need]) -> Iterator[Fault]:
@@ -247,10 +266,14 @@ def _check_plugged(
 
 
 def _check_bungs(
-    placement: Placement, polygon: Polygon, board: Board, rules: Rules
+    placement: Placement,
+    polygon: Polygon,
+    around: Sequence[KeepOut],
+    board: Board,
+    rules: Rules,
 ) -> Iterator[Fault]:
     """Check a part's bungs against each other: none overlap, no metre holds too many."""
-    circles = _bung_circles(placement, polygon, board, rules)
+    circles = _bung_circles(placement, polygon, around, rules)
     for (x, y, d), (u, v, e) in combinations(circles, 2):
         if math.hypot(x - u, y - v) < (d + e) / 2 - TOUCH_MM:
             yield Fault(
@@ -271,11 +294,11 @@ def _check_bungs(
 
 
 def _bung_circles(
-    placement: Placement, polygon: Polygon, board: Board, rules: Rules
+    placement: Placement, polygon: Polygon, around: Sequence[KeepOut], rules: Rules
 ) -> list[tuple[float, float, float]]:
     """Return x, y, diameter of each bung; one bung closes a hole that lies inside it."""
     holes = []
-    for keep_out in board.keep_outs:
+    for keep_out in around:
         size = rules.plug_for(keep_out) if placement.need.may_plug(keep_out, rules) else None
         x, y, radius = keep_out.bounding_circle
         if size is not None and polygon.contains(Point(x, y)):

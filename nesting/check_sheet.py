@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
@@ -11,6 +12,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.check import Fault
+from nesting.check_matching import corners_apart, matched
 from nesting.nest import Bung, Nest
 from nesting.rules import Rules
 from nesting.stock.keep_out import KeepOut
@@ -57,7 +59,13 @@ def _check_board(record: SheetRecord, nest: Nest) -> Iterator[Fault]:
 
 
 def _apart(first: BaseGeometry, second: BaseGeometry) -> float:
-    """Return how far the corners of either outline lie from the other outline, mm."""
+    """Return how far the corners of either outline lie from the other outline, mm, or little more.
+
+    Corners that stand one by one within what a sheet may be off need no other look.
+    """
+    by_corner = corners_apart(first, second)
+    if by_corner <= SHEET_MM:
+        return by_corner
     return max(
         float(shapely.hausdorff_distance(first.boundary, second.boundary)),
         float(shapely.hausdorff_distance(second.boundary, first.boundary)),
@@ -94,11 +102,9 @@ def _check_keep_outs(drawn: Sequence[KeepOut], nest: Nest) -> Iterator[Fault]:
             f"{sum(kinds.values())} drawn, {sum(wanted.values())} recorded",
         )
         return
-    left = list(drawn)
-    for keep_out in nest.board.keep_outs:
-        alike = [k for k in left if k.kind is keep_out.kind]
-        nearest = min(alike, key=lambda k: _apart(k.polygon, keep_out.polygon))
-        left.remove(nearest)
+    for keep_out, nearest in matched(nest.board.keep_outs, drawn):
+        if _is_same_circle(nearest, keep_out):
+            continue
         off = _apart(nearest.polygon, keep_out.polygon)
         if off > SHEET_MM:
             x, y, _ = keep_out.bounding_circle
@@ -111,6 +117,14 @@ def _check_keep_outs(drawn: Sequence[KeepOut], nest: Nest) -> Iterator[Fault]:
             x, y, _ = keep_out.bounding_circle
             said = f"the {keep_out.kind} at ({x:.1f}, {y:.1f}) mm is marked with another depth"
             yield Fault("sheet: keep-outs", name, said)
+
+
+def _is_same_circle(first: KeepOut, second: KeepOut) -> bool:
+    """Return whether both are circles, nowhere farther apart than a sheet's numbers may be."""
+    if not (first.is_circle and second.is_circle):
+        return False
+    (x, y, radius), (u, v, other) = first.bounding_circle, second.bounding_circle
+    return math.hypot(x - u, y - v) + abs(radius - other) <= SHEET_MM
 
 
 def _check_bungs(drawn: Sequence[Bung], nest: Nest, rules: Rules) -> Iterator[Fault]:

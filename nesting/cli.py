@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import time
 from collections.abc import Callable, Sequence
 
 from nesting.arguments import make_parser
@@ -57,6 +58,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = make_parser()
     given = parser.parse_args(arguments)
     given.unit = None
+    given.begun = time.monotonic()
     if given.version:
         return _print_version()
     if given.command is None:

@@ -90,7 +90,8 @@ def bungs_in(placement: Placement, board: Board, rules: Rules) -> tuple[Bung, ..
     """
     polygon = placement.polygon
     found: list[Bung] = []
-    holes = [k for k in board.keep_outs if placement.need.may_plug(k, rules)]
+    near = board.keep_outs_near(polygon.bounds)
+    holes = [k for k in near if placement.need.may_plug(k, rules)]
     for keep_out in sorted(holes, key=lambda k: -k.bounding_circle[2]):
         x, y, radius = keep_out.bounding_circle
         if not polygon.contains(shapely.Point(x, y)):

@@ -24,6 +24,7 @@ from nesting.overlay import united
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
+from nesting.thinned import thinned, thinned_outward
 
 LISTED = PLUGGABLE | {KeepOutKind.STAIN, KeepOutKind.KNOT}
 """Kinds that an offcut may hold: it is kept with them, and they are named with it. Metal, rot,
@@ -76,7 +77,7 @@ def offcuts_beside(parts: Sequence[Polygon], board: Board, rules: Rules) -> tupl
     spoilt = _spoilt_about([k for k in board.keep_outs if _spoils(k, rules)], rules)
     size = rules.least_offcut
     least = Least(size.length_mm, size.width_mm, rules.kerf_mm)
-    taken = [_widened(part, rules.kerf_mm + rules.trim_mm) for part in parts]
+    taken = [_widened(thinned_outward(p), rules.kerf_mm + rules.trim_mm) for p in parts]
     found = clear_rectangles(board.shape, [*taken, *spoilt], least)
     return tuple(offcut_at(rectangle, board, rules) for rectangle in found)
 
@@ -89,7 +90,7 @@ def offcut_at(rectangle: Rectangle, board: Board, rules: Rules) -> Offcut:
 
 def sawn_about(parts: Sequence[Polygon], offcuts: Sequence[Offcut], rules: Rules) -> BaseGeometry:
     """Return parts and offcuts with the kerf about them, and about parts the trim."""
-    about = [part.buffer(rules.kerf_mm + rules.trim_mm) for part in parts]
+    about = [thinned(part).buffer(rules.kerf_mm + rules.trim_mm) for part in parts]
     return united([*about, *(offcut.shape.buffer(rules.kerf_mm) for offcut in offcuts)])
 
 

@@ -31,6 +31,7 @@ from nesting.sheets.overview import overview
 from nesting.sheets.read_back import read_back
 from nesting.sheets.whole_file import write_whole
 from nesting.sheets.written import read_written
+from nesting.sheets_kept import is_carried_over, key_of, mark
 from nesting.summary import summary
 from nesting.summary_file import SUMMARY, read_summary
 from nesting.units import Unit
@@ -84,7 +85,8 @@ def write_outputs(
         earlier = _earlier_files(folder)
         with replaced_whole(folder, gone=earlier, when_placed=when_placed) as fresh:
             version = dxf_version or project.dxf_version
-            _require_all(_tasks(project, plan, account, fresh, files, version), on_progress)
+            tasks = _tasks(project, plan, account, (fresh, folder), files, version)
+            _require_all(tasks, on_progress)
             on_progress(Step("drawing the overview"))
             whole = overview(
                 plan, account.boards, project_name=project.name, unit=project.unit, seed=seed
@@ -114,30 +116,54 @@ class _SheetTask:
     unit: Unit
     version: Version
     path: Path
+    earlier: Path
+
+    @property
+    def key(self) -> str:
+        """A key of all that the sheet shows."""
+        return key_of(
+            self.nest, self.account, self.rules, self.project_name, self.unit, self.version
+        )
 
 
 def _tasks(
     project: Project,
     plan: CuttingPlan,
     account: Account,
-    folder: Path,
+    folders: tuple[Path, Path],
     files: dict[str, str],
     version: Version,
 ) -> list[_SheetTask]:
+    """Return what is to be drawn, into the first folder; in the other an earlier plan may lie."""
     rules, name, unit = project.rules, project.name, project.unit
     return [
-        _SheetTask(nest, board, rules, name, unit, version, folder / files[nest.board.name])
+        _SheetTask(
+            nest,
+            board,
+            rules,
+            name,
+            unit,
+            version,
+            *(folder / files[nest.board.name] for folder in folders),
+        )
         for nest, board in zip(plan.nests, account.boards, strict=True)
     ]
 
 
 def _finished(task: _SheetTask) -> tuple[Fault, ...]:
-    """Draw and write one sheet, and return what differs when it is read back."""
+    """Draw and write one sheet, and return what differs when it is read back.
+
+    One that an earlier run drew, and that shows just the same, is taken as it is.
+    """
+    key = task.key
+    if is_carried_over(task.earlier, task.path, key):
+        return ()
     sheet = cut_sheet(
         task.nest, task.account, task.rules, project_name=task.project_name, unit=task.unit
     )
     # A process that was lost over this sheet may have written it already.
     write_dxf(sheet, task.path, version=task.version, overwrite=True)
+    mark(task.path, key)
     offcuts = [offcut.shape for offcut in task.account.offcuts]
     record = read_back(task.path)
     return (

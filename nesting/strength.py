@@ -181,7 +181,7 @@ def _holes(placement: Placement, board: Board, rules: Rules) -> tuple[_Hole, ...
     polygon = placement.polygon
     bungs = {(b.x_mm, b.y_mm): b.diameter_mm for b in bungs_in(placement, board, rules)}
     found = []
-    for keep_out in board.keep_outs:
+    for keep_out in board.keep_outs_near(polygon.bounds):
         x, y, radius = keep_out.bounding_circle
         if not placement.need.may_plug(keep_out, rules) or not polygon.contains(Point(x, y)):
             continue

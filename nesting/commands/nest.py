@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from nesting.account import Account
     from nesting.console import ProgressLine
     from nesting.engine.ahead import Ahead
-    from nesting.engine.stop import Stop, WhenAsked
+    from nesting.engine.stop import Finish, Stop, WhenAsked
     from nesting.interrupt import Stopping
     from nesting.nest import CuttingPlan
     from nesting.project import Project
@@ -76,7 +76,9 @@ def _written(
 
     stopping.reach(Stage.WRITING)
     number = stopping.number
-    if number is not None:
+    if number is None:
+        _tell_no_time(plan)
+    else:
         _say_stopped(number, "writing the best plan so far; once more leaves the folder as it was")
     with work_shown(given) as tell:
         tell(Step("measuring the plan again"))
@@ -98,6 +100,20 @@ def _say_stopped(number: int, what_follows: str) -> None:
     print(f"note: stopped by {name_of(number)}: {what_follows}", file=steady_errors(), flush=True)
 
 
+def _tell_no_time(plan: CuttingPlan) -> None:
+    """Say for how many parts there was no time to find out why they are left over."""
+    from nesting.left_over import NOT_LOOKED_AT
+
+    count = sum(left.count for left in plan.unplaced if left.prospect == NOT_LOOKED_AT)
+    if count:
+        print(
+            f"note: the time was over before all was tried for {counted(count, 'piece')} left "
+            "over; with more --seconds some may find room",
+            file=steady_errors(),
+            flush=True,
+        )
+
+
 def _packed(
     given: argparse.Namespace,
     project: Project,
@@ -113,7 +129,7 @@ def _packed(
         stopping.reach(Stage.SEARCHING)
         show(progress)
 
-    stop = _stop(given, stopping.asked)
+    stop, finish = _limits(given, stopping.asked, len(project.stock))
     if ahead.is_busy:
         show.say("compiling what the first plan needs, once on this machine")
         ahead.wait()
@@ -122,19 +138,33 @@ def _packed(
         return pack(
             project.needs, project.stock, project.rules,
             stop=stop, seed=given.seed, on_progress=on_progress,
-            workers=workers, executor=executor, ahead=ahead,
+            workers=workers, executor=executor, ahead=ahead, finish=finish,
         )  # fmt: skip
 
 
-def _stop(given: argparse.Namespace, asked: WhenAsked) -> Stop:
-    from nesting.engine.stop import FirstOf, MaxRounds, MaxSeconds
+def _limits(given: argparse.Namespace, asked: WhenAsked, boards: int) -> tuple[Stop, Finish]:
+    """Return when the search ends, and by when what follows it; both count from the start."""
+    from nesting.engine.stop import (
+        NO_HURRY,
+        Finish,
+        FirstOf,
+        MaxRounds,
+        MaxSeconds,
+        kept_back,
+        kept_for_account,
+    )
 
     limits: list[Stop] = [asked]
     if given.rounds is not None:
         limits.append(MaxRounds(given.rounds))
-    if given.seconds is not None or given.rounds is None:
-        limits.append(MaxSeconds(USUAL_SECONDS if given.seconds is None else given.seconds))
-    return FirstOf(limits)
+    if given.seconds is None and given.rounds is not None:
+        return FirstOf(limits), NO_HURRY
+    seconds = USUAL_SECONDS if given.seconds is None else given.seconds
+    packing = seconds - kept_for_account(seconds, boards)
+    limits.append(MaxSeconds(packing - kept_back(packing), begun=given.begun))
+    if seconds == 0:  # A first plan made in earnest, and no search.
+        return FirstOf(limits), NO_HURRY
+    return FirstOf(limits), Finish.of(packing, given.begun)
 
 
 def _report(

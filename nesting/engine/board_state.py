@@ -6,14 +6,24 @@ remembered with it, so that boards left alone by a step of the search cost nothi
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from shapely import affinity
 
 from nesting.engine.accept import along_grain, keeps_bung_rules, needs_second_look
+from nesting.engine.ground import cells_of
 from nesting.engine.no_fit import Region, joined, legal_spots
 from nesting.engine.problem import NEARLY, Problem, shared
-from nesting.engine.runs import Box, Runs, free_beside, nearly_holds, runs_of, windows
+from nesting.engine.runs import (
+    Box,
+    Runs,
+    free_beside,
+    nearly_holds,
+    runs_beside,
+    runs_of,
+    windows,
+)
 from nesting.engine.turned import Turned
 from nesting.need import Holes
 
@@ -44,7 +54,8 @@ class BoardState:
     """What lies on one board, with remembered answers.
 
     ``spots`` holds what was answered, ``failed`` the needs for which no region leaves a
-    position: more parts leave none either. Answers depend on what lies on the board alone,
+    position, ``not_at_once`` those for which none does true to the grain: more parts leave none
+    either. Answers depend on what lies on the board alone,
     never on what was asked before.
     """
 
@@ -53,13 +64,18 @@ class BoardState:
     used_mm2: float = 0.0
     spots: dict[tuple[int, Weights, bool], Laid | None] = field(default_factory=dict)
     failed: set[int] = field(default_factory=set)
+    not_at_once: set[int] = field(default_factory=set)
     runs: dict[Holes, Runs] = field(default_factory=dict)
 
     def with_part(self, laid: Laid) -> BoardState:
         """Return the state with one more part; what failed before fails still."""
         area = laid.figure.shape.area
         return BoardState(
-            self.board, (*self.laid, laid), self.used_mm2 + area, failed=set(self.failed)
+            self.board,
+            (*self.laid, laid),
+            self.used_mm2 + area,
+            failed=set(self.failed),
+            not_at_once=set(self.not_at_once),
         )
 
     def without(self, taken: set[int]) -> BoardState:
@@ -83,7 +99,7 @@ class BoardState:
 
         ``is_quick``: the first way true to the grain that finds one, which is not the last word.
         """
-        if need in self.failed:
+        if need in self.failed or (is_quick and need in self.not_at_once):
             return None
         key = (need, weights, is_quick)
         if key not in self.spots:
@@ -112,8 +128,8 @@ class BoardState:
                     break
             if best is not None:
                 return best[1]
-        if not is_quick and not was_proposed:
-            self.failed.add(need)
+        if not was_proposed:
+            (self.not_at_once if is_quick else self.failed).add(need)
         return None
 
     def best_place(
@@ -131,9 +147,11 @@ class BoardState:
         if limit is None:
             return None
         count = PROPOSALS if needs_second_look(need, self.board, problem) else 1
-        spots = legal_spots(self.region(figure, problem, limit), limit, weights, count)
-        proposals = [(float(score), float(x), float(y)) for score, x, y in spots]
-        found = self._first_good(need, figure, problem, proposals)
+        windows = [(0.0, limit)]
+        if problem.grounds[self.board].is_crowded:
+            windows = self._windows(need, figure, problem, limit, weights)
+        spots = self._best_spots(figure, problem, windows, weights, count)
+        found = self._first_good(need, figure, problem, spots)
         return found[1] if found else None
 
     def _may_lean(self, need: int, problem: Problem) -> bool:
@@ -150,9 +168,12 @@ class BoardState:
                 affinity.translate(problem.looks(laid.figure)[0], laid.x_mm, laid.y_mm)
                 for laid in self.laid
             ]
-            low_x, _, high_x, _ = problem.boards[self.board].shape.bounds
-            free = free_beside(problem.free(self.board, need), grown)
-            self.runs[holes] = runs_of(free, low_x, high_x)
+            if problem.grounds[self.board].is_crowded:
+                self.runs[holes] = runs_beside(problem.lines(self.board, need), grown)
+            else:
+                low_x, _, high_x, _ = problem.boards[self.board].shape.bounds
+                free = free_beside(problem.free(self.board, need), grown)
+                self.runs[holes] = runs_of(free, low_x, high_x)
         return self.runs[holes]
 
     def _room(self, problem: Problem) -> float:
@@ -166,23 +187,39 @@ class BoardState:
         if limit is None:
             return []
         count = PROPOSALS if needs_second_look(need, self.board, problem) else 1
-        spots: list[tuple[float, float, float]] = []
-        for least, window in self._windows(need, figure, problem, limit, weights):
-            if len(spots) == count and least >= spots[-1][0]:
-                break
-            found = legal_spots(self.region(figure, problem, window), window, weights, count)
-            spots = sorted([*spots, *((float(s), float(x), float(y)) for s, x, y in found)])[:count]
+        windows = self._windows(need, figure, problem, limit, weights)
+        spots = self._best_spots(figure, problem, windows, weights, count)
         if not self.laid:
             problem.learn_room(figure, self.board, is_there=len(spots) > 0)
         offset = weights[0] * figure.box[2] + weights[1] * figure.box[3]
         return [(score + offset, x, y) for score, x, y in spots]
+
+    def _best_spots(
+        self,
+        figure: Turned,
+        problem: Problem,
+        windows: Sequence[tuple[float, Box]],
+        weights: Weights,
+        count: int,
+    ) -> list[tuple[float, float, float]]:
+        """Return score, x and y of legal positions in windows, which come best first."""
+        spots: list[tuple[float, float, float]] = []
+        for least, window in windows:
+            if len(spots) == count and least >= spots[-1][0]:
+                break
+            found = legal_spots(self.region(figure, problem, window), window, weights, count)
+            spots = sorted([*spots, *((float(s), float(x), float(y)) for s, x, y in found)])[:count]
+        return spots
 
     def _windows(
         self, need: int, figure: Turned, problem: Problem, limit: Box, weights: Weights
     ) -> list[tuple[float, Box]]:
         """Return the boxes in which alone the figure may lie, each with the least score in it."""
         wood, boxes = problem.looks(figure)[1], []
-        for box in windows(self._runs(need, problem), wood, figure.box[0], limit):
+        found = windows(self._runs(need, problem), wood, figure.box[0], limit)
+        if problem.grounds[self.board].is_crowded:
+            found = [cell for box in found for cell in cells_of(box)]
+        for box in found:
             x = box[0] if weights[0] > 0 else box[2]
             y = box[1] if weights[1] > 0 else box[3]
             boxes.append((weights[0] * x + weights[1] * y, box))
@@ -213,4 +250,4 @@ class BoardState:
             for laid in self.laid
             if laid.x_mm + laid.figure.box[0] <= high and laid.x_mm + laid.figure.box[2] >= low
         ]
-        return joined([problem.grounds[self.board].region(figure), *neighbours])
+        return joined([problem.grounds[self.board].region(figure, window), *neighbours])

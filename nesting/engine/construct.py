@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -16,6 +16,11 @@ from nesting.engine.stop import never
 
 CROWDED_BOARDS = 2
 """Boards on which room is made for a part that finds none, before it is given up."""
+
+
+MANY_BOARDS, FEW_OPENED, ROOMY = 400, 24, 1.2
+"""In a quick plan on more boards than this a part tries so many opened boards, those with room for
+so many times its area; then closed ones. 3,000 boards, 5,000 parts: 69 s without."""
 
 
 class Order(Enum):
@@ -91,12 +96,14 @@ def insert_all(
     way that has room.
     """
     states, missing = list(plan.states), list(plan.missing)
+    boards = _Boards(states, problem)
     for need in sequence:
         if is_over():
             break
-        state = _placed(need, states, problem, manner, is_quick=is_quick)
+        state = _placed(need, states, boards, problem, manner, is_quick=is_quick)
         if state is not None:
             states[state.board] = state
+            boards.take(state)
             missing[need] -= 1
     return PlanState(tuple(states), tuple(missing))
 
@@ -104,6 +111,7 @@ def insert_all(
 def _placed(
     need: int,
     states: Sequence[BoardState],
+    boards: _Boards,
     problem: Problem,
     manner: Manner | None,
     *,
@@ -111,7 +119,7 @@ def _placed(
 ) -> BoardState | None:
     """Return the board state that one more part makes, or None if there is room nowhere."""
     drift = manner.drift if manner else TOWARD_LEFT
-    for board in _boards_for(need, states, problem):
+    for board in boards.for_need(need, is_quick=is_quick):
         if manner and manner.rng.random() < manner.blink:
             continue
         laid = states[board].spot(need, problem, drift, is_quick=is_quick)
@@ -134,9 +142,34 @@ def _crowded(
     return None
 
 
-def _boards_for(need: int, states: Sequence[BoardState], problem: Problem) -> Iterator[int]:
-    area = problem.needs[need].outline.area_mm2
-    free = {b: states[b].unused_mm2(problem) for b in problem.suits[need]}
-    suited = [b for b in free if free[b] >= area]
-    thickness = {b: problem.boards[b].thickness_mm for b in suited}
-    yield from sorted(suited, key=lambda b: (not states[b].laid, thickness[b], free[b], b))
+class _Boards:
+    """How full each board is while parts are placed, and so which one a part tries first."""
+
+    def __init__(self, states: Sequence[BoardState], problem: Problem) -> None:
+        self._problem = problem
+        self._is_many = len(states) > MANY_BOARDS
+        self._closed = np.array([not state.laid for state in states], np.bool_)
+        self._free = np.array([state.unused_mm2(problem) for state in states])
+
+    def take(self, state: BoardState) -> None:
+        """Learn what lies on a board now."""
+        self._closed[state.board] = not state.laid
+        self._free[state.board] = state.unused_mm2(self._problem)
+
+    def for_need(self, need: int, *, is_quick: bool = False) -> list[int]:
+        """Return the boards that have the area for a part: opened first, thin first, full first.
+
+        ``is_quick``: of very many opened boards only a few, none nearly full.
+        """
+        suited = self._problem.suits_arrays[need]
+        free = self._free[suited]
+        suited = suited[free >= self._problem.outline_areas[need]]
+        thickness = self._problem.thicknesses[suited]
+        order = np.lexsort((suited, self._free[suited], thickness, self._closed[suited]))
+        ordered = suited[order]
+        if is_quick and self._is_many:
+            is_closed = self._closed[ordered]
+            roomy = self._free[ordered] >= ROOMY * self._problem.outline_areas[need]
+            opened = ordered[~is_closed & roomy][:FEW_OPENED]
+            ordered = np.concatenate([opened, ordered[is_closed]])
+        return [int(board) for board in ordered]

@@ -14,6 +14,7 @@ from shapely import affinity
 
 from nesting.engine.board_state import BoardState, Laid
 from nesting.engine.problem import Problem
+from nesting.engine.stop import never
 from nesting.grain import GrainPath
 from nesting.left_over import Cure, Remedy
 from nesting.need import Holes, Misfit, Need
@@ -82,15 +83,23 @@ def room_on(wood: Wood, need: Need, rules: Rules) -> Laid | None:
 
 
 def remedies(
-    need: Need, woods: Sequence[Wood], rules: Rules, *, is_resized: bool
+    need: Need,
+    woods: Sequence[Wood],
+    rules: Rules,
+    *,
+    is_resized: bool,
+    is_over: Callable[[], bool] = never,
 ) -> tuple[Remedy, ...]:
     """Return what would let one of some boards hold a need, each rule once.
 
-    ``is_resized``: smaller parts are tried too.
+    ``is_resized``: smaller parts are tried too. Rules that are not asked by the time that
+    ``is_over`` says so are left out.
     """
     woods = sorted(woods, key=lambda wood: (-wood.free_mm2, wood.board.name))
     found: list[Remedy] = []
     for cure_of in (*CURES, *(RESIZED if is_resized else ())):
+        if is_over():
+            break
         found += cure_of(need, woods, rules)
     return tuple(found)
 

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from nesting.outline import Outline
+from nesting.thinned import thinned_inward
 from nesting.units import slope_angle
 
 Floats = NDArray[np.float64]
@@ -28,7 +29,7 @@ def least_extents(outline: Outline, grain_deg: float | None) -> tuple[float, flo
     grain_deg
         The board's grain; None where it is not straight, which allows any turning here.
     """
-    hull = outline.shape.convex_hull
+    hull = thinned_inward(outline.shape).convex_hull
     assert isinstance(hull, Polygon)
     corners = np.asarray(hull.exterior.coords)
     own = outline.grain.angles_deg[0]

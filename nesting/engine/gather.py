@@ -29,17 +29,20 @@ def gathered_plan(
 ) -> PlanState:
     """Return the plan with the parts of each board gathered at one end where that helps."""
     states = [
-        state if is_over() or not state.laid else gathered(state, problem) for state in plan.states
+        state if is_over() or not state.laid else gathered(state, problem, is_over)
+        for state in plan.states
     ]
     return PlanState(tuple(states), plan.missing)
 
 
-def gathered(state: BoardState, problem: Problem) -> BoardState:
+def gathered(
+    state: BoardState, problem: Problem, is_over: Callable[[], bool] = never
+) -> BoardState:
     """Return the board with its parts at the end that leaves the largest offcut, if any does."""
     best, most = state, largest_offcut_mm2(state, problem) * LEAST_GAIN
     for side in (1.0, -1.0):
-        other = _toward(side, state, problem)
-        if other is state:
+        other = _toward(side, state, problem, is_over)
+        if other is state or is_over():
             continue
         offcut = largest_offcut_mm2(other, problem)
         if offcut > most:
@@ -54,10 +57,14 @@ def largest_offcut_mm2(state: BoardState, problem: Problem) -> float:
     return found[0].area_mm2 if found else 0.0
 
 
-def _toward(side: float, state: BoardState, problem: Problem) -> BoardState:
+def _toward(
+    side: float, state: BoardState, problem: Problem, is_over: Callable[[], bool]
+) -> BoardState:
     for _ in range(PASSES):
         before = state
         for laid in sorted(state.laid, key=lambda laid: _far_end(laid, side)):
+            if is_over():
+                return state
             state = _moved(state, laid, side, problem)
         if state is before:
             break

@@ -112,12 +112,16 @@ class Searcher:
         self._known: dict[object, BoardState] = {}
         self._middling = float(np.median(areas)) if areas else 0.0
 
-    def construct(self, *, is_quick: bool) -> Reached:
-        """Return a first plan: dear parts first; if quick, each the first way that has room."""
+    def construct(self, *, is_quick: bool, is_over: Callable[[], bool] = never) -> Reached:
+        """Return a first plan: dear parts first; if quick, each the first way that has room.
+
+        What is not placed when the time is over is left over.
+        """
         plan = empty_plan(self.problem)
         copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
         sequence = ordered(copies, self.problem, Order.WORTH)
-        return reached(insert_all(plan, sequence, self.problem, is_quick=is_quick), self.problem)
+        plan = insert_all(plan, sequence, self.problem, is_over=is_over, is_quick=is_quick)
+        return reached(plan, self.problem)
 
     def search(self, stretch: Stretch, is_ended: Callable[[], bool] = never) -> Reached:
         """Return where some rounds of ruin and recreate lead, fewer if they are ended."""

@@ -6,7 +6,7 @@ positions). No decision rests on the boundary: it only proposes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -72,6 +72,36 @@ def joined(regions: Iterable[Region]) -> Region:
         np.concatenate([part.boxes for part in parts]),
         np.concatenate([part.segments for part in parts]),
     )
+
+
+def joined_moved(regions: Sequence[Region], moves: Floats) -> Region:
+    """Return the union of regions, each shifted by its row of moves (r, 2).
+
+    The same as :func:`joined` of each one ``moved``, to the last digit, without a step for each.
+    """
+    kinds = {id(region): region for region in regions}
+    numbers = {key: number for number, key in enumerate(kinds)}
+    of = np.array([numbers[id(region)] for region in regions], np.int64)
+    unlike = list(kinds.values())
+    edges, edge_of = _rows([region.edges for region in unlike], of)
+    boxes, box_of = _rows([region.boxes for region in unlike], of)
+    segments, segment_of = _rows([region.segments for region in unlike], of)
+    by = moves[edge_of]
+    edges[:, 2] += edges[:, 0] * by[:, 0] + edges[:, 1] * by[:, 1]
+    sizes, _ = _rows([np.diff(region.first)[:, None] for region in unlike], of)
+    first = np.concatenate([[0], np.cumsum(sizes[:, 0])]).astype(np.int64)
+    both = np.hstack([moves, moves])
+    return Region(edges, first, boxes + both[box_of], segments + both[segment_of])
+
+
+def _rows(tables: Sequence[Floats], of: NDArray[np.int64]) -> tuple[Floats, NDArray[np.int64]]:
+    """Return the rows of tables, one table after another as ``of`` says, and which turn each is."""
+    lengths = np.array([len(table) for table in tables], np.int64)
+    starts = np.cumsum(lengths) - lengths
+    counts = lengths[of]
+    turn = np.repeat(np.arange(len(of)), counts)
+    within = np.arange(len(turn)) - np.repeat(np.cumsum(counts) - counts, counts)
+    return np.concatenate(tables)[starts[of][turn] + within], turn
 
 
 def forbidden(obstacle: Pieces, gaps: Floats, moving: Pieces) -> Region:

@@ -20,9 +20,9 @@ from nesting.engine.problem import Problem
 from nesting.engine.proof import proof_beside
 from nesting.engine.reasons import unplaced
 from nesting.engine.separation import is_compiled
-from nesting.engine.stop import Stop
+from nesting.engine.stop import NO_HURRY, Finish, Stop, over_in
 from nesting.engine.written import Written, plan_of
-from nesting.ideal import Ideal
+from nesting.ideal import Ideal, Limit
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest
 from nesting.rules import Rules
@@ -40,6 +40,12 @@ MOST_ROUNDS = 1000
 
 STRETCH_SECONDS = 3.0
 """Under a time limit the lanes meet at least so often, and Ctrl-C is answered."""
+
+BOUND_SECONDS = 0.005
+"""What bounds take for each board, about: with less time left none are sought."""
+
+LEAST_FIRST_SECONDS = 1.0
+"""The first plan has so long at least, however little time reading the project has left."""
 
 BEHIND = 0.02
 """A lane whose best is dearer than the best of all by this share goes on from that one."""
@@ -79,6 +85,7 @@ def pack(
     executor: Executor | None = None,
     ahead: Ahead | None = None,
     on_progress: Callable[[Progress], None] | None = None,
+    finish: Finish = NO_HURRY,
 ) -> CuttingPlan:
     """Return a cutting plan: the most value placed, then the least wood opened.
 
@@ -97,6 +104,9 @@ def pack(
     ahead
         What compiles kernels beside this process: on a machine's first run lanes wait for it
         before they crowd parts in, instead of each compiling that for itself.
+    finish
+        Until when what follows the search may go on: parts gathered at one end of their board,
+        bounds, and reasons for what is left over. What there is no time for is left out.
     """
     here = Searcher(needs, boards, rules)
     bounds = Bounds(needs, boards, rules)
@@ -107,10 +117,10 @@ def pack(
             proof_beside(bounds) as proof,
         ):
             lanes = LANES if stop.seconds_left() is None else max(1, workers)
-            for best, rounds in _improving(crew, here, stop, seed, lanes, ahead):
+            for best, rounds in _improving(crew, here, stop, seed, lanes, ahead, finish):
                 proof.tell()
                 progress = _progress(
-                    plan_of(best, here.problem), here.problem, bounds, rounds, stop
+                    plan_of(best, here.problem), here.problem, bounds, rounds, stop, finish
                 )
                 if on_progress is not None:
                     on_progress(progress)
@@ -124,15 +134,21 @@ def pack(
     assert best is not None, "the first plan is made before anything else"
     plan = plan_of(best, here.problem)
     with suppress(KeyboardInterrupt):
-        plan = gathered_plan(plan, here.problem)
-    return _cutting_plan(plan, here.problem, bounds)
+        plan = gathered_plan(plan, here.problem, finish.half_way().is_late)
+    return _cutting_plan(plan, here.problem, bounds, finish)
 
 
 def _improving(
-    crew: Crew, here: Searcher, stop: Stop, seed: int, count_of_lanes: int, ahead: Ahead | None
+    crew: Crew,
+    here: Searcher,
+    stop: Stop,
+    seed: int,
+    count_of_lanes: int,
+    ahead: Ahead | None,
+    finish: Finish,
 ) -> Iterator[tuple[Written, int]]:
     """Yield the best plan and the rounds of each lane so far, after every meeting."""
-    best = here.construct(is_quick=stop.share_used(0) < 1.0)
+    best = _first_plan(here, stop, finish)
     yield best.best, 0
     if ahead is not None and stop.share_used(0) < 1.0:
         ahead.start_crowding(stop.seconds_left())
@@ -155,6 +171,17 @@ def _improving(
 def _is_ended(stop: Stop) -> bool:
     """Return whether somebody asked for the end, or time is up; rounds do not count."""
     return stop.share_used(0) >= 1.0
+
+
+def _first_plan(here: Searcher, stop: Stop, finish: Finish) -> Reached:
+    """Return a quick plan where a search follows, or where there is no time for a better one.
+
+    It is cut short when the time for the search is over, but never at once.
+    """
+    if finish is NO_HURRY:
+        return here.construct(is_quick=stop.share_used(0) < 1.0)
+    seconds = max(stop.seconds_left() or 0.0, LEAST_FIRST_SECONDS)
+    return here.construct(is_quick=True, is_over=over_in(seconds))
 
 
 def _recombined(pool: Fillings, best: Reached, problem: Problem, stop: Stop) -> list[Reached]:
@@ -210,7 +237,7 @@ def _may_crowd(stop: Stop, ahead: Ahead | None) -> bool:
 
 
 def _progress(
-    plan: PlanState, problem: Problem, bounds: Bounds, rounds: int, stop: Stop
+    plan: PlanState, problem: Problem, bounds: Bounds, rounds: int, stop: Stop, finish: Finish
 ) -> Progress:
     wanted = sum(need.quantity for need in problem.needs)
     return Progress(
@@ -218,20 +245,24 @@ def _progress(
         wanted - sum(plan.missing),
         wanted,
         sum(state.used_mm2 for state in plan.states),
-        _ideal(plan, problem, bounds),
+        _ideal(plan, problem, bounds, finish),
         min(1.0, stop.share_used(rounds)),
         stop.seconds_left(),
     )
 
 
-def _ideal(plan: PlanState, problem: Problem, bounds: Bounds) -> Ideal:
+def _ideal(plan: PlanState, problem: Problem, bounds: Bounds, finish: Finish) -> Ideal:
+    """Return how far from ideal a plan may be; where there is no time, that all may be placed."""
     copies = zip(problem.needs, plan.missing, strict=True)
     value = sum((need.quantity - missing) * need.worth for need, missing in copies)
     opened = sum(problem.boards[board].area_mm2 for board in plan.opened)
+    if not finish.has_left(BOUND_SECONDS * len(problem.boards)):
+        most = sum(need.worth * need.quantity for need in problem.needs)
+        return Ideal(value, most, Limit.WANTED, opened, 0.0)
     return bounds.ideal(value, opened)
 
 
-def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds) -> CuttingPlan:
+def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds, finish: Finish) -> CuttingPlan:
     numbers: Counter[int] = Counter()
     nests = []
     for state in plan.states:
@@ -242,6 +273,6 @@ def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds) -> CuttingP
             placements.append(replace(placement, copy=numbers[laid.need]))
         if placements:
             nests.append(Nest(problem.boards[state.board], tuple(placements)))
-    ideal = _ideal(plan, problem, bounds)
-    left = unplaced(plan, problem, is_value_met=ideal.is_value_met)
+    ideal = _ideal(plan, problem, bounds, finish)
+    left = unplaced(plan, problem, is_value_met=ideal.is_value_met, is_over=finish.is_late)
     return CuttingPlan(tuple(nests), left, ideal)

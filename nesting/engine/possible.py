@@ -23,6 +23,7 @@ from nesting.outline import Outline
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut
+from nesting.thinned import thinned_inward
 
 ARC_STEPS = 16
 """Chords in a quarter of a rounded corner."""
@@ -66,7 +67,8 @@ class Possible:
         self.needs, self.boards, self.rules = tuple(needs), tuple(boards), rules
         self.levels = np.array([list(Holes).index(need.holes) for need in needs], np.int64)
         half = (rules.part_gap_mm - TOUCH_MM) / 2
-        grown = [need.outline.shape.buffer(max(0.0, half), quad_segs=ARC_STEPS) for need in needs]
+        shapes = [thinned_inward(need.outline.shape) for need in needs]
+        grown = [shape.buffer(max(0.0, half), quad_segs=ARC_STEPS) for shape in shapes]
         self.areas = np.array([shape.area for shape in grown])
         self._bare = np.array([need.outline.area_mm2 for need in needs])
         self._extents: dict[float | None, Floats] = {}
@@ -152,18 +154,18 @@ def free_wood(board: Board, level: Holes, rules: Rules, needs: Sequence[Need]) -
 def free_region(board: Board, need: Need | None, rules: Rules) -> BaseGeometry:
     """Return where parts that tolerate as much as a need may lie, a little too large."""
     free = board.shape.buffer(TOUCH_MM - rules.trim_mm, quad_segs=ARC_STEPS)
-    taken = [] if need is None else [_taken(k, rules) for k in _in_way(board, need, rules)]
+    taken = [] if need is None else [taken_by(k, rules) for k in in_way(board, need, rules)]
     return free_beside(free, taken)
 
 
-def _in_way(board: Board, need: Need, rules: Rules) -> Iterator[KeepOut]:
+def in_way(board: Board, need: Need, rules: Rules) -> Iterator[KeepOut]:
     """Yield the keep-outs that a part may neither touch nor hold."""
     for keep_out in board.keep_outs:
         if not need.ignores(keep_out, rules) and not need.may_plug(keep_out, rules):
             yield keep_out
 
 
-def _taken(keep_out: KeepOut, rules: Rules) -> BaseGeometry:
+def taken_by(keep_out: KeepOut, rules: Rules) -> BaseGeometry:
     """Return what a keep-out takes with its clearance; chords cut its corners, inside."""
     reach = keep_out.reach_mm + rules.clearance_mm(keep_out.kind) - TOUCH_MM
     return keep_out.core.buffer(max(0.0, reach), quad_segs=ARC_STEPS)

@@ -6,14 +6,17 @@ import math
 from collections.abc import Sequence
 from functools import cached_property
 
+import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.berths import Berths, GrownWood
 from nesting.engine.extents import least_extents, turnings_deg
-from nesting.engine.ground import Ground, LocalRegions
+from nesting.engine.ground import ROUNDING_MM, Ground, LocalRegions
+from nesting.engine.lines import free_lines
 from nesting.engine.no_fit import Region, between
 from nesting.engine.possible import free_region
-from nesting.engine.runs import Box, Floats, wood_of
+from nesting.engine.runs import Box, Floats, Ints, Runs, wood_of
 from nesting.engine.store import Store
 from nesting.engine.turned import Turned, angles, search_pieces, turned
 from nesting.grain import GrainPath
@@ -39,6 +42,14 @@ def shared(one: Box, other: Box) -> Box | None:
     return (low_x, low_y, high_x, high_y) if low_x <= high_x and low_y <= high_y else None
 
 
+def _wood(board: Board) -> tuple[object, ...]:
+    """Return all that decides whether a board's wood suits a need, whatever its room."""
+    return (
+        board.species, board.thickness_mm, board.grain.is_straight,
+        board.member, board.moisture_percent, board.heartwood,
+    )  # fmt: skip
+
+
 class Problem:
     """Needs and boards of one project, with every region computed at most once."""
 
@@ -54,6 +65,7 @@ class Problem:
         self._turnings: dict[object, tuple[Turned, ...]] = {}
         self._open: dict[tuple[int, int], bool] = {}
         self._free: dict[tuple[int, Holes], BaseGeometry] = {}
+        self._lines: dict[tuple[int, Holes], Runs] = {}
         self._looks: dict[int, tuple[BaseGeometry, Floats]] = {}
         self._between: Store[Region] = Store(PAIR_BYTES)
         self._least: dict[tuple[int, float | None], tuple[float, float]] = {}
@@ -65,14 +77,30 @@ class Problem:
     @cached_property
     def suits(self) -> tuple[tuple[int, ...], ...]:
         """For each need, the boards whose wood and box can give it."""
-        return tuple(
-            tuple(
-                b
-                for b, board in enumerate(self.boards)
-                if need.misfit(board, self.rules) is None and self.fits_box(n, b)
-            )
-            for n, need in enumerate(self.needs)
-        )
+        return tuple(tuple(boards.tolist()) for boards in self.suits_arrays)
+
+    @cached_property
+    def suits_arrays(self) -> tuple[Ints, ...]:
+        """The same as arrays."""
+        woods = [_wood(board) for board in self.boards]
+        unlike = dict(zip(woods, self.boards, strict=True))
+        numbers = {wood: number for number, wood in enumerate(unlike)}
+        of = np.array([numbers[wood] for wood in woods], np.int64)
+        found = []
+        for n, need in enumerate(self.needs):
+            suited = [need.misfit(board, self.rules) is None for board in unlike.values()]
+            found.append(self._boxed(n, np.flatnonzero(np.array(suited, np.bool_)[of])))
+        return tuple(found)
+
+    @cached_property
+    def thicknesses(self) -> Floats:
+        """Of each board, mm."""
+        return np.array([board.thickness_mm for board in self.boards])
+
+    @cached_property
+    def outline_areas(self) -> Floats:
+        """Of each need, mm2."""
+        return np.array([need.outline.area_mm2 for need in self.needs])
 
     @cached_property
     def dearness(self) -> float:
@@ -82,26 +110,74 @@ class Problem:
 
     def fits_box(self, need: int, board: int) -> bool:
         """Return whether a need's box lies within a board's at an allowed turning."""
-        if not self._may_fit_box(need, board):
-            return False
+        return len(self._boxed(need, np.array([board]))) > 0
+
+    def _boxed(self, need: int, boards: Ints) -> Ints:
+        """Return those of some boards within whose box a need's lies at an allowed turning."""
+        found: list[int] = []
+        for grain in dict.fromkeys(self.boards[board].grain for board in boards):
+            own = boards[self._grain_of[boards] == self._grains[grain]]
+            own = own[self._may_fit_box(need, own)]
+            if not grain.is_straight:
+                found += [board for board in own.tolist() if self._may_lie_on(need, board)]
+                continue
+            if not len(own):
+                continue
+            ways = self.turnings(need, int(own[0]), is_leaning=False)
+            has_room = self._holds_box(own, ways)
+            found += own[has_room].tolist()
+            for board in own[~has_room]:
+                ways = self.turnings(need, int(board), is_leaning=True)
+                if self._holds_box(np.array([board]), ways)[0]:
+                    found.append(int(board))
+        return np.array(sorted(found), np.int64)
+
+    def _may_lie_on(self, need: int, board: int) -> bool:
+        """Return whether a need may be true to a board's grown grain, within its box."""
         return any(
             self.limit(way, board) is not None
             for is_leaning in (False, True)
             for way in self.turnings(need, board, is_leaning=is_leaning)
         )
 
-    def _may_fit_box(self, need: int, board: int) -> bool:
-        """Return False where no turning is within the board, without making any figure."""
-        wood, trim = self.boards[board], self.rules.trim_mm
+    def _holds_box(self, boards: Ints, ways: Sequence[Turned]) -> NDArray[np.bool_]:
+        """Return within the boxes of which boards (b,) some figure's box lies, trim and all."""
+        low, high = self._boxes[boards, None, :2], self._boxes[boards, None, 2:]
+        boxes, trim = np.array([way.box for way in ways]).reshape(-1, 4), self.rules.trim_mm
+        lowest, highest = low + trim - boxes[:, :2], high - trim - boxes[:, 2:]
+        return np.asarray((lowest <= highest + ROUNDING_MM).all(axis=2).any(axis=1))
+
+    @cached_property
+    def _boxes(self) -> Floats:
+        return np.array([board.shape.bounds for board in self.boards]).reshape(-1, 4)
+
+    @cached_property
+    def _grains(self) -> dict[GrainPath, int]:
+        grains = dict.fromkeys(board.grain for board in self.boards)
+        return {grain: number for number, grain in enumerate(grains)}
+
+    @cached_property
+    def _grain_of(self) -> Ints:
+        """The number of each board's grain."""
+        return np.array([self._grains[board.grain] for board in self.boards], np.int64)
+
+    def _may_fit_box(self, need: int, boards: Ints) -> NDArray[np.bool_]:
+        """Return False where no turning is within a board (b,), without making any figure.
+
+        All of them have the same grain.
+        """
+        if not len(boards):
+            return np.empty(0, np.bool_)
+        wood, trim = self.boards[boards[0]], self.rules.trim_mm
         grain = wood.grain.angles_deg[0] if wood.grain.is_straight else None
         key = (need, grain)
         if key not in self._least:
             outline = self.needs[need].outline
             may_lie = any(turnings_deg(outline, grain))
             self._least[key] = least_extents(outline, grain) if may_lie else (math.inf, math.inf)
-        long, wide = self._least[key]
         free = 2 * TOUCH_MM - 2 * trim
-        return long <= wood.length_mm + free and wide <= wood.width_mm + free
+        room = self._boxes[boards, 2:] - self._boxes[boards, :2] + free
+        return np.asarray((np.array(self._least[key]) <= room).all(axis=1))
 
     def turnings(self, need: int, board: int, *, is_leaning: bool) -> tuple[Turned, ...]:
         """Return the ways a need may lie on a board, each figure once.
@@ -176,11 +252,18 @@ class Problem:
             self._free[key] = free_region(self.boards[board], self.needs[need], self.rules)
         return self._free[key]
 
+    def lines(self, board: int, need: int) -> Runs:
+        """Return the free stretches on the lines of an empty board that is crowded."""
+        key = (board, self.needs[need].holes)
+        if key not in self._lines:
+            self._lines[key] = free_lines(self.boards[board], self.needs[need], self.rules)
+        return self._lines[key]
+
     def looks(self, figure: Turned) -> tuple[BaseGeometry, Floats]:
         """Return a figure grown by the gap to its neighbours, and its wood step by step."""
         if figure.number not in self._looks:
-            grown = figure.shape.buffer(max(0.0, self.rules.part_gap_mm - TOUCH_MM))
-            self._looks[figure.number] = (grown, wood_of(figure.shape))
+            grown = figure.inner.buffer(max(0.0, self.rules.part_gap_mm - TOUCH_MM))
+            self._looks[figure.number] = (grown, wood_of(figure.inner))
         return self._looks[figure.number]
 
     def figure(self, need: int, angle_deg: float, *, is_over: bool) -> Turned:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from itertools import islice
@@ -12,6 +12,7 @@ from nesting.engine.cures import Wood, lacking, remedies
 from nesting.engine.plan_state import PlanState
 from nesting.engine.possible import Possible
 from nesting.engine.problem import Problem
+from nesting.engine.stop import never
 from nesting.left_over import Outlook, Prospect
 from nesting.need import Misfit
 from nesting.nest import Unplaced
@@ -24,21 +25,28 @@ MOST_NAMED, MOST_TRIED = 2, 24
 
 
 def unplaced(
-    plan: PlanState, problem: Problem, *, is_value_met: bool = False
+    plan: PlanState,
+    problem: Problem,
+    *,
+    is_value_met: bool = False,
+    is_over: Callable[[], bool] = never,
 ) -> tuple[Unplaced, ...]:
     """Return every need with copies left over, and the reason.
 
-    ``is_value_met``: no plan places more value. Ctrl-C leaves out what is not found out yet.
+    ``is_value_met``: no plan places more value. Ctrl-C, or ``is_over``, leaves out what is not
+    found out yet; the reason is then that no room was found.
     """
     left = [need for need, count in enumerate(plan.missing) if count]
     prospects: dict[int, Prospect] = {}
-    reasons = {need: _reason(need, problem) for need in left}
+    reasons = {need: _reason(need, problem, is_over) for need in left}
     with suppress(KeyboardInterrupt):
         by_worth = sorted(left, key=lambda need: (-problem.needs[need].worth, need))
         for number, need in enumerate(by_worth):
+            if is_over():
+                break
             prospects[need] = _outlook(need, reasons[need], plan, problem, is_value_met)
             if number < MOST_CURED:
-                prospects[need] = _cured(need, prospects[need], plan, problem)
+                prospects[need] = _cured(need, prospects[need], plan, problem, is_over)
     return tuple(
         Unplaced(
             problem.needs[need], plan.missing[need], reasons[need], prospects.get(need, Prospect())
@@ -47,7 +55,7 @@ def unplaced(
     )
 
 
-def _reason(need: int, problem: Problem) -> Misfit:
+def _reason(need: int, problem: Problem, is_over: Callable[[], bool] = never) -> Misfit:
     found = {problem.needs[need].misfit(board, problem.rules) for board in problem.boards}
     if None not in found:
         order = (Misfit.CROSS_GRAIN, Misfit.TOO_THIN, Misfit.WRONG_WOOD, Misfit.NO_SPECIES)
@@ -55,7 +63,8 @@ def _reason(need: int, problem: Problem) -> Misfit:
     suited = problem.suits[need]
     if not suited:
         return Misfit.TOO_LONG
-    if any(BoardState(board).spot(need, problem) is not None for board in suited):
+    # Where there is no time to ask every board, all that is known is that no room was found.
+    if any(is_over() or BoardState(board).spot(need, problem) is not None for board in suited):
         return Misfit.NO_ROOM
     return Misfit.CROSS_GRAIN if _would_lie(need, suited, problem) else Misfit.NO_CLEAR_WOOD
 
@@ -99,13 +108,21 @@ def _named(boards: Iterator[int], problem: Problem) -> tuple[str, ...]:
     return tuple(problem.boards[board].name for board in islice(boards, MOST_NAMED))
 
 
-def _cured(need: int, prospect: Prospect, plan: PlanState, problem: Problem) -> Prospect:
+def _cured(
+    need: int,
+    prospect: Prospect,
+    plan: PlanState,
+    problem: Problem,
+    is_over: Callable[[], bool] = never,
+) -> Prospect:
     """Return a prospect with what would cure it: nothing is asked where time will."""
-    if prospect.outlook is Outlook.SOON:
+    if prospect.outlook is Outlook.SOON or is_over():
         return prospect
     has_room = bool(prospect.room_on)
     woods = [
         Wood(problem.boards[state.board], state.laid if has_room else ()) for state in plan.states
     ]
-    found = remedies(problem.needs[need], woods, problem.rules, is_resized=not has_room)
+    found = remedies(
+        problem.needs[need], woods, problem.rules, is_resized=not has_room, is_over=is_over
+    )
     return replace(prospect, remedies=found)

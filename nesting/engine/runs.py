@@ -23,6 +23,7 @@ from nesting.engine.no_fit import polygons_of
 from nesting.engine.runs_numba import cores, crossings, standing
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 Box = tuple[float, float, float, float]
 
 STEP_MM = 12.5
@@ -40,7 +41,7 @@ class Runs:
     """Free stretches on the lines of a board: line k's are ``y[first[k] : first[k + 1]]``."""
 
     low_x: float
-    first: NDArray[np.int64]
+    first: Ints
     y: Floats
 
     @property
@@ -58,6 +59,57 @@ def runs_of(free: BaseGeometry, low_x: float, high_x: float) -> Runs:
     count = max(0, int((high_x - begin) / STEP_MM) + 1)
     lines = np.concatenate(edges) if edges else np.empty((0, 4))
     return Runs(low_x, *crossings(lines, begin, STEP_MM, count))
+
+
+def runs_beside(runs: Runs, parts: Sequence[BaseGeometry]) -> Runs:
+    """Return free stretches less what parts cover of them, line by line."""
+    count = len(runs.first) - 1
+    line, low, high = taken(runs)
+    shapes = [polygon for part in parts for polygon in polygons_of(part)]
+    more = [crossed(shape, runs.low_x, count) for shape in shapes]
+    return between_taken(
+        runs.low_x,
+        count,
+        np.concatenate([line, *(one[0] for one in more)]),
+        np.concatenate([low, *(one[1] for one in more)]),
+        np.concatenate([high, *(one[2] for one in more)]),
+    )
+
+
+def crossed(shape: Polygon, low_x: float, count: int) -> tuple[Ints, Floats, Floats]:
+    """Return on which of the lines from ``low_x`` on a shape lies, from where to where."""
+    begin = low_x + STEP_MM / 2
+    first, y = crossings(edges_of(rings_of(shape)), begin, STEP_MM, count)
+    return np.repeat(np.arange(count), np.diff(first))[::2], y[::2], y[1::2]
+
+
+def between_taken(low_x: float, count: int, line: Ints, low: Floats, high: Floats) -> Runs:
+    """Return the stretches between those that are taken: on which line, from where to where.
+
+    What lies below the lowest or above the highest of a line is taken too.
+    """
+    order = np.lexsort((low, line))
+    line, low, high = line[order], low[order], high[order]
+    if not len(line):
+        return Runs(low_x, np.zeros(count + 1, np.int64), np.empty(0))
+    # Lines one above the other, so that all are swept at once.
+    base = float(low.min())
+    tall = float(high.max()) - base + 1.0
+    reached = np.maximum.accumulate(high - base + line * tall)
+    is_free = (low[1:] - base + line[1:] * tall > reached[:-1]) & (line[1:] == line[:-1])
+    at = np.flatnonzero(is_free)
+    ends = np.column_stack([reached[at] - line[at] * tall + base, low[at + 1]])
+    first = np.concatenate([[0], 2 * np.cumsum(np.bincount(line[at], minlength=count))])
+    return Runs(low_x, np.asarray(first, np.int64), np.ascontiguousarray(ends.ravel()))
+
+
+def taken(runs: Runs) -> tuple[Ints, Floats, Floats]:
+    """Return what is not free on each line: below, between and above its free stretches."""
+    count, half = len(runs.first) - 1, runs.first // 2
+    lowest, highest = runs.y.min(initial=0.0) - 1.0, runs.y.max(initial=0.0) + 1.0
+    line = np.repeat(np.arange(count), np.diff(half) + 1)
+    low = np.insert(runs.y[1::2], half[:-1], lowest)
+    return line, low, np.insert(runs.y[::2], half[1:], highest)
 
 
 def wood_of(shape: Polygon) -> Floats:

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
+
+FINISHING, MOST_FINISHING = 0.08, 5.0
+"""Share of the time of a run that its search leaves for what follows it, and the most, seconds:
+gathering, reasons, the referee and the account (full demo, 10 s: below a second together)."""
+
+
+SECONDS_A_BOARD = 0.002
+"""What the referee and the account take for a board beyond the slack they have, of the boards that
+there are (3,000, half of them opened, on two processes)."""
 
 
 class Stop(Protocol):
@@ -37,14 +47,18 @@ class MaxRounds:
 
 @dataclass
 class MaxSeconds:
-    """Stop after so many seconds, counted from when this was made; not repeatable."""
+    """Stop after so many seconds, counted from when this was made; not repeatable.
+
+    ``begun`` is the clock's time from which they count, if not from now.
+    """
 
     seconds: float
     clock: Callable[[], float] = time.monotonic
+    begun: float | None = None
     _start: float = field(init=False)
 
     def __post_init__(self) -> None:
-        self._start = self.clock()
+        self._start = self.clock() if self.begun is None else self.begun
 
     def share_used(self, rounds: int) -> float:
         """Return time passed over the limit; rounds do not count."""
@@ -85,6 +99,48 @@ class WhenAsked:
     def seconds_left(self) -> float | None:
         """Return None: time is no limit here."""
         return None
+
+
+@dataclass(frozen=True)
+class Finish:
+    """Until when what follows a search may go on: gathering first, then reasons; seconds.
+
+    Times are those of ``time.monotonic``. Infinite: as long as it takes.
+    """
+
+    by: float = math.inf
+
+    @staticmethod
+    def of(seconds: float, begun: float) -> Finish:
+        """Return when a run must be over that was given so many seconds when it began."""
+        return Finish(begun + seconds)
+
+    def is_late(self) -> bool:
+        """Return whether that time is over."""
+        return time.monotonic() >= self.by
+
+    def has_left(self, seconds: float) -> bool:
+        """Return whether there are so many seconds left."""
+        return time.monotonic() + seconds <= self.by
+
+    def half_way(self) -> Finish:
+        """Return the middle between now and then."""
+        now = time.monotonic()
+        return self if self.by == math.inf else Finish(now + max(0.0, self.by - now) / 2)
+
+
+NO_HURRY = Finish()
+"""As long as it takes."""
+
+
+def kept_back(seconds: float) -> float:
+    """Return how much of the time of a run its search leaves for what follows."""
+    return min(FINISHING * seconds, MOST_FINISHING)
+
+
+def kept_for_account(seconds: float, boards: int) -> float:
+    """Return how much of the time of a run is left for the referee and the account."""
+    return min(seconds / 4, SECONDS_A_BOARD * boards)
 
 
 def never() -> bool:

@@ -20,6 +20,7 @@ from nesting.need import Need
 from nesting.nest import Placement
 from nesting.outline import SAME_DEG, Outline
 from nesting.stock.board import Board
+from nesting.thinned import THIN_MM, thinned_inward, thinned_outward
 from nesting.units import slope_angle
 
 LONG_EDGE = 0.3
@@ -91,6 +92,11 @@ class Turned:
         return Placement(self.need, x_mm, y_mm, self.angle_deg, self.is_turned_over)
 
     @cached_property
+    def inner(self) -> Polygon:
+        """The shape, or one with fewer corners within it."""
+        return thinned_inward(self.shape)
+
+    @cached_property
     def sign(self) -> bytes:
         """Equal for turnings that give the same figure with the same bearing zones."""
         zones = [self.placed_zone(zone.region) for zone in self.need.outline.bearing_zones]
@@ -110,8 +116,10 @@ def turned(number: int, need: Need, pieces: Pieces, angle_deg: float, is_over: b
 
 def search_pieces(outline: Outline) -> Pieces:
     """Return the convex pieces that stand for an outline in the search."""
-    closed = without_pockets(outline.shape, POCKET_MM)
-    return Pieces.of(convex_pieces(simplified_outward(closed, HULL_MM)))
+    thin = thinned_outward(outline.shape)
+    tolerance = HULL_MM if thin is outline.shape else HULL_MM - THIN_MM
+    closed = without_pockets(thin, POCKET_MM)
+    return Pieces.of(convex_pieces(simplified_outward(closed, tolerance)))
 
 
 def angles(outline: Outline, board: Board, *, is_leaning: bool) -> Iterator[tuple[float, bool]]:

@@ -39,6 +39,11 @@ class FreeSpace:
         (self._soft if is_soft else self._hard).extend(geometries)
         self._trees = None
 
+    @property
+    def hard_count(self) -> int:
+        """How many things may never be written over."""
+        return len(self._hard)
+
     def take_box(self, box: Box) -> None:
         """Mark a box as taken."""
         self.take([shapely.box(*box)])

@@ -10,13 +10,14 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
 from nesting.nest import Placement
 from nesting.sheets.board_view import grain_arrow, grain_of
 from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Polyline, Role, Text
 from nesting.sheets.figures import run_text
-from nesting.sheets.free_space import first_free, heart_of, room_in
+from nesting.sheets.free_space import boxes_at, heart_of, room_in
 from nesting.sheets.labelling import Labelling, block_size, set_block
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.strength import MUCH_WEAKENED, NEARLY_WHOLE, PieceStrength
@@ -27,6 +28,10 @@ NAME_PAPER_MM = (3.2, 2.5)
 
 BALLOON_PAPER_MM = 2.9
 """Radius of a number's balloon."""
+
+LEADERS, MOST_MEETINGS = 64, 2_000_000
+"""Leaders looked at together, and most pairs of a leader and a thing it may cross: beyond, a leader
+may cross lettering (a board with 20,000 keep-outs; none seen otherwise)."""
 
 LEAST_SHARE = 0.15
 """A piece cut off by a window is labelled if it is more of the part than this."""
@@ -226,10 +231,29 @@ def _in_margin(
         return None
     centres = np.array([(x, y) for y in rows for x in xs])
     centres = centres[np.argsort(np.hypot(*(centres - heart).T), kind="stable")]
-    foot = _foot(region, heart)
-    lines = np.array([LineString([foot, centre]) for centre in centres])
-    clear = centres[work.space.are_free(lines, heeds_soft=False)]
-    return first_free(work.space, clear, size) or first_free(work.space, centres, size)
+    free = centres[work.space.are_free(boxes_at(centres, *size))]
+    if not len(free):
+        return None
+    clear = _first_led(work, _foot(region, heart), free)
+    x, y = free[0] if clear is None else clear
+    return float(x), float(y)
+
+
+def _first_led(
+    work: Labelling, foot: Point, centres: NDArray[np.float64]
+) -> NDArray[np.float64] | None:
+    """Return the first of (n, 2) centres to which a leader is clear of lettering, or None.
+
+    Where very much is taken on a sheet only the nearest are looked at.
+    """
+    most = max(LEADERS, MOST_MEETINGS // max(1, work.space.hard_count))
+    for begin in range(0, min(len(centres), most), LEADERS):
+        some = centres[begin : begin + LEADERS]
+        lines = np.array([LineString([foot, centre]) for centre in some])
+        is_clear = work.space.are_free(lines, heeds_soft=False)
+        if is_clear.any():
+            return np.asarray(some[int(np.argmax(is_clear))])
+    return None
 
 
 def _foot(region: Polygon, heart: Point) -> Point:

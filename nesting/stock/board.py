@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
 
 from nesting.errors import ShapeError
@@ -21,6 +24,9 @@ THICKEST_MM = 400.0
 
 SMALLEST_MM = 10.0
 """A board narrower or shorter than this is a splinter, or a wrong unit."""
+
+NEAR_SLACK_MM = 1e-3
+"""Boxes this near each other meet, whatever their last digits."""
 
 ON_BOARD_MM = 0.5
 """How far a recorded hole's centre may lie off the board: half a millimetre of tape error."""
@@ -93,6 +99,25 @@ class Board:
     def area_mm2(self) -> float:
         """Area of the outline, defects included."""
         return float(self.shape.area)
+
+    @cached_property
+    def keep_out_boxes(self) -> NDArray[np.float64]:
+        """The least boxes (k, 4) around the keep-outs: x0, y0, x1, y1."""
+        cores = np.array([keep_out.core for keep_out in self.keep_outs], object)
+        reach = np.array([keep_out.reach_mm for keep_out in self.keep_outs])[:, None]
+        boxes = np.asarray(shapely.bounds(cores)).reshape(-1, 4)
+        return np.asarray(boxes + np.hstack([-reach, -reach, reach, reach]))
+
+    def keep_outs_near(
+        self, box: tuple[float, float, float, float], within_mm: float = 0.0
+    ) -> tuple[KeepOut, ...]:
+        """Return the keep-outs, in order, whose own box lies within a distance of another."""
+        if not self.keep_outs:
+            return ()
+        own, reach = self.keep_out_boxes, within_mm + NEAR_SLACK_MM
+        near = (own[:, 0] <= box[2] + reach) & (own[:, 2] >= box[0] - reach)
+        near &= (own[:, 1] <= box[3] + reach) & (own[:, 3] >= box[1] - reach)
+        return tuple(self.keep_outs[number] for number in np.flatnonzero(near))
 
 
 def board_outline(points: Sequence[tuple[float, float]]) -> Polygon:

@@ -95,7 +95,7 @@ class KeepOut:
         if self.depth_mm is not None and not self.depth_mm > 0:
             raise ShapeError(f"{self.kind}: its depth is {self.depth_mm} mm, must be over 0")
 
-    @property
+    @cached_property
     def polygon(self) -> Polygon:
         """The keep-out as a polygon; a round one has its corners on the circle."""
         if self.reach_mm == 0:
@@ -111,9 +111,9 @@ class KeepOut:
     @cached_property
     def bounding_circle(self) -> tuple[float, float, float]:
         """Centre x, centre y and radius, mm, of the least circle around the keep-out."""
-        circle = shapely.minimum_bounding_circle(self.core)
         if isinstance(self.core, Point):
             return self.core.x, self.core.y, self.reach_mm
+        circle = shapely.minimum_bounding_circle(self.core)
         radius = float(shapely.minimum_bounding_radius(self.core))
         return circle.centroid.x, circle.centroid.y, radius + self.reach_mm
 

@@ -1,0 +1,106 @@
+"""Cut sheets that need not be drawn again: an earlier run drew the very same.
+
+Each sheet begins with a comment (group 999) that holds two keys: one of all that it shows and of
+the program that drew it, one of the bytes that follow. Where both agree the file is taken as it is:
+it was read back and compared when it was drawn.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from enum import Enum
+from functools import lru_cache
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+COMMENT = b"999\n"
+"""Group code of a comment (DXF reference, R12 and R2010; from memory)."""
+
+LIBRARIES = ("ezdxf", "shapely", "numpy")
+"""What else has a say in what a sheet looks like."""
+
+
+def key_of(*content: object) -> str:
+    """Return a key that is equal for equal content drawn by the same program.
+
+    Content is made of numbers, texts, geometries, sequences, mappings and frozen dataclasses.
+
+    Raises
+    ------
+    TypeError
+        If it holds anything else.
+    """
+    digest = hashlib.sha256(_program())
+    for piece in _pieces(content):
+        digest.update(len(piece).to_bytes(8, "little") + piece)
+    return digest.hexdigest()
+
+
+def _pieces(content: object) -> Iterator[bytes]:
+    """Yield what tells content from other content, kind before value."""
+    yield type(content).__name__.encode()
+    if content is None or isinstance(content, str | int | float | Enum):
+        yield repr(content).encode()
+    elif isinstance(content, BaseGeometry):
+        yield shapely.to_wkb(content)
+    elif is_dataclass(content):
+        for field in fields(content):
+            yield field.name.encode()
+            yield from _pieces(getattr(content, field.name))
+    elif isinstance(content, Mapping):
+        for key in sorted(content, key=repr):
+            yield from _pieces((key, content[key]))
+    elif isinstance(content, Sequence):
+        yield str(len(content)).encode()
+        for item in content:
+            yield from _pieces(item)
+    else:
+        raise TypeError(f"nothing tells one {type(content).__name__} from another")
+
+
+@lru_cache(maxsize=1)
+def _program() -> bytes:
+    """Return a key of the program as it is: its files and the libraries that it draws with."""
+    digest = hashlib.sha256()
+    for folder in (Path(__file__).parent, Path(__file__).parent.parent / "parts"):
+        for path in sorted(folder.rglob("*.py")):
+            digest.update(path.read_bytes())
+    for library in LIBRARIES:
+        digest.update(_version(library).encode())
+    return digest.digest()
+
+
+def _version(library: str) -> str:
+    try:
+        return version(library)
+    except PackageNotFoundError:
+        return "none"
+
+
+def mark(path: Path, key: str) -> None:
+    """Put the keys at the beginning of a sheet that was just drawn."""
+    drawn = path.read_bytes()
+    path.write_bytes(COMMENT + _line(key, drawn) + drawn)
+
+
+def is_carried_over(earlier: Path, path: Path, key: str) -> bool:
+    """Return whether an earlier sheet shows just what a key stands for; then it is copied."""
+    try:
+        found = earlier.read_bytes()
+    except OSError:
+        return False
+    drawn = found.split(b"\n", 2)[-1]
+    if os.path.islink(earlier) or found != COMMENT + _line(key, drawn) + drawn:
+        return False
+    path.write_bytes(found)
+    return True
+
+
+def _line(key: str, drawn: bytes) -> bytes:
+    return f"salvage-nest {key} {hashlib.sha256(drawn).hexdigest()}\n".encode()

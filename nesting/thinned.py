@@ -1,0 +1,48 @@
+"""Outlines drawn with thousands of corners, thinned before anything looks at each of them.
+
+Shifted by a hair, then rid of corners by less than the hair: what comes of it holds the outline
+wholly, or lies wholly within it. The referee and the sheets keep to the true line.
+"""
+
+from __future__ import annotations
+
+import shapely
+from shapely.geometry import Polygon
+
+MANY_CORNERS = 2_000
+"""Outlines with no more corners than this are left as they are."""
+
+HAIR_MM, LESS_MM = 0.05, 0.04
+"""By how much an outline is shifted, and how far a corner that goes may lie off the new line: the
+difference is more than rounded corners of the shift are cut by."""
+
+THIN_MM = HAIR_MM + LESS_MM
+"""How far a thinned outline may lie off the true one."""
+
+
+def thinned_outward(polygon: Polygon) -> Polygon:
+    """Return a polygon with few corners that holds one with many, or that one itself."""
+    if _corners(polygon) <= MANY_CORNERS:
+        return polygon
+    thin = polygon.buffer(HAIR_MM).simplify(LESS_MM)
+    return thin if isinstance(thin, Polygon) and thin.contains(polygon) else polygon
+
+
+def thinned_inward(polygon: Polygon) -> Polygon:
+    """Return a polygon with few corners within one with many, or that one itself."""
+    if _corners(polygon) <= MANY_CORNERS:
+        return polygon
+    thin = polygon.buffer(-HAIR_MM).simplify(LESS_MM)
+    return thin if isinstance(thin, Polygon) and polygon.contains(thin) else polygon
+
+
+def thinned(polygon: Polygon) -> Polygon:
+    """Return a polygon with few corners nowhere farther than ``LESS_MM`` from one with many."""
+    if _corners(polygon) <= MANY_CORNERS:
+        return polygon
+    thin = polygon.simplify(LESS_MM)
+    return thin if isinstance(thin, Polygon) else polygon
+
+
+def _corners(polygon: Polygon) -> int:
+    return int(shapely.get_num_coordinates(polygon))

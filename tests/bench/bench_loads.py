@@ -1,0 +1,140 @@
+"""Whether ``--seconds`` is kept under heavy loads: ``python tests/bench/bench_loads.py``.
+
+One row a load: seconds asked, seconds taken by the command and by writing, and the share of
+what was asked that all but the writing took; below it, by stage. ``--only`` names loads, ``--demo``
+adds the full demo. Every run is a process of its own, as a user starts it.
+"""
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from functools import wraps
+from importlib import import_module
+from pathlib import Path
+
+from loads import LOADS
+
+DEMO = Path(__file__).parents[2] / "demo_projects" / "tender_to_sloop" / "project.yaml"
+DEMO_SECONDS = 10.0
+
+
+def main() -> None:
+    """Run the loads asked for and print the table."""
+    given = arguments()
+    if given.one:
+        print(json.dumps(stages(given.one, given.seconds, given.workers, given.folder)))
+        return
+    for name in given.only:
+        with tempfile.TemporaryDirectory() as folder:
+            load = LOADS[name]
+            run(name, load.make(Path(folder)), given.seconds or load.seconds, given)
+    if given.demo:
+        run("tender_to_sloop", DEMO, given.seconds or DEMO_SECONDS, given)
+
+
+def arguments() -> argparse.Namespace:
+    """Return what the command line asks for."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--only", nargs="*", choices=LOADS, default=list(LOADS))
+    parser.add_argument("--seconds", type=float, help="instead of each load's own")
+    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--demo", action="store_true", help="and the full demo")
+    parser.add_argument("--limit", type=float, default=900.0, help="give a run up after (900 s)")
+    parser.add_argument("--one", type=Path, help=argparse.SUPPRESS)
+    parser.add_argument("--folder", type=Path, help=argparse.SUPPRESS)
+    return parser.parse_args()
+
+
+def run(name: str, project: Path, seconds: float, given: argparse.Namespace) -> None:
+    """Run one project in a process of its own and print its rows."""
+    with tempfile.TemporaryDirectory() as folder:
+        command = [
+            sys.executable, __file__, "--one", str(project), "--seconds", str(seconds),
+            "--workers", str(given.workers), "--folder", folder,
+        ]  # fmt: skip
+        start = time.perf_counter()
+        try:
+            done = subprocess.run(command, capture_output=True, text=True, timeout=given.limit)
+        except subprocess.TimeoutExpired:
+            print(f"{name:<16} asked {seconds:g} s, given up after {given.limit:g} s", flush=True)
+            return
+    taken = time.perf_counter() - start
+    if done.returncode:
+        print(f"{name:<16} failed: {done.stderr[-600:]}", flush=True)
+        return
+    found = json.loads(done.stdout.splitlines()[-1])
+    by_stage = found["stages"]
+    searched = taken - by_stage["writing"]
+    print(
+        f"{name:<16} asked {seconds:g} s, taken {taken:.1f} s, without writing {searched:.1f} s "
+        f"({searched / seconds:.2f} of it); {found['sheets']} sheets at "
+        f"{found['sheets'] / max(by_stage['writing'], 1e-9):.1f} a second; "
+        f"{found['placed']} placed, {found['left']} left over"
+    )
+    print("   " + ", ".join(f"{stage} {took:.2f}" for stage, took in by_stage.items()), flush=True)
+
+
+STAGES = (
+    ("reading", "nesting.project", "read_project"),
+    ("preparing", "nesting.engine.lanes", "Searcher.__init__"),
+    ("first plan", "nesting.engine.lanes", "Searcher.construct"),
+    ("bounds", "nesting.engine.bounds", "Bounds.ideal"),
+    ("gathering", "nesting.engine.pack", "gathered_plan"),
+    ("reasons", "nesting.engine.pack", "unplaced"),
+    ("packing", "nesting.engine.pack", "pack"),
+    ("refereeing", "nesting.check", "require_sound"),
+    ("accounting", "nesting.account", "account_for"),
+    ("writing", "nesting.outputs", "write_outputs"),
+)
+"""What is timed: packing holds the five before it, and the search itself."""
+
+
+def stages(project: Path, seconds: float, workers: int, folder: Path) -> dict[str, object]:
+    """Return how long each stage of one command took."""
+    from nesting import cli
+
+    took = dict.fromkeys((stage for stage, *_ in STAGES), 0.0)
+    start = time.perf_counter()
+    for stage, module, name in STAGES:
+        watch(took, stage, module, name)
+    took["loading"] = time.perf_counter() - start
+    code = cli.main(
+        ["nest", str(project), "--seconds", str(seconds), "--workers", str(workers),
+         "-o", str(folder), "--overwrite", "--quiet"]
+    )  # fmt: skip
+    if code not in (0, 4):
+        sys.exit(f"the command ended with {code}")
+    content = json.loads((folder / "summary.json").read_text())
+    return {
+        "stages": took,
+        "sheets": len(content["boards"]),
+        "placed": content["parts_placed"],
+        "left": content["parts_unplaced"],
+    }
+
+
+def watch(took: dict[str, float], stage: str, module: str, name: str) -> None:
+    """Have a function add its time to that of a stage."""
+    *holders, last = name.split(".")
+    holder = import_module(module)
+    for part in holders:
+        holder = getattr(holder, part)
+    function = getattr(holder, last)
+
+    @wraps(function)
+    def timed(*given, **named):
+        begun = time.perf_counter()
+        try:
+            return function(*given, **named)
+        finally:
+            took[stage] += time.perf_counter() - begun
+
+    setattr(holder, last, timed)
+
+
+if __name__ == "__main__":
+    main()
