@@ -21,6 +21,7 @@ from pydantic import (
 
 from nesting.errors import LengthError
 from nesting.units import Unit, parse_length, parse_slope
+from nesting.unseen import quoted
 
 
 def _unit(info: ValidationInfo) -> Unit:
@@ -35,14 +36,14 @@ def _length(given: Any, info: ValidationInfo) -> float:
 def _over_zero(given: Any, info: ValidationInfo) -> float:
     length = parse_length(given, _unit(info))
     if length <= 0:
-        raise LengthError(f"{given!r} is not over 0; a size here must be")
+        raise LengthError(f"{quoted(given)} is not over 0; a size here must be")
     return length
 
 
 def _not_negative(given: Any, info: ValidationInfo) -> float:
     length = parse_length(given, _unit(info))
     if length < 0:
-        raise LengthError(f"{given!r} is below 0; a distance here must be 0 or more")
+        raise LengthError(f"{quoted(given)} is below 0; a distance here must be 0 or more")
     return length
 
 

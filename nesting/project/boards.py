@@ -27,6 +27,7 @@ from nesting.project.keep_out_entry import AnyKeepOut, KeepOutEntry
 from nesting.project.setting import Setting
 from nesting.stock.board import THICKEST_MM, Board
 from nesting.stock.keep_out import KeepOut
+from nesting.unseen import short
 from nesting.yaml_file.scalars import as_written
 
 _KEEP_OUT: TypeAdapter[KeepOutEntry] = TypeAdapter(AnyKeepOut)
@@ -230,4 +231,4 @@ def with_defaults(entry: Entry, defaults: dict[str, Any]) -> Entry:
 def title_of(data: Any, key: str, number: int) -> str:
     """Return what to call an entry in a message: by its name, or by its number from 1."""
     name = as_written(data.get(key)) if isinstance(data, dict) else None
-    return f"{key} {name}" if isinstance(name, str) and name.strip() else f"{key} {number + 1}"
+    return f"{key} {short(name)}" if isinstance(name, str) and name.strip() else f"{key} {number + 1}"

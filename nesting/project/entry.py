@@ -13,6 +13,7 @@ from nesting.project.unit import unit_of
 from nesting.project.wording import Complaint, complaints
 from nesting.told import told_in
 from nesting.units import Unit
+from nesting.unseen import short
 from nesting.yaml_file.document import Document, Step
 from nesting.yaml_file.scalars import as_written
 
@@ -28,12 +29,16 @@ def _same(loc: Loc) -> Loc:
 class Findings:
     """Everything found wrong so far, each thing once."""
 
-    found: list[Finding] = field(default_factory=list)
+    noted: dict[Finding, None] = field(default_factory=dict)
+
+    @property
+    def found(self) -> list[Finding]:
+        """What was found, in the order in which it was."""
+        return list(self.noted)
 
     def add(self, finding: Finding) -> None:
         """Note one finding, unless it is there already: defaults serve many boards."""
-        if finding not in self.found:
-            self.found.append(finding)
+        self.noted.setdefault(finding)
 
 
 @dataclass
@@ -52,7 +57,7 @@ class Names:
         if first is not entry:
             place = first.place(self.noun)
             entry.note(
-                (self.noun,), f"{name} is the name of a {self.noun} at {place}; give another"
+                (self.noun,), f"{short(name)} is the name of a {self.noun} at {place}; give another"
             )
 
     def add_written(self, entry: Entry) -> None:

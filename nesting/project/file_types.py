@@ -12,6 +12,7 @@ from nesting.errors import LengthError
 from nesting.fields import Length
 from nesting.grain import GrainPath, straight_grain
 from nesting.units import parse_length
+from nesting.unseen import quoted, unseen_in
 from nesting.yaml_file.scalars import as_written
 
 LONGEST_NAME = 80
@@ -24,8 +25,8 @@ def _text(given: Any) -> Any:
         return text
     if not text.strip():
         raise LengthError("must not be empty")
-    if not text.isprintable():
-        raise LengthError(f"{text[:LONGEST_NAME]!r} must be one line, with no control characters")
+    if unseen := unseen_in(text):
+        raise LengthError(f"{quoted(text)} holds {unseen}; write one line that can be seen")
     return text.strip()
 
 
@@ -69,10 +70,10 @@ def _grain(given: Any, info: ValidationInfo) -> GrainPath:
 def _degrees(given: Any) -> float:
     match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d*)?)\s*(?:deg|°)?\s*", str(given))
     if isinstance(given, bool) or not match:
-        raise LengthError(f"{given!r} is no direction; write degrees, as 4.5, or [[x, y], [x, y]]")
+        raise LengthError(f"{quoted(given)} is no direction; write degrees, as 4.5, or [[x, y], [x, y]]")
     angle = float(match[1])
     if not math.isfinite(angle) or abs(angle) > 180:
-        raise LengthError(f"{given!r} is no direction; degrees go from -180 to 180")
+        raise LengthError(f"{quoted(given)} is no direction; degrees go from -180 to 180")
     return angle
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from nesting.project.wording import did_you_mean, near_match
 from nesting.stock.board import Board
+from nesting.unseen import quoted
 
 
 @dataclass(frozen=True)
@@ -33,12 +34,12 @@ class FormerUse:
         close = near_match(given, members)
         if named := self._board(given, is_exact=close is not None):
             was = f"came from {named.member}" if named.member else "has no member recorded"
-            return f"{given!r} is the name of a board, which {was}; not_from names what boards were"
+            return f"{quoted(given)} is the name of a board, which {was}; not_from names what boards were"
         if close is None and not self.is_all:
             return None
         if not members:
-            return f"no board came from {given!r}; none says what it was: give each its member"
-        return f"no board came from {given!r}; {did_you_mean(given, members)}"
+            return f"no board came from {quoted(given)}; none says what it was: give each its member"
+        return f"no board came from {quoted(given)}; {did_you_mean(given, members)}"
 
     def _board(self, given: str, *, is_exact: bool) -> Board | None:
         """Return the board of a name; else, if wanted, the first leaf of it, or copy."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from nesting.project.wording import did_you_mean
 from nesting.units import Unit
+from nesting.unseen import quoted, short
 from parts import timber
 
 if TYPE_CHECKING:
@@ -37,10 +38,10 @@ class Woods:
         alike = timber.species_of_kind(given, self.own)
         if len(alike) > 1:
             which = f"{', '.join(alike[:-1])} or {alike[-1]}"
-            return f"species: which {_folded(given)}? {which}; write one of them {own}"
+            return f"species: which {short(_folded(given))}? {which}; write one of them {own}"
         hint = did_you_mean(given, (*self.own, *timber.species_names()))
         hint = f"did you mean {alike[0]}?" if alike else hint
-        return f"species: {given!r} is not known, {hint} {own}"
+        return f"species: {quoted(given)} is not known, {hint} {own}"
 
 
 def _folded(name: str) -> str:
