@@ -1,0 +1,98 @@
+"""Commands that look and write no plan: ``check``, ``remeasure``, ``strength`` and the lists."""
+
+from __future__ import annotations
+
+import argparse
+import json
+
+from nesting.commands.shared import (
+    ALL_PLACED,
+    folder_of,
+    plan_of,
+    read,
+    read_told,
+    told,
+    work_shown,
+)
+from nesting.errors import RefereeError
+from nesting.words import counted
+
+
+def check(given: argparse.Namespace) -> int:
+    """Say what a project holds, and what in it is doubtful."""
+    from nesting.remarks import remarks
+    from nesting.units import format_area
+
+    project = read(given)
+    keep_outs = sum(len(board.keep_outs) for board in project.stock)
+    copies = sum(need.quantity for need in project.needs)
+    area = format_area(sum(board.area_mm2 for board in project.stock), project.unit)
+    found = remarks(project)
+    to_look_at = f"It can be nested; {counted(len(found), 'thing')} to look at:"
+    print(
+        f"{project.name}: {counted(len(project.stock), 'board')} ({area}) with "
+        f"{counted(keep_outs, 'keep-out')}; "
+        f"{counted(len(project.needs), 'line of parts', 'lines of parts')}, "
+        f"{counted(copies, 'piece')}. {to_look_at if found else 'Nothing is wrong with the file.'}"
+    )
+    for remark in found:
+        print(f"note: {remark}")
+    return ALL_PLACED
+
+
+def remeasure(given: argparse.Namespace) -> int:
+    """Read the written sheets back; refuse them if anything differs from plan and rules."""
+    from nesting.outputs import remeasured
+
+    project = read_told(given)
+    with work_shown(given) as tell:
+        count, faults = remeasured(project, folder_of(given, project), on_progress=tell)
+    for fault in faults:
+        print(told(fault, given))
+    sheets = counted(count, "sheet")
+    if faults:
+        found = f"{counted(len(faults), 'fault')} in {sheets}: do not cut from them"
+        raise RefereeError([found])
+    print(f"{sheets} read back: every number agrees with the plan, every rule is kept")
+    return ALL_PLACED
+
+
+def strength(given: argparse.Namespace) -> int:
+    """Say what holes, cross grain and drying do to the pieces of the last plan."""
+    from rich.console import Console
+
+    from nesting.console import strength_report
+    from nesting.movement import movements
+    from nesting.strength import strength_of
+    from parts.moisture import INSTALLED_PERCENT
+
+    project = read(given)
+    plan = plan_of(given, project)
+    pieces = strength_of(plan, project.rules)
+    to_percent = INSTALLED_PERCENT if given.moisture is None else given.moisture
+    moved = movements(plan, to_percent)
+    Console().print(strength_report(pieces, moved, to_percent, project.unit))
+    return ALL_PLACED
+
+
+def families(given: argparse.Namespace) -> int:
+    """List the part families, or describe one."""
+    from parts.describe import family_list, family_page
+
+    print(family_page(given.family) if given.family else family_list())
+    return ALL_PLACED
+
+
+def schema(given: argparse.Namespace) -> int:
+    """Print the JSON Schema of project files, or write it into a file."""
+    from nesting.project.schema import project_schema
+
+    text = json.dumps(project_schema(), indent=1) + "\n"
+    if given.output is None:
+        print(text, end="")
+        return ALL_PLACED
+    from nesting.sheets.whole_file import write_whole
+
+    write_whole(given.output, text.encode(), overwrite=given.overwrite)
+    print(f"wrote {given.output}")
+    return ALL_PLACED

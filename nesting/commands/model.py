@@ -1,0 +1,48 @@
+"""``solids`` and ``boat``: the parts one by one, and where they stand in her."""
+
+from __future__ import annotations
+
+import argparse
+
+from nesting.commands.shared import (
+    ALL_PLACED,
+    folder_of,
+    plan_of,
+    print_cautions,
+    read_told,
+    tell_odd_figures,
+    work_shown,
+)
+from nesting.words import counted
+
+
+def solids(given: argparse.Namespace) -> int:
+    """Write each part of a project as a solid."""
+    from parts.step_files import write_solids
+
+    project = read_told(given)
+    folder = folder_of(given, project) / "solids"
+    with work_shown(given) as tell:
+        files = write_solids(project.parts, folder, overwrite=given.overwrite, on_progress=tell)
+    print(f"wrote {counted(len(files), 'STEP file')} into {folder}")
+    print_cautions()
+    return ALL_PLACED
+
+
+def boat(given: argparse.Namespace) -> int:
+    """Write the parts where they stand in the boat, and say from which board each comes."""
+    from nesting.boat_outputs import boards_of, write_boat
+    from nesting.outputs import SUMMARY
+
+    project = read_told(given)
+    folder = folder_of(given, project)
+    is_nested = (folder / SUMMARY).exists()
+    tell_odd_figures(project)
+    boards = boards_of(plan_of(given, project)) if is_nested else {}
+    with work_shown(given) as tell:
+        files = write_boat(project, boards, folder, overwrite=given.overwrite, on_progress=tell)
+    print(f"wrote {', '.join(path.name for path in files)} into {folder}")
+    if not is_nested:
+        print("nothing is nested there yet, so no piece has a board: nest, then ask again")
+    print_cautions()
+    return ALL_PLACED

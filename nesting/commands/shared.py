@@ -1,0 +1,109 @@
+"""What several commands do alike: read the project, show how far work has come, find the plan.
+
+With the other modules of this folder and :mod:`nesting.cli` the only one that prints. Nothing heavy
+is imported before a command needs it, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import sys
+from contextlib import AbstractContextManager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from nesting.console import ProgressLine
+    from nesting.nest import CuttingPlan
+    from nesting.project import Project
+    from nesting.work import Tell
+
+ALL_PLACED, USAGE, PROJECT_WRONG, PARTS_LEFT, NO_FILE, REFEREE_SAYS_NO, STOPPED = (
+    0, 2, 3, 4, 5, 6, 130,
+)  # fmt: skip
+
+
+def told(message: object, given: argparse.Namespace) -> str:
+    """Return a message in the unit of the project that a command has read."""
+    from nesting.told import told_in
+    from nesting.units import Unit
+
+    return told_in(str(message), given.unit or Unit.MM)
+
+
+def read(given: argparse.Namespace) -> Project:
+    """Return the project that a command is about; messages are in its unit from here on."""
+    from nesting.project import read_project
+
+    project = read_project(given.project)
+    given.unit = project.unit
+    return project
+
+
+def read_told(given: argparse.Namespace) -> Project:
+    """Return the project, saying so meanwhile: fairing a boat's lines takes some seconds."""
+    from nesting.work import Step
+
+    with work_shown(given) as tell:
+        tell(Step("reading the project"))
+        return read(given)
+
+
+def folder_of(given: argparse.Namespace, project: Project) -> Path:
+    """Return the folder asked for, the project's own, or output/ and a name for the project."""
+    if given.output is not None:
+        return Path(given.output)
+    if project.folder is not None:
+        return Path(os.path.normpath(project.folder))
+    path = project.path.resolve()
+    name = path.parent.name if path.stem == "project" else path.stem
+    return Path("output") / (re.sub(r"[^A-Za-z0-9._-]+", "-", name) or "project")
+
+
+def plan_of(given: argparse.Namespace, project: Project) -> CuttingPlan:
+    """Return the plan that was last written for a project."""
+    from nesting.outputs import read_summary
+    from nesting.summary import plan_from
+
+    return plan_from(read_summary(folder_of(given, project)), project.needs, project.stock)[0]
+
+
+def live_line(given: argparse.Namespace) -> AbstractContextManager[ProgressLine]:
+    """Return a line of the terminal that says what goes on, hidden where it is not wanted."""
+    from rich.console import Console
+
+    from nesting.console import live_search
+
+    errors = Console(stderr=True)
+    is_shown = errors.is_terminal and not (given.quiet or given.json or given.no_progress)
+    return live_search(errors, is_shown=is_shown)
+
+
+def work_shown(given: argparse.Namespace) -> AbstractContextManager[Tell]:
+    """Return what shows on stderr how a long piece of work comes on, if that is wanted."""
+    from rich.console import Console
+
+    from nesting.console import live_work
+
+    is_json = getattr(given, "json", False)
+    is_shown = not (given.quiet or given.no_progress or is_json)
+    return live_work(Console(stderr=True), is_shown=is_shown)
+
+
+def tell_odd_figures(project: Project) -> None:
+    """Say which figures look mistyped: what follows goes by them, or does without them."""
+    from nesting.remarks import FIGURES, remarks
+
+    for remark in remarks(project, FIGURES):
+        print(f"note: {remark}", file=sys.stderr)
+
+
+def print_cautions() -> None:
+    """Print what can hurt somebody."""
+    from rich.console import Console
+
+    from nesting.console import cautions
+
+    Console().print(cautions())
