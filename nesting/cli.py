@@ -7,7 +7,6 @@ needs it, so that help comes at once.
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 from collections.abc import Callable, Sequence
 
@@ -23,7 +22,9 @@ from nesting.commands.shared import (
     PROJECT_WRONG,
     REFEREE_SAYS_NO,
     STOPPED,
+    UNREAD,
     USAGE,
+    say,
     told,
 )
 from nesting.errors import (
@@ -35,6 +36,7 @@ from nesting.errors import (
     RefereeError,
     SalvageNestError,
 )
+from nesting.streams import make_safe
 from nesting.words import counted
 
 __all__ = [
@@ -44,6 +46,7 @@ __all__ = [
     "PROJECT_WRONG",
     "REFEREE_SAYS_NO",
     "STOPPED",
+    "UNREAD",
     "USAGE",
     "main",
     "run",
@@ -65,7 +68,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except SalvageNestError as error:
         if given.debug:
             raise
-        print(f"salvage-nest: {told(_headline(error), given)}", file=sys.stderr)
+        say(f"salvage-nest: {told(_headline(error), given)}", sys.stderr)
         return _exit_code(error)
 
 
@@ -90,7 +93,7 @@ def _exit_code(error: SalvageNestError) -> int:
 def _print_version() -> int:
     from importlib.metadata import version
 
-    print(f"salvage-nest {version('salvage-nest')}")
+    say(f"salvage-nest {version('salvage-nest')}")
     return ALL_PLACED
 
 
@@ -108,13 +111,24 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
 
 
 def run() -> None:
-    """Run as a program: a closed pipe ends it quietly."""
+    """Run as a program: a closed pipe ends it quietly, as it ends any other."""
+    make_safe()
     try:
-        code = main()
+        code = _ended()
         sys.stdout.flush()
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        code = ALL_PLACED
+        code = UNREAD
+    except OutputError as error:
+        say(f"salvage-nest: {error}", sys.stderr)
+        code = NO_FILE
     except KeyboardInterrupt:
         code = STOPPED
     sys.exit(code)
+
+
+def _ended() -> int:
+    """Return the exit code of a command, or of help: that leaves in a way of its own."""
+    try:
+        return main()
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else USAGE

@@ -12,7 +12,6 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from rich.console import Console, Group, RenderableType
-from rich.markup import escape
 from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 from rich.table import Table
 from rich.text import Text
@@ -52,6 +51,11 @@ LEAST_MOVEMENT_MM = 0.5
 """Less than this is planed by eye."""
 
 SHARES = ("parts", "offcuts", "defects", "kerf_and_trim", "oddments")
+
+
+def terminal(*, is_for_errors: bool = False) -> Console:
+    """Return a console that shows every name as it is: no markup in it, no picture words."""
+    return Console(stderr=is_for_errors, markup=False, emoji=False)
 
 
 def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
@@ -317,10 +321,11 @@ def live_work(console: Console, *, is_shown: bool) -> Iterator[Tell]:
     if not is_shown:
         yield untold
     elif console.is_terminal:
-        columns = (SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
+        told = TextColumn("{task.description}", markup=False)
+        columns = (SpinnerColumn(), told, TimeElapsedColumn())
         with Progress(*columns, console=console, transient=True) as line:
             task = line.add_task("beginning", total=None)
-            yield lambda step: line.update(task, description=escape(str(step)))
+            yield lambda step: line.update(task, description=str(step))
     else:
         with plain_lines(lambda text: console.out(text, highlight=False)) as tell:
             yield tell
@@ -332,7 +337,7 @@ def live_search(
 ) -> Iterator[ProgressLine]:
     """Yield a callback for the search that keeps one line of the terminal up to date."""
     bar = Progress(
-        TextColumn("{task.description}"), BarColumn(bar_width=24), console=console,
+        TextColumn("{task.description}", markup=False), BarColumn(bar_width=24), console=console,
         transient=True, disable=not is_shown,
     )  # fmt: skip
     with bar:

@@ -15,6 +15,8 @@ from nesting.commands.shared import (
     folder_of,
     live_line,
     read,
+    say,
+    show,
     tell_odd_figures,
     work_shown,
 )
@@ -105,15 +107,13 @@ def _report(
     files: Sequence[Path],
 ) -> None:
     if given.json:
-        print(files[-1].read_text(encoding="utf-8"))
+        say(files[-1].read_text(encoding="utf-8"))
         return
     if not given.quiet:
-        from rich.console import Console
-
         from nesting.console import report
 
-        Console().print(report(plan, account, project.unit))
-    print(
+        show(report(plan, account, project.unit))
+    say(
         f"\nwrote {counted(len(plan.nests), 'cut sheet')}, {files[-2].name} and "
         f"{files[-1].name} into {files[-1].parent}\n"
         f"next: open {files[-2]} in any CAD program, then one sheet a board"

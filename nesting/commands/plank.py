@@ -14,6 +14,8 @@ from nesting.commands.shared import (
     plan_of,
     print_cautions,
     read_told,
+    say,
+    show,
     work_shown,
 )
 from nesting.errors import LengthError, OptionError
@@ -35,18 +37,16 @@ def plank(given: argparse.Namespace) -> int:
     if found.too_wide and len(found.too_wide) == len(unplaced):
         raise OptionError(too_narrow(found.too_wide, given.width, project.unit))
     for note in [] if given.quiet or given.json else notes_before(found, project.unit):
-        print(f"note: {note}", file=sys.stderr, flush=True)
+        say(f"note: {note}", sys.stderr)
     planks = _planks(given, project, found, width)
     if given.json:
-        print(json.dumps(plank_data(planks, found), indent=1))
+        say(json.dumps(plank_data(planks, found), indent=1))
     elif not unplaced:
-        print("no part is left over: nothing to buy")
+        say("no part is left over: nothing to buy")
     else:
-        from rich.console import Console
-
         from nesting.buy_tables import plank_report
 
-        Console().print(plank_report(planks, found, project.unit))
+        show(plank_report(planks, found, project.unit))
     if not given.json:
         print_cautions()
     return ALL_PLACED
