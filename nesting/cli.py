@@ -74,8 +74,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _headline(error: SalvageNestError) -> str:
     if isinstance(error, ProjectFileError):
-        count = len(error.findings)
-        return f"{counted(count, 'thing')} to put right; nothing was written\n{error}"
+        more = "" if error.is_all else " and more"
+        things = f"{counted(len(error.findings), 'thing')}{more}"
+        return f"{things} to put right; nothing was written\n{error}"
     if isinstance(error, RefereeError):
         return f"the referee refused the plan, so nothing was written\n{error}"
     return str(error)

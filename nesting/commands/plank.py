@@ -54,6 +54,7 @@ def plank(given: argparse.Namespace) -> int:
 
 def _width(given: argparse.Namespace, project: Project) -> float:
     """Return the plank's width in mm."""
+    from nesting.stock.board import SMALLEST_MM
     from nesting.units import parse_length
 
     try:
@@ -62,6 +63,11 @@ def _width(given: argparse.Namespace, project: Project) -> float:
         raise OptionError(f"--width: {error}") from error
     if width <= 0:
         raise OptionError(f"--width {given.width} is not over 0: give a plank's width, as 8 in")
+    if width < SMALLEST_MM:
+        raise OptionError(
+            f"--width {given.width} is {width:g} mm, must be {SMALLEST_MM:g} mm or more: is the "
+            "unit right?"
+        )
     return width
 
 

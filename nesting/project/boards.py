@@ -47,8 +47,9 @@ def boards_of(entry: Entry, setting: Setting, *, hint: str = "") -> Iterator[Boa
     if read is None:
         _note_hidden(entry, setting)
         return
+    setting.tally.add("boards", read.count * read.resaw, entry)
     bare = _bare(read, entry, setting)
-    board = bare and _with_keep_outs(read, entry, bare)
+    board = bare and _with_keep_outs(read, entry, bare, setting)
     if not board or setting.woods.named(read.species) is None:
         return
     try:
@@ -92,11 +93,15 @@ def _bare(read: BoardEntry, entry: Entry, setting: Setting) -> Board | None:
         return None
 
 
-def _with_keep_outs(read: BoardEntry, entry: Entry, bare: Board) -> Board | None:
+def _with_keep_outs(read: BoardEntry, entry: Entry, bare: Board, setting: Setting) -> Board | None:
     """Return a board with its recorded keep-outs, or None if one of them cannot be."""
-    found = [
-        _found(number, recorded, entry, bare) for number, recorded in enumerate(read.keep_outs)
-    ]
+    copies = read.count * read.resaw
+    setting.tally.add("keep-outs", len(bare.keep_outs) * copies, entry)
+    found = []
+    for number, recorded in enumerate(read.keep_outs):
+        group = _found(number, recorded, entry, bare)
+        setting.tally.add("keep-outs", len(group or ()) * copies, entry)
+        found.append(group)
     if None in found:
         return None
     recorded = [keep_out for group in found if group for keep_out in group]

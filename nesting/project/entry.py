@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from nesting.errors import Finding
+from nesting.errors import Finding, ProjectFileError
 from nesting.project.unit import unit_of
 from nesting.project.wording import Complaint, complaints
 from nesting.told import told_in
@@ -16,6 +16,9 @@ from nesting.units import Unit
 from nesting.unseen import short
 from nesting.yaml_file.document import Document, Step
 from nesting.yaml_file.scalars import as_written
+
+MOST_FINDINGS = 300
+"""Then reading ends: one slip that runs through a whole file has been seen by then."""
 
 Loc = tuple[Step, ...]
 ModelT = TypeVar("ModelT", bound=BaseModel)
@@ -30,6 +33,7 @@ class Findings:
     """Everything found wrong so far, each thing once."""
 
     noted: dict[Finding, None] = field(default_factory=dict)
+    most: int = MOST_FINDINGS
 
     @property
     def found(self) -> list[Finding]:
@@ -37,8 +41,16 @@ class Findings:
         return list(self.noted)
 
     def add(self, finding: Finding) -> None:
-        """Note one finding, unless it is there already: defaults serve many boards."""
+        """Note one finding, unless it is there already: defaults serve many boards.
+
+        Raises
+        ------
+        ProjectFileError
+            When there are so many that nobody would read more.
+        """
         self.noted.setdefault(finding)
+        if len(self.noted) >= self.most:
+            raise ProjectFileError(self.found, is_all=False)
 
 
 @dataclass

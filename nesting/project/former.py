@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 
 from nesting.project.wording import did_you_mean, near_match
 from nesting.stock.board import Board
@@ -20,14 +21,23 @@ class FormerUse:
 
     boards: Sequence[Board]
     is_all: bool = True
+    asked: dict[str, str | None] = field(default_factory=dict, compare=False)
 
-    @property
+    @cached_property
     def members(self) -> tuple[str, ...]:
         """Each member once, in the order of the stock."""
         return tuple(dict.fromkeys(board.member for board in self.boards if board.member))
 
     def complaint(self, given: str) -> str | None:
-        """Return what is wrong with a member that is to give no part, or None."""
+        """Return what is wrong with a member that is to give no part, or None.
+
+        Many parts may name the same: it is looked for once.
+        """
+        if given not in self.asked:
+            self.asked[given] = self._looked_for(given)
+        return self.asked[given]
+
+    def _looked_for(self, given: str) -> str | None:
         members = self.members
         if given in members:
             return None

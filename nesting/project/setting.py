@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from nesting.project.limits import Tally
 from nesting.project.wording import did_you_mean
 from nesting.units import Unit
 from nesting.unseen import quoted, short
@@ -53,6 +54,7 @@ class Setting:
     """Unit, folder, woods, saw and boat of the file that is being read.
 
     ``boat_is_wrong`` if the file names one that cannot be read: her parts cannot be judged.
+    ``tally`` counts what all files together hold.
     """
 
     unit: Unit
@@ -61,6 +63,7 @@ class Setting:
     kerf_mm: float
     boat: Boat | None = None
     boat_is_wrong: bool = False
+    tally: Tally = field(default_factory=Tally)
 
     @property
     def context(self) -> dict[str, Any]:
