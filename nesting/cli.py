@@ -70,6 +70,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
             raise
         say(f"salvage-nest: {told(_headline(error), given)}", sys.stderr)
         return _exit_code(error)
+    except ImportError as error:
+        if given.debug:
+            raise
+        return _told_library(error, given.command)
+
+
+def _told_library(error: ImportError, command: str) -> int:
+    """Say which library a command lacks; what the package itself lacks is a fault of its own."""
+    library = (error.name or "").partition(".")[0].replace("vtkmodules", "vtk")
+    if library in ("", "nesting", "parts"):
+        raise error
+    why = "is not installed" if isinstance(error, ModuleNotFoundError) else f"fails ({error})"
+    text = f"{command} needs the library {library}, which {why} here: install salvage-nest anew"
+    say(f"salvage-nest: {text}", sys.stderr)
+    return NO_FILE
 
 
 def _headline(error: SalvageNestError) -> str:

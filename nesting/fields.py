@@ -8,6 +8,7 @@ without one, as when a model is built in Python, a bare number is millimetres. N
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -123,8 +124,9 @@ class FileModel(BaseModel):
     @classmethod
     def _no_truth_for_a_number(cls, given: Any, info: ValidationInfo) -> Any:
         """Refuse true and false where a number is meant: they would count as 1 and 0."""
-        if _holds_truth(given) and _is_number(cls.model_fields[str(info.field_name)].annotation):
-            raise LengthError(f"{str(given).lower()} is no number")
+        truth = next(_truths(given), None)
+        if truth and _is_number(cls.model_fields[str(info.field_name)].annotation):
+            raise LengthError(f"{truth} is no number")
         return given
 
 
@@ -139,7 +141,9 @@ def _is_number(annotation: Any) -> bool:
     return is_plain and bool not in inner and any(map(_is_number, inner))
 
 
-def _holds_truth(given: Any) -> bool:
+def _truths(given: Any) -> Iterator[str]:
     if isinstance(given, list | tuple):
-        return any(map(_holds_truth, given))
-    return isinstance(given, bool)
+        for inner in given:
+            yield from _truths(inner)
+    elif isinstance(given, bool):
+        yield str(given).lower()

@@ -269,7 +269,9 @@ def parse_slope(given: str | int | float) -> float:
     except ValueError:
         raise LengthError(f"{quoted(given)} is no slope; write for example 1 in 12") from None
     if isinstance(given, bool) or not math.isfinite(run) or run < 1:
-        raise LengthError(f"{quoted(given)} is no slope of grain; write 1 in 1 or flatter, as 1 in 12")
+        raise LengthError(
+            f"{quoted(given)} is no slope of grain; write 1 in 1 or flatter, as 1 in 12"
+        )
     return run
 
 

@@ -71,7 +71,7 @@ def short(text: str) -> str:
     if len(text) <= LONGEST_SHOWN:
         return text
     half = (LONGEST_SHOWN - 3) // 2
-    return f"{text[:half]}...{text[half + 3 - LONGEST_SHOWN:]}"
+    return f"{text[:half]}...{text[half + 3 - LONGEST_SHOWN :]}"
 
 
 def quoted(given: object) -> str:

@@ -54,7 +54,7 @@ def read(given: argparse.Namespace) -> Project:
     """Return the project that a command is about; messages are in its unit from here on."""
     from nesting.project import read_project
 
-    project = read_project(given.project)
+    project = read_project(given.project, dxf_version=getattr(given, "dxf", None))
     given.unit = project.unit
     return project
 

@@ -236,4 +236,6 @@ def with_defaults(entry: Entry, defaults: dict[str, Any]) -> Entry:
 def title_of(data: Any, key: str, number: int) -> str:
     """Return what to call an entry in a message: by its name, or by its number from 1."""
     name = as_written(data.get(key)) if isinstance(data, dict) else None
-    return f"{key} {short(name)}" if isinstance(name, str) and name.strip() else f"{key} {number + 1}"
+    return (
+        f"{key} {short(name)}" if isinstance(name, str) and name.strip() else f"{key} {number + 1}"
+    )

@@ -27,6 +27,11 @@ def _text(given: Any) -> Any:
         raise LengthError("must not be empty")
     if unseen := unseen_in(text):
         raise LengthError(f"{quoted(text)} holds {unseen}; write one line that can be seen")
+    if code := re.search(r"\\[UM]\+", text, re.IGNORECASE):
+        raise LengthError(
+            f"{quoted(text)} holds {code[0]}, which a DXF takes for the code of a letter; leave "
+            "the backslash out"
+        )
     return text.strip()
 
 
@@ -70,7 +75,9 @@ def _grain(given: Any, info: ValidationInfo) -> GrainPath:
 def _degrees(given: Any) -> float:
     match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d*)?)\s*(?:deg|°)?\s*", str(given))
     if isinstance(given, bool) or not match:
-        raise LengthError(f"{quoted(given)} is no direction; write degrees, as 4.5, or [[x, y], [x, y]]")
+        raise LengthError(
+            f"{quoted(given)} is no direction; write degrees, as 4.5, or [[x, y], [x, y]]"
+        )
     angle = float(match[1])
     if not math.isfinite(angle) or abs(angle) > 180:
         raise LengthError(f"{quoted(given)} is no direction; degrees go from -180 to 180")

@@ -48,7 +48,9 @@ class FormerUse:
         if close is None and not self.is_all:
             return None
         if not members:
-            return f"no board came from {quoted(given)}; none says what it was: give each its member"
+            return (
+                f"no board came from {quoted(given)}; none says what it was: give each its member"
+            )
         return f"no board came from {quoted(given)}; {did_you_mean(given, members)}"
 
     def _board(self, given: str, *, is_exact: bool) -> Board | None:

@@ -13,7 +13,7 @@ from nesting.project.entry import Entry
 
 MOST = {
     "boards": 10_000,
-    "keep-outs": 100_000,
+    "keep-outs": 50_000,
     "lines of parts": 5_000,
     "pieces": 20_000,
 }

@@ -74,7 +74,9 @@ def _complaint(detail: dict[str, Any], tagged: Loc, loc: Loc, model: type[BaseMo
     if kind == "extra_forbidden":
         allowed = _file_names(_model_at(model, tagged[:-1]))
         key = str(loc[-1])
-        return Complaint(loc, f"{short(key)}: unknown key, {did_you_mean(key, allowed)}", at_key=True)
+        return Complaint(
+            loc, f"{short(key)}: unknown key, {did_you_mean(key, allowed)}", at_key=True
+        )
     if kind == "missing" and isinstance(loc[-1], str):
         field = _field_at(model, tagged)
         what = f" ({field.description})" if field and field.description else ""

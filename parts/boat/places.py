@@ -72,7 +72,9 @@ def written_places(given: Any) -> tuple[Any, ...]:
         return (given,)
     first, last, step = int(numbers[1]), int(numbers[2]), int(numbers[3] or 1)
     if last < first or step < 1:
-        raise PartError(f"{quoted(given)} runs forward; frames count from forward, the lower comes first")
+        raise PartError(
+            f"{quoted(given)} runs forward; frames count from forward, the lower comes first"
+        )
     return tuple(f"frame {number}" for number in range(first, last + 1, step))
 
 
