@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class BareTable(Table):
-    """A table; on a terminal too narrow for it, a paragraph for each row that leaves nothing out."""
+    """A table; on a terminal too narrow for it, a paragraph a row that leaves nothing out."""
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Yield the table, or its rows in words."""

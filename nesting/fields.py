@@ -26,7 +26,6 @@ from nesting.errors import LengthError
 from nesting.units import Unit, parse_length, parse_slope
 from nesting.unseen import quoted
 
-
 LEAST_SIZE_MM = 0.1
 """No size is smaller: ten times what sheets are read back to, and less than any saw can cut."""
 

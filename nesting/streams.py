@@ -1,8 +1,8 @@
-"""What a program prints to, made safe: it may be closed, full, read no further, or know few letters.
+r"""What a program prints to, made safe: it may be closed, full, unread, or know few letters.
 
 Whoever closes or fills standard output gets a sentence and an exit code, never a traceback, and
 standard error is never worth losing a plan for. A letter that the terminal's encoding has not is
-written out, as ``\\u0141``.
+written out, as ``\u0141``.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
-"""Characters that nobody sees, and that change what is seen: one rule for all of them.
+r"""Characters that nobody sees, and that change what is seen: one rule for all of them.
 
 Control codes, marks of direction, joiners of no width, odd spaces and halves of characters are
 refused wherever a file is read, with the place. What comes from elsewhere (a drawing, a summary,
-a path) is shown with each of them written out, as ``\\u202e``. So none reaches a terminal, a
+a path) is shown with each of them written out, as ``\u202e``. So none reaches a terminal, a
 sheet or a summary.
 """
 

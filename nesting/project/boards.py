@@ -97,15 +97,15 @@ def _with_keep_outs(read: BoardEntry, entry: Entry, bare: Board, setting: Settin
     """Return a board with its recorded keep-outs, or None if one of them cannot be."""
     copies = read.count * read.resaw
     setting.tally.add("keep-outs", len(bare.keep_outs) * copies, entry)
-    found = []
+    found: list[tuple[KeepOut, ...] | None] = []
     for number, recorded in enumerate(read.keep_outs):
         group = _found(number, recorded, entry, bare)
         setting.tally.add("keep-outs", len(group or ()) * copies, entry)
         found.append(group)
     if None in found:
         return None
-    recorded = [keep_out for group in found if group for keep_out in group]
-    return replace(bare, keep_outs=(*bare.keep_outs, *recorded))
+    kept = [keep_out for group in found if group for keep_out in group]
+    return replace(bare, keep_outs=(*bare.keep_outs, *kept))
 
 
 def _found(

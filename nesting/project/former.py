@@ -44,7 +44,8 @@ class FormerUse:
         close = near_match(given, members)
         if named := self._board(given, is_exact=close is not None):
             was = f"came from {named.member}" if named.member else "has no member recorded"
-            return f"{quoted(given)} is the name of a board, which {was}; not_from names what boards were"
+            what = f"{quoted(given)} is the name of a board, which {was}"
+            return f"{what}; not_from names what boards were"
         if close is None and not self.is_all:
             return None
         if not members:

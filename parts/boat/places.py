@@ -90,8 +90,8 @@ def stretch_in(boat: Boat, given: Any, unit: Unit) -> tuple[BoatPlace, BoatPlace
     ends = re.split(r"\s+to\s+", re.sub(r"(?i)^frames ", "frame ", text))
     if len(ends) != 2:
         raise PartError(
-            f"{quoted(given)} is no stretch of the boat: write frames 4 to 20, or two places with to "
-            "between them"
+            f"{quoted(given)} is no stretch of the boat: write frames 4 to 20, or two places with "
+            "to between them"
         )
     if ends[1].isdigit() and ends[0].casefold().startswith("frame "):
         ends[1] = f"frame {ends[1]}"

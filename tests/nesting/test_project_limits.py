@@ -64,7 +64,7 @@ def test_what_is_no_number_is_no_value(tmp_path, given):
 @pytest.mark.parametrize("digits", [61, 400, 3000])
 def test_length_of_many_digits_is_told_short(tmp_path, digits):
     (found,) = _wrong(tmp_path, stock=BOARD.replace("2000", "9" * digits))
-    assert f"length: '999" in found
+    assert "length: '999" in found
     assert f"is no length: {digits} characters, at most 60; write for example 2.4 m" in found
     assert len(found) < 250
 
