@@ -75,5 +75,11 @@ def short(text: str) -> str:
 
 
 def quoted(given: object) -> str:
-    """Return what was given as a message repeats it: text in quotes, no longer than a line."""
-    return short(repr(given))
+    """Return what was given as a message repeats it: text in quotes, no longer than a line.
+
+    >>> quoted("keel"), quoted(True), quoted(None)
+    ("'keel'", 'true', 'nothing')
+    """
+    if given is None:
+        return "nothing"
+    return short(str(given).lower() if isinstance(given, bool) else repr(given))

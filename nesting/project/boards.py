@@ -236,6 +236,5 @@ def with_defaults(entry: Entry, defaults: dict[str, Any]) -> Entry:
 def title_of(data: Any, key: str, number: int) -> str:
     """Return what to call an entry in a message: by its name, or by its number from 1."""
     name = as_written(data.get(key)) if isinstance(data, dict) else None
-    return (
-        f"{key} {short(name)}" if isinstance(name, str) and name.strip() else f"{key} {number + 1}"
-    )
+    is_name = isinstance(name, str) and name.strip() and name.isprintable()
+    return f"{key} {short(str(name))}" if is_name else f"{key} {number + 1}"

@@ -26,8 +26,8 @@ MOST_REPEATED = 50_000
 LONGEST_TEXT = 4_000
 """A note, a name, or a row of a table of offsets in one text: 200 stations of 20 characters."""
 
-MOST_ENTRIES = 400_000
-"""Keys, figures and texts of one file. 3,000 boards and 5,000 parts come to a third of it."""
+MOST_ENTRIES = 250_000
+"""Keys, figures and texts of one file. 3,000 boards and 5,000 parts come to half of it."""
 
 
 @dataclass(slots=True, eq=False)
