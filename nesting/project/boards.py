@@ -214,6 +214,9 @@ def with_defaults(entry: Entry, defaults: dict[str, Any]) -> Entry:
     elif any(key in own for key in RECTANGLE):
         rest = {key: value for key, value in rest.items() if key not in FORMS}
     common = defaults.get("keep_outs") if "keep_outs" in own else None
+    if common is not None and not isinstance(common, list):
+        # It is complained of in its own place, not passed over.
+        own, rest = {**own, "keep_outs": common}, {**rest, "keep_outs": common}
     joined = {**rest, **own}
     count = 0
     if isinstance(common, list) and isinstance(own["keep_outs"], list):

@@ -18,6 +18,9 @@ from nesting.yaml_file.scalars import as_written
 LONGEST_NAME = 80
 """A name goes on wood, on a cut sheet and in a list; more than a line is no name."""
 
+LONGEST_TEXT = 500
+"""A note or a path; more has no room on a sheet."""
+
 
 def _text(given: Any) -> Any:
     text = as_written(given)
@@ -27,6 +30,8 @@ def _text(given: Any) -> Any:
         raise LengthError("must not be empty")
     if unseen := unseen_in(text):
         raise LengthError(f"{quoted(text)} holds {unseen}; write one line that can be seen")
+    if len(text) > LONGEST_TEXT:
+        raise LengthError(f"{len(text)} characters long; at most {LONGEST_TEXT}")
     if code := re.search(r"\\[UM]\+", text, re.IGNORECASE):
         raise LengthError(
             f"{quoted(text)} holds {code[0]}, which a DXF takes for the code of a letter; leave "
