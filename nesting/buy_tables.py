@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
 from rich.table import Table
@@ -12,6 +12,7 @@ from rich.text import Text
 from nesting import buy_words
 from nesting.buying import ToBuy
 from nesting.units import Unit, format_length
+from nesting.unseen import shown
 
 if TYPE_CHECKING:
     from nesting.new_timber import NewPlank, SortedOut, TooWide
@@ -19,6 +20,11 @@ if TYPE_CHECKING:
 
 class BareTable(Table):
     """A table; on a terminal too narrow for it, a paragraph a row that leaves nothing out."""
+
+    def add_row(self, *cells: RenderableType | None, **options: Any) -> None:
+        """Add a row; what nobody sees is written out before a column's width is reckoned."""
+        told = (shown(cell) if isinstance(cell, str) else cell for cell in cells)
+        super().add_row(*told, **options)
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Yield the table, or its rows in words."""
@@ -46,7 +52,7 @@ VERY_WIDE = 10_000
 def bare_table(title: str, *columns: str) -> Table:
     """Return a bare table; a column whose name begins with a # holds figures."""
     table = BareTable(
-        title=title, title_justify="left", title_style="bold", box=None, pad_edge=False
+        title=shown(title), title_justify="left", title_style="bold", box=None, pad_edge=False
     )
     for column in columns:
         is_figure = column.startswith("#")

@@ -11,8 +11,9 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from rich.console import Console, Group, RenderableType
+from rich.console import Console, ConsoleOptions, Group, RenderableType
 from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 
@@ -35,6 +36,7 @@ from nesting.units import (
     format_area,
     format_length,
 )
+from nesting.unseen import shown
 from nesting.weigh import WORDS, out_of_the_ordinary
 from nesting.words import counted
 from nesting.work import Tell, plain_lines, untold
@@ -53,9 +55,20 @@ LEAST_MOVEMENT_MM = 0.5
 SHARES = ("parts", "offcuts", "defects", "kerf_and_trim", "oddments")
 
 
+class _Terminal(Console):
+    """A console that writes out whatever nobody sees, wherever the text came from."""
+
+    def render(
+        self, renderable: RenderableType, options: ConsoleOptions | None = None
+    ) -> Iterator[Segment]:
+        for segment in super().render(renderable, options):
+            is_plain = segment.control or segment.text.isprintable()
+            yield segment if is_plain else segment._replace(text=shown(segment.text))
+
+
 def terminal(*, is_for_errors: bool = False) -> Console:
     """Return a console that shows every name as it is: no markup in it, no picture words."""
-    return Console(stderr=is_for_errors, markup=False, emoji=False)
+    return _Terminal(stderr=is_for_errors, markup=False, emoji=False)
 
 
 def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:

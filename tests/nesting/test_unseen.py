@@ -7,6 +7,8 @@ import pytest
 from project_texts import BOARD, findings_of, project_text, written
 
 from nesting import cli
+from nesting.buy_tables import bare_table
+from nesting.commands.shared import show
 from nesting.unseen import quoted, short, shown, unseen_in
 
 STRAKE = (
@@ -94,6 +96,17 @@ def test_names_are_shown_as_they_are(tmp_path, capsys):
     assert [row["board"] for row in summary["boards"]] == [MARKED]
     assert cli.main(["strength", str(path), "-o", str(folder)]) == 0
     assert "s [bold]x" in capsys.readouterr().out
+
+
+def test_table_writes_out_what_a_file_from_elsewhere_says(capsys):
+    table = bare_table("lost\x9b2J", "part", "#why")
+    table.add_row("A [port]", "\x1b[31mred\u202e")
+    show(table)
+    out = capsys.readouterr().out
+    assert out.replace("\n", "").isprintable()
+    assert "A [port]" in out
+    assert "\\x1b[31mred\\u202e" in out
+    assert "lost\\x9b2J" in out
 
 
 @pytest.mark.parametrize("width", ["20", "40", "60", "79"])
