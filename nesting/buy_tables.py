@@ -22,8 +22,8 @@ class BareTable(Table):
     """A table; on a terminal too narrow for it, a paragraph a row that leaves nothing out."""
 
     def add_row(self, *cells: RenderableType | None, **options: Any) -> None:
-        """Add a row; what nobody sees is written out before a column's width is reckoned."""
-        told = (shown(cell) if isinstance(cell, str) else cell for cell in cells)
+        """Add a row, each text as it is: no markup in it, what nobody sees written out."""
+        told = (Text(shown(cell)) if isinstance(cell, str) else cell for cell in cells)
         super().add_row(*told, **options)
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
