@@ -85,7 +85,7 @@ def test_default_keep_outs_that_are_no_list_are_not_passed_over(tmp_path, given)
     written(tmp_path, stock, "stock.yaml")
     text = project_text(stock=BOARD + "  - {file: stock.yaml}\n", parts=STRAKE)
     found = findings_of(written(tmp_path, text))
-    assert any(one.startswith("stock.yaml:2:55: defaults: keep_outs: ") for one in found), found
+    assert any(one.startswith("stock.yaml:2:52: defaults: keep_outs: ") for one in found), found
 
 
 def test_note_that_no_sheet_has_room_for_is_refused(tmp_path):
