@@ -216,6 +216,8 @@ class Breaker:
         key = next((step for step in reversed(path) if isinstance(step, str)), "")
         is_figure = _is_figure(_at(tree, path)) and key not in ("at", "notes", "board", "part")
         must = value in NEVER or (is_figure and value in NOT_A_NUMBER)
+        # A default that no board goes by is not looked at.
+        must = must and (value in NEVER or path[0] != "defaults")
         # A list of one may be written without brackets, so [] is one of none for these.
         must = must and not (value in ("[]", "[1, 2, 3, 4, 5]") and not isinstance(path[-1], str))
         mark = text_of(_with(tree, path, Raw("MARK")))
