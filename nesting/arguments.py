@@ -6,10 +6,13 @@ Building the parser imports nothing heavy and changes nothing.
 from __future__ import annotations
 
 import argparse
+import math
+import re
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 from nesting.cautions import IN_BRIEF
+from nesting.unseen import quoted, shown
 
 USUAL_SECONDS = 30.0
 """With the writing of forty sheets this keeps a full project within a minute on two cores."""
@@ -23,7 +26,8 @@ EXAMPLES = f"""examples:
 exit codes: 0 done, a plan written, parts left over or not; 2 wrong command; 3 project file wrong;
 4 written, but parts are left over and --must-place-all was given; 5 cannot read or write; 6 the
 referee refused; 130, 143, 129 stopped by Ctrl-C, SIGTERM, SIGHUP: from the first plan on the best
-is written, and once more while it is written leaves the folder as it was.
+is written, and once more while it is written leaves the folder as it was; 141 what reads the
+output has ended, as head does.
 
 {IN_BRIEF}"""
 
@@ -37,9 +41,16 @@ PLANK_EXAMPLES = """examples:
   salvage-nest plank my-boat.yaml --width "200 mm" --seconds 60"""
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser that repeats nothing on the terminal that cannot be seen."""
+
+    def error(self, message: str) -> NoReturn:
+        super().error(shown(message))
+
+
 def make_parser() -> argparse.ArgumentParser:
     """Return the parser; building it imports nothing and changes nothing."""
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="salvage-nest",
         description=PURPOSE,
         epilog=EXAMPLES,
@@ -57,7 +68,7 @@ def make_parser() -> argparse.ArgumentParser:
         "remeasure", help="read written cut sheets back and measure them against project and plan"
     )
     _add_project(measure)
-    measure.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the sheets are")
+    measure.add_argument("-o", "--output", type=_path, metavar="DIR", help="where the sheets are")
     _add_shown(measure)
     plank = commands.add_parser(
         "plank",
@@ -71,7 +82,7 @@ def make_parser() -> argparse.ArgumentParser:
         "--width", required=True, metavar="LENGTH",
         help="of the rough plank, as 8 in or 200 mm; a bare number is in the project's unit",
     )  # fmt: skip
-    plank.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the plan is")
+    plank.add_argument("-o", "--output", type=_path, metavar="DIR", help="where the plan is")
     plank.add_argument(
         "--seconds", type=_not_negative, default=10.0, metavar="S",
         help="time for each wood and thickness (default 10)",
@@ -85,7 +96,7 @@ def make_parser() -> argparse.ArgumentParser:
         help="what old holes, cross grain and drying do to the pieces of a plan",
     )
     _add_project(strength)
-    strength.add_argument("-o", "--output", type=Path, metavar="DIR", help="where the plan is")
+    strength.add_argument("-o", "--output", type=_path, metavar="DIR", help="where the plan is")
     strength.add_argument(
         "--moisture", type=_moisture, metavar="PERCENT",
         help="what the wood comes to in its place (default 15, that of planking and "
@@ -94,7 +105,7 @@ def make_parser() -> argparse.ArgumentParser:
     families = commands.add_parser("families", help="list the part families and their parameters")
     families.add_argument("family", nargs="?", help="only this one, in full")
     schema = commands.add_parser("schema", help="print the JSON Schema of project files")
-    schema.add_argument("-o", "--output", type=Path, metavar="FILE", help="write it here instead")
+    schema.add_argument("-o", "--output", type=_path, metavar="FILE", help="write it here instead")
     schema.add_argument("--overwrite", action="store_true", help="replace FILE if it is there")
     solids = commands.add_parser("solids", help="write each part as a solid, in STEP files")
     _add_project(solids)
@@ -110,13 +121,13 @@ def make_parser() -> argparse.ArgumentParser:
 
 
 def _add_project(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("project", type=Path, metavar="PROJECT.yaml", help="the project file")
+    parser.add_argument("project", type=_path, metavar="PROJECT.yaml", help="the project file")
 
 
 def _add_output(parser: argparse.ArgumentParser) -> None:
     group = parser.add_argument_group("output")
     group.add_argument(
-        "-o", "--output", type=Path, metavar="DIR",
+        "-o", "--output", type=_path, metavar="DIR",
         help="folder to write into (default: the project's own, or output/ and its name)",
     )  # fmt: skip
     group.add_argument(
@@ -165,22 +176,38 @@ def _add_nest(commands: Any) -> None:
     shown.add_argument("--no-progress", action="store_true", help="do not say how far it is")
 
 
+def _path(text: str) -> Path:
+    if not text.strip():
+        raise argparse.ArgumentTypeError("an empty name; for the folder you are in write .")
+    if "\0" in text:
+        raise argparse.ArgumentTypeError("no name of a file holds a zero byte")
+    return Path(text)
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        return math.nan
+
+
 def _not_negative(text: str) -> float:
-    value = float(text)
+    value = _number(text)
     if not 0 <= value < 1e9:
-        raise argparse.ArgumentTypeError(f"{text} is not a number of 0 or more")
+        raise argparse.ArgumentTypeError(f"{quoted(text)} is not a number of 0 or more")
     return value
 
 
 def _moisture(text: str) -> float:
-    value = float(text)
+    value = _number(text)
     if not 0 <= value <= 30:
-        raise argparse.ArgumentTypeError(f"{text} is not from 0 to 30 per cent: wood of a boat")
+        raise argparse.ArgumentTypeError(
+            f"{quoted(text)} is not from 0 to 30 per cent: wood of a boat"
+        )
     return value
 
 
 def _whole(text: str) -> int:
-    value = int(text)
-    if value < 0:
-        raise argparse.ArgumentTypeError(f"{text} is below 0")
-    return value
+    if not re.fullmatch(r"\s*\d{1,18}\s*", text):
+        raise argparse.ArgumentTypeError(f"{quoted(text)} is not a whole number of 0 or more")
+    return int(text)

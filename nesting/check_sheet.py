@@ -103,9 +103,8 @@ def _check_keep_outs(drawn: Sequence[KeepOut], nest: Nest) -> Iterator[Fault]:
         )
         return
     for keep_out, nearest in matched(nest.board.keep_outs, drawn):
-        if _is_same_circle(nearest, keep_out):
-            continue
-        off = _apart(nearest.polygon, keep_out.polygon)
+        is_same = _is_same_circle(nearest, keep_out)
+        off = 0.0 if is_same else _apart(nearest.polygon, keep_out.polygon)
         if off > SHEET_MM:
             x, y, _ = keep_out.bounding_circle
             yield Fault(

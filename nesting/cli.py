@@ -7,7 +7,6 @@ needs it, so that help comes at once.
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 import time
 from collections.abc import Callable, Sequence
@@ -24,8 +23,9 @@ from nesting.commands.shared import (
     PROJECT_WRONG,
     REFEREE_SAYS_NO,
     STOPPED,
+    UNREAD,
     USAGE,
-    steady_errors,
+    say,
     told,
 )
 from nesting.errors import (
@@ -38,6 +38,7 @@ from nesting.errors import (
     SalvageNestError,
 )
 from nesting.interrupt import Stage, Stopped, signals_answered, signals_end_quietly
+from nesting.streams import make_safe
 from nesting.words import counted
 
 __all__ = [
@@ -47,6 +48,7 @@ __all__ = [
     "PROJECT_WRONG",
     "REFEREE_SAYS_NO",
     "STOPPED",
+    "UNREAD",
     "USAGE",
     "main",
     "run",
@@ -68,19 +70,35 @@ def main(arguments: Sequence[str] | None = None) -> int:
         with signals_answered(Stage.NO_PLAN):
             return COMMANDS[given.command](given)
     except Stopped as stop:
-        print(f"salvage-nest: {stop}", file=steady_errors(), flush=True)
+        say(f"salvage-nest: {stop}", sys.stderr)
         return stop.code
     except SalvageNestError as error:
         if given.debug:
             raise
-        print(f"salvage-nest: {told(_headline(error), given)}", file=sys.stderr)
+        say(f"salvage-nest: {told(_headline(error), given)}", sys.stderr)
         return _exit_code(error)
+    except ImportError as error:
+        if given.debug:
+            raise
+        return _told_library(error, given.command)
+
+
+def _told_library(error: ImportError, command: str) -> int:
+    """Say which library a command lacks; what the package itself lacks is a fault of its own."""
+    library = (error.name or "").partition(".")[0].replace("vtkmodules", "vtk")
+    if library in ("", "nesting", "parts"):
+        raise error
+    why = "is not installed" if isinstance(error, ModuleNotFoundError) else f"fails ({error})"
+    text = f"{command} needs the library {library}, which {why} here: install salvage-nest anew"
+    say(f"salvage-nest: {text}", sys.stderr)
+    return NO_FILE
 
 
 def _headline(error: SalvageNestError) -> str:
     if isinstance(error, ProjectFileError):
-        count = len(error.findings)
-        return f"{counted(count, 'thing')} to put right; nothing was written\n{error}"
+        more = "" if error.is_all else " and more"
+        things = f"{counted(len(error.findings), 'thing')}{more}"
+        return f"{things} to put right; nothing was written\n{error}"
     if isinstance(error, RefereeError):
         return f"the referee refused the plan, so nothing was written\n{error}"
     return str(error)
@@ -98,7 +116,7 @@ def _exit_code(error: SalvageNestError) -> int:
 def _print_version() -> int:
     from importlib.metadata import version
 
-    print(f"salvage-nest {version('salvage-nest')}")
+    say(f"salvage-nest {version('salvage-nest')}")
     return ALL_PLACED
 
 
@@ -116,14 +134,25 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
 
 
 def run() -> None:
-    """Run as a program: a closed pipe ends it quietly."""
+    """Run as a program: a closed pipe ends it quietly, as it ends any other."""
+    make_safe()
     try:
-        code = main()
+        code = _ended()
         sys.stdout.flush()
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        code = ALL_PLACED
+        code = UNREAD
+    except OutputError as error:
+        say(f"salvage-nest: {error}", sys.stderr)
+        code = NO_FILE
     except KeyboardInterrupt:
         code = STOPPED
     signals_end_quietly()
     sys.exit(code)
+
+
+def _ended() -> int:
+    """Return the exit code of a command, or of help: that leaves in a way of its own."""
+    try:
+        return main()
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else USAGE

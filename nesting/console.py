@@ -11,9 +11,9 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from rich.console import Console, Group, RenderableType
-from rich.markup import escape
+from rich.console import Console, ConsoleOptions, Group, RenderableType
 from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 
@@ -36,6 +36,7 @@ from nesting.units import (
     format_area,
     format_length,
 )
+from nesting.unseen import shown
 from nesting.weigh import WORDS, out_of_the_ordinary
 from nesting.words import counted
 from nesting.work import Tell, plain_lines, untold
@@ -52,6 +53,22 @@ LEAST_MOVEMENT_MM = 0.5
 """Less than this is planed by eye."""
 
 SHARES = ("parts", "offcuts", "defects", "kerf_and_trim", "oddments")
+
+
+class _Terminal(Console):
+    """A console that writes out whatever nobody sees, wherever the text came from."""
+
+    def render(
+        self, renderable: RenderableType, options: ConsoleOptions | None = None
+    ) -> Iterator[Segment]:
+        for segment in super().render(renderable, options):
+            is_plain = segment.control or segment.text.isprintable()
+            yield segment if is_plain else segment._replace(text=shown(segment.text))
+
+
+def terminal(*, is_for_errors: bool = False) -> Console:
+    """Return a console that shows every name as it is: no markup in it, no picture words."""
+    return _Terminal(stderr=is_for_errors, markup=False, emoji=False)
 
 
 def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
@@ -317,10 +334,11 @@ def live_work(console: Console, *, is_shown: bool) -> Iterator[Tell]:
     if not is_shown:
         yield untold
     elif console.is_terminal:
-        columns = (SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn())
+        told = TextColumn("{task.description}", markup=False)
+        columns = (SpinnerColumn(), told, TimeElapsedColumn())
         with Progress(*columns, console=console, transient=True) as line:
             task = line.add_task("beginning", total=None)
-            yield lambda step: line.update(task, description=escape(str(step)))
+            yield lambda step: line.update(task, description=str(step))
     else:
         with plain_lines(lambda text: console.out(text, highlight=False)) as tell:
             yield tell
@@ -332,7 +350,7 @@ def live_search(
 ) -> Iterator[ProgressLine]:
     """Yield a callback for the search that keeps one line of the terminal up to date."""
     bar = Progress(
-        TextColumn("{task.description}"), BarColumn(bar_width=24), console=console,
+        TextColumn("{task.description}", markup=False), BarColumn(bar_width=24), console=console,
         transient=True, disable=not is_shown,
     )  # fmt: skip
     with bar:

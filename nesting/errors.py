@@ -77,10 +77,14 @@ class Finding:
 
 
 class ProjectFileError(SalvageNestError, ValueError):
-    """A project that cannot be used; carries every finding, sorted by place."""
+    """A project that cannot be used; carries every finding, sorted by place.
 
-    def __init__(self, findings: Sequence[Finding]) -> None:
+    ``is_all`` is False where there were so many that reading ended.
+    """
+
+    def __init__(self, findings: Sequence[Finding], *, is_all: bool = True) -> None:
         self.findings = tuple(sorted(findings))
+        self.is_all = is_all
         super().__init__("\n".join(str(finding) for finding in self.findings))
 
 

@@ -8,7 +8,9 @@ without one, as when a model is built in Python, a bare number is millimetres. N
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from collections.abc import Iterator
+from types import UnionType
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import (
     BaseModel,
@@ -17,10 +19,15 @@ from pydantic import (
     Field,
     ValidationInfo,
     WithJsonSchema,
+    field_validator,
 )
 
 from nesting.errors import LengthError
 from nesting.units import Unit, parse_length, parse_slope
+from nesting.unseen import quoted
+
+LEAST_SIZE_MM = 0.1
+"""No size is smaller: ten times what sheets are read back to, and less than any saw can cut."""
 
 
 def _unit(info: ValidationInfo) -> Unit:
@@ -35,14 +42,18 @@ def _length(given: Any, info: ValidationInfo) -> float:
 def _over_zero(given: Any, info: ValidationInfo) -> float:
     length = parse_length(given, _unit(info))
     if length <= 0:
-        raise LengthError(f"{given!r} is not over 0; a size here must be")
+        raise LengthError(f"{quoted(given)} is not over 0; a size here must be")
+    if length < LEAST_SIZE_MM:
+        raise LengthError(
+            f"{quoted(given)} is {length:g} mm, below {LEAST_SIZE_MM:g} mm: is the unit right?"
+        )
     return length
 
 
 def _not_negative(given: Any, info: ValidationInfo) -> float:
     length = parse_length(given, _unit(info))
     if length < 0:
-        raise LengthError(f"{given!r} is below 0; a distance here must be 0 or more")
+        raise LengthError(f"{quoted(given)} is below 0; a distance here must be 0 or more")
     return length
 
 
@@ -101,5 +112,37 @@ class FileModel(BaseModel):
     """Base of everything read from a file: strict about names, frozen once built."""
 
     model_config = ConfigDict(
-        extra="forbid", frozen=True, alias_generator=file_name_of, populate_by_name=True
+        extra="forbid",
+        frozen=True,
+        alias_generator=file_name_of,
+        populate_by_name=True,
+        allow_inf_nan=False,
     )
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def _no_truth_for_a_number(cls, given: Any, info: ValidationInfo) -> Any:
+        """Refuse true and false where a number is meant: they would count as 1 and 0."""
+        truth = next(_truths(given), None)
+        if truth and _is_number(cls.model_fields[str(info.field_name)].annotation):
+            raise LengthError(f"{truth} is no number")
+        return given
+
+
+def _is_number(annotation: Any) -> bool:
+    """Return whether an annotation is of numbers, alone, in a list, or where none may be."""
+    if annotation in (int, float):
+        return True
+    inner = get_args(annotation)
+    if get_origin(annotation) is Literal:
+        return all(type(value) is int for value in inner)
+    is_plain = get_origin(annotation) in (tuple, Union, UnionType, Annotated)
+    return is_plain and bool not in inner and any(map(_is_number, inner))
+
+
+def _truths(given: Any) -> Iterator[str]:
+    if isinstance(given, list | tuple):
+        for inner in given:
+            yield from _truths(inner)
+    elif isinstance(given, bool):
+        yield str(given).lower()

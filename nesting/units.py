@@ -14,6 +14,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from nesting.errors import LengthError
+from nesting.unseen import quoted
 
 MM_PER_INCH = 25.4
 """Exact by definition (international yard and pound agreement of 1959)."""
@@ -26,6 +27,9 @@ EXACT_MM = 0.01
 
 LONGEST_MM = 40_000.0
 """No length in a boat of this kind is longer than 40 m; more is a wrong unit."""
+
+LONGEST_TEXT = 60
+"""Characters of a length as people write it; 7 ft 4 1/2 in has 11."""
 
 
 class Unit(StrEnum):
@@ -98,17 +102,22 @@ def parse_length(given: str | int | float, unit: Unit = Unit.MM) -> float:
     (44.45, 1711.325, 609.6)
     """
     if isinstance(given, bool) or not isinstance(given, str | int | float):
-        raise LengthError(f"{given!r} is no length; {EXAMPLES}")
+        raise LengthError(f"{quoted(given)} is no length; {EXAMPLES}")
     length = given * unit.mm if not isinstance(given, str) else _parse_text(given.strip(), unit)
     if not math.isfinite(length) or abs(length) > LONGEST_MM:
         raise LengthError(
-            f"{given!r} is {length / 1000:g} m; lengths here stay below "
+            f"{quoted(given)} is {length / 1000:g} m; lengths here stay below "
             f"{LONGEST_MM / 1000:g} m: is the unit right?"
         )
     return length
 
 
 def _parse_text(text: str, unit: Unit) -> float:
+    if len(text) > LONGEST_TEXT:
+        raise LengthError(
+            f"{quoted(text)} is no length: {len(text)} characters, at most {LONGEST_TEXT}; "
+            f"{EXAMPLES}"
+        )
     sign = -1.0 if text.startswith("-") else 1.0
     body = text[1:].strip() if sign < 0 else text
     offset = _OFFSET.fullmatch(body)
@@ -119,9 +128,9 @@ def _parse_text(text: str, unit: Unit) -> float:
         term = _TERM.match(body, position)
         named = _SPELLINGS.get((term["unit"] or "").lower()) if term and term["unit"] else unit
         if not term or named is None or named.mm >= previous:
-            raise LengthError(f"{text!r} is no length; {EXAMPLES}")
+            raise LengthError(f"{quoted(text)} is no length; {EXAMPLES}")
         if not term["unit"] and position > 0:
-            raise LengthError(f"{text!r} ends in a number without a unit; {EXAMPLES}")
+            raise LengthError(f"{quoted(text)} ends in a number without a unit; {EXAMPLES}")
         total += _number(term["number"], text) * Fraction(str(named.mm))
         previous, position = named.mm, term.end()
         while position < len(body) and body[position] == " ":
@@ -135,14 +144,14 @@ def _number(text: str, whole: str) -> Fraction:
     try:
         return sum((Fraction(piece) for piece in text.split()), Fraction(0))
     except ZeroDivisionError:
-        raise LengthError(f"{whole!r} has a fraction over zero; {EXAMPLES}") from None
+        raise LengthError(f"{quoted(whole)} has a fraction over zero; {EXAMPLES}") from None
 
 
 def _offset_mm(match: re.Match[str], text: str) -> float:
     feet, inches, eighths = (int(group) for group in match.groups()[:3])
     if inches > 11 or eighths > 7:
         raise LengthError(
-            f"{text!r} is no table-of-offsets figure: inches go to 11 and eighths to 7"
+            f"{quoted(text)} is no table-of-offsets figure: inches go to 11 and eighths to 7"
         )
     sixteenths = 2 * eighths + {"": 0, "+": 1, "-": -1}[match[4]]
     return float((12 * feet + inches + Fraction(sixteenths, 16)) * Fraction("25.4"))
@@ -258,9 +267,11 @@ def parse_slope(given: str | int | float) -> float:
     try:
         run = float(text)
     except ValueError:
-        raise LengthError(f"{given!r} is no slope; write for example 1 in 12") from None
+        raise LengthError(f"{quoted(given)} is no slope; write for example 1 in 12") from None
     if isinstance(given, bool) or not math.isfinite(run) or run < 1:
-        raise LengthError(f"{given!r} is no slope of grain; write 1 in 1 or flatter, as 1 in 12")
+        raise LengthError(
+            f"{quoted(given)} is no slope of grain; write 1 in 1 or flatter, as 1 in 12"
+        )
     return run
 
 

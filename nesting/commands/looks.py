@@ -11,6 +11,8 @@ from nesting.commands.shared import (
     plan_of,
     read,
     read_told,
+    say,
+    show,
     told,
     work_shown,
 )
@@ -29,14 +31,14 @@ def check(given: argparse.Namespace) -> int:
     area = format_area(sum(board.area_mm2 for board in project.stock), project.unit)
     found = remarks(project)
     to_look_at = f"It can be nested; {counted(len(found), 'thing')} to look at:"
-    print(
+    say(
         f"{project.name}: {counted(len(project.stock), 'board')} ({area}) with "
         f"{counted(keep_outs, 'keep-out')}; "
         f"{counted(len(project.needs), 'line of parts', 'lines of parts')}, "
         f"{counted(copies, 'piece')}. {to_look_at if found else 'Nothing is wrong with the file.'}"
     )
     for remark in found:
-        print(f"note: {remark}")
+        say(f"note: {remark}")
     return ALL_PLACED
 
 
@@ -48,19 +50,17 @@ def remeasure(given: argparse.Namespace) -> int:
     with work_shown(given) as tell:
         count, faults = remeasured(project, folder_of(given, project), on_progress=tell)
     for fault in faults:
-        print(told(fault, given))
+        say(told(fault, given))
     sheets = counted(count, "sheet")
     if faults:
         found = f"{counted(len(faults), 'fault')} in {sheets}: do not cut from them"
         raise RefereeError([found])
-    print(f"{sheets} read back: every number agrees with the plan, every rule is kept")
+    say(f"{sheets} read back: every number agrees with the plan, every rule is kept")
     return ALL_PLACED
 
 
 def strength(given: argparse.Namespace) -> int:
     """Say what holes, cross grain and drying do to the pieces of the last plan."""
-    from rich.console import Console
-
     from nesting.console import strength_report
     from nesting.movement import movements
     from nesting.strength import strength_of
@@ -71,7 +71,7 @@ def strength(given: argparse.Namespace) -> int:
     pieces = strength_of(plan, project.rules)
     to_percent = INSTALLED_PERCENT if given.moisture is None else given.moisture
     moved = movements(plan, to_percent)
-    Console().print(strength_report(pieces, moved, to_percent, project.unit))
+    show(strength_report(pieces, moved, to_percent, project.unit))
     return ALL_PLACED
 
 
@@ -79,7 +79,7 @@ def families(given: argparse.Namespace) -> int:
     """List the part families, or describe one."""
     from parts.describe import family_list, family_page
 
-    print(family_page(given.family) if given.family else family_list())
+    say(family_page(given.family) if given.family else family_list())
     return ALL_PLACED
 
 
@@ -89,10 +89,10 @@ def schema(given: argparse.Namespace) -> int:
 
     text = json.dumps(project_schema(), indent=1) + "\n"
     if given.output is None:
-        print(text, end="")
+        say(text.rstrip("\n"))
         return ALL_PLACED
     from nesting.sheets.whole_file import write_whole
 
     write_whole(given.output, text.encode(), overwrite=given.overwrite)
-    print(f"wrote {given.output}")
+    say(f"wrote {given.output}")
     return ALL_PLACED

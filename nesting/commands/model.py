@@ -10,6 +10,7 @@ from nesting.commands.shared import (
     plan_of,
     print_cautions,
     read_told,
+    say,
     tell_odd_figures,
     work_shown,
 )
@@ -24,7 +25,7 @@ def solids(given: argparse.Namespace) -> int:
     folder = folder_of(given, project) / "solids"
     with work_shown(given) as tell:
         files = write_solids(project.parts, folder, overwrite=given.overwrite, on_progress=tell)
-    print(f"wrote {counted(len(files), 'STEP file')} into {folder}")
+    say(f"wrote {counted(len(files), 'STEP file')} into {folder}")
     print_cautions()
     return ALL_PLACED
 
@@ -41,8 +42,8 @@ def boat(given: argparse.Namespace) -> int:
     boards = boards_of(plan_of(given, project)) if is_nested else {}
     with work_shown(given) as tell:
         files = write_boat(project, boards, folder, overwrite=given.overwrite, on_progress=tell)
-    print(f"wrote {', '.join(path.name for path in files)} into {folder}")
+    say(f"wrote {', '.join(path.name for path in files)} into {folder}")
     if not is_nested:
-        print("nothing is nested there yet, so no piece has a board: nest, then ask again")
+        say("nothing is nested there yet, so no piece has a board: nest, then ask again")
     print_cautions()
     return ALL_PLACED

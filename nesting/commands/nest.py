@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Sequence
 from contextlib import ExitStack
 from pathlib import Path
@@ -15,7 +16,8 @@ from nesting.commands.shared import (
     folder_of,
     live_line,
     read,
-    steady_errors,
+    say,
+    show,
     tell_odd_figures,
     work_shown,
 )
@@ -97,7 +99,7 @@ def _written(
 def _say_stopped(number: int, what_follows: str) -> None:
     from nesting.signals import name_of
 
-    print(f"note: stopped by {name_of(number)}: {what_follows}", file=steady_errors(), flush=True)
+    say(f"note: stopped by {name_of(number)}: {what_follows}", sys.stderr)
 
 
 def _tell_no_time(plan: CuttingPlan) -> None:
@@ -106,11 +108,10 @@ def _tell_no_time(plan: CuttingPlan) -> None:
 
     count = sum(left.count for left in plan.unplaced if left.prospect == NOT_LOOKED_AT)
     if count:
-        print(
+        say(
             f"note: the time was over before all was tried for {counted(count, 'piece')} left "
             "over; with more --seconds some may find room",
-            file=steady_errors(),
-            flush=True,
+            sys.stderr,
         )
 
 
@@ -175,15 +176,13 @@ def _report(
     files: Sequence[Path],
 ) -> None:
     if given.json:
-        print(files[-1].read_text(encoding="utf-8"))
+        say(files[-1].read_text(encoding="utf-8"))
         return
     if not given.quiet:
-        from rich.console import Console
-
         from nesting.console import report
 
-        Console().print(report(plan, account, project.unit))
-    print(
+        show(report(plan, account, project.unit))
+    say(
         f"\nwrote {counted(len(plan.nests), 'cut sheet')}, {files[-2].name} and "
         f"{files[-1].name} into {files[-1].parent}\n"
         f"next: open {files[-2]} in any CAD program, then one sheet a board"

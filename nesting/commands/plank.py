@@ -14,6 +14,8 @@ from nesting.commands.shared import (
     plan_of,
     print_cautions,
     read_told,
+    say,
+    show,
     work_shown,
 )
 from nesting.errors import LengthError, OptionError
@@ -35,18 +37,16 @@ def plank(given: argparse.Namespace) -> int:
     if found.too_wide and len(found.too_wide) == len(unplaced):
         raise OptionError(too_narrow(found.too_wide, given.width, project.unit))
     for note in [] if given.quiet or given.json else notes_before(found, project.unit):
-        print(f"note: {note}", file=sys.stderr, flush=True)
+        say(f"note: {note}", sys.stderr)
     planks = _planks(given, project, found, width)
     if given.json:
-        print(json.dumps(plank_data(planks, found), indent=1))
+        say(json.dumps(plank_data(planks, found), indent=1))
     elif not unplaced:
-        print("no part is left over: nothing to buy")
+        say("no part is left over: nothing to buy")
     else:
-        from rich.console import Console
-
         from nesting.buy_tables import plank_report
 
-        Console().print(plank_report(planks, found, project.unit))
+        show(plank_report(planks, found, project.unit))
     if not given.json:
         print_cautions()
     return ALL_PLACED
@@ -54,6 +54,7 @@ def plank(given: argparse.Namespace) -> int:
 
 def _width(given: argparse.Namespace, project: Project) -> float:
     """Return the plank's width in mm."""
+    from nesting.stock.board import SMALLEST_MM
     from nesting.units import parse_length
 
     try:
@@ -62,6 +63,11 @@ def _width(given: argparse.Namespace, project: Project) -> float:
         raise OptionError(f"--width: {error}") from error
     if width <= 0:
         raise OptionError(f"--width {given.width} is not over 0: give a plank's width, as 8 in")
+    if width < SMALLEST_MM:
+        raise OptionError(
+            f"--width {given.width} is {width:g} mm, must be {SMALLEST_MM:g} mm or more: is the "
+            "unit right?"
+        )
     return width
 
 

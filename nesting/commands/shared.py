@@ -12,17 +12,34 @@ import re
 import sys
 from contextlib import AbstractContextManager
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO, cast
+from typing import TYPE_CHECKING, TextIO
+
+from nesting.unseen import shown
 
 if TYPE_CHECKING:
+    from rich.console import RenderableType
+
     from nesting.console import ProgressLine
     from nesting.nest import CuttingPlan
     from nesting.project import Project
     from nesting.work import Tell
 
-ALL_PLACED, USAGE, PROJECT_WRONG, PARTS_LEFT, NO_FILE, REFEREE_SAYS_NO, STOPPED = (
-    0, 2, 3, 4, 5, 6, 130,
+ALL_PLACED, USAGE, PROJECT_WRONG, PARTS_LEFT, NO_FILE, REFEREE_SAYS_NO, STOPPED, UNREAD = (
+    0, 2, 3, 4, 5, 6, 130, 141,
 )  # fmt: skip
+"""The last two as the shell counts what a signal ended: 128 and 2 (SIGINT) or 13 (SIGPIPE)."""
+
+
+def say(text: object, stream: TextIO | None = None) -> None:
+    """Print a text, with whatever nobody sees in it written out."""
+    print(shown(str(text)), file=stream, flush=stream is not None)
+
+
+def show(what: RenderableType) -> None:
+    """Print tables and the like."""
+    from nesting.console import terminal
+
+    terminal().print(what)
 
 
 def told(message: object, given: argparse.Namespace) -> str:
@@ -37,7 +54,7 @@ def read(given: argparse.Namespace) -> Project:
     """Return the project that a command is about; messages are in its unit from here on."""
     from nesting.project import read_project
 
-    project = read_project(given.project)
+    project = read_project(given.project, dxf_version=getattr(given, "dxf", None))
     given.unit = project.unit
     return project
 
@@ -72,31 +89,20 @@ def plan_of(given: argparse.Namespace, project: Project) -> CuttingPlan:
 
 def live_line(given: argparse.Namespace) -> AbstractContextManager[ProgressLine]:
     """Return a line of the terminal that says what goes on, hidden where it is not wanted."""
-    from rich.console import Console
+    from nesting.console import live_search, terminal
 
-    from nesting.console import live_search
-
-    errors = Console(file=steady_errors())
+    errors = terminal(is_for_errors=True)
     is_shown = errors.is_terminal and not (given.quiet or given.json or given.no_progress)
     return live_search(errors, is_shown=is_shown)
 
 
 def work_shown(given: argparse.Namespace) -> AbstractContextManager[Tell]:
     """Return what shows on stderr how a long piece of work comes on, if that is wanted."""
-    from rich.console import Console
-
-    from nesting.console import live_work
+    from nesting.console import live_work, terminal
 
     is_json = getattr(given, "json", False)
     is_shown = not (given.quiet or given.no_progress or is_json)
-    return live_work(Console(file=steady_errors()), is_shown=is_shown)
-
-
-def steady_errors() -> TextIO:
-    """Return stderr, of which nothing is heard if it is gone: what is shown is not the work."""
-    from nesting.steady import Steady
-
-    return cast("TextIO", Steady(sys.stderr))
+    return live_work(terminal(is_for_errors=True), is_shown=is_shown)
 
 
 def tell_odd_figures(project: Project) -> None:
@@ -104,13 +110,11 @@ def tell_odd_figures(project: Project) -> None:
     from nesting.remarks import FIGURES, remarks
 
     for remark in remarks(project, FIGURES):
-        print(f"note: {remark}", file=sys.stderr)
+        say(f"note: {remark}", sys.stderr)
 
 
 def print_cautions() -> None:
     """Print what can hurt somebody."""
-    from rich.console import Console
-
     from nesting.console import cautions
 
-    Console().print(cautions())
+    show(cautions())

@@ -27,6 +27,7 @@ from nesting.project.keep_out_entry import AnyKeepOut, KeepOutEntry
 from nesting.project.setting import Setting
 from nesting.stock.board import THICKEST_MM, Board
 from nesting.stock.keep_out import KeepOut
+from nesting.unseen import short
 from nesting.yaml_file.scalars import as_written
 
 _KEEP_OUT: TypeAdapter[KeepOutEntry] = TypeAdapter(AnyKeepOut)
@@ -46,8 +47,9 @@ def boards_of(entry: Entry, setting: Setting, *, hint: str = "") -> Iterator[Boa
     if read is None:
         _note_hidden(entry, setting)
         return
+    setting.tally.add("boards", read.count * read.resaw, entry)
     bare = _bare(read, entry, setting)
-    board = bare and _with_keep_outs(read, entry, bare)
+    board = bare and _with_keep_outs(read, entry, bare, setting)
     if not board or setting.woods.named(read.species) is None:
         return
     try:
@@ -91,15 +93,19 @@ def _bare(read: BoardEntry, entry: Entry, setting: Setting) -> Board | None:
         return None
 
 
-def _with_keep_outs(read: BoardEntry, entry: Entry, bare: Board) -> Board | None:
+def _with_keep_outs(read: BoardEntry, entry: Entry, bare: Board, setting: Setting) -> Board | None:
     """Return a board with its recorded keep-outs, or None if one of them cannot be."""
-    found = [
-        _found(number, recorded, entry, bare) for number, recorded in enumerate(read.keep_outs)
-    ]
+    copies = read.count * read.resaw
+    setting.tally.add("keep-outs", len(bare.keep_outs) * copies, entry)
+    found: list[tuple[KeepOut, ...] | None] = []
+    for number, recorded in enumerate(read.keep_outs):
+        group = _found(number, recorded, entry, bare)
+        setting.tally.add("keep-outs", len(group or ()) * copies, entry)
+        found.append(group)
     if None in found:
         return None
-    recorded = [keep_out for group in found if group for keep_out in group]
-    return replace(bare, keep_outs=(*bare.keep_outs, *recorded))
+    kept = [keep_out for group in found if group for keep_out in group]
+    return replace(bare, keep_outs=(*bare.keep_outs, *kept))
 
 
 def _found(
@@ -208,6 +214,9 @@ def with_defaults(entry: Entry, defaults: dict[str, Any]) -> Entry:
     elif any(key in own for key in RECTANGLE):
         rest = {key: value for key, value in rest.items() if key not in FORMS}
     common = defaults.get("keep_outs") if "keep_outs" in own else None
+    if common is not None and not isinstance(common, list):
+        # It is complained of in its own place, not passed over.
+        own, rest = {**own, "keep_outs": common}, {**rest, "keep_outs": common}
     joined = {**rest, **own}
     count = 0
     if isinstance(common, list) and isinstance(own["keep_outs"], list):
@@ -230,4 +239,5 @@ def with_defaults(entry: Entry, defaults: dict[str, Any]) -> Entry:
 def title_of(data: Any, key: str, number: int) -> str:
     """Return what to call an entry in a message: by its name, or by its number from 1."""
     name = as_written(data.get(key)) if isinstance(data, dict) else None
-    return f"{key} {name}" if isinstance(name, str) and name.strip() else f"{key} {number + 1}"
+    is_name = isinstance(name, str) and name.strip() and name.isprintable()
+    return f"{key} {short(str(name))}" if is_name else f"{key} {number + 1}"

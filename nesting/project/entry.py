@@ -8,13 +8,17 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from nesting.errors import Finding
+from nesting.errors import Finding, ProjectFileError
 from nesting.project.unit import unit_of
 from nesting.project.wording import Complaint, complaints
 from nesting.told import told_in
 from nesting.units import Unit
+from nesting.unseen import short
 from nesting.yaml_file.document import Document, Step
 from nesting.yaml_file.scalars import as_written
+
+MOST_FINDINGS = 300
+"""Then reading ends: one slip that runs through a whole file has been seen by then."""
 
 Loc = tuple[Step, ...]
 ModelT = TypeVar("ModelT", bound=BaseModel)
@@ -28,12 +32,25 @@ def _same(loc: Loc) -> Loc:
 class Findings:
     """Everything found wrong so far, each thing once."""
 
-    found: list[Finding] = field(default_factory=list)
+    noted: dict[Finding, None] = field(default_factory=dict)
+    most: int = MOST_FINDINGS
+
+    @property
+    def found(self) -> list[Finding]:
+        """What was found, in the order in which it was."""
+        return list(self.noted)
 
     def add(self, finding: Finding) -> None:
-        """Note one finding, unless it is there already: defaults serve many boards."""
-        if finding not in self.found:
-            self.found.append(finding)
+        """Note one finding, unless it is there already: defaults serve many boards.
+
+        Raises
+        ------
+        ProjectFileError
+            When there are so many that nobody would read more.
+        """
+        self.noted.setdefault(finding)
+        if len(self.noted) >= self.most:
+            raise ProjectFileError(self.found, is_all=False)
 
 
 @dataclass
@@ -52,7 +69,7 @@ class Names:
         if first is not entry:
             place = first.place(self.noun)
             entry.note(
-                (self.noun,), f"{name} is the name of a {self.noun} at {place}; give another"
+                (self.noun,), f"{short(name)} is the name of a {self.noun} at {place}; give another"
             )
 
     def add_written(self, entry: Entry) -> None:

@@ -12,10 +12,14 @@ from nesting.errors import LengthError
 from nesting.fields import Length
 from nesting.grain import GrainPath, straight_grain
 from nesting.units import parse_length
+from nesting.unseen import quoted, unseen_in
 from nesting.yaml_file.scalars import as_written
 
 LONGEST_NAME = 80
 """A name goes on wood, on a cut sheet and in a list; more than a line is no name."""
+
+LONGEST_TEXT = 500
+"""A note or a path; more has no room on a sheet."""
 
 
 def _text(given: Any) -> Any:
@@ -24,8 +28,15 @@ def _text(given: Any) -> Any:
         return text
     if not text.strip():
         raise LengthError("must not be empty")
-    if not text.isprintable():
-        raise LengthError(f"{text[:LONGEST_NAME]!r} must be one line, with no control characters")
+    if unseen := unseen_in(text):
+        raise LengthError(f"{quoted(text)} holds {unseen}; write one line that can be seen")
+    if len(text) > LONGEST_TEXT:
+        raise LengthError(f"{len(text)} characters long; at most {LONGEST_TEXT}")
+    if code := re.search(r"\\[UM]\+", text, re.IGNORECASE):
+        raise LengthError(
+            f"{quoted(text)} holds {code[0]}, which a DXF takes for the code of a letter; leave "
+            "the backslash out"
+        )
     return text.strip()
 
 
@@ -69,10 +80,12 @@ def _grain(given: Any, info: ValidationInfo) -> GrainPath:
 def _degrees(given: Any) -> float:
     match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d*)?)\s*(?:deg|°)?\s*", str(given))
     if isinstance(given, bool) or not match:
-        raise LengthError(f"{given!r} is no direction; write degrees, as 4.5, or [[x, y], [x, y]]")
+        raise LengthError(
+            f"{quoted(given)} is no direction; write degrees, as 4.5, or [[x, y], [x, y]]"
+        )
     angle = float(match[1])
     if not math.isfinite(angle) or abs(angle) > 180:
-        raise LengthError(f"{given!r} is no direction; degrees go from -180 to 180")
+        raise LengthError(f"{quoted(given)} is no direction; degrees go from -180 to 180")
     return angle
 
 

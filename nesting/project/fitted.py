@@ -10,6 +10,7 @@ from nesting.errors import LengthError, PartError
 from nesting.project.entry import Entry, Loc
 from nesting.project.setting import Setting
 from nesting.project.wording import did_you_mean
+from nesting.unseen import quoted
 from parts.fitted.fitted import Fitted
 from parts.part import Family
 from parts.registry import families, fitted_families
@@ -29,7 +30,7 @@ def family_of(entry: Entry) -> type[Family] | None:
     name, known = name.strip(), sorted({*families(), *fitted_families()})
     if name not in known:
         hint = did_you_mean(name, known)
-        entry.note(("family",), f"family: {name!r} is not known, {hint}")
+        entry.note(("family",), f"family: {quoted(name)} is not known, {hint}")
         return None
     if "at" in entry.data:
         return _fitted(entry, name)

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from nesting.errors import DrawingError, PartError, ShapeError
 from nesting.need import Need
+from nesting.outline import Outline
 from nesting.project.boards import title_of
 from nesting.project.entry import Entry, Names
 from nesting.project.fitted import family_of, fitted_parts
@@ -18,6 +19,9 @@ from nesting.units import Unit
 from parts.butts import shift_remarks
 from parts.fitted.fitted import Fitted
 from parts.part import Family, Part
+
+LEAST_PART_MM = 3.0
+"""What is narrower than a usual saw's cut is no part (common practice, no source)."""
 
 Parts = dict[str, tuple[Part, Need]]
 
@@ -41,6 +45,7 @@ def read_parts(
     for number, data in blocks_in(project.data, "parts"):
         title = title_of(data, "part", number)
         entry = project.below("parts", number, data=data, title=title)
+        setting.tally.add("lines of parts", 1, entry)
         read = entry.validated(PartEntry, setting.context)
         family = family_of(entry)
         made = tuple(_parts(entry, family, setting, slope_of_grain)) if family else ()
@@ -54,6 +59,7 @@ def read_parts(
             if own:
                 names.add(name, entry)
             if need := _need(read, species, part, entry, name, unit=setting.unit):
+                setting.tally.add("pieces", need.quantity, entry)
                 found[name] = (part, need)
     return _with_shift_noted(found), names.used
 
@@ -95,6 +101,7 @@ def _need(
 ) -> Need | None:
     try:
         outline = replace(part.outline(), run_out_limit=read.run_out)
+        _check_size(outline)
         if not species:
             return None
         return Need(
@@ -115,6 +122,16 @@ def _need(
     except (PartError, ShapeError, DrawingError) as error:
         entry.note(("shape",), f"shape: {error}", at_key=True)
         return None
+
+
+def _check_size(outline: Outline) -> None:
+    """Refuse what no saw can make, and no drawing shows; most often the unit is wrong."""
+    least = min(outline.length_mm, outline.width_mm)
+    if least < LEAST_PART_MM:
+        raise ShapeError(
+            f"the piece comes out {outline.length_mm:g} x {outline.width_mm:g} mm; it must be "
+            f"{LEAST_PART_MM:g} mm or more each way: is the unit right?"
+        )
 
 
 def _quantity(read: PartEntry, part: Family) -> int:

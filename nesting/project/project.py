@@ -13,6 +13,7 @@ from nesting.need import Need
 from nesting.project.boat import read_boat
 from nesting.project.entry import Entry, Findings
 from nesting.project.former import FormerUse
+from nesting.project.letters import note_letters_past_r12
 from nesting.project.needs import as_mappings, read_parts
 from nesting.project.project_entry import ProjectHead, RulesEntry
 from nesting.project.setting import Setting, Woods
@@ -66,8 +67,15 @@ class Project:
     part_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
 
 
-def read_project(path: Path | str) -> Project:
+def read_project(
+    path: Path | str, *, dxf_version: Literal["R2010", "R12"] | None = None
+) -> Project:
     """Read a project file, with the stock files and drawings that it names.
+
+    Parameters
+    ----------
+    dxf_version
+        In place of the one that the file says.
 
     Raises
     ------
@@ -89,6 +97,9 @@ def read_project(path: Path | str) -> Project:
     found, part_entries = read_parts(
         top, setting, slope_of_grain=_saw(head).slope_of_grain, former=former
     )
+    version = dxf_version or (head.outputs.dxf if head else "R2010")
+    if version == "R12":
+        note_letters_past_r12(top, (*board_entries.values(), *part_entries.values()))
     if top.findings.found or head is None:
         raise ProjectFileError(top.findings.found)
     parts, needs = as_mappings(found)
@@ -101,7 +112,7 @@ def read_project(path: Path | str) -> Project:
         needs=needs,
         parts=MappingProxyType(parts),
         folder=path.parent / head.outputs.folder if head.outputs.folder else None,
-        dxf_version=head.outputs.dxf,
+        dxf_version=version,
         boat=boat,
         board_entries=MappingProxyType(board_entries),
         part_entries=MappingProxyType(part_entries),

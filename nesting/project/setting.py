@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from nesting.project.limits import Tally
 from nesting.project.wording import did_you_mean
 from nesting.units import Unit
+from nesting.unseen import quoted, short
 from parts import timber
 
 if TYPE_CHECKING:
@@ -37,10 +39,10 @@ class Woods:
         alike = timber.species_of_kind(given, self.own)
         if len(alike) > 1:
             which = f"{', '.join(alike[:-1])} or {alike[-1]}"
-            return f"species: which {_folded(given)}? {which}; write one of them {own}"
+            return f"species: which {short(_folded(given))}? {which}; write one of them {own}"
         hint = did_you_mean(given, (*self.own, *timber.species_names()))
         hint = f"did you mean {alike[0]}?" if alike else hint
-        return f"species: {given!r} is not known, {hint} {own}"
+        return f"species: {quoted(given)} is not known, {hint} {own}"
 
 
 def _folded(name: str) -> str:
@@ -52,6 +54,7 @@ class Setting:
     """Unit, folder, woods, saw and boat of the file that is being read.
 
     ``boat_is_wrong`` if the file names one that cannot be read: her parts cannot be judged.
+    ``tally`` counts what all files together hold.
     """
 
     unit: Unit
@@ -60,6 +63,7 @@ class Setting:
     kerf_mm: float
     boat: Boat | None = None
     boat_is_wrong: bool = False
+    tally: Tally = field(default_factory=Tally)
 
     @property
     def context(self) -> dict[str, Any]:

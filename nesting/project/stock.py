@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -24,10 +25,11 @@ def read_stock(project: Entry, setting: Setting) -> tuple[tuple[Board, ...], dic
     """
     boards: list[Board] = []
     names = Names("board")
+    files: dict[str, Entry] = {}
     for number, data in blocks_in(project.data, "stock"):
         if "file" in data and "board" not in data:
             entry = project.below("stock", number, data=data, title="stock")
-            boards.extend(_stock_file(entry, setting, names))
+            boards.extend(_stock_file(entry, setting, names, files))
         else:
             title = title_of(data, "board", number)
             entry = project.below("stock", number, data=data, title=title)
@@ -55,9 +57,19 @@ def _named(entry: Entry, setting: Setting, names: Names, hint: str = "") -> Iter
         yield board
 
 
-def _stock_file(entry: Entry, setting: Setting, names: Names) -> Iterator[Board]:
+def _stock_file(
+    entry: Entry, setting: Setting, names: Names, files: dict[str, Entry]
+) -> Iterator[Board]:
     read = entry.validated(StockFileEntry, setting.context)
-    document = read and _document(setting.folder / read.file, entry)
+    if read is None:
+        return
+    first = files.setdefault(os.path.realpath(setting.folder / read.file), entry)
+    if first is not entry:
+        at = first.place("file")
+        text = f"file: {read.file} is in the stock already, at {at}; its boards are there once: "
+        entry.note(("file",), text + "leave this out")
+        return
+    document = _document(setting.folder / read.file, entry)
     if not document:
         return
     top = Entry(document, document.data, entry.findings)

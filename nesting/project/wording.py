@@ -13,6 +13,7 @@ from pydantic import BaseModel, Tag, ValidationError
 from pydantic.fields import FieldInfo
 
 from nesting.stock.keep_out import EVERYDAY_WORDS, KeepOutKind
+from nesting.unseen import short
 
 Loc = tuple[str | int, ...]
 
@@ -41,14 +42,14 @@ def did_you_mean(given: str, allowed: Iterable[str]) -> str:
     """Return ``did you mean X?`` where there is a near match, else the allowed words."""
     words = list(allowed)
     close = near_match(given, words)
-    return f"did you mean {close}?" if close else f"allowed: {_listed(words)}"
+    return f"did you mean {short(close)}?" if close else f"allowed: {_listed(words)}"
 
 
 def _listed(words: list[str]) -> str:
     if not words:
         return "nothing"
     rest = len(words) - MOST_WORDS
-    return ", ".join(words[:MOST_WORDS]) + (f" and {rest} more" if rest > 0 else "")
+    return ", ".join(map(short, words[:MOST_WORDS])) + (f" and {rest} more" if rest > 0 else "")
 
 
 def _folded(word: str) -> str:
@@ -73,7 +74,9 @@ def _complaint(detail: dict[str, Any], tagged: Loc, loc: Loc, model: type[BaseMo
     if kind == "extra_forbidden":
         allowed = _file_names(_model_at(model, tagged[:-1]))
         key = str(loc[-1])
-        return Complaint(loc, f"{key}: unknown key, {did_you_mean(key, allowed)}", at_key=True)
+        return Complaint(
+            loc, f"{short(key)}: unknown key, {did_you_mean(key, allowed)}", at_key=True
+        )
     if kind == "missing" and isinstance(loc[-1], str):
         field = _field_at(model, tagged)
         what = f" ({field.description})" if field and field.description else ""
@@ -92,7 +95,7 @@ def _name(loc: Loc) -> str:
     keys = [i for i, step in enumerate(loc) if isinstance(step, str)]
     if not keys:
         return ""
-    return str(loc[keys[-1]]) + "".join(f"[{int(step) + 1}]" for step in loc[keys[-1] + 1 :])
+    return short(str(loc[keys[-1]])) + "".join(f"[{int(step) + 1}]" for step in loc[keys[-1] + 1 :])
 
 
 def _text(kind: str, detail: dict[str, Any], unit: str) -> str:

@@ -14,6 +14,7 @@ import yaml
 import yaml.reader
 
 from nesting.errors import Finding, ProjectFileError
+from nesting.unseen import quoted, short, unseen_in
 from nesting.yaml_file.scalars import as_written, scalar
 
 DEEPEST = 40
@@ -21,6 +22,12 @@ DEEPEST = 40
 
 MOST_REPEATED = 50_000
 """Entries that aliases may repeat: far above any use, far below what fills a memory."""
+
+LONGEST_TEXT = 4_000
+"""A note, a name, or a row of a table of offsets in one text: 200 stations of 20 characters."""
+
+MOST_ENTRIES = 250_000
+"""Keys, figures and texts of one file. 3,000 boards and 5,000 parts come to half of it."""
 
 
 @dataclass(slots=True, eq=False)
@@ -103,8 +110,9 @@ class _Composer:
             line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
             self._stop(line, column, _wording(error, self.text, line))
         except yaml.reader.ReaderError as error:
-            before = self.text[: error.position]
-            column = error.position - (before.rfind("\n") + 1) + 1
+            # The place is counted in bytes of UTF-8.
+            before = self.text.encode()[: error.position].decode(errors="ignore")
+            column = len(before) - (before.rfind("\n") + 1) + 1
             code = error.character
             self._stop(
                 before.count("\n") + 1, column, f"a control character (code {code}); delete it"
@@ -114,6 +122,7 @@ class _Composer:
         line, column = event.start_mark.line + 1, event.start_mark.column + 1
         if isinstance(event, yaml.ScalarEvent):
             self._refuse_tag(event, line, column)
+            self._check_text(event.value, line, column)
             value = scalar(event.value) if event.implicit[0] else event.value
             self._place(Node(line, column, value), event.anchor)
         elif isinstance(event, yaml.SequenceStartEvent | yaml.MappingStartEvent):
@@ -147,6 +156,15 @@ class _Composer:
         if event.tag:
             self._stop(line, column, f"the tag {event.tag!r} has no use here; leave it out")
 
+    def _check_text(self, text: str, line: int, column: int) -> None:
+        """Refuse a text without end, and note what nobody sees in one but for line breaks."""
+        if len(text) > LONGEST_TEXT:
+            message = f"a text of {len(text):,} characters, at most {LONGEST_TEXT:,}; make it short"
+            self._stop(line, column, message)
+        if unseen := unseen_in(text.replace("\n", " ")):
+            message = f"{quoted(text)} holds {unseen}, which nobody sees; take it out"
+            self.findings.append(Finding(self.file, line, column, message))
+
     def _anchored(self, anchor: str, line: int, column: int) -> Node:
         if anchor not in self.anchors:
             self._stop(line, column, f"*{anchor} names no anchor &{anchor} above it")
@@ -175,6 +193,9 @@ class _Composer:
 
     def _count(self, parent: Node, node: Node) -> None:
         self.written += 1
+        if self.written > MOST_ENTRIES:
+            message = f"more than {MOST_ENTRIES:,} entries down to here; share the stock out over "
+            self._stop(node.line, node.column, message + "several projects")
         parent.weight += node.weight
         parent.depth = max(parent.depth, node.depth + 1)
         if parent.depth > DEEPEST:
@@ -198,7 +219,7 @@ class _Composer:
             self._merge(parent, key, value)
         elif name in keys:
             first = keys[name][0]
-            message = f"{name}: said twice, first in line {first.line}; keep one"
+            message = f"{short(name)}: said twice, first in line {first.line}; keep one"
             self.findings.append(Finding(self.file, key.line, key.column, message))
         else:
             keys[name] = (key, value)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from nesting.errors import PartError
 from nesting.units import Unit, parse_length
+from nesting.unseen import quoted
 
 if TYPE_CHECKING:
     from parts.boat.boat import Boat
@@ -47,14 +48,14 @@ def place_in(boat: Boat, given: Any, unit: Unit) -> BoatPlace:
         return BoatPlace(boat.transom_x, "transom")
     named = _NAMED.fullmatch(text.casefold())
     if named is None and not re.match(r"[-.\d]", text):
-        raise PartError(f"{text!r} is no place in the boat: {HOW}")
+        raise PartError(f"{quoted(text)} is no place in the boat: {HOW}")
     if named is None:
         return BoatPlace(boat.checked_x(parse_length(given, unit), text), text)
     kind, name = named.groups()
     if kind == "station":
         return BoatPlace(boat.station_x(name), f"station {name}")
     if not name.isdigit():
-        raise PartError(f"{text!r} is no place in the boat: {HOW}")
+        raise PartError(f"{quoted(text)} is no place in the boat: {HOW}")
     return BoatPlace(boat.frame_x(int(name)), f"frame {int(name)}", int(name))
 
 
@@ -71,7 +72,9 @@ def written_places(given: Any) -> tuple[Any, ...]:
         return (given,)
     first, last, step = int(numbers[1]), int(numbers[2]), int(numbers[3] or 1)
     if last < first or step < 1:
-        raise PartError(f"{given!r} runs forward; frames count from forward, the lower comes first")
+        raise PartError(
+            f"{quoted(given)} runs forward; frames count from forward, the lower comes first"
+        )
     return tuple(f"frame {number}" for number in range(first, last + 1, step))
 
 
@@ -87,12 +90,12 @@ def stretch_in(boat: Boat, given: Any, unit: Unit) -> tuple[BoatPlace, BoatPlace
     ends = re.split(r"\s+to\s+", re.sub(r"(?i)^frames ", "frame ", text))
     if len(ends) != 2:
         raise PartError(
-            f"{given!r} is no stretch of the boat: write frames 4 to 20, or two places with to "
-            "between them"
+            f"{quoted(given)} is no stretch of the boat: write frames 4 to 20, or two places with "
+            "to between them"
         )
     if ends[1].isdigit() and ends[0].casefold().startswith("frame "):
         ends[1] = f"frame {ends[1]}"
     fore, aft = (place_in(boat, end, unit) for end in ends)
     if fore.x_mm >= aft.x_mm:
-        raise PartError(f"{given!r} runs forward: write the forward end first")
+        raise PartError(f"{quoted(given)} runs forward: write the forward end first")
     return fore, aft

@@ -30,6 +30,7 @@ import csv
 from pathlib import Path
 
 from nesting.errors import Finding, ProjectFileError
+from nesting.unseen import unseen_in
 from nesting.yaml_file.composer import Node
 from nesting.yaml_file.document import read_document
 from nesting.yaml_file.scalars import as_written
@@ -66,6 +67,9 @@ def _read_csv(path: Path) -> RawTable:
     raw = RawTable(str(path))
     lines = read_text(path).splitlines()
     plain = ["" if line.lstrip().startswith("#") else line for line in lines]
+    for number, line in enumerate(plain):
+        if unseen := unseen_in(line.replace("\t", " ")):
+            raw.note(Cell("", number + 1, 1), f"{unseen} stands in this line; take it out")
     section = ""
     reader = csv.reader(plain, skipinitialspace=True)
     try:

@@ -66,6 +66,12 @@ def drawn(scene: Scene) -> bytes:
         )  # fmt: skip
     except subprocess.TimeoutExpired:
         raise OutputError(f"the picture was not drawn within {LONGEST_S} s") from None
+    if b"ImportError" in done.stderr or b"ModuleNotFoundError" in done.stderr:
+        why = done.stderr.decode(errors="replace").strip().splitlines()[-1]
+        raise OutputError(
+            f"the picture cannot be drawn: VTK is not installed whole ({why}); what else was "
+            "asked for is written"
+        )
     if done.returncode != 0 or not done.stdout.startswith(b"\x89PNG"):
         raise OutputError(
             "the picture cannot be drawn: VTK found no way to draw off screen on this machine "

@@ -1,0 +1,85 @@
+r"""Characters that nobody sees, and that change what is seen: one rule for all of them.
+
+Control codes, marks of direction, joiners of no width, odd spaces and halves of characters are
+refused wherever a file is read, with the place. What comes from elsewhere (a drawing, a summary,
+a path) is shown with each of them written out, as ``\u202e``. So none reaches a terminal, a
+sheet or a summary.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+
+LONGEST_SHOWN = 80
+"""Characters of a text that a message repeats: a line; more tells nobody anything."""
+
+
+def is_unseen(letter: str) -> bool:
+    """Return whether a character is none that is printed, nor a plain space.
+
+    The classes are those of the Unicode standard (other and separator): control, format,
+    surrogate, private use, unassigned; and every space but U+0020.
+    """
+    return not letter.isprintable()
+
+
+def unseen_in(text: str) -> str | None:
+    r"""Return what the first such character in a text is, in words, or None.
+
+    >>> unseen_in("deck plank 7"), unseen_in("deck\u202eplank")
+    (None, 'U+202E (right-to-left override)')
+    """
+    if text.isprintable():
+        return None
+    letter = next(letter for letter in text if is_unseen(letter))
+    usual = _CONTROLS.get(letter) or _CLASSES.get(unicodedata.category(letter), "")
+    return f"U+{ord(letter):04X} ({unicodedata.name(letter, usual).casefold()})"
+
+
+_CONTROLS = {"\n": "line break", "\r": "line break", "\t": "tab", "\x1b": "escape"}
+_CLASSES = {
+    "Cc": "control code",
+    "Cs": "half a character",
+    "Co": "private use",
+    "Cn": "not assigned",
+}
+
+
+def shown(text: str) -> str:
+    r"""Return a text with what nobody sees written out; line breaks stay.
+
+    >>> shown("deck\u202eplank\x1b[31m\n7")
+    'deck\\u202eplank\\x1b[31m\n7'
+    """
+    if text.isprintable():
+        return text
+    return "".join(_written_out(letter) for letter in text)
+
+
+def _written_out(letter: str) -> str:
+    if letter == "\n" or not is_unseen(letter):
+        return letter
+    return letter.encode("unicode_escape").decode("ascii")
+
+
+def short(text: str) -> str:
+    """Return a text no longer than a message has room for.
+
+    >>> short("keel " * 40)
+    'keel keel keel keel keel keel keel k... keel keel keel keel keel keel keel keel '
+    """
+    if len(text) <= LONGEST_SHOWN:
+        return text
+    half = (LONGEST_SHOWN - 3) // 2
+    return f"{text[:half]}...{text[half + 3 - LONGEST_SHOWN :]}"
+
+
+def quoted(given: object) -> str:
+    """Return what was given as a message repeats it: text in quotes, no longer than a line.
+
+    >>> quoted("keel"), quoted(True), quoted(None)
+    ("'keel'", 'true', 'nothing')
+    """
+    if given is None:
+        return "nothing"
+    return short(str(given).lower() if isinstance(given, bool) else repr(given))

@@ -1,0 +1,134 @@
+"""What is printed goes where the shell points it: closed, full, unread, or of few letters."""
+
+import errno
+import os
+import subprocess
+import sys
+
+import pytest
+from project_texts import BOARD, project_text, written
+
+from nesting import cli
+from nesting.streams import _Pipe
+
+STRAKE = (
+    "  - {part: s, family: ceiling strake, species: teak, shape: {length: 900, width: 50, "
+    "thickness: 25, frame_spacing: 300}}\n"
+)
+RUN = [sys.executable, "-m", "nesting"]
+
+
+def _shell(line: str, *arguments: object, **environment: str) -> subprocess.CompletedProcess[str]:
+    """Run a line of bash in which "$@" is the program and its arguments."""
+    command = ["bash", "-o", "pipefail", "-c", line, "bash", *RUN, *map(str, arguments)]
+    return subprocess.run(
+        command, env={**os.environ, **environment}, capture_output=True, text=True, check=False
+    )
+
+
+@pytest.fixture
+def project(tmp_path):
+    return written(tmp_path, project_text(stock=BOARD.replace("D-01", "Łódź 😄"), parts=STRAKE))
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [('"$@" >&-', "standard output is closed"), ('"$@" >/dev/full', "No space left on device")],
+    ids=["closed", "full"],
+)
+@pytest.mark.parametrize("command", ["check", "--help"])
+def test_output_that_cannot_be_written_is_a_sentence(project, line, says, command):
+    arguments = ["check", project] if command == "check" else [command]
+    done = _shell(line, *arguments)
+    assert done.returncode == cli.NO_FILE
+    assert done.stderr.startswith("salvage-nest: standard output")
+    assert says in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+
+
+def test_closed_output_gets_into_no_sheet(project, tmp_path):
+    folder = tmp_path / "out"
+    done = _shell(
+        '"$@" 0<&- >&- 2>&-', "nest", project, "-o", folder, "--rounds", 0, "--workers", 1
+    )
+    assert done.returncode == cli.NO_FILE
+    assert (done.stdout, done.stderr) == ("", "")
+    assert _shell('"$@"', "remeasure", project, "-o", folder).returncode == 0
+
+
+@pytest.mark.parametrize("line", ['"$@" 2>&-', '"$@" 2>/dev/full', '"$@" 2> >(true)'])
+def test_errors_that_cannot_be_written_lose_no_exit_code(tmp_path, line):
+    done = _shell(line, "check", tmp_path / "none.yaml")
+    assert done.returncode == cli.PROJECT_WRONG
+    assert done.stdout == ""
+
+
+def test_reader_that_ends_early_ends_it_quietly():
+    done = _shell('"$@" | head -1', "schema")
+    assert done.stdout == "{\n"
+    assert done.stderr == ""
+    assert done.returncode == cli.UNREAD == 141
+
+
+def test_letters_that_the_terminal_has_not_are_written_out(project, tmp_path):
+    folder = tmp_path / "out"
+    few = {"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0", "LC_ALL": "C"}
+    done = _shell('"$@"', "nest", project, "-o", folder, "--rounds", 0, "--workers", 1, **few)
+    assert done.returncode == 0
+    assert "\\u0141\xf3" not in done.stdout
+    assert "\\u0141\\xf3d\\u017a \\U0001f604" in done.stdout
+    assert done.stderr == ""
+
+
+def test_path_of_no_letters_at_all_is_shown_written_out(tmp_path):
+    path = os.fsencode(tmp_path) + b"/\xff\x1b[31m.yaml"
+    done = subprocess.run([*RUN, "check", path], capture_output=True, check=False)
+    assert done.returncode == cli.PROJECT_WRONG
+    assert b"\\udcff\\x1b[31m.yaml:1:1: there is no such file" in done.stderr
+    assert b"\x1b" not in done.stderr
+
+
+def test_pipe_speaks_once_and_then_takes_all(monkeypatch):
+    def refuse(*_):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "write", refuse)
+    pipe = _Pipe(1, is_open=True, is_quiet=False)
+    with pytest.raises(OSError, match="No space left"):
+        pipe.write(b"abc")
+    assert pipe.write(b"abc") == 3
+
+
+@pytest.mark.parametrize("option", [["-o", ""], ["-o", "  "], ["-o", "a\0b"], ["--seconds", "nan"]])
+def test_option_that_says_nothing_is_refused(project, capsys, option):
+    with pytest.raises(SystemExit) as ended:
+        cli.main(["nest", str(project), *option])
+    assert ended.value.code == cli.USAGE
+    assert f"argument {option[0]}" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", ["solids", "boat"])
+@pytest.mark.parametrize(
+    ("error", "says"),
+    [
+        (ModuleNotFoundError("no", name="cadquery"), "the library cadquery, which is not instal"),
+        (ImportError("libGL.so.1", name="vtkmodules.x"), "the library vtk, which fails (libGL.so"),
+    ],
+    ids=["missing", "broken"],
+)
+def test_missing_library_is_a_sentence(project, capsys, monkeypatch, command, error, says):
+    def fail(_):
+        raise error
+
+    monkeypatch.setitem(cli.COMMANDS, command, fail)
+    assert cli.main([command, str(project)]) == cli.NO_FILE
+    assert f"salvage-nest: {command} needs {says}" in capsys.readouterr().err
+
+
+def test_module_of_our_own_that_is_missing_is_no_sentence(project, monkeypatch):
+    def fail(_):
+        raise ModuleNotFoundError("no", name="nesting.gone")
+
+    monkeypatch.setitem(cli.COMMANDS, "check", fail)
+    with pytest.raises(ModuleNotFoundError):
+        cli.main(["check", str(project)])
