@@ -22,7 +22,7 @@ from multiprocessing.process import BaseProcess
 from queue import SimpleQueue
 from typing import Any, ParamSpec, TypeVar
 
-from nesting.signals import SIGNALS, signals_blocked
+from nesting.signals import SIGNALS, signals_blocked, signals_held
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -45,12 +45,13 @@ def started(work: Callable[..., object], *pipes: connection.Connection) -> BaseP
     """Start a process that does some work and ends with this one, also if this one is killed."""
     args = (os.getpid(), pickle.dumps(work), *pipes)
     process = get_context("spawn").Process(target=_beside, args=args, daemon=True)
-    with signals_blocked():
+    # Held as well as blocked: another thread may take a signal, which is answered in this one.
+    with signals_held(), signals_blocked():
         # The tracker of multiprocessing unblocks signals when it is started: so first, and apart.
         resource_tracker.ensure_running()
         with signals_blocked():
             process.start()
-    _running.add(process)
+        _running.add(process)
     return process
 
 

@@ -139,7 +139,8 @@ def _as_a_program(arguments):
     os.chdir(ROOT)
     os.environ |= {"TERM": "xterm", "COLUMNS": "200"}
     sys.argv = ["salvage-nest", *arguments[3:]]
-    sys.stdout, sys.stderr = os.fdopen(1, "w"), os.fdopen(2, "w", 1)
+    sys.stdout = os.fdopen(1, "w", closefd=False)
+    sys.stderr = os.fdopen(2, "w", 1, closefd=False)
     code = 1
     try:
         run()
@@ -161,7 +162,7 @@ def begun_anew(arguments, stderr):
 def stopped(
     arguments: Sequence[str],
     stops: Sequence[tuple[float | str, int, str]],
-    timeout: float = 240,
+    timeout: float = 60,
     begin=begun_anew,
 ) -> Run:
     """Run a command and send it signals.
