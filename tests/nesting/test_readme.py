@@ -143,6 +143,7 @@ def test_referee_takes_nothing_from_the_packer():
             for name in (
                 "check",
                 "check_grain",
+                "check_matching",
                 "check_offcuts",
                 "check_sheet",
                 "errors",
@@ -152,7 +153,7 @@ def test_referee_takes_nothing_from_the_packer():
         ),
         *(
             f"nesting.{name}"
-            for name in ("run_out", "sources", "new_timber_rules", "left_over", "words")
+            for name in ("run_out", "sources", "new_timber_rules", "left_over", "words", "unseen")
         ),
         *(f"nesting.{name}" for name in ("grain", "need", "nest", "outline", "overlay", "rules")),
         *("nesting.stock", "nesting.stock.board", "nesting.stock.keep_out"),

@@ -10,6 +10,7 @@ from nesting.account import account_for
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
 from nesting.project import read_project
+from nesting.remeasure import remeasured
 from nesting.rules import Rules
 from nesting.sheets_kept import is_carried_over, key_of, mark
 from nesting.stock.board import Board
@@ -67,7 +68,7 @@ def test_sheets_that_show_the_same_are_not_drawn_again(project, plan, drawn, tmp
     drawn.clear()
     assert [path.read_bytes() for path in written(project, plan, tmp_path / "out")[:2]] == before
     assert drawn == []
-    assert outputs.remeasured(project, tmp_path / "out") == (2, ())
+    assert remeasured(project, tmp_path / "out") == (2, ())
 
 
 def test_only_the_sheet_of_a_changed_board_is_drawn(project, plan, drawn, tmp_path):

@@ -120,7 +120,7 @@ def test_two_strips_abreast_need_two_planks_where_areas_say_one_and_a_bit():
 
 
 @given(seed=seeds)
-@settings(max_examples=8, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=4, suppress_health_check=[HealthCheck.too_slow])
 def test_no_plan_found_opens_less(seed):
     rng = np.random.default_rng(seed)
     boards = [random_board(rng, f"B{i}") for i in range(4)]

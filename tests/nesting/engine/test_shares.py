@@ -25,7 +25,7 @@ from nesting.stock.board import Board
 pytestmark = pytest.mark.xdist_group("separator")
 
 seeds = st.integers(0, 10**6)
-slow = settings(max_examples=12, suppress_health_check=[HealthCheck.too_slow])
+slow = settings(max_examples=5, suppress_health_check=[HealthCheck.too_slow])
 
 
 def taken(needs, boards, rules, seed):
@@ -71,7 +71,7 @@ def test_no_nest_of_strips_takes_more_than_there_is(seed):
 
 
 @given(seed=seeds)
-@settings(max_examples=6, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=2, suppress_health_check=[HealthCheck.too_slow])
 def test_no_nest_on_grown_grain_takes_more_than_there_is(seed):
     rng = np.random.default_rng(seed)
     boards = [crook(rng, f"K{i}") for i in range(2)]
