@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import os
-import signal
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
+from functools import partial
 from typing import TypeVar
+
+from nesting.processes import Workers, answers
 
 T = TypeVar("T")
 S = TypeVar("S")
@@ -20,20 +19,16 @@ PIECES = 8
 def on_all_cores(work: Callable[[S], T], things: Sequence[S]) -> list[T]:
     """Return what the work makes of each thing, in their order.
 
-    Where a process is killed, this one does all of it.
+    What a lost process had to do is done by another, or here.
     """
     cores = os.cpu_count() or 1
     if cores < 2:
         return [work(thing) for thing in things]
-    context = multiprocessing.get_context("spawn")
-    lot = max(1, len(things) // (cores * PIECES))
-    try:
-        with ProcessPoolExecutor(cores, context, initializer=_leave_ctrl_c_alone) as processes:
-            return list(processes.map(work, things, chunksize=lot))
-    except BrokenProcessPool:
-        return [work(thing) for thing in things]
+    size = max(1, len(things) // (cores * PIECES))
+    lots = [things[at : at + size] for at in range(0, len(things), size)]
+    with Workers(cores) as workers:
+        return [made for lot in answers(workers, partial(_each, work), lots) for made in lot]
 
 
-def _leave_ctrl_c_alone() -> None:
-    # Ctrl-C reaches every process of a terminal; only the one that waits for them answers it.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+def _each(work: Callable[[S], T], things: Sequence[S]) -> list[T]:
+    return [work(thing) for thing in things]
