@@ -61,8 +61,20 @@ def make_safe() -> None:
         if not is_open[number]:
             # Else the next file that is opened, a cut sheet, would get what is printed.
             os.dup2(os.open(os.devnull, os.O_RDWR), number)
-    sys.stdout = _stream(1, sys.stdout, is_open=is_open[1], is_quiet=False)
+    sys.stdout = _stream(_apart(1), sys.stdout, is_open=is_open[1], is_quiet=False)
     sys.stderr = _stream(2, sys.stderr, is_open=is_open[2], is_quiet=True)
+
+
+def _apart(number: int) -> int:
+    """Return another number for a file of the system; what else is written to it goes nowhere.
+
+    A solver that is told to be quiet prints a line now and then all the same: into the JSON.
+    """
+    own = os.dup(number)
+    nothing = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nothing, number)
+    os.close(nothing)
+    return own
 
 
 def _is_open(number: int) -> bool:

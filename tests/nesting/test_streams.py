@@ -132,3 +132,12 @@ def test_module_of_our_own_that_is_missing_is_no_sentence(project, monkeypatch):
     monkeypatch.setitem(cli.COMMANDS, "check", fail)
     with pytest.raises(ModuleNotFoundError):
         cli.main(["check", str(project)])
+
+
+def test_what_a_library_prints_past_python_is_not_in_the_output():
+    code = (
+        "import os; from nesting.streams import make_safe\n"
+        "make_safe(); os.write(1, b'noise of a solver'); print('{}', flush=True)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("{}\n", "")
