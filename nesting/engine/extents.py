@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -43,6 +44,15 @@ def least_extents(outline: Outline, grain_deg: float | None) -> tuple[float, flo
             reach = min(90.0, slope_angle(outline.slope_of_grain) + SLACK_DEG)
         found.append(_least_in_range(ring, middle, reach))
     return min(x for x, _ in found), min(y for _, y in found)
+
+
+def extents_needed(outline: Outline, grain_deg: float | None) -> tuple[float, float]:
+    """Return the least extents, mm; infinite where the board's grain allows no turning at all.
+
+    Takes what :func:`least_extents` takes.
+    """
+    may_lie = any(turnings_deg(outline, grain_deg))
+    return least_extents(outline, grain_deg) if may_lie else (math.inf, math.inf)
 
 
 def turnings_deg(outline: Outline, grain_deg: float | None) -> Iterator[tuple[bool, float, float]]:

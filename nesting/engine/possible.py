@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from nesting.engine.extents import least_extents, turnings_deg
+from nesting.engine.extents import extents_needed, least_extents
 from nesting.engine.no_fit import polygons_of
 from nesting.engine.runs import free_beside
 from nesting.need import Holes, Need
@@ -120,12 +120,7 @@ class Possible:
 
     def _least_extents(self, grain_deg: float | None) -> Floats:
         if grain_deg not in self._extents:
-            rows = [
-                least_extents(need.outline, grain_deg)
-                if any(turnings_deg(need.outline, grain_deg))
-                else (math.inf, math.inf)
-                for need in self.needs
-            ]
+            rows = [extents_needed(need.outline, grain_deg) for need in self.needs]
             self._extents[grain_deg] = np.array(rows).reshape(-1, 2)
         return self._extents[grain_deg]
 

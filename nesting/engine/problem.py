@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from functools import cached_property
 
@@ -11,7 +10,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.berths import Berths, GrownWood
-from nesting.engine.extents import least_extents, turnings_deg
+from nesting.engine.extents import extents_needed
 from nesting.engine.ground import ROUNDING_MM, Ground, LocalRegions
 from nesting.engine.lines import free_lines
 from nesting.engine.no_fit import Region, between
@@ -172,9 +171,7 @@ class Problem:
         grain = wood.grain.angles_deg[0] if wood.grain.is_straight else None
         key = (need, grain)
         if key not in self._least:
-            outline = self.needs[need].outline
-            may_lie = any(turnings_deg(outline, grain))
-            self._least[key] = least_extents(outline, grain) if may_lie else (math.inf, math.inf)
+            self._least[key] = extents_needed(self.needs[need].outline, grain)
         free = 2 * TOUCH_MM - 2 * trim
         room = self._boxes[boards, 2:] - self._boxes[boards, :2] + free
         return np.asarray((np.array(self._least[key]) <= room).all(axis=1))
