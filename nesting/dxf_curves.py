@@ -153,9 +153,8 @@ class _Reader:
             self.curves.append(_curve(entity, where))
         elif kind in FILLS:
             self.fills.extend(_fills(entity, where))
-        elif kind == "ATTDEF" and where.depth and not entity.flags() & _CONSTANT:
-            pass  # each insert writes its own words there, and they are read with it
-        else:
+        elif kind != "ATTDEF" or not where.depth or entity.flags() & _CONSTANT:
+            # Else each insert writes its own words there, and they are read with it.
             self._note(entity, where, "is no line or curve", is_shape=kind not in NO_OUTLINE)
 
     def _note(self, entity: Entity, where: _Where, why: str, *, is_shape: bool = True) -> None:
