@@ -39,7 +39,7 @@ class Proof:
     _value: float = 0.0
 
     def begin(self, ideal: Ideal, share_used: float, seconds_left: float | None) -> None:
-        """Ask, if there is time and as much is placed as may be; or half the time is used.
+        """Ask, if there is time and as much is placed as may be, or it is late.
 
         What plans of so much value need is needed by those of more as well.
         """
