@@ -52,13 +52,13 @@ class Runs:
         return np.where(np.diff(self.first) > 0, found, 0.0)
 
 
-def runs_of(free: BaseGeometry, low_x: float, high_x: float) -> Runs:
-    """Return the free stretches of a board between two ends."""
+def runs_of(free: BaseGeometry, low_x: float, high_x: float, step_mm: float = STEP_MM) -> Runs:
+    """Return the free stretches of a board between two ends, on lines a step apart."""
     edges = [edges_of(rings_of(polygon)) for polygon in polygons_of(free)]
-    begin = low_x + STEP_MM / 2
-    count = max(0, int((high_x - begin) / STEP_MM) + 1)
+    begin = low_x + step_mm / 2
+    count = max(0, int((high_x - begin) / step_mm) + 1)
     lines = np.concatenate(edges) if edges else np.empty((0, 4))
-    return Runs(low_x, *crossings(lines, begin, STEP_MM, count))
+    return Runs(low_x, *crossings(lines, begin, step_mm, count))
 
 
 def runs_beside(runs: Runs, parts: Sequence[BaseGeometry]) -> Runs:

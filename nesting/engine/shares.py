@@ -27,9 +27,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.chords import STEP_MM, Chords
-from nesting.engine.no_fit import polygons_of
-from nesting.engine.runs import edges_of, rings_of
-from nesting.engine.runs_numba import crossings
+from nesting.engine.runs import runs_of
 from nesting.engine.shares_numba import least_hits, least_sums, longest, rounded
 
 SLACK_MM = 0.01
@@ -76,14 +74,13 @@ class Lines:
 
 def lines_of(region: BaseGeometry) -> Lines:
     """Return the runs of a free region."""
-    edges = [edges_of(rings_of(polygon)) for polygon in polygons_of(region)]
-    if not edges:
+    if region.is_empty:
         return Lines(0.0, 0.0, 0, np.empty(0, np.int64), np.empty(0))
     low_x, _, high_x, _ = region.bounds
-    count = int((high_x - low_x) / STEP_MM + 0.5)
-    first, y = crossings(np.concatenate(edges), low_x + STEP_MM / 2, STEP_MM, count)
-    of = np.repeat(np.arange(count), np.diff(first) // 2)
-    return Lines(low_x, high_x, count, of, y[1::2] - y[::2])
+    runs = runs_of(region, low_x, high_x, STEP_MM)
+    count = len(runs.first) - 1
+    of = np.repeat(np.arange(count), np.diff(runs.first) // 2)
+    return Lines(low_x, high_x, count, of, runs.y[1::2] - runs.y[::2])
 
 
 def shares_of(parts: Sequence[Chords], lines: Lines, gap_mm: float) -> Floats:
