@@ -10,7 +10,7 @@ from nesting.buying import Piece, ToBuy
 from nesting.new_timber_rules import LONGEST_MM, NewTimberRules
 from nesting.units import MM_PER_INCH, Unit, board_feet, format_length
 from nesting.work import Step
-from parts.sold_as import Form
+from parts.wood.sold_as import Form
 
 if TYPE_CHECKING:
     from nesting.new_timber import Group, NewPlank, SortedOut, TooWide

@@ -22,7 +22,7 @@ from nesting.outline import Outline
 from nesting.rules import TOUCH_MM, Rules
 from nesting.units import board_feet
 from parts.lamella import THINNEST_SAWN_MM, lamella_mm
-from parts.sold_as import Form, sold_as
+from parts.wood.sold_as import Form, sold_as
 
 TOO_WIDE = "wider than boards usually are: glue it up of two, or ask"
 TOO_LONG = "longer than boards usually are: scarf it, or ask"

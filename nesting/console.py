@@ -40,8 +40,8 @@ from nesting.unseen import shown
 from nesting.weigh import WORDS, out_of_the_ordinary
 from nesting.words import counted
 from nesting.work import Tell, plain_lines, untold
-from parts.net_section import deeper_by_mm
-from parts.timber import SHRINKAGE_STATUSES
+from parts.wood.net_section import deeper_by_mm
+from parts.wood.timber import SHRINKAGE_STATUSES
 
 if TYPE_CHECKING:
     from nesting.engine.pack import Progress as SearchProgress

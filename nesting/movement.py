@@ -8,9 +8,9 @@ import numpy as np
 
 from nesting.nest import CuttingPlan, Placement
 from nesting.stock.board import Board
-from parts import moisture
-from parts.moisture import Movement, allowance
-from parts.timber import Species, UnknownSpeciesError, species
+from parts.wood import moisture
+from parts.wood.moisture import Movement, allowance
+from parts.wood.timber import Species, UnknownSpeciesError, species
 
 SOURCES = (
     f"Movement: {moisture.SOURCE}, with the total shrinkage told above for each wood. The lesser "

@@ -14,11 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from nesting.buying import ToBuy, buy_list, is_for_planks, leaves_of, wood_for
-from nesting.engine.layout import Shape
-from nesting.engine.possible import least_strip_length
+from nesting.engine.geometry.turned import INSIDE_DEG, most_lean, search_pieces, truest_lean
+from nesting.engine.jostle.layout import Shape
 from nesting.engine.stop import Stop
-from nesting.engine.strip_lanes import shortest_strip
-from nesting.engine.turned import INSIDE_DEG, most_lean, search_pieces, truest_lean
+from nesting.engine.strip.strip_lanes import shortest_strip
+from nesting.engine.wood.room_bounds import least_strip_length
 from nesting.need import Need
 from nesting.nest import Unplaced
 from nesting.rules import TOUCH_MM, Rules

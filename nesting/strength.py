@@ -22,9 +22,9 @@ from nesting.rules import Rules
 from nesting.run_out import ON_EDGE_DEG, off_grain, run_of
 from nesting.stock.board import Board
 from nesting.units import slope_angle
-from parts import cross_grain, net_section
-from parts.cross_grain import strength_left
-from parts.net_section import ONE_SECTION_DIAMETERS, Gap, Section
+from parts.wood import cross_grain, net_section
+from parts.wood.cross_grain import strength_left
+from parts.wood.net_section import ONE_SECTION_DIAMETERS, Gap, Section
 
 SOURCES = (
     f"Slope of grain: {cross_grain.SOURCE}.",
@@ -50,7 +50,7 @@ NEARLY_WHOLE = 0.95
 
 MUCH_WEAKENED = 0.8
 """A piece that keeps less than this is told beside it on its sheet. Grain that slopes 1 in 10
-leaves 0.81 of the bending strength (:mod:`parts.cross_grain`)."""
+leaves 0.81 of the bending strength (:mod:`parts.wood.cross_grain`)."""
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from nesting.strength import PieceStrength
 
 STEEP = 0.5
 """A piece is weighed only if its grain leaves less than this of its bending strength: steeper than
-about 1 in 5, the steepest slope that the handbook's table prints (:mod:`parts.cross_grain`)."""
+about 1 in 5, the steepest slope in the handbook's table (:mod:`parts.wood.cross_grain`)."""
 
 ORDINARY = 2 / 3
 """Out of the ordinary is what keeps less than this share of what its like keep (common practice,

@@ -64,7 +64,7 @@ def strength(given: argparse.Namespace) -> int:
     from nesting.console import strength_report
     from nesting.movement import movements
     from nesting.strength import strength_of
-    from parts.moisture import INSTALLED_PERCENT
+    from parts.wood.moisture import INSTALLED_PERCENT
 
     project = read(given)
     plan = plan_of(given, project)

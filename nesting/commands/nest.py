@@ -26,7 +26,7 @@ from nesting.words import counted
 if TYPE_CHECKING:
     from nesting.account import Account
     from nesting.console import ProgressLine
-    from nesting.engine.ahead import Ahead
+    from nesting.engine.search.ahead import Ahead
     from nesting.engine.stop import Finish, Stop, WhenAsked
     from nesting.interrupt import Stopping
     from nesting.nest import CuttingPlan
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 def nest(given: argparse.Namespace) -> int:
     """Do the whole job, while what it needs on a machine's first run is compiled beside it."""
-    from nesting.engine.ahead import compiled_ahead
+    from nesting.engine.search.ahead import compiled_ahead
     from nesting.interrupt import signals_answered
 
     with signals_answered() as stopping, compiled_ahead() as ahead:

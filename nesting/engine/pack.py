@@ -9,19 +9,19 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 
-from nesting.engine.ahead import LONG_RUN, Ahead
-from nesting.engine.bounds import Bounds
-from nesting.engine.crew import Crew, crew_of
-from nesting.engine.fillings import Fillings, Prices
-from nesting.engine.gather import gathered_plan
-from nesting.engine.lanes import Reached, Searcher, Stretch, reached
-from nesting.engine.plan_state import PlanState
-from nesting.engine.problem import Problem
-from nesting.engine.proof import proof_beside
-from nesting.engine.reasons import unplaced
-from nesting.engine.separation import is_compiled
+from nesting.engine.jostle.separation import is_compiled
+from nesting.engine.proof.beside import proof_beside
+from nesting.engine.proof.bounds import Bounds
+from nesting.engine.search.ahead import LONG_RUN, Ahead
+from nesting.engine.search.crew import Crew, crew_of
+from nesting.engine.search.gather import gathered_plan
+from nesting.engine.search.lanes import Reached, Searcher, Stretch, reached
+from nesting.engine.search.pool import Fillings, Prices
+from nesting.engine.search.reasons import unplaced
+from nesting.engine.state.plain_numbers import Written, plan_of
+from nesting.engine.state.plan_state import PlanState
+from nesting.engine.state.problem import Problem
 from nesting.engine.stop import NO_HURRY, Finish, Stop, over_in
-from nesting.engine.written import Written, plan_of
 from nesting.ideal import Ideal, Limit
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest

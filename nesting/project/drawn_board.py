@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from shapely.geometry import Polygon
 
-from nesting.dxf_drawn import DrawnRings, read_rings
-from nesting.dxf_outlines import DrawnOutline, outlines_in, rings_read_whole
-from nesting.dxf_rings import Curve
+from nesting.dxf_file.drawn import DrawnRings, read_rings
+from nesting.dxf_file.outlines import DrawnOutline, outlines_in, rings_read_whole
+from nesting.dxf_file.rings import Curve
 from nesting.errors import DrawingError
 from nesting.project.board_entry import DrawingSpec
 from nesting.project.setting import Setting

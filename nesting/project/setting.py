@@ -10,7 +10,7 @@ from nesting.project.limits import Tally
 from nesting.project.wording import did_you_mean
 from nesting.units import Unit
 from nesting.unseen import quoted, short
-from parts import timber
+from parts.wood import timber
 
 if TYPE_CHECKING:
     from parts.boat.boat import Boat

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from shapely.geometry.base import BaseGeometry
 
-from nesting.engine.extents import least_extents
+from nesting.engine.wood.extents import least_extents
 from nesting.errors import Finding
 from nesting.need import Misfit, Need
 from nesting.overlay import united, without

@@ -45,7 +45,7 @@ class Board:
     thickness_mm
         As it lies, before cleaning up.
     species
-        A name of ``parts.timber`` or one that the project declares.
+        A name of ``parts.wood.timber`` or one that the project declares.
     grain
         Direction of the grain; along x unless recorded otherwise.
     keep_outs

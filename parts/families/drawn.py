@@ -15,8 +15,8 @@ from shapely.affinity import rotate, translate
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.polygon import orient
 
-from nesting.dxf_drawn import read_rings
-from nesting.dxf_outlines import DrawnOutline, read_outlines, rings_read_whole
+from nesting.dxf_file.drawn import read_rings
+from nesting.dxf_file.outlines import DrawnOutline, read_outlines, rings_read_whole
 from nesting.errors import DrawingError, PartError
 from nesting.fields import Size, SlopeOfGrain
 from nesting.grain import straight_grain

@@ -17,9 +17,9 @@ from nesting.errors import PartError
 from nesting.fields import Distance, Place, Size, SlopeOfGrain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
 from nesting.sources import NO_SOURCE
-from parts import floor_shape as draw
-from parts import floor_wood as wood
 from parts.curves import as_pairs, length_of
+from parts.families import floor_shape as draw
+from parts.families import floor_wood as wood
 from parts.marks import bolt_zone, edge_bolt_mark, scribed
 from parts.part import Family
 from parts.run_out import run_out

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from nesting.errors import PartError
-from parts import floor_shape as draw
 from parts.curves import Points, at_distances, length_of
+from parts.families import floor_shape as draw
 from parts.fitted.two_faces import FacedEdge, TwoFaces, evenly, square, steps_for
 from parts.position import Position, position
 

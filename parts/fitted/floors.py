@@ -15,10 +15,10 @@ from nesting.errors import PartError
 from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from nesting.sources import NO_SOURCE
-from parts import floor_shape as draw
-from parts import floor_wood as wood
 from parts.boat.places import BoatPlace
 from parts.curves import Points, length_of
+from parts.families import floor_shape as draw
+from parts.families import floor_wood as wood
 from parts.fitted.fitted import Fit, Fitted
 from parts.fitted.floor_faces import FloorFaces, floor_faces
 from parts.marks import bolt_zone, edge_bolt_mark

@@ -80,9 +80,9 @@ def run(name: str, project: Path, seconds: float, given: argparse.Namespace) -> 
 
 STAGES = (
     ("reading", "nesting.project", "read_project"),
-    ("preparing", "nesting.engine.lanes", "Searcher.__init__"),
-    ("first plan", "nesting.engine.lanes", "Searcher.construct"),
-    ("bounds", "nesting.engine.bounds", "Bounds.ideal"),
+    ("preparing", "nesting.engine.search.lanes", "Searcher.__init__"),
+    ("first plan", "nesting.engine.search.lanes", "Searcher.construct"),
+    ("bounds", "nesting.engine.proof.bounds", "Bounds.ideal"),
     ("gathering", "nesting.engine.pack", "gathered_plan"),
     ("reasons", "nesting.engine.pack", "unplaced"),
     ("packing", "nesting.engine.pack", "pack"),

@@ -17,11 +17,11 @@ import shapely
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from nesting.engine.convex import convex_pieces
-from nesting.engine.layout import Shape
+from nesting.engine.geometry.convex import convex_pieces
+from nesting.engine.geometry.turned import Pieces
+from nesting.engine.jostle.layout import Shape
 from nesting.engine.stop import MaxSeconds
-from nesting.engine.strip_lanes import shortest_strip
-from nesting.engine.turned import Pieces
+from nesting.engine.strip.strip_lanes import shortest_strip
 
 MARKS = (5, 10, 30, 60, 300, 600)
 

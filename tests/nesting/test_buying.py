@@ -14,7 +14,7 @@ from nesting.rules import Rules
 from nesting.units import board_feet
 from parts.families.beams import DeckBeam
 from parts.families.knees import Knee
-from parts.sold_as import Form
+from parts.wood.sold_as import Form
 
 NEW = NewTimberRules((25, 32, 50), planing_mm=3, edge_mm=4, end_mm=20, defects_percent=10)
 RULES = Rules(kerf_mm=3, trim_mm=1, cleaning_loss_mm=9, new_timber=NEW)

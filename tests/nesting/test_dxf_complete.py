@@ -10,8 +10,8 @@ import pytest
 from ezdxf import units
 from shapely.geometry import Point
 
-from nesting import dxf_drawn
-from nesting.dxf_outlines import read_outlines
+from nesting.dxf_file import drawn as dxf_drawn
+from nesting.dxf_file.outlines import read_outlines
 from nesting.errors import DrawingError
 from nesting.project.board_entry import DrawingSpec
 from nesting.project.drawn_board import drawn_board

@@ -20,9 +20,9 @@ from pydantic import ValidationError
 from scipy.interpolate import BSpline
 from shapely.geometry import Point
 
-from nesting import dxf_drawn
-from nesting.dxf_drawn import read_rings
-from nesting.dxf_outlines import rings_read_whole
+from nesting.dxf_file import drawn as dxf_drawn
+from nesting.dxf_file.drawn import read_rings
+from nesting.dxf_file.outlines import rings_read_whole
 from nesting.errors import DrawingError, ShapeError
 from nesting.project.board_entry import DrawingSpec
 from nesting.project.drawn_board import drawn_board

@@ -7,7 +7,7 @@ import pytest
 from ezdxf import units
 from project_texts import BOARD, findings_of, only_blocks, project_text, written
 
-from nesting.dxf_outlines import read_outlines
+from nesting.dxf_file.outlines import read_outlines
 from nesting.errors import DrawingError
 from nesting.project import read_project
 from nesting.stock.keep_out import KeepOutKind

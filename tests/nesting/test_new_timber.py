@@ -7,11 +7,11 @@ import pytest
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
-from nesting.engine.convex import convex_pieces
-from nesting.engine.layout import Shape
+from nesting.engine.geometry.convex import convex_pieces
+from nesting.engine.geometry.turned import Pieces
+from nesting.engine.jostle.layout import Shape
 from nesting.engine.stop import MaxRounds
-from nesting.engine.strip_lanes import shortest_strip
-from nesting.engine.turned import Pieces
+from nesting.engine.strip.strip_lanes import shortest_strip
 from nesting.grain import GrainPath, straight_grain
 from nesting.need import Misfit, Need
 from nesting.nest import Unplaced
@@ -19,7 +19,7 @@ from nesting.new_timber import new_planks, sorted_out
 from nesting.new_timber_rules import NewTimberRules
 from nesting.outline import Outline
 from nesting.rules import Rules
-from parts.sold_as import Form
+from parts.wood.sold_as import Form
 
 RULES = Rules(
     kerf_mm=3, trim_mm=1, cleaning_loss_mm=2,
@@ -228,7 +228,7 @@ class Lost(Executor):
 def test_same_seed_gives_the_same_strip_when_all_processes_are_lost(monkeypatch):
     polygons = [box(0, 0, a, 7) for a in (5, 9, 12, 4)]
     first = shortest(polygons, 15.0, 8)
-    monkeypatch.setattr("nesting.engine.strip_lanes.Workers", Lost)
+    monkeypatch.setattr("nesting.engine.strip.strip_lanes.Workers", Lost)
     second = shortest(polygons, 15.0, 8, workers=2)
     assert (first.places == second.places).all()
 

@@ -137,7 +137,7 @@ def test_disk_that_is_full_at_any_one_file_leaves_the_earlier_plan(project, fold
 
 
 def test_folder_taken_away_during_the_search_is_made_again(project, folder, monkeypatch):
-    from nesting.engine import gather
+    from nesting.engine.search import gather
 
     real = gather.gathered_plan
 

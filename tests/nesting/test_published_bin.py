@@ -17,7 +17,7 @@ from shapely.geometry import Polygon
 from nesting import cli
 from nesting.account import account_for
 from nesting.check import check_plan
-from nesting.engine.bounds import Bounds
+from nesting.engine.proof.bounds import Bounds
 from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.outputs import write_outputs
 from nesting.project import read_project

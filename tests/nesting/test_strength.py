@@ -14,9 +14,9 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle
 from nesting.strength import piece_strength, strength_of, weakened
-from parts.cross_grain import strength_left
 from parts.families.beams import DeckBeam
 from parts.families.knees import Knee
+from parts.wood.cross_grain import strength_left
 
 RULES = Rules(plug_sizes_mm=(20.0,), cleaning_loss_mm=2.0)
 BOARD = Board("A", box(0, 0, 1200, 140), 44, "white oak", moisture_percent=20)

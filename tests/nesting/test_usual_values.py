@@ -8,9 +8,9 @@ from nesting.outline import Outline
 from nesting.project import project_schema
 from nesting.project.project_entry import RulesEntry
 from nesting.rules import USUAL_SOURCES, Rules
-from parts.cross_grain import strength_left
 from parts.describe import family_page
 from parts.registry import families, family_names, fitted_families
+from parts.wood.cross_grain import strength_left
 
 SOURCED = re.compile(r"common practice, no source|from memory|Wood Handbook|underwriters, 1866")
 

@@ -23,9 +23,9 @@ from nesting.stock.keep_out import KeepOutKind, circle
 from nesting.strength import PieceStrength, piece_strength
 from nesting.units import Unit
 from nesting.weigh import out_of_the_ordinary
-from parts.cross_grain import strength_left
 from parts.families.floors import FloorTimber
 from parts.families.knees import Knee
+from parts.wood.cross_grain import strength_left
 
 RULES = Rules(plug_sizes_mm=(20.0,), cleaning_loss_mm=2.0)
 BOARD = Board("A", box(0, 0, 3000, 600), 44, "white oak")

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting.errors import PartError
-from parts.cross_grain import CURVES, hankinson, strength_left
+from parts.wood.cross_grain import CURVES, hankinson, strength_left
 
 # US Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), Table 5-12: per cent of the
 # strength of straight-grained wood in bending, impact, and compression along the grain.

@@ -11,9 +11,9 @@ from shapely.geometry import LineString, Point
 
 from nesting.grain import straight_grain
 from nesting.outline import MarkKind
-from parts.cross_grain import strength_left
 from parts.families.knees import Knee
 from parts.registry import families
+from parts.wood.cross_grain import strength_left
 
 PLAIN = {
     "kind": "hanging",

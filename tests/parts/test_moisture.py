@@ -3,8 +3,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting.errors import PartError
-from parts.moisture import allowance, share_moved
-from parts.timber import species
+from parts.wood.moisture import allowance, share_moved
+from parts.wood.timber import species
 
 
 # US Forest Products Laboratory, Wood Handbook, FPL-GTR-190 (2010), Table 13-5: change in one

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting.errors import PartError
-from parts.net_section import Gap, Section, deeper_by_mm, section_modulus
+from parts.wood.net_section import Gap, Section, deeper_by_mm, section_modulus
 
 DEPTH, SIDING = 100.0, 40.0
 

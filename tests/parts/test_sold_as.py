@@ -1,7 +1,7 @@
 import pytest
 
-from parts.sold_as import Form, sold_as
-from parts.timber import species_names
+from parts.wood.sold_as import Form, sold_as
+from parts.wood.timber import species_names
 
 
 def test_every_wood_of_the_tables_has_its_form():

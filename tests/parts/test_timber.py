@@ -1,7 +1,7 @@
 import pytest
 
 from nesting.errors import PartError
-from parts.timber import SHRINKAGE_STATUSES, UnknownSpeciesError, species, species_names
+from parts.wood.timber import SHRINKAGE_STATUSES, UnknownSpeciesError, species, species_names
 
 
 # US Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), Table 5-3a, 12 % moisture:

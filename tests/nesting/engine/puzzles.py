@@ -7,8 +7,8 @@ import math
 import numpy as np
 from shapely.geometry import Polygon
 
-from nesting.engine.board_state import BoardState
-from nesting.engine.problem import Problem
+from nesting.engine.state.board_state import BoardState
+from nesting.engine.state.problem import Problem
 from nesting.need import Holes, Need
 from nesting.nest import Nest
 from nesting.outline import BearingZone, Outline

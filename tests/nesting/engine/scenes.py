@@ -8,11 +8,12 @@ from puzzles import star
 from shapely import affinity
 from shapely.geometry import MultiPoint, box
 
-from nesting.engine.blocks import fit_scratch, turn_into
-from nesting.engine.chart import chart_of, no_chart, with_room
-from nesting.engine.convex import convex_pieces
-from nesting.engine.field import Scene, open_field
-from nesting.engine.layout import (
+from nesting.engine.geometry.convex import convex_pieces
+from nesting.engine.geometry.turned import Pieces
+from nesting.engine.jostle.blocks import fit_scratch, turn_into
+from nesting.engine.jostle.chart import chart_of, no_chart, with_room
+from nesting.engine.jostle.field import Scene, open_field
+from nesting.engine.jostle.layout import (
     Shape,
     bare_wood,
     field_for,
@@ -23,8 +24,7 @@ from nesting.engine.layout import (
     scratch_block,
     ways_of,
 )
-from nesting.engine.table import no_table, table_of
-from nesting.engine.turned import Pieces
+from nesting.engine.jostle.sum_table import no_table, table_of
 
 
 def shape_of(polygon, angles=(0.0, math.pi / 2), lean=0.0):

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from nesting.engine import ahead as module
-from nesting.engine.ahead import Ahead, compiled_ahead
+from nesting.engine.search import ahead as module
+from nesting.engine.search.ahead import Ahead, compiled_ahead
 
 ROOT = Path(__file__).parents[3]
 
@@ -53,7 +53,9 @@ FILLING = {"room_on", "next_places", "advance"}
 
 def compiled_anew(ahead, search):
     """Return the kernels that some search compiles though others were compiled ahead of it."""
-    code = f"{SIGNATURES}\nfrom nesting.engine.ahead import *\n{ahead}\nbefore = signatures()\n"
+    code = (
+        f"{SIGNATURES}\nfrom nesting.engine.search.ahead import *\n{ahead}\nbefore = signatures()\n"
+    )
     code += f"{search}\nprint(*sorted(signatures() - before), sep='\\n')"
     run = subprocess.run(
         [sys.executable, "-c", code],
@@ -115,7 +117,7 @@ def test_kernels_compiled_from_an_older_source_count_as_missing(tmp_path, monkey
     source.write_text("from numba import njit\n@njit(cache=True)\ndef one():\n    return 1\n")
     code = (
         f"import os, sys; sys.path[:0] = ['.', {str(ROOT)!r}]; import some\n"
-        "from nesting.engine.compiled import is_on_disk\n"
+        "from nesting.engine.geometry.compiled import is_on_disk\n"
         "print(is_on_disk(some.one)); some.one(); print(is_on_disk(some.one))\n"
         "os.utime('some.py', (4e9, 4e9)); print(is_on_disk(some.one))"
     )

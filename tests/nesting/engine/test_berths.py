@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import Point, box
 
-from nesting.engine.berths import GrownWood
-from nesting.engine.berths_numba import weighed
-from nesting.engine.common_points import points_on, shares_of_points
+from nesting.engine.proof.common_points import points_on, shares_of_points
+from nesting.engine.wood.berths import GrownWood
+from nesting.engine.wood.berths_numba import weighed
 from nesting.grain import GrainPath, angle_between, straight_grain
 from nesting.outline import Outline
 from nesting.units import slope_angle

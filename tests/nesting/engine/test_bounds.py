@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 from puzzles import random_board, random_need
 from shapely.geometry import Polygon, box
 
-from nesting.engine.bounds import Bounds
-from nesting.engine.extents import least_extents
 from nesting.engine.pack import pack
+from nesting.engine.proof.bounds import Bounds
 from nesting.engine.stop import MaxRounds
+from nesting.engine.wood.extents import least_extents
 from nesting.ideal import Limit
 from nesting.need import Holes, Need
 from nesting.outline import Outline

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from numba import njit
 from scenes import opened, random_places, random_polygons, scene_of
 
-from nesting.engine.chart import draw, is_hollow
-from nesting.engine.field import cost_at
+from nesting.engine.jostle.chart import draw, is_hollow
+from nesting.engine.jostle.field import cost_at
 
 pytestmark = pytest.mark.xdist_group("separator")
 

@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 from puzzles import star
 from shapely.geometry import Point, Polygon
 
-from nesting.engine.convex import convex_pieces
-from nesting.engine.outward import simplified_outward
+from nesting.engine.geometry.convex import convex_pieces
+from nesting.engine.geometry.outward import simplified_outward
 
 L_SHAPE = Polygon([(0, 0), (10, 0), (10, 4), (4, 4), (4, 10), (0, 10)])
 FRAME = Polygon([(0, 0), (10, 0), (10, 10), (0, 10)], [[(3, 3), (7, 3), (7, 7), (3, 7)]])

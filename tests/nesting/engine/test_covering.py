@@ -3,8 +3,8 @@ from itertools import product
 import numpy as np
 import pytest
 
-from nesting.engine import covering
-from nesting.engine.covering import Columns, Wanted, best_cover
+from nesting.engine.search import covering
+from nesting.engine.search.covering import Columns, Wanted, best_cover
 
 DEAR = 100.0
 

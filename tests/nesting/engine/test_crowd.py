@@ -8,11 +8,11 @@ from puzzles import nest_of, random_problem
 from shapely.geometry import Point, Polygon, box
 
 from nesting.check import check_nest
-from nesting.engine import holes as holes_of_items
-from nesting.engine.board_state import BoardState
-from nesting.engine.crowd import Crowder
-from nesting.engine.layout import bare_wood
-from nesting.engine.problem import Problem
+from nesting.engine.jostle import holes as holes_of_items
+from nesting.engine.jostle.layout import bare_wood
+from nesting.engine.search.crowd import Crowder
+from nesting.engine.state.board_state import BoardState
+from nesting.engine.state.problem import Problem
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import Rules
@@ -43,7 +43,7 @@ def test_part_finds_room_when_the_one_in_the_middle_moves():
     other = Need("other", "any", Outline(box(0, 0, 390, 100), 20), ("oak",))
     problem = Problem([other, long_one], [Board("A", box(0, 0, 1000, 100), 30, "oak")], NO_SAW)
     figure = problem.turnings(0, 0, is_leaning=False)[0]
-    from nesting.engine.board_state import Laid
+    from nesting.engine.state.board_state import Laid
 
     middle = BoardState(0).with_part(Laid(0, figure, 300.0, 0.0))
     assert middle.spot(1, problem) is None

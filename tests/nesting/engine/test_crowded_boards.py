@@ -5,16 +5,16 @@ import pytest
 from shapely.geometry import Point, Polygon, box
 
 from nesting.check import check_plan
-from nesting.engine import ground
-from nesting.engine.board_state import TOWARD_LEFT, BoardState
-from nesting.engine.ground import cells_of
-from nesting.engine.lines import free_lines
-from nesting.engine.no_fit import EMPTY, is_outside, joined, joined_moved
+from nesting.engine.geometry.no_fit import EMPTY, is_outside, joined, joined_moved
 from nesting.engine.pack import pack
-from nesting.engine.possible import free_region
-from nesting.engine.problem import Problem
-from nesting.engine.runs import free_beside, runs_beside, runs_of
+from nesting.engine.state.board_state import TOWARD_LEFT, BoardState
+from nesting.engine.state.problem import Problem
 from nesting.engine.stop import MaxRounds
+from nesting.engine.wood import board_region as ground
+from nesting.engine.wood.board_region import cells_of
+from nesting.engine.wood.crossing_lines import free_lines
+from nesting.engine.wood.room_bounds import free_region
+from nesting.engine.wood.runs import free_beside, runs_beside, runs_of
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import Rules

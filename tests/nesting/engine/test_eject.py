@@ -6,11 +6,11 @@ from puzzles import nest_of, random_board, random_need
 from shapely.geometry import box
 
 from nesting.check import check_nest
-from nesting.engine.board_state import BoardState
-from nesting.engine.construct import Order, insert_all, ordered
-from nesting.engine.eject import chained
-from nesting.engine.plan_state import PlanState, empty_plan
-from nesting.engine.problem import Problem
+from nesting.engine.search.construct import Order, insert_all, ordered
+from nesting.engine.search.eject import chained
+from nesting.engine.state.board_state import BoardState
+from nesting.engine.state.plan_state import PlanState, empty_plan
+from nesting.engine.state.problem import Problem
 from nesting.need import Need
 from nesting.outline import Outline
 from nesting.rules import Rules

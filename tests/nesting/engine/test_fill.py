@@ -7,12 +7,12 @@ from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
 from nesting.check import check_nest
-from nesting.engine.board_state import BoardState, Laid
-from nesting.engine.construct import Order, insert_all, ordered
-from nesting.engine.fill import Filler
-from nesting.engine.gather import gathered, gathered_plan, largest_offcut_mm2
-from nesting.engine.plan_state import empty_plan
-from nesting.engine.problem import Problem
+from nesting.engine.search.construct import Order, insert_all, ordered
+from nesting.engine.search.fill import Filler
+from nesting.engine.search.gather import gathered, gathered_plan, largest_offcut_mm2
+from nesting.engine.state.board_state import BoardState, Laid
+from nesting.engine.state.plan_state import empty_plan
+from nesting.engine.state.problem import Problem
 from nesting.need import Need
 from nesting.outline import Outline
 from nesting.rules import LeastOffcut, Rules
@@ -129,7 +129,7 @@ def test_boards_stay_as_they_are_when_time_is_over():
 
 
 def test_moved_figures_are_clear_of_regions_as_shapely_says():
-    from nesting.engine.no_fit import between, is_outside
+    from nesting.engine.geometry.no_fit import between, is_outside
 
     problem = Problem(
         [need("L", box(0, 0, 90, 30).union(box(0, 0, 30, 90)))],

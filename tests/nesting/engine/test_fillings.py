@@ -1,11 +1,11 @@
 import pytest
 from shapely.geometry import box
 
-from nesting.engine.board_state import BoardState, Laid
-from nesting.engine.fillings import Fillings
-from nesting.engine.plan_state import board_outlay, empty_plan, outlay
-from nesting.engine.problem import Problem
-from nesting.engine.written import parts_of, plan_of, written
+from nesting.engine.search.pool import Fillings
+from nesting.engine.state.board_state import BoardState, Laid
+from nesting.engine.state.plain_numbers import parts_of, plan_of, written
+from nesting.engine.state.plan_state import board_outlay, empty_plan, outlay
+from nesting.engine.state.problem import Problem
 from nesting.need import Need
 from nesting.outline import Outline
 from nesting.rules import Rules

@@ -11,8 +11,8 @@ from puzzles import star
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
-from nesting.engine.front import free_mm2, lines_of, look_of, looks_of, step_for
-from nesting.engine.front_numba import PLACES, STEEP, advance, next_places, room_on
+from nesting.engine.front.front import free_mm2, lines_of, look_of, looks_of, step_for
+from nesting.engine.front.front_numba import PLACES, STEEP, advance, next_places, room_on
 
 seeds = st.integers(0, 10**6)
 

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from puzzles import star
 from shapely.geometry import MultiPoint, Point, Polygon
 
-from nesting.engine import kernels, kernels_numba
-from nesting.engine.convex import convex_pieces
-from nesting.engine.turned import Pieces
+from nesting.engine.geometry import kernels, kernels_numba
+from nesting.engine.geometry.convex import convex_pieces
+from nesting.engine.geometry.turned import Pieces
 
 seeds = st.integers(0, 10**6)
 

@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 from puzzles import random_board, random_need
 from shapely.geometry import box
 
-from nesting.engine.bounds import Bounds
-from nesting.engine.fillings_numba import dearest
-from nesting.engine.least_wood import Giver, least_wood
 from nesting.engine.pack import pack
+from nesting.engine.proof.bounds import Bounds
+from nesting.engine.proof.dearest_filling import dearest
+from nesting.engine.proof.least_wood import Giver, least_wood
 from nesting.engine.stop import MaxRounds
 from nesting.need import Need
 from nesting.outline import Outline
@@ -132,6 +132,6 @@ def test_no_plan_found_opens_less(seed):
 
 
 def test_question_too_large_is_left_to_the_quick_bounds(monkeypatch):
-    monkeypatch.setattr("nesting.engine.bounds.MOST_EXACT", 0)
+    monkeypatch.setattr("nesting.engine.proof.bounds.MOST_EXACT", 0)
     needs, boards = strips(4, 950, 60), planks(170, 170, 170)
     assert Bounds(needs, boards, NO_SAW).least_filled_mm2(1e3) == 0

@@ -9,8 +9,8 @@ from shapely.geometry import Polygon, box
 
 import nesting.engine.pack as door
 from nesting.check import check_plan
-from nesting.engine import crew
 from nesting.engine.pack import pack
+from nesting.engine.search import crew
 from nesting.engine.stop import FirstOf, MaxRounds, MaxSeconds, WhenAsked
 from nesting.need import Need
 from nesting.outline import Outline
@@ -140,7 +140,7 @@ def test_end_that_is_asked_for_in_the_middle_of_a_stretch_comes_at_once(job):
 
 
 def test_interruption_before_the_first_plan_is_no_plan(job, monkeypatch):
-    from nesting.engine.lanes import Searcher
+    from nesting.engine.search.lanes import Searcher
 
     def interrupted(*_, **__):
         raise KeyboardInterrupt

@@ -4,7 +4,7 @@ import numpy as np
 from scenes import SQUARE, shape_of
 from shapely import affinity
 
-from nesting.engine.nearly import MOST, Nearly, disturbed, go_on_from, with_another
+from nesting.engine.jostle.runners_up import MOST, Nearly, disturbed, go_on_from, with_another
 
 
 def test_the_least_overlapping_layouts_are_kept_and_none_twice():

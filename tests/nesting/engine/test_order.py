@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numba import njit
 
-from nesting.engine.order import SHORT, order_of, sort_few
+from nesting.engine.geometry.sorting import SHORT, order_of, sort_few
 
 
 @njit(cache=True)

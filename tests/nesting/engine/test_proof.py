@@ -5,10 +5,10 @@ import time
 import pytest
 from shapely.geometry import box
 
-from nesting.engine import proof as module
-from nesting.engine.bounds import Bounds
 from nesting.engine.pack import pack
-from nesting.engine.proof import least_filled_mm2, proof_beside
+from nesting.engine.proof.beside import beside as module
+from nesting.engine.proof.beside import least_filled_mm2, proof_beside
+from nesting.engine.proof.bounds import Bounds
 from nesting.engine.stop import MaxSeconds
 from nesting.ideal import Ideal, Limit
 from nesting.need import Need

@@ -14,11 +14,11 @@ import shapely
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
-from nesting.engine.convex import convex_pieces
-from nesting.engine.layout import Shape
+from nesting.engine.geometry.convex import convex_pieces
+from nesting.engine.geometry.turned import Pieces
+from nesting.engine.jostle.layout import Shape
 from nesting.engine.stop import MaxRounds
-from nesting.engine.strip_lanes import shortest_strip
-from nesting.engine.turned import Pieces
+from nesting.engine.strip.strip_lanes import shortest_strip
 
 pytestmark = pytest.mark.xdist_group("separator")
 

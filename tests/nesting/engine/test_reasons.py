@@ -6,10 +6,10 @@ import pytest
 from shapely.geometry import Polygon, box
 
 from nesting.check import check_plan
-from nesting.engine import reasons
 from nesting.engine.pack import pack
-from nesting.engine.plan_state import empty_plan
-from nesting.engine.problem import Problem
+from nesting.engine.search import reasons
+from nesting.engine.state.plan_state import empty_plan
+from nesting.engine.state.problem import Problem
 from nesting.engine.stop import MaxRounds
 from nesting.left_over import Cure, Outlook, Remedy, told
 from nesting.need import Holes, Misfit, Need

@@ -11,10 +11,10 @@ from puzzles import random_board, random_need, star
 from shapely import affinity
 from shapely.geometry import LineString, Polygon, box
 
-from nesting.engine.board_state import TOWARD_LEFT, BoardState
-from nesting.engine.no_fit import joined, legal_spots
-from nesting.engine.problem import Problem
-from nesting.engine.runs import (
+from nesting.engine.geometry.no_fit import joined, legal_spots
+from nesting.engine.state.board_state import TOWARD_LEFT, BoardState
+from nesting.engine.state.problem import Problem
+from nesting.engine.wood.runs import (
     SLACK_MM,
     STEP_MM,
     Runs,
@@ -23,7 +23,7 @@ from nesting.engine.runs import (
     windows,
     wood_of,
 )
-from nesting.engine.runs_numba import MOST, standing
+from nesting.engine.wood.runs_numba import MOST, standing
 from nesting.rules import Rules
 
 seeds = st.integers(0, 10**6)

@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from scenes import SQUARE, lying, opened, plain_depth, random_places, random_polygons, scene_of
 from shapely.geometry import Point
 
-from nesting.engine.compaction import shortened
-from nesting.engine.field import cost_at
-from nesting.engine.layout import field_for, near_for, scratch_block
-from nesting.engine.near import edges_near
-from nesting.engine.relax import relax, squares
-from nesting.engine.separation import DONE, separate, total_depth
-from nesting.engine.slide import MOST_TOUCHED, room_around, slide
+from nesting.engine.jostle.compaction import shortened
+from nesting.engine.jostle.field import cost_at
+from nesting.engine.jostle.layout import field_for, near_for, scratch_block
+from nesting.engine.jostle.near_pairs import edges_near
+from nesting.engine.jostle.relax import relax, squares
+from nesting.engine.jostle.separation import DONE, separate, total_depth
+from nesting.engine.jostle.slide import MOST_TOUCHED, room_around, slide
 
 pytestmark = pytest.mark.xdist_group("separator")
 

@@ -10,13 +10,13 @@ from hypothesis import strategies as st
 from puzzles import random_board, random_need
 from shapely.geometry import Polygon, box
 
-from nesting.engine.chords import chords_of
-from nesting.engine.givers import Givers
 from nesting.engine.pack import pack
-from nesting.engine.possible import Possible
-from nesting.engine.shares import lines_of, shares_of
-from nesting.engine.shares_numba import least_hits, least_sums, longest, rounded
+from nesting.engine.proof.chords import chords_of
+from nesting.engine.proof.givers import Givers
+from nesting.engine.proof.shares import lines_of, shares_of
+from nesting.engine.proof.shares_numba import least_hits, least_sums, longest, rounded
 from nesting.engine.stop import MaxRounds
+from nesting.engine.wood.room_bounds import Possible
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import Rules

@@ -11,15 +11,15 @@ from scenes import SQUARE, random_places, random_polygons, scene_of
 from shapely.geometry import Polygon, box
 
 from nesting.check import check_nest
-from nesting.engine import crowd
-from nesting.engine.board_state import BoardState
-from nesting.engine.compaction import loosened
-from nesting.engine.crowd import Crowder
-from nesting.engine.layout import field_for, near_for, scratch_block
-from nesting.engine.plan_state import empty_plan
-from nesting.engine.problem import Problem
-from nesting.engine.separation import total_depth
-from nesting.engine.table import yielding
+from nesting.engine.jostle.compaction import loosened
+from nesting.engine.jostle.layout import field_for, near_for, scratch_block
+from nesting.engine.jostle.separation import total_depth
+from nesting.engine.jostle.sum_table import yielding
+from nesting.engine.search import crowd
+from nesting.engine.search.crowd import Crowder
+from nesting.engine.state.board_state import BoardState
+from nesting.engine.state.plan_state import empty_plan
+from nesting.engine.state.problem import Problem
 from nesting.need import Need
 from nesting.outline import Outline
 from nesting.rules import Rules

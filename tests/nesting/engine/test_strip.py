@@ -6,7 +6,7 @@ from scenes import shape_of
 from shapely.geometry import Polygon, box
 
 from nesting.engine.stop import MaxRounds
-from nesting.engine.strip import LARGEST_STEP, LEAST_STEP, Standing, StripSearch
+from nesting.engine.strip.strip import LARGEST_STEP, LEAST_STEP, Standing, StripSearch
 
 pytestmark = pytest.mark.xdist_group("separator")
 

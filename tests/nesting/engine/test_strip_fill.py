@@ -6,8 +6,8 @@ from scenes import lying, shape_of
 from shapely.geometry import Polygon, box
 
 from nesting.engine.stop import MaxRounds
-from nesting.engine.strip import LEAST_STEP, STALE, Standing, StripSearch
-from nesting.engine.strip_fill import LAYOUTS, StripFiller
+from nesting.engine.strip.strip import LEAST_STEP, STALE, Standing, StripSearch
+from nesting.engine.strip.strip_fill import LAYOUTS, StripFiller
 
 pytestmark = pytest.mark.xdist_group("separator")
 

@@ -1,0 +1,1 @@
+"""Other people's drawings, read whole or refused: tags, entities, rings, outlines."""

@@ -1,0 +1,1 @@
+"""Filling a board on lines along it, behind a front that parts form."""

@@ -1,0 +1,1 @@
+"""Flat shapes for the search: simplified, convex, turned, and where two may not lie."""

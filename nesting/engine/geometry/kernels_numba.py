@@ -1,0 +1,321 @@
+"""Compiled kernels of the search; :mod:`nesting.engine.geometry.kernels` says what they mean.
+
+Everything is in mm. A *sum* is a convex region in which a moving outline's origin may not
+lie: ``n . t < c`` for each of its edges ``(nx, ny, c)``. Compiled code is cached on disk
+beside this file, or in the user's cache folder where that is read-only.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+
+from nesting.engine.geometry.compiled import NONE_YET, inner
+from nesting.engine.geometry.sorting import order_of
+from nesting.engine.geometry.tolerances import FLAT_SINE, PARALLEL_RAD, ROUND_STEP_RAD, STRICT_MM
+
+
+@inner
+def convex_sum(a, b, gap, edges, corners):  # type: ignore[no-untyped-def]
+    """Fill edges (e, 3) and corners (e, 2) of the convex sum of a and -b, grown by gap.
+
+    ``a`` (n, 2) may be one point or two; ``b`` (m, 2) has three corners or more; both
+    anticlockwise. Returns the number of edges written. The buffers hold at least
+    n + m + 32 rows: each corner adds its edge, and rounding adds at most 16 more.
+    """
+    n, m = a.shape[0], b.shape[0]
+    angles = np.empty(n + m)
+    normals = np.empty((n + m, 2))
+    count = NONE_YET
+    for which in range(2):
+        size = n if which == 0 else m
+        for i in range(size):
+            j = (i + 1) % size
+            if which == 0:
+                dx, dy = a[j, 0] - a[i, 0], a[j, 1] - a[i, 1]
+            else:
+                dx, dy = b[i, 0] - b[j, 0], b[i, 1] - b[j, 1]
+            length = math.sqrt(dx * dx + dy * dy)
+            if length > 0.0:
+                normals[count, 0], normals[count, 1] = dy / length, -dx / length
+                angles[count] = math.atan2(normals[count, 1], normals[count, 0])
+                count += 1
+    order = np.empty(count, np.int64)
+    order_of(angles, count, order)
+    total = 0
+    for k in range(count):
+        i = order[k]
+        j = order[(k + 1) % count]
+        step = angles[j] - angles[i]
+        if k == count - 1:
+            step += 2.0 * math.pi
+        if step < PARALLEL_RAD:
+            continue
+        pieces = 1
+        if gap > 0.0:
+            pieces = max(1, math.ceil(step / ROUND_STEP_RAD - 1e-9))
+        for piece in range(pieces):
+            if piece == 0:
+                edges[total, 0], edges[total, 1] = normals[i, 0], normals[i, 1]
+            else:
+                turn = angles[i] + step * piece / pieces
+                edges[total, 0], edges[total, 1] = math.cos(turn), math.sin(turn)
+            total += 1
+    for k in range(total):
+        nx, ny = edges[k, 0], edges[k, 1]
+        high_a, high_b = -np.inf, -np.inf
+        for i in range(n):
+            high_a = max(high_a, nx * a[i, 0] + ny * a[i, 1])
+        for i in range(m):
+            high_b = max(high_b, -nx * b[i, 0] - ny * b[i, 1])
+        edges[k, 2] = high_a + high_b + gap
+    for k in range(total):
+        j = (k + 1) % total
+        cross = edges[k, 0] * edges[j, 1] - edges[k, 1] * edges[j, 0]
+        corners[k, 0] = (edges[k, 2] * edges[j, 1] - edges[j, 2] * edges[k, 1]) / cross
+        corners[k, 1] = (edges[k, 0] * edges[j, 2] - edges[j, 0] * edges[k, 2]) / cross
+    return total
+
+
+@njit(cache=True)
+def all_sums(a, a_first, gaps, b, b_first):  # type: ignore[no-untyped-def]
+    """Return edges, corners, first and boxes of the sums of every piece of a with every of b."""
+    pieces_a, pieces_b = a_first.shape[0] - 1, b_first.shape[0] - 1
+    room = a.shape[0] * pieces_b + b.shape[0] * pieces_a + 32 * pieces_a * pieces_b
+    edges = np.empty((room, 3))
+    corners = np.empty((room, 2))
+    first = np.zeros(pieces_a * pieces_b + 1, np.int64)
+    boxes = np.empty((pieces_a * pieces_b, 4))
+    at = 0
+    for i in range(pieces_a):
+        for j in range(pieces_b):
+            number = i * pieces_b + j
+            used = convex_sum(
+                a[a_first[i] : a_first[i + 1]],
+                b[b_first[j] : b_first[j + 1]],
+                gaps[i],
+                edges[at:],
+                corners[at:],
+            )
+            boxes[number, 0] = boxes[number, 1] = np.inf
+            boxes[number, 2] = boxes[number, 3] = -np.inf
+            for k in range(at, at + used):
+                boxes[number, 0] = min(boxes[number, 0], corners[k, 0])
+                boxes[number, 1] = min(boxes[number, 1], corners[k, 1])
+                boxes[number, 2] = max(boxes[number, 2], corners[k, 0])
+                boxes[number, 3] = max(boxes[number, 3], corners[k, 1])
+            at += used
+            first[number + 1] = at
+    return edges[:at].copy(), corners[:at].copy(), first, boxes
+
+
+@inner
+def _covered(ax, ay, ux, uy, number, edges, first):  # type: ignore[no-untyped-def]
+    """Return the share, from and to in 0..1, of a segment that lies inside a sum."""
+    start, end = 0.0, 1.0
+    for k in range(first[number], first[number + 1]):
+        at = edges[k, 0] * ax + edges[k, 1] * ay - edges[k, 2]
+        rise = edges[k, 0] * ux + edges[k, 1] * uy
+        if at > -STRICT_MM and at + rise > -STRICT_MM:
+            return 1.0, 0.0
+        if rise > 0.0:
+            end = min(end, -at / rise)
+        elif rise < 0.0:
+            start = max(start, -at / rise)
+    return start, end
+
+
+@inner
+def _with_room(rows, count):  # type: ignore[no-untyped-def]
+    """Return rows (n, 4) copied into an array of so many."""
+    larger = np.empty((count, 4))
+    for i in range(rows.shape[0]):
+        for k in range(4):
+            larger[i, k] = rows[i, k]
+    return larger
+
+
+@njit(cache=True)
+def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
+    """Return the segments (k, 4) of the sums' edges that lie inside no other sum."""
+    sums = first.shape[0] - 1
+    found = np.empty((2 * edges.shape[0] + 16, 4))
+    begins, ends = np.empty(sums), np.empty(sums)
+    near, order = np.empty(sums, np.int64), np.empty(sums, np.int64)
+    total, hider = NONE_YET, 0
+    for own in range(sums):
+        neighbours = 0
+        for other in range(sums):
+            if (
+                other != own
+                and boxes[own, 0] < boxes[other, 2]
+                and boxes[other, 0] < boxes[own, 2]
+                and boxes[own, 1] < boxes[other, 3]
+                and boxes[other, 1] < boxes[own, 3]
+            ):
+                near[neighbours] = other
+                neighbours += 1
+        for k in range(first[own], first[own + 1]):
+            before = k - 1 if k > first[own] else first[own + 1] - 1
+            ax, ay = corners[before, 0], corners[before, 1]
+            ux, uy = corners[k, 0] - ax, corners[k, 1] - ay
+            length = math.sqrt(ux * ux + uy * uy)
+            if length < STRICT_MM:
+                continue
+            count = NONE_YET
+            for turn in range(neighbours):
+                # The sum that hid the edge before hides this one too, more often than not.
+                place = (hider + turn) % neighbours
+                other = near[place]
+                if (
+                    max(ax, ax + ux) <= boxes[other, 0]
+                    or min(ax, ax + ux) >= boxes[other, 2]
+                    or max(ay, ay + uy) <= boxes[other, 1]
+                    or min(ay, ay + uy) >= boxes[other, 3]
+                ):
+                    continue
+                start, end = _covered(ax, ay, ux, uy, other, edges, first)
+                if start < end:
+                    begins[count], ends[count] = start, end
+                    count += 1
+                    if start == 0.0 and end == 1.0:
+                        hider = place
+                        break
+            order_of(begins, count, order)
+            at = 0.0
+            for p in range(count + 1):
+                end = begins[order[p]] if p < count else 1.0
+                if (end - at) * length > STRICT_MM:
+                    if total == found.shape[0]:
+                        found = _with_room(found, 2 * total)
+                    found[total, 0], found[total, 1] = ax + at * ux, ay + at * uy
+                    found[total, 2], found[total, 3] = ax + end * ux, ay + end * uy
+                    total += 1
+                if p < count:
+                    at = max(at, ends[order[p]])
+    return _with_room(found[:total], total)
+
+
+@inner
+def _is_inside(number, x, y, edges, first, boxes):  # type: ignore[no-untyped-def]
+    if (
+        x <= boxes[number, 0]
+        or y <= boxes[number, 1]
+        or x >= boxes[number, 2]
+        or y >= boxes[number, 3]
+    ):
+        return False
+    for k in range(first[number], first[number + 1]):
+        if edges[k, 0] * x + edges[k, 1] * y - edges[k, 2] > -STRICT_MM:
+            return False
+    return True
+
+
+@njit(cache=True)
+def sum_about(x, y, edges, first, boxes):  # type: ignore[no-untyped-def]
+    """Return the number of the first sum in which a position lies, -1 if it lies in none."""
+    for number in range(first.shape[0] - 1):
+        if _is_inside(number, x, y, edges, first, boxes):
+            return number
+    return -1
+
+
+@inner
+def _offer(x, y, limit, weights, spots, edges, first, boxes, killer):  # type: ignore[no-untyped-def]
+    """Take a candidate into the sorted spots if it is legal and good enough."""
+    slack = STRICT_MM
+    if x < limit[0] - slack or y < limit[1] - slack or x > limit[2] + slack or y > limit[3] + slack:
+        return
+    x = min(max(x, limit[0]), limit[2])
+    y = min(max(y, limit[1]), limit[3])
+    score = weights[0] * x + weights[1] * y
+    last = spots.shape[0] - 1
+    if score >= spots[last, 0]:
+        return
+    if first.shape[0] > 1 and _is_inside(killer[0], x, y, edges, first, boxes):
+        return
+    number = sum_about(x, y, edges, first, boxes)
+    if number >= 0:
+        killer[0] = number
+        return
+    for k in range(last + 1):
+        if abs(spots[k, 1] - x) < 1e-6 and abs(spots[k, 2] - y) < 1e-6:
+            return
+    k = last
+    while k > 0 and spots[k - 1, 0] > score:
+        spots[k, 0], spots[k, 1], spots[k, 2] = spots[k - 1, 0], spots[k - 1, 1], spots[k - 1, 2]
+        k -= 1
+    spots[k, 0], spots[k, 1], spots[k, 2] = score, x, y
+
+
+@inner
+def _least(x0, y0, x1, y1, weights):  # type: ignore[no-untyped-def]
+    """Return the least score anywhere in a box."""
+    return (weights[0] * x0 if weights[0] > 0 else weights[0] * x1) + (
+        weights[1] * y0 if weights[1] > 0 else weights[1] * y1
+    )
+
+
+@njit(cache=True)
+def lowest_spots(edges, first, boxes, segments, limit, weights, spots):  # type: ignore[no-untyped-def]
+    """Fill spots (k, 3) with score, x, y of the best legal positions, best first.
+
+    Candidates are the corners of ``limit`` (x0, y0, x1, y1), ends of the segments (s, 4),
+    where segments cross the limit's sides, and where two segments cross. ``spots`` comes in
+    filled with infinities; rows left infinite hold nothing.
+    """
+    killer = np.zeros(1, np.int64)
+    x0, y0, x1, y1 = limit[0], limit[1], limit[2], limit[3]
+    near = np.empty(segments.shape[0], np.int64)
+    least = np.empty(segments.shape[0])
+    count = NONE_YET
+    for i in range(segments.shape[0]):
+        ax, ay, bx, by = segments[i, 0], segments[i, 1], segments[i, 2], segments[i, 3]
+        low_x, high_x = max(min(ax, bx), x0), min(max(ax, bx), x1)
+        low_y, high_y = max(min(ay, by), y0), min(max(ay, by), y1)
+        if low_x <= high_x + STRICT_MM and low_y <= high_y + STRICT_MM:
+            near[count] = i
+            least[count] = _least(low_x, low_y, high_x, high_y, weights)
+            count += 1
+    for x in (x0, x1):
+        for y in (y0, y1):
+            _offer(x, y, limit, weights, spots, edges, first, boxes, killer)
+    order = np.empty(count, np.int64)
+    order_of(least, count, order)
+    last = spots.shape[0] - 1
+    for p in range(count):
+        if least[order[p]] >= spots[last, 0]:
+            break
+        i = near[order[p]]
+        ax, ay, bx, by = segments[i, 0], segments[i, 1], segments[i, 2], segments[i, 3]
+        _offer(ax, ay, limit, weights, spots, edges, first, boxes, killer)
+        _offer(bx, by, limit, weights, spots, edges, first, boxes, killer)
+        for x in (x0, x1):
+            if (ax - x) * (bx - x) < 0.0:
+                y = ay + (x - ax) / (bx - ax) * (by - ay)
+                _offer(x, y, limit, weights, spots, edges, first, boxes, killer)
+        for y in (y0, y1):
+            if (ay - y) * (by - y) < 0.0:
+                x = ax + (y - ay) / (by - ay) * (bx - ax)
+                _offer(x, y, limit, weights, spots, edges, first, boxes, killer)
+        for q in range(p):
+            j = near[order[q]]
+            cx, cy, dx, dy = segments[j, 0], segments[j, 1], segments[j, 2], segments[j, 3]
+            if (
+                max(ax, bx) < min(cx, dx)
+                or max(cx, dx) < min(ax, bx)
+                or max(ay, by) < min(cy, dy)
+                or max(cy, dy) < min(ay, by)
+            ):
+                continue
+            ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
+            turn = ux * vy - uy * vx
+            if abs(turn) <= FLAT_SINE * (abs(ux) + abs(uy)) * (abs(vx) + abs(vy)):
+                continue
+            along = ((cx - ax) * vy - (cy - ay) * vx) / turn
+            other = ((cx - ax) * uy - (cy - ay) * ux) / turn
+            if 0.0 <= along <= 1.0 and 0.0 <= other <= 1.0:
+                x, y = ax + along * ux, ay + along * uy
+                _offer(x, y, limit, weights, spots, edges, first, boxes, killer)

@@ -1,0 +1,1 @@
+"""Outlines that overlap jostle one another until they lie clear; compiled."""

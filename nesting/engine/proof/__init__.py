@@ -1,0 +1,1 @@
+"""What no cutting plan beats: the most value, the least wood, proven."""

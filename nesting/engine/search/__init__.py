@@ -1,0 +1,1 @@
+"""Searching for a cutting plan: building, ruining, exchanging, filling, crowding; in lanes."""

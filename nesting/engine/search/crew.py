@@ -1,0 +1,148 @@
+"""Lanes run on as many processes as there are: this one, others here, or those of a cluster."""
+
+from __future__ import annotations
+
+import math
+import pickle
+import threading
+import time
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, Future, wait
+from contextlib import contextmanager
+from functools import partial
+from typing import TypeVar
+
+from nesting.engine.search.lanes import Reached, Searcher, Stretch
+from nesting.engine.stop import never
+from nesting.processes import Workers, submitted
+
+T = TypeVar("T")
+
+PATIENCE_SECONDS = 3.0
+"""So long an answer is waited for when the search is over: a stretch takes no longer where time
+is the limit."""
+
+LOOK_SECONDS = 0.1
+"""How often one looks whether the search is over while an answer is waited for."""
+
+
+class Crew:
+    """Runs the lanes, here or in other processes; answers in the order asked.
+
+    The problem goes along with every piece of work, so that any executor will do, and processes
+    that come and go: one that has met the problem before goes on with what it knows.
+    """
+
+    def __init__(self, here: Searcher, executor: Executor | None, *, is_alone: bool) -> None:
+        """Take a searcher and an executor; ``is_alone``: the first lane runs here, beside it."""
+        self._here = here
+        self._executor = executor
+        self._is_alone = is_alone
+        problem = here.problem
+        given = (problem.needs, problem.boards, problem.rules)
+        self._given = b"" if executor is None else pickle.dumps(given)
+
+    def prepare(self, count: int) -> None:
+        """Let so many processes read the problem while the first plan is made here."""
+        for _ in range(count):
+            if self._executor is not None:
+                self._executor.submit(_prepared_there, self._given)
+
+    def search(
+        self,
+        stretches: Sequence[Stretch],
+        meanwhile: Callable[[], T],
+        is_ended: Callable[[], bool] = never,
+    ) -> tuple[list[Reached], T]:
+        """Return where each lane's stretch leads, and what was to be done here meanwhile.
+
+        Parameters
+        ----------
+        is_ended
+            Says whether the search is to end now, before its stretches are done.
+        """
+        executor = self._executor
+        count = len(stretches) if executor is None else int(self._is_alone)
+        away = list[tuple[Stretch, Future[Reached] | None]]()
+        if executor is not None:
+            work = partial(_done_there, self._given)
+            away = [(stretch, submitted(executor, work, stretch)) for stretch in stretches[count:]]
+        start = time.monotonic()
+        done = meanwhile()
+        late = time.monotonic() - start
+        here = [
+            self._here.search(stretch.later_by(late), is_ended) for stretch in stretches[:count]
+        ]
+        there = [self._answer(stretch, future, start, is_ended) for stretch, future in away]
+        return [*here, *there], done
+
+    def _answer(
+        self,
+        stretch: Stretch,
+        future: Future[Reached] | None,
+        start: float,
+        is_ended: Callable[[], bool],
+    ) -> Reached:
+        """Return where a stretch leads that was given away; if its process is lost, from here.
+
+        What is searched again gives the same, for chance goes by lane and round. An error of the
+        search itself shows here again.
+        """
+        try:
+            found = None if future is None else _in_time(future, is_ended)
+        except Exception:
+            found = None
+            future = None
+        if found is not None:
+            return found
+        if future is not None:  # Out of time: whoever searches there is not waited for.
+            future.cancel()
+            return Reached(stretch.current, stretch.best, math.inf)
+        return self._here.search(stretch.later_by(time.monotonic() - start), is_ended)
+
+
+@contextmanager
+def crew_of(here: Searcher, workers: int, executor: Executor | None = None) -> Iterator[Crew]:
+    """Yield a crew on an executor, or of so many processes, of which this is one."""
+    if executor is not None or workers < 2:
+        yield Crew(here, executor, is_alone=False)
+        return
+    with Workers(workers - 1) as own:
+        crew = Crew(here, own, is_alone=True)
+        crew.prepare(workers - 1)
+        yield crew
+
+
+def _in_time(future: Future[T], is_ended: Callable[[], bool]) -> T | None:
+    """Return an answer, or None if it does not come within a while after the search's end."""
+    waited = 0.0
+    while waited < PATIENCE_SECONDS:
+        if wait([future], LOOK_SECONDS).done:
+            return future.result()
+        waited = waited + LOOK_SECONDS if is_ended() else 0.0
+    return None
+
+
+class _Met(threading.local):
+    """The problem that a thread of a worker process met last, and its searcher."""
+
+    given: bytes = b""
+    searcher: Searcher | None = None
+
+
+_met = _Met()
+
+
+def _searcher(given: bytes) -> Searcher:
+    if _met.searcher is None or _met.given != given:
+        _met.searcher, _met.given = Searcher(*pickle.loads(given)), given
+    return _met.searcher
+
+
+def _prepared_there(given: bytes) -> None:
+    _searcher(given)
+
+
+def _done_there(given: bytes, stretch: Stretch) -> Reached:
+    """Search in another process."""
+    return _searcher(given).search(stretch)

@@ -1,0 +1,318 @@
+"""One rule at a time given up, and the engine asked whether a board would then hold a part.
+
+Each finding is a statement about one board that was tried, so it is true; that nothing was
+found is no proof, for only a few boards are tried for each rule.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+from shapely import affinity
+
+from nesting.engine.state.board_state import BoardState, Laid
+from nesting.engine.state.problem import Problem
+from nesting.engine.stop import never
+from nesting.grain import GrainPath
+from nesting.left_over import Cure, Remedy
+from nesting.need import Holes, Misfit, Need
+from nesting.nest import bungs_in
+from nesting.outline import BearingZone, Outline
+from nesting.plugging import most_in_a_metre
+from nesting.rules import TOUCH_MM, Rules
+from nesting.stock.board import Board
+from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
+
+MOST_BOARDS = 4
+"""Boards tried for one rule, those with the most wood first."""
+
+SLOPES = (10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0)
+"""Slopes of grain tried, 1 in so many, the flattest last found."""
+
+SMALLEST, HALVINGS = 0.5, 5
+"""A part is tried down to this share of its length or width, and the share halved so often."""
+
+HOLES, FLAWS = "old holes", (
+    KeepOutKind.ROT, KeepOutKind.SPLIT, KeepOutKind.KNOT, KeepOutKind.GROOVE,
+    KeepOutKind.WORN_EDGE, KeepOutKind.STAIN, KeepOutKind.METAL,
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Wood:
+    """One board, what lies on it, and the needs of that by number."""
+
+    board: Board
+    laid: tuple[Laid, ...] = ()
+
+    @property
+    def free_mm2(self) -> float:
+        """Wood that nothing lies on."""
+        return self.board.area_mm2 - sum(laid.figure.shape.area for laid in self.laid)
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A need, a board and the rules, one of them given up."""
+
+    cure: Cure
+    need: Need
+    wood: Wood
+    rules: Rules
+    amount: float | None = None
+    what: str = ""
+
+
+def room_on(wood: Wood, need: Need, rules: Rules) -> Laid | None:
+    """Return a place for a need on a board beside what lies there, or None."""
+    if need.misfit(wood.board, rules) is not None:
+        return None
+    others = {laid.need: laid.figure.need for laid in wood.laid}
+    numbers = {own: number for number, own in enumerate(others, start=1)}
+    problem = Problem([need, *others.values()], [wood.board], rules)
+    if not problem.fits_box(0, 0):
+        return None
+    state = BoardState(0)
+    for laid in wood.laid:
+        figure, number = laid.figure, numbers[laid.need]
+        lying = problem.figure(number, figure.angle_deg, is_over=figure.is_turned_over)
+        state = state.with_part(Laid(number, lying, laid.x_mm, laid.y_mm))
+    return state.spot(0, problem)
+
+
+def remedies(
+    need: Need,
+    woods: Sequence[Wood],
+    rules: Rules,
+    *,
+    is_resized: bool,
+    is_over: Callable[[], bool] = never,
+) -> tuple[Remedy, ...]:
+    """Return what would let one of some boards hold a need, each rule once.
+
+    ``is_resized``: smaller parts are tried too. Rules that are not asked by the time that
+    ``is_over`` says so are left out.
+    """
+    woods = sorted(woods, key=lambda wood: (-wood.free_mm2, wood.board.name))
+    found: list[Remedy] = []
+    for cure_of in (*CURES, *(RESIZED if is_resized else ())):
+        if is_over():
+            break
+        found += cure_of(need, woods, rules)
+    return tuple(found)
+
+
+def _first(trials: Iterator[Trial], most: int = MOST_BOARDS) -> list[Remedy]:
+    """Return the remedy that the first trial with room stands for, in a list, or none."""
+    tried = 0
+    for trial in trials:
+        if trial.need.misfit(trial.wood.board, trial.rules) is not None:
+            continue
+        laid = room_on(trial.wood, trial.need, trial.rules)
+        if laid is not None:
+            return [Remedy(trial.cure, trial.wood.board.name, _amount(trial, laid), trial.what)]
+        tried += 1
+        if tried == most:
+            break
+    return []
+
+
+def _amount(trial: Trial, laid: Laid) -> float | None:
+    if trial.cure is not Cure.A_METRE:
+        return trial.amount
+    placement = laid.figure.at(laid.x_mm, laid.y_mm)
+    return most_in_a_metre(bungs_in(placement, trial.wood.board, trial.rules), placement)
+
+
+def _holed(woods: Sequence[Wood]) -> list[Wood]:
+    return [w for w in woods if any(k.kind in PLUGGABLE for k in w.board.keep_outs)]
+
+
+def _tolerance(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
+    """Try a part that tolerates more."""
+    steps = {
+        Holes.CLEAR: ((Cure.PLUGGED, Holes.PLUGGED), (Cure.HIDDEN, Holes.HIDDEN)),
+        Holes.PLUGGED: ((Cure.HIDDEN, Holes.HIDDEN),),
+        Holes.HIDDEN: (),
+    }[need.holes]
+    for cure, holes in steps:
+        more = replace(need, holes=holes)
+        marked = [
+            w for w in woods if any(_tolerates(more, need, k, rules) for k in w.board.keep_outs)
+        ]
+        found = _first(Trial(cure, more, wood, rules) for wood in marked)
+        if found:
+            return found
+    return []
+
+
+def _tolerates(more: Need, less: Need, keep_out: KeepOut, rules: Rules) -> bool:
+    def may(need: Need) -> bool:
+        return need.ignores(keep_out, rules) or need.may_plug(keep_out, rules)
+
+    return may(more) and not may(less)
+
+
+def _bungs(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
+    """Try the rules on bungs, one after another."""
+    if need.holes is Holes.CLEAR:
+        return []
+    woods = _holed(woods)
+    bare = replace(need, outline=replace(need.outline, bearing_zones=()))
+    many = replace(need, plugs_per_metre=10**6)
+    near = replace(rules, plug_edge_mm=0.0)
+    found = []
+    if need.outline.bearing_zones:
+        found += _first(Trial(Cure.ZONES, bare, wood, rules) for wood in woods)
+    if rules.plug_edge_mm > 0:
+        edge = rules.plug_edge_mm
+        found += _first(Trial(Cure.EDGES, need, wood, near, edge) for wood in woods)
+    found += _first(Trial(Cure.A_METRE, many, wood, rules) for wood in woods)
+    return found + _first(_larger_bungs(need, woods, rules))
+
+
+def _larger_bungs(need: Need, woods: Sequence[Wood], rules: Rules) -> Iterator[Trial]:
+    for wood in woods:
+        open_holes = [
+            2 * k.bounding_circle[2] + rules.reaming_mm
+            for k in wood.board.keep_outs
+            if k.kind in PLUGGABLE and rules.plug_for(k) is None
+        ]
+        if open_holes:
+            size = max(open_holes)
+            larger = replace(rules, plug_sizes_mm=(*rules.plug_sizes_mm, size))
+            yield Trial(Cure.SIZES, need, wood, larger, size)
+
+
+def _metal(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
+    """Try boards whose metal is drawn, which leaves holes of its size."""
+    return _first(
+        Trial(Cure.METAL, need, _with(wood, _drawn), rules)
+        for wood in woods
+        if any(k.kind is KeepOutKind.METAL for k in wood.board.keep_outs)
+    )
+
+
+def _with(wood: Wood, change: Callable[[KeepOut], KeepOut | None]) -> Wood:
+    changed = (change(keep_out) for keep_out in wood.board.keep_outs)
+    kept = tuple(keep_out for keep_out in changed if keep_out is not None)
+    return replace(wood, board=replace(wood.board, keep_outs=kept))
+
+
+def _drawn(keep_out: KeepOut) -> KeepOut:
+    is_metal = keep_out.kind is KeepOutKind.METAL
+    return replace(keep_out, kind=KeepOutKind.HOLE) if is_metal else keep_out
+
+
+def _flaws(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
+    """Try boards without one kind of flaw: nothing mends it, but it is what limits."""
+    kinds = {HOLES: PLUGGABLE} | {str(kind): frozenset({kind}) for kind in FLAWS}
+    found = []
+    for name, those in kinds.items():
+        marked = [w for w in woods if any(k.kind in those for k in w.board.keep_outs)]
+        clear = partial(_unless, those)
+        found += _first(Trial(Cure.FLAW, need, _with(w, clear), rules, what=name) for w in marked)
+    return found
+
+
+def _unless(kinds: frozenset[KeepOutKind], keep_out: KeepOut) -> KeepOut | None:
+    return None if keep_out.kind in kinds else keep_out
+
+
+def _turning(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
+    if need.outline.may_turn_over:
+        return []
+    free = replace(need, outline=replace(need.outline, may_turn_over=True))
+    return _first(Trial(Cure.TURNING, free, wood, rules) for wood in woods)
+
+
+def _slope(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
+    """Try steeper grain; where the steepest has room, the flattest that has."""
+    steeper = [slope for slope in SLOPES if slope < need.outline.slope_of_grain]
+    if not steeper:
+        return []
+    found = _first(_sloped(need, wood, rules, steeper[-1]) for wood in woods)
+    there = [wood for wood in woods if found and wood.board.name == found[0].board]
+    return _first((_sloped(need, w, rules, n) for w in there for n in steeper), len(steeper))
+
+
+def _sloped(need: Need, wood: Wood, rules: Rules, slope: float) -> Trial:
+    outline = replace(need.outline, slope_of_grain=slope)
+    return Trial(Cure.SLOPE, replace(need, outline=outline), wood, rules, slope)
+
+
+def _wood(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
+    """Try every wood that there is and that is not accepted."""
+    found = []
+    for name in sorted({wood.board.species for wood in woods} - set(need.species)):
+        other = replace(need, species=(name,))
+        found += _first(Trial(Cure.WOOD, other, wood, rules, what=name) for wood in woods)
+    return found
+
+
+def _history(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
+    """Try boards that moisture, heartwood or previous use keep out."""
+    refused = [w for w in woods if need.misfit(w.board, rules) is Misfit.WRONG_WOOD]
+    any_wet = replace(need, moisture_percent=None)
+    any_heart, any_use = replace(need, heartwood_only=False), replace(need, not_from=())
+    return (
+        _first(Trial(Cure.MOISTURE, any_wet, w, rules, w.board.moisture_percent) for w in refused)
+        + _first(Trial(Cure.HEARTWOOD, any_heart, w, rules) for w in refused)
+        + _first(Trial(Cure.MEMBER, any_use, w, rules, what=w.board.member) for w in refused)
+    )
+
+
+def lacking(need: Need, boards: Sequence[Board], rules: Rules) -> list[tuple[float, Board]]:
+    """Return by how much, mm, boards of wood that suits a need are too thin, the least first."""
+    thin = [board for board in boards if need.misfit(board, rules) is Misfit.TOO_THIN]
+    found = [
+        (need.outline.siding_mm - rules.clean_thickness_mm(board.thickness_mm), board)
+        for board in thin
+    ]
+    return sorted(found, key=lambda pair: (pair[0], pair[1].name))
+
+
+def _thinner(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
+    wood_of = {wood.board.name: wood for wood in woods}
+    return _first(
+        Trial(Cure.THINNER, _thinned(need, lack), wood_of[board.name], rules, lack)
+        for lack, board in lacking(need, [wood.board for wood in woods], rules)
+        if need.outline.siding_mm - lack > TOUCH_MM
+    )
+
+
+def _thinned(need: Need, by_mm: float) -> Need:
+    outline = replace(need.outline, siding_mm=need.outline.siding_mm - by_mm)
+    return replace(need, outline=outline)
+
+
+def _smaller(cure: Cure, need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
+    """Try a shorter or narrower part; where the smallest has room, about the largest that has."""
+    outline = need.outline
+    extent = outline.length_mm if cure is Cure.SHORTER else outline.width_mm
+
+    def trial(wood: Wood, share: float) -> Trial:
+        scaled = _scaled(outline, *((share, 1.0) if cure is Cure.SHORTER else (1.0, share)))
+        return Trial(cure, replace(need, outline=scaled), wood, rules, (1 - share) * extent)
+
+    best = _first(trial(wood, SMALLEST) for wood in woods)
+    there = [wood for wood in woods if best and wood.board.name == best[0].board]
+    low, high = SMALLEST, 1.0
+    for _ in range(HALVINGS if best else 0):
+        middle = (low + high) / 2
+        found = _first(trial(wood, middle) for wood in there)
+        low, high, best = (middle, high, found) if found else (low, middle, best)
+    return best
+
+
+def _scaled(outline: Outline, x: float, y: float) -> Outline:
+    scale = partial(affinity.scale, xfact=x, yfact=y, origin=(0.0, 0.0))
+    zones = tuple(BearingZone(scale(zone.region), zone.label) for zone in outline.bearing_zones)
+    grain = GrainPath(tuple((a * x, b * y) for a, b in outline.grain.points))
+    return replace(outline, shape=scale(outline.shape), bearing_zones=zones, grain=grain, marks=())
+
+
+CURES = (_tolerance, _bungs, _metal, _flaws, _turning, _slope, _wood, _history, _thinner)
+RESIZED = (partial(_smaller, Cure.SHORTER), partial(_smaller, Cure.NARROWER))

@@ -1,0 +1,128 @@
+"""Why a part was left unplaced, from the most basic reason to the least, and what would cure it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
+from dataclasses import replace
+from itertools import islice
+
+from nesting.engine.search.cures import Wood, lacking, remedies
+from nesting.engine.state.board_state import BoardState
+from nesting.engine.state.plan_state import PlanState
+from nesting.engine.state.problem import Problem
+from nesting.engine.stop import never
+from nesting.engine.wood.room_bounds import Possible
+from nesting.left_over import Outlook, Prospect
+from nesting.need import Misfit
+from nesting.nest import Unplaced
+
+MOST_CURED = 12
+"""Needs, the dearest, for which it is asked what would cure them: each takes seconds at worst."""
+
+MOST_NAMED, MOST_TRIED = 2, 24
+"""Boards with room that are named, and on which room is looked for beside what lies there."""
+
+
+def unplaced(
+    plan: PlanState,
+    problem: Problem,
+    *,
+    is_value_met: bool = False,
+    is_over: Callable[[], bool] = never,
+) -> tuple[Unplaced, ...]:
+    """Return every need with copies left over, and the reason.
+
+    ``is_value_met``: no plan places more value. Ctrl-C, or ``is_over``, leaves out what is not
+    found out yet; the reason is then that no room was found.
+    """
+    left = [need for need, count in enumerate(plan.missing) if count]
+    prospects: dict[int, Prospect] = {}
+    reasons = {need: _reason(need, problem, is_over) for need in left}
+    with suppress(KeyboardInterrupt):
+        by_worth = sorted(left, key=lambda need: (-problem.needs[need].worth, need))
+        for number, need in enumerate(by_worth):
+            if is_over():
+                break
+            prospects[need] = _outlook(need, reasons[need], plan, problem, is_value_met)
+            if number < MOST_CURED:
+                prospects[need] = _cured(need, prospects[need], plan, problem, is_over)
+    return tuple(
+        Unplaced(
+            problem.needs[need], plan.missing[need], reasons[need], prospects.get(need, Prospect())
+        )
+        for need in left
+    )
+
+
+def _reason(need: int, problem: Problem, is_over: Callable[[], bool] = never) -> Misfit:
+    found = {problem.needs[need].misfit(board, problem.rules) for board in problem.boards}
+    if None not in found:
+        order = (Misfit.CROSS_GRAIN, Misfit.TOO_THIN, Misfit.WRONG_WOOD, Misfit.NO_SPECIES)
+        return next((reason for reason in order if reason in found), Misfit.NO_SPECIES)
+    suited = problem.suits[need]
+    if not suited:
+        return Misfit.TOO_LONG
+    # Where there is no time to ask every board, all that is known is that no room was found.
+    if any(is_over() or BoardState(board).spot(need, problem) is not None for board in suited):
+        return Misfit.NO_ROOM
+    return Misfit.CROSS_GRAIN if _would_lie(need, suited, problem) else Misfit.NO_CLEAR_WOOD
+
+
+def _would_lie(need: int, suited: Sequence[int], problem: Problem) -> bool:
+    """Return whether a part that no empty board takes would lie there if its run-out were free."""
+    wanted = problem.needs[need]
+    if wanted.outline.run_out_limit is None:
+        return False
+    free = replace(wanted, outline=replace(wanted.outline, run_out_limit=None))
+    other = Problem([free], [problem.boards[board] for board in suited], problem.rules)
+    return any(BoardState(board).spot(0, other) is not None for board in range(len(suited)))
+
+
+def _outlook(
+    need: int, reason: Misfit, plan: PlanState, problem: Problem, is_value_met: bool
+) -> Prospect:
+    """Return whether more time may place a need, and where."""
+    if reason is not Misfit.NO_ROOM:
+        return _without_room(need, problem)
+    free = sorted(problem.suits[need], key=lambda b: (-plan.states[b].unused_mm2(problem), b))
+    tried = free[:MOST_TRIED]
+    still = _named((b for b in tried if plan.states[b].spot(need, problem)), problem)
+    if still:
+        return Prospect(Outlook.SOON, still)
+    # One of them has room: the reason says so. Those tried first are not always among them.
+    alone = _named((b for b in free if BoardState(b).spot(need, problem)), problem)
+    return Prospect(Outlook.FULL if is_value_met else Outlook.TAKEN, alone)
+
+
+def _without_room(need: int, problem: Problem) -> Prospect:
+    wanted, rules = problem.needs[need], problem.rules
+    woods = [b for b in problem.boards if wanted.misfit(b, rules) is None]
+    if woods and Possible([wanted], woods, rules).may.any():
+        return Prospect(Outlook.HARDLY)
+    lacks = [] if woods else lacking(wanted, problem.boards, rules)
+    return Prospect(Outlook.NEVER, lacks_mm=lacks[0][0] if lacks else None)
+
+
+def _named(boards: Iterator[int], problem: Problem) -> tuple[str, ...]:
+    return tuple(problem.boards[board].name for board in islice(boards, MOST_NAMED))
+
+
+def _cured(
+    need: int,
+    prospect: Prospect,
+    plan: PlanState,
+    problem: Problem,
+    is_over: Callable[[], bool] = never,
+) -> Prospect:
+    """Return a prospect with what would cure it: nothing is asked where time will."""
+    if prospect.outlook is Outlook.SOON or is_over():
+        return prospect
+    has_room = bool(prospect.room_on)
+    woods = [
+        Wood(problem.boards[state.board], state.laid if has_room else ()) for state in plan.states
+    ]
+    found = remedies(
+        problem.needs[need], woods, problem.rules, is_resized=not has_room, is_over=is_over
+    )
+    return replace(prospect, remedies=found)
