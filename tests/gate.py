@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[1]
 
 LEAST_COVERAGE = "90"
 
-# Tests in one group run on one worker: the separator is compiled once (50 s), not twice at a time.
+# Tests in one group run on one worker: the jostling is compiled once (50 s), not twice at a time.
 TESTS = ["pytest", "-n", "2", "--dist", "loadgroup"]
 COVERAGE = ["--cov", "--cov-report=term", f"--cov-fail-under={LEAST_COVERAGE}"]
 

@@ -9,7 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 
-from nesting.engine.jostle.separation import is_compiled
+from nesting.engine.jostle.jostling import is_compiled
 from nesting.engine.proof.beside import proof_beside
 from nesting.engine.proof.bounds import Bounds
 from nesting.engine.search.ahead import LONG_RUN, Ahead

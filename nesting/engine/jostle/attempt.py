@@ -8,8 +8,8 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from nesting.engine.jostle.jostling import DONE, jostle
 from nesting.engine.jostle.layout import field_for, lay, near_for
-from nesting.engine.jostle.separation import DONE, separate
 
 Floats = NDArray[np.float64]
 Found = TypeVar("Found")
@@ -19,7 +19,7 @@ MOST_PASSES = 4000
 
 CLOSE, CLOSER = 0.3, (1.0, 0.05, 0.0)
 """Overlap left, in sizes of a mean item, at which shifts of all items at once are tried; where
-they fail, separation goes on to the next share of it, at last to none."""
+they fail, jostling goes on to the next share of it, at last to none."""
 
 SHIFT = 0.3
 """Largest shift of an item, in sizes of a mean item, when all are shifted at once."""
@@ -46,9 +46,7 @@ def parted(
     best, least = np.empty((len(scene.layout.outline), 5)), np.inf
     for share in CLOSER:
         seed, close = int(rng.integers(2**31)), max(DONE, share * CLOSE * unit)
-        least, _ = separate(
-            seed, MOST_PASSES, STALL, close, unit, field, near, scratch, scene, best
-        )
+        least, _ = jostle(seed, MOST_PASSES, STALL, close, unit, field, near, scratch, scene, best)
         lay(scene.layout, scene.figures, best)
         found = shifted(field, near)
         if found is not None or least >= close:

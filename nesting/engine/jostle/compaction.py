@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from scipy import sparse
 from scipy.optimize import linprog
 
+from nesting.engine.jostle.jostling import DONE, total_depth
 from nesting.engine.jostle.near_pairs import Near, edges_near
-from nesting.engine.jostle.separation import DONE, total_depth
 
 Floats = NDArray[np.float64]
 Entries = tuple[list[Floats], list[Any], list[Any]]

@@ -20,6 +20,7 @@ from nesting.engine.jostle.attempt import SHIFT, parted
 from nesting.engine.jostle.chart import chart_of, with_room
 from nesting.engine.jostle.compaction import ROUNDS, loosened
 from nesting.engine.jostle.field import Scene
+from nesting.engine.jostle.jostling import DONE, total_depth
 from nesting.engine.jostle.layout import (
     Shape,
     field_for,
@@ -31,7 +32,6 @@ from nesting.engine.jostle.layout import (
     ways_of,
 )
 from nesting.engine.jostle.runners_up import Nearly, disturbed, go_on_from, with_another
-from nesting.engine.jostle.separation import DONE, total_depth
 from nesting.engine.jostle.sum_table import table_of, yielding
 from nesting.engine.stop import never
 
@@ -40,7 +40,7 @@ Floats = NDArray[np.float64]
 Place = tuple[float, float, float, float]
 
 FIRST = 0.15
-"""Depth to which the first attempt separates, in sizes of a mean item."""
+"""Depth to which the first attempt is to part them, in sizes of a mean item."""
 
 LARGEST_STEP, LEAST_STEP = 0.02, 0.002
 """By how much shallower the next attempt is to be, in sizes of a mean item, at most and least."""

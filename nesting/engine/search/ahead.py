@@ -1,4 +1,4 @@
-"""Compile kernels of the search in other processes: the first plan's, then the separator.
+"""Compile kernels of the search in other processes: the first plan's, then the jostling.
 
 On a machine's first run numba compiles them; the compiled code stays on disk. Each kernel is
 compiled by being used on a tiny project, so that it meets just the types that the search gives it.
@@ -20,7 +20,7 @@ from shapely.geometry import Polygon, box
 from nesting.engine.geometry.compiled import is_on_disk
 from nesting.engine.geometry.kernels_numba import all_sums, exposed, lowest_spots
 from nesting.engine.geometry.no_fit import EMPTY, is_outside, legal_spots
-from nesting.engine.jostle.separation import is_compiled
+from nesting.engine.jostle.jostling import is_compiled
 from nesting.engine.state.board_state import TOWARD_LEFT, BoardState, Laid
 from nesting.engine.state.problem import Problem
 from nesting.engine.wood.berths import GrownWood
@@ -84,7 +84,7 @@ def compile_sums() -> None:
 
 
 def compile_crowding() -> None:
-    """Compile the separation of parts that overlap: the longest, for most of a minute."""
+    """Compile the jostling of parts that overlap: the longest, for most of a minute."""
     from nesting.engine.search.crowd import Crowder  # Takes as long as all else to load.
 
     problem, rng = tiny_problem(), np.random.default_rng(0)

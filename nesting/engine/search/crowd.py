@@ -1,4 +1,4 @@
-"""Make room for one more part on a board by letting it overlap and separating what lies there.
+"""Make room for one more part on a board by letting it overlap and jostle what lies there.
 
 The parts of the board, the new one among them, move, turn within their limit on slope of grain
 and turn over where they may, until nothing overlaps; else the board stays as it was.
@@ -19,6 +19,7 @@ from nesting.engine.geometry.turned import INSIDE_DEG, most_lean
 from nesting.engine.jostle.chart import no_chart
 from nesting.engine.jostle.field import Scene
 from nesting.engine.jostle.holes import Rings
+from nesting.engine.jostle.jostling import DONE, jostle
 from nesting.engine.jostle.layout import (
     Shape,
     field_for,
@@ -30,7 +31,6 @@ from nesting.engine.jostle.layout import (
     starts,
     ways_of,
 )
-from nesting.engine.jostle.separation import DONE, separate
 from nesting.engine.jostle.squeeze import Place, Squeeze
 from nesting.engine.jostle.sum_table import no_table
 from nesting.engine.search.crowded_wood import CrowdedWood
@@ -67,7 +67,7 @@ class Crowder:
         if any(not shape.ways for shape in shapes):
             return None
         places = self._places(state, wood, shapes[kinds.index(need)], rng)
-        best = self._separated(which, kinds, shapes, places, wood, rng)
+        best = self._jostled(which, kinds, shapes, places, wood, rng)
         return None if best is None else self._state(state.board, items, best)
 
     def squeezed(
@@ -133,7 +133,7 @@ class Crowder:
         rows.append((rng.uniform(x0, x1), rng.uniform(y0, y1), angle, float(is_over), 0.0))
         return np.array(rows)
 
-    def _separated(
+    def _jostled(
         self,
         items: Sequence[int],
         kinds: Sequence[int],
@@ -149,7 +149,7 @@ class Crowder:
         scene = Scene(layout, wood.wood, ways, figures, self._rings(kinds), no_table(), no_chart())
         field, near = field_for(layout, wood.wood, figures, scene.table), near_for(scene)
         best = np.empty((len(items), 5))
-        least, _ = separate(
+        least, _ = jostle(
             int(rng.integers(2**31)), PASSES, STALL, DONE, unit, field, near,
             scratch_block(figures), scene, best,
         )  # fmt: skip

@@ -18,6 +18,7 @@ from nesting.engine.jostle.attempt import SHIFT, parted
 from nesting.engine.jostle.chart import Chart, chart_of, no_chart, with_room
 from nesting.engine.jostle.compaction import shortened
 from nesting.engine.jostle.field import Scene
+from nesting.engine.jostle.jostling import DONE
 from nesting.engine.jostle.layout import (
     Shape,
     bare_wood,
@@ -30,7 +31,6 @@ from nesting.engine.jostle.layout import (
     ways_of,
 )
 from nesting.engine.jostle.runners_up import Nearly, disturbed, go_on_from, with_another
-from nesting.engine.jostle.separation import DONE
 from nesting.engine.jostle.sum_table import no_table, table_of
 from nesting.engine.stop import Stop, over_in
 from nesting.engine.strip.strip_fill import StripFiller
@@ -173,7 +173,7 @@ class StripSearch:
     def attempt(
         self, start: Strip, length: float, longest: float, rng: np.random.Generator
     ) -> Strip | Nearly[Strip]:
-        """Cut to ``length`` and separate: return a legal strip shorter than ``longest``, or not."""
+        """Cut to ``length`` and jostle: return a legal strip shorter than ``longest``, or not."""
         chart = with_room(self.chart, length, self.width)
         scene = self._scene(self._cut_short(start, length, rng), length, chart)
 

@@ -1,4 +1,4 @@
-"""Small scenes for tests of the separator: random items, their fields, and plain measures."""
+"""Small scenes for tests of the jostling: random items, their fields, and plain measures."""
 
 import math
 from itertools import pairwise

@@ -11,7 +11,7 @@ from nesting.engine.search.ahead import Ahead, compiled_ahead
 
 ROOT = Path(__file__).parents[3]
 
-pytestmark = pytest.mark.xdist_group("separator")
+pytestmark = pytest.mark.xdist_group("jostle")
 
 SIGNATURES = """
 import sys
@@ -77,7 +77,7 @@ def test_search_compiles_no_more_than_what_is_compiled_beside_the_first_plan():
 def started(monkeypatch, on_disk, seconds_left=None):
     begun = []
     monkeypatch.setattr(module, "is_on_disk", lambda kernel: kernel.__name__ in on_disk)
-    monkeypatch.setattr(module, "is_compiled", lambda: "separate" in on_disk)
+    monkeypatch.setattr(module, "is_compiled", lambda: "jostle" in on_disk)
     monkeypatch.setattr(Ahead, "_start", lambda _, work: begun.append(work.__name__))
     ahead = Ahead()
     ahead.start_first()
@@ -103,7 +103,7 @@ FIRST = [
         ([], 30.0, ["compile_lines_and_spots", "compile_sums"]),
         (FIRST[:-1], 30.0, ["compile_sums"]),
         (FIRST, 300.0, ["compile_crowding"]),
-        ([*FIRST, "separate"], 300.0, []),
+        ([*FIRST, "jostle"], 300.0, []),
         (FIRST, None, []),
     ],
     ids=["nothing there", "one missing", "a long run", "all there", "rounds alone"],

@@ -26,7 +26,7 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
 
-pytestmark = pytest.mark.xdist_group("separator")
+pytestmark = pytest.mark.xdist_group("jostle")
 
 CASES = int(os.environ.get("REFEREE_CASES", "40"))
 

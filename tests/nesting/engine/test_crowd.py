@@ -1,4 +1,4 @@
-"""Making room on a board: parts overlap for a while and are separated."""
+"""Making room on a board: parts overlap and jostle for a while."""
 
 import numpy as np
 import pytest
@@ -19,7 +19,7 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle
 
-pytestmark = pytest.mark.xdist_group("separator")
+pytestmark = pytest.mark.xdist_group("jostle")
 
 NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 

@@ -18,7 +18,7 @@ from nesting.processes import Workers, ended
 from nesting.rules import Rules
 from nesting.stock.board import Board
 
-pytestmark = pytest.mark.xdist_group("separator")
+pytestmark = pytest.mark.xdist_group("jostle")
 
 
 @pytest.fixture(scope="module")

@@ -20,7 +20,7 @@ from nesting.engine.jostle.layout import Shape
 from nesting.engine.stop import MaxRounds
 from nesting.engine.strip.strip_lanes import shortest_strip
 
-pytestmark = pytest.mark.xdist_group("separator")
+pytestmark = pytest.mark.xdist_group("jostle")
 
 SETS = {
     data["name"]: data

@@ -12,8 +12,8 @@ from shapely.geometry import Polygon, box
 
 from nesting.check import check_nest
 from nesting.engine.jostle.compaction import loosened
+from nesting.engine.jostle.jostling import total_depth
 from nesting.engine.jostle.layout import field_for, near_for, scratch_block
-from nesting.engine.jostle.separation import total_depth
 from nesting.engine.jostle.sum_table import yielding
 from nesting.engine.search import crowd
 from nesting.engine.search.crowd import Crowder
@@ -26,7 +26,7 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle
 
-pytestmark = pytest.mark.xdist_group("separator")
+pytestmark = pytest.mark.xdist_group("jostle")
 
 NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 
@@ -78,7 +78,7 @@ def least_depth(sums, s, x, y):
     return float((edges[:, 2] - edges[:, 0] * x - edges[:, 1] * y).min())
 
 
-def test_the_separator_counts_what_a_yielding_table_leaves():
+def test_the_jostling_counts_what_a_yielding_table_leaves():
     scene = two_squares(13.0, 60.0)
     for depth, left in [(0.0, 7.0), (3.0, 4.0), (7.0, 0.0)]:
         yielded = scene._replace(table=yielding(scene.table, depth))

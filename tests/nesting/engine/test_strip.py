@@ -8,7 +8,7 @@ from shapely.geometry import Polygon, box
 from nesting.engine.stop import MaxRounds
 from nesting.engine.strip.strip import LARGEST_STEP, LEAST_STEP, Standing, StripSearch
 
-pytestmark = pytest.mark.xdist_group("separator")
+pytestmark = pytest.mark.xdist_group("jostle")
 
 
 def shortest(shapes, items, width, rounds=40):

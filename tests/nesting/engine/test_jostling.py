@@ -1,4 +1,4 @@
-"""The separator: what places cost, slides, relaxing, shifts, and layouts that come out legal."""
+"""Jostling: what places cost, slides, relaxing, shifts, and layouts that come out legal."""
 
 import os
 import subprocess
@@ -13,13 +13,13 @@ from shapely.geometry import Point
 
 from nesting.engine.jostle.compaction import shortened
 from nesting.engine.jostle.field import cost_at
+from nesting.engine.jostle.jostling import DONE, jostle, total_depth
 from nesting.engine.jostle.layout import field_for, near_for, scratch_block
 from nesting.engine.jostle.near_pairs import edges_near
 from nesting.engine.jostle.relax import relax, squares
-from nesting.engine.jostle.separation import DONE, separate, total_depth
 from nesting.engine.jostle.slide import MOST_TOUCHED, room_around, slide
 
-pytestmark = pytest.mark.xdist_group("separator")
+pytestmark = pytest.mark.xdist_group("jostle")
 
 seeds = st.integers(0, 10**6)
 
@@ -175,10 +175,10 @@ def test_shifts_part_squares_that_overlap_a_little():
     assert total_depth(field, scratch, scene) < DONE
 
 
-def separated(seed, passes=40, is_tabled=False):
+def jostled(seed, passes=40, is_tabled=False):
     polygons, scene = random_scene(seed, count=6, is_tabled=is_tabled)
     best = np.empty((6, 5))
-    least, used = separate(
+    least, used = jostle(
         seed, passes, 200, DONE, 25.0,
         field_for(scene.layout, scene.wood, scene.figures, scene.table),
         near_for(scene), scratch_block(scene.figures), scene, best,
@@ -188,8 +188,8 @@ def separated(seed, passes=40, is_tabled=False):
 
 @given(seed=seeds, is_tabled=st.booleans())
 @settings(max_examples=25, deadline=None)
-def test_separated_items_are_apart_and_inside_for_shapely(seed, is_tabled):
-    polygons, best, least, _ = separated(seed, is_tabled=is_tabled)
+def test_jostled_items_are_apart_and_inside_for_shapely(seed, is_tabled):
+    polygons, best, least, _ = jostled(seed, is_tabled=is_tabled)
     if least >= DONE:
         return
     flat = [lying(p, place) for p, place in zip(polygons, best, strict=True)]
@@ -200,15 +200,15 @@ def test_separated_items_are_apart_and_inside_for_shapely(seed, is_tabled):
         assert all(first.intersection(other).area < 1e-4 for other in flat[:i])
 
 
-def test_most_loose_scenes_are_separated():
-    assert sum(separated(seed)[2] < DONE for seed in range(12)) >= 9
+def test_most_loose_scenes_come_clear():
+    assert sum(jostled(seed)[2] < DONE for seed in range(12)) >= 9
 
 
 PLAIN = """
 import sys; sys.path[:0] = {path!r}
 import numpy as np
-from test_separation import separated
-_, best, least, used = separated(5, passes=3)
+from test_jostling import jostled
+_, best, least, used = jostled(5, passes=3)
 print(repr(best.tolist()), float(least), int(used))
 """
 
@@ -229,7 +229,7 @@ def test_plain_and_bounds_checked_runs_give_the_compiled_layout(setting, tmp_pat
     run = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True
     )
-    _, best, least, used = separated(5, passes=3)
+    _, best, least, used = jostled(5, passes=3)
     places, rest = run.stdout.rsplit("] ", 1)
     assert np.array(eval(places + "]")) == pytest.approx(best, abs=1e-6)
     assert float(rest.split()[0]) == pytest.approx(least, abs=1e-6)

@@ -25,8 +25,8 @@ from nesting.engine.jostle.relax import relax
 from nesting.engine.jostle.slide import MOST_TOUCHED, room_around
 
 DONE = 1e-7
-"""A layout whose depths sum to less, mm, is separated: a tenth of the referee's tolerance. Gaps
-must not be grown to cover it, or items that fill a width exactly would never be separated."""
+"""A layout whose depths sum to less, mm, is clear: a tenth of the referee's tolerance. Gaps
+must not be grown to cover it, or items that fill a width exactly would never be clear."""
 
 RELAX, MOST_RELAXING, FAR = 5, 60, 0.3
 """After so many passes all items are moved at once, in so many steps at most; how far at most, in
@@ -130,11 +130,11 @@ def _grow_weights(depths, deepest, layout):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def separate(seed, most_passes, stall, close, unit, field, near, scratch, scene, best):  # type: ignore[no-untyped-def]
+def jostle(seed, most_passes, stall, close, unit, field, near, scratch, scene, best):  # type: ignore[no-untyped-def]
     """Move items until what overlaps is less than ``close``, or no headway is made.
 
     ``best`` (n, 5) receives the places of the least overlapping layout seen. Returns that
-    layout's total depth and the passes used; below DONE it is separated.
+    layout's total depth and the passes used; below DONE it is clear.
     """
     np.random.seed(seed)
     layout = scene.layout
@@ -170,5 +170,5 @@ def separate(seed, most_passes, stall, close, unit, field, near, scratch, scene,
 
 
 def is_compiled() -> bool:
-    """Return whether an earlier run left the compiled separator on this machine's disk."""
-    return is_on_disk(separate)
+    """Return whether an earlier run left the compiled jostling on this machine's disk."""
+    return is_on_disk(jostle)
