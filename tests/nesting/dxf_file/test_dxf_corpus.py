@@ -1,6 +1,6 @@
 """Every kind of entity on every kind of layer, sound and broken: read whole, or refused in words.
 
-`DRAWING_CASES=20000 python -m pytest tests/nesting/test_dxf_corpus.py` breaks so many drawings.
+`DRAWING_CASES=20000 python -m pytest tests/nesting/dxf_file/test_dxf_corpus.py` breaks so many.
 """
 
 import io

@@ -24,7 +24,7 @@ pytestmark = pytest.mark.xdist_group("jostle")
 
 SETS = {
     data["name"]: data
-    for data in json.loads((Path(__file__).parents[2] / "data" / "strips.json").read_text())
+    for data in json.loads((Path(__file__).parents[3] / "data" / "strips.json").read_text())
 }
 
 ROUNDS = {"dighe2": 60, "fu": 20, "blaz": 20}

@@ -6,7 +6,7 @@ import pytest
 from shapely.geometry import box
 
 from nesting.engine.pack import pack
-from nesting.engine.proof.beside import beside as module
+from nesting.engine.proof import beside as module
 from nesting.engine.proof.beside import least_filled_mm2, proof_beside
 from nesting.engine.proof.bounds import Bounds
 from nesting.engine.stop import MaxSeconds

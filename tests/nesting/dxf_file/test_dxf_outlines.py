@@ -13,7 +13,7 @@ from nesting.project import read_project
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import Unit
 
-SAMPLES = Path(__file__).parents[1] / "data" / "dxf"
+SAMPLES = Path(__file__).parents[2] / "data" / "dxf"
 RECTANGLE = [(0, 0), (900, 0), (900, 90), (0, 90)]
 
 

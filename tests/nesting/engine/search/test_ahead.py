@@ -9,7 +9,7 @@ import pytest
 from nesting.engine.search import ahead as module
 from nesting.engine.search.ahead import Ahead, compiled_ahead
 
-ROOT = Path(__file__).parents[3]
+ROOT = Path(__file__).parents[4]
 
 pytestmark = pytest.mark.xdist_group("jostle")
 
