@@ -59,6 +59,8 @@ class BearingZone:
 
     region: Polygon
     label: str
+    is_seat: bool = False
+    """Whether the piece is borne here by what is under it, as a beam is at its ends."""
 
 
 @dataclass(frozen=True)

@@ -252,7 +252,7 @@ def _gaps(cut: LineString, holes: Sequence[_Hole]) -> tuple[Gap, ...]:
 def _as_beam(placement: Placement, sections: Sequence[WeakSection]) -> float | None:
     """Return the share left under an even load; None without two bearings."""
     outline = placement.need.outline
-    ends = [z.region.centroid for z in outline.bearing_zones if z.label.endswith("bearing")]
+    ends = [zone.region.centroid for zone in outline.bearing_zones if zone.is_seat]
     if len(ends) != 2:
         return None
     if not sections:

@@ -101,7 +101,9 @@ def edge_bolt_mark(line: LineString, diameter_mm: float, label: str) -> Mark:
     return Mark(MarkKind.BOLT, (ends[0], ends[-1]), label, diameter_mm)
 
 
-def zone_along(line: Points, half_width_mm: float, shape: Polygon, label: str) -> BearingZone:
+def zone_along(
+    line: Points, half_width_mm: float, shape: Polygon, label: str, *, is_seat: bool = False
+) -> BearingZone:
     """Return the band of a part's wood within a distance of a line, square at both ends.
 
     Raises
@@ -115,7 +117,7 @@ def zone_along(line: Points, half_width_mm: float, shape: Polygon, label: str) -
     largest = max(faces, key=lambda piece: float(piece.area), default=Polygon())
     if largest.area < LEAST_ZONE_MM2:
         raise PartError(f"the bearing zone of the {label} lies outside the part: move it inward")
-    return BearingZone(largest, label)
+    return BearingZone(largest, label, is_seat)
 
 
 def scribed(line: Points, shape: Polygon, label: str) -> list[Mark]:

@@ -148,13 +148,12 @@ def bulged(
 
 
 def _bulge_arc(start: Points, end: Points, bulge: float, sagitta: float) -> Points:
+    from ezdxf.math import bulge_center
+
     if abs(bulge) > LARGEST_BULGE:
         raise BrokenError(f"has a bulge of {bulge:g}, too large to be drawn")
     sweep = 4 * math.atan(bulge)
-    chord = end - start
-    # The centre lies square to the chord's middle: to its left for a short arc to the left.
-    aside = np.array([-chord[1], chord[0]]) * (1 - bulge**2) / (4 * bulge)
-    centre = (start + end) / 2 + aside
+    centre = np.array(bulge_center(tuple(start), tuple(end), bulge))
     spoke = start - centre
     points = arc(centre, float(np.hypot(*spoke)), math.atan2(spoke[1], spoke[0]), sweep, sagitta)
     points[0], points[-1] = start, end

@@ -212,20 +212,17 @@ def _chains(curves: Sequence[Curve], tolerance_mm: float) -> tuple[list[Curve], 
 
 def _clusters(points: Points, tolerance_mm: float) -> NDArray[np.int64]:
     """Return for each of (n, 2) points the first point that it coincides with, by chains."""
+    if not len(points):
+        return np.zeros(0, dtype=np.int64)
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
     places = [Point(point) for point in points]
     pairs = shapely.STRtree(places).query(places, predicate="dwithin", distance=tolerance_mm)
-    parent = np.arange(len(points))
-
-    def root(i: int) -> int:
-        while parent[i] != i:
-            parent[i] = parent[parent[i]]
-            i = int(parent[i])
-        return i
-
-    for a, b in pairs.T:
-        first, second = sorted((root(int(a)), root(int(b))))
-        parent[second] = first
-    return np.array([root(i) for i in range(len(points))], dtype=np.int64)
+    near = coo_array((np.ones(len(pairs.T)), tuple(pairs)), shape=(len(points), len(points)))
+    _, cluster = connected_components(near, directed=False)
+    _, first = np.unique(cluster, return_index=True)
+    return np.asarray(first[cluster], dtype=np.int64)
 
 
 def _without_doubles(

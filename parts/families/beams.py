@@ -227,7 +227,13 @@ class DeckBeam(Family):
         middle = (shape.bounds[1] + shape.bounds[3]) / 2
         deep = shape.bounds[3] - shape.bounds[1]
         return tuple(
-            zone_along(np.array([[start, middle], [end, middle]]), deep, shape, f"{bearer} bearing")
+            zone_along(
+                np.array([[start, middle], [end, middle]]),
+                deep,
+                shape,
+                f"{bearer} bearing",
+                is_seat=True,
+            )
             for start, end, bearer in self._bearings
         )
 

@@ -247,7 +247,7 @@ def _zone(shape: Polygon, bearer: str, start: float, end: float) -> BearingZone:
     line = np.array([[ends[0], (low + high) / 2], [ends[1] + outward, (low + high) / 2]])
     if bearer == "carlin":
         line = np.array([[start, (low + high) / 2], [end, (low + high) / 2]])
-    return zone_along(line, high - low, shape, f"{bearer} bearing")
+    return zone_along(line, high - low, shape, f"{bearer} bearing", is_seat=True)
 
 
 def _marks(shape: Polygon, bearings: tuple[tuple[str, float, float], ...]) -> list[Mark]:

@@ -85,7 +85,9 @@ class FittedCarlin(SideFitted):
             grain=grain,
             slope_of_grain=self.slope_of_grain,
             run_out=run_out([upper, under], grain),
-            bearing_zones=tuple(zone_along(end, deep, faces.shape, "beam bearing") for end in ends),
+            bearing_zones=tuple(
+                zone_along(end, deep, faces.shape, "beam bearing", is_seat=True) for end in ends
+            ),
             marks=tuple(faces.marks("inner face")),
             bevels=faces.bevels(),
             may_turn_over=not faces.bevelled,

@@ -18,7 +18,7 @@ from pydantic import Field, PrivateAttr, ValidationInfo, model_validator
 
 from nesting.errors import PartError, ShapeError
 from nesting.grain import GrainPath
-from nesting.outline import BearingZone, Mark, Outline
+from nesting.outline import Mark, Outline
 from nesting.units import Unit
 from parts.boat.places import BoatPlace, place_in, stretch_in, written_places
 from parts.curves import Points, as_pairs
@@ -161,7 +161,7 @@ def _mirrored(outline: Outline) -> Outline:
         shape=shapely.transform(outline.shape, _flip),
         grain=GrainPath(as_pairs(_flip(np.array(outline.grain.points)))),
         bearing_zones=tuple(
-            BearingZone(shapely.transform(zone.region, _flip), zone.label)
+            replace(zone, region=shapely.transform(zone.region, _flip))
             for zone in outline.bearing_zones
         ),
         marks=tuple(

@@ -8,7 +8,7 @@ the diagonal up y, seen on the marked face, which is the larger one.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -46,6 +46,11 @@ class KneeFaces:
     faces: TwoFaces
     plain: Knee
     position: Position
+
+    @property
+    def outer(self) -> list[Points]:
+        """Both arms' outer edges in the marked face, (n, 2) each, where the knee bears."""
+        return [edge.near for edge in self.faces.edges if edge.is_outer]
 
 
 Drawing = Callable[[float, Literal["as drawn", "mirrored"]], Knee]
@@ -147,7 +152,7 @@ def outlined(plain: Knee, arms: tuple[Pair, Pair], siding_mm: float, heel_mm: fl
         FacedEdge(f"tip of the {right}", *(np.vstack([end, tips[0][2]]) for end in tips[0][:2])),
         square("hollow", inner),
         FacedEdge(f"tip of the {left}", *(np.vstack([tips[1][2], end]) for end in tips[1][:2])),
-        FacedEdge(left_edge.name, left_edge.near[::-1], left_edge.far[::-1]),
+        replace(left_edge, near=left_edge.near[::-1], far=left_edge.far[::-1]),
     ]
     feet = [
         np.vstack([one, two])
@@ -169,7 +174,7 @@ def _arm(plain: Knee, side: int, pair: Pair, heel_mm: float) -> FacedEdge:
     count = steps_for(max(length_of(line) for line in cut))
     straight = all(_is_straight(line) for line in cut)
     near, far = (evenly(line, 2 if straight else count) for line in cut)
-    return FacedEdge(f"{name} arm, outer edge", near, far)
+    return FacedEdge(f"{name} arm, outer edge", near, far, is_outer=True)
 
 
 def _is_straight(line: Points) -> bool:

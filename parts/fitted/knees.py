@@ -137,13 +137,12 @@ class AnyKnee(Fitted):
     def _sawn(self, made: KneeFaces) -> Outline:
         shape, plain = made.faces.shape, made.plain
         grain, lines = plain.grain_path(), plain.bolt_lines(made.faces.shape)
-        outer = [edge.near for edge in made.faces.edges if "outer" in edge.name]
         return Outline(
             shape,
             self.siding_mm,
             grain=grain,
             slope_of_grain=self.slope_of_grain,
-            run_out=run_out([*outer, *plain.inner_edges()], grain),
+            run_out=run_out([*made.outer, *plain.inner_edges()], grain),
             bearing_zones=plain.zones(shape, lines),
             marks=(*self._marks(made, lines), *made.faces.marks("marked face")),
             bevels=made.faces.bevels(),
@@ -171,8 +170,7 @@ class AnyKnee(Fitted):
                 f"{thick:.2f} mm, thinner than the {THINNEST_MM:g} mm that can be got out: "
                 "lengthen the arms or deepen the throat"
             )
-        outer = [edge.near for edge in made.faces.edges if "outer" in edge.name]
-        length = sum(length_of(edge) for edge in outer)
+        length = sum(length_of(edge) for edge in made.outer)
         self._lamellae = math.ceil(self.throat_mm / thick)
         wide = self.siding_mm + max((bevel.allowance_mm for bevel in sawn.bevels), default=0.0)
         return Outline(

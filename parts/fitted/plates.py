@@ -17,7 +17,7 @@ from pydantic import Field
 from nesting.cautions import METAL_FUME
 from nesting.fields import Size
 from nesting.grain import GrainPath
-from nesting.outline import BearingZone, Bevel, Mark, Outline
+from nesting.outline import Bevel, Mark, Outline
 from nesting.sources import NO_SOURCE
 from parts.boat.places import BoatPlace
 from parts.curves import Points, as_pairs, offset_left
@@ -80,7 +80,7 @@ def _grown(outline: Outline, times: float) -> Outline:
         siding_mm=outline.siding_mm * times,
         grain=GrainPath(as_pairs(grow(np.array(outline.grain.points)))),
         bearing_zones=tuple(
-            BearingZone(shapely.transform(zone.region, grow), zone.label)
+            replace(zone, region=shapely.transform(zone.region, grow))
             for zone in outline.bearing_zones
         ),
         marks=tuple(

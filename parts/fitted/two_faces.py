@@ -45,6 +45,8 @@ class FacedEdge:
     name: str
     near: Points
     far: Points
+    is_outer: bool = False
+    """Whether it is an arm's edge that lies against the boat."""
 
     @cached_property
     def outward(self) -> Points:

@@ -19,7 +19,7 @@ from nesting.grain import GrainPath
 from nesting.left_over import Cure, Remedy
 from nesting.need import Holes, Misfit, Need
 from nesting.nest import bungs_in
-from nesting.outline import BearingZone, Outline
+from nesting.outline import Outline
 from nesting.plugging import most_in_a_metre
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
@@ -309,7 +309,7 @@ def _smaller(cure: Cure, need: Need, woods: Sequence[Wood], rules: Rules) -> lis
 
 def _scaled(outline: Outline, x: float, y: float) -> Outline:
     scale = partial(affinity.scale, xfact=x, yfact=y, origin=(0.0, 0.0))
-    zones = tuple(BearingZone(scale(zone.region), zone.label) for zone in outline.bearing_zones)
+    zones = tuple(replace(zone, region=scale(zone.region)) for zone in outline.bearing_zones)
     grain = GrainPath(tuple((a * x, b * y) for a, b in outline.grain.points))
     return replace(outline, shape=scale(outline.shape), bearing_zones=zones, grain=grain, marks=())
 
