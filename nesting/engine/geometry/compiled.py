@@ -7,9 +7,11 @@ one they compile in half the time.
 from __future__ import annotations
 
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
+import numba
 import numpy as np
 from numba import njit
 
@@ -23,10 +25,27 @@ inner = njit(  # type: ignore[call-overload]
 
 
 def is_on_disk(kernel: Any) -> bool:
-    """Return whether an earlier run left a compiled kernel, of the source as it is, on the disk."""
-    code = kernel.py_func.__code__
-    python = f"py{sys.version_info.major}{sys.version_info.minor}"
-    name = f"{Path(code.co_filename).stem}.{code.co_name}-*.{python}.nbi"
-    made = Path(code.co_filename).stat().st_mtime
-    folder = Path(kernel.stats.cache_path or ".")
-    return any(index.stat().st_mtime >= made for index in folder.glob(name))
+    """Return whether a compiled kernel, of the source as it is, was noted to be on the disk."""
+    note = _note_of(kernel)
+    return note.is_file() and note.read_text(encoding="utf-8") == _source_of(kernel)
+
+
+def note_on_disk(*kernels: Any) -> None:
+    """Note that kernels used here are on the disk now, where they can be written there."""
+    for kernel in kernels:
+        if kernel.signatures:
+            # Without a note the next run compiles them beside its search, which finds them at once.
+            with suppress(OSError):
+                _note_of(kernel).write_text(_source_of(kernel), encoding="utf-8")
+
+
+def _note_of(kernel: Any) -> Path:
+    """Return the file of ours that stands beside a kernel's compiled code."""
+    module = Path(kernel.py_func.__code__.co_filename).stem
+    return Path(kernel.stats.cache_path or ".") / f"{module}.{kernel.__name__}.compiled"
+
+
+def _source_of(kernel: Any) -> str:
+    """Return what tells one state of a kernel's source, and of what compiles it, from another."""
+    made = Path(kernel.py_func.__code__.co_filename).stat()
+    return f"{made.st_mtime_ns} {made.st_size} numba {numba.__version__} {sys.version}"

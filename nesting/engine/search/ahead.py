@@ -17,10 +17,10 @@ from multiprocessing.process import BaseProcess
 import numpy as np
 from shapely.geometry import Polygon, box
 
-from nesting.engine.geometry.compiled import is_on_disk
+from nesting.engine.geometry.compiled import is_on_disk, note_on_disk
 from nesting.engine.geometry.kernels_numba import all_sums, exposed, lowest_spots
 from nesting.engine.geometry.no_fit import EMPTY, is_outside, legal_spots
-from nesting.engine.jostle.jostling import is_compiled
+from nesting.engine.jostle.jostling import is_compiled, jostle
 from nesting.engine.state.board_state import TOWARD_LEFT, BoardState, Laid
 from nesting.engine.state.problem import Problem
 from nesting.engine.wood.berths import GrownWood
@@ -58,6 +58,11 @@ TINY_NEED = Need(
 )  # fmt: skip
 
 
+SPOTS = crossings, cores, standing, lowest_spots
+SUMS = all_sums, exposed, may_lie, may_fit
+"""Doors of the kernels that the first plan needs."""
+
+
 def tiny_problem() -> Problem:
     """Return a board with metal and an old hole, and parts that may hold the hole, plugged."""
     return Problem([TINY_NEED], [TINY_BOARD], Rules())
@@ -72,6 +77,7 @@ def compile_lines_and_spots() -> None:
     windows(runs_of(TINY_BOARD.shape, 0.0, 400.0), problem.looks(figure)[1], 0.0, limit)
     legal_spots(EMPTY, limit, TOWARD_LEFT)
     is_outside(EMPTY, 0.0, 0.0)
+    note_on_disk(*SPOTS)
 
 
 def compile_sums() -> None:
@@ -81,6 +87,7 @@ def compile_sums() -> None:
     problem.between(figure, figure)
     wood = GrownWood(TINY_BOARD.shape, TINY_GROWN)
     wood.berths(TINY_NEED.outline, TINY_BOARD.shape, halvings=0)
+    note_on_disk(*SUMS)
 
 
 def compile_crowding() -> None:
@@ -93,6 +100,7 @@ def compile_crowding() -> None:
         state = state.with_part(Laid(0, way, 150.0, 40.0))
     crowder.squeezed(state, [0], ATTEMPTS, rng)
     crowder.inserted(state, 0, rng)
+    note_on_disk(jostle)
 
 
 class Ahead:
@@ -108,9 +116,9 @@ class Ahead:
 
     def start_first(self) -> None:
         """Start compiling what the first plan needs, if an earlier run did not."""
-        if not all(map(is_on_disk, (crossings, cores, standing, lowest_spots))):
+        if not all(map(is_on_disk, SPOTS)):
             self._start(compile_lines_and_spots)
-        if not all(map(is_on_disk, (all_sums, exposed, may_lie, may_fit))):
+        if not all(map(is_on_disk, SUMS)):
             self._start(compile_sums)
 
     def start_crowding(self, seconds_left: float | None) -> None:
@@ -150,3 +158,4 @@ def compiled_ahead() -> Iterator[Ahead]:
         yield ahead
     finally:
         ahead.end()
+        note_on_disk(*SPOTS, *SUMS, jostle)

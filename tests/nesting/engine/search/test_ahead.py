@@ -117,8 +117,9 @@ def test_kernels_compiled_from_an_older_source_count_as_missing(tmp_path, monkey
     source.write_text("from numba import njit\n@njit(cache=True)\ndef one():\n    return 1\n")
     code = (
         f"import os, sys; sys.path[:0] = ['.', {str(ROOT)!r}]; import some\n"
-        "from nesting.engine.geometry.compiled import is_on_disk\n"
-        "print(is_on_disk(some.one)); some.one(); print(is_on_disk(some.one))\n"
+        "from nesting.engine.geometry.compiled import is_on_disk, note_on_disk\n"
+        "note_on_disk(some.one); print(is_on_disk(some.one))\n"
+        "some.one(); note_on_disk(some.one); print(is_on_disk(some.one))\n"
         "os.utime('some.py', (4e9, 4e9)); print(is_on_disk(some.one))"
     )
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "kernels"))
