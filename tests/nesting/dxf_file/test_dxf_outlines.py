@@ -343,7 +343,7 @@ def test_old_polylines_closed_by_their_first_point():
 
 
 def test_plate_in_loose_lines_with_every_ring_drawn_twice():
-    outline = only(SAMPLES / "plate_452_lines_openscad.dxf")
+    outline = only(SAMPLES / "plate_452_lines.dxf")
     assert outline.shape.bounds == pytest.approx((-13, -9, 27, 31))
     assert len(outline.inner) == 4
     assert outline.shape.area == pytest.approx(1600 - 4 * math.pi * 3**2, rel=2e-3)
@@ -368,7 +368,7 @@ def test_old_drawing_with_newer_tags_gives_its_three_circles():
 
 
 def test_polylines_with_arcs_of_more_than_half_a_circle():
-    outline = only(SAMPLES / "closed_polylines_bulges_librecad.dxf")
+    outline = only(SAMPLES / "closed_polylines_bulges.dxf")
     left, bottom, right, top = outline.shape.bounds
     assert (right - left, top - bottom) == pytest.approx((340.462, 314.713), abs=1e-3)
     assert len(outline.inner) == 2
