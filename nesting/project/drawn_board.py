@@ -21,7 +21,7 @@ def drawn_board(spec: DrawingSpec, setting: Setting) -> tuple[Polygon, tuple[Kee
     """Return a board's outline and keep-outs, moved so that its lower-left is the origin.
 
     A ring inside the outline, on no layer of keep-outs, is a hole. Keep-outs that touch the
-    outline nowhere belong to another board of the same drawing.
+    outline nowhere belong to another board of the same drawing; one that is on none is an error.
 
     Raises
     ------
@@ -71,11 +71,22 @@ def _sizes(found: Sequence[DrawnOutline]) -> str:
 
 def _defects(drawn: DrawnRings, spec: DrawingSpec, outline: DrawnOutline) -> Iterator[KeepOut]:
     board = Polygon(outline.shape.exterior)
+    others = [Polygon(ring.points) for ring in drawn.off(*spec.keep_outs).rings]
     for layer, kind in spec.keep_outs.items():
         for ring in rings_read_whole(drawn.required(layer), layer, "keep-out"):
             keep_out = _keep_out(ring, kind)
             if board.distance(keep_out.core) <= keep_out.reach_mm:
                 yield keep_out
+            elif not any(other.distance(keep_out.core) <= keep_out.reach_mm for other in others):
+                raise DrawingError(_on_no_board(keep_out, layer, drawn))
+
+
+def _on_no_board(keep_out: KeepOut, layer: str, drawn: DrawnRings) -> str:
+    x, y = keep_out.core.centroid.coords[0]
+    return (
+        f"{drawn.path}: a keep-out on layer {layer!r} at ({x:.1f}, {y:.1f}) mm stands on no board "
+        "of the drawing: move it to where it is, or take it off that layer"
+    )
 
 
 def _keep_out(ring: Curve, kind: KeepOutKind) -> KeepOut:

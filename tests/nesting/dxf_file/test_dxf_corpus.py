@@ -244,7 +244,7 @@ def files():
         document = ezdxf.new(version)
         document.modelspace().add_polyline2d([(0, 0), (900, 0), (900, 90)], close=True)
         document.blocks.new("NAIL").add_circle((0, 0), 6)
-        document.modelspace().add_blockref("NAIL", (200, 45), {"layer": "NAILS"})
+        document.modelspace().add_blockref("NAIL", (600, 30), {"layer": "NAILS"})
         stream = io.BytesIO() if form == "bin" else io.StringIO()
         document.write(stream, fmt=form)
         content = stream.getvalue()

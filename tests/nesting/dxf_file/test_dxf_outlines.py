@@ -388,7 +388,6 @@ def board_drawing(drawing, tmp_path):
     space.add_lwpolyline(
         [(900, 50), (1000, 50), (1000, 90)], close=True, dxfattribs={"layer": "ROT"}
     )
-    space.add_circle((5000, 95), 4, {"layer": "NAILS"})
     return saved(drawing, tmp_path)
 
 
@@ -410,6 +409,26 @@ def test_board_and_keep_outs_come_from_their_layers(board_drawing, tmp_path):
     nail = found[KeepOutKind.METAL]
     assert (nail.core.x, nail.core.y, nail.reach_mm, nail.source) == (400, 45, 4, "drawing")
     assert (found[KeepOutKind.HOLE].core.x, found[KeepOutKind.HOLE].reach_mm) == (200, 20)
+
+
+@pytest.mark.parametrize("has_another", [True, False])
+def test_keep_out_off_the_board_belongs_to_another_or_is_refused(
+    board_drawing, drawing, tmp_path, has_another
+):
+    space = drawing.modelspace()
+    space.add_circle((5000, 95), 4, {"layer": "NAILS"})
+    if has_another:
+        drawing.layers.add("NEXT")
+        corners = [(4900, 50), (5100, 50), (5100, 140), (4900, 140)]
+        space.add_lwpolyline(corners, close=True, dxfattribs={"layer": "NEXT"})
+    saved(drawing, tmp_path)
+    path = written(tmp_path, _drawn("{file: board.dxf, outline: '0', keep_outs: {NAILS: metal}}"))
+    if has_another:
+        (board,) = read_project(path).stock
+        assert [keep_out.kind for keep_out in board.keep_outs].count(KeepOutKind.METAL) == 1
+        return
+    (found,) = findings_of(path)
+    assert "a keep-out on layer 'NAILS' at (5000.0, 95.0) mm stands on no board" in found
 
 
 def test_board_may_be_chosen_by_its_number(drawing, tmp_path):
