@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -45,6 +45,7 @@ class FacedEdge:
     name: str
     near: Points
     far: Points
+    _: KW_ONLY
     is_outer: bool = False
     """Whether it is an arm's edge that lies against the boat."""
 

@@ -24,8 +24,8 @@ BEAM = Outline(
     box(0, 0, 1000, 100),
     40,
     bearing_zones=(
-        BearingZone(box(0, 0, 100, 100), "shelf bearing"),
-        BearingZone(box(900, 0, 1000, 100), "shelf bearing"),
+        BearingZone(box(0, 0, 100, 100), "shelf bearing", is_seat=True),
+        BearingZone(box(900, 0, 1000, 100), "shelf bearing", is_seat=True),
     ),
 )
 

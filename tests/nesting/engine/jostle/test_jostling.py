@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -225,7 +226,8 @@ CHECKED = pytest.param(
 def test_plain_and_bounds_checked_runs_give_the_compiled_layout(setting, tmp_path):
     """The plain run checks indices too, as numpy does."""
     environment = os.environ | {setting: "1", "NUMBA_CACHE_DIR": str(tmp_path)}
-    code = PLAIN.format(path=[os.path.dirname(__file__)])
+    here = Path(__file__).parent
+    code = PLAIN.format(path=[str(here), str(here.parent)])
     run = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True
     )
