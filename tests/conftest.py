@@ -12,9 +12,22 @@ settings.register_profile("shop", deadline=None, derandomize=bool(os.environ.get
 settings.load_profile("shop")
 
 
+LONG = {
+    "test_ahead", "test_any_project", "test_boat_command", "test_broken_projects",
+    "test_clear_rectangles", "test_cluster", "test_demo_projects", "test_dxf_corpus",
+    "test_fitted_kinds", "test_fitted_solids", "test_front", "test_kernels", "test_model_drawing",
+    "test_model_picture", "test_model_solids", "test_mutations", "test_outside_audit",
+    "test_remarks", "test_sorting", "test_stopped_runs", "test_streams",
+}  # fmt: skip
+"""Files that take most of the time, beside those that compile the jostling: not for every save."""
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Keep each file on one worker, unless it names a group: what it prepares is made once."""
     for item in items:
-        if item.get_closest_marker("xdist_group") is None:
+        group = item.get_closest_marker("xdist_group")
+        if group is None:
             item.add_marker(pytest.mark.xdist_group(item.path.stem))
+        if item.path.stem in LONG or (group is not None and "jostle" in group.args):
+            item.add_marker(pytest.mark.long)

@@ -1,7 +1,7 @@
 """The one gate: layout, style, types and tests, in that order; it stops at the first that fails.
 
-Run it as ``python tests/gate.py``; with ``--coverage`` the tests must also reach most lines,
-which takes a fifth longer.
+Run it as ``python tests/gate.py``; with ``--quick`` without the tests that take longest, for daily
+work; with ``--coverage`` the tests must also reach most lines, which takes a fifth longer.
 """
 
 import os
@@ -15,13 +15,19 @@ LEAST_COVERAGE = "90"
 
 # Tests in one group run on one worker: the jostling is compiled once (50 s), not twice at a time.
 TESTS = ["pytest", "-n", "2", "--dist", "loadgroup"]
+QUICK = ["-m", "not long"]
 COVERAGE = ["--cov", "--cov-report=term", f"--cov-fail-under={LEAST_COVERAGE}"]
 
 STEPS = (
     ("format", ["ruff", "format", "--check", "."]),
     ("lint", ["ruff", "check", "."]),
     ("types", ["mypy"]),
-    ("tests", TESTS + (COVERAGE if "--coverage" in sys.argv[1:] else [])),
+    (
+        "tests",
+        TESTS
+        + (QUICK if "--quick" in sys.argv[1:] else [])
+        + (COVERAGE if "--coverage" in sys.argv[1:] else []),
+    ),
 )
 
 TOP_LEVEL = {
