@@ -5,28 +5,66 @@ Plain twins of these kernels are in the tests.
 
 from __future__ import annotations
 
-from collections import namedtuple
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 
+from nesting.engine.geometry.arrays import BEGIN, END, Floats, Ints
 from nesting.engine.geometry.compiled import inner
 from nesting.engine.geometry.keep_cheapest import keep
 
-Lines = namedtuple("Lines", "first x low step")
-"""A board on m lines: free stretches, line k's of kind h are ``x[first[h, k] : first[h, k + 1]]``;
-where the board begins, and the distance of lines, mm."""
+FRONT, FIGURE, LINE, PLACE_X, EDGE, LOST = 0, 1, 2, 3, 4, 5
+"""Of a next place: on which front which figure, its line, x and edge (1 or -1), wood lost, mm2."""
 
-Looks = namedtuple("Looks", "need kind area lines begins first x grown_from grown ends covered")
-"""Figures on lines from each one's own lowest: need, kind of wood and area, mm2, of each; its lines
-are ``lines[f]`` to ``lines[f + 1]``, where each begins (inf: nowhere), and its stretches
-``x[first[k] : first[k + 1]]``. With the gap around it: how many lines higher its lowest is, its
-lines in ``grown``, where each ends and how much of it is covered."""
+HOW_NEAR, REST_X, REST_LINE, REST_EDGE = 0, 1, 2, 3
+"""Of a place at rest, how near to the end of the board first."""
 
-Room = namedtuple("Room", "rows first x")
-"""Where figures may lie on the board while it is empty: figure f with its lowest on line a from
-``x[first[r], 0]`` to ``x[first[r], 1]``, and so on up to row ``first[r + 1]``, r being
-``rows[f] + a``."""
+
+class Lines(NamedTuple):
+    """A board on m lines: its free stretches, where it begins, and the distance of lines, mm.
+
+    Those of line k for parts of kind h are ``x[first[h, k] : first[h, k + 1]]``.
+    """
+
+    first: Ints
+    x: Floats
+    low: float
+    step: float
+
+
+class Looks(NamedTuple):
+    """Figures on lines from each one's own lowest: need, kind of wood and area, mm2, of each.
+
+    Its lines are ``lines[f]`` to ``lines[f + 1]``, where each begins (inf: nowhere), and its
+    stretches ``x[first[k] : first[k + 1]]``. With the gap around it: how many lines higher its
+    lowest is, its lines in ``grown``, where each ends and how much of it is covered.
+    """
+
+    need: Ints
+    kind: Ints
+    area: Floats
+    lines: Ints
+    begins: Floats
+    first: Ints
+    x: Floats
+    grown_from: Ints
+    grown: Ints
+    ends: Floats
+    covered: Floats
+
+
+class Room(NamedTuple):
+    """Where figures may lie on the board while it is empty.
+
+    Figure f with its lowest on line a from begin to end of ``x[first[r]]``, and so on up to row
+    ``first[r + 1]``, r being ``rows[f] + a``.
+    """
+
+    rows: Ints
+    first: Ints
+    x: Floats
+
 
 HAIR = 1e-9
 """Rounding, mm."""
@@ -40,7 +78,7 @@ across, holds it where it is, for it might slide off a flatter one."""
 
 
 @inner
-def _free_before(x, line, lines):  # type: ignore[no-untyped-def]
+def _free_before(x: float, line: int, lines: Lines) -> float:
     """Return the free wood before x on a line, that for parts of the first kind, mm."""
     free = 0.0
     for w in range(lines.first[0, line], lines.first[0, line + 1], 2):
@@ -49,7 +87,7 @@ def _free_before(x, line, lines):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _on_wood(x, at, f, lines, looks):  # type: ignore[no-untyped-def]
+def _on_wood(x: float, at: int, f: int, lines: Lines, looks: Looks) -> float:
     """Return the least x from the given one on at which a figure lies on free wood, or inf."""
     own, kind = looks.lines[f], looks.kind[f]
     count, settled, k = looks.lines[f + 1] - own, 0, 0
@@ -65,7 +103,9 @@ def _on_wood(x, at, f, lines, looks):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _stretch(x, begin, end, kind, line, lines):  # type: ignore[no-untyped-def]
+def _stretch(
+    x: float, begin: float, end: float, kind: int, line: int, lines: Lines
+) -> tuple[float, float]:
     """Return the least x from the given one on, and the greatest, that keep a stretch on wood."""
     for w in range(lines.first[kind, line], lines.first[kind, line + 1], 2):
         there, last = max(x, lines.x[w] - begin), lines.x[w + 1] - end + HAIR
@@ -75,7 +115,7 @@ def _stretch(x, begin, end, kind, line, lines):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _as_far(x, at, f, lines, looks):  # type: ignore[no-untyped-def]
+def _as_far(x: float, at: int, f: int, lines: Lines, looks: Looks) -> float:
     """Return up to what x a figure may slide along from the given one."""
     far, own, kind = np.inf, looks.lines[f], looks.kind[f]
     for k in range(looks.lines[f + 1] - own):
@@ -85,7 +125,7 @@ def _as_far(x, at, f, lines, looks):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def room_on(lines, looks):  # type: ignore[no-untyped-def]
+def room_on(lines: Lines, looks: Looks) -> Room:
     """Return the room of every figure on the empty board."""
     m, figures = lines.first.shape[1] - 1, looks.need.shape[0]
     rows = np.zeros(figures + 1, np.int64)
@@ -101,7 +141,7 @@ def room_on(lines, looks):  # type: ignore[no-untyped-def]
                     break
                 if count == x.shape[0]:
                     x = np.concatenate((x, np.empty_like(x)))
-                x[count, 0], x[count, 1] = begin, end
+                x[count, BEGIN], x[count, END] = begin, end
                 begin = _on_wood(end + 2.0 * HAIR, at, f, lines, looks)
                 count += 1
             first[rows[f] + at + 1] = count
@@ -109,7 +149,7 @@ def room_on(lines, looks):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _against(front, f, looks, x):  # type: ignore[no-untyped-def]
+def _against(front: Floats, f: int, looks: Looks, x: Floats) -> None:
     """Write to x (a) the least x at which a figure begins behind the front, lowest on each line.
 
     Through views, so that indices begin at 0 and loops become vector instructions; four lines at
@@ -135,25 +175,27 @@ def _against(front, f, looks, x):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _greater(one, other):  # type: ignore[no-untyped-def]
+def _greater(one: float, other: float) -> float:
     """Return the greater: max() looks for nan, and its loops do not become vector instructions."""
     return one if one > other else other
 
 
 @inner
-def _with_room(f, room, x):  # type: ignore[no-untyped-def]
+def _with_room(f: int, room: Room, x: Floats) -> None:
     """Raise each x (a) to where there is room, or inf."""
     for at in range(x.shape[0]):
         row, here = room.rows[f] + at, np.inf
         for r in range(room.first[row], room.first[row + 1]):
-            if x[at] <= room.x[r, 1]:
-                here = max(x[at], room.x[r, 0])
+            if x[at] <= room.x[r, END]:
+                here = max(x[at], room.x[r, BEGIN])
                 break
         x[at] = here
 
 
 @inner
-def _lost(front, behind, x, at, f, lines, looks):  # type: ignore[no-untyped-def]
+def _lost(
+    front: Floats, behind: Floats, x: float, at: int, f: int, lines: Lines, looks: Looks
+) -> float:
     """Return the free wood that a figure leaves behind the front, mm2.
 
     ``behind`` (m) is the free wood behind the front before, mm on each line.
@@ -170,15 +212,15 @@ def _lost(front, behind, x, at, f, lines, looks):  # type: ignore[no-untyped-def
 
 
 @inner
-def _keep_rests(x, edge, tilt, steep, kept):  # type: ignore[no-untyped-def]
+def _keep_rests(x: Floats, edge: int, tilt: float, steep: float, kept: Floats) -> None:
     """Fill kept (k, 4) with the lines on which a figure is at rest, those nearest to the end first.
 
     There it would have to go ``steep`` back for a line toward its edge, or back for a line either
-    way. ``x`` (a + 2) is the least x on each line, inf before the first and after the last. A row:
-    how near, x, line, edge; inf where there are fewer.
+    way. ``x`` (a + 2) is the least x on each line, inf before the first and after the last. Rows
+    are infinite where there are fewer.
     """
     for k in range(kept.shape[0]):
-        kept[k, 0] = np.inf
+        kept[k, HOW_NEAR] = np.inf
     for at in range(x.shape[0] - 2):
         here, toward, away = x[at + 1], x[at + 1 - edge], x[at + 1 + edge]
         if here < toward and (here <= away or here + steep <= toward):
@@ -186,20 +228,22 @@ def _keep_rests(x, edge, tilt, steep, kept):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _without_twins(kept, others):  # type: ignore[no-untyped-def]
+def _without_twins(kept: Floats, others: Floats) -> None:
     """Take the lines that are among others out of kept (k, 4)."""
     for k in range(kept.shape[0]):
         for j in range(others.shape[0]):
-            if others[j, 0] < np.inf and others[j, 2] == kept[k, 2]:
-                kept[k, 0] = np.inf
+            if others[j, HOW_NEAR] < np.inf and others[j, REST_LINE] == kept[k, REST_LINE]:
+                kept[k, HOW_NEAR] = np.inf
 
 
 @njit(cache=True)
-def next_places(fronts, left, tilt, lines, looks, room, rows):  # type: ignore[no-untyped-def]
+def next_places(
+    fronts: Floats, left: Ints, tilt: float, lines: Lines, looks: Looks, room: Room, rows: Floats
+) -> int:
     """Fill rows (r, 6) with where each figure may lie next on each front; return how many.
 
     Only places at rest, ``tilt`` mm along the board being worth a millimetre toward one edge or
-    the other. A row: front, figure, line, x, edge (1 or -1), wood lost, mm2.
+    the other.
     """
     count, tilt, steep = 0, tilt * lines.step, STEEP * lines.step
     x = np.empty(fronts.shape[1] + 2)
@@ -220,21 +264,21 @@ def next_places(fronts, left, tilt, lines, looks, room, rows):  # type: ignore[n
             _keep_rests(x[: places + 2], -1, tilt, steep, highs)
             _without_twins(highs, lows)
             for k in range(rests.shape[0]):
-                if rests[k, 0] < np.inf:
-                    here, at, edge = rests[k, 1], int(rests[k, 2]), rests[k, 3]
-                    rows[count, 0], rows[count, 1], rows[count, 2] = b, f, at
-                    rows[count, 3], rows[count, 4] = here, edge
-                    rows[count, 5] = _lost(fronts[b], behind, here, at, f, lines, looks)
+                if rests[k, HOW_NEAR] < np.inf:
+                    here, at, edge = rests[k, REST_X], int(rests[k, REST_LINE]), rests[k, REST_EDGE]
+                    rows[count, FRONT], rows[count, FIGURE], rows[count, LINE] = b, f, at
+                    rows[count, PLACE_X], rows[count, EDGE] = here, edge
+                    rows[count, LOST] = _lost(fronts[b], behind, here, at, f, lines, looks)
                     count += 1
     return count
 
 
 @njit(cache=True)
-def advance(fronts, rows, looks):  # type: ignore[no-untyped-def]
+def advance(fronts: Floats, rows: Floats, looks: Looks) -> None:
     """Move each front (b, m) to where the figure of its row (b, 6) ends."""
     for b in range(fronts.shape[0]):
-        f, x = int(rows[b, 1]), rows[b, 3]
-        from_line, own = int(rows[b, 2]) + looks.grown_from[f], looks.grown[f]
+        f, x = int(rows[b, FIGURE]), rows[b, PLACE_X]
+        from_line, own = int(rows[b, LINE]) + looks.grown_from[f], looks.grown[f]
         for k in range(looks.grown[f + 1] - own):
             line = from_line + k
             if 0 <= line < fronts.shape[1]:

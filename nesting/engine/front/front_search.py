@@ -20,6 +20,9 @@ from numpy.typing import NDArray
 
 from nesting.engine.front.front import free_mm2
 from nesting.engine.front.front_numba import (
+    FIGURE,
+    FRONT,
+    LOST,
     PLACES,
     Lines,
     Looks,
@@ -116,11 +119,11 @@ def beginnings_of(
         rows = _next_rows(fronts, here.left, lines, looks, room, is_over)
         if rows is None or not len(rows):
             return found
-        front, figure = rows[:, 0].astype(np.int64), rows[:, 1].astype(np.int64)
-        lost, used = here.lost[front] + rows[:, 5], here.used[front] + looks.area[figure]
+        front, figure = rows[:, FRONT].astype(np.int64), rows[:, FIGURE].astype(np.int64)
+        lost, used = here.lost[front] + rows[:, LOST], here.used[front] + looks.area[figure]
         need = looks.need[figure]
         spent = here.spent[front] + credits[need]
-        score = lost + NOISE * rng.standard_normal(len(rows)) * rows[:, 5] - spent
+        score = lost + NOISE * rng.standard_normal(len(rows)) * rows[:, LOST] - spent
         kept, left = _best_few(score, here.left, front, need, np.round(lost / alike_mm2), width)
         fronts = fronts[front[kept]]
         advance(fronts, rows[kept], looks)
@@ -169,7 +172,7 @@ def _next_rows(
         some = slice(begin, begin + AT_A_TIME)
         rows = np.empty((len(fronts[some]) * len(looks.need) * 2 * PLACES, 6))
         count = next_places(fronts[some], left[some], TILT, lines, looks, room, rows)
-        rows[:count, 0] += begin
+        rows[:count, FRONT] += begin
         found.append(rows[:count].copy())
     return np.concatenate(found)
 

@@ -7,21 +7,28 @@ one they compile in half the time.
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar, cast
 
 import numba
 import numpy as np
 from numba import njit
 
-NONE_YET = np.int64(0)
+NONE_YET = cast(int, np.int64(0))
 """A count that is typed from the start, or the kernels it is handed to would be compiled twice."""
 
-# The stubs do not know the last two.
-inner = njit(  # type: ignore[call-overload]
-    cache=True, no_cpython_wrapper=True, no_cfunc_wrapper=True
-)
+Kernel = TypeVar("Kernel", bound=Callable[..., Any])
+
+
+def inner(kernel: Kernel) -> Kernel:
+    """Compile a kernel that only other kernels call."""
+    # The stubs do not know the last two.
+    compiled: Kernel = njit(  # type: ignore[call-overload]
+        cache=True, no_cpython_wrapper=True, no_cfunc_wrapper=True
+    )(kernel)
+    return compiled
 
 
 def is_on_disk(kernel: Any) -> bool:

@@ -12,13 +12,33 @@ import math
 import numpy as np
 from numba import njit
 
+from nesting.engine.geometry.arrays import (
+    FROM_X,
+    FROM_Y,
+    HIGH_X,
+    HIGH_Y,
+    LOW_X,
+    LOW_Y,
+    NORMAL_X,
+    NORMAL_Y,
+    REACH,
+    TO_X,
+    TO_Y,
+    Floats,
+    Ints,
+    X,
+    Y,
+)
 from nesting.engine.geometry.compiled import NONE_YET, inner
 from nesting.engine.geometry.sorting import order_of
 from nesting.engine.geometry.tolerances import FLAT_SINE, PARALLEL_RAD, ROUND_STEP_RAD, STRICT_MM
 
+SCORE, AT_X, AT_Y = 0, 1, 2
+"""Of the best positions."""
+
 
 @inner
-def convex_sum(a, b, gap, edges, corners):  # type: ignore[no-untyped-def]
+def convex_sum(a: Floats, b: Floats, gap: float, edges: Floats, corners: Floats) -> int:
     """Fill edges (e, 3) and corners (e, 2) of the convex sum of a and -b, grown by gap.
 
     ``a`` (n, 2) may be one point or two; ``b`` (m, 2) has three corners or more; both
@@ -34,13 +54,13 @@ def convex_sum(a, b, gap, edges, corners):  # type: ignore[no-untyped-def]
         for i in range(size):
             j = (i + 1) % size
             if which == 0:
-                dx, dy = a[j, 0] - a[i, 0], a[j, 1] - a[i, 1]
+                dx, dy = a[j, X] - a[i, X], a[j, Y] - a[i, Y]
             else:
-                dx, dy = b[i, 0] - b[j, 0], b[i, 1] - b[j, 1]
+                dx, dy = b[i, X] - b[j, X], b[i, Y] - b[j, Y]
             length = math.sqrt(dx * dx + dy * dy)
             if length > 0.0:
-                normals[count, 0], normals[count, 1] = dy / length, -dx / length
-                angles[count] = math.atan2(normals[count, 1], normals[count, 0])
+                normals[count, X], normals[count, Y] = dy / length, -dx / length
+                angles[count] = math.atan2(normals[count, Y], normals[count, X])
                 count += 1
     order = np.empty(count, np.int64)
     order_of(angles, count, order)
@@ -58,29 +78,35 @@ def convex_sum(a, b, gap, edges, corners):  # type: ignore[no-untyped-def]
             pieces = max(1, math.ceil(step / ROUND_STEP_RAD - 1e-9))
         for piece in range(pieces):
             if piece == 0:
-                edges[total, 0], edges[total, 1] = normals[i, 0], normals[i, 1]
+                edges[total, NORMAL_X], edges[total, NORMAL_Y] = normals[i, X], normals[i, Y]
             else:
                 turn = angles[i] + step * piece / pieces
-                edges[total, 0], edges[total, 1] = math.cos(turn), math.sin(turn)
+                edges[total, NORMAL_X], edges[total, NORMAL_Y] = math.cos(turn), math.sin(turn)
             total += 1
     for k in range(total):
-        nx, ny = edges[k, 0], edges[k, 1]
+        nx, ny = edges[k, NORMAL_X], edges[k, NORMAL_Y]
         high_a, high_b = -np.inf, -np.inf
         for i in range(n):
-            high_a = max(high_a, nx * a[i, 0] + ny * a[i, 1])
+            high_a = max(high_a, nx * a[i, X] + ny * a[i, Y])
         for i in range(m):
-            high_b = max(high_b, -nx * b[i, 0] - ny * b[i, 1])
-        edges[k, 2] = high_a + high_b + gap
+            high_b = max(high_b, -nx * b[i, X] - ny * b[i, Y])
+        edges[k, REACH] = high_a + high_b + gap
     for k in range(total):
         j = (k + 1) % total
-        cross = edges[k, 0] * edges[j, 1] - edges[k, 1] * edges[j, 0]
-        corners[k, 0] = (edges[k, 2] * edges[j, 1] - edges[j, 2] * edges[k, 1]) / cross
-        corners[k, 1] = (edges[k, 0] * edges[j, 2] - edges[j, 0] * edges[k, 2]) / cross
+        cross = edges[k, NORMAL_X] * edges[j, NORMAL_Y] - edges[k, NORMAL_Y] * edges[j, NORMAL_X]
+        corners[k, X] = (
+            edges[k, REACH] * edges[j, NORMAL_Y] - edges[j, REACH] * edges[k, NORMAL_Y]
+        ) / cross
+        corners[k, Y] = (
+            edges[k, NORMAL_X] * edges[j, REACH] - edges[j, NORMAL_X] * edges[k, REACH]
+        ) / cross
     return total
 
 
 @njit(cache=True)
-def all_sums(a, a_first, gaps, b, b_first):  # type: ignore[no-untyped-def]
+def all_sums(
+    a: Floats, a_first: Ints, gaps: Floats, b: Floats, b_first: Ints
+) -> tuple[Floats, Floats, Ints, Floats]:
     """Return edges, corners, first and boxes of the sums of every piece of a with every of b."""
     pieces_a, pieces_b = a_first.shape[0] - 1, b_first.shape[0] - 1
     room = a.shape[0] * pieces_b + b.shape[0] * pieces_a + 32 * pieces_a * pieces_b
@@ -99,25 +125,27 @@ def all_sums(a, a_first, gaps, b, b_first):  # type: ignore[no-untyped-def]
                 edges[at:],
                 corners[at:],
             )
-            boxes[number, 0] = boxes[number, 1] = np.inf
-            boxes[number, 2] = boxes[number, 3] = -np.inf
+            boxes[number, LOW_X] = boxes[number, LOW_Y] = np.inf
+            boxes[number, HIGH_X] = boxes[number, HIGH_Y] = -np.inf
             for k in range(at, at + used):
-                boxes[number, 0] = min(boxes[number, 0], corners[k, 0])
-                boxes[number, 1] = min(boxes[number, 1], corners[k, 1])
-                boxes[number, 2] = max(boxes[number, 2], corners[k, 0])
-                boxes[number, 3] = max(boxes[number, 3], corners[k, 1])
+                boxes[number, LOW_X] = min(boxes[number, LOW_X], corners[k, X])
+                boxes[number, LOW_Y] = min(boxes[number, LOW_Y], corners[k, Y])
+                boxes[number, HIGH_X] = max(boxes[number, HIGH_X], corners[k, X])
+                boxes[number, HIGH_Y] = max(boxes[number, HIGH_Y], corners[k, Y])
             at += used
             first[number + 1] = at
     return edges[:at].copy(), corners[:at].copy(), first, boxes
 
 
 @inner
-def _covered(ax, ay, ux, uy, number, edges, first):  # type: ignore[no-untyped-def]
+def _covered(
+    ax: float, ay: float, ux: float, uy: float, number: int, edges: Floats, first: Ints
+) -> tuple[float, float]:
     """Return the share, from and to in 0..1, of a segment that lies inside a sum."""
     start, end = 0.0, 1.0
     for k in range(first[number], first[number + 1]):
-        at = edges[k, 0] * ax + edges[k, 1] * ay - edges[k, 2]
-        rise = edges[k, 0] * ux + edges[k, 1] * uy
+        at = edges[k, NORMAL_X] * ax + edges[k, NORMAL_Y] * ay - edges[k, REACH]
+        rise = edges[k, NORMAL_X] * ux + edges[k, NORMAL_Y] * uy
         if at > -STRICT_MM and at + rise > -STRICT_MM:
             return 1.0, 0.0
         if rise > 0.0:
@@ -128,7 +156,7 @@ def _covered(ax, ay, ux, uy, number, edges, first):  # type: ignore[no-untyped-d
 
 
 @inner
-def _with_room(rows, count):  # type: ignore[no-untyped-def]
+def _with_room(rows: Floats, count: int) -> Floats:
     """Return rows (n, 4) copied into an array of so many."""
     larger = np.empty((count, 4))
     for i in range(rows.shape[0]):
@@ -138,7 +166,7 @@ def _with_room(rows, count):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
+def exposed(edges: Floats, corners: Floats, first: Ints, boxes: Floats) -> Floats:
     """Return the segments (k, 4) of the sums' edges that lie inside no other sum."""
     sums = first.shape[0] - 1
     found = np.empty((2 * edges.shape[0] + 16, 4))
@@ -150,17 +178,17 @@ def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
         for other in range(sums):
             if (
                 other != own
-                and boxes[own, 0] < boxes[other, 2]
-                and boxes[other, 0] < boxes[own, 2]
-                and boxes[own, 1] < boxes[other, 3]
-                and boxes[other, 1] < boxes[own, 3]
+                and boxes[own, LOW_X] < boxes[other, HIGH_X]
+                and boxes[other, LOW_X] < boxes[own, HIGH_X]
+                and boxes[own, LOW_Y] < boxes[other, HIGH_Y]
+                and boxes[other, LOW_Y] < boxes[own, HIGH_Y]
             ):
                 near[neighbours] = other
                 neighbours += 1
         for k in range(first[own], first[own + 1]):
             before = k - 1 if k > first[own] else first[own + 1] - 1
-            ax, ay = corners[before, 0], corners[before, 1]
-            ux, uy = corners[k, 0] - ax, corners[k, 1] - ay
+            ax, ay = corners[before, X], corners[before, Y]
+            ux, uy = corners[k, X] - ax, corners[k, Y] - ay
             length = math.sqrt(ux * ux + uy * uy)
             if length < STRICT_MM:
                 continue
@@ -170,10 +198,10 @@ def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
                 place = (hider + turn) % neighbours
                 other = near[place]
                 if (
-                    max(ax, ax + ux) <= boxes[other, 0]
-                    or min(ax, ax + ux) >= boxes[other, 2]
-                    or max(ay, ay + uy) <= boxes[other, 1]
-                    or min(ay, ay + uy) >= boxes[other, 3]
+                    max(ax, ax + ux) <= boxes[other, LOW_X]
+                    or min(ax, ax + ux) >= boxes[other, HIGH_X]
+                    or max(ay, ay + uy) <= boxes[other, LOW_Y]
+                    or min(ay, ay + uy) >= boxes[other, HIGH_Y]
                 ):
                     continue
                 start, end = _covered(ax, ay, ux, uy, other, edges, first)
@@ -190,8 +218,8 @@ def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
                 if (end - at) * length > STRICT_MM:
                     if total == found.shape[0]:
                         found = _with_room(found, 2 * total)
-                    found[total, 0], found[total, 1] = ax + at * ux, ay + at * uy
-                    found[total, 2], found[total, 3] = ax + end * ux, ay + end * uy
+                    found[total, FROM_X], found[total, FROM_Y] = ax + at * ux, ay + at * uy
+                    found[total, TO_X], found[total, TO_Y] = ax + end * ux, ay + end * uy
                     total += 1
                 if p < count:
                     at = max(at, ends[order[p]])
@@ -199,22 +227,22 @@ def exposed(edges, corners, first, boxes):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _is_inside(number, x, y, edges, first, boxes):  # type: ignore[no-untyped-def]
+def _is_inside(number: int, x: float, y: float, edges: Floats, first: Ints, boxes: Floats) -> bool:
     if (
-        x <= boxes[number, 0]
-        or y <= boxes[number, 1]
-        or x >= boxes[number, 2]
-        or y >= boxes[number, 3]
+        x <= boxes[number, LOW_X]
+        or y <= boxes[number, LOW_Y]
+        or x >= boxes[number, HIGH_X]
+        or y >= boxes[number, HIGH_Y]
     ):
         return False
     for k in range(first[number], first[number + 1]):
-        if edges[k, 0] * x + edges[k, 1] * y - edges[k, 2] > -STRICT_MM:
+        if edges[k, NORMAL_X] * x + edges[k, NORMAL_Y] * y - edges[k, REACH] > -STRICT_MM:
             return False
     return True
 
 
 @njit(cache=True)
-def sum_about(x, y, edges, first, boxes):  # type: ignore[no-untyped-def]
+def sum_about(x: float, y: float, edges: Floats, first: Ints, boxes: Floats) -> int:
     """Return the number of the first sum in which a position lies, -1 if it lies in none."""
     for number in range(first.shape[0] - 1):
         if _is_inside(number, x, y, edges, first, boxes):
@@ -223,16 +251,31 @@ def sum_about(x, y, edges, first, boxes):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _offer(x, y, limit, weights, spots, edges, first, boxes, killer):  # type: ignore[no-untyped-def]
+def _offer(
+    x: float,
+    y: float,
+    limit: Floats,
+    weights: Floats,
+    spots: Floats,
+    edges: Floats,
+    first: Ints,
+    boxes: Floats,
+    killer: Ints,
+) -> None:
     """Take a candidate into the sorted spots if it is legal and good enough."""
     slack = STRICT_MM
-    if x < limit[0] - slack or y < limit[1] - slack or x > limit[2] + slack or y > limit[3] + slack:
+    if (
+        x < limit[LOW_X] - slack
+        or y < limit[LOW_Y] - slack
+        or x > limit[HIGH_X] + slack
+        or y > limit[HIGH_Y] + slack
+    ):
         return
-    x = min(max(x, limit[0]), limit[2])
-    y = min(max(y, limit[1]), limit[3])
-    score = weights[0] * x + weights[1] * y
+    x = min(max(x, limit[LOW_X]), limit[HIGH_X])
+    y = min(max(y, limit[LOW_Y]), limit[HIGH_Y])
+    score = weights[X] * x + weights[Y] * y
     last = spots.shape[0] - 1
-    if score >= spots[last, 0]:
+    if score >= spots[last, SCORE]:
         return
     if first.shape[0] > 1 and _is_inside(killer[0], x, y, edges, first, boxes):
         return
@@ -241,25 +284,37 @@ def _offer(x, y, limit, weights, spots, edges, first, boxes, killer):  # type: i
         killer[0] = number
         return
     for k in range(last + 1):
-        if abs(spots[k, 1] - x) < 1e-6 and abs(spots[k, 2] - y) < 1e-6:
+        if abs(spots[k, AT_X] - x) < 1e-6 and abs(spots[k, AT_Y] - y) < 1e-6:
             return
     k = last
-    while k > 0 and spots[k - 1, 0] > score:
-        spots[k, 0], spots[k, 1], spots[k, 2] = spots[k - 1, 0], spots[k - 1, 1], spots[k - 1, 2]
+    while k > 0 and spots[k - 1, SCORE] > score:
+        spots[k, SCORE], spots[k, AT_X], spots[k, AT_Y] = (
+            spots[k - 1, SCORE],
+            spots[k - 1, AT_X],
+            spots[k - 1, AT_Y],
+        )
         k -= 1
-    spots[k, 0], spots[k, 1], spots[k, 2] = score, x, y
+    spots[k, SCORE], spots[k, AT_X], spots[k, AT_Y] = score, x, y
 
 
 @inner
-def _least(x0, y0, x1, y1, weights):  # type: ignore[no-untyped-def]
+def _least(x0: float, y0: float, x1: float, y1: float, weights: Floats) -> float:
     """Return the least score anywhere in a box."""
-    return (weights[0] * x0 if weights[0] > 0 else weights[0] * x1) + (
-        weights[1] * y0 if weights[1] > 0 else weights[1] * y1
-    )
+    along: float = weights[X] * x0 if weights[X] > 0 else weights[X] * x1
+    across: float = weights[Y] * y0 if weights[Y] > 0 else weights[Y] * y1
+    return along + across
 
 
 @njit(cache=True)
-def lowest_spots(edges, first, boxes, segments, limit, weights, spots):  # type: ignore[no-untyped-def]
+def lowest_spots(
+    edges: Floats,
+    first: Ints,
+    boxes: Floats,
+    segments: Floats,
+    limit: Floats,
+    weights: Floats,
+    spots: Floats,
+) -> None:
     """Fill spots (k, 3) with score, x, y of the best legal positions, best first.
 
     Candidates are the corners of ``limit`` (x0, y0, x1, y1), ends of the segments (s, 4),
@@ -267,12 +322,17 @@ def lowest_spots(edges, first, boxes, segments, limit, weights, spots):  # type:
     filled with infinities; rows left infinite hold nothing.
     """
     killer = np.zeros(1, np.int64)
-    x0, y0, x1, y1 = limit[0], limit[1], limit[2], limit[3]
+    x0, y0, x1, y1 = limit[LOW_X], limit[LOW_Y], limit[HIGH_X], limit[HIGH_Y]
     near = np.empty(segments.shape[0], np.int64)
     least = np.empty(segments.shape[0])
     count = NONE_YET
     for i in range(segments.shape[0]):
-        ax, ay, bx, by = segments[i, 0], segments[i, 1], segments[i, 2], segments[i, 3]
+        ax, ay, bx, by = (
+            segments[i, FROM_X],
+            segments[i, FROM_Y],
+            segments[i, TO_X],
+            segments[i, TO_Y],
+        )
         low_x, high_x = max(min(ax, bx), x0), min(max(ax, bx), x1)
         low_y, high_y = max(min(ay, by), y0), min(max(ay, by), y1)
         if low_x <= high_x + STRICT_MM and low_y <= high_y + STRICT_MM:
@@ -286,10 +346,15 @@ def lowest_spots(edges, first, boxes, segments, limit, weights, spots):  # type:
     order_of(least, count, order)
     last = spots.shape[0] - 1
     for p in range(count):
-        if least[order[p]] >= spots[last, 0]:
+        if least[order[p]] >= spots[last, SCORE]:
             break
         i = near[order[p]]
-        ax, ay, bx, by = segments[i, 0], segments[i, 1], segments[i, 2], segments[i, 3]
+        ax, ay, bx, by = (
+            segments[i, FROM_X],
+            segments[i, FROM_Y],
+            segments[i, TO_X],
+            segments[i, TO_Y],
+        )
         _offer(ax, ay, limit, weights, spots, edges, first, boxes, killer)
         _offer(bx, by, limit, weights, spots, edges, first, boxes, killer)
         for x in (x0, x1):
@@ -302,7 +367,12 @@ def lowest_spots(edges, first, boxes, segments, limit, weights, spots):  # type:
                 _offer(x, y, limit, weights, spots, edges, first, boxes, killer)
         for q in range(p):
             j = near[order[q]]
-            cx, cy, dx, dy = segments[j, 0], segments[j, 1], segments[j, 2], segments[j, 3]
+            cx, cy, dx, dy = (
+                segments[j, FROM_X],
+                segments[j, FROM_Y],
+                segments[j, TO_X],
+                segments[j, TO_Y],
+            )
             if (
                 max(ax, bx) < min(cx, dx)
                 or max(cx, dx) < min(ax, bx)

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from nesting.engine.geometry.arrays import Floats, Ints
 from nesting.engine.geometry.compiled import inner
 
 SHORT = 15
@@ -23,7 +24,7 @@ DEEPEST = 64
 
 
 @inner
-def order_of(keys, count, order):  # type: ignore[no-untyped-def]
+def order_of(keys: Floats, count: int, order: Ints) -> None:
     """Fill ``order`` with the indices of the first keys, least first.
 
     Equal keys come in the order in which numba's ``argsort`` leaves them, for it decides about
@@ -49,12 +50,12 @@ def order_of(keys, count, order):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _swap(order, i, j):  # type: ignore[no-untyped-def]
+def _swap(order: Ints, i: int, j: int) -> None:
     order[i], order[j] = order[j], order[i]
 
 
 @inner
-def _parted(keys, order, low, high):  # type: ignore[no-untyped-def]
+def _parted(keys: Floats, order: Ints, low: int, high: int) -> int:
     """Bring lesser keys before a middling one and greater ones behind it; return its place."""
     middle = (low + high) // 2
     if keys[order[middle]] < keys[order[low]]:
@@ -80,7 +81,7 @@ def _parted(keys, order, low, high):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _insert(keys, order, low, high):  # type: ignore[no-untyped-def]
+def _insert(keys: Floats, order: Ints, low: int, high: int) -> None:
     for i in range(low + 1, high + 1):
         own, k = order[i], i
         while k > low and keys[own] < keys[order[k - 1]]:
@@ -90,7 +91,7 @@ def _insert(keys, order, low, high):  # type: ignore[no-untyped-def]
 
 
 @inner
-def sort_few(values, low, high):  # type: ignore[no-untyped-def]
+def sort_few(values: Floats, low: int, high: int) -> None:
     """Sort values from one index up to another in place; meant for a few."""
     for i in range(low + 1, high):
         value, k = values[i], i

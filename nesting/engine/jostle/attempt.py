@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from nesting.engine.jostle.blocks import Block
+from nesting.engine.jostle.field import Field, Scene
 from nesting.engine.jostle.jostling import DONE, jostle
 from nesting.engine.jostle.layout import field_for, lay, near_for
+from nesting.engine.jostle.near_pairs import Near
 
 Floats = NDArray[np.float64]
 Found = TypeVar("Found")
@@ -26,11 +29,11 @@ SHIFT = 0.3
 
 
 def parted(
-    scene: Any,
-    scratch: Any,
+    scene: Scene,
+    scratch: Block,
     unit: float,
     rng: np.random.Generator,
-    shifted: Callable[[Any, Any], Found | None],
+    shifted: Callable[[Field, Near], Found | None],
 ) -> tuple[float, Floats, Found | None]:
     """Separate the items of a layout; return depth left, places (n, 5) and what shifts made.
 

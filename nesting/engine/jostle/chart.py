@@ -8,20 +8,48 @@ hollows are where a slide begins.
 from __future__ import annotations
 
 import math
-from collections import namedtuple
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
+from nesting.engine.geometry.arrays import (
+    BEGIN,
+    END,
+    HIGH_X,
+    HIGH_Y,
+    LOW_X,
+    LOW_Y,
+    Floats,
+    Ints,
+    X,
+    Y,
+)
 from nesting.engine.geometry.compiled import inner
+from nesting.engine.jostle.blocks import WAY
 from nesting.engine.jostle.convex_sums import depth_in
-from nesting.engine.jostle.field import Table
+from nesting.engine.jostle.field import Field, Scene, Table
 
-Chart = namedtuple("Chart", "grids lows values step cells")
-"""Sampled depths: grids (w, w + k, 3) where the grid of each moving way with each fixed way, then
-each obstacle, begins in values, its columns and rows; lows (w, w + k, 2) its lower left place;
-values (v); step (1); and room for the chart of one item (c). None of it (w = 0) for items that
-lean."""
+Singles = NDArray[np.float32]
+
+VALUES_FROM, COLUMNS, ROWS = 0, 1, 2
+"""Of a grid: where it begins in the values, its columns and rows."""
+
+
+class Chart(NamedTuple):
+    """Sampled depths: a grid for each moving way with each fixed one, then with each obstacle.
+
+    Grids (w, w + k, 3), their lower left places (w, w + k, 2), values (v), step (1), and room for
+    the chart of one item (c). None of it (w = 0) for items that lean.
+    """
+
+    grids: Ints
+    lows: Floats
+    values: Singles
+    step: Floats
+    cells: Singles
+
 
 FINENESS = 6.0
 """Steps of the grid to the size of a mean item: 4, 5.5, 8 and 12 led to strips as long."""
@@ -52,51 +80,66 @@ def with_room(chart: Chart, length: float, width: float) -> Chart:
 
 
 @njit(cache=True)
-def _lay_grids(grids, lows, step, table):  # type: ignore[no-untyped-def]
+def _lay_grids(grids: Ints, lows: Floats, step: float, table: Table) -> int:
     """Write where the grid of each pair lies, and return how many values there are."""
     total = 0
     for a in range(grids.shape[0]):
         for b in range(grids.shape[1]):
             low_x, low_y, high_x, high_y = np.inf, np.inf, -np.inf, -np.inf
-            for s in range(table.pairs[a, b, 0], table.pairs[a, b, 1]):
+            for s in range(table.pairs[a, b, BEGIN], table.pairs[a, b, END]):
                 box = table.sums.boxes[s]
-                low_x, low_y = min(low_x, box[0]), min(low_y, box[1])
-                high_x, high_y = max(high_x, box[2]), max(high_y, box[3])
-            lows[a, b, 0], lows[a, b, 1] = low_x, low_y
-            grids[a, b, 0] = total
-            grids[a, b, 1] = int((high_x - low_x) / step) + 1
-            grids[a, b, 2] = int((high_y - low_y) / step) + 1
-            total += grids[a, b, 1] * grids[a, b, 2]
+                low_x, low_y = min(low_x, box[LOW_X]), min(low_y, box[LOW_Y])
+                high_x, high_y = max(high_x, box[HIGH_X]), max(high_y, box[HIGH_Y])
+            lows[a, b, X], lows[a, b, Y] = low_x, low_y
+            grids[a, b, VALUES_FROM] = total
+            grids[a, b, COLUMNS] = int((high_x - low_x) / step) + 1
+            grids[a, b, ROWS] = int((high_y - low_y) / step) + 1
+            total += grids[a, b, COLUMNS] * grids[a, b, ROWS]
     return total
 
 
 @njit(cache=True)
-def _sample_all(values, grids, lows, step, table):  # type: ignore[no-untyped-def]
+def _sample_all(values: Singles, grids: Ints, lows: Floats, step: float, table: Table) -> None:
     for a in range(grids.shape[0]):
         for b in range(grids.shape[1]):
-            begin, columns, rows = grids[a, b, 0], grids[a, b, 1], grids[a, b, 2]
-            low_x, low_y = lows[a, b, 0], lows[a, b, 1]
-            for s in range(table.pairs[a, b, 0], table.pairs[a, b, 1]):
+            begin, columns, rows = grids[a, b, VALUES_FROM], grids[a, b, COLUMNS], grids[a, b, ROWS]
+            low_x, low_y = lows[a, b, X], lows[a, b, Y]
+            for s in range(table.pairs[a, b, BEGIN], table.pairs[a, b, END]):
                 box = table.sums.boxes[s]
-                for row in range(max(0, int((box[1] - low_y) / step)), rows):
+                for row in range(max(0, int((box[LOW_Y] - low_y) / step)), rows):
                     y = low_y + row * step
-                    if y > box[3]:
+                    if y > box[HIGH_Y]:
                         break
-                    for column in range(max(0, int((box[0] - low_x) / step)), columns):
+                    for column in range(max(0, int((box[LOW_X] - low_x) / step)), columns):
                         x = low_x + column * step
-                        if x > box[2]:
+                        if x > box[HIGH_X]:
                             break
                         depth, _ = depth_in(table.sums, s, x, y)
                         values[begin + row * columns + column] += depth
 
 
 @inner
-def _add_grid(chart, a, b, x, y, weight, low_x, low_y, columns, rows):  # type: ignore[no-untyped-def]
+def _add_grid(
+    chart: Chart,
+    a: int,
+    b: int,
+    x: float,
+    y: float,
+    weight: float,
+    low_x: float,
+    low_y: float,
+    columns: int,
+    rows: int,
+) -> None:
     """Add the grid of a pair, the fixed item at (x, y), to the chart."""
     step, cells = chart.step[0], chart.cells
-    begin, own_columns, own_rows = chart.grids[a, b, 0], chart.grids[a, b, 1], chart.grids[a, b, 2]
-    at_x = math.floor((x + chart.lows[a, b, 0] - low_x) / step + 0.5)
-    at_y = math.floor((y + chart.lows[a, b, 1] - low_y) / step + 0.5)
+    begin, own_columns, own_rows = (
+        chart.grids[a, b, VALUES_FROM],
+        chart.grids[a, b, COLUMNS],
+        chart.grids[a, b, ROWS],
+    )
+    at_x = math.floor((x + chart.lows[a, b, X] - low_x) / step + 0.5)
+    at_y = math.floor((y + chart.lows[a, b, Y] - low_y) / step + 0.5)
     left, right = max(0, at_x), min(columns, at_x + own_columns)
     if left >= right:
         return
@@ -111,28 +154,28 @@ def _add_grid(chart, a, b, x, y, weight, low_x, low_y, columns, rows):  # type: 
 
 
 @inner
-def draw(i, way, field, scene):  # type: ignore[no-untyped-def]
+def draw(i: int, way: int, field: Field, scene: Scene) -> tuple[int, int]:
     """Draw the chart of item i in one way, over the limits of its field; columns and rows."""
     chart, layout, limit = scene.chart, scene.layout, field.limit
     step = chart.step[0]
-    columns = int((limit[2] - limit[0]) / step) + 2
-    rows = int((limit[3] - limit[1]) / step) + 2
+    columns = int((limit[HIGH_X] - limit[LOW_X]) / step) + 2
+    rows = int((limit[HIGH_Y] - limit[LOW_Y]) / step) + 2
     for k in range(columns * rows):
         chart.cells[k] = np.float32(0.0)
     for j in range(layout.outline.shape[0]):
         if j != i:
-            b, x, y = int(layout.place[j, 4]), layout.place[j, 0], layout.place[j, 1]
+            b, x, y = int(layout.place[j, WAY]), layout.place[j, X], layout.place[j, Y]
             weight = layout.weight[i, j]
-            _add_grid(chart, way, b, x, y, weight, limit[0], limit[1], columns, rows)
+            _add_grid(chart, way, b, x, y, weight, limit[LOW_X], limit[LOW_Y], columns, rows)
     for k in range(scene.wood.boxes.shape[0]):
         if scene.ways.blocks[layout.outline[i], k]:
             b, weight = chart.grids.shape[0] + k, layout.weight[i, i]
-            _add_grid(chart, way, b, 0.0, 0.0, weight, limit[0], limit[1], columns, rows)
+            _add_grid(chart, way, b, 0.0, 0.0, weight, limit[LOW_X], limit[LOW_Y], columns, rows)
     return columns, rows
 
 
 @inner
-def is_hollow(cells, cell, columns, rows):  # type: ignore[no-untyped-def]
+def is_hollow(cells: Singles, cell: int, columns: int, rows: int) -> bool:
     """Return whether no neighbour of a cell is lower, nor as low and earlier."""
     own, column, row = cells[cell], cell % columns, cell // columns
     for y in range(max(0, row - 1), min(rows, row + 2)):

@@ -14,14 +14,15 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import sparse
 from scipy.optimize import linprog
 
+from nesting.engine.geometry.arrays import HIGH_X, HIGH_Y, LOW_X, LOW_Y, Floats, X, Y
+from nesting.engine.jostle.blocks import Block
+from nesting.engine.jostle.field import Field, Scene
 from nesting.engine.jostle.jostling import DONE, total_depth
-from nesting.engine.jostle.near_pairs import Near, edges_near
+from nesting.engine.jostle.near_pairs import AWAY_X, AWAY_Y, OTHER, OWN, SLACK, Near, edges_near
 
-Floats = NDArray[np.float64]
 Entries = tuple[list[Floats], list[Any], list[Any]]
 """Of a sparse matrix: values, lines and columns."""
 
@@ -39,7 +40,7 @@ fill the width exactly, and a layout on a lattice would never count as legal."""
 
 
 def shortened(
-    most: float, longest: float, field: Any, near: Near, scratch: Any, scene: Any
+    most: float, longest: float, field: Field, near: Near, scratch: Block, scene: Scene
 ) -> float:
     """Shift the items of a strip so that it is legal and as short as shifts can make it.
 
@@ -56,15 +57,15 @@ def shortened(
         length, overlap = _shifted(near, scene, most, longest)
         if overlap > DONE:
             continue
-        box[2] = length
+        box[HIGH_X] = length
         if length > min(best, longest) * (1 - GAIN) or total_depth(field, scratch, scene) >= DONE:
             break
         best, places = length, scene.layout.place.copy()
-    scene.layout.place[:], box[2] = places, best
+    scene.layout.place[:], box[HIGH_X] = places, best
     return float(best)
 
 
-def loosened(most: float, depth: float, near: Near, scene: Any) -> float:
+def loosened(most: float, depth: float, near: Near, scene: Scene) -> float:
     """Shift the items of a layout so that the deepest overlap is as shallow as shifts can make it.
 
     Leaves the items where they then lie, and returns how much deeper than the scene allows they
@@ -97,7 +98,7 @@ def loosened(most: float, depth: float, near: Near, scene: Any) -> float:
     )
     cost, limits = np.zeros(2 * n + 1), np.tile([-most, most], (2 * n + 1, 1))
     cost[2 * n], limits[2 * n] = 1.0, (-depth, np.inf)
-    bound = np.concatenate([rows[:, 4], room]) - SPARE
+    bound = np.concatenate([rows[:, SLACK], room]) - SPARE
     found = _minimum(cost, (data, line, column), bound, limits)
     if found is None:
         return np.inf
@@ -105,7 +106,7 @@ def loosened(most: float, depth: float, near: Near, scene: Any) -> float:
     return float(found[2 * n])
 
 
-def _shifted(near: Near, scene: Any, most: float, longest: float) -> tuple[float, float]:
+def _shifted(near: Near, scene: Scene, most: float, longest: float) -> tuple[float, float]:
     """Shift the items of a layout in place; return the length and the overlap that is left."""
     solved = _solve(edges_near(most, near, scene), scene, most, longest)
     if solved is None:
@@ -116,12 +117,12 @@ def _shifted(near: Near, scene: Any, most: float, longest: float) -> tuple[float
 
 
 def _solve(
-    rows: Floats, scene: Any, most: float, longest: float
+    rows: Floats, scene: Scene, most: float, longest: float
 ) -> tuple[Floats, float, float] | None:
     """Return shifts (n, 2), length and overlap; variables are x and y shifts, length, overlaps."""
     place, boxes, box = scene.layout.place, scene.layout.block.item_boxes, scene.wood.box
     n, m = len(place), len(rows)
-    i, j = rows[:, 0].astype(np.int64), rows[:, 1].astype(np.int64)
+    i, j = rows[:, OWN].astype(np.int64), rows[:, OTHER].astype(np.int64)
     data, line, column = _parting(rows, n)
     _, pair = np.unique(i * n + j, return_inverse=True)
     pairs = int(pair.max()) + 1 if m else 0
@@ -129,12 +130,12 @@ def _solve(
     data += [-np.ones(m), np.ones(n), -np.ones(n)]
     line += [at, m + k, m + k]
     column += [2 * n + 1 + pair, k, np.full(n, 2 * n)]
-    bound = np.concatenate([rows[:, 4] - SPARE, -(place[:, 0] + boxes[:, 2])])
+    bound = np.concatenate([rows[:, SLACK] - SPARE, -(place[:, X] + boxes[:, HIGH_X])])
     cost = np.zeros(2 * n + 1 + pairs)
     cost[2 * n], cost[2 * n + 1 :] = 1.0, OVERLAP_COST
-    low_x = np.maximum(-most, box[0] - boxes[:, 0] - place[:, 0])
-    low_y = np.maximum(-most, box[1] - boxes[:, 1] - place[:, 1])
-    high_y = np.minimum(most, box[3] - boxes[:, 3] - place[:, 1])
+    low_x = np.maximum(-most, box[LOW_X] - boxes[:, LOW_X] - place[:, X])
+    low_y = np.maximum(-most, box[LOW_Y] - boxes[:, LOW_Y] - place[:, Y])
+    high_y = np.minimum(most, box[HIGH_Y] - boxes[:, HIGH_Y] - place[:, Y])
     low = np.concatenate([low_x, low_y, [0.0], np.zeros(pairs)])
     high = np.concatenate([np.full(n, most), high_y, [longest], np.full(pairs, np.inf)])
     limits = np.column_stack([np.minimum(low, high), high])
@@ -147,8 +148,8 @@ def _solve(
 
 def _parting(rows: Floats, n: int) -> Entries:
     """Return values, lines and columns of what parts each near sum: normal times shifts apart."""
-    i, j = rows[:, 0].astype(np.int64), rows[:, 1].astype(np.int64)
-    at, nx, ny = np.arange(len(rows)), rows[:, 2], rows[:, 3]
+    i, j = rows[:, OWN].astype(np.int64), rows[:, OTHER].astype(np.int64)
+    at, nx, ny = np.arange(len(rows)), rows[:, AWAY_X], rows[:, AWAY_Y]
     is_item = j >= 0
     data = [-nx, nx[is_item], -ny, ny[is_item]]
     line = [at, at[is_item], at, at[is_item]]

@@ -7,40 +7,108 @@ others are built when a place first falls into their row's box.
 
 from __future__ import annotations
 
-from collections import namedtuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numba import njit
 
+from nesting.engine.geometry.arrays import (
+    BEGIN,
+    END,
+    HIGH_X,
+    HIGH_Y,
+    LOW_X,
+    LOW_Y,
+    NORMAL_X,
+    NORMAL_Y,
+    Floats,
+    Ints,
+    X,
+    Y,
+)
 from nesting.engine.geometry.compiled import inner
-from nesting.engine.jostle.blocks import limits, overhang
-from nesting.engine.jostle.convex_sums import add_item_sums, add_obstacle_sums, depth_in
-from nesting.engine.jostle.holes import hole_depth
+from nesting.engine.jostle.blocks import (
+    GAP,
+    OUTSIDE,
+    WAY,
+    Block,
+    Figures,
+    Layout,
+    Ways,
+    Wood,
+    limits,
+    overhang,
+)
+from nesting.engine.jostle.convex_sums import Sums, add_item_sums, add_obstacle_sums, depth_in
+from nesting.engine.jostle.holes import Rings, hole_depth
 
-Field = namedtuple("Field", "boxes spans shifts sums limit item")
-"""Rows: boxes (r, 4), spans (r, 2) of their sums (-1: not built yet), shifts (r, 3) x, y and
-weight; the sums; limit (4): least and greatest place; item (5): angle, face, outline, weight with
-the ground, overhang."""
+if TYPE_CHECKING:
+    from nesting.engine.jostle.chart import Chart
 
-Table = namedtuple("Table", "pairs sums")
-"""Sums of ways: pairs (w, w + k, 2) is the span of each moving way with each fixed one, then with
-each obstacle; (0, 0, 2) if there are none."""
+WEIGHT = 2
+"""Of the rows' shifts, behind x and y."""
 
-Scene = namedtuple("Scene", "layout wood ways figures rings table chart")
-"""All that stays in place while one item moves."""
+OWN_ANGLE, OWN_FACE, OUTLINE, GROUND_WEIGHT, OVERHANG = 0, 1, 2, 3, 4
+"""Of the item that a field is for."""
+
+
+class Field(NamedTuple):
+    """Rows: boxes (r, 4), spans (r, 2) of their sums (-1: not built yet), shifts (r, 3); the sums.
+
+    And the limit (4), least and greatest place, and what is to be known of the item (5).
+    """
+
+    boxes: Floats
+    spans: Ints
+    shifts: Floats
+    sums: Sums
+    limit: Floats
+    item: Floats
+
+
+class Table(NamedTuple):
+    """Sums of ways: the span (w, w + k, 2) of each moving way with each fixed one, each obstacle.
+
+    Pairs are (0, 0, 2) if there are none.
+    """
+
+    pairs: Ints
+    sums: Sums
+
+
+class Scene(NamedTuple):
+    """All that stays in place while one item moves."""
+
+    layout: Layout
+    wood: Wood
+    ways: Ways
+    figures: Figures
+    rings: Rings
+    table: Table
+    chart: Chart
 
 
 @inner
-def _row(field, r, own, other, x, y, gap, weight):  # type: ignore[no-untyped-def]
+def _row(
+    field: Field, r: int, own: Floats, other: Floats, x: float, y: float, gap: float, weight: float
+) -> None:
     boxes, shifts = field.boxes, field.shifts
-    boxes[r, 0], boxes[r, 1] = other[0] - own[2] - gap + x, other[1] - own[3] - gap + y
-    boxes[r, 2], boxes[r, 3] = other[2] - own[0] + gap + x, other[3] - own[1] + gap + y
-    shifts[r, 0], shifts[r, 1], shifts[r, 2] = x, y, weight
-    field.spans[r, 0] = -1
+    boxes[r, LOW_X], boxes[r, LOW_Y] = (
+        other[LOW_X] - own[HIGH_X] - gap + x,
+        other[LOW_Y] - own[HIGH_Y] - gap + y,
+    )
+    boxes[r, HIGH_X], boxes[r, HIGH_Y] = (
+        other[HIGH_X] - own[LOW_X] + gap + x,
+        other[HIGH_Y] - own[LOW_Y] + gap + y,
+    )
+    shifts[r, X], shifts[r, Y], shifts[r, WEIGHT] = x, y, weight
+    field.spans[r, BEGIN] = -1
 
 
 @njit(cache=True)
-def open_field(field, a, slot, i, way, angle, is_over, scene):  # type: ignore[no-untyped-def]
+def open_field(
+    field: Field, a: Block, slot: int, i: int, way: int, angle: float, is_over: bool, scene: Scene
+) -> None:
     """Make the field of item i, which lies as ``a[slot]``, in a way or leaning from it."""
     layout, wood, table = scene.layout, scene.wood, scene.table
     own, n = a.item_boxes[slot], layout.outline.shape[0]
@@ -48,74 +116,77 @@ def open_field(field, a, slot, i, way, angle, is_over, scene):  # type: ignore[n
     if not is_tabled:
         field.sums.used[0] = 0
     for j in range(n):
-        x, y = layout.place[j, 0], layout.place[j, 1]
+        x, y = layout.place[j, X], layout.place[j, Y]
         _row(field, j, own, layout.block.item_boxes[j], x, y, wood.gap, layout.weight[i, j])
         if is_tabled:
-            pair = table.pairs[way, int(layout.place[j, 4])]
-            field.spans[j, 0], field.spans[j, 1] = pair[0], pair[1]
-    field.boxes[i, 0] = np.inf
+            pair = table.pairs[way, int(layout.place[j, WAY])]
+            field.spans[j, BEGIN], field.spans[j, END] = pair[BEGIN], pair[END]
+    field.boxes[i, LOW_X] = np.inf
     weight, outline = layout.weight[i, i], layout.outline[i]
     for k in range(wood.boxes.shape[0]):
-        _row(field, n + k, own, wood.boxes[k], 0.0, 0.0, wood.boxes[k, 4], weight)
+        _row(field, n + k, own, wood.boxes[k], 0.0, 0.0, wood.boxes[k, GAP], weight)
         if not scene.ways.blocks[outline, k]:
-            field.boxes[n + k, 0] = np.inf
+            field.boxes[n + k, LOW_X] = np.inf
         if is_tabled:
             pair = table.pairs[way, table.pairs.shape[0] + k]
-            field.spans[n + k, 0], field.spans[n + k, 1] = pair[0], pair[1]
+            field.spans[n + k, BEGIN], field.spans[n + k, END] = pair[BEGIN], pair[END]
     low_x, low_y, high_x, high_y = limits(a, slot, wood.box)
-    field.limit[0], field.limit[1] = low_x, low_y
-    field.limit[2], field.limit[3] = max(low_x, high_x), max(low_y, high_y)
-    field.item[0], field.item[1] = angle, 1.0 if is_over else 0.0
-    field.item[2], field.item[3] = outline, weight
-    field.item[4] = overhang(a, slot, wood.box)
+    field.limit[LOW_X], field.limit[LOW_Y] = low_x, low_y
+    field.limit[HIGH_X], field.limit[HIGH_Y] = max(low_x, high_x), max(low_y, high_y)
+    field.item[OWN_ANGLE], field.item[OWN_FACE] = angle, 1.0 if is_over else 0.0
+    field.item[OUTLINE], field.item[GROUND_WEIGHT] = outline, weight
+    field.item[OVERHANG] = overhang(a, slot, wood.box)
 
 
 @inner
-def build_row(field, r, a, slot, scene):  # type: ignore[no-untyped-def]
+def build_row(field: Field, r: int, a: Block, slot: int, scene: Scene) -> None:
     """Build the sums of a row."""
     sums, n = field.sums, scene.layout.outline.shape[0]
-    field.spans[r, 0] = sums.used[0]
+    field.spans[r, BEGIN] = sums.used[0]
     if r < n:
         add_item_sums(sums, a, slot, scene.layout.block, r, scene.wood.gap)
     else:
         add_obstacle_sums(sums, a, slot, scene.wood, r - n)
-    field.spans[r, 1] = sums.used[0]
+    field.spans[r, END] = sums.used[0]
 
 
 @inner
-def row_depth(field, r, x, y):  # type: ignore[no-untyped-def]
+def row_depth(field: Field, r: int, x: float, y: float) -> tuple[float, float, float]:
     """Return the summed depth of a place in the sums of a row, and the pull out of them."""
     total, pull_x, pull_y = 0.0, 0.0, 0.0
     edges = field.sums.edges
-    tx, ty = x - field.shifts[r, 0], y - field.shifts[r, 1]
-    for s in range(field.spans[r, 0], field.spans[r, 1]):
+    tx, ty = x - field.shifts[r, X], y - field.shifts[r, Y]
+    for s in range(field.spans[r, BEGIN], field.spans[r, END]):
         depth, nearest = depth_in(field.sums, s, tx, ty)
         if depth > 0.0:
             total += depth
-            pull_x += edges[nearest, 0]
-            pull_y += edges[nearest, 1]
+            pull_x += edges[nearest, NORMAL_X]
+            pull_y += edges[nearest, NORMAL_Y]
     return total, pull_x, pull_y
 
 
 @inner
-def is_off(field, r, x, y):  # type: ignore[no-untyped-def]
+def is_off(field: Field, r: int, x: float, y: float) -> bool:
     """Return whether a place lies outside a row's box."""
-    boxes = field.boxes
-    return x <= boxes[r, 0] or x >= boxes[r, 2] or y <= boxes[r, 1] or y >= boxes[r, 3]
+    box = field.boxes[r]
+    is_outside: bool = x <= box[LOW_X] or x >= box[HIGH_X] or y <= box[LOW_Y] or y >= box[HIGH_Y]
+    return is_outside
 
 
 @njit(cache=True)
-def cost_at(field, a, slot, x, y, most, scene):  # type: ignore[no-untyped-def]
+def cost_at(
+    field: Field, a: Block, slot: int, x: float, y: float, most: float, scene: Scene
+) -> tuple[float, float, float]:
     """Return the weighted depth at a place, and its pull; gives up above ``most``."""
-    total, pull_x, pull_y = field.item[3] * field.item[4], 0.0, 0.0
+    total, pull_x, pull_y = field.item[GROUND_WEIGHT] * field.item[OVERHANG], 0.0, 0.0
     for r in range(field.boxes.shape[0]):
         if is_off(field, r, x, y):
             continue
-        if field.spans[r, 0] < 0:
+        if field.spans[r, BEGIN] < 0:
             build_row(field, r, a, slot, scene)
         depth, ux, uy = row_depth(field, r, x, y)
         if depth > 0.0:
-            weight = field.shifts[r, 2]
+            weight = field.shifts[r, WEIGHT]
             total += weight * depth
             pull_x += weight * ux
             pull_y += weight * uy
@@ -125,31 +196,50 @@ def cost_at(field, a, slot, x, y, most, scene):  # type: ignore[no-untyped-def]
 
 
 @inner
-def with_holes(total, pull_x, pull_y, field, a, slot, x, y, scene):  # type: ignore[no-untyped-def]
+def with_holes(
+    total: float,
+    pull_x: float,
+    pull_y: float,
+    field: Field,
+    a: Block,
+    slot: int,
+    x: float,
+    y: float,
+    scene: Scene,
+) -> tuple[float, float, float]:
     """Return a weighted depth and its pull with those of the holes that an item takes."""
     if scene.wood.holes.shape[0]:
         depth, ux, uy = holes_at(field, a, slot, x, y, scene)
-        total += field.item[3] * depth
-        pull_x += field.item[3] * ux
-        pull_y += field.item[3] * uy
+        total += field.item[GROUND_WEIGHT] * depth
+        pull_x += field.item[GROUND_WEIGHT] * ux
+        pull_y += field.item[GROUND_WEIGHT] * uy
     return total, pull_x, pull_y
 
 
 @inner
-def holes_at(field, a, slot, x, y, scene):  # type: ignore[no-untyped-def]
+def holes_at(
+    field: Field, a: Block, slot: int, x: float, y: float, scene: Scene
+) -> tuple[float, float, float]:
     """Return the summed depth of the holes an item takes, and their pull."""
     total, pull_x, pull_y = 0.0, 0.0, 0.0
-    own, wood, outline = a.item_boxes[slot], scene.wood, int(field.item[2])
+    own, wood, outline = a.item_boxes[slot], scene.wood, int(field.item[OUTLINE])
     for h in range(wood.holes.shape[0]):
-        far = wood.holes[h, 2]
-        px, py = wood.holes[h, 0] - x, wood.holes[h, 1] - y
+        far = wood.holes[h, OUTSIDE]
+        px, py = wood.holes[h, X] - x, wood.holes[h, Y] - y
         if (
-            own[0] - far < px < own[2] + far
-            and own[1] - far < py < own[3] + far
+            own[LOW_X] - far < px < own[HIGH_X] + far
+            and own[LOW_Y] - far < py < own[HIGH_Y] + far
             and scene.ways.takes[outline, h]
         ):
             depth, ux, uy = hole_depth(
-                wood, h, scene.rings, outline, field.item[0], field.item[1] > 0.5, x, y
+                wood,
+                h,
+                scene.rings,
+                outline,
+                field.item[OWN_ANGLE],
+                field.item[OWN_FACE] > 0.5,
+                x,
+                y,
             )
             total += depth
             pull_x += ux

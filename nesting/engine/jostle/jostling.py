@@ -17,10 +17,30 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from nesting.engine.geometry.arrays import BEGIN, Floats, Ints, X, Y
 from nesting.engine.geometry.compiled import inner, is_on_disk
-from nesting.engine.jostle.blocks import clamped, fit_scratch, turn_into
-from nesting.engine.jostle.field import build_row, holes_at, is_off, open_field, row_depth
+from nesting.engine.jostle.blocks import (
+    ANGLE,
+    FACE,
+    WAY,
+    Block,
+    Layout,
+    clamped,
+    fit_scratch,
+    turn_into,
+)
+from nesting.engine.jostle.field import (
+    OVERHANG,
+    Field,
+    Scene,
+    build_row,
+    holes_at,
+    is_off,
+    open_field,
+    row_depth,
+)
 from nesting.engine.jostle.moves import HERE, HOLLOWS, KEPT, Room, move
+from nesting.engine.jostle.near_pairs import Near
 from nesting.engine.jostle.relax import relax
 from nesting.engine.jostle.slide import MOST_TOUCHED, room_around
 
@@ -41,22 +61,22 @@ the more is left, the fewer: that seldom comes to anything, and another attempt 
 
 
 @inner
-def measure(i, depths, field, scratch, scene):  # type: ignore[no-untyped-def]
+def measure(i: int, depths: Floats, field: Field, scratch: Block, scene: Scene) -> None:
     """Write the depths of item i with every other, and on the diagonal with the ground (n, n)."""
     layout = scene.layout
     outline, n = layout.outline[i], layout.outline.shape[0]
-    x, y = layout.place[i, 0], layout.place[i, 1]
-    angle, face, way = layout.place[i, 2], layout.place[i, 3], layout.place[i, 4]
+    x, y = layout.place[i, X], layout.place[i, Y]
+    angle, face, way = layout.place[i, ANGLE], layout.place[i, FACE], layout.place[i, WAY]
     fit_scratch(scratch, scene.figures, outline)
     turn_into(scene.figures, outline, angle, face > 0.5, scratch, HERE)
     open_field(field, scratch, HERE, i, int(way), angle, face > 0.5, scene)
-    ground = field.item[4]
+    ground = field.item[OVERHANG]
     if scene.wood.holes.shape[0]:
         ground += holes_at(field, scratch, HERE, x, y, scene)[0]
     for r in range(field.boxes.shape[0]):
         depth = 0.0
         if not is_off(field, r, x, y):
-            if field.spans[r, 0] < 0:
+            if field.spans[r, BEGIN] < 0:
                 build_row(field, r, scratch, HERE, scene)
             depth = row_depth(field, r, x, y)[0]
         if r >= n:
@@ -67,7 +87,7 @@ def measure(i, depths, field, scratch, scene):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def total_depth(field, scratch, scene):  # type: ignore[no-untyped-def]
+def total_depth(field: Field, scratch: Block, scene: Scene) -> float:
     """Return the sum of all depths of a layout."""
     n = scene.layout.outline.shape[0]
     depths = np.zeros((n, n))
@@ -77,14 +97,14 @@ def total_depth(field, scratch, scene):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _shuffle(order):  # type: ignore[no-untyped-def]
+def _shuffle(order: Ints) -> None:
     for k in range(order.shape[0] - 1, 0, -1):
         other = np.random.randint(k + 1)
         order[k], order[other] = order[other], order[k]
 
 
 @inner
-def _total_and_deepest(depths):  # type: ignore[no-untyped-def]
+def _total_and_deepest(depths: Floats) -> tuple[float, float]:
     """Return the sum of all depths, each pair once, and the greatest."""
     total, deepest = 0.0, 0.0
     for i in range(depths.shape[0]):
@@ -95,7 +115,7 @@ def _total_and_deepest(depths):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _cost(i, depths, weight):  # type: ignore[no-untyped-def]
+def _cost(i: int, depths: Floats, weight: Floats) -> float:
     total = 0.0
     for j in range(depths.shape[0]):
         total += depths[i, j] * weight[i, j]
@@ -103,26 +123,26 @@ def _cost(i, depths, weight):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _measure_all(depths, field, scratch, scene):  # type: ignore[no-untyped-def]
+def _measure_all(depths: Floats, field: Field, scratch: Block, scene: Scene) -> tuple[float, float]:
     """Bring every item inside the box, write all depths, and return their sum and the greatest."""
     layout, box = scene.layout, scene.wood.box
     for i in range(layout.outline.shape[0]):
-        x, y = layout.place[i, 0], layout.place[i, 1]
-        layout.place[i, 0], layout.place[i, 1] = clamped(layout.block, i, box, x, y)
+        x, y = layout.place[i, X], layout.place[i, Y]
+        layout.place[i, X], layout.place[i, Y] = clamped(layout.block, i, box, x, y)
     for i in range(layout.outline.shape[0]):
         measure(i, depths, field, scratch, scene)
     return _total_and_deepest(depths)
 
 
 @inner
-def _copy_rows(to, rows):  # type: ignore[no-untyped-def]
+def _copy_rows(to: Floats, rows: Floats) -> None:
     for i in range(rows.shape[0]):
         for k in range(rows.shape[1]):
             to[i, k] = rows[i, k]
 
 
 @inner
-def _grow_weights(depths, deepest, layout):  # type: ignore[no-untyped-def]
+def _grow_weights(depths: Floats, deepest: float, layout: Layout) -> None:
     for i in range(depths.shape[0]):
         for j in range(depths.shape[0]):
             if depths[i, j] > 0.0:
@@ -130,7 +150,18 @@ def _grow_weights(depths, deepest, layout):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def jostle(seed, most_passes, stall, close, unit, field, near, scratch, scene, best):  # type: ignore[no-untyped-def]
+def jostle(
+    seed: int,
+    most_passes: int,
+    stall: int,
+    close: float,
+    unit: float,
+    field: Field,
+    near: Near,
+    scratch: Block,
+    scene: Scene,
+    best: Floats,
+) -> tuple[float, int]:
     """Move items until what overlaps is less than ``close``, or no headway is made.
 
     ``best`` (n, 5) receives the places of the least overlapping layout seen. Returns that
@@ -139,7 +170,8 @@ def jostle(seed, most_passes, stall, close, unit, field, near, scratch, scene, b
     np.random.seed(seed)
     layout = scene.layout
     n = layout.outline.shape[0]
-    depths, order = np.zeros((n, n)), np.arange(n)
+    depths: Floats = np.zeros((n, n))
+    order: Ints = np.arange(n)
     around, lines = np.empty((room_around(field, scene), 4)), np.empty((MOST_TOUCHED, 4))
     room, found = Room(np.empty((max(KEPT, HOLLOWS), 4)), around, lines), np.empty(6)
     total, deepest = _measure_all(depths, field, scratch, scene)

@@ -5,15 +5,23 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from nesting.engine.geometry.turned import Pieces
-from nesting.engine.jostle.blocks import Block, Figures, Layout, Ways, Wood, turn_into
+from nesting.engine.jostle.blocks import (
+    ANGLE,
+    FACE,
+    Block,
+    Figures,
+    Layout,
+    Ways,
+    Wood,
+    turn_into,
+)
 from nesting.engine.jostle.convex_sums import FAN, sums_for
-from nesting.engine.jostle.field import Field, Table
+from nesting.engine.jostle.field import Field, Scene, Table
 from nesting.engine.jostle.holes import Rings
 from nesting.engine.jostle.near_pairs import Near
 
@@ -35,7 +43,7 @@ class Shape:
     lean: float = 0.0
 
 
-def figures_of(shapes: Sequence[Shape]) -> Any:
+def figures_of(shapes: Sequence[Shape]) -> Figures:
     """Return the pieces of all shapes as one :class:`Figures`."""
     corners = np.concatenate([shape.pieces.corners for shape in shapes])
     sizes = np.concatenate([np.diff(shape.pieces.first) for shape in shapes])
@@ -55,7 +63,7 @@ def packed_pieces(rings: Sequence[Floats]) -> Pieces:
     return Pieces.of(tuple(np.asarray(ring, np.float64) for ring in rings))
 
 
-def empty_block(figures: Any, outlines: NDArray[np.int64]) -> Any:
+def empty_block(figures: Figures, outlines: NDArray[np.int64]) -> Block:
     """Return room for the turned pieces of items of some outlines."""
     sizes, counts = [], []
     for outline in outlines:
@@ -73,7 +81,7 @@ def empty_block(figures: Any, outlines: NDArray[np.int64]) -> Any:
     )
 
 
-def scratch_block(figures: Any) -> Any:
+def scratch_block(figures: Figures) -> Block:
     """Return room for the turned pieces of any one outline."""
     corners = int(np.diff(figures.piece_first[figures.outline_first]).max())
     pieces = int(np.diff(figures.outline_first).max())
@@ -90,7 +98,7 @@ def ways_of(
     shapes: Sequence[Shape],
     blocks: NDArray[np.bool_] | None = None,
     takes: NDArray[np.bool_] | None = None,
-) -> Any:
+) -> Ways:
     """Return the ways of all shapes, with the obstacles that block each and the holes it takes."""
     none = np.zeros((len(shapes), 0), np.bool_)
     flat = [(angle, float(is_over)) for shape in shapes for angle, is_over in shape.ways]
@@ -105,10 +113,10 @@ def ways_of(
 
 def layout_of(
     shapes: Sequence[Shape],
-    figures: Any,
+    figures: Figures,
     outlines: Sequence[int],
     places: Floats,
-) -> Any:
+) -> Layout:
     """Return a layout of items: ``places`` (n, 5) is x, y, angle, face (0 or 1) and way.
 
     Weights begin with the size of the smaller of a pair, so that small pieces give way.
@@ -133,14 +141,14 @@ def mean_size(shapes: Sequence[Shape], items: Sequence[int]) -> float:
     return math.sqrt(sum(shapes[i].area for i in items) / len(items))
 
 
-def lay(layout: Any, figures: Any, places: Floats) -> None:
+def lay(layout: Layout, figures: Figures, places: Floats) -> None:
     """Lay the items of a layout at places (n, 5)."""
     layout.place[:] = places
     for i, outline in enumerate(layout.outline):
-        turn_into(figures, outline, places[i, 2], places[i, 3] > 0.5, layout.block, i)
+        turn_into(figures, outline, places[i, ANGLE], places[i, FACE] > 0.5, layout.block, i)
 
 
-def bare_wood(box: tuple[float, float, float, float], gap_mm: float) -> Any:
+def bare_wood(box: tuple[float, float, float, float], gap_mm: float) -> Wood:
     """Return wood without defects: only a box to stay in and a gap between items.
 
     The gap is made a float: with an int, everything would be compiled once more.
@@ -149,13 +157,13 @@ def bare_wood(box: tuple[float, float, float, float], gap_mm: float) -> Any:
     return Wood(np.array(box), np.zeros((0, 2)), np.zeros(1, np.int64), none, none, float(gap_mm))
 
 
-def no_rings(count: int) -> Any:
+def no_rings(count: int) -> Rings:
     """Return rings for shapes that take no holes."""
     none = np.zeros(count + 1, np.int64)
     return Rings(np.zeros((0, 4)), none, np.zeros((0, 4)), np.zeros(1, np.int64), none)
 
 
-def field_for(layout: Any, wood: Any, figures: Any, table: Table) -> Field:
+def field_for(layout: Layout, wood: Wood, figures: Figures, table: Table) -> Field:
     """Return room for the field of any item of a layout."""
     rows = len(layout.outline) + len(wood.boxes)
     if len(table.pairs):
@@ -178,7 +186,7 @@ def field_for(layout: Any, wood: Any, figures: Any, table: Table) -> Field:
     )
 
 
-def near_for(scene: Any) -> Near:
+def near_for(scene: Scene) -> Near:
     """Return room for the near pairs of a scene."""
     layout, wood, table = scene.layout, scene.wood, scene.table
     items, obstacles = len(layout.outline), len(wood.boxes)

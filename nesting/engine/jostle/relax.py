@@ -15,9 +15,11 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from nesting.engine.geometry.arrays import HIGH_X, HIGH_Y, LOW_X, LOW_Y, NORMAL_X, NORMAL_Y, Floats
 from nesting.engine.geometry.compiled import NONE_YET, inner
-from nesting.engine.jostle.convex_sums import depth_in
-from nesting.engine.jostle.near_pairs import edges_near
+from nesting.engine.jostle.convex_sums import Sums, depth_in
+from nesting.engine.jostle.field import Scene
+from nesting.engine.jostle.near_pairs import OTHER, OWN, SUM, Near, edges_near
 
 MEMORY = 6
 MOST_HALVINGS = 12
@@ -27,13 +29,13 @@ ONE_STEP = 0.2
 
 
 @inner
-def _outside(low, high, x):  # type: ignore[no-untyped-def]
+def _outside(low: float, high: float, x: float) -> float:
     """Return by how much x is below or above what is allowed, above positive."""
     return min(x - low, 0.0) if x < low else max(x - high, 0.0)
 
 
 @njit(cache=True)
-def squares(at, grad, rows, sums, scene):  # type: ignore[no-untyped-def]
+def squares(at: Floats, grad: Floats, rows: Floats, sums: Sums, scene: Scene) -> float:
     """Return the weighted sum of squared depths at places (2 n), and write its gradient.
 
     ``rows`` are those of :func:`~nesting.engine.jostle.near_pairs.edges_near`.
@@ -42,13 +44,13 @@ def squares(at, grad, rows, sums, scene):  # type: ignore[no-untyped-def]
     weight = layout.weight
     for i in range(layout.outline.shape[0]):
         own = layout.block.item_boxes[i]
-        out_x = _outside(box[0] - own[0], box[2] - own[2], at[2 * i])
-        out_y = _outside(box[1] - own[1], box[3] - own[3], at[2 * i + 1])
+        out_x = _outside(box[LOW_X] - own[LOW_X], box[HIGH_X] - own[HIGH_X], at[2 * i])
+        out_y = _outside(box[LOW_Y] - own[LOW_Y], box[HIGH_Y] - own[HIGH_Y], at[2 * i + 1])
         total += weight[i, i] * (out_x * out_x + out_y * out_y)
         grad[2 * i] = 2.0 * weight[i, i] * out_x
         grad[2 * i + 1] = 2.0 * weight[i, i] * out_y
     for k in range(rows.shape[0]):
-        i, j, s = int(rows[k, 0]), int(rows[k, 1]), int(rows[k, 5])
+        i, j, s = int(rows[k, OWN]), int(rows[k, OTHER]), int(rows[k, SUM])
         tx, ty = at[2 * i], at[2 * i + 1]
         if j >= 0:
             tx -= at[2 * j]
@@ -57,7 +59,7 @@ def squares(at, grad, rows, sums, scene):  # type: ignore[no-untyped-def]
         if depth > 0.0:
             heft = depth * (weight[i, j] if j >= 0 else weight[i, i])
             total += heft * depth
-            ux, uy = 2.0 * sums.edges[nearest, 0], 2.0 * sums.edges[nearest, 1]
+            ux, uy = 2.0 * sums.edges[nearest, NORMAL_X], 2.0 * sums.edges[nearest, NORMAL_Y]
             grad[2 * i] -= heft * ux
             grad[2 * i + 1] -= heft * uy
             if j >= 0:
@@ -67,7 +69,7 @@ def squares(at, grad, rows, sums, scene):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _dot(a, b):  # type: ignore[no-untyped-def]
+def _dot(a: Floats, b: Floats) -> float:
     total = 0.0
     for k in range(a.shape[0]):
         total += a[k] * b[k]
@@ -75,7 +77,9 @@ def _dot(a, b):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _direct(way, grad, steps, turns, alphas, count):  # type: ignore[no-untyped-def]
+def _direct(
+    way: Floats, grad: Floats, steps: Floats, turns: Floats, alphas: Floats, count: int
+) -> None:
     """Write the quasi-Newton way downhill from the last few steps and changes of gradient."""
     kept = min(count, MEMORY)
     for v in range(way.shape[0]):
@@ -98,7 +102,7 @@ def _direct(way, grad, steps, turns, alphas, count):  # type: ignore[no-untyped-
 
 
 @inner
-def _farthest(a, b):  # type: ignore[no-untyped-def]
+def _farthest(a: Floats, b: Floats) -> float:
     """Return the greatest difference of two rows of numbers."""
     far = 0.0
     for k in range(a.shape[0]):
@@ -107,7 +111,7 @@ def _farthest(a, b):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def relax(most, far, near, scene):  # type: ignore[no-untyped-def]
+def relax(most: int, far: float, near: Near, scene: Scene) -> None:
     """Move all items of a layout downhill together, none farther than ``far`` along an axis."""
     layout, n = scene.layout, scene.layout.outline.shape[0]
     near_rows, sums = edges_near(far, near, scene), near.sums

@@ -11,15 +11,17 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from nesting.engine.geometry.arrays import HIGH_X, HIGH_Y, LOW_X, LOW_Y
 from nesting.engine.jostle.attempt import SHIFT, parted
+from nesting.engine.jostle.blocks import WAY_ANGLE, WAY_FACE, Wood
 from nesting.engine.jostle.chart import chart_of, with_room
 from nesting.engine.jostle.compaction import ROUNDS, loosened
-from nesting.engine.jostle.field import Scene
+from nesting.engine.jostle.field import Field, Scene
+from nesting.engine.jostle.holes import Rings
 from nesting.engine.jostle.jostling import DONE, total_depth
 from nesting.engine.jostle.layout import (
     Shape,
@@ -31,6 +33,7 @@ from nesting.engine.jostle.layout import (
     scratch_block,
     ways_of,
 )
+from nesting.engine.jostle.near_pairs import Near
 from nesting.engine.jostle.runners_up import Nearly, disturbed, go_on_from, with_another
 from nesting.engine.jostle.sum_table import table_of, yielding
 from nesting.engine.stop import never
@@ -64,10 +67,10 @@ class Squeeze:
         self,
         shapes: Sequence[Shape],
         items: Sequence[int],
-        wood: Any,
+        wood: Wood,
         blocks: NDArray[np.bool_],
         takes: NDArray[np.bool_],
-        rings: Any,
+        rings: Rings,
     ) -> None:
         self.shapes, self.items, self.wood, self._rings = tuple(shapes), tuple(items), wood, rings
         self.figures = figures_of(shapes)
@@ -88,10 +91,13 @@ class Squeeze:
             first, end = self.ways.first[outline], self.ways.first[outline + 1]
             if number < len(lying):
                 x, y, angle, face = lying[number]
-                apart = np.cos(self.ways.way[first:end, 0] - angle)
-                way = first + int(np.argmax(apart - 9.0 * (self.ways.way[first:end, 1] != face)))
+                apart = np.cos(self.ways.way[first:end, WAY_ANGLE] - angle)
+                way = first + int(
+                    np.argmax(apart - 9.0 * (self.ways.way[first:end, WAY_FACE] != face))
+                )
             else:
-                x, y = rng.uniform(box[0], box[2]), rng.uniform(box[1], box[3])
+                x = rng.uniform(box[LOW_X], box[HIGH_X])
+                y = rng.uniform(box[LOW_Y], box[HIGH_Y])
                 way = int(rng.integers(first, end))
             rows.append((x, y, *self.ways.way[way], float(way)))
         return np.array(rows)
@@ -132,7 +138,7 @@ class Squeeze:
         """Separate to a depth: return a layout that overlaps less than ``most`` deep, or not."""
         scene = self._scene(start, depth)
 
-        def shifted(_field: Any, _near: Any) -> Squeezed | None:
+        def shifted(_field: Field, _near: Near) -> Squeezed | None:
             return self._loosened(scene, depth, most)
 
         least, places, found = parted(scene, self._scratch, self.unit, rng, shifted)

@@ -5,13 +5,12 @@ And of every way with every obstacle of the wood.
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from numba import njit
 
+from nesting.engine.geometry.arrays import BEGIN, END, NORMAL_X, NORMAL_Y, REACH, Flags, Ints
 from nesting.engine.geometry.compiled import inner
-from nesting.engine.jostle.blocks import turn_into
+from nesting.engine.jostle.blocks import Block, Figures, Ways, Wood, turn_into
 from nesting.engine.jostle.convex_sums import (
     FAN,
     NIL,
@@ -25,7 +24,7 @@ from nesting.engine.jostle.field import Table
 from nesting.engine.jostle.layout import empty_block, starts
 
 
-def table_of(figures: Any, ways: Any, wood: Any) -> Table:
+def table_of(figures: Figures, ways: Ways, wood: Wood) -> Table:
     """Return the sums of every pair of ways, without those that lie inside others of the pair.
 
     Such a sum forbids nothing more. Sums that only several others cover are kept: without them
@@ -34,7 +33,7 @@ def table_of(figures: Any, ways: Any, wood: Any) -> Table:
     outlines = np.repeat(np.arange(len(ways.first) - 1), np.diff(ways.first))
     block = empty_block(figures, outlines)
     for slot, (outline, (angle, face)) in enumerate(zip(outlines, ways.way, strict=True)):
-        turn_into(figures, outline, angle, face > 0.5, block, slot)
+        turn_into(figures, int(outline), angle, face > 0.5, block, slot)
     pieces, corners = len(block.piece_boxes), len(block.edges)
     obstacles, count = len(wood.boxes), pieces * (pieces + len(wood.boxes))
     edges = 2 * corners * pieces + len(wood.corners) * pieces + (corners + FAN * pieces) * obstacles
@@ -62,33 +61,33 @@ def no_table() -> Table:
 
 
 @njit(cache=True)
-def _fill(pairs, is_kept, sums, block, wood):  # type: ignore[no-untyped-def]
+def _fill(pairs: Ints, is_kept: Flags, sums: Sums, block: Block, wood: Wood) -> None:
     gap = wood.gap
     for a in range(pairs.shape[0]):
         for b in range(pairs.shape[0]):
             start = sums.used[0]
             add_item_sums(sums, block, a, block, b, gap)
             end = sums.used[0]
-            pairs[a, b, 0], pairs[a, b, 1] = start, end
+            pairs[a, b, BEGIN], pairs[a, b, END] = start, end
             for s in range(start, end):
                 for other in range(start, end):
                     if is_kept[s] and is_kept[other] and other != s:
                         is_kept[s] = not _is_inside(s - start, other, a, b, sums, block, gap)
         for k in range(wood.boxes.shape[0]):
-            pairs[a, pairs.shape[0] + k, 0] = sums.used[0]
+            pairs[a, pairs.shape[0] + k, BEGIN] = sums.used[0]
             add_obstacle_sums(sums, block, a, wood, k)
-            pairs[a, pairs.shape[0] + k, 1] = sums.used[0]
+            pairs[a, pairs.shape[0] + k, END] = sums.used[0]
 
 
 @inner
-def _is_inside(nth, other, a, b, sums, block, gap):  # type: ignore[no-untyped-def]
+def _is_inside(nth: int, other: int, a: int, b: int, sums: Sums, block: Block, gap: float) -> bool:
     """Return whether the nth sum of two items, a moving and b fixed, lies inside another."""
     first, edges = block.piece_first, sums.edges
     count = block.item_first[a + 1] - block.item_first[a]
     own, theirs = block.item_first[a] + nth % count, block.item_first[b] + nth // count
     for e in range(sums.first[other], sums.first[other + 1]):
-        nx, ny = edges[e, 0], edges[e, 1]
+        nx, ny = edges[e, NORMAL_X], edges[e, NORMAL_Y]
         far = reach(block.edges, first[theirs], first[theirs + 1], nx, ny) + gap
-        if far + reach(block.edges, first[own], first[own + 1], -nx, -ny) > edges[e, 2] + NIL:
+        if far + reach(block.edges, first[own], first[own + 1], -nx, -ny) > edges[e, REACH] + NIL:
             return False
     return True

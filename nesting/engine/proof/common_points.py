@@ -26,7 +26,7 @@ from scipy import optimize
 from shapely.geometry import Polygon
 
 from nesting.engine.wood.berths import Berths
-from nesting.engine.wood.berths_numba import weighed
+from nesting.engine.wood.berths_numba import HALF_SIDE, weighed
 
 SPACING_MM = 16.0
 """Between points, or more where there would be too many."""
@@ -153,7 +153,7 @@ class _Weighing:
         """
         aim = (1 + CLOSE / 2) / math.floor(1 / max(least, LEAST))
         low = [
-            (shares < aim) & (berths.boxes[:, 3] / 2 >= FINEST_MM)
+            (shares < aim) & (berths.boxes[:, HALF_SIDE] / 2 >= FINEST_MM)
             for shares, (_, berths) in zip(taken, self.faces, strict=True)
         ]
         count = sum(len(few) + 7 * int(few.sum()) for few in low)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from nesting.engine.geometry.arrays import Floats, Ints
+
 TINY = 1e-9
 """Shares are compared with 1, and values with each other, to this."""
 
@@ -17,7 +19,9 @@ BLENDS = 30
 
 
 @njit(cache=True)
-def dearest(values, copies, shares, floor, most):  # type: ignore[no-untyped-def]
+def dearest(
+    values: Floats, copies: Ints, shares: Floats, floor: float, most: int
+) -> tuple[float, float, Ints, int]:
     """Return the most value of whole copies (n,) whose shares (r, n) add up to at most 1.
 
     Only what is worth more than ``floor`` is looked for, which is returned where there is
@@ -35,7 +39,9 @@ def dearest(values, copies, shares, floor, most):  # type: ignore[no-untyped-def
 
 
 @njit(cache=True)
-def _searched(values, copies, shares, blends, floor, most):  # type: ignore[no-untyped-def]
+def _searched(
+    values: Floats, copies: Ints, shares: Floats, blends: Floats, floor: float, most: int
+) -> tuple[float, float, Ints, int]:
     """Do what ``dearest`` does, depth first, the parts in their order, most copies first."""
     rows, parts = shares.shape
     taken, found = np.zeros(parts, np.int64), np.zeros(parts, np.int64)
@@ -87,7 +93,7 @@ def _searched(values, copies, shares, blends, floor, most):  # type: ignore[no-u
 
 
 @njit(cache=True)
-def blended(values, copies, shares):  # type: ignore[no-untyped-def]
+def blended(values: Floats, copies: Ints, shares: Floats) -> Floats:
     """Return rows (b, n) that bound the value well: a blend of all, and some as they are.
 
     Each round of blending more is given to the row that what the blend lets pass breaks most.
@@ -135,7 +141,7 @@ def blended(values, copies, shares):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def dearest_first(values, shares):  # type: ignore[no-untyped-def]
+def dearest_first(values: Floats, shares: Floats) -> Ints:
     """Return the numbers of parts (n,) by value for their share; equal ones in their order."""
     order = np.arange(len(values))
     worth = values / np.maximum(shares, TINY)
@@ -149,7 +155,9 @@ def dearest_first(values, shares):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def at_most(values, copies, shares, order, room, at):  # type: ignore[no-untyped-def]
+def at_most(
+    values: Floats, copies: Ints, shares: Floats, order: Ints, room: float, at: int
+) -> float:
     """Return a bound on the value of parts from ``at`` on by one row, copies in fractions."""
     total, left = 0.0, room + TINY
     for i in order:
@@ -159,5 +167,6 @@ def at_most(values, copies, shares, order, room, at):  # type: ignore[no-untyped
             total += values[i] * copies[i]
             left -= shares[i] * copies[i]
         else:
-            return total + values[i] * left / shares[i]
+            total += values[i] * left / shares[i]
+            break
     return total

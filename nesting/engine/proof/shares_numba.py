@@ -5,9 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from nesting.engine.geometry.arrays import BEGIN, END, Floats, Ints
+
 
 @njit(cache=True)
-def rounded(sizes, unit, rest):  # type: ignore[no-untyped-def]
+def rounded(sizes: Floats, unit: float, rest: float) -> Floats:
     """Return the sum (w,) of sizes (w, c) in whole units, and of broken ones what is over ``rest``.
 
     What is over is stretched, so that a whole unit and one almost broken off count alike.
@@ -25,7 +27,7 @@ def rounded(sizes, unit, rest):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def longest(sizes, unit, levels):  # type: ignore[no-untyped-def]
+def longest(sizes: Floats, unit: float, levels: int) -> Ints:
     """Return from and to (w, levels, 2), the longest row of cells that hold 1 unit, 2 and so on.
 
     Both are equal where there is none.
@@ -37,14 +39,14 @@ def longest(sizes, unit, levels):  # type: ignore[no-untyped-def]
             since = 0
             for c in range(cells + 1):
                 if c == cells or sizes[w, c] < unit * (v + 1):
-                    if c - since > where[w, v, 1] - where[w, v, 0]:
-                        where[w, v, 0], where[w, v, 1] = since, c
+                    if c - since > where[w, v, END] - where[w, v, BEGIN]:
+                        where[w, v, BEGIN], where[w, v, END] = since, c
                     since = c + 1
     return where
 
 
 @njit(cache=True)
-def least_hits(where, kinds, low, high, lines):  # type: ignore[no-untyped-def]
+def least_hits(where: Ints, kinds: Ints, low: Ints, high: Ints, lines: Ints) -> Floats:
     """Return for each row of cells (w,) how often lines hit those that count, at the least.
 
     ``where`` (k, w, levels, 2) is for each kind of line, ``kinds`` the lines' own (l,). A part
@@ -58,7 +60,7 @@ def least_hits(where, kinds, low, high, lines):  # type: ignore[no-untyped-def]
         for i in range(-1, levels * count):
             at = low[w]
             if i >= 0:
-                at = lines[i % count] - where[kinds[i % count], w, i // count, 0] + 1
+                at = lines[i % count] - where[kinds[i % count], w, i // count, BEGIN] + 1
             if at < low[w] or at > high[w]:
                 continue
             hits = 0
@@ -74,7 +76,7 @@ def least_hits(where, kinds, low, high, lines):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def least_sums(sizes, low, high, lines):  # type: ignore[no-untyped-def]
+def least_sums(sizes: Floats, low: Ints, high: Ints, lines: Ints) -> Floats:
     """Return for each row of cells (w,) the sum of its sizes on lines, at the least.
 
     A part may lie ``low`` to ``high`` (w,) lines from the left; infinite where low is above.

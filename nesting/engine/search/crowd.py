@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -155,7 +154,7 @@ class Crowder:
         )  # fmt: skip
         return best if least < DONE else None
 
-    def _rings(self, kinds: Sequence[int]) -> Any:
+    def _rings(self, kinds: Sequence[int]) -> Rings:
         outlines = [self.problem.needs[kind].outline for kind in kinds]
         rings = [_segments(outline.shape) for outline in outlines]
         zones = [[_segments(z.region) for z in outline.bearing_zones] for outline in outlines]

@@ -9,15 +9,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from nesting.engine.geometry.arrays import HIGH_X, X
 from nesting.engine.jostle.attempt import SHIFT, parted
 from nesting.engine.jostle.chart import Chart, chart_of, no_chart, with_room
 from nesting.engine.jostle.compaction import shortened
-from nesting.engine.jostle.field import Scene
+from nesting.engine.jostle.field import Field, Scene
 from nesting.engine.jostle.jostling import DONE
 from nesting.engine.jostle.layout import (
     Shape,
@@ -30,6 +30,7 @@ from nesting.engine.jostle.layout import (
     scratch_block,
     ways_of,
 )
+from nesting.engine.jostle.near_pairs import Near
 from nesting.engine.jostle.runners_up import Nearly, disturbed, go_on_from, with_another
 from nesting.engine.jostle.sum_table import no_table, table_of
 from nesting.engine.stop import Stop, over_in
@@ -177,9 +178,9 @@ class StripSearch:
         chart = with_room(self.chart, length, self.width)
         scene = self._scene(self._cut_short(start, length, rng), length, chart)
 
-        def shifted(field: Any, near: Any) -> Strip | None:
+        def shifted(field: Field, near: Near) -> Strip | None:
             found = shortened(SHIFT * self.unit, longest, field, near, self.scratch, scene)
-            scene.wood.box[2] = length
+            scene.wood.box[HIGH_X] = length
             return Strip(found, scene.layout.place.copy(), self.items) if found < longest else None
 
         least, places, found = parted(scene, self.scratch, self.unit, rng, shifted)
@@ -195,7 +196,7 @@ class StripSearch:
         """Return places with all beyond a cut across the strip moved left, or as they are."""
         places = start.places.copy()
         if rng.random() < 0.5:
-            places[places[:, 0] > rng.uniform(0, start.length), 0] -= start.length - length
+            places[places[:, X] > rng.uniform(0, start.length), X] -= start.length - length
         return places
 
     def disturbed(self, strip: Strip, rng: np.random.Generator) -> Strip:

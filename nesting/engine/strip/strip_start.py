@@ -8,9 +8,20 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from nesting.engine.geometry.arrays import HIGH_X, HIGH_Y, LOW_X, LOW_Y, Floats, Ints, X, Y
 from nesting.engine.geometry.compiled import inner
-from nesting.engine.jostle.blocks import fit_scratch, turn_into
-from nesting.engine.jostle.field import cost_at, open_field
+from nesting.engine.jostle.blocks import (
+    ANGLE,
+    FACE,
+    WAY,
+    WAY_ANGLE,
+    WAY_FACE,
+    Block,
+    Layout,
+    fit_scratch,
+    turn_into,
+)
+from nesting.engine.jostle.field import OVERHANG, Field, Scene, cost_at, open_field
 from nesting.engine.jostle.moves import HERE, NEAR, WINDOW, on_corner, uniform
 from nesting.engine.jostle.slide import MOST_TOUCHED, gather, room_around, slide, to_edge, to_limit
 
@@ -25,18 +36,23 @@ PUSHES = 4
 SHALLOW = 0.05
 """Overlap, as a share of a mean item's size, that a try may begin with."""
 
+KEY, LENGTH = 5, 6
+"""Of the leftmost place found, behind the place itself: how far left, and the length used."""
+
 
 @inner
-def _try_place(laid, field, a, layout):  # type: ignore[no-untyped-def]
+def _try_place(laid: Ints, field: Field, a: Block, layout: Layout) -> tuple[float, float]:
     """Return a random place at the strip's end, or corner on corner with a laid item."""
     limit = field.limit
     if len(laid) == 0 or np.random.random() < AT_WALL:
-        return limit[0], uniform(limit[1], limit[3])
+        return limit[LOW_X], uniform(limit[LOW_Y], limit[HIGH_Y])
     return on_corner(field, a, laid[np.random.randint(len(laid))], layout)
 
 
 @inner
-def _pushed(field, a, x, y, near, around, scene):  # type: ignore[no-untyped-def]
+def _pushed(
+    field: Field, a: Block, x: float, y: float, near: float, around: Floats, scene: Scene
+) -> tuple[float, float]:
     """Return a place pushed left and down in turn until it touches."""
     count = gather(field, a, HERE, x, y, np.inf, around, scene)
     for push in range(PUSHES):
@@ -51,23 +67,36 @@ def _pushed(field, a, x, y, near, around, scene):  # type: ignore[no-untyped-def
 
 
 @inner
-def _lay(i, laid, samples, unit, field, scratch, around, lines, best, scene):  # type: ignore[no-untyped-def]
-    """Write the leftmost place found for an item into best (6): key, x, y, angle, face, way."""
+def _lay(
+    i: int,
+    laid: Ints,
+    samples: int,
+    unit: float,
+    field: Field,
+    scratch: Block,
+    around: Floats,
+    lines: Floats,
+    best: Floats,
+    scene: Scene,
+) -> None:
+    """Write the leftmost place found for an item into best (7), with its key."""
     layout, ways, near = scene.layout, scene.ways, NEAR * unit
     outline = layout.outline[i]
     for way in range(ways.first[outline], ways.first[outline + 1]):
-        angle, face = ways.way[way, 0], ways.way[way, 1]
+        angle, face = ways.way[way, WAY_ANGLE], ways.way[way, WAY_FACE]
         turn_into(scene.figures, outline, angle, face > 0.5, scratch, HERE)
         open_field(field, scratch, HERE, i, way, angle, face > 0.5, scene)
-        if field.item[4] > 1e-9:
+        if field.item[OVERHANG] > 1e-9:
             continue
         own = scratch.item_boxes[0]
         for sample in range(samples + 1):
             if sample < samples:
                 x, y = _try_place(laid, field, scratch, layout)
             else:
-                x, y = best[6] + scene.wood.gap - own[0], field.limit[1]
-            if x + own[2] + ASIDE * (y + own[3]) >= best[0] + 0.3 * (own[2] - own[0]):
+                x, y = best[LENGTH] + scene.wood.gap - own[LOW_X], field.limit[LOW_Y]
+            if x + own[HIGH_X] + ASIDE * (y + own[HIGH_Y]) >= best[KEY] + 0.3 * (
+                own[HIGH_X] - own[LOW_X]
+            ):
                 continue
             cost, _, _ = cost_at(field, scratch, HERE, x, y, SHALLOW * unit, scene)
             if cost > SHALLOW * unit:
@@ -78,14 +107,16 @@ def _lay(i, laid, samples, unit, field, scratch, around, lines, best, scene):  #
             if cost > 0.0:
                 continue
             x, y = _pushed(field, scratch, x, y, near, around, scene)
-            key = x + own[2] + ASIDE * (y + own[3])
-            if key < best[0]:
-                best[0], best[1], best[2], best[3] = key, x, y, angle
-                best[4], best[5] = face, way
+            key = x + own[HIGH_X] + ASIDE * (y + own[HIGH_Y])
+            if key < best[KEY]:
+                best[KEY], best[X], best[Y], best[ANGLE] = key, x, y, angle
+                best[FACE], best[WAY] = face, way
 
 
 @njit(cache=True)
-def lay_all(seed, order, samples, unit, field, scratch, scene):  # type: ignore[no-untyped-def]
+def lay_all(
+    seed: int, order: Ints, samples: int, unit: float, field: Field, scratch: Block, scene: Scene
+) -> float:
     """Lay every item of a layout, all of them far away so far, and return the length used."""
     np.random.seed(seed)
     layout, length = scene.layout, 0.0
@@ -94,11 +125,11 @@ def lay_all(seed, order, samples, unit, field, scratch, scene):  # type: ignore[
     for count in range(order.shape[0]):
         i = order[count]
         outline = layout.outline[i]
-        best[0], best[6] = np.inf, length
+        best[KEY], best[LENGTH] = np.inf, length
         fit_scratch(scratch, scene.figures, outline)
         _lay(i, order[:count], samples, unit, field, scratch, around, lines, best, scene)
         for k in range(5):
-            layout.place[i, k] = best[k + 1]
-        turn_into(scene.figures, outline, best[3], best[4] > 0.5, layout.block, i)
-        length = max(length, best[1] + layout.block.item_boxes[i, 2])
+            layout.place[i, k] = best[k]
+        turn_into(scene.figures, outline, best[ANGLE], best[FACE] > 0.5, layout.block, i)
+        length = max(length, best[X] + layout.block.item_boxes[i, HIGH_X])
     return length

@@ -24,7 +24,14 @@ from scipy import ndimage
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.engine.wood.berths_numba import covered, may_fit, may_lie
+from nesting.engine.wood.berths_numba import (
+    ANGLE,
+    HALF_ANGLE,
+    HALF_SIDE,
+    covered,
+    may_fit,
+    may_lie,
+)
 from nesting.engine.wood.extents import SLACK_DEG
 from nesting.grain import GrainPath
 from nesting.outline import Outline
@@ -94,21 +101,21 @@ class Berths:
     def box_of_places(self, angle_deg: float) -> tuple[float, float, float, float] | None:
         """Return the box of the outline's origins at one angle, or None if it cannot lie so."""
         turn = math.radians(angle_deg)
-        off = np.abs((self.boxes[:, 2] - turn + math.pi) % (2 * math.pi) - math.pi)
-        boxes = self.boxes[off <= self.boxes[:, 4] + ROUNDING_RAD]
+        off = np.abs((self.boxes[:, ANGLE] - turn + math.pi) % (2 * math.pi) - math.pi)
+        boxes = self.boxes[off <= self.boxes[:, HALF_ANGLE] + ROUNDING_RAD]
         if not len(boxes):
             return None
         cosine, sine = math.cos(turn), math.sin(turn)
         origin = np.array([[cosine, -sine], [sine, cosine]]) @ self.figure.origin
-        low = (boxes[:, :2] - boxes[:, 3:4]).min(axis=0) + origin
-        high = (boxes[:, :2] + boxes[:, 3:4]).max(axis=0) + origin
+        low = (boxes[:, :2] - boxes[:, [HALF_SIDE]]).min(axis=0) + origin
+        high = (boxes[:, :2] + boxes[:, [HALF_SIDE]]).max(axis=0) + origin
         return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
     def halved(self, which: Flags) -> Berths:
         """Return some boxes, each cut in eight, without those in which the part cannot lie."""
         boxes = self.boxes[which]
         signs = np.array(list(product((-0.5, 0.5), repeat=3)))
-        halves = boxes[:, None, [3, 3, 4]] * signs
+        halves = boxes[:, None, [HALF_SIDE, HALF_SIDE, HALF_ANGLE]] * signs
         finer = np.repeat(boxes, 8, axis=0) * (1.0, 1.0, 1.0, 0.5, 0.5)
         finer[:, :3] += halves.reshape(-1, 3)
         return replace(self, boxes=self.wood.kept(finer, self.figure, self.region))

@@ -9,12 +9,25 @@ import math
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
+from nesting.engine.geometry.arrays import Flags, Floats, Ints, X, Y
 from nesting.rules import TOUCH_MM
+
+ANGLE, HALF_SIDE, HALF_ANGLE = 2, 3, 4
+"""Of boxes, behind the middle's x and y: its angle, radians, half the sides, half the range."""
 
 
 @njit(cache=True)
-def may_lie(boxes, samples, angles, limit, starts, spans, grain):  # type: ignore[no-untyped-def]
+def may_lie(
+    boxes: Floats,
+    samples: Floats,
+    angles: Floats,
+    limit: float,
+    starts: Floats,
+    spans: Floats,
+    grain: Floats,
+) -> Flags:
     """Return whether a part may be true to the grain somewhere in each box (n, 5), (n,) bool.
 
     Its own grain runs at ``angles``, radians, at ``samples`` (s, 2); the board's in pieces with
@@ -26,19 +39,19 @@ def may_lie(boxes, samples, angles, limit, starts, spans, grain):  # type: ignor
     pieces = len(grain)
     away, heading, turns = np.empty(pieces), np.empty(pieces), np.empty(pieces)
     for b in range(len(boxes)):
-        cosine, sine = math.cos(boxes[b, 2]), math.sin(boxes[b, 2])
+        cosine, sine = math.cos(boxes[b, ANGLE]), math.sin(boxes[b, ANGLE])
         for s in range(len(samples)):
             u, v = samples[s]
-            off = boxes[b, 3] * math.sqrt(2.0) + math.hypot(u, v) * boxes[b, 4]
-            x, y = boxes[b, 0] + cosine * u - sine * v, boxes[b, 1] + sine * u + cosine * v
+            off = boxes[b, HALF_SIDE] * math.sqrt(2.0) + math.hypot(u, v) * boxes[b, HALF_ANGLE]
+            x, y = boxes[b, X] + cosine * u - sine * v, boxes[b, Y] + sine * u + cosine * v
             first = 0
             for g in range(pieces):
-                over_x, over_y = x - starts[g, 0], y - starts[g, 1]
-                square = spans[g, 0] ** 2 + spans[g, 1] ** 2
-                along = (over_x * spans[g, 0] + over_y * spans[g, 1]) / square
+                over_x, over_y = x - starts[g, X], y - starts[g, Y]
+                square = spans[g, X] ** 2 + spans[g, Y] ** 2
+                along = (over_x * spans[g, X] + over_y * spans[g, Y]) / square
                 along = min(max(along, 0.0), 1.0)
-                over_x -= along * spans[g, 0]
-                over_y -= along * spans[g, 1]
+                over_x -= along * spans[g, X]
+                over_y -= along * spans[g, Y]
                 away[g] = math.hypot(over_x, over_y)
                 heading[g] = math.atan2(over_y, over_x)
                 turns[g] = -math.log(max(1.0 - off / max(away[g], off), 1e-9))
@@ -46,8 +59,8 @@ def may_lie(boxes, samples, angles, limit, starts, spans, grain):  # type: ignor
                     first = g
             is_along = False
             for g in range(pieces):
-                lean = abs(angles[s] + boxes[b, 2] - grain[g]) % math.pi
-                if min(lean, math.pi - lean) > limit + boxes[b, 4]:
+                lean = abs(angles[s] + boxes[b, ANGLE] - grain[g]) % math.pi
+                if min(lean, math.pi - lean) > limit + boxes[b, HALF_ANGLE]:
                     continue
                 apart = abs(heading[g] - heading[first])
                 apart = min(apart, 2 * math.pi - apart) + turns[g] + turns[first]
@@ -62,7 +75,7 @@ def may_lie(boxes, samples, angles, limit, starts, spans, grain):  # type: ignor
 
 
 @njit(cache=True)
-def may_fit(boxes, rim, distances, corner, side):  # type: ignore[no-untyped-def]
+def may_fit(boxes: Floats, rim: Floats, distances: Floats, corner: Floats, side: float) -> Flags:
     """Return whether the rim (r, 2) of a part may lie in free wood in each box (n, 5), (n,) bool.
 
     ``distances`` to free wood are kept in cells from ``corner`` on; that of the nearest cell
@@ -71,13 +84,13 @@ def may_fit(boxes, rim, distances, corner, side):  # type: ignore[no-untyped-def
     found = np.ones(len(boxes), np.bool_)
     rows, columns = distances.shape
     for b in range(len(boxes)):
-        cosine, sine = math.cos(boxes[b, 2]), math.sin(boxes[b, 2])
+        cosine, sine = math.cos(boxes[b, ANGLE]), math.sin(boxes[b, ANGLE])
         for r in range(len(rim)):
             u, v = rim[r]
-            off = boxes[b, 3] * math.sqrt(2.0) + math.hypot(u, v) * boxes[b, 4]
-            x, y = boxes[b, 0] + cosine * u - sine * v, boxes[b, 1] + sine * u + cosine * v
-            column = min(max(math.floor((x - corner[0]) / side), 0), columns - 1)
-            row = min(max(math.floor((y - corner[1]) / side), 0), rows - 1)
+            off = boxes[b, HALF_SIDE] * math.sqrt(2.0) + math.hypot(u, v) * boxes[b, HALF_ANGLE]
+            x, y = boxes[b, X] + cosine * u - sine * v, boxes[b, Y] + sine * u + cosine * v
+            column = min(max(math.floor((x - corner[X]) / side), 0), columns - 1)
+            row = min(max(math.floor((y - corner[Y]) / side), 0), rows - 1)
             if distances[row, column] > off + math.sqrt(2.0) * side:
                 found[b] = False
                 break
@@ -85,7 +98,9 @@ def may_fit(boxes, rim, distances, corner, side):  # type: ignore[no-untyped-def
 
 
 @njit(cache=True)
-def covered(boxes, points, depths, corner, side):  # type: ignore[no-untyped-def]
+def covered(
+    boxes: Floats, points: Floats, depths: Floats, corner: Floats, side: float
+) -> NDArray[np.uint8]:
     """Return for boxes (n, 5) and points (m, 2) whether the part covers the point, (n, m) 0 or 1.
 
     ``depths`` are those of points in the part, in cells from ``corner`` on. A point covered lies
@@ -94,27 +109,27 @@ def covered(boxes, points, depths, corner, side):  # type: ignore[no-untyped-def
     rows, columns = depths.shape
     found = np.zeros((len(boxes), len(points)), np.uint8)
     far = math.hypot(
-        max(-corner[0], corner[0] + columns * side), max(-corner[1], corner[1] + rows * side)
+        max(-corner[X], corner[X] + columns * side), max(-corner[Y], corner[Y] + rows * side)
     )
     for b in range(len(boxes)):
-        shift = boxes[b, 3] * math.sqrt(2.0)
-        cosine, sine = math.cos(boxes[b, 2]), math.sin(boxes[b, 2])
+        shift = boxes[b, HALF_SIDE] * math.sqrt(2.0)
+        cosine, sine = math.cos(boxes[b, ANGLE]), math.sin(boxes[b, ANGLE])
         for p in range(len(points)):
-            x, y = points[p, 0] - boxes[b, 0], points[p, 1] - boxes[b, 1]
+            x, y = points[p, X] - boxes[b, X], points[p, Y] - boxes[b, Y]
             if abs(x) > far or abs(y) > far:
                 continue
             u, v = cosine * x + sine * y, cosine * y - sine * x
-            column = math.floor((u - corner[0]) / side)
-            row = math.floor((v - corner[1]) / side)
+            column = math.floor((u - corner[X]) / side)
+            row = math.floor((v - corner[Y]) / side)
             if 0 <= row < rows and 0 <= column < columns:
-                moves = shift + (math.hypot(u, v) + shift) * boxes[b, 4]
+                moves = shift + (math.hypot(u, v) + shift) * boxes[b, HALF_ANGLE]
                 if depths[row, column] >= moves:
                     found[b, p] = 1
     return found
 
 
 @njit(cache=True)
-def weighed(covers, which, weights):  # type: ignore[no-untyped-def]
+def weighed(covers: NDArray[np.uint8], which: Ints, weights: Floats) -> Floats:
     """Return for each box of covers (n, m) what the points covered among some (w,) weigh, (n,)."""
     found = np.zeros(len(covers))
     for b in range(len(covers)):

@@ -115,7 +115,8 @@ def taken(runs: Runs) -> tuple[Ints, Floats, Floats]:
 def wood_of(shape: Polygon) -> Floats:
     """Return the wood (k, 2), from and to in y, that a figure has all along each step."""
     low, _, high, _ = shape.bounds
-    marks = low + STEP_MM * np.arange(int((high - low) / STEP_MM) + 1)
+    steps = np.arange(int((high - low) / STEP_MM) + 1, dtype=np.float64)
+    marks = low + STEP_MM * steps
     edges = edges_of(rings_of(shape))
     stops = np.unique(np.concatenate([marks, edges[:, 0], edges[:, 2]]))
     return np.asarray(cores(edges, marks, stops[(stops >= low) & (stops <= marks[-1])]))

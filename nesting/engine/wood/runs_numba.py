@@ -8,15 +8,22 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from nesting.engine.geometry.arrays import FROM_X, FROM_Y, TO_X, TO_Y, Floats, Ints
 from nesting.engine.geometry.compiled import NONE_YET, inner
 from nesting.engine.geometry.sorting import sort_few
+
+LOW, HIGH = 0, 1
+"""Of stretches across a board."""
+
+MIDDLE, AT_LEFT, AT_RIGHT = 0, 1, 2
+"""Of the heights of an edge over a stretch along the board; the middle is twice it."""
 
 MOST = 64
 """Stretches kept on one line; where there are more, the last two become one: never too little."""
 
 
 @njit(cache=True)
-def crossings(edges, low_x, step, count):  # type: ignore[no-untyped-def]
+def crossings(edges: Floats, low_x: float, step: float, count: int) -> tuple[Ints, Floats]:
     """Return first (m + 1) and y, sorted, where edges (e, 4) cross lines ``step`` apart.
 
     Edges run from left to right; one holds its left end and not its right one, so that each
@@ -25,7 +32,7 @@ def crossings(edges, low_x, step, count):  # type: ignore[no-untyped-def]
     """
     first = np.zeros(count + 1, np.int64)
     for e in range(edges.shape[0]):
-        begin, end = _lines(edges[e, 0], edges[e, 2], low_x, step, count)
+        begin, end = _lines(edges[e, FROM_X], edges[e, TO_X], low_x, step, count)
         for i in range(begin, end):
             first[i + 1] += 1
     for i in range(count):
@@ -33,7 +40,7 @@ def crossings(edges, low_x, step, count):  # type: ignore[no-untyped-def]
     y = np.empty(first[count])
     used = np.zeros(count, np.int64)
     for e in range(edges.shape[0]):
-        x0, y0, x1, y1 = edges[e, 0], edges[e, 1], edges[e, 2], edges[e, 3]
+        x0, y0, x1, y1 = edges[e, FROM_X], edges[e, FROM_Y], edges[e, TO_X], edges[e, TO_Y]
         begin, end = _lines(x0, x1, low_x, step, count)
         for i in range(begin, end):
             at = first[i] + used[i]
@@ -45,7 +52,7 @@ def crossings(edges, low_x, step, count):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _lines(x0, x1, low_x, step, count):  # type: ignore[no-untyped-def]
+def _lines(x0: float, x1: float, low_x: float, step: float, count: int) -> tuple[int, int]:
     """Return the range of lines that an edge from ``x0`` up to, not including, ``x1`` crosses."""
     begin = max(0, int(np.ceil((x0 - low_x) / step)) - 1)
     while begin < count and low_x + begin * step < x0:
@@ -57,30 +64,30 @@ def _lines(x0, x1, low_x, step, count):  # type: ignore[no-untyped-def]
 
 
 @inner
-def _shared(kept, count, low, high, fresh):  # type: ignore[no-untyped-def]
+def _shared(kept: Floats, count: int, low: float, high: float, fresh: Floats) -> int:
     """Add to ``fresh`` what stretches (count, 2) share with one more; return how many it adds."""
     added = 0
     for k in range(count):
-        below, above = max(kept[k, 0], low), min(kept[k, 1], high)
+        below, above = max(kept[k, LOW], low), min(kept[k, HIGH], high)
         if below <= above:
-            fresh[added, 0], fresh[added, 1] = below, above
+            fresh[added, LOW], fresh[added, HIGH] = below, above
             added += 1
     return added
 
 
 @inner
-def _take(kept, fresh, count):  # type: ignore[no-untyped-def]
+def _take(kept: Floats, fresh: Floats, count: int) -> int:
     """Take over the first stretches (count, 2) of ``fresh``; return how many.
 
     Not by a slice: numba spends two seconds on what it would say if the sizes differed.
     """
     for k in range(count):
-        kept[k, 0], kept[k, 1] = fresh[k, 0], fresh[k, 1]
+        kept[k, LOW], kept[k, HIGH] = fresh[k, LOW], fresh[k, HIGH]
     return count
 
 
 @njit(cache=True)
-def cores(edges, marks, stops):  # type: ignore[no-untyped-def]
+def cores(edges: Floats, marks: Floats, stops: Floats) -> Floats:
     """Return low and high (k, 2) of wood that a figure has all the way between two marks.
 
     No edge (e, 4), from left to right, begins or ends between two stops, marks are stops. Of
@@ -92,50 +99,55 @@ def cores(edges, marks, stops):  # type: ignore[no-untyped-def]
     ends = np.empty((edges.shape[0], 3))
     at = 0
     for k in range(count):
-        kept[0, 0], kept[0, 1] = -np.inf, np.inf
+        kept[0, LOW], kept[0, HIGH] = -np.inf, np.inf
         size = NONE_YET + 1
         while at + 1 < stops.shape[0] and stops[at + 1] <= marks[k + 1]:
             left, right = stops[at], stops[at + 1]
             over = _ends_over(edges, left, right, ends)
             total = NONE_YET
             for p in range(0, over - 1, 2):
-                low, high = max(ends[p, 1], ends[p, 2]), min(ends[p + 1, 1], ends[p + 1, 2])
+                low, high = (
+                    max(ends[p, AT_LEFT], ends[p, AT_RIGHT]),
+                    min(ends[p + 1, AT_LEFT], ends[p + 1, AT_RIGHT]),
+                )
                 added = _shared(kept, size, low, high, part)
                 for q in range(added):
                     if total < MOST:
-                        fresh[total, 0], fresh[total, 1] = part[q, 0], part[q, 1]
+                        fresh[total, LOW], fresh[total, HIGH] = part[q, LOW], part[q, HIGH]
                         total += 1
             size = _take(kept, fresh, total)
             at += 1
-        found[k, 0], found[k, 1] = 1.0, 0.0
+        found[k, LOW], found[k, HIGH] = 1.0, 0.0
         for q in range(size):
-            longer = found[k, 1] - found[k, 0] < kept[q, 1] - kept[q, 0]
-            if longer and np.isfinite(kept[q, 0]):
-                found[k, 0], found[k, 1] = kept[q, 0], kept[q, 1]
+            longer = found[k, HIGH] - found[k, LOW] < kept[q, HIGH] - kept[q, LOW]
+            if longer and np.isfinite(kept[q, LOW]):
+                found[k, LOW], found[k, HIGH] = kept[q, LOW], kept[q, HIGH]
     return found
 
 
 @inner
-def _ends_over(edges, left, right, ends):  # type: ignore[no-untyped-def]
+def _ends_over(edges: Floats, left: float, right: float, ends: Floats) -> int:
     """Fill ``ends`` with middle, left and right y of the edges over a stretch, sorted upward."""
     over = 0
     for e in range(edges.shape[0]):
-        x0, y0, x1, y1 = edges[e, 0], edges[e, 1], edges[e, 2], edges[e, 3]
+        x0, y0, x1, y1 = edges[e, FROM_X], edges[e, FROM_Y], edges[e, TO_X], edges[e, TO_Y]
         if x0 <= left and x1 >= right:
             slope = (y1 - y0) / (x1 - x0)
             a, b = y0 + slope * (left - x0), y0 + slope * (right - x0)
             place = over
-            while place > 0 and ends[place - 1, 0] > a + b:
+            while place > 0 and ends[place - 1, MIDDLE] > a + b:
                 for k in range(3):
                     ends[place, k] = ends[place - 1, k]
                 place -= 1
-            ends[place, 0], ends[place, 1], ends[place, 2] = a + b, a, b
+            ends[place, MIDDLE], ends[place, AT_LEFT], ends[place, AT_RIGHT] = a + b, a, b
             over += 1
     return over
 
 
 @njit(cache=True)
-def standing(first, y, wood, low_y, high_y, slack):  # type: ignore[no-untyped-def]
+def standing(
+    first: Ints, y: Floats, wood: Floats, low_y: float, high_y: float, slack: float
+) -> Floats:
     """Return for each line (s, 2) the least and greatest y at which a figure may stand.
 
     The line is the first that the figure meets, ``wood`` (k, 2) what it covers at each line
@@ -146,29 +158,29 @@ def standing(first, y, wood, low_y, high_y, slack):  # type: ignore[no-untyped-d
     found = np.empty((starts, 2))
     kept, fresh, part = np.empty((MOST, 2)), np.empty((MOST, 2)), np.empty((MOST, 2))
     for start in range(starts):
-        kept[0, 0], kept[0, 1] = low_y, high_y
+        kept[0, LOW], kept[0, HIGH] = low_y, high_y
         size = NONE_YET + 1
         for k in range(length):
-            if wood[k, 0] > wood[k, 1]:
+            if wood[k, LOW] > wood[k, HIGH]:
                 continue
             total = NONE_YET
             for p in range(first[start + k], first[start + k + 1] - 1, 2):
-                low, high = y[p] - wood[k, 0] - slack, y[p + 1] - wood[k, 1] + slack
+                low, high = y[p] - wood[k, LOW] - slack, y[p + 1] - wood[k, HIGH] + slack
                 if low > high:
                     continue
                 added = _shared(kept, size, low, high, part)
                 for q in range(added):
                     if total < MOST:
-                        fresh[total, 0], fresh[total, 1] = part[q, 0], part[q, 1]
+                        fresh[total, LOW], fresh[total, HIGH] = part[q, LOW], part[q, HIGH]
                         total += 1
                     else:
-                        fresh[MOST - 1, 0] = min(fresh[MOST - 1, 0], part[q, 0])
-                        fresh[MOST - 1, 1] = max(fresh[MOST - 1, 1], part[q, 1])
+                        fresh[MOST - 1, LOW] = min(fresh[MOST - 1, LOW], part[q, LOW])
+                        fresh[MOST - 1, HIGH] = max(fresh[MOST - 1, HIGH], part[q, HIGH])
             size = _take(kept, fresh, total)
             if size == 0:
                 break
-        found[start, 0], found[start, 1] = np.inf, -np.inf
+        found[start, LOW], found[start, HIGH] = np.inf, -np.inf
         for q in range(size):
-            found[start, 0] = min(found[start, 0], kept[q, 0])
-            found[start, 1] = max(found[start, 1], kept[q, 1])
+            found[start, LOW] = min(found[start, LOW], kept[q, LOW])
+            found[start, HIGH] = max(found[start, HIGH], kept[q, HIGH])
     return found
