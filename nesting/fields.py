@@ -111,7 +111,9 @@ def file_name_of(field: str) -> str:
 class FileModel(BaseModel):
     """Base of everything read from a file: strict about names, frozen once built."""
 
+    # Of the many models one project uses few: each is built when it is first asked for.
     model_config = ConfigDict(
+        defer_build=True,
         extra="forbid",
         frozen=True,
         alias_generator=file_name_of,

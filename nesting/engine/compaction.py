@@ -15,8 +15,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
-from scipy.optimize import linprog
 
 from nesting.engine.near import Near, edges_near
 from nesting.engine.separation import DONE, total_depth
@@ -160,10 +158,12 @@ def _minimum(cost: Floats, entries: Entries, bound: Floats, limits: Floats) -> F
 
     Matrix times place is ``bound`` at most; None if there is no such place.
     """
+    from scipy import optimize, sparse  # Loaded where it is used: it takes long.
+
     data, line, column = map(np.concatenate, entries)
     matrix = sparse.csr_matrix((data, (line, column)), shape=(len(bound), len(cost)))
     # The stubs do not know that sparse matrices are taken.
-    result = linprog(  # type: ignore[call-overload]
+    result = optimize.linprog(  # type: ignore[call-overload]
         cost, matrix, bound, bounds=limits, method="highs-ds",
         options={"primal_feasibility_tolerance": SPARE},
     )  # fmt: skip

@@ -100,7 +100,7 @@ def insert_all(
     for need in sequence:
         if is_over():
             break
-        state = _placed(need, states, boards, problem, manner, is_quick=is_quick)
+        state = _placed(need, states, boards, problem, manner, is_over, is_quick=is_quick)
         if state is not None:
             states[state.board] = state
             boards.take(state)
@@ -114,6 +114,7 @@ def _placed(
     boards: _Boards,
     problem: Problem,
     manner: Manner | None,
+    is_over: Callable[[], bool],
     *,
     is_quick: bool,
 ) -> BoardState | None:
@@ -122,9 +123,11 @@ def _placed(
     for board in boards.for_need(need, is_quick=is_quick):
         if manner and manner.rng.random() < manner.blink:
             continue
-        laid = states[board].spot(need, problem, drift, is_quick=is_quick)
+        laid = states[board].spot(need, problem, drift, is_quick=is_quick, is_over=is_over)
         if laid is not None:
             return states[board].with_part(laid)
+        if is_over():
+            return None
     return _crowded(need, states, problem, manner) if manner else None
 
 

@@ -7,15 +7,20 @@ value and wood opened stay what they are.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 from nesting.engine.board_state import BoardState, Laid
+from nesting.engine.foretold import A_KEEP_OUT
 from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
 from nesting.engine.stop import never
 from nesting.offcuts import offcuts_beside
 
 PASSES = 3
+
+OFFCUTS = 3
+"""How often the offcuts of a board are looked for: as it is, and gathered at either end."""
 
 LEAST_GAIN = 1.01
 """The largest offcut grows at least so much, or the board stays as it is."""
@@ -25,11 +30,22 @@ EDGE = 0.02
 
 
 def gathered_plan(
-    plan: PlanState, problem: Problem, is_over: Callable[[], bool] = never
+    plan: PlanState,
+    problem: Problem,
+    is_over: Callable[[], bool] = never,
+    seconds_left: Callable[[], float] = lambda: math.inf,
 ) -> PlanState:
-    """Return the plan with the parts of each board gathered at one end where that helps."""
+    """Return the plan with the parts of each board gathered at one end where that helps.
+
+    Boards that would take longer than the seconds left are passed over.
+    """
+
+    def has_time(state: BoardState) -> bool:
+        keep_outs = len(problem.boards[state.board].keep_outs)
+        return not is_over() and OFFCUTS * A_KEEP_OUT * keep_outs <= seconds_left()
+
     states = [
-        state if is_over() or not state.laid else gathered(state, problem, is_over)
+        gathered(state, problem, is_over) if state.laid and has_time(state) else state
         for state in plan.states
     ]
     return PlanState(tuple(states), plan.missing)

@@ -7,17 +7,21 @@ small. What is ruled out here, no cutting plan can hold.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.extents import extents_needed, least_extents
+from nesting.engine.ground import MANY
 from nesting.engine.no_fit import polygons_of
 from nesting.engine.runs import free_beside
+from nesting.engine.stop import never
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import TOUCH_MM, Rules
@@ -27,6 +31,9 @@ from nesting.thinned import thinned_inward
 
 ARC_STEPS = 16
 """Chords in a quarter of a rounded corner."""
+
+FEW_STEPS = 4
+"""The same on crowded boards: fewer chords are sooner united."""
 
 Floats = NDArray[np.float64]
 
@@ -63,7 +70,14 @@ class Possible:
         Area of each outline grown by half the gap between parts, mm2.
     """
 
-    def __init__(self, needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> None:
+    def __init__(
+        self,
+        needs: Sequence[Need],
+        boards: Sequence[Board],
+        rules: Rules,
+        is_over: Callable[[], bool] = never,
+    ) -> None:
+        """Measure the boards' free wood; all of those for which there is no time is free."""
         self.needs, self.boards, self.rules = tuple(needs), tuple(boards), rules
         self.levels = np.array([list(Holes).index(need.holes) for need in needs], np.int64)
         half = (rules.part_gap_mm - TOUCH_MM) / 2
@@ -72,7 +86,13 @@ class Possible:
         self.areas = np.array([shape.area for shape in grown])
         self._bare = np.array([need.outline.area_mm2 for need in needs])
         self._extents: dict[float | None, Floats] = {}
-        self._free = [[free_wood(b, level, rules, needs) for level in Holes] for b in boards]
+        self._free = [
+            [
+                _whole_wood(b, rules) if is_over() else free_wood(b, level, rules, needs)
+                for level in Holes
+            ]
+            for b in boards
+        ]
 
     @cached_property
     def may(self) -> NDArray[np.bool_]:
@@ -136,21 +156,38 @@ def free_wood(board: Board, level: Holes, rules: Rules, needs: Sequence[Need]) -
     """Return where parts of a level of tolerance may lie on a board, a little too large."""
     judge = next((need for need in needs if need.holes is level), None)
     pieces = polygons_of(free_region(board, judge, rules))
+    return _free_wood(pieces, rules, is_quick=len(board.keep_outs) > MANY)
+
+
+def _whole_wood(board: Board, rules: Rules) -> FreeWood:
+    """Return all of a board as if nothing were in the way."""
+    return _free_wood([board.shape], rules, is_quick=True)
+
+
+def _free_wood(pieces: Sequence[Polygon], rules: Rules, *, is_quick: bool) -> FreeWood:
     grow = max(0.0, rules.part_gap_mm / 2) / math.cos(math.pi / 4 / ARC_STEPS)
     boxes = np.array([piece.bounds for piece in pieces]).reshape(-1, 4)
-    return FreeWood(
-        np.array([piece.area for piece in pieces]),
-        boxes[:, 2] - boxes[:, 0],
-        boxes[:, 3] - boxes[:, 1],
-        np.array([piece.buffer(grow, quad_segs=ARC_STEPS).area for piece in pieces]),
-    )
+    areas = np.array([piece.area for piece in pieces])
+    if is_quick:
+        # Never less: a strip so wide along all edges, and a circle for the corners (Sz.-Nagy
+        # 1959, Ueber Parallelmengen nichtkonvexer ebener Bereiche; from memory).
+        lengths = np.array([piece.length for piece in pieces])
+        rooms = areas + grow * lengths + math.pi * grow * grow
+    else:
+        rooms = np.array([piece.buffer(grow, quad_segs=ARC_STEPS).area for piece in pieces])
+    return FreeWood(areas, boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1], rooms)
 
 
 def free_region(board: Board, need: Need | None, rules: Rules) -> BaseGeometry:
     """Return where parts that tolerate as much as a need may lie, a little too large."""
     free = board.shape.buffer(TOUCH_MM - rules.trim_mm, quad_segs=ARC_STEPS)
-    taken = [] if need is None else [taken_by(k, rules) for k in in_way(board, need, rules)]
-    return free_beside(free, taken)
+    steps = ARC_STEPS if len(board.keep_outs) <= MANY else FEW_STEPS
+    keep_outs = [] if need is None else list(in_way(board, need, rules))
+    if not keep_outs:
+        return free
+    reaches = [_reach(keep_out, rules) for keep_out in keep_outs]
+    taken = shapely.buffer([keep_out.core for keep_out in keep_outs], reaches, quad_segs=steps)
+    return free_beside(free, list(taken))
 
 
 def in_way(board: Board, need: Need, rules: Rules) -> Iterator[KeepOut]:
@@ -162,8 +199,11 @@ def in_way(board: Board, need: Need, rules: Rules) -> Iterator[KeepOut]:
 
 def taken_by(keep_out: KeepOut, rules: Rules) -> BaseGeometry:
     """Return what a keep-out takes with its clearance; chords cut its corners, inside."""
-    reach = keep_out.reach_mm + rules.clearance_mm(keep_out.kind) - TOUCH_MM
-    return keep_out.core.buffer(max(0.0, reach), quad_segs=ARC_STEPS)
+    return keep_out.core.buffer(_reach(keep_out, rules), quad_segs=ARC_STEPS)
+
+
+def _reach(keep_out: KeepOut, rules: Rules) -> float:
+    return max(0.0, keep_out.reach_mm + rules.clearance_mm(keep_out.kind) - TOUCH_MM)
 
 
 def least_strip_length(

@@ -79,10 +79,14 @@ class Problem:
         return tuple(tuple(boards.tolist()) for boards in self.suits_arrays)
 
     @cached_property
+    def suit_sets(self) -> tuple[frozenset[int], ...]:
+        """The same as sets."""
+        return tuple(map(frozenset, self.suits))
+
+    @cached_property
     def suits_arrays(self) -> tuple[Ints, ...]:
         """The same as arrays."""
-        woods = [_wood(board) for board in self.boards]
-        unlike = dict(zip(woods, self.boards, strict=True))
+        woods, unlike = [_wood(board) for board in self.boards], self.unlike
         numbers = {wood: number for number, wood in enumerate(unlike)}
         of = np.array([numbers[wood] for wood in woods], np.int64)
         found = []
@@ -90,6 +94,11 @@ class Problem:
             suited = [need.misfit(board, self.rules) is None for board in unlike.values()]
             found.append(self._boxed(n, np.flatnonzero(np.array(suited, np.bool_)[of])))
         return tuple(found)
+
+    @cached_property
+    def unlike(self) -> dict[tuple[object, ...], Board]:
+        """One board of each wood that there is, by all that decides whether it suits a need."""
+        return {_wood(board): board for board in self.boards}
 
     @cached_property
     def thicknesses(self) -> Floats:

@@ -25,12 +25,11 @@ from nesting.project.board_entry import (
 from nesting.project.entry import Entry, Loc
 from nesting.project.keep_out_entry import AnyKeepOut, KeepOutEntry
 from nesting.project.setting import Setting
-from nesting.stock.board import THICKEST_MM, Board
+from nesting.stock.board import THICKEST_MM, Board, require_on_board
 from nesting.stock.keep_out import KeepOut
 from nesting.unseen import short
 from nesting.yaml_file.scalars import as_written
 
-_KEEP_OUT: TypeAdapter[KeepOutEntry] = TypeAdapter(AnyKeepOut)
 IN_STOCK_FILE = "; give it here, or for all boards under defaults:"
 
 
@@ -59,7 +58,8 @@ def boards_of(entry: Entry, setting: Setting, *, hint: str = "") -> Iterator[Boa
         return
     for suffix in _suffixes(read.count):
         for leaf in leaves:
-            yield replace(leaf, name=leaf.name.replace(board.name, board.name + suffix, 1))
+            name = leaf.name.replace(board.name, board.name + suffix, 1)
+            yield replace(leaf, name=name) if suffix else leaf
 
 
 def _suffixes(count: int) -> list[str]:
@@ -114,7 +114,7 @@ def _found(
     """Return the keep-outs of one entry, or None with the reason noted."""
     try:
         found = recorded.keep_outs(bare.shape)
-        replace(bare, keep_outs=found)
+        require_on_board(found, bare.shape)
     except ShapeError as error:
         entry.note(("keep_outs", number), str(error), titled=True)
         return None
@@ -133,9 +133,10 @@ def _note_hidden(entry: Entry, setting: Setting) -> None:
     except ValidationError:
         return
     bare = _bare(read, entry, setting)
+    adapter: TypeAdapter[KeepOutEntry] = TypeAdapter(AnyKeepOut)
     for number, recorded in enumerate(given if bare else ()):
         try:
-            sound = _KEEP_OUT.validate_python(recorded, context=setting.context, by_name=False)
+            sound = adapter.validate_python(recorded, context=setting.context, by_name=False)
         except ValidationError:
             continue
         assert bare is not None

@@ -80,8 +80,7 @@ class Board:
                 f"the outline is {self.length_mm:g} x {self.width_mm:g} mm; a board is at least "
                 f"{SMALLEST_MM:g} mm each way: is the unit right?"
             )
-        for keep_out in self.keep_outs:
-            _check_on_board(keep_out, self.shape)
+        require_on_board(self.keep_outs, self.shape)
 
     @property
     def length_mm(self) -> float:
@@ -217,11 +216,19 @@ def _check_thickness(thickness_mm: float) -> None:
         )
 
 
-def _check_on_board(keep_out: KeepOut, shape: Polygon) -> None:
-    gap = shape.distance(keep_out.core)
-    if gap > ON_BOARD_MM:
-        at = keep_out.core.representative_point()
+def require_on_board(keep_outs: Sequence[KeepOut], shape: Polygon) -> None:
+    """Do nothing if all keep-outs lie on a board of a shape.
+
+    Raises
+    ------
+    ShapeError
+        For the first that does not; says where it lies.
+    """
+    cores = np.array([keep_out.core for keep_out in keep_outs], object)
+    gaps = shapely.distance(shape, cores)
+    for number in np.flatnonzero(gaps > ON_BOARD_MM)[:1]:
+        keep_out, at = keep_outs[number], cores[number].representative_point()
         raise ShapeError(
-            f"{keep_out.kind} at {_place((at.x, at.y))} lies {gap:.1f} mm off the board; "
+            f"{keep_out.kind} at {_place((at.x, at.y))} lies {gaps[number]:.1f} mm off the board; "
             "check the coordinates, or take it out of the list"
         )

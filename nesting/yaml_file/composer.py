@@ -91,6 +91,7 @@ class _Composer:
     stack: list[_Open] = field(default_factory=list)
     root: Node | None = None
     written: int = 0
+    meant: dict[str, Any] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
 
     def compose(self) -> Node:
@@ -119,11 +120,14 @@ class _Composer:
             )
 
     def _take(self, event: Any) -> None:
-        line, column = event.start_mark.line + 1, event.start_mark.column + 1
+        mark = event.start_mark
+        line, column = mark.line + 1, mark.column + 1
         if isinstance(event, yaml.ScalarEvent):
             self._refuse_tag(event, line, column)
-            self._check_text(event.value, line, column)
-            value = scalar(event.value) if event.implicit[0] else event.value
+            text = event.value
+            if text not in self.meant:
+                self._check_text(text, line, column)
+            value = self.meant.get(text, text) if event.implicit[0] else text
             self._place(Node(line, column, value), event.anchor)
         elif isinstance(event, yaml.SequenceStartEvent | yaml.MappingStartEvent):
             self._open(event, line, column)
@@ -157,13 +161,18 @@ class _Composer:
             self._stop(line, column, f"the tag {event.tag!r} has no use here; leave it out")
 
     def _check_text(self, text: str, line: int, column: int) -> None:
-        """Refuse a text without end, and note what nobody sees in one but for line breaks."""
+        """Refuse a text without end, and note what nobody sees in one but for line breaks.
+
+        What a sound one means is kept: most words of a file come many times.
+        """
         if len(text) > LONGEST_TEXT:
             message = f"a text of {len(text):,} characters, at most {LONGEST_TEXT:,}; make it short"
             self._stop(line, column, message)
         if unseen := unseen_in(text.replace("\n", " ")):
             message = f"{quoted(text)} holds {unseen}, which nobody sees; take it out"
             self.findings.append(Finding(self.file, line, column, message))
+            return
+        self.meant[text] = scalar(text)
 
     def _anchored(self, anchor: str, line: int, column: int) -> Node:
         if anchor not in self.anchors:
