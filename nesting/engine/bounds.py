@@ -194,7 +194,7 @@ class Bounds:
 
     @cached_property
     def _possible(self) -> Possible:
-        return Possible(self.needs, self.boards, self.rules, self._spell.is_over)
+        return Possible(self.needs, self.boards, self.rules, lambda: self._spell.seconds_left)
 
     @cached_property
     def _relaxed(self) -> _Relaxed:
@@ -259,14 +259,15 @@ class _Relaxed:
 
         boards = np.ones(len(self._wood))
         copies = np.full(len(self._worth) + self._flows, float(self._is_exact))
+        # With presolve HiGHS of scipy 1.17 now and then proves too much: five parts on four
+        # planks, 0.2138 for a least of 0.2045 m2 (one in 2,500 such; without it none).
+        options: Any = {"node_limit": BRANCHES, "presolve": False, **self._limit}
         found = optimize.milp(
             cost,
             integrality=(np.concatenate([copies, boards]) * is_whole).astype(np.int64),
             bounds=optimize.Bounds(0, np.concatenate([self._quantity, self._most_units, boards])),
             constraints=[self._constraint, *more],
-            # With presolve HiGHS of scipy 1.17 now and then proves too much: five parts on four
-            # planks, 0.2138 for a least of 0.2045 m2 (one in 2,500 such; without it none).
-            options={"node_limit": BRANCHES, "presolve": False, **self._limit},
+            options=options,
         )
         bound = found.mip_dual_bound if is_whole else found.fun
         if not is_whole and found.status == OUT_OF_TIME:  # Where it stood then bounds nothing.

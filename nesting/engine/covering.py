@@ -157,12 +157,13 @@ def _whole(
     from scipy import optimize
 
     cost, rows, sides, bounds = _programme(columns, wanted)
+    options: Any = {"node_limit": NODES, "mip_rel_gap": 0.0, **_limit(seconds)}
     found = optimize.milp(
         cost,
         integrality=np.concatenate([np.ones(len(columns.board)), np.zeros(len(wanted.copies))]),
         bounds=bounds,
         constraints=optimize.LinearConstraint(rows, -np.inf, sides),
-        options={"node_limit": NODES, "mip_rel_gap": 0.0, **_limit(seconds)},
+        options=options,
     )
     if found.x is None or found.fun >= known_cost - SLACK:
         return None

@@ -7,14 +7,13 @@ value and wood opened stay what they are.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 
 from nesting.engine.board_state import BoardState, Laid
 from nesting.engine.foretold import A_KEEP_OUT
 from nesting.engine.plan_state import PlanState
 from nesting.engine.problem import Problem
-from nesting.engine.stop import never
+from nesting.engine.stop import never, unlimited
 from nesting.offcuts import offcuts_beside
 
 PASSES = 3
@@ -33,7 +32,7 @@ def gathered_plan(
     plan: PlanState,
     problem: Problem,
     is_over: Callable[[], bool] = never,
-    seconds_left: Callable[[], float] = lambda: math.inf,
+    seconds_left: Callable[[], float] = unlimited,
 ) -> PlanState:
     """Return the plan with the parts of each board gathered at one end where that helps.
 

@@ -298,5 +298,8 @@ def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds, finish: Fin
         if placements:
             nests.append(Nest(problem.boards[state.board], tuple(placements)))
     ideal = _ideal(plan, problem, bounds, finish)
-    left = unplaced(plan, problem, is_value_met=ideal.is_value_met, is_over=finish.is_late)
+    left = unplaced(
+        plan, problem, is_value_met=ideal.is_value_met,
+        is_over=finish.is_late, seconds_left=finish.seconds_left,
+    )  # fmt: skip
     return CuttingPlan(tuple(nests), left, ideal)

@@ -21,7 +21,7 @@ from nesting.engine.extents import extents_needed, least_extents
 from nesting.engine.ground import MANY
 from nesting.engine.no_fit import polygons_of
 from nesting.engine.runs import free_beside
-from nesting.engine.stop import never
+from nesting.engine.stop import unlimited
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import TOUCH_MM, Rules
@@ -31,6 +31,9 @@ from nesting.thinned import thinned_inward
 
 ARC_STEPS = 16
 """Chords in a quarter of a rounded corner."""
+
+A_KEEP_OUT = 0.00005
+"""Seconds that uniting keep-outs on a board takes for each, about, for one tolerance of holes."""
 
 FEW_STEPS = 4
 """The same on crowded boards: fewer chords are sooner united."""
@@ -75,7 +78,7 @@ class Possible:
         needs: Sequence[Need],
         boards: Sequence[Board],
         rules: Rules,
-        is_over: Callable[[], bool] = never,
+        seconds_left: Callable[[], float] = unlimited,
     ) -> None:
         """Measure the boards' free wood; all of those for which there is no time is free."""
         self.needs, self.boards, self.rules = tuple(needs), tuple(boards), rules
@@ -88,10 +91,12 @@ class Possible:
         self._extents: dict[float | None, Floats] = {}
         self._free = [
             [
-                _whole_wood(b, rules) if is_over() else free_wood(b, level, rules, needs)
+                free_wood(board, level, rules, needs)
+                if seconds_left() > A_KEEP_OUT * len(board.keep_outs)
+                else _whole_wood(board, rules)
                 for level in Holes
             ]
-            for b in boards
+            for board in boards
         ]
 
     @cached_property

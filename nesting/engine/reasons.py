@@ -12,7 +12,7 @@ from nesting.engine.cures import Wood, lacking, remedies
 from nesting.engine.plan_state import PlanState
 from nesting.engine.possible import Possible
 from nesting.engine.problem import Problem
-from nesting.engine.stop import never
+from nesting.engine.stop import never, unlimited
 from nesting.left_over import NOT_LOOKED_AT, Outlook, Prospect
 from nesting.need import Misfit
 from nesting.nest import Unplaced
@@ -30,11 +30,12 @@ def unplaced(
     *,
     is_value_met: bool = False,
     is_over: Callable[[], bool] = never,
+    seconds_left: Callable[[], float] = unlimited,
 ) -> tuple[Unplaced, ...]:
     """Return every need with copies left over, and the reason.
 
     ``is_value_met``: no plan places more value. Ctrl-C, or ``is_over``, leaves out what is not
-    found out yet; the reason is then that no room was found.
+    found out yet; the reason is then that no room was found. ``seconds_left``: until then.
     """
     left = [need for need, count in enumerate(plan.missing) if count]
     prospects: dict[int, Prospect] = {}
@@ -44,7 +45,10 @@ def unplaced(
         for number, need in enumerate(by_worth):
             if is_over():
                 break
-            prospects[need] = _outlook(need, reasons[need], plan, problem, is_value_met, is_over)
+            if reasons[need] is Misfit.NO_ROOM:
+                prospects[need] = _outlook(need, plan, problem, is_value_met, is_over)
+            else:
+                prospects[need] = _without_room(need, problem, seconds_left)
             if number < MOST_CURED:
                 prospects[need] = _cured(need, prospects[need], plan, problem, is_over)
     return tuple(
@@ -93,15 +97,12 @@ def _would_lie(
 
 def _outlook(
     need: int,
-    reason: Misfit,
     plan: PlanState,
     problem: Problem,
     is_value_met: bool,
     is_over: Callable[[], bool] = never,
 ) -> Prospect:
     """Return whether more time may place a need, and where; nothing where time is over."""
-    if reason is not Misfit.NO_ROOM:
-        return _without_room(need, problem, is_over)
     free = sorted(problem.suits[need], key=lambda b: (-plan.states[b].unused_mm2(problem), b))
     tried = free[:MOST_TRIED]
 
@@ -118,10 +119,11 @@ def _outlook(
     return Prospect(Outlook.FULL if is_value_met else Outlook.TAKEN, alone)
 
 
-def _without_room(need: int, problem: Problem, is_over: Callable[[], bool] = never) -> Prospect:
+def _without_room(need: int, problem: Problem, seconds_left: Callable[[], float]) -> Prospect:
+    """Return whether more time may place a need that no board has room for."""
     wanted, rules = problem.needs[need], problem.rules
     woods = [b for b in problem.boards if wanted.misfit(b, rules) is None]
-    if woods and Possible([wanted], woods, rules, is_over).may.any():
+    if woods and Possible([wanted], woods, rules, seconds_left).may.any():
         return Prospect(Outlook.HARDLY)
     lacks = [] if woods else lacking(wanted, problem.boards, rules)
     return Prospect(Outlook.NEVER, lacks_mm=lacks[0][0] if lacks else None)

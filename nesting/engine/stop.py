@@ -151,6 +151,11 @@ def never() -> bool:
     return False
 
 
+def unlimited() -> float:
+    """Return seconds without end: no time limit."""
+    return math.inf
+
+
 def over_in(
     seconds: float | None,
     is_ended: Callable[[], bool] = never,

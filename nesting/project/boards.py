@@ -25,7 +25,7 @@ from nesting.project.board_entry import (
 from nesting.project.entry import Entry, Loc
 from nesting.project.keep_out_entry import AnyKeepOut, KeepOutEntry
 from nesting.project.setting import Setting
-from nesting.stock.board import THICKEST_MM, Board, require_on_board
+from nesting.stock.board import THICKEST_MM, Board, off_board
 from nesting.stock.keep_out import KeepOut
 from nesting.unseen import short
 from nesting.yaml_file.scalars import as_written
@@ -97,28 +97,23 @@ def _with_keep_outs(read: BoardEntry, entry: Entry, bare: Board, setting: Settin
     """Return a board with its recorded keep-outs, or None if one of them cannot be."""
     copies = read.count * read.resaw
     setting.tally.add("keep-outs", len(bare.keep_outs) * copies, entry)
-    found: list[tuple[KeepOut, ...] | None] = []
+    found: list[KeepOut] = []
+    entry_of: list[int] = []
+    wrong: dict[int, str] = {}
     for number, recorded in enumerate(read.keep_outs):
-        group = _found(number, recorded, entry, bare)
-        setting.tally.add("keep-outs", len(group or ()) * copies, entry)
-        found.append(group)
-    if None in found:
-        return None
-    kept = [keep_out for group in found if group for keep_out in group]
-    return replace(bare, keep_outs=(*bare.keep_outs, *kept))
-
-
-def _found(
-    number: int, recorded: KeepOutEntry, entry: Entry, bare: Board
-) -> tuple[KeepOut, ...] | None:
-    """Return the keep-outs of one entry, or None with the reason noted."""
-    try:
-        found = recorded.keep_outs(bare.shape)
-        require_on_board(found, bare.shape)
-    except ShapeError as error:
-        entry.note(("keep_outs", number), str(error), titled=True)
-        return None
-    return found
+        try:
+            group = recorded.keep_outs(bare.shape)
+        except ShapeError as error:
+            wrong[number] = str(error)
+            continue
+        setting.tally.add("keep-outs", len(group) * copies, entry)
+        found += group
+        entry_of += [number] * len(group)
+    for at, message in off_board(found, bare.shape).items():
+        wrong.setdefault(entry_of[at], message)
+    for number in sorted(wrong):
+        entry.note(("keep_outs", number), wrong[number], titled=True)
+    return None if wrong else replace(bare, keep_outs=(*bare.keep_outs, *found))
 
 
 def _note_hidden(entry: Entry, setting: Setting) -> None:
@@ -140,7 +135,10 @@ def _note_hidden(entry: Entry, setting: Setting) -> None:
         except ValidationError:
             continue
         assert bare is not None
-        _found(number, sound, entry, bare)
+        try:
+            replace(bare, keep_outs=sound.keep_outs(bare.shape))
+        except ShapeError as error:
+            entry.note(("keep_outs", number), str(error), titled=True)
 
 
 def _place_of_shape(read: BoardEntry, data: Any) -> Loc:

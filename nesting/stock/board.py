@@ -80,7 +80,8 @@ class Board:
                 f"the outline is {self.length_mm:g} x {self.width_mm:g} mm; a board is at least "
                 f"{SMALLEST_MM:g} mm each way: is the unit right?"
             )
-        require_on_board(self.keep_outs, self.shape)
+        for message in off_board(self.keep_outs, self.shape).values():
+            raise ShapeError(message)
 
     @property
     def length_mm(self) -> float:
@@ -216,19 +217,15 @@ def _check_thickness(thickness_mm: float) -> None:
         )
 
 
-def require_on_board(keep_outs: Sequence[KeepOut], shape: Polygon) -> None:
-    """Do nothing if all keep-outs lie on a board of a shape.
-
-    Raises
-    ------
-    ShapeError
-        For the first that does not; says where it lies.
-    """
+def off_board(keep_outs: Sequence[KeepOut], shape: Polygon) -> dict[int, str]:
+    """Return which keep-outs, by number, lie off a board of a shape, and what to say of each."""
     cores = np.array([keep_out.core for keep_out in keep_outs], object)
     gaps = shapely.distance(shape, cores)
-    for number in np.flatnonzero(gaps > ON_BOARD_MM)[:1]:
-        keep_out, at = keep_outs[number], cores[number].representative_point()
-        raise ShapeError(
-            f"{keep_out.kind} at {_place((at.x, at.y))} lies {gaps[number]:.1f} mm off the board; "
-            "check the coordinates, or take it out of the list"
+    found = {}
+    for number in map(int, np.flatnonzero(gaps > ON_BOARD_MM)):
+        at = cores[number].representative_point()
+        found[number] = (
+            f"{keep_outs[number].kind} at {_place((at.x, at.y))} lies {gaps[number]:.1f} mm off "
+            "the board; check the coordinates, or take it out of the list"
         )
+    return found
