@@ -62,12 +62,16 @@ million objects that all are kept: looking through them again and again takes a 
 to read it."""
 
 
-def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit code."""
+def main(arguments: Sequence[str] | None = None, *, begun: float | None = None) -> int:
+    """Run one command and return its exit code.
+
+    ``begun`` is the clock's time (``time.monotonic``) from which its seconds count, if not from
+    now.
+    """
     parser = make_parser()
     given = parser.parse_args(arguments)
     given.unit = None
-    given.begun = time.monotonic()
+    given.begun = time.monotonic() if begun is None else begun
     if given.version:
         return _print_version()
     if given.command is None:
@@ -160,7 +164,9 @@ def run() -> None:
 
 def _ended() -> int:
     """Return the exit code of a command, or of help: that leaves in a way of its own."""
+    # What Python itself took to load counts too.
+    begun = time.monotonic() - time.process_time()
     try:
-        return main()
+        return main(begun=begun)
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else USAGE

@@ -191,16 +191,18 @@ def number_of(tag: Tag) -> float | None:
     >>> number_of(Tag(10, " 500.9", 7)), number_of(Tag(10, "500,9", 7))
     (500.9, None)
     """
-    if isinstance(tag.value, str):
-        text = tag.text
+    code, value, _ = tag
+    if isinstance(value, str):
+        text = value.strip()
         if len(text) > LONGEST_NUMBER or not _NUMBER.fullmatch(text):
             return None
         number = float(text)
-    elif isinstance(tag.value, bytes):
+    elif isinstance(value, bytes):
         return None
     else:
-        number = float(tag.value)
+        number = float(value)
     if not math.isfinite(number):
         return None
-    is_sound = not is_whole(tag.code) or (number == int(number) and abs(number) <= LARGEST_WHOLE)
-    return number if is_sound else None
+    if code not in _WHOLES:
+        return number
+    return number if number == int(number) and abs(number) <= LARGEST_WHOLE else None

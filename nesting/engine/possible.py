@@ -92,7 +92,7 @@ class Possible:
         self._free = [
             [
                 free_wood(board, level, rules, needs)
-                if seconds_left() > A_KEEP_OUT * len(board.keep_outs)
+                if _has_time(board, level, needs, seconds_left())
                 else _whole_wood(board, rules)
                 for level in Holes
             ]
@@ -102,15 +102,22 @@ class Possible:
     @cached_property
     def may(self) -> NDArray[np.bool_]:
         """Whether each board (column) may give each need (row)."""
-        woods = [_wood(need) for need in self.needs]
         may = np.zeros((len(self.needs), len(self.boards)), np.bool_)
+        suited: dict[object, NDArray[np.bool_]] = {}
         for b, board in enumerate(self.boards):
-            misfits = {
-                w: need.misfit(board, self.rules) for w, need in zip(woods, self.needs, strict=True)
-            }
-            suited = np.array([misfits[wood] is None for wood in woods], np.bool_)
-            may[:, b] = suited & self._fitting(b)
+            wood = wood_of_board(board)
+            if wood not in suited:
+                suited[wood] = self._suiting(board)
+            may[:, b] = suited[wood] & self._fitting(b)
         return may
+
+    def _suiting(self, board: Board) -> NDArray[np.bool_]:
+        """Return which needs (n,) a board's wood suits, whatever its room."""
+        woods = [_wood(need) for need in self.needs]
+        misfits = {
+            w: need.misfit(board, self.rules) for w, need in zip(woods, self.needs, strict=True)
+        }
+        return np.array([misfits[wood] is None for wood in woods], np.bool_)
 
     def room(self, board: int, level: int) -> float:
         """Return the room, mm2, for parts that tolerate no more than a level on a board.
@@ -155,6 +162,22 @@ def _wood(need: Need) -> tuple[object, ...]:
     own = need.part if need.outline.run_out_limit is not None else ""
     siding = need.outline.siding_mm
     return (need.species, siding, need.moisture_percent, need.heartwood_only, need.not_from, own)
+
+
+def wood_of_board(board: Board) -> tuple[object, ...]:
+    """Return all that decides whether a board's wood suits a need, whatever its room."""
+    return (
+        board.species, board.thickness_mm, board.grain.is_straight,
+        board.member, board.moisture_percent, board.heartwood,
+    )  # fmt: skip
+
+
+def _has_time(board: Board, level: Holes, needs: Sequence[Need], seconds_left: float) -> bool:
+    """Return whether free wood is measured: where time is limited, none that nothing goes by."""
+    if seconds_left == math.inf:
+        return True
+    is_wanted = any(need.holes is level for need in needs)
+    return is_wanted and seconds_left > A_KEEP_OUT * len(board.keep_outs)
 
 
 def free_wood(board: Board, level: Holes, rules: Rules, needs: Sequence[Need]) -> FreeWood:

@@ -14,7 +14,7 @@ from nesting.engine.extents import extents_needed
 from nesting.engine.ground import ROUNDING_MM, Ground, LocalRegions
 from nesting.engine.lines import free_lines
 from nesting.engine.no_fit import Region, between
-from nesting.engine.possible import free_region
+from nesting.engine.possible import free_region, wood_of_board
 from nesting.engine.runs import Box, Floats, Ints, Runs, wood_of
 from nesting.engine.store import Store
 from nesting.engine.turned import Turned, angles, search_pieces, turned
@@ -39,14 +39,6 @@ def shared(one: Box, other: Box) -> Box | None:
     low_x, low_y = max(one[0], other[0]), max(one[1], other[1])
     high_x, high_y = min(one[2], other[2]), min(one[3], other[3])
     return (low_x, low_y, high_x, high_y) if low_x <= high_x and low_y <= high_y else None
-
-
-def _wood(board: Board) -> tuple[object, ...]:
-    """Return all that decides whether a board's wood suits a need, whatever its room."""
-    return (
-        board.species, board.thickness_mm, board.grain.is_straight,
-        board.member, board.moisture_percent, board.heartwood,
-    )  # fmt: skip
 
 
 class Problem:
@@ -86,7 +78,7 @@ class Problem:
     @cached_property
     def suits_arrays(self) -> tuple[Ints, ...]:
         """The same as arrays."""
-        woods, unlike = [_wood(board) for board in self.boards], self.unlike
+        woods, unlike = [wood_of_board(board) for board in self.boards], self.unlike
         numbers = {wood: number for number, wood in enumerate(unlike)}
         of = np.array([numbers[wood] for wood in woods], np.int64)
         found = []
@@ -98,7 +90,7 @@ class Problem:
     @cached_property
     def unlike(self) -> dict[tuple[object, ...], Board]:
         """One board of each wood that there is, by all that decides whether it suits a need."""
-        return {_wood(board): board for board in self.boards}
+        return {wood_of_board(board): board for board in self.boards}
 
     @cached_property
     def thicknesses(self) -> Floats:
