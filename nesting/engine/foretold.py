@@ -10,19 +10,19 @@ from collections.abc import Sequence
 from nesting.need import Need
 from nesting.stock.board import Board
 
-A_PIECE, A_BOARD, A_KEEP_OUT, A_CORNER = 0.001, 0.006, 0.0003, 0.00002
+A_PIECE, A_BOARD, A_KEEP_OUT, A_CORNER = 0.005, 0.003, 0.0003, 0.00002
 """Seconds that referee and account take for each piece placed, and for each opened board, keep-out
 on it and corner of its pieces; measured on loads that are heavy in each."""
 
-LOADING = 0.1
-"""Seconds until both are loaded."""
+LOADING, STARTING = 0.1, 2.0
+"""Seconds until both are loaded, and until other processes have done so that share the work."""
 
 WASTE = 1.6
 """Wood opened for the wood that becomes parts, about."""
 
 MANY_NESTS = 300
-"""From so many opened boards on they are accounted for on all cores: starting processes takes as
-long as some hundred."""
+"""From so many opened boards on they are measured and accounted for on all cores: starting
+processes takes as long as some hundred."""
 
 MOST_SHARE = 0.4
 """Share of a run that is left to both at most: there is no plan without a search."""
@@ -51,5 +51,7 @@ def seconds_after(needs: Sequence[Need], boards: Sequence[Board], cores: int = 1
     opened = min(len(boards), pieces, 1 + WASTE * wanted / mean)
     keep_outs = sum(len(board.keep_outs) for board in boards) * opened / len(boards)
     corners = sum(need.quantity * len(need.outline.shape.exterior.coords) for need in needs)
-    side_by_side = A_BOARD * opened + A_KEEP_OUT * keep_outs + A_CORNER * corners
-    return LOADING + A_PIECE * pieces + side_by_side / (cores if opened >= MANY_NESTS else 1)
+    one_by_one = A_PIECE * pieces + A_BOARD * opened + A_KEEP_OUT * keep_outs + A_CORNER * corners
+    if opened < MANY_NESTS:
+        return LOADING + one_by_one
+    return LOADING + STARTING + one_by_one / cores
