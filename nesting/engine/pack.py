@@ -44,8 +44,9 @@ STRETCH_SECONDS = 3.0
 BOUND_SHARE = 0.1
 """Share of the time of a run that bounds may take, all together."""
 
-LEAST_FIRST_SECONDS = 0.5
-"""The first plan has so long at least, however little time reading the project has left."""
+LEAST_FIRST, LEAST_FIRST_SECONDS = 0.4, 0.5
+"""The first plan has at least this share of a run, and at least so long, however little time
+reading the project has left: it begins by loading what is compiled."""
 
 LOADS = 2.0
 """Other processes are only started if a search is left so many times as long as this one took to
@@ -207,7 +208,8 @@ def _first_plan(here: Searcher, stop: Stop, finish: Finish) -> Reached:
     """
     if finish is NO_HURRY:
         return here.construct(is_quick=stop.share_used(0) < 1.0)
-    seconds = max(stop.seconds_left() or 0.0, LEAST_FIRST_SECONDS)
+    least = max(LEAST_FIRST_SECONDS, LEAST_FIRST * finish.seconds)
+    seconds = max(stop.seconds_left() or 0.0, min(least, finish.seconds))
     return here.construct(is_quick=True, is_over=over_in(seconds))
 
 
