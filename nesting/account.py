@@ -15,15 +15,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import partial
 
-import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.all_cores import on_all_cores
 from nesting.buying import ToBuy, buy_list
+from nesting.foretold import MANY_NESTS
 from nesting.nest import Bung, CuttingPlan, Nest
 from nesting.offcuts import Offcut, offcuts_beside, sawn_about
 from nesting.overlay import shared, united, without
@@ -32,11 +30,6 @@ from nesting.strength import PieceStrength, piece_strength
 
 ROUNDING = 1e-9
 """A share smaller than this part of all that was opened comes from rounding."""
-
-
-MANY_NESTS = 300
-"""From so many boards on they are accounted for on all cores: starting processes takes as long as
-some hundred."""
 
 
 @dataclass(frozen=True)
@@ -173,12 +166,28 @@ def _apart(shapes: Sequence[Polygon]) -> list[BaseGeometry]:
         return []
     shapes = _uncovered(shapes)
     pairs = shapely.STRtree(shapes).query(shapes, predicate="intersects")
-    links = coo_array((np.ones(pairs.shape[1]), pairs), shape=(len(shapes),) * 2)
-    count, group = connected_components(links, directed=False)
-    members: list[list[Polygon]] = [[] for _ in range(count)]
-    for shape, number in zip(shapes, group, strict=True):
-        members[number].append(shape)
-    return [united(group) if len(group) > 1 else group[0] for group in members]
+    members: dict[int, list[Polygon]] = {}
+    for shape, first in zip(shapes, _first_linked(pairs.T.tolist(), len(shapes)), strict=True):
+        members.setdefault(first, []).append(shape)
+    return [united(group) if len(group) > 1 else group[0] for group in members.values()]
+
+
+def _first_linked(pairs: Sequence[Sequence[int]], count: int) -> list[int]:
+    """Return for each of so many things the first that it is linked to, by others or itself.
+
+    Plain lists: scipy would do it at once, and takes longer to load.
+    """
+    first = list(range(count))
+
+    def first_of(one: int) -> int:
+        while first[one] != one:
+            first[one] = one = first[first[one]]
+        return one
+
+    for one, other in pairs:
+        low, high = sorted((first_of(one), first_of(other)))
+        first[high] = low
+    return [first_of(one) for one in range(count)]
 
 
 def _uncovered(shapes: Sequence[Polygon]) -> list[Polygon]:

@@ -14,12 +14,14 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import combinations
 
 import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon
 
+from nesting.all_cores import on_all_cores
 from nesting.check_grain import steepest_deg
 from nesting.errors import RefereeError
 from nesting.grain import angle_between
@@ -30,6 +32,10 @@ from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut
 from nesting.units import slope_angle
+
+MANY_NESTS = 300
+"""From so many boards on they are measured on all cores: starting processes takes as long as some
+hundred."""
 
 TOUCH_DEG = 1e-5
 """Angles are compared to this: 0.2 microns over a metre."""
@@ -51,9 +57,11 @@ class Fault:
 def check_plan(plan: CuttingPlan, needs: Sequence[Need], rules: Rules) -> tuple[Fault, ...]:
     """Return every fault of a plan; an empty tuple is a plan that may be cut."""
     faults = list(_check_counts(plan, needs))
-    for nest in plan.nests:
-        faults += check_nest(nest, rules)
-    return tuple(faults)
+    if len(plan.nests) < MANY_NESTS:
+        of_each = [check_nest(nest, rules) for nest in plan.nests]
+    else:
+        of_each = on_all_cores(partial(check_nest, rules=rules), plan.nests)
+    return (*faults, *(fault for of_one in of_each for fault in of_one))
 
 
 def require_sound(plan: CuttingPlan, needs: Sequence[Need], rules: Rules) -> None:

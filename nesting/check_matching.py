@@ -8,7 +8,6 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from nesting.stock.keep_out import KeepOut, KeepOutKind
@@ -56,6 +55,8 @@ def _boxes(keep_outs: Sequence[KeepOut]) -> NDArray[np.float64]:
 
 def _nearest_free(ours: NDArray[np.float64], theirs: NDArray[np.float64]) -> list[int]:
     """Return for each row (n, 4) of ours a row of theirs, each taken once."""
+    from scipy.spatial import cKDTree  # Loaded where it is used: it takes long.
+
     tree, taken = cKDTree(theirs), set[int]()
     found = []
     for row in ours:

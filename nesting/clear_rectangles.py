@@ -211,9 +211,10 @@ def _beside(left: Floats, taken: Floats, least: Least) -> Floats:
 
 def _undominated(rest: Floats) -> Floats:
     """Return rectangles, largest first, without those that lie within a larger one."""
-    low, high = rest[:, None, :2], rest[:, None, 2:]
-    within = (rest[None, :, :2] <= low).all(axis=2) & (rest[None, :, 2:] >= high).all(axis=2)
-    return rest[~np.tril(within, -1).any(axis=1)]
+    low_x, low_y, high_x, high_y = rest.T
+    within = (low_x <= low_x[:, None]) & (low_y <= low_y[:, None])
+    within &= (high_x >= high_x[:, None]) & (high_y >= high_y[:, None])
+    return np.asarray(rest[~np.tril(within, -1).any(axis=1)])
 
 
 def _grown(rectangle: Rectangle, edges: Edges) -> Rectangle:

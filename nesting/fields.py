@@ -8,7 +8,6 @@ without one, as when a model is built in Python, a bare number is millimetres. N
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -111,7 +110,9 @@ def file_name_of(field: str) -> str:
 class FileModel(BaseModel):
     """Base of everything read from a file: strict about names, frozen once built."""
 
+    # Of the many models one project uses few: each is built when it is first asked for.
     model_config = ConfigDict(
+        defer_build=True,
         extra="forbid",
         frozen=True,
         alias_generator=file_name_of,
@@ -123,7 +124,7 @@ class FileModel(BaseModel):
     @classmethod
     def _no_truth_for_a_number(cls, given: Any, info: ValidationInfo) -> Any:
         """Refuse true and false where a number is meant: they would count as 1 and 0."""
-        truth = next(_truths(given), None)
+        truth = _truth_in(given)
         if truth and _is_number(cls.model_fields[str(info.field_name)].annotation):
             raise LengthError(f"{truth} is no number")
         return given
@@ -140,9 +141,10 @@ def _is_number(annotation: Any) -> bool:
     return is_plain and bool not in inner and any(map(_is_number, inner))
 
 
-def _truths(given: Any) -> Iterator[str]:
+def _truth_in(given: Any) -> str | None:
+    """Return the first true or false in lists of lists, as it is written, or None."""
+    if isinstance(given, bool):
+        return str(given).lower()
     if isinstance(given, list | tuple):
-        for inner in given:
-            yield from _truths(inner)
-    elif isinstance(given, bool):
-        yield str(given).lower()
+        return next((truth for inner in given if (truth := _truth_in(inner))), None)
+    return None

@@ -15,6 +15,7 @@ from functools import cached_property
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
@@ -79,13 +80,13 @@ def offcuts_beside(parts: Sequence[Polygon], board: Board, rules: Rules) -> tupl
     least = Least(size.length_mm, size.width_mm, rules.kerf_mm)
     taken = [_widened(thinned_outward(p), rules.kerf_mm + rules.trim_mm) for p in parts]
     found = clear_rectangles(board.shape, [*taken, *spoilt], least)
-    return tuple(offcut_at(rectangle, board, rules) for rectangle in found)
+    listed = _listed(board, rules)
+    return tuple(_offcut(rectangle, listed) for rectangle in found)
 
 
 def offcut_at(rectangle: Rectangle, board: Board, rules: Rules) -> Offcut:
     """Return the offcut that a rectangle of a board is: low x, low y, high x, high y."""
-    listed = [k for k in board.keep_outs if k.kind in LISTED and not rules.is_planed_away(k)]
-    return _offcut(rectangle, listed)
+    return _offcut(rectangle, _listed(board, rules))
 
 
 def sawn_about(parts: Sequence[Polygon], offcuts: Sequence[Offcut], rules: Rules) -> BaseGeometry:
@@ -143,9 +144,26 @@ def _widened(shape: Polygon, by_mm: float) -> Polygon:
         return shape.buffer(by_mm, join_style="mitre", mitre_limit=MITRE_LIMIT)
 
 
-def _offcut(rectangle: Rectangle, listed: Sequence[KeepOut]) -> Offcut:
+@dataclass(frozen=True, eq=False)
+class _Listed:
+    """Keep-outs that offcuts may hold (k), their cores, and how far they reach beyond these."""
+
+    keep_outs: tuple[KeepOut, ...]
+    cores: NDArray[np.object_]
+    reaches: NDArray[np.float64]
+
+
+def _listed(board: Board, rules: Rules) -> _Listed:
+    found = [k for k in board.keep_outs if k.kind in LISTED and not rules.is_planed_away(k)]
+    cores = np.array([k.core for k in found], np.object_)
+    return _Listed(tuple(found), cores, np.array([k.reach_mm for k in found], np.float64))
+
+
+def _offcut(rectangle: Rectangle, listed: _Listed) -> Offcut:
     low_x, low_y, high_x, high_y = rectangle
-    shape = box(*rectangle)
-    inside = [k for k in listed if shape.distance(k.core) < k.reach_mm - TOUCH_MM]
-    inside += [k for k in listed if k.reach_mm == 0 and shape.intersection(k.core).area > 0]
-    return Offcut(low_x, low_y, high_x - low_x, high_y - low_y, tuple(inside))
+    shape, reaches = box(*rectangle), listed.reaches
+    near = np.flatnonzero(shapely.distance(shape, listed.cores) < reaches - TOUCH_MM)
+    bare = np.flatnonzero(reaches == 0)
+    over = bare[shapely.area(shapely.intersection(shape, listed.cores[bare])) > 0]
+    inside = tuple(listed.keep_outs[number] for number in (*near, *over))
+    return Offcut(low_x, low_y, high_x - low_x, high_y - low_y, inside)

@@ -17,7 +17,8 @@ HAIR_MM, LESS_MM = 0.05, 0.04
 difference is more than rounded corners of the shift are cut by."""
 
 THIN_MM = HAIR_MM + LESS_MM
-"""How far a thinned outline may lie off the true one."""
+"""How far an outline thinned outward may lie off the true one; inward, a jagged edge may end at the
+bottom of its notches."""
 
 
 def thinned_outward(polygon: Polygon) -> Polygon:

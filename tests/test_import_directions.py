@@ -24,7 +24,7 @@ FLOORS = {
     "flat geometry": "overlay free_stretches clear_rectangles thinned dxf_file",
     "boards, needs, plans": """
         stock outline rules need nest ideal left_over run_out offcuts plugging
-        new_timber_rules bend summary_fields summary_file sheets_kept""",
+        new_timber_rules bend summary_fields summary_file sheets_kept foretold""",
     "what parts are made of": """
         parts parts.position parts.lamella parts.curves parts.widths parts.solids parts.wood
         parts.marks parts.part parts.run_out""",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 from contextlib import ExitStack
@@ -130,7 +131,7 @@ def _packed(
         stopping.reach(Stage.SEARCHING)
         show(progress)
 
-    stop, finish = _limits(given, stopping.asked, len(project.stock))
+    stop, finish = _limits(given, stopping.asked, project)
     if ahead.is_busy:
         show.say("compiling what the first plan needs, once on this machine")
         ahead.wait()
@@ -143,7 +144,7 @@ def _packed(
         )  # fmt: skip
 
 
-def _limits(given: argparse.Namespace, asked: WhenAsked, boards: int) -> tuple[Stop, Finish]:
+def _limits(given: argparse.Namespace, asked: WhenAsked, project: Project) -> tuple[Stop, Finish]:
     """Return when the search ends, and by when what follows it; both count from the start."""
     from nesting.engine.stop import (
         NO_HURRY,
@@ -152,8 +153,8 @@ def _limits(given: argparse.Namespace, asked: WhenAsked, boards: int) -> tuple[S
         MaxRounds,
         MaxSeconds,
         kept_back,
-        kept_for_account,
     )
+    from nesting.foretold import seconds_kept
 
     limits: list[Stop] = [asked]
     if given.rounds is not None:
@@ -161,7 +162,7 @@ def _limits(given: argparse.Namespace, asked: WhenAsked, boards: int) -> tuple[S
     if given.seconds is None and given.rounds is not None:
         return FirstOf(limits), NO_HURRY
     seconds = USUAL_SECONDS if given.seconds is None else given.seconds
-    packing = seconds - kept_for_account(seconds, boards)
+    packing = seconds - seconds_kept(seconds, project.needs, project.stock, os.cpu_count() or 1)
     limits.append(MaxSeconds(packing - kept_back(packing), begun=given.begun))
     if seconds == 0:  # A first plan made in earnest, and no search.
         return FirstOf(limits), NO_HURRY

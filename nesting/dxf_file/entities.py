@@ -94,11 +94,12 @@ class Entity:
 def points_of(tags: Iterable[Tag], code: int) -> list[tuple[float, float, float]]:
     """Return the points in tags; raises BrokenError for an x without y or the other way round."""
     found: list[list[float]] = []
+    axes = {code: 0, code + 10: 1, code + 20: 2}
     for tag in tags:
-        if tag.code not in (code, code + 10, code + 20):
+        axis = axes.get(tag.code)
+        if axis is None:
             continue
         value = number_of(tag)
-        axis = (tag.code - code) // 10
         if value is None:
             raise BrokenError(f"has {tag.text[:40]!r} for a number (group {tag.code})")
         if axis == 0:
@@ -243,10 +244,10 @@ def _checked(entity: Entity, path: Path) -> Entity:
     """Return an entity whose numbers are numbers."""
     if entity.kind not in _MEASURED:
         return entity
+    codes = {tag.code for tag in entity.tags}
+    checked = {c for c in codes if c < _NOT_CHECKED_FROM and (is_float(c) or is_whole(c))}
     for tag in entity.tags:
-        if tag.code >= _NOT_CHECKED_FROM or not (is_float(tag.code) or is_whole(tag.code)):
-            continue
-        if number_of(tag) is None:
+        if tag.code in checked and number_of(tag) is None:
             comma = "; a DXF has a point before its decimals" if "," in tag.text else ""
             raise DrawingError(
                 f"{path}:{tag.line}: group {tag.code} of {entity.name} on layer {entity.layer!r} "

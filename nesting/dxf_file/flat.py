@@ -135,16 +135,14 @@ def bulged(
     """Return (n, 2) points of a polyline; a bulge is the tangent of a quarter of its arc."""
     if not corners:
         raise EmptyError("has no corners")
-    points = [np.array([corners[0][:2]])]
+    points: list[Sequence[float]] = [corners[0][:2]]
     following = [*corners[1:], *(corners[:1] if is_closed else [])]
     for (x, y, bulge), (x2, y2, _) in zip(corners, following, strict=False):
-        start, end = np.array([x, y]), np.array([x2, y2])
-        rise = abs(bulge) * float(np.hypot(*(end - start))) / 2
-        if rise <= STRAIGHT * sagitta:
-            points.append(end[None])
+        if bulge and abs(bulge) * math.hypot(x2 - x, y2 - y) / 2 > STRAIGHT * sagitta:
+            points += _bulge_arc(np.array([x, y]), np.array([x2, y2]), bulge, sagitta)[1:].tolist()
         else:
-            points.append(_bulge_arc(start, end, bulge, sagitta)[1:])
-    return np.vstack(points)
+            points.append((x2, y2))
+    return np.array(points)
 
 
 def _bulge_arc(start: Points, end: Points, bulge: float, sagitta: float) -> Points:

@@ -24,8 +24,10 @@ LONGEST_NUMBER = 60
 LARGEST_WHOLE = 2**32
 """A count or a set of flags is no larger: 32 bits."""
 
-_FLOATS = (range(10, 60), range(110, 150), range(210, 240), range(460, 470))
-_WHOLES = (range(60, 80), range(90, 100), range(170, 180), range(270, 290), range(370, 380))
+_FLOATS = frozenset([*range(10, 60), *range(110, 150), *range(210, 240), *range(460, 470)])
+_WHOLES = frozenset(
+    [*range(60, 80), *range(90, 100), *range(170, 180), *range(270, 290), *range(370, 380)]
+)
 """Group codes whose values are numbers: DXF reference, "group codes in numerical order" (from
 memory)."""
 
@@ -116,12 +118,18 @@ def _plain(content: bytes, path: Path) -> Iterator[Tag]:
     if b"\n" not in content:
         content = content.replace(b"\r", b"\n")
     lines = enumerate(io.BytesIO(content), start=1)
+    codes: dict[bytes, int] = {}
     for number, line in lines:
-        if not _CODE.fullmatch(line):
-            raise _no_code(path, number, line)
+        code = codes.get(line)
+        if code is None:
+            if not _CODE.fullmatch(line):
+                raise _no_code(path, number, line)
+            code = codes[line] = int(line)
         _, value = next(lines, (0, b""))
         text = value.rstrip(b"\r\n").decode(encoding, errors="replace")
-        yield Tag(int(line), _ESCAPED.sub(_character, text), number + 1)
+        if "\\U+" in text:
+            text = _ESCAPED.sub(_character, text)
+        yield Tag(code, text, number + 1)
 
 
 def _character(escaped: re.Match[str]) -> str:
@@ -139,15 +147,17 @@ def _no_code(path: Path, number: int, line: bytes) -> DrawingError:
 
 
 def _encoding(content: bytes) -> str:
-    from ezdxf.tools.codepage import toencoding
-
     version = re.search(rb"\$ACADVER\s+1\s+(\w+)", content[:100_000])
     if content.startswith(b"\xef\xbb\xbf") or (
         version and version[1].decode("ascii", "replace") >= _FIRST_UNICODE
     ):
         return "utf-8"
     page = re.search(rb"\$DWGCODEPAGE\s+3\s+(\w+)", content[:100_000])
-    return toencoding(page[1].decode("ascii", "replace")) if page else "cp1252"
+    if not page:
+        return "cp1252"
+    from ezdxf.tools.codepage import toencoding
+
+    return toencoding(page[1].decode("ascii", "replace"))
 
 
 def _binary(content: bytes, path: Path) -> Iterator[Tag]:
@@ -167,12 +177,12 @@ def _binary(content: bytes, path: Path) -> Iterator[Tag]:
 
 def is_float(code: int) -> bool:
     """Return whether a group of this code holds a number with decimals."""
-    return any(code in codes for codes in _FLOATS)
+    return code in _FLOATS
 
 
 def is_whole(code: int) -> bool:
     """Return whether a group of this code holds a whole number."""
-    return any(code in codes for codes in _WHOLES)
+    return code in _WHOLES
 
 
 def number_of(tag: Tag) -> float | None:
@@ -181,16 +191,18 @@ def number_of(tag: Tag) -> float | None:
     >>> number_of(Tag(10, " 500.9", 7)), number_of(Tag(10, "500,9", 7))
     (500.9, None)
     """
-    if isinstance(tag.value, str):
-        text = tag.text
+    code, value, _ = tag
+    if isinstance(value, str):
+        text = value.strip()
         if len(text) > LONGEST_NUMBER or not _NUMBER.fullmatch(text):
             return None
         number = float(text)
-    elif isinstance(tag.value, bytes):
+    elif isinstance(value, bytes):
         return None
     else:
-        number = float(tag.value)
+        number = float(value)
     if not math.isfinite(number):
         return None
-    is_sound = not is_whole(tag.code) or (number == int(number) and abs(number) <= LARGEST_WHOLE)
-    return number if is_sound else None
+    if code not in _WHOLES:
+        return number
+    return number if number == int(number) and abs(number) <= LARGEST_WHOLE else None

@@ -13,7 +13,7 @@ from nesting.engine.jostle.jostling import is_compiled
 from nesting.engine.proof.beside import proof_beside
 from nesting.engine.proof.bounds import Bounds
 from nesting.engine.search.ahead import LONG_RUN, Ahead
-from nesting.engine.search.crew import Crew, crew_of
+from nesting.engine.search.crew import PATIENCE_SECONDS, Crew, crew_of
 from nesting.engine.search.gather import gathered_plan
 from nesting.engine.search.lanes import Reached, Searcher, Stretch, reached
 from nesting.engine.search.pool import Fillings, Prices
@@ -21,8 +21,8 @@ from nesting.engine.search.reasons import unplaced
 from nesting.engine.state.plain_numbers import Written, plan_of
 from nesting.engine.state.plan_state import PlanState
 from nesting.engine.state.problem import Problem
-from nesting.engine.stop import NO_HURRY, Finish, Stop, over_in
-from nesting.ideal import Ideal, Limit
+from nesting.engine.stop import NO_HURRY, Finish, Spell, Stop, over_in
+from nesting.ideal import Ideal
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest
 from nesting.rules import Rules
@@ -41,11 +41,19 @@ MOST_ROUNDS = 1000
 STRETCH_SECONDS = 3.0
 """Under a time limit the lanes meet at least so often, and Ctrl-C is answered."""
 
-BOUND_SECONDS = 0.005
-"""What bounds take for each board, about: with less time left none are sought."""
+BOUND_SHARE = 0.1
+"""Share of the time of a run that bounds may take, all together."""
 
-LEAST_FIRST_SECONDS = 1.0
-"""The first plan has so long at least, however little time reading the project has left."""
+LEAST_FIRST, LEAST_FIRST_SECONDS = 0.4, 0.5
+"""The first plan has at least this share of a run, and at least so long, however little time
+reading the project has left: it begins by loading what is compiled."""
+
+LOADS = 2.0
+"""Other processes are only started if a search is left so many times as long as this one took to
+come so far: they have the same to load, and the problem to read."""
+
+PATIENT = 0.5
+"""Share of the time kept for what follows a search that other processes are waited for."""
 
 BEHIND = 0.02
 """A lane whose best is dearer than the best of all by this share goes on from that one."""
@@ -109,8 +117,10 @@ def pack(
         bounds, and reasons for what is left over. What there is no time for is left out.
     """
     here = Searcher(needs, boards, rules)
-    bounds = Bounds(needs, boards, rules)
+    spell = None if finish is NO_HURRY else Spell(BOUND_SHARE * finish.seconds)
+    bounds = Bounds(needs, boards, rules, spell)
     best, rounds = None, 0
+    workers = workers if executor is not None or _may_load(stop, finish) else 1
     try:
         with (
             crew_of(here, workers if stop.share_used(0) < 1.0 else 1, executor) as crew,
@@ -134,7 +144,8 @@ def pack(
     assert best is not None, "the first plan is made before anything else"
     plan = plan_of(best, here.problem)
     with suppress(KeyboardInterrupt):
-        plan = gathered_plan(plan, here.problem, finish.half_way().is_late)
+        half = finish.half_way()
+        plan = gathered_plan(plan, here.problem, half.is_late, half.seconds_left)
     return _cutting_plan(plan, here.problem, bounds, finish)
 
 
@@ -158,7 +169,10 @@ def _improving(
         may_crowd = _may_crowd(stop, ahead)
         stretches = _stretches(lanes, rounds, stop, seed, may_crowd, pool.prices)
         lanes, together = crew.search(
-            stretches, partial(_recombined, pool, best, problem, stop), partial(_is_ended, stop)
+            stretches,
+            partial(_recombined, pool, best, problem, stop),
+            partial(_is_ended, stop),
+            _patience(stop, finish),
         )
         rounds += max(lane.rounds for lane in lanes)
         for lane in lanes:
@@ -173,6 +187,20 @@ def _is_ended(stop: Stop) -> bool:
     return stop.share_used(0) >= 1.0
 
 
+def _may_load(stop: Stop, finish: Finish) -> bool:
+    """Return whether a search is left so long that other processes can still take part."""
+    left = stop.seconds_left()
+    return left is None or finish is NO_HURRY or left > LOADS * finish.seconds_passed()
+
+
+def _patience(stop: Stop, finish: Finish) -> float:
+    """Return how long other processes are waited for when the search is over."""
+    left = stop.seconds_left()
+    if left is None or finish is NO_HURRY:
+        return PATIENCE_SECONDS
+    return min(PATIENCE_SECONDS, PATIENT * max(0.0, finish.seconds_left() - left))
+
+
 def _first_plan(here: Searcher, stop: Stop, finish: Finish) -> Reached:
     """Return a quick plan where a search follows, or where there is no time for a better one.
 
@@ -180,7 +208,8 @@ def _first_plan(here: Searcher, stop: Stop, finish: Finish) -> Reached:
     """
     if finish is NO_HURRY:
         return here.construct(is_quick=stop.share_used(0) < 1.0)
-    seconds = max(stop.seconds_left() or 0.0, LEAST_FIRST_SECONDS)
+    least = max(LEAST_FIRST_SECONDS, LEAST_FIRST * finish.seconds)
+    seconds = max(stop.seconds_left() or 0.0, min(least, finish.seconds))
     return here.construct(is_quick=True, is_over=over_in(seconds))
 
 
@@ -252,14 +281,11 @@ def _progress(
 
 
 def _ideal(plan: PlanState, problem: Problem, bounds: Bounds, finish: Finish) -> Ideal:
-    """Return how far from ideal a plan may be; where there is no time, that all may be placed."""
+    """Return how far from ideal a plan may be, so far as there is time to find out."""
     copies = zip(problem.needs, plan.missing, strict=True)
     value = sum((need.quantity - missing) * need.worth for need, missing in copies)
     opened = sum(problem.boards[board].area_mm2 for board in plan.opened)
-    if not finish.has_left(BOUND_SECONDS * len(problem.boards)):
-        most = sum(need.worth * need.quantity for need in problem.needs)
-        return Ideal(value, most, Limit.WANTED, opened, 0.0)
-    return bounds.ideal(value, opened)
+    return bounds.ideal(value, opened, finish.seconds_left())
 
 
 def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds, finish: Finish) -> CuttingPlan:
@@ -274,5 +300,8 @@ def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds, finish: Fin
         if placements:
             nests.append(Nest(problem.boards[state.board], tuple(placements)))
     ideal = _ideal(plan, problem, bounds, finish)
-    left = unplaced(plan, problem, is_value_met=ideal.is_value_met, is_over=finish.is_late)
+    left = unplaced(
+        plan, problem, is_value_met=ideal.is_value_met,
+        is_over=finish.is_late, seconds_left=finish.seconds_left,
+    )  # fmt: skip
     return CuttingPlan(tuple(nests), left, ideal)

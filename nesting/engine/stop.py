@@ -4,18 +4,14 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 FINISHING, MOST_FINISHING = 0.08, 5.0
 """Share of the time of a run that its search leaves for what follows it, and the most, seconds:
-gathering, reasons, the referee and the account (full demo, 10 s: below a second together)."""
-
-
-SECONDS_A_BOARD = 0.002
-"""What the referee and the account take for a board beyond the slack they have, of the boards that
-there are (3,000, half of them opened, on two processes)."""
+for the answers of other processes, gathering and reasons."""
 
 
 class Stop(Protocol):
@@ -105,28 +101,40 @@ class WhenAsked:
 class Finish:
     """Until when what follows a search may go on: gathering first, then reasons; seconds.
 
-    Times are those of ``time.monotonic``. Infinite: as long as it takes.
+    Times are those of the clock. Infinite: as long as it takes.
     """
 
     by: float = math.inf
+    begun: float = -math.inf
+    clock: Callable[[], float] = field(default=time.monotonic, repr=False, compare=False)
 
     @staticmethod
-    def of(seconds: float, begun: float) -> Finish:
+    def of(seconds: float, begun: float, clock: Callable[[], float] = time.monotonic) -> Finish:
         """Return when a run must be over that was given so many seconds when it began."""
-        return Finish(begun + seconds)
+        return Finish(begun + seconds, begun, clock)
+
+    @property
+    def seconds(self) -> float:
+        """How long the run may take in all."""
+        return self.by - self.begun
+
+    def seconds_passed(self) -> float:
+        """Return the seconds since the run began."""
+        return self.clock() - self.begun
+
+    def seconds_left(self) -> float:
+        """Return the seconds left, never below 0."""
+        return max(0.0, self.by - self.clock())
 
     def is_late(self) -> bool:
         """Return whether that time is over."""
-        return time.monotonic() >= self.by
-
-    def has_left(self, seconds: float) -> bool:
-        """Return whether there are so many seconds left."""
-        return time.monotonic() + seconds <= self.by
+        return self.clock() >= self.by
 
     def half_way(self) -> Finish:
         """Return the middle between now and then."""
-        now = time.monotonic()
-        return self if self.by == math.inf else Finish(now + max(0.0, self.by - now) / 2)
+        if self.by == math.inf:
+            return self
+        return replace(self, by=self.clock() + self.seconds_left() / 2)
 
 
 NO_HURRY = Finish()
@@ -138,22 +146,57 @@ def kept_back(seconds: float) -> float:
     return min(FINISHING * seconds, MOST_FINISHING)
 
 
-def kept_for_account(seconds: float, boards: int) -> float:
-    """Return how much of the time of a run is left for the referee and the account."""
-    return min(seconds / 4, SECONDS_A_BOARD * boards)
-
-
 def never() -> bool:
     """Return False: no time limit."""
     return False
 
 
-def over_in(seconds: float | None, is_ended: Callable[[], bool] = never) -> Callable[[], bool]:
+def unlimited() -> float:
+    """Return seconds without end: no time limit."""
+    return math.inf
+
+
+def over_in(
+    seconds: float | None,
+    is_ended: Callable[[], bool] = never,
+    clock: Callable[[], float] = time.monotonic,
+) -> Callable[[], bool]:
     """Return what says whether so many seconds have passed since, or something else is an end.
 
     None: the seconds never pass.
     """
     if seconds is None:
         return is_ended
-    end = time.monotonic() + seconds
-    return lambda: time.monotonic() >= end or is_ended()
+    end = clock() + seconds
+    return lambda: clock() >= end or is_ended()
+
+
+class Spell:
+    """So many seconds that may be spent in all, only now and then; None: without limit."""
+
+    def __init__(
+        self, seconds: float | None = None, clock: Callable[[], float] = time.monotonic
+    ) -> None:
+        self._left = math.inf if seconds is None else seconds
+        self._clock = clock
+        self._end = math.inf
+
+    @contextmanager
+    def begun(self, most: float = math.inf) -> Iterator[None]:
+        """Spend some of it, ``most`` seconds at most; what was not used is left for later."""
+        start = self._clock()
+        self._end = start + min(self._left, most)
+        try:
+            yield
+        finally:
+            self._left -= self._clock() - start
+            self._end = math.inf
+
+    @property
+    def seconds_left(self) -> float:
+        """Seconds left now, never below 0."""
+        return max(0.0, self._end - self._clock()) if self._end < math.inf else math.inf
+
+    def is_over(self) -> bool:
+        """Return whether nothing is left."""
+        return self._clock() >= self._end

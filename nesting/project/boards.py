@@ -25,12 +25,11 @@ from nesting.project.board_entry import (
 from nesting.project.entry import Entry, Loc
 from nesting.project.keep_out_entry import AnyKeepOut, KeepOutEntry
 from nesting.project.setting import Setting
-from nesting.stock.board import THICKEST_MM, Board
+from nesting.stock.board import THICKEST_MM, Board, off_board
 from nesting.stock.keep_out import KeepOut
 from nesting.unseen import short
 from nesting.yaml_file.scalars import as_written
 
-_KEEP_OUT: TypeAdapter[KeepOutEntry] = TypeAdapter(AnyKeepOut)
 IN_STOCK_FILE = "; give it here, or for all boards under defaults:"
 
 
@@ -59,7 +58,8 @@ def boards_of(entry: Entry, setting: Setting, *, hint: str = "") -> Iterator[Boa
         return
     for suffix in _suffixes(read.count):
         for leaf in leaves:
-            yield replace(leaf, name=leaf.name.replace(board.name, board.name + suffix, 1))
+            name = leaf.name.replace(board.name, board.name + suffix, 1)
+            yield replace(leaf, name=name) if suffix else leaf
 
 
 def _suffixes(count: int) -> list[str]:
@@ -97,28 +97,23 @@ def _with_keep_outs(read: BoardEntry, entry: Entry, bare: Board, setting: Settin
     """Return a board with its recorded keep-outs, or None if one of them cannot be."""
     copies = read.count * read.resaw
     setting.tally.add("keep-outs", len(bare.keep_outs) * copies, entry)
-    found: list[tuple[KeepOut, ...] | None] = []
+    found: list[KeepOut] = []
+    entry_of: list[int] = []
+    wrong: dict[int, str] = {}
     for number, recorded in enumerate(read.keep_outs):
-        group = _found(number, recorded, entry, bare)
-        setting.tally.add("keep-outs", len(group or ()) * copies, entry)
-        found.append(group)
-    if None in found:
-        return None
-    kept = [keep_out for group in found if group for keep_out in group]
-    return replace(bare, keep_outs=(*bare.keep_outs, *kept))
-
-
-def _found(
-    number: int, recorded: KeepOutEntry, entry: Entry, bare: Board
-) -> tuple[KeepOut, ...] | None:
-    """Return the keep-outs of one entry, or None with the reason noted."""
-    try:
-        found = recorded.keep_outs(bare.shape)
-        replace(bare, keep_outs=found)
-    except ShapeError as error:
-        entry.note(("keep_outs", number), str(error), titled=True)
-        return None
-    return found
+        try:
+            group = recorded.keep_outs(bare.shape)
+        except ShapeError as error:
+            wrong[number] = str(error)
+            continue
+        setting.tally.add("keep-outs", len(group) * copies, entry)
+        found += group
+        entry_of += [number] * len(group)
+    for at, message in off_board(found, bare.shape).items():
+        wrong.setdefault(entry_of[at], message)
+    for number in sorted(wrong):
+        entry.note(("keep_outs", number), wrong[number], titled=True)
+    return None if wrong else replace(bare, keep_outs=(*bare.keep_outs, *found))
 
 
 def _note_hidden(entry: Entry, setting: Setting) -> None:
@@ -133,13 +128,17 @@ def _note_hidden(entry: Entry, setting: Setting) -> None:
     except ValidationError:
         return
     bare = _bare(read, entry, setting)
+    adapter: TypeAdapter[KeepOutEntry] = TypeAdapter(AnyKeepOut)
     for number, recorded in enumerate(given if bare else ()):
         try:
-            sound = _KEEP_OUT.validate_python(recorded, context=setting.context, by_name=False)
+            sound = adapter.validate_python(recorded, context=setting.context, by_name=False)
         except ValidationError:
             continue
         assert bare is not None
-        _found(number, sound, entry, bare)
+        try:
+            replace(bare, keep_outs=sound.keep_outs(bare.shape))
+        except ShapeError as error:
+            entry.note(("keep_outs", number), str(error), titled=True)
 
 
 def _place_of_shape(read: BoardEntry, data: Any) -> Loc:

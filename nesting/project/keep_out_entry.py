@@ -39,16 +39,13 @@ class KeepOutEntry(FileModel, ABC):
 
     def keep_outs(self, shape: Polygon) -> tuple[KeepOut, ...]:
         """Return the keep-outs of this entry on a board's outline."""
-        return tuple(
-            replace(
-                found,
-                depth_mm=self.depth_mm,
-                note=self.note,
-                source=self.source,
-                confidence=self.confidence,
-            )
-            for found in self._shapes(shape)
-        )
+        said = {
+            name: value
+            for name in ("depth_mm", "note", "source", "confidence")
+            if (value := getattr(self, name)) != getattr(KeepOut, name)
+        }
+        found = tuple(self._shapes(shape))
+        return tuple(replace(keep_out, **said) for keep_out in found) if said else found
 
     @abstractmethod
     def _shapes(self, shape: Polygon) -> Iterable[KeepOut]: ...

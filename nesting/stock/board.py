@@ -80,8 +80,8 @@ class Board:
                 f"the outline is {self.length_mm:g} x {self.width_mm:g} mm; a board is at least "
                 f"{SMALLEST_MM:g} mm each way: is the unit right?"
             )
-        for keep_out in self.keep_outs:
-            _check_on_board(keep_out, self.shape)
+        for message in off_board(self.keep_outs, self.shape).values():
+            raise ShapeError(message)
 
     @property
     def length_mm(self) -> float:
@@ -217,11 +217,15 @@ def _check_thickness(thickness_mm: float) -> None:
         )
 
 
-def _check_on_board(keep_out: KeepOut, shape: Polygon) -> None:
-    gap = shape.distance(keep_out.core)
-    if gap > ON_BOARD_MM:
-        at = keep_out.core.representative_point()
-        raise ShapeError(
-            f"{keep_out.kind} at {_place((at.x, at.y))} lies {gap:.1f} mm off the board; "
-            "check the coordinates, or take it out of the list"
+def off_board(keep_outs: Sequence[KeepOut], shape: Polygon) -> dict[int, str]:
+    """Return which keep-outs, by number, lie off a board of a shape, and what to say of each."""
+    cores = np.array([keep_out.core for keep_out in keep_outs], object)
+    gaps = shapely.distance(shape, cores)
+    found = {}
+    for number in map(int, np.flatnonzero(gaps > ON_BOARD_MM)):
+        at = cores[number].representative_point()
+        found[number] = (
+            f"{keep_outs[number].kind} at {_place((at.x, at.y))} lies {gaps[number]:.1f} mm off "
+            "the board; check the coordinates, or take it out of the list"
         )
+    return found

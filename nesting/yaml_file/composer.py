@@ -91,6 +91,7 @@ class _Composer:
     stack: list[_Open] = field(default_factory=list)
     root: Node | None = None
     written: int = 0
+    meant: dict[str, Any] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
 
     def compose(self) -> Node:
@@ -104,7 +105,9 @@ class _Composer:
 
     def _events(self) -> Iterator[Any]:
         try:
-            yield from yaml.parse(self.text, Loader=yaml.CSafeLoader)
+            loader = yaml.CSafeLoader(self.text)
+            while not isinstance(event := loader.get_event(), yaml.StreamEndEvent):
+                yield event
         except yaml.MarkedYAMLError as error:
             mark = error.problem_mark or error.context_mark
             line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
@@ -119,26 +122,30 @@ class _Composer:
             )
 
     def _take(self, event: Any) -> None:
-        line, column = event.start_mark.line + 1, event.start_mark.column + 1
-        if isinstance(event, yaml.ScalarEvent):
-            self._refuse_tag(event, line, column)
-            self._check_text(event.value, line, column)
-            value = scalar(event.value) if event.implicit[0] else event.value
+        kind, mark = type(event), event.start_mark
+        line, column = mark.line + 1, mark.column + 1
+        if kind is yaml.ScalarEvent:
+            if event.tag:
+                self._refuse_tag(event, line, column)
+            text = event.value
+            if text not in self.meant:
+                self._check_text(text, line, column)
+            value = self.meant.get(text, text) if event.implicit[0] else text
             self._place(Node(line, column, value), event.anchor)
-        elif isinstance(event, yaml.SequenceStartEvent | yaml.MappingStartEvent):
+        elif kind is yaml.SequenceStartEvent or kind is yaml.MappingStartEvent:
             self._open(event, line, column)
-        elif isinstance(event, yaml.SequenceEndEvent | yaml.MappingEndEvent):
+        elif kind is yaml.SequenceEndEvent or kind is yaml.MappingEndEvent:
             self._close()
-        elif isinstance(event, yaml.AliasEvent):
+        elif kind is yaml.AliasEvent:
             self._place(self._anchored(str(event.anchor), line, column), None)
-        elif isinstance(event, yaml.DocumentStartEvent) and self.root is not None:
+        elif kind is yaml.DocumentStartEvent and self.root is not None:
             self._stop(line, column, "a second document starts here (---); keep one per file")
 
     def _open(self, event: Any, line: int, column: int) -> None:
         self._refuse_tag(event, line, column)
         if len(self.stack) >= DEEPEST:
             self._stop(line, column, f"lists or blocks nested more than {DEEPEST} deep")
-        is_block = isinstance(event, yaml.MappingStartEvent)
+        is_block = type(event) is yaml.MappingStartEvent
         node = Node(line, column, keys={}) if is_block else Node(line, column, entries=[])
         if event.anchor:
             self.anchors[event.anchor] = None
@@ -157,13 +164,18 @@ class _Composer:
             self._stop(line, column, f"the tag {event.tag!r} has no use here; leave it out")
 
     def _check_text(self, text: str, line: int, column: int) -> None:
-        """Refuse a text without end, and note what nobody sees in one but for line breaks."""
+        """Refuse a text without end, and note what nobody sees in one but for line breaks.
+
+        What a sound one means is kept: most words of a file come many times.
+        """
         if len(text) > LONGEST_TEXT:
             message = f"a text of {len(text):,} characters, at most {LONGEST_TEXT:,}; make it short"
             self._stop(line, column, message)
         if unseen := unseen_in(text.replace("\n", " ")):
             message = f"{quoted(text)} holds {unseen}, which nobody sees; take it out"
             self.findings.append(Finding(self.file, line, column, message))
+            return
+        self.meant[text] = scalar(text)
 
     def _anchored(self, anchor: str, line: int, column: int) -> Node:
         if anchor not in self.anchors:
@@ -197,7 +209,8 @@ class _Composer:
             message = f"more than {MOST_ENTRIES:,} entries down to here; share the stock out over "
             self._stop(node.line, node.column, message + "several projects")
         parent.weight += node.weight
-        parent.depth = max(parent.depth, node.depth + 1)
+        if node.depth >= parent.depth:
+            parent.depth = node.depth + 1
         if parent.depth > DEEPEST:
             self._stop(
                 parent.line, parent.column, f"lists or blocks nested more than {DEEPEST} deep"

@@ -15,7 +15,6 @@ from typing import Any
 
 import numpy as np
 from scipy import sparse
-from scipy.optimize import linprog
 
 from nesting.engine.geometry.arrays import HIGH_X, HIGH_Y, LOW_X, LOW_Y, Floats, X, Y
 from nesting.engine.jostle.blocks import Block
@@ -161,10 +160,12 @@ def _minimum(cost: Floats, entries: Entries, bound: Floats, limits: Floats) -> F
 
     Matrix times place is ``bound`` at most; None if there is no such place.
     """
+    from scipy import optimize  # Loaded where it is used: it takes long.
+
     data, line, column = map(np.concatenate, entries)
     matrix = sparse.csr_matrix((data, (line, column)), shape=(len(bound), len(cost)))
     # The stubs do not know that sparse matrices are taken.
-    result = linprog(  # type: ignore[call-overload]
+    result = optimize.linprog(  # type: ignore[call-overload]
         cost, matrix, bound, bounds=limits, method="highs-ds",
         options={"primal_feasibility_tolerance": SPARE},
     )  # fmt: skip

@@ -17,21 +17,25 @@ Martello, Toth 1990, Knapsack problems (relaxations; from memory). The solver is
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Sequence
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import optimize, sparse
 
 from nesting.engine.proof.givers import Givers
 from nesting.engine.proof.least_wood import Giver, least_wood
+from nesting.engine.stop import Spell
 from nesting.engine.wood.room_bounds import Possible
 from nesting.ideal import Ideal, Limit
 from nesting.need import Holes, Need
 from nesting.rules import Rules
 from nesting.stock.board import Board
+
+if TYPE_CHECKING:
+    from scipy import optimize, sparse
 
 MOST_EXACT = 3_000
 """Pairs of need and board up to which copies are whole; beyond, needs alike flow as area."""
@@ -59,36 +63,73 @@ TINY = 1e-4
 """Parts that are together less than this share of the value, or of a square metre each, are
 given for nothing: beside large coefficients the solver loses small ones, on either side."""
 
-SOLVED = (0, 1, 4)
+OUT_OF_TIME = 1
+SOLVED = (0, OUT_OF_TIME, 4)
 """Answers of the solver that come with a bound: best found, or stopped at a limit."""
 
 SLACK = 2e-6
 """Relative rounding of the solver, given away on the safe side; half of ``ideal.ROUNDING``."""
 
+LOADING_SECONDS = 0.5
+"""What loading the solver takes, about: with less time left none is sought that needs it."""
+
 Floats = NDArray[np.float64]
 
 
 class Bounds:
-    """The bounds of one problem, each computed when first asked for."""
+    """The bounds of one problem, each computed when first asked for.
 
-    def __init__(self, needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> None:
+    ``spell`` is the time that they may take: what there is none for is left out, and what is
+    then returned still holds, but says less.
+    """
+
+    def __init__(
+        self,
+        needs: Sequence[Need],
+        boards: Sequence[Board],
+        rules: Rules,
+        spell: Spell | None = None,
+    ) -> None:
         self.needs, self.boards, self.rules = tuple(needs), tuple(boards), rules
+        self._spell = spell or Spell()
         self._least: dict[tuple[float, bool], float] = {}
         self._proven = math.inf, 0.0
+        self._most: tuple[float, Limit] | None = None
 
-    def ideal(self, value: float, opened_mm2: float) -> Ideal:
-        """Return a plan's value and opened wood beside the bounds."""
-        most, limit = self.most_value
-        return Ideal(value, most, limit, opened_mm2, self.least_opened_mm2(value, opened_mm2))
+    def ideal(self, value: float, opened_mm2: float, seconds: float = math.inf) -> Ideal:
+        """Return a plan's value and opened wood beside the bounds.
+
+        Parameters
+        ----------
+        seconds
+            To be spent at most, besides what the time for all bounds together allows.
+        """
+        with self._spell.begun(seconds):
+            most, limit = self.most_value
+            least = self.least_opened_mm2(value, opened_mm2)
+        return Ideal(value, most, limit, opened_mm2, least)
 
     def raise_least(self, value: float, least_mm2: float) -> None:
         """Take note that plans of so much value, or more, are proven to open so much wood."""
         self._proven = value, least_mm2
 
-    @cached_property
+    @property
     def most_value(self) -> tuple[float, Limit]:
         """An upper bound on the value any plan places, and what sets it."""
-        worth = np.array([need.worth * need.quantity for need in self.needs])
+        if self._most is None:
+            worth = np.array([need.worth * need.quantity for need in self.needs])
+            if not self._has_time:
+                return float(worth.sum()), Limit.WANTED
+            self._most = self._most_value(worth)
+        return self._most
+
+    @property
+    def _has_time(self) -> bool:
+        """Whether there is any for what is not known yet, the solver loaded or not."""
+        needed = 0.0 if "scipy.optimize" in sys.modules else LOADING_SECONDS
+        return self._spell.seconds_left > needed
+
+    def _most_value(self, worth: Floats) -> tuple[float, Limit]:
         wanted = float(worth.sum())
         if not self.boards or not self.needs:
             return 0.0, Limit.NO_BOARD if self.needs else Limit.WANTED
@@ -143,17 +184,21 @@ class Bounds:
 
     def _least_opened(self, value: float, *, is_whole: bool) -> float:
         key = (value, is_whole)
+        if key not in self._least and not self._has_time:
+            # What plans of less value need is needed by those of more as well.
+            known = (least for (v, _), least in self._least.items() if v <= value)
+            return max(known, default=0.0)
         if key not in self._least:
             self._least[key] = self._relaxed.least_opened_mm2(value, is_whole=is_whole)
         return self._least[key]
 
     @cached_property
     def _possible(self) -> Possible:
-        return Possible(self.needs, self.boards, self.rules)
+        return Possible(self.needs, self.boards, self.rules, lambda: self._spell.seconds_left)
 
     @cached_property
     def _relaxed(self) -> _Relaxed:
-        return _Relaxed(self._possible)
+        return _Relaxed(self._possible, self._spell)
 
 
 class _Relaxed:
@@ -164,7 +209,8 @@ class _Relaxed:
     needs alike, and a square metre.
     """
 
-    def __init__(self, possible: Possible) -> None:
+    def __init__(self, possible: Possible, spell: Spell) -> None:
+        self._spell = spell
         self._worth = np.array([need.worth for need in possible.needs])
         self._wood = np.array([board.area_mm2 for board in possible.boards]) * 1e-6
         self._quantity = np.array([float(need.quantity) for need in possible.needs])
@@ -189,6 +235,8 @@ class _Relaxed:
 
     def least_opened_mm2(self, value: float, *, is_whole: bool) -> float:
         """Return a lower bound on the wood, mm2, opened by plans that place so much value."""
+        from scipy import optimize, sparse  # Loaded where it is used: it takes long.
+
         cost = np.concatenate([np.zeros(len(self._worth) + self._flows), self._wood])
         worth = self._worth / value
         is_tiny = worth * self._quantity < TINY
@@ -207,19 +255,30 @@ class _Relaxed:
 
     def _least_cost(self, cost: Floats, *more: optimize.LinearConstraint, is_whole: bool) -> float:
         """Return a lower bound on the cost; minus infinity where the solver finds none."""
+        from scipy import optimize
+
         boards = np.ones(len(self._wood))
         copies = np.full(len(self._worth) + self._flows, float(self._is_exact))
+        # With presolve HiGHS of scipy 1.17 now and then proves too much: five parts on four
+        # planks, 0.2138 for a least of 0.2045 m2 (one in 2,500 such; without it none).
+        options: Any = {"node_limit": BRANCHES, "presolve": False, **self._limit}
         found = optimize.milp(
             cost,
             integrality=(np.concatenate([copies, boards]) * is_whole).astype(np.int64),
             bounds=optimize.Bounds(0, np.concatenate([self._quantity, self._most_units, boards])),
             constraints=[self._constraint, *more],
-            # With presolve HiGHS of scipy 1.17 now and then proves too much: five parts on four
-            # planks, 0.2138 for a least of 0.2045 m2 (one in 2,500 such; without it none).
-            options={"node_limit": BRANCHES, "presolve": False},
+            options=options,
         )
         bound = found.mip_dual_bound if is_whole else found.fun
+        if not is_whole and found.status == OUT_OF_TIME:  # Where it stood then bounds nothing.
+            return -np.inf
         return float(bound) if found.status in SOLVED and bound is not None else -np.inf
+
+    @property
+    def _limit(self) -> dict[str, Any]:
+        """The solver's option for the time that is left, if there is a limit."""
+        left = self._spell.seconds_left
+        return {} if left == math.inf else {"time_limit": left}
 
     @cached_property
     def _most_units(self) -> Floats:
@@ -232,6 +291,8 @@ class _Relaxed:
     @cached_property
     def _constraint(self) -> optimize.LinearConstraint:
         """What is placed comes from boards; it has room there; and it opens them."""
+        from scipy import optimize, sparse
+
         n, k, b = len(self._worth), self._flows, len(self._wood)
         flow, board, groups = np.arange(k), np.arange(b), len(self._unit)
         placed = _matrix(self._size, self._group, np.arange(n), (groups, n))
@@ -261,4 +322,6 @@ def _groups(possible: Possible, *, is_exact: bool) -> NDArray[np.int64]:
 def _matrix(
     values: Floats, rows: NDArray[np.int64], columns: NDArray[np.int64], shape: tuple[int, int]
 ) -> sparse.csr_array:
+    from scipy import sparse
+
     return sparse.csr_array((values, (rows, columns)), shape=shape)

@@ -22,7 +22,6 @@ from dataclasses import replace
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy import optimize
 from shapely.geometry import Polygon
 
 from nesting.engine.wood.berths import Berths
@@ -188,6 +187,8 @@ def _worst(cover: Covers, shares: Floats, turn: int) -> Covers:
 
 def _programme(rows: Covers) -> tuple[Floats, float]:
     """Return the weights at which the least of rows is as large as can be, and that."""
+    from scipy import optimize  # Loaded where it is used: it takes long.
+
     count, points = rows.shape
     matrix = np.column_stack([-rows.astype(np.float64), np.ones(count)])
     sums = np.append(np.ones(points), 0.0)[None]

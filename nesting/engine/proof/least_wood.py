@@ -19,7 +19,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import optimize, sparse
 
 from nesting.engine.proof.dearest_filling import dearest
 
@@ -132,6 +131,8 @@ def _least_of(cover: Cover) -> float:
 
 def _apart(cover: Cover) -> list[Cover]:
     """Return the components: boards and parts that have nothing to do with each other."""
+    from scipy import sparse  # Loaded where it is used: it takes long.
+
     parts, boards = len(cover.wanted), len(cover.givers)
     pairs = [(part, parts + b) for b, giver in enumerate(cover.givers) for part in giver.parts]
     ends = np.array(pairs, np.int64).reshape(-1, 2)
@@ -224,6 +225,8 @@ class _Programme:
 
     def _solve(self) -> tuple[float, tuple[Floats, Floats]]:
         """Return the programme's cost, the prices of parts, and of a board of each set."""
+        from scipy import optimize, sparse
+
         cover, columns = self._cover, list(self._known)
         parts, boards, sets = len(self._parts), len(cover.givers), len(cover.least)
         rows, at, values = [], [], []

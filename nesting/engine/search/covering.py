@@ -15,12 +15,15 @@ search fills). All cited from memory. The solver is HiGHS, by scipy.
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import optimize, sparse
+
+if TYPE_CHECKING:
+    from scipy import optimize, sparse
 
 NODES = 50
 """Nodes of a branch and bound, so that plans do not depend on the machine's speed. The first
@@ -96,15 +99,17 @@ def best_cover(
     seconds
         The solver ends after so many, None: time is no limit.
     """
-    by_fractions = _relaxed(columns, wanted)
+    start = time.monotonic()
+    by_fractions = _relaxed(columns, wanted, seconds)
     if by_fractions is None:
         return None
     least, reduced, prices = by_fractions
     # A filling that by fractions is dearer than all that is left to gain is in no better choice.
     may = np.flatnonzero(reduced <= known_cost - least + SLACK)
     most = max(MOST_FILLINGS, MOST_A_BOARD * len(np.unique(columns.board)))
+    left = None if seconds is None else seconds - (time.monotonic() - start)
     may = np.sort(may[np.argsort(reduced[may], kind="stable")[:most]])
-    chosen = _whole(columns.only(may), wanted, known_cost, seconds) if len(may) else None
+    chosen = _whole(columns.only(may), wanted, known_cost, left) if len(may) else None
     return Cover(None if chosen is None else tuple(int(i) for i in may[chosen]), prices)
 
 
@@ -112,6 +117,8 @@ def _programme(
     columns: Columns, wanted: Wanted
 ) -> tuple[Floats, sparse.csr_array, Floats, optimize.Bounds]:
     """Return costs, rows, their upper sides and bounds of choices and of what is missing."""
+    from scipy import optimize, sparse  # Loaded where it is used: it takes long.
+
     needs, count = len(wanted.copies), len(columns.board)
     boards, place = np.unique(columns.board, return_inverse=True)
     ones = np.ones(count)
@@ -125,12 +132,18 @@ def _programme(
     return cost, sparse.csr_array(rows), sides, optimize.Bounds(0, most)
 
 
-def _relaxed(columns: Columns, wanted: Wanted) -> tuple[float, Floats, Floats] | None:
+def _relaxed(
+    columns: Columns, wanted: Wanted, seconds: float | None
+) -> tuple[float, Floats, Floats] | None:
     """Return the cost by fractions, each filling's reduced cost, and the price of each need."""
+    from scipy import optimize
+
     cost, rows, sides, bounds = _programme(columns, wanted)
     spans = np.column_stack([bounds.lb * np.ones(len(cost)), bounds.ub])
     # Typed as for dense rows alone; sparse ones are taken too.
-    found = optimize.linprog(cost, A_ub=rows, b_ub=sides, bounds=spans, method="highs")  # type: ignore[call-overload]
+    found = optimize.linprog(  # type: ignore[call-overload]
+        cost, A_ub=rows, b_ub=sides, bounds=spans, method="highs", options=_limit(seconds)
+    )
     if found.status != 0:
         return None
     duals = np.asarray(found.ineqlin.marginals)
@@ -141,18 +154,22 @@ def _relaxed(columns: Columns, wanted: Wanted) -> tuple[float, Floats, Floats] |
 def _whole(
     columns: Columns, wanted: Wanted, known_cost: float, seconds: float | None
 ) -> Ints | None:
+    from scipy import optimize
+
     cost, rows, sides, bounds = _programme(columns, wanted)
+    options: Any = {"node_limit": NODES, "mip_rel_gap": 0.0, **_limit(seconds)}
     found = optimize.milp(
         cost,
         integrality=np.concatenate([np.ones(len(columns.board)), np.zeros(len(wanted.copies))]),
         bounds=bounds,
         constraints=optimize.LinearConstraint(rows, -np.inf, sides),
-        options={
-            "node_limit": NODES,
-            "mip_rel_gap": 0.0,
-            "time_limit": np.inf if seconds is None else max(0.0, seconds),
-        },
+        options=options,
     )
     if found.x is None or found.fun >= known_cost - SLACK:
         return None
     return np.flatnonzero(found.x[: len(columns.board)] > 0.5)
+
+
+def _limit(seconds: float | None) -> dict[str, Any]:
+    """Return the solver's option for so much time; None: time is no limit."""
+    return {} if seconds is None else {"time_limit": max(0.0, seconds)}

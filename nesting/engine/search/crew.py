@@ -22,7 +22,7 @@ PATIENCE_SECONDS = 3.0
 """So long an answer is waited for when the search is over: a stretch takes no longer where time
 is the limit."""
 
-LOOK_SECONDS = 0.1
+LOOK_SECONDS = 0.02
 """How often one looks whether the search is over while an answer is waited for."""
 
 
@@ -53,6 +53,7 @@ class Crew:
         stretches: Sequence[Stretch],
         meanwhile: Callable[[], T],
         is_ended: Callable[[], bool] = never,
+        patience: float | None = None,
     ) -> tuple[list[Reached], T]:
         """Return where each lane's stretch leads, and what was to be done here meanwhile.
 
@@ -60,20 +61,26 @@ class Crew:
         ----------
         is_ended
             Says whether the search is to end now, before its stretches are done.
+        patience
+            So many seconds an answer is waited for then; None: ``PATIENCE_SECONDS``.
         """
         executor = self._executor
         count = len(stretches) if executor is None else int(self._is_alone)
         away = list[tuple[Stretch, Future[Reached] | None]]()
-        if executor is not None:
-            work = partial(_done_there, self._given)
-            away = [(stretch, submitted(executor, work, stretch)) for stretch in stretches[count:]]
         start = time.monotonic()
+        if executor is not None:
+            # Other processes here have the same clock; those of a cluster need not.
+            work = partial(_done_there, self._given, start if self._is_alone else None)
+            away = [(stretch, submitted(executor, work, stretch)) for stretch in stretches[count:]]
         done = meanwhile()
         late = time.monotonic() - start
         here = [
             self._here.search(stretch.later_by(late), is_ended) for stretch in stretches[:count]
         ]
-        there = [self._answer(stretch, future, start, is_ended) for stretch, future in away]
+        is_given_up = _given_up(is_ended, PATIENCE_SECONDS if patience is None else patience)
+        there = [
+            self._answer(stretch, future, start, is_ended, is_given_up) for stretch, future in away
+        ]
         return [*here, *there], done
 
     def _answer(
@@ -82,6 +89,7 @@ class Crew:
         future: Future[Reached] | None,
         start: float,
         is_ended: Callable[[], bool],
+        is_given_up: Callable[[], bool],
     ) -> Reached:
         """Return where a stretch leads that was given away; if its process is lost, from here.
 
@@ -89,7 +97,7 @@ class Crew:
         search itself shows here again.
         """
         try:
-            found = None if future is None else _in_time(future, is_ended)
+            found = None if future is None else _in_time(future, is_given_up)
         except Exception:
             found = None
             future = None
@@ -113,14 +121,28 @@ def crew_of(here: Searcher, workers: int, executor: Executor | None = None) -> I
         yield crew
 
 
-def _in_time(future: Future[T], is_ended: Callable[[], bool]) -> T | None:
-    """Return an answer, or None if it does not come within a while after the search's end."""
-    waited = 0.0
-    while waited < PATIENCE_SECONDS:
-        if wait([future], LOOK_SECONDS).done:
-            return future.result()
-        waited = waited + LOOK_SECONDS if is_ended() else 0.0
-    return None
+def _given_up(
+    is_ended: Callable[[], bool],
+    patience: float,
+    clock: Callable[[], float] = time.monotonic,
+) -> Callable[[], bool]:
+    """Return what says whether the search has been over for so many seconds, since it was asked."""
+    ended: list[float] = []
+
+    def is_given_up() -> bool:
+        if not ended and is_ended():
+            ended.append(clock())
+        return bool(ended) and clock() >= ended[0] + patience
+
+    return is_given_up
+
+
+def _in_time(future: Future[T], is_given_up: Callable[[], bool]) -> T | None:
+    """Return an answer, or None if it does not come before it is given up."""
+    while not wait([future], LOOK_SECONDS).done:
+        if is_given_up():
+            return None
+    return future.result()
 
 
 class _Met(threading.local):
@@ -143,6 +165,10 @@ def _prepared_there(given: bytes) -> None:
     _searcher(given)
 
 
-def _done_there(given: bytes, stretch: Stretch) -> Reached:
-    """Search in another process."""
-    return _searcher(given).search(stretch)
+def _done_there(given: bytes, start: float | None, stretch: Stretch) -> Reached:
+    """Search in another process; ``start``: when that was asked, if its clock is the same.
+
+    What the process still had to load is then taken off the time that it has.
+    """
+    searcher = _searcher(given)
+    return searcher.search(stretch if start is None else stretch.later_by(time.monotonic() - start))

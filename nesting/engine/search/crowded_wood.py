@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from nesting.engine.jostle.layout import bare_wood, packed_pieces
 from nesting.engine.state.problem import Problem
 from nesting.engine.wood.board_region import core_pieces
+from nesting.engine.wood.room_bounds import FEW_STEPS
+from nesting.engine.wood.runs import free_beside
 from nesting.need import Need
 from nesting.overlay import united, without
 from nesting.stock.board import Board
@@ -21,7 +23,7 @@ class CrowdedWood:
     """What is known of a board for such parts."""
 
     def __init__(self, board: int, problem: Problem) -> None:
-        self.problem = problem
+        self.problem, self._number = problem, board
         self.board: Board = problem.boards[board]
         rules, trim = problem.rules, problem.rules.trim_mm
         outside = problem.grounds[board].outside
@@ -46,9 +48,15 @@ class CrowdedWood:
 
     @cached_property
     def sound_mm2(self) -> float:
-        """Area that parts may cover: the board but for its hopeless defects."""
-        bad = [k.polygon for k in self.board.keep_outs if k.kind not in PLUGGABLE]
-        return float(without(self.board.shape, united(bad)).area)
+        """Area that parts may cover: the board but for its hopeless defects.
+
+        On a board with very many keep-outs a little more, which takes a tenth of the time.
+        """
+        bad = [k for k in self.board.keep_outs if k.kind not in PLUGGABLE]
+        if not self.problem.grounds[self._number].is_crowded:
+            return float(without(self.board.shape, united([k.polygon for k in bad])).area)
+        rough = [k.core.buffer(k.reach_mm, quad_segs=FEW_STEPS) for k in bad]
+        return float(free_beside(self.board.shape, rough).area)
 
     @cached_property
     def _plugs(self) -> list[int]:

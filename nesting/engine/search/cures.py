@@ -42,10 +42,11 @@ HOLES, FLAWS = "old holes", (
 
 @dataclass(frozen=True)
 class Wood:
-    """One board, what lies on it, and the needs of that by number."""
+    """One board, what lies on it, and what says when there is no time left to try it."""
 
     board: Board
     laid: tuple[Laid, ...] = ()
+    is_over: Callable[[], bool] = never
 
     @property
     def free_mm2(self) -> float:
@@ -79,7 +80,7 @@ def room_on(wood: Wood, need: Need, rules: Rules) -> Laid | None:
         figure, number = laid.figure, numbers[laid.need]
         lying = problem.figure(number, figure.angle_deg, is_over=figure.is_turned_over)
         state = state.with_part(Laid(number, lying, laid.x_mm, laid.y_mm))
-    return state.spot(0, problem)
+    return state.spot(0, problem, is_over=wood.is_over)
 
 
 def remedies(
@@ -108,6 +109,8 @@ def _first(trials: Iterator[Trial], most: int = MOST_BOARDS) -> list[Remedy]:
     """Return the remedy that the first trial with room stands for, in a list, or none."""
     tried = 0
     for trial in trials:
+        if trial.wood.is_over():
+            break
         if trial.need.misfit(trial.wood.board, trial.rules) is not None:
             continue
         laid = room_on(trial.wood, trial.need, trial.rules)

@@ -65,7 +65,7 @@ def _smaller(plan: PlanState, emptied: int, problem: Problem, rng: np.random.Gen
         for state in plan.states
         if not state.laid
         and problem.boards[state.board].area_mm2 < area
-        and any(state.board in problem.suits[need] for need in needs)
+        and any(state.board in problem.suit_sets[need] for need in needs)
     ]
     return {int(rng.choice(closed))} if closed else set()
 
@@ -77,6 +77,7 @@ class _Chain:
         self._problem, self._rng = problem, rng
         self._drift: Weights = DRIFTS[int(rng.integers(len(DRIFTS)))]
         self._trouble: Counter[int] = Counter()
+        self._is_over: Callable[[], bool] = never
         if emptied is None:
             self._open = set(range(len(plan.states)))
             short = [n for n, count in enumerate(plan.missing) if count and problem.suits[n]]
@@ -92,6 +93,7 @@ class _Chain:
 
     def run(self, is_over: Callable[[], bool]) -> PlanState:
         """Place what is in the pool, and what is put out for it, as long as there is a way."""
+        self._is_over = is_over
         for _ in range(LINKS):
             if not self._pool or is_over():
                 break
@@ -104,6 +106,8 @@ class _Chain:
         """Return whether a part found room, fullest boards first."""
         boards = self._boards_for(need)
         for board in sorted(boards, key=self._order):
+            if self._is_over():
+                break
             if self._is_put(need, self._states[board]):
                 return True
         return False
@@ -122,7 +126,7 @@ class _Chain:
 
     def _is_put(self, need: int, state: BoardState) -> bool:
         """Return whether a board as given has room for a part, and put it there if so."""
-        laid = state.spot(need, self._problem, self._drift)
+        laid = state.spot(need, self._problem, self._drift, is_over=self._is_over)
         if laid is None:
             return False
         self._states[state.board] = state.with_part(laid)

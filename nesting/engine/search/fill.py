@@ -98,7 +98,7 @@ class Filler:
     ) -> _Task | None:
         """Return what is to be done, or None where nothing that is wanted has any room."""
         problem = self.problem
-        needs = [n for n, count in enumerate(wanted) if count and board in problem.suits[n]]
+        needs = [n for n, count in enumerate(wanted) if count and board in problem.suit_sets[n]]
         needs = [n for n in needs if not problem.free(board, n).is_empty]
         if len(needs) > MOST_TRIED:
             needs = sorted(map(int, rng.choice(needs, MOST_TRIED, replace=False)))

@@ -12,10 +12,14 @@ from collections.abc import Callable
 from nesting.engine.state.board_state import BoardState, Laid
 from nesting.engine.state.plan_state import PlanState
 from nesting.engine.state.problem import Problem
-from nesting.engine.stop import never
+from nesting.engine.stop import never, unlimited
+from nesting.foretold import A_KEEP_OUT
 from nesting.offcuts import offcuts_beside
 
 PASSES = 3
+
+OFFCUTS = 3
+"""How often the offcuts of a board are looked for: as it is, and gathered at either end."""
 
 LEAST_GAIN = 1.01
 """The largest offcut grows at least so much, or the board stays as it is."""
@@ -25,11 +29,22 @@ EDGE = 0.02
 
 
 def gathered_plan(
-    plan: PlanState, problem: Problem, is_over: Callable[[], bool] = never
+    plan: PlanState,
+    problem: Problem,
+    is_over: Callable[[], bool] = never,
+    seconds_left: Callable[[], float] = unlimited,
 ) -> PlanState:
-    """Return the plan with the parts of each board gathered at one end where that helps."""
+    """Return the plan with the parts of each board gathered at one end where that helps.
+
+    Boards that would take longer than the seconds left are passed over.
+    """
+
+    def has_time(state: BoardState) -> bool:
+        keep_outs = len(problem.boards[state.board].keep_outs)
+        return not is_over() and OFFCUTS * A_KEEP_OUT * keep_outs <= seconds_left()
+
     states = [
-        state if is_over() or not state.laid else gathered(state, problem, is_over)
+        gathered(state, problem, is_over) if state.laid and has_time(state) else state
         for state in plan.states
     ]
     return PlanState(tuple(states), plan.missing)

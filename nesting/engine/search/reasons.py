@@ -11,9 +11,9 @@ from nesting.engine.search.cures import Wood, lacking, remedies
 from nesting.engine.state.board_state import BoardState
 from nesting.engine.state.plan_state import PlanState
 from nesting.engine.state.problem import Problem
-from nesting.engine.stop import never
+from nesting.engine.stop import never, unlimited
 from nesting.engine.wood.room_bounds import Possible
-from nesting.left_over import Outlook, Prospect
+from nesting.left_over import NOT_LOOKED_AT, Outlook, Prospect
 from nesting.need import Misfit
 from nesting.nest import Unplaced
 
@@ -30,11 +30,12 @@ def unplaced(
     *,
     is_value_met: bool = False,
     is_over: Callable[[], bool] = never,
+    seconds_left: Callable[[], float] = unlimited,
 ) -> tuple[Unplaced, ...]:
     """Return every need with copies left over, and the reason.
 
     ``is_value_met``: no plan places more value. Ctrl-C, or ``is_over``, leaves out what is not
-    found out yet; the reason is then that no room was found.
+    found out yet; the reason is then that no room was found. ``seconds_left``: until then.
     """
     left = [need for need, count in enumerate(plan.missing) if count]
     prospects: dict[int, Prospect] = {}
@@ -44,7 +45,10 @@ def unplaced(
         for number, need in enumerate(by_worth):
             if is_over():
                 break
-            prospects[need] = _outlook(need, reasons[need], plan, problem, is_value_met)
+            if reasons[need] is Misfit.NO_ROOM:
+                prospects[need] = _outlook(need, plan, problem, is_value_met, is_over)
+            else:
+                prospects[need] = _without_room(need, problem, seconds_left)
             if number < MOST_CURED:
                 prospects[need] = _cured(need, prospects[need], plan, problem, is_over)
     return tuple(
@@ -56,7 +60,8 @@ def unplaced(
 
 
 def _reason(need: int, problem: Problem, is_over: Callable[[], bool] = never) -> Misfit:
-    found = {problem.needs[need].misfit(board, problem.rules) for board in problem.boards}
+    woods = problem.unlike.values()
+    found = {problem.needs[need].misfit(board, problem.rules) for board in woods}
     if None not in found:
         order = (Misfit.CROSS_GRAIN, Misfit.TOO_THIN, Misfit.WRONG_WOOD, Misfit.NO_SPECIES)
         return next((reason for reason in order if reason in found), Misfit.NO_SPECIES)
@@ -64,41 +69,61 @@ def _reason(need: int, problem: Problem, is_over: Callable[[], bool] = never) ->
     if not suited:
         return Misfit.TOO_LONG
     # Where there is no time to ask every board, all that is known is that no room was found.
-    if any(is_over() or BoardState(board).spot(need, problem) is not None for board in suited):
+    if any(
+        is_over() or BoardState(board).spot(need, problem, is_over=is_over) is not None
+        for board in suited
+    ):
         return Misfit.NO_ROOM
-    return Misfit.CROSS_GRAIN if _would_lie(need, suited, problem) else Misfit.NO_CLEAR_WOOD
+    if is_over():
+        return Misfit.NO_ROOM
+    would_lie = _would_lie(need, suited, problem, is_over)
+    return Misfit.CROSS_GRAIN if would_lie else Misfit.NO_CLEAR_WOOD
 
 
-def _would_lie(need: int, suited: Sequence[int], problem: Problem) -> bool:
+def _would_lie(
+    need: int, suited: Sequence[int], problem: Problem, is_over: Callable[[], bool]
+) -> bool:
     """Return whether a part that no empty board takes would lie there if its run-out were free."""
     wanted = problem.needs[need]
     if wanted.outline.run_out_limit is None:
         return False
     free = replace(wanted, outline=replace(wanted.outline, run_out_limit=None))
     other = Problem([free], [problem.boards[board] for board in suited], problem.rules)
-    return any(BoardState(board).spot(0, other) is not None for board in range(len(suited)))
+    return any(
+        BoardState(board).spot(0, other, is_over=is_over) is not None
+        for board in range(len(suited))
+    )
 
 
 def _outlook(
-    need: int, reason: Misfit, plan: PlanState, problem: Problem, is_value_met: bool
+    need: int,
+    plan: PlanState,
+    problem: Problem,
+    is_value_met: bool,
+    is_over: Callable[[], bool] = never,
 ) -> Prospect:
-    """Return whether more time may place a need, and where."""
-    if reason is not Misfit.NO_ROOM:
-        return _without_room(need, problem)
+    """Return whether more time may place a need, and where; nothing where time is over."""
     free = sorted(problem.suits[need], key=lambda b: (-plan.states[b].unused_mm2(problem), b))
     tried = free[:MOST_TRIED]
-    still = _named((b for b in tried if plan.states[b].spot(need, problem)), problem)
+
+    def has_room(state: BoardState) -> bool:
+        return not is_over() and state.spot(need, problem, is_over=is_over) is not None
+
+    still = _named((b for b in tried if has_room(plan.states[b])), problem)
     if still:
         return Prospect(Outlook.SOON, still)
     # One of them has room: the reason says so. Those tried first are not always among them.
-    alone = _named((b for b in free if BoardState(b).spot(need, problem)), problem)
+    alone = _named((b for b in free if has_room(BoardState(b))), problem)
+    if is_over():
+        return NOT_LOOKED_AT
     return Prospect(Outlook.FULL if is_value_met else Outlook.TAKEN, alone)
 
 
-def _without_room(need: int, problem: Problem) -> Prospect:
+def _without_room(need: int, problem: Problem, seconds_left: Callable[[], float]) -> Prospect:
+    """Return whether more time may place a need that no board has room for."""
     wanted, rules = problem.needs[need], problem.rules
     woods = [b for b in problem.boards if wanted.misfit(b, rules) is None]
-    if woods and Possible([wanted], woods, rules).may.any():
+    if woods and Possible([wanted], woods, rules, seconds_left).may.any():
         return Prospect(Outlook.HARDLY)
     lacks = [] if woods else lacking(wanted, problem.boards, rules)
     return Prospect(Outlook.NEVER, lacks_mm=lacks[0][0] if lacks else None)
@@ -120,7 +145,8 @@ def _cured(
         return prospect
     has_room = bool(prospect.room_on)
     woods = [
-        Wood(problem.boards[state.board], state.laid if has_room else ()) for state in plan.states
+        Wood(problem.boards[state.board], state.laid if has_room else (), is_over)
+        for state in plan.states
     ]
     found = remedies(
         problem.needs[need], woods, problem.rules, is_resized=not has_room, is_over=is_over

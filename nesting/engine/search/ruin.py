@@ -95,7 +95,7 @@ def cleared(
     kin = [
         state.board
         for state in plan.states
-        if state.board != first and any(state.board in problem.suits[need] for need in needs)
+        if state.board != first and any(state.board in problem.suit_sets[need] for need in needs)
     ]
     opened = [board for board in kin if plan.states[board].laid]
     closed = [board for board in kin if not plan.states[board].laid]
@@ -136,7 +136,7 @@ def _partners(
 ) -> list[int]:
     """Return up to three opened boards that could take some part of the first, or any."""
     needs = {laid.need for laid in plan.states[first].laid}
-    kin = [b for b in opened if b != first and any(b in problem.suits[n] for n in needs)]
+    kin = [b for b in opened if b != first and any(b in problem.suit_sets[n] for n in needs)]
     count = min(len(kin), int(rng.integers(0, 4)))
     return [int(b) for b in rng.choice(kin, count, replace=False)] if count else []
 
@@ -194,7 +194,7 @@ def squeezed(
     state = plan.states[int(rng.choice(problem.suits[copies[0]]))]
     chosen: list[int] = []
     for need in copies:
-        if state.board in problem.suits[need] and crowder.may_fit(state, [*chosen, need]):
+        if state.board in problem.suit_sets[need] and crowder.may_fit(state, [*chosen, need]):
             chosen.append(need)
     chosen = chosen[: len(chosen) if rng.random() < ALL else 1]
     if not chosen:

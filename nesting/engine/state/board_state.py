@@ -6,7 +6,7 @@ remembered with it, so that boards left alone by a step of the search cost nothi
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from shapely import affinity
@@ -15,6 +15,7 @@ from nesting.engine.geometry.no_fit import Region, joined, legal_spots
 from nesting.engine.geometry.turned import Turned
 from nesting.engine.state.placement_rules import along_grain, keeps_bung_rules, needs_second_look
 from nesting.engine.state.problem import NEARLY, Problem, shared
+from nesting.engine.stop import never
 from nesting.engine.wood.board_region import cells_of
 from nesting.engine.wood.runs import (
     Box,
@@ -94,20 +95,31 @@ class BoardState:
         weights: Weights = TOWARD_LEFT,
         *,
         is_quick: bool = False,
+        is_over: Callable[[], bool] = never,
     ) -> Laid | None:
         """Return the best place for one more part, or None.
 
         ``is_quick``: the first way true to the grain that finds one, which is not the last word.
+        ``is_over``: when it says so the best found by then is returned, and not remembered.
         """
         if need in self.failed or (is_quick and need in self.not_at_once):
             return None
         key = (need, weights, is_quick)
-        if key not in self.spots:
-            self.spots[key] = self._find(need, problem, weights, is_quick=is_quick)
-        return self.spots[key]
+        if key in self.spots:
+            return self.spots[key]
+        found = self._find(need, problem, weights, is_over, is_quick=is_quick)
+        if not is_over():
+            self.spots[key] = found
+        return found
 
     def _find(
-        self, need: int, problem: Problem, weights: Weights, *, is_quick: bool
+        self,
+        need: int,
+        problem: Problem,
+        weights: Weights,
+        is_over: Callable[[], bool],
+        *,
+        is_quick: bool,
     ) -> Laid | None:
         if self.used_mm2 + problem.needs[need].outline.area_mm2 > self._room(problem):
             self.failed.add(need)
@@ -120,7 +132,9 @@ class BoardState:
             for figure in problem.turnings(need, self.board, is_leaning=is_leaning):
                 if problem.is_closed(figure, self.board):
                     continue
-                proposals = self._proposals(need, figure, problem, weights)
+                if is_over():
+                    return best[1] if best else None
+                proposals = self._proposals(need, figure, problem, weights, is_over)
                 was_proposed = was_proposed or bool(proposals)
                 found = self._first_good(need, figure, problem, proposals)
                 best = found if found and (best is None or found[0] < best[0]) else best
@@ -128,7 +142,7 @@ class BoardState:
                     break
             if best is not None:
                 return best[1]
-        if not was_proposed:
+        if not was_proposed and not is_over():
             (self.not_at_once if is_quick else self.failed).add(need)
         return None
 
@@ -180,7 +194,12 @@ class BoardState:
         return problem.boards[self.board].area_mm2 + 1e-3
 
     def _proposals(
-        self, need: int, figure: Turned, problem: Problem, weights: Weights
+        self,
+        need: int,
+        figure: Turned,
+        problem: Problem,
+        weights: Weights,
+        is_over: Callable[[], bool],
     ) -> list[tuple[float, float, float]]:
         """Return score, x and y of legal positions, best first; scored by the far corner."""
         limit = problem.limit(figure, self.board)
@@ -188,8 +207,8 @@ class BoardState:
             return []
         count = PROPOSALS if needs_second_look(need, self.board, problem) else 1
         windows = self._windows(need, figure, problem, limit, weights)
-        spots = self._best_spots(figure, problem, windows, weights, count)
-        if not self.laid:
+        spots = self._best_spots(figure, problem, windows, weights, count, is_over)
+        if not self.laid and not is_over():
             problem.learn_room(figure, self.board, is_there=len(spots) > 0)
         offset = weights[0] * figure.box[2] + weights[1] * figure.box[3]
         return [(score + offset, x, y) for score, x, y in spots]
@@ -201,11 +220,12 @@ class BoardState:
         windows: Sequence[tuple[float, Box]],
         weights: Weights,
         count: int,
+        is_over: Callable[[], bool] = never,
     ) -> list[tuple[float, float, float]]:
         """Return score, x and y of legal positions in windows, which come best first."""
         spots: list[tuple[float, float, float]] = []
         for least, window in windows:
-            if len(spots) == count and least >= spots[-1][0]:
+            if (len(spots) == count and least >= spots[-1][0]) or is_over():
                 break
             found = legal_spots(self.region(figure, problem, window), window, weights, count)
             spots = sorted([*spots, *((float(s), float(x), float(y)) for s, x, y in found)])[:count]

@@ -16,7 +16,7 @@ from nesting.engine.wood.berths import Berths, GrownWood
 from nesting.engine.wood.board_region import ROUNDING_MM, Ground, LocalRegions
 from nesting.engine.wood.crossing_lines import free_lines
 from nesting.engine.wood.extents import extents_needed
-from nesting.engine.wood.room_bounds import free_region
+from nesting.engine.wood.room_bounds import free_region, wood_of_board
 from nesting.engine.wood.runs import Box, Floats, Ints, Runs, wood_of
 from nesting.grain import GrainPath
 from nesting.need import Holes, Need
@@ -39,14 +39,6 @@ def shared(one: Box, other: Box) -> Box | None:
     low_x, low_y = max(one[0], other[0]), max(one[1], other[1])
     high_x, high_y = min(one[2], other[2]), min(one[3], other[3])
     return (low_x, low_y, high_x, high_y) if low_x <= high_x and low_y <= high_y else None
-
-
-def _wood(board: Board) -> tuple[object, ...]:
-    """Return all that decides whether a board's wood suits a need, whatever its room."""
-    return (
-        board.species, board.thickness_mm, board.grain.is_straight,
-        board.member, board.moisture_percent, board.heartwood,
-    )  # fmt: skip
 
 
 class Problem:
@@ -79,10 +71,14 @@ class Problem:
         return tuple(tuple(boards.tolist()) for boards in self.suits_arrays)
 
     @cached_property
+    def suit_sets(self) -> tuple[frozenset[int], ...]:
+        """The same as sets."""
+        return tuple(map(frozenset, self.suits))
+
+    @cached_property
     def suits_arrays(self) -> tuple[Ints, ...]:
         """The same as arrays."""
-        woods = [_wood(board) for board in self.boards]
-        unlike = dict(zip(woods, self.boards, strict=True))
+        woods, unlike = [wood_of_board(board) for board in self.boards], self.unlike
         numbers = {wood: number for number, wood in enumerate(unlike)}
         of = np.array([numbers[wood] for wood in woods], np.int64)
         found = []
@@ -90,6 +86,11 @@ class Problem:
             suited = [need.misfit(board, self.rules) is None for board in unlike.values()]
             found.append(self._boxed(n, np.flatnonzero(np.array(suited, np.bool_)[of])))
         return tuple(found)
+
+    @cached_property
+    def unlike(self) -> dict[tuple[object, ...], Board]:
+        """One board of each wood that there is, by all that decides whether it suits a need."""
+        return {wood_of_board(board): board for board in self.boards}
 
     @cached_property
     def thicknesses(self) -> Floats:

@@ -20,7 +20,6 @@ from itertools import product
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy import ndimage
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -242,4 +241,6 @@ def _away(is_there: Flags, side_mm: float = BOARD_MM) -> Floats:
     """Return how far each cell is from those that are there, mm."""
     if not is_there.any():
         return np.full(is_there.shape, np.inf)
+    from scipy import ndimage  # Takes long to load, and only grown wood needs it.
+
     return np.asarray(ndimage.distance_transform_edt(~is_there)) * side_mm

@@ -7,15 +7,19 @@ small. What is ruled out here, no cutting plan can hold.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.geometry.no_fit import polygons_of
+from nesting.engine.stop import unlimited
+from nesting.engine.wood.board_region import MANY
 from nesting.engine.wood.extents import extents_needed, least_extents
 from nesting.engine.wood.runs import free_beside
 from nesting.need import Holes, Need
@@ -27,6 +31,12 @@ from nesting.thinned import thinned_inward
 
 ARC_STEPS = 16
 """Chords in a quarter of a rounded corner."""
+
+A_KEEP_OUT = 0.00005
+"""Seconds that uniting keep-outs on a board takes for each, about, for one tolerance of holes."""
+
+FEW_STEPS = 4
+"""The same on crowded boards: fewer chords are sooner united."""
 
 Floats = NDArray[np.float64]
 
@@ -63,7 +73,14 @@ class Possible:
         Area of each outline grown by half the gap between parts, mm2.
     """
 
-    def __init__(self, needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> None:
+    def __init__(
+        self,
+        needs: Sequence[Need],
+        boards: Sequence[Board],
+        rules: Rules,
+        seconds_left: Callable[[], float] = unlimited,
+    ) -> None:
+        """Measure the boards' free wood; all of those for which there is no time is free."""
         self.needs, self.boards, self.rules = tuple(needs), tuple(boards), rules
         self.levels = np.array([list(Holes).index(need.holes) for need in needs], np.int64)
         half = (rules.part_gap_mm - TOUCH_MM) / 2
@@ -72,20 +89,35 @@ class Possible:
         self.areas = np.array([shape.area for shape in grown])
         self._bare = np.array([need.outline.area_mm2 for need in needs])
         self._extents: dict[float | None, Floats] = {}
-        self._free = [[free_wood(b, level, rules, needs) for level in Holes] for b in boards]
+        self._free = [
+            [
+                free_wood(board, level, rules, needs)
+                if _has_time(board, level, needs, seconds_left())
+                else _whole_wood(board, rules)
+                for level in Holes
+            ]
+            for board in boards
+        ]
 
     @cached_property
     def may(self) -> NDArray[np.bool_]:
         """Whether each board (column) may give each need (row)."""
-        woods = [_wood(need) for need in self.needs]
         may = np.zeros((len(self.needs), len(self.boards)), np.bool_)
+        suited: dict[object, NDArray[np.bool_]] = {}
         for b, board in enumerate(self.boards):
-            misfits = {
-                w: need.misfit(board, self.rules) for w, need in zip(woods, self.needs, strict=True)
-            }
-            suited = np.array([misfits[wood] is None for wood in woods], np.bool_)
-            may[:, b] = suited & self._fitting(b)
+            wood = wood_of_board(board)
+            if wood not in suited:
+                suited[wood] = self._suiting(board)
+            may[:, b] = suited[wood] & self._fitting(b)
         return may
+
+    def _suiting(self, board: Board) -> NDArray[np.bool_]:
+        """Return which needs (n,) a board's wood suits, whatever its room."""
+        woods = [_wood(need) for need in self.needs]
+        misfits = {
+            w: need.misfit(board, self.rules) for w, need in zip(woods, self.needs, strict=True)
+        }
+        return np.array([misfits[wood] is None for wood in woods], np.bool_)
 
     def room(self, board: int, level: int) -> float:
         """Return the room, mm2, for parts that tolerate no more than a level on a board.
@@ -132,25 +164,58 @@ def _wood(need: Need) -> tuple[object, ...]:
     return (need.species, siding, need.moisture_percent, need.heartwood_only, need.not_from, own)
 
 
+def wood_of_board(board: Board) -> tuple[object, ...]:
+    """Return all that decides whether a board's wood suits a need, whatever its room."""
+    return (
+        board.species, board.thickness_mm, board.grain.is_straight,
+        board.member, board.moisture_percent, board.heartwood,
+    )  # fmt: skip
+
+
+def _has_time(board: Board, level: Holes, needs: Sequence[Need], seconds_left: float) -> bool:
+    """Return whether free wood is measured: where time is limited, none that nothing goes by."""
+    if seconds_left == math.inf:
+        return True
+    is_wanted = any(need.holes is level for need in needs)
+    return is_wanted and seconds_left > A_KEEP_OUT * len(board.keep_outs)
+
+
 def free_wood(board: Board, level: Holes, rules: Rules, needs: Sequence[Need]) -> FreeWood:
     """Return where parts of a level of tolerance may lie on a board, a little too large."""
     judge = next((need for need in needs if need.holes is level), None)
     pieces = polygons_of(free_region(board, judge, rules))
+    return _free_wood(pieces, rules, is_quick=len(board.keep_outs) > MANY)
+
+
+def _whole_wood(board: Board, rules: Rules) -> FreeWood:
+    """Return all of a board as if nothing were in the way."""
+    return _free_wood([board.shape], rules, is_quick=True)
+
+
+def _free_wood(pieces: Sequence[Polygon], rules: Rules, *, is_quick: bool) -> FreeWood:
     grow = max(0.0, rules.part_gap_mm / 2) / math.cos(math.pi / 4 / ARC_STEPS)
     boxes = np.array([piece.bounds for piece in pieces]).reshape(-1, 4)
-    return FreeWood(
-        np.array([piece.area for piece in pieces]),
-        boxes[:, 2] - boxes[:, 0],
-        boxes[:, 3] - boxes[:, 1],
-        np.array([piece.buffer(grow, quad_segs=ARC_STEPS).area for piece in pieces]),
-    )
+    areas = np.array([piece.area for piece in pieces])
+    if is_quick:
+        # Never less: a strip so wide along all edges, and a circle for the corners (Sz.-Nagy
+        # 1959, Ueber Parallelmengen nichtkonvexer ebener Bereiche; from memory).
+        lengths = np.array([piece.length for piece in pieces])
+        rooms = areas + grow * lengths + math.pi * grow * grow
+    else:
+        rooms = np.array([piece.buffer(grow, quad_segs=ARC_STEPS).area for piece in pieces])
+    return FreeWood(areas, boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1], rooms)
 
 
 def free_region(board: Board, need: Need | None, rules: Rules) -> BaseGeometry:
     """Return where parts that tolerate as much as a need may lie, a little too large."""
     free = board.shape.buffer(TOUCH_MM - rules.trim_mm, quad_segs=ARC_STEPS)
-    taken = [] if need is None else [taken_by(k, rules) for k in in_way(board, need, rules)]
-    return free_beside(free, taken)
+    steps = ARC_STEPS if len(board.keep_outs) <= MANY else FEW_STEPS
+    keep_outs = [] if need is None else list(in_way(board, need, rules))
+    if not keep_outs:
+        return free
+    reaches = [_reach(keep_out, rules) for keep_out in keep_outs]
+    taken = shapely.buffer([keep_out.core for keep_out in keep_outs], reaches, quad_segs=steps)
+    return free_beside(free, list(taken))
 
 
 def in_way(board: Board, need: Need, rules: Rules) -> Iterator[KeepOut]:
@@ -162,8 +227,11 @@ def in_way(board: Board, need: Need, rules: Rules) -> Iterator[KeepOut]:
 
 def taken_by(keep_out: KeepOut, rules: Rules) -> BaseGeometry:
     """Return what a keep-out takes with its clearance; chords cut its corners, inside."""
-    reach = keep_out.reach_mm + rules.clearance_mm(keep_out.kind) - TOUCH_MM
-    return keep_out.core.buffer(max(0.0, reach), quad_segs=ARC_STEPS)
+    return keep_out.core.buffer(_reach(keep_out, rules), quad_segs=ARC_STEPS)
+
+
+def _reach(keep_out: KeepOut, rules: Rules) -> float:
+    return max(0.0, keep_out.reach_mm + rules.clearance_mm(keep_out.kind) - TOUCH_MM)
 
 
 def least_strip_length(

@@ -147,7 +147,10 @@ def windows(runs: Runs, wood: Floats, left_x: float, limit: Box) -> list[Box]:
     """
     x0, y0, x1, y1 = limit
     stands = standing(runs.first, runs.y, wood, y0, y1, SLACK_MM)
-    fits = np.concatenate([[0], (stands[:, 0] <= stands[:, 1]).astype(np.int8), [0]])
+    is_there = stands[:, 0] <= stands[:, 1]
+    if not is_there.any():
+        return []
+    fits = np.concatenate([[0], is_there.astype(np.int8), [0]])
     starts, ends = np.flatnonzero(np.diff(fits) > 0), np.flatnonzero(np.diff(fits) < 0)
     found = []
     for start, end in zip(starts, ends, strict=True):

@@ -1,0 +1,57 @@
+"""How long what follows a search takes, foretold from how much there is of everything.
+
+The referee and the account cannot be cut short, so the search leaves them what they will take.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from nesting.need import Need
+from nesting.stock.board import Board
+
+A_PIECE, A_BOARD, A_KEEP_OUT, A_CORNER = 0.005, 0.003, 0.0003, 0.00002
+"""Seconds that referee and account take for each piece placed, and for each opened board, keep-out
+on it and corner of its pieces; measured on loads that are heavy in each."""
+
+LOADING, STARTING = 0.1, 2.0
+"""Seconds until both are loaded, and until other processes have done so that share the work."""
+
+WASTE = 1.6
+"""Wood opened for the wood that becomes parts, about."""
+
+MANY_NESTS = 300
+"""From so many opened boards on they are measured and accounted for on all cores: starting
+processes takes as long as some hundred."""
+
+MOST_SHARE = 0.4
+"""Share of a run that is left to both at most: there is no plan without a search."""
+
+
+def seconds_kept(
+    seconds: float, needs: Sequence[Need], boards: Sequence[Board], cores: int = 1
+) -> float:
+    """Return how much of a run's seconds is left for the referee and the account."""
+    return min(MOST_SHARE * seconds, seconds_after(needs, boards, cores))
+
+
+def seconds_after(needs: Sequence[Need], boards: Sequence[Board], cores: int = 1) -> float:
+    """Return how long the referee and the account of a plan will take, about.
+
+    Parameters
+    ----------
+    cores
+        On which many boards are accounted for side by side.
+    """
+    if not boards:
+        return LOADING
+    pieces = sum(need.quantity for need in needs)
+    wanted = sum(need.quantity * need.outline.area_mm2 for need in needs)
+    mean = sum(board.area_mm2 for board in boards) / len(boards)
+    opened = min(len(boards), pieces, 1 + WASTE * wanted / mean)
+    keep_outs = sum(len(board.keep_outs) for board in boards) * opened / len(boards)
+    corners = sum(need.quantity * len(need.outline.shape.exterior.coords) for need in needs)
+    one_by_one = A_PIECE * pieces + A_BOARD * opened + A_KEEP_OUT * keep_outs + A_CORNER * corners
+    if opened < MANY_NESTS:
+        return LOADING + one_by_one
+    return LOADING + STARTING + one_by_one / cores
