@@ -15,7 +15,7 @@ from nesting.sheets.lines_plan import lines_plan
 from nesting.sheets.plan_key import KeyRow
 from nesting.sheets.svg import write_svg
 from nesting.sheets.whole_file import write_whole
-from nesting.whole_folder import replaced_whole
+from nesting.whole_folder import replaced_whole, require_free
 from nesting.words import counted
 from nesting.work import Step, Tell, untold
 
@@ -67,7 +67,7 @@ def write_boat(
     if not pieces:
         raise OutputError(f"no part of {project.path} says where it stands: give some a place")
     paths = [folder / name for name in (STEP, DXF, SVG, PICTURE)]
-    _require_free(paths, overwrite=overwrite)
+    require_free(paths, overwrite=overwrite)
     no_picture: OutputError | None = None
     # A picture that cannot be drawn does not stay as it was: it would be of another boat.
     with replaced_whole(folder, gone=[PICTURE]) as fresh:
@@ -129,12 +129,3 @@ def picture_of(pieces: tuple[Piece, ...], hull: Hull, name: str) -> bytes:
     return boat_picture(
         pieces, hull, title=f"{hull.table.name or name}: {counted(len(pieces), 'piece')}{source}"
     )
-
-
-def _require_free(paths: list[Path], *, overwrite: bool) -> None:
-    there = [path for path in paths if path.exists()]
-    if there and not overwrite:
-        raise OutputError(
-            f"{there[0]} would be overwritten: choose another folder with --output, or allow it "
-            "with --overwrite"
-        )

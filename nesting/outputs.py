@@ -35,7 +35,13 @@ from nesting.sheets_kept import is_carried_over, key_of, mark
 from nesting.summary import summary
 from nesting.summary_file import SUMMARY, read_summary
 from nesting.units import Unit
-from nesting.whole_folder import UNFINISHED, held, replaced_whole
+from nesting.whole_folder import (
+    UNFINISHED,
+    held,
+    replaced_whole,
+    require_free,
+    would_be_overwritten,
+)
 from nesting.work import Step, Tell, untold
 
 OVERVIEW = "overview.dxf"
@@ -235,19 +241,10 @@ def _require_free(folder: Path, names: Iterable[str], *, overwrite: bool) -> Non
     strange = [name for name in there if name not in ours]
     if strange:
         raise OutputError(
-            f"{_first_of(folder, strange)} would be overwritten, and no plan in that folder says "
-            "that it wrote it: move it, or choose another folder with --output"
+            f"{would_be_overwritten(folder / name for name in strange)}, and no plan in that "
+            "folder says that it wrote it: move it, or choose another folder with --output"
         )
-    if there and not overwrite:
-        raise OutputError(
-            f"{_first_of(folder, there)} would be overwritten: choose another folder with "
-            "--output, or allow it with --overwrite"
-        )
-
-
-def _first_of(folder: Path, names: list[str]) -> str:
-    more = f" and {len(names) - 1} more" if len(names) > 1 else ""
-    return f"{folder / names[0]}{more}"
+    require_free((folder / name for name in there), overwrite=overwrite)
 
 
 def _ours(folder: Path) -> set[str]:

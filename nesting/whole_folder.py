@@ -99,6 +99,29 @@ def replaced_whole(
             shutil.rmtree(fresh, ignore_errors=True)
 
 
+def require_free(paths: Iterable[Path], *, overwrite: bool) -> None:
+    """Refuse to write over what is there, unless that is allowed.
+
+    Raises
+    ------
+    OutputError
+        If any of the paths is there; names the first.
+    """
+    there = [path for path in paths if os.path.lexists(path)]
+    if there and not overwrite:
+        raise OutputError(
+            f"{would_be_overwritten(there)}: choose another folder with --output, or allow it "
+            "with --overwrite"
+        )
+
+
+def would_be_overwritten(there: Iterable[Path]) -> str:
+    """Return the beginning of a refusal: which file is there, and how many more."""
+    first, *others = there
+    more = f" and {len(others)} more" if others else ""
+    return f"{first}{more} would be overwritten"
+
+
 def settle(folder: Path) -> None:
     """Put right what a run was stopped in the middle of, before a folder is read.
 

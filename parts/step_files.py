@@ -7,7 +7,7 @@ from pathlib import Path
 
 from nesting.errors import OutputError
 from nesting.file_names import file_names
-from nesting.whole_folder import replaced_whole
+from nesting.whole_folder import replaced_whole, require_free
 from nesting.work import Step, Tell, untold
 from parts.part import Part
 
@@ -35,12 +35,7 @@ def write_solids(
     import cadquery as cq
 
     paths = {name: folder / file for name, file in file_names(parts, ending=".step").items()}
-    there = [path for path in paths.values() if path.exists()]
-    if there and not overwrite:
-        raise OutputError(
-            f"{there[0]} would be overwritten: choose another folder with --output, or allow it "
-            "with --overwrite"
-        )
+    require_free(paths.values(), overwrite=overwrite)
     with replaced_whole(folder) as fresh:
         for number, (name, part) in enumerate(parts.items()):
             on_progress(Step(f"making the solid of {name}", number, len(parts)))

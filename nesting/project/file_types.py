@@ -9,7 +9,6 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, WithJsonSchema
 
 from nesting.errors import LengthError
-from nesting.fields import Length
 from nesting.grain import GrainPath, straight_grain
 from nesting.units import parse_length
 from nesting.unseen import quoted, unseen_in
@@ -145,6 +144,3 @@ Grain = Annotated[
     ),
 ]
 """Direction of the grain: degrees, or two points or more along it."""
-
-Coordinates = tuple[Length, ...]
-"""Distances along or across a board."""

@@ -59,6 +59,22 @@ def place_in(boat: Boat, given: Any, unit: Unit) -> BoatPlace:
     return BoatPlace(boat.frame_x(int(name)), f"frame {int(name)}", int(name))
 
 
+def middle_beside_frame(boat: Boat, where: BoatPlace, siding_mm: float, stands: str) -> float:
+    """Return where the middle of a timber stands, mm from forward.
+
+    Against the after or the forward face of a frame, if it ``stands`` aft or forward of it; with
+    its middle on the place if it stands otherwise, or if that is no frame's.
+    """
+    away = boat.plan.frames.siding_mm / 2 + siding_mm / 2
+    way = {"aft of frame": 1.0, "forward of frame": -1.0}.get(stands, 0.0)
+    return where.x_mm + way * away if where.frame is not None else where.x_mm
+
+
+def faces_of(middle_mm: float, siding_mm: float) -> tuple[float, float]:
+    """Return where the fore and the after face of a timber stand."""
+    return middle_mm - siding_mm / 2, middle_mm + siding_mm / 2
+
+
 def written_places(given: Any) -> tuple[Any, ...]:
     """Return each place that is written, a range of frames taken apart.
 

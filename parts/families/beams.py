@@ -6,18 +6,17 @@ ends of the crown at the full span.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, Literal, Self
+from typing import TYPE_CHECKING, ClassVar, Self
 
 import numpy as np
 from pydantic import Field, model_validator
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import Polygon
 
 from nesting.errors import PartError
 from nesting.fields import Distance, Size, SlopeOfGrain
-from nesting.grain import GrainPath
-from nesting.outline import BearingZone, Mark, MarkKind, Outline
-from parts.curves import Crown, CrownShape, Points, arc_rise, as_pairs, without_repeats
-from parts.marks import zone_along
+from nesting.outline import Mark, Outline
+from parts.curves import Crown, CrownShape, Points, arc_rise, without_repeats
+from parts.families import beam_wood as wood
 from parts.part import Family
 from parts.run_out import run_out
 from parts.solids import prism
@@ -113,9 +112,7 @@ class DeckBeam(Family):
     bearing_mm: Size = Field(
         description="length of each end on the shelf or clamp, and on the carlin", le=1000
     )
-    grain: Literal["straight", "grown"] = Field(
-        "straight", description="straight from end to end, or along a grown sweep"
-    )
+    grain: wood.BeamGrain = "straight"
     slope_of_grain: SlopeOfGrain = 12.0
 
     @model_validator(mode="after")
@@ -154,16 +151,8 @@ class DeckBeam(Family):
                 f"the half beam begins {self.half_from_mm:g} mm from the centreline, at or past "
                 f"its outer end at {self.span_mm / 2:g} mm: move the carlin inboard"
             )
-        if 2 * self.bearing_mm > length:
-            raise PartError(
-                f"two bearings of {self.bearing_mm:g} mm take more than the length of "
-                f"{length:g} mm: give a bearing of {length / 2:g} mm or less"
-            )
-        if self.end_mm > self.moulding_mm:
-            raise PartError(
-                f"the ends are {self.end_mm:g} mm deep, more than the middle at "
-                f"{self.moulding_mm:g} mm: a beam tapers to its ends, exchange the two"
-            )
+        wood.check_bearings(self.bearing_mm, length)
+        wood.check_taper(self.end_mm, self.moulding_mm)
 
     @property
     def end_mm(self) -> float:
@@ -195,23 +184,18 @@ class DeckBeam(Family):
         """Return the flat shape to be sawn, crown above."""
         upper, lower = self.edges()
         shape = Polygon(without_repeats(np.vstack([lower, upper[::-1]])))
-        grain = self._grain(upper, lower)
+        grain = wood.beam_grain(self.grain, upper, lower, upper[:, 0])
         return Outline(
             shape,
             self.siding_mm,
             grain=grain,
             slope_of_grain=self.slope_of_grain,
             run_out=run_out([upper, lower], grain),
-            bearing_zones=self._zones(shape),
+            bearing_zones=tuple(
+                wood.beam_seat(shape, bearer, start, end) for start, end, bearer in self._bearings
+            ),
             marks=self._marks(shape),
         )
-
-    def _grain(self, upper: Points, lower: Points) -> GrainPath:
-        if self.grain == "grown":
-            x = upper[:, 0]
-            middle = (upper[:, 1] + np.interp(x, *lower.T)) / 2
-            return GrainPath(as_pairs(np.column_stack([x, middle])))
-        return GrainPath(as_pairs((upper[[0, -1]] + lower[[0, -1]]) / 2))
 
     @property
     def _bearings(self) -> list[tuple[float, float, str]]:
@@ -223,29 +207,10 @@ class DeckBeam(Family):
             (half - self.bearing_mm, half, "shelf"),
         ]
 
-    def _zones(self, shape: Polygon) -> tuple[BearingZone, ...]:
-        middle = (shape.bounds[1] + shape.bounds[3]) / 2
-        deep = shape.bounds[3] - shape.bounds[1]
-        return tuple(
-            zone_along(
-                np.array([[start, middle], [end, middle]]),
-                deep,
-                shape,
-                f"{bearer} bearing",
-                is_seat=True,
-            )
-            for start, end, bearer in self._bearings
-        )
-
     def _marks(self, shape: Polygon) -> tuple[Mark, ...]:
         (_, inner, bearer), (outer, _, _) = self._bearings
-        marks = [
-            Mark(MarkKind.REFERENCE, _plumb(shape, inner), bearer),
-            Mark(MarkKind.REFERENCE, _plumb(shape, outer), "shelf"),
-        ]
-        if self.half_from_mm is None:
-            marks.insert(0, Mark(MarkKind.CENTRELINE, _plumb(shape, 0.0), "centreline"))
-        return tuple(marks)
+        ends = wood.bearer_mark(shape, bearer, inner), wood.bearer_mark(shape, "shelf", outer)
+        return (wood.centreline_mark(shape), *ends) if self.half_from_mm is None else ends
 
     def solid(self) -> cq.Workplane:
         """Return the finished beam, without its dovetails or tenons."""
@@ -258,10 +223,3 @@ def _check_rise(what: str, rise_mm: float, span_mm: float) -> None:
             f"{what} {rise_mm:.1f} mm over {span_mm:g} mm, must be at most a quarter of the span, "
             f"{STEEPEST_CROWN * span_mm:.1f} mm: was it meant per foot, or in another unit?"
         )
-
-
-def _plumb(shape: Polygon, x_mm: float) -> tuple[tuple[float, float], ...]:
-    """Return the plumb line through a shape at x, from the lower edge to the upper."""
-    _, low, _, high = shape.bounds
-    _, low, _, high = shape.intersection(LineString([(x_mm, low), (x_mm, high)])).bounds
-    return ((x_mm, low), (x_mm, high))

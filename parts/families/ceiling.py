@@ -50,7 +50,6 @@ class CeilingStrake(Family):
     A strake in several lengths lists its butts, each on a frame, as distances from the fore
     end, and this part is the length number ``piece``, counted from forward. Its neighbours are
     not known here: keep their butts three frame spaces apart (:mod:`parts.butts`).
-    :func:`strake_pieces` gives all of them.
     """
 
     family: ClassVar[str] = "ceiling strake"
@@ -242,14 +241,3 @@ class CeilingStrake(Family):
     def solid(self) -> cq.Workplane:
         """Return the finished length."""
         return prism(self.outline().shape, self.thickness_mm)
-
-
-def strake_pieces(strake: CeilingStrake) -> tuple[CeilingStrake, ...]:
-    """Return every length of the strake that the given length belongs to, from forward."""
-    if not strake.butts:
-        return (strake,)
-    given = strake.model_dump()
-    return tuple(
-        CeilingStrake.model_validate({**given, "piece": n + 1})
-        for n in range(len(strake.butts) + 1)
-    )

@@ -17,6 +17,7 @@ import numpy as np
 
 from nesting.errors import PartError
 from parts.curves import Points
+from parts.families.beam_wood import check_taper
 from parts.fitted.two_faces import FacedEdge, TwoFaces, evenly
 from parts.position import Position, position
 
@@ -72,11 +73,7 @@ def beam_shape(
             moulding, end = usual.moulding_mm, end or usual.end_moulding_mm
         siding = siding or usual.siding_mm
     end = end or moulding
-    if end > moulding:
-        raise PartError(
-            f"the ends are {end:g} mm deep, more than the middle at {moulding:g} mm: "
-            "a beam tapers to its ends, exchange the two"
-        )
+    check_taper(end, moulding)
     return BeamShape(siding, moulding, end, inner_mm)
 
 

@@ -10,18 +10,17 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import Polygon
 
 from nesting.errors import PartError
 from nesting.fields import Size, SlopeOfGrain
-from nesting.grain import GrainPath
-from nesting.outline import BearingZone, Mark, MarkKind, Outline
+from nesting.outline import BearingZone, Mark, Outline
 from nesting.sources import NO_SOURCE
-from parts.boat.places import BoatPlace
-from parts.curves import Crown, Points, as_pairs
+from parts.boat.places import BoatPlace, faces_of, middle_beside_frame
+from parts.curves import Crown, Points
+from parts.families import beam_wood as wood
 from parts.fitted.beam_faces import BeamFaces, BeamShape, beam_faces, beam_shape
 from parts.fitted.fitted import Fit, Fitted, SideFitted
-from parts.marks import zone_along
 from parts.run_out import run_out
 
 if TYPE_CHECKING:
@@ -58,9 +57,7 @@ class AnyBeam(Fitted):
     stands: Literal["aft of frame", "forward of frame", "on the line"] = Field(
         "aft of frame", description="against which face of its frame, or with its middle on it"
     )
-    grain: Literal["straight", "grown"] = Field(
-        "straight", description="straight from end to end, or along a grown sweep"
-    )
+    grain: wood.BeamGrain = "straight"
     slope_of_grain: SlopeOfGrain = 12.0
 
     def kind(self) -> str:
@@ -74,11 +71,7 @@ class AnyBeam(Fitted):
 
     def planes(self, boat: Boat, where: BoatPlace, siding_mm: float) -> tuple[float, float]:
         """Return where the fore and the after face stand."""
-        away = 0.0
-        if where.frame is not None and self.stands != "on the line":
-            away = boat.plan.frames.siding_mm / 2 + siding_mm / 2
-        middle = where.x_mm + (away if self.stands == "aft of frame" else -away)
-        return middle - siding_mm / 2, middle + siding_mm / 2
+        return faces_of(middle_beside_frame(boat, where, siding_mm, self.stands), siding_mm)
 
     def bearing(self, boat: Boat, shape: BeamShape, made: BeamFaces) -> float:
         """Return the length of an end's bearing on the clamp."""
@@ -91,7 +84,9 @@ class AnyBeam(Fitted):
 
     def fit(self, made: BeamFaces, bearings: tuple[tuple[str, float, float], ...]) -> Fit:
         """Return the fit of a beam, its bearings given as name, from and to along x."""
-        shape, grain = made.faces.shape, self._grain(made)
+        shape, lower = made.faces.shape, made.lower
+        along = np.linspace(lower[0, 0], lower[-1, 0], len(lower))
+        grain = wood.beam_grain(self.grain, made.upper[::-1], lower, along)
         outline = Outline(
             shape,
             made.faces.siding_mm,
@@ -105,14 +100,6 @@ class AnyBeam(Fitted):
             may_turn_over=self.is_whole or not made.faces.bevelled,
         )
         return Fit(outline, made.faces, made.position)
-
-    def _grain(self, made: BeamFaces) -> GrainPath:
-        upper, lower = made.upper[::-1], made.lower
-        if self.grain == "grown":
-            x = np.linspace(lower[0, 0], lower[-1, 0], len(lower))
-            middle = (np.interp(x, *upper.T) + np.interp(x, *lower.T)) / 2
-            return GrainPath(as_pairs(np.column_stack([x, middle])))
-        return GrainPath(as_pairs((upper[[0, -1]] + lower[[0, -1]]) / 2))
 
 
 class FittedBeam(AnyBeam):
@@ -231,37 +218,25 @@ class FittedHouseBeam(AnyBeam):
 
 def _both_ends(made: BeamFaces, bears: float, bearer: str) -> tuple[tuple[str, float, float], ...]:
     half = made.half_mm
-    if 2 * bears > 2 * half:
-        raise PartError(
-            f"two bearings of {bears:g} mm take more than the length of {2 * half:.0f} mm: give a "
-            f"bearing of {half:.0f} mm or less"
-        )
+    wood.check_bearings(bears, 2 * half)
     return ((bearer, -half, bears - half), (bearer, half - bears, half))
 
 
 def _zone(shape: Polygon, bearer: str, start: float, end: float) -> BearingZone:
-    _, low, _, high = shape.bounds
-    # A bevelled or flared end may reach past its upper corner: all of it bears.
-    outward = np.sign(start + end) * (high - low)
-    ends = sorted((start, end), key=abs)
-    line = np.array([[ends[0], (low + high) / 2], [ends[1] + outward, (low + high) / 2]])
-    if bearer == "carlin":
-        line = np.array([[start, (low + high) / 2], [end, (low + high) / 2]])
-    return zone_along(line, high - low, shape, f"{bearer} bearing", is_seat=True)
+    if bearer != "carlin":
+        # A bevelled or flared end may reach past its upper corner: all of it bears.
+        _, low, _, high = shape.bounds
+        outward = float(np.sign(start + end)) * (high - low)
+        start, end = sorted((start, end), key=abs)
+        end += outward
+    return wood.beam_seat(shape, bearer, start, end)
 
 
 def _marks(shape: Polygon, bearings: tuple[tuple[str, float, float], ...]) -> list[Mark]:
     marks = []
     for bearer, start, end in bearings:
         at = max(start, end, key=abs) if bearer == "carlin" else min(start, end, key=abs)
-        marks.append(Mark(MarkKind.REFERENCE, _plumb(shape, at), bearer))
+        marks.append(wood.bearer_mark(shape, bearer, at))
     if all(bearer != "carlin" for bearer, _, _ in bearings):
-        marks.insert(0, Mark(MarkKind.CENTRELINE, _plumb(shape, 0.0), "centreline"))
+        marks.insert(0, wood.centreline_mark(shape))
     return marks
-
-
-def _plumb(shape: Polygon, x_mm: float) -> tuple[tuple[float, float], ...]:
-    """Return the plumb line through a shape at x, from the lower edge to the upper."""
-    _, low, _, high = shape.bounds
-    _, low, _, high = shape.intersection(LineString([(x_mm, low), (x_mm, high)])).bounds
-    return ((x_mm, low), (x_mm, high))

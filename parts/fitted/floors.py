@@ -15,7 +15,7 @@ from nesting.errors import PartError
 from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from nesting.sources import NO_SOURCE
-from parts.boat.places import BoatPlace
+from parts.boat.places import BoatPlace, faces_of, middle_beside_frame
 from parts.curves import Points, length_of
 from parts.families import floor_shape as draw
 from parts.families import floor_wood as wood
@@ -110,13 +110,8 @@ class FittedFloor(Fitted):
 
     def _planes(self, boat: Boat, where: BoatPlace) -> tuple[float, float]:
         """Return where the fore and the after face stand."""
-        frame = boat.plan.frames.siding_mm / 2
-        if where.frame is None or self.stands == "on frames":
-            middle = where.x_mm
-        else:
-            away = frame + self.siding_mm / 2
-            middle = where.x_mm + (away if self.stands == "aft of frame" else -away)
-        return middle - self.siding_mm / 2, middle + self.siding_mm / 2
+        middle = middle_beside_frame(boat, where, self.siding_mm, self.stands)
+        return faces_of(middle, self.siding_mm)
 
     def _drawing(self, boat: Boat, arm: Points) -> draw.FloorDrawing:
         return draw.FloorDrawing(

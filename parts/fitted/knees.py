@@ -20,7 +20,7 @@ from nesting.grain import straight_grain
 from nesting.outline import Mark, MarkKind, Outline
 from nesting.sources import BOLT_SOURCE, NO_SOURCE
 from nesting.units import Unit
-from parts.boat.places import BoatPlace
+from parts.boat.places import BoatPlace, faces_of, middle_beside_frame
 from parts.curves import Points, as_pairs, length_of
 from parts.families.knees import Knee, KneeKind
 from parts.fitted.beam_faces import BeamShape, beam_shape
@@ -234,12 +234,9 @@ class FittedHangingKnee(SideKnee):
         """Return the corner of beam and side in the fore and in the after face."""
         sizes = (self.beam_siding_mm, self.beam_moulding_mm, self.beam_end_moulding_mm)
         beam = beam_shape(boat, self.beam_size, sizes)
-        away = boat.plan.frames.siding_mm / 2 + beam.siding_mm / 2
-        if where.frame is None or self.stands == "on the line":
-            away = 0.0
-        middle = where.x_mm + (away if self.stands == "aft of frame" else -away)
+        middle = middle_beside_frame(boat, where, beam.siding_mm, self.stands)
         under = self._under(boat, middle, beam)
-        fore, aft = middle - self.siding_mm / 2, middle + self.siding_mm / 2
+        fore, aft = faces_of(middle, self.siding_mm)
         return self._corner(boat, fore, under), self._corner(boat, aft, under)
 
     def _under(self, boat: Boat, x: float, beam: BeamShape) -> Points:

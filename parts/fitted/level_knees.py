@@ -12,7 +12,7 @@ import numpy as np
 from pydantic import Field, PrivateAttr
 
 from nesting.fields import Size
-from parts.boat.places import BoatPlace
+from parts.boat.places import BoatPlace, middle_beside_frame
 from parts.boat.planes import Plane, cut_at, plane_through
 from parts.curves import Points
 from parts.fitted.knee_faces import Corner
@@ -101,12 +101,8 @@ class FittedLodgingKnee(LevelKnee):
     def corners(self, boat: Boat, where: BoatPlace) -> tuple[Corner, Corner]:
         """Return the corner of beam and side in the upper and in the lower face."""
         siding = self.beam_siding_mm or boat.beam_size(self.beam_size).siding_mm
-        away = boat.plan.frames.siding_mm / 2 + siding / 2
-        if where.frame is None or self.beam_stands == "on the line":
-            away = 0.0
-        middle = where.x_mm + (away if self.beam_stands == "aft of frame" else -away)
         way = 1 if self.lies == "aft of beam" else -1
-        x = middle + way * siding / 2
+        x = middle_beside_frame(boat, where, siding, self.beam_stands) + way * siding / 2
         face = Plane(np.array([x, 0.0, 0.0]), np.array([1.0, 0.0, 0.0]))
         return self.level_corners(boat, face, x, way)
 

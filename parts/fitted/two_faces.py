@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import KW_ONLY, dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -45,8 +45,7 @@ class FacedEdge:
     name: str
     near: Points
     far: Points
-    _: KW_ONLY
-    is_outer: bool = False
+    is_outer: bool = field(default=False, kw_only=True)
     """Whether it is an arm's edge that lies against the boat."""
 
     @cached_property

@@ -39,9 +39,6 @@ SURE_ALONE = 7.0
 """Standard deviations past which a figure of the sheer is odd by its own line alone; most are
 found later, against the surface beside them, which says far more."""
 
-CLOSED_MM = 1.0
-"""Half-breadth at which the hull's end is closed."""
-
 
 @dataclass(frozen=True, eq=False)
 class Row:

@@ -128,18 +128,6 @@ class Faces:
         _, out, up = self.normal(x, z, face)
         return math.degrees(math.atan2(-up, out))
 
-    def deadrise(self, x: float, z: float, face: Face = Face.INSIDE) -> float:
-        """Return how steep a section rises outward from level, degrees."""
-        return 90.0 - self.flare(x, z, face)
-
-    def waterline_angle(self, x: float, z: float, face: Face = Face.INSIDE) -> float:
-        """Return the angle of a waterline with the centreline, degrees; + where it widens aft.
-
-        At its forward end it is the half angle of entrance.
-        """
-        ahead, out, _ = self.normal(x, z, face)
-        return math.degrees(math.atan2(-ahead, out))
-
     def girth(
         self, x: float, z0: float | None = None, z1: float | None = None, face: Face = Face.INSIDE
     ) -> float:

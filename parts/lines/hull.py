@@ -29,7 +29,7 @@ from parts.lines.table import Face, OffsetTable
 class Hull(Faces):
     """A hull faired from a table of offsets."""
 
-    # ---- edges and deck -------------------------------------------------------------------
+    # ---- edges ----------------------------------------------------------------------------
 
     def sheer(self, x: float, face: Face = Face.INSIDE) -> tuple[float, float]:
         """Return half-breadth and height of the sheer: the upper edge of the planking."""
@@ -44,42 +44,6 @@ class Hull(Faces):
         """
         y, z = self.section(x, face)[0]
         return float(y), float(z)
-
-    def deck_half_breadth(self, x: float, face: Face = Face.INSIDE) -> float:
-        """Return the half-breadth of the deck at the sheer: half the span of a beam."""
-        return self.sheer(x, face)[0]
-
-    def deck_angle(self, x: float) -> float:
-        """Return the angle of the deck's edge in plan with the centreline, degrees.
-
-        Positive where the deck widens going aft. A lodging knee between a beam and the side
-        opens by 90 degrees more or less this much.
-        """
-        return math.degrees(math.atan(float(self.edges.sheer.plan.slope(x))))
-
-    def sheer_angle(self, x: float) -> float:
-        """Return the slope of the sheer in profile, degrees; + where it rises going aft."""
-        return math.degrees(math.atan(float(self.edges.sheer.profile.slope(x))))
-
-    def deck_height(self, x: float, y: float = 0.0, face: Face = Face.INSIDE) -> float:
-        """Return the height of the deck: the sheer's, and the part of the beam mould over it.
-
-        Raises
-        ------
-        ShapeError
-            If the table gives no crown, or the deck is wider than its mould.
-        """
-        half, height = self.sheer(x, face)
-        crown = self.table.crown
-        if crown is None:
-            raise ShapeError(f"{self.table.name or 'the table'} gives no crown: add span and rise")
-        if max(half, abs(y)) > crown.span_mm / 2 + 1e-6:
-            raise ShapeError(
-                f"the deck is {2 * half:.0f} mm wide at {x:g} mm, the beam mould only "
-                f"{crown.span_mm:g} mm"
-            )
-        middle, edge = crown.height(np.array([y, half]))
-        return height + float(middle - edge)
 
     # ---- lines that run the boat's length -------------------------------------------------
 

@@ -54,12 +54,3 @@ def from_oklch(lightness: float, chroma: float, hue_deg: float) -> Colour:
     shown = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
     red, green, blue = (float(value) for value in shown)
     return red, green, blue
-
-
-def hex_of(colour: Colour) -> str:
-    """Return a colour as files of text write it.
-
-    >>> hex_of((1.0, 0.5, 0.0))
-    '#ff8000'
-    """
-    return "#" + "".join(f"{round(255 * value):02x}" for value in colour)

@@ -137,3 +137,57 @@ def test_referee_refuses_offcuts_nearer_than_the_kerf_and_a_scrap_that_is_not_so
     assert check_scrap(apart[:1], nest, 100 * (1 - (29_400 + 34_000) / 100_000)) == ()
     (fault,) = check_scrap(apart[:1], nest, 30.0)
     assert fault.measured == "30.00 % is stated, 36.60 % is measured"
+
+
+ROTTEN = replace(RULES, clearances_mm={K.ROT: 10, K.SPLIT: 5})
+
+
+@pytest.mark.parametrize(
+    ("flaw", "first_mm"),
+    [
+        (circle(K.METAL, 500, 50, 6), 500 + 3 + 7 + 4),
+        (circle(K.ROT, 500, 50, 6), 500 + 3 + 10),
+        (region(K.ROT, [(400, 30), (440, 30), (440, 70), (400, 70)]), 440 + 10),
+        (slot(K.SPLIT, (400, 50), (440, 50), 2), 440 + 1 + 5),
+        (circle(K.GROOVE, 500, 50, 6), 500 + 3),
+        (circle(K.WORN_EDGE, 500, 0, 6), 500 + 3),
+    ],
+)
+def test_referee_lets_an_offcut_begin_where_a_flaw_is_clear_and_not_a_hair_before(flaw, first_mm):
+    nest = Nest(with_keep_outs(flaw), ())
+    assert check_offcuts([box(first_mm, 0, 1000, 100)], nest, ROTTEN) == ()
+    (fault,) = check_offcuts([box(first_mm - 0.01, 0, 1000, 100)], nest, ROTTEN)
+    assert fault.rule == f"offcut clear of {flaw.kind}"
+    (fault,) = check_offcuts([box(300, 0, 1000, 100)], nest, ROTTEN)
+    assert fault.rule == f"offcut clear of {flaw.kind}"
+
+
+def test_referee_lets_an_offcut_begin_at_kerf_and_trim_from_a_part_and_not_a_hair_before():
+    nest = Nest(BOARD, (Placement(BEAM, 1, 1),))
+    assert check_offcuts([box(306, 0, 1000, 100)], nest, RULES) == ()
+    (fault,) = check_offcuts([box(305.99, 0, 1000, 100)], nest, RULES)
+    assert fault.rule == "kerf and trim"
+
+
+def test_referee_measures_the_least_offcut_and_the_kerf_between_two():
+    nest = Nest(BOARD, ())
+    least = [box(0, 0, 300, 50), box(304, 0, 604, 50), box(0, 54, 1000, 100)]
+    assert [fault.rule for fault in check_offcuts(least, nest, RULES)] == ["least offcut"]
+    assert check_offcuts(least[:2], nest, RULES) == ()
+    for worse in ([box(0, 0, 299.99, 50)], [box(0, 0, 300, 49.99)]):
+        assert [fault.rule for fault in check_offcuts(worse, nest, RULES)] == ["least offcut"]
+    near = [box(0, 0, 300, 50), box(303.99, 0, 604, 50)]
+    assert [fault.rule for fault in check_offcuts(near, nest, RULES)] == ["kerf between offcuts"]
+
+
+def test_referee_forgives_a_scrap_that_differs_by_a_hundredth_and_no_more():
+    nest = Nest(BOARD, (Placement(BEAM, 1, 1),))
+    assert check_scrap([], nest, 70.6 + 0.009) == ()
+    assert check_scrap([], nest, 70.6 - 0.009) == ()
+    assert len(check_scrap([], nest, 70.6 + 0.011)) == 1
+    assert len(check_scrap([], nest, 70.6 - 0.011)) == 1
+
+
+def test_a_stain_is_no_reason_to_cut_an_offcut_short():
+    nest = Nest(with_keep_outs(circle(K.STAIN, 500, 50, 40), circle(K.HOLE, 300, 50, 6)), ())
+    assert check_offcuts([box(0, 0, 1000, 100)], nest, RULES) == ()

@@ -72,8 +72,10 @@ def test_a_double_arrow_has_a_shaft_and_two_heads() -> None:
     assert first[1] == (10.0, 0.0)
     assert second[1] == (0.0, 0.0)
     assert all(math.dist(head[0], head[1]) == pytest.approx(2.0) for head in (first, second))
-    assert first[0][0] < 10.0 < 10.0 + 1e-9
-    assert second[0][0] > 0.0
+    for (one, tip, other), onto_shaft in ((first, -1.0), (second, 1.0)):
+        assert 1.8 < onto_shaft * (one[0] - tip[0]) < 2.0
+        assert one == pytest.approx((other[0], -other[1]))
+        assert one[1] != 0.0
 
 
 def test_a_bulge_of_one_is_a_half_circle_to_the_right() -> None:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from nesting.outline import STRAIGHT, MarkKind
 from parts.curves import arc_radius
-from parts.families.ceiling import CeilingStrake, strake_pieces
+from parts.families.ceiling import CeilingStrake
 from parts.registry import families
 
 PLAIN = {
@@ -73,8 +73,7 @@ def test_sprung_strake_of_one_width_is_a_ring_of_two_arcs():
 
 def test_lengths_of_a_strake_meet_at_their_butts_and_make_up_the_whole():
     whole = CeilingStrake(**SPRUNG)
-    first = CeilingStrake(**SPRUNG, butts=(2250, 4350), piece=1)
-    pieces = strake_pieces(first)
+    pieces = [CeilingStrake(**SPRUNG, butts=(2250, 4350), piece=piece) for piece in (1, 2, 3)]
     assert [piece.ends_mm for piece in pieces] == [(0, 2250), (2250, 4350), (4350, 6000)]
     total = sum(piece.outline().area_mm2 for piece in pieces)
     assert total == pytest.approx(whole.outline().area_mm2, rel=1e-5)
@@ -82,10 +81,6 @@ def test_lengths_of_a_strake_meet_at_their_butts_and_make_up_the_whole():
         shared = fore.outline().shape.intersection(aft.outline().shape)
         assert shared.area < 1e-6
         assert shared.length > 90
-
-
-def test_strake_in_one_length_is_its_own_only_piece():
-    assert strake_pieces(strake()) == (strake(),)
 
 
 def test_butts_have_four_thicknesses_of_whole_wood():

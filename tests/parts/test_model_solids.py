@@ -8,7 +8,7 @@ from model_parts import BOARDS, PARTS, beam_at
 
 from parts.families.beams import DeckBeam
 from parts.model.assembly import boat_assembly, step_bytes
-from parts.model.colour import NO_BOARD, board_colours, from_oklch, hex_of
+from parts.model.colour import NO_BOARD, board_colours, from_oklch
 from parts.model.mesh import mesh_of
 from parts.model.piece import pieces_in_boat, sawn_for
 from parts.solids import volume_mm3
@@ -125,7 +125,6 @@ def test_oklch_without_chroma_is_grey():
     assert from_oklch(1.0, 0.0, 123.0) == pytest.approx((1, 1, 1), abs=1e-6)
     red, green, blue = from_oklch(0.5, 0.0, 40.0)
     assert red == pytest.approx(green, abs=1e-6) == pytest.approx(blue, abs=1e-6)
-    assert hex_of((1, 1, 1)) == "#ffffff"
 
 
 def test_mesh_of_a_solid_encloses_its_volume(pieces):

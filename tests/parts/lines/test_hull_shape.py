@@ -16,7 +16,9 @@ from lines_tables import (
     wigley_table,
 )
 
-from nesting.errors import ShapeError
+from nesting.errors import PartError, ShapeError
+from parts.boat.deck import Deck
+from parts.boat.plan import DeckCrown
 from parts.curves import Crown
 from parts.lines import Face, hull_of, read_hull
 
@@ -52,14 +54,19 @@ def test_flare_and_waterline_angle_of_the_wigley_form_within_half_a_degree_or_li
         ahead, out, up = wigley_normal(x, z)
         assert form.flare(x, z) == pytest.approx(math.degrees(math.atan2(-up, out)), abs=0.6)
         angle = math.degrees(math.atan2(-ahead, out))
-        assert form.waterline_angle(x, z) == pytest.approx(angle, abs=0.6)
+        assert waterline_angle(form, x, z) == pytest.approx(angle, abs=0.6)
 
 
 def test_half_angle_of_entrance_of_the_wigley_form(form):
     # dy/dx at the end of the load waterline is 2 B / L.
     exact = math.degrees(math.atan(2 * BREADTH / LENGTH))
-    assert form.waterline_angle(1.0, DRAUGHT - 1) == pytest.approx(exact, abs=0.5)
-    assert form.deck_angle(0.0) == pytest.approx(exact, abs=0.25)
+    assert waterline_angle(form, 1.0, DRAUGHT - 1) == pytest.approx(exact, abs=0.5)
+
+
+def waterline_angle(hull, x, z):
+    """Return the angle of a waterline with the centreline, degrees, by the hull's normal."""
+    ahead, out, _ = hull.normal(x, z)
+    return math.degrees(math.atan2(-ahead, out))
 
 
 def test_girth_and_midship_area_of_the_wigley_form(form):
@@ -179,12 +186,11 @@ def test_sheer_and_rabbet_are_those_of_the_table(withy):
 
 def test_deck_rises_from_the_sheer_by_the_beam_mould(withy):
     x, crown = 3600.0, withy.table.crown
-    half, height = withy.sheer(x)
-    assert withy.deck_half_breadth(x) == half
-    assert withy.deck_height(x, half) == pytest.approx(height)
+    deck, (half, height) = Deck(withy, crown, 20.0, DeckCrown.ONE_MOULD), withy.sheer(x)
+    assert deck.edge(x) == (half, height - 20.0)
     drop = crown.height(np.array([half]))[0]
-    assert withy.deck_height(x) == pytest.approx(height + crown.rise_mm - drop)
-    assert withy.deck_angle(1000.0) > 5 > -5 > withy.deck_angle(7000.0)
+    expected = [height - 20.0, height - 20.0 + crown.rise_mm - drop]
+    assert deck.height(x, np.array([half, 0.0])) == pytest.approx(expected)
 
 
 def test_transom_stands_on_the_rabbet_and_reaches_the_sheer(withy):
@@ -227,10 +233,8 @@ def test_a_question_without_an_answer_says_why(withy, ask, message):
 
 
 def test_what_the_table_does_not_give_is_asked_for(form):
-    with pytest.raises(ShapeError, match="gives no crown"):
-        form.deck_height(3000.0)
     with pytest.raises(ShapeError, match="gives no transom"):
         form.transom()
-    narrow = hull_of(wigley_table(crown=Crown(1000.0, 40.0)))
-    with pytest.raises(ShapeError, match="the beam mould only 1000 mm"):
-        narrow.deck_height(3000.0)
+    narrow = Deck(form, Crown(1000.0, 40.0), 20.0, DeckCrown.ONE_MOULD)
+    with pytest.raises(PartError, match="the beam mould only 1000 mm"):
+        narrow.crown_at(3000.0)

@@ -43,14 +43,20 @@ def test_board_sawn_into_parts_is_put_together_again():
     assert check_nest(nest_of(state, problem), NO_SAW) == ()
 
 
-@pytest.mark.parametrize("seed", range(12))
-def test_filled_and_gathered_boards_satisfy_the_referee(seed):
+def filled_at_random(seed):
     rng = np.random.default_rng(seed)
     board, needs = random_board(rng, "A"), [random_need(rng, f"P{i}") for i in range(5)]
     rules = Rules(kerf_mm=float(rng.choice([0, 2])), trim_mm=float(rng.choice([0, 1])))
     problem = Problem(needs, [board], rules)
     wanted = [int(0 in problem.suits[n]) for n in range(5)]
-    state = Filler(problem).filled(0, wanted, 4, rng)
+    return problem, rules, wanted, Filler(problem).filled(0, wanted, 4, rng)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_filled_and_gathered_boards_satisfy_the_referee(seed):
+    problem, rules, wanted, state = filled_at_random(seed)
+    first = (BoardState(0).spot(n, problem) for n, count in enumerate(wanted) if count)
+    assert bool(state.laid) == any(spot is not None for spot in first)
     assert all(count <= 1 for count in np.bincount([laid.need for laid in state.laid], minlength=1))
     assert check_nest(nest_of(state, problem), rules) == ()
     after = gathered(state, problem)
@@ -68,6 +74,7 @@ def test_same_chance_fills_alike():
         for _ in range(2)
     ]
     first, second = [[(p.need, p.x_mm, p.y_mm) for p in state.laid] for state in states]
+    assert first
     assert first == second
 
 
@@ -92,6 +99,7 @@ def test_nothing_is_placed_when_time_is_over():
     needs, shape = sawn_board()
     problem = Problem(needs, [Board("A", shape, 30, "oak")], NO_SAW)
     filler = Filler(problem)
+    assert filler.filled(0, [1] * 5, 5, np.random.default_rng(1)).laid != ()
     assert filler.filled(0, [1] * 5, 5, np.random.default_rng(1), lambda: True).laid == ()
     copies = ordered(range(5), problem, Order.AREA)
     plan = insert_all(empty_plan(problem), copies, problem, None, lambda: True)
@@ -107,6 +115,15 @@ def scattered(rules):
     for x in (300.0, 900.0, 1500.0):
         state = state.with_part(Laid(0, figure, x - figure.box[0], 5.0 - figure.box[1]))
     return problem, state
+
+
+def test_some_random_boards_keep_a_larger_offcut_when_gathered():
+    grown = 0
+    for seed in range(12):
+        problem, _, _, state = filled_at_random(seed)
+        after = largest_offcut_mm2(gathered(state, problem), problem)
+        grown += after > largest_offcut_mm2(state, problem) + 1.0
+    assert grown >= 1
 
 
 def test_scattered_parts_are_gathered_at_one_end():
