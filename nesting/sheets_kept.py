@@ -22,7 +22,7 @@ from shapely.geometry.base import BaseGeometry
 COMMENT = b"999\n"
 """Group code of a comment (DXF reference, R12 and R2010; from memory)."""
 
-LIBRARIES = ("ezdxf", "shapely", "numpy")
+LIBRARIES = ("shapely", "numpy")
 """What else has a say in what a sheet looks like."""
 
 
@@ -69,7 +69,7 @@ def _program() -> bytes:
     """Return a key of the program as it is: its files and the libraries that it draws with."""
     digest = hashlib.sha256()
     for folder in (Path(__file__).parent, Path(__file__).parent.parent / "parts"):
-        for path in sorted(folder.rglob("*.py")):
+        for path in sorted((*folder.rglob("*.py"), *folder.rglob("*.txt"))):
             digest.update(path.read_bytes())
     for library in LIBRARIES:
         digest.update(_version(library).encode())
@@ -83,10 +83,9 @@ def _version(library: str) -> str:
         return "none"
 
 
-def mark(path: Path, key: str) -> None:
-    """Put the keys at the beginning of a sheet that was just drawn."""
-    drawn = path.read_bytes()
-    path.write_bytes(COMMENT + _line(key, drawn) + drawn)
+def marked(drawn: bytes, key: str) -> bytes:
+    """Return a sheet that was just drawn with the keys at its beginning."""
+    return COMMENT + _line(key, drawn) + drawn
 
 
 def is_carried_over(earlier: Path, path: Path, key: str) -> bool:
@@ -96,7 +95,7 @@ def is_carried_over(earlier: Path, path: Path, key: str) -> bool:
     except OSError:
         return False
     drawn = found.split(b"\n", 2)[-1]
-    if os.path.islink(earlier) or found != COMMENT + _line(key, drawn) + drawn:
+    if os.path.islink(earlier) or found != marked(drawn, key):
         return False
     path.write_bytes(found)
     return True

@@ -21,6 +21,31 @@ Box = tuple[float, float, float, float]
 PLACES_ALONG, PLACES_ACROSS = 36, 14
 """Places tried for a label within a region: near enough that the hand sees no better one."""
 
+TRIED_FIRST = (12, 72)
+"""Of the places, so many are tried first: a label mostly stands near where it is wanted."""
+
+LOOSE, LOOSE_SHARE = 50, 0.05
+"""So many things, or such a share of all, are taken before all are sorted anew."""
+
+
+class _Taken:
+    """Things in a tree, and the latest in one of their own: a large tree is not made for each."""
+
+    def __init__(self) -> None:
+        self.things: list[BaseGeometry] = []
+        self._tree = self._latest = shapely.STRtree([])
+        self._sorted = self._known = 0
+
+    def touching(self, shapes: NDArray[np.object_]) -> NDArray[np.intp]:
+        """Return which of (n,) geometries touch anything, by their numbers."""
+        count = len(self.things)
+        if self._known != count:
+            if count - self._sorted > max(LOOSE, LOOSE_SHARE * self._sorted):
+                self._tree, self._sorted = shapely.STRtree(self.things), count
+            self._latest, self._known = shapely.STRtree(self.things[self._sorted :]), count
+        trees = self._tree, self._latest
+        return np.concatenate([tree.query(shapes, predicate="intersects")[0] for tree in trees])
+
 
 class FreeSpace:
     """What is taken so far.
@@ -30,19 +55,16 @@ class FreeSpace:
     """
 
     def __init__(self) -> None:
-        self._hard: list[BaseGeometry] = []
-        self._soft: list[BaseGeometry] = []
-        self._trees: tuple[shapely.STRtree, shapely.STRtree] | None = None
+        self._hard, self._soft = _Taken(), _Taken()
 
     def take(self, geometries: Iterable[BaseGeometry], *, is_soft: bool = False) -> None:
         """Mark geometries as taken."""
-        (self._soft if is_soft else self._hard).extend(geometries)
-        self._trees = None
+        (self._soft if is_soft else self._hard).things.extend(geometries)
 
     @property
     def hard_count(self) -> int:
         """How many things may never be written over."""
-        return len(self._hard)
+        return len(self._hard.things)
 
     def take_box(self, box: Box) -> None:
         """Mark a box as taken."""
@@ -52,11 +74,9 @@ class FreeSpace:
         self, shapes: NDArray[np.object_], *, heeds_soft: bool = True
     ) -> NDArray[np.bool_]:
         """Return (n,) whether each of (n,) geometries touches nothing taken."""
-        if self._trees is None:
-            self._trees = shapely.STRtree(self._hard), shapely.STRtree(self._soft)
         free = np.ones(len(shapes), dtype=bool)
-        for tree in self._trees if heeds_soft else self._trees[:1]:
-            free[np.unique(tree.query(shapes, predicate="intersects")[0])] = False
+        for taken in (self._hard, self._soft) if heeds_soft else (self._hard,):
+            free[taken.touching(shapes)] = False
         return free
 
 
@@ -85,8 +105,13 @@ def room_in(
         (low_x + width / 2, high_x - width / 2), (low_y + height / 2, high_y - height / 2), near
     )
     shapely.prepare(region)
-    centres = centres[shapely.contains(region, boxes_at(centres, width, height))]
-    return first_free(space, centres, size, heeds_soft=heeds_soft)
+    for some in np.split(centres, TRIED_FIRST):
+        within = some[shapely.contains_xy(region, some)]
+        within = within[shapely.contains(region, boxes_at(within, width, height))]
+        found = first_free(space, within, size, heeds_soft=heeds_soft)
+        if found is not None:
+            return found
+    return None
 
 
 def first_free(
