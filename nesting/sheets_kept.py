@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from enum import Enum
 from functools import lru_cache
@@ -37,29 +37,31 @@ def key_of(*content: object) -> str:
         If it holds anything else.
     """
     digest = hashlib.sha256(_program())
-    for piece in _pieces(content):
+    pieces = list[bytes]()
+    _take_apart(content, pieces)
+    for piece in pieces:
         digest.update(len(piece).to_bytes(8, "little") + piece)
     return digest.hexdigest()
 
 
-def _pieces(content: object) -> Iterator[bytes]:
-    """Yield what tells content from other content, kind before value."""
-    yield type(content).__name__.encode()
+def _take_apart(content: object, pieces: list[bytes]) -> None:
+    """Add what tells content from other content, kind before value."""
+    pieces.append(type(content).__name__.encode())
     if content is None or isinstance(content, str | int | float | Enum):
-        yield repr(content).encode()
+        pieces.append(repr(content).encode())
     elif isinstance(content, BaseGeometry):
-        yield shapely.to_wkb(content)
+        pieces.append(shapely.to_wkb(content))
     elif is_dataclass(content):
         for field in fields(content):
-            yield field.name.encode()
-            yield from _pieces(getattr(content, field.name))
+            pieces.append(field.name.encode())
+            _take_apart(getattr(content, field.name), pieces)
     elif isinstance(content, Mapping):
         for key in sorted(content, key=repr):
-            yield from _pieces((key, content[key]))
+            _take_apart((key, content[key]), pieces)
     elif isinstance(content, Sequence):
-        yield str(len(content)).encode()
+        pieces.append(str(len(content)).encode())
         for item in content:
-            yield from _pieces(item)
+            _take_apart(item, pieces)
     else:
         raise TypeError(f"nothing tells one {type(content).__name__} from another")
 

@@ -7,6 +7,7 @@ ones before it left free.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -23,6 +24,10 @@ PLACES_ALONG, PLACES_ACROSS = 36, 14
 
 TRIED_FIRST = (12, 72)
 """Of the places, so many are tried first: a label mostly stands near where it is wanted."""
+
+SAMPLES_ALONG, SAMPLES_ACROSS = 64, 24
+"""Points of a region's extent that are looked up: a box with one of them outside the region within
+it is not in the region, and need not be measured."""
 
 LOOSE, LOOSE_SHARE = 50, 0.05
 """So many things, or such a share of all, are taken before all are sorted anew."""
@@ -101,17 +106,56 @@ def room_in(
     width, height = size
     if width > high_x - low_x or height > high_y - low_y:
         return None
-    centres = _grid(
-        (low_x + width / 2, high_x - width / 2), (low_y + height / 2, high_y - height / 2), near
-    )
+    spans = (low_x + width / 2, high_x - width / 2), (low_y + height / 2, high_y - height / 2)
     shapely.prepare(region)
+
+    def first_of(centres: NDArray[np.float64]) -> Point | None:
+        centres = centres[shapely.contains(region, boxes_at(centres, *size))]
+        return first_free(space, centres, size, heeds_soft=heeds_soft)
+
+    nearest = np.array([[np.clip(near[0], *spans[0]), np.clip(near[1], *spans[1])]])
+    found = first_of(nearest)
+    if found is not None:
+        return found
+    centres = _grid(*spans, near)
+    centres = centres[_outside(region).may_hold(centres, size)]
     for some in np.split(centres, TRIED_FIRST):
-        within = some[shapely.contains_xy(region, some)]
-        within = within[shapely.contains(region, boxes_at(within, width, height))]
-        found = first_free(space, within, size, heeds_soft=heeds_soft)
+        found = first_of(some) if len(some) else None
         if found is not None:
             return found
     return None
+
+
+class _Outside:
+    """Which points of a lattice over a region's extent lie outside it, added up from a corner."""
+
+    def __init__(self, region: Polygon) -> None:
+        low_x, low_y, high_x, high_y = region.bounds
+        self._low = np.array([low_x, low_y])
+        self._step = np.array([high_x - low_x, high_y - low_y]) / (SAMPLES_ALONG, SAMPLES_ACROSS)
+        xs = low_x + self._step[0] * (np.arange(SAMPLES_ALONG) + 0.5)
+        ys = low_y + self._step[1] * (np.arange(SAMPLES_ACROSS) + 0.5)
+        shapely.prepare(region)
+        is_out = ~shapely.intersects_xy(region, *np.meshgrid(xs, ys, indexing="ij"))
+        self._sums = np.zeros((SAMPLES_ALONG + 1, SAMPLES_ACROSS + 1), dtype=np.intp)
+        self._sums[1:, 1:] = is_out.cumsum(axis=0).cumsum(axis=1)
+
+    def may_hold(self, centres: NDArray[np.float64], size: Point) -> NDArray[np.bool_]:
+        """Return (n,) whether none of the points is well within a box about each (n, 2) centre."""
+        half = np.array(size) / 2 - 1e-9 * self._step
+        most = np.array([SAMPLES_ALONG, SAMPLES_ACROSS])
+        first = np.ceil((centres - half - self._low) / self._step - 0.5).astype(int)
+        last = np.floor((centres + half - self._low) / self._step - 0.5).astype(int) + 1
+        first = np.clip(first, 0, most)
+        last = np.maximum(np.clip(last, 0, most), first)
+        sums, (i, j), (k, m) = self._sums, first.T, last.T
+        held: NDArray[np.bool_] = sums[k, m] - sums[i, m] - sums[k, j] + sums[i, j] == 0
+        return held
+
+
+@lru_cache(maxsize=64)
+def _outside(region: Polygon) -> _Outside:
+    return _Outside(region)
 
 
 def first_free(

@@ -21,6 +21,9 @@ from nesting.units import Unit
 SMALL_PAPER_MM = 2.2
 """Height of bung numbers and words at keep-outs."""
 
+TRIED_FIRST = (2,)
+"""Of the places beside a point, so many are tried first."""
+
 PITCH = 1.55
 """Height of a line of lettering with its gap, over that of a capital."""
 
@@ -92,7 +95,11 @@ def set_beside(
         [(sx * right, sy * up) for k in (1.0, 1.5) for sx, sy in np.multiply(turns, k)]
     )
     centres = np.asarray(at) + steps
-    centre = first_free(work.space, centres[~_are_across_a_cut(work, at, centres)], (width, tall))
+    centre = None
+    for some in np.split(centres, TRIED_FIRST):
+        if centre is None:
+            near = some[~_are_across_a_cut(work, at, some)]
+            centre = first_free(work.space, near, (width, tall))
     if centre is None and is_needed:
         centre = first_free(work.space, centres, (width, tall), heeds_soft=False)
     if centre is None:

@@ -10,6 +10,7 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 
 Pair = tuple[int, str]
 
@@ -31,14 +32,21 @@ class Record:
     pairs: list[Pair]
     corners: list[Record] = field(default_factory=list)
 
+    @cached_property
+    def first(self) -> dict[int, str]:
+        """The first value of each group."""
+        return dict(reversed(self.pairs))
+
     def text(self, code: int, default: str = "") -> str:
         """Return the first value of a group."""
-        return next((value for given, value in self.pairs if given == code), default)
+        return self.first.get(code, default)
 
     def number(self, code: int, default: float | None = None) -> float:
         """Return the first value of a group as a number; an error if there must be one."""
-        found = self.text(code) if default is None else self.text(code, str(default))
-        return number_of(found)
+        found = self.first.get(code)
+        if found is None and default is not None:
+            return default
+        return number_of(found or "")
 
 
 def number_of(text: str) -> float:

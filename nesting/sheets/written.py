@@ -124,13 +124,27 @@ def _written(sections: dict[str, list[Pair]]) -> Written:
     types = {r.text(NAME).upper(): r for r in tables if r.kind == "LTYPE"}
     entities = list(entities_of(sections["ENTITIES"]))
     spaces = _spaces(tables, sections)
+    places = [_place(entity, spaces) for entity in entities]
     return Written(
         {name: _value(header[name]) for name in HEADER if name in header},
         {record.text(NAME).upper(): _layer(record) for record in layers},
         dict(_dashes(types)),
         _lettering(tables),
-        tuple(_drawn(entity) for entity in entities if not _is_on_paper(entity, spaces)),
-        (*_strays(sections, entities, spaces), *_twice(sections, layers, entities)),
+        tuple(
+            _drawn(entity)
+            for entity, place in zip(entities, places, strict=True)
+            if place == IN_MODEL
+        ),
+        (
+            *(
+                stray
+                for entity, place in zip(entities, places, strict=True)
+                if place != IN_MODEL
+                for stray in _on_paper(entity, place)
+            ),
+            *_in_blocks(sections, spaces),
+            *_twice(sections, layers, entities),
+        ),
     )
 
 
@@ -195,30 +209,33 @@ def _spaces(tables: Iterable[Record], sections: dict[str, list[Pair]]) -> dict[s
     return found
 
 
-MODEL = "Model"
+MODEL, NO_SPACE = "Model", "of no block"
+
+Place = tuple[str, bool]
+"""In which space an entity stands, and whether it says that it is on paper."""
+
+IN_MODEL: Place = (MODEL, False)
 
 
-def _is_on_paper(entity: Record, spaces: dict[str, str]) -> bool:
-    """Return whether an entity stands elsewhere than in the drawing itself."""
-    owner = spaces.get(entity.text(OWNER), MODEL)
-    return owner != MODEL or _says_paper(entity)
+def _place(entity: Record, spaces: dict[str, str]) -> Place:
+    owner = entity.text(OWNER)
+    space = spaces.get(owner, NO_SPACE if owner and spaces else MODEL)
+    return space, bool(entity.number(IN_PAPER_SPACE, 0))
 
 
-def _says_paper(entity: Record) -> bool:
-    return bool(entity.number(IN_PAPER_SPACE, 0))
+def _on_paper(entity: Record, place: Place) -> Iterator[str]:
+    """Yield what is to be said of an entity that stands elsewhere than in the drawing itself."""
+    if entity.kind == "VIEWPORT":
+        return
+    space, says_paper = place
+    if space != MODEL:
+        yield f"a {entity.kind} on paper {space!r}"
+    if says_paper:
+        yield f"a {entity.kind} that is said to be on paper"
 
 
-def _strays(
-    sections: dict[str, list[Pair]], entities: Iterable[Record], spaces: dict[str, str]
-) -> Iterator[str]:
-    """Yield what stands elsewhere than in the drawing itself, or says so."""
-    for entity in entities:
-        owner = spaces.get(entity.text(OWNER), MODEL if not spaces else "of no block")
-        if entity.kind != "VIEWPORT":
-            if owner != MODEL:
-                yield f"a {entity.kind} on paper {owner!r}"
-            if _says_paper(entity):
-                yield f"a {entity.kind} that is said to be on paper"
+def _in_blocks(sections: dict[str, list[Pair]], spaces: dict[str, str]) -> Iterator[str]:
+    """Yield what the blocks of the drawing and of the paper hold: none of ours stands there."""
     for block, held in blocks_of(sections.get("BLOCKS", [])):
         name = block.text(NAME)
         if name[1:].upper().startswith(("MODEL_SPACE", "PAPER_SPACE")):
