@@ -6,13 +6,12 @@ ones before it left free.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from functools import lru_cache
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
+from shapely.geometry import MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.sheets.drawing import Point
@@ -33,13 +32,19 @@ LOOSE, LOOSE_SHARE = 50, 0.05
 """So many things, or such a share of all, are taken before all are sorted anew."""
 
 
+CROWD = 200
+"""With so many things on a sheet it pays to look up first where no label can stand."""
+
+
 class _Taken:
     """Things in a tree, and the latest in one of their own: a large tree is not made for each."""
 
     def __init__(self) -> None:
         self.things: list[BaseGeometry] = []
         self._tree = self._latest = shapely.STRtree([])
-        self._sorted = self._known = 0
+        self._edges: BaseGeometry = MultiLineString()
+        self._thin: Sequence[BaseGeometry] = ()
+        self._sorted = self._known = self._edged = 0
 
     def touching(self, shapes: NDArray[np.object_]) -> NDArray[np.intp]:
         """Return which of (n,) geometries touch anything, by their numbers."""
@@ -51,6 +56,19 @@ class _Taken:
         trees = self._tree, self._latest
         return np.concatenate([tree.query(shapes, predicate="intersects")[0] for tree in trees])
 
+    def crossed(self, lines: NDArray[np.object_]) -> NDArray[np.bool_]:
+        """Return (n,) whether each of (n,) lines crosses an edge, or meets a line or a point."""
+        if self._edged != len(self.things):
+            parts = shapely.get_parts(shapely.get_parts(self.things))
+            self._edges = shapely.multilinestrings(shapely.get_rings(parts))
+            self._thin = parts[shapely.get_dimensions(parts) < 2]
+            shapely.prepare(self._edges)
+            self._edged = len(self.things)
+        met: NDArray[np.bool_] = shapely.intersects(self._edges, lines)
+        for thin in self._thin:
+            met |= shapely.intersects(thin, lines)
+        return met
+
 
 class FreeSpace:
     """What is taken so far.
@@ -61,6 +79,7 @@ class FreeSpace:
 
     def __init__(self) -> None:
         self._hard, self._soft = _Taken(), _Taken()
+        self._blocked: dict[Polygon, _Blocked] = {}
 
     def take(self, geometries: Iterable[BaseGeometry], *, is_soft: bool = False) -> None:
         """Mark geometries as taken."""
@@ -79,10 +98,32 @@ class FreeSpace:
         self, shapes: NDArray[np.object_], *, heeds_soft: bool = True
     ) -> NDArray[np.bool_]:
         """Return (n,) whether each of (n,) geometries touches nothing taken."""
+        if not len(shapes):
+            return np.ones(0, dtype=bool)
         free = np.ones(len(shapes), dtype=bool)
         for taken in (self._hard, self._soft) if heeds_soft else (self._hard,):
             free[taken.touching(shapes)] = False
         return free
+
+    def are_clear(self, start: Point, ends: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Return (n,) whether the way from a point to each of (n, 2) ends touches nothing hard."""
+        ways = np.stack([np.broadcast_to(np.asarray(start), ends.shape), ends], axis=1)
+        lines = shapely.linestrings(ways)
+        if self.hard_count < CROWD:
+            return self.are_free(lines, heeds_soft=False)
+        # A line that meets an area crosses its edge, or begins and ends within it.
+        if not self.are_free(np.array([shapely.Point(start)]), heeds_soft=False)[0]:
+            return np.zeros(len(ends), dtype=bool)
+        return ~self._hard.crossed(lines)
+
+    def blocked(self, region: Polygon) -> _Blocked:
+        """Return what is known beforehand of where in a region no box can stand.
+
+        Once looked up it stays true: things are taken and never given back.
+        """
+        if region not in self._blocked:
+            self._blocked[region] = _Blocked(region, self)
+        return self._blocked[region]
 
 
 def boxes_at(centres: NDArray[np.float64], width: float, height: float) -> NDArray[np.object_]:
@@ -118,7 +159,7 @@ def room_in(
     if found is not None:
         return found
     centres = _grid(*spans, near)
-    centres = centres[_outside(region).may_hold(centres, size)]
+    centres = centres[space.blocked(region).may_hold(centres, size)]
     for some in np.split(centres, TRIED_FIRST):
         found = first_of(some) if len(some) else None
         if found is not None:
@@ -126,17 +167,25 @@ def room_in(
     return None
 
 
-class _Outside:
-    """Which points of a lattice over a region's extent lie outside it, added up from a corner."""
+class _Blocked:
+    """Which points of a lattice over a region's extent lie outside it, added up from a corner.
 
-    def __init__(self, region: Polygon) -> None:
+    On a crowded sheet also those that lie in what may never be written over.
+    """
+
+    def __init__(self, region: Polygon, space: FreeSpace) -> None:
         low_x, low_y, high_x, high_y = region.bounds
         self._low = np.array([low_x, low_y])
         self._step = np.array([high_x - low_x, high_y - low_y]) / (SAMPLES_ALONG, SAMPLES_ACROSS)
         xs = low_x + self._step[0] * (np.arange(SAMPLES_ALONG) + 0.5)
         ys = low_y + self._step[1] * (np.arange(SAMPLES_ACROSS) + 0.5)
         shapely.prepare(region)
-        is_out = ~shapely.intersects_xy(region, *np.meshgrid(xs, ys, indexing="ij"))
+        x, y = np.meshgrid(xs, ys, indexing="ij")
+        is_out = ~shapely.intersects_xy(region, x, y)
+        if space.hard_count >= CROWD:
+            is_out[~is_out] = ~space.are_free(
+                shapely.points(x[~is_out], y[~is_out]), heeds_soft=False
+            )
         self._sums = np.zeros((SAMPLES_ALONG + 1, SAMPLES_ACROSS + 1), dtype=np.intp)
         self._sums[1:, 1:] = is_out.cumsum(axis=0).cumsum(axis=1)
 
@@ -151,11 +200,6 @@ class _Outside:
         sums, (i, j), (k, m) = self._sums, first.T, last.T
         held: NDArray[np.bool_] = sums[k, m] - sums[i, m] - sums[k, j] + sums[i, j] == 0
         return held
-
-
-@lru_cache(maxsize=64)
-def _outside(region: Polygon) -> _Outside:
-    return _Outside(region)
 
 
 def first_free(

@@ -255,8 +255,7 @@ def _first_led(
     most = max(LEADERS, MOST_MEETINGS // max(1, work.space.hard_count))
     for begin in range(0, min(len(centres), most), LEADERS):
         some = centres[begin : begin + LEADERS]
-        lines = np.array([LineString([foot, centre]) for centre in some])
-        is_clear = work.space.are_free(lines, heeds_soft=False)
+        is_clear = work.space.are_clear(foot, some)
         if is_clear.any():
             return np.asarray(some[int(np.argmax(is_clear))])
     return None
