@@ -36,8 +36,9 @@ from nesting.sheets.dxf import (
     tag_as_written,
     text_as_written,
 )
+from nesting.sheets.entities import plain
 from nesting.sheets.pen import DASH_PAPER_MM, PENS
-from nesting.sheets.written import Drawn, Layer, Written, plain
+from nesting.sheets.written import Drawn, Layer, Written
 
 AGREE = 1e-5
 """Figures of a file agree with the drawing's to this, mm or not: all digits are written, and of a

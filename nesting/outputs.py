@@ -10,31 +10,25 @@ import json
 import os
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass
+from concurrent.futures import Executor
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from pathlib import Path
 
-from nesting.account import Account, BoardAccount
+from nesting.account import Account
 from nesting.check import Fault
 from nesting.check_drawing import check_drawing
-from nesting.check_offcuts import check_offcuts, check_scrap
-from nesting.check_sheet import check_sheet
 from nesting.errors import OutputError, RefereeError
 from nesting.file_names import sheet_names
-from nesting.nest import CuttingPlan, Nest
-from nesting.processes import Workers, answers
+from nesting.nest import CuttingPlan
+from nesting.processes import Workers
 from nesting.project import Project
-from nesting.rules import Rules
-from nesting.sheets.cut_sheet import cut_sheet
+from nesting.sheet_task import Answer, SheetTask, begun, shared_out
 from nesting.sheets.dxf import Version, write_dxf
 from nesting.sheets.overview import overview
-from nesting.sheets.read_back import read_back
 from nesting.sheets.whole_file import write_whole
 from nesting.sheets.written import read_written
-from nesting.sheets_kept import is_carried_over, key_of, mark
 from nesting.summary import summary
 from nesting.summary_file import SUMMARY, read_summary
-from nesting.units import Unit
 from nesting.whole_folder import (
     UNFINISHED,
     held,
@@ -46,8 +40,8 @@ from nesting.work import Step, Tell, untold
 
 OVERVIEW = "overview.dxf"
 
-FEW_SHEETS = 6
-"""Fewer sheets are drawn here and now: starting a second process takes as long as three."""
+FEW_SHEETS = 20
+"""Fewer sheets are drawn here and now: starting a second process takes as long as so many."""
 
 
 def write_outputs(
@@ -92,13 +86,15 @@ def write_outputs(
         with replaced_whole(folder, gone=earlier, when_placed=when_placed) as fresh:
             version = dxf_version or project.dxf_version
             tasks = _tasks(project, plan, account, (fresh, folder), files, version)
-            _require_all(tasks, on_progress)
-            on_progress(Step("drawing the overview"))
-            whole = overview(
-                plan, account.boards, project_name=project.name, unit=project.unit, seed=seed
-            )
-            write_dxf(whole, fresh / OVERVIEW, version=version)
-            _require_none(check_drawing(read_written(fresh / OVERVIEW), whole))
+            with _workers(len(tasks)) as workers:
+                on_progress(Step("drawing the overview"))
+                others = begun(workers, tasks)
+                whole = overview(
+                    plan, account.boards, project_name=project.name, unit=project.unit, seed=seed
+                )
+                write_dxf(whole, fresh / OVERVIEW, version=version)
+                _require_none(check_drawing(read_written(fresh / OVERVIEW), whole))
+                _require_none(_all_sheets(others, tasks, on_progress))
             content = summary(plan, account, project_name=project.name, seed=seed, files=files)
             write_whole(fresh / SUMMARY, json.dumps(content, indent=1).encode())
     return tuple(folder / name for name in names)
@@ -111,27 +107,6 @@ def sheet_files(project: Project, plan: CuttingPlan) -> dict[str, str]:
     return {name: names[name] for name in opened}
 
 
-@dataclass(frozen=True)
-class _SheetTask:
-    """One cut sheet to be drawn, written, read back and compared: work for one process."""
-
-    nest: Nest
-    account: BoardAccount
-    rules: Rules
-    project_name: str
-    unit: Unit
-    version: Version
-    path: Path
-    earlier: Path
-
-    @property
-    def key(self) -> str:
-        """A key of all that the sheet shows."""
-        return key_of(
-            self.nest, self.account, self.rules, self.project_name, self.unit, self.version
-        )
-
-
 def _tasks(
     project: Project,
     plan: CuttingPlan,
@@ -139,11 +114,11 @@ def _tasks(
     folders: tuple[Path, Path],
     files: dict[str, str],
     version: Version,
-) -> list[_SheetTask]:
+) -> list[SheetTask]:
     """Return what is to be drawn, into the first folder; in the other an earlier plan may lie."""
     rules, name, unit = project.rules, project.name, project.unit
     return [
-        _SheetTask(
+        SheetTask(
             nest,
             board,
             rules,
@@ -156,54 +131,27 @@ def _tasks(
     ]
 
 
-def _finished(task: _SheetTask) -> tuple[Fault, ...]:
-    """Draw and write one sheet, and return what differs when it is read back.
-
-    One that an earlier run drew, and that shows just the same, is taken as it is.
-    """
-    key = task.key
-    if is_carried_over(task.earlier, task.path, key):
-        return ()
-    sheet = cut_sheet(
-        task.nest, task.account, task.rules, project_name=task.project_name, unit=task.unit
-    )
-    # A process that was lost over this sheet may have written it already.
-    write_dxf(sheet, task.path, version=task.version, overwrite=True)
-    mark(task.path, key)
-    offcuts = [offcut.shape for offcut in task.account.offcuts]
-    record = read_back(task.path)
-    return (
-        *check_offcuts(offcuts, task.nest, task.rules),
-        *check_scrap(offcuts, task.nest, task.account.scrap_percent),
-        *check_sheet(record, task.nest, task.rules, offcuts),
-        *check_drawing(record.written, sheet, task.nest.board.name),
-    )
+def _workers(sheets: int) -> AbstractContextManager[Executor | None]:
+    """Return the processes that help with so many sheets, none if it is not worth it."""
+    cores = os.cpu_count() or 1
+    if sheets < FEW_SHEETS or cores < 2:
+        return nullcontext()
+    return Workers(min(cores, sheets) - 1)
 
 
-def _require_all(tasks: list[_SheetTask], tell: Tell) -> None:
-    """Finish every sheet, on all cores if there are many; refuse the plan if any differs."""
-    if len(tasks) < FEW_SHEETS:
-        found = _told(map(_finished, tasks), len(tasks), tell)
-    else:
-        with Workers(min(os.cpu_count() or 1, len(tasks))) as workers:
-            done = answers(workers, _finished, tasks)
-            found = _told(done, len(tasks), tell)
-    _require_none([fault for faults in found for fault in faults])
+def _all_sheets(
+    begun: Sequence[Answer | None], tasks: Sequence[SheetTask], tell: Tell
+) -> list[Fault]:
+    """Return what differs on any sheet, telling how many are done."""
+    what, count = "writing cut sheets", len(tasks)
+    tell(Step(what, 0, count))
+    done = shared_out(begun, tasks, lambda done: tell(Step(what, done, count)))
+    return [fault for faults in done for fault in faults]
 
 
 def _require_none(faults: Sequence[Fault]) -> None:
     if faults:
         raise RefereeError([str(fault) for fault in faults])
-
-
-def _told(done: Iterable[tuple[Fault, ...]], count: int, tell: Tell) -> list[tuple[Fault, ...]]:
-    """Return what each sheet came to, telling how many are done as they come."""
-    found = list[tuple[Fault, ...]]()
-    tell(Step("writing cut sheets", 0, count))
-    for faults in done:
-        found.append(faults)
-        tell(Step("writing cut sheets", len(found), count))
-    return found
 
 
 @contextmanager

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from enum import Enum
 from functools import lru_cache
@@ -22,7 +22,7 @@ from shapely.geometry.base import BaseGeometry
 COMMENT = b"999\n"
 """Group code of a comment (DXF reference, R12 and R2010; from memory)."""
 
-LIBRARIES = ("ezdxf", "shapely", "numpy")
+LIBRARIES = ("shapely", "numpy")
 """What else has a say in what a sheet looks like."""
 
 
@@ -37,29 +37,31 @@ def key_of(*content: object) -> str:
         If it holds anything else.
     """
     digest = hashlib.sha256(_program())
-    for piece in _pieces(content):
+    pieces = list[bytes]()
+    _take_apart(content, pieces)
+    for piece in pieces:
         digest.update(len(piece).to_bytes(8, "little") + piece)
     return digest.hexdigest()
 
 
-def _pieces(content: object) -> Iterator[bytes]:
-    """Yield what tells content from other content, kind before value."""
-    yield type(content).__name__.encode()
+def _take_apart(content: object, pieces: list[bytes]) -> None:
+    """Add what tells content from other content, kind before value."""
+    pieces.append(type(content).__name__.encode())
     if content is None or isinstance(content, str | int | float | Enum):
-        yield repr(content).encode()
+        pieces.append(repr(content).encode())
     elif isinstance(content, BaseGeometry):
-        yield shapely.to_wkb(content)
+        pieces.append(shapely.to_wkb(content))
     elif is_dataclass(content):
         for field in fields(content):
-            yield field.name.encode()
-            yield from _pieces(getattr(content, field.name))
+            pieces.append(field.name.encode())
+            _take_apart(getattr(content, field.name), pieces)
     elif isinstance(content, Mapping):
         for key in sorted(content, key=repr):
-            yield from _pieces((key, content[key]))
+            _take_apart((key, content[key]), pieces)
     elif isinstance(content, Sequence):
-        yield str(len(content)).encode()
+        pieces.append(str(len(content)).encode())
         for item in content:
-            yield from _pieces(item)
+            _take_apart(item, pieces)
     else:
         raise TypeError(f"nothing tells one {type(content).__name__} from another")
 
@@ -69,7 +71,7 @@ def _program() -> bytes:
     """Return a key of the program as it is: its files and the libraries that it draws with."""
     digest = hashlib.sha256()
     for folder in (Path(__file__).parent, Path(__file__).parent.parent / "parts"):
-        for path in sorted(folder.rglob("*.py")):
+        for path in sorted((*folder.rglob("*.py"), *folder.rglob("*.txt"))):
             digest.update(path.read_bytes())
     for library in LIBRARIES:
         digest.update(_version(library).encode())
@@ -83,10 +85,9 @@ def _version(library: str) -> str:
         return "none"
 
 
-def mark(path: Path, key: str) -> None:
-    """Put the keys at the beginning of a sheet that was just drawn."""
-    drawn = path.read_bytes()
-    path.write_bytes(COMMENT + _line(key, drawn) + drawn)
+def marked(drawn: bytes, key: str) -> bytes:
+    """Return a sheet that was just drawn with the keys at its beginning."""
+    return COMMENT + _line(key, drawn) + drawn
 
 
 def is_carried_over(earlier: Path, path: Path, key: str) -> bool:
@@ -96,7 +97,7 @@ def is_carried_over(earlier: Path, path: Path, key: str) -> bool:
     except OSError:
         return False
     drawn = found.split(b"\n", 2)[-1]
-    if os.path.islink(earlier) or found != COMMENT + _line(key, drawn) + drawn:
+    if os.path.islink(earlier) or found != marked(drawn, key):
         return False
     path.write_bytes(found)
     return True

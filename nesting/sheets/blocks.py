@@ -6,8 +6,9 @@ minus its height.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Protocol
 
 from nesting.sheets.drawing import Anchor, Entity, Polyline, Role, Text, moved
@@ -31,11 +32,16 @@ LEAST_ROWS = 4
 
 @dataclass(frozen=True)
 class Block:
-    """Entities in a box of paper."""
+    """Entities in a box of paper: there already, or to be made once the box has its place."""
 
     width: float
     height: float
-    entities: tuple[Entity, ...]
+    content: tuple[Entity, ...] | Callable[[], tuple[Entity, ...]]
+
+    @property
+    def entities(self) -> tuple[Entity, ...]:
+        """What is drawn in the box."""
+        return self.content() if callable(self.content) else self.content
 
 
 class Rows(Protocol):
@@ -87,14 +93,16 @@ class Table:
 
     def _block(self, rows: Sequence[tuple[str, ...]]) -> Block:
         width = max(sum(self.widths), text_width(self.heading, HEADING_MM))
-        height = self.height_of(len(rows))
+        return Block(width, self.height_of(len(rows)), partial(self._drawn, rows))
+
+    def _drawn(self, rows: Sequence[tuple[str, ...]]) -> tuple[Entity, ...]:
         entities: list[Entity] = [Text(self.heading, (0.0, -HEADING_MM), HEADING_MM, Role.TABLE)]
         top = -HEADING_MM - 2.0
         for number, row in enumerate([self.columns, *rows]):
             entities.extend(self._row(row, top - ROW_MM * number - 3.3))
         for y in (top, top - ROW_MM, top - ROW_MM * (len(rows) + 1)):
             entities.append(Polyline(((0.0, y), (sum(self.widths), y)), Role.TABLE))
-        return Block(width, height, tuple(entities))
+        return tuple(entities)
 
     def _row(self, row: tuple[str, ...], y: float) -> list[Entity]:
         entities: list[Entity] = []

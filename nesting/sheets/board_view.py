@@ -150,11 +150,13 @@ def obstacles(nest: Nest, account: BoardAccount, window: Window) -> tuple[list[B
     """Return what lettering keeps off: hard ones, and soft ones that it may cross at need."""
     hard: list[BaseGeometry] = []
     soft: list[BaseGeometry] = []
-    for keep_out in nest.board.keep_outs:
-        seen = window.seen(keep_out.polygon)
-        if keep_out.is_circle and not seen.is_empty:
-            seen = seen.centroid.buffer(max(seen.length / 6, SMALLEST_ARM * window.paper_mm))
-        hard.append(seen)
+    keep_outs = nest.board.keep_outs
+    seen = window.all_seen([keep_out.polygon for keep_out in keep_outs])
+    is_round = np.array([keep_out.is_circle for keep_out in keep_outs], dtype=bool)
+    is_round &= ~shapely.is_empty(seen)
+    reach = np.maximum(shapely.length(seen[is_round]) / 6, SMALLEST_ARM * window.paper_mm)
+    seen[is_round] = shapely.buffer(shapely.centroid(seen[is_round]), reach, quad_segs=16)
+    hard.extend(seen)
     for bung in account.bungs:
         if window.shows(bung.x_mm):
             at = shapely.Point(window.point(bung.x_mm, bung.y_mm))

@@ -6,12 +6,12 @@ ones before it left free.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
+from shapely.geometry import MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.sheets.drawing import Point
@@ -20,6 +20,54 @@ Box = tuple[float, float, float, float]
 
 PLACES_ALONG, PLACES_ACROSS = 36, 14
 """Places tried for a label within a region: near enough that the hand sees no better one."""
+
+TRIED_FIRST = (12, 72)
+"""Of the places, so many are tried first: a label mostly stands near where it is wanted."""
+
+SAMPLES_ALONG, SAMPLES_ACROSS = 64, 24
+"""Points of a region's extent that are looked up: a box with one of them outside the region within
+it is not in the region, and need not be measured."""
+
+LOOSE, LOOSE_SHARE = 50, 0.05
+"""So many things, or such a share of all, are taken before all are sorted anew."""
+
+
+CROWD = 200
+"""With so many things on a sheet it pays to look up first where no label can stand."""
+
+
+class _Taken:
+    """Things in a tree, and the latest in one of their own: a large tree is not made for each."""
+
+    def __init__(self) -> None:
+        self.things: list[BaseGeometry] = []
+        self._tree = self._latest = shapely.STRtree([])
+        self._edges: BaseGeometry = MultiLineString()
+        self._thin: Sequence[BaseGeometry] = ()
+        self._sorted = self._known = self._edged = 0
+
+    def touching(self, shapes: NDArray[np.object_]) -> NDArray[np.intp]:
+        """Return which of (n,) geometries touch anything, by their numbers."""
+        count = len(self.things)
+        if self._known != count:
+            if count - self._sorted > max(LOOSE, LOOSE_SHARE * self._sorted):
+                self._tree, self._sorted = shapely.STRtree(self.things), count
+            self._latest, self._known = shapely.STRtree(self.things[self._sorted :]), count
+        trees = self._tree, self._latest
+        return np.concatenate([tree.query(shapes, predicate="intersects")[0] for tree in trees])
+
+    def crossed(self, lines: NDArray[np.object_]) -> NDArray[np.bool_]:
+        """Return (n,) whether each of (n,) lines crosses an edge, or meets a line or a point."""
+        if self._edged != len(self.things):
+            parts = shapely.get_parts(shapely.get_parts(self.things))
+            self._edges = shapely.multilinestrings(shapely.get_rings(parts))
+            self._thin = parts[shapely.get_dimensions(parts) < 2]
+            shapely.prepare(self._edges)
+            self._edged = len(self.things)
+        met: NDArray[np.bool_] = shapely.intersects(self._edges, lines)
+        for thin in self._thin:
+            met |= shapely.intersects(thin, lines)
+        return met
 
 
 class FreeSpace:
@@ -30,19 +78,17 @@ class FreeSpace:
     """
 
     def __init__(self) -> None:
-        self._hard: list[BaseGeometry] = []
-        self._soft: list[BaseGeometry] = []
-        self._trees: tuple[shapely.STRtree, shapely.STRtree] | None = None
+        self._hard, self._soft = _Taken(), _Taken()
+        self._blocked: dict[Polygon, _Blocked] = {}
 
     def take(self, geometries: Iterable[BaseGeometry], *, is_soft: bool = False) -> None:
         """Mark geometries as taken."""
-        (self._soft if is_soft else self._hard).extend(geometries)
-        self._trees = None
+        (self._soft if is_soft else self._hard).things.extend(geometries)
 
     @property
     def hard_count(self) -> int:
         """How many things may never be written over."""
-        return len(self._hard)
+        return len(self._hard.things)
 
     def take_box(self, box: Box) -> None:
         """Mark a box as taken."""
@@ -52,12 +98,32 @@ class FreeSpace:
         self, shapes: NDArray[np.object_], *, heeds_soft: bool = True
     ) -> NDArray[np.bool_]:
         """Return (n,) whether each of (n,) geometries touches nothing taken."""
-        if self._trees is None:
-            self._trees = shapely.STRtree(self._hard), shapely.STRtree(self._soft)
+        if not len(shapes):
+            return np.ones(0, dtype=bool)
         free = np.ones(len(shapes), dtype=bool)
-        for tree in self._trees if heeds_soft else self._trees[:1]:
-            free[np.unique(tree.query(shapes, predicate="intersects")[0])] = False
+        for taken in (self._hard, self._soft) if heeds_soft else (self._hard,):
+            free[taken.touching(shapes)] = False
         return free
+
+    def are_clear(self, start: Point, ends: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Return (n,) whether the way from a point to each of (n, 2) ends touches nothing hard."""
+        ways = np.stack([np.broadcast_to(np.asarray(start), ends.shape), ends], axis=1)
+        lines = shapely.linestrings(ways)
+        if self.hard_count < CROWD:
+            return self.are_free(lines, heeds_soft=False)
+        # A line that meets an area crosses its edge, or begins and ends within it.
+        if not self.are_free(np.array([shapely.Point(start)]), heeds_soft=False)[0]:
+            return np.zeros(len(ends), dtype=bool)
+        return ~self._hard.crossed(lines)
+
+    def blocked(self, region: Polygon) -> _Blocked:
+        """Return what is known beforehand of where in a region no box can stand.
+
+        Once looked up it stays true: things are taken and never given back.
+        """
+        if region not in self._blocked:
+            self._blocked[region] = _Blocked(region, self)
+        return self._blocked[region]
 
 
 def boxes_at(centres: NDArray[np.float64], width: float, height: float) -> NDArray[np.object_]:
@@ -81,12 +147,59 @@ def room_in(
     width, height = size
     if width > high_x - low_x or height > high_y - low_y:
         return None
-    centres = _grid(
-        (low_x + width / 2, high_x - width / 2), (low_y + height / 2, high_y - height / 2), near
-    )
+    spans = (low_x + width / 2, high_x - width / 2), (low_y + height / 2, high_y - height / 2)
     shapely.prepare(region)
-    centres = centres[shapely.contains(region, boxes_at(centres, width, height))]
-    return first_free(space, centres, size, heeds_soft=heeds_soft)
+
+    def first_of(centres: NDArray[np.float64]) -> Point | None:
+        centres = centres[shapely.contains(region, boxes_at(centres, *size))]
+        return first_free(space, centres, size, heeds_soft=heeds_soft)
+
+    nearest = np.array([[np.clip(near[0], *spans[0]), np.clip(near[1], *spans[1])]])
+    found = first_of(nearest)
+    if found is not None:
+        return found
+    centres = _grid(*spans, near)
+    centres = centres[space.blocked(region).may_hold(centres, size)]
+    for some in np.split(centres, TRIED_FIRST):
+        found = first_of(some) if len(some) else None
+        if found is not None:
+            return found
+    return None
+
+
+class _Blocked:
+    """Which points of a lattice over a region's extent lie outside it, added up from a corner.
+
+    On a crowded sheet also those that lie in what may never be written over.
+    """
+
+    def __init__(self, region: Polygon, space: FreeSpace) -> None:
+        low_x, low_y, high_x, high_y = region.bounds
+        self._low = np.array([low_x, low_y])
+        self._step = np.array([high_x - low_x, high_y - low_y]) / (SAMPLES_ALONG, SAMPLES_ACROSS)
+        xs = low_x + self._step[0] * (np.arange(SAMPLES_ALONG) + 0.5)
+        ys = low_y + self._step[1] * (np.arange(SAMPLES_ACROSS) + 0.5)
+        shapely.prepare(region)
+        x, y = np.meshgrid(xs, ys, indexing="ij")
+        is_out = ~shapely.intersects_xy(region, x, y)
+        if space.hard_count >= CROWD:
+            is_out[~is_out] = ~space.are_free(
+                shapely.points(x[~is_out], y[~is_out]), heeds_soft=False
+            )
+        self._sums = np.zeros((SAMPLES_ALONG + 1, SAMPLES_ACROSS + 1), dtype=np.intp)
+        self._sums[1:, 1:] = is_out.cumsum(axis=0).cumsum(axis=1)
+
+    def may_hold(self, centres: NDArray[np.float64], size: Point) -> NDArray[np.bool_]:
+        """Return (n,) whether none of the points is well within a box about each (n, 2) centre."""
+        half = np.array(size) / 2 - 1e-9 * self._step
+        most = np.array([SAMPLES_ALONG, SAMPLES_ACROSS])
+        first = np.ceil((centres - half - self._low) / self._step - 0.5).astype(int)
+        last = np.floor((centres + half - self._low) / self._step - 0.5).astype(int) + 1
+        first = np.clip(first, 0, most)
+        last = np.maximum(np.clip(last, 0, most), first)
+        sums, (i, j), (k, m) = self._sums, first.T, last.T
+        held: NDArray[np.bool_] = sums[k, m] - sums[i, m] - sums[k, j] + sums[i, j] == 0
+        return held
 
 
 def first_free(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.account import BoardAccount
@@ -20,6 +20,9 @@ from nesting.units import Unit
 
 SMALL_PAPER_MM = 2.2
 """Height of bung numbers and words at keep-outs."""
+
+TRIED_FIRST = (2,)
+"""Of the places beside a point, so many are tried first."""
 
 PITCH = 1.55
 """Height of a line of lettering with its gap, over that of a capital."""
@@ -92,8 +95,11 @@ def set_beside(
         [(sx * right, sy * up) for k in (1.0, 1.5) for sx, sy in np.multiply(turns, k)]
     )
     centres = np.asarray(at) + steps
-    near = [not _is_across_a_cut(work, at, centre) for centre in centres]
-    centre = first_free(work.space, centres[near], (width, tall))
+    centre = None
+    for some in np.split(centres, TRIED_FIRST):
+        if centre is None:
+            near = some[~_are_across_a_cut(work, at, some)]
+            centre = first_free(work.space, near, (width, tall))
     if centre is None and is_needed:
         centre = first_free(work.space, centres, (width, tall), heeds_soft=False)
     if centre is None:
@@ -103,5 +109,10 @@ def set_beside(
     return [Text(text, (x, y - height / 2), height, role, Anchor.CENTRE, work.window.view)]
 
 
-def _is_across_a_cut(work: Labelling, at: Point, centre: NDArray[np.float64]) -> bool:
-    return bool(shapely.intersects(work.cuts, LineString(np.array([at, centre]))))
+def _are_across_a_cut(
+    work: Labelling, at: Point, centres: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Return (n,) whether the way from a point to each of (n, 2) centres meets an edge."""
+    ways = np.stack([np.broadcast_to(np.asarray(at), centres.shape), centres], axis=1)
+    meets: NDArray[np.bool_] = shapely.intersects(work.cuts, shapely.linestrings(ways))
+    return meets

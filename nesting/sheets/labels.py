@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from itertools import product
 
 import numpy as np
 from shapely.geometry import Polygon, box
@@ -81,19 +82,43 @@ def _keep_out_words(work: Labelling) -> Iterable[Entity]:
     Holes, and whatever a bung closes, speak for themselves.
     """
     bungs = {(bung.x_mm, bung.y_mm) for bung in work.account.bungs}
-    named: list[tuple[KeepOutKind, Point]] = []
+    apart = WORDS_APART_PAPER_MM * work.paper
+    named = _Named(apart)
     for keep_out in work.nest.board.keep_outs:
         place = keep_out.bounding_circle[:2]
         if keep_out.kind is KeepOutKind.HOLE or place in bungs:
             continue
         at = work.window.point(*place)
-        apart = WORDS_APART_PAPER_MM * work.paper
-        if any(keep_out.kind is kind and math.dist(at, other) < apart for kind, other in named):
+        if named.is_near(keep_out.kind, at):
             continue
         word = _word(work, keep_out)
         if word:
-            named.append((keep_out.kind, at))
+            named.note(keep_out.kind, at)
         yield from word
+
+
+class _Named:
+    """Where which kinds are named, by squares as large as two of a kind stand apart."""
+
+    def __init__(self, apart: float) -> None:
+        self._apart = apart
+        self._places: dict[tuple[KeepOutKind, int, int], list[Point]] = {}
+
+    def _square(self, at: Point) -> tuple[int, int]:
+        return math.floor(at[0] / self._apart), math.floor(at[1] / self._apart)
+
+    def note(self, kind: KeepOutKind, at: Point) -> None:
+        """Note that a kind is named at a place."""
+        self._places.setdefault((kind, *self._square(at)), []).append(at)
+
+    def is_near(self, kind: KeepOutKind, at: Point) -> bool:
+        """Return whether a kind is named near a place."""
+        x, y = self._square(at)
+        return any(
+            math.dist(at, other) < self._apart
+            for dx, dy in product((-1, 0, 1), repeat=2)
+            for other in self._places.get((kind, x + dx, y + dy), ())
+        )
 
 
 def _word(work: Labelling, keep_out: KeepOut) -> list[Entity]:

@@ -6,7 +6,7 @@ the common plain faces: text set in a narrower one leaves a little air and never
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 
 _WIDTHS = {
     0.45: "'ijlIJ., ",
@@ -36,9 +36,15 @@ def text_width(text: str, height_mm: float) -> float:
     >>> text_width("80", 2.5)
     4.45
     """
-    return height_mm * sum(_width_of(character) for character in text)
+    return height_mm * _width(text)
 
 
+@lru_cache(maxsize=10_000)
+def _width(text: str) -> float:
+    return sum(map(_width_of, text))
+
+
+@lru_cache(maxsize=2_000)
 def wrapped(text: str, height_mm: float, width_mm: float) -> tuple[str, ...]:
     """Return a text as lines that are no wider than given; a word that is, is cut in two.
 

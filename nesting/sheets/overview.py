@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
+from itertools import product
 
 import shapely
 
@@ -56,23 +58,19 @@ def overview(
 
     It is for reading: nothing on it is at full size. ``seed`` is the one the plan began from.
     """
-    totals = [_totals(plan, accounts, unit)]
-    unplaced = [_unplaced(plan, unit)] if plan.unplaced else []
-    cautions = caution_list()
-    for paper, width, height in PAPERS:
-        for scale in _scales(plan):
-            boards = [
-                _board(nest, account, scale, unit)
-                for nest, account in zip(plan.nests, accounts, strict=True)
-            ]
-            items: list[Block | Rows] = [*boards, *totals, *unplaced, cautions]
-            corner = _title(plan, accounts, project_name, scale, paper)
-            lists = flow(items, corner, height - 2 * PAD)
-            if lists and lists.width <= width - 2 * PAD:
-                entities = _placed(lists, width, height, plan_tag(plan, seed))
-                return Drawing(
-                    f"{project_name}: overview", entities, (0.0, 0.0, width, height), 1.0, paper
-                )
+    pairs = list(zip(plan.nests, accounts, strict=True))
+    others: list[Block | Rows] = [_totals(plan, accounts, unit)]
+    others += [_unplaced(plan, unit)] if plan.unplaced else []
+    others.append(caution_list())
+    for (paper, width, height), scale in product(PAPERS, _scales(plan)):
+        corner = _title(plan, accounts, project_name, scale, paper)
+        boards = [_board(nest, account, scale, unit) for nest, account in pairs]
+        lists = flow([*boards, *others], corner, height - 2 * PAD)
+        if lists and lists.width <= width - 2 * PAD:
+            entities = _placed(lists, width, height, plan_tag(plan, seed))
+            return Drawing(
+                f"{project_name}: overview", entities, (0.0, 0.0, width, height), 1.0, paper
+            )
     raise AssertionError("no sheet holds so many boards")
 
 
@@ -96,15 +94,26 @@ def _placed(lists: Flow, width: float, height: float, tag: Tag) -> tuple[Entity,
 def _board(nest: Nest, account: BoardAccount, scale: float, unit: Unit) -> Block:
     """Return one board, reduced, under a line that names it."""
     board = nest.board
-    low_x, low_y, _, high_y = board.shape.bounds
-    top = -2.0 * NAME_MM
-    shift = (-low_x / scale, top - high_y / scale)
-    window = Window(1.0, times=1 / scale, shift=shift, view=View.COPY)
     size = size_text(board.length_mm, board.width_mm, unit)
     thick = exact_length(board.thickness_mm, unit)
     words = (
         f"{board.name}: {board.species}, {size}, {thick} thick, scrap {account.scrap_percent:.1f} %"
     )
+    _, low_y, _, high_y = board.shape.bounds
+    width = max(board.length_mm / scale, text_width(words, NAME_MM))
+    height = (high_y - low_y) / scale + HEADED_MM
+    return Block(width, height, partial(_board_drawn, nest, account, scale, words))
+
+
+HEADED_MM = 2.0 * NAME_MM
+"""From the top of the line that names a board to the board itself."""
+
+
+def _board_drawn(nest: Nest, account: BoardAccount, scale: float, words: str) -> tuple[Entity, ...]:
+    board = nest.board
+    low_x, _, _, high_y = board.shape.bounds
+    shift = (-low_x / scale, -HEADED_MM - high_y / scale)
+    window = Window(1.0, times=1 / scale, shift=shift, view=View.COPY)
     entities: list[Entity] = [Text(words, (0.0, -NAME_MM), NAME_MM, Role.NOTE, view=View.COPY)]
     entities.extend(window.rings(board.shape, (Role.BOARD, Role.BOARD)))
     for keep_out in board.keep_outs:
@@ -116,9 +125,7 @@ def _board(nest: Nest, account: BoardAccount, scale: float, unit: Unit) -> Block
             entities.extend(window.rings(keep_out.polygon, (role, role)))
     for offcut in account.offcuts:
         entities.extend(window.rings(offcut.shape, (Role.OFFCUT, Role.OFFCUT)))
-    entities.extend(_parts(nest, window))
-    width = max(board.length_mm / scale, text_width(words, NAME_MM))
-    return Block(width, (high_y - low_y) / scale - top, tuple(entities))
+    return (*entities, *_parts(nest, window))
 
 
 def _parts(nest: Nest, window: Window) -> list[Entity]:

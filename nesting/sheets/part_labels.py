@@ -43,13 +43,13 @@ ARROW_PAPER_MM = (22.0, 14.0, 9.0)
 def part_labels(work: Labelling) -> Iterator[Entity]:
     """Yield the labels of the parts that a window shows."""
     seen = [
-        (number, placement, region)
+        (number, placement, region, heart_of(region))
         for number, placement in enumerate(work.nest.placements, start=1)
         if (region := _seen(work, placement)) is not None
     ]
     height = _name_height(work, seen)
-    for number, placement, region in seen:
-        yield from _part(work, number, placement, region, height)
+    for number, placement, region, heart in seen:
+        yield from _part(work, number, placement, (region, heart), height)
 
 
 def _seen(work: Labelling, placement: Placement) -> Polygon | None:
@@ -59,23 +59,24 @@ def _seen(work: Labelling, placement: Placement) -> Polygon | None:
     return region if region and region.area > LEAST_SHARE * whole else None
 
 
-def _name_height(work: Labelling, seen: list[tuple[int, Placement, Polygon]]) -> float:
+def _name_height(work: Labelling, seen: list[tuple[int, Placement, Polygon, Point]]) -> float:
     """Return one height for all the names of a window: the larger if they all fit in full."""
     for height in (paper_height * work.paper for paper_height in NAME_PAPER_MM[:-1]):
         if all(
             any(
-                _fits(work, (*lines, *_warned(work, number)), height, region)
+                _fits(work, (*lines, *_warned(work, number)), height, region, heart)
                 for lines in _full(number, placement, work.unit)
             )
-            for number, placement, region in seen
+            for number, placement, region, heart in seen
         ):
             return height
     return NAME_PAPER_MM[-1] * work.paper
 
 
-def _fits(work: Labelling, lines: tuple[str, ...], height: float, region: Polygon) -> bool:
-    size = block_size(lines, height)
-    return room_in(work.space, region, size, heart_of(region)) is not None
+def _fits(
+    work: Labelling, lines: tuple[str, ...], height: float, region: Polygon, heart: Point
+) -> bool:
+    return room_in(work.space, region, block_size(lines, height), heart) is not None
 
 
 def warning(piece: PieceStrength) -> str:
@@ -128,9 +129,14 @@ def _full(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[str, 
 
 
 def _part(
-    work: Labelling, number: int, placement: Placement, region: Polygon, height: float
+    work: Labelling,
+    number: int,
+    placement: Placement,
+    shown: tuple[Polygon, Point],
+    height: float,
 ) -> Iterable[Entity]:
-    heart, warned = heart_of(region), _warned(work, number)
+    """Return the label of a part, of which a region is shown, best about its heart."""
+    (region, heart), warned = shown, _warned(work, number)
     plain = wordings(number, placement, work.unit)
     full = [(*lines, *warned) for lines in _full(number, placement, work.unit)] if warned else []
     for lines in [*full, *plain]:
@@ -249,8 +255,7 @@ def _first_led(
     most = max(LEADERS, MOST_MEETINGS // max(1, work.space.hard_count))
     for begin in range(0, min(len(centres), most), LEADERS):
         some = centres[begin : begin + LEADERS]
-        lines = np.array([LineString([foot, centre]) for centre in some])
-        is_clear = work.space.are_free(lines, heeds_soft=False)
+        is_clear = work.space.are_clear(foot, some)
         if is_clear.any():
             return np.asarray(some[int(np.argmax(is_clear))])
     return None

@@ -11,7 +11,6 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from shapely.errors import ShapelyError
 from shapely.geometry import Polygon
@@ -20,12 +19,9 @@ from nesting.errors import DrawingError
 from nesting.nest import Bung
 from nesting.sheets.drawing import Role, Tag
 from nesting.sheets.dxf import LAYERS
-from nesting.sheets.written import Written, open_document, tag_of, written_in
+from nesting.sheets.entities import OUT_OF_PLANE
+from nesting.sheets.written import Drawn, Written, read_written
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
-
-if TYPE_CHECKING:
-    from ezdxf.document import Drawing as Document
-    from ezdxf.entities.dxfgfx import DXFGraphic
 
 Ring = tuple[tuple[float, float, float], ...]
 
@@ -85,17 +81,17 @@ def read_back(path: Path | str) -> SheetRecord:
     DrawingError
         If the file cannot be read, or is no cut sheet of ours.
     """
-    document = open_document(path)
+    written = read_written(path)
     try:
-        return _record(document, path)
-    except (ValueError, TypeError, LookupError, AttributeError, ShapelyError) as error:
+        return _record(written, path)
+    except (ValueError, TypeError, LookupError, ShapelyError) as error:
         if isinstance(error, DrawingError):
             raise
         raise DrawingError(f"{path} cannot be read as a cut sheet: {error}") from error
 
 
-def _record(document: Document, path: Path | str) -> SheetRecord:
-    found, strays = _sorted_out(document)
+def _record(written: Written, path: Path | str) -> SheetRecord:
+    found, strays = _sorted_out(written)
     groups: dict[str, list[_Found]] = defaultdict(list)
     for item in found:
         groups[item.tag.subject].append(item)
@@ -105,7 +101,7 @@ def _record(document: Document, path: Path | str) -> SheetRecord:
             "must hold one; an overview or a drawing saved by another program has none"
         )
     board = groups["board"][0]
-    has_units = document.dxfversion > "AC1009"
+    has_units = str(written.header["$ACADVER"]) > "AC1009"
     return SheetRecord(
         board.tag.get("name"),
         float(board.tag.get("thickness_mm")),
@@ -114,36 +110,36 @@ def _record(document: Document, path: Path | str) -> SheetRecord:
         tuple(_cuts(groups["part"])),
         tuple(_bungs(groups["bung"])),
         tuple(_polygon(group) for group in _numbered(groups["offcut"])),
-        int(document.header.get("$INSUNITS", 0)) if has_units else None,
+        int(written.header.get("$INSUNITS", 0)) if has_units else None,
         strays,
-        written_in(document, path),
+        written,
     )
 
 
-def _sorted_out(document: Document) -> tuple[list[_Found], tuple[str, ...]]:
+def _sorted_out(written: Written) -> tuple[list[_Found], tuple[str, ...]]:
     """Return what is tagged, and in words what is amiss with it or with what should be."""
     found, strays = list[_Found](), list[str]()
-    for entity in document.modelspace():
-        layer, item = entity.dxf.get("layer", "0").upper(), _found(entity)
+    for entity in written.drawn:
+        item = _found(entity)
         if item is not None:
             found.append(item)
-            strays += _astray(entity, layer, item)
-        elif layer in MARKED:
-            strays.append(f"a {entity.dxftype()} on {layer} is no line of the plan")
+            strays += _astray(entity, item)
+        elif entity.layer in MARKED:
+            strays.append(f"a {entity.kind.upper()} on {entity.layer} is no line of the plan")
     times = Counter(item.tag for item in found)
     strays += [f"{_named(tag)} is drawn {count} times" for tag, count in times.items() if count > 1]
-    unseen = {layer.dxf.name for layer in document.layers if layer.is_off() or layer.is_frozen()}
+    unseen = {name for name, layer in written.layers.items() if layer.is_hidden}
     layers = {layer for item in found for layer in _layers_of(item.tag)}
     return found, (*strays, *(f"layer {name} is not seen" for name in sorted(unseen & layers)))
 
 
-def _astray(entity: DXFGraphic, layer: str, item: _Found) -> Iterator[str]:
+def _astray(entity: Drawn, item: _Found) -> Iterator[str]:
     """Yield what is wrong with where a tagged line lies: its layer, its plane."""
     wanted = _layers_of(item.tag)
-    if layer not in wanted:
-        yield f"{_named(item.tag)} lies on {layer}, must lie on {' or '.join(wanted)}"
+    if entity.layer not in wanted:
+        yield f"{_named(item.tag)} lies on {entity.layer}, must lie on {' or '.join(wanted)}"
     # A mirrored extrusion turns what the file says of x about: DXF reference, object coordinates.
-    if tuple(entity.dxf.get("extrusion", (0.0, 0.0, 1.0))) != (0.0, 0.0, 1.0):
+    if any(odd.startswith(OUT_OF_PLANE) for odd in entity.odd):
         yield f"{_named(item.tag)} is turned out of the plane of the board"
 
 
@@ -161,28 +157,17 @@ def _named(tag: Tag) -> str:
     return " ".join((tag.subject, *(value for _, value in tag.fields[:1])))
 
 
-def _found(entity: DXFGraphic) -> _Found | None:
-    tag = tag_of(entity)
+def _found(entity: Drawn) -> _Found | None:
+    tag = entity.tag
     if tag is None or tag.subject == "plan":
         return None
-    if entity.dxftype() == "CIRCLE":
-        x, y, _ = entity.dxf.center
-        return _Found(tag, circle=(float(x), float(y), float(entity.dxf.radius)))
-    return _Found(tag, ring=_ring(entity))
-
-
-def _ring(entity: DXFGraphic) -> Ring:
-    from ezdxf.entities.lwpolyline import LWPolyline
-    from ezdxf.entities.polyline import Polyline
-
-    if isinstance(entity, LWPolyline) and entity.closed:
-        return tuple((x, y, bulge) for x, y, bulge in entity.get_points("xyb"))
-    if isinstance(entity, Polyline) and entity.is_closed:
-        vertices = (vertex.dxf for vertex in entity.vertices)
-        return tuple((v.location.x, v.location.y, v.get("bulge", 0.0)) for v in vertices)
-    raise DrawingError(
-        f"{entity.dxftype()} on {entity.dxf.layer} is tagged as an edge but is not closed"
-    )
+    if entity.kind == "circle":
+        x, y, radius = entity.numbers
+        return _Found(tag, circle=(x, y, radius))
+    if entity.kind == "polyline" and entity.words[0] == "closed":
+        figures = entity.numbers
+        return _Found(tag, tuple(zip(figures[::3], figures[1::3], figures[2::3], strict=True)))
+    raise DrawingError(f"a {entity.kind} on {entity.layer} is tagged as an edge but is not closed")
 
 
 def _corners(ring: Ring) -> list[tuple[float, float]]:

@@ -144,7 +144,7 @@ def hatching(shape: Polygon, angle_deg: float, gap: float) -> BaseGeometry:
     count = math.ceil(reach / gap)
     feet = np.array([middle.x, middle.y]) + np.arange(-count, count + 1)[:, None] * gap * across
     ends = np.stack([feet - reach * along, feet + reach * along], axis=1)
-    return GeometryCollection([LineString(dash).intersection(shape) for dash in ends])
+    return GeometryCollection(list(shapely.intersection(shapely.linestrings(ends), shape)))
 
 
 def _long_axis(shape: Polygon) -> tuple[float, float, float]:
@@ -213,7 +213,7 @@ def _dashes(shape: Polygon, paper_mm: float) -> BaseGeometry:
         return LineString()
     begins = np.array(starts)
     ends = np.stack([begins, begins + np.array([1.8 * paper_mm, 0.0])], axis=1)
-    return GeometryCollection([LineString(dash).intersection(shape) for dash in ends])
+    return GeometryCollection(list(shapely.intersection(shapely.linestrings(ends), shape)))
 
 
 def _leaning(shape: Polygon, paper_mm: float) -> BaseGeometry:

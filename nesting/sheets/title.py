@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from nesting.account import BoardAccount
 from nesting.cautions import IN_SHORT
@@ -154,6 +155,11 @@ def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legen
 
 
 def _listed(heading: str, entries: tuple[Entry, ...], height: float) -> Block:
+    width = SAMPLE_MM + 3.0 + max(text_width(words, LETTER_MM) for _, words in entries)
+    return Block(width, height, partial(_list_drawn, heading, entries))
+
+
+def _list_drawn(heading: str, entries: tuple[Entry, ...]) -> tuple[Entity, ...]:
     entities: list[Entity] = [Text(heading, (0.0, -HEADING_MM), HEADING_MM, Role.LEGEND)]
     y = -HEADING_MM - 2.0 - ENTRY_MM / 2
     for sample, words in entries:
@@ -161,8 +167,7 @@ def _listed(heading: str, entries: tuple[Entry, ...], height: float) -> Block:
         at = (SAMPLE_MM + 3.0, y - LETTER_MM / 2)
         entities.append(Text(words, at, LETTER_MM, Role.LEGEND))
         y -= ENTRY_MM
-    width = SAMPLE_MM + 3.0 + max(text_width(words, LETTER_MM) for _, words in entries)
-    return Block(width, height, tuple(entities))
+    return tuple(entities)
 
 
 def _kind_entry(kind: KeepOutKind, rules: Rules, unit: Unit) -> Entry:

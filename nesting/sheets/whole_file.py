@@ -46,10 +46,10 @@ def _clear_earlier(path: Path) -> None:
     """Take away what a process left beside a file that was killed while it wrote it."""
     if os.name != "posix":
         return
-    pattern = re.compile(re.escape(f".{path.name}.") + r"(\d+)\.part")
+    begin = f".{path.name}."
     with contextlib.suppress(OSError):
         for name in os.listdir(path.parent):
-            found = pattern.fullmatch(name)
+            found = name.startswith(begin) and re.fullmatch(r"(\d+)\.part", name[len(begin) :])
             if found and not _is_alive(int(found[1])):
                 path.with_name(name).unlink(missing_ok=True)
 

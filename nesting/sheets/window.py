@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -62,6 +63,20 @@ class Window:
             geometry = shapely.box(self.from_mm, low_y, self.to_mm, high_y).intersection(geometry)
         return shapely.transform(geometry, self.at)
 
+    def all_seen(self, geometries: Sequence[BaseGeometry]) -> NDArray[np.object_]:
+        """Return what is drawn of each of many geometries; nothing of one that is not."""
+        found = np.array(geometries, dtype=object)
+        if not len(found):
+            return found
+        if not self.is_whole:
+            low, _, high, _ = shapely.bounds(found).T
+            for number, geometry in enumerate(geometries):
+                is_shown = low[number] <= self.to_mm and high[number] >= self.from_mm
+                found[number] = self.seen(geometry) if is_shown else Polygon()
+            return found
+        placed: NDArray[np.object_] = shapely.transform(found, self.at)
+        return placed
+
     def region(self, polygon: Polygon) -> Polygon | None:
         """Return the largest piece that is drawn of a polygon, or None."""
         pieces = [part for part in shapely.get_parts(self.seen(polygon)) if part.area > 0]
@@ -113,10 +128,11 @@ def numbered(tag: Tag | None, ring: int) -> Tag | None:
 
 def as_lines(geometry: BaseGeometry, role: Role, view: View) -> tuple[Entity, ...]:
     """Return the lines in a geometry; points and stubs without length are left out."""
+    parts = shapely.get_parts(shapely.get_parts(geometry))
+    parts = parts[(shapely.get_dimensions(parts) == 1) & (shapely.length(parts) > 0)]
     found = []
-    for part in shapely.get_parts(shapely.get_parts(geometry)):
-        if isinstance(part, LineString) and part.length > 0:
-            points = tuple((float(x), float(y)) for x, y in part.coords)
-            is_closed = part.is_closed and len(points) > 3
-            found.append(Polyline(points[:-1] if is_closed else points, role, is_closed, view=view))
+    for part in parts:
+        points = tuple((x, y) for x, y in shapely.get_coordinates(part).tolist())
+        is_closed = len(points) > 3 and points[0] == points[-1]
+        found.append(Polyline(points[:-1] if is_closed else points, role, is_closed, view=view))
     return tuple(found)

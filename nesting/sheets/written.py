@@ -6,21 +6,27 @@ entity has beyond its own figures (a colour, a height above the board) is put do
 
 from __future__ import annotations
 
-import re
 from collections import Counter
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from nesting.errors import DrawingError
 from nesting.sheets.drawing import Tag
-from nesting.sheets.dxf import APP_ID, LINE_TYPES, TEXT_STYLE
+from nesting.sheets.dxf import LINE_TYPES, TEXT_STYLE
+from nesting.sheets.entities import HANDLE, IN_PAPER_SPACE, OWNER, figures_of
 from nesting.sheets.pen import Dash
-
-if TYPE_CHECKING:
-    from ezdxf.document import Drawing as Document
-    from ezdxf.entities.dxfgfx import DXFGraphic
+from nesting.sheets.records import (
+    NAME,
+    Pair,
+    Record,
+    blocks_of,
+    entities_of,
+    number_of,
+    records_of,
+    sections_of,
+)
 
 HEADER = (
     "$ACADVER", "$DWGCODEPAGE", "$INSBASE", "$EXTMIN", "$EXTMAX", "$LTSCALE", "$LUNITS",
@@ -45,6 +51,8 @@ class Drawn:
         What it says, how it hangs, what it stands for.
     odd
         Whatever else it has that is not as usual.
+    tag
+        What it stands for, if it says so; the words have it too.
     """
 
     kind: str
@@ -52,6 +60,7 @@ class Drawn:
     numbers: tuple[float, ...]
     words: tuple[str, ...] = ()
     odd: tuple[str, ...] = ()
+    tag: Tag | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True)
@@ -97,238 +106,174 @@ def read_written(path: Path | str) -> Written:
     Raises
     ------
     DrawingError
-        If it cannot be read.
-    """
-    return written_in(open_document(path), path)
-
-
-def open_document(path: Path | str) -> Document:
-    """Return a DXF as the library reads it.
-
-    Raises
-    ------
-    DrawingError
         If it cannot be read, in one sentence.
     """
-    from ezdxf.filemanagement import readfile
-
     try:
-        return readfile(path)
-    except Exception as error:  # a broken file makes the library raise whatever it meets
-        raise DrawingError(f"{path} cannot be read as DXF: {_first_line(error)}") from error
+        return _written(sections_of(Path(path).read_bytes()))
+    except OSError as error:
+        reason = error.strerror or str(error)
+    except (ValueError, LookupError) as error:
+        reason = f"it has no {error}" if isinstance(error, LookupError) else str(error)
+    raise DrawingError(f"{path} cannot be read as DXF: {reason}")
 
 
-def _first_line(error: Exception) -> str:
-    return (str(error).splitlines() or [type(error).__name__])[0]
+def _written(sections: dict[str, list[Pair]]) -> Written:
+    header = {record.kind: record for record in records_of(sections["HEADER"], VARIABLE)}
+    tables = list(records_of(sections["TABLES"]))
+    layers = [record for record in tables if record.kind == "LAYER"]
+    types = {r.text(NAME).upper(): r for r in tables if r.kind == "LTYPE"}
+    entities = list(entities_of(sections["ENTITIES"]))
+    spaces = _spaces(tables, sections)
+    places = [_place(entity, spaces) for entity in entities]
+    return Written(
+        {name: _value(header[name]) for name in HEADER if name in header},
+        {record.text(NAME).upper(): _layer(record) for record in layers},
+        dict(_dashes(types)),
+        _lettering(tables),
+        tuple(
+            _drawn(entity)
+            for entity, place in zip(entities, places, strict=True)
+            if place == IN_MODEL
+        ),
+        (
+            *(
+                stray
+                for entity, place in zip(entities, places, strict=True)
+                if place != IN_MODEL
+                for stray in _on_paper(entity, place)
+            ),
+            *_in_blocks(sections, spaces),
+            *_twice(sections, layers, entities),
+        ),
+    )
 
 
-def written_in(document: Document, path: Path | str) -> Written:
-    """Return all that a document holds that was read from a file."""
-    try:
-        header = {name: document.header[name] for name in HEADER if name in document.header}
-        return Written(
-            {**header, "$ACADVER": _version_said(Path(path))},
-            {layer.dxf.name.upper(): _layer(layer) for layer in document.layers},
-            {name: _dashes(document, name) for name in _line_types(document)},
-            _lettering(document),
-            tuple(_drawn(entity) for entity in document.modelspace()),
-            tuple(_strays(document, Path(path))),
-        )
-    except (ValueError, TypeError, AttributeError, KeyError, IndexError) as error:
-        raise DrawingError(f"{path} cannot be read as DXF: {_first_line(error)}") from error
+VARIABLE = 9
+"""Group code that each variable of a header begins with (DXF reference, HEADER)."""
 
 
-def plain(text: str) -> str:
-    r"""Return text with the ``\U+6728`` that an old file has for a foreign letter resolved."""
-    return re.sub(r"\\U\+([0-9A-Fa-f]{4})", lambda match: chr(int(match[1], 16)), text)
+def _value(variable: Record) -> Any:
+    """Return the value of a header's variable: a place, a number or a text."""
+    codes = [code for code, _ in variable.pairs]
+    if codes and codes[0] in range(10, 60):
+        numbers = tuple(number_of(value) for _, value in variable.pairs)
+        return numbers if len(numbers) > 1 else numbers[0]
+    if len(codes) != 1:
+        raise ValueError(f"{variable.kind} has {len(codes)} values")
+    (value,) = (value for _, value in variable.pairs)
+    return value if codes[0] in range(10) else int(number_of(value))
 
 
-def tag_of(entity: DXFGraphic) -> Tag | None:
-    """Return what an entity stands for, if it says so."""
-    if not entity.has_xdata(APP_ID):
-        return None
-    subject, *fields = [plain(str(item.value)) for item in entity.get_xdata(APP_ID)] or [""]
-    return Tag(subject, tuple((n, v) for n, _, v in (field.partition("=") for field in fields)))
+FROZEN, LOCKED = 1 | 2, 4
+"""Of a layer's flags: frozen, also in new views, and locked (DXF reference, LAYER)."""
 
 
-FROZEN = 1 | 2
-"""Of a layer's flags: frozen, and frozen in new views (DXF reference, LAYER)."""
-
-
-def _layer(layer: Any) -> Layer:
-    dxf = layer.dxf
+def _layer(record: Record) -> Layer:
+    colour, flags = int(record.number(62)), int(record.number(70, 0))
     return Layer(
-        abs(int(dxf.color)) if not dxf.hasattr("true_color") else -1,
-        str(dxf.linetype).upper(),
-        int(dxf.get("lineweight", -3)),
-        layer.is_off() or bool(dxf.get("flags", 0) & FROZEN) or not dxf.get("plot", 1),
-        layer.is_locked(),
+        abs(colour) if not record.text(420) else -1,
+        record.text(6).upper(),
+        int(record.number(370, -3)),
+        colour < 0 or bool(flags & FROZEN) or not record.number(290, 1),
+        bool(flags & LOCKED),
     )
 
 
-def _line_types(document: Document) -> Iterator[str]:
+def _dashes(types: dict[str, Record]) -> Iterator[tuple[str, tuple[float, ...]]]:
     for dash, name in LINE_TYPES.items():
-        if dash is not Dash.SOLID and name in document.linetypes:
-            yield name
+        if dash is not Dash.SOLID and name in types:
+            pairs = types[name].pairs
+            yield name, tuple(number_of(value) for code, value in pairs if code in (40, 49, 73))
 
 
-def _dashes(document: Document, name: str) -> tuple[float, ...]:
-    tags = document.linetypes.get(name).pattern_tags.tags
-    return tuple(float(tag.value) for tag in tags if tag.code in (40, 49, 73))
-
-
-def _lettering(document: Document) -> tuple[Any, ...]:
-    if TEXT_STYLE not in document.styles:
+def _lettering(tables: Iterable[Record]) -> tuple[Any, ...]:
+    styles = [r for r in tables if r.kind == "STYLE" and r.text(NAME).upper() == TEXT_STYLE]
+    if len(styles) != 1:
         return ()
-    dxf = document.styles.get(TEXT_STYLE).dxf
-    flags = dxf.get("flags", 0) & 5, dxf.get("generation_flags", 0)
-    return (str(dxf.font).lower(), dxf.height, dxf.width, dxf.get("oblique", 0.0), *flags)
+    (style,) = styles
+    figures = style.number(40, 0.0), style.number(41, 1.0), style.number(50, 0.0)
+    flags = int(style.number(70, 0)) & 5, int(style.number(71, 0))
+    return (style.text(3).lower(), *figures, *flags)
 
 
-def _version_said(path: Path) -> str:
-    """Return what a file calls its version: the library takes a name it does not know for R12."""
-    said = re.search(rb"\$ACADVER\s+1\s+(\S+)", path.read_bytes())
-    return said[1].decode("ascii", "replace") if said else ""
+def _spaces(tables: Iterable[Record], sections: dict[str, list[Pair]]) -> dict[str, str]:
+    """Return by the handle of each block what drawing it is: ``Model``, a sheet's name, a block."""
+    found = {
+        record.text(HANDLE): record.text(NAME) for record in tables if record.kind == "BLOCK_RECORD"
+    }
+    for record in records_of(sections.get("OBJECTS", [])):
+        if record.kind == "LAYOUT":
+            own = record.pairs[record.pairs.index((100, "AcDbLayout")) :]
+            owners = [value for code, value in own if code == OWNER]
+            found[owners[-1]] = Record("", own).text(1)
+    return found
 
 
-def _strays(document: Document, path: Path) -> Iterator[str]:
-    """Yield what stands in paper space, and how much a reader leaves out of the file."""
-    read = 0
-    for name in document.layout_names():
-        space: list[DXFGraphic] = list(document.layout(name))
-        read += len(space)
-        if name != "Model":
-            kinds = [entity.dxftype() for entity in space if entity.dxftype() != "VIEWPORT"]
-            yield from (f"a {kind} on paper {name!r}" for kind in kinds)
-    held = list(_records(path))
-    if len(held) != read:
-        yield f"{len(held)} entities, of which {read} can be read"
-    for kind, codes in held:
-        if codes[67] and kind != "VIEWPORT":
-            yield f"a {kind} that is said to be on paper"
-        if kind == "LWPOLYLINE" and codes[90] != codes[10]:
-            yield f"a {kind} that is said to have {codes[90]} corners and has {codes[10]}"
+MODEL, NO_SPACE = "Model", "of no block"
+
+Place = tuple[str, bool]
+"""In which space an entity stands, and whether it says that it is on paper."""
+
+IN_MODEL: Place = (MODEL, False)
 
 
-PARTS_OF_OTHERS = {b"VERTEX", b"SEQEND", b"ATTRIB", b"ENDSEC", b"SECTION", b"EOF"}
+def _place(entity: Record, spaces: dict[str, str]) -> Place:
+    owner = entity.text(OWNER)
+    space = spaces.get(owner, NO_SPACE if owner and spaces else MODEL)
+    return space, bool(entity.number(IN_PAPER_SPACE, 0))
 
 
-def _records(path: Path) -> Iterator[tuple[str, Counter[int]]]:
-    """Yield the kind of each entity in a file, read as what it is: a code and a value in turn.
+def _on_paper(entity: Record, place: Place) -> Iterator[str]:
+    """Yield what is to be said of an entity that stands elsewhere than in the drawing itself."""
+    if entity.kind == "VIEWPORT":
+        return
+    space, says_paper = place
+    if space != MODEL:
+        yield f"a {entity.kind} on paper {space!r}"
+    if says_paper:
+        yield f"a {entity.kind} that is said to be on paper"
 
-    With it comes what the library keeps to itself: how many corners (code 10) there are, and what
-    the file says of their number (90) and of paper space (67).
-    """
-    lines = path.read_bytes().splitlines()
-    section, kind, codes = b"", "", Counter[int]()
-    for code, value in zip(
-        map(bytes.strip, lines[::2]), map(bytes.strip, lines[1::2]), strict=False
+
+def _in_blocks(sections: dict[str, list[Pair]], spaces: dict[str, str]) -> Iterator[str]:
+    """Yield what the blocks of the drawing and of the paper hold: none of ours stands there."""
+    for block, held in blocks_of(sections.get("BLOCKS", [])):
+        name = block.text(NAME)
+        if name[1:].upper().startswith(("MODEL_SPACE", "PAPER_SPACE")):
+            kinds = [one.kind for one in held if one.kind not in ("VIEWPORT", "VERTEX", "SEQEND")]
+            space = spaces.get(block.text(OWNER), name)
+            yield from (f"a {kind} on paper {space!r}" for kind in kinds)
+
+
+def _twice(
+    sections: dict[str, list[Pair]], layers: list[Record], entities: list[Record]
+) -> Iterator[str]:
+    """Yield what is there twice, and how many corners a line has that says another number."""
+    corners = [corner for entity in entities for corner in entity.corners]
+    for what, names in (
+        ("layer", [layer.text(NAME).upper() for layer in layers]),
+        ("handle", [one.text(HANDLE) for one in (*entities, *corners)]),
+        ("", [record.kind for record in records_of(sections["HEADER"], VARIABLE)]),
     ):
-        if code == b"0":
-            if kind:
-                yield kind, codes
-            is_one = section == b"ENTITIES" and value not in PARTS_OF_OTHERS
-            kind, codes = value.decode("ascii", "replace") if is_one else "", Counter()
-            if value in (b"SECTION", b"ENDSEC"):
-                section = b"?" if value == b"SECTION" else b""
-        elif code == b"2" and section == b"?":
-            section = value
-        elif code == b"10":
-            codes[10] += 1
-        elif kind and code in (b"67", b"90"):
-            codes[int(code)] = int(value)
+        for name, count in Counter(names).items():
+            if name and count > 1:
+                yield f"{what} {name} is there {count} times".strip()
+    for entity in entities:
+        if entity.kind == "LWPOLYLINE":
+            said, count = entity.text(90), sum(code == 10 for code, _ in entity.pairs)
+            if said.strip() != str(count):
+                yield f"a LWPOLYLINE that is said to have {said} corners and has {count}"
 
 
-BOOKKEEPING = {"handle", "owner", "layer", "count"}
-"""What every entity has and nobody draws by, and its layer, which is told apart."""
-
-
-def _odd(entity: Any, known: set[str]) -> tuple[str, ...]:
-    """Return what an entity has that is neither among its own figures nor as usual."""
-    given = entity.dxf.all_existing_dxf_attribs()
-    return tuple(
-        f"{name} {value}"
-        for name, value in given.items()
-        if name not in BOOKKEEPING | known and value != entity.dxf.dxf_default_value(name)
-    )
-
-
-def _drawn(entity: DXFGraphic) -> Drawn:
-    reader = _READERS.get(entity.dxftype())
-    if reader is None:
-        return Drawn(entity.dxftype(), entity.dxf.get("layer", "0").upper(), ())
-    kind, numbers, words, odd = reader(entity)
-    tag = tag_of(entity)
-    said = (tag.subject, *(f"{name}={value}" for name, value in tag.fields)) if tag else ()
-    return Drawn(
-        kind,
-        entity.dxf.layer.upper(),
-        tuple(map(float, numbers)),
-        (*words, *said),
-        odd,
-    )
-
-
-_Read = tuple[str, list[float], tuple[str, ...], tuple[str, ...]]
-
-
-def _flat(*points: Any) -> tuple[str, ...]:
-    """Return what is odd of points: that they do not lie in the plane of the drawing."""
-    return tuple(f"z {point.z}" for point in points if point.z)
-
-
-def _line(entity: Any) -> _Read:
-    start, end = entity.dxf.start, entity.dxf.end
-    odd = (*_odd(entity, {"start", "end"}), *_flat(start, end))
-    return "line", [start.x, start.y, end.x, end.y], (), odd
-
-
-def _circle(entity: Any) -> _Read:
-    centre = entity.dxf.center
-    odd = (*_odd(entity, {"center", "radius"}), *_flat(centre))
-    return "circle", [centre.x, centre.y, entity.dxf.radius], (), odd
-
-
-def _text(entity: Any) -> _Read:
-    dxf = entity.dxf
-    insert, at = dxf.insert, dxf.get("align_point", dxf.insert)
-    known = {"insert", "align_point", "height", "width", "text", "halign", "valign", "style"}
-    numbers = [at.x, at.y, insert.x, insert.y, dxf.height, dxf.width]
-    words = (plain(dxf.text), f"{dxf.halign} {dxf.valign}", dxf.style.upper())
-    return "text", numbers, words, (*_odd(entity, known), *_flat(insert, at))
-
-
-def _lwpolyline(entity: Any) -> _Read:
-    numbers, odd = [], list(_odd(entity, {"flags"}))
-    for x, y, start, end, bulge in entity.get_points("xyseb"):
-        numbers += [x, y, bulge]
-        odd += [f"width {width}" for width in (start, end) if width]
-    if entity.dxf.flags & ~1:
-        odd.append(f"flags {entity.dxf.flags}")
-    return "polyline", numbers, (_ends(is_closed=entity.closed),), tuple(odd)
-
-
-def _polyline(entity: Any) -> _Read:
-    numbers, odd = list[float](), list(_odd(entity, {"flags"}))
-    for vertex in entity.vertices:
-        at = vertex.dxf.location
-        numbers += [at.x, at.y, vertex.dxf.get("bulge", 0.0)]
-        odd += [*_odd(vertex, {"location", "bulge"}), *_flat(at)]
-        if vertex.dxf.layer.upper() != entity.dxf.layer.upper():
-            odd.append(f"a corner on layer {vertex.dxf.layer}")
-    if entity.dxf.flags & ~1:
-        odd.append(f"flags {entity.dxf.flags}")
-    return "polyline", numbers, (_ends(is_closed=entity.is_closed),), tuple(odd)
-
-
-def _ends(*, is_closed: bool) -> str:
-    return "closed" if is_closed else "open"
-
-
-_READERS: dict[str, Callable[[Any], _Read]] = {
-    "LINE": _line,
-    "CIRCLE": _circle,
-    "TEXT": _text,
-    "LWPOLYLINE": _lwpolyline,
-    "POLYLINE": _polyline,
-}
+def _drawn(entity: Record) -> Drawn:
+    found = figures_of(entity)
+    if found is None:
+        return Drawn(entity.kind, entity.text(8, "0").upper(), ())
+    tag = None
+    said: tuple[str, ...] = ()
+    if found.said is not None:
+        subject, *fields = found.said or ("",)
+        parts = [text.partition("=") for text in fields]
+        tag = Tag(subject, tuple((name, value) for name, _, value in parts))
+        said = (subject, *(f"{name}={value}" for name, value in tag.fields))
+    words = (*found.words, *said)
+    return Drawn(found.kind, found.layer, tuple(found.numbers), words, tuple(found.odd), tag)

@@ -157,14 +157,14 @@ def test_refused_plan_is_not_written(small, tmp_path, capsys, monkeypatch):
 def test_sheet_that_reads_back_wrong_stops_the_write(small, tmp_path, capsys, monkeypatch):
     from dataclasses import replace
 
-    from nesting import outputs
+    from nesting import sheet_task
     from nesting.sheets import read_back
 
     def shifted(path):
         record = read_back(path)
         return replace(record, thickness_mm=record.thickness_mm + 0.02)
 
-    monkeypatch.setattr(outputs, "read_back", shifted)
+    monkeypatch.setattr(sheet_task, "read_back", shifted)
     assert nest(small, tmp_path / "out") == cli.REFEREE_SAYS_NO
     assert "sheet: thickness" in capsys.readouterr().err
     assert files_in(tmp_path / "out") == []

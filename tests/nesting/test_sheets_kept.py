@@ -5,14 +5,14 @@ from dataclasses import replace
 import pytest
 from shapely.geometry import box
 
-from nesting import outputs, sheets_kept
+from nesting import outputs, sheet_task, sheets_kept
 from nesting.account import account_for
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
 from nesting.project import read_project
 from nesting.remeasure import remeasured
 from nesting.rules import Rules
-from nesting.sheets_kept import is_carried_over, key_of, mark
+from nesting.sheets_kept import is_carried_over, key_of, marked
 from nesting.stock.board import Board
 
 PROJECT = """version: 1
@@ -46,13 +46,13 @@ def plan(project):
 @pytest.fixture
 def drawn(monkeypatch):
     """The boards whose sheets are drawn."""
-    names, cut_sheet = [], outputs.cut_sheet
+    names, cut_sheet = [], sheet_task.cut_sheet
 
     def noted(nest, *given, **named):
         names.append(nest.board.name)
         return cut_sheet(nest, *given, **named)
 
-    monkeypatch.setattr(outputs, "cut_sheet", noted)
+    monkeypatch.setattr(sheet_task, "cut_sheet", noted)
     return names
 
 
@@ -133,8 +133,7 @@ def test_keys_tell_content_apart_and_not_how_it_is_held():
 
 def test_file_with_other_keys_is_not_carried_over(tmp_path):
     path, copy = tmp_path / "a.dxf", tmp_path / "b.dxf"
-    path.write_bytes(b"0\nEOF\n")
-    mark(path, "key")
+    path.write_bytes(marked(b"0\nEOF\n", "key"))
     assert not is_carried_over(path, copy, "other key")
     assert not copy.exists()
     assert is_carried_over(path, copy, "key")
