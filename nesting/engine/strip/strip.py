@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from nesting.engine.geometry.arrays import HIGH_X, X
+from nesting.engine.geometry.arrays import HIGH_X
 from nesting.engine.jostle.attempt import SHIFT, parted
 from nesting.engine.jostle.chart import chart_of, no_chart, with_room
 from nesting.engine.jostle.compaction import shortened
@@ -174,9 +174,12 @@ class StripSearch:
     def attempt(
         self, start: Strip, length: float, longest: float, rng: np.random.Generator
     ) -> Strip | Nearly[Strip]:
-        """Cut to ``length`` and jostle: return a legal strip shorter than ``longest``, or not."""
+        """Jostle on a strip so long: return a legal one shorter than ``longest``, or what is left.
+
+        What reaches past its end is moved as what overlaps is.
+        """
         chart = with_room(self.chart, length, self.width)
-        scene = self._scene(self._cut_short(start, length, rng), length, chart)
+        scene = self._scene(start.places.copy(), length, chart)
 
         def shifted(field: Field, near: Near) -> Strip | None:
             found = shortened(SHIFT * self.unit, longest, field, near, self.scratch, scene)
@@ -191,13 +194,6 @@ class StripSearch:
         wood = bare_wood((0.0, 0.0, length, self.width), self.gap)
         rings = no_rings(len(self.shapes))
         return Scene(layout, wood, self.ways, self.figures, rings, self.table, chart)
-
-    def _cut_short(self, start: Strip, length: float, rng: np.random.Generator) -> Floats:
-        """Return places with all beyond a cut across the strip moved left, or as they are."""
-        places = start.places.copy()
-        if rng.random() < 0.5:
-            places[places[:, X] > rng.uniform(0, start.length), X] -= start.length - length
-        return places
 
     def disturbed(self, strip: Strip, rng: np.random.Generator) -> Strip:
         """Return the strip with two unlike items exchanged, or a few thrown anywhere."""
