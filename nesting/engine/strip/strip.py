@@ -179,7 +179,7 @@ class StripSearch:
         What reaches past its end is moved as what overlaps is.
         """
         chart = with_room(self.chart, length, self.width)
-        scene = self._scene(start.places.copy(), length, chart)
+        scene = self._scene(start.places, length, chart)
 
         def shifted(field: Field, near: Near) -> Strip | None:
             found = shortened(SHIFT * self.unit, longest, field, near, self.scratch, scene)
