@@ -214,7 +214,7 @@ def _undominated(rest: Floats) -> Floats:
     low_x, low_y, high_x, high_y = rest.T
     within = (low_x <= low_x[:, None]) & (low_y <= low_y[:, None])
     within &= (high_x >= high_x[:, None]) & (high_y >= high_y[:, None])
-    return rest[~np.tril(within, -1).any(axis=1)]
+    return np.asarray(rest[~np.tril(within, -1).any(axis=1)])
 
 
 def _grown(rectangle: Rectangle, edges: Edges) -> Rectangle:
