@@ -11,22 +11,23 @@ too small or too ragged to keep.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from functools import partial
 
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.all_cores import on_all_cores
 from nesting.buying import ToBuy, buy_list
 from nesting.foretold import MANY_NESTS
-from nesting.nest import Bung, CuttingPlan, Nest
+from nesting.nest import Bung, CuttingPlan, Nest, Placement
 from nesting.offcuts import Offcut, offcuts_beside, sawn_about
 from nesting.overlay import shared, united, without
 from nesting.rules import Rules
 from nesting.strength import PieceStrength, piece_strength
+from nesting.thinned import MANY_CORNERS, thinned, thinned_outward
 
 ROUNDING = 1e-9
 """A share smaller than this part of all that was opened comes from rounding."""
@@ -133,10 +134,11 @@ def account_board(nest: Nest, rules: Rules, kept: tuple[Offcut, ...] | None = No
     """Return the account of one opened board; ``kept`` are its offcuts, if they are known."""
     board = nest.board
     polygons = [placement.polygon for placement in nest.placements]
-    parts = united(polygons)
-    offcuts = offcuts_beside(polygons, board, rules) if kept is None else kept
+    parts = _parts_of(polygons, rules)
+    outward = _thin(nest.placements, thinned_outward)
+    offcuts = offcuts_beside(outward, board, rules) if kept is None else kept
     rest = without(without(board.shape, parts), united([offcut.shape for offcut in offcuts]))
-    sawn = shared(rest, sawn_about(polygons, offcuts, rules))
+    sawn = shared(rest, sawn_about(_thin(nest.placements, thinned), offcuts, rules))
     clusters = _apart([keep_out.polygon for keep_out in board.keep_outs])
     defects, sawn_defects = _shared_area(clusters, rest), _shared_area(clusters, sawn)
     sided = sum(p.polygon.area * p.need.outline.siding_mm for p in nest.placements)
@@ -158,6 +160,19 @@ def account_board(nest: Nest, rules: Rules, kept: tuple[Offcut, ...] | None = No
     )
     pieces = tuple(piece_strength(placement, board, rules) for placement in nest.placements)
     return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules), pieces)
+
+
+def _parts_of(polygons: Sequence[Polygon], rules: Rules) -> BaseGeometry:
+    """Return all parts together; the referee has seen that those with a gap are apart."""
+    is_many = shapely.get_num_coordinates(polygons).sum() > MANY_CORNERS
+    return MultiPolygon(polygons) if is_many and rules.part_gap_mm > 0 else united(polygons)
+
+
+def _thin(placements: Sequence[Placement], way: Callable[[Polygon], Polygon]) -> list[Polygon]:
+    """Return parts as they lie, thinned: each outline once, however many copies there are."""
+    outlines = {id(p.need): p.need.outline.shape for p in placements}
+    thin = {key: way(shape) for key, shape in outlines.items()}
+    return [placement.placed(thin[id(placement.need)]) for placement in placements]
 
 
 def _apart(shapes: Sequence[Polygon]) -> list[BaseGeometry]:

@@ -48,9 +48,9 @@ LEAST_FIRST, LEAST_FIRST_SECONDS = 0.4, 0.5
 """The first plan has at least this share of a run, and at least so long, however little time
 reading the project has left: it begins by loading what is compiled."""
 
-LOADS = 2.0
-"""Other processes are only started if a search is left so many times as long as this one took to
-come so far: they have the same to load, and the problem to read."""
+LOADING_SECONDS = 2.0
+"""Other processes are only started if so much is left: for half of it or more they load what they
+need, and the problem."""
 
 PATIENT = 0.5
 """Share of the time kept for what follows a search that other processes are waited for."""
@@ -190,7 +190,7 @@ def _is_ended(stop: Stop) -> bool:
 def _may_load(stop: Stop, finish: Finish) -> bool:
     """Return whether a search is left so long that other processes can still take part."""
     left = stop.seconds_left()
-    return left is None or finish is NO_HURRY or left > LOADS * finish.seconds_passed()
+    return left is None or finish is NO_HURRY or left > LOADING_SECONDS
 
 
 def _patience(stop: Stop, finish: Finish) -> float:

@@ -118,10 +118,6 @@ class Finish:
         """How long the run may take in all."""
         return self.by - self.begun
 
-    def seconds_passed(self) -> float:
-        """Return the seconds since the run began."""
-        return self.clock() - self.begun
-
     def seconds_left(self) -> float:
         """Return the seconds left, never below 0."""
         return max(0.0, self.by - self.clock())

@@ -119,3 +119,20 @@ def test_a_board_foot_is_144_cubic_inches(inches, feet):
     assert math.prod(inches) / 144 == pytest.approx(feet)
     thick, wide, long = (value * 25.4 for value in inches)
     assert board_feet(wide * long, thick) == pytest.approx(feet)
+
+
+def test_many_corners_change_nothing_in_what_is_accounted_for():
+    """Parts of many corners are not united, and thinned; the same parts with few are the measure."""
+    turns = np.linspace(0, 2 * math.pi, 6000, endpoint=False)
+    ring = np.column_stack([120 + 100 * np.cos(turns), 120 + 100 * np.sin(turns)])
+    rules, boards = Rules(), []
+    for step in (1, 10):
+        need = Need("disc", "any", Outline(Polygon(ring[::step]), 20), ("oak",), 2)
+        lying = tuple(Placement(need, float(x), 0.0, 0.0, copy=n) for n, x in ((1, 0), (2, 300)))
+        board = Board("B", box(0, 0, 1600, 240), 30, "oak")
+        boards.append(account_board(Nest(board, lying), rules))
+    fine, rough = boards
+    for share in ("parts", "offcuts", "kerf_and_trim", "oddments"):
+        assert fine.area.percent(share) == pytest.approx(rough.area.percent(share), abs=0.02)
+    assert fine.area.opened == pytest.approx(1600 * 240)
+    assert len(fine.offcuts) == len(rough.offcuts) > 0
