@@ -32,7 +32,7 @@ LOOSE, LOOSE_SHARE = 50, 0.05
 """So many things, or such a share of all, are taken before all are sorted anew."""
 
 
-CROWD = 200
+CROWD = 20
 """With so many things on a sheet it pays to look up first where no label can stand."""
 
 
