@@ -75,7 +75,9 @@ def finished(task: SheetTask) -> Faults:
 
 def begun(executor: Executor | None, tasks: Sequence[SheetTask]) -> list[Answer | None]:
     """Return what will hold what each sheet comes to; None for those that nobody else does."""
-    return [executor and submitted(executor, finished, task) for task in tasks]
+    if executor is None:
+        return [None] * len(tasks)
+    return [submitted(executor, finished, task) for task in tasks]
 
 
 def shared_out(

@@ -41,7 +41,7 @@ FLOORS = {
     "the project file": "project remarks",
     "accounts": "account movement strength weigh buying new_timber buy_words buy_tables",
     "sheets": "sheets check_drawing check_sheet check_summary summary",
-    "written folders": "outputs boat_outputs remeasure console",
+    "written folders": "sheet_task outputs boat_outputs remeasure console",
     "the command line": "commands cli __main__",
 }
 """From the ground up. Names without ``parts.`` are those of ``nesting``."""
@@ -64,7 +64,7 @@ KEPT_IN = {
     "matplotlib": {"sheets"},
     "vtk": {"parts.model"},
     "rich": {"console", "buy_tables"},
-    "ezdxf": {"sheets", "dxf_file"},
+    "ezdxf": {"dxf_file"},
     "numba": {"engine"},
     "yaml": {"yaml_file"},
 }

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import shapely
 from shapely.geometry import Polygon
@@ -103,6 +104,7 @@ def _stretch(nest: Nest) -> tuple[float, float]:
     return (first, last) if last - first < WORTH_LEAVING * (high - low) else (low, high)
 
 
+@lru_cache(maxsize=1_000)
 def _breadth(shape: Polygon) -> float:
     """Return the diameter of the largest circle in a shape."""
     return 2.0 * float(shapely.maximum_inscribed_circle(shape, tolerance=1.0).length)

@@ -7,6 +7,7 @@ ones before it left free.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import numpy as np
 import shapely
@@ -32,7 +33,7 @@ LOOSE, LOOSE_SHARE = 50, 0.05
 """So many things, or such a share of all, are taken before all are sorted anew."""
 
 
-CROWD = 200
+CROWD = 20
 """With so many things on a sheet it pays to look up first where no label can stand."""
 
 
@@ -60,8 +61,9 @@ class _Taken:
         """Return (n,) whether each of (n,) lines crosses an edge, or meets a line or a point."""
         if self._edged != len(self.things):
             parts = shapely.get_parts(shapely.get_parts(self.things))
-            self._edges = shapely.multilinestrings(shapely.get_rings(parts))
-            self._thin = parts[shapely.get_dimensions(parts) < 2]
+            edges: Any = shapely.multilinestrings(shapely.get_rings(parts))
+            self._edges = edges
+            self._thin = list(parts[shapely.get_dimensions(parts) < 2])
             shapely.prepare(self._edges)
             self._edged = len(self.things)
         met: NDArray[np.bool_] = shapely.intersects(self._edges, lines)
@@ -108,7 +110,7 @@ class FreeSpace:
     def are_clear(self, start: Point, ends: NDArray[np.float64]) -> NDArray[np.bool_]:
         """Return (n,) whether the way from a point to each of (n, 2) ends touches nothing hard."""
         ways = np.stack([np.broadcast_to(np.asarray(start), ends.shape), ends], axis=1)
-        lines = shapely.linestrings(ways)
+        lines = np.asarray(shapely.linestrings(ways))
         if self.hard_count < CROWD:
             return self.are_free(lines, heeds_soft=False)
         # A line that meets an area crosses its edge, or begins and ends within it.
@@ -181,7 +183,7 @@ class _Blocked:
         ys = low_y + self._step[1] * (np.arange(SAMPLES_ACROSS) + 0.5)
         shapely.prepare(region)
         x, y = np.meshgrid(xs, ys, indexing="ij")
-        is_out = ~shapely.intersects_xy(region, x, y)
+        is_out = np.asarray(~shapely.intersects_xy(region, x, y))
         if space.hard_count >= CROWD:
             is_out[~is_out] = ~space.are_free(
                 shapely.points(x[~is_out], y[~is_out]), heeds_soft=False

@@ -114,5 +114,4 @@ def _are_across_a_cut(
 ) -> NDArray[np.bool_]:
     """Return (n,) whether the way from a point to each of (n, 2) centres meets an edge."""
     ways = np.stack([np.broadcast_to(np.asarray(at), centres.shape), centres], axis=1)
-    meets: NDArray[np.bool_] = shapely.intersects(work.cuts, shapely.linestrings(ways))
-    return meets
+    return np.asarray(shapely.intersects(work.cuts, shapely.linestrings(ways)))

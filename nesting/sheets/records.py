@@ -68,19 +68,19 @@ def sections_of(content: bytes) -> dict[str, list[Pair]]:
     pairs = [pair for pair in _pairs(_decoded(content)) if pair[0] != COMMENT]
     if not pairs or pairs.pop() != (STEM, "EOF"):
         raise ValueError("the file was cut off: its end (EOF) is missing")
+    if (STEM, "EOF") in pairs:
+        raise ValueError("it goes on after its end (EOF)")
     found = dict[str, list[Pair]]()
-    marks = [
-        at for at, (code, value) in enumerate(pairs) if code == STEM and value in ("SECTION", "EOF")
-    ]
+    marks = [at for at, pair in enumerate(pairs) if pair == (STEM, "SECTION")]
     if marks[:1] != [0]:
         raise ValueError("it does not begin with a section")
-    for at, stop in zip(marks, [*marks[1:], len(pairs)], strict=True):
-        begin, name, *held = pairs[at:stop]
-        if begin[1] != "SECTION" or name[0] != NAME or held[-1:] != [(STEM, "ENDSEC")]:
-            raise ValueError(f"the section {name[1]!r} does not begin and end as one")
-        if name[1] in found or (STEM, "ENDSEC") in held[:-1]:
-            raise ValueError(f"the section {name[1]!r} is there twice, or ends twice")
-        found[name[1]] = held[:-1]
+    for at, stop in zip(marks, [*marks, len(pairs)][1:], strict=True):
+        (code, name), *held = pairs[at + 1 : stop] or [(STEM, "")]
+        if code != NAME or held[-1:] != [(STEM, "ENDSEC")]:
+            raise ValueError(f"the section {name!r} does not begin and end as one")
+        if name in found or (STEM, "ENDSEC") in held[:-1]:
+            raise ValueError(f"the section {name!r} is there twice, or ends twice")
+        found[name] = held[:-1]
     return found
 
 

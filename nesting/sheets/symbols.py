@@ -21,6 +21,7 @@ import math
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import affinity
 from shapely.geometry import GeometryCollection, LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -144,7 +145,13 @@ def hatching(shape: Polygon, angle_deg: float, gap: float) -> BaseGeometry:
     count = math.ceil(reach / gap)
     feet = np.array([middle.x, middle.y]) + np.arange(-count, count + 1)[:, None] * gap * across
     ends = np.stack([feet - reach * along, feet + reach * along], axis=1)
-    return GeometryCollection(list(shapely.intersection(shapely.linestrings(ends), shape)))
+    return _within(shape, ends)
+
+
+def _within(shape: Polygon, ends: NDArray[np.float64]) -> BaseGeometry:
+    """Return what lies within a shape of (n, 2, 2) strokes, by their ends."""
+    strokes = np.asarray(shapely.linestrings(ends))
+    return GeometryCollection(list(np.asarray(shapely.intersection(strokes, shape))))
 
 
 def _long_axis(shape: Polygon) -> tuple[float, float, float]:
@@ -213,7 +220,7 @@ def _dashes(shape: Polygon, paper_mm: float) -> BaseGeometry:
         return LineString()
     begins = np.array(starts)
     ends = np.stack([begins, begins + np.array([1.8 * paper_mm, 0.0])], axis=1)
-    return GeometryCollection(list(shapely.intersection(shapely.linestrings(ends), shape)))
+    return _within(shape, ends)
 
 
 def _leaning(shape: Polygon, paper_mm: float) -> BaseGeometry:
