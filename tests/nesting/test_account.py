@@ -9,7 +9,7 @@ from shapely.geometry import Polygon, box
 
 from nesting.account import Shares, account_board, account_for
 from nesting.buying import buy_list
-from nesting.need import Misfit, Need
+from nesting.need import Holes, Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.outline import Outline
 from nesting.rules import LeastOffcut, Rules
@@ -102,6 +102,63 @@ def test_shares_always_add_up(x, y, length, width, hole):
 
 def test_nothing_opened_is_no_scrap():
     assert Shares().scrap_percent == 0.0
+
+
+def test_rounding_is_no_scrap_and_a_share_is_of_all_that_was_opened():
+    assert Shares(parts=1.0, oddments=1e-12).scrap_percent == 0.0
+    assert Shares(parts=1.0, oddments=1e-6).scrap_percent == pytest.approx(1e-4, rel=1e-5)
+    shares = Shares(
+        parts=2.0, offcuts=3.0, defects=4.0, kerf_and_trim=5.0, planed=6.0, oddments=5.0
+    )
+    assert shares.opened == 25.0
+    assert shares.percent("defects") == pytest.approx(16.0)
+    assert shares.scrap_percent == pytest.approx(80.0)
+    assert shares.uncredited_scrap_percent == pytest.approx(92.0)
+
+
+def test_account_of_a_plan_sums_its_boards_and_counts_their_bungs():
+    holes = [circle(KeepOutKind.HOLE, x, 50, size) for x, size in ((100, 12), (200, 6), (300, 6))]
+    plugged = replace(beam(), holes=Holes.PLUGGED)
+    first = Nest(replace(BOARD, keep_outs=tuple(holes)), (Placement(plugged, 1, 1),))
+    longer = Board("B", box(0, 0, 1200, 100), 30, "oak")
+    second = Nest(longer, (Placement(beam(), 1, 1), Placement(beam(), 520, 1, copy=2)))
+    account = account_for(CuttingPlan((first, second), ()), RULES)
+    assert account.area.parts == pytest.approx(3 * 49_000)
+    assert account.area.opened == pytest.approx(100_000 + 120_000)
+    assert account.volume.opened == pytest.approx(100_000 * 25 + 120_000 * 30)
+    bungs = first.bungs(RULES)
+    assert len(bungs) == 3
+    assert list(account.bung_counts.values()) == [2, 1]
+    assert list(account.bung_counts) == sorted({bung.diameter_mm for bung in bungs})
+    assert account.boards[0].bungs == bungs
+    assert len(account.pieces) == 3
+
+
+def test_offcuts_that_are_known_are_taken_as_they_are():
+    nest = Nest(BOARD, (Placement(beam(), 1, 1),))
+    account = account_board(nest, RULES, kept=())
+    assert account.offcuts == ()
+    assert account.area.offcuts == pytest.approx(0.0, abs=1e-6)
+    assert account.area.oddments == pytest.approx((1000 - 506) * 100, abs=10)
+
+
+def test_a_flaw_recorded_twice_is_measured_once():
+    knot = circle(KeepOutKind.KNOT, 700, 50, 40)
+    rules = replace(RULES, least_offcut=LeastOffcut(5000, 50))
+    nests = [Nest(replace(BOARD, keep_outs=(knot,) * count), ()) for count in (1, 2, 3)]
+    once, *more = (account_board(nest, rules).area.defects for nest in nests)
+    assert once == pytest.approx(math.pi * 400, rel=0.01)
+    assert more == [pytest.approx(once)] * 2
+
+
+def test_a_flaw_over_the_edge_of_a_part_is_measured_beside_it():
+    rot = region(KeepOutKind.ROT, [(480, 20), (560, 20), (560, 60), (480, 60)])
+    rules = replace(RULES, least_offcut=LeastOffcut(5000, 50))
+    nest = Nest(replace(BOARD, keep_outs=(rot,)), (Placement(beam(), 1, 1),))
+    account = account_board(nest, rules)
+    assert account.area.defects == pytest.approx((560 - 501) * 40)
+    # 5 mm of kerf and trim about the part, but for what of it is rotten.
+    assert account.area.kerf_and_trim == pytest.approx(506 * 100 - 49_000 - 5 * 40, abs=1)
 
 
 def test_account_lists_what_is_left_to_buy():
