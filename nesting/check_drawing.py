@@ -23,7 +23,7 @@ from nesting.sheets.drawing import (
     Text,
     arrow_lines,
 )
-from nesting.sheets.dxf import (
+from nesting.sheets.dxf_terms import (
     COLOURS,
     FONTS,
     INSERT_UNITS_MM,
@@ -254,7 +254,7 @@ def _described(entity: Drawn) -> str:
 
 
 def _is_inside_first(given: Sequence[Drawn]) -> bool:
-    inside, outside = LAYERS[Role.CUT_INSIDE], LAYERS[Role.CUT_OUTSIDE]
+    inside, outside = LAYERS[Role.SAW_OPENING], LAYERS[Role.SAW_OUTLINE]
     last = max((at for at, one in enumerate(given) if one.layer == inside), default=-1)
     first = min((at for at, one in enumerate(given) if one.layer == outside), default=len(given))
     return last < first

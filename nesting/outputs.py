@@ -23,7 +23,8 @@ from nesting.nest import CuttingPlan
 from nesting.processes import Workers
 from nesting.project import Project
 from nesting.sheet_task import Answer, SheetTask, begun, shared_out
-from nesting.sheets.dxf import Version, write_dxf
+from nesting.sheets.dxf import write_dxf
+from nesting.sheets.dxf_terms import Version
 from nesting.sheets.overview import overview
 from nesting.sheets.whole_file import write_whole
 from nesting.sheets.written import read_written

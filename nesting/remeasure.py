@@ -30,7 +30,7 @@ from nesting.outputs import OVERVIEW, sheet_files
 from nesting.project import Project
 from nesting.rules import Rules
 from nesting.sheets.cut_sheet import cut_sheet
-from nesting.sheets.dxf import APP_ID
+from nesting.sheets.dxf_terms import APP_ID
 from nesting.sheets.overview import overview
 from nesting.sheets.read_back import read_back
 from nesting.sheets.written import read_written

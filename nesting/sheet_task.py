@@ -19,7 +19,8 @@ from nesting.nest import Nest
 from nesting.processes import submitted
 from nesting.rules import Rules
 from nesting.sheets.cut_sheet import cut_sheet
-from nesting.sheets.dxf import Version, dxf_content
+from nesting.sheets.dxf import dxf_content
+from nesting.sheets.dxf_terms import Version
 from nesting.sheets.read_back import read_back
 from nesting.sheets.whole_file import write_whole
 from nesting.sheets_kept import is_carried_over, key_of, marked

@@ -126,10 +126,10 @@ class Sheet:
 
     def pieces(self):
         """Return the pieces that are cut out, less what is cut out of them."""
-        inner = self.on("CUT_INSIDE")
+        inner = self.on("SAW_OPENING")
         return [
             shape.difference(hole) if (hole := first_within(shape, inner)) else shape
-            for shape in self.on("CUT_OUTSIDE")
+            for shape in self.on("SAW_OUTLINE")
         ]
 
 
@@ -355,7 +355,7 @@ def test_audit_and_remeasure_see_a_summary_that_was_tampered_with(change, copied
     assert "sheet: offcuts: k1" in told.stdout or "scrap:" in told.stdout
 
 
-@pytest.mark.parametrize("layer", ["CUT_OUTSIDE", "OFFCUT_KEPT"])
+@pytest.mark.parametrize("layer", ["SAW_OUTLINE", "OFFCUT_KEPT"])
 def test_audit_sees_a_line_that_was_moved_onto_metal(layer, written):
     project, folder = written(GENERATED)
     audit = Audit(project, folder)

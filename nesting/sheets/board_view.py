@@ -67,7 +67,7 @@ def _cuts(placement: Placement, window: Window) -> Iterable[Entity]:
             ("turned_over", "yes" if placement.is_turned_over else "no"),
         ),
     )
-    return window.rings(placement.polygon, (Role.CUT_OUTSIDE, Role.CUT_INSIDE), tag)
+    return window.rings(placement.polygon, (Role.SAW_OUTLINE, Role.SAW_OPENING), tag)
 
 
 def mark_role(kind: MarkKind) -> Role:

@@ -23,8 +23,8 @@ class Role(StrEnum):
     The keep-outs carry the names of their kinds, the marks those of theirs after ``mark``.
     """
 
-    CUT_INSIDE = "cut inside"
-    CUT_OUTSIDE = "cut outside"
+    SAW_OPENING = "saw opening"
+    SAW_OUTLINE = "saw outline"
     BOARD = "board edge"
     METAL = "metal"
     HOLE = "hole"

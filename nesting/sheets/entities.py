@@ -12,7 +12,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from nesting.sheets.dxf import APP_ID
+from nesting.sheets.dxf_terms import APP_ID
 from nesting.sheets.records import Pair, Record, number_of
 
 HANDLE, LAYER, IN_PAPER_SPACE, MARK, BRACKET, OWNER = 5, 8, 67, 100, 102, 330

@@ -30,7 +30,7 @@ from nesting.sheets.drawing import (
     View,
     arrow_lines,
 )
-from nesting.sheets.dxf import (
+from nesting.sheets.dxf_terms import (
     APP_ID,
     COLOURS,
     LAYERS,

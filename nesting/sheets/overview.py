@@ -135,7 +135,7 @@ def _parts(nest: Nest, window: Window) -> list[Entity]:
     space.take([window.seen(k.polygon) for k in nest.board.keep_outs], is_soft=True)
     for number, placement in enumerate(nest.placements, start=1):
         polygon = placement.polygon
-        entities.extend(window.rings(polygon, (Role.CUT_OUTSIDE, Role.CUT_INSIDE)))
+        entities.extend(window.rings(polygon, (Role.SAW_OUTLINE, Role.SAW_OPENING)))
         shape = shapely.transform(polygon, window.at)
         for text in (f"{number} {placement.label}", str(number)):
             size = (text_width(text, NAME_MM) + 1.0, 1.5 * NAME_MM)

@@ -52,8 +52,8 @@ class Pen:
 
 
 PENS: dict[Role, Pen] = {
-    Role.CUT_INSIDE: Pen(0.60),
-    Role.CUT_OUTSIDE: Pen(0.60),
+    Role.SAW_OPENING: Pen(0.60),
+    Role.SAW_OUTLINE: Pen(0.60),
     Role.BOARD: Pen(0.35, Ink.BROWN),
     Role.METAL: Pen(0.50, Ink.RED),
     Role.HOLE: Pen(0.18, Ink.BLUE),

@@ -18,14 +18,14 @@ from shapely.geometry import Polygon
 from nesting.errors import DrawingError
 from nesting.nest import Bung
 from nesting.sheets.drawing import Role, Tag
-from nesting.sheets.dxf import LAYERS
+from nesting.sheets.dxf_terms import LAYERS
 from nesting.sheets.entities import OUT_OF_PLANE
 from nesting.sheets.written import Drawn, Written, read_written
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
 
 Ring = tuple[tuple[float, float, float], ...]
 
-MARKED = {LAYERS[role] for role in (Role.CUT_INSIDE, Role.CUT_OUTSIDE, Role.BOARD, Role.OFFCUT)}
+MARKED = {LAYERS[role] for role in (Role.SAW_OPENING, Role.SAW_OUTLINE, Role.BOARD, Role.OFFCUT)}
 """On these layers every line is one of the plan's, and says which."""
 
 CHORD_MM = 0.002
@@ -146,7 +146,7 @@ def _astray(entity: Drawn, item: _Found) -> Iterator[str]:
 def _layers_of(tag: Tag) -> tuple[str, ...]:
     """Return the layers on which a tagged line belongs."""
     if tag.subject == "part":
-        return (LAYERS[Role.CUT_OUTSIDE if tag.get("ring") == "0" else Role.CUT_INSIDE],)
+        return (LAYERS[Role.SAW_OUTLINE if tag.get("ring") == "0" else Role.SAW_OPENING],)
     if tag.subject == "keep-out":
         return (LAYERS[Role(tag.get("kind"))],)
     role = {"board": Role.BOARD, "bung": Role.BUNG, "offcut": Role.OFFCUT}.get(tag.subject)

@@ -21,7 +21,7 @@ from nesting.sheets.drawing import (
     Text,
     arrow_lines,
 )
-from nesting.sheets.dxf import layer_name
+from nesting.sheets.dxf_terms import layer_name
 from nesting.sheets.lettering import text_width
 from nesting.sheets.pen import DASH_PAPER_MM, PENS
 from nesting.sheets.picture import CAPITAL_SHARE, flattened

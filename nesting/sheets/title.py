@@ -138,7 +138,7 @@ class Legend:
 def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legend:
     """Return what each sign on this sheet means; signs that are not on it are left out."""
     entries: list[Entry] = [
-        ((Polyline(((0, 0), (SAMPLE_MM, 0)), Role.CUT_OUTSIDE, view=View.COPY),), "cut line")
+        ((Polyline(((0, 0), (SAMPLE_MM, 0)), Role.SAW_OUTLINE, view=View.COPY),), "cut line")
     ]
     kinds = {keep_out.kind for keep_out in nest.board.keep_outs}
     entries.extend(_kind_entry(kind, rules, unit) for kind in KeepOutKind if kind in kinds)

@@ -14,7 +14,7 @@ from typing import Any
 
 from nesting.errors import DrawingError
 from nesting.sheets.drawing import Tag
-from nesting.sheets.dxf import LINE_TYPES, TEXT_STYLE
+from nesting.sheets.dxf_terms import LINE_TYPES, TEXT_STYLE
 from nesting.sheets.entities import HANDLE, IN_PAPER_SPACE, OWNER, figures_of
 from nesting.sheets.pen import Dash
 from nesting.sheets.records import (

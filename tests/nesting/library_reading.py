@@ -17,7 +17,7 @@ from ezdxf.filemanagement import readfile
 
 from nesting.errors import DrawingError
 from nesting.sheets.drawing import Tag
-from nesting.sheets.dxf import APP_ID, LINE_TYPES, TEXT_STYLE
+from nesting.sheets.dxf_terms import APP_ID, LINE_TYPES, TEXT_STYLE
 from nesting.sheets.entities import plain
 from nesting.sheets.pen import Dash
 from nesting.sheets.written import HEADER, Drawn, Layer, Written

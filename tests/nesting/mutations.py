@@ -212,7 +212,7 @@ class Sheet:
         if kind == "VERTEX":
             yield self._made(f"{what}: an arc behind it", record.stop, record.stop, [(42, "0.2")])
             return
-        for other in ("CUT_OUTSIDE", "METAL", "0"):
+        for other in ("SAW_OUTLINE", "METAL", "0"):
             if self.pairs[layer][1] != other:
                 yield self._made(f"{what} moved to {other}", layer, layer + 1, [(8, other)])
         for name, added in ADDED_TO_ALL:

@@ -14,7 +14,7 @@ from nesting.check_drawing import check_drawing
 from nesting.nest import Nest
 from nesting.sheets import cut_sheet, write_dxf
 from nesting.sheets.drawing import Arrow, Circle, Drawing, Polyline, Role, Text
-from nesting.sheets.dxf import Version
+from nesting.sheets.dxf_terms import Version
 from nesting.sheets.written import read_written
 from nesting.units import Unit
 
@@ -56,8 +56,8 @@ def test_any_name_on_a_sheet_comes_back(name, tmp_path: Path):
 @versions
 def test_order_of_cuts_is_asked_for(version, tmp_path: Path):
     square = ((0.0, 0.0), (9.0, 0.0), (9.0, 9.0))
-    outer = Polyline(square, Role.CUT_OUTSIDE, True)
-    inner = Circle((3.0, 3.0), 1.0, Role.CUT_INSIDE)
+    outer = Polyline(square, Role.SAW_OUTLINE, True)
+    inner = Circle((3.0, 3.0), 1.0, Role.SAW_OPENING)
     more = (Arrow((0.0, 0.0), (5.0, 0.0), 1.0, Role.GRAIN, True), Text("a", (1, 1), 2, Role.NOTE))
     right = Drawing("a", (inner, outer, *more), (0.0, 0.0, 10.0, 10.0))
     wrong = replace(right, entities=(outer, inner, *more))

@@ -182,7 +182,7 @@ def test_remeasure_sees_a_cut_line_moved_by_a_tenth_of_a_millimetre(small, tmp_p
     nest(small, tmp_path / "out", "-q")
     path = tmp_path / "out" / "board-D-01.dxf"
     drawing = ezdxf.readfile(path)
-    (cut,) = drawing.modelspace().query("LWPOLYLINE[layer=='CUT_OUTSIDE']")
+    (cut,) = drawing.modelspace().query("LWPOLYLINE[layer=='SAW_OUTLINE']")
     cut.translate(0.1, 0, 0)
     drawing.saveas(path)
     code = cli.main(["remeasure", str(small), "-o", str(tmp_path / "out")])

@@ -17,7 +17,7 @@ import pytest
 from sheet_nests import sheet_of
 
 from nesting.sheets import write_dxf
-from nesting.sheets.dxf import Version
+from nesting.sheets.dxf_terms import Version
 from nesting.units import Unit
 
 GOLDEN = Path(__file__).parents[1] / "golden"
@@ -44,7 +44,7 @@ def summary(path: Path) -> dict[str, Any]:
 
 
 def is_cut(entity: Any) -> bool:
-    return bool(entity.dxf.layer in ("CUT_INSIDE", "CUT_OUTSIDE"))
+    return bool(entity.dxf.layer in ("SAW_OPENING", "SAW_OUTLINE"))
 
 
 def length(entity: Any) -> float:

@@ -15,7 +15,7 @@ from sheet_nests import NESTS, nest_of, sheet_of
 from nesting.errors import OutputError
 from nesting.sheets import Drawing, write_dxf
 from nesting.sheets.drawing import Role, Text, View
-from nesting.sheets.dxf import COPY_PREFIX, LAYERS, Version, layer_name
+from nesting.sheets.dxf_terms import COPY_PREFIX, LAYERS, Version, layer_name
 from nesting.sheets.pen import PENS
 from nesting.units import Unit
 
@@ -96,7 +96,7 @@ def test_no_two_roles_share_a_layer() -> None:
 
 def test_cuts_are_the_heaviest_lines_on_the_sheet() -> None:
     others = [pen.width_mm for role, pen in PENS.items() if not role.startswith("cut")]
-    assert PENS[Role.CUT_OUTSIDE].width_mm > max(others)
+    assert PENS[Role.SAW_OUTLINE].width_mm > max(others)
 
 
 def test_r12_names_of_layers_styles_and_line_types_are_legal(written: Written) -> None:
@@ -137,8 +137,8 @@ def test_a_second_reader_sees_the_same_cuts(version: Version, written: Written) 
     polygons = [placement.polygon for placement in nest.placements]
     outer = sorted(shapely.Polygon(polygon.exterior).area for polygon in polygons)
     inner = [shapely.Polygon(ring).area for polygon in polygons for ring in polygon.interiors]
-    assert areas("CUT_OUTSIDE") == pytest.approx(outer, rel=1e-9)
-    assert areas("CUT_INSIDE") == pytest.approx(inner, rel=1e-9)
+    assert areas("SAW_OUTLINE") == pytest.approx(outer, rel=1e-9)
+    assert areas("SAW_OPENING") == pytest.approx(inner, rel=1e-9)
     assert areas("BOARD_EDGE") == pytest.approx([nest.board.area_mm2], rel=1e-9)
     bounds = shapely.total_bounds(
         np.array([s for s, n in zip(shapes, layers, strict=True) if n == "SHEET_FRAME"])

@@ -20,7 +20,8 @@ from sheet_nests import NESTS, account_of, nest_of, sheet_of
 from nesting.nest import CuttingPlan
 from nesting.sheets import Drawing, group_codes, overview, write_dxf
 from nesting.sheets.drawing import Anchor, Arrow, Circle, Polyline, Role, Tag, Text, View
-from nesting.sheets.dxf import Version, dxf_content
+from nesting.sheets.dxf import dxf_content
+from nesting.sheets.dxf_terms import Version
 from nesting.sheets.written import Written, read_written
 from nesting.units import Unit
 
@@ -39,7 +40,7 @@ def every_entity() -> Drawing:
     square = ((0.0, 0.0), (1 / 3, -1e-9), (7e15, 2e-16), (-0.0, 5))
     tag = Tag("part", (("label", "木 ½ = Ø%%c^J"), ("part", "x" * 300), ("copy", "")))
     entities = (
-        Polyline(square, Role.CUT_INSIDE, True, tag=tag),
+        Polyline(square, Role.SAW_OPENING, True, tag=tag),
         Polyline(square, Role.METAL, True, (0.0, 1.0, -0.25, 1e-12), View.COPY, tag),
         Polyline(square[:2], Role.RULER, tag=tag),
         Polyline(square[:2], Role.RULER, bulges=(0.5, 0.0)),

@@ -20,7 +20,7 @@ from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.outline import Outline
 from nesting.sheets import SheetRecord, cut_sheet, overview, read_back, write_dxf
-from nesting.sheets.dxf import Version
+from nesting.sheets.dxf_terms import Version
 from nesting.stock.board import Board, board_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
 
@@ -168,7 +168,7 @@ def test_a_cut_moved_in_the_file_is_seen(tmp_path: Path) -> None:
     """The numbers come from the geometry, not from what the tags remember."""
     path = write_dxf(sheet_of("two parts"), tmp_path / "a.dxf")
     document = ezdxf.readfile(path)
-    cut = document.modelspace().query('LWPOLYLINE[layer=="CUT_OUTSIDE"]').first
+    cut = document.modelspace().query('LWPOLYLINE[layer=="SAW_OUTLINE"]').first
     cut.translate(0.5, 0.0, 0.0)
     document.saveas(path)
     record = read_back(path)

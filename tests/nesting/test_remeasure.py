@@ -45,7 +45,7 @@ def edited(folder: Path, change, name: str = "board-deck-07.dxf") -> list[str]:
 
 
 def cut(space):
-    return space.query("LWPOLYLINE[layer=='CUT_OUTSIDE']").first
+    return space.query("LWPOLYLINE[layer=='SAW_OUTLINE']").first
 
 
 @pytest.mark.parametrize("number", [0, 1])
@@ -75,7 +75,7 @@ def draw_twice(document, space):
 
 
 def add_line(document, space):
-    space.add_line((0, 0), (90, 20), dxfattribs={"layer": "CUT_INSIDE"})
+    space.add_line((0, 0), (90, 20), dxfattribs={"layer": "SAW_OPENING"})
 
 
 def add_metal(document, space):
@@ -87,7 +87,7 @@ def move_cut(document, space):
 
 
 def freeze(document, space):
-    document.layers.get("CUT_OUTSIDE").freeze()
+    document.layers.get("SAW_OUTLINE").freeze()
 
 
 def put_off(document, space):
@@ -109,10 +109,10 @@ def rename(document, space):
         (add_bulge, "sheet: cut line: "),
         (mirror, "is turned out of the plane of the board"),
         (draw_twice, "is drawn 2 times"),
-        (add_line, "a LINE on CUT_INSIDE is no line of the plan"),
+        (add_line, "a LINE on SAW_OPENING is no line of the plan"),
         (add_metal, "a circle on METAL at (300.0, 60.0) mm is not of this plan"),
-        (move_cut, "lies on OFFCUT_KEPT, must lie on CUT_OUTSIDE"),
-        (freeze, "layer CUT_OUTSIDE is not seen"),
+        (move_cut, "lies on OFFCUT_KEPT, must lie on SAW_OUTLINE"),
+        (freeze, "layer SAW_OUTLINE is not seen"),
         (put_off, "layer OLD_HOLE is not seen"),
         (inches, "$INSUNITS is 1, must be 4"),
         (rename, "is missing or changed"),

@@ -94,7 +94,7 @@ def test_number_fits_in_its_part_or_stands_beside_it_on_no_line(drawing):
 def test_parts_are_on_a_layer_of_their_own_and_never_cut(drawing):
     roles = {entity.role for entity in drawing.entities}
     assert Role.PART in roles
-    assert not roles & {Role.CUT_INSIDE, Role.CUT_OUTSIDE}
+    assert not roles & {Role.SAW_OPENING, Role.SAW_OUTLINE}
 
 
 def test_everything_lies_in_the_frame(drawing):

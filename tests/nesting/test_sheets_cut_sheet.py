@@ -90,7 +90,7 @@ def test_cut_lines_have_the_coordinates_of_the_board(name: str) -> None:
     outer = {
         cut.tag.get("label"): Polygon(cut.points)
         for cut in cuts
-        if cut.tag and cut.role is Role.CUT_OUTSIDE
+        if cut.tag and cut.role is Role.SAW_OUTLINE
     }
     wanted = {p.label: Polygon(p.polygon.exterior) for p in nest_of(name).placements}
     assert outer.keys() == wanted.keys()
@@ -165,8 +165,8 @@ def test_a_part_turned_over_says_so_wherever_there_is_room_for_a_word() -> None:
 
 def test_inner_cuts_come_before_all_outer_ones() -> None:
     roles = [e.role for e in sheet_of("two parts").entities if e.view is View.FULL_SIZE]
-    assert roles.count(Role.CUT_INSIDE) == 1
-    assert roles.index(Role.CUT_INSIDE) < roles.index(Role.CUT_OUTSIDE)
+    assert roles.count(Role.SAW_OPENING) == 1
+    assert roles.index(Role.SAW_OPENING) < roles.index(Role.SAW_OUTLINE)
 
 
 def test_a_slender_board_is_drawn_again_enlarged_in_lengths_that_join() -> None:

@@ -51,7 +51,7 @@ def test_overview_gives_the_reason_for_what_was_not_placed(drawing: Drawing) -> 
 
 
 def test_nothing_of_an_overview_is_offered_to_a_machine(drawing: Drawing) -> None:
-    wood = {Role.CUT_INSIDE, Role.CUT_OUTSIDE, Role.BOARD, Role.METAL, Role.HOLE}
+    wood = {Role.SAW_OPENING, Role.SAW_OUTLINE, Role.BOARD, Role.METAL, Role.HOLE}
     assert all(e.view is View.COPY for e in drawing.entities if e.role in wood)
 
 

@@ -20,7 +20,7 @@ from test_mutations import some_of_each
 from nesting.check_drawing import check_drawing
 from nesting.errors import DrawingError
 from nesting.sheets import write_dxf
-from nesting.sheets.dxf import Version
+from nesting.sheets.dxf_terms import Version
 from nesting.sheets.written import read_written
 
 MANY = os.environ.get("MUTATIONS")

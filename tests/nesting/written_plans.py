@@ -19,7 +19,7 @@ from nesting.nest import CuttingPlan, Nest, Unplaced
 from nesting.outline import Bevel, Outline
 from nesting.outputs import write_outputs
 from nesting.project import Project
-from nesting.sheets.dxf import Version
+from nesting.sheets.dxf_terms import Version
 from nesting.units import Unit
 
 FORMS: tuple[tuple[Unit, Version], ...] = (

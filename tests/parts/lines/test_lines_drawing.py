@@ -104,4 +104,4 @@ def test_views_on_the_drawing_do_not_overlap(drawn):
 
 def test_nothing_on_the_lines_drawing_is_a_cut(drawn):
     drawing = lines_plan(drawn.body, drawn.profile, drawn.half_breadth, name="Withy")
-    assert not {entity.role for entity in drawing.entities} & {Role.CUT_INSIDE, Role.CUT_OUTSIDE}
+    assert not {entity.role for entity in drawing.entities} & {Role.SAW_OPENING, Role.SAW_OUTLINE}

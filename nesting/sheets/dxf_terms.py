@@ -1,0 +1,107 @@
+"""How drawings are told in DXF: layers, colours, line types, lettering, tags.
+
+The layer table below is the whole of the convention: one layer for each role, named in the
+trade's words, everything drawn by layer. Layers beginning with ``COPY_`` hold what is drawn
+again for reading; a machine takes ``SAW_OPENING``, then ``SAW_OUTLINE``, and nothing else.
+How a file holds them is said in ``group_codes``.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from nesting.sheets.drawing import Role, Tag, View
+from nesting.sheets.pen import Dash, Ink
+
+Version = Literal["R2010", "R12"]
+
+LAYERS: dict[Role, str] = {
+    Role.SAW_OPENING: "SAW_OPENING",
+    Role.SAW_OUTLINE: "SAW_OUTLINE",
+    Role.BOARD: "BOARD_EDGE",
+    Role.METAL: "METAL",
+    Role.HOLE: "OLD_HOLE",
+    Role.RECESS: "RECESS",
+    Role.GROOVE: "GROOVE",
+    Role.ROT: "ROT",
+    Role.SPLIT: "SPLIT",
+    Role.KNOT: "KNOT",
+    Role.STAIN: "STAIN",
+    Role.WORN_EDGE: "WORN_EDGE",
+    Role.BUNG: "BUNG",
+    Role.OFFCUT: "OFFCUT_KEPT",
+    Role.MARK_CENTRELINE: "SCRIBE_CENTRELINE",
+    Role.MARK_FRAME: "SCRIBE_FRAME",
+    Role.MARK_BOLT: "SCRIBE_BOLT",
+    Role.MARK_FACE: "SCRIBE_FACE",
+    Role.MARK_REFERENCE: "SCRIBE_REFERENCE",
+    Role.PART: "PART_IN_BOAT",
+    Role.GRAIN: "GRAIN",
+    Role.PART_NAME: "PART_NAME",
+    Role.NOTE: "NOTE",
+    Role.RULER: "RULER",
+    Role.BREAK: "BREAK_LINE",
+    Role.TABLE: "LISTS",
+    Role.LEGEND: "SIGNS",
+    Role.TITLE: "TITLE",
+    Role.CAUTION: "CAUTION",
+    Role.FRAME: "SHEET_FRAME",
+}
+"""Names fit R12: 31 characters of A-Z 0-9 _ - at most, the prefix counted."""
+
+COPY_PREFIX = "COPY_"
+
+COLOURS: dict[Ink, int] = {
+    Ink.BLACK: 7,
+    Ink.RED: 1,
+    Ink.BLUE: 150,
+    Ink.GREEN: 94,
+    Ink.BROWN: 34,
+    Ink.VIOLET: 202,
+    Ink.GREY: 8,
+}
+"""Numbers of the DXF colour index; 7 is black on white and white on black."""
+
+LINE_TYPES: dict[Dash, str] = {
+    Dash.SOLID: "CONTINUOUS",
+    Dash.DASHED: "SHEET_DASHED",
+    Dash.CHAIN: "SHEET_CHAIN",
+    Dash.DOTTED: "SHEET_DOTTED",
+}
+
+APP_ID = "SALVAGE_NEST"
+"""Under this name entities carry what they stand for; ``sheets.read_back`` reads it."""
+
+TEXT_STYLE = "SHEET"
+FONTS: dict[Version, str] = {"R2010": "arial.ttf", "R12": "txt"}
+"""Found everywhere, or replaced by one as wide; R12 knows no other kind than ``txt``."""
+
+WIDTH_FACTORS: dict[Version, float] = {"R2010": 1.0, "R12": 0.8}
+"""``txt`` is set narrower, since its letters are wider than the room reckoned for them."""
+
+INSERT_UNITS_MM = 4
+"""$INSUNITS for millimetres (DXF reference, HEADER section)."""
+
+
+def layer_name(role: Role, view: View = View.FULL_SIZE) -> str:
+    """Return the layer of a role."""
+    return f"{COPY_PREFIX if view is View.COPY else ''}{LAYERS[role]}"
+
+
+def text_as_written(text: str) -> str:
+    """Return lettering as a file has it, where some signs mean others."""
+    return _one_line(text).replace("^", "^ ").replace("%%", "% %").replace("Ø", "%%c")
+
+
+def _one_line(text: str) -> str:
+    return "".join(letter if letter.isprintable() else " " for letter in text)
+
+
+LONGEST_TAG = 200
+"""Characters of one piece of a tag: below the 255 bytes that a DXF string may have."""
+
+
+def tag_as_written(tag: Tag) -> tuple[str, ...]:
+    """Return the texts that a file holds for a tag: its subject, then ``name=value`` in turn."""
+    fields = (f"{name}={_one_line(value)}"[:LONGEST_TAG] for name, value in tag.fields)
+    return (tag.subject, *fields)
