@@ -21,9 +21,9 @@ from nesting.check_offcuts import check_offcuts, check_scrap
 from nesting.check_sheet import check_sheet
 from nesting.errors import OutputError, RefereeError
 from nesting.file_names import sheet_names
+from nesting.job import Job
 from nesting.nest import CuttingPlan, Nest
 from nesting.processes import Workers, answers
-from nesting.project import Project
 from nesting.rules import Rules
 from nesting.sheets.cut_sheet import cut_sheet
 from nesting.sheets.dxf import Version, write_dxf
@@ -45,7 +45,7 @@ FEW_SHEETS = 6
 
 
 def write_outputs(
-    project: Project,
+    project: Job,
     plan: CuttingPlan,
     account: Account,
     folder: Path,
@@ -55,6 +55,7 @@ def write_outputs(
     overwrite: bool = False,
     on_progress: Tell = untold,
     when_placed: Callable[[], None] = lambda: None,
+    workers: int | None = None,
 ) -> tuple[Path, ...]:
     """Write everything that a plan gives and return the files, the summary last.
 
@@ -70,6 +71,8 @@ def write_outputs(
         Is told how many sheets are finished.
     when_placed
         Is told once all files are in place: what comes then takes nothing back.
+    workers
+        Most processes that draw; as many as there are cores if not given.
 
     Raises
     ------
@@ -86,7 +89,7 @@ def write_outputs(
         with replaced_whole(folder, gone=earlier, when_placed=when_placed) as fresh:
             version = dxf_version or project.dxf_version
             tasks = _tasks(project, plan, account, (fresh, folder), files, version)
-            _require_all(tasks, on_progress)
+            _require_all(tasks, on_progress, workers)
             on_progress(Step("drawing the overview"))
             whole = overview(
                 plan, account.boards, project_name=project.name, unit=project.unit, seed=seed
@@ -98,7 +101,7 @@ def write_outputs(
     return tuple(folder / name for name in names)
 
 
-def sheet_files(project: Project, plan: CuttingPlan) -> dict[str, str]:
+def sheet_files(project: Job, plan: CuttingPlan) -> dict[str, str]:
     """Return the file name of each board's cut sheet; which others are opened changes nothing."""
     opened = [nest.board.name for nest in plan.nests]
     names = sheet_names(dict.fromkeys([*(board.name for board in project.stock), *opened]))
@@ -127,7 +130,7 @@ class _SheetTask:
 
 
 def _tasks(
-    project: Project,
+    project: Job,
     plan: CuttingPlan,
     account: Account,
     folders: tuple[Path, Path],
@@ -174,12 +177,13 @@ def _finished(task: _SheetTask) -> tuple[Fault, ...]:
     )
 
 
-def _require_all(tasks: list[_SheetTask], tell: Tell) -> None:
+def _require_all(tasks: list[_SheetTask], tell: Tell, most: int | None) -> None:
     """Finish every sheet, on all cores if there are many; refuse the plan if any differs."""
-    if len(tasks) < FEW_SHEETS:
+    cores = (os.cpu_count() or 1) if most is None else most
+    if len(tasks) < FEW_SHEETS or cores < 2:
         found = _told(map(_finished, tasks), len(tasks), tell)
     else:
-        with Workers(min(os.cpu_count() or 1, len(tasks))) as workers:
+        with Workers(min(cores, len(tasks))) as workers:
             done = answers(workers, _finished, tasks)
             found = _told(done, len(tasks), tell)
     _require_none([fault for faults in found for fault in faults])
@@ -201,7 +205,7 @@ def _told(done: Iterable[tuple[Fault, ...]], count: int, tell: Tell) -> list[tup
 
 
 @contextmanager
-def room_for(project: Project, folder: Path, *, overwrite: bool) -> Iterator[None]:
+def room_for(project: Job, folder: Path, *, overwrite: bool) -> Iterator[None]:
     """Hold a folder that a plan is to be written into; asked before a long search.
 
     Raises

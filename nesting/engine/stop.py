@@ -157,3 +157,35 @@ def over_in(seconds: float | None, is_ended: Callable[[], bool] = never) -> Call
         return is_ended
     end = time.monotonic() + seconds
     return lambda: time.monotonic() >= end or is_ended()
+
+
+def limits(
+    seconds: float | None,
+    rounds: int | None,
+    *,
+    usual_seconds: float,
+    begun: float,
+    boards: int = 0,
+    stops: Sequence[Stop] = (),
+) -> tuple[Stop, Finish]:
+    """Return when a search ends, and by when what follows it; both count from when a run began.
+
+    Parameters
+    ----------
+    seconds, rounds
+        As they were asked for; seconds are the usual ones where neither was. A limit in rounds
+        alone knows no hurry.
+    boards
+        For how many of them a referee and an account have to follow within the seconds.
+    stops
+        What else ends the search.
+    """
+    found = [*stops, *([] if rounds is None else [MaxRounds(rounds)])]
+    if seconds is None and rounds is not None:
+        return FirstOf(found), NO_HURRY
+    given = usual_seconds if seconds is None else seconds
+    packing = given - kept_for_account(given, boards)
+    found.append(MaxSeconds(packing - kept_back(packing), begun=begun))
+    if given == 0:  # A first plan made in earnest, and no search.
+        return FirstOf(found), NO_HURRY
+    return FirstOf(found), Finish.of(packing, begun)
