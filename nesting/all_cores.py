@@ -28,8 +28,8 @@ def on_all_cores(
         return [work(thing) for thing in things]
     size = max(1, len(things) // (cores * PIECES))
     lots = [things[at : at + size] for at in range(0, len(things), size)]
-    with Workers(cores) as workers:
-        return [made for lot in answers(workers, partial(_each, work), lots) for made in lot]
+    with Workers(cores) as others:
+        return [made for lot in answers(others, partial(_each, work), lots) for made in lot]
 
 
 def _each(work: Callable[[S], T], things: Sequence[S]) -> list[T]:

@@ -92,7 +92,7 @@ class Nest:
         object.__setattr__(self, "placements", placements)
 
     def __repr__(self) -> str:
-        return f"Nest({self.board.name!r}, {counted(len(self.placements), 'part')})"
+        return f"Nest({self.board.name!r}: {counted(len(self.placements), 'part')})"
 
     def _repr_svg_(self) -> str:
         """Return a small picture, which notebooks show."""

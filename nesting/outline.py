@@ -12,6 +12,7 @@ from enum import StrEnum
 from functools import cached_property
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
@@ -158,17 +159,20 @@ class Outline:
             for mark in self.marks
             if len(mark.points) > 1
         ]
-        grain = Drawn(LineString(self._grain_in_middle()), Look.LINE, "grain")
-        return picture([Drawn(self.shape, Look.PART), *zones, *marks, grain], repr(self))
+        grain = Drawn(self._grain_line(), Look.LINE, "grain")
+        size = f"{self.length_mm:.1f} x {self.width_mm:.1f} mm, {self.siding_mm:.1f} mm thick"
+        shapes = [Drawn(self.shape, Look.PART), *zones, *marks, grain, Drawn(self.shape, Look.EDGE)]
+        return picture(shapes, size)
 
-    def _grain_in_middle(self) -> list[tuple[float, float]]:
-        """Return points of a line along the grain: through the middle, or where it is grown."""
+    def _grain_line(self) -> LineString:
+        """Return a line along the grain: across its middle where it is straight."""
         if not self.grain.is_straight:
-            return list(self.grain.points)
-        middle, reach = self.shape.representative_point(), 0.25 * self.width_mm
+            return LineString(self.grain.points)
+        middle, reach = self.shape.representative_point(), self.length_mm + self.width_mm
         turn = math.radians(self.middle_grain_deg)
         dx, dy = reach * math.cos(turn), reach * math.sin(turn)
-        return [(middle.x - dx, middle.y - dy), (middle.x + dx, middle.y + dy)]
+        whole = LineString([(middle.x - dx, middle.y - dy), (middle.x + dx, middle.y + dy)])
+        return max(shapely.get_parts(whole.intersection(self.shape)), key=lambda line: line.length)
 
     @property
     def steepest_deg(self) -> float:

@@ -44,6 +44,7 @@ class Look(Enum):
     METAL = 'fill="#000000" stroke="#000000" stroke-width="0.5"'
     HOLE = 'fill="#ffffff" stroke="#000000" stroke-width="0.8"'
     FLAW = 'fill="#8a8a8a" fill-opacity="0.55" stroke="#444444" stroke-width="0.8"'
+    EDGE = 'fill="none" stroke="#000000" stroke-width="1.2"'
     ZONE = 'fill="#cfe0f3" stroke="none"'
     LINE = 'fill="none" stroke="#8a6d3b" stroke-width="1"'
     MARK = 'fill="none" stroke="#555555" stroke-width="0.7" stroke-dasharray="4 2"'

@@ -15,6 +15,7 @@ from nesting.arguments import USUAL_SECONDS
 from nesting.check import Fault
 from nesting.engine import pack as engine
 from nesting.engine.pack import Progress
+from nesting.engine.search.ahead import compile_here
 from nesting.engine.stop import limits
 from nesting.errors import JobError, RefereeError
 from nesting.given import several
@@ -44,6 +45,11 @@ class Plan(CuttingPlan):
     boards: tuple[Board, ...] = ()
     rules: Rules = field(default_factory=Rules)
     seed: int = 0
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        object.__setattr__(self, "needs", several(self.needs, Need, "needs"))
+        object.__setattr__(self, "boards", several(self.boards, Board, "boards"))
 
     @staticmethod
     def of(
@@ -84,8 +90,8 @@ def pack(
     rules
         Kerf, trim, clearances and the rest, mm; the usual ones if not given.
     seconds
-        What the search takes, about; 30 if neither seconds nor rounds are given. The first on a
-        machine compiles the search within them.
+        What the search takes, about; 30 if neither seconds nor rounds are given. What a machine's
+        first run has to compile, some 20 s, is not counted.
     rounds
         Rounds of improvement instead: the same seed then gives the same plan on any machine. 0 is a
         first plan without a search.
@@ -112,12 +118,12 @@ def pack(
     >>> pack([Need.of("rung", rung, ["teak"], quantity=3)], [board], rounds=0)
     Plan(3 parts on 1 board)
     """
-    begun = time.monotonic()
     needs, boards = several(needs, Need, "needs"), several(boards, Board, "boards")
     rules = _rules(rules)
     _require_names(needs, boards)
     _require_limits(seconds, rounds, seed, workers)
-    stop, finish = limits(seconds, rounds, usual_seconds=USUAL_SECONDS, begun=begun)
+    compile_here()
+    stop, finish = limits(seconds, rounds, usual_seconds=USUAL_SECONDS, begun=time.monotonic())
     plan = engine.pack(
         needs, boards, rules,
         stop=stop, seed=seed, workers=workers, executor=executor, on_progress=on_progress,
