@@ -172,7 +172,8 @@ class Outline:
         turn = math.radians(self.middle_grain_deg)
         dx, dy = reach * math.cos(turn), reach * math.sin(turn)
         whole = LineString([(middle.x - dx, middle.y - dy), (middle.x + dx, middle.y + dy)])
-        return max(shapely.get_parts(whole.intersection(self.shape)), key=lambda line: line.length)
+        inside = shapely.get_parts(whole.intersection(self.shape))
+        return LineString(max(inside, key=lambda line: float(line.length)))
 
     @property
     def steepest_deg(self) -> float:

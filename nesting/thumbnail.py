@@ -136,7 +136,7 @@ class _Frame:
     def _middle(self, each: Drawn) -> tuple[float, float]:
         """Return the centre of a shape, or where it is broadest if the centre is not in it."""
         centre = each.shape.centroid
-        if not each.shape.contains(centre):
+        if isinstance(each.shape, Polygon) and not each.shape.contains(centre):
             circle = shapely.maximum_inscribed_circle(each.shape, tolerance=1.0)
             x, y = circle.coords[0]
             return float(x), float(y)

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from shapely.geometry import Polygon
+from shapely.geometry import LinearRing, Polygon
 
 from nesting.errors import ShapeError
 from nesting.given import number, several
@@ -99,7 +99,7 @@ def part_from_outline(
     """
     shape = points if isinstance(points, Polygon) else Polygon(_ring(points))
     if cut_outs:
-        inner = [*(ring.coords for ring in shape.interiors), *(_ring(ring) for ring in cut_outs)]
+        inner = [*shape.interiors, *(LinearRing(_ring(ring)) for ring in cut_outs)]
         shape = Polygon(shape.exterior, inner)
     thick = thickness if isinstance(thickness, str) else number(thickness, "the thickness")
     grain = number(grain_deg, "grain_deg")

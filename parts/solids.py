@@ -213,8 +213,8 @@ def laid_flat(
 
 def long_side_deg(shape: Polygon) -> float:
     """Return the direction of the longer side of the least rectangle about a shape, (-90, 90]."""
-    ring = np.asarray(shapely.minimum_rotated_rectangle(shape).exterior.coords)
-    sides = np.diff(ring, axis=0)[:2]
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shape))
+    sides = np.diff(corners, axis=0)[:2]
     lengths = np.hypot(*sides.T)
     # Of two sides alike, as a square has them, the one along x.
     x, y = min(sides[lengths > lengths.max() - LEVEL], key=lambda side: abs(float(side[1])))
@@ -273,7 +273,7 @@ def _covered(points: Points, triangles: Points) -> Polygon:
     if len(pieces) != 1:
         raise ShapeError(f"seen so, the solid is in {len(pieces)} pieces: give another square_to")
     holes = [ring for ring in pieces[0].interiors if Polygon(ring).area > SPECK_MM2]
-    return Polygon(pieces[0].exterior, holes).simplify(GRID_MM)
+    return Polygon(pieces[0].exterior, holes)
 
 
 def _is_square(corners: Points, thickness_mm: float) -> bool:

@@ -63,6 +63,7 @@ FORBIDDEN = {
 
 KEPT_IN = {
     "cadquery": {"parts.solids", "parts.step_files", "parts.model"},
+    "OCP": {"parts.solids"},
     "matplotlib": {"sheets"},
     "vtk": {"parts.model"},
     "rich": {"console", "buy_tables"},
@@ -204,3 +205,14 @@ def test_heavy_libraries_stay_in_their_rooms():
 def test_every_floor_is_lived_in():
     """No room of the table is gone from the project."""
     assert set(floors()) - {room_of(module) for module in modules()} == set()
+
+
+def test_front_door_is_for_scripts_alone():
+    """Its first file loads nothing by itself, and nothing of ours comes in by it."""
+    assert {*imported(modules()["nesting"], for_types=False)} == {
+        "importlib.import_module",
+        "typing.TYPE_CHECKING",
+        "typing.Any",
+    }
+    through = [module for module, targets in arrows().items() if "nesting" in targets]
+    assert not through

@@ -89,6 +89,19 @@ def read_project(
     ------
     ProjectFileError
         With everything that is wrong, each with its file, line and column.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> text = '''{version: 1, name: Stool, unit: mm,
+    ...   stock: [{board: A, species: teak, thickness: 30, length: 900, width: 300}],
+    ...   parts: [{part: seat, family: plank, species: teak,
+    ...            shape: {length: 400, width: 250, thickness: 22}}]}'''
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "stool.yaml"
+    ...     _ = path.write_text(text)
+    ...     read_project(path).needs
+    (Need('seat', 1 of 400 x 250 mm, 22 mm thick, of teak),)
     """
     path = Path(path)
     document = read_document(path)

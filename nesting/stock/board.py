@@ -251,6 +251,11 @@ def board_outline(points: Sequence[tuple[float, float]]) -> Polygon:
     ------
     ShapeError
         If fewer than three points remain or the outline crosses itself; says where.
+
+    Examples
+    --------
+    >>> board_outline([(0, 0), (0, 90), (400, 90), (400, 0), (0, 0)]).area
+    36000.0
     """
     corners = [_corner(point) for point in points]
     ring = [point for i, point in enumerate(corners) if i == 0 or point != corners[i - 1]]
@@ -327,6 +332,11 @@ def widths_outline(
     ------
     ShapeError
         If stations do not rise, a width is not over 0, or the counts differ.
+
+    Examples
+    --------
+    >>> widths_outline([0, 1000, 2000], [150, 180, 160]).bounds
+    (0.0, 0.0, 2000.0, 180.0)
     """
     lower = list(lower_mm) if lower_mm is not None else [0.0] * len(stations_mm)
     if not len(stations_mm) == len(widths_mm) == len(lower) or len(lower) < 2:

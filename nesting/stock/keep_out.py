@@ -100,7 +100,7 @@ class KeepOut:
             raise ShapeError(f"{self.kind}: its depth is {self.depth_mm} mm, must be over 0")
 
     def __repr__(self) -> str:
-        x, y, radius = self.bounding_circle
+        x, y, radius = (round(figure, 3) + 0.0 for figure in self.bounding_circle)
         return f"KeepOut({self.kind}, {2 * radius:g} mm across, at ({x:g}, {y:g}) mm)"
 
     @cached_property

@@ -16,16 +16,16 @@ from nesting.front_door.packing import Plan
 
 ROOT = Path(__file__).parents[2]
 
-PUBLIC = (
-    "Account BearingZone Bevel Board BoardAccount Bung ClusterError CuttingPlan DrawingError Edge "
-    "Family FamilyMaker Fault GrainPath Holes InUseError JobError KeepOut KeepOutKind LeastOffcut "
-    "LengthError Mark MarkKind Misfit Need Nest NewTimberRules Offcut OptionError Outline "
-    "OutputError OwnCodeError Part PartError Placement Plan Progress Project ProjectFileError "
-    "Prospect RefereeError Rules SalvageNestError ShapeError ShapedPart Shares Step ToBuy Unit "
-    "Unplaced account_for board_outline check_plan circle crossings edge_row families family pack "
-    "parse_length part_from_outline part_from_solid read_plan read_project region remeasured "
-    "require_sound row slot straight_grain widths_outline write"
-).split()
+PUBLIC = """
+    Account BearingZone Bevel Board BoardAccount Bung ClusterError CuttingPlan DrawingError Edge
+    Family FamilyMaker Fault GrainPath Holes InUseError JobError KeepOut KeepOutKind LeastOffcut
+    LengthError Mark MarkKind Misfit Need Nest NewTimberRules Offcut OptionError Outline
+    OutputError OwnCodeError Part PartError Placement Plan Progress Project ProjectFileError
+    Prospect RefereeError Rules SalvageNestError ShapeError ShapedPart Shares Step ToBuy Unit
+    Unplaced account_for board_outline check_plan circle crossings edge_row families family pack
+    parse_length part_from_outline part_from_solid read_plan read_project region remeasured
+    require_sound row slot straight_grain widths_outline write
+""".split()  # noqa: SIM905
 """Whoever adds a name or takes one away says so here."""
 
 
@@ -63,7 +63,7 @@ def test_name_that_is_not_there_is_said_so():
 def test_importing_loads_nothing_of_ours_and_no_library():
     code = (
         "import sys; before = set(sys.modules); import nesting\n"
-        "print(*sorted({m.partition('.')[0] for m in set(sys.modules) - before}))"
+        "print(*{m.partition('.')[0] for m in set(sys.modules) - before} - sys.stdlib_module_names)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["nesting"]
@@ -102,6 +102,7 @@ def job(count=1, **more):
     return [n.Need.of("bar", bar, ["teak"], quantity=count)], boards
 
 
+@pytest.mark.xdist_group("jostle")
 def test_same_seed_and_rounds_give_the_same_plan():
     needs, boards = job(2)
     plans = [n.pack(needs, boards, rounds=2, seed=4) for _ in range(2)]
@@ -185,7 +186,7 @@ def test_sheets_carry_name_and_unit_and_are_read_back_by_them(tmp_path):
     needs, boards = job()
     plan = n.pack(needs, boards, rounds=0)
     files = n.write(plan, tmp_path, name="A ladder", unit="in", dxf="R12")
-    assert "A ladder: board B-0" in files[0].read_text(encoding="utf-8", errors="replace")
+    assert "A ladder" in files[0].read_text(encoding="utf-8", errors="replace")
     assert n.remeasured(plan, tmp_path, name="A ladder", unit="in") == ()
     assert n.remeasured(plan, tmp_path, name="Another", unit="in") != ()
     again = n.read_plan(tmp_path, needs, boards)
@@ -207,7 +208,7 @@ SCRIPT = """
 import nesting as n
 bar = n.part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
 boards = [n.Board.rectangle(f"B-{k}", 520, 60, 26, "teak") for k in range(7)]
-plan = n.pack([n.Need.of("bar", bar, ["teak"], quantity=7)], boards, rounds=1)
+plan = n.pack([n.Need.of("bar", bar, ["teak"], quantity=7)], boards, seconds=0.5)
 print(len(n.write(plan, "out")), "files")
 """
 
