@@ -121,12 +121,12 @@ class Account:
         return dict(sorted(counts.items()))
 
 
-def account_for(plan: CuttingPlan, rules: Rules) -> Account:
-    """Return the account of a plan."""
-    if len(plan.nests) < MANY_NESTS:
+def account_for(plan: CuttingPlan, rules: Rules, *, workers: int | None = None) -> Account:
+    """Return the account of a plan; ``workers`` processes reckon, or one on each core."""
+    if len(plan.nests) < MANY_NESTS or workers == 1:
         boards = tuple(account_board(nest, rules) for nest in plan.nests)
     else:
-        boards = tuple(on_all_cores(partial(account_board, rules=rules), plan.nests))
+        boards = tuple(on_all_cores(partial(account_board, rules=rules), plan.nests, workers))
     return Account(boards, buy_list(plan.unplaced, rules))
 
 

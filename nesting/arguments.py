@@ -104,9 +104,11 @@ def make_parser() -> argparse.ArgumentParser:
     )  # fmt: skip
     families = commands.add_parser("families", help="list the part families and their parameters")
     families.add_argument("family", nargs="?", help="only this one, in full")
+    _add_own_project(families)
     schema = commands.add_parser("schema", help="print the JSON Schema of project files")
     schema.add_argument("-o", "--output", type=_path, metavar="FILE", help="write it here instead")
     schema.add_argument("--overwrite", action="store_true", help="replace FILE if it is there")
+    _add_own_project(schema)
     solids = commands.add_parser("solids", help="write each part as a solid, in STEP files")
     _add_project(solids)
     _add_output(solids)
@@ -122,6 +124,22 @@ def make_parser() -> argparse.ArgumentParser:
 
 def _add_project(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("project", type=_path, metavar="PROJECT.yaml", help="the project file")
+    _add_consent(parser)
+
+
+def _add_own_project(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--project", type=_path, metavar="PROJECT.yaml", help="with the families of this project"
+    )
+    _add_consent(parser)
+
+
+def _add_consent(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--allow-code", action="store_true",
+        help="let the project's own part families (its families: files) run, and remember that "
+        "for as long as they do not change; on a terminal you are asked",
+    )  # fmt: skip
 
 
 def _add_output(parser: argparse.ArgumentParser) -> None:

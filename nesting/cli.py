@@ -16,6 +16,7 @@ from nesting.arguments import make_parser
 from nesting.commands.looks import check, families, remeasure, schema, strength
 from nesting.commands.model import boat, solids
 from nesting.commands.nest import nest
+from nesting.commands.own_code import ask_about_code
 from nesting.commands.plank import plank
 from nesting.commands.shared import (
     ALL_PLACED,
@@ -79,6 +80,7 @@ def main(arguments: Sequence[str] | None = None, *, begun: float | None = None) 
         return USAGE
     try:
         with signals_answered(Stage.NO_PLAN):
+            ask_about_code(given)
             return COMMANDS[given.command](given)
     except Stopped as stop:
         say(f"salvage-nest: {stop}", sys.stderr)

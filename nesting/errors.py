@@ -6,6 +6,8 @@
     ├── LengthError(ValueError)        text that is no length, angle or slope
     ├── ShapeError(ValueError)         a board, keep-out or outline that cannot be
     ├── PartError(ValueError)          parameters that make no part
+    │   └── OwnCodeError(PartError)    a part family of one's own that cannot be used
+    ├── JobError(ValueError)           what a script asks for that cannot be done
     ├── DrawingError(ValueError)       a DXF that cannot be read as asked
     ├── ProjectFileError(ValueError)   a project or stock file, with every finding
     ├── OptionError(ValueError)        a value on the command line that cannot be used
@@ -37,6 +39,21 @@ class ShapeError(SalvageNestError, ValueError):
 
 class PartError(SalvageNestError, ValueError):
     """Parameters that are each allowed but together make no part."""
+
+
+class OwnCodeError(PartError):
+    """A part family of one's own that cannot be loaded, or fails; names file and line.
+
+    ``file`` and ``line`` say where in that code, 0 where no line is known.
+    """
+
+    def __init__(self, message: str, file: str = "", line: int = 0) -> None:
+        self.file, self.line = file, line
+        super().__init__(message)
+
+
+class JobError(SalvageNestError, ValueError):
+    """What a script asks for that cannot be done: names given twice, no boards, rules that lack."""
 
 
 class DrawingError(SalvageNestError, ValueError):

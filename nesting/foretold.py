@@ -5,8 +5,18 @@ The referee and the account cannot be cut short, so the search leaves them what 
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 
+from nesting.engine.stop import (
+    NO_HURRY,
+    Finish,
+    FirstOf,
+    MaxRounds,
+    MaxSeconds,
+    Stop,
+    kept_back,
+)
 from nesting.need import Need
 from nesting.stock.board import Board
 
@@ -26,6 +36,39 @@ processes takes as long as some hundred."""
 
 MOST_SHARE = 0.4
 """Share of a run that is left to both at most: there is no plan without a search."""
+
+
+def limits(
+    seconds: float | None,
+    rounds: int | None,
+    *,
+    usual_seconds: float,
+    begun: float,
+    needs: Sequence[Need] = (),
+    boards: Sequence[Board] = (),
+    stops: Sequence[Stop] = (),
+) -> tuple[Stop, Finish]:
+    """Return when a search ends, and by when what follows it; both count from when a run began.
+
+    Parameters
+    ----------
+    seconds, rounds
+        As they were asked for; seconds are the usual ones where neither was. A limit in rounds
+        alone knows no hurry.
+    needs, boards
+        For which a referee and an account have to follow within the seconds.
+    stops
+        What else ends the search.
+    """
+    found = [*stops, *([] if rounds is None else [MaxRounds(rounds)])]
+    if seconds is None and rounds is not None:
+        return FirstOf(found), NO_HURRY
+    given = usual_seconds if seconds is None else seconds
+    packing = given - (seconds_kept(given, needs, boards, os.cpu_count() or 1) if boards else 0.0)
+    found.append(MaxSeconds(packing - kept_back(packing), begun=begun))
+    if given == 0:  # A first plan made in earnest, and no search.
+        return FirstOf(found), NO_HURRY
+    return FirstOf(found), Finish.of(packing, begun)
 
 
 def seconds_kept(

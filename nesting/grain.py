@@ -81,7 +81,13 @@ class GrainPath:
 
 
 def straight_grain(angle_deg: float = 0.0) -> GrainPath:
-    """Return straight grain at an angle to x."""
+    """Return straight grain at an angle to x, degrees anticlockwise.
+
+    Examples
+    --------
+    >>> straight_grain(4.5).angle_at(0, 0)
+    4.5
+    """
     turn = math.radians(angle_deg)
     return GrainPath(((0.0, 0.0), (1000.0 * math.cos(turn), 1000.0 * math.sin(turn))))
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from nesting.given import several, texts
 from nesting.units import Unit, format_length
 
 
@@ -91,6 +92,10 @@ class Prospect:
     room_on: tuple[str, ...] = ()
     remedies: tuple[Remedy, ...] = ()
     lacks_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "room_on", texts(self.room_on, "room_on"))
+        object.__setattr__(self, "remedies", several(self.remedies, Remedy, "remedies"))
 
 
 NOT_LOOKED_AT = Prospect()

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from typing import Any, Protocol
 
 from nesting.errors import ShapeError
+from nesting.given import made, text, texts, whole, word
 from nesting.outline import SAME_DEG, Outline
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.units import board_feet
+from nesting.units import Unit, board_feet
 
 
 class Holes(StrEnum):
@@ -33,9 +36,21 @@ class Misfit(StrEnum):
     NO_ROOM = "no room was found for it on the wood that fits it"
 
 
-@dataclass(frozen=True)
+LEAST_PART_MM = 3.0
+"""What is narrower than a usual saw's cut is no part (common practice, no source)."""
+
+
+class Outlined(Protocol):
+    """Anything that gives a flat shape to be sawn: a part of a family, or one of your own."""
+
+    def outline(self) -> Outline:
+        """Return the flat shape."""
+        ...
+
+
+@dataclass(frozen=True, repr=False)
 class Need:
-    """What a project wants of one outline.
+    """What a project wants of one outline; :meth:`of` makes one of a part.
 
     Attributes
     ----------
@@ -69,10 +84,85 @@ class Need:
     is_plank: bool = False
 
     def __post_init__(self) -> None:
+        text(self.part, "the part's name")
+        made(self.outline, Outline, f"{self.part}: the outline", "Need.of() takes a part")
+        whole(self.quantity, "the quantity")
         if self.quantity < 1:
             raise ShapeError(f"the quantity is {self.quantity}, must be 1 or more")
+        for name in ("species", "not_from", "notes"):
+            object.__setattr__(self, name, texts(getattr(self, name), name))
+        object.__setattr__(self, "holes", word(self.holes, Holes, "holes"))
         if not self.species:
             raise ShapeError("a part must accept at least one species")
+
+    @classmethod
+    def of(
+        cls,
+        name: str,
+        part: Outlined | Outline,
+        species: Sequence[str],
+        *,
+        quantity: int = 1,
+        holes: Holes | str = Holes.CLEAR,
+        run_out: float | None = None,
+        unit: Unit = Unit.MM,
+        notes: Sequence[str] = (),
+        **more: Any,
+    ) -> Need:
+        """Return what is wanted of a part.
+
+        Parameters
+        ----------
+        name
+            Unique among the needs of a plan; it is written on the sheets.
+        part
+            A part, or an outline alone. A part that knows its places in the boat is wanted once
+            for each, and one glued up of lamellae for each of them so often.
+        species
+            Woods that it accepts, best first.
+        holes
+            ``"clear"`` wood only, ``"plugged"`` old holes, or ``"hidden"`` faces.
+        run_out
+            Steepest that grain may run out of it, 1 in so many; no limit if not given.
+        unit
+            In which the part's own remarks tell lengths.
+        more
+            Any other attribute of a need: ``value``, ``not_from``, ``heartwood_only``, ...
+
+        Raises
+        ------
+        ShapeError
+            If a value cannot be, or the piece is too small to be sawn.
+
+        Examples
+        --------
+        >>> from shapely.geometry import box
+        >>> Need.of("cleat", Outline(box(0, 0, 300, 60), 25), ["teak"], quantity=2)
+        Need('cleat', 2 of 300 x 60 mm, 25 mm thick, of teak)
+        """
+        outline = part if isinstance(part, Outline) else part.outline()
+        made(outline, Outline, f"{name}: the outline", "outline() of a part must return one")
+        outline = replace(
+            outline, run_out_limit=outline.run_out_limit if run_out is None else run_out
+        )
+        _check_size(outline)
+        places, pieces, remarks = _said_by(part, unit)
+        return cls(
+            part=name,
+            family=str(getattr(part, "family", "")),
+            outline=outline,
+            species=texts(species, "species"),
+            quantity=(places or quantity) * pieces,
+            holes=word(holes, Holes, "holes"),
+            notes=(*texts(notes, "notes"), *remarks),
+            is_plank=bool(more.pop("is_plank", getattr(part, "is_plank", False))),
+            **more,
+        )
+
+    def __repr__(self) -> str:
+        o = self.outline
+        size = f"{o.length_mm:g} x {o.width_mm:g} mm, {o.siding_mm:g} mm thick"
+        return f"Need({self.part!r}, {self.quantity} of {size}, of {' or '.join(self.species)})"
 
     @property
     def worth(self) -> float:
@@ -128,3 +218,20 @@ class Need:
     def most_plugs(self, rules: Rules) -> int:
         """Return the most bungs allowed in any metre of this part."""
         return rules.plugs_per_metre if self.plugs_per_metre is None else self.plugs_per_metre
+
+
+def _check_size(outline: Outline) -> None:
+    """Refuse what no saw can make, and no drawing shows; most often the unit is wrong."""
+    least = min(outline.length_mm, outline.width_mm)
+    if least < LEAST_PART_MM:
+        raise ShapeError(
+            f"the piece comes out {outline.length_mm:g} x {outline.width_mm:g} mm; it must be "
+            f"{LEAST_PART_MM:g} mm or more each way: is the unit right?"
+        )
+
+
+def _said_by(part: Any, unit: Unit) -> tuple[int, int, tuple[str, ...]]:
+    """Return a part's places in the boat, the pieces of each and remarks, of what it knows."""
+    places = len(part.positions()) if hasattr(part, "positions") else 0
+    pieces = part.pieces() if hasattr(part, "pieces") else 1
+    return places, pieces, part.remarks(unit) if hasattr(part, "remarks") else ()

@@ -12,16 +12,21 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from nesting.given import several
 from nesting.ideal import Ideal
 from nesting.left_over import NOT_LOOKED_AT, Prospect
 from nesting.need import Misfit, Need
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
+from nesting.words import counted
+
+MOST_PICTURES = 40
+"""A notebook shows so many boards of a plan."""
 
 GeometryT = TypeVar("GeometryT", bound=BaseGeometry)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Placement:
     """One outline on a board.
 
@@ -35,6 +40,11 @@ class Placement:
     angle_deg: float = 0.0
     is_turned_over: bool = False
     copy: int = 1
+
+    def __repr__(self) -> str:
+        over = ", turned over" if self.is_turned_over else ""
+        where = f"at ({self.x_mm:.6g}, {self.y_mm:.6g}) mm, {self.angle_deg:g} deg"
+        return f"Placement({self.label!r}, {where}{over})"
 
     @property
     def label(self) -> str:
@@ -70,12 +80,28 @@ class Bung:
     part: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Nest:
     """All placements on one board."""
 
     board: Board
     placements: tuple[Placement, ...]
+
+    def __post_init__(self) -> None:
+        placements = several(self.placements, Placement, "placements")
+        object.__setattr__(self, "placements", placements)
+
+    def __repr__(self) -> str:
+        return f"Nest({self.board.name!r}: {counted(len(self.placements), 'part')})"
+
+    def _repr_svg_(self) -> str:
+        """Return a small picture, which notebooks show."""
+        from nesting.thumbnail import Drawn, Look, picture
+
+        board, *keep_outs = self.board.drawn()
+        parts = [Drawn(p.polygon, Look.PART, p.label, is_written=True) for p in self.placements]
+        # Holes that a part takes are seen on it.
+        return picture([board, *parts, *keep_outs], self.board.in_words)
 
     def bungs(self, rules: Rules) -> tuple[Bung, ...]:
         """Return the bungs that the placements ask for, from the board's left."""
@@ -107,7 +133,7 @@ def bungs_in(placement: Placement, board: Board, rules: Rules) -> tuple[Bung, ..
     return tuple(found)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Unplaced:
     """Copies of a part that found no board, why, and what else was found out about them."""
 
@@ -116,8 +142,11 @@ class Unplaced:
     reason: Misfit
     prospect: Prospect = NOT_LOOKED_AT
 
+    def __repr__(self) -> str:
+        return f"Unplaced({self.need.part!r}, {self.count}: {self.reason})"
 
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, repr=False)
 class CuttingPlan:
     """The nests of a whole project and what was left unplaced; unopened boards have no nest.
 
@@ -127,6 +156,47 @@ class CuttingPlan:
     nests: tuple[Nest, ...]
     unplaced: tuple[Unplaced, ...] = ()
     ideal: Ideal | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "nests", several(self.nests, Nest, "nests"))
+        object.__setattr__(self, "unplaced", several(self.unplaced, Unplaced, "unplaced"))
+
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}({self._in_short})"
+
+    def __str__(self) -> str:
+        lines = [self._in_short]
+        for nest in self.nests:
+            lines.append(f"  {nest.board.name}: {', '.join(p.label for p in nest.placements)}")
+        lines += [f"  left over: {u.count} x {u.need.part}: {u.reason}" for u in self.unplaced]
+        return "\n".join(lines)
+
+    def _repr_html_(self) -> str:
+        """Return a table of boards with a picture of each, which notebooks show."""
+        from nesting.thumbnail import table
+
+        rows = [
+            [nest.board.name, nest.board.species, ", ".join(p.label for p in nest.placements)]
+            for nest in self.nests
+        ]
+        pieces = [table(self._in_short, ["board", "wood", "parts"], rows)]
+        if self.unplaced:
+            left = [[u.need.part, str(u.count), str(u.reason)] for u in self.unplaced]
+            pieces.append(table("left over", ["part", "how many", "why"], left))
+        pictures = [f"<div>{nest._repr_svg_()}</div>" for nest in self.nests]
+        return "\n".join(["<div>", *pieces, *pictures[:MOST_PICTURES], *self._more, "</div>"])
+
+    @property
+    def _more(self) -> list[str]:
+        more = len(self.nests) - MOST_PICTURES
+        return [f"<p>and {counted(more, 'more board')}</p>"] if more > 0 else []
+
+    @property
+    def _in_short(self) -> str:
+        placed = sum(len(nest.placements) for nest in self.nests)
+        left = sum(unplaced.count for unplaced in self.unplaced)
+        on = f"{counted(placed, 'part')} on {counted(len(self.nests), 'board')}"
+        return f"{on}, {left} left over" if left else on
 
     @property
     def placed_value(self) -> float:

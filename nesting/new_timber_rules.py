@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from nesting.errors import ShapeError
+from nesting.given import numbers
 from nesting.units import MM_PER_INCH, Unit
 
 QUARTERS = (4, 5, 6, 8, 10, 12, 16)
@@ -73,7 +74,8 @@ class NewTimberRules:
         for name in ("planing_mm", "edge_mm", "end_mm", "defects_percent"):
             if getattr(self, name) < 0:
                 raise ShapeError(f"{name} is {getattr(self, name):g}, must be 0 or more")
-        object.__setattr__(self, "thicknesses_mm", tuple(sorted(self.thicknesses_mm)))
+        sizes = numbers(self.thicknesses_mm, "thicknesses_mm")
+        object.__setattr__(self, "thicknesses_mm", tuple(sorted(sizes)))
 
     def rough_for(self, finished_mm: float) -> float:
         """Return the thickness to be bought for a finished one.

@@ -12,14 +12,17 @@ from enum import StrEnum
 from functools import cached_property
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 
 from nesting.errors import ShapeError
+from nesting.given import made, number, several, word
 from nesting.grain import GrainPath, straight_grain
 from nesting.overlay import why_invalid
 from nesting.run_out import best_run, leans, weighed
 from nesting.units import slope_angle
+from nesting.words import counted
 
 STRAIGHT = math.inf
 """Run of a part whose edges nowhere leave the grain."""
@@ -52,6 +55,9 @@ class Mark:
     label: str = ""
     diameter_mm: float | None = None
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "kind", word(self.kind, MarkKind, "kind of mark"))
+
 
 @dataclass(frozen=True)
 class BearingZone:
@@ -61,6 +67,9 @@ class BearingZone:
     label: str
     is_seat: bool = False
     """Whether the piece is borne here by what is under it, as a beam is at its ends."""
+
+    def __post_init__(self) -> None:
+        made(self.region, Polygon, "the bearing zone's region", "shapely's Polygon makes one")
 
 
 @dataclass(frozen=True)
@@ -81,7 +90,7 @@ class Bevel:
     along_from: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Outline:
     """One flat shape to be sawn.
 
@@ -120,14 +129,51 @@ class Outline:
     is_plank: bool = False
 
     def __post_init__(self) -> None:
+        hint = "part_from_outline() makes a part of its points"
+        made(self.shape, Polygon, "the outline's shape", hint)
+        made(self.grain, GrainPath, "the grain", "straight_grain() makes one of degrees")
+        for name, kind in (("bearing_zones", BearingZone), ("marks", Mark), ("bevels", Bevel)):
+            object.__setattr__(self, name, several(getattr(self, name), kind, name))
         if self.shape.is_empty or not self.shape.is_valid:
             raise ShapeError(f"the outline is not usable: {why_invalid(self.shape)}")
+        number(self.siding_mm, f"the {self.thickness_word}")
         if not self.siding_mm > 0 or not math.isfinite(self.siding_mm):
             raise ShapeError(f"the {self.thickness_word} is {self.siding_mm:g} mm, must be over 0")
         if not self.slope_of_grain >= 1:
             raise ShapeError(f"slope of grain 1 in {self.slope_of_grain:g}: 1 in 1 is the steepest")
         if self.run_out_limit is not None and not self.run_out_limit >= 1:
             raise ShapeError(f"run-out of 1 in {self.run_out_limit:g}: 1 in 1 is the steepest")
+
+    def __repr__(self) -> str:
+        size = f"{self.length_mm:g} x {self.width_mm:g} mm, {self.siding_mm:g} mm thick"
+        inside = f", {counted(len(self.shape.interiors), 'cut-out')}"
+        return f"Outline({size}{inside if self.shape.interiors else ''})"
+
+    def _repr_svg_(self) -> str:
+        """Return a small picture, which notebooks show."""
+        from nesting.thumbnail import Drawn, Look, picture
+
+        zones = [Drawn(zone.region, Look.ZONE, zone.label) for zone in self.bearing_zones]
+        marks = [
+            Drawn(LineString(mark.points), Look.MARK, mark.label or str(mark.kind))
+            for mark in self.marks
+            if len(mark.points) > 1
+        ]
+        grain = Drawn(self._grain_line(), Look.LINE, "grain")
+        size = f"{self.length_mm:.1f} x {self.width_mm:.1f} mm, {self.siding_mm:.1f} mm thick"
+        shapes = [Drawn(self.shape, Look.PART), *zones, *marks, grain, Drawn(self.shape, Look.EDGE)]
+        return picture(shapes, size)
+
+    def _grain_line(self) -> LineString:
+        """Return a line along the grain: across its middle where it is straight."""
+        if not self.grain.is_straight:
+            return LineString(self.grain.points)
+        middle, reach = self.shape.representative_point(), self.length_mm + self.width_mm
+        turn = math.radians(self.middle_grain_deg)
+        dx, dy = reach * math.cos(turn), reach * math.sin(turn)
+        whole = LineString([(middle.x - dx, middle.y - dy), (middle.x + dx, middle.y + dy)])
+        inside = shapely.get_parts(whole.intersection(self.shape))
+        return LineString(max(inside, key=lambda line: float(line.length)))
 
     @property
     def steepest_deg(self) -> float:

@@ -19,9 +19,9 @@ from nesting.check import Fault
 from nesting.check_drawing import check_drawing
 from nesting.errors import OutputError, RefereeError
 from nesting.file_names import sheet_names
+from nesting.job import Job
 from nesting.nest import CuttingPlan
 from nesting.processes import Workers
-from nesting.project import Project
 from nesting.sheet_task import Answer, SheetTask, begun, shared_out
 from nesting.sheets.dxf import write_dxf
 from nesting.sheets.dxf_terms import Version
@@ -46,7 +46,7 @@ FEW_SHEETS = 20
 
 
 def write_outputs(
-    project: Project,
+    project: Job,
     plan: CuttingPlan,
     account: Account,
     folder: Path,
@@ -56,6 +56,7 @@ def write_outputs(
     overwrite: bool = False,
     on_progress: Tell = untold,
     when_placed: Callable[[], None] = lambda: None,
+    workers: int | None = None,
 ) -> tuple[Path, ...]:
     """Write everything that a plan gives and return the files, the summary last.
 
@@ -71,6 +72,8 @@ def write_outputs(
         Is told how many sheets are finished.
     when_placed
         Is told once all files are in place: what comes then takes nothing back.
+    workers
+        Most processes that draw; as many as there are cores if not given.
 
     Raises
     ------
@@ -87,9 +90,9 @@ def write_outputs(
         with replaced_whole(folder, gone=earlier, when_placed=when_placed) as fresh:
             version = dxf_version or project.dxf_version
             tasks = _tasks(project, plan, account, (fresh, folder), files, version)
-            with _workers(len(tasks)) as workers:
+            with _workers(len(tasks), workers) as helpers:
                 on_progress(Step("drawing the overview"))
-                others = begun(workers, tasks)
+                others = begun(helpers, tasks)
                 whole = overview(
                     plan, account.boards, project_name=project.name, unit=project.unit, seed=seed
                 )
@@ -101,7 +104,7 @@ def write_outputs(
     return tuple(folder / name for name in names)
 
 
-def sheet_files(project: Project, plan: CuttingPlan) -> dict[str, str]:
+def sheet_files(project: Job, plan: CuttingPlan) -> dict[str, str]:
     """Return the file name of each board's cut sheet; which others are opened changes nothing."""
     opened = [nest.board.name for nest in plan.nests]
     names = sheet_names(dict.fromkeys([*(board.name for board in project.stock), *opened]))
@@ -109,7 +112,7 @@ def sheet_files(project: Project, plan: CuttingPlan) -> dict[str, str]:
 
 
 def _tasks(
-    project: Project,
+    project: Job,
     plan: CuttingPlan,
     account: Account,
     folders: tuple[Path, Path],
@@ -132,9 +135,9 @@ def _tasks(
     ]
 
 
-def _workers(sheets: int) -> AbstractContextManager[Executor | None]:
+def _workers(sheets: int, most: int | None) -> AbstractContextManager[Executor | None]:
     """Return the processes that help with so many sheets, none if it is not worth it."""
-    cores = os.cpu_count() or 1
+    cores = (os.cpu_count() or 1) if most is None else most
     if sheets < FEW_SHEETS or cores < 2:
         return nullcontext()
     return Workers(min(cores, sheets) - 1)
@@ -156,7 +159,7 @@ def _require_none(faults: Sequence[Fault]) -> None:
 
 
 @contextmanager
-def room_for(project: Project, folder: Path, *, overwrite: bool) -> Iterator[None]:
+def room_for(project: Job, folder: Path, *, overwrite: bool) -> Iterator[None]:
     """Hold a folder that a plan is to be written into; asked before a long search.
 
     Raises

@@ -24,10 +24,10 @@ from nesting.check_sheet import check_sheet
 from nesting.check_summary import check_summary
 from nesting.errors import DrawingError
 from nesting.file_names import ENDING, PREFIX
+from nesting.job import Job
 from nesting.nest import CuttingPlan, Nest
 from nesting.offcuts import offcut_at
 from nesting.outputs import OVERVIEW, sheet_files
-from nesting.project import Project
 from nesting.rules import Rules
 from nesting.sheets.cut_sheet import cut_sheet
 from nesting.sheets.dxf_terms import APP_ID
@@ -49,7 +49,7 @@ class _Sheet:
 
 
 def remeasured(
-    project: Project, folder: Path, *, on_progress: Tell = untold
+    project: Job, folder: Path, *, on_progress: Tell = untold
 ) -> tuple[int, tuple[Fault, ...]]:
     """Return how many sheets a folder should hold and every fault in it.
 
@@ -109,7 +109,7 @@ def _is_sheet(path: Path) -> bool:
 
 
 def _sheets(
-    project: Project,
+    project: Job,
     plan: CuttingPlan,
     folder: Path,
     files: Mapping[str, str],
@@ -143,7 +143,7 @@ def _shapes(kept: Sequence[Rectangle]) -> list[Polygon]:
 
 
 def _sheet(
-    project: Project,
+    project: Job,
     nest: Nest,
     path: Path,
     kept: Sequence[Rectangle],
@@ -170,7 +170,7 @@ def _sheet(
 
 
 def _check_overview(
-    project: Project,
+    project: Job,
     plan: CuttingPlan,
     account: Account,
     path: Path,

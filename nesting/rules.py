@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from nesting.errors import ShapeError
+from nesting.given import number, numbers, word
 from nesting.new_timber_rules import NewTimberRules
 from nesting.sources import NO_SOURCE, SAW_KERFS
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
+from nesting.unseen import quoted
 
 TOUCH_MM = 1e-6
 """Distances are compared to this: far below any saw, far above rounding in a 40 m frame."""
@@ -101,11 +104,12 @@ class Rules:
             "plugs_per_metre",
             "surface_check_mm",
         ):
-            if getattr(self, name) < 0:
+            if not number(getattr(self, name), name) >= 0:
                 raise ShapeError(f"{name} is {getattr(self, name):g}, must be 0 or more")
-        clearances = {**USUAL_CLEARANCES_MM, **self.clearances_mm}
+        clearances = {**USUAL_CLEARANCES_MM, **_clearances(self.clearances_mm)}
         object.__setattr__(self, "clearances_mm", clearances)
-        object.__setattr__(self, "plug_sizes_mm", tuple(sorted(self.plug_sizes_mm)))
+        sizes = numbers(self.plug_sizes_mm, "plug_sizes_mm")
+        object.__setattr__(self, "plug_sizes_mm", tuple(sorted(sizes)))
 
     @property
     def part_gap_mm(self) -> float:
@@ -140,3 +144,13 @@ class Rules:
             return None
         needed = 2 * keep_out.bounding_circle[2] + self.reaming_mm
         return next((size for size in self.plug_sizes_mm if size >= needed - TOUCH_MM), None)
+
+
+def _clearances(given: Any) -> dict[KeepOutKind, float]:
+    if not isinstance(given, Mapping):
+        raise ShapeError(f"clearances_mm is {quoted(given)}, must be as {{'rot': 20.0}}")
+    found = {word(kind, KeepOutKind, "a clearance's kind"): mm for kind, mm in given.items()}
+    for kind, mm in found.items():
+        if not number(mm, f"the clearance of {kind}") >= 0:
+            raise ShapeError(f"the clearance of {kind} is {mm:g} mm, must be 0 or more")
+    return found

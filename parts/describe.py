@@ -16,7 +16,7 @@ from nesting.fields import file_name_of
 from nesting.sources import NO_SOURCE
 from parts.fitted.fitted import Fitted
 from parts.part import Family
-from parts.registry import families, family_names, fitted_families
+from parts.registry import Families, known_families
 
 BESIDE = ("at", "side")
 """Keys of a part in a project file that stand beside its shape: where it stands."""
@@ -25,24 +25,26 @@ SLOPE = "slope_of_grain"
 """The one field that every family has, with one usual value for all (sources.USUAL_SLOPE)."""
 
 
-def family_list() -> str:
-    """Return one line a family: its name and what it makes."""
-    width = max(len(name) for name in family_names())
+def family_list(known: Families | None = None) -> str:
+    """Return one line a family: its name and what it makes; those that cannot be used last."""
+    known = known or known_families()
+    width = max(len(name) for name in (*known.names, *known.unusable))
     lines = []
-    for name in family_names():
-        kinds = _kinds(name)
+    for name in known.names:
+        kinds = _kinds(name, known)
         also = "; or fitted to the boat's lines" if len(kinds) > 1 else ""
         lines.append(f"{name:<{width}}  {_purpose(kinds[0])}{also}")
+    lines += [f"{name:<{width}}  cannot be used: {why}" for name, why in known.unusable.items()]
     return "\n".join(lines)
 
 
-def _kinds(name: str) -> list[type[Family]]:
+def _kinds(name: str, known: Families) -> list[type[Family]]:
     """Return a family's forms: by numbers, and fitted to the lines."""
-    found: list[type[Family]] = [families()[name]] if name in families() else []
-    return [*found, *([fitted_families()[name]] if name in fitted_families() else [])]
+    found: list[type[Family]] = [known.plain[name]] if name in known.plain else []
+    return [*found, *([known.fitted[name]] if name in known.fitted else [])]
 
 
-def family_page(name: str) -> str:
+def family_page(name: str, known: Families | None = None) -> str:
     """Return a family's purpose and every parameter: name, whether it must be given, meaning.
 
     Raises
@@ -50,11 +52,25 @@ def family_page(name: str) -> str:
     PartError
         If there is no family of that name; offers the nearest.
     """
-    if name not in family_names():
-        near = get_close_matches(name, family_names(), 1)
+    known = known or known_families()
+    require_known(name, known)
+    return "\n\n".join(_page(name, kind) for kind in _kinds(name, known))
+
+
+def require_known(name: str, known: Families) -> None:
+    """Do nothing if there is a family of that name.
+
+    Raises
+    ------
+    PartError
+        If there is none; offers the nearest, or says why it cannot be used.
+    """
+    if name in known.unusable:
+        raise PartError(f"family {name} {known.unusable[name]}")
+    if name not in known.names:
+        near = get_close_matches(name, known.names, 1)
         hint = f", did you mean {near[0]}?" if near else ""
-        raise PartError(f"{name!r} is no part family{hint}; there are: {', '.join(family_names())}")
-    return "\n\n".join(_page(name, kind) for kind in _kinds(name))
+        raise PartError(f"{name!r} is no part family{hint}; there are: {', '.join(known.names)}")
 
 
 def _page(name: str, kind: type[Family]) -> str:

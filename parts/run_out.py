@@ -5,6 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+import numpy as np
+from shapely.affinity import rotate
+from shapely.geometry import LineString, Polygon
+
 from nesting.grain import GrainPath
 from nesting.outline import STRAIGHT
 from nesting.run_out import off_grain, stretches
@@ -12,6 +16,15 @@ from parts.curves import Points
 
 LEAST_ANGLE_DEG = 1e-6
 """An edge nearer than this to the grain is on it: rounding, not run-out."""
+
+CUTS = 41
+"""Places along the grain at which a shape's edges are compared with it."""
+
+ENDS = 0.1
+"""Part of the length at either end that is end, not edge."""
+
+SHOULDER = 1.0
+"""Rise over run past which an edge is a shoulder or a notch: 45 degrees, as at an end."""
 
 
 def run_out(edges: Iterable[Points], grain: GrainPath) -> float:
@@ -31,3 +44,21 @@ def run_out(edges: Iterable[Points], grain: GrainPath) -> float:
         (float(off_grain(stretches(edge), grain).max(initial=0.0)) for edge in edges), default=0.0
     )
     return STRAIGHT if worst < LEAST_ANGLE_DEG else 1 / math.tan(math.radians(worst))
+
+
+def run_out_of(shape: Polygon, grain_deg: float) -> float:
+    """Return the worst slope, 1 in this many, between a shape's long edges and its grain.
+
+    The lower and the upper edge are taken at places along the grain, without the tenth of the
+    length at either end and without shoulders steeper than 45 degrees.
+    """
+    turned = rotate(shape, -grain_deg, origin=(0.0, 0.0))
+    left, bottom, right, top = turned.bounds
+    along = np.linspace(left + ENDS * (right - left), right - ENDS * (right - left), CUTS)
+    cuts = [
+        turned.intersection(LineString([(x, bottom - 1.0), (x, top + 1.0)])).bounds for x in along
+    ]
+    edges = np.array([(low, high) for _, low, _, high in cuts])
+    slopes = np.abs(np.diff(edges, axis=0)) / (along[1] - along[0])
+    worst = float(slopes[slopes < SHOULDER].max(initial=0.0))
+    return STRAIGHT if worst < math.tan(math.radians(1e-6)) else 1 / worst

@@ -6,13 +6,17 @@ z = siding; one fitted to the boat's lines hangs below its marked face, down to 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 from shapely.geometry import Polygon
 
-from parts.curves import Points
+from nesting.errors import ShapeError
+from parts.curves import CHORD_ERROR_MM, Points
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -148,3 +152,137 @@ def lofted(rings: Sequence[Points]) -> cq.Workplane:
     ]
     solid = cq.Solid.makeLoft(wires, len(wires) == 2)
     return cq.Workplane("XY").newObject([solid])
+
+
+LEVEL = 1e-6
+"""Square and level are so to this: cosines, and mm in the thickness."""
+
+GRID_MM = 1e-6
+"""Corners of a solid laid flat are rounded to this, a hundredth of what sheets are read back to."""
+
+FACETS_MM, FACETS_RAD = CHORD_ERROR_MM / 2, 0.3
+"""Facets of a solid stay this near to its surface: chords then do to its outline."""
+
+SPECK_MM2 = 1e-3
+"""A gap in an outline no larger than this is rounding, no cut-out."""
+
+
+@dataclass(frozen=True)
+class LaidFlat:
+    """A solid on z = 0, all it covers, its thickness, and whether it is just that sawn square."""
+
+    shape: Polygon
+    thickness_mm: float
+    is_square: bool
+    body: cq.Workplane
+
+
+def laid_flat(
+    given: cq.Workplane | cq.Shape, square_to: tuple[float, float, float] | None = None
+) -> LaidFlat:
+    """Return a solid laid flat, its outline in the corner of x and y.
+
+    One that lies flat keeps its directions; any other comes to lie with its longest side along x.
+
+    Parameters
+    ----------
+    square_to
+        Direction of its thickness; square to its largest flat face if not given.
+
+    Raises
+    ------
+    ShapeError
+        If there is not one solid, no direction to lay it by, or its outline is in pieces.
+    """
+    import cadquery as cq
+
+    solid = _the_solid(given)
+    normal = _thickness_direction(solid, square_to)
+    is_level = math.hypot(normal.x, normal.y) < LEVEL
+    if not is_level:
+        solid = solid.moved(cq.Location(cq.Plane((0, 0, 0), normal=normal)).inverse)
+        solid = solid.rotate((0, 0, 0), (0, 0, 1), -long_side_deg(_covered(*_faceted(solid))))
+    points, triangles = _faceted(solid)
+    low, high = points.min(axis=0), points.max(axis=0)
+    points = points - low
+    thickness = round(float(high[2] - low[2]), 6)
+    body = cq.Workplane("XY").newObject([solid.translate(cq.Vector(*(-low).tolist()))])
+    is_square = _is_square(points[triangles], thickness)
+    return LaidFlat(_covered(points, triangles), thickness, is_square, body)
+
+
+def long_side_deg(shape: Polygon) -> float:
+    """Return the direction of the longer side of the least rectangle about a shape, (-90, 90]."""
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shape))
+    sides = np.diff(corners, axis=0)[:2]
+    lengths = np.hypot(*sides.T)
+    # Of two sides alike, as a square has them, the one along x.
+    x, y = min(sides[lengths > lengths.max() - LEVEL], key=lambda side: abs(float(side[1])))
+    degrees = math.degrees(math.atan2(y, x)) % 180.0
+    degrees = degrees - 180.0 if degrees > 90.0 else degrees
+    return 0.0 if abs(degrees) < LEVEL else degrees
+
+
+def _the_solid(given: cq.Workplane | cq.Shape) -> cq.Shape:
+    import cadquery as cq
+
+    if not isinstance(given, cq.Workplane | cq.Shape):
+        raise ShapeError(
+            f"a {type(given).__name__} is no solid: give a cadquery Workplane or Shape"
+        )
+    shapes = given.vals() if isinstance(given, cq.Workplane) else [given]
+    solids = [solid for shape in shapes if isinstance(shape, cq.Shape) for solid in shape.Solids()]
+    if len(solids) != 1:
+        raise ShapeError(
+            f"there are {len(solids)} solids, a part is one: unite them, or choose one"
+        )
+    return solids[0]
+
+
+def _thickness_direction(solid: cq.Shape, given: tuple[float, float, float] | None) -> cq.Vector:
+    import cadquery as cq
+
+    if given is not None:
+        direction = cq.Vector(*given)
+        if direction.Length < LEVEL:
+            raise ShapeError("square_to is (0, 0, 0), which is no direction")
+        return direction.normalized()
+    flat = [face for face in solid.Faces() if face.geomType() == "PLANE"]
+    if not flat:
+        raise ShapeError("the solid has no flat face to be laid on: give square_to, as (0, 0, 1)")
+    return max(flat, key=lambda face: face.Area()).normalAt().normalized()
+
+
+def _faceted(solid: cq.Shape) -> tuple[Points, Points]:
+    """Return a solid's surface as points (n, 3) mm and the corners (k, 3) of triangles."""
+    from OCP.BRepMesh import BRepMesh_IncrementalMesh
+
+    # The library's own way takes the distance as a share of each edge; here it is mm.
+    BRepMesh_IncrementalMesh(solid.wrapped, FACETS_MM, False, FACETS_RAD, False)
+    points, triangles = solid.tessellate(FACETS_MM, FACETS_RAD)
+    return np.array([point.toTuple() for point in points]), np.array(triangles)
+
+
+def _covered(points: Points, triangles: Points) -> Polygon:
+    """Return all that a surface covers as seen from above."""
+    # Corners that facets share are the same to the last digit then: no cracks between them. Laid on
+    # a grid as they are united, long thin facets would leave some (GEOS 3.14).
+    flat = shapely.polygons(np.round(points[:, :2] / GRID_MM)[triangles] * GRID_MM)
+    united = shapely.union_all(flat[shapely.area(flat) > GRID_MM])
+    pieces = [piece for piece in shapely.get_parts(united) if piece.area > SPECK_MM2]
+    if len(pieces) != 1:
+        raise ShapeError(f"seen so, the solid is in {len(pieces)} pieces: give another square_to")
+    holes = [ring for ring in pieces[0].interiors if Polygon(ring).area > SPECK_MM2]
+    return Polygon(pieces[0].exterior, holes)
+
+
+def _is_square(corners: Points, thickness_mm: float) -> bool:
+    """Return whether triangles (k, 3, 3) all stand upright, or lie on the lower or upper face."""
+    sides = corners[:, 1:] - corners[:, :1]
+    normals = np.cross(sides[:, 0], sides[:, 1])
+    lean = np.abs(normals[:, 2]) / np.maximum(np.linalg.norm(normals, axis=1), 1e-12)
+    heights = corners[:, :, 2]
+    is_on_face = (
+        np.abs(heights - np.clip(np.round(heights / thickness_mm), 0, 1) * thickness_mm) < LEVEL
+    ).all(axis=1)
+    return bool(((lean < LEVEL) | is_on_face).all())

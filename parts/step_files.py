@@ -9,6 +9,7 @@ from nesting.errors import OutputError
 from nesting.file_names import file_names
 from nesting.whole_folder import replaced_whole, require_free
 from nesting.work import Step, Tell, untold
+from parts.own_code import told_of
 from parts.part import Part
 
 
@@ -40,7 +41,9 @@ def write_solids(
         for number, (name, part) in enumerate(parts.items()):
             on_progress(Step(f"making the solid of {name}", number, len(parts)))
             path = fresh / paths[name].name
-            cq.exporters.export(part.solid(), str(path))
+            with told_of(part, name):
+                solid = part.solid()
+            cq.exporters.export(solid, str(path))
             require_whole(path)
     return tuple(paths.values())
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from typing import TYPE_CHECKING
 
 from nesting.commands.shared import (
     ALL_PLACED,
@@ -18,6 +19,9 @@ from nesting.commands.shared import (
 )
 from nesting.errors import RefereeError
 from nesting.words import counted
+
+if TYPE_CHECKING:
+    from parts.registry import Families
 
 
 def check(given: argparse.Namespace) -> int:
@@ -79,15 +83,26 @@ def families(given: argparse.Namespace) -> int:
     """List the part families, or describe one."""
     from parts.describe import family_list, family_page
 
-    say(family_page(given.family) if given.family else family_list())
+    known = _families(given)
+    say(family_page(given.family, known) if given.family else family_list(known))
     return ALL_PLACED
+
+
+def _families(given: argparse.Namespace) -> Families | None:
+    """Return all families of the project that is named, None if none is."""
+    if given.project is None:
+        return None
+    from nesting.consent import is_allowed
+    from nesting.project.own_families import families_of
+
+    return families_of(given.project, is_allowed)
 
 
 def schema(given: argparse.Namespace) -> int:
     """Print the JSON Schema of project files, or write it into a file."""
     from nesting.project.schema import project_schema
 
-    text = json.dumps(project_schema(), indent=1) + "\n"
+    text = json.dumps(project_schema(_families(given)), indent=1) + "\n"
     if given.output is None:
         say(text.rstrip("\n"))
         return ALL_PLACED

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 from collections.abc import Sequence
 from contextlib import ExitStack
@@ -28,7 +27,6 @@ if TYPE_CHECKING:
     from nesting.account import Account
     from nesting.console import ProgressLine
     from nesting.engine.search.ahead import Ahead
-    from nesting.engine.stop import Finish, Stop, WhenAsked
     from nesting.interrupt import Stopping
     from nesting.nest import CuttingPlan
     from nesting.project import Project
@@ -125,13 +123,17 @@ def _packed(
 ) -> CuttingPlan:
     from nesting.cluster import search_workers
     from nesting.engine.pack import Progress, pack
+    from nesting.foretold import limits
     from nesting.interrupt import Stage
 
     def on_progress(progress: Progress) -> None:
         stopping.reach(Stage.SEARCHING)
         show(progress)
 
-    stop, finish = _limits(given, stopping.asked, project)
+    stop, finish = limits(
+        given.seconds, given.rounds, usual_seconds=USUAL_SECONDS, begun=given.begun,
+        needs=project.needs, boards=project.stock, stops=[stopping.asked],
+    )  # fmt: skip
     if ahead.is_busy:
         show.say("compiling what the first plan needs, once on this machine")
         ahead.wait()
@@ -142,31 +144,6 @@ def _packed(
             stop=stop, seed=given.seed, on_progress=on_progress,
             workers=workers, executor=executor, ahead=ahead, finish=finish,
         )  # fmt: skip
-
-
-def _limits(given: argparse.Namespace, asked: WhenAsked, project: Project) -> tuple[Stop, Finish]:
-    """Return when the search ends, and by when what follows it; both count from the start."""
-    from nesting.engine.stop import (
-        NO_HURRY,
-        Finish,
-        FirstOf,
-        MaxRounds,
-        MaxSeconds,
-        kept_back,
-    )
-    from nesting.foretold import seconds_kept
-
-    limits: list[Stop] = [asked]
-    if given.rounds is not None:
-        limits.append(MaxRounds(given.rounds))
-    if given.seconds is None and given.rounds is not None:
-        return FirstOf(limits), NO_HURRY
-    seconds = USUAL_SECONDS if given.seconds is None else given.seconds
-    packing = seconds - seconds_kept(seconds, project.needs, project.stock, os.cpu_count() or 1)
-    limits.append(MaxSeconds(packing - kept_back(packing), begun=given.begun))
-    if seconds == 0:  # A first plan made in earnest, and no search.
-        return FirstOf(limits), NO_HURRY
-    return FirstOf(limits), Finish.of(packing, given.begun)
 
 
 def _report(

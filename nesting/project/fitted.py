@@ -10,16 +10,16 @@ from nesting.errors import LengthError, PartError
 from nesting.project.entry import Entry, Loc
 from nesting.project.setting import Setting
 from nesting.project.wording import did_you_mean
-from nesting.unseen import quoted
+from nesting.unseen import quoted, short
 from parts.fitted.fitted import Fitted
 from parts.part import Family
-from parts.registry import families, fitted_families
+from parts.registry import Families
 
 PLACING = ("at", "side")
 """Keys of a part that say where it stands; the family's own are under shape."""
 
 
-def family_of(entry: Entry) -> type[Family] | None:
+def family_of(entry: Entry, known: Families) -> type[Family] | None:
     """Return the family that an entry names, fitted if it says where it stands.
 
     What is no text the model of the entry complains of.
@@ -27,26 +27,30 @@ def family_of(entry: Entry) -> type[Family] | None:
     name = entry.data.get("family")
     if not isinstance(name, str):
         return None
-    name, known = name.strip(), sorted({*families(), *fitted_families()})
-    if name not in known:
-        hint = did_you_mean(name, known)
-        entry.note(("family",), f"family: {quoted(name)} is not known, {hint}")
+    name = name.strip()
+    if name in known.unusable:
+        entry.note(("family",), f"family: {short(name)} {known.unusable[name]}")
+        return None
+    if name not in known.names:
+        if known.is_all:
+            hint = did_you_mean(name, known.names)
+            entry.note(("family",), f"family: {quoted(name)} is not known, {hint}")
         return None
     if "at" in entry.data:
-        return _fitted(entry, name)
+        return _fitted(entry, name, known)
     if "side" in entry.data:
         entry.note(("side",), "side: goes with at: say where the part stands", at_key=True)
         return None
-    if name not in families():
+    if name not in known.plain:
         text = f"family: {name} takes its shape from the boat's lines: say where it stands with at"
         entry.note(("family",), text)
-    return families().get(name)
+    return known.plain.get(name)
 
 
-def _fitted(entry: Entry, name: str) -> type[Family] | None:
-    found = fitted_families().get(name)
+def _fitted(entry: Entry, name: str, known: Families) -> type[Family] | None:
+    found = known.fitted.get(name)
     if found is None:
-        allowed = ", ".join(fitted_families())
+        allowed = ", ".join(known.fitted)
         entry.note(
             ("at",),
             f"at: {name} takes its shape from numbers alone; fitted to the boat's lines are "

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from nesting.errors import DrawingError, PartError, ShapeError
+from nesting.errors import DrawingError, OwnCodeError, PartError, ShapeError
 from nesting.need import Need
-from nesting.outline import Outline
 from nesting.project.boards import title_of
 from nesting.project.entry import Entry, Names
 from nesting.project.fitted import family_of, fitted_parts
@@ -18,10 +17,11 @@ from nesting.project.stock import blocks_in
 from nesting.units import Unit
 from parts.butts import shift_remarks
 from parts.fitted.fitted import Fitted
+from parts.own_code import told_of
 from parts.part import Family, Part
 
-LEAST_PART_MM = 3.0
-"""What is narrower than a usual saw's cut is no part (common practice, no source)."""
+NO_WOOD = ("a wood that is not known",)
+"""Stands for the species of a part that names none we know, while its shape is looked at."""
 
 Parts = dict[str, tuple[Part, Need]]
 
@@ -47,8 +47,8 @@ def read_parts(
         entry = project.below("parts", number, data=data, title=title)
         setting.tally.add("lines of parts", 1, entry)
         read = entry.validated(PartEntry, setting.context)
-        family = family_of(entry)
-        made = tuple(_parts(entry, family, setting, slope_of_grain)) if family else ()
+        family = family_of(entry, setting.families)
+        made = _made(entry, family, setting, slope_of_grain) if family else ()
         names.add_written(entry)
         if read is None:
             continue
@@ -71,6 +71,18 @@ def _with_shift_noted(found: Parts) -> Parts:
         name: (part, replace(need, notes=(*need.notes, *remarks.get(name, ()))))
         for name, (part, need) in found.items()
     }
+
+
+def _made(
+    entry: Entry, family: type[Family], setting: Setting, slope_of_grain: float | None
+) -> tuple[tuple[str, Family], ...]:
+    """Return the parts of an entry; what fails in a family of somebody's own is noted."""
+    try:
+        with told_of(family):
+            return tuple(_parts(entry, family, setting, slope_of_grain))
+    except OwnCodeError as error:
+        entry.note(("shape",), str(error), at_key=True)
+        return ()
 
 
 def _parts(
@@ -100,43 +112,30 @@ def _need(
     unit: Unit,
 ) -> Need | None:
     try:
-        outline = replace(part.outline(), run_out_limit=read.run_out)
-        _check_size(outline)
-        if not species:
-            return None
-        return Need(
-            part=name,
-            family=read.family,
-            outline=outline,
-            species=species,
-            quantity=_quantity(read, part),
-            holes=read.holes,
-            plugs_per_metre=read.plugs_per_metre,
-            value=read.value,
-            moisture_percent=read.moisture_percent,
-            heartwood_only=read.heartwood_only,
-            not_from=read.not_from,
-            notes=(*read.notes, *part.remarks(unit)),
-            is_plank=part.is_plank,
-        )
+        with told_of(part):
+            need = Need.of(
+                name,
+                part,
+                species or NO_WOOD,
+                quantity=read.quantity,
+                holes=read.holes,
+                run_out=read.run_out,
+                unit=unit,
+                notes=read.notes,
+                plugs_per_metre=read.plugs_per_metre,
+                value=read.value,
+                moisture_percent=read.moisture_percent,
+                heartwood_only=read.heartwood_only,
+                not_from=read.not_from,
+            )
+            part.butted()
+        return need if species else None
+    except OwnCodeError as error:
+        entry.note(("shape",), str(error), at_key=True)
+        return None
     except (PartError, ShapeError, DrawingError) as error:
         entry.note(("shape",), f"shape: {error}", at_key=True)
         return None
-
-
-def _check_size(outline: Outline) -> None:
-    """Refuse what no saw can make, and no drawing shows; most often the unit is wrong."""
-    least = min(outline.length_mm, outline.width_mm)
-    if least < LEAST_PART_MM:
-        raise ShapeError(
-            f"the piece comes out {outline.length_mm:g} x {outline.width_mm:g} mm; it must be "
-            f"{LEAST_PART_MM:g} mm or more each way: is the unit right?"
-        )
-
-
-def _quantity(read: PartEntry, part: Family) -> int:
-    """Return how many are wanted: one for each place in the boat, if the part knows them."""
-    return (len(part.positions()) or read.quantity) * part.pieces()
 
 
 def _species(read: PartEntry, entry: Entry, setting: Setting) -> tuple[str, ...]:

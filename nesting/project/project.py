@@ -8,6 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
+from nesting.consent import Consent, is_allowed
 from nesting.errors import ProjectFileError
 from nesting.need import Need
 from nesting.project.boat import read_boat
@@ -15,6 +16,7 @@ from nesting.project.entry import Entry, Findings
 from nesting.project.former import FormerUse
 from nesting.project.letters import note_letters_past_r12
 from nesting.project.needs import as_mappings, read_parts
+from nesting.project.own_families import read_families
 from nesting.project.project_entry import ProjectHead, RulesEntry
 from nesting.project.setting import Setting, Woods
 from nesting.project.stock import read_stock
@@ -68,7 +70,10 @@ class Project:
 
 
 def read_project(
-    path: Path | str, *, dxf_version: Literal["R2010", "R12"] | None = None
+    path: Path | str,
+    *,
+    dxf_version: Literal["R2010", "R12"] | None = None,
+    consent: Consent = is_allowed,
 ) -> Project:
     """Read a project file, with the stock files and drawings that it names.
 
@@ -76,11 +81,27 @@ def read_project(
     ----------
     dxf_version
         In place of the one that the file says.
+    consent
+        Says whether code that comes with the project may run; if not given, what somebody
+        agreed to before may.
 
     Raises
     ------
     ProjectFileError
         With everything that is wrong, each with its file, line and column.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> text = '''{version: 1, name: Stool, unit: mm,
+    ...   stock: [{board: A, species: teak, thickness: 30, length: 900, width: 300}],
+    ...   parts: [{part: seat, family: plank, species: teak,
+    ...            shape: {length: 400, width: 250, thickness: 22}}]}'''
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "stool.yaml"
+    ...     _ = path.write_text(text)
+    ...     read_project(path).needs
+    (Need('seat', 1 of 400 x 250 mm, 22 mm thick, of teak),)
     """
     path = Path(path)
     document = read_document(path)
@@ -89,7 +110,8 @@ def read_project(
     head = top.validated(ProjectHead, {"unit": unit or Unit.MM})
     if unit is None:
         raise ProjectFileError(top.findings.found)
-    setting = Setting(unit, path.parent, _woods(top), _saw(head).kerf_mm)
+    families = read_families(top, path.parent, consent)
+    setting = Setting(unit, path.parent, _woods(top), _saw(head).kerf_mm, families=families)
     stock, board_entries = read_stock(top, setting)
     former = FormerUse(stock, is_all=not top.findings.found)
     boat = read_boat(top, setting)

@@ -179,6 +179,11 @@ class ProjectHead(FileModel):
     unit: Unit = Field(description="what a bare number means: mm, cm, m, in or ft")
     species: Texts = Field((), description="woods of this project that the tables do not know")
     rules: RulesEntry = Field(default_factory=RulesEntry)
+    families: Texts = Field(
+        (),
+        description="Python files with part families of the project's own, from the folder of the "
+        "project file; their code runs only where somebody has allowed it",
+    )
     boat: dict[str, Any] | None = Field(
         None, description="the boat's lines and construction, for parts that say where they stand"
     )

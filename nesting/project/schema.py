@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from pydantic import BaseModel
@@ -19,7 +19,7 @@ from nesting.project.fitted import PLACING
 from nesting.project.project_entry import PartEntry, ProjectHead, StockFileEntry, StockHead
 from nesting.sources import NO_SOURCE
 from parts.boat.plan import BoatPlan
-from parts.registry import families, fitted_families
+from parts.registry import Families, known_families
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 LENGTH_EXAMPLE = "5-7-3"
@@ -32,32 +32,35 @@ _BOARDS: tuple[type[BoardEntry], ...] = (RectangleEntry, OutlinedEntry, Measured
 _TOP: tuple[type[BaseModel], ...] = (ProjectHead, PartEntry, StockFileEntry)
 
 
-def project_schema() -> dict[str, Any]:
-    """Return the schema of a project file, with the parameters of every part family."""
-    plain, fitted = families(), fitted_families()
-    defs = _definitions([*_TOP, *_BOARDS, BoatPlan, *plain.values(), *fitted.values()])
-    head, part = defs.pop(ProjectHead.__name__), defs.pop(PartEntry.__name__)
-    head["properties"]["stock"]["items"] = _any_of([*_BOARDS, StockFileEntry])
-    head["properties"]["boat"] = {"$ref": f"#/$defs/{BoatPlan.__name__}"}
-    for name, family in plain.items():
-        defs[_part_name(name)] = _part_of(part, name, family, defs[family.__name__])
-    for name, family in fitted.items():
-        defs[_part_name(name, "fitted")] = _fitted_part_of(part, name, family, defs)
-    names = [_part_name(name) for name in plain]
-    names += [_part_name(name, "fitted") for name in fitted]
-    head["properties"]["parts"]["items"] = {
-        "anyOf": [{"$ref": f"#/$defs/{name}"} for name in names]
-    }
+def project_schema(known: Families | None = None) -> dict[str, Any]:
+    """Return the schema of a project file, with the parameters of every part family.
+
+    ``known`` are the families, with those of a project's own; without them if not given.
+    """
+    known = known or known_families()
+    models = [*_TOP, *_BOARDS, BoatPlan, *known.plain.values(), *known.fitted.values()]
+    defs, names = _definitions(models)
+    head, part = defs.pop(names[ProjectHead]), defs.pop(names[PartEntry])
+    head["properties"]["stock"]["items"] = _any_of(names[m] for m in (*_BOARDS, StockFileEntry))
+    head["properties"]["boat"] = {"$ref": f"#/$defs/{names[BoatPlan]}"}
+    made = list[str]()
+    for name, family in known.plain.items():
+        made.append(_part_name(name))
+        defs[made[-1]] = _part_of(part, name, names[family], defs[names[family]])
+    for name, fitted in known.fitted.items():
+        made.append(_part_name(name, "fitted"))
+        defs[made[-1]] = _fitted_part_of(part, name, names[fitted], defs)
+    head["properties"]["parts"]["items"] = _any_of(made)
     return {"$schema": DRAFT, "title": "Project file", **head, "$defs": defs}
 
 
 def stock_schema() -> dict[str, Any]:
     """Return the schema of a stock file; what its defaults give, a board need not say."""
-    defs = _definitions([StockHead, *_BOARDS])
-    head = defs.pop(StockHead.__name__)
+    defs, names = _definitions([StockHead, *_BOARDS])
+    head = defs.pop(names[StockHead])
     properties: dict[str, Any] = {}
     for model in _BOARDS:
-        properties |= defs.pop(model.__name__)["properties"]
+        properties |= defs.pop(names[model])["properties"]
     board = {"type": "object", "additionalProperties": False, "properties": properties}
     head["properties"]["boards"]["items"] = {**board, "required": ["board"]}
     common = {key: value for key, value in properties.items() if key not in ("board", "count")}
@@ -65,14 +68,19 @@ def stock_schema() -> dict[str, Any]:
     return {"$schema": DRAFT, "title": "Stock file", **head, "$defs": defs}
 
 
-def _definitions(models: Iterable[type[BaseModel]]) -> dict[str, Any]:
-    _, schema = models_json_schema([(model, "validation") for model in models], by_alias=True)
+Names = Mapping[type[BaseModel], str]
+"""What a schema calls each model: by its class, or with its module where two are called alike."""
+
+
+def _definitions(models: Sequence[type[BaseModel]]) -> tuple[dict[str, Any], Names]:
+    refs, schema = models_json_schema([(model, "validation") for model in models], by_alias=True)
     definitions: dict[str, Any] = schema["$defs"]
     _say_units(definitions)
-    for model in models:
+    names = {model: str(refs[model, "validation"]["$ref"]).rpartition("/")[2] for model in models}
+    for model, name in names.items():
         if caution := getattr(model, "caution", ""):
-            definitions[model.__name__]["description"] += f"\n\n{caution}"
-    return definitions
+            definitions[name]["description"] += f"\n\n{caution}"
+    return definitions, names
 
 
 def _say_units(schema: Any) -> None:
@@ -92,8 +100,8 @@ def _say_units(schema: Any) -> None:
         _say_units(inner)
 
 
-def _any_of(models: Iterable[type[BaseModel]]) -> dict[str, Any]:
-    return {"anyOf": [{"$ref": f"#/$defs/{model.__name__}"} for model in models]}
+def _any_of(names: Iterable[str]) -> dict[str, Any]:
+    return {"anyOf": [{"$ref": f"#/$defs/{name}"} for name in names]}
 
 
 def _part_name(family: str, kind: str = "") -> str:
@@ -101,13 +109,13 @@ def _part_name(family: str, kind: str = "") -> str:
 
 
 def _part_of(
-    part: Mapping[str, Any], name: str, family: type[BaseModel], shape: Mapping[str, Any]
+    part: Mapping[str, Any], name: str, family: str, shape: Mapping[str, Any]
 ) -> dict[str, Any]:
     """Return the schema of a part of one family, its shape given by numbers."""
     properties = {
         **part["properties"],
         "family": {"const": name, "description": shape.get("description", "")},
-        "shape": {"$ref": f"#/$defs/{family.__name__}"},
+        "shape": {"$ref": f"#/$defs/{family}"},
     }
     for key in PLACING:
         del properties[key]
@@ -116,13 +124,13 @@ def _part_of(
 
 
 def _fitted_part_of(
-    part: Mapping[str, Any], name: str, family: type[BaseModel], defs: dict[str, Any]
+    part: Mapping[str, Any], name: str, family: str, defs: dict[str, Any]
 ) -> dict[str, Any]:
     """Return the schema of a part of one family fitted to the lines.
 
     Where it stands is a key of the part, and taken out of the family's own definition.
     """
-    shape = defs[family.__name__]
+    shape = defs[family]
     places = {key: shape["properties"].pop(key) for key in PLACING if key in shape["properties"]}
     shape["required"] = [key for key in shape["required"] if key not in PLACING]
     made = _part_of(part, name, family, shape)

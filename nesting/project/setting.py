@@ -10,6 +10,7 @@ from nesting.project.limits import Tally
 from nesting.project.wording import did_you_mean
 from nesting.units import Unit
 from nesting.unseen import quoted, short
+from parts.registry import Families, known_families
 from parts.wood import timber
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ def _folded(name: str) -> str:
 
 @dataclass(frozen=True)
 class Setting:
-    """Unit, folder, woods, saw and boat of the file that is being read.
+    """Unit, folder, woods, saw, boat and part families of the file that is being read.
 
     ``boat_is_wrong`` if the file names one that cannot be read: her parts cannot be judged.
     ``tally`` counts what all files together hold.
@@ -64,6 +65,7 @@ class Setting:
     boat: Boat | None = None
     boat_is_wrong: bool = False
     tally: Tally = field(default_factory=Tally)
+    families: Families = field(default_factory=known_families)
 
     @property
     def context(self) -> dict[str, Any]:

@@ -12,8 +12,10 @@ from typing import Any, get_args
 from pydantic import BaseModel, Tag, ValidationError
 from pydantic.fields import FieldInfo
 
+from nesting.errors import SalvageNestError
 from nesting.stock.keep_out import EVERYDAY_WORDS, KeepOutKind
 from nesting.unseen import short
+from parts.own_code import place_in_own_code
 
 Loc = tuple[str | int, ...]
 
@@ -102,7 +104,7 @@ def _text(kind: str, detail: dict[str, Any], unit: str) -> str:
     context: dict[str, Any] = detail.get("ctx", {})
     given = _shown(detail["input"])
     if kind in ("value_error", "assertion_error"):
-        return str(context["error"])
+        return _said(context["error"])
     if kind in ("enum", "literal_error"):
         return _not_one_of(detail["input"], given, str(context["expected"]))
     if kind in _BOUNDS:
@@ -115,6 +117,13 @@ def _text(kind: str, detail: dict[str, Any], unit: str) -> str:
         if kind.startswith(ending):
             return write(given, context)
     return f"{given}: {detail['msg'][:1].lower()}{detail['msg'][1:]}"
+
+
+def _said(error: Any) -> str:
+    """Return what an error says; with its place where it slipped out of a project's own code."""
+    is_meant = isinstance(error, SalvageNestError) or not isinstance(error, Exception)
+    place = "" if is_meant else place_in_own_code(error)
+    return f"{place}: {error}" if place else str(error)
 
 
 _BOUNDS = {

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
@@ -14,10 +15,15 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
 
 from nesting.errors import ShapeError
+from nesting.given import made, number, several, text, word
 from nesting.grain import GrainPath, straight_grain
 from nesting.overlay import why_invalid
-from nesting.stock.keep_out import KeepOut
+from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
+from nesting.units import Unit, parse_length
 from nesting.words import counted
+
+if TYPE_CHECKING:
+    from nesting.thumbnail import Drawn
 
 THICKEST_MM = 400.0
 """No board of a boat these parts come from is thicker; more is a wrong unit."""
@@ -28,13 +34,16 @@ SMALLEST_MM = 10.0
 NEAR_SLACK_MM = 1e-3
 """Boxes this near each other meet, whatever their last digits."""
 
+GRAIN_SHARE = 0.4
+"""Half the length of a line that shows straight grain in a small picture, of the board's width."""
+
 ON_BOARD_MM = 0.5
 """How far a recorded hole's centre may lie off the board: half a millimetre of tape error."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Board:
-    """One salvaged board.
+    """One salvaged board; :meth:`rectangle` and :meth:`outlined` make one of figures.
 
     Attributes
     ----------
@@ -70,9 +79,14 @@ class Board:
     heartwood: bool | None = None
 
     def __post_init__(self) -> None:
-        if not self.name.strip():
+        if isinstance(self.name, str) and not self.name.strip():
             raise ShapeError("a board must have a name")
-        _check_thickness(self.thickness_mm)
+        text(self.name, "the board's name")
+        text(self.species, "its species")
+        made(self.shape, Polygon, "the outline", "Board.outlined() makes a board of its points")
+        made(self.grain, GrainPath, "the grain", "straight_grain() makes one of degrees")
+        object.__setattr__(self, "keep_outs", several(self.keep_outs, KeepOut, "keep_outs"))
+        _check_thickness(number(self.thickness_mm, "the thickness"))
         if self.shape.is_empty or not self.shape.is_valid:
             raise ShapeError(f"the outline is not usable: {why_invalid(self.shape)}")
         if min(self.length_mm, self.width_mm) < SMALLEST_MM:
@@ -82,6 +96,114 @@ class Board:
             )
         for message in off_board(self.keep_outs, self.shape).values():
             raise ShapeError(message)
+
+    @classmethod
+    def rectangle(
+        cls,
+        name: str,
+        length: float | str,
+        width: float | str,
+        thickness: float | str,
+        species: str,
+        *,
+        unit: Unit | str = Unit.MM,
+        **more: Any,
+    ) -> Board:
+        """Return a board with square ends and straight edges, its lower left corner at (0, 0).
+
+        Parameters
+        ----------
+        length, width, thickness
+            Numbers in ``unit``, mm if it is not given, or texts with a unit: ``"7 ft 4 1/2 in"``.
+        more
+            Any other attribute of a board, keep-outs in mm: ``keep_outs=[...]``.
+
+        Raises
+        ------
+        ShapeError
+            If it is smaller than a board can be, or a keep-out lies off it.
+        LengthError
+            If a length cannot be read.
+
+        Examples
+        --------
+        >>> Board.rectangle("D-1", 2400, "7 1/8 in", 35, "teak")
+        Board('D-1', teak, 2400 x 180.975 x 35 mm)
+        """
+        long, wide, thick = (_length(size, unit) for size in (length, width, thickness))
+        if min(long, wide) <= 0:
+            raise ShapeError(f"the board is {long:g} x {wide:g} mm, must be over 0 each way")
+        return cls(name, shapely.box(0.0, 0.0, long, wide), thick, species, **more)
+
+    @classmethod
+    def outlined(
+        cls,
+        name: str,
+        points: Sequence[tuple[float, float]],
+        thickness: float | str,
+        species: str,
+        **more: Any,
+    ) -> Board:
+        """Return a board of any outline.
+
+        Parameters
+        ----------
+        points
+            (n, 2) corners in mm, three or more, in order either way round; closed or not.
+        thickness
+            mm, or a text with a unit.
+        more
+            Any other attribute of a board.
+
+        Raises
+        ------
+        ShapeError
+            If the outline crosses itself; says where.
+
+        Examples
+        --------
+        >>> Board.outlined("K-3", [(0, 0), (900, 0), (850, 210), (0, 160)], 40, "white oak")
+        Board('K-3', white oak, 900 x 210 x 40 mm)
+        """
+        return cls(name, board_outline(points), _length(thickness), species, **more)
+
+    def __repr__(self) -> str:
+        size = f"{self.length_mm:g} x {self.width_mm:g} x {self.thickness_mm:g} mm"
+        keep_outs = f", {counted(len(self.keep_outs), 'keep-out')}" if self.keep_outs else ""
+        return f"Board({self.name!r}, {self.species}, {size}{keep_outs})"
+
+    def _repr_svg_(self) -> str:
+        """Return a small picture, which notebooks show."""
+        from nesting.thumbnail import Drawn, Look, picture
+
+        grain = [Drawn(line, Look.LINE, "grain") for line in self._grain_lines()]
+        return picture([*self.drawn(), *grain], self.in_words)
+
+    @property
+    def in_words(self) -> str:
+        """Name, wood and size, as the caption of a picture says them."""
+        size = f"{self.length_mm:g} x {self.width_mm:g} mm, {self.thickness_mm:g} mm thick"
+        return f"{self.name}: {self.species}, {size}"
+
+    def drawn(self) -> list[Drawn]:
+        """Return what a small picture shows of it."""
+        from nesting.thumbnail import Drawn, Look
+
+        looks = {KeepOutKind.METAL: Look.METAL} | dict.fromkeys(PLUGGABLE, Look.HOLE)
+        keep_outs = [
+            Drawn(each.polygon, looks.get(each.kind, Look.FLAW), str(each.kind))
+            for each in self.keep_outs
+        ]
+        return [Drawn(self.shape, Look.BOARD, self.name), *keep_outs]
+
+    def _grain_lines(self) -> list[LineString]:
+        """Return a line along the grain: through the middle, or where it was recorded."""
+        if not self.grain.is_straight:
+            return [LineString(self.grain.points)]
+        turn, reach = math.radians(self.grain.angles_deg[0]), GRAIN_SHARE * self.width_mm
+        x, y = self.shape.centroid.x, self.shape.centroid.y
+        dx, dy = reach * math.cos(turn), reach * math.sin(turn)
+        return [LineString([(x - dx, y - dy), (x + dx, y + dy)])]
 
     @property
     def length_mm(self) -> float:
@@ -129,8 +251,14 @@ def board_outline(points: Sequence[tuple[float, float]]) -> Polygon:
     ------
     ShapeError
         If fewer than three points remain or the outline crosses itself; says where.
+
+    Examples
+    --------
+    >>> board_outline([(0, 0), (0, 90), (400, 90), (400, 0), (0, 0)]).area
+    36000.0
     """
-    ring = [point for i, point in enumerate(points) if i == 0 or point != points[i - 1]]
+    corners = [_corner(point) for point in points]
+    ring = [point for i, point in enumerate(corners) if i == 0 or point != corners[i - 1]]
     if len(ring) > 1 and ring[0] == ring[-1]:
         ring.pop()
     if len(ring) < 3:
@@ -143,6 +271,19 @@ def board_outline(points: Sequence[tuple[float, float]]) -> Polygon:
     if shape.area == 0:
         raise ShapeError("the outline encloses nothing: its points lie on one line")
     return Polygon(_counter_clockwise(ring))
+
+
+def _length(given: float | str, unit: Unit | str = Unit.MM) -> float:
+    length = given if isinstance(given, str) else number(given, "a length")
+    return parse_length(length, word(unit, Unit, "unit"))
+
+
+def _corner(point: Any) -> tuple[float, float]:
+    try:
+        x, y = point
+    except (TypeError, ValueError):
+        raise ShapeError(f"an outline is made of points (x, y), not of {point!r:.40}") from None
+    return number(x, "x of a point"), number(y, "y of a point")
 
 
 def _counter_clockwise(ring: list[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -191,6 +332,11 @@ def widths_outline(
     ------
     ShapeError
         If stations do not rise, a width is not over 0, or the counts differ.
+
+    Examples
+    --------
+    >>> widths_outline([0, 1000, 2000], [150, 180, 160]).bounds
+    (0.0, 0.0, 2000.0, 180.0)
     """
     lower = list(lower_mm) if lower_mm is not None else [0.0] * len(stations_mm)
     if not len(stations_mm) == len(widths_mm) == len(lower) or len(lower) < 2:

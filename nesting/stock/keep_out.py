@@ -18,6 +18,7 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 
 from nesting.errors import ShapeError
+from nesting.given import made, number, word
 from nesting.overlay import why_invalid
 
 
@@ -57,14 +58,14 @@ STEPS_PER_QUARTER = 8
 """Sides used per quarter circle where a round keep-out must be a polygon."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class KeepOut:
     """One keep-out of a board, in the board's frame, mm.
 
     Attributes
     ----------
     kind
-        The reason.
+        The reason: a :class:`KeepOutKind`, or its word.
     core
         Point, LineString or Polygon.
     reach_mm
@@ -86,6 +87,9 @@ class KeepOut:
     confidence: float = 1.0
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "kind", word(self.kind, KeepOutKind, "kind of keep-out"))
+        hint = "circle(), slot() and region() make keep-outs of figures"
+        made(self.core, (Point, LineString, Polygon), f"{self.kind}: the core", hint)
         if self.core.is_empty or not self.core.is_valid:
             raise ShapeError(f"{self.kind}: {why_invalid(self.core)}")
         if not math.isfinite(self.reach_mm) or self.reach_mm < 0:
@@ -94,6 +98,10 @@ class KeepOut:
             raise ShapeError(f"{self.kind}: a keep-out must have a size, this one has none")
         if self.depth_mm is not None and not self.depth_mm > 0:
             raise ShapeError(f"{self.kind}: its depth is {self.depth_mm} mm, must be over 0")
+
+    def __repr__(self) -> str:
+        x, y, radius = (round(figure, 3) + 0.0 for figure in self.bounding_circle)
+        return f"KeepOut({self.kind}, {2 * radius:g} mm across, at ({x:g}, {y:g}) mm)"
 
     @cached_property
     def polygon(self) -> Polygon:
@@ -123,20 +131,79 @@ class KeepOut:
         return replace(self, core=core)
 
 
-def circle(kind: KeepOutKind, x_mm: float, y_mm: float, diameter_mm: float) -> KeepOut:
-    """Return a round keep-out: a fastener hole, a bung recess, a knot."""
-    return KeepOut(kind, Point(x_mm, y_mm), diameter_mm / 2)
+def circle(kind: KeepOutKind | str, x_mm: float, y_mm: float, diameter_mm: float) -> KeepOut:
+    """Return a round keep-out: a fastener hole, a bung recess, a knot.
+
+    Parameters
+    ----------
+    kind
+        A :class:`KeepOutKind`, or its word: ``"metal"``, ``"hole"``, ``"knot"``.
+    x_mm, y_mm
+        Its centre in the board's frame.
+    diameter_mm
+        Over 0.
+
+    Raises
+    ------
+    ShapeError
+        If the kind is not known, or it has no size.
+
+    Examples
+    --------
+    >>> circle("metal", 900, 90, 8)
+    KeepOut(metal, 8 mm across, at (900, 90) mm)
+    """
+    centre = Point(number(x_mm, "x"), number(y_mm, "y"))
+    return KeepOut(_kind(kind), centre, number(diameter_mm, "diameter") / 2)
 
 
 def slot(
-    kind: KeepOutKind, start: tuple[float, float], end: tuple[float, float], width_mm: float
+    kind: KeepOutKind | str, start: tuple[float, float], end: tuple[float, float], width_mm: float
 ) -> KeepOut:
-    """Return a keep-out of even width along a line: a groove, a split, a worn edge."""
+    """Return a keep-out of even width along a line: a groove, a split, a worn edge.
+
+    Parameters
+    ----------
+    start, end
+        Points (x, y) in the board's frame, mm; its ends are round and reach half a width further.
+    width_mm
+        Over 0.
+
+    Raises
+    ------
+    ShapeError
+        If the kind is not known, both ends are one point, or it has no width.
+
+    Examples
+    --------
+    >>> slot("split", (0, 40), (250, 44), 2)
+    KeepOut(split, 252.032 mm across, at (125, 42) mm)
+    """
     if start == end:
         raise ShapeError(f"{kind}: a slot must have two ends, both are at {start}")
-    return KeepOut(kind, LineString([start, end]), width_mm / 2)
+    return KeepOut(_kind(kind), LineString([start, end]), number(width_mm, "width") / 2)
 
 
-def region(kind: KeepOutKind, ring: Sequence[tuple[float, float]]) -> KeepOut:
-    """Return a keep-out with an outline of its own: rot, stain."""
-    return KeepOut(kind, Polygon(ring))
+def region(kind: KeepOutKind | str, ring: Sequence[tuple[float, float]]) -> KeepOut:
+    """Return a keep-out with an outline of its own: rot, stain.
+
+    Parameters
+    ----------
+    ring
+        (n, 2) points in the board's frame, mm, three or more, in order; closed or not.
+
+    Raises
+    ------
+    ShapeError
+        If the kind is not known, or the outline crosses itself.
+
+    Examples
+    --------
+    >>> region("rot", [(0, 0), (300, 0), (300, 60)]).polygon.area
+    9000.0
+    """
+    return KeepOut(_kind(kind), Polygon(ring))
+
+
+def _kind(given: KeepOutKind | str) -> KeepOutKind:
+    return word(given, KeepOutKind, "kind of keep-out")

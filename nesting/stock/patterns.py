@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
 from nesting.errors import ShapeError
+from nesting.given import word
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle
 
 MOST_HOLES = 2_000
@@ -37,7 +38,7 @@ class Edge(StrEnum):
 
 
 def row(
-    kind: KeepOutKind,
+    kind: KeepOutKind | str,
     start: tuple[float, float],
     end: tuple[float, float],
     *,
@@ -61,6 +62,11 @@ def row(
     ShapeError
         If both or neither of spacing and count are given, the ends are one point, or the
         keep-outs are more than 2,000.
+
+    Examples
+    --------
+    >>> len(row("hole", (100, 60), (3100, 60), diameter_mm=5, spacing_mm=300))
+    11
     """
     span = np.subtract(end, start)
     length = float(np.hypot(*span))
@@ -74,9 +80,9 @@ def row(
 
 
 def edge_row(
-    kind: KeepOutKind,
+    kind: KeepOutKind | str,
     shape: Polygon,
-    edge: Edge,
+    edge: Edge | str,
     *,
     inset_mm: float,
     diameter_mm: float,
@@ -102,7 +108,14 @@ def edge_row(
     ------
     ShapeError
         If the tape holds none, or more than 2,000.
+
+    Examples
+    --------
+    >>> board = shapely.box(0, 0, 1000, 120)
+    >>> edge_row("metal", board, "upper", inset_mm=20, diameter_mm=4, start_mm=50, spacing_mm=900)
+    (KeepOut(metal, 4 mm across, at (50, 100) mm), KeepOut(metal, 4 mm across, at (950, 100) mm))
     """
+    edge = word(edge, Edge, "edge")
     line = edge_of(shape, edge)
     stop = line.length - start_mm if stop_mm is None else min(stop_mm, line.length)
     if start_mm > stop + HAIR:
@@ -117,7 +130,7 @@ def edge_row(
 
 
 def crossings(
-    kind: KeepOutKind,
+    kind: KeepOutKind | str,
     shape: Polygon,
     stations_mm: Sequence[float],
     *,
@@ -145,6 +158,13 @@ def crossings(
     ShapeError
         If a station is off the board, neither offsets nor insets are given, or the keep-outs
         are more than 2,000.
+
+    Examples
+    --------
+    >>> board = shapely.box(0, 0, 900, 120)
+    >>> beams = crossings("hole", board, [200, 650], diameter_mm=6, insets_mm=[25])
+    >>> [(round(at.core.x), round(at.core.y)) for at in beams]
+    [(200, 25), (200, 95), (650, 25), (650, 95)]
     """
     if not offsets_mm and not insets_mm:
         raise ShapeError("give offsets from the lower edge, or insets from both edges")
@@ -270,6 +290,6 @@ def _check_count(count: int) -> None:
 
 
 def _circles(
-    kind: KeepOutKind, points: NDArray[np.float64], diameter_mm: float
+    kind: KeepOutKind | str, points: NDArray[np.float64], diameter_mm: float
 ) -> tuple[KeepOut, ...]:
     return tuple(circle(kind, float(x), float(y), diameter_mm) for x, y in points)

@@ -5,14 +5,12 @@ Frame of the outline: the drawing's own directions, moved so that its lower-left
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, ClassVar, Self
 
-import numpy as np
 from pydantic import Field, PrivateAttr, ValidationInfo, model_validator
-from shapely.affinity import rotate, translate
-from shapely.geometry import LineString, Polygon
+from shapely.affinity import translate
+from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from nesting.dxf_file.drawn import read_rings
@@ -20,22 +18,14 @@ from nesting.dxf_file.outlines import DrawnOutline, read_outlines, rings_read_wh
 from nesting.errors import DrawingError, PartError
 from nesting.fields import Size, SlopeOfGrain
 from nesting.grain import straight_grain
-from nesting.outline import STRAIGHT, BearingZone, Outline
+from nesting.outline import BearingZone, Outline
 from nesting.units import Unit
 from parts.part import Family
+from parts.run_out import run_out_of
 from parts.solids import prism
 
 if TYPE_CHECKING:
     import cadquery as cq
-
-CUTS = 41
-"""Places along the grain at which a drawn part's edges are compared with it."""
-
-ENDS = 0.1
-"""Part of the length at either end that is end, not edge."""
-
-SHOULDER = 1.0
-"""Rise over run past which an edge is a shoulder or a notch: 45 degrees, as at an end."""
 
 
 class DrawnOutlinePart(Family):
@@ -143,21 +133,3 @@ class DrawnOutlinePart(Family):
     def solid(self) -> cq.Workplane:
         """Return the outline sawn square through its thickness."""
         return prism(self._outline.shape, self._outline.siding_mm)
-
-
-def run_out_of(shape: Polygon, grain_deg: float) -> float:
-    """Return the worst slope, 1 in this many, between a shape's long edges and its grain.
-
-    The lower and the upper edge are taken at places along the grain, without the tenth of the
-    length at either end and without shoulders steeper than 45 degrees.
-    """
-    turned = rotate(shape, -grain_deg, origin=(0.0, 0.0))
-    left, bottom, right, top = turned.bounds
-    along = np.linspace(left + ENDS * (right - left), right - ENDS * (right - left), CUTS)
-    cuts = [
-        turned.intersection(LineString([(x, bottom - 1.0), (x, top + 1.0)])).bounds for x in along
-    ]
-    edges = np.array([(low, high) for _, low, _, high in cuts])
-    slopes = np.abs(np.diff(edges, axis=0)) / (along[1] - along[0])
-    worst = float(slopes[slopes < SHOULDER].max(initial=0.0))
-    return STRAIGHT if worst < math.tan(math.radians(1e-6)) else 1 / worst

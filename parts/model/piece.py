@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from nesting.work import Step, Tell, untold
 from parts.model.colour import NO_BOARD, Colour, board_colours
+from parts.own_code import told_of
 from parts.part import Family, Part
 from parts.position import Position
 
@@ -74,7 +75,8 @@ def pieces_in_boat(
         if not places:
             continue
         on_progress(Step(f"making the solid of {part_name}", number, len(parts)))
-        shape = _one_shape(part)
+        with told_of(part, part_name):
+            shape = _one_shape(part)
         for place, sawn in zip(places, sawn_for(part_name, part), strict=True):
             found.append((sawn.label, sawn.source(boards), *_set(shape, place)))
     colours = board_colours(board for _, board, _, _ in found if board)

@@ -11,6 +11,7 @@ from nesting.fields import Size, Slope
 from nesting.outline import Outline
 from nesting.project import read_project
 from parts.part import Family
+from parts.registry import Families, fitted_families
 
 
 class Block(Family):
@@ -37,7 +38,7 @@ class Block(Family):
 
 
 def only_blocks():
-    return {"block": Block}
+    return Families({"block": Block}, fitted_families())
 
 
 HEAD = """\

@@ -10,7 +10,7 @@ from nesting.project import read_project
 
 @pytest.fixture(autouse=True)
 def _families(monkeypatch):
-    monkeypatch.setattr("nesting.project.fitted.families", only_blocks)
+    monkeypatch.setattr("nesting.project.own_families.known_families", only_blocks)
 
 
 def _wrong(folder, **texts) -> list[str]:

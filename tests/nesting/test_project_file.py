@@ -15,7 +15,7 @@ from nesting.units import Unit
 
 @pytest.fixture(autouse=True)
 def _families(monkeypatch):
-    monkeypatch.setattr("nesting.project.fitted.families", only_blocks)
+    monkeypatch.setattr("nesting.project.own_families.known_families", only_blocks)
 
 
 def test_smallest_project_is_read(tmp_path):

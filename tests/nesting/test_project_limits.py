@@ -15,7 +15,7 @@ STOCK_FILE = "unit: mm\nboards:\n" + BOARD + BOARD.replace("D-01", "D-02")
 
 @pytest.fixture(autouse=True)
 def _families(monkeypatch):
-    monkeypatch.setattr("nesting.project.fitted.families", only_blocks)
+    monkeypatch.setattr("nesting.project.own_families.known_families", only_blocks)
 
 
 def _wrong(folder, **texts) -> list[str]:

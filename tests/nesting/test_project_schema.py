@@ -5,7 +5,7 @@ from project_texts import BOARD, HEAD, PART, Block, project_text, written
 from nesting.errors import ProjectFileError
 from nesting.project import project_schema, read_project, stock_schema
 from nesting.yaml_file.document import read_document
-from parts.registry import families
+from parts.registry import Families, families, fitted_families
 
 
 def _accepts(schema, path) -> bool:
@@ -14,9 +14,9 @@ def _accepts(schema, path) -> bool:
 
 @pytest.fixture
 def with_blocks(monkeypatch):
-    known = {**families(), "block": Block}
-    monkeypatch.setattr("nesting.project.fitted.families", lambda: known)
-    monkeypatch.setattr("nesting.project.schema.families", lambda: known)
+    known = Families({**families(), "block": Block}, fitted_families())
+    monkeypatch.setattr("nesting.project.own_families.known_families", lambda: known)
+    monkeypatch.setattr("nesting.project.schema.known_families", lambda: known)
 
 
 def test_schemas_are_valid_themselves():

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shlex
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -98,6 +101,41 @@ def section(heading: str) -> str:
     return re.split(rf"\n#{{2,{len(level)}}} ", README.split(heading + "\n")[1])[0]
 
 
+def test_script_runs_as_printed(tmp_path):
+    """With no guard around it, as in a notebook; in a folder of its own, on a path to this code."""
+    script = block_after("<!-- script -->")
+    assert "__main__" not in script
+    (tmp_path / "script.py").write_text(script)
+    done = subprocess.run(
+        [sys.executable, "script.py"], cwd=tmp_path, capture_output=True, text=True, check=False,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.startswith("3 parts on 1 board\n")
+    assert {"board-D-1.dxf", "overview.dxf", "summary.json"} <= {
+        path.name for path in (tmp_path / "out").iterdir()
+    }
+
+
+def test_section_for_scripts_is_short():
+    assert len(section("## From a script").strip().splitlines()) <= 25
+
+
+def test_family_of_ones_own_can_be_copied_into_a_project(tmp_path, capsys, monkeypatch):
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    (tmp_path / "lids.py").write_text(block_after("<!-- own family -->"))
+    head = block_after("eighths; `+` or `-`").partition("parts:\n")[0]
+    project = f"""{head.replace("unit: in", "unit: in" + chr(10) + "families: lids.py")}parts:
+  - {{part: lid, family: round lid, species: teak, shape: {{across: 4, thickness: 3/4}}}}
+"""
+    path = written(tmp_path, project)
+    assert cli.main(["check", str(path)]) == 3
+    assert "nobody has allowed it to run" in capsys.readouterr().err
+    assert cli.main(["check", str(path), "--allow-code"]) == 0
+    assert cli.main(["families", "--project", str(path), "round lid"]) == 0
+    assert "across" in capsys.readouterr().out
+
+
 @pytest.mark.parametrize(
     "at",
     ["frame 8", "station 5", "8 ft 3 in", "frames 2 to 14 by 3", "[frame 2, frames 4 to 6]"],
@@ -128,9 +166,6 @@ parts:
 
 
 def test_referee_takes_nothing_from_the_packer():
-    import subprocess
-    import sys
-
     code = (
         "import sys, nesting.check, nesting.check_offcuts, nesting.check_sheet\n"
         "print(*sorted(m for m in sys.modules if m.startswith(('nesting.', 'parts'))))"
@@ -153,7 +188,10 @@ def test_referee_takes_nothing_from_the_packer():
         ),
         *(
             f"nesting.{name}"
-            for name in ("run_out", "sources", "new_timber_rules", "left_over", "words", "unseen")
+            for name in (
+                *("run_out", "sources", "new_timber_rules", "left_over", "words", "unseen"),
+                "given",
+            )
         ),
         *(f"nesting.{name}" for name in ("grain", "need", "nest", "outline", "overlay", "rules")),
         *("nesting.stock", "nesting.stock.board", "nesting.stock.keep_out"),

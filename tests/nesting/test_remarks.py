@@ -39,7 +39,7 @@ parts:
 
 @pytest.fixture
 def only_block_family(monkeypatch):
-    monkeypatch.setattr("nesting.project.fitted.families", only_blocks)
+    monkeypatch.setattr("nesting.project.own_families.known_families", only_blocks)
 
 
 def told(path: Path) -> list[str]:

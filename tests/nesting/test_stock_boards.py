@@ -10,7 +10,7 @@ from nesting.stock.keep_out import KeepOutKind, circle
 
 @pytest.fixture(autouse=True)
 def _families(monkeypatch):
-    monkeypatch.setattr("nesting.project.fitted.families", only_blocks)
+    monkeypatch.setattr("nesting.project.own_families.known_families", only_blocks)
 
 
 def _stock(folder, text):

@@ -103,6 +103,14 @@ def compile_crowding() -> None:
     note_on_disk(jostle)
 
 
+def compile_here() -> None:
+    """Compile what the first plan needs in this process, if no earlier run did on this machine."""
+    if not all(map(is_on_disk, SPOTS)):
+        compile_lines_and_spots()
+    if not all(map(is_on_disk, SUMS)):
+        compile_sums()
+
+
 class Ahead:
     """Processes that compile kernels beside this one."""
 

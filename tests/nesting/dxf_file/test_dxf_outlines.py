@@ -397,7 +397,7 @@ def _drawn(spec: str) -> str:
 
 @pytest.fixture(autouse=True)
 def _families(monkeypatch):
-    monkeypatch.setattr("nesting.project.fitted.families", only_blocks)
+    monkeypatch.setattr("nesting.project.own_families.known_families", only_blocks)
 
 
 def test_board_and_keep_outs_come_from_their_layers(board_drawing, tmp_path):

@@ -1,0 +1,278 @@
+"""Packing from a script, the referee's word on the plan, and its account."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, field, fields
+from typing import TypeVar
+
+from nesting import account, check
+from nesting.account import Account
+from nesting.arguments import USUAL_SECONDS
+from nesting.check import Fault
+from nesting.engine import pack as engine
+from nesting.engine.pack import Progress
+from nesting.engine.search.ahead import compile_here
+from nesting.errors import JobError, RefereeError
+from nesting.foretold import limits
+from nesting.given import several
+from nesting.need import Need
+from nesting.nest import CuttingPlan
+from nesting.project.file_types import LONGEST_NAME
+from nesting.rules import Rules
+from nesting.stock.board import Board
+from nesting.unseen import quoted
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, repr=False)
+class Plan(CuttingPlan):
+    """A cutting plan that knows what it was made of, as :func:`pack` returns it.
+
+    Attributes
+    ----------
+    needs, boards, rules
+        All that were given, placed and opened or not.
+    seed
+        Where chance began.
+    """
+
+    needs: tuple[Need, ...] = ()
+    boards: tuple[Board, ...] = ()
+    rules: Rules = field(default_factory=Rules)
+    seed: int = 0
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        object.__setattr__(self, "needs", several(self.needs, Need, "needs"))
+        object.__setattr__(self, "boards", several(self.boards, Board, "boards"))
+
+    @staticmethod
+    def of(
+        plan: CuttingPlan,
+        needs: Sequence[Need],
+        boards: Sequence[Board],
+        rules: Rules,
+        seed: int = 0,
+    ) -> Plan:
+        """Return a plan with what it was made of."""
+        own = {each.name: getattr(plan, each.name) for each in fields(CuttingPlan)}
+        return Plan(**own, needs=tuple(needs), boards=tuple(boards), rules=rules, seed=seed)
+
+
+def pack(
+    needs: Sequence[Need],
+    boards: Sequence[Board],
+    rules: Rules | None = None,
+    *,
+    seconds: float | None = None,
+    rounds: int | None = None,
+    seed: int = 0,
+    workers: int = 1,
+    executor: Executor | None = None,
+    on_progress: Callable[[Progress], None] | None = None,
+) -> Plan:
+    """Return the best cutting plan found: the most value placed, then the least wood opened.
+
+    Ctrl-C ends the search with the best plan so far. What finds no room is no error: it stands in
+    ``unplaced`` with the reason.
+
+    Parameters
+    ----------
+    needs
+        Parts, each of its own name.
+    boards
+        Each of its own name. Woods are compared letter by letter.
+    rules
+        Kerf, trim, clearances and the rest, mm; the usual ones if not given.
+    seconds
+        What the search takes, about; 30 if neither seconds nor rounds are given. What a machine's
+        first run has to compile, some 20 s, is not counted.
+    rounds
+        Rounds of improvement instead: the same seed then gives the same plan on any machine. 0 is a
+        first plan without a search.
+    workers
+        Processes that search. With more than one a script needs ``if __name__ == "__main__":``
+        around what it does, as every program that starts processes in Python.
+    executor
+        Where to search instead, such as ``distributed.Client(address).get_executor()``.
+    on_progress
+        Is told where the search stands after the first plan and every few seconds or rounds.
+
+    Raises
+    ------
+    JobError
+        If there are no needs or boards, two have one name, or a limit cannot be.
+    ShapeError
+        If a list holds anything else than needs or boards.
+
+    Examples
+    --------
+    >>> from nesting import Board, Need, pack, part_from_outline
+    >>> rung = part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
+    >>> board = Board.rectangle("D-1", 1200, 120, 26, "teak")
+    >>> pack([Need.of("rung", rung, ["teak"], quantity=3)], [board], rounds=0)
+    Plan(3 parts on 1 board)
+    """
+    needs, boards = several(needs, Need, "needs"), several(boards, Board, "boards")
+    rules = _rules(rules)
+    _require_names(needs, boards)
+    _require_limits(seconds, rounds, seed, workers)
+    compile_here()
+    stop, finish = limits(seconds, rounds, usual_seconds=USUAL_SECONDS, begun=time.monotonic())
+    plan = engine.pack(
+        needs, boards, rules,
+        stop=stop, seed=seed, workers=workers, executor=executor, on_progress=on_progress,
+        finish=finish,
+    )  # fmt: skip
+    return Plan.of(plan, needs, boards, rules, seed)
+
+
+def _rules(given: Rules | None) -> Rules:
+    if given is None:
+        return Rules()
+    if not isinstance(given, Rules):
+        raise JobError(f"rules are a {type(given).__name__}, must be Rules(kerf_mm=3, ...)")
+    return given
+
+
+def _require_names(needs: Sequence[Need], boards: Sequence[Board]) -> None:
+    """Refuse what a project file refuses: nothing there, a name twice, one that no sheet holds."""
+    for noun, names in (
+        ("need", [need.part for need in needs]),
+        ("board", [board.name for board in boards]),
+    ):
+        if not names:
+            raise JobError(f"there is no {noun}: give one or more")
+        for name, count in Counter(names).items():
+            if count > 1:
+                raise JobError(f"{count} {noun}s are called {quoted(name)}: give each its own name")
+            if len(name) > LONGEST_NAME:
+                raise JobError(
+                    f"the name {quoted(name)} has {len(name)} characters; at most {LONGEST_NAME} "
+                    "have room on a sheet"
+                )
+    _require_woods_alike(
+        [wood for need in needs for wood in need.species], [board.species for board in boards]
+    )
+
+
+def _require_woods_alike(wanted: Iterable[str], there: Iterable[str]) -> None:
+    """Refuse one wood in two spellings: they would count as two."""
+    spelled: dict[str, str] = {}
+    for wood in dict.fromkeys([*there, *wanted]):
+        first = spelled.setdefault(" ".join(wood.casefold().split()), wood)
+        if first != wood:
+            raise JobError(
+                f"{quoted(first)} and {quoted(wood)} are one wood in two spellings: write one"
+            )
+
+
+def _require_limits(seconds: float | None, rounds: int | None, seed: int, workers: int) -> None:
+    if seconds is not None and not 0 <= seconds < 1e9:
+        raise JobError(f"seconds are {quoted(seconds)}, must be 0 or more")
+    for name, value, least in (("rounds", rounds, 0), ("seed", seed, 0), ("workers", workers, 1)):
+        if value is not None and (not isinstance(value, int) or value < least):
+            raise JobError(f"{name} is {quoted(value)}, must be a whole number, {least} or more")
+
+
+def check_plan(
+    plan: CuttingPlan, needs: Sequence[Need] | None = None, rules: Rules | None = None
+) -> tuple[Fault, ...]:
+    """Return every fault that the independent referee finds in a plan; none: it may be cut.
+
+    It measures with shapely alone, from the true outlines, and knows nothing of the search.
+
+    Parameters
+    ----------
+    needs, rules
+        What was asked for; those that the plan was packed with if not given.
+
+    Raises
+    ------
+    JobError
+        If the plan does not know them either.
+
+    Examples
+    --------
+    >>> from nesting import Board, Need, Nest, Placement, Plan, check_plan, part_from_outline
+    >>> rung = part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
+    >>> need, board = Need.of("rung", rung, ["teak"]), Board.rectangle("D", 900, 60, 26, "teak")
+    >>> plan = Plan((Nest(board, [Placement(need, 450, 10)]),), needs=(need,), boards=(board,))
+    >>> print(*check_plan(plan))
+    board D: inside the board: rung: 2000.0000 mm2 is off
+    """
+    return check.check_plan(plan, _needs(plan, needs), _own_rules(plan, rules))
+
+
+def require_sound(
+    plan: CuttingPlan, needs: Sequence[Need] | None = None, rules: Rules | None = None
+) -> None:
+    """Do nothing if a plan keeps every rule; see :func:`check_plan`.
+
+    Raises
+    ------
+    RefereeError
+        With every fault.
+    JobError
+        If neither the plan nor the call says what was asked for.
+
+    Examples
+    --------
+    >>> from nesting import Board, Need, pack, part_from_outline, require_sound
+    >>> rung = part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
+    >>> board = Board.rectangle("D-1", 1200, 120, 26, "teak")
+    >>> require_sound(pack([Need.of("rung", rung, ["teak"])], [board], rounds=0))
+    """
+    faults = check_plan(plan, needs, rules)
+    if faults:
+        raise RefereeError([str(fault) for fault in faults])
+
+
+def account_for(plan: CuttingPlan, rules: Rules | None = None, *, workers: int = 1) -> Account:
+    """Return what became of the opened wood, which bungs to set, and what is left to buy.
+
+    Areas are mm2, volumes mm3; the shares of a board add up to all of it.
+
+    Parameters
+    ----------
+    rules
+        Those that the plan was packed with if not given.
+    workers
+        Processes that reckon; worth it from some hundred opened boards on.
+
+    Raises
+    ------
+    JobError
+        If neither the plan nor the call says which rules.
+
+    Examples
+    --------
+    >>> from nesting import Board, Need, account_for, pack, part_from_outline
+    >>> rung = part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
+    >>> board = Board.rectangle("D-1", 1200, 120, 26, "teak")
+    >>> account = account_for(pack([Need.of("rung", rung, ["teak"])], [board], rounds=0))
+    >>> f"{account.area.percent('parts'):.1f} % parts, {account.area.scrap_percent:.1f} % scrap"
+    '13.9 % parts, 28.3 % scrap'
+    """
+    return account.account_for(plan, _own_rules(plan, rules), workers=workers)
+
+
+def _needs(plan: CuttingPlan, given: Sequence[Need] | None) -> Sequence[Need]:
+    if given is not None:
+        return several(given, Need, "needs")
+    if isinstance(plan, Plan):
+        return plan.needs
+    raise JobError("this plan does not say what was asked for: give needs, or a Plan from pack()")
+
+
+def _own_rules(plan: CuttingPlan, given: Rules | None) -> Rules:
+    if given is None and isinstance(plan, Plan):
+        return plan.rules
+    if given is None:
+        raise JobError("this plan does not say by which rules: give rules, or a Plan from pack()")
+    return _rules(given)

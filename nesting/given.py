@@ -1,0 +1,158 @@
+"""What is given in Python where a list, a word or a shape is meant: put right or refused.
+
+A text is a sequence of letters: ``species="white oak"`` would take a board of ``oak``. And a word
+in place of a member of an enumeration is equal to it and not the same: metal would not be metal.
+So whatever is built by a constructor goes through here, everywhere alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from difflib import get_close_matches
+from enum import StrEnum
+from typing import Any, TypeVar
+
+from nesting.errors import ShapeError
+from nesting.unseen import quoted, unseen_in
+
+T = TypeVar("T")
+WordT = TypeVar("WordT", bound=StrEnum)
+
+
+def texts(given: Any, name: str) -> tuple[str, ...]:
+    """Return a list of texts as a tuple.
+
+    Raises
+    ------
+    ShapeError
+        If it is one text, no list, or holds anything but texts that say something.
+
+    Examples
+    --------
+    >>> texts(["teak", "white oak"], "species")
+    ('teak', 'white oak')
+    >>> texts("white oak", "species")
+    Traceback (most recent call last):
+    nesting.errors.ShapeError: species is the text 'white oak', must be a list: write ['white oak']
+    """
+    if isinstance(given, str):
+        raise ShapeError(f"{name} is the text {quoted(given)}, must be a list: write [{given!r}]")
+    return tuple(text(each, f"each of {name}") for each in _sequence(given, name, "texts"))
+
+
+def several(given: Any, kind: type[T], name: str) -> tuple[T, ...]:
+    """Return a list of things of one kind as a tuple.
+
+    Raises
+    ------
+    ShapeError
+        If it is no list, or holds anything of another kind.
+    """
+    what = f"{kind.__name__}s"
+    if isinstance(given, kind) and not isinstance(given, list | tuple):
+        raise ShapeError(f"{name} is one {kind.__name__}, must be a list of {what}: write [...]")
+    found = tuple(_sequence(given, name, what))
+    for each in found:
+        if not isinstance(each, kind):
+            raise ShapeError(f"{name} holds {_told(each)}, must be a list of {what}")
+    return found
+
+
+def _sequence(given: Any, name: str, what: str) -> Sequence[Any]:
+    if isinstance(given, Sequence) and not isinstance(given, str | bytes):
+        return given
+    raise ShapeError(f"{name} is {_told(given)}, must be a list of {what}")
+
+
+def text(given: Any, name: str) -> str:
+    """Return a text that says something, of characters that can be seen.
+
+    Raises
+    ------
+    ShapeError
+        If it is none.
+    """
+    if not isinstance(given, str):
+        raise ShapeError(f"{name} is {_told(given)}, must be a text")
+    if not given.strip():
+        raise ShapeError(f"{name} must not be empty")
+    if unseen := unseen_in(given):
+        raise ShapeError(f"{name} is {quoted(given)}, which holds {unseen}; write one line")
+    return given
+
+
+def word(given: Any, kind: type[WordT], name: str) -> WordT:
+    """Return the member of an enumeration that is given, or whose word is.
+
+    Raises
+    ------
+    ShapeError
+        If there is none; offers the nearest.
+    """
+    if isinstance(given, kind):
+        return given
+    allowed = [str(member) for member in kind]
+    if isinstance(given, str) and given in allowed:
+        return kind(given)
+    near = get_close_matches(str(given), allowed, 1)
+    hint = f"did you mean {near[0]}?" if near else f"allowed: {', '.join(allowed)}"
+    raise ShapeError(f"{name} is {quoted(given)}, which is not known; {hint}")
+
+
+def numbers(given: Any, name: str) -> tuple[float, ...]:
+    """Return a list of numbers as a tuple.
+
+    Raises
+    ------
+    ShapeError
+        If it is no list, or holds anything else.
+    """
+    return tuple(number(each, f"each of {name}") for each in _sequence(given, name, "numbers"))
+
+
+def made(given: Any, kind: type[T] | tuple[type[T], ...], name: str, hint: str) -> T:
+    """Return what is given if it is of a kind.
+
+    Raises
+    ------
+    ShapeError
+        If it is not; ``hint`` says what to do.
+    """
+    if not isinstance(given, kind):
+        kinds = kind if isinstance(kind, tuple) else (kind,)
+        wanted = " or ".join(each.__name__ for each in kinds)
+        raise ShapeError(f"{name} is {_told(given)}, must be a {wanted}: {hint}")
+    return given
+
+
+def number(given: Any, name: str) -> float:
+    """Return a number as it is given; whole ones of any library count.
+
+    Raises
+    ------
+    ShapeError
+        If it is none: text, true, nothing.
+    """
+    if isinstance(given, bool) or not hasattr(given, "__float__"):
+        raise ShapeError(f"{name} is {quoted(given)}, must be a number")
+    return float(given)
+
+
+def whole(given: Any, name: str) -> int:
+    """Return a whole number as it is given.
+
+    Raises
+    ------
+    ShapeError
+        If it is none: 2.5, text, true.
+    """
+    if isinstance(given, bool) or not hasattr(given, "__index__"):
+        raise ShapeError(f"{name} is {quoted(given)}, must be a whole number")
+    return int(given)
+
+
+def _told(given: Any) -> str:
+    """Return what somebody gave in a few words: texts and numbers as they are, else its kind."""
+    if given is None or isinstance(given, str | int | float):
+        return quoted(given)
+    return f"a {type(given).__name__}"
