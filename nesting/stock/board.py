@@ -368,10 +368,10 @@ def off_board(keep_outs: Sequence[KeepOut], shape: Polygon) -> dict[int, str]:
     cores = np.array([keep_out.core for keep_out in keep_outs], object)
     gaps = shapely.distance(shape, cores)
     found = {}
-    for number in map(int, np.flatnonzero(gaps > ON_BOARD_MM)):
-        at = cores[number].representative_point()
-        found[number] = (
-            f"{keep_outs[number].kind} at {_place((at.x, at.y))} lies {gaps[number]:.1f} mm off "
+    for place in map(int, np.flatnonzero(gaps > ON_BOARD_MM)):
+        at = cores[place].representative_point()
+        found[place] = (
+            f"{keep_outs[place].kind} at {_place((at.x, at.y))} lies {gaps[place]:.1f} mm off "
             "the board; check the coordinates, or take it out of the list"
         )
     return found
