@@ -122,7 +122,7 @@ def test_a_board_foot_is_144_cubic_inches(inches, feet):
 
 
 def test_many_corners_change_nothing_in_what_is_accounted_for():
-    """Parts of many corners are not united, and thinned; the same parts with few are the measure."""
+    """Parts of many corners are not united, and thinned; the same with few are the measure."""
     turns = np.linspace(0, 2 * math.pi, 6000, endpoint=False)
     ring = np.column_stack([120 + 100 * np.cos(turns), 120 + 100 * np.sin(turns)])
     rules, boards = Rules(), []
