@@ -126,7 +126,7 @@ def made(given: Any, kind: type[T] | tuple[type[T], ...], name: str, hint: str) 
 
 
 def number(given: Any, name: str) -> float:
-    """Return a number as it is given; whole ones of any library count.
+    """Return a number as it is given; one of another library as one of Python's own.
 
     Raises
     ------
@@ -135,11 +135,11 @@ def number(given: Any, name: str) -> float:
     """
     if isinstance(given, bool) or not hasattr(given, "__float__"):
         raise ShapeError(f"{name} is {quoted(given)}, must be a number")
-    return float(given)
+    return given if type(given) in (int, float) else float(given)
 
 
 def whole(given: Any, name: str) -> int:
-    """Return a whole number as it is given.
+    """Return a whole number; one of another library as one of Python's own.
 
     Raises
     ------

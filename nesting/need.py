@@ -86,7 +86,7 @@ class Need:
     def __post_init__(self) -> None:
         text(self.part, "the part's name")
         made(self.outline, Outline, f"{self.part}: the outline", "Need.of() takes a part")
-        whole(self.quantity, "the quantity")
+        object.__setattr__(self, "quantity", whole(self.quantity, "the quantity"))
         if self.quantity < 1:
             raise ShapeError(f"the quantity is {self.quantity}, must be 1 or more")
         for name in ("species", "not_from", "notes"):

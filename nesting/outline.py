@@ -136,7 +136,8 @@ class Outline:
             object.__setattr__(self, name, several(getattr(self, name), kind, name))
         if self.shape.is_empty or not self.shape.is_valid:
             raise ShapeError(f"the outline is not usable: {why_invalid(self.shape)}")
-        number(self.siding_mm, f"the {self.thickness_word}")
+        siding = number(self.siding_mm, f"the {self.thickness_word}")
+        object.__setattr__(self, "siding_mm", siding)
         if not self.siding_mm > 0 or not math.isfinite(self.siding_mm):
             raise ShapeError(f"the {self.thickness_word} is {self.siding_mm:g} mm, must be over 0")
         if not self.slope_of_grain >= 1:

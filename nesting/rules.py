@@ -104,7 +104,8 @@ class Rules:
             "plugs_per_metre",
             "surface_check_mm",
         ):
-            if not number(getattr(self, name), name) >= 0:
+            object.__setattr__(self, name, number(getattr(self, name), name))
+            if not getattr(self, name) >= 0:
                 raise ShapeError(f"{name} is {getattr(self, name):g}, must be 0 or more")
         clearances = {**USUAL_CLEARANCES_MM, **_clearances(self.clearances_mm)}
         object.__setattr__(self, "clearances_mm", clearances)

@@ -50,7 +50,7 @@ def families_in(path: Path, content: bytes) -> tuple[type[Family], ...]:
         exec(compile(content, str(path), "exec", dont_inherit=True), vars(module))
     except SyntaxError as error:
         line = error.lineno or 0
-        said = f"{path.name}:{line}: {error.msg}"
+        said = f"{path.name}{f':{line}' if line else ''}: {error.msg}"
         raise OwnCodeError(f"cannot be run: {said}", str(path), line) from error
     except Exception as error:
         raise _failed("cannot be run", error, str(path)) from error

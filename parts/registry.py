@@ -61,7 +61,7 @@ class Families:
         plain, fitted = dict(self.plain), dict(self.fitted)
         for family in own:
             book = fitted if issubclass(family, Fitted) else plain
-            if family.family in book or family.family in families():
+            if family.family in (*book, *families(), *fitted_families()):
                 raise OwnCodeError(
                     f"cannot be used: there is a family {family.family} already; call the class "
                     f"{family.__name__} something else in family"

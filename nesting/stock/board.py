@@ -86,7 +86,8 @@ class Board:
         made(self.shape, Polygon, "the outline", "Board.outlined() makes a board of its points")
         made(self.grain, GrainPath, "the grain", "straight_grain() makes one of degrees")
         object.__setattr__(self, "keep_outs", several(self.keep_outs, KeepOut, "keep_outs"))
-        _check_thickness(number(self.thickness_mm, "the thickness"))
+        object.__setattr__(self, "thickness_mm", number(self.thickness_mm, "the thickness"))
+        _check_thickness(self.thickness_mm)
         if self.shape.is_empty or not self.shape.is_valid:
             raise ShapeError(f"the outline is not usable: {why_invalid(self.shape)}")
         if min(self.length_mm, self.width_mm) < SMALLEST_MM:

@@ -3,6 +3,7 @@
 import inspect
 from dataclasses import fields, is_dataclass
 
+import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
 
@@ -107,6 +108,12 @@ def test_holes_by_their_word_are_as_strict_as_the_member():
 def test_what_cannot_be_meant_is_refused_in_words(make, said):
     with pytest.raises(n.ShapeError, match=said):
         make()
+
+
+def test_numbers_of_another_library_become_plain_ones():
+    given = need(quantity=np.int64(2)).quantity, board(thickness_mm=np.float32(30)).thickness_mm
+    assert [type(value) for value in given] == [int, float]
+    assert type(n.Rules(kerf_mm=np.int64(3)).kerf_mm) is float
 
 
 def test_shapes_themselves_are_taken_as_ever():
