@@ -29,6 +29,9 @@ ChoiceT = TypeVar("ChoiceT", Unit, Face, CrownShape)
 
 MOST_STATIONS = 200
 
+FINEST_MM = 0.01
+"""No figure is read more finely from a drawing or a floor."""
+
 _DIAGONAL = re.compile(r"diagonal\s+(?P<name>\S+)\s+from\s+(?P<top>.+?)\s+through\s+(?P<far>.+)")
 
 
@@ -74,6 +77,7 @@ class _Reader:
             crown=self._crown(unit),
             file=self.raw.file,
             unit=unit,
+            read_to_mm=self._length("read to", unit, least=FINEST_MM),
         )
 
     def _cell(self, key: str) -> Cell | None:

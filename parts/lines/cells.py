@@ -24,6 +24,7 @@ SETTINGS = (
     "version",
     "name",
     "unit",
+    "read to",
     "to",
     "planking",
     "crown span",

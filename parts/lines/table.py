@@ -31,9 +31,14 @@ class LineKind(StrEnum):
 
     SHEER = "sheer"
     RABBET = "rabbet"
+    CHINE = "chine"
     WATERLINE = "waterline"
     BUTTOCK = "buttock"
     DIAGONAL = "diagonal"
+
+
+EDGES = (LineKind.SHEER, LineKind.RABBET, LineKind.CHINE)
+"""Lines with two figures at a station, that make a point."""
 
 
 class Measure(StrEnum):
@@ -89,7 +94,7 @@ class Line:
     @property
     def title(self) -> str:
         """What a message calls the line: sheer and rabbet with what is measured."""
-        twice = self.kind in (LineKind.SHEER, LineKind.RABBET)
+        twice = self.kind in EDGES
         return f"{self.name} {self.measure}" if twice else self.name
 
     def point(self, offset: Offset) -> tuple[float, float]:
@@ -145,6 +150,10 @@ class OffsetTable:
         The mould that every deck beam is marked from, if given.
     unit
         What a bare number in it means.
+    knuckles
+        Points (x, z) at which the rabbet turns sharply in profile.
+    read_to_mm
+        How finely the figures were read, mm; None to tell it from how they are written.
     """
 
     name: str
@@ -158,6 +167,8 @@ class OffsetTable:
     crown: Crown | None = None
     file: str = ""
     unit: Unit = Unit.MM
+    read_to_mm: float | None = None
+    knuckles: tuple[tuple[float, float], ...] = ()
 
     @property
     def x(self) -> Points:

@@ -100,7 +100,7 @@ def _gap(section, point):
     return float(np.hypot(*(section[:-1] + way[:, None] * span - point).T).min())
 
 
-SMOOTHING = (0.0, 0.3, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0)
+SMOOTHING = (0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0)
 
 
 def best_spline_errors(table, known: Known, mm: float) -> Errors:

@@ -1,0 +1,165 @@
+"""One measure of one edge, faired as a line of its own, and how far each figure is off it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+
+from parts.curves import Points
+from parts.lines.kriging import Kriging, Stiffness
+from parts.lines.plane_curve import PlaneCurve
+from parts.lines.table import Line
+
+FEWEST = 5
+"""Figures in a line below which none can be told to be odd."""
+
+LEVEL_MM = 1.0
+"""A line that varies by less is level; and the least doubt of where it runs on to."""
+
+USUAL = Stiffness((1.0,), 0.3)
+"""Stiffness that a sheer's in plan and profile is sought from, over half its length and rise."""
+
+
+@dataclass(frozen=True, eq=False)
+class Row:
+    """One measure of one edge: the points of a line in one plane.
+
+    Attributes
+    ----------
+    line
+        The table's line, to name a cell; None where the points are given otherwise.
+    x, values
+        (n,), x rising.
+    stations
+        (n,) index of the station of each; -1 for an end or a point of stem or sternpost.
+    scatter, firm
+        (n,) standard deviations: of what is a figure, which grows with the table's noise, and of
+        what is none.
+    noise
+        Factor on the scatter, as the whole table has it; None to find it from this line alone.
+    corners
+        Numbers of the points at which the line turns sharply.
+    """
+
+    line: Line | None
+    x: Points
+    values: Points
+    stations: Points
+    scatter: Points
+    firm: Points
+    noise: float | None = None
+    corners: tuple[int, ...] = ()
+
+    @cached_property
+    def _scale(self) -> tuple[float, float]:
+        low, high = float(self.values.min()), float(self.values.max())
+        return (low + high) / 2, max(high - low, 1.0) / 2
+
+    @cached_property
+    def _pieces(self) -> list[tuple[int, int]]:
+        """First and last point of each run between corners."""
+        ends = [0, *self.corners, len(self.x) - 1]
+        return list(pairwise(ends))
+
+    def _function(self, first: int, last: int) -> Kriging:
+        """Return the points of a run over the way along them by chords, -1 to 1."""
+        run = slice(first, last + 1)
+        chords = np.hypot(np.diff(self.x[run]), np.diff(self.values[run]))
+        way = np.concatenate([[0.0], np.cumsum(chords)])
+        places = (2.0 * way / way[-1] - 1.0)[:, None]
+        middle, half = self._scale
+        stiff = replace(USUAL, noise=self.noise or 1.0)
+        function = Kriging(
+            places, (self.values[run] - middle) / half, self.scatter[run] / half, stiff,
+            self.firm[run] / half,
+        )  # fmt: skip
+        return function.tuned(noise=self.noise is None, easy=True)
+
+    @cached_property
+    def _functions(self) -> list[Kriging | None]:
+        """The fair function of each run; None for one of too few points."""
+        return [
+            self._function(first, last) if last - first + 1 >= FEWEST else None
+            for first, last in self._pieces
+        ]
+
+    @cached_property
+    def left_out(self) -> tuple[Points, Points]:
+        """What each point is off its own line without it, and the doubt of that, (n,) mm each.
+
+        Infinite doubt where the line cannot tell.
+        """
+        off, doubt = np.zeros(len(self.x)), np.full(len(self.x), np.inf)
+        for (first, last), function in zip(self._pieces, self._functions, strict=True):
+            if function is not None:
+                run = slice(first, last + 1)
+                off[run], doubt[run] = (part * self._scale[1] for part in function.left_out())
+        doubt[list(self.corners)] = np.inf
+        return off, doubt
+
+    def judged_at(self, station: int) -> tuple[float, float]:
+        """Return what the figure at a station is off, and the doubt of that; infinite if none."""
+        at = np.flatnonzero(self.stations == station)
+        if not len(at):
+            return 0.0, np.inf
+        off, doubt = self.left_out
+        return float(off[at[0]]), float(doubt[at[0]])
+
+    def foretold(self, x: float) -> tuple[float, float]:
+        """Return what the line has at a place without the point there, and the doubt of that."""
+        kept = np.abs(self.x - x) > 1e-6
+        number = np.cumsum(kept) - 1
+        corners = tuple(int(number[corner]) for corner in self.corners if kept[corner])
+        parts = (self.x, self.values, self.stations, self.scatter, self.firm)
+        row = Row(self.line, *(part[kept] for part in parts), self.noise, corners)
+        if not len(row.x):
+            return float(self.values[0]), np.inf
+        if not row.x[0] < x < row.x[-1]:
+            return carried_on(row, x)
+        return row.between(x)
+
+    def between(self, x: float) -> tuple[float, float]:
+        """Return the value of the curve at a place, and the doubt of that."""
+        value = float(self.curve.at(x))
+        for (first, last), function in zip(self._pieces, self._functions, strict=True):
+            if function is not None and self.x[first] <= x <= self.x[last]:
+                share = np.interp(x, self.x[first : last + 1], function.places[:, 0])
+                doubt = float(function.doubt_at(np.array([[share]]))[0]) * self._scale[1]
+                return value, max(doubt, LEVEL_MM)
+        return value, np.inf
+
+    @cached_property
+    def curve(self) -> PlaneCurve:
+        """The fair curve, within the figures' noise of every point."""
+        values = self.values.copy()
+        middle, half = self._scale
+        for (first, last), function in zip(self._pieces, self._functions, strict=True):
+            if function is not None:
+                fair = middle + half * function.at(function.places)
+                # What is no figure stays: corners and ends belong to other lines as well.
+                moves = self.scatter[first : last + 1] > 0.0
+                values[first : last + 1][moves] = fair[moves]
+        return PlaneCurve(np.column_stack([self.x, values]), self.corners)
+
+
+def carried_on(row: Row, x: float) -> tuple[float, float]:
+    """Return the value of a row at a place, past its end too, and the doubt of that, mm.
+
+    As a batten through its figures runs on; level where there are too few of them.
+    """
+    end = row.values[0 if x < row.x[0] else -1]
+    if len(row.x) < FEWEST or float(np.ptp(row.values)) < LEVEL_MM:
+        return float(end), LEVEL_MM
+    low, high = float(row.x[0]), float(row.x[-1])
+    places = (2.0 * (row.x - low) / (high - low) - 1.0)[:, None]
+    middle, half = row._scale
+    function = Kriging(
+        places, (row.values - middle) / half, row.scatter / half,
+        replace(USUAL, noise=row.noise or 1.0), row.firm / half,
+    ).tuned(noise=row.noise is None, easy=True)  # fmt: skip
+    place = np.array([[2.0 * (x - low) / (high - low) - 1.0]])
+    value, doubt = function.at(place)[0], function.doubt_at(place)[0]
+    return float(middle + half * value), float(max(half * doubt, LEVEL_MM))
