@@ -32,6 +32,10 @@ MOST_STATIONS = 200
 FINEST_MM = 0.01
 """No figure is read more finely from a drawing or a floor."""
 
+CHINES = ("chine", "knuckle")
+"""What a line along which the planking is broken is called; more words after it tell several
+apart."""
+
 _DIAGONAL = re.compile(r"diagonal\s+(?P<name>\S+)\s+from\s+(?P<top>.+?)\s+through\s+(?P<far>.+)")
 
 
@@ -73,6 +77,7 @@ class _Reader:
             planking_mm=self._length("planking", unit, least=0.0) or 0.0,
             stem=self._points("stem", unit),
             stern=self._points("stern", unit),
+            knuckles=self._points("knuckle", unit),
             transom=self._points("transom", unit, count=2),
             crown=self._crown(unit),
             file=self.raw.file,
@@ -203,12 +208,28 @@ class _Reader:
             line = self._line(row, unit, stations)
             if line is not None:
                 found.append(line)
+        self._pair_chines(found)
         return tuple(found)
+
+    def _pair_chines(self, lines: list[Line]) -> None:
+        """Note every chine that has no heights or no half-breadths."""
+        chines = [line for line in lines if line.kind is LineKind.CHINE]
+        for line in chines:
+            if sum(other.name == line.name for other in chines) < 2:
+                lacking = "half-breadths" if line.measure is Measure.HEIGHT else "heights"
+                row = next(r for r in self.raw.rows if r.name.text.split()[0].casefold() in CHINES)
+                self.raw.note(
+                    row.name,
+                    f"{line.name}: a chine has heights and half-breadths; its {lacking} are missing",
+                )
 
     def _line(self, row: RawRow, unit: Unit, stations: int) -> Line | None:
         offsets = self._offsets(row, unit, stations)
         name = " ".join(row.name.text.split())
         word = name.split()[0].casefold() if name else ""
+        if word in CHINES and row.section != DIAGONALS:
+            measure = Measure.HEIGHT if row.section == HEIGHTS else Measure.HALF_BREADTH
+            return Line(LineKind.CHINE, name.casefold(), measure, offsets)
         if word in (LineKind.SHEER, LineKind.RABBET) and row.section != DIAGONALS:
             measure = Measure.HEIGHT if row.section == HEIGHTS else Measure.HALF_BREADTH
             return Line(LineKind(word), word, measure, offsets)
@@ -217,7 +238,7 @@ class _Reader:
         wanted = {HEIGHTS: LineKind.BUTTOCK, HALF_BREADTHS: LineKind.WATERLINE}.get(row.section)
         if word != wanted:
             usual = wanted or "diagonal A from 3-6-0 through 3-0-0 1-6-0"
-            sheer = ", sheer or rabbet" if wanted else ""
+            sheer = ", chine, sheer or rabbet" if wanted else ""
             self.raw.note(row.name, f"{name}: no line of {row.section}; those are {usual}{sheer}")
             return None
         place = Cell(name[len(word) :].strip(), row.name.line, row.name.column)

@@ -34,6 +34,7 @@ SETTINGS = (
     "from forward",
     "stem",
     "stern",
+    "knuckle",
     "transom",
 )
 

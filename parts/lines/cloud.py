@@ -12,12 +12,15 @@ from numpy.typing import NDArray
 from nesting.errors import ShapeError
 from nesting.words import counted
 from parts.curves import Points
-from parts.lines.edges import SAME_MM, Edge, Reading
-from parts.lines.laying_off import Panel
+from parts.lines.edges import PINNED_MM, SAME_MM, Edge, Reading
+from parts.lines.panels import Panel
 from parts.lines.table import EDGES, Line
 
 ON_KEEL_MM = 1.0
 """Points below the rabbet by more are no part of the hull: zeros in a table's corner."""
+
+ON_STEM_MM = 20.0
+"""A point of the stem farther off the panel's edge belongs to another panel."""
 
 HIGH, LOW, END = -1, -2, -3
 """Numbers of the lines that stand for points of the edges, and of stem and sternpost."""
@@ -61,7 +64,7 @@ class Cloud:
     def closed(self) -> NDArray[np.bool_]:
         """Which points stand on the centreline above the rabbet, (n,) bool."""
         x, y, z = self.points.T
-        rabbet, _ = self.panel.edges_at(x)
+        rabbet = self.panel.rabbet_at(x)
         on_line = (self.lines != END) & (y <= rabbet[:, 0] + ON_KEEL_MM)
         return np.asarray(on_line & (z > rabbet[:, 1] + ON_KEEL_MM))
 
@@ -98,13 +101,13 @@ def _at_stations(reading: Reading, panel: Panel) -> Iterator[_Row]:
             point = _edge_point(edge, n)
             if point is not None:
                 yield (n, code, x, *point, 0.0, 0.0)
-        keel = float(panel.low.profile.at(x))
+        keel = float(panel.rabbet_at(np.array([x]))[0, 1])
         for number, line in enumerate(table.lines):
             offset = line.offsets[n]
             if offset is None or (number, n) in reading.put or _bounds(panel, line):
                 continue
             y, z = line.point(offset)
-            if z > keel - ON_KEEL_MM:
+            if z > keel - ON_KEEL_MM and panel.holds(float(x), y, z):
                 yield (n, number, x, y, z, *line.direction)
 
 
@@ -118,13 +121,20 @@ def _edge_point(edge: Edge, n: int) -> tuple[float, float] | None:
     found = []
     for row in edge.rows():
         at = np.flatnonzero(row.stations == n)
-        if not len(at) or (row.line is not None and row.scatter[at[0]] == 0.0):
+        if not len(at) or (row.scatter[at[0]] == 0.0 and row.firm[at[0]] > PINNED_MM):
             return None
         found.append(float(row.values[at[0]]))
     return found[0], found[1]
 
 
 def _at_ends(reading: Reading, panel: Panel) -> Iterator[_Row]:
-    """Yield the points of stem and sternpost: there the hull has closed."""
+    """Yield the points of stem and sternpost along the panel: there the hull has closed."""
+    first, last = panel.ends
     for x, z in (*reading.table.stem, *reading.table.stern):
-        yield (-1, END, x, float(panel.low.plan.at(x)), z, 0.0, 0.0)
+        inside = first - SAME_MM <= x <= last + SAME_MM
+        if inside and abs(float(panel.low.profile.at(x)) - z) < ON_STEM_MM:
+            yield (-1, END, x, float(panel.low.plan.at(x)), z, 0.0, 0.0)
+    for x in panel.ends if panel.whole else ():
+        (low,), (high,) = panel.edges_at(np.array([x]))
+        if np.hypot(*(high - low)) < ON_STEM_MM:
+            yield (-1, END, x, *low, 0.0, 0.0)

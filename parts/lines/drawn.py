@@ -7,6 +7,7 @@ import numpy as np
 from parts.curves import Points
 from parts.lines.fits import Fit
 from parts.lines.judging import Judged
+from parts.lines.patches import patched
 from parts.lines.surface import Surface
 
 NET = (129, 49)
@@ -16,7 +17,7 @@ less than 0.01 mm on the hulls of the tests."""
 
 def surface_of(found: Judged) -> Surface:
     """Return the surface of a judged table."""
-    return _drawn(found.fits[0])
+    return patched(tuple(_drawn(fit) for fit in found.fits))
 
 
 def _drawn(fit: Fit) -> Surface:
@@ -27,20 +28,24 @@ def _drawn(fit: Fit) -> Surface:
     low, high = panel.edges_at(x)
     along, across = fit.way.net(x, u)
     section = np.stack(fit.way.back(x, across, fit.function.on_net(along, across)), axis=-1)
-    section = _met(section, low, high, u)
+    section = _met(section, (low, high), u, panel.rabbet_at(x)[:, :1])
     places = np.broadcast_to(x[:, None], across.shape)
     return Surface(t, u, np.concatenate([places[..., None], section], axis=-1))
 
 
-def _met(section: Points, low: Points, high: Points, u: Points) -> Points:
-    """Return sections that meet both edges; where a hull has closed, on the centreline."""
-    closed = section[..., 0] < low[:, :1]
-    straight = low[:, None] + u[:, None] * (high - low)[:, None]
-    ends = [np.where(np.isfinite(edge), edge, 0.0) for edge in (low, high)]
+def _met(
+    section: Points, edges: tuple[Points, Points], u: Points, centre: Points
+) -> Points:
+    """Return sections that meet both edges; where the hull has closed, on the centreline.
+
+    ``centre`` is the half-breadth of the rabbet, (n, 1).
+    """
+    low, high = edges
     # Where a hull has closed before its end, it is left to the centreline.
-    shut = closed[:, :1], closed[:, -1:]
-    for edge, at, share, gone in zip(ends, (0, -1), ((1 - u) ** 3, u**3), shut, strict=True):
+    gone = section[:, -1:, 0] < centre
+    for edge, at, share in ((low, 0, (1 - u) ** 3), (high, -1, u**3)):
         off = np.where(gone & (at == -1), 0.0, edge - section[:, at])
         section = section + off[:, None] * share[:, None]
-    closed = section[..., 0] < low[:, :1]
-    return np.where(closed[..., None], np.stack([low[:, :1] + 0 * u, straight[..., 1]], -1), section)
+    height = low[:, 1:] + u * (high - low)[:, 1:]
+    straight = np.stack([np.broadcast_to(centre, height.shape), height], axis=-1)
+    return np.where((section[..., 0] < centre)[..., None], straight, section)

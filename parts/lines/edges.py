@@ -15,7 +15,7 @@ import numpy as np
 
 from nesting.errors import ShapeError
 from parts.lines.plane_curve import PlaneCurve
-from parts.lines.rows import Row, carried_on
+from parts.lines.rows import Row, carried_on, runs_on
 from parts.lines.sharp_turns import sharp_turn
 from parts.lines.table import Line, LineKind, Measure, OffsetTable
 from parts.lines.tolerance import rounding_mm
@@ -26,6 +26,12 @@ PINNED_MM = 0.02
 ENOUGH = 3
 """Figures of other lines at a station without sheer by which the hull still reaches it."""
 
+FEWEST_ON_CHINE = 3
+"""Stations at which a chine must be given."""
+
+LOOKED_AT = 2001
+"""Places at which a chine run on is looked for on the rabbet."""
+
 SAME_MM = 1e-6
 """Places along the boat as near as this are one."""
 
@@ -35,25 +41,39 @@ Cell = tuple[int, int]
 
 @dataclass(frozen=True, eq=False)
 class Edge:
-    """Rabbet, chine or sheer: its half-breadths and its heights."""
+    """Rabbet, chine or sheer: its half-breadths and its heights.
+
+    Attributes
+    ----------
+    drawn
+        Its curves in plan and in profile, where they are not those of its own rows.
+    parts
+        The edges that it is made of, if it is pieced together.
+    """
 
     half: Row
     height: Row
+    drawn: tuple[PlaneCurve, PlaneCurve] | None = None
+    parts: tuple[Edge, ...] = ()
 
     @cached_property
     def plan(self) -> PlaneCurve:
         """Half-breadth over x."""
-        return self.half.curve
+        return self.drawn[0] if self.drawn else self.half.curve
 
     @cached_property
     def profile(self) -> PlaneCurve:
         """Height over x."""
-        return self.height.curve
+        return self.drawn[1] if self.drawn else self.height.curve
 
     def rows(self) -> Iterator[Row]:
         """Yield both rows."""
         yield self.half
         yield self.height
+
+    def each(self) -> tuple[Edge, ...]:
+        """Return the edges that it is made of."""
+        return self.parts or (self,)
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,7 +174,10 @@ def edges_of(reading: Reading | OffsetTable) -> Edges:
             f"{table.file or table.name}: the rabbet turns back on itself in profile: every "
             "point of the stem must lie aft of the one above, of the sternpost forward of it"
         )
-    return Edges(Edge(half, height), rabbet, closed)
+    chines = tuple(
+        chine_of(reading, pair, rabbet, ends, closed) for pair in table.chines
+    )
+    return Edges(Edge(half, height), rabbet, closed, chines)
 
 
 def _lines(table: OffsetTable, kind: LineKind) -> tuple[_Given, _Given]:
@@ -198,6 +221,65 @@ def _ends(reading: Reading, top: tuple[_Given, _Given]) -> tuple[float, float]:
     first = table.stem[0][0] if table.stem else used[0]
     last = table.stern[-1][0] if table.stern else used[-1]
     return float(first), float(last)
+
+
+def chine_of(
+    reading: Reading,
+    pair: tuple[Line, Line],
+    rabbet: Edge,
+    ends: tuple[float, float],
+    closed: tuple[bool, bool],
+) -> Edge:
+    """Return a chine, run on to where it meets stem or sternpost.
+
+    Raises
+    ------
+    ShapeError
+        If it ends within the hull.
+    """
+    table = reading.table
+    numbers = [number_of(table, line) for line in pair]
+    rows = [reading.points(number, 0.0) for number in numbers]
+    both = {p.station for p in rows[0]} & {p.station for p in rows[1]}
+    points = [[p for p in row if p.station in both] for row in rows]
+    if len(points[0]) < FEWEST_ON_CHINE:
+        raise ShapeError(
+            f"{table.file or table.name}: {pair[0].name} has {len(points[0])} points of both "
+            f"heights and half-breadths, at least {FEWEST_ON_CHINE}: give it at more stations"
+        )
+    made = [
+        row_of(row, line, reading.noise) for row, line in zip(points, pair, strict=True)
+    ]
+    for at, (end, shut) in enumerate(zip(ends, closed, strict=True)):
+        last = float(made[0].x[-at])
+        if abs(last - end) < SAME_MM:
+            continue
+        if not shut:
+            raise ShapeError(
+                f"{table.file or table.name}: {pair[0].name} ends at {last:.0f} mm, within the "
+                f"hull, which ends at {end:.0f} mm: a chine that fades out is not modelled; give "
+                "it up to the end, or up to a stem or sternpost that it meets"
+            )
+        tip = _meeting((made[0], made[1]), rabbet, (last, end))
+        for row, value in zip(points, tip[1:], strict=True):
+            row.append(Point(tip[0], value, -1, 0.0, PINNED_MM))
+    return Edge(
+        *(
+            row_of(sorted(row, key=lambda p: p.x), line, reading.noise)
+            for row, line in zip(points, pair, strict=True)
+        )
+    )
+
+
+def _meeting(
+    chine: tuple[Row, Row], rabbet: Edge, reach: tuple[float, float]
+) -> tuple[float, float, float]:
+    """Return where a chine run on comes nearest to the rabbet, a point of the rabbet."""
+    x = reach[0] + (reach[1] - reach[0]) * np.linspace(0.0, 1.0, LOOKED_AT)[1:]
+    along = rabbet.plan.at(x), rabbet.profile.at(x)
+    off = [line - runs_on(row, x)[0] for line, row in zip(along, chine, strict=True)]
+    nearest = int(np.hypot(*off).argmin())
+    return float(x[nearest]), float(along[0][nearest]), float(along[1][nearest])
 
 
 def _row(

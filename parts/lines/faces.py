@@ -15,13 +15,6 @@ from parts.lines.fairing import Fairing, OddOffset
 from parts.lines.surface import Surface
 from parts.lines.table import Face, OffsetTable
 
-SECTION_POINTS = 161
-"""Points of a section: chords leave a bilge of 150 mm radius by less than 0.1 mm."""
-
-GIRTH = np.linspace(0.0, 1.0, SECTION_POINTS)
-"""Where they stand, over the girth."""
-
-
 @dataclass(frozen=True, eq=False)
 class Faces:
     """The inside and the outside of planking of a faired table."""
@@ -67,7 +60,8 @@ class Faces:
             raise ShapeError(
                 f"there is no hull at {x:g} mm: it runs from {low:.0f} to {high:.0f} mm"
             )
-        points, parameters = self.surface(face).section(x, GIRTH)
+        surface = self.surface(face)
+        points, parameters = surface.section(x, surface.girth)
         if len(points) < 2:
             raise ShapeError(
                 f"the {face} has no section at {x:g} mm: that close to the end is only planking"

@@ -111,7 +111,7 @@ def _compared(found: Judged, surface: Surface) -> tuple[float, tuple[OddOffset, 
     for n, station in enumerate(table.stations):
         if not first - SAME_MM <= station.x_mm <= last + SAME_MM:
             continue
-        section, _ = surface.section(station.x_mm, np.linspace(0.0, 1.0, 401))
+        section, _ = surface.section(station.x_mm, surface.across(401))
         for number, line in enumerate(table.lines):
             offset = line.offsets[n]
             if offset is None:

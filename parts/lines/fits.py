@@ -173,7 +173,7 @@ def _past_end(cloud: Cloud, way: Diagonals, rounding_mm: float) -> NDArray[np.bo
     At an end station a table has 0 for a waterline that ends there, and for one that has
     ended before. Faired without them, the hull goes past the centreline at the latter.
     """
-    rabbet, _ = cloud.panel.edges_at(cloud.points[:, 0])
+    rabbet = cloud.panel.rabbet_at(cloud.points[:, 0])
     shut = (cloud.lines == HIGH) & (cloud.points[:, 1] <= rabbet[:, 0] + ON_KEEL_MM)
     # Where the sheer has closed too, the hull ends there, plumb.
     closed = cloud.closed & ~np.isin(cloud.stations, cloud.stations[shut])

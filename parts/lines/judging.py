@@ -17,8 +17,9 @@ import numpy as np
 from parts.lines.cloud import HIGH, LOW, cloud_of
 from parts.lines.edges import Cell, Edge, Edges, Reading, edges_of, number_of
 from parts.lines.fits import Fit, fits_of
-from parts.lines.laying_off import Diagonals, Panel
+from parts.lines.laying_off import Diagonals
 from parts.lines.odd_ones import EIGHTH_MM, SURE
+from parts.lines.panels import panels_of
 from parts.lines.rows import Row
 from parts.lines.table import OffsetTable
 from parts.lines.tolerance import rounding_mm
@@ -129,12 +130,13 @@ def judged(table: OffsetTable) -> Judged:
 def _faired(reading: Reading, before: _State | None) -> _State:
     """Return a table faired, its noise found."""
     rounding = rounding_mm(reading.table)
-    known = before.all_fits if before else ((),)
+    known = before.all_fits if before else ()
     for _ in range(3):
         edges = edges_of(reading)
+        panels = panels_of(edges)
         all_fits = tuple(
             fits_of(cloud_of(reading, panel), rounding, fits)
-            for panel, fits in zip(panels_of(edges), known, strict=True)
+            for panel, fits in zip(panels, known or ((),) * len(panels), strict=True)
         )
         noise = float(np.median([fits[0].noise for fits in all_fits]))
         settled = reading.noise is not None and (
@@ -144,12 +146,6 @@ def _faired(reading: Reading, before: _State | None) -> _State:
         if settled:
             break
     return _State(reading, edges, all_fits)
-
-
-def panels_of(edges: Edges) -> tuple[Panel, ...]:
-    """Return the panels between the edges of a hull, from the rabbet up."""
-    each = edges.each()
-    return tuple(Panel(low, high) for low, high in zip(each[:-1], each[1:], strict=True))
 
 
 def _verdicts(state: _State) -> Iterator[Verdict]:
@@ -184,7 +180,7 @@ def _by_surface(
     """Yield what the surfaces beside an edge say of one of its two figures: off, and the doubt."""
     for fit in state.by_diagonals:
         for code, bound in ((LOW, fit.cloud.panel.low), (HIGH, fit.cloud.panel.high)):
-            if bound is not edge:
+            if edge not in bound.each():
                 continue
             at = np.flatnonzero((fit.cloud.stations == station) & (fit.cloud.lines == code))
             if len(at) and fit.used[at[0]]:
@@ -251,11 +247,12 @@ def _left(state: _State) -> Iterator[Verdict]:
 
 def _fit_at(state: _State, point: np.ndarray) -> Fit:
     """Return the fit of the panel that a point lies on, or nearest to."""
-    x, _, z = point
-    for fit in state.best:
-        if z <= float(fit.cloud.panel.high.profile.at(x)):
-            return fit
-    return state.best[-1]
+    x, y, z = point
+    reaching = [
+        fit for fit in state.best if fit.cloud.panel.ends[0] <= x <= fit.cloud.panel.ends[1]
+    ]
+    held = [fit for fit in reaching if fit.cloud.panel.holds(float(x), float(y), float(z))]
+    return (held or reaching or list(state.best))[-1]
 
 
 def _edge_of(state: _State, number: int) -> tuple[Edge, int] | None:
@@ -281,7 +278,7 @@ def _of_edge(
     point = np.array([x, given_mm, other] if axis == 0 else [x, other, given_mm])
     out = (1.0, 0.0) if axis == 0 else (0.0, 1.0)
     for fit in state.by_diagonals:
-        if edge in (fit.cloud.panel.low, fit.cloud.panel.high):
+        if edge in (*fit.cloud.panel.low.each(), *fit.cloud.panel.high.each()):
             off, unsure = fit.off(point, out)
             unsure *= _trust(state, fit)
             seen.append((off, float(np.hypot(unsure, fit.rounding_mm * fit.noise))))

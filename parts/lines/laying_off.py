@@ -28,7 +28,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from parts.curves import Points
-from parts.lines.edges import Edge
+from parts.lines.panels import Panel
 
 SLANT = 3.0
 """Unit of half-breadths over the greatest one. At 1 the diagonals of a midship section fall at
@@ -92,40 +92,6 @@ class LayingOff(Protocol):
 
     def back(self, x: Points, across: Points, values: Points) -> tuple[Points, Points]:
         """Return half-breadths and heights of values on a net, (n, m) each."""
-
-
-@dataclass(frozen=True, eq=False)
-class Panel:
-    """The surface between two edges, and where it lies."""
-
-    low: Edge
-    high: Edge
-
-    @property
-    def ends(self) -> tuple[float, float]:
-        """Where it begins and ends, x."""
-        return self.low.profile.ends
-
-    @cached_property
-    def units(self) -> tuple[float, float, float]:
-        """Greatest half-breadth, base and depth, mm."""
-        top, bottom = self.high.height.values, self.low.height.values
-        # The middle of three highest: one sheer typed a fathom too wide must not set the scale.
-        widest = float(np.sort(self.high.half.values)[-3:].min())
-        low, high = float(np.median(bottom)), float(np.median(top))
-        return max(widest, 1.0), low, max(high - low, 1.0)
-
-    def along(self, x: Points) -> Points:
-        """Return the coordinate along the boat, -1 to 1."""
-        low, high = self.ends
-        return np.asarray(2.0 * (x - low) / (high - low) - 1.0)
-
-    def edges_at(self, x: Points) -> tuple[Points, Points]:
-        """Return half-breadth and height of both edges at places, (n, 2) each."""
-        return (
-            np.column_stack([self.low.plan.at(x), self.low.profile.at(x)]),
-            np.column_stack([self.high.plan.at(x), self.high.profile.at(x)]),
-        )
 
 
 @dataclass(frozen=True, eq=False)

@@ -146,20 +146,28 @@ class Row:
 
 
 def carried_on(row: Row, x: float) -> tuple[float, float]:
-    """Return the value of a row at a place, past its end too, and the doubt of that, mm.
+    """Return the value of a row at a place past its end, and the doubt of that, mm."""
+    value, doubt = runs_on(row, np.array([x]))
+    return float(value[0]), float(doubt[0])
+
+
+def runs_on(row: Row, x: Points) -> tuple[Points, Points]:
+    """Return the values of a row at places past one of its ends, and the doubt of each, mm.
 
     As a batten through its figures runs on; level where there are too few of them.
     """
-    end = row.values[0 if x < row.x[0] else -1]
+    end = row.values[0 if x[0] < row.x[0] else -1]
     if len(row.x) < FEWEST or float(np.ptp(row.values)) < LEVEL_MM:
-        return float(end), LEVEL_MM
+        return np.full(len(x), end), np.full(len(x), LEVEL_MM)
     low, high = float(row.x[0]), float(row.x[-1])
-    places = (2.0 * (row.x - low) / (high - low) - 1.0)[:, None]
     middle, half = row._scale
     function = Kriging(
-        places, (row.values - middle) / half, row.scatter / half,
-        replace(USUAL, noise=row.noise or 1.0), row.firm / half,
-    ).tuned(noise=row.noise is None, easy=True)  # fmt: skip
-    place = np.array([[2.0 * (x - low) / (high - low) - 1.0]])
-    value, doubt = function.at(place)[0], function.doubt_at(place)[0]
-    return float(middle + half * value), float(max(half * doubt, LEVEL_MM))
+        (2.0 * (row.x - low) / (high - low) - 1.0)[:, None],
+        (row.values - middle) / half,
+        row.scatter / half,
+        replace(USUAL, noise=row.noise or 1.0),
+        row.firm / half,
+    ).tuned(noise=row.noise is None, easy=True)
+    places = (2.0 * (x - low) / (high - low) - 1.0)[:, None]
+    doubt = np.maximum(half * function.doubt_at(places), LEVEL_MM)
+    return middle + half * function.at(places), doubt

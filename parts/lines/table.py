@@ -179,9 +179,23 @@ class OffsetTable:
         """Return the lines of a kind, in the table's order."""
         return tuple(line for line in self.lines if line.kind is kind)
 
+    @property
+    def chines(self) -> tuple[tuple[Line, Line], ...]:
+        """Half-breadths and heights of each chine, the lowest and innermost first."""
+        lines = self.of_kind(LineKind.CHINE)
+        halves = {line.name: line for line in lines if line.measure is Measure.HALF_BREADTH}
+        heights = {line.name: line for line in lines if line.measure is Measure.HEIGHT}
+        both = [(halves[name], heights[name]) for name in halves if name in heights]
+        return tuple(sorted(both, key=lambda pair: _mean(pair[0]) + _mean(pair[1])))
+
     def row(self, kind: LineKind, measure: Measure) -> Line | None:
         """Return the sheer's or the rabbet's line of heights or of half-breadths, or None."""
         return next((line for line in self.of_kind(kind) if line.measure is measure), None)
+
+
+def _mean(line: Line) -> float:
+    given = [offset.mm for offset in line.offsets if offset is not None]
+    return sum(given) / max(len(given), 1)
 
 
 def measured(section: Points, line: Line) -> float | None:

@@ -162,7 +162,7 @@ def raked_stem(length=7000.0, rake=900.0, half=1050.0):
         return np.maximum(foot, top - (top - foot) * np.asarray(x) / rake) + 0.0 * x
 
     def at(x, share):
-        z = low(x) + (top + 80.0 * along(x, length) - low(x)) * share
+        z = low(x) + (top + 80.0 * (1 + along(x, length)) * np.asarray(x) / length - low(x)) * share
         h = np.clip((z - foot) / (top - foot), 0.0, 1.2)
         begun = rake * (1 - np.minimum(h, 1.0)) - 0.0
         part = np.clip((x - begun) / (length - begun), 0.0, 1.0)
@@ -318,6 +318,95 @@ def reverse_sheer(length=6200.0, half=950.0):
 
 SIX = (double_ender, quartic, spheroid, raked_stem, wineglass, v_bow)
 ROUND = (*SIX, tumblehome, full_round, punt, plumb_ends, counter, reverse_sheer)
+
+
+def _chined(name, corners, length, stem, *, breaks, **more):
+    """Return a hull of straight or bent panels between lines, each a function of x to (y, z).
+
+    The way up a section is parted evenly among the panels; ``bow`` bends each outward by a part
+    of its breadth.
+    """
+    bow = more.pop("bow", 0.0)
+    count = len(corners) - 1
+
+    def at(x, share):
+        x, share = np.broadcast_arrays(np.asarray(x, float), np.asarray(share, float))
+        which = np.clip(np.floor(share * count), 0, count - 1).astype(int)
+        part = share * count - which
+        ends = [np.stack(np.broadcast_arrays(*line(x)), axis=-1) for line in corners]
+        low = np.choose(which[..., None], ends[:-1])
+        high = np.choose(which[..., None], ends[1:])
+        run = high - low
+        out = np.stack([run[..., 1], -run[..., 0]], axis=-1)
+        point = low + run * part[..., None] + out * (bow * 4 * part * (1 - part))[..., None]
+        return point[..., 0], point[..., 1]
+
+    chines = tuple((n + 1) / count for n in range(breaks))
+    return Known(name, at, length, stem=stem, chines=chines, **more)
+
+
+def _rabbet_to_stem(length, high, keel):
+    """Return the rabbet: up to the sheer at a raked stem, then along the keel."""
+
+    def line(x):
+        rise = (high(0.0) - keel(0.0)) * np.exp(-np.asarray(x) / 160.0)
+        return 25.0 + 0.0 * np.asarray(x), keel(x) + rise
+
+    return line
+
+
+CHINE_STEM = (0.0, 60.0, 150.0, 280.0, 450.0)
+
+
+def _vee_boat(name, length, half, shares, bow=0.0):
+    """Return a V bottom with chines that meet a curved stem; a share of breadth, and mm up, each."""
+    high = lambda x: 1050.0 + 200.0 * (np.asarray(x) / length - 0.6) ** 2  # noqa: E731
+    keel = lambda x: 150.0 + 60.0 * (np.asarray(x) / length - 0.5) ** 2  # noqa: E731
+    rabbet = _rabbet_to_stem(length, high, keel)
+    sheer = lambda x: (25 + half * np.sin(2.3 * np.asarray(x) / length), high(x))  # noqa: E731
+
+    def chine(share, up):
+        met = 160.0 * np.log((high(0.0) - keel(0.0)) / up)
+
+        def line(x):
+            out = 25 + share * half * np.sin(2.3 * np.maximum(np.asarray(x) - met, 0) / length)
+            return out, np.maximum(keel(x) + up - 90.0 * (np.asarray(x) - met) / length, rabbet(x)[1])
+
+        return line
+
+    lines = (rabbet, *(chine(*pair) for pair in shares), sheer)
+    return _chined(name, lines, length, CHINE_STEM, breaks=len(shares), bow=bow, first=0.12)
+
+
+def single_chine(length=6000.0, half=950.0, bow=0.0):
+    """Return a V bottom with one hard chine from stem to transom."""
+    return _vee_boat("single chine", length, half, [(0.84, 380.0)], bow)
+
+
+def double_chine(length=6000.0, half=950.0):
+    """Return a bottom, a bilge plank and a side."""
+    return _vee_boat("double chine", length, half, [(0.6, 230.0), (0.88, 530.0)])
+
+
+def dory(length=5000.0, half=650.0):
+    """Return a flat bottom with rocker between two transoms, sides straight and flaring."""
+    bottom = lambda x: 120.0 * along(x, length) ** 2  # noqa: E731
+    wide = lambda x: 120.0 + (half - 300.0) * (1 - 0.8 * along(x, length) ** 2)  # noqa: E731
+    middle = lambda x: (0.0 * np.asarray(x), bottom(x))  # noqa: E731
+    chine = lambda x: (wide(x), bottom(x))  # noqa: E731
+    sheer = lambda x: (  # noqa: E731
+        wide(x) + 190.0 - 60.0 * along(x, length) ** 2,
+        520.0 + 150.0 * along(x, length) ** 2,
+    )
+    return _chined("flat dory", (middle, chine, sheer), length, (), breaks=1)
+
+
+def bowed_chine():
+    """Return the single chine with panels bent outward."""
+    return single_chine(bow=0.03)
+
+
+BROKEN = (single_chine, double_chine, dory, bowed_chine)
 
 
 # ---- tables of them ---------------------------------------------------------------------------
