@@ -13,10 +13,12 @@ from nesting.words import counted
 from parts.curves import Crown, CrownShape
 from parts.lines.cells import DIAGONALS, HALF_BREADTHS, HEIGHTS, Cell, RawRow, RawTable, without_end
 from parts.lines.table import (
+    Bilge,
     Face,
     Line,
     LineKind,
     Measure,
+    OddFigures,
     Offset,
     OffsetTable,
     Station,
@@ -25,7 +27,7 @@ from parts.lines.table import (
     waterline,
 )
 
-ChoiceT = TypeVar("ChoiceT", Unit, Face, CrownShape)
+ChoiceT = TypeVar("ChoiceT", Unit, Face, CrownShape, Bilge, OddFigures)
 
 MOST_STATIONS = 200
 
@@ -82,6 +84,9 @@ class _Reader:
             crown=self._crown(unit),
             file=self.raw.file,
             unit=unit,
+            keeps_odd=self._choice("odd figures", OddFigures, OddFigures.LEFT_OUT)
+            is OddFigures.KEPT,
+            is_round=self._choice("bilge", Bilge, Bilge.UNSAID) is Bilge.ROUND,
             read_to_mm=self._length("read to", unit, least=FINEST_MM),
         )
 
@@ -107,7 +112,8 @@ class _Reader:
         try:
             return kind(cell.text)
         except ValueError:
-            self.raw.note(cell, f"{key} is {cell.text!r}, must be {' or '.join(kind)}")
+            words = " or ".join(word for word in kind if word)
+            self.raw.note(cell, f"{key} is {cell.text!r}, must be {words}")
             return default
 
     def _mm(self, cell: Cell, unit: Unit, what: str) -> float | None:
@@ -220,7 +226,8 @@ class _Reader:
                 row = next(r for r in self.raw.rows if r.name.text.split()[0].casefold() in CHINES)
                 self.raw.note(
                     row.name,
-                    f"{line.name}: a chine has heights and half-breadths; its {lacking} are missing",
+                    f"{line.name}: a chine has heights and half-breadths; its "
+                    f"{lacking} are missing",
                 )
 
     def _line(self, row: RawRow, unit: Unit, stations: int) -> Line | None:

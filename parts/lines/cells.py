@@ -35,6 +35,8 @@ SETTINGS = (
     "stem",
     "stern",
     "knuckle",
+    "bilge",
+    "odd figures",
     "transom",
 )
 

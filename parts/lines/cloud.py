@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -42,6 +42,8 @@ class Cloud:
         (n, 3) x, y, z.
     out
         (n, 2) the direction that each figure was measured in; 0 where two make the point.
+    nailed
+        (n,) which the hull must pass as they stand.
     """
 
     panel: Panel
@@ -49,16 +51,7 @@ class Cloud:
     lines: NDArray[np.int64]
     points: Points
     out: Points
-
-    def only(self, kept: NDArray[np.bool_]) -> Cloud:
-        """Return some of the points."""
-        return replace(
-            self,
-            stations=self.stations[kept],
-            lines=self.lines[kept],
-            points=self.points[kept],
-            out=self.out[kept],
-        )
+    nailed: NDArray[np.bool_]
 
     @cached_property
     def closed(self) -> NDArray[np.bool_]:
@@ -86,7 +79,8 @@ def cloud_of(reading: Reading, panel: Panel) -> Cloud:
         )
     columns = np.array(found, dtype=float)
     numbers = columns[:, :2].astype(np.int64)
-    return Cloud(panel, numbers[:, 0], numbers[:, 1], columns[:, 2:5], columns[:, 5:])
+    nailed = np.array([(line, station) in reading.nailed for station, line in numbers])
+    return Cloud(panel, numbers[:, 0], numbers[:, 1], columns[:, 2:5], columns[:, 5:], nailed)
 
 
 _Row = tuple[float, ...]

@@ -33,9 +33,7 @@ def _drawn(fit: Fit) -> Surface:
     return Surface(t, u, np.concatenate([places[..., None], section], axis=-1))
 
 
-def _met(
-    section: Points, edges: tuple[Points, Points], u: Points, centre: Points
-) -> Points:
+def _met(section: Points, edges: tuple[Points, Points], u: Points, centre: Points) -> Points:
     """Return sections that meet both edges; where the hull has closed, on the centreline.
 
     ``centre`` is the half-breadth of the rabbet, (n, 1).

@@ -106,11 +106,14 @@ class Reading:
         line is to find it by itself. Odd figures of other lines are there too, and left out.
     noise
         Factor on the figures' rounding, as the whole table has it; None before it is known.
+    nailed
+        Figures that the hull must pass as they stand.
     """
 
     table: OffsetTable
     put: dict[Cell, tuple[float, float] | None] = field(default_factory=dict)
     noise: float | None = None
+    nailed: frozenset[Cell] = frozenset()
 
     def points(self, number: int | None, constant: float) -> list[Point]:
         """Return the points that a line has at the stations, or the same everywhere."""
@@ -122,6 +125,8 @@ class Reading:
             put = self.put.get((number, n))
             if put is not None:
                 found.append(Point(float(x[n]), put[0], n, 0.0, put[1]))
+            elif offset is not None and (number, n) in self.nailed:
+                found.append(Point(float(x[n]), offset.mm, n, 0.0, PINNED_MM))
             elif offset is not None and (number, n) not in self.put:
                 found.append(Point(float(x[n]), offset.mm, n, rounding, 0.0))
         return found
@@ -174,9 +179,7 @@ def edges_of(reading: Reading | OffsetTable) -> Edges:
             f"{table.file or table.name}: the rabbet turns back on itself in profile: every "
             "point of the stem must lie aft of the one above, of the sternpost forward of it"
         )
-    chines = tuple(
-        chine_of(reading, pair, rabbet, ends, closed) for pair in table.chines
-    )
+    chines = tuple(chine_of(reading, pair, rabbet, ends, closed) for pair in table.chines)
     return Edges(Edge(half, height), rabbet, closed, chines)
 
 
@@ -247,9 +250,7 @@ def chine_of(
             f"{table.file or table.name}: {pair[0].name} has {len(points[0])} points of both "
             f"heights and half-breadths, at least {FEWEST_ON_CHINE}: give it at more stations"
         )
-    made = [
-        row_of(row, line, reading.noise) for row, line in zip(points, pair, strict=True)
-    ]
+    made = [row_of(row, line, reading.noise) for row, line in zip(points, pair, strict=True)]
     for at, (end, shut) in enumerate(zip(ends, closed, strict=True)):
         last = float(made[0].x[-at])
         if abs(last - end) < SAME_MM:

@@ -8,12 +8,13 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from nesting.errors import ShapeError
+from nesting.errors import Finding, ShapeError
 from parts.curves import Points
 from parts.lines.edges import Edges
 from parts.lines.fairing import Fairing, OddOffset
 from parts.lines.surface import Surface
 from parts.lines.table import Face, OffsetTable
+
 
 @dataclass(frozen=True, eq=False)
 class Faces:
@@ -30,6 +31,11 @@ class Faces:
     def odd(self) -> tuple[OddOffset, ...]:
         """Figures of the table that are off the fair hull by more than an eighth of an inch."""
         return self.fairing.odd
+
+    @property
+    def notes(self) -> tuple[Finding, ...]:
+        """What the table lacks at its ends, and what was taken for it."""
+        return self.fairing.notes
 
     @property
     def ends(self) -> tuple[float, float]:

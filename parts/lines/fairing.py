@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,10 +15,11 @@ from parts.curves import Points
 from parts.lines.drawn import surface_of
 from parts.lines.edges import SAME_MM, Edges
 from parts.lines.judging import Judged, judged
-from parts.lines.notation import written_like
+from parts.lines.notation import slip_in, written_like
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.surface import Surface
 from parts.lines.table import Line, Offset, OffsetTable, Station, measured
+
 
 @dataclass(frozen=True)
 class OddOffset:
@@ -47,7 +49,8 @@ class OddOffset:
         """What the figure probably should be, written as it is."""
         if self.fair_mm is None:
             return "-"
-        return written_like(max(0.0, self.fair_mm), self.written, self.unit)
+        slip = slip_in(self.written, self.fair_mm, self.unit)
+        return slip or written_like(max(0.0, self.fair_mm), self.written, self.unit)
 
     @property
     def finding(self) -> Finding:
@@ -77,6 +80,8 @@ class Fairing:
         Every figure that is off it, by station; none on a fair table.
     tolerance_mm
         What the smoothing let the other figures be off: root of their mean square.
+    notes
+        What the table lacks at its ends, and what was taken for it.
     """
 
     table: OffsetTable
@@ -84,6 +89,7 @@ class Fairing:
     surface: Surface
     odd: tuple[OddOffset, ...]
     tolerance_mm: float
+    notes: tuple[Finding, ...] = ()
 
 
 def fair(table: OffsetTable) -> Fairing:
@@ -100,7 +106,26 @@ def fair(table: OffsetTable) -> Fairing:
         found = judged(table)
         surface = surface_of(found)
         off, odd = _compared(found, surface)
-    return Fairing(table, found.edges, surface, odd, off)
+    return Fairing(table, found.edges, surface, odd, off, tuple(_carried_on(found)))
+
+
+def _carried_on(found: Judged) -> Iterator[Finding]:
+    """Yield every figure of an edge that the table lacks at an end of the hull."""
+    table, ends = found.reading.table, found.edges.ends
+    for n, station in enumerate(table.stations):
+        if min(abs(station.x_mm - end) for end in ends) > SAME_MM:
+            continue
+        for edge in found.edges.each():
+            for row in edge.rows():
+                if row.line is None or row.line.offsets[n] is not None:
+                    continue
+                given = next(offset for offset in row.line.offsets if offset is not None)
+                taken = written_like(float(row.curve.at(station.x_mm)), given.written, table.unit)
+                text = (
+                    f"station {station.name}, {row.line.title}: not given; the line is carried "
+                    f"on to {taken} there: give it, or leave the station out"
+                )
+                yield Finding(table.file, given.line, given.column, text)
 
 
 def _compared(found: Judged, surface: Surface) -> tuple[float, tuple[OddOffset, ...]]:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from parts.curves import Points
 from parts.lines.cloud import END, HIGH, LOW, ON_KEEL_MM, Cloud
-from parts.lines.kriging import Kriging, Stiffness
+from parts.lines.kriging import STEPS, Kriging, Stiffness
 from parts.lines.laying_off import Diagonals, Laid, LayingOff, Shares
 from parts.lines.odd_ones import EIGHTH_MM
 
@@ -26,11 +26,23 @@ hull itself is judged as if it crossed at one in five: no figure is as exact as 
 LEAST_SCATTER_MM = 0.25
 """A hull is not drawn more exactly than a pencil line, square to itself."""
 
+NAILED_MM = 0.02
+"""Scatter of a figure that the hull must pass, square to the hull."""
+
 USUAL = Stiffness((0.7, 2.0), 0.3)
 """Stiffness that a hull's is sought from: what boats come to, within a factor of three."""
 
 SLOPE = 0.3
 """Of the value across, taken for all figures before there is a function."""
+
+HALF_WITHIN = 0.6745
+"""Standard deviations within which half of all normal figures lie."""
+
+LEAST_SCALE = 0.05
+"""However quiet the others are, a figure is not held against less than this part of their noise."""
+
+FEW_STEPS = 20
+"""Of the search for the stiffness, from that of nearly the same figures."""
 
 STEP = 0.02
 """Across which a slope is measured."""
@@ -62,6 +74,14 @@ class Fit:
     def noise(self) -> float:
         """Factor on the figures' rounding."""
         return self.function.stiffness.noise
+
+    @cached_property
+    def sober_noise(self) -> float:
+        """The factor that half of the figures speak of: one gross error raises the other."""
+        off, doubt = self.left_out
+        strange = np.abs(off / doubt)[self.used]
+        scale = float(np.median(strange)) / HALF_WITHIN
+        return max(1.0, self.noise * float(np.clip(scale, LEAST_SCALE, 1.0)))
 
     @cached_property
     def misfit(self) -> float:
@@ -130,10 +150,11 @@ def _fit(
 ) -> Fit:
     laid = way.lay(*cloud.points.T)
     used = kept & laid.shaped
-    rough = _function(laid, cloud.out, np.full(len(used), SLOPE), used, rounding_mm)
+    rough = _function(laid, cloud, np.full(len(used), SLOPE), used, rounding_mm)
     slope = np.full(len(used), SLOPE)
     slope[used] = np.clip(_slope(rough, rough.places), -0.5, 0.98)
-    function = _function(laid, cloud.out, slope, used, rounding_mm, stiffness).tuned()
+    function = _function(laid, cloud, slope, used, rounding_mm, stiffness)
+    function = function.tuned(steps=FEW_STEPS if stiffness else STEPS)
     slope[used] = np.clip(_slope(function, function.places), -0.5, 0.98)
     along = _along(laid, cloud.out, slope)[0][used]
     return Fit(cloud, way, used, function, along, rounding_mm)
@@ -141,17 +162,16 @@ def _fit(
 
 def _function(
     laid: Laid,
-    out: Points,
+    cloud: Cloud,
     slope: Points,
     used: NDArray[np.bool_],
     rounding_mm: float,
     stiffness: Stiffness | None = None,
 ) -> Kriging:
-    along, steep = _along(laid, out, slope)
+    along, steep = _along(laid, cloud.out, slope)
     scatter = np.maximum(rounding_mm * along, LEAST_SCATTER_MM * steep)
-    return Kriging(
-        laid.places[used], laid.figures[used], scatter[used], stiffness or USUAL
-    )
+    scatter = np.where(cloud.nailed, NAILED_MM * steep, scatter)
+    return Kriging(laid.places[used], laid.figures[used], scatter[used], stiffness or USUAL)
 
 
 def _along(laid: Laid, out: Points, slope: Points) -> tuple[Points, Points]:
@@ -181,7 +201,7 @@ def _past_end(cloud: Cloud, way: Diagonals, rounding_mm: float) -> NDArray[np.bo
         return closed
     laid = way.lay(*cloud.points.T)
     slope = np.full(len(closed), SLOPE)
-    function = _function(laid, cloud.out, slope, ~closed, rounding_mm)
+    function = _function(laid, cloud, slope, ~closed, rounding_mm)
     along, _ = _along(laid, cloud.out, slope)
     off = (laid.figures - function.at(laid.places)) / along
     past = closed & (off > EIGHTH_MM)

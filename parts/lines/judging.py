@@ -16,28 +16,30 @@ import numpy as np
 
 from parts.lines.cloud import HIGH, LOW, cloud_of
 from parts.lines.edges import Cell, Edge, Edges, Reading, edges_of, number_of
-from parts.lines.fits import Fit, fits_of
+from parts.lines.fits import HALF_WITHIN, LEAST_SCALE, Fit, fits_of
 from parts.lines.laying_off import Diagonals
 from parts.lines.odd_ones import EIGHTH_MM, SURE
 from parts.lines.panels import panels_of
 from parts.lines.rows import Row
 from parts.lines.table import OffsetTable
 from parts.lines.tolerance import rounding_mm
+from parts.lines.unnamed_chines import no_unnamed_chine
 
 ROUNDS = 30
 """Times that something is left out, or let in again, at most."""
 
-HALF_WITHIN = 0.6745
-"""Standard deviations within which half of all normal figures lie."""
-
-LEAST_SCALE = 0.05
-"""However quiet the others are, a figure is not held against less than this part of their noise."""
+REPEATS = 2
+"""Times that edges and surfaces are faired anew as the noise is found."""
 
 SETTLED = 1.15
 """A noise that changes by a smaller factor is the same."""
 
 UNSUITED = 3.0
 """How much more is doubted what diagonals say of an edge where the hull is not laid off by them."""
+
+CROWD, BLAME = 2, 18.0
+"""Figures off at one station by which an edge there is suspected, and by how much less surprising
+all must be without it: what one figure is that is off by six standard deviations."""
 
 APART = 2
 """Stations between two figures that are left out in one round, so that neither speaks for the
@@ -110,13 +112,16 @@ def judged(table: OffsetTable) -> Judged:
     ShapeError
         If it has too little to make a surface of.
     """
-    state = _faired(Reading(table), None)
+    first = Reading(table)
+    for panel in panels_of(edges_of(first)):
+        no_unnamed_chine(first, cloud_of(first, panel))
+    state = _faired(first, None)
     kept = set[Cell]()
     most = sum(offset is not None for line in table.lines for offset in line.offsets) / MOST_ODD
     for _ in range(ROUNDS):
         put = dict(state.reading.put)
         back = [v.cell for v in _left(state) if v.strange <= SURE or abs(v.off_mm) < EIGHTH_MM]
-        out = [] if back else _worst(list(_verdicts(state)), kept, len(state.reading.table.x))
+        out = [] if back else _worst(state, kept)
         if (not back and not out) or len(put) > most:
             break
         kept.update(back)
@@ -131,32 +136,32 @@ def _faired(reading: Reading, before: _State | None) -> _State:
     """Return a table faired, its noise found."""
     rounding = rounding_mm(reading.table)
     known = before.all_fits if before else ()
-    for _ in range(3):
+    for _ in range(REPEATS):
         edges = edges_of(reading)
         panels = panels_of(edges)
         all_fits = tuple(
             fits_of(cloud_of(reading, panel), rounding, fits)
             for panel, fits in zip(panels, known or ((),) * len(panels), strict=True)
         )
-        noise = float(np.median([fits[0].noise for fits in all_fits]))
-        settled = reading.noise is not None and (
-            1 / SETTLED < noise / reading.noise < SETTLED
-        )
+        noise = float(np.median([fits[0].sober_noise for fits in all_fits]))
+        settled = reading.noise is not None and (1 / SETTLED < noise / reading.noise < SETTLED)
         reading, known = replace(reading, noise=noise), all_fits
         if settled:
             break
     return _State(reading, edges, all_fits)
 
 
-def _verdicts(state: _State) -> Iterator[Verdict]:
-    """Yield every figure that has a say, held against all others."""
+def _of_lines(state: _State) -> Iterator[Verdict]:
+    """Yield every figure of a waterline, buttock or diagonal, held against all others."""
     for fit in state.best:
         off, doubt = fit.left_out
-        for n, (station, line) in enumerate(
-            zip(fit.cloud.stations, fit.cloud.lines, strict=True)
-        ):
+        for n, (station, line) in enumerate(zip(fit.cloud.stations, fit.cloud.lines, strict=True)):
             if line >= 0 and np.isfinite(doubt[n]):
                 yield Verdict((int(line), int(station)), float(off[n]), float(doubt[n]))
+
+
+def _of_edges(state: _State) -> Iterator[Verdict]:
+    """Yield every figure of an edge, held against all others."""
     for edge in state.edges.each():
         for axis, row in enumerate(edge.rows()):
             number = number_of(state.reading.table, row.line)
@@ -202,8 +207,31 @@ def _together(seen: list[tuple[float, float]]) -> tuple[float, float]:
     return off, float(weights.sum() ** -0.5)
 
 
-def _worst(found: list[Verdict], kept: set[Cell], stations: int) -> list[Verdict]:
+def _worst(state: _State, kept: set[Cell]) -> list[Verdict]:
     """Return the figures to be left out: the worst of all, and others as bad far from it.
+
+    Edges come first, as by shares they bend all that lies between them.
+    """
+    found = list(_of_edges(state))
+    bad = _bad(found, kept)
+    if not bad:
+        found = list(_of_lines(state))
+        bad = _bad(found, kept)
+        crowded = _crowded(bad)
+        if crowded is not None:
+            blamed = _blamed(state, crowded, kept)
+            if blamed is not None:
+                return [blamed]
+    out = list[Verdict]()
+    for verdict in sorted(bad, key=lambda one: -one.strange):
+        near = [abs(verdict.cell[1] - other.cell[1]) <= APART for other in out]
+        if not any(near) and (not out or verdict.strange > out[0].strange / 2):
+            out.append(verdict)
+    return out
+
+
+def _bad(found: list[Verdict], kept: set[Cell]) -> list[Verdict]:
+    """Return the figures that are off.
 
     One gross error raises the noise that all are held against; so they are held against what half
     of them stay within.
@@ -212,19 +240,45 @@ def _worst(found: list[Verdict], kept: set[Cell], stations: int) -> list[Verdict
         return []
     scale = float(np.median([verdict.strange for verdict in found])) / HALF_WITHIN
     scale = float(np.clip(scale, LEAST_SCALE, 1.0))
-    bad = [
+    return [
         verdict
         for verdict in found
         if verdict.strange > SURE * scale
         and abs(verdict.off_mm) > EIGHTH_MM
         and verdict.cell not in kept
     ]
-    out = list[Verdict]()
-    for verdict in sorted(bad, key=lambda one: -one.strange):
-        near = [abs(verdict.cell[1] - other.cell[1]) <= APART for other in out]
-        if not any(near) and (not out or verdict.strange > out[0].strange / 2):
-            out.append(verdict)
-    return out
+
+
+def _crowded(bad: list[Verdict]) -> int | None:
+    """Return the station at which most figures are off, if several are."""
+    stations = [verdict.cell[1] for verdict in bad]
+    if not stations:
+        return None
+    most = max(set(stations), key=lambda station: (stations.count(station), -station))
+    return most if stations.count(most) >= CROWD else None
+
+
+def _blamed(state: _State, station: int, kept: set[Cell]) -> Verdict | None:
+    """Return the figure of an edge for which several others at its station look odd, or None.
+
+    That without which all the rest is by far the less surprising.
+    """
+    table, least = state.reading.table, sum(fit.misfit for fit in state.best)
+    found: Verdict | None = None
+    for edge in state.edges.each():
+        for row in edge.rows():
+            number = number_of(table, row.line)
+            if number is None or table.lines[number].offsets[station] is None:
+                continue
+            cell = (number, station)
+            if cell in kept or cell in state.reading.put:
+                continue
+            put = {**state.reading.put, cell: None}
+            trial = _faired(replace(state.reading, put=put), state)
+            misfit = sum(fit.misfit for fit in trial.best)
+            if misfit < least - BLAME:
+                least, found = misfit, Verdict(cell, np.inf, 1.0)
+    return found
 
 
 def _left(state: _State) -> Iterator[Verdict]:
@@ -295,6 +349,10 @@ def _closed(state: _State) -> Judged:
         odd[verdict.cell] = offset.mm - verdict.off_mm
         if _edge_of(state, number) is not None:
             put[verdict.cell] = (offset.mm - verdict.off_mm, verdict.doubt_mm)
+    if table.keeps_odd:
+        nailed = frozenset(state.reading.put)
+        kept = _faired(replace(state.reading, put={}, nailed=nailed), state)
+        return Judged(kept.reading, kept.edges, kept.best, odd)
     reading = replace(state.reading, put=put)
     if put != state.reading.put:
         state = _faired(reading, state)

@@ -312,9 +312,7 @@ def _alike(a: Points, b: Points, length: float, share: float = STRAIGHT) -> Poin
 
 
 def _logarithms(stiffness: Stiffness) -> Points:
-    return np.log(
-        [*stiffness.lengths, *stiffness.shares, stiffness.amplitude, stiffness.noise]
-    )
+    return np.log([*stiffness.lengths, *stiffness.shares, stiffness.amplitude, stiffness.noise])
 
 
 def _stiffness(logarithms: Points, count: int) -> Stiffness:

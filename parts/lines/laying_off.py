@@ -173,6 +173,10 @@ class Shares:
 
     def back(self, x: Points, across: Points, values: Points) -> tuple[Points, Points]:
         """Return half-breadths and heights of values on a net."""
-        low, breadth, depth = (part[:, None] for part in self._sizes(x))
+        low, high = self.panel.edges_at(x)
         up = (across + 1.0) / 2.0 * (1.0 + 1.0 / SLANT) - values
-        return low[..., 0] + SLANT * values * breadth, low[..., 1] + up * depth
+        breadth, depth = (high - low).T
+        return (
+            low[:, :1] + SLANT * values * breadth[:, None],
+            low[:, 1:] + up * depth[:, None],
+        )

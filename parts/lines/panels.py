@@ -76,8 +76,7 @@ class Panel:
             return True
         widest, _, depth = self.units
         low, high = (
-            float(edge[0, 0] / widest + edge[0, 1] / depth)
-            for edge in self.edges_at(np.array([x]))
+            float(edge[0, 0] / widest + edge[0, 1] / depth) for edge in self.edges_at(np.array([x]))
         )
         at = y / widest + z / depth
         return (self.is_lowest or at >= low) and (self.is_highest or at < high)

@@ -110,9 +110,7 @@ def _moved(
     return Surface(patch.t, patch.u, net)
 
 
-def _mitre(
-    patch: Surface, other: Surface, at: int, distance_mm: float
-) -> tuple[Points, Points]:
+def _mitre(patch: Surface, other: Surface, at: int, distance_mm: float) -> tuple[Points, Points]:
     """Return where one edge of a panel is moved to, (n, 3), and how far it slides in u, (n,).
 
     Where there is no panel beside it, as up a stem, it moves square to itself.

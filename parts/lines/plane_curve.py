@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from scipy.interpolate import PPoly, make_interp_spline
@@ -39,7 +40,7 @@ class PlaneCurve:
     def spline(self) -> PPoly:
         """The curve (x, value) over the chord length along its points."""
         ends = [0, *self.corners, len(self.points) - 1]
-        pieces = [self._piece(a, b) for a, b in zip(ends[:-1], ends[1:], strict=True)]
+        pieces = [self._piece(a, b) for a, b in pairwise(ends)]
         breaks = [pieces[0].x, *(piece.x[1:] for piece in pieces[1:])]
         return PPoly(np.concatenate([p.c for p in pieces], axis=1), np.concatenate(breaks))
 

@@ -16,6 +16,9 @@ from parts.lines.table import Line
 FEWEST = 5
 """Figures in a line below which none can be told to be odd."""
 
+FEW_STEPS = 8
+"""Of the search for the stiffness without one figure, from that with it."""
+
 LEVEL_MM = 1.0
 """A line that varies by less is level; and the least doubt of where it runs on to."""
 
@@ -90,15 +93,29 @@ class Row:
     def left_out(self) -> tuple[Points, Points]:
         """What each point is off its own line without it, and the doubt of that, (n,) mm each.
 
-        Infinite doubt where the line cannot tell.
+        The stiffness is found without it as well: in a line of a dozen figures one that is wrong
+        would make the batten suit it. Infinite doubt where the line cannot tell.
         """
         off, doubt = np.zeros(len(self.x)), np.full(len(self.x), np.inf)
-        for (first, last), function in zip(self._pieces, self._functions, strict=True):
-            if function is not None:
-                run = slice(first, last + 1)
-                off[run], doubt[run] = (part * self._scale[1] for part in function.left_out())
+        for (first, _), function in zip(self._pieces, self._functions, strict=True):
+            if function is None or len(function.figures) <= FEWEST:
+                continue
+            for n in range(len(function.figures)):
+                if self.scatter[first + n] > 0.0:
+                    off[first + n], doubt[first + n] = self._without(function, n)
         doubt[list(self.corners)] = np.inf
         return off, doubt
+
+    def _without(self, function: Kriging, n: int) -> tuple[float, float]:
+        """Return what one point of a run is off the others, and the doubt of that, mm."""
+        others = function.without(np.arange(len(function.figures)) == n)
+        others = others.tuned(noise=self.noise is None, easy=True, steps=FEW_STEPS)
+        place = function.places[n : n + 1]
+        off = float(function.figures[n] - others.at(place)[0])
+        noise = function.scatter[n] * others.stiffness.noise
+        return off * self._scale[1], float(
+            np.hypot(others.doubt_at(place)[0], noise)
+        ) * self._scale[1]
 
     def judged_at(self, station: int) -> tuple[float, float]:
         """Return what the figure at a station is off, and the doubt of that; infinite if none."""

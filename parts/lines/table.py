@@ -26,6 +26,20 @@ class Face(StrEnum):
     INSIDE = "inside of planking"
 
 
+class Bilge(StrEnum):
+    """What a table says of its bilge."""
+
+    UNSAID = ""
+    ROUND = "round"
+
+
+class OddFigures(StrEnum):
+    """What is done with figures that no fair line could have."""
+
+    LEFT_OUT = "left out"
+    KEPT = "kept"
+
+
 class LineKind(StrEnum):
     """What a line of the table is on the boat."""
 
@@ -152,6 +166,10 @@ class OffsetTable:
         What a bare number in it means.
     knuckles
         Points (x, z) at which the rabbet turns sharply in profile.
+    is_round
+        Whether the bilge is round, however hard it looks.
+    keeps_odd
+        Whether the hull follows the figures that are odd as they stand.
     read_to_mm
         How finely the figures were read, mm; None to tell it from how they are written.
     """
@@ -169,6 +187,8 @@ class OffsetTable:
     unit: Unit = Unit.MM
     read_to_mm: float | None = None
     knuckles: tuple[tuple[float, float], ...] = ()
+    is_round: bool = False
+    keeps_odd: bool = False
 
     @property
     def x(self) -> Points:

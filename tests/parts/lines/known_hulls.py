@@ -149,7 +149,9 @@ def spheroid(length=6000.0, half=900.0, depth=700.0):
     def size(x):
         return np.sqrt(np.maximum(1 - along(x, length) ** 2, 0.0))
 
-    at = _round(lambda x: 900.0 - depth * size(x), lambda x: 0 * x + 900.0, lambda x: half * size(x))
+    at = _round(
+        lambda x: 900.0 - depth * size(x), lambda x: 0 * x + 900.0, lambda x: half * size(x)
+    )
     ends = (0.0, 20.0, 80.0, 200.0)
     return Known("spheroid", at, length, **_both(length, ends))
 
@@ -359,7 +361,7 @@ CHINE_STEM = (0.0, 60.0, 150.0, 280.0, 450.0)
 
 
 def _vee_boat(name, length, half, shares, bow=0.0):
-    """Return a V bottom with chines that meet a curved stem; a share of breadth, and mm up, each."""
+    """Return a V bottom with chines that meet a curved stem; of each the share out, and mm up."""
     high = lambda x: 1050.0 + 200.0 * (np.asarray(x) / length - 0.6) ** 2  # noqa: E731
     keel = lambda x: 150.0 + 60.0 * (np.asarray(x) / length - 0.5) ** 2  # noqa: E731
     rabbet = _rabbet_to_stem(length, high, keel)
@@ -370,7 +372,9 @@ def _vee_boat(name, length, half, shares, bow=0.0):
 
         def line(x):
             out = 25 + share * half * np.sin(2.3 * np.maximum(np.asarray(x) - met, 0) / length)
-            return out, np.maximum(keel(x) + up - 90.0 * (np.asarray(x) - met) / length, rabbet(x)[1])
+            return out, np.maximum(
+                keel(x) + up - 90.0 * (np.asarray(x) - met) / length, rabbet(x)[1]
+            )
 
         return line
 
@@ -433,8 +437,7 @@ def table_of(hull, *, stations=11, unit=Unit.MM, waterlines=8, buttocks=2, diago
     sections = [hull.section(at) for at in x]
     lines = [*_edges(hull, x, unit), *_chines(hull, x, unit)]
     lines += [
-        _crossed(line, sections, unit)
-        for line in _grid(sections, waterlines, buttocks, diagonals)
+        _crossed(line, sections, unit) for line in _grid(sections, waterlines, buttocks, diagonals)
     ]
     lines = [line for line in lines if sum(o is not None for o in line.offsets) > 1]
     names = tuple(Station(str(n), float(at)) for n, at in enumerate(x))
@@ -519,7 +522,8 @@ def noisy(table, rng, mm):
     errors = {cell: float(rng.normal(0.0, mm)) for cell in cells}
     # A closed end is closed: a half-breadth is not measured less than nothing.
     return changed(
-        table, {cell: e for cell, e in errors.items() if table.lines[cell[0]].offsets[cell[1]].mm > 0}
+        table,
+        {cell: e for cell, e in errors.items() if table.lines[cell[0]].offsets[cell[1]].mm > 0},
     )
 
 
