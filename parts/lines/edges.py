@@ -15,7 +15,7 @@ import numpy as np
 
 from nesting.errors import ShapeError
 from parts.lines.plane_curve import PlaneCurve
-from parts.lines.rows import Row, carried_on, runs_on
+from parts.lines.rows import SAME_MM, Row, carried_on, runs_on
 from parts.lines.sharp_turns import sharp_turn
 from parts.lines.table import Line, LineKind, Measure, OffsetTable
 from parts.lines.tolerance import rounding_mm
@@ -31,9 +31,6 @@ FEWEST_ON_CHINE = 3
 
 LOOKED_AT = 2001
 """Places at which a chine run on is looked for on the rabbet."""
-
-SAME_MM = 1e-6
-"""Places along the boat as near as this are one."""
 
 Cell = tuple[int, int]
 """A figure of the table: the number of its line and of its station."""

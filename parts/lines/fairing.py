@@ -13,10 +13,11 @@ from nesting.errors import Finding
 from nesting.units import Unit
 from parts.curves import Points
 from parts.lines.drawn import surface_of
-from parts.lines.edges import SAME_MM, Edges
+from parts.lines.edges import Edges
 from parts.lines.judging import Judged, judged
 from parts.lines.notation import slip_in, written_like
 from parts.lines.plane_curve import PlaneCurve
+from parts.lines.rows import SAME_MM
 from parts.lines.surface import Surface
 from parts.lines.table import Line, Offset, OffsetTable, Station, measured
 

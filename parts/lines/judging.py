@@ -326,8 +326,7 @@ def _of_edge(
     edge, axis = place
     x = float(state.reading.table.x[cell[1]])
     row = (edge.half, edge.height)[axis]
-    value, doubt = row.foretold(x)
-    seen = [(given_mm - value, doubt)]
+    seen = [row.held_against(x, given_mm, rounding_mm(state.reading.table))]
     other = float((edge.profile, edge.plan)[axis].at(x))
     point = np.array([x, given_mm, other] if axis == 0 else [x, other, given_mm])
     out = (1.0, 0.0) if axis == 0 else (0.0, 1.0)

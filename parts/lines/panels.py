@@ -12,9 +12,9 @@ from functools import cached_property
 import numpy as np
 
 from parts.curves import Points
-from parts.lines.edges import SAME_MM, Edge, Edges
+from parts.lines.edges import Edge, Edges
 from parts.lines.plane_curve import PlaneCurve
-from parts.lines.rows import Row
+from parts.lines.rows import SAME_MM, Row
 
 DENSE = 200
 """Points at which a part of an edge is taken over into another."""

@@ -19,6 +19,9 @@ FEWEST = 5
 FEW_STEPS = 8
 """Of the search for the stiffness without one figure, from that with it."""
 
+SAME_MM = 1e-6
+"""Places along the boat as near as this are one."""
+
 LEVEL_MM = 1.0
 """A line that varies by less is level; and the least doubt of where it runs on to."""
 
@@ -125,28 +128,25 @@ class Row:
         off, doubt = self.left_out
         return float(off[at[0]]), float(doubt[at[0]])
 
-    def foretold(self, x: float) -> tuple[float, float]:
-        """Return what the line has at a place without the point there, and the doubt of that."""
-        kept = np.abs(self.x - x) > 1e-6
+    def held_against(self, x: float, value: float, scatter: float) -> tuple[float, float]:
+        """Return what a figure at a place is off the other points, and the doubt of that, mm."""
+        kept = np.abs(self.x - x) > SAME_MM
+        parts = [part[kept] for part in (self.x, self.values, self.stations)]
+        noise = [part[kept] for part in (self.scatter, self.firm)]
+        at = int(np.searchsorted(parts[0], x))
         number = np.cumsum(kept) - 1
-        corners = tuple(int(number[corner]) for corner in self.corners if kept[corner])
-        parts = (self.x, self.values, self.stations, self.scatter, self.firm)
-        row = Row(self.line, *(part[kept] for part in parts), self.noise, corners)
-        if not len(row.x):
-            return float(self.values[0]), np.inf
-        if not row.x[0] < x < row.x[-1]:
-            return carried_on(row, x)
-        return row.between(x)
-
-    def between(self, x: float) -> tuple[float, float]:
-        """Return the value of the curve at a place, and the doubt of that."""
-        value = float(self.curve.at(x))
-        for (first, last), function in zip(self._pieces, self._functions, strict=True):
-            if function is not None and self.x[first] <= x <= self.x[last]:
-                share = np.interp(x, self.x[first : last + 1], function.places[:, 0])
-                doubt = float(function.doubt_at(np.array([[share]]))[0]) * self._scale[1]
-                return value, max(doubt, LEVEL_MM)
-        return value, np.inf
+        moved = [int(number[corner]) for corner in self.corners if kept[corner]]
+        row = Row(
+            self.line,
+            *(np.insert(part, at, new) for part, new in zip(parts, (x, value, -1), strict=True)),
+            *(np.insert(part, at, new) for part, new in zip(noise, (scatter, 0.0), strict=True)),
+            self.noise,
+            tuple(corner + (corner >= at) for corner in moved),
+        )
+        for (first, last), function in zip(row._pieces, row._functions, strict=True):
+            if first <= at <= last and function is not None and last - first >= FEWEST:
+                return row._without(function, at - first)
+        return 0.0, np.inf
 
     @cached_property
     def curve(self) -> PlaneCurve:

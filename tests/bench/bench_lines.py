@@ -151,9 +151,8 @@ def cells(count: int) -> None:
             setattr(whole, name, getattr(whole, name) + getattr(found, name))
     share = 100.0 * whole.named / max(whole.tried, 1)
     near = 100.0 * whole.near / max(whole.named, 1)
-    print(
-        f"wrong figures named {share:.1f} %, of those within 3 mm {near:.1f} %, others {whole.others}"
-    )
+    print(f"wrong figures named {share:.1f} %, of those within 3 mm {near:.1f} %")
+    print(f"right figures named beside them: {whole.others}")
 
 
 def _try(table, cell, true: float, count: _Count) -> None:
