@@ -4,20 +4,26 @@ How it works, from the table to the part:
 
 1. :mod:`~parts.lines.read_table` reads a YAML or CSV file (:mod:`~parts.lines.cells` says what
    is wrong in it, with file and line) into an :class:`~parts.lines.table.OffsetTable`.
-2. :mod:`~parts.lines.edges` fairs sheer and rabbet, each as a line of its own.
-3. :mod:`~parts.lines.fairing` fairs all other figures against each other, in the coordinates of
-   :mod:`~parts.lines.diagonals` with the batten of :mod:`~parts.lines.kriging`;
-   :mod:`~parts.lines.odd_ones` finds the typing errors on the way, and leaves them out.
-4. The fair function becomes a :class:`~parts.lines.surface.Surface`, that of the table's face
-   of the planking; the other face lies a plank's thickness off it, square to the hull.
-5. A :class:`~parts.lines.hull.Hull` answers for any place along the boat: sections, bevels,
+2. :mod:`~parts.lines.edges` fairs rabbet, chines and sheer, each as a line of its own
+   (:mod:`~parts.lines.rows`), turning where they turn (:mod:`~parts.lines.sharp_turns`); between
+   them lie :mod:`~parts.lines.panels`.
+3. :mod:`~parts.lines.fits` fairs all other figures against each other, as one function in the
+   coordinates of :mod:`~parts.lines.laying_off` with the batten of :mod:`~parts.lines.kriging`:
+   how stiff it is and how much noise the figures have is found from them. Figures are weighed,
+   by how finely the table was read (:mod:`~parts.lines.tolerance`), not nailed.
+4. :mod:`~parts.lines.judging` finds the typing errors, and leaves them out unless told to keep
+   them; :mod:`~parts.lines.unnamed_chines` refuses a hull that is broken without saying where.
+5. The fair functions become a :class:`~parts.lines.surface.Surface`
+   (:mod:`~parts.lines.drawn`), sharp along its chines (:mod:`~parts.lines.patches`): that of the
+   table's face of the planking; the other face lies a plank's thickness off it, square to the hull.
+6. A :class:`~parts.lines.hull.Hull` answers for any place along the boat: sections, bevels,
    girths, the deck, strips laid flat (:mod:`~parts.lines.develop`);
    :mod:`~parts.lines.hydrostatics` checks it by Simpson's rule, :mod:`~parts.lines.views`
    draws it.
 
-What it takes a hull to be: one smooth surface on each side, rising and widening from rabbet to
-sheer. A hard chine, a knuckle in the stem or a plumb stem with a turned forefoot are not
-modelled: give the stem a little rake, or end the table at its station.
+What it takes a hull to be: on each side panels that are smooth, met at chines that the table
+names, each section rising and widening from rabbet to sheer, or drawing in a little at the top.
+Not modelled, and refused: a chine that fades out within the hull, a stem that turns back aft.
 """
 
 from parts.lines.fairing import OddOffset

@@ -13,10 +13,12 @@ from nesting.words import counted
 from parts.curves import Crown, CrownShape
 from parts.lines.cells import DIAGONALS, HALF_BREADTHS, HEIGHTS, Cell, RawRow, RawTable, without_end
 from parts.lines.table import (
+    Bilge,
     Face,
     Line,
     LineKind,
     Measure,
+    OddFigures,
     Offset,
     OffsetTable,
     Station,
@@ -25,9 +27,16 @@ from parts.lines.table import (
     waterline,
 )
 
-ChoiceT = TypeVar("ChoiceT", Unit, Face, CrownShape)
+ChoiceT = TypeVar("ChoiceT", Unit, Face, CrownShape, Bilge, OddFigures)
 
 MOST_STATIONS = 200
+
+FINEST_MM = 0.01
+"""No figure is read more finely from a drawing or a floor."""
+
+CHINES = ("chine", "knuckle")
+"""What a line along which the planking is broken is called; more words after it tell several
+apart."""
 
 _DIAGONAL = re.compile(r"diagonal\s+(?P<name>\S+)\s+from\s+(?P<top>.+?)\s+through\s+(?P<far>.+)")
 
@@ -70,10 +79,15 @@ class _Reader:
             planking_mm=self._length("planking", unit, least=0.0) or 0.0,
             stem=self._points("stem", unit),
             stern=self._points("stern", unit),
+            knuckles=self._points("knuckle", unit),
             transom=self._points("transom", unit, count=2),
             crown=self._crown(unit),
             file=self.raw.file,
             unit=unit,
+            keeps_odd=self._choice("odd figures", OddFigures, OddFigures.LEFT_OUT)
+            is OddFigures.KEPT,
+            is_round=self._choice("bilge", Bilge, Bilge.UNSAID) is Bilge.ROUND,
+            read_to_mm=self._length("read to", unit, least=FINEST_MM),
         )
 
     def _cell(self, key: str) -> Cell | None:
@@ -98,7 +112,8 @@ class _Reader:
         try:
             return kind(cell.text)
         except ValueError:
-            self.raw.note(cell, f"{key} is {cell.text!r}, must be {' or '.join(kind)}")
+            words = " or ".join(word for word in kind if word)
+            self.raw.note(cell, f"{key} is {cell.text!r}, must be {words}")
             return default
 
     def _mm(self, cell: Cell, unit: Unit, what: str) -> float | None:
@@ -199,12 +214,29 @@ class _Reader:
             line = self._line(row, unit, stations)
             if line is not None:
                 found.append(line)
+        self._pair_chines(found)
         return tuple(found)
+
+    def _pair_chines(self, lines: list[Line]) -> None:
+        """Note every chine that has no heights or no half-breadths."""
+        chines = [line for line in lines if line.kind is LineKind.CHINE]
+        for line in chines:
+            if sum(other.name == line.name for other in chines) < 2:
+                lacking = "half-breadths" if line.measure is Measure.HEIGHT else "heights"
+                row = next(r for r in self.raw.rows if r.name.text.split()[0].casefold() in CHINES)
+                self.raw.note(
+                    row.name,
+                    f"{line.name}: a chine has heights and half-breadths; its "
+                    f"{lacking} are missing",
+                )
 
     def _line(self, row: RawRow, unit: Unit, stations: int) -> Line | None:
         offsets = self._offsets(row, unit, stations)
         name = " ".join(row.name.text.split())
         word = name.split()[0].casefold() if name else ""
+        if word in CHINES and row.section != DIAGONALS:
+            measure = Measure.HEIGHT if row.section == HEIGHTS else Measure.HALF_BREADTH
+            return Line(LineKind.CHINE, name.casefold(), measure, offsets)
         if word in (LineKind.SHEER, LineKind.RABBET) and row.section != DIAGONALS:
             measure = Measure.HEIGHT if row.section == HEIGHTS else Measure.HALF_BREADTH
             return Line(LineKind(word), word, measure, offsets)
@@ -213,7 +245,7 @@ class _Reader:
         wanted = {HEIGHTS: LineKind.BUTTOCK, HALF_BREADTHS: LineKind.WATERLINE}.get(row.section)
         if word != wanted:
             usual = wanted or "diagonal A from 3-6-0 through 3-0-0 1-6-0"
-            sheer = ", sheer or rabbet" if wanted else ""
+            sheer = ", chine, sheer or rabbet" if wanted else ""
             self.raw.note(row.name, f"{name}: no line of {row.section}; those are {usual}{sheer}")
             return None
         place = Cell(name[len(word) :].strip(), row.name.line, row.name.column)

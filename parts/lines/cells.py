@@ -24,6 +24,7 @@ SETTINGS = (
     "version",
     "name",
     "unit",
+    "read to",
     "to",
     "planking",
     "crown span",
@@ -33,6 +34,9 @@ SETTINGS = (
     "from forward",
     "stem",
     "stern",
+    "knuckle",
+    "bilge",
+    "odd figures",
     "transom",
 )
 

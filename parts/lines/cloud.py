@@ -1,217 +1,135 @@
-"""All figures of a table as points of one fair function, and which of them are off it.
-
-Whatever line of the table a figure stands in, it is one value of the function d(x, s) of
-:mod:`parts.lines.diagonals`: so waterlines, buttocks, diagonals, sheer and rabbet are faired
-against each other in one go, as a loftsman does by going round the three views.
-"""
+"""All figures of a table as points of the hull, edges' two figures as one."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from nesting.errors import ShapeError
 from nesting.words import counted
 from parts.curves import Points
-from parts.lines.diagonals import Diagonals, diagonals_of
-from parts.lines.edges import ROUNDING_MM, Edge, Edges
-from parts.lines.kriging import Kriging, Mask, Stiffness
-from parts.lines.odd_ones import EIGHTH_MM, odd_ones
-from parts.lines.table import Line, LineKind, OffsetTable
-
-FLAT = 0.2
-"""A line that lies so flat on the hull that its figure moves more than five times as far as the
-hull itself is judged as if it crossed at one in five: no figure is as exact as it would be."""
-
-LEAST_SCATTER_MM = 0.25
-"""A hull is not drawn more exactly than a pencil line, square to itself."""
-
-USUAL = Stiffness((0.5, 4.0), 0.4)
-"""Stiffness of a round hull: what boats and ships alike come to, within a factor of two."""
-
-REACH_MM = 1000.0
-"""A figure is not put right by more than this."""
+from parts.lines.edges import PINNED_MM, Edge, Reading
+from parts.lines.panels import Panel
+from parts.lines.rows import SAME_MM
+from parts.lines.table import EDGES, Line
 
 ON_KEEL_MM = 1.0
 """Points below the rabbet by more are no part of the hull: zeros in a table's corner."""
 
+ON_STEM_MM = 20.0
+"""A point of the stem farther off the panel's edge belongs to another panel."""
 
-SHEER, RABBET = -1, -2
-"""Numbers of the lines that stand for points of the edges."""
+HIGH, LOW, END = -1, -2, -3
+"""Numbers of the lines that stand for points of the edges, and of stem and sternpost."""
 
-
-class CloudPoint(NamedTuple):
-    """One figure as a point of the hull.
-
-    ``line`` counts the lines of the table; a point of an edge, of two figures, has
-    :data:`SHEER` or :data:`RABBET`, and no direction that it was measured in.
-    """
-
-    station: int
-    line: int
-    y: float
-    z: float
-    out: float = 0.0
-    up: float = 0.0
+FEWEST_POINTS = 9
+"""Of which a surface can be made."""
 
 
 @dataclass(frozen=True, eq=False)
 class Cloud:
-    """All figures of a table as points, and what is made of them."""
+    """Points of a panel.
 
-    table: OffsetTable
-    edges: Edges
+    Attributes
+    ----------
+    stations, lines
+        (n,) numbers; a point of an edge has :data:`HIGH` or :data:`LOW` for its line, one of stem
+        or sternpost -1 and :data:`END`.
+    points
+        (n, 3) x, y, z.
+    out
+        (n, 2) the direction that each figure was measured in; 0 where two make the point.
+    nailed
+        (n,) which the hull must pass as they stand.
+    """
+
+    panel: Panel
+    stations: NDArray[np.int64]
+    lines: NDArray[np.int64]
+    points: Points
+    out: Points
+    nailed: NDArray[np.bool_]
 
     @cached_property
-    def diagonals(self) -> Diagonals:
-        """The coordinates that the figures are faired in."""
-        return diagonals_of(self.edges)
+    def closed(self) -> NDArray[np.bool_]:
+        """Which points stand on the centreline above the rabbet, (n,) bool."""
+        x, y, z = self.points.T
+        rabbet = self.panel.rabbet_at(x)
+        on_line = (self.lines != END) & (y <= rabbet[:, 0] + ON_KEEL_MM)
+        return np.asarray(on_line & (z > rabbet[:, 1] + ON_KEEL_MM))
 
-    @cached_property
-    def points(self) -> list[CloudPoint]:
-        """Every figure of the table as a point; an edge's two are one."""
-        found = [point for n in range(len(self.table.stations)) for point in self._of_station(n)]
-        if len(found) < 9:
-            raise ShapeError(
-                f"{self.table.file or self.table.name}: {counted(len(found), 'figure')} "
-                "make no surface: "
-                "give waterlines, buttocks or diagonals at more stations"
-            )
-        return found
 
-    def _of_station(self, n: int) -> list[CloudPoint]:
-        x = float(self.table.x[n])
-        low, high = self.edges.ends
-        if not low - 1e-6 <= x <= high + 1e-6:
-            return []
-        found = []
-        for code, edge in ((SHEER, self.edges.sheer), (RABBET, self.edges.rabbet)):
-            point = self._edge_point(edge, n)
+def cloud_of(reading: Reading, panel: Panel) -> Cloud:
+    """Return the points of a panel, without what is odd.
+
+    Raises
+    ------
+    ShapeError
+        If there are too few.
+    """
+    table = reading.table
+    found = [*_at_stations(reading, panel), *_at_ends(reading, panel)]
+    if sum(line != END for _, line, *_ in found) < FEWEST_POINTS:
+        raise ShapeError(
+            f"{table.file or table.name}: {counted(len(found), 'figure')} "
+            "make no surface: give waterlines, buttocks or diagonals at more stations"
+        )
+    columns = np.array(found, dtype=float)
+    numbers = columns[:, :2].astype(np.int64)
+    nailed = np.array([(line, station) in reading.nailed for station, line in numbers])
+    return Cloud(panel, numbers[:, 0], numbers[:, 1], columns[:, 2:5], columns[:, 5:], nailed)
+
+
+_Row = tuple[float, ...]
+
+
+def _at_stations(reading: Reading, panel: Panel) -> Iterator[_Row]:
+    table, (first, last) = reading.table, panel.ends
+    for n, x in enumerate(table.x):
+        if not first - SAME_MM <= x <= last + SAME_MM:
+            continue
+        for code, edge in ((HIGH, panel.high), (LOW, panel.low)):
+            point = _edge_point(edge, n)
             if point is not None:
-                found.append(CloudPoint(n, code, *point))
-        keel = float(self.edges.rabbet.profile.at(x))
-        for number, line in enumerate(self.table.lines):
+                yield (n, code, x, *point, 0.0, 0.0)
+        keel = float(panel.rabbet_at(np.array([x]))[0, 1])
+        for number, line in enumerate(table.lines):
             offset = line.offsets[n]
-            if offset is None or line.kind in (LineKind.SHEER, LineKind.RABBET):
+            if offset is None or (number, n) in reading.put or _bounds(panel, line):
                 continue
             y, z = line.point(offset)
-            if z > keel - ON_KEEL_MM and not self._bounds(line):
-                found.append(CloudPoint(n, number, y, z, *line.direction))
-        return found
+            if z > keel - ON_KEEL_MM and panel.holds(float(x), y, z):
+                yield (n, number, x, y, z, *line.direction)
 
-    def _bounds(self, line: Line) -> bool:
-        return any(
-            line is row.line
-            for edge in (self.edges.sheer, self.edges.rabbet)
-            for row in edge.rows()
-        )
 
-    def _edge_point(self, edge: Edge, n: int) -> tuple[float, float] | None:
-        """Return the figures of an edge at a station, unless one is missing or odd."""
-        found = []
-        for row in edge.rows():
-            at = np.flatnonzero((row.stations == n) & ~row.odd)
-            if not len(at):
-                return None
-            found.append(float(row.values[at[0]]))
-        return found[0], found[1]
+def _bounds(panel: Panel, line: Line) -> bool:
+    rows = (*panel.low.rows(), *panel.high.rows())
+    return line.kind in EDGES or any(line is row.line for row in rows)
 
-    @cached_property
-    def _columns(self) -> tuple[Points, Points, Points, Points]:
-        """Return x, y, z (n,) and the directions of measure (n, 2)."""
-        rows = np.array(self.points, dtype=float)
-        return self.table.x[rows[:, 0].astype(int)], rows[:, 2], rows[:, 3], rows[:, 4:]
 
-    def _function(self, slope: Points) -> tuple[Kriging, Points]:
-        """Return the function for a slope of d over s at each point, and mm in its unit."""
-        x, y, z, out = self._columns
-        s, d = self.diagonals.place(y, z)
-        rise = np.column_stack(
-            [(-1.0 - slope) / self.diagonals.half_breadth, (1.0 - slope) / self.diagonals.depth]
-        )
-        steep = np.hypot(*rise.T)
-        along = np.abs((rise * out).sum(axis=1))
-        along = np.where(out.any(axis=1), np.maximum(along, FLAT * steep), steep)
-        scatter = np.maximum(ROUNDING_MM * along, LEAST_SCATTER_MM * steep)
-        places = np.column_stack([self.diagonals.along(x), s - 1.0])
-        return Kriging(places, d, scatter, USUAL), 1.0 / along
+def _edge_point(edge: Edge, n: int) -> tuple[float, float] | None:
+    """Return the figures of an edge at a station, unless one is missing or odd."""
+    found = []
+    for row in edge.rows():
+        at = np.flatnonzero(row.stations == n)
+        if not len(at) or (row.scatter[at[0]] == 0.0 and row.firm[at[0]] > PINNED_MM):
+            return None
+        found.append(float(row.values[at[0]]))
+    return found[0], found[1]
 
-    @cached_property
-    def rough(self) -> tuple[Kriging, Points]:
-        """The function of all points as they are, and mm in its unit."""
-        first, _ = self._function(np.zeros(len(self.points)))
-        step = np.array([0.0, 0.02])
-        slope = (first.at(first.places + step) - first.at(first.places - step)) / 0.04
-        return self._function(np.clip(slope, -0.98, 0.98))
 
-    @cached_property
-    def past_end(self) -> Mask:
-        """Which points stand on the centreline where the hull has closed already, (n,) bool.
-
-        At an end station a table has 0 for a waterline that ends there, and for one that has
-        ended before. Faired without them, the hull goes past the centreline at the latter.
-        """
-        x, y, z, _ = self._columns
-        keel = self.edges.rabbet.profile.at(x)
-        closed = (y <= self.edges.rabbet.plan.at(x) + ON_KEEL_MM) & (z > keel + ON_KEEL_MM)
-        if not closed.any():
-            return closed
-        function, mm = self.rough
-        without = function.without(closed)
-        past = function.figures - without.at(function.places) < -EIGHTH_MM / mm
-        found = closed & past
-        # With a waterline that has ended, the rabbet below it lies past the end too.
-        rows = np.array(self.points, dtype=float)[:, :2]
-        below = (rows[:, 1] == RABBET) & np.isin(rows[:, 0], rows[found, 0])
-        return np.asarray(found | below)
-
-    @cached_property
-    def judged(self) -> tuple[Mask, Kriging]:
-        """Which points are odd, (n,) bool, and the fair function through the others."""
-        function, mm = self.rough
-        kept = ~self.past_end
-        odd = np.zeros(len(mm), dtype=bool)
-        odd[kept], fair_function = odd_ones(function.without(self.past_end), mm[kept])
-        return odd, fair_function
-
-    @cached_property
-    def edges_judged(self) -> Edges:
-        """The edges, with what does not suit the surface beside them put where it would."""
-        found = {SHEER: self.edges.sheer, RABBET: self.edges.rabbet}
-        odd, function = self.judged
-        for (station, code, y, z, *_), is_odd in zip(self.points, odd, strict=True):
-            if is_odd and code < 0:
-                x = float(self.table.x[station])
-                found[code] = self._put_right(function, found[code], station, (x, y, z))
-        return replace(self.edges, sheer=found[SHEER], rabbet=found[RABBET])
-
-    def _put_right(
-        self, function: Kriging, edge: Edge, station: int, place: tuple[float, float, float]
-    ) -> Edge:
-        """Return an edge with one figure at a station changed, so that it meets the hull.
-
-        Of half-breadth and height the one is changed that leaves both lines the fairer.
-        """
-        x, *point = place
-        out = self._to_hull(function, x, (point[0], point[1]), (1.0, 0.0))
-        up = self._to_hull(function, x, (point[0], point[1]), (0.0, 1.0))
-        ways = (
-            Edge(edge.half.moved(station, out), edge.height),
-            Edge(edge.half, edge.height.moved(station, up)),
-        )
-        return min(ways, key=lambda way: sum(row.doubt_of(station) for row in way.rows()))
-
-    def _to_hull(
-        self, function: Kriging, x: float, point: tuple[float, float], out: tuple[float, float]
-    ) -> float:
-        """Return how far a point has to move in a direction to lie on the fair hull, mm."""
-        reach = np.linspace(-REACH_MM, REACH_MM, 2001)
-        y, z = point[0] + reach * out[0], point[1] + reach * out[1]
-        s, d = self.diagonals.place(y, z)
-        way = np.full(len(reach), self.diagonals.along(np.array(x)))
-        off = np.abs(d - function.at(np.column_stack([way, s - 1.0])))
-        # The nearest of the places that lie as good as on it: the hull may be met twice.
-        return float(min(reach[off < off.min() + 1e-3], key=abs))
+def _at_ends(reading: Reading, panel: Panel) -> Iterator[_Row]:
+    """Yield the points of stem and sternpost along the panel: there the hull has closed."""
+    first, last = panel.ends
+    for x, z in (*reading.table.stem, *reading.table.stern):
+        inside = first - SAME_MM <= x <= last + SAME_MM
+        if inside and abs(float(panel.low.profile.at(x)) - z) < ON_STEM_MM:
+            yield (-1, END, x, float(panel.low.plan.at(x)), z, 0.0, 0.0)
+    for x in panel.ends if panel.whole else ():
+        (low,), (high,) = panel.edges_at(np.array([x]))
+        if np.hypot(*(high - low)) < ON_STEM_MM:
+            yield (-1, END, x, *low, 0.0, 0.0)

@@ -1,4 +1,4 @@
-"""The two edges of the planked surface, sheer and rabbet, faired each as a line of its own.
+"""The edges of the planked surfaces, rabbet, chines and sheer, each faired as a line of its own.
 
 The rabbet's heights may run on past the stations up a stem and a sternpost. A table without a
 sheer is bounded by its highest waterline, one without a rabbet by its lowest.
@@ -7,174 +7,148 @@ sheer is bounded by its highest waterline, one without a rabbet by its lowest.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 
 from nesting.errors import ShapeError
-from parts.curves import Points
-from parts.lines.kriging import Kriging, Mask, Stiffness
-from parts.lines.odd_ones import EIGHTH_MM, odd_ones
 from parts.lines.plane_curve import PlaneCurve
+from parts.lines.rows import SAME_MM, Row, carried_on, runs_on
+from parts.lines.sharp_turns import sharp_turn
 from parts.lines.table import Line, LineKind, Measure, OffsetTable
-
-ROUNDING_MM = 0.5
-"""Scatter of a figure given to the sixteenth of an inch or the millimetre: a sixteenth over
-the square root of 12 is 0.46 mm."""
+from parts.lines.tolerance import rounding_mm
 
 PINNED_MM = 0.02
 """Scatter of an end that two edges share."""
 
-KEPT_MM = EIGHTH_MM / 2
-"""What the fair line may pass by a figure that is not odd: a sixteenth of an inch."""
+ENOUGH = 3
+"""Figures of other lines at a station without sheer by which the hull still reaches it."""
 
-FEWEST = 5
-"""Figures in a line below which none can be told to be odd."""
+FEWEST_ON_CHINE = 3
+"""Stations at which a chine must be given."""
 
-USUAL = Stiffness((1.5,), 0.5)
-"""Stiffness of a sheer in plan and profile, over half its length and half its rise."""
+LOOKED_AT = 2001
+"""Places at which a chine run on is looked for on the rabbet."""
 
-SURE_ALONE = 7.0
-"""Standard deviations past which a figure of the sheer is odd by its own line alone; most are
-found later, against the surface beside them, which says far more."""
-
-
-@dataclass(frozen=True, eq=False)
-class Row:
-    """One measure of one edge: the points of a line in one plane.
-
-    Attributes
-    ----------
-    line
-        The table's line, to name a cell; None where the points are given otherwise.
-    x, values, scatter
-        (n,), x rising.
-    stations
-        (n,) index of the station of each; -1 for an end or a point of stem or sternpost.
-    """
-
-    line: Line | None
-    x: Points
-    values: Points
-    stations: Points
-    scatter: Points
-    climbs: bool = False
-
-    @cached_property
-    def _scale(self) -> tuple[float, float]:
-        low, high = float(self.values.min()), float(self.values.max())
-        return (low + high) / 2, max(high - low, 1.0) / 2
-
-    @cached_property
-    def _along(self) -> Points:
-        """The way along the points by chords, -1 to 1, (n, 1)."""
-        chords = np.hypot(np.diff(self.x), np.diff(self.values))
-        along = np.concatenate([[0.0], np.cumsum(chords)])
-        return np.asarray(2.0 * along / along[-1] - 1.0)[:, None]
-
-    @cached_property
-    def _function(self) -> Kriging:
-        """The points over the way along them."""
-        middle, half = self._scale
-        return Kriging(self._along, (self.values - middle) / half, self.scatter / half, USUAL)
-
-    @cached_property
-    def _judged(self) -> tuple[Mask, Kriging]:
-        mm = np.where(self._may_be_odd, self._scale[1], 0.0)
-        return odd_ones(self._function, mm, SURE_ALONE)
-
-    @cached_property
-    def _may_be_odd(self) -> Mask:
-        """Which points their own line may show to be odd, (n,) bool.
-
-        Not the first and the last, past which no batten knows the way.
-        """
-        able = self.stations >= 0
-        able[[0, -1]] = False
-        able[np.flatnonzero(self.stations >= 0)[[0, -1]]] = False
-        return np.asarray(able)
-
-    @cached_property
-    def odd(self) -> Mask:
-        """Which points no fair line could have, (n,) bool."""
-        if self.climbs or len(self.x) < FEWEST:
-            return np.zeros(len(self.x), dtype=bool)
-        return self._judged[0]
-
-    def without(self, odd: Mask) -> Row:
-        """Return the row without some points."""
-        keep = ~odd
-        return replace(
-            self,
-            x=self.x[keep],
-            values=self.values[keep],
-            stations=self.stations[keep],
-            scatter=self.scatter[keep],
-        )
-
-    def moved(self, station: int, shift_mm: float) -> Row:
-        """Return the row with the figure at a station changed."""
-        at = self.stations == station
-        return replace(self, values=np.where(at, self.values + shift_mm, self.values))
-
-    @cached_property
-    def curve(self) -> PlaneCurve:
-        """The fair curve through the points that are not odd."""
-        values = self.values[~self.odd]
-        if not self.climbs and len(self.x) >= FEWEST:
-            function, (middle, half) = self._judged[1], self._scale
-            off = middle + half * function.at(function.places) - values
-            values = values + np.clip(off, -KEPT_MM, KEPT_MM)
-        return PlaneCurve(np.column_stack([self.x[~self.odd], values]))
-
-    def doubt_of(self, station: int) -> float:
-        """Return how many standard deviations the figure at a station is off the others."""
-        at = np.flatnonzero(self.stations == station)
-        if not len(at) or len(self.x) < FEWEST:
-            return 0.0
-        off, doubt = self._function.left_out()
-        return float(np.abs(off / doubt)[at[0]])
+Cell = tuple[int, int]
+"""A figure of the table: the number of its line and of its station."""
 
 
 @dataclass(frozen=True, eq=False)
 class Edge:
-    """Sheer or rabbet: its half-breadths and its heights."""
+    """Rabbet, chine or sheer: its half-breadths and its heights.
+
+    Attributes
+    ----------
+    drawn
+        Its curves in plan and in profile, where they are not those of its own rows.
+    parts
+        The edges that it is made of, if it is pieced together.
+    """
 
     half: Row
     height: Row
+    drawn: tuple[PlaneCurve, PlaneCurve] | None = None
+    parts: tuple[Edge, ...] = ()
 
     @cached_property
     def plan(self) -> PlaneCurve:
         """Half-breadth over x."""
-        return self.half.curve
+        return self.drawn[0] if self.drawn else self.half.curve
 
     @cached_property
     def profile(self) -> PlaneCurve:
         """Height over x."""
-        return self.height.curve
+        return self.drawn[1] if self.drawn else self.height.curve
 
     def rows(self) -> Iterator[Row]:
         """Yield both rows."""
         yield self.half
         yield self.height
 
+    def each(self) -> tuple[Edge, ...]:
+        """Return the edges that it is made of."""
+        return self.parts or (self,)
+
 
 @dataclass(frozen=True, eq=False)
 class Edges:
-    """Both edges, and between which places the hull lies."""
+    """All edges, and between which places the hull lies."""
 
     sheer: Edge
     rabbet: Edge
     closed: tuple[bool, bool]
+    chines: tuple[Edge, ...] = ()
 
     @property
     def ends(self) -> tuple[float, float]:
         """Where the hull begins and ends, x."""
         return self.rabbet.profile.ends
 
+    def each(self) -> tuple[Edge, ...]:
+        """Return the edges from the rabbet up."""
+        return (self.rabbet, *self.chines, self.sheer)
 
-def edges_of(table: OffsetTable) -> Edges:
+
+@dataclass(frozen=True)
+class Reading:
+    """A table as it is read: without what is odd in it.
+
+    Attributes
+    ----------
+    put
+        What stands in for each odd figure of an edge: mm and the doubt of that; None where the
+        line is to find it by itself. Odd figures of other lines are there too, and left out.
+    noise
+        Factor on the figures' rounding, as the whole table has it; None before it is known.
+    nailed
+        Figures that the hull must pass as they stand.
+    """
+
+    table: OffsetTable
+    put: dict[Cell, tuple[float, float] | None] = field(default_factory=dict)
+    noise: float | None = None
+    nailed: frozenset[Cell] = frozenset()
+
+    def points(self, number: int | None, constant: float) -> list[Point]:
+        """Return the points that a line has at the stations, or the same everywhere."""
+        x = self.table.x
+        if number is None:
+            return [Point(float(at), constant, n, 0.0, PINNED_MM) for n, at in enumerate(x)]
+        found, rounding = [], rounding_mm(self.table)
+        for n, offset in enumerate(self.table.lines[number].offsets):
+            put = self.put.get((number, n))
+            if put is not None:
+                found.append(Point(float(x[n]), put[0], n, 0.0, put[1]))
+            elif offset is not None and (number, n) in self.nailed:
+                found.append(Point(float(x[n]), offset.mm, n, 0.0, PINNED_MM))
+            elif offset is not None and (number, n) not in self.put:
+                found.append(Point(float(x[n]), offset.mm, n, rounding, 0.0))
+        return found
+
+
+@dataclass(frozen=True)
+class Point:
+    """One point of a row; see :class:`~parts.lines.rows.Row`."""
+
+    x: float
+    value: float
+    station: int
+    scatter: float
+    firm: float
+
+
+@dataclass(frozen=True)
+class _Given:
+    """One measure of an edge as the table has it: a line, or the same everywhere."""
+
+    number: int | None
+    constant: float = 0.0
+
+
+def edges_of(reading: Reading | OffsetTable) -> Edges:
     """Return the edges of a table's surface.
 
     Raises
@@ -182,51 +156,34 @@ def edges_of(table: OffsetTable) -> Edges:
     ShapeError
         If the table has too little to bound a surface by, or the stem does not run aft.
     """
-    top = _lines(table, LineKind.SHEER)
-    bottom = _lines(table, LineKind.RABBET)
-    stations = _stations_with(table, [*bottom, *top])
-    if len(stations) < 2:
-        raise ShapeError(
-            f"{table.file or table.name}: no two stations have both a sheer and a rabbet, or two "
-            "waterlines to bound the surface: give their heights and the sheer's half-breadths"
-        )
-    ends = _ends(table, stations)
-    rabbet_half = _row(table, bottom[0], ends, _reaches(table, bottom[0], stations))
-    rabbet = Edge(rabbet_half, _profile(table, bottom[1], ends))
+    if isinstance(reading, OffsetTable):
+        reading = Reading(reading)
+    table = reading.table
+    top, bottom = _lines(table, LineKind.SHEER), _lines(table, LineKind.RABBET)
+    ends = _ends(reading, top)
+    rabbet = Edge(_row(reading, bottom[0], ends, ()), _profile(reading, bottom[1], ends))
     closed = (bool(table.stem), bool(table.stern))
-    tips = [(end, rabbet.plan.at(end), rabbet.profile.at(end)) for end in ends]
-    fixed = [
-        (float(x), float(y), float(z)) for (x, y, z), shut in zip(tips, closed, strict=True) if shut
+    tips = [
+        (end, float(rabbet.plan.at(end)), float(rabbet.profile.at(end)))
+        for end, shut in zip(ends, closed, strict=True)
+        if shut
     ]
-    half = _row(table, top[0], ends, [(x, y) for x, y, _ in fixed])
-    height = _row(table, top[1], ends, [(x, z) for x, _, z in fixed])
+    half = _row(reading, top[0], ends, [(x, y) for x, y, _ in tips])
+    height = _row(reading, top[1], ends, [(x, z) for x, _, z in tips])
     ordered = [x for x, _ in (*table.stem, *table.stern)]
     if sorted(ordered) != ordered or not rabbet.profile.runs_aft:
         raise ShapeError(
             f"{table.file or table.name}: the rabbet turns back on itself in profile: every "
             "point of the stem must lie aft of the one above, of the sternpost forward of it"
         )
-    return Edges(Edge(half, height), rabbet, closed)
-
-
-@dataclass(frozen=True)
-class _Given:
-    """One measure of an edge as the table has it: a line, or the same everywhere."""
-
-    line: Line | None
-    constant: float = 0.0
-
-    def value(self, station: int) -> float | None:
-        if self.line is None:
-            return self.constant
-        offset = self.line.offsets[station]
-        return None if offset is None else offset.mm
+    chines = tuple(chine_of(reading, pair, rabbet, ends, closed) for pair in table.chines)
+    return Edges(Edge(half, height), rabbet, closed, chines)
 
 
 def _lines(table: OffsetTable, kind: LineKind) -> tuple[_Given, _Given]:
     """Return half-breadths and heights of an edge; a waterline's where the table has none."""
-    height = table.row(kind, Measure.HEIGHT)
-    half = table.row(kind, Measure.HALF_BREADTH)
+    height = number_of(table, table.row(kind, Measure.HEIGHT))
+    half = number_of(table, table.row(kind, Measure.HALF_BREADTH))
     if height is not None and (half is not None or kind is LineKind.RABBET):
         return _Given(half), _Given(height)
     waterlines = sorted(table.of_kind(LineKind.WATERLINE), key=lambda line: line.origin[1])
@@ -236,65 +193,145 @@ def _lines(table: OffsetTable, kind: LineKind) -> tuple[_Given, _Given]:
             f"one for it: give the {kind}'s heights and half-breadths"
         )
     bound = waterlines[0 if kind is LineKind.RABBET else -1]
-    return _Given(bound), _Given(None, bound.origin[1])
+    return _Given(number_of(table, bound)), _Given(None, bound.origin[1])
 
 
-def _stations_with(table: OffsetTable, rows: list[_Given]) -> list[int]:
-    """Return the stations at which all rows have a figure."""
-    every = range(len(table.stations))
-    # A rabbet may be given at few stations, as it runs straight: only the sheer must be there.
-    needed = [row for row in rows if row.line is None or row.line.kind is not LineKind.RABBET]
-    return [n for n in every if all(row.value(n) is not None for row in needed)]
+def number_of(table: OffsetTable, line: Line | None) -> int | None:
+    """Return the number of a line in its table."""
+    return next((n for n, other in enumerate(table.lines) if other is line), None)
 
 
-def _ends(table: OffsetTable, stations: list[int]) -> tuple[float, float]:
-    x = table.x
-    first = table.stem[0][0] if table.stem else x[stations[0]]
-    last = table.stern[-1][0] if table.stern else x[stations[-1]]
+def _ends(reading: Reading, top: tuple[_Given, _Given]) -> tuple[float, float]:
+    """Return where the hull begins and ends: at stem and stern, or the outermost stations.
+
+    A station counts that has a sheer, or figures enough beside it.
+    """
+    table = reading.table
+    used = []
+    for n in range(len(table.stations)):
+        given = [line for line in table.lines if line.offsets[n] is not None]
+        lines = [table.lines[row.number] for row in top if row.number is not None]
+        if all(line.offsets[n] is not None for line in lines) or len(given) >= ENOUGH + 2:
+            used.append(float(table.x[n]))
+    if len(used) < 2:
+        raise ShapeError(
+            f"{table.file or table.name}: no two stations have both a sheer and a rabbet, or two "
+            "waterlines to bound the surface: give their heights and the sheer's half-breadths"
+        )
+    first = table.stem[0][0] if table.stem else used[0]
+    last = table.stern[-1][0] if table.stern else used[-1]
     return float(first), float(last)
 
 
-def _reaches(table: OffsetTable, given: _Given, stations: list[int]) -> list[tuple[float, float]]:
-    """Return the ends at which a line's first and last figure are carried on level."""
-    known = [n for n in range(len(table.stations)) if given.value(n) is not None]
-    ends = _ends(table, stations)
-    first, last = given.value(known[0]), given.value(known[-1])
-    assert first is not None and last is not None
-    reach = []
-    if table.x[known[0]] > ends[0] + 1e-6:
-        reach.append((ends[0], first))
-    if table.x[known[-1]] < ends[1] - 1e-6:
-        reach.append((ends[1], last))
-    return reach
+def chine_of(
+    reading: Reading,
+    pair: tuple[Line, Line],
+    rabbet: Edge,
+    ends: tuple[float, float],
+    closed: tuple[bool, bool],
+) -> Edge:
+    """Return a chine, run on to where it meets stem or sternpost.
+
+    Raises
+    ------
+    ShapeError
+        If it ends within the hull.
+    """
+    table = reading.table
+    numbers = [number_of(table, line) for line in pair]
+    rows = [reading.points(number, 0.0) for number in numbers]
+    both = {p.station for p in rows[0]} & {p.station for p in rows[1]}
+    points = [[p for p in row if p.station in both] for row in rows]
+    if len(points[0]) < FEWEST_ON_CHINE:
+        raise ShapeError(
+            f"{table.file or table.name}: {pair[0].name} has {len(points[0])} points of both "
+            f"heights and half-breadths, at least {FEWEST_ON_CHINE}: give it at more stations"
+        )
+    made = [row_of(row, line, reading.noise) for row, line in zip(points, pair, strict=True)]
+    for at, (end, shut) in enumerate(zip(ends, closed, strict=True)):
+        last = float(made[0].x[-at])
+        if abs(last - end) < SAME_MM:
+            continue
+        if not shut:
+            raise ShapeError(
+                f"{table.file or table.name}: {pair[0].name} ends at {last:.0f} mm, within the "
+                f"hull, which ends at {end:.0f} mm: a chine that fades out is not modelled; give "
+                "it up to the end, or up to a stem or sternpost that it meets"
+            )
+        tip = _meeting((made[0], made[1]), rabbet, (last, end))
+        for row, value in zip(points, tip[1:], strict=True):
+            row.append(Point(tip[0], value, -1, 0.0, PINNED_MM))
+    return Edge(
+        *(
+            row_of(sorted(row, key=lambda p: p.x), line, reading.noise)
+            for row, line in zip(points, pair, strict=True)
+        )
+    )
+
+
+def _meeting(
+    chine: tuple[Row, Row], rabbet: Edge, reach: tuple[float, float]
+) -> tuple[float, float, float]:
+    """Return where a chine run on comes nearest to the rabbet, a point of the rabbet."""
+    x = reach[0] + (reach[1] - reach[0]) * np.linspace(0.0, 1.0, LOOKED_AT)[1:]
+    along = rabbet.plan.at(x), rabbet.profile.at(x)
+    off = [line - runs_on(row, x)[0] for line, row in zip(along, chine, strict=True)]
+    nearest = int(np.hypot(*off).argmin())
+    return float(x[nearest]), float(along[0][nearest]), float(along[1][nearest])
 
 
 def _row(
-    table: OffsetTable,
+    reading: Reading,
     given: _Given,
     ends: tuple[float, float],
-    fixed: list[tuple[float, float]],
+    fixed: tuple[tuple[float, float], ...] | list[tuple[float, float]],
 ) -> Row:
     """Return a row of the figures within the ends, and of fixed points at them."""
-    found = [(x, value, -1, PINNED_MM) for x, value in fixed]
+    found = [Point(x, value, -1, 0.0, PINNED_MM) for x, value in fixed]
     taken = {x for x, _ in fixed}
-    for n, x in enumerate(table.x):
-        value = given.value(n)
-        if value is None or not ends[0] - 1e-6 <= x <= ends[1] + 1e-6 or float(x) in taken:
-            continue
-        scatter = PINNED_MM if given.line is None else ROUNDING_MM
-        found.append((float(x), value, n, scatter))
-    return _sorted_row(given.line, found)
+    for point in reading.points(given.number, given.constant):
+        if ends[0] - SAME_MM <= point.x <= ends[1] + SAME_MM and point.x not in taken:
+            found.append(point)
+    line = None if given.number is None else reading.table.lines[given.number]
+    return _sorted_row(reading, line, found, ends)
 
 
-def _profile(table: OffsetTable, given: _Given, ends: tuple[float, float]) -> Row:
+def _profile(reading: Reading, given: _Given, ends: tuple[float, float]) -> Row:
     """Return the rabbet's heights with the points of stem and sternpost."""
-    extra = [(x, z, -1, ROUNDING_MM) for x, z in (*table.stem[1:], *table.stern[:-1])]
+    table = reading.table
     tips = [*table.stem[:1], *table.stern[-1:]]
-    row = _row(table, given, ends, [(float(x), float(z)) for x, z in tips])
-    known = list(zip(row.x, row.values, row.stations, row.scatter, strict=True))
-    return replace(_sorted_row(given.line, [*known, *extra]), climbs=True)
+    row = [Point(x, z, -1, 0.0, PINNED_MM) for x, z in tips]
+    taken = {x for x, _ in (*table.stem, *table.stern)}
+    row += [
+        Point(x, z, -1, rounding_mm(table), 0.0) for x, z in (*table.stem[1:], *table.stern[:-1])
+    ]
+    for point in reading.points(given.number, given.constant):
+        if ends[0] - SAME_MM <= point.x <= ends[1] + SAME_MM and point.x not in taken:
+            row.append(point)
+    line = None if given.number is None else table.lines[given.number]
+    return sharp_turn(_sorted_row(reading, line, row, ends), table.knuckles)
 
 
-def _sorted_row(line: Line | None, found: list[tuple[float, float, int, float]]) -> Row:
-    columns = np.array(sorted(found), dtype=float).T
-    return Row(line, columns[0], columns[1], columns[2].astype(int), columns[3])
+def _sorted_row(
+    reading: Reading, line: Line | None, found: list[Point], ends: tuple[float, float]
+) -> Row:
+    """Return points as a row, carried on to the ends."""
+    points = sorted(found, key=lambda point: point.x)
+    if not points:
+        name = "an edge" if line is None else line.title
+        raise ShapeError(f"{reading.table.file or reading.table.name}: {name} has no figures")
+    row = row_of(points, line, reading.noise)
+    for end in ends:
+        if not any(abs(point.x - end) < SAME_MM for point in points):
+            value, doubt = carried_on(row, end)
+            points.append(Point(end, value, -1, 0.0, doubt))
+    points.sort(key=lambda point: point.x)
+    return row_of(points, line, reading.noise)
+
+
+def row_of(points: list[Point], line: Line | None, noise: float | None) -> Row:
+    """Return points, x rising, as a row."""
+    assert all(a.x < b.x for a, b in pairwise(points)) or line is not None
+    columns = [(p.x, p.value, p.station, p.scatter, p.firm) for p in points]
+    x, values, stations, scatter, firm = np.array(columns, dtype=float).T
+    return Row(line, x, values, stations.astype(int), scatter, firm, noise)

@@ -8,18 +8,12 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from nesting.errors import ShapeError
+from nesting.errors import Finding, ShapeError
 from parts.curves import Points
 from parts.lines.edges import Edges
 from parts.lines.fairing import Fairing, OddOffset
 from parts.lines.surface import Surface
 from parts.lines.table import Face, OffsetTable
-
-SECTION_POINTS = 161
-"""Points of a section: chords leave a bilge of 150 mm radius by less than 0.1 mm."""
-
-GIRTH = np.linspace(0.0, 1.0, SECTION_POINTS)
-"""Where they stand, over the girth."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,6 +31,11 @@ class Faces:
     def odd(self) -> tuple[OddOffset, ...]:
         """Figures of the table that are off the fair hull by more than an eighth of an inch."""
         return self.fairing.odd
+
+    @property
+    def notes(self) -> tuple[Finding, ...]:
+        """What the table lacks at its ends, and what was taken for it."""
+        return self.fairing.notes
 
     @property
     def ends(self) -> tuple[float, float]:
@@ -67,7 +66,8 @@ class Faces:
             raise ShapeError(
                 f"there is no hull at {x:g} mm: it runs from {low:.0f} to {high:.0f} mm"
             )
-        points, parameters = self.surface(face).section(x, GIRTH)
+        surface = self.surface(face)
+        points, parameters = surface.section(x, surface.girth)
         if len(points) < 2:
             raise ShapeError(
                 f"the {face} has no section at {x:g} mm: that close to the end is only planking"

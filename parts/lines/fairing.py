@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,23 +12,14 @@ from threadpoolctl import threadpool_limits
 from nesting.errors import Finding
 from nesting.units import Unit
 from parts.curves import Points
-from parts.lines.cloud import Cloud
-from parts.lines.diagonals import Diagonals
-from parts.lines.edges import Edges, edges_of
-from parts.lines.guides import led_function
-from parts.lines.kriging import Kriging
-from parts.lines.notation import written_like
-from parts.lines.odd_ones import EIGHTH_MM
+from parts.lines.drawn import surface_of
+from parts.lines.edges import Edges
+from parts.lines.judging import Judged, judged
+from parts.lines.notation import slip_in, written_like
 from parts.lines.plane_curve import PlaneCurve
+from parts.lines.rows import SAME_MM
 from parts.lines.surface import Surface
 from parts.lines.table import Line, Offset, OffsetTable, Station, measured
-
-NET = (129, 49)
-"""Lines of the net along and across: a bicubic spline through it differs from the function by
-less than 0.01 mm on the hulls of the tests."""
-
-EDGE_MM = 10.0
-"""The edges, each fair by itself, lie no further than this off the surface they bound."""
 
 
 @dataclass(frozen=True)
@@ -58,7 +50,8 @@ class OddOffset:
         """What the figure probably should be, written as it is."""
         if self.fair_mm is None:
             return "-"
-        return written_like(max(0.0, self.fair_mm), self.written, self.unit)
+        slip = slip_in(self.written, self.fair_mm, self.unit)
+        return slip or written_like(max(0.0, self.fair_mm), self.written, self.unit)
 
     @property
     def finding(self) -> Finding:
@@ -88,6 +81,8 @@ class Fairing:
         Every figure that is off it, by station; none on a fair table.
     tolerance_mm
         What the smoothing let the other figures be off: root of their mean square.
+    notes
+        What the table lacks at its ends, and what was taken for it.
     """
 
     table: OffsetTable
@@ -95,6 +90,7 @@ class Fairing:
     surface: Surface
     odd: tuple[OddOffset, ...]
     tolerance_mm: float
+    notes: tuple[Finding, ...] = ()
 
 
 def fair(table: OffsetTable) -> Fairing:
@@ -108,63 +104,54 @@ def fair(table: OffsetTable) -> Fairing:
     # The matrices are small: threads that share one out wait for each other, on a busy machine
     # a hundred times as long as one thread takes for the whole.
     with threadpool_limits(1, user_api="blas"):
-        cloud = Cloud(table, edges_of(table))
-        edges = cloud.edges_judged
-        surface = _surface(edges, cloud.diagonals, led_function(cloud))
-        off, odd = _compared(table, edges, surface, cloud)
-    return Fairing(table, edges, surface, odd, off)
+        found = judged(table)
+        surface = surface_of(found)
+        off, odd = _compared(found, surface)
+    return Fairing(table, found.edges, surface, odd, off, tuple(_carried_on(found)))
 
 
-def _surface(edges: Edges, diagonals: Diagonals, function: Kriging) -> Surface:
-    """Return the surface of a function, drawn to meet both edges exactly."""
-    t, u = np.linspace(-1.0, 1.0, NET[0]), np.linspace(0.0, 1.0, NET[1])
-    profile = edges.rabbet.profile
-    x = np.maximum.accumulate(profile.spline((t + 1.0) / 2.0 * profile.length)[:, 0])
-    low = np.column_stack([edges.rabbet.plan.at(x), edges.rabbet.profile.at(x)])
-    high = np.column_stack([edges.sheer.plan.at(x), edges.sheer.profile.at(x)])
-    (first, first_d), (last, last_d) = (diagonals.place(*edge.T) for edge in (low, high))
-    s = first[:, None] + u * (last - first)[:, None]
-    d = function.on_net(diagonals.along(x), s - 1.0)
-    # Where a hull has closed before its end, it is left to the centreline.
-    most = EDGE_MM / diagonals.half_breadth
-    for off, share in ((first_d - d[:, 0], (1.0 - u) ** 3), (last_d - d[:, -1], u**3)):
-        d = d + np.where(np.abs(off) < most, off, 0.0)[:, None] * share
-    y, z = diagonals.point(s, d)
-    closed = y < low[:, :1]
-    z = np.where(closed, low[:, 1:] + (high - low)[:, 1:] * u, z)
-    y = np.where(closed, low[:, :1], y)
-    return Surface(t, u, np.stack([np.broadcast_to(x[:, None], s.shape), y, z], axis=-1))
-
-
-def _compared(
-    table: OffsetTable, edges: Edges, surface: Surface, cloud: Cloud
-) -> tuple[float, tuple[OddOffset, ...]]:
-    """Return the scatter of the figures about the fair hull, mm, and those far off it."""
-    points = {(point[0], point[1]): n for n, point in enumerate(cloud.points)}
-    found, squares = list[OddOffset](), list[float]()
+def _carried_on(found: Judged) -> Iterator[Finding]:
+    """Yield every figure of an edge that the table lacks at an end of the hull."""
+    table, ends = found.reading.table, found.edges.ends
     for n, station in enumerate(table.stations):
-        if not edges.ends[0] - 1e-6 <= station.x_mm <= edges.ends[1] + 1e-6:
+        if min(abs(station.x_mm - end) for end in ends) > SAME_MM:
             continue
-        section, _ = surface.section(station.x_mm, np.linspace(0.0, 1.0, 401))
+        for edge in found.edges.each():
+            for row in edge.rows():
+                if row.line is None or row.line.offsets[n] is not None:
+                    continue
+                given = next(offset for offset in row.line.offsets if offset is not None)
+                taken = written_like(float(row.curve.at(station.x_mm)), given.written, table.unit)
+                text = (
+                    f"station {station.name}, {row.line.title}: not given; the line is carried "
+                    f"on to {taken} there: give it, or leave the station out"
+                )
+                yield Finding(table.file, given.line, given.column, text)
+
+
+def _compared(found: Judged, surface: Surface) -> tuple[float, tuple[OddOffset, ...]]:
+    """Return the scatter of the figures about the fair hull, mm, and those that are odd."""
+    table, edges = found.reading.table, found.edges
+    odd, squares = list[OddOffset](), list[float]()
+    first, last = edges.ends
+    for n, station in enumerate(table.stations):
+        if not first - SAME_MM <= station.x_mm <= last + SAME_MM:
+            continue
+        section, _ = surface.section(station.x_mm, surface.across(401))
         for number, line in enumerate(table.lines):
             offset = line.offsets[n]
             if offset is None:
                 continue
-            curve = _edge_curve(edges, cloud.edges, line)
-            if curve is None and (n, number) not in points:
-                continue
-            if curve is None and cloud.past_end[points[n, number]]:
-                continue
+            curve = _edge_curve(edges, line)
             fair_mm = float(curve.at(station.x_mm)) if curve else measured(section, line)
-            odd = _odd(table, station, line, offset, fair_mm)
-            square = abs(odd.off_mm) if curve else _distance(section, line.point(offset))
-            is_odd = curve is None and cloud.judged[0][points[n, number]]
-            if square > EIGHTH_MM or (is_odd and abs(odd.off_mm) > EIGHTH_MM):
-                found.append(odd)
-            else:
-                squares.append(square**2)
+            if (number, n) in found.odd:
+                odd.append(_odd(table, station, line, offset, fair_mm))
+            elif curve is not None and fair_mm is not None:
+                squares.append((offset.mm - fair_mm) ** 2)
+            elif fair_mm is not None:
+                squares.append(_distance(section, line.point(offset)) ** 2)
     spread = float(np.sqrt(np.mean(squares))) if squares else 0.0
-    return spread, tuple(found)
+    return spread, tuple(odd)
 
 
 def _distance(section: Points, point: tuple[float, float]) -> float:
@@ -172,14 +159,11 @@ def _distance(section: Points, point: tuple[float, float]) -> float:
     return float(LineString(section).distance(Point(point)))
 
 
-def _edge_curve(edges: Edges, given: Edges, line: Line) -> PlaneCurve | None:
+def _edge_curve(edges: Edges, line: Line) -> PlaneCurve | None:
     """Return the fair curve of an edge that a line of the table gave, if any."""
-    for edge, was in ((edges.sheer, given.sheer), (edges.rabbet, given.rabbet)):
-        if was.half.line is line:
-            return edge.plan
-        if was.height.line is line:
-            return edge.profile
-    return None
+    return next(
+        (row.curve for edge in edges.each() for row in edge.rows() if row.line is line), None
+    )
 
 
 def _odd(

@@ -19,7 +19,7 @@ import numpy as np
 from nesting.errors import ShapeError
 from parts.curves import Points
 from parts.lines.develop import Development, develop
-from parts.lines.faces import GIRTH, Faces
+from parts.lines.faces import Faces
 from parts.lines.fairing import fair
 from parts.lines.read_table import read_table
 from parts.lines.table import Face, OffsetTable
@@ -77,10 +77,11 @@ class Hull(Faces):
     def _sections(self, face: Face, count: int) -> list[tuple[float, Points]]:
         """Return places along the boat, close together at its ends, with their sections."""
         low, high = self.ends
+        surface = self.surface(face)
         turn = np.linspace(0.0, math.pi, count)
         found = []
         for x in (low + high) / 2 - np.cos(turn) * (high - low) / 2:
-            points, _ = self.surface(face).section(float(x), GIRTH)
+            points, _ = surface.section(float(x), surface.girth)
             if len(points) > 1:
                 found.append((float(x), points))
         return found

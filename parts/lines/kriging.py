@@ -21,20 +21,28 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import lapack
+from scipy.optimize import minimize
 
 from parts.curves import Points
 
 Mask = NDArray[np.bool_]
 
 STRAIGHT = 30.0
-"""Variance of the straight part of the prior over that of the bent part: large, so that a
-tilted or shifted line costs nothing; much larger ones lose digits."""
+"""Variance of the straight part of the prior over that of the bent part, before it is chosen by
+the figures: large, so that a tilted or shifted line costs little; much larger ones lose digits."""
 
-SHRINK, LEAST_STEP = 0.5, 0.15
-"""Steps of the search over the logarithms of the stiffness, in which nothing is sensitive."""
+STRAIGHT_RANGE = np.log([0.1, 1e4])
+"""Of the straight part's variance, in the logarithm."""
 
-RANGE = np.log([[0.08, 12.0], [1e-4, 100.0], [1.0, 12.0]])
+STEPS, FLAT_ENOUGH = 60, 1e-7
+"""Of the search for the stiffness: how many at most, and how little gained ends it."""
+
+RANGE = np.log([[0.08, 12.0], [1e-4, 100.0], [1.0, 20.0]])
 """Of lengths, amplitude and noise factor, in the logarithm."""
+
+EASY, EASE = 1.0, 0.8
+"""A line of a dozen figures says little of how it bends: its length is about this, and how many
+times more or less in the logarithm is no surprise."""
 
 
 @dataclass(frozen=True)
@@ -49,11 +57,20 @@ class Stiffness:
         Size of the bent part, in the figures' unit.
     noise
         Factor on the scatter that the figures were said to have.
+    straight
+        For each coordinate, the variance of the straight part over that of the bent one;
+        :data:`STRAIGHT` where none is given.
     """
 
     lengths: tuple[float, ...]
     amplitude: float
     noise: float = 1.0
+    straight: tuple[float, ...] = ()
+
+    @property
+    def shares(self) -> tuple[float, ...]:
+        """The straight part's variance for each coordinate."""
+        return self.straight or (STRAIGHT,) * len(self.lengths)
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,19 +85,29 @@ class Kriging:
         (n,) values there.
     scatter
         (n,) standard deviation that each figure has by its rounding.
+    firm
+        (n,) standard deviation of what is no figure and has no noise, as the end that two lines
+        share; None for none.
     """
 
     places: Points
     figures: Points
     scatter: Points
     stiffness: Stiffness
-    _parts: dict[tuple[int, float], Points] = field(default_factory=dict, repr=False)
-    """Parts of the figures' covariance, by coordinate and length. A function made of this one by
-    another stiffness or scatter has them too: a search changes one number at a time."""
+    firm: Points | None = field(default=None, repr=False)
 
     def at(self, places: Points) -> Points:
         """Return the function at (m, k) places, (m,)."""
         return np.asarray(self._covariance(places, self.places) @ self._weights)
+
+    def doubt_at(self, places: Points) -> Points:
+        """Return the standard deviation of the function at (m, k) places, (m,)."""
+        across = self._covariance(places, self.places)
+        own = np.full(len(places), self.stiffness.amplitude**2)
+        for axis, share in enumerate(self.stiffness.shares):
+            own *= share * (1.0 + places[:, axis] ** 2) + 1.0
+        known = np.einsum("ij,jk,ik->i", across, self._inverse, across)
+        return np.sqrt(np.maximum(own - known, 0.0))
 
     def on_net(self, along: Points, across: Points) -> Points:
         """Return a function of two coordinates on the lines of a net, (n, m).
@@ -95,12 +122,12 @@ class Kriging:
         across
             (n, m) second coordinate of the points on it.
         """
-        first, second = self.stiffness.lengths
+        (first, second), shares = self.stiffness.lengths, self.stiffness.shares
         weights = self.stiffness.amplitude**2 * self._weights
-        pulls = _alike(along, self.places[:, 0], first) * weights
+        pulls = _alike(along, self.places[:, 0], first, shares[0]) * weights
         return np.array(
             [
-                _alike(line, self.places[:, 1], second) @ pull
+                _alike(line, self.places[:, 1], second, shares[1]) @ pull
                 for line, pull in zip(across, pulls, strict=True)
             ]
         )
@@ -119,15 +146,22 @@ class Kriging:
     def without(self, dropped: Mask) -> Kriging:
         """Return the function without some figures, a (n,) mask."""
         keep = ~dropped
-        return Kriging(self.places[keep], self.figures[keep], self.scatter[keep], self.stiffness)
+        firm = None if self.firm is None else self.firm[keep]
+        return Kriging(
+            self.places[keep], self.figures[keep], self.scatter[keep], self.stiffness, firm
+        )
+
+    @cached_property
+    def noise(self) -> Points:
+        """Variance of each figure about the fair function, (n,)."""
+        firm = 0.0 if self.firm is None else self.firm**2
+        return np.asarray((self.scatter * self.stiffness.noise) ** 2 + firm)
 
     @cached_property
     def _root(self) -> Points:
         """Lower triangle of the figures' covariance, (n, n), times its turned self."""
-        whole = np.full((len(self.places),) * 2, self.stiffness.amplitude**2)
-        for axis, length in enumerate(self.stiffness.lengths):
-            whole *= self._part(axis, length)
-        whole[np.diag_indices_from(whole)] += (self.scatter * self.stiffness.noise) ** 2
+        whole = self._covariance(self.places, self.places)
+        whole[np.diag_indices_from(whole)] += self.noise
         lower, info = lapack.dpotrf(whole, lower=True)
         if info != 0:
             raise np.linalg.LinAlgError("covariance is not positive")
@@ -151,16 +185,11 @@ class Kriging:
         assert info == 0
         return np.asarray(solved)
 
-    def _part(self, axis: int, length: float) -> Points:
-        if (axis, length) not in self._parts:
-            places = self.places[:, axis]
-            self._parts[axis, length] = _alike(places, places, length)
-        return self._parts[axis, length]
-
     def _covariance(self, a: Points, b: Points) -> Points:
         product = np.full((len(a), len(b)), self.stiffness.amplitude**2)
-        for axis, length in enumerate(self.stiffness.lengths):
-            product *= _alike(a[:, axis], b[:, axis], length)
+        pairs = zip(self.stiffness.lengths, self.stiffness.shares, strict=True)
+        for axis, (length, share) in enumerate(pairs):
+            product *= _alike(a[:, axis], b[:, axis], length, share)
         return product
 
     def misfit(self) -> float:
@@ -171,21 +200,89 @@ class Kriging:
         strange = float(self.figures @ self._weights) / 2
         return strange + self._half_log_determinant
 
-    def tuned(self) -> Kriging:
-        """Return the function with the stiffness that best foretells its own figures."""
-        bounds = np.vstack([*[RANGE[:1]] * self.places.shape[1], RANGE[1:]])
-        best, least = self, _misfit(self)
-        step = np.full(len(bounds), 0.8)
-        while step.max() > LEAST_STEP:
-            found = _better(best, least, step, bounds)
-            if found is None:
-                step = step * SHRINK
-            else:
-                best, least = found
-        return best
+    def tuned(self, *, noise: bool = True, easy: bool = False, steps: int = STEPS) -> Kriging:
+        """Return the function with the stiffness that best foretells its own figures.
+
+        Parameters
+        ----------
+        noise
+            Whether the noise is sought too, or stays as it is.
+        easy
+            Whether lengths are held near :data:`EASY`, for few figures.
+        """
+        start = _logarithms(self.stiffness)
+        found = minimize(
+            _Search(self, easy),
+            start,
+            jac=True,
+            method="L-BFGS-B",
+            bounds=_bounds(self.stiffness, noise=noise),
+            options={"maxiter": steps, "ftol": FLAT_ENOUGH},
+        )
+        return replace(self, stiffness=_stiffness(found.x, len(self.stiffness.lengths)))
 
 
-def _alike(a: Points, b: Points, length: float) -> Points:
+@dataclass(frozen=True)
+class _Search:
+    """The misfit of a function by the logarithms of its stiffness, and how it rises with each."""
+
+    function: Kriging
+    easy: bool
+
+    def __call__(self, logarithms: Points) -> tuple[float, Points]:
+        count = self.function.places.shape[1]
+        trial = replace(self.function, stiffness=_stiffness(logarithms, count))
+        try:
+            misfit, inverse = trial.misfit(), trial._inverse
+        except np.linalg.LinAlgError:
+            return 1e10, np.zeros(len(logarithms))
+        strange = inverse - np.multiply.outer(trial._weights, trial._weights)
+        rise = np.array([0.5 * float((strange * part).sum()) for part in _rises(trial)])
+        noise = (trial.scatter * trial.stiffness.noise) ** 2
+        rise = np.append(rise, float((np.diag(strange) * noise).sum()))
+        if self.easy:
+            off = logarithms[:count] - np.log(EASY)
+            misfit += float((off**2).sum()) / (2 * EASE**2)
+            rise[:count] += off / EASE**2
+        # In the order of the logarithms: lengths, straight parts, amplitude, noise.
+        return misfit, rise
+
+
+def _rises(function: Kriging) -> list[Points]:
+    """Return how the covariance rises with the logarithm of each part of the stiffness."""
+    stiff, places = function.stiffness, function.places
+    whole, by_length, by_share = [], [], []
+    for axis, (length, share) in enumerate(zip(stiff.lengths, stiff.shares, strict=True)):
+        bent, rise = _bent(places[:, axis], places[:, axis], length)
+        straight = share * (1.0 + np.multiply.outer(places[:, axis], places[:, axis]))
+        whole.append(bent + straight)
+        by_length.append(rise)
+        by_share.append(straight)
+    scale = stiff.amplitude**2
+    found = []
+    for parts in (by_length, by_share):
+        for axis, part in enumerate(parts):
+            product = scale * part
+            for other, factor in enumerate(whole):
+                if other != axis:
+                    product = product * factor
+            found.append(product)
+    every = np.full_like(whole[0], 2.0 * scale)
+    for factor in whole:
+        every *= factor
+    return [*found, every]
+
+
+def _bent(a: Points, b: Points, length: float) -> tuple[Points, Points]:
+    """Return the bent part's covariance, and how it rises with the logarithm of the length."""
+    scale = np.sqrt(7.0) / length
+    apart = np.abs(np.subtract.outer(a * scale, b * scale))
+    fading = np.exp(-apart)
+    bent = (((apart / 15.0 + 0.4) * apart + 1.0) * apart + 1.0) * fading
+    return bent, fading * apart**2 * (1.0 + apart + apart**2 / 3.0) / 5.0
+
+
+def _alike(a: Points, b: Points, length: float, share: float = STRAIGHT) -> Points:
     """Return the covariance of a fair function of one coordinate between places, (n, m).
 
     Parameters
@@ -194,6 +291,8 @@ def _alike(a: Points, b: Points, length: float) -> Points:
         (n,) and (m,) places.
     length
         Over which the function may change its mind.
+    share
+        Variance of its straight part.
     """
     # Worked out in place: moving large arrays about would take most of the time.
     scale = np.sqrt(7.0) / length
@@ -206,42 +305,26 @@ def _alike(a: Points, b: Points, length: float) -> Points:
     bent += 1.0
     np.negative(apart, out=apart)
     bent *= np.exp(apart, out=apart)
-    straight = np.multiply.outer(a * STRAIGHT, b, out=apart)
-    straight += STRAIGHT
+    straight = np.multiply.outer(a * share, b, out=apart)
+    straight += share
     bent += straight
     return np.asarray(bent)
 
 
-def _better(
-    best: Kriging, least: float, step: Points, bounds: Points
-) -> tuple[Kriging, float] | None:
-    """Return the function a step better in one of its stiffnesses, or None."""
-    improved = None
-    for axis in range(len(step)):
-        for sign in (1.0, -1.0):
-            trial = _logarithms(best.stiffness)
-            trial[axis] = np.clip(trial[axis] + sign * step[axis], *bounds[axis])
-            other = replace(best, stiffness=_stiffness(trial))
-            misfit = _misfit(other)
-            if misfit < least - 1e-2:
-                best, least = other, misfit
-                improved = best, least
-                break
-    return improved
-
-
 def _logarithms(stiffness: Stiffness) -> Points:
-    return np.log([*stiffness.lengths, stiffness.amplitude, stiffness.noise])
+    return np.log([*stiffness.lengths, *stiffness.shares, stiffness.amplitude, stiffness.noise])
 
 
-def _stiffness(logarithms: Points) -> Stiffness:
-    *lengths, amplitude, noise = (float(value) for value in np.exp(logarithms))
-    return Stiffness(tuple(lengths), amplitude, noise)
+def _stiffness(logarithms: Points, count: int) -> Stiffness:
+    values = [float(value) for value in np.exp(logarithms)]
+    return Stiffness(
+        tuple(values[:count]), values[-2], values[-1], straight=tuple(values[count : 2 * count])
+    )
 
 
-def _misfit(function: Kriging) -> float:
-    """Return the misfit; infinity where the figures' covariance has lost its digits."""
-    try:
-        return function.misfit()
-    except np.linalg.LinAlgError:
-        return np.inf
+def _bounds(stiffness: Stiffness, *, noise: bool) -> list[tuple[float, float]]:
+    count = len(stiffness.lengths)
+    level = float(np.log(stiffness.noise))
+    rows = [*[RANGE[0]] * count, *[STRAIGHT_RANGE] * count, RANGE[1]]
+    bounds = [(float(low), float(high)) for low, high in rows]
+    return [*bounds, (float(RANGE[2][0]), float(RANGE[2][1])) if noise else (level, level)]

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
-from nesting.units import MM_PER_INCH, Unit, format_length
+from nesting.errors import LengthError
+from nesting.units import MM_PER_INCH, Unit, format_length, parse_length
 from parts.lines.odd_ones import EIGHTH_MM
 
 _OFFSET = re.compile(r"-?\d+-(?P<inches>\d+)-\d+[+-]?")
@@ -45,6 +47,31 @@ def written_like(mm: float, given: str, unit: Unit) -> str:
         return f"{mm / unit.mm:.{decimals}f}"
     named = next((unit for word, unit in _NAMED if re.search(rf"\d\s*({word})", given)), unit)
     return format_length(mm, named)
+
+
+def slip_in(given: str, mm: float, unit: Unit) -> str | None:
+    """Return what a figure reads with two neighbouring digits turned about, if that is about a
+    length; None if it is not.
+
+    Examples
+    --------
+    >>> slip_in("2-4-6", 768.0, Unit.FOOT), slip_in("734", 742.2, Unit.MM)
+    (None, '743')
+    """
+    places = [n for n, sign in enumerate(given) if sign.isdigit()]
+    for one, other in pairwise(places):
+        turned = list(given)
+        turned[one], turned[other] = given[other], given[one]
+        text = "".join(turned)
+        if text == given:
+            continue
+        try:
+            near = abs(parse_length(text, unit) - mm) < EIGHTH_MM
+        except LengthError:
+            continue
+        if near:
+            return text
+    return None
 
 
 def _offset(mm: float, digits: int) -> str:

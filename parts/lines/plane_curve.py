@@ -1,12 +1,14 @@
-"""A fair curve in one plane that runs aft: sheer or rabbet, in plan or in profile."""
+"""A fair curve in one plane that runs aft: sheer, rabbet or chine, in plan or in profile."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
-from scipy.interpolate import BSpline, make_interp_spline
+from scipy.interpolate import PPoly, make_interp_spline
 
 from parts.curves import Points
 
@@ -22,22 +24,39 @@ class PlaneCurve:
     """A cubic spline on the chord through (n, 2) points (x, value), x rising.
 
     By the chord, not by x, as a stem may stand nearly plumb: there the value is no smooth
-    function of x, while both are smooth functions of the way along the curve.
+    function of x, while both are smooth functions of the way along the curve. At its corners,
+    numbers of points, it turns sharply.
     """
 
     points: Points
+    corners: tuple[int, ...] = ()
 
     @cached_property
-    def spline(self) -> BSpline:
+    def _ways(self) -> Points:
+        """The chord length along the points."""
+        return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(self.points, axis=0).T))])
+
+    @cached_property
+    def spline(self) -> PPoly:
         """The curve (x, value) over the chord length along its points."""
-        chords = np.hypot(*np.diff(self.points, axis=0).T)
-        along = np.concatenate([[0.0], np.cumsum(chords)])
-        return make_interp_spline(along, self.points, k=min(3, len(along) - 1))
+        ends = [0, *self.corners, len(self.points) - 1]
+        pieces = [self._piece(a, b) for a, b in pairwise(ends)]
+        breaks = [pieces[0].x, *(piece.x[1:] for piece in pieces[1:])]
+        return PPoly(np.concatenate([p.c for p in pieces], axis=1), np.concatenate(breaks))
+
+    def _piece(self, first: int, last: int) -> PPoly:
+        """Return the spline through a run of points, as cubics."""
+        way, points = self._ways[first : last + 1], self.points[first : last + 1]
+        spline = make_interp_spline(way, points, k=min(3, len(way) - 1))
+        inner = np.unique(spline.t)
+        # A cubic's coefficients are its derivatives where it begins, over their factorials.
+        rates = [spline(inner[:-1], nu=n) / math.factorial(n) for n in (3, 2, 1, 0)]
+        return PPoly(np.array(rates), inner)
 
     @property
     def length(self) -> float:
         """Chord length along the points."""
-        return float(self.spline.t[-1])
+        return float(self._ways[-1])
 
     @property
     def ends(self) -> tuple[float, float]:

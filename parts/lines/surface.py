@@ -22,6 +22,9 @@ ALMOST_MM = 0.01
 """From a place as near as this the next of Newton's steps, which squares what is left on the scale
 of the boat, ends within :data:`TOUCH_MM`: that need not be looked at."""
 
+SECTION_POINTS = 161
+"""Points of a section: chords leave a bilge of 150 mm radius by less than 0.1 mm."""
+
 LOOKED_AT, SURELY_MM = 401, 1.0
 """Lines of u whose ends are looked at, and how far within them all lines are there."""
 
@@ -41,6 +44,15 @@ class Surface:
     t: Points
     u: Points
     net: Points
+
+    @property
+    def girth(self) -> Points:
+        """Where the points of a section stand, over the girth."""
+        return self.across(SECTION_POINTS)
+
+    def across(self, count: int) -> Points:
+        """Return about so many places over the girth, every break among them."""
+        return np.linspace(0.0, 1.0, count)
 
     @cached_property
     def _splines(self) -> tuple[RectBivariateSpline, ...]:

@@ -26,14 +26,33 @@ class Face(StrEnum):
     INSIDE = "inside of planking"
 
 
+class Bilge(StrEnum):
+    """What a table says of its bilge."""
+
+    UNSAID = ""
+    ROUND = "round"
+
+
+class OddFigures(StrEnum):
+    """What is done with figures that no fair line could have."""
+
+    LEFT_OUT = "left out"
+    KEPT = "kept"
+
+
 class LineKind(StrEnum):
     """What a line of the table is on the boat."""
 
     SHEER = "sheer"
     RABBET = "rabbet"
+    CHINE = "chine"
     WATERLINE = "waterline"
     BUTTOCK = "buttock"
     DIAGONAL = "diagonal"
+
+
+EDGES = (LineKind.SHEER, LineKind.RABBET, LineKind.CHINE)
+"""Lines with two figures at a station, that make a point."""
 
 
 class Measure(StrEnum):
@@ -89,7 +108,7 @@ class Line:
     @property
     def title(self) -> str:
         """What a message calls the line: sheer and rabbet with what is measured."""
-        twice = self.kind in (LineKind.SHEER, LineKind.RABBET)
+        twice = self.kind in EDGES
         return f"{self.name} {self.measure}" if twice else self.name
 
     def point(self, offset: Offset) -> tuple[float, float]:
@@ -145,6 +164,14 @@ class OffsetTable:
         The mould that every deck beam is marked from, if given.
     unit
         What a bare number in it means.
+    knuckles
+        Points (x, z) at which the rabbet turns sharply in profile.
+    is_round
+        Whether the bilge is round, however hard it looks.
+    keeps_odd
+        Whether the hull follows the figures that are odd as they stand.
+    read_to_mm
+        How finely the figures were read, mm; None to tell it from how they are written.
     """
 
     name: str
@@ -158,6 +185,10 @@ class OffsetTable:
     crown: Crown | None = None
     file: str = ""
     unit: Unit = Unit.MM
+    read_to_mm: float | None = None
+    knuckles: tuple[tuple[float, float], ...] = ()
+    is_round: bool = False
+    keeps_odd: bool = False
 
     @property
     def x(self) -> Points:
@@ -168,9 +199,23 @@ class OffsetTable:
         """Return the lines of a kind, in the table's order."""
         return tuple(line for line in self.lines if line.kind is kind)
 
+    @property
+    def chines(self) -> tuple[tuple[Line, Line], ...]:
+        """Half-breadths and heights of each chine, the lowest and innermost first."""
+        lines = self.of_kind(LineKind.CHINE)
+        halves = {line.name: line for line in lines if line.measure is Measure.HALF_BREADTH}
+        heights = {line.name: line for line in lines if line.measure is Measure.HEIGHT}
+        both = [(halves[name], heights[name]) for name in halves if name in heights]
+        return tuple(sorted(both, key=lambda pair: _mean(pair[0]) + _mean(pair[1])))
+
     def row(self, kind: LineKind, measure: Measure) -> Line | None:
         """Return the sheer's or the rabbet's line of heights or of half-breadths, or None."""
         return next((line for line in self.of_kind(kind) if line.measure is measure), None)
+
+
+def _mean(line: Line) -> float:
+    given = [offset.mm for offset in line.offsets if offset is not None]
+    return sum(given) / max(len(given), 1)
 
 
 def measured(section: Points, line: Line) -> float | None:

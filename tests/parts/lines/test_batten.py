@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
-from parts.lines.kriging import STRAIGHT, Kriging, Stiffness, _alike
-from parts.lines.odd_ones import odd_ones
+from parts.lines.kriging import STRAIGHT, Kriging, Stiffness, _alike, _Search
+from parts.lines.odd_ones import SURE
 from parts.lines.plane_curve import PlaneCurve
+from parts.lines.rows import Row
 
 STIFF = Stiffness((0.8, 1.5), 0.4)
 
@@ -60,23 +61,61 @@ def test_tuning_finds_a_better_stiffness(function):
     assert function.tuned().misfit() < function.misfit() - 1
 
 
-def test_an_odd_figure_is_taken_out_and_its_neighbours_stay():
-    x = np.linspace(-1, 1, 21)
-    figures = 0.3 * np.cos(1.5 * x)
-    figures[8] += 0.02
-    function = Kriging(x[:, None], figures, np.full(21, 5e-4), Stiffness((1.0,), 0.5))
-    odd, fair = odd_ones(function, np.full(21, 1000.0))
-    assert np.flatnonzero(odd).tolist() == [8]
-    assert fair.at(np.array([[x[8]]]))[0] == pytest.approx(0.3 * np.cos(1.5 * x[8]), abs=1e-3)
+def row_with_an_error(scatter):
+    x = np.linspace(0, 4000, 21)
+    values = 600 * np.cos(1.5 * (x / 2000 - 1))
+    values[8] += 20.0
+    stations = np.arange(21)
+    return Row(None, x, values, stations, scatter, np.where(scatter > 0, 0.0, 0.02), 1.0)
 
 
-def test_a_figure_beyond_question_is_never_odd():
-    x = np.linspace(-1, 1, 21)
-    figures = 0.3 * np.cos(1.5 * x)
-    figures[8] += 0.02
-    function = Kriging(x[:, None], figures, np.full(21, 5e-4), Stiffness((1.0,), 0.5))
-    mm = np.where(np.arange(21) == 8, 0.0, 1000.0)
-    assert not odd_ones(function, mm)[0][8]
+def test_an_odd_figure_is_found_by_its_own_line_and_put_right():
+    off, doubt = row_with_an_error(np.full(21, 0.3)).left_out
+    assert int(np.abs(off / doubt).argmax()) == 8
+    assert abs(off[8]) / doubt[8] > SURE
+    assert off[8] == pytest.approx(20.0, abs=0.6)
+
+
+def test_without_the_odd_figure_its_neighbours_are_sound():
+    row = row_with_an_error(np.full(21, 0.3))
+    kept = np.arange(21) != 8
+    parts = (row.x, row.values, row.stations, row.scatter, row.firm)
+    off, doubt = Row(None, *(part[kept] for part in parts), 1.0).left_out
+    assert (np.abs(off / doubt) < SURE).all()
+
+
+def test_a_figure_left_out_is_held_against_the_others_as_if_it_had_stayed():
+    row = row_with_an_error(np.full(21, 0.3))
+    off, doubt = row.left_out
+    again = row.held_against(float(row.x[8]), float(row.values[8]), 0.3)
+    assert again == pytest.approx((off[8], doubt[8]), rel=0.02)
+
+
+def test_a_point_beyond_question_is_never_odd():
+    off, doubt = row_with_an_error(np.where(np.arange(21) == 8, 0.0, 0.3)).left_out
+    assert off[8] == 0.0
+    assert doubt[8] == np.inf
+
+
+def test_a_curve_turns_at_its_corner_and_nowhere_else():
+    curve = PlaneCurve(
+        np.array([[0.0, 900], [150, 600], [300, 300], [900, 300], [2000, 300]]), (2,)
+    )
+    for x, z in ((75.0, 750.0), (299.0, 302.0), (301.0, 300.0), (1500.0, 300.0)):
+        assert curve.at(x) == pytest.approx(z, abs=1e-6)
+    assert (curve.slope(299.0), curve.slope(301.0)) == pytest.approx((-2.0, 0.0), abs=1e-9)
+
+
+def test_the_rise_of_the_misfit_agrees_with_differences(function):
+    search = _Search(function, easy=True)
+    at = np.log([0.7, 1.4, 5.0, 40.0, 0.3, 1.5])
+    misfit, rise = search(at)
+    assert misfit > -np.inf
+    for n in range(6):
+        step = np.zeros(6)
+        step[n] = 1e-5
+        slope = (search(at + step)[0] - search(at - step)[0]) / 2e-5
+        assert rise[n] == pytest.approx(slope, rel=1e-3, abs=1e-4)
 
 
 def test_a_curve_with_a_plumb_end_has_one_value_for_every_x():

@@ -98,7 +98,7 @@ def test_three_typing_errors_are_named_and_nothing_else(tmp_path):
     ]
     right = [30.5, 29.8125, 20.5625]
     assert [odd.fair_mm / 25.4 for odd in found] == pytest.approx(right, abs=1 / 16)
-    assert str(found[1]).startswith(f"{path}:28:9: station 7, waterline 2-0-0: 2-7-6+ is 0-1-7+ mo")
+    assert str(found[1]).startswith(f"{path}:28:9: station 7, waterline 2-0-0: 2-7-6+ is 0-2-0 mor")
     # 2-5-6+ less or more the sixteenth that is asked for above
     assert str(found[1]).endswith((" read 2-5-6", " read 2-5-6+", " read 2-5-7"))
 

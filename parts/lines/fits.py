@@ -1,0 +1,210 @@
+"""The fair function through a cloud of points, in the way of laying off that suits it.
+
+The figures themselves choose how stiff the batten is, how much noise they have, and by which of
+:mod:`parts.lines.laying_off` the hull is laid off: whatever makes them least surprising (the
+greatest likelihood, as REML does for a smoothing spline; see :mod:`parts.lines.kriging`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from parts.curves import Points
+from parts.lines.cloud import END, HIGH, LOW, ON_KEEL_MM, Cloud
+from parts.lines.kriging import STEPS, Kriging, Stiffness
+from parts.lines.laying_off import Diagonals, Laid, LayingOff, Shares
+from parts.lines.odd_ones import EIGHTH_MM
+
+FLAT = 0.2
+"""A line that lies so flat on the hull that its figure moves more than five times as far as the
+hull itself is judged as if it crossed at one in five: no figure is as exact as it would be."""
+
+LEAST_SCATTER_MM = 0.25
+"""A hull is not drawn more exactly than a pencil line, square to itself."""
+
+NAILED_MM = 0.02
+"""Scatter of a figure that the hull must pass, square to the hull."""
+
+USUAL = Stiffness((0.7, 2.0), 0.3)
+"""Stiffness that a hull's is sought from: what boats come to, within a factor of three."""
+
+SLOPE = 0.3
+"""Of the value across, taken for all figures before there is a function."""
+
+HALF_WITHIN = 0.6745
+"""Standard deviations within which half of all normal figures lie."""
+
+LEAST_SCALE = 0.05
+"""However quiet the others are, a figure is not held against less than this part of their noise."""
+
+FEW_STEPS = 20
+"""Of the search for the stiffness, from that of nearly the same figures."""
+
+STEP = 0.02
+"""Across which a slope is measured."""
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """A cloud's fair function.
+
+    Attributes
+    ----------
+    used
+        (n,) which of the cloud's points have a say.
+    function
+        Through those, in their order.
+    along
+        How far the function's value is off where a figure is off by 1 mm in the direction that
+        it was measured in, for each of those.
+    """
+
+    cloud: Cloud
+    way: LayingOff
+    used: NDArray[np.bool_]
+    function: Kriging
+    along: Points
+    rounding_mm: float
+
+    @property
+    def noise(self) -> float:
+        """Factor on the figures' rounding."""
+        return self.function.stiffness.noise
+
+    @cached_property
+    def sober_noise(self) -> float:
+        """The factor that half of the figures speak of: one gross error raises the other."""
+        off, doubt = self.left_out
+        strange = np.abs(off / doubt)[self.used]
+        scale = float(np.median(strange)) / HALF_WITHIN
+        return max(1.0, self.noise * float(np.clip(scale, LEAST_SCALE, 1.0)))
+
+    @cached_property
+    def misfit(self) -> float:
+        """How surprising the figures are, in mm, so that ways of laying off can be compared."""
+        # What has no say closes exactly: it is off by its noise alone.
+        left = float((~self.used).sum()) * np.log(self.rounding_mm * self.noise)
+        return self.function.misfit() - float(np.log(self.along).sum()) + float(left)
+
+    @cached_property
+    def left_out(self) -> tuple[Points, Points]:
+        """What each of the cloud's points is off without itself, and the doubt, mm, (n,) each."""
+        off, doubt = np.zeros(len(self.used)), np.full(len(self.used), np.inf)
+        found = self.function.left_out()
+        off[self.used], doubt[self.used] = found[0] / self.along, found[1] / self.along
+        return off, doubt
+
+    def seen(self, at: int, axis: int) -> tuple[float, float]:
+        """Return what half-breadth or height of an edge's point is off, and the doubt, mm."""
+        among = int(np.flatnonzero(self.used).searchsorted(at))
+        off, doubt = (float(part[among]) for part in self.function.left_out())
+        rise = self.way.lay(*self.cloud.points[at : at + 1].T).rise(self._slopes[among : among + 1])
+        along, steep = float(rise[0, axis]), float(np.hypot(*rise[0]))
+        along = float(np.copysign(max(abs(along), 1e-3 * steep), along or 1.0))
+        return off / along, doubt / abs(along)
+
+    @cached_property
+    def _slopes(self) -> Points:
+        return np.clip(_slope(self.function, self.function.places), -0.5, 0.98)
+
+    def off(self, point: Points, out: tuple[float, float]) -> tuple[float, float]:
+        """Return how far a point lies off the hull in a direction, (y, z), and the doubt, mm."""
+        laid = self.way.lay(*point[:, None])
+        slope = _slope(self.function, laid.places)
+        rise = laid.rise(slope)[0]
+        along, steep = float(rise @ np.array(out)), float(np.hypot(*rise))
+        along = float(np.copysign(max(abs(along), 1e-3 * steep), along or 1.0))
+        off = float(laid.figures[0] - self.function.at(laid.places)[0])
+        doubt = float(self.function.doubt_at(laid.places)[0])
+        return off / along, doubt / abs(along)
+
+
+def fits_of(cloud: Cloud, rounding_mm: float, before: tuple[Fit, ...] = ()) -> tuple[Fit, ...]:
+    """Return the fits of a cloud, the likeliest first.
+
+    Parameters
+    ----------
+    before
+        Fits of the same hull, from whose stiffness these are sought.
+    """
+    known = {type(fit.way): fit.function.stiffness for fit in before}
+    diagonals, shares = Diagonals(cloud.panel), Shares(cloud.panel)
+    ways: list[LayingOff] = [diagonals]
+    if shares.suits:
+        ways.append(shares)
+    kept = ~_past_end(cloud, diagonals, rounding_mm)
+    fits = [_fit(cloud, way, kept, rounding_mm, known.get(type(way))) for way in ways]
+    return tuple(sorted(fits, key=lambda fit: fit.misfit))
+
+
+def _fit(
+    cloud: Cloud,
+    way: LayingOff,
+    kept: NDArray[np.bool_],
+    rounding_mm: float,
+    stiffness: Stiffness | None,
+) -> Fit:
+    laid = way.lay(*cloud.points.T)
+    used = kept & laid.shaped
+    rough = _function(laid, cloud, np.full(len(used), SLOPE), used, rounding_mm)
+    slope = np.full(len(used), SLOPE)
+    slope[used] = np.clip(_slope(rough, rough.places), -0.5, 0.98)
+    function = _function(laid, cloud, slope, used, rounding_mm, stiffness)
+    function = function.tuned(steps=FEW_STEPS if stiffness else STEPS)
+    slope[used] = np.clip(_slope(function, function.places), -0.5, 0.98)
+    along = _along(laid, cloud.out, slope)[0][used]
+    return Fit(cloud, way, used, function, along, rounding_mm)
+
+
+def _function(
+    laid: Laid,
+    cloud: Cloud,
+    slope: Points,
+    used: NDArray[np.bool_],
+    rounding_mm: float,
+    stiffness: Stiffness | None = None,
+) -> Kriging:
+    along, steep = _along(laid, cloud.out, slope)
+    scatter = np.maximum(rounding_mm * along, LEAST_SCATTER_MM * steep)
+    scatter = np.where(cloud.nailed, NAILED_MM * steep, scatter)
+    return Kriging(laid.places[used], laid.figures[used], scatter[used], stiffness or USUAL)
+
+
+def _along(laid: Laid, out: Points, slope: Points) -> tuple[Points, Points]:
+    """Return how a point's distance rises in the direction measured, and square to the hull."""
+    rise = laid.rise(slope)
+    steep = np.hypot(*rise.T)
+    along = np.abs((rise * out).sum(axis=1))
+    return np.where(out.any(axis=1), np.maximum(along, FLAT * steep), steep), steep
+
+
+def _slope(function: Kriging, places: Points) -> Points:
+    step = np.array([0.0, STEP])
+    return np.asarray((function.at(places + step) - function.at(places - step)) / (2 * STEP))
+
+
+def _past_end(cloud: Cloud, way: Diagonals, rounding_mm: float) -> NDArray[np.bool_]:
+    """Return which points stand on the centreline where the hull has closed already.
+
+    At an end station a table has 0 for a waterline that ends there, and for one that has
+    ended before. Faired without them, the hull goes past the centreline at the latter.
+    """
+    rabbet = cloud.panel.rabbet_at(cloud.points[:, 0])
+    shut = (cloud.lines == HIGH) & (cloud.points[:, 1] <= rabbet[:, 0] + ON_KEEL_MM)
+    # Where the sheer has closed too, the hull ends there, plumb.
+    closed = cloud.closed & ~np.isin(cloud.stations, cloud.stations[shut])
+    if not closed.any():
+        return closed
+    laid = way.lay(*cloud.points.T)
+    slope = np.full(len(closed), SLOPE)
+    function = _function(laid, cloud, slope, ~closed, rounding_mm)
+    along, _ = _along(laid, cloud.out, slope)
+    off = (laid.figures - function.at(laid.places)) / along
+    past = closed & (off > EIGHTH_MM)
+    # With a waterline that has ended, the rabbet below it lies past the end too.
+    gone = (cloud.lines == LOW) & np.isin(cloud.stations, cloud.stations[past])
+    return np.asarray((past | gone) & (cloud.lines != END))

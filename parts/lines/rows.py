@@ -1,0 +1,190 @@
+"""One measure of one edge, faired as a line of its own, and how far each figure is off it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+
+from parts.curves import Points
+from parts.lines.kriging import Kriging, Stiffness
+from parts.lines.plane_curve import PlaneCurve
+from parts.lines.table import Line
+
+FEWEST = 5
+"""Figures in a line below which none can be told to be odd."""
+
+FEW_STEPS = 8
+"""Of the search for the stiffness without one figure, from that with it."""
+
+SAME_MM = 1e-6
+"""Places along the boat as near as this are one."""
+
+LEVEL_MM = 1.0
+"""A line that varies by less is level; and the least doubt of where it runs on to."""
+
+USUAL = Stiffness((1.0,), 0.3)
+"""Stiffness that a sheer's in plan and profile is sought from, over half its length and rise."""
+
+
+@dataclass(frozen=True, eq=False)
+class Row:
+    """One measure of one edge: the points of a line in one plane.
+
+    Attributes
+    ----------
+    line
+        The table's line, to name a cell; None where the points are given otherwise.
+    x, values
+        (n,), x rising.
+    stations
+        (n,) index of the station of each; -1 for an end or a point of stem or sternpost.
+    scatter, firm
+        (n,) standard deviations: of what is a figure, which grows with the table's noise, and of
+        what is none.
+    noise
+        Factor on the scatter, as the whole table has it; None to find it from this line alone.
+    corners
+        Numbers of the points at which the line turns sharply.
+    """
+
+    line: Line | None
+    x: Points
+    values: Points
+    stations: Points
+    scatter: Points
+    firm: Points
+    noise: float | None = None
+    corners: tuple[int, ...] = ()
+
+    @cached_property
+    def _scale(self) -> tuple[float, float]:
+        low, high = float(self.values.min()), float(self.values.max())
+        return (low + high) / 2, max(high - low, 1.0) / 2
+
+    @cached_property
+    def _pieces(self) -> list[tuple[int, int]]:
+        """First and last point of each run between corners."""
+        ends = [0, *self.corners, len(self.x) - 1]
+        return list(pairwise(ends))
+
+    def _function(self, first: int, last: int) -> Kriging:
+        """Return the points of a run over the way along them by chords, -1 to 1."""
+        run = slice(first, last + 1)
+        chords = np.hypot(np.diff(self.x[run]), np.diff(self.values[run]))
+        way = np.concatenate([[0.0], np.cumsum(chords)])
+        places = (2.0 * way / way[-1] - 1.0)[:, None]
+        middle, half = self._scale
+        stiff = replace(USUAL, noise=self.noise or 1.0)
+        function = Kriging(
+            places, (self.values[run] - middle) / half, self.scatter[run] / half, stiff,
+            self.firm[run] / half,
+        )  # fmt: skip
+        return function.tuned(noise=self.noise is None, easy=True)
+
+    @cached_property
+    def _functions(self) -> list[Kriging | None]:
+        """The fair function of each run; None for one of too few points."""
+        return [
+            self._function(first, last) if last - first + 1 >= FEWEST else None
+            for first, last in self._pieces
+        ]
+
+    @cached_property
+    def left_out(self) -> tuple[Points, Points]:
+        """What each point is off its own line without it, and the doubt of that, (n,) mm each.
+
+        The stiffness is found without it as well: in a line of a dozen figures one that is wrong
+        would make the batten suit it. Infinite doubt where the line cannot tell.
+        """
+        off, doubt = np.zeros(len(self.x)), np.full(len(self.x), np.inf)
+        for (first, _), function in zip(self._pieces, self._functions, strict=True):
+            if function is None or len(function.figures) <= FEWEST:
+                continue
+            for n in range(len(function.figures)):
+                if self.scatter[first + n] > 0.0:
+                    off[first + n], doubt[first + n] = self._without(function, n)
+        doubt[list(self.corners)] = np.inf
+        return off, doubt
+
+    def _without(self, function: Kriging, n: int) -> tuple[float, float]:
+        """Return what one point of a run is off the others, and the doubt of that, mm."""
+        others = function.without(np.arange(len(function.figures)) == n)
+        others = others.tuned(noise=self.noise is None, easy=True, steps=FEW_STEPS)
+        place = function.places[n : n + 1]
+        off = float(function.figures[n] - others.at(place)[0])
+        noise = function.scatter[n] * others.stiffness.noise
+        return off * self._scale[1], float(
+            np.hypot(others.doubt_at(place)[0], noise)
+        ) * self._scale[1]
+
+    def judged_at(self, station: int) -> tuple[float, float]:
+        """Return what the figure at a station is off, and the doubt of that; infinite if none."""
+        at = np.flatnonzero(self.stations == station)
+        if not len(at):
+            return 0.0, np.inf
+        off, doubt = self.left_out
+        return float(off[at[0]]), float(doubt[at[0]])
+
+    def held_against(self, x: float, value: float, scatter: float) -> tuple[float, float]:
+        """Return what a figure at a place is off the other points, and the doubt of that, mm."""
+        kept = np.abs(self.x - x) > SAME_MM
+        parts = [part[kept] for part in (self.x, self.values, self.stations)]
+        noise = [part[kept] for part in (self.scatter, self.firm)]
+        at = int(np.searchsorted(parts[0], x))
+        number = np.cumsum(kept) - 1
+        moved = [int(number[corner]) for corner in self.corners if kept[corner]]
+        row = Row(
+            self.line,
+            *(np.insert(part, at, new) for part, new in zip(parts, (x, value, -1), strict=True)),
+            *(np.insert(part, at, new) for part, new in zip(noise, (scatter, 0.0), strict=True)),
+            self.noise,
+            tuple(corner + (corner >= at) for corner in moved),
+        )
+        for (first, last), function in zip(row._pieces, row._functions, strict=True):
+            if first <= at <= last and function is not None and last - first >= FEWEST:
+                return row._without(function, at - first)
+        return 0.0, np.inf
+
+    @cached_property
+    def curve(self) -> PlaneCurve:
+        """The fair curve, within the figures' noise of every point."""
+        values = self.values.copy()
+        middle, half = self._scale
+        for (first, last), function in zip(self._pieces, self._functions, strict=True):
+            if function is not None:
+                fair = middle + half * function.at(function.places)
+                # What is no figure stays: corners and ends belong to other lines as well.
+                moves = self.scatter[first : last + 1] > 0.0
+                values[first : last + 1][moves] = fair[moves]
+        return PlaneCurve(np.column_stack([self.x, values]), self.corners)
+
+
+def carried_on(row: Row, x: float) -> tuple[float, float]:
+    """Return the value of a row at a place past its end, and the doubt of that, mm."""
+    value, doubt = runs_on(row, np.array([x]))
+    return float(value[0]), float(doubt[0])
+
+
+def runs_on(row: Row, x: Points) -> tuple[Points, Points]:
+    """Return the values of a row at places past one of its ends, and the doubt of each, mm.
+
+    As a batten through its figures runs on; level where there are too few of them.
+    """
+    end = row.values[0 if x[0] < row.x[0] else -1]
+    if len(row.x) < FEWEST or float(np.ptp(row.values)) < LEVEL_MM:
+        return np.full(len(x), end), np.full(len(x), LEVEL_MM)
+    low, high = float(row.x[0]), float(row.x[-1])
+    middle, half = row._scale
+    function = Kriging(
+        (2.0 * (row.x - low) / (high - low) - 1.0)[:, None],
+        (row.values - middle) / half,
+        row.scatter / half,
+        replace(USUAL, noise=row.noise or 1.0),
+        row.firm / half,
+    ).tuned(noise=row.noise is None, easy=True)
+    places = (2.0 * (x - low) / (high - low) - 1.0)[:, None]
+    doubt = np.maximum(half * function.doubt_at(places), LEVEL_MM)
+    return middle + half * function.at(places), doubt

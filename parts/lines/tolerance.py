@@ -1,0 +1,52 @@
+"""How finely a table was read: what its figures may be off by their rounding alone.
+
+Told by the setting ``read to``, or else by how the figures are written: a table in which some end
+in a + was read to sixteenths, one of whole millimetres to the millimetre. What a table is off
+beyond that, as one scaled from a small plan, is found from the figures themselves.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+
+from nesting.units import MM_PER_INCH, Unit
+from parts.lines.table import OffsetTable
+
+EVENLY = math.sqrt(12.0)
+"""A figure rounded to a step is off by this part of it, in standard deviations: mathematics."""
+
+LEAST_MM = 0.05
+"""Figures of more decimals than anybody can measure are not believed to the last of them."""
+
+_OFFSET = re.compile(r"-?\d+-\d+-\d+(?P<more>[+-]?)")
+_DECIMAL = re.compile(r"-?\d*\.?(?P<decimals>\d*)")
+
+
+def rounding_mm(table: OffsetTable) -> float:
+    """Return the standard deviation of a figure of a table by its rounding, mm."""
+    return max(step_mm(table) / EVENLY, LEAST_MM)
+
+
+def step_mm(table: OffsetTable) -> float:
+    """Return the step to which a table's figures were read, mm."""
+    if table.read_to_mm is not None:
+        return table.read_to_mm
+    steps = {_step(text, table.unit) for text in _written(table)}
+    return min(steps, default=1.0)
+
+
+def _written(table: OffsetTable) -> Iterator[str]:
+    for line in table.lines:
+        yield from (offset.written for offset in line.offsets if offset is not None)
+
+
+def _step(text: str, unit: Unit) -> float:
+    """Return the step of one figure: of eighths an eighth, or a sixteenth where one is added."""
+    if match := _OFFSET.fullmatch(text):
+        return MM_PER_INCH / (16 if match["more"] else 8)
+    if match := _DECIMAL.fullmatch(text):
+        return float(unit.mm * 10.0 ** -len(match["decimals"]))
+    # A figure with its own unit, as 29 5/8 in, is seldom read finer than a sixteenth.
+    return MM_PER_INCH / 16

@@ -1,0 +1,88 @@
+"""Chines that a table has and does not name: they would be faired into a round bilge.
+
+In a section of straight or easily bent panels nearly all the turning is between two neighbouring
+figures. Where most sections are like that, there is a chine, and the table is refused until it
+says where: between two figures nobody can know it to the millimetre.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from nesting.errors import ShapeError
+from parts.curves import Points
+from parts.lines.cloud import END, Cloud
+from parts.lines.edges import Reading
+from parts.lines.tolerance import step_mm
+
+NEARLY_ALL = 0.85
+"""Part of a section's turning that is all at one place in a broken one. Round hulls of the tests
+reach 0.7 at most of their stations."""
+
+SHARP_DEG = 15.0
+"""A section that turns by less at one place may bend that much."""
+
+FEWEST_IN_SECTION, FEWEST_SECTIONS, MOST_SECTIONS = 6, 4, 0.7
+"""Figures of a section that can show it; how many sections, and which part of them, must."""
+
+CLOSE_MM = 25.0
+"""Figures nearer to each other than this say nothing of how a section turns."""
+
+
+def no_unnamed_chine(reading: Reading, cloud: Cloud) -> None:
+    """Refuse a panel that is broken along a line that the table does not name.
+
+    Raises
+    ------
+    ShapeError
+        With stations and places.
+    """
+    table, looked, found = reading.table, 0, []
+    for station, section in _sections(cloud):
+        if len(section) >= FEWEST_IN_SECTION:
+            looked += 1
+            at = _broken(section, step_mm(table))
+            if at is not None:
+                found.append((table.stations[station].name, at))
+    if len(found) < max(FEWEST_SECTIONS, MOST_SECTIONS * looked) or table.is_round:
+        return
+    name, (low, high) = found[len(found) // 2]
+    raise ShapeError(
+        f"{table.file or table.name}: the sections turn sharply at one place, at station {name} "
+        f"between {low[0]:.0f} mm out, {low[1]:.0f} mm high and {high[0]:.0f} mm out, "
+        f"{high[1]:.0f} mm high: if that is a chine, give its heights and half-breadths, a line "
+        "named chine under both headings; if it is round, say bilge: round"
+    )
+
+
+def _sections(cloud: Cloud) -> Iterator[tuple[int, Points]]:
+    """Yield the points of each station from the keel up, (n, 2), without those too close."""
+    widest, _, depth = cloud.panel.units
+    here = cloud.lines != END
+    for station in np.unique(cloud.stations[here]):
+        points = cloud.points[here & (cloud.stations == station)][:, 1:]
+        points = points[np.argsort(points[:, 0] / widest + points[:, 1] / depth)]
+        kept = [points[0]]
+        for point in points[1:]:
+            if np.hypot(*(point - kept[-1])) > CLOSE_MM:
+                kept.append(point)
+        yield int(station), np.array(kept)
+
+
+def _broken(section: Points, step: float) -> tuple[Points, Points] | None:
+    """Return the two points between or at which a section turns, if it does so there alone."""
+    runs = np.diff(section, axis=0)
+    lengths = np.hypot(*runs.T)
+    heading = np.unwrap(np.arctan2(runs[:, 1], runs[:, 0]))
+    # What rounding can turn is no turn.
+    unsure = np.degrees(step / lengths[:-1] + step / lengths[1:])
+    turns = np.maximum(np.abs(np.degrees(np.diff(heading))) - unsure, 0.0)
+    if len(turns) < 3 or turns.sum() < SHARP_DEG:
+        return None
+    pairs = turns[:-1] + turns[1:]
+    most = int(pairs.argmax())
+    if pairs[most] < max(SHARP_DEG, NEARLY_ALL * float(turns.sum())):
+        return None
+    return section[most + 1], section[most + 2]

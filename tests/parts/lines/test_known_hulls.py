@@ -1,0 +1,178 @@
+"""Tables of hulls whose shape is known: what is named, and how near the faired hull comes."""
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+from hull_measures import at_chine, bevel, errors
+from known_hulls import (
+    changed,
+    dory,
+    double_ender,
+    full_round,
+    noisy,
+    punt,
+    quartic,
+    raked_stem,
+    single_chine,
+    spheroid,
+    table_of,
+    v_bow,
+    wineglass,
+)
+
+from nesting.errors import ShapeError
+from nesting.units import Unit
+from parts.lines import Face, hull_of
+from parts.lines.table import LineKind, Measure
+
+ROUND = [double_ender, quartic, spheroid, raked_stem, wineglass, v_bow, punt, full_round]
+
+
+def cell_of(table, title, station):
+    line = next(n for n, line in enumerate(table.lines) if line.title == title)
+    return line, station
+
+
+def named(hull):
+    return {(odd.line, odd.station) for odd in hull.odd}
+
+
+@pytest.mark.parametrize("make", ROUND, ids=lambda make: make.__name__)
+def test_an_exact_table_names_nothing_and_its_hull_is_the_true_one(make):
+    known = make()
+    hull = hull_of(table_of(known))
+    assert named(hull) == set()
+    found = errors(hull, known, np.linspace(0.2, 0.88, 9) * known.length)
+    assert found.mean < 0.7
+    assert found.worst < 4.0
+    assert found.bevel_mean < 0.15
+    assert found.bevel_worst < 1.5
+
+
+def test_a_table_in_feet_inches_eighths_names_nothing_either():
+    hull = hull_of(table_of(wineglass(), unit=Unit.FOOT))
+    assert named(hull) == set()
+    assert hull.odd == ()
+
+
+@pytest.mark.parametrize(
+    ("make", "title", "station", "error_mm"),
+    [
+        (double_ender, "sheer height", 0, 360.0),
+        (double_ender, "waterline 700", 0, 25.0),
+        (spheroid, "sheer half-breadth", 5, -25.0),
+        (v_bow, "rabbet height", 4, 25.0),
+        (wineglass, "waterline 970", 10, 25.0),
+    ],
+    ids=lambda value: getattr(value, "__name__", str(value)),
+)
+def test_one_wrong_figure_is_named_alone_also_at_the_ends(make, title, station, error_mm):
+    table = table_of(make())
+    cell = cell_of(table, title, station)
+    true = table.lines[cell[0]].offsets[station].mm
+    odd = hull_of(changed(table, {cell: error_mm})).odd
+    assert [(one.line, one.station) for one in odd] == [(title, str(station))]
+    assert odd[0].fair_mm == pytest.approx(true, abs=3.0)
+
+
+def test_noise_is_faired_and_names_nothing():
+    known = v_bow()
+    hull = hull_of(noisy(table_of(known), np.random.default_rng(5), 3.0))
+    assert named(hull) == set()
+    found = errors(hull, known, np.linspace(0.12, 0.97, 9) * known.length)
+    assert found.mean < 1.9
+    assert found.worst < 8.0
+    assert 1.5 < hull.fairing.tolerance_mm < 4.0
+
+
+def test_a_hull_with_noise_is_no_truer_for_being_nailed_to_every_figure():
+    """The corrections are proposals: asked to, the hull passes an odd figure as it stands."""
+    table = table_of(v_bow())
+    cell = cell_of(table, "waterline 970", 5)
+    wrong = changed(table, {cell: 25.0})
+    left_out = hull_of(wrong)
+    kept = hull_of(dataclasses.replace(wrong, keeps_odd=True))
+    assert named(kept) == named(left_out) == {("waterline 970", "5")}
+    x, given = table.x[5], wrong.lines[cell[0]].offsets[5].mm
+    assert kept.half_breadth(x, 970.0, Face.OUTSIDE) == pytest.approx(given, abs=1.0)
+    assert left_out.half_breadth(x, 970.0, Face.OUTSIDE) == pytest.approx(given - 25.0, abs=1.5)
+
+
+def test_a_blank_rabbet_height_at_the_end_drops_no_station():
+    table = table_of(wineglass())
+    lines = [
+        dataclasses.replace(line, offsets=(*line.offsets[:-1], None))
+        if line.title == "rabbet height"
+        else line
+        for line in table.lines
+    ]
+    hull = hull_of(dataclasses.replace(table, lines=tuple(lines)))
+    assert hull.ends[1] == pytest.approx(table.x[-1])
+    [note] = hull.notes
+    assert note.message.startswith("station 10, rabbet height: not given; the line is carried on")
+
+
+@pytest.mark.parametrize("make", [single_chine, dory], ids=lambda make: make.__name__)
+def test_a_chine_that_is_named_is_exact_and_sharp(make):
+    known = make()
+    hull = hull_of(table_of(known))
+    assert named(hull) == set()
+    assert at_chine(hull, known, 9).max() < 0.5
+    surface = hull.fairing.surface
+    for x in (0.3 * known.length, 0.7 * known.length):
+        for side, u in ((-0.01, 0.495), (0.01, 0.505)):
+            t, _ = surface.way(x, np.array([u]))
+            made = bevel(surface.normals(t, np.array([u]))[0])
+            true = bevel(known.normal(x, known.chines[0] + side))
+            assert made == pytest.approx(true, abs=0.15)
+
+
+def test_planks_meet_at_a_chine_in_a_mitre():
+    known = single_chine()
+    thick = 20.0
+    table = dataclasses.replace(table_of(known), planking_mm=thick)
+    hull = hull_of(table)
+    x = 0.6 * known.length
+    inside, outside = (hull.section(x, face) for face in (Face.INSIDE, Face.OUTSIDE))
+    chine = known.point(x, known.chines[0])[1:]
+    corner = inside[np.hypot(*(inside - chine).T).argmin()]
+    below, above = (known.normal(x, known.chines[0] + side)[1:] for side in (-0.01, 0.01))
+    half = math.acos(float(below @ above) / np.hypot(*below) / np.hypot(*above)) / 2
+    # Two planks at an angle meet a thickness over the cosine of half of it from the chine.
+    assert np.hypot(*(corner - chine)) == pytest.approx(thick / math.cos(half), abs=0.3)
+    assert len(outside) == len(inside)
+
+
+def test_a_chine_that_is_not_named_is_refused_not_rounded():
+    table = table_of(single_chine())
+    plain = tuple(line for line in table.lines if line.kind is not LineKind.CHINE)
+    with pytest.raises(ShapeError, match=r"turn sharply at one place.*if that is a chine, give"):
+        hull_of(dataclasses.replace(table, lines=plain))
+
+
+def test_a_chine_that_fades_out_is_refused():
+    table = table_of(dory())
+    lines = [
+        dataclasses.replace(line, offsets=(*line.offsets[:-2], None, None))
+        if line.kind is LineKind.CHINE
+        else line
+        for line in table.lines
+    ]
+    with pytest.raises(ShapeError, match="a chine that fades out is not modelled"):
+        hull_of(dataclasses.replace(table, lines=tuple(lines)))
+
+
+def test_a_straight_stem_on_a_straight_keel_keeps_its_knuckle():
+    known = raked_stem()
+    profile = hull_of(table_of(known)).edges.rabbet.profile
+    for x in (150.0, 700.0, 890.0, 910.0, 1100.0, 4000.0):
+        assert float(profile.at(x)) == pytest.approx(known.point(x, 0.0)[2], abs=1.0)
+
+
+def test_measures_of_a_chine_are_a_pair():
+    table = table_of(dory())
+    [(half, height)] = table.chines
+    assert (half.measure, height.measure) == (Measure.HALF_BREADTH, Measure.HEIGHT)
+    assert half.title == "chine half-breadth"
