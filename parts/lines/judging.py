@@ -37,6 +37,9 @@ SETTLED = 1.15
 UNSUITED = 3.0
 """How much more is doubted what diagonals say of an edge where the hull is not laid off by them."""
 
+RAISED = 1.5
+"""A noise above this part of the rounding may be that of a few gross errors."""
+
 CROWD, BLAME = 2, 18.0
 """Figures off at one station by which an edge there is suspected, and by how much less surprising
 all must be without it: what one figure is that is off by six standard deviations."""
@@ -144,7 +147,7 @@ def _faired(reading: Reading, before: _State | None) -> _State:
             for panel, fits in zip(panels, known or ((),) * len(panels), strict=True)
         )
         noise = float(np.median([fits[0].sober_noise for fits in all_fits]))
-        settled = reading.noise is not None and (1 / SETTLED < noise / reading.noise < SETTLED)
+        settled = 1 / SETTLED < noise / reading.noise < SETTLED
         reading, known = replace(reading, noise=noise), all_fits
         if settled:
             break
@@ -212,11 +215,10 @@ def _worst(state: _State, kept: set[Cell]) -> list[Verdict]:
 
     Edges come first, as by shares they bend all that lies between them.
     """
-    found = list(_of_edges(state))
-    bad = _bad(found, kept)
+    bad = _bad(list(_of_edges(state)), kept, 1.0)
     if not bad:
         found = list(_of_lines(state))
-        bad = _bad(found, kept)
+        bad = _bad(found, kept, _scale(state, found))
         crowded = _crowded(bad)
         if crowded is not None:
             blamed = _blamed(state, crowded, kept)
@@ -230,16 +232,20 @@ def _worst(state: _State, kept: set[Cell]) -> list[Verdict]:
     return out
 
 
-def _bad(found: list[Verdict], kept: set[Cell]) -> list[Verdict]:
-    """Return the figures that are off.
+def _scale(state: _State, found: list[Verdict]) -> float:
+    """Return the part of their doubt that half of the figures stay within.
 
     One gross error raises the noise that all are held against; so they are held against what half
     of them stay within.
     """
-    if not found:
-        return []
+    if not found or max(fit.noise for fit in state.best) < RAISED:
+        return 1.0
     scale = float(np.median([verdict.strange for verdict in found])) / HALF_WITHIN
-    scale = float(np.clip(scale, LEAST_SCALE, 1.0))
+    return float(np.clip(scale, LEAST_SCALE, 1.0))
+
+
+def _bad(found: list[Verdict], kept: set[Cell], scale: float) -> list[Verdict]:
+    """Return the figures that are off by more than a part of their doubt leaves open."""
     return [
         verdict
         for verdict in found
