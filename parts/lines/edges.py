@@ -261,12 +261,11 @@ def chine_of(
         tip = _meeting((made[0], made[1]), rabbet, (last, end))
         for row, value in zip(points, tip[1:], strict=True):
             row.append(Point(tip[0], value, -1, 0.0, PINNED_MM))
-    return Edge(
-        *(
-            row_of(sorted(row, key=lambda p: p.x), line, reading.noise)
-            for row, line in zip(points, pair, strict=True)
-        )
+    half, height = (
+        row_of(sorted(row, key=lambda p: p.x), line, reading.noise)
+        for row, line in zip(points, pair, strict=True)
     )
+    return Edge(half, height)
 
 
 def _meeting(

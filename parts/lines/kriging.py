@@ -106,8 +106,8 @@ class Kriging:
         own = np.full(len(places), self.stiffness.amplitude**2)
         for axis, share in enumerate(self.stiffness.shares):
             own *= share * (1.0 + places[:, axis] ** 2) + 1.0
-        known = np.einsum("ij,jk,ik->i", across, self._inverse, across)
-        return np.sqrt(np.maximum(own - known, 0.0))
+        known = ((across @ self._inverse) * across).sum(axis=1)
+        return np.asarray(np.sqrt(np.maximum(own - known, 0.0)))
 
     def on_net(self, along: Points, across: Points) -> Points:
         """Return a function of two coordinates on the lines of a net, (n, m).

@@ -136,15 +136,16 @@ class Row:
     def held_against(self, x: float, value: float, scatter: float) -> tuple[float, float]:
         """Return what a figure at a place is off the other points, and the doubt of that, mm."""
         kept = np.abs(self.x - x) > SAME_MM
-        parts = [part[kept] for part in (self.x, self.values, self.stations)]
-        noise = [part[kept] for part in (self.scatter, self.firm)]
-        at = int(np.searchsorted(parts[0], x))
+        at = int(np.searchsorted(self.x[kept], x))
         number = np.cumsum(kept) - 1
         moved = [int(number[corner]) for corner in self.corners if kept[corner]]
         row = Row(
             self.line,
-            *(np.insert(part, at, new) for part, new in zip(parts, (x, value, -1), strict=True)),
-            *(np.insert(part, at, new) for part, new in zip(noise, (scatter, 0.0), strict=True)),
+            np.insert(self.x[kept], at, x),
+            np.insert(self.values[kept], at, value),
+            np.insert(self.stations[kept], at, -1),
+            np.insert(self.scatter[kept], at, scatter),
+            np.insert(self.firm[kept], at, 0.0),
             self.noise,
             tuple(corner + (corner >= at) for corner in moved),
         )
