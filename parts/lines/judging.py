@@ -138,7 +138,9 @@ def judged(table: OffsetTable) -> Judged:
 def _faired(reading: Reading, before: _State | None) -> _State:
     """Return a table faired, its noise found."""
     rounding = rounding_mm(reading.table)
-    known = before.all_fits if before else ()
+    # What looked odd bent the stiffness to suit it: without it, that is sought from the beginning.
+    same = before is not None and before.reading.put == reading.put
+    known = before.all_fits if before is not None and same else ()
     for _ in range(REPEATS):
         edges = edges_of(reading)
         panels = panels_of(edges)
