@@ -119,15 +119,17 @@ def judged(table: OffsetTable) -> Judged:
     for panel in panels_of(edges_of(first)):
         no_unnamed_chine(first, cloud_of(first, panel))
     state = _faired(first, None)
-    kept = set[Cell]()
+    kept, blamed = set[Cell](), set[Cell]()
     most = sum(offset is not None for line in table.lines for offset in line.offsets) / MOST_ODD
     for _ in range(ROUNDS):
         put = dict(state.reading.put)
-        back = [v.cell for v in _left(state) if v.strange <= SURE or abs(v.off_mm) < EIGHTH_MM]
+        agreed = [v for v in _left(state) if v.strange <= SURE or abs(v.off_mm) < EIGHTH_MM]
+        back = [verdict.cell for verdict in agreed if verdict.cell not in blamed]
         out = [] if back else _worst(state, kept)
         if (not back and not out) or len(put) > most:
             break
         kept.update(back)
+        blamed.update(verdict.cell for verdict in out if np.isinf(verdict.off_mm))
         for cell in back:
             del put[cell]
         put.update({verdict.cell: None for verdict in out})
