@@ -40,6 +40,10 @@ STEPS, FLAT_ENOUGH = 60, 1e-7
 RANGE = np.log([[0.08, 12.0], [1e-4, 100.0], [1.0, 20.0]])
 """Of lengths, amplitude and noise factor, in the logarithm."""
 
+LEAST_ACROSS = 0.3
+"""Least length of every coordinate but the first: on a hull whose figures lie at the same heights
+at all stations, a wrong one lies a little beside them, where a shorter batten would bend to it."""
+
 EASY, EASE = 1.0, 0.8
 """A line of a dozen figures says little of how it bends: its length is about this, and how many
 times more or less in the logarithm is no surprise."""
@@ -327,4 +331,6 @@ def _bounds(stiffness: Stiffness, *, noise: bool) -> list[tuple[float, float]]:
     level = float(np.log(stiffness.noise))
     rows = [*[RANGE[0]] * count, *[STRAIGHT_RANGE] * count, RANGE[1]]
     bounds = [(float(low), float(high)) for low, high in rows]
+    for axis in range(1, count):
+        bounds[axis] = (float(np.log(LEAST_ACROSS)), bounds[axis][1])
     return [*bounds, (float(RANGE[2][0]), float(RANGE[2][1])) if noise else (level, level)]
