@@ -40,6 +40,10 @@ UNSUITED = 3.0
 RAISED = 1.5
 """A noise above this part of the rounding may be that of a few gross errors."""
 
+LOOKED_INTO = 3.5
+"""Standard deviations from which a figure is tried without, however little noise there is: the
+batten may have bent to suit it."""
+
 CROWD, BLAME = 2, 18.0
 """Figures off at one station by which an edge there is suspected, and by how much less surprising
 all must be without it: what one figure is that is off by six standard deviations."""
@@ -242,7 +246,8 @@ def _scale(state: _State, found: list[Verdict]) -> float:
     One gross error raises the noise that all are held against; so they are held against what half
     of them stay within.
     """
-    if not found or max(fit.noise for fit in state.best) < RAISED:
+    most = max((verdict.strange for verdict in found), default=0.0)
+    if max(fit.noise for fit in state.best) < RAISED and most < LOOKED_INTO:
         return 1.0
     scale = float(np.median([verdict.strange for verdict in found])) / HALF_WITHIN
     return float(np.clip(scale, LEAST_SCALE, 1.0))

@@ -31,7 +31,7 @@ STRAIGHT = 30.0
 """Variance of the straight part of the prior over that of the bent part, before it is chosen by
 the figures: large, so that a tilted or shifted line costs little; much larger ones lose digits."""
 
-STRAIGHT_RANGE = np.log([0.1, 1e4])
+STRAIGHT_RANGE = np.log([0.1, 1e3])
 """Of the straight part's variance, in the logarithm."""
 
 STEPS, FLAT_ENOUGH = 60, 1e-7
@@ -40,7 +40,7 @@ STEPS, FLAT_ENOUGH = 60, 1e-7
 RANGE = np.log([[0.08, 12.0], [1e-4, 100.0], [1.0, 20.0]])
 """Of lengths, amplitude and noise factor, in the logarithm."""
 
-LEAST_ACROSS = 0.3
+LEAST_ACROSS = 0.7
 """Least length of every coordinate but the first: on a hull whose figures lie at the same heights
 at all stations, a wrong one lies a little beside them, where a shorter batten would bend to it."""
 
