@@ -102,14 +102,14 @@ class Reading:
         What stands in for each odd figure of an edge: mm and the doubt of that; None where the
         line is to find it by itself. Odd figures of other lines are there too, and left out.
     noise
-        Factor on the figures' rounding, as the whole table has it; None before it is known.
+        Factor on the figures' rounding, as the whole table has it; 1 until it is known.
     nailed
         Figures that the hull must pass as they stand.
     """
 
     table: OffsetTable
     put: dict[Cell, tuple[float, float] | None] = field(default_factory=dict)
-    noise: float | None = None
+    noise: float = 1.0
     nailed: frozenset[Cell] = frozenset()
 
     def points(self, number: int | None, constant: float) -> list[Point]:
@@ -261,12 +261,11 @@ def chine_of(
         tip = _meeting((made[0], made[1]), rabbet, (last, end))
         for row, value in zip(points, tip[1:], strict=True):
             row.append(Point(tip[0], value, -1, 0.0, PINNED_MM))
-    return Edge(
-        *(
-            row_of(sorted(row, key=lambda p: p.x), line, reading.noise)
-            for row, line in zip(points, pair, strict=True)
-        )
+    half, height = (
+        row_of(sorted(row, key=lambda p: p.x), line, reading.noise)
+        for row, line in zip(points, pair, strict=True)
     )
+    return Edge(half, height)
 
 
 def _meeting(
@@ -329,7 +328,7 @@ def _sorted_row(
     return row_of(points, line, reading.noise)
 
 
-def row_of(points: list[Point], line: Line | None, noise: float | None) -> Row:
+def row_of(points: list[Point], line: Line | None, noise: float) -> Row:
     """Return points, x rising, as a row."""
     assert all(a.x < b.x for a, b in pairwise(points)) or line is not None
     columns = [(p.x, p.value, p.station, p.scatter, p.firm) for p in points]

@@ -7,7 +7,7 @@ greatest likelihood, as REML does for a smoothing spline; see :mod:`parts.lines.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -31,6 +31,10 @@ NAILED_MM = 0.02
 
 USUAL = Stiffness((0.7, 2.0), 0.3)
 """Stiffness that a hull's is sought from: what boats come to, within a factor of three."""
+
+EASY = replace(USUAL, noise=10.0)
+"""The same for a function that only tells how steep the hull is: one that bent to a wrong figure
+would tell of its own bump."""
 
 SLOPE = 0.3
 """Of the value across, taken for all figures before there is a function."""
@@ -150,12 +154,11 @@ def _fit(
 ) -> Fit:
     laid = way.lay(*cloud.points.T)
     used = kept & laid.shaped
-    rough = _function(laid, cloud, np.full(len(used), SLOPE), used, rounding_mm)
+    rough = _function(laid, cloud, np.full(len(used), SLOPE), used, rounding_mm, EASY)
     slope = np.full(len(used), SLOPE)
     slope[used] = np.clip(_slope(rough, rough.places), -0.5, 0.98)
     function = _function(laid, cloud, slope, used, rounding_mm, stiffness)
     function = function.tuned(steps=FEW_STEPS if stiffness else STEPS)
-    slope[used] = np.clip(_slope(function, function.places), -0.5, 0.98)
     along = _along(laid, cloud.out, slope)[0][used]
     return Fit(cloud, way, used, function, along, rounding_mm)
 

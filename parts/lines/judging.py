@@ -37,6 +37,13 @@ SETTLED = 1.15
 UNSUITED = 3.0
 """How much more is doubted what diagonals say of an edge where the hull is not laid off by them."""
 
+RAISED = 1.5
+"""A noise above this part of the rounding may be that of a few gross errors."""
+
+LOOKED_INTO = 3.5
+"""Standard deviations from which a figure is tried without, however little noise there is: the
+batten may have bent to suit it."""
+
 CROWD, BLAME = 2, 18.0
 """Figures off at one station by which an edge there is suspected, and by how much less surprising
 all must be without it: what one figure is that is off by six standard deviations."""
@@ -116,15 +123,17 @@ def judged(table: OffsetTable) -> Judged:
     for panel in panels_of(edges_of(first)):
         no_unnamed_chine(first, cloud_of(first, panel))
     state = _faired(first, None)
-    kept = set[Cell]()
+    kept, blamed = set[Cell](), set[Cell]()
     most = sum(offset is not None for line in table.lines for offset in line.offsets) / MOST_ODD
     for _ in range(ROUNDS):
         put = dict(state.reading.put)
-        back = [v.cell for v in _left(state) if v.strange <= SURE or abs(v.off_mm) < EIGHTH_MM]
+        agreed = [v for v in _left(state) if v.strange <= SURE or abs(v.off_mm) < EIGHTH_MM]
+        back = [verdict.cell for verdict in agreed if verdict.cell not in blamed]
         out = [] if back else _worst(state, kept)
         if (not back and not out) or len(put) > most:
             break
         kept.update(back)
+        blamed.update(verdict.cell for verdict in out if np.isinf(verdict.off_mm))
         for cell in back:
             del put[cell]
         put.update({verdict.cell: None for verdict in out})
@@ -135,7 +144,9 @@ def judged(table: OffsetTable) -> Judged:
 def _faired(reading: Reading, before: _State | None) -> _State:
     """Return a table faired, its noise found."""
     rounding = rounding_mm(reading.table)
-    known = before.all_fits if before else ()
+    # What looked odd bent the stiffness to suit it: without it, that is sought from the beginning.
+    same = before is not None and before.reading.put == reading.put
+    known = before.all_fits if before is not None and same else ()
     for _ in range(REPEATS):
         edges = edges_of(reading)
         panels = panels_of(edges)
@@ -144,7 +155,7 @@ def _faired(reading: Reading, before: _State | None) -> _State:
             for panel, fits in zip(panels, known or ((),) * len(panels), strict=True)
         )
         noise = float(np.median([fits[0].sober_noise for fits in all_fits]))
-        settled = reading.noise is not None and (1 / SETTLED < noise / reading.noise < SETTLED)
+        settled = 1 / SETTLED < noise / reading.noise < SETTLED
         reading, known = replace(reading, noise=noise), all_fits
         if settled:
             break
@@ -212,11 +223,10 @@ def _worst(state: _State, kept: set[Cell]) -> list[Verdict]:
 
     Edges come first, as by shares they bend all that lies between them.
     """
-    found = list(_of_edges(state))
-    bad = _bad(found, kept)
+    bad = _bad(list(_of_edges(state)), kept, 1.0)
     if not bad:
         found = list(_of_lines(state))
-        bad = _bad(found, kept)
+        bad = _bad(found, kept, _scale(state, found))
         crowded = _crowded(bad)
         if crowded is not None:
             blamed = _blamed(state, crowded, kept)
@@ -230,16 +240,21 @@ def _worst(state: _State, kept: set[Cell]) -> list[Verdict]:
     return out
 
 
-def _bad(found: list[Verdict], kept: set[Cell]) -> list[Verdict]:
-    """Return the figures that are off.
+def _scale(state: _State, found: list[Verdict]) -> float:
+    """Return the part of their doubt that half of the figures stay within.
 
     One gross error raises the noise that all are held against; so they are held against what half
     of them stay within.
     """
-    if not found:
-        return []
+    most = max((verdict.strange for verdict in found), default=0.0)
+    if max(fit.noise for fit in state.best) < RAISED and most < LOOKED_INTO:
+        return 1.0
     scale = float(np.median([verdict.strange for verdict in found])) / HALF_WITHIN
-    scale = float(np.clip(scale, LEAST_SCALE, 1.0))
+    return float(np.clip(scale, LEAST_SCALE, 1.0))
+
+
+def _bad(found: list[Verdict], kept: set[Cell], scale: float) -> list[Verdict]:
+    """Return the figures that are off by more than a part of their doubt leaves open."""
     return [
         verdict
         for verdict in found

@@ -31,7 +31,7 @@ STRAIGHT = 30.0
 """Variance of the straight part of the prior over that of the bent part, before it is chosen by
 the figures: large, so that a tilted or shifted line costs little; much larger ones lose digits."""
 
-STRAIGHT_RANGE = np.log([0.1, 1e4])
+STRAIGHT_RANGE = np.log([0.1, 1e3])
 """Of the straight part's variance, in the logarithm."""
 
 STEPS, FLAT_ENOUGH = 60, 1e-7
@@ -39,6 +39,10 @@ STEPS, FLAT_ENOUGH = 60, 1e-7
 
 RANGE = np.log([[0.08, 12.0], [1e-4, 100.0], [1.0, 20.0]])
 """Of lengths, amplitude and noise factor, in the logarithm."""
+
+LEAST_ACROSS = 0.7
+"""Least length of every coordinate but the first: on a hull whose figures lie at the same heights
+at all stations, a wrong one lies a little beside them, where a shorter batten would bend to it."""
 
 EASY, EASE = 1.0, 0.8
 """A line of a dozen figures says little of how it bends: its length is about this, and how many
@@ -106,8 +110,8 @@ class Kriging:
         own = np.full(len(places), self.stiffness.amplitude**2)
         for axis, share in enumerate(self.stiffness.shares):
             own *= share * (1.0 + places[:, axis] ** 2) + 1.0
-        known = np.einsum("ij,jk,ik->i", across, self._inverse, across)
-        return np.sqrt(np.maximum(own - known, 0.0))
+        known = ((across @ self._inverse) * across).sum(axis=1)
+        return np.asarray(np.sqrt(np.maximum(own - known, 0.0)))
 
     def on_net(self, along: Points, across: Points) -> Points:
         """Return a function of two coordinates on the lines of a net, (n, m).
@@ -327,4 +331,6 @@ def _bounds(stiffness: Stiffness, *, noise: bool) -> list[tuple[float, float]]:
     level = float(np.log(stiffness.noise))
     rows = [*[RANGE[0]] * count, *[STRAIGHT_RANGE] * count, RANGE[1]]
     bounds = [(float(low), float(high)) for low, high in rows]
+    for axis in range(1, count):
+        bounds[axis] = (float(np.log(LEAST_ACROSS)), bounds[axis][1])
     return [*bounds, (float(RANGE[2][0]), float(RANGE[2][1])) if noise else (level, level)]

@@ -87,7 +87,7 @@ def panels_of(edges: Edges) -> tuple[Panel, ...]:
     whole = Panel(edges.rabbet, edges.sheer)
     if not edges.chines:
         return (whole,)
-    found, low = [], edges.rabbet
+    found, low = list[Panel](), edges.rabbet
     for chine in edges.chines:
         first, last = chine.profile.ends
         found.append(Panel(_cut(low, first, last), chine, whole, not found, is_highest=False))
@@ -140,8 +140,15 @@ def _chain(curves: list[PlaneCurve]) -> PlaneCurve:
 def _between(row: Row, first: float, last: float) -> Row:
     """Return the points of a row between two places."""
     kept = (row.x >= first - SAME_MM) & (row.x <= last + SAME_MM)
-    parts = (row.x, row.values, row.stations, row.scatter, row.firm)
-    return Row(None, *(part[kept] for part in parts), row.noise)
+    return Row(
+        None,
+        row.x[kept],
+        row.values[kept],
+        row.stations[kept],
+        row.scatter[kept],
+        row.firm[kept],
+        row.noise,
+    )
 
 
 def _chained(rows: list[Row]) -> Row:

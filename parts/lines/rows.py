@@ -22,6 +22,10 @@ FEW_STEPS = 8
 SAME_MM = 1e-6
 """Places along the boat as near as this are one."""
 
+PAST_END = 2.0
+"""How much more is doubted where a line runs on to than what lies between its figures: the stern of
+a published ship bends away by 8.6 of the smaller doubts."""
+
 LEVEL_MM = 1.0
 """A line that varies by less is level; and the least doubt of where it runs on to."""
 
@@ -45,7 +49,7 @@ class Row:
         (n,) standard deviations: of what is a figure, which grows with the table's noise, and of
         what is none.
     noise
-        Factor on the scatter, as the whole table has it; None to find it from this line alone.
+        Factor on the scatter, as the whole table has it; see :mod:`parts.lines.fits`.
     corners
         Numbers of the points at which the line turns sharply.
     """
@@ -56,7 +60,7 @@ class Row:
     stations: Points
     scatter: Points
     firm: Points
-    noise: float | None = None
+    noise: float = 1.0
     corners: tuple[int, ...] = ()
 
     @cached_property
@@ -77,12 +81,12 @@ class Row:
         way = np.concatenate([[0.0], np.cumsum(chords)])
         places = (2.0 * way / way[-1] - 1.0)[:, None]
         middle, half = self._scale
-        stiff = replace(USUAL, noise=self.noise or 1.0)
+        stiff = replace(USUAL, noise=self.noise)
         function = Kriging(
             places, (self.values[run] - middle) / half, self.scatter[run] / half, stiff,
             self.firm[run] / half,
         )  # fmt: skip
-        return function.tuned(noise=self.noise is None, easy=True)
+        return function.tuned(noise=False, easy=True)
 
     @cached_property
     def _functions(self) -> list[Kriging | None]:
@@ -112,13 +116,14 @@ class Row:
     def _without(self, function: Kriging, n: int) -> tuple[float, float]:
         """Return what one point of a run is off the others, and the doubt of that, mm."""
         others = function.without(np.arange(len(function.figures)) == n)
-        others = others.tuned(noise=self.noise is None, easy=True, steps=FEW_STEPS)
+        others = others.tuned(noise=False, easy=True, steps=FEW_STEPS)
         place = function.places[n : n + 1]
         off = float(function.figures[n] - others.at(place)[0])
         noise = function.scatter[n] * others.stiffness.noise
-        return off * self._scale[1], float(
-            np.hypot(others.doubt_at(place)[0], noise)
-        ) * self._scale[1]
+        doubt = float(np.hypot(others.doubt_at(place)[0], noise))
+        if n in (0, len(function.figures) - 1):
+            doubt *= PAST_END
+        return off * self._scale[1], doubt * self._scale[1]
 
     def judged_at(self, station: int) -> tuple[float, float]:
         """Return what the figure at a station is off, and the doubt of that; infinite if none."""
@@ -131,15 +136,16 @@ class Row:
     def held_against(self, x: float, value: float, scatter: float) -> tuple[float, float]:
         """Return what a figure at a place is off the other points, and the doubt of that, mm."""
         kept = np.abs(self.x - x) > SAME_MM
-        parts = [part[kept] for part in (self.x, self.values, self.stations)]
-        noise = [part[kept] for part in (self.scatter, self.firm)]
-        at = int(np.searchsorted(parts[0], x))
+        at = int(np.searchsorted(self.x[kept], x))
         number = np.cumsum(kept) - 1
         moved = [int(number[corner]) for corner in self.corners if kept[corner]]
         row = Row(
             self.line,
-            *(np.insert(part, at, new) for part, new in zip(parts, (x, value, -1), strict=True)),
-            *(np.insert(part, at, new) for part, new in zip(noise, (scatter, 0.0), strict=True)),
+            np.insert(self.x[kept], at, x),
+            np.insert(self.values[kept], at, value),
+            np.insert(self.stations[kept], at, -1),
+            np.insert(self.scatter[kept], at, scatter),
+            np.insert(self.firm[kept], at, 0.0),
             self.noise,
             tuple(corner + (corner >= at) for corner in moved),
         )
@@ -182,9 +188,9 @@ def runs_on(row: Row, x: Points) -> tuple[Points, Points]:
         (2.0 * (row.x - low) / (high - low) - 1.0)[:, None],
         (row.values - middle) / half,
         row.scatter / half,
-        replace(USUAL, noise=row.noise or 1.0),
+        replace(USUAL, noise=row.noise),
         row.firm / half,
-    ).tuned(noise=row.noise is None, easy=True)
+    ).tuned(noise=False, easy=True)
     places = (2.0 * (x - low) / (high - low) - 1.0)[:, None]
     doubt = np.maximum(half * function.doubt_at(places), LEVEL_MM)
     return middle + half * function.at(places), doubt

@@ -17,9 +17,13 @@ from parts.lines.cloud import END, Cloud
 from parts.lines.edges import Reading
 from parts.lines.tolerance import step_mm
 
-NEARLY_ALL = 0.85
-"""Part of a section's turning that is all at one place in a broken one. Round hulls of the tests
-reach 0.7 at most of their stations."""
+NEARLY_ALL, AT_TWO = 0.85, 0.97
+"""Part of a section's turning that is at one place, or at two, in a section of straight panels. At
+most stations round hulls of the tests reach 0.61 and 0.89."""
+
+MUCH, QUICKLY = 0.7, 10.0
+"""Part of the turning that is at one place between bent panels, and how many times as much it turns
+there over the girth as elsewhere. Round hulls reach 0.61, and 5."""
 
 SHARP_DEG = 15.0
 """A section that turns by less at one place may bend that much."""
@@ -82,7 +86,20 @@ def _broken(section: Points, step: float) -> tuple[Points, Points] | None:
     if len(turns) < 3 or turns.sum() < SHARP_DEG:
         return None
     pairs = turns[:-1] + turns[1:]
-    most = int(pairs.argmax())
-    if pairs[most] < max(SHARP_DEG, NEARLY_ALL * float(turns.sum())):
+    most, whole = int(pairs.argmax()), float(turns.sum())
+    if pairs[most] < SHARP_DEG / 2 or not _is_sharp(pairs, most, whole, lengths):
         return None
     return section[most + 1], section[most + 2]
+
+
+def _is_sharp(pairs: Points, most: int, whole: float, lengths: Points) -> bool:
+    """Return whether a section turns as one of panels does."""
+    one = float(pairs[most])
+    others = pairs.copy()
+    others[max(most - 1, 0) : most + 2] = 0.0
+    if len(pairs) >= FEWEST_IN_SECTION and one + others.max() > AT_TWO * whole:
+        return True
+    span = float(lengths[most + 1] + (lengths[most] + lengths[most + 2]) / 2)
+    rest = float(lengths.sum()) - span
+    quick = one / span > QUICKLY * (whole - one) / rest
+    return one > NEARLY_ALL * whole or (one > MUCH * whole and quick)
