@@ -8,11 +8,9 @@ hollows are where a slide begins.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
 from nesting.engine.geometry.arrays import (
     BEGIN,
@@ -29,27 +27,10 @@ from nesting.engine.geometry.arrays import (
 from nesting.engine.geometry.compiled import inner
 from nesting.engine.jostle.blocks import WAY
 from nesting.engine.jostle.convex_sums import depth_in
-from nesting.engine.jostle.field import Field, Scene, Table
-
-Singles = NDArray[np.float32]
+from nesting.engine.jostle.field import Chart, Field, Scene, Singles, Table
 
 VALUES_FROM, COLUMNS, ROWS = 0, 1, 2
 """Of a grid: where it begins in the values, its columns and rows."""
-
-
-class Chart(NamedTuple):
-    """Sampled depths: a grid for each moving way with each fixed one, then with each obstacle.
-
-    Grids (w, w + k, 3), their lower left places (w, w + k, 2), values (v), step (1), and room for
-    the chart of one item (c). None of it (w = 0) for items that lean.
-    """
-
-    grids: Ints
-    lows: Floats
-    values: Singles
-    step: Floats
-    cells: Singles
-
 
 FINENESS = 6.0
 """Steps of the grid to the size of a mean item: 4, 5.5, 8 and 12 led to strips as long."""

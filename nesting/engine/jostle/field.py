@@ -7,10 +7,11 @@ others are built when a place first falls into their row's box.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from nesting.engine.geometry.arrays import (
     BEGIN,
@@ -42,8 +43,7 @@ from nesting.engine.jostle.blocks import (
 from nesting.engine.jostle.convex_sums import Sums, add_item_sums, add_obstacle_sums, depth_in
 from nesting.engine.jostle.holes import Rings, hole_depth
 
-if TYPE_CHECKING:
-    from nesting.engine.jostle.chart import Chart
+Singles = NDArray[np.float32]
 
 WEIGHT = 2
 """Of the rows' shifts, behind x and y."""
@@ -74,6 +74,20 @@ class Table(NamedTuple):
 
     pairs: Ints
     sums: Sums
+
+
+class Chart(NamedTuple):
+    """Sampled depths: a grid for each moving way with each fixed one, then with each obstacle.
+
+    Grids (w, w + k, 3), their lower left places (w, w + k, 2), values (v), step (1), and room for
+    the chart of one item (c). None of it (w = 0) for items that lean.
+    """
+
+    grids: Ints
+    lows: Floats
+    values: Singles
+    step: Floats
+    cells: Singles
 
 
 class Scene(NamedTuple):

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from nesting.engine.geometry.arrays import HIGH_X, X
 from nesting.engine.jostle.attempt import SHIFT, parted
-from nesting.engine.jostle.chart import Chart, chart_of, no_chart, with_room
+from nesting.engine.jostle.chart import chart_of, no_chart, with_room
 from nesting.engine.jostle.compaction import shortened
-from nesting.engine.jostle.field import Field, Scene
+from nesting.engine.jostle.field import Chart, Field, Scene
 from nesting.engine.jostle.jostling import DONE
 from nesting.engine.jostle.layout import (
     Shape,
