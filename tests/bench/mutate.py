@@ -157,7 +157,7 @@ def run_tests(folder: Path, tests: list[str]) -> None:
 
     told = io.StringIO()
     with redirect_stdout(told), redirect_stderr(told):
-        plain = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", "--hypothesis-seed=0"]
+        plain = ["-x", "-q", "-p", "no:cacheprovider", "--hypothesis-seed=0"]
         code = pytest.main([*plain, "-W", "ignore", *tests])
     os._exit(int(code))
 

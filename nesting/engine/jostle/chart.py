@@ -21,18 +21,16 @@ from nesting.engine.geometry.arrays import (
     LOW_Y,
     Floats,
     Ints,
-    Singles,
     X,
     Y,
 )
 from nesting.engine.geometry.compiled import inner
 from nesting.engine.jostle.blocks import WAY
 from nesting.engine.jostle.convex_sums import depth_in
-from nesting.engine.jostle.field import Chart, Field, Scene, Table
+from nesting.engine.jostle.field import Chart, Field, Scene, Singles, Table
 
 VALUES_FROM, COLUMNS, ROWS = 0, 1, 2
 """Of a grid: where it begins in the values, its columns and rows."""
-
 
 FINENESS = 6.0
 """Steps of the grid to the size of a mean item: 4, 5.5, 8 and 12 led to strips as long."""

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from nesting.engine.geometry.arrays import (
     BEGIN,
@@ -23,7 +24,6 @@ from nesting.engine.geometry.arrays import (
     NORMAL_Y,
     Floats,
     Ints,
-    Singles,
     X,
     Y,
 )
@@ -42,6 +42,8 @@ from nesting.engine.jostle.blocks import (
 )
 from nesting.engine.jostle.convex_sums import Sums, add_item_sums, add_obstacle_sums, depth_in
 from nesting.engine.jostle.holes import Rings, hole_depth
+
+Singles = NDArray[np.float32]
 
 WEIGHT = 2
 """Of the rows' shifts, behind x and y."""

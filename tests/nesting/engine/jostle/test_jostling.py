@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -141,18 +142,26 @@ def test_no_shift_brings_items_into_a_sum_that_was_not_near(seed, is_tabled):
     assert some == pytest.approx(every, rel=1e-12)
 
 
-@given(seed=seeds)
-@settings(max_examples=20, deadline=None)
-def test_relaxing_does_not_deepen_overlaps(seed):
-    _, scene = random_scene(seed)
-    near, spare = near_for(scene), np.zeros(10)
-    rows, first = edges_near(200.0, near, scene), scene.layout.place.copy()
-    before = squares(first[:, :2].copy().reshape(-1), spare, rows, near.sums, scene)
-    relax(60, 10.0, near, scene)
-    rows, shifts = edges_near(200.0, near, scene), scene.layout.place - first
-    after = squares(scene.layout.place[:, :2].copy().reshape(-1), spare, rows, near.sums, scene)
-    assert after <= before + 1e-9
-    assert abs(shifts).max() <= 10.0
+def test_relaxing_makes_overlaps_shallower_and_none_deeper():
+    squared = []
+
+    @given(seed=seeds)
+    @settings(max_examples=20, deadline=None)
+    def relaxed(seed):
+        _, scene = random_scene(seed)
+        near, spare = near_for(scene), np.zeros(10)
+        rows, first = edges_near(200.0, near, scene), scene.layout.place.copy()
+        before = squares(first[:, :2].copy().reshape(-1), spare, rows, near.sums, scene)
+        relax(60, 10.0, near, scene)
+        rows, shifts = edges_near(200.0, near, scene), scene.layout.place - first
+        after = squares(scene.layout.place[:, :2].copy().reshape(-1), spare, rows, near.sums, scene)
+        assert after <= before + 1e-9
+        assert abs(shifts).max() <= 10.0
+        squared.append((before, after))
+
+    relaxed()
+    before, after = np.sum(squared, axis=0)
+    assert after < 0.9 * before
 
 
 def test_shifts_bring_loose_squares_together_to_the_exact_length():
@@ -162,7 +171,7 @@ def test_shifts_bring_loose_squares_together_to_the_exact_length():
     length = shortened(60.0, 100.0, field, near_for(scene), scratch_block(scene.figures), scene)
     assert length == pytest.approx(60.0, abs=1e-5)
     flat = [lying(SQUARE, place) for place in scene.layout.place]
-    assert all(a.distance(b) > -1e-12 for a in flat for b in flat)
+    assert all(a.intersection(b).area < 1e-6 for a, b in combinations(flat, 2))
     assert max(f.bounds[2] for f in flat) <= length + 1e-9
 
 

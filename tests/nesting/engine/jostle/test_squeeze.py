@@ -30,6 +30,9 @@ pytestmark = pytest.mark.xdist_group("jostle")
 
 NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 
+LEAST_TAKEN = 0.2
+"""Parts that a random board takes, at the least, in the mean."""
+
 
 def two_squares(apart, length):
     """Return a scene of two squares of 20 in a row, so far apart, in a box just as high."""
@@ -116,19 +119,26 @@ def test_slanting_parts_are_squeezed_onto_a_board_they_nearly_fill():
     assert check_nest(nest_of(found, problem), NO_SAW) == ()
 
 
-@given(seed=st.integers(0, 10**6))
-@settings(max_examples=15, deadline=None)
-def test_squeezed_boards_satisfy_the_referee(seed):
-    rng = np.random.default_rng(seed)
-    problem = random_problem(rng, 5)
-    suited = [need for need in range(5) if 0 in problem.suits[need]]
-    crowder, state = Crowder(problem), BoardState(0)
-    for count in range(len(suited), 0, -1):
-        state = crowder.squeezed(BoardState(0), suited[:count], 4, rng) or state
-        if state.laid:
-            break
-    assert check_nest(nest_of(state, problem), problem.rules) == ()
-    assert len(state.laid) in (0, count if suited else 0)
+def test_squeezed_boards_satisfy_the_referee():
+    taken = []
+
+    @given(seed=st.integers(0, 10**6))
+    @settings(max_examples=15, deadline=None)
+    def squeezed(seed):
+        rng = np.random.default_rng(seed)
+        problem = random_problem(rng, 5)
+        suited = [need for need in range(5) if 0 in problem.suits[need]]
+        crowder, state = Crowder(problem), BoardState(0)
+        for count in range(len(suited), 0, -1):
+            state = crowder.squeezed(BoardState(0), suited[:count], 4, rng) or state
+            if state.laid:
+                break
+        taken.append(len(state.laid))
+        assert check_nest(nest_of(state, problem), problem.rules) == ()
+        assert len(state.laid) in (0, count if suited else 0)
+
+    squeezed()
+    assert sum(taken) >= LEAST_TAKEN * len(taken)
 
 
 def test_parts_find_room_round_a_stub_when_all_of_them_move():
