@@ -255,7 +255,7 @@ def _thickness_direction(solid: cq.Shape, given: tuple[float, float, float] | No
 
 def _faceted(solid: cq.Shape) -> tuple[Points, Points]:
     """Return a solid's surface as points (n, 3) mm and the corners (k, 3) of triangles."""
-    from OCP.BRepMesh import BRepMesh_IncrementalMesh
+    from OCP.BRepMesh import BRepMesh_IncrementalMesh  # type: ignore[attr-defined]
 
     # The library's own way takes the distance as a share of each edge; here it is mm.
     BRepMesh_IncrementalMesh(solid.wrapped, FACETS_MM, False, FACETS_RAD, False)

@@ -38,7 +38,8 @@ def project_schema(known: Families | None = None) -> dict[str, Any]:
     ``known`` are the families, with those of a project's own; without them if not given.
     """
     known = known or known_families()
-    models = [*_TOP, *_BOARDS, BoatPlan, *known.plain.values(), *known.fitted.values()]
+    models: list[type[BaseModel]] = [*_TOP, *_BOARDS, BoatPlan]
+    models += [*known.plain.values(), *known.fitted.values()]
     defs, names = _definitions(models)
     head, part = defs.pop(names[ProjectHead]), defs.pop(names[PartEntry])
     head["properties"]["stock"]["items"] = _any_of(names[m] for m in (*_BOARDS, StockFileEntry))
