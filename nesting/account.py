@@ -15,15 +15,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import partial
 
-import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.all_cores import on_all_cores
 from nesting.buying import ToBuy, buy_list
+from nesting.linked import groups
 from nesting.nest import Bung, CuttingPlan, Nest
 from nesting.offcuts import Offcut, offcuts_beside, sawn_about
 from nesting.overlay import shared, united, without
@@ -172,13 +170,11 @@ def _apart(shapes: Sequence[Polygon]) -> list[BaseGeometry]:
     if not shapes:
         return []
     shapes = _uncovered(shapes)
-    pairs = shapely.STRtree(shapes).query(shapes, predicate="intersects")
-    links = coo_array((np.ones(pairs.shape[1]), pairs), shape=(len(shapes),) * 2)
-    count, group = connected_components(links, directed=False)
-    members: list[list[Polygon]] = [[] for _ in range(count)]
+    group = groups(shapely.STRtree(shapes).query(shapes, predicate="intersects"), len(shapes))
+    members: list[list[Polygon]] = [[] for _ in range(group.max() + 1)]
     for shape, number in zip(shapes, group, strict=True):
         members[number].append(shape)
-    return [united(group) if len(group) > 1 else group[0] for group in members]
+    return [united(some) if len(some) > 1 else some[0] for some in members]
 
 
 def _uncovered(shapes: Sequence[Polygon]) -> list[Polygon]:

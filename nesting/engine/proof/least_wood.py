@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from scipy import optimize, sparse
 
 from nesting.engine.proof.dearest_filling import dearest
+from nesting.linked import groups
 
 ROUNDS = 60
 """Of the linear programme, at most."""
@@ -134,11 +135,7 @@ def _apart(cover: Cover) -> list[Cover]:
     """Return the components: boards and parts that have nothing to do with each other."""
     parts, boards = len(cover.wanted), len(cover.givers)
     pairs = [(part, parts + b) for b, giver in enumerate(cover.givers) for part in giver.parts]
-    ends = np.array(pairs, np.int64).reshape(-1, 2)
-    graph = sparse.csr_array(
-        (np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(parts + boards,) * 2
-    )
-    _, label = sparse.csgraph.connected_components(graph, directed=False)
+    label = groups(np.array(pairs, np.int64).reshape(-1, 2).T, parts + boards)
     found = []
     for component in np.unique(label[parts:]):
         inside = np.flatnonzero(label[parts:] == component)
