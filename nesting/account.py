@@ -22,6 +22,7 @@ from shapely.geometry.base import BaseGeometry
 from nesting.all_cores import on_all_cores
 from nesting.buying import ToBuy, buy_list
 from nesting.foretold import MANY_NESTS
+from nesting.linked import groups
 from nesting.nest import Bung, CuttingPlan, Nest, Placement
 from nesting.offcuts import Offcut, offcuts_beside, sawn_about
 from nesting.overlay import shared, united, without
@@ -180,29 +181,11 @@ def _apart(shapes: Sequence[Polygon]) -> list[BaseGeometry]:
     if not shapes:
         return []
     shapes = _uncovered(shapes)
-    pairs = shapely.STRtree(shapes).query(shapes, predicate="intersects")
-    members: dict[int, list[Polygon]] = {}
-    for shape, first in zip(shapes, _first_linked(pairs.T.tolist(), len(shapes)), strict=True):
-        members.setdefault(first, []).append(shape)
-    return [united(group) if len(group) > 1 else group[0] for group in members.values()]
-
-
-def _first_linked(pairs: Sequence[Sequence[int]], count: int) -> list[int]:
-    """Return for each of so many things the first that it is linked to, by others or itself.
-
-    Plain lists: scipy would do it at once, and takes longer to load.
-    """
-    first = list(range(count))
-
-    def first_of(one: int) -> int:
-        while first[one] != one:
-            first[one] = one = first[first[one]]
-        return one
-
-    for one, other in pairs:
-        low, high = sorted((first_of(one), first_of(other)))
-        first[high] = low
-    return [first_of(one) for one in range(count)]
+    group = groups(shapely.STRtree(shapes).query(shapes, predicate="intersects"), len(shapes))
+    members: list[list[Polygon]] = [[] for _ in range(group.max() + 1)]
+    for shape, number in zip(shapes, group, strict=True):
+        members[number].append(shape)
+    return [united(some) if len(some) > 1 else some[0] for some in members]
 
 
 def _uncovered(shapes: Sequence[Polygon]) -> list[Polygon]:

@@ -15,19 +15,16 @@ LEAST_COVERAGE = "90"
 
 # Tests in one group run on one worker: the jostling is compiled once (50 s), not twice at a time.
 TESTS = ["pytest", "-n", "2", "--dist", "loadgroup"]
-QUICK = ["-m", "not long"]
-COVERAGE = ["--cov", "--cov-report=term", f"--cov-fail-under={LEAST_COVERAGE}"]
+OPTIONS = {
+    "--quick": ["-m", "not long"],
+    "--coverage": ["--cov", "--cov-report=term", f"--cov-fail-under={LEAST_COVERAGE}"],
+}
 
 STEPS = (
     ("format", ["ruff", "format", "--check", "."]),
     ("lint", ["ruff", "check", "."]),
     ("types", ["mypy"]),
-    (
-        "tests",
-        TESTS
-        + (QUICK if "--quick" in sys.argv[1:] else [])
-        + (COVERAGE if "--coverage" in sys.argv[1:] else []),
-    ),
+    ("tests", [*TESTS, *(word for option in sys.argv[1:] for word in OPTIONS.get(option, []))]),
 )
 
 TOP_LEVEL = {

@@ -21,7 +21,7 @@ FLOORS = {
     "when the engine stops": "engine engine.stop",
     "processes and folders": """
         signals processes all_cores interrupt cluster folder_lock whole_folder consent""",
-    "flat geometry": "overlay free_stretches clear_rectangles thinned dxf_file",
+    "flat geometry": "linked overlay free_stretches clear_rectangles thinned dxf_file",
     "boards, needs, plans": """
         stock outline rules need nest ideal left_over run_out offcuts plugging
         new_timber_rules bend summary_fields summary_file sheets_kept foretold

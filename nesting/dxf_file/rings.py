@@ -12,6 +12,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Point, Polygon
 
+from nesting.linked import groups
+
 JOIN_MM = 0.1
 """Ends this close are one point: drawings are rounded, and no saw sees it."""
 
@@ -212,15 +214,9 @@ def _chains(curves: Sequence[Curve], tolerance_mm: float) -> tuple[list[Curve], 
 
 def _clusters(points: Points, tolerance_mm: float) -> NDArray[np.int64]:
     """Return for each of (n, 2) points the first point that it coincides with, by chains."""
-    if not len(points):
-        return np.zeros(0, dtype=np.int64)
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-
     places = [Point(point) for point in points]
     pairs = shapely.STRtree(places).query(places, predicate="dwithin", distance=tolerance_mm)
-    near = coo_array((np.ones(len(pairs.T)), tuple(pairs)), shape=(len(points), len(points)))
-    _, cluster = connected_components(near, directed=False)
+    cluster = groups(pairs, len(points))
     _, first = np.unique(cluster, return_index=True)
     return np.asarray(first[cluster], dtype=np.int64)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
+import shapely
 from shapely.geometry import Polygon
 
 from nesting.dxf_file.drawn import DrawnRings, read_rings
@@ -71,22 +72,33 @@ def _sizes(found: Sequence[DrawnOutline]) -> str:
 
 def _defects(drawn: DrawnRings, spec: DrawingSpec, outline: DrawnOutline) -> Iterator[KeepOut]:
     board = Polygon(outline.shape.exterior)
-    others = [Polygon(ring.points) for ring in drawn.off(*spec.keep_outs).rings]
+    elsewhere: list[tuple[KeepOut, str]] = []
     for layer, kind in spec.keep_outs.items():
         for ring in rings_read_whole(drawn.required(layer), layer, "keep-out"):
             keep_out = _keep_out(ring, kind)
             if board.distance(keep_out.core) <= keep_out.reach_mm:
                 yield keep_out
-            elif not any(other.distance(keep_out.core) <= keep_out.reach_mm for other in others):
-                raise DrawingError(_on_no_board(keep_out, layer, drawn))
+            else:
+                elsewhere.append((keep_out, layer))
+    _require_on_boards(elsewhere, drawn, spec)
 
 
-def _on_no_board(keep_out: KeepOut, layer: str, drawn: DrawnRings) -> str:
-    x, y = keep_out.core.centroid.coords[0]
-    return (
-        f"{drawn.path}: a keep-out on layer {layer!r} at ({x:.1f}, {y:.1f}) mm stands on no board "
-        "of the drawing: move it to where it is, or take it off that layer"
-    )
+def _require_on_boards(
+    elsewhere: Sequence[tuple[KeepOut, str]], drawn: DrawnRings, spec: DrawingSpec
+) -> None:
+    """Raise DrawingError for the first keep-out off this board that is on no other either."""
+    if not elsewhere:
+        return
+    boards = shapely.STRtree([Polygon(ring.points) for ring in drawn.off(*spec.keep_outs).rings])
+    cores = [keep_out.core for keep_out, _ in elsewhere]
+    reaches = [keep_out.reach_mm for keep_out, _ in elsewhere]
+    on_another, _ = boards.query(cores, predicate="dwithin", distance=reaches)
+    for i in np.setdiff1d(np.arange(len(cores)), on_another)[:1]:
+        x, y = cores[i].centroid.coords[0]
+        raise DrawingError(
+            f"{drawn.path}: a keep-out on layer {elsewhere[i][1]!r} at ({x:.1f}, {y:.1f}) mm "
+            "stands on no board of the drawing: move it to where it is, or take it off that layer"
+        )
 
 
 def _keep_out(ring: Curve, kind: KeepOutKind) -> KeepOut:

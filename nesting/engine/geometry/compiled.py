@@ -33,14 +33,15 @@ def inner(kernel: Kernel) -> Kernel:
 
 def is_on_disk(kernel: Any) -> bool:
     """Return whether a compiled kernel, of the source as it is, was noted to be on the disk."""
-    note = _note_of(kernel)
-    return note.is_file() and note.read_text(encoding="utf-8") == _source_of(kernel)
+    with suppress(OSError):
+        return _note_of(kernel).read_text(encoding="utf-8") == _source_of(kernel)
+    return False
 
 
 def note_on_disk(*kernels: Any) -> None:
     """Note that kernels used here are on the disk now, where they can be written there."""
     for kernel in kernels:
-        if kernel.signatures:
+        if kernel.signatures and not is_on_disk(kernel):
             # Without a note the next run compiles them beside its search, which finds them at once.
             with suppress(OSError):
                 _note_of(kernel).write_text(_source_of(kernel), encoding="utf-8")
@@ -48,8 +49,10 @@ def note_on_disk(*kernels: Any) -> None:
 
 def _note_of(kernel: Any) -> Path:
     """Return the file of ours that stands beside a kernel's compiled code."""
+    if kernel.stats.cache_path is None:
+        raise FileNotFoundError(f"what is compiled of {kernel.__name__} is not kept")
     module = Path(kernel.py_func.__code__.co_filename).stem
-    return Path(kernel.stats.cache_path or ".") / f"{module}.{kernel.__name__}.compiled"
+    return Path(kernel.stats.cache_path) / f"{module}.{kernel.__name__}.compiled"
 
 
 def _source_of(kernel: Any) -> str:

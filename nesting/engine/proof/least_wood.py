@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.engine.proof.dearest_filling import dearest
+from nesting.linked import groups
 
 ROUNDS = 60
 """Of the linear programme, at most."""
@@ -131,15 +132,9 @@ def _least_of(cover: Cover) -> float:
 
 def _apart(cover: Cover) -> list[Cover]:
     """Return the components: boards and parts that have nothing to do with each other."""
-    from scipy import sparse  # Loaded where it is used: it takes long.
-
     parts, boards = len(cover.wanted), len(cover.givers)
     pairs = [(part, parts + b) for b, giver in enumerate(cover.givers) for part in giver.parts]
-    ends = np.array(pairs, np.int64).reshape(-1, 2)
-    graph = sparse.csr_array(
-        (np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(parts + boards,) * 2
-    )
-    _, label = sparse.csgraph.connected_components(graph, directed=False)
+    label = groups(np.array(pairs, np.int64).reshape(-1, 2).T, parts + boards)
     found = []
     for component in np.unique(label[parts:]):
         inside = np.flatnonzero(label[parts:] == component)
