@@ -19,9 +19,8 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.all_cores import on_all_cores
+from nesting.all_cores import MANY_NESTS, on_all_cores
 from nesting.buying import ToBuy, buy_list
-from nesting.foretold import MANY_NESTS
 from nesting.linked import groups
 from nesting.nest import Bung, CuttingPlan, Nest, Placement
 from nesting.offcuts import Offcut, offcuts_beside, sawn_about

@@ -12,6 +12,10 @@ from nesting.processes import Workers, answers
 T = TypeVar("T")
 S = TypeVar("S")
 
+MANY_NESTS = 300
+"""From so many opened boards on they are measured and accounted for on all cores: starting
+processes takes as long as some hundred."""
+
 PIECES = 8
 """Lots that each process works off, so that none waits long for the last."""
 

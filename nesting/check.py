@@ -3,8 +3,9 @@
 It uses nothing of the packer: every distance, count and angle is measured again, from the true
 outlines, and any fault stops the plan from being written. Both go by what a board, a part, a
 placement and the rules say of themselves (``Need.ignores`` and ``may_plug``, ``Rules.clearance_mm``
-and ``plug_for``, the direction of a ``GrainPath``, ``Placement.to_board``) and lay outlines over
-each other by ``overlay``: a mistake there would escape it, so those have tests of their own.
+and ``plug_for``, the direction of a ``GrainPath``, ``Placement.to_board``), lay outlines over
+each other by ``overlay`` and start processes by ``all_cores``: a mistake there would escape it, so
+those have tests of their own.
 Touching an allowed limit counts as keeping it, to within a millionth of a millimetre.
 """
 
@@ -21,7 +22,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon
 
-from nesting.all_cores import on_all_cores
+from nesting.all_cores import MANY_NESTS, on_all_cores
 from nesting.check_grain import steepest_deg
 from nesting.errors import RefereeError
 from nesting.grain import angle_between
@@ -32,10 +33,6 @@ from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut
 from nesting.units import slope_angle
-
-MANY_NESTS = 300
-"""From so many boards on they are measured on all cores: starting processes takes as long as some
-hundred."""
 
 TOUCH_DEG = 1e-5
 """Angles are compared to this: 0.2 microns over a metre."""

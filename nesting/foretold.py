@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 
+from nesting.all_cores import MANY_NESTS
 from nesting.engine.stop import (
     NO_HURRY,
     Finish,
@@ -29,10 +30,6 @@ LOADING, STARTING = 0.1, 2.0
 
 WASTE = 1.6
 """Wood opened for the wood that becomes parts, about."""
-
-MANY_NESTS = 300
-"""From so many opened boards on they are measured and accounted for on all cores: starting
-processes takes as long as some hundred."""
 
 MOST_SHARE = 0.4
 """Share of a run that is left to both at most: there is no plan without a search."""

@@ -95,7 +95,7 @@ def test_no_two_roles_share_a_layer() -> None:
 
 
 def test_cuts_are_the_heaviest_lines_on_the_sheet() -> None:
-    others = [pen.width_mm for role, pen in PENS.items() if not role.startswith("cut")]
+    others = [pen.width_mm for role, pen in PENS.items() if not role.startswith("saw")]
     assert PENS[Role.SAW_OUTLINE].width_mm > max(others)
 
 

@@ -73,11 +73,9 @@ def agreed(path, content):
 def test_code_that_nobody_allowed_does_not_run(tmp_path):
     path = project(tmp_path, lids="open('ran', 'w')\n" + LIDS)
     (finding,) = findings_of(path)
-    assert finding.line == 4
-    assert "families: lids.py is code that comes with this project, and nobody has" in (
-        finding.message
-    )
-    assert "--allow-code" in finding.message
+    assert finding.startswith("4:")
+    assert "families: lids.py is code that comes with this project, and nobody has" in finding
+    assert "--allow-code" in finding
     assert not Path("ran").exists()
 
 

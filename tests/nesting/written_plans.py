@@ -20,6 +20,7 @@ from nesting.outline import Bevel, Outline
 from nesting.outputs import write_outputs
 from nesting.project import Project
 from nesting.sheets.dxf_terms import Version
+from nesting.sheets_kept import key_of
 from nesting.units import Unit
 
 FORMS: tuple[tuple[Unit, Version], ...] = (
@@ -119,7 +120,7 @@ def drawn_once() -> Iterator[None]:
 
     def overview_key(plan, accounts, *, seed, unit, **_):
         nests = tuple(map(lying, plan.nests)), tuple(map(kept, accounts))
-        return unit, nests, repr(seed), repr(plan.unplaced), repr(plan.ideal)
+        return unit, nests, repr(seed), key_of(plan.unplaced), repr(plan.ideal)
 
     with pytest.MonkeyPatch.context() as patch:
         for name, key in {

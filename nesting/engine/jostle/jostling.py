@@ -52,7 +52,7 @@ RELAX, MOST_RELAXING, FAR = 5, 60, 0.3
 """After so many passes all items are moved at once, in so many steps at most; how far at most, in
 sizes of a mean item: farther, more sums come into it, and it took most of the time (swim)."""
 
-HEADWAY = 0.98
+HEADWAY = 0.99
 """A pass makes headway if it brings the total depth below this share of the last mark."""
 
 PATIENCE = 0.15

@@ -10,7 +10,6 @@ from puzzles import random_board, random_need
 from shapely.geometry import Point, box
 
 from nesting.engine import pack as packing
-from nesting.engine import possible
 from nesting.engine.proof.bounds import LOADING_SECONDS, Bounds
 from nesting.engine.search.crew import _given_up, _in_time
 from nesting.engine.search.gather import gathered_plan
@@ -29,6 +28,7 @@ from nesting.engine.stop import (
     kept_back,
     over_in,
 )
+from nesting.engine.wood import room_bounds
 from nesting.engine.wood.room_bounds import Possible, free_region, free_wood
 from nesting.foretold import MOST_SHARE, seconds_after, seconds_kept
 from nesting.ideal import Limit
@@ -311,7 +311,7 @@ def test_free_wood_of_a_crowded_board_is_never_measured_too_small(monkeypatch):
     board, needs = plank(keep_outs=flaws), [strip(holes=Holes.PLUGGED)]
     crowded = free_wood(board, Holes.PLUGGED, RULES, needs)
     region = free_region(board, needs[0], RULES)
-    monkeypatch.setattr(possible, "MANY", 10**6)
+    monkeypatch.setattr(room_bounds, "MANY", 10**6)
     exact = free_wood(board, Holes.PLUGGED, RULES, needs)
     assert crowded.areas.sum() >= exact.areas.sum()
     assert crowded.areas.sum() == pytest.approx(exact.areas.sum(), rel=0.05)

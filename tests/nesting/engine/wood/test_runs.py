@@ -187,7 +187,7 @@ def test_windows_leave_the_best_place_where_it_was(seed):
             near = [problem.between(p.figure, figure).moved(p.x_mm, p.y_mm) for p in state.laid]
             whole = joined([problem.grounds[0].region(figure), *near])
             best = legal_spots(whole, limit, TOWARD_LEFT)
-            found = state._proposals(need, figure, problem, TOWARD_LEFT)
+            found = state._proposals(need, figure, problem, TOWARD_LEFT, lambda: False)
             assert bool(found) == (len(best) > 0)
             if found:
                 assert found[0][1:] == pytest.approx(best[0][1:], abs=1e-6)
