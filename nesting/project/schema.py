@@ -42,7 +42,8 @@ def project_schema(known: Families | None = None) -> dict[str, Any]:
     models += [*known.plain.values(), *known.fitted.values()]
     defs, names = _definitions(models)
     head, part = defs.pop(names[ProjectHead]), defs.pop(names[PartEntry])
-    head["properties"]["stock"]["items"] = _any_of(names[m] for m in (*_BOARDS, StockFileEntry))
+    boards: tuple[type[BaseModel], ...] = (*_BOARDS, StockFileEntry)
+    head["properties"]["stock"]["items"] = _any_of(names[model] for model in boards)
     head["properties"]["boat"] = {"$ref": f"#/$defs/{names[BoatPlan]}"}
     made = list[str]()
     for name, family in known.plain.items():

@@ -208,7 +208,7 @@ SCRIPT = """
 import nesting as n
 bar = n.part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
 boards = [n.Board.rectangle(f"B-{k}", 520, 60, 26, "teak") for k in range(7)]
-plan = n.pack([n.Need.of("bar", bar, ["teak"], quantity=7)], boards, seconds=0.5)
+plan = n.pack([n.Need.of("bar", bar, ["teak"], quantity=7)], boards, rounds=0)
 print(len(n.write(plan, "out")), "files")
 """
 
