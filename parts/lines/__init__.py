@@ -2,9 +2,9 @@
 
 How it works, from the table to the part:
 
-1. :mod:`~parts.lines.read_table` reads a YAML or CSV file (:mod:`~parts.lines.cells` says what
+1. :mod:`~parts.lines.read_table` reads a YAML or CSV file (:mod:`~parts.lines.table_cells` says what
    is wrong in it, with file and line) into an :class:`~parts.lines.table.OffsetTable`.
-2. :mod:`~parts.lines.edges` fairs rabbet, chines and sheer, each as a line of its own
+2. :mod:`~parts.lines.faired_edges` fairs rabbet, chines and sheer, each as a line of its own
    (:mod:`~parts.lines.rows`), turning where they turn (:mod:`~parts.lines.sharp_turns`); between
    them lie :mod:`~parts.lines.panels`.
 3. :mod:`~parts.lines.fits` fairs all other figures against each other, as one function in the

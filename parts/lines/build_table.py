@@ -11,7 +11,6 @@ from nesting.errors import LengthError, ProjectFileError
 from nesting.units import Unit, parse_length
 from nesting.words import counted
 from parts.curves import Crown, CrownShape
-from parts.lines.cells import DIAGONALS, HALF_BREADTHS, HEIGHTS, Cell, RawRow, RawTable, without_end
 from parts.lines.table import (
     Bilge,
     Face,
@@ -25,6 +24,15 @@ from parts.lines.table import (
     buttock,
     diagonal,
     waterline,
+)
+from parts.lines.table_cells import (
+    DIAGONALS,
+    HALF_BREADTHS,
+    HEIGHTS,
+    Cell,
+    RawRow,
+    RawTable,
+    without_end,
 )
 
 ChoiceT = TypeVar("ChoiceT", Unit, Face, CrownShape, Bilge, OddFigures)

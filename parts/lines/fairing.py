@@ -13,7 +13,7 @@ from nesting.errors import Finding
 from nesting.units import Unit
 from parts.curves import Points
 from parts.lines.drawn import surface_of
-from parts.lines.edges import Edges
+from parts.lines.faired_edges import Edges
 from parts.lines.judging import Judged, judged
 from parts.lines.notation import slip_in, written_like
 from parts.lines.plane_curve import PlaneCurve

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from parts.curves import Points
-from parts.lines.cloud import END, HIGH, LOW, ON_KEEL_MM, Cloud
+from parts.lines.hull_points import END, HIGH, LOW, ON_KEEL_MM, Cloud
 from parts.lines.kriging import STEPS, Kriging, Stiffness
 from parts.lines.laying_off import Diagonals, Laid, LayingOff, Shares
 from parts.lines.odd_ones import EIGHTH_MM

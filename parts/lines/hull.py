@@ -19,8 +19,8 @@ import numpy as np
 from nesting.errors import ShapeError
 from parts.curves import Points
 from parts.lines.develop import Development, develop
-from parts.lines.faces import Faces
 from parts.lines.fairing import fair
+from parts.lines.planking_faces import Faces
 from parts.lines.read_table import read_table
 from parts.lines.table import Face, OffsetTable
 

@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from parts.lines.cloud import HIGH, LOW, cloud_of
-from parts.lines.edges import Cell, Edge, Edges, Reading, edges_of, number_of
+from parts.lines.faired_edges import Cell, Edge, Edges, Reading, edges_of, number_of
 from parts.lines.fits import HALF_WITHIN, LEAST_SCALE, Fit, fits_of
+from parts.lines.hull_points import HIGH, LOW, cloud_of
 from parts.lines.laying_off import Diagonals
 from parts.lines.odd_ones import EIGHTH_MM, SURE
 from parts.lines.panels import panels_of

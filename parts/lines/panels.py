@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from parts.curves import Points
-from parts.lines.edges import Edge, Edges
+from parts.lines.faired_edges import Edge, Edges
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.rows import SAME_MM, Row
 

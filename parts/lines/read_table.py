@@ -36,7 +36,8 @@ from nesting.yaml_file.document import read_document
 from nesting.yaml_file.scalars import as_written
 from nesting.yaml_file.text import read_text
 from parts.lines.build_table import build_table
-from parts.lines.cells import (
+from parts.lines.table import OffsetTable
+from parts.lines.table_cells import (
     SECTIONS,
     Cell,
     RawRow,
@@ -44,7 +45,6 @@ from parts.lines.cells import (
     split_cells,
     without_end,
 )
-from parts.lines.table import OffsetTable
 
 
 def read_table(path: Path) -> OffsetTable:

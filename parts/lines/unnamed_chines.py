@@ -13,8 +13,8 @@ import numpy as np
 
 from nesting.errors import ShapeError
 from parts.curves import Points
-from parts.lines.cloud import END, Cloud
-from parts.lines.edges import Reading
+from parts.lines.faired_edges import Reading
+from parts.lines.hull_points import END, Cloud
 from parts.lines.tolerance import step_mm
 
 NEARLY_ALL, AT_TWO = 0.85, 0.97

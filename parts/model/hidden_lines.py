@@ -21,9 +21,9 @@ from shapely.geometry.base import BaseGeometry
 from parts.curves import Points, as_pairs
 from parts.lines import Hull
 from parts.lines.views import ViewLine, Views, views
-from parts.model.edges import edges_towards
 from parts.model.mesh import Mesh, mesh_of
 from parts.model.piece import Piece
+from parts.model.visible_edges import edges_towards
 from parts.position import TO_PORT
 
 if TYPE_CHECKING:

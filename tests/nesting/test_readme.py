@@ -19,7 +19,7 @@ from nesting.project import read_project
 from parts.boat.plan import BoatPlan
 from parts.families.planks import Plank
 from parts.lines import read_hull
-from parts.lines.cells import SETTINGS
+from parts.lines.table_cells import SETTINGS
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

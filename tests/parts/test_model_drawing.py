@@ -9,7 +9,6 @@ from model_parts import PARTS, Standing, beam_at, knee_pair
 
 from parts.lines import read_hull
 from parts.lines.views import views
-from parts.model.edges import edges_towards
 from parts.model.hidden_lines import (
     FROM_ABOVE,
     FROM_AHEAD,
@@ -23,6 +22,7 @@ from parts.model.hidden_lines import (
 )
 from parts.model.mesh import Mesh, mesh_of
 from parts.model.piece import pieces_in_boat
+from parts.model.visible_edges import edges_towards
 
 WITHY = Path(__file__).parents[2] / "demo_projects" / "lines" / "withy_offsets.csv"
 

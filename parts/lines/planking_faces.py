@@ -10,7 +10,7 @@ import numpy as np
 
 from nesting.errors import Finding, ShapeError
 from parts.curves import Points
-from parts.lines.edges import Edges
+from parts.lines.faired_edges import Edges
 from parts.lines.fairing import Fairing, OddOffset
 from parts.lines.surface import Surface
 from parts.lines.table import Face, OffsetTable
