@@ -35,9 +35,6 @@ REACH_MM = 1e-6
 LEAST_LINE_MM = 0.1
 """Scraps of a scribed line shorter than a pencil's breadth are left off."""
 
-EDGE_MM = 1e-3
-"""A scribed line this near to an edge lies on it."""
-
 LEAST_ZONE_MM2 = 1e-6
 """Slivers below this are rounding at an edge, not bearing."""
 
@@ -124,17 +121,12 @@ def zone_along(
 
 
 def scribed(line: Points, shape: Polygon, label: str) -> list[Mark]:
-    """Return the marks of a reference line where it lies on a part's wood.
-
-    Along an edge it marks nothing that the edge does not show, and is not cut off well either.
-    """
-    edge = shape.boundary
+    """Return the marks of a reference line where it lies on a part's wood."""
     pieces = shapely.get_parts(LineString(line).intersection(shape))
     return [
         Mark(MarkKind.REFERENCE, tuple((float(x), float(y)) for x, y in piece.coords), label)
         for piece in pieces
         if piece.length > LEAST_LINE_MM
-        and edge.distance(piece.interpolate(0.5, normalized=True)) > EDGE_MM
     ]
 
 

@@ -19,7 +19,7 @@ from nesting.fields import Distance, Size, Slope
 from nesting.grain import straight_grain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
 from parts.curves import Points
-from parts.marks import scribed
+from parts.marks import LEAST_LINE_MM, scribed
 from parts.part import Family
 from parts.run_out import run_out
 from parts.solids import bevelled, prism
@@ -226,7 +226,7 @@ class Plank(Family):
         marks = [Mark(MarkKind.FACE, ((middle.x, middle.y),), "marked face")]
         reach = max(abs(shape.bounds[1]), abs(shape.bounds[3]))
         for _, side, angle in self._bevels:
-            if angle > 0:
+            if self.spread_mm(angle) > LEAST_LINE_MM:  # Nearer, it is the sawn end itself.
                 marks += scribed(self.end_line(side, 0.0, reach), shape, "end on this face")
         return tuple(marks)
 

@@ -2,8 +2,8 @@
 
 How it works, from the table to the part:
 
-1. :mod:`~parts.lines.read_table` reads a YAML or CSV file (:mod:`~parts.lines.table_cells` says what
-   is wrong in it, with file and line) into an :class:`~parts.lines.table.OffsetTable`.
+1. :mod:`~parts.lines.read_table` reads a YAML or CSV file (:mod:`~parts.lines.table_cells` says
+   what is wrong in it, with file and line) into an :class:`~parts.lines.table.OffsetTable`.
 2. :mod:`~parts.lines.faired_edges` fairs rabbet, chines and sheer, each as a line of its own
    (:mod:`~parts.lines.rows`), turning where they turn (:mod:`~parts.lines.sharp_turns`); between
    them lie :mod:`~parts.lines.panels`.
