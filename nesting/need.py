@@ -152,7 +152,7 @@ class Need:
             family=str(getattr(part, "family", "")),
             outline=outline,
             species=texts(species, "species"),
-            quantity=(places or quantity) * pieces,
+            quantity=(places or whole(quantity, "the quantity")) * pieces,
             holes=word(holes, Holes, "holes"),
             notes=(*texts(notes, "notes"), *remarks),
             is_plank=bool(more.pop("is_plank", getattr(part, "is_plank", False))),

@@ -111,7 +111,7 @@ def require_free(paths: Iterable[Path], *, overwrite: bool) -> None:
     if there and not overwrite:
         raise OutputError(
             f"{would_be_overwritten(there)}: choose another folder with --output, or allow it "
-            "with --overwrite"
+            "with --overwrite (overwrite=True in a script)"
         )
 
 

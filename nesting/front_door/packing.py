@@ -18,7 +18,7 @@ from nesting.engine.pack import Progress
 from nesting.engine.search.ahead import compile_here
 from nesting.errors import JobError, RefereeError
 from nesting.foretold import limits
-from nesting.given import several
+from nesting.given import number, several, whole
 from nesting.need import Need
 from nesting.nest import CuttingPlan
 from nesting.project.file_types import LONGEST_NAME
@@ -108,7 +108,7 @@ def pack(
     JobError
         If there are no needs or boards, two have one name, or a limit cannot be.
     ShapeError
-        If a list holds anything else than needs or boards.
+        If a list holds anything else than needs or boards, or a limit is no number.
 
     Examples
     --------
@@ -173,11 +173,11 @@ def _require_woods_alike(wanted: Iterable[str], there: Iterable[str]) -> None:
 
 
 def _require_limits(seconds: float | None, rounds: int | None, seed: int, workers: int) -> None:
-    if seconds is not None and not 0 <= seconds < 1e9:
+    if seconds is not None and not 0 <= number(seconds, "seconds") < 1e9:
         raise JobError(f"seconds are {quoted(seconds)}, must be 0 or more")
     for name, value, least in (("rounds", rounds, 0), ("seed", seed, 0), ("workers", workers, 1)):
-        if value is not None and (not isinstance(value, int) or value < least):
-            raise JobError(f"{name} is {quoted(value)}, must be a whole number, {least} or more")
+        if value is not None and whole(value, name) < least:
+            raise JobError(f"{name} is {quoted(value)}, must be {least} or more")
 
 
 def check_plan(

@@ -140,14 +140,20 @@ def test_one_wood_in_two_spellings_is_refused():
 
 @pytest.mark.parametrize(
     "limit",
-    [{"seconds": -1}, {"seconds": float("nan")}, {"rounds": 1.5}, {"rounds": -1}, {"workers": 0},
-     {"seed": "one"}],
+    [{"seconds": -1}, {"seconds": float("nan")}, {"seconds": "10"}, {"rounds": 1.5},
+     {"rounds": -1}, {"rounds": True}, {"workers": 0}, {"seed": "one"}],
     ids=str,
 )  # fmt: skip
 def test_limit_that_cannot_be_is_refused_by_name(limit):
     needs, boards = job()
-    with pytest.raises(n.JobError, match=next(iter(limit))):
+    with pytest.raises((n.JobError, n.ShapeError), match=next(iter(limit))):
         n.pack(needs, boards, **limit)
+
+
+def test_quantity_is_a_whole_number_and_not_yes():
+    bar = n.part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
+    with pytest.raises(n.ShapeError, match="the quantity is true, must be a whole number"):
+        n.Need.of("bar", bar, ["teak"], quantity=True)
 
 
 @pytest.mark.parametrize(("needs", "boards"), [(0, 1), (1, 0)])
