@@ -96,6 +96,8 @@ class Copy:
         if not self.pid:
             try:
                 os.setsid()
+                as_from_a_terminal()
+                signal.signal(signal.SIGINT, signal.default_int_handler)
                 os.dup2(end, 1)
                 os.dup2(stderr, 2)
                 os.closerange(3, 200)
@@ -152,10 +154,17 @@ def _as_a_program(arguments):
     os._exit(code or 0)
 
 
+def as_from_a_terminal():
+    """Ignore no signal: what starts the tests behind a shell's back may have them ignored."""
+    for number in (signal.SIGINT, signal.SIGHUP, signal.SIGTERM):
+        signal.signal(number, signal.SIG_DFL)
+
+
 def begun_anew(arguments, stderr):
     return subprocess.Popen(
         arguments, stdout=subprocess.PIPE, stderr=stderr, text=True, cwd=ROOT,
         start_new_session=True, env=os.environ | {"TERM": "xterm", "COLUMNS": "200"},
+        preexec_fn=as_from_a_terminal,
     )  # fmt: skip
 
 
