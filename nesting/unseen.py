@@ -9,9 +9,13 @@ sheet or a summary.
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Mapping
 
 LONGEST_SHOWN = 80
 """Characters of a text that a message repeats: a line; more tells nobody anything."""
+
+MOST_SHOWN = 6
+"""Items of a list that a message repeats."""
 
 
 def is_unseen(letter: str) -> bool:
@@ -66,7 +70,7 @@ def short(text: str) -> str:
     """Return a text no longer than a message has room for.
 
     >>> short("keel " * 40)
-    'keel keel keel keel keel keel keel k... keel keel keel keel keel keel keel keel '
+    'keel keel keel keel keel keel keel kee...eel keel keel keel keel keel keel keel '
     """
     if len(text) <= LONGEST_SHOWN:
         return text
@@ -77,9 +81,18 @@ def short(text: str) -> str:
 def quoted(given: object) -> str:
     """Return what was given as a message repeats it: text in quotes, no longer than a line.
 
-    >>> quoted("keel"), quoted(True), quoted(None)
-    ("'keel'", 'true', 'nothing')
+    >>> quoted("keel"), quoted(True), quoted(None), quoted({"keel": None})
+    ("'keel'", 'true', 'nothing', 'a block of keys')
+    >>> quoted([1, None, "keel"])
+    "[1, nothing, 'keel']"
     """
     if given is None:
         return "nothing"
-    return short(str(given).lower() if isinstance(given, bool) else repr(given))
+    if isinstance(given, bool):
+        return str(given).lower()
+    if isinstance(given, Mapping):
+        return "a block of keys"
+    if isinstance(given, list | tuple):
+        more = [", ..."] if len(given) > MOST_SHOWN else []
+        return short(f"[{', '.join(map(quoted, given[:MOST_SHOWN]))}{''.join(more)}]")
+    return short(repr(given))

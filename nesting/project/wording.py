@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import reprlib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -14,7 +13,7 @@ from pydantic.fields import FieldInfo
 
 from nesting.errors import SalvageNestError
 from nesting.stock.keep_out import EVERYDAY_WORDS, KeepOutKind
-from nesting.unseen import short
+from nesting.unseen import quoted, short
 from parts.own_code import place_in_own_code
 
 Loc = tuple[str | int, ...]
@@ -102,7 +101,7 @@ def _name(loc: Loc) -> str:
 
 def _text(kind: str, detail: dict[str, Any], unit: str) -> str:
     context: dict[str, Any] = detail.get("ctx", {})
-    given = _shown(detail["input"])
+    given = quoted(detail["input"])
     if kind in ("value_error", "assertion_error"):
         return _said(context["error"])
     if kind in ("enum", "literal_error"):
@@ -182,17 +181,6 @@ def _kind_meant(word: str) -> KeepOutKind | None:
             if {last, last.removesuffix("s"), last.removesuffix("es")} & {*words.split(), kind}:
                 return kind
     return None
-
-
-def _shown(value: Any) -> str:
-    """Return a value short enough for a message."""
-    if value is None:
-        return "nothing"
-    if value is True or value is False:
-        return str(value).lower()
-    if isinstance(value, dict):
-        return "a block of keys"
-    return reprlib.repr(value) if isinstance(value, list | tuple | str) else repr(value)[:40]
 
 
 def _file_names(model: type[BaseModel] | None) -> list[str]:

@@ -373,9 +373,17 @@ def _misplaced(said: str, case: Case, folder: Path) -> Iterator[str]:
 
 
 def _is_about(sentence: str, name: str, line: int, key: str) -> bool:
-    """Return whether a sentence names the key that was broken, or points at its line."""
+    """Return whether a sentence names the key that was broken, or points at its line.
+
+    Where a key names a file or a member, what is wrong with that file, or with who asks for the
+    member's boards, is about it too.
+    """
     found = FINDING.fullmatch(sentence)
     if found is None:
         return False
+    if (key == "member" and "no board came from" in found["message"]) or (
+        key == "file" and Path(found["file"]).name not in ("project.yaml", "stock.yaml")
+    ):
+        return True
     is_there = Path(found["file"]).name == name and abs(int(found["line"]) - line) <= 1
     return is_there or re.search(rf"\b{re.escape(key)}\b", found["message"]) is not None
