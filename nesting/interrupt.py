@@ -8,14 +8,19 @@ from __future__ import annotations
 
 import os
 import signal
+import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from enum import Enum
 from types import FrameType
+from typing import TYPE_CHECKING
 
 from nesting.engine.stop import WhenAsked
 from nesting.signals import answered_by, name_of, put_back
+
+if TYPE_CHECKING:
+    from sys import UnraisableHookArgs
 
 TOGETHER_SECONDS = 0.25
 """Signals that come together count as one: a terminal, a shell and a tool that limits time may
@@ -98,7 +103,16 @@ class Stopping:
             raise self.stopped
 
     def reach(self, stage: Stage) -> None:
-        """Take note of how far the run has come; from there on signals are answered so."""
+        """Take note of how far the run has come; from there on signals are answered so.
+
+        Raises
+        ------
+        Stopped
+            If the run was ended before, and some library swallowed that and went on. What is
+            written by then is written.
+        """
+        if self.stopped is not None and stage is not Stage.WRITTEN:
+            raise self.stopped
         self.stage = stage
 
     def _leave_terminal(self) -> None:
@@ -121,6 +135,7 @@ def signals_answered(stage: Stage = Stage.BEGINNING) -> Iterator[Stopping]:
     """
     stopping = Stopping(stage)
     before = answered_by(stopping)
+    told_before, sys.unraisablehook = sys.unraisablehook, _unless_stopped(sys.unraisablehook)
     try:
         yield stopping
     except Exception:
@@ -130,6 +145,17 @@ def signals_answered(stage: Stage = Stage.BEGINNING) -> Iterator[Stopping]:
         raise stopping.stopped from None
     finally:
         put_back(before)
+        sys.unraisablehook = told_before
+
+
+def _unless_stopped(tell: Callable[[UnraisableHookArgs], None]) -> Callable[..., None]:
+    """Return what says nothing of a run's end that a library's callback swallowed."""
+
+    def told(found: UnraisableHookArgs) -> None:
+        if not isinstance(found.exc_value, Stopped):
+            tell(found)
+
+    return told
 
 
 def signals_end_quietly() -> None:

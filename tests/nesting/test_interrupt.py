@@ -1,7 +1,9 @@
 """What a signal does, by how far a run has come."""
 
+import contextlib
 import os
 import signal
+import sys
 
 import pytest
 
@@ -122,3 +124,33 @@ def test_held_signal_is_answered_afterwards_once(number):
                 signal.raise_signal(number)
             done.append("all of it")
     assert done == ["all of it"]
+
+
+@KINDS
+def test_end_that_was_swallowed_ends_the_run_at_its_next_stage(number):
+    with pytest.raises(Stopped, match="before there was a plan"), signals_answered() as stopping:
+        with contextlib.suppress(Stopped):
+            stopping(number)
+        stopping.reach(Stage.SEARCHING)
+
+
+def test_end_that_a_callback_swallowed_is_no_traceback_and_other_errors_still_are():
+    """As a callback of the compiler's library does, from which nothing can be raised."""
+
+    class Told:
+        def __init__(self, error):
+            self.error = error
+
+        def __del__(self):
+            raise self.error
+
+    seen = []
+    before, sys.unraisablehook = sys.unraisablehook, seen.append
+    try:
+        with signals_answered():
+            Told(Stopped(2, Stage.BEGINNING))
+            Told(ValueError("another"))
+        assert [type(one.exc_value) for one in seen] == [ValueError]
+        assert sys.unraisablehook == seen.append
+    finally:
+        sys.unraisablehook = before
