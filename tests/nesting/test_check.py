@@ -1,9 +1,10 @@
 """Every rule of the referee, broken once: it must see each, and nothing else."""
 
+import math
 from dataclasses import replace
 
 import pytest
-from shapely.geometry import Polygon, box
+from shapely.geometry import LineString, Polygon, box
 
 from nesting.check import check_nest, check_plan, require_sound
 from nesting.errors import RefereeError
@@ -186,6 +187,48 @@ def test_grown_grain_is_compared_along_the_whole_part():
     assert faults(at(10, 20), board=crook) == ["slope of grain"]
 
 
+def test_part_at_exactly_its_slope_of_grain_is_sound_and_a_hair_more_is_not():
+    limit = math.degrees(math.atan(1 / OUTLINE.slope_of_grain))
+    for turn in (limit, -limit):
+        assert faults(at(50, 50, turn)) == []
+        assert faults(at(50, 50, 1.0001 * turn)) == ["slope of grain"]
+
+
+def test_part_at_exactly_its_limit_of_run_out_is_sound_and_a_hair_more_is_not():
+    """Its upper edge rises 1 in 20."""
+    taper = Outline(Polygon([(0, 0), (400, 0), (400, 80), (0, 60)]), 20, run_out=20)
+    for limit, found in ((20, []), (20.001, ["run-out of grain"])):
+        need = with_need(outline=replace(taper, run_out_limit=limit))
+        assert faults(at(50, 50, need=need)) == found
+        # Turned by as much, the lower edge is off and the upper one true.
+        turned = at(50, 50, -math.degrees(math.atan(1 / 20)), need=need)
+        assert faults(turned) == found
+
+
+SWEEP = ((0.0, 0.0), (200.0, 0.0), (340.0, 90.0))
+GROWN = with_need(
+    outline=Outline(LineString(SWEEP).buffer(25, cap_style="flat"), 20, grain=GrainPath(SWEEP))
+)
+
+
+def grown_along(sweep, x: float, y: float) -> Board:
+    return replace(BOARD, grain=GrainPath(tuple((x + u, y + v) for u, v in sweep)))
+
+
+def test_grown_part_lies_where_its_sweep_is_that_of_the_wood_and_not_beside_it():
+    wood = grown_along(SWEEP, 100, 60)
+    assert faults(at(100, 60, need=GROWN), board=wood) == []
+    assert faults(at(160, 60, need=GROWN), board=wood) == ["slope of grain"]
+    assert faults(at(40, 60, need=GROWN), board=wood) == ["slope of grain"]
+
+
+def test_grown_part_turned_over_sweeps_the_other_way():
+    mirrored = grown_along([(u, -v) for u, v in SWEEP], 100, 140)
+    assert faults(at(100, 140, need=GROWN, is_turned_over=True), board=mirrored) == []
+    over = faults(at(100, 140, need=GROWN, is_turned_over=True), board=grown_along(SWEEP, 100, 60))
+    assert over == ["slope of grain"]
+
+
 @pytest.mark.parametrize(
     ("need", "rule"),
     [
@@ -198,6 +241,34 @@ def test_grown_grain_is_compared_along_the_whole_part():
 )
 def test_wood_must_suit(need, rule):
     assert faults(at(1, 1, need=need)) == [rule]
+
+
+@pytest.mark.parametrize(
+    "need",
+    [
+        with_need(species=("teak", "oak")),
+        with_need(outline=replace(OUTLINE, siding_mm=28)),
+        with_need(not_from=("keelson",)),
+        with_need(moisture_percent=(15, 18)),
+        with_need(moisture_percent=(12, 15)),
+        with_need(heartwood_only=True),
+    ],
+    ids=["second species", "all that cleaning leaves", "another use", "driest", "wettest", "heart"],
+)
+def test_wood_that_just_suits_is_sound(need):
+    assert faults(at(1, 1, need=need), board=replace(BOARD, heartwood=True)) == []
+
+
+@pytest.mark.parametrize(("low", "high"), [(15.1, 18), (12, 14.9)], ids=["too dry", "too wet"])
+def test_wood_outside_of_the_moisture_asked_for_is_seen(low, high):
+    assert faults(at(1, 1, need=with_need(moisture_percent=(low, high)))) == ["moisture"]
+
+
+def test_what_is_not_known_of_a_board_is_not_held_against_it():
+    unknown = Board("A", box(0, 0, 1000, 200), 30, "oak")
+    strict = with_need(moisture_percent=(8, 10), heartwood_only=True, not_from=("decking",))
+    assert faults(at(1, 1, need=strict), board=unknown) == []
+    assert faults(at(1, 1), board=replace(unknown, heartwood=False)) == []
 
 
 def test_sapwood_is_refused_where_heartwood_is_asked_for():
