@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from shapely.geometry import LineString, Polygon, box
 
@@ -123,6 +124,7 @@ def test_part_in_another_s_cut_out_is_not_an_overlap():
         (circle(KeepOutKind.HOLE, 44, 40, 6), "bearing zone"),
         (circle(KeepOutKind.HOLE, 150, 40, 25), "clear of hole"),
         (circle(KeepOutKind.STAIN, 150, 40, 25), "clear of stain"),
+        (region(KeepOutKind.STAIN, [(100, 20), (200, 20), (150, 60)]), "clear of stain"),
     ],
     ids=lambda value: value if isinstance(value, str) else value.kind.value,
 )
@@ -173,6 +175,79 @@ def test_bungs_in_a_metre_are_counted():
     row = [circle(KeepOutKind.HOLE, x, 40, 6) for x in (80, 140, 200, 260)]
     assert faults(at(1, 1), board=with_keep_outs(*row)) == ["bungs in a metre"]
     assert faults(at(1, 1), board=with_keep_outs(*row[:3])) == []
+
+
+def test_keep_out_that_needs_no_clearance_may_touch_a_part_and_not_reach_into_it():
+    for low, found in ((81, []), (80.99, ["clear of stain"])):
+        stain = region(KeepOutKind.STAIN, [(50, low), (250, low), (250, 150), (50, 150)])
+        assert faults(at(1, 1), board=with_keep_outs(stain)) == found
+
+
+def test_bung_at_exactly_its_distance_from_the_edge_is_sound_and_a_hair_less_is_not():
+    """A hole of 6 takes a bung of 10, with 5 of wood beside it: 10 from the edges at 1 and 81."""
+    for y, found in (
+        (71, []),
+        (71.01, ["bung to cut edge"]),
+        (11, []),
+        (10.99, ["bung to cut edge"]),
+    ):
+        assert faults(at(1, 1), board=with_keep_outs(circle(KeepOutKind.HOLE, 150, y, 6))) == found
+
+
+def test_bung_may_touch_a_bearing_zone_and_not_reach_into_it():
+    """The zone ends at 41; the bung reaches 5 to each side."""
+    for x, found in ((46, []), (45.99, ["bearing zone"]), (20, ["bearing zone"])):
+        assert faults(at(1, 1), board=with_keep_outs(circle(KeepOutKind.HOLE, x, 41, 6))) == found
+
+
+@pytest.mark.parametrize(("dx", "dy"), [(1, 0), (0, 1), (0.6, 0.8)])
+def test_bungs_of_two_sizes_may_touch_and_not_overlap(dx, dy):
+    """A recess of 12 takes a bung of 20, a hole of 6 one of 10: 15 from middle to middle."""
+    recess = circle(KeepOutKind.RECESS, 150, 35, 12)
+    for apart, found in ((15.001, []), (14.99, ["bungs overlap"])):
+        hole = circle(KeepOutKind.HOLE, 150 + apart * dx, 35 + apart * dy, 6)
+        assert faults(at(1, 1), board=with_keep_outs(recess, hole)) == found
+        assert faults(at(1, 1), board=with_keep_outs(hole, recess)) == found
+
+
+@pytest.mark.parametrize(("dx", "dy"), [(1, 0), (0, 1), (-0.6, 0.8)])
+def test_a_hole_is_closed_by_the_bung_of_a_recess_that_holds_all_of_it(dx, dy):
+    """The bung reaches 10 from its middle, the hole 3 from its own."""
+    recess = circle(KeepOutKind.RECESS, 150, 40, 12)
+    for apart, found in ((6.999, []), (7.01, ["bungs overlap"])):
+        hole = circle(KeepOutKind.HOLE, 150 + apart * dx, 40 + apart * dy, 6)
+        assert faults(at(1, 1), board=with_keep_outs(hole, recess)) == found
+
+
+LONG = with_need(outline=Outline(box(0, 0, 2400, 80), 20))
+
+
+@pytest.mark.parametrize("angle", [0, 90, 180])
+@pytest.mark.parametrize(
+    ("marks", "found"),
+    [
+        ((100, 400, 700, 1100.01, 1500, 1800), []),
+        ((100, 400, 700, 1099.99), ["bungs in a metre"]),
+        ((200, 1300, 1500, 1800, 2250), ["bungs in a metre"]),
+        ((1800, 2250, 200, 1500, 1300), ["bungs in a metre"]),
+    ],
+    ids=["a metre and a hair", "a metre less a hair", "a later metre", "in another order"],
+)
+def test_bungs_are_counted_in_every_metre_along_the_part(angle, marks, found):
+    long = at(1200, 1200, angle, LONG)
+    holes = [
+        circle(KeepOutKind.HOLE, float(x), float(y), 6)
+        for x, y in long.to_board(np.array([(mark, 40.0) for mark in marks]))
+    ]
+    board = Board("A", box(-2000, -2000, 5000, 5000), 30, "oak", keep_outs=tuple(holes))
+    board = replace(board, grain=straight_grain(angle))
+    assert faults(long, board=board) == found
+
+
+def test_holes_beside_a_part_are_not_counted_among_its_bungs():
+    row = [circle(KeepOutKind.HOLE, x, 40, 6) for x in (80, 140, 200)]
+    beside = circle(KeepOutKind.HOLE, 260, 95, 6)
+    assert faults(at(1, 1), board=with_keep_outs(*row, beside)) == []
 
 
 def test_slope_of_grain_has_a_limit():
@@ -227,6 +302,19 @@ def test_grown_part_turned_over_sweeps_the_other_way():
     assert faults(at(100, 140, need=GROWN, is_turned_over=True), board=mirrored) == []
     over = faults(at(100, 140, need=GROWN, is_turned_over=True), board=grown_along(SWEEP, 100, 60))
     assert over == ["slope of grain"]
+
+
+def test_bungs_of_a_grown_part_are_counted_along_the_line_between_its_ends():
+    """1020 apart along its arm, 1018 along that line, 721 along its first stretch."""
+    sweep = ((0.0, 0.0), (200.0, 0.0), (1700.0, 1500.0))
+    band = LineString(sweep).buffer(40, cap_style="flat", join_style="mitre")
+    grown = with_need(outline=Outline(band, 20, grain=GrainPath(sweep)))
+    for last, found in ((1220, []), (1190, ["bungs in a metre"])):
+        arm = [200 + mark / math.sqrt(2) for mark in (200, 540, 880, last)]
+        holes = tuple(circle(KeepOutKind.HOLE, x, x - 200, 6) for x in arm)
+        board = Board("A", box(-100, -100, 2000, 2000), 30, "oak", keep_outs=holes)
+        board = replace(board, grain=GrainPath(sweep))
+        assert faults(at(0, 0, need=grown), board=board) == found
 
 
 @pytest.mark.parametrize(
