@@ -204,7 +204,8 @@ def test_bung_may_touch_a_bearing_zone_and_not_reach_into_it():
 def test_bungs_of_two_sizes_may_touch_and_not_overlap(dx, dy):
     """A recess of 12 takes a bung of 20, a hole of 6 one of 10: 15 from middle to middle."""
     recess = circle(KeepOutKind.RECESS, 150, 35, 12)
-    for apart, found in ((15.001, []), (14.99, ["bungs overlap"])):
+    sound = 15 if dx == 1 else 15.001
+    for apart, found in ((sound, []), (14.99, ["bungs overlap"])):
         hole = circle(KeepOutKind.HOLE, 150 + apart * dx, 35 + apart * dy, 6)
         assert faults(at(1, 1), board=with_keep_outs(recess, hole)) == found
         assert faults(at(1, 1), board=with_keep_outs(hole, recess)) == found
@@ -242,6 +243,13 @@ def test_bungs_are_counted_in_every_metre_along_the_part(angle, marks, found):
     board = Board("A", box(-2000, -2000, 5000, 5000), 30, "oak", keep_outs=tuple(holes))
     board = replace(board, grain=straight_grain(angle))
     assert faults(long, board=board) == found
+
+
+def test_part_that_takes_no_bung_at_all_is_sound_without_a_hole():
+    need = with_need(plugs_per_metre=0)
+    assert faults(at(1, 1, need=need)) == []
+    one = with_keep_outs(circle(KeepOutKind.HOLE, 150, 40, 6))
+    assert faults(at(1, 1, need=need), board=one) == ["bungs in a metre"]
 
 
 def test_holes_beside_a_part_are_not_counted_among_its_bungs():
