@@ -157,7 +157,9 @@ NAILED = with_keep_outs(circle(K.METAL, 500, 50, 6))
 )
 def test_referee_names_the_rule_that_an_offcut_breaks(piece, rule):
     nest = Nest(NAILED, (Placement(BEAM, 1, 1),))
-    assert rule in {fault.rule for fault in check_offcuts([piece], nest, RULES)}
+    found = check_offcuts([piece], nest, RULES)
+    assert rule in {fault.rule for fault in found}
+    assert all(fault.measured.startswith("k1") for fault in found)
 
 
 def test_referee_refuses_offcuts_nearer_than_the_kerf_and_a_scrap_that_is_not_so():
