@@ -119,6 +119,14 @@ def test_a_plan_comes_back_from_its_numbers_as_it_was():
     assert outlay(again, problem) == outlay(plan, problem)
 
 
+def test_what_lay_on_a_board_before_is_missing_when_something_else_lies_there():
+    problem = problem_of([2, 1], [300, 400])
+    plan = plan_with(problem, laid_in_a_row(problem, 0, [0, 0]), laid_in_a_row(problem, 1, [1]))
+    assert plan.missing == (0, 0)
+    other = plan.with_state(laid_in_a_row(problem, 0, [0]))
+    assert (needs_on(other), other.missing) == ([[0], [1], []], (1, 0))
+
+
 def test_parts_taken_off_are_missing_and_an_empty_board_is_not_opened():
     problem = problem_of([2, 1], [300, 400])
     both = laid_in_a_row(problem, 0, [0, 1, 0])
