@@ -3,31 +3,39 @@
 ``python tests/bench/mutate.py FILE [FILE ...] --tests TEST [TEST ...] [--most 200]``
 
 Each mutant is a copy of the project with one thing changed in one of the files: a comparison, an
-arithmetic sign, a number, a condition, what is returned. The tests run on it until the first of
-them fails, or the mutant has taken several times as long as the tests take without it. Those that
-live are printed: what the tests do not see. One that changes nothing that can be seen lives too;
-which those are, and why, stands in ``HISTORY.md``.
+arithmetic sign, a number, a condition, what is returned, a step left out. The tests run on it until
+the first of them fails, or the mutant has taken several times as long as the tests take without it.
+Those that live are printed: what the tests do not see. One that changes nothing that can be seen
+lives too; which those are, and why, stands in ``HISTORY.md``.
 
-A mutant runs in a fork of this process, into which the libraries are loaded already.
+A mutant runs in a fork of a process that has loaded and collected the tests. There its one function
+gets other code; what is changed outside of functions, or compiled, is written and loaded anew.
 """
 
 import argparse
 import ast
+import contextlib
 import copy
+import gc
 import importlib
 import io
+import math
 import multiprocessing
 import os
 import random
+import resource
 import shutil
+import signal
 import sys
 import tempfile
-import time
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
+from multiprocessing.connection import Connection
 from pathlib import Path
+from types import CodeType, FunctionType
+from typing import NoReturn
 
 ROOT = Path(__file__).parents[2]
 
@@ -38,10 +46,14 @@ LIBRARIES = (
     "numpy", "shapely", "scipy.optimize", "scipy.sparse", "numba", "hypothesis", "pydantic",
     "ezdxf", "yaml", "pytest",
 )  # fmt: skip
-"""Loaded once, before any fork."""
+"""Loaded once, before any fork for a mutant that is loaded anew."""
 
-LONGEST, AT_LEAST = 4.0, 5.0
-"""A mutant is stopped after so many times what the tests take alone, and so many seconds more."""
+LONGEST, AT_LEAST = 4, 5
+"""A mutant is stopped after so many times what the tests take alone, and so many seconds more; of
+processor time, so that other work on the machine does not matter."""
+
+WAITING = 10
+"""One that only waits is stopped after so many times that long by the clock."""
 
 SWAPS = {
     ast.Add: [ast.Sub], ast.Sub: [ast.Add], ast.Mult: [ast.Div], ast.Div: [ast.Mult],
@@ -67,6 +79,8 @@ class Mutant:
     was: str
     now: str
     text: bytes
+    function: str
+    """The outermost function that it is in, with its class's name before it; none: empty."""
 
     def __str__(self) -> str:
         was, now = (" ".join(one.split()) for one in (self.was, self.now))
@@ -78,12 +92,25 @@ def mutants_of(file: str, source: bytes) -> Iterator[Mutant]:
     starts = [0]
     for line in source.splitlines(keepends=True):
         starts.append(starts[-1] + len(line))
-    for node in nodes_of(ast.parse(source)):
+    tree = ast.parse(source)
+    bodies = dict(functions_of(tree))
+    for node in nodes_of(tree):
         for piece, now in changed(node):
             begin = starts[piece.lineno - 1] + piece.col_offset
             end = starts[piece.end_lineno - 1] + piece.end_col_offset
             text = source[:begin] + now.encode() + source[end:]
-            yield Mutant(file, piece.lineno, source[begin:end].decode(), now, text)
+            within = (name for name, lines in bodies.items() if piece.lineno in lines)
+            was = source[begin:end].decode()
+            yield Mutant(file, piece.lineno, was, now, text, next(within, ""))
+
+
+def functions_of(node: ast.Module | ast.ClassDef, before: str = "") -> Iterator[tuple[str, range]]:
+    """Yield the functions of a module or class, and the lines of what they do."""
+    for child in node.body:
+        if isinstance(child, ast.ClassDef):
+            yield from functions_of(child, f"{before}{child.name}.")
+        elif isinstance(child, ast.FunctionDef) and child.body[0].lineno > child.lineno:
+            yield f"{before}{child.name}", range(child.body[0].lineno, child.end_lineno + 1)
 
 
 def nodes_of(node: ast.AST) -> Iterator[ast.AST]:
@@ -103,9 +130,11 @@ def changed(node: ast.AST) -> Iterator[tuple[ast.AST, str]]:
         case ast.BinOp() | ast.BoolOp():
             for op in SWAPS.get(type(node.op), []):
                 yield node, f"({ast.unparse(with_changed(node, op=op()))})"
-        case ast.Compare(ops=[only]):
-            for op in SWAPS[type(only)]:
-                yield node, f"({ast.unparse(with_changed(node, ops=[op()]))})"
+        case ast.Compare():
+            for at, was in enumerate(node.ops):
+                for op in SWAPS[type(was)]:
+                    ops = [*node.ops[:at], op(), *node.ops[at + 1 :]]
+                    yield node, f"({ast.unparse(with_changed(node, ops=ops))})"
         case ast.UnaryOp(op=ast.Not() | ast.USub()):
             yield node, f"({ast.unparse(node.operand)})"
         case ast.Constant(value=bool()):
@@ -118,6 +147,10 @@ def changed(node: ast.AST) -> Iterator[tuple[ast.AST, str]]:
             yield node.test, f"(not {ast.unparse(node.test)})"
         case ast.AugAssign() if type(node.op) in SWAPS:
             yield node, ast.unparse(with_changed(node, op=SWAPS[type(node.op)][0]()))
+        case ast.Expr(value=ast.Call() | ast.Yield() | ast.YieldFrom()):
+            yield node, "pass"
+        case ast.Assign(targets=[ast.Subscript() | ast.Attribute()]):
+            yield node, "pass"
         case ast.Break():
             yield node, "continue"
         case ast.Continue():
@@ -147,31 +180,124 @@ def copied(folder: Path) -> None:
     shutil.copy2(ROOT / "pyproject.toml", folder / "pyproject.toml")
 
 
-def run_tests(folder: Path, tests: list[str]) -> None:
+def put_in(mutant: Mutant) -> bool:
+    """Give a mutant's function its other code; return whether that could be done."""
+    found = sys.modules.get(module_of(mutant.file))
+    code = compile(mutant.text, mutant.file, "exec")
+    for name in mutant.function.split("."):
+        inner = [c for c in code.co_consts if isinstance(c, CodeType) and c.co_name == name]
+        if found is None or len(inner) != 1 or name not in vars(found):
+            return False
+        found, code = vars(found)[name], inner[0]
+    if hasattr(found, "py_func"):  # compiled
+        return False
+    for inside in ("fget", "func", "__func__", "__wrapped__"):
+        found = getattr(found, inside, found)
+    if not isinstance(found, FunctionType) or found.__code__.co_freevars != code.co_freevars:
+        return False
+    found.__code__ = code
+    return True
+
+
+def module_of(file: str) -> str:
+    """Return the name by which a file is imported."""
+    return file.removesuffix(".py").replace("/", ".")
+
+
+class Forks:
+    """Once the tests are collected, runs them in a fork for each mutant, and ends."""
+
+    def __init__(self, found: list[Mutant], told: Connection) -> None:
+        self.found, self.told = found, told
+
+    def pytest_collection_finish(self) -> None:
+        """Return in the forks alone."""
+        gc.freeze()  # what is loaded is no rubbish: no fork needs to look through it
+        limit = None
+        for mutant in [None, *self.found]:
+            child = os.fork()
+            if not child:
+                os.setpgrp()
+                if mutant is not None and not put_in(mutant):
+                    os._exit(NOT_PUT_IN)
+                limited(limit)
+                return
+            end, seconds = ended(child)
+            limit = limit or math.ceil(LONGEST * seconds + AT_LEAST)
+            self.told.send((end, seconds))
+            if mutant is None and end != "lives":
+                break
+        os._exit(0)
+
+
+NOT_PUT_IN = 77
+"""How a fork ends into which a mutant could not be put."""
+
+
+def limited(seconds: int | None) -> None:
+    """Have this process ended after so many seconds of work, or many more of waiting."""
+    if seconds is not None:
+        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 5))
+        signal.alarm(WAITING * seconds)
+
+
+def ended(child: int) -> tuple[str, float]:
+    """Wait for a process that runs tests: return how it ended, and what processor time it took."""
+    _, status, used = os.wait4(child, 0)
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(child, signal.SIGKILL)  # what it started and left behind
+    code = os.waitstatus_to_exitcode(status)
+    ends = {0: "lives", NOT_PUT_IN: "not put in"}
+    ends |= dict.fromkeys((-signal.SIGXCPU, -signal.SIGALRM), "stopped")
+    return ends.get(code, "killed"), used.ru_utime + used.ru_stime
+
+
+def run_tests(folder: Path, tests: list[str], *plugins: object) -> NoReturn:
     """Run tests in a folder, in a process of its own: ends with pytest's exit code."""
-    os.chdir(folder)
-    os.setpgrp()
-    sys.dont_write_bytecode = True
-    sys.path.insert(0, str(folder))
-    import pytest
+    code = 1
+    try:
+        os.chdir(folder)
+        sys.dont_write_bytecode = True
+        sys.path.insert(0, str(folder))
+        import pytest
 
-    told = io.StringIO()
-    with redirect_stdout(told), redirect_stderr(told):
-        plain = ["-x", "-q", "-p", "no:cacheprovider", "--hypothesis-seed=0"]
-        code = pytest.main([*plain, "-W", "ignore", *tests])
-    os._exit(int(code))
+        told = io.StringIO()
+        with redirect_stdout(told), redirect_stderr(told):
+            plain = ["-x", "-q", "-p", "no:cacheprovider", "--hypothesis-seed=0", "--capture=sys"]
+            code = pytest.main([*plain, "-W", "ignore", *tests], plugins=plugins)
+    finally:
+        os._exit(int(code))
 
 
-def outcome(folder: Path, tests: list[str], seconds: float | None) -> str:
-    """Return how tests ended: ``lives``, ``killed`` or ``stopped``, for the time was over."""
-    process = multiprocessing.get_context("fork").Process(target=run_tests, args=(folder, tests))
-    process.start()
-    process.join(seconds)
-    if process.is_alive():
-        os.killpg(process.pid, 9)
-        process.join()
-        return "stopped"
-    return "killed" if process.exitcode else "lives"
+def outcomes(folder: Path, found: list[Mutant], tests: list[str]) -> Iterator[tuple[str, float]]:
+    """Yield how the tests end and what time they take: without a mutant, then with each."""
+    here, there = multiprocessing.Pipe(duplex=False)
+    child = os.fork()
+    if not child:
+        run_tests(folder, tests, Forks(found, there))
+    there.close()
+    with contextlib.suppress(EOFError):
+        while True:
+            yield here.recv()
+    os.waitpid(child, 0)
+
+
+def written(folder: Path, mutant: Mutant, tests: list[str], seconds: int) -> str:
+    """Return how the tests end on a mutant that is loaded as a file."""
+    for name in LIBRARIES:
+        importlib.import_module(name)
+    path = folder / mutant.file
+    as_it_was = path.read_bytes()
+    path.write_bytes(mutant.text)
+    gc.freeze()
+    child = os.fork()
+    if not child:
+        os.setpgrp()
+        limited(seconds)
+        run_tests(folder, tests)
+    end, _ = ended(child)
+    path.write_bytes(as_it_was)
+    return end
 
 
 def main() -> None:
@@ -189,8 +315,6 @@ def main() -> None:
     if given.list:
         print(*found, sep="\n")
         return
-    for name in LIBRARIES:
-        importlib.import_module(name)
     with tempfile.TemporaryDirectory() as name:
         copied(Path(name))
         try_all(Path(name), found, given.tests)
@@ -198,22 +322,20 @@ def main() -> None:
 
 def try_all(folder: Path, found: list[Mutant], tests: list[str]) -> None:
     """Run the tests on each mutant, and print those that live and how many did not."""
-    begun = time.monotonic()
-    assert outcome(folder, tests, None) == "lives", "the tests fail as the code stands"
-    alone = time.monotonic() - begun
-    print(f"{len(found)} mutants; the tests take {alone:.1f} s", flush=True)
-    ended: dict[str, Counter[str]] = {}
-    for mutant in found:
-        path = folder / mutant.file
-        as_it_was = path.read_bytes()
-        path.write_bytes(mutant.text)
-        end = outcome(folder, tests, LONGEST * alone + AT_LEAST)
-        path.write_bytes(as_it_was)
-        ended.setdefault(mutant.file, Counter())[end] += 1
-        if end == "lives":
-            print(f"lives  {mutant}", flush=True)
-    for file, counts in ended.items():
-        told = ", ".join(f"{counts[end]} {end}" for end in ("killed", "stopped", "lives"))
+    each = outcomes(folder, found, tests)
+    alone, seconds = next(each)
+    assert alone == "lives", "the tests fail as the code stands"
+    print(f"{len(found)} mutants; the tests take {seconds:.1f} s", flush=True)
+    counts: dict[str, Counter[str]] = {}
+    for mutant, (found_end, _) in zip(found, each, strict=True):
+        end = found_end
+        if end == "not put in":
+            end = written(folder, mutant, tests, math.ceil(LONGEST * seconds + 2 * AT_LEAST))
+        counts.setdefault(mutant.file, Counter())[end] += 1
+        if end != "killed":
+            print(f"{end:7s}  {mutant}", flush=True)
+    for file, ends in counts.items():
+        told = ", ".join(f"{ends[end]} {end}" for end in ("killed", "stopped", "lives"))
         print(f"{file}: {told}", flush=True)
 
 

@@ -72,6 +72,11 @@ def test_ten_holes_under_a_stain_are_measured_once():
     rules = replace(RULES, least_offcut=LeastOffcut(5000, 50))
     account = account_board(Nest(board, (Placement(beam(), 1, 1),)), rules)
     assert account.area.defects == pytest.approx(300 * 80 + 50 * 40)
+    assert account.volume.defects == pytest.approx((300 * 80 + 50 * 40) * 25)
+    # Nothing is kept; all that is not part, flaw or saw's cut is oddments.
+    assert account.area.offcuts == pytest.approx(0, abs=1e-6)
+    assert account.area.oddments == pytest.approx(494 * 100 - 26_000, abs=10)
+    assert account.area.opened == pytest.approx(100_000)
 
 
 def test_board_with_two_thousand_nails_keeps_what_lies_between_their_rows():

@@ -1,9 +1,11 @@
 """Every rule of the referee, broken once: it must see each, and nothing else."""
 
+import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
-from shapely.geometry import Polygon, box
+from shapely.geometry import LineString, Polygon, box
 
 from nesting.check import check_nest, check_plan, require_sound
 from nesting.errors import RefereeError
@@ -122,6 +124,7 @@ def test_part_in_another_s_cut_out_is_not_an_overlap():
         (circle(KeepOutKind.HOLE, 44, 40, 6), "bearing zone"),
         (circle(KeepOutKind.HOLE, 150, 40, 25), "clear of hole"),
         (circle(KeepOutKind.STAIN, 150, 40, 25), "clear of stain"),
+        (region(KeepOutKind.STAIN, [(100, 20), (200, 20), (150, 60)]), "clear of stain"),
     ],
     ids=lambda value: value if isinstance(value, str) else value.kind.value,
 )
@@ -174,6 +177,87 @@ def test_bungs_in_a_metre_are_counted():
     assert faults(at(1, 1), board=with_keep_outs(*row[:3])) == []
 
 
+def test_keep_out_that_needs_no_clearance_may_touch_a_part_and_not_reach_into_it():
+    for low, found in ((81, []), (80.99, ["clear of stain"])):
+        stain = region(KeepOutKind.STAIN, [(50, low), (250, low), (250, 150), (50, 150)])
+        assert faults(at(1, 1), board=with_keep_outs(stain)) == found
+
+
+def test_bung_at_exactly_its_distance_from_the_edge_is_sound_and_a_hair_less_is_not():
+    """A hole of 6 takes a bung of 10, with 5 of wood beside it: 10 from the edges at 1 and 81."""
+    for y, found in (
+        (71, []),
+        (71.01, ["bung to cut edge"]),
+        (11, []),
+        (10.99, ["bung to cut edge"]),
+    ):
+        assert faults(at(1, 1), board=with_keep_outs(circle(KeepOutKind.HOLE, 150, y, 6))) == found
+
+
+def test_bung_may_touch_a_bearing_zone_and_not_reach_into_it():
+    """The zone ends at 41; the bung reaches 5 to each side."""
+    for x, found in ((46, []), (45.99, ["bearing zone"]), (20, ["bearing zone"])):
+        assert faults(at(1, 1), board=with_keep_outs(circle(KeepOutKind.HOLE, x, 41, 6))) == found
+
+
+@pytest.mark.parametrize(("dx", "dy"), [(1, 0), (0, 1), (0.6, 0.8)])
+def test_bungs_of_two_sizes_may_touch_and_not_overlap(dx, dy):
+    """A recess of 12 takes a bung of 20, a hole of 6 one of 10: 15 from middle to middle."""
+    recess = circle(KeepOutKind.RECESS, 150, 35, 12)
+    sound = 15 if dx == 1 else 15.001
+    for apart, found in ((sound, []), (14.99, ["bungs overlap"])):
+        hole = circle(KeepOutKind.HOLE, 150 + apart * dx, 35 + apart * dy, 6)
+        assert faults(at(1, 1), board=with_keep_outs(recess, hole)) == found
+        assert faults(at(1, 1), board=with_keep_outs(hole, recess)) == found
+
+
+@pytest.mark.parametrize(("dx", "dy"), [(1, 0), (0, 1), (-0.6, 0.8)])
+def test_a_hole_is_closed_by_the_bung_of_a_recess_that_holds_all_of_it(dx, dy):
+    """The bung reaches 10 from its middle, the hole 3 from its own."""
+    recess = circle(KeepOutKind.RECESS, 150, 40, 12)
+    for apart, found in ((6.999, []), (7.01, ["bungs overlap"])):
+        hole = circle(KeepOutKind.HOLE, 150 + apart * dx, 40 + apart * dy, 6)
+        assert faults(at(1, 1), board=with_keep_outs(hole, recess)) == found
+
+
+LONG = with_need(outline=Outline(box(0, 0, 2400, 80), 20))
+
+
+@pytest.mark.parametrize("angle", [0, 90, 180])
+@pytest.mark.parametrize(
+    ("marks", "found"),
+    [
+        ((100, 400, 700, 1100.01, 1500, 1800), []),
+        ((100, 400, 700, 1099.99), ["bungs in a metre"]),
+        ((200, 1300, 1500, 1800, 2250), ["bungs in a metre"]),
+        ((1800, 2250, 200, 1500, 1300), ["bungs in a metre"]),
+    ],
+    ids=["a metre and a hair", "a metre less a hair", "a later metre", "in another order"],
+)
+def test_bungs_are_counted_in_every_metre_along_the_part(angle, marks, found):
+    long = at(1200, 1200, angle, LONG)
+    holes = [
+        circle(KeepOutKind.HOLE, float(x), float(y), 6)
+        for x, y in long.to_board(np.array([(mark, 40.0) for mark in marks]))
+    ]
+    board = Board("A", box(-2000, -2000, 5000, 5000), 30, "oak", keep_outs=tuple(holes))
+    board = replace(board, grain=straight_grain(angle))
+    assert faults(long, board=board) == found
+
+
+def test_part_that_takes_no_bung_at_all_is_sound_without_a_hole():
+    need = with_need(plugs_per_metre=0)
+    assert faults(at(1, 1, need=need)) == []
+    one = with_keep_outs(circle(KeepOutKind.HOLE, 150, 40, 6))
+    assert faults(at(1, 1, need=need), board=one) == ["bungs in a metre"]
+
+
+def test_holes_beside_a_part_are_not_counted_among_its_bungs():
+    row = [circle(KeepOutKind.HOLE, x, 40, 6) for x in (80, 140, 200)]
+    beside = circle(KeepOutKind.HOLE, 260, 95, 6)
+    assert faults(at(1, 1), board=with_keep_outs(*row, beside)) == []
+
+
 def test_slope_of_grain_has_a_limit():
     assert faults(at(50, 50, 4.7)) == []
     assert faults(at(50, 50, 4.8)) == ["slope of grain"]
@@ -184,6 +268,61 @@ def test_slope_of_grain_has_a_limit():
 def test_grown_grain_is_compared_along_the_whole_part():
     crook = replace(BOARD, grain=GrainPath(((0, 50), (150, 50), (260, 120))))
     assert faults(at(10, 20), board=crook) == ["slope of grain"]
+
+
+def test_part_at_exactly_its_slope_of_grain_is_sound_and_a_hair_more_is_not():
+    limit = math.degrees(math.atan(1 / OUTLINE.slope_of_grain))
+    for turn in (limit, -limit):
+        assert faults(at(50, 50, turn)) == []
+        assert faults(at(50, 50, 1.0001 * turn)) == ["slope of grain"]
+
+
+def test_part_at_exactly_its_limit_of_run_out_is_sound_and_a_hair_more_is_not():
+    """Its upper edge rises 1 in 20."""
+    taper = Outline(Polygon([(0, 0), (400, 0), (400, 80), (0, 60)]), 20, run_out=20)
+    for limit, found in ((20, []), (20.001, ["run-out of grain"])):
+        need = with_need(outline=replace(taper, run_out_limit=limit))
+        assert faults(at(50, 50, need=need)) == found
+        # Turned by as much, the lower edge is off and the upper one true.
+        turned = at(50, 50, -math.degrees(math.atan(1 / 20)), need=need)
+        assert faults(turned) == found
+
+
+SWEEP = ((0.0, 0.0), (200.0, 0.0), (340.0, 90.0))
+GROWN = with_need(
+    outline=Outline(LineString(SWEEP).buffer(25, cap_style="flat"), 20, grain=GrainPath(SWEEP))
+)
+
+
+def grown_along(sweep, x: float, y: float) -> Board:
+    return replace(BOARD, grain=GrainPath(tuple((x + u, y + v) for u, v in sweep)))
+
+
+def test_grown_part_lies_where_its_sweep_is_that_of_the_wood_and_not_beside_it():
+    wood = grown_along(SWEEP, 100, 60)
+    assert faults(at(100, 60, need=GROWN), board=wood) == []
+    assert faults(at(160, 60, need=GROWN), board=wood) == ["slope of grain"]
+    assert faults(at(40, 60, need=GROWN), board=wood) == ["slope of grain"]
+
+
+def test_grown_part_turned_over_sweeps_the_other_way():
+    mirrored = grown_along([(u, -v) for u, v in SWEEP], 100, 140)
+    assert faults(at(100, 140, need=GROWN, is_turned_over=True), board=mirrored) == []
+    over = faults(at(100, 140, need=GROWN, is_turned_over=True), board=grown_along(SWEEP, 100, 60))
+    assert over == ["slope of grain"]
+
+
+def test_bungs_of_a_grown_part_are_counted_along_the_line_between_its_ends():
+    """1020 apart along its arm, 1018 along that line, 721 along its first stretch."""
+    sweep = ((0.0, 0.0), (200.0, 0.0), (1700.0, 1500.0))
+    band = LineString(sweep).buffer(40, cap_style="flat", join_style="mitre")
+    grown = with_need(outline=Outline(band, 20, grain=GrainPath(sweep)))
+    for last, found in ((1220, []), (1190, ["bungs in a metre"])):
+        arm = [200 + mark / math.sqrt(2) for mark in (200, 540, 880, last)]
+        holes = tuple(circle(KeepOutKind.HOLE, x, x - 200, 6) for x in arm)
+        board = Board("A", box(-100, -100, 2000, 2000), 30, "oak", keep_outs=holes)
+        board = replace(board, grain=GrainPath(sweep))
+        assert faults(at(0, 0, need=grown), board=board) == found
 
 
 @pytest.mark.parametrize(
@@ -198,6 +337,34 @@ def test_grown_grain_is_compared_along_the_whole_part():
 )
 def test_wood_must_suit(need, rule):
     assert faults(at(1, 1, need=need)) == [rule]
+
+
+@pytest.mark.parametrize(
+    "need",
+    [
+        with_need(species=("teak", "oak")),
+        with_need(outline=replace(OUTLINE, siding_mm=28)),
+        with_need(not_from=("keelson",)),
+        with_need(moisture_percent=(15, 18)),
+        with_need(moisture_percent=(12, 15)),
+        with_need(heartwood_only=True),
+    ],
+    ids=["second species", "all that cleaning leaves", "another use", "driest", "wettest", "heart"],
+)
+def test_wood_that_just_suits_is_sound(need):
+    assert faults(at(1, 1, need=need), board=replace(BOARD, heartwood=True)) == []
+
+
+@pytest.mark.parametrize(("low", "high"), [(15.1, 18), (12, 14.9)], ids=["too dry", "too wet"])
+def test_wood_outside_of_the_moisture_asked_for_is_seen(low, high):
+    assert faults(at(1, 1, need=with_need(moisture_percent=(low, high)))) == ["moisture"]
+
+
+def test_what_is_not_known_of_a_board_is_not_held_against_it():
+    unknown = Board("A", box(0, 0, 1000, 200), 30, "oak")
+    strict = with_need(moisture_percent=(8, 10), heartwood_only=True, not_from=("decking",))
+    assert faults(at(1, 1, need=strict), board=unknown) == []
+    assert faults(at(1, 1), board=replace(unknown, heartwood=False)) == []
 
 
 def test_sapwood_is_refused_where_heartwood_is_asked_for():

@@ -13,7 +13,7 @@ from nesting.account import account_board
 from nesting.check_offcuts import check_offcuts, check_scrap
 from nesting.need import Need
 from nesting.nest import Nest, Placement
-from nesting.offcuts import offcuts_beside
+from nesting.offcuts import Offcut, offcuts_beside
 from nesting.outline import Outline
 from nesting.rules import LeastOffcut, Rules
 from nesting.stock.board import Board
@@ -71,8 +71,9 @@ def test_offcut_keeps_a_projects_clearance_from_rot():
     assert sorted(offcut.x_mm for offcut in found) == [0, pytest.approx(450)]
 
 
-def test_what_cleaning_takes_off_spoils_nothing_and_is_not_listed():
-    shallow = replace(circle(K.WORN_EDGE, 500, 0, 30), depth_mm=0.5)
+@pytest.mark.parametrize("kind", [K.WORN_EDGE, K.STAIN])
+def test_what_cleaning_takes_off_spoils_nothing_and_is_not_listed(kind):
+    shallow = replace(circle(kind, 500, 0, 30), depth_mm=0.5)
     (offcut,) = offcuts_beside([], with_keep_outs(shallow), RULES)
     assert offcut.length_mm == 1000
     assert not offcut.defects
@@ -84,6 +85,36 @@ def test_hole_beside_an_offcut_is_not_listed_with_it():
     (offcut,) = offcuts_beside([], with_keep_outs(*keep_outs), narrow)
     assert offcut.length_mm == pytest.approx(886)
     assert not offcut.defects
+
+
+def test_offcut_is_a_rectangle_from_its_lower_left_corner():
+    offcut = Offcut(10, 20, 300, 50)
+    assert offcut.shape.bounds == (10, 20, 310, 70)
+    assert offcut.area_mm2 == 15_000
+
+
+def test_offcut_above_a_part_is_as_wide_as_what_is_left():
+    (offcut,) = offcuts_beside([box(1, 1, 999, 31)], BOARD, RULES)
+    assert (offcut.x_mm, offcut.y_mm) == (0, pytest.approx(36))
+    assert (offcut.length_mm, offcut.width_mm) == (1000, pytest.approx(64))
+
+
+def test_offcut_begins_where_a_split_is_clear_and_hardly_later():
+    rules = replace(RULES, clearances_mm={K.SPLIT: 5})
+    right, left = offcuts_beside([], with_keep_outs(slot(K.SPLIT, (480, 0), (480, 100), 2)), rules)
+    assert 486 <= right.x_mm <= 486.1
+    assert 473.9 <= left.length_mm <= 474
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "found"),
+    [(20, 60, {K.STAIN: 1}), (-30, 60, {K.STAIN: 1}), (-30, 0, {})],
+    ids=["in it", "reaching into it", "touching it"],
+)
+def test_stain_with_an_outline_is_listed_where_it_reaches_into_the_offcut(low, high, found):
+    stain = region(K.STAIN, [(400, low), (440, low), (440, high), (400, high)])
+    (offcut,) = offcuts_beside([], with_keep_outs(stain), RULES)
+    assert offcut.defect_counts == found
 
 
 @settings(deadline=None, max_examples=40)
@@ -126,7 +157,9 @@ NAILED = with_keep_outs(circle(K.METAL, 500, 50, 6))
 )
 def test_referee_names_the_rule_that_an_offcut_breaks(piece, rule):
     nest = Nest(NAILED, (Placement(BEAM, 1, 1),))
-    assert rule in {fault.rule for fault in check_offcuts([piece], nest, RULES)}
+    found = check_offcuts([piece], nest, RULES)
+    assert rule in {fault.rule for fault in found}
+    assert all(fault.measured.startswith("k1") for fault in found)
 
 
 def test_referee_refuses_offcuts_nearer_than_the_kerf_and_a_scrap_that_is_not_so():
@@ -135,6 +168,8 @@ def test_referee_refuses_offcuts_nearer_than_the_kerf_and_a_scrap_that_is_not_so
     assert [fault.rule for fault in check_offcuts(pair, nest, RULES)] == ["kerf between offcuts"]
     apart = [pair[0], translate(pair[1], 1)]
     assert check_scrap(apart[:1], nest, 100 * (1 - (29_400 + 34_000) / 100_000)) == ()
+    (fault,) = check_offcuts([box(0, 0, 300, 50), *pair], Nest(BOARD, ()), RULES)
+    assert fault.measured == "k2 and k3 are 3.000000 mm apart, 4 mm is needed"
     (fault,) = check_scrap(apart[:1], nest, 30.0)
     assert fault.measured == "30.00 % is stated, 36.60 % is measured"
 
@@ -186,6 +221,14 @@ def test_referee_forgives_a_scrap_that_differs_by_a_hundredth_and_no_more():
     assert check_scrap([], nest, 70.6 - 0.009) == ()
     assert len(check_scrap([], nest, 70.6 + 0.011)) == 1
     assert len(check_scrap([], nest, 70.6 - 0.011)) == 1
+
+
+def test_referee_sees_metal_and_rot_behind_a_flaw_that_cleaning_takes_off():
+    shallow = replace(circle(K.WORN_EDGE, 200, 50, 30), depth_mm=0.5)
+    for behind in (circle(K.METAL, 500, 50, 6), circle(K.ROT, 500, 50, 6)):
+        nest = Nest(with_keep_outs(shallow, behind), ())
+        (fault,) = check_offcuts([box(0, 0, 1000, 100)], nest, RULES)
+        assert fault.rule == f"offcut clear of {behind.kind}"
 
 
 def test_a_stain_is_no_reason_to_cut_an_offcut_short():

@@ -72,6 +72,16 @@ def test_board_too_full_is_not_tried():
     assert crowder.inserted(BoardState(0, used_mm2=47_000), 0, rng) is None
 
 
+def depth_at(x, y, is_over):
+    """Return how deep a hole at (10, 20) is for a star at a place, and the way out."""
+    wood = bare_wood((0, 0, 1, 1), 0.0)._replace(holes=np.array([[10.0, 20.0, 4.0, 8.0, 5.0]]))
+    rings = holes_of_items.Rings(
+        edges_of(STAR), np.array([0, 6]), edges_of(ZONE), np.array([0, 4]), np.array([0, 1])
+    )
+    return holes_of_items.hole_depth(wood, 0, rings, 0, 0.4, is_over, x, y)
+
+
+ZONE = box(0, 0, 15, 30)
 STAR = Polygon([(0, 0), (40, 5), (60, 50), (30, 30), (-20, 45), (-5, 20)])
 
 
@@ -79,12 +89,7 @@ STAR = Polygon([(0, 0), (40, 5), (60, 50), (30, 30), (-20, 45), (-5, 20)])
 def test_hole_costs_nothing_only_wholly_outside_or_soundly_inside(x, y, is_over):
     from shapely import affinity
 
-    wood = bare_wood((0, 0, 1, 1), 0.0)._replace(holes=np.array([[10.0, 20.0, 4.0, 8.0, 5.0]]))
-    zone = box(0, 0, 15, 30)
-    rings = holes_of_items.Rings(
-        edges_of(STAR), np.array([0, 6]), edges_of(zone), np.array([0, 4]), np.array([0, 1])
-    )
-    depth, _, _ = holes_of_items.hole_depth(wood, 0, rings, 0, 0.4, is_over, x, y)
+    depth, _, _ = depth_at(x, y, is_over)
     star, lying_zone = (
         affinity.translate(
             affinity.rotate(
@@ -92,7 +97,7 @@ def test_hole_costs_nothing_only_wholly_outside_or_soundly_inside(x, y, is_over)
                 use_radians=True,
             ), x, y,
         )
-        for s in (STAR, zone)
+        for s in (STAR, ZONE)
     )  # fmt: skip
     centre = Point(10, 20)
     is_outside = star.distance(centre) >= 4.0 - 1e-9
@@ -105,6 +110,21 @@ def test_hole_costs_nothing_only_wholly_outside_or_soundly_inside(x, y, is_over)
         assert is_outside or is_sound
     elif depth > 1e-6:
         assert not (star.distance(centre) >= 4.0 + 1e-9)
+        assert not is_sound
+
+
+@pytest.mark.parametrize("is_over", [False, True])
+def test_way_that_is_told_lessens_a_hole_s_depth_by_as_much_as_the_item_moves(is_over):
+    """But where two edges are as near, and at corners."""
+    step, wrong, tried = 1e-4, 0, 0
+    for x, y in np.random.default_rng(1).uniform((-60, -60), (60, 60), (600, 2)):
+        depth, way_x, way_y = depth_at(x, y, is_over)
+        if depth > step:
+            after, _, _ = depth_at(x + step * way_x, y + step * way_y, is_over)
+            tried += 1
+            wrong += after != pytest.approx(depth - step, abs=1e-7)
+    assert tried > 40
+    assert wrong <= 0.02 * tried
 
 
 def edges_of(polygon):

@@ -4,7 +4,7 @@ from shapely.geometry import box
 from nesting.engine.search.pool import Fillings
 from nesting.engine.state.board_state import BoardState, Laid
 from nesting.engine.state.plain_numbers import parts_of, plan_of, written
-from nesting.engine.state.plan_state import board_outlay, empty_plan, outlay
+from nesting.engine.state.plan_state import board_outlay, cost, empty_plan, outlay
 from nesting.engine.state.problem import Problem
 from nesting.need import Need
 from nesting.outline import Outline
@@ -63,6 +63,25 @@ def test_good_boards_of_two_plans_make_one_better_than_either():
     assert outlay(found, problem) < min(outlay(first, problem), outlay(second, problem))
 
 
+def test_a_smaller_filling_of_other_parts_is_not_passed_over_for_a_larger():
+    """The larger board is needed for the long part, though more parts lay on it before."""
+    problem = problem_of([2, 1], [300, 900], boards=(1000.0, 600.0))
+    known = plan_with(problem, laid_in_a_row(problem, 0, [0, 0]))
+    other = plan_with(problem, laid_in_a_row(problem, 1, [0, 0]), laid_in_a_row(problem, 0, [1]))
+    pool = pool_of(problem, known, other)
+    assert needs_on(pool.recombined(known)) == [[1], [0, 0]]
+
+
+def test_prices_stay_as_they_are_when_nothing_new_came():
+    problem = problem_of([1, 1], [600, 400])
+    pool = pool_of(problem, plan_with(problem, laid_in_a_row(problem, 0, [0, 1])))
+    pool.recombined(empty_plan(problem))
+    first = pool.prices
+    assert sum(first) > 0
+    pool.recombined(empty_plan(problem))
+    assert pool.prices == pytest.approx(first)
+
+
 def test_what_is_placed_once_too_often_is_taken_off_the_emptiest_board():
     problem = problem_of([1, 1, 1], [600, 400, 500], boards=(1000.0, 950.0))
     one, other = laid_in_a_row(problem, 0, [0, 1]), laid_in_a_row(problem, 1, [1, 2])
@@ -98,6 +117,46 @@ def test_a_plan_comes_back_from_its_numbers_as_it_was():
     again = plan_of(written(plan), problem)
     assert (needs_on(again), again.missing) == (needs_on(plan), plan.missing)
     assert outlay(again, problem) == outlay(plan, problem)
+
+
+def test_what_lay_on_a_board_before_is_missing_when_something_else_lies_there():
+    problem = problem_of([2, 1], [300, 400])
+    plan = plan_with(problem, laid_in_a_row(problem, 0, [0, 0]), laid_in_a_row(problem, 1, [1]))
+    assert plan.missing == (0, 0)
+    other = plan.with_state(laid_in_a_row(problem, 0, [0]))
+    assert (needs_on(other), other.missing) == ([[0], [1], []], (1, 0))
+
+
+def test_parts_taken_off_are_missing_and_an_empty_board_is_not_opened():
+    problem = problem_of([2, 1], [300, 400])
+    both = laid_in_a_row(problem, 0, [0, 1, 0])
+    plan = plan_with(problem, both, laid_in_a_row(problem, 1, [1]))
+    fewer = plan.without({0: {0, 1}, 1: {0}})
+    assert needs_on(fewer) == [[0], [], []]
+    assert (plan.missing, fewer.missing) == ((0, -1), (1, 1))
+    assert fewer.opened == [0]
+    assert fewer.states[0].laid == both.laid[2:]
+    assert fewer.states[0].used_mm2 == pytest.approx(300 * 100)
+    assert (fewer.states[1].board, fewer.states[1].used_mm2) == (1, 0)
+
+
+def test_value_that_is_missing_is_dearer_than_all_wood():
+    problem = problem_of([2, 1], [300, 400])
+    worth = [need.worth for need in problem.needs]
+    nothing = outlay(empty_plan(problem), problem)
+    assert nothing == pytest.approx((2 * worth[0] + worth[1]) * problem.dearness)
+    one = plan_with(problem, laid_in_a_row(problem, 2, [0]))
+    assert outlay(one, problem) == pytest.approx((worth[0] + worth[1]) * problem.dearness + 60_000)
+    everywhere = plan_with(problem, *(laid_in_a_row(problem, b, [0]) for b in range(3)))
+    assert outlay(everywhere, problem) < nothing
+
+
+def test_search_likes_one_full_and_one_empty_board_better_than_two_half_full():
+    problem = problem_of([2], [500])
+    full = plan_with(problem, laid_in_a_row(problem, 0, [0, 0]))
+    halves = plan_with(problem, laid_in_a_row(problem, 0, [0]), laid_in_a_row(problem, 1, [0]))
+    assert cost(full, problem) == pytest.approx(outlay(full, problem) - 0.15 * 100_000)
+    assert cost(halves, problem) == pytest.approx(outlay(halves, problem) - 0.15 * 2 * 25_000)
 
 
 def test_planing_a_thick_board_away_counts_a_tenth_of_the_wood():
