@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -15,10 +16,17 @@ from nesting.errors import ShapeError
 from nesting.linked import groups
 from parts.curves import Points
 from parts.model.mesh import Mesh
+from parts.solids import faceted
+
+if TYPE_CHECKING:
+    import cadquery as cq
 
 WELD_MM = 1e-4
 """Corners of facets that lie nearer than this are one: those of two faces of a solid that meet in
 an edge are so to the seventh digit, and no facet is as short."""
+
+CHORD_MM, TURN_RAD = 0.05, 0.5
+"""Facets stay so near to a solid's surface; the sharpest hollow is cut into a dozen of them."""
 
 Numbers = NDArray[np.int64]
 
@@ -73,6 +81,18 @@ def skin_of(mesh: Mesh) -> Skin:
     if not _is_closed(skin):
         raise ShapeError("the solid is not closed: its faces leave gaps")
     return skin
+
+
+def skin_of_solid(solid: cq.Shape) -> Skin:
+    """Return the closed skin of a solid, as facets.
+
+    Raises
+    ------
+    ShapeError
+        If it is not closed.
+    """
+    points, triangles = faceted(solid, CHORD_MM, TURN_RAD)
+    return skin_of(Mesh(points, triangles))
 
 
 def _is_closed(skin: Skin) -> bool:
