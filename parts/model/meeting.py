@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.linked import groups
 from parts.curves import Points
-from parts.model.sections import Skin, sections
+from parts.model.sections import Skin, areas_of, sections
 
 LEAST_MM3 = 100.0
 """Told is what overlaps by more: 0.1 cm3, a pinch of sawdust."""
@@ -176,7 +176,7 @@ def _deep(shared: BaseGeometry) -> list[BaseGeometry]:
     """Return the parts of an overlap that are more than a contact."""
     if shared.is_empty:
         return []
-    parts = [part for part in shapely.get_parts(shared) if part.area > CONTACT_MM**2]
+    parts = [part for part in shapely.get_parts(areas_of(shared)) if part.area > CONTACT_MM**2]
     return [part for part in parts if not part.buffer(-CONTACT_MM / 2, quad_segs=2).is_empty]
 
 
@@ -233,7 +233,7 @@ def _along(skins: tuple[Skin, Skin], axis: int, box: Box) -> tuple[float, Points
     one, other = (dict(sections(skin, axis, places)) for skin in skins)
     volume, least, most = 0.0, np.full(3, np.inf), np.full(3, -np.inf)
     for plane in one.keys() & other.keys():
-        shared = shapely.intersection(one[plane], other[plane], grid_size=GRID_MM)
+        shared = areas_of(shapely.intersection(one[plane], other[plane], grid_size=GRID_MM))
         for part in _deep(shapely.intersection(shared, window, grid_size=GRID_MM)):
             volume += part.area * step
             at, to = part.bounds[:2], part.bounds[2:]

@@ -25,8 +25,8 @@ WELD_MM = 1e-4
 """Corners of facets that lie nearer than this are one: those of two faces of a solid that meet in
 an edge are so to the seventh digit, and no facet is as short."""
 
-CHORD_MM, TURN_RAD = 0.05, 0.5
-"""Facets stay so near to a solid's surface; the sharpest hollow is cut into a dozen of them."""
+CHORD_MM, TURN_RAD = 0.05, 0.15
+"""Facets stay so near to a solid's surface. On a ball only the turn from one to the next counts."""
 
 Numbers = NDArray[np.int64]
 
@@ -174,6 +174,16 @@ def _area(loops: list[Points]) -> BaseGeometry:
     """Return what lies inside an odd number of loops."""
     whole: BaseGeometry = shapely.Polygon()
     for loop in loops:
-        shape = shapely.make_valid(shapely.Polygon(loop))
-        whole = shape if whole.is_empty else shapely.symmetric_difference(whole, shape)
+        shape = areas_of(shapely.make_valid(shapely.Polygon(loop)))
+        whole = shape if whole.is_empty else areas_of(shapely.symmetric_difference(whole, shape))
     return whole
+
+
+def areas_of(shape: BaseGeometry) -> BaseGeometry:
+    """Return what of a shape has an area: lines and points that come with it are left out."""
+    if isinstance(shape, shapely.Polygon | shapely.MultiPolygon):
+        return shape
+    parts = shapely.get_parts(shape)
+    flat = shapely.get_parts(parts[shapely.get_type_id(parts) == shapely.GeometryType.MULTIPOLYGON])
+    single = parts[shapely.get_type_id(parts) == shapely.GeometryType.POLYGON]
+    return shapely.MultiPolygon([*single, *flat])
