@@ -49,11 +49,11 @@ class Skin:
         return np.asarray(self.points.max(axis=0))
 
     @cached_property
-    def edges(self) -> tuple[Points, Numbers]:
+    def edges(self) -> tuple[Numbers, Numbers]:
         """The ends of every edge once, (k, 2), and the edges of every triangle, (m, 3)."""
         sides = np.sort(self.triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
         ends, of_side = np.unique(sides, axis=0, return_inverse=True)
-        return ends, of_side.reshape(-1, 3)
+        return ends, np.asarray(of_side.reshape(-1, 3), dtype=np.int64)
 
     def volume_mm3(self) -> float:
         """Return the volume inside it."""
@@ -92,7 +92,7 @@ def skin_of_solid(solid: cq.Shape) -> Skin:
         If it is not closed.
     """
     points, triangles = faceted(solid, CHORD_MM, TURN_RAD)
-    return skin_of(Mesh(points, triangles))
+    return skin_of(Mesh(points, np.asarray(triangles, dtype=np.int64)))
 
 
 def _is_closed(skin: Skin) -> bool:

@@ -63,7 +63,9 @@ def main() -> None:
         told("cut as solids", begun)
         mine = {(pair.first, pair.second): pair.volume_mm3 for pair in met.pairs}
         for pair in sorted(solids.keys() | mine.keys()):
-            print(*pair, f"{mine.get(pair, 0.0):.0f} mm3, as solids {solids.get(pair, 0.0):.0f} mm3")
+            print(
+                *pair, f"{mine.get(pair, 0.0):.0f} mm3, as solids {solids.get(pair, 0.0):.0f} mm3"
+            )
 
 
 if __name__ == "__main__":
