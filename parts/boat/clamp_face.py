@@ -39,22 +39,31 @@ class ClampFace:
 
     def is_beside(self, x: float) -> bool:
         """Return whether there is clamp at a place."""
-        deep = self.foot + self.thickness_mm * self.inward
-        return bool(deep[0, 0] <= x <= deep[-1, 0])
+        return self._reach[0] <= x <= self._reach[1]
+
+    @cached_property
+    def _reach(self) -> tuple[float, float]:
+        deep = self.foot[[0, -1], 0] + self.thickness_mm * self.inward[[0, -1], 0]
+        return float(deep[0]), float(deep[1])
 
     def corners(self, x: float) -> tuple[Points, Points]:
         """Return half-breadth and height of its inner corners, the lower and the upper, (2,)."""
-        foot, head = (_at(x, line + self.thickness_mm * self.inward) for line in self._lines)
-        return foot, head
+        foot, head, _ = self._lines
+        return np.asarray(foot(x)), np.asarray(head(x))
 
     def top(self, x: float) -> tuple[float, float]:
         """Return half-breadth of the inner upper corner, and the height of the higher corner."""
-        inner, outer = self.corners(x)[1], _at(x, self.head)
+        inner, outer = self.corners(x)[1], self._lines[2](x)
         return float(inner[0]), float(max(inner[1], outer[1]))
 
-    @property
-    def _lines(self) -> tuple[Points, Points]:
-        return self.foot, self.head
+    @cached_property
+    def _lines(self) -> tuple[Callable[[float], Points], ...]:
+        """Half-breadth and height along the boat: inner corners below and above, outer above."""
+        from scipy.interpolate import CubicSpline
+
+        deep = self.thickness_mm * self.inward
+        lines = self.foot + deep, self.head + deep, self.head
+        return tuple(CubicSpline(line[:, 0], line[:, 1:]) for line in lines)
 
     def laid_on(self, section: Callable[[float], Points]) -> Callable[[float], Points]:
         """Return a half section, (n, 2) at a place, with this face where it lies further in."""
@@ -76,10 +85,3 @@ class ClampFace:
             return np.vstack([line[:first], np.column_stack([half, heights])])
 
         return cut
-
-
-def _at(x: float, line: Points) -> Points:
-    """Return half-breadth and height, (2,), at which a line along the boat passes a place."""
-    from scipy.interpolate import CubicSpline
-
-    return np.asarray(CubicSpline(line[:, 0], line[:, 1:])(x))
