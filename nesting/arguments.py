@@ -114,9 +114,16 @@ def make_parser() -> argparse.ArgumentParser:
     _add_output(solids)
     _add_shown(solids)
     boat = commands.add_parser(
-        "boat", help="show the parts in the boat: one STEP file, a picture, the lines with parts"
+        "boat",
+        help="show the parts in the boat: one STEP file, a picture, the lines with parts; and say "
+        "which run into each other",
     )
     _add_project(boat)
+    boat.add_argument(
+        "--all-pairs",
+        action="store_true",
+        help="name every pair of pieces that run into each other, not only the worst",
+    )
     _add_output(boat)
     _add_shown(boat)
     return parser

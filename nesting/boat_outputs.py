@@ -33,11 +33,39 @@ def boards_of(plan: CuttingPlan) -> dict[str, str]:
     return {p.label: nest.board.name for nest in plan.nests for p in nest.placements}
 
 
+def boat_pieces(
+    project: Project, boards: Mapping[str, str], on_progress: Tell = untold
+) -> tuple[Piece, ...]:
+    """Return a project's parts as solids in the boat.
+
+    Raises
+    ------
+    OutputError
+        If it names no boat, or no part says where it stands.
+    """
+    from parts.model.piece import pieces_in_boat
+
+    if project.boat is None:
+        raise OutputError(
+            f"{project.path} names no boat: give her lines under boat:, and parts a place with at:"
+        )
+    pieces = pieces_in_boat(project.parts, boards, on_progress=on_progress)
+    if not pieces:
+        raise OutputError(f"no part of {project.path} says where it stands: give some a place")
+    return pieces
+
+
+def require_free_for_boat(folder: Path, *, overwrite: bool) -> None:
+    """Refuse a folder whose files may not be overwritten, before much work is done."""
+    require_free([folder / name for name in (STEP, DXF, SVG, PICTURE)], overwrite=overwrite)
+
+
 def write_boat(
     project: Project,
     boards: Mapping[str, str],
     folder: Path,
     *,
+    pieces: tuple[Piece, ...] | None = None,
     overwrite: bool = False,
     on_progress: Tell = untold,
 ) -> tuple[Path, ...]:
@@ -47,6 +75,8 @@ def write_boat(
     ----------
     boards
         As :func:`boards_of` gives them; empty if nothing was nested yet.
+    pieces
+        As :func:`boat_pieces` makes them, if they are there already.
     on_progress
         Is told what is being made.
 
@@ -57,17 +87,11 @@ def write_boat(
         folder cannot be written. Where only the picture cannot be drawn, the rest is written.
     """
     from parts.model.assembly import boat_assembly, step_bytes
-    from parts.model.piece import pieces_in_boat
 
-    if project.boat is None:
-        raise OutputError(
-            f"{project.path} names no boat: give her lines under boat:, and parts a place with at:"
-        )
-    pieces = pieces_in_boat(project.parts, boards, on_progress=on_progress)
-    if not pieces:
-        raise OutputError(f"no part of {project.path} says where it stands: give some a place")
+    pieces = boat_pieces(project, boards, on_progress) if pieces is None else pieces
+    assert project.boat is not None, "a project without a boat has no pieces in it"
     paths = [folder / name for name in (STEP, DXF, SVG, PICTURE)]
-    require_free(paths, overwrite=overwrite)
+    require_free_for_boat(folder, overwrite=overwrite)
     no_picture: OutputError | None = None
     # A picture that cannot be drawn does not stay as it was: it would be of another boat.
     with replaced_whole(folder, gone=[PICTURE]) as fresh:

@@ -242,6 +242,17 @@ def format_volume(mm3: float, unit: Unit) -> str:
     return f"{_rounded(mm3 * 1e-9, 4)} m3"
 
 
+def format_small_volume(mm3: float, unit: Unit) -> str:
+    """Return a volume no larger than a hand: cubic inches, or cubic centimetres.
+
+    >>> format_small_volume(43100, Unit.FOOT), format_small_volume(43100, Unit.MM)
+    ('2.63 cu in', '43.1 cm3')
+    """
+    if unit.is_imperial:
+        return f"{_rounded(mm3 / MM_PER_INCH**3, 2)} cu in"
+    return f"{_rounded(mm3 * 1e-3, 1)} cm3"
+
+
 def _format_inches(mm: float, unit: Unit, denominator: int) -> str:
     steps = round(abs(mm) / MM_PER_INCH * denominator)
     sign = "-" if mm < 0 and steps else ""

@@ -201,8 +201,8 @@ def laid_flat(
     is_level = math.hypot(normal.x, normal.y) < LEVEL
     if not is_level:
         solid = solid.moved(cq.Location(cq.Plane((0, 0, 0), normal=normal)).inverse)
-        solid = solid.rotate((0, 0, 0), (0, 0, 1), -long_side_deg(_covered(*_faceted(solid))))
-    points, triangles = _faceted(solid)
+        solid = solid.rotate((0, 0, 0), (0, 0, 1), -long_side_deg(_covered(*faceted(solid))))
+    points, triangles = faceted(solid)
     low, high = points.min(axis=0), points.max(axis=0)
     points = points - low
     thickness = round(float(high[2] - low[2]), 6)
@@ -253,13 +253,18 @@ def _thickness_direction(solid: cq.Shape, given: tuple[float, float, float] | No
     return max(flat, key=lambda face: face.Area()).normalAt().normalized()
 
 
-def _faceted(solid: cq.Shape) -> tuple[Points, Points]:
-    """Return a solid's surface as points (n, 3) mm and the corners (k, 3) of triangles."""
+def faceted(
+    solid: cq.Shape, chord_mm: float = FACETS_MM, turn_rad: float = FACETS_RAD
+) -> tuple[Points, Points]:
+    """Return a solid's surface as points (n, 3) mm and the corners (k, 3) of triangles.
+
+    They stay within a distance of the surface, and turn from one to the next by no more.
+    """
     from OCP.BRepMesh import BRepMesh_IncrementalMesh  # type: ignore[attr-defined]
 
     # The library's own way takes the distance as a share of each edge; here it is mm.
-    BRepMesh_IncrementalMesh(solid.wrapped, FACETS_MM, False, FACETS_RAD, False)
-    points, triangles = solid.tessellate(FACETS_MM, FACETS_RAD)
+    BRepMesh_IncrementalMesh(solid.wrapped, chord_mm, False, turn_rad, False)
+    points, triangles = solid.tessellate(chord_mm, turn_rad)
     return np.array([point.toTuple() for point in points]), np.array(triangles)
 
 

@@ -31,8 +31,9 @@ def solids(given: argparse.Namespace) -> int:
 
 
 def boat(given: argparse.Namespace) -> int:
-    """Write the parts where they stand in the boat, and say from which board each comes."""
-    from nesting.boat_outputs import boards_of, write_boat
+    """Write the parts where they stand in the boat; say which run into each other."""
+    from nesting.boat_meetings import meeting_lines, meetings_of
+    from nesting.boat_outputs import boards_of, boat_pieces, require_free_for_boat, write_boat
     from nesting.summary_file import SUMMARY
 
     project = read_told(given)
@@ -40,8 +41,17 @@ def boat(given: argparse.Namespace) -> int:
     is_nested = (folder / SUMMARY).exists()
     tell_odd_figures(project)
     boards = boards_of(plan_of(given, project)) if is_nested else {}
+    require_free_for_boat(folder, overwrite=given.overwrite)
     with work_shown(given) as tell:
-        files = write_boat(project, boards, folder, overwrite=given.overwrite, on_progress=tell)
+        pieces = boat_pieces(project, boards, tell)
+        met = meetings_of(pieces, tell)
+    assert project.boat is not None, "a project without a boat has no pieces in it"
+    for line in meeting_lines(met, project.boat, project.unit, are_all=given.all_pairs):
+        say(line)
+    with work_shown(given) as tell:
+        files = write_boat(
+            project, boards, folder, pieces=pieces, overwrite=given.overwrite, on_progress=tell
+        )
     say(f"wrote {', '.join(path.name for path in files)} into {folder}")
     if not is_nested:
         say("nothing is nested there yet, so no piece has a board: nest, then ask again")

@@ -5,18 +5,23 @@ Frame: x aft, y out from the centreline to starboard, z up, as in :mod:`parts.li
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
 
 import numpy as np
 
-from nesting.errors import PartError
+from nesting.errors import PartError, ShapeError
+from parts.boat.clamp_face import ClampFace
 from parts.boat.deck import Deck, deck_of
 from parts.boat.plan import BeamSizeEntry, BoatPlan, ClampEntry
 from parts.boat.planes import Plane
 from parts.curves import Points
 from parts.lines import Face, Hull, read_hull
+
+CLAMP_LINES, LEAST_LINES = 4, 6
+"""Lines across the clamp from frame to frame, as its planks are laid; too few make no face."""
 
 NEAR_ENOUGH = 1e-6
 """A place at the very end of the hull is in it."""
@@ -105,6 +110,43 @@ class Boat:
             )
         return found
 
+    @property
+    def clamp_below_mm(self) -> float | None:
+        """How far below the deck's edge the clamp's upper edge lies, if the file says."""
+        below, beams = self.clamp.below_deck_mm, self.plan.beams.ordinary
+        if below is not None or beams is None:
+            return below
+        return beams.end_moulding_mm or beams.moulding_mm
+
+    @cached_property
+    def clamp_face(self) -> ClampFace | None:
+        """The clamp's inner face, flat across; None where its upper edge is not known."""
+        below = self.clamp_below_mm
+        if below is None or below >= self.clamp.depth_mm:
+            return None
+        frames, step = self.plan.frames, self.plan.frames.spacing_mm / CLAMP_LINES
+        numbers = np.arange(-CLAMP_LINES, CLAMP_LINES * frames.count + 1).tolist()
+        found = [self._across_clamp(frames.first_mm + n * step, below) for n in numbers]
+        lines = [line for line in found if line is not None]
+        if len(lines) < LEAST_LINES:
+            return None
+        foot, head = (np.array(each) for each in zip(*lines, strict=True))
+        return ClampFace(foot, head, self.clamp.thickness_mm)
+
+    def _across_clamp(self, x: float, below: float) -> tuple[Points, Points] | None:
+        """Return the corners of the clamp on the frames at a place, (3,) each, if it is there."""
+        try:
+            section, edge = self.on_frames.section(x), self.deck.edge(x)[1]
+        except ShapeError:  # Past the ends, or so near to them that all is planking.
+            return None
+        heights = [edge - self.clamp.depth_mm, edge - below]
+        if not section[0, 1] < heights[0] < heights[1] <= section[-1, 1]:
+            return None
+        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(section, axis=0).T))])
+        at = np.interp(np.interp(heights, section[:, 1], along), along, section[:, 0])
+        foot, head = (np.array([x, y, z]) for y, z in zip(at, heights, strict=True))
+        return foot, head
+
     @cached_property
     def on_frames(self) -> Hull:
         """The inner faces of the frames, as the inside of a hull."""
@@ -114,6 +156,16 @@ class Boat:
     def on_clamp(self) -> Hull:
         """The inner face of the clamp, as the inside of a hull."""
         return inside_by(self.hull, self.plan.frames.moulding_mm + self.clamp.thickness_mm)
+
+    def face_inside(self, against: str) -> Callable[[float], Points]:
+        """Return the half section of what a knee lies against: planking, frames or clamp.
+
+        A clamp is flat across, so its inner face lies a little further in than the curve of the
+        frames; below and above it a knee is padded out to its thickness.
+        """
+        section = self.inside(against).section
+        face = self.clamp_face if against == "clamp" else None
+        return section if face is None else face.laid_on(section)
 
     def inside(self, against: str) -> Hull:
         """Return the hull whose inside a part lies against: planking, frames or clamp."""

@@ -49,6 +49,12 @@ class ClampEntry(FileModel):
         description="from the deck's under side at its edge down to the clamp's lower edge",
         le=1500,
     )
+    below_deck_mm: Distance | None = Field(
+        None,
+        description="from the deck's under side at its edge down to the clamp's upper edge, on "
+        "which beams are seated; by default the end moulding of the ordinary beams",
+        le=1000,
+    )
 
 
 class MouldEntry(FileModel):

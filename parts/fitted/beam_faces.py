@@ -105,9 +105,7 @@ def beam_faces(
     PartError
         If the upper edge misses the hull.
     """
-    halves = [_end_above(section(x), x, top)[0] for x in planes]
-    near_x, far_x = planes if halves[0] >= halves[1] else planes[::-1]
-    half, base = _end_above(section(near_x), near_x, top)
+    near_x, far_x, half, base = _marked(planes, top, section)
     under = _under(shape, near_x, half, top)
     count = 1 + max(4, math.ceil((half - (shape.inner_mm or -half)) / PITCH_MM))
     near, far = (_edges(shape, section(x), partial(top, x), under, count) for x in (near_x, far_x))
@@ -136,6 +134,24 @@ def beam_faces(
         drawn["upper edge"],
         drawn["lower edge"],
     )
+
+
+def under_beam(
+    shape: BeamShape, planes: tuple[float, float], top: Surface, section: Callable[[float], Points]
+) -> Callable[[Points], Points]:
+    """Return the height of a beam's lower edge over y, alike from its fore to its after face."""
+    near_x, _, half, _ = _marked(planes, top, section)
+    return _under(shape, near_x, half, top)
+
+
+def _marked(
+    planes: tuple[float, float], top: Surface, section: Callable[[float], Points]
+) -> tuple[float, float, float, float]:
+    """Return where the wider face stands, and the other, and where the wider one's ends are."""
+    ends = [_end_above(section(x), x, top) for x in planes]
+    if ends[0][0] >= ends[1][0]:
+        return *planes, *ends[0]
+    return *planes[::-1], *ends[1]
 
 
 def _end_above(section: Points, x: float, top: Surface) -> tuple[float, float]:

@@ -19,6 +19,7 @@ from nesting.sources import NO_SOURCE
 from parts.boat.places import BoatPlace, faces_of, middle_beside_frame
 from parts.curves import Crown, Points
 from parts.families import beam_wood as wood
+from parts.fitted.beam_cuts import CarlinNotch, carlin_notches, clamp_seat, cut_for
 from parts.fitted.beam_faces import BeamFaces, BeamShape, beam_faces, beam_shape
 from parts.fitted.fitted import Fit, Fitted, SideFitted
 from parts.run_out import run_out
@@ -107,7 +108,8 @@ class FittedBeam(AnyBeam):
 
     Its upper edge lies under the deck: the boat's mould, the sheer less the decking, the slope
     of the sheer as a bevel. It ends on the inside of the planking, over the clamp, or on the
-    inner faces of the frames, or of the clamp.
+    inner faces of the frames, or of the clamp. Where it is deeper than the clamp lies below the
+    deck, its ends are cut away underneath and seated on the clamp.
     """
 
     family: ClassVar[str] = "deck beam"
@@ -117,6 +119,11 @@ class FittedBeam(AnyBeam):
     )
     ends: Literal["planking", "frames", "clamp"] = Field(
         "planking", description="inside of what its ends lie"
+    )
+    carlins: tuple[CarlinNotch, ...] = Field(
+        (),
+        description="carlins on both sides that are halved with it: a notch is cut for each",
+        max_length=8,
     )
 
     def kind(self) -> str:
@@ -129,7 +136,10 @@ class FittedBeam(AnyBeam):
         planes = self.planes(boat, where, shape.siding_mm)
         made = beam_faces(shape, planes, boat.deck.height, boat.inside(self.ends).section)
         bears = self.bearing(boat, shape, made)
-        return self.fit(made, _both_ends(made, bears, "clamp"))
+        cuts = carlin_notches(boat, made, planes, self.carlins)
+        if self.ends != "clamp":
+            cuts += clamp_seat(boat, made, planes)
+        return self.fit(cut_for(made, cuts, is_whole=True), _both_ends(made, bears, "clamp"))
 
 
 class FittedHalfBeam(AnyBeam, SideFitted):
@@ -152,6 +162,7 @@ class FittedHalfBeam(AnyBeam, SideFitted):
         planes = self.planes(boat, where, shape.siding_mm)
         made = beam_faces(shape, planes, boat.deck.height, boat.hull.section)
         bears = self.bearing(boat, shape, made)
+        made = cut_for(made, clamp_seat(boat, made, planes), is_whole=False)
         way = 1 if made.marked_face == "after" else -1
         inner, outer = way * self.inner_end_mm, way * made.half_mm
         return self.fit(
@@ -161,7 +172,10 @@ class FittedHalfBeam(AnyBeam, SideFitted):
 
 
 class FittedSoleBeam(AnyBeam):
-    """A beam that carries the sole: level, at the boat's sole, its ends to the frames."""
+    """A beam that carries the sole: level, at the boat's sole, its ends to the frames.
+
+    It stands forward of its frame, on the other side than a floor.
+    """
 
     family: ClassVar[str] = "sole beam"
 
@@ -169,6 +183,10 @@ class FittedSoleBeam(AnyBeam):
     moulding_mm: Size = Field(description="depth at the centreline, plumb", le=1000)
 
     ends: Literal["frames", "planking"] = Field("frames", description="inside of what its ends lie")
+    stands: Literal["aft of frame", "forward of frame", "on the line"] = Field(
+        "forward of frame",
+        description="against which face of its frame, or with its middle on it; floors stand aft",
+    )
 
     def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
         """Return the sole beam fitted at a place."""

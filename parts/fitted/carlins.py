@@ -7,7 +7,7 @@ seen from the centreline on the inner face, which is the deeper one.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
@@ -16,6 +16,8 @@ from nesting.errors import PartError
 from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import Outline
+from nesting.sources import NO_SOURCE
+from parts.boat.places import faces_of, middle_beside_frame
 from parts.curves import Points, as_pairs
 from parts.fitted.fitted import Fit, SideFitted, Stretch
 from parts.fitted.two_faces import FacedEdge, TwoFaces
@@ -33,8 +35,9 @@ PITCH_MM = 60.0
 class FittedCarlin(SideFitted):
     """A carlin from beam to beam, under the deck and parallel to the centreline.
 
-    Its upper edge follows the sheer and has the bevel of the deck's crown there. It ends square
-    at the places named, the middles of its beams, or is let into them by less.
+    Its upper edge follows the sheer and has the bevel of the deck's crown there. The places named
+    are those of the beams at its ends. It is butted between them, each end on a ledge, or halved:
+    its upper part then laps each beam, which has a notch for it (carlins, of the deck beam).
     """
 
     family: ClassVar[str] = "carlin"
@@ -43,21 +46,43 @@ class FittedCarlin(SideFitted):
     siding_mm: Size = Field(description="thickness athwartships", le=600)
     moulding_mm: Size = Field(description="depth of its inner face, plumb", le=1000)
     inner_face_mm: Size = Field(description="from the centreline to its inner face", le=10000)
-    bearing_mm: Size = Field(description="length of each end in its beam", le=1000)
-    short_mm: Distance = Field(
-        0.0, description="taken off each end, short of the place named", le=1000
+    joint: Literal["butted", "halved"] = Field(
+        "butted",
+        description="how its ends meet their beams: butted against their faces, on ledges, or "
+        "halved with them, lapping each over all of its siding",
+    )
+    bearing_mm: Size | None = Field(
+        None,
+        description="length of each end on its ledge; by default as long as its beam is sided; "
+        "halved ones bear on all of the beam",
+        le=1000,
+    )
+    short_mm: Distance = Field(0.0, description="left open between each end and its beam", le=1000)
+    beam_size: Literal["ordinary", "main"] = Field(
+        "main", description="which of the boat's beams stand at its ends"
+    )
+    beam_siding_mm: Size | None = Field(
+        None, description="thickness of those beams; by default the boat's", le=600
+    )
+    beams_stand: Literal["aft of frame", "forward of frame", "on the line"] = Field(
+        "aft of frame", description="where those beams stand at the places named"
+    )
+    lap_mm: Size | None = Field(
+        None,
+        description="depth of the lap where it is halved, from the deck at its inner face; by "
+        f"default half its moulding ({NO_SOURCE})",
+        le=1000,
     )
     slope_of_grain: SlopeOfGrain = 12.0
 
     def fitted(self, boat: Boat, where: Stretch) -> Fit:
         """Return the starboard carlin fitted along a stretch."""
-        fore, aft = (place.x_mm for place in where)
-        x = np.linspace(fore + self.short_mm, aft - self.short_mm, _count(aft - fore))
-        if aft - fore <= 2 * (self.short_mm + self.bearing_mm):
-            raise PartError(
-                f"the carlin is {aft - fore - 2 * self.short_mm:.0f} mm long, its two bearings "
-                f"{2 * self.bearing_mm:g} mm: name places further apart"
-            )
+        beams = self._beams(boat, where)
+        is_halved = self.joint == "halved"
+        ends = (beams[0][0], beams[1][1]) if is_halved else (beams[0][1], beams[1][0])
+        fore, aft = ends[0] + self.short_mm, ends[1] - self.short_mm
+        self._check_length(aft - fore, beams[0][1] - beams[0][0])
+        x = np.linspace(fore, aft, _count(aft - fore))
         y = (self.inner_face_mm, self.inner_face_mm + self.siding_mm)
         near, far = (_heights(boat, x, at) for at in y)
         run = np.array([x[-1] - x[0], near[-1] - near[0]])
@@ -65,26 +90,60 @@ class FittedCarlin(SideFitted):
         turn = np.array([[run[0], -run[1]], [run[1], run[0]]])
         base = np.array([x[0], near[0]])
         lines = [(np.column_stack([x, z]) - base) @ turn for z in (near, far)]
-        under = (np.column_stack([x, near - self.moulding_mm]) - base) @ turn
+        low = np.column_stack([x, near - self.moulding_mm])
+        if is_halved:
+            low = self._lapped(boat, low, beams)
+        under = (low - base) @ turn
         origin = np.array([x[0], y[0], near[0]])
         axes = np.array([run[0], 0.0, run[1]]), np.array([-run[1], 0.0, run[0]])
         faces = _faces(lines[0], lines[1], under, self.siding_mm)
-        return Fit(self._outline(faces, lines[0], under), faces, position(origin, *axes))
+        bears = self._bearing(beams[0][1] - beams[0][0])
+        return Fit(self._outline(faces, lines[0], bears), faces, position(origin, *axes))
 
-    def _outline(self, faces: TwoFaces, upper: Points, under: Points) -> Outline:
-        grain = GrainPath(as_pairs((upper[[0, -1]] + under[[0, -1]]) / 2))
+    def _beams(self, boat: Boat, where: Stretch) -> tuple[tuple[float, float], ...]:
+        """Return where the fore and the after face of the beam at each end stand."""
+        siding = self.beam_siding_mm or boat.beam_size(self.beam_size).siding_mm
+        middles = (middle_beside_frame(boat, at, siding, self.beams_stand) for at in where)
+        return tuple(faces_of(middle, siding) for middle in middles)
+
+    def _bearing(self, beam_mm: float) -> float:
+        """Return the length of each end that bears."""
+        if self.joint == "halved":
+            return beam_mm - self.short_mm
+        return self.bearing_mm or beam_mm
+
+    def _check_length(self, length_mm: float, beam_mm: float) -> None:
+        bears = self._bearing(beam_mm)
+        if bears <= 0 or length_mm <= 2 * bears:
+            raise PartError(
+                f"the carlin is {length_mm:.0f} mm long, its two bearings {2 * bears:g} mm: name "
+                "places further apart"
+            )
+
+    def _lapped(self, boat: Boat, low: Points, beams: tuple[tuple[float, float], ...]) -> Points:
+        """Return the lower edge, (n, 2) along and up, cut away level where it laps its beams."""
+        lap = lap_of(self.lap_mm, self.moulding_mm)
+        fore, aft = beams[0][1], beams[1][0]
+        heights = [notch_floor(boat, sum(beam) / 2, self.inner_face_mm, lap) for beam in beams]
+        between = low[(low[:, 0] > fore + 1e-6) & (low[:, 0] < aft - 1e-6)]
+        corners = [(x, float(np.interp(x, *low.T))) for x in (fore, aft)]
+        rows = [(low[0, 0], heights[0]), (fore, heights[0]), corners[0], *between.tolist()]
+        return np.array([*rows, corners[1], (aft, heights[1]), (low[-1, 0], heights[1])])
+
+    def _outline(self, faces: TwoFaces, upper: Points, bears: float) -> Outline:
+        middle = upper - [0.0, self.moulding_mm / 2]
+        grain = GrainPath(as_pairs(middle[[0, -1]]))
         deep = 2 * self.moulding_mm
-        middle = (upper + under) / 2
         ends = [
-            np.vstack([middle[0], middle[0] + [self.bearing_mm, 0]]),
-            np.vstack([middle[-1] - [self.bearing_mm, 0], middle[-1]]),
+            np.vstack([middle[0], middle[0] + [bears, 0]]),
+            np.vstack([middle[-1] - [bears, 0], middle[-1]]),
         ]
         return Outline(
             faces.shape,
             self.siding_mm,
             grain=grain,
             slope_of_grain=self.slope_of_grain,
-            run_out=run_out([upper, under], grain),
+            run_out=run_out([upper, upper - [0.0, self.moulding_mm]], grain),
             bearing_zones=tuple(
                 zone_along(end, deep, faces.shape, "beam bearing", is_seat=True) for end in ends
             ),
@@ -92,6 +151,19 @@ class FittedCarlin(SideFitted):
             bevels=faces.bevels(),
             may_turn_over=not faces.bevelled,
         )
+
+
+def lap_of(given_mm: float | None, moulding_mm: float) -> float:
+    """Return the depth of a halving: half of what is halved, if none is given."""
+    return given_mm or moulding_mm / 2
+
+
+def notch_floor(boat: Boat, x: float, inner_face_mm: float, depth_mm: float) -> float:
+    """Return the height at which carlin and beam meet in a halving: so deep below the deck.
+
+    It is measured in the middle of the beam, at the carlin's inner face, and level.
+    """
+    return float(boat.deck.height(x, np.array([inner_face_mm]))[0]) - depth_mm
 
 
 def _count(length_mm: float) -> int:

@@ -127,8 +127,9 @@ class FittedClamp(BentPlank):
 
     family: ClassVar[str] = "clamp"
 
-    below_deck_mm: Distance = Field(
-        description="from the deck's under side down to its upper edge: the beams' end moulding",
+    below_deck_mm: Distance | None = Field(
+        None,
+        description="from the deck's under side down to its upper edge; by default the boat's",
         le=1000,
     )
     slope_of_grain: SlopeOfGrain = 12.0
@@ -144,4 +145,9 @@ class FittedClamp(BentPlank):
 
     def edges(self, boat: Boat, x: float) -> tuple[float, float]:
         """Return the heights of its edges on the inner faces of the frames."""
-        return boat.clamp_foot(x), boat.deck.edge(x)[1] - self.below_deck_mm
+        below = boat.clamp_below_mm if self.below_deck_mm is None else self.below_deck_mm
+        if below is None:
+            raise PartError(
+                "the clamp's upper edge is not known: give below_deck, here or for the boat's clamp"
+            )
+        return boat.clamp_foot(x), boat.deck.edge(x)[1] - below

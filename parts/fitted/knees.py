@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from abc import abstractmethod
-from typing import TYPE_CHECKING, Any, ClassVar, Literal
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field, PrivateAttr, ValidationError
@@ -23,7 +24,7 @@ from nesting.units import Unit
 from parts.boat.places import BoatPlace, faces_of, middle_beside_frame
 from parts.curves import Points, as_pairs, length_of
 from parts.families.knees import Knee, KneeKind
-from parts.fitted.beam_faces import BeamShape, beam_shape
+from parts.fitted.beam_faces import BeamShape, beam_shape, under_beam
 from parts.fitted.fitted import Fit, Fitted, SideFitted
 from parts.fitted.knee_faces import Corner, KneeFaces, knee_faces
 from parts.lamella import LAMELLA_RADIUS, THINNEST_MM, lamella_mm
@@ -94,10 +95,10 @@ class AnyKnee(Fitted):
     def corners(self, boat: Boat, where: BoatPlace) -> tuple[Corner, Corner]:
         """Return the corner that the knee fills in either of its faces."""
 
-    def on_side(self, boat: Boat) -> Any:
-        """Return the hull on whose inside the side arm lies."""
+    def on_side(self, boat: Boat) -> Callable[[float], Points]:
+        """Return the half section, at a place, of what the side arm lies on."""
         usual = "frames" if boat.plan.clamp is None else "clamp"
-        return boat.inside(self.against or usual)
+        return boat.face_inside(self.against or usual)
 
     def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
         """Return the knee fitted at a place, the starboard one of a pair."""
@@ -202,7 +203,11 @@ class SideKnee(AnyKnee, SideFitted):
 
     def arms(self) -> tuple[float, float]:
         """Return the lengths of the beam's and of the side's arm."""
-        return self.beam_arm_mm, self.side_arm_mm
+        return self.beam_arm_mm, self.side_arm()
+
+    def side_arm(self) -> float:
+        """Return the length of the side's arm."""
+        return self.side_arm_mm
 
     def heel_mm(self) -> float:
         """Return what is taken off the heel; the throat is measured from the heel whole."""
@@ -235,19 +240,23 @@ class FittedHangingKnee(SideKnee):
         sizes = (self.beam_siding_mm, self.beam_moulding_mm, self.beam_end_moulding_mm)
         beam = beam_shape(boat, self.beam_size, sizes)
         middle = middle_beside_frame(boat, where, beam.siding_mm, self.stands)
-        under = self._under(boat, middle, beam)
+        under = self._under(boat, faces_of(middle, beam.siding_mm), beam)
         fore, aft = faces_of(middle, self.siding_mm)
         return self._corner(boat, fore, under), self._corner(boat, aft, under)
 
-    def _under(self, boat: Boat, x: float, beam: BeamShape) -> Points:
-        """Return the beam's lower edge, (n, 2), from the deck's edge inboard."""
-        half = boat.deck.edge(x)[0]
+    def _under(self, boat: Boat, planes: tuple[float, float], beam: BeamShape) -> Points:
+        """Return the beam's lower edge, (n, 2), from the deck's edge inboard.
+
+        It is drawn in the beam's marked face and square to it, wherever under the beam the knee
+        stands.
+        """
+        under = under_beam(beam, planes, boat.deck.height, boat.hull.section)
+        half = max(boat.deck.edge(x)[0] for x in planes)
         y = np.linspace(half, max(half - 3 * self.beam_arm_mm, 0.0), 80)
-        depth = beam.moulding_mm - (beam.moulding_mm - beam.end_mm) * (y / half) ** 2
-        return np.column_stack([y, boat.deck.height(x, y) - depth])
+        return np.column_stack([y, under(y)])
 
     def _corner(self, boat: Boat, x: float, under: Points) -> Corner:
-        section = self.on_side(boat).section(x)
+        section = self.on_side(boat)(x)
         above = section[:, 1] - np.interp(section[:, 0], *under[::-1].T)
         below = np.flatnonzero(above < 0)
         if not len(below) or below[-1] == len(above) - 1:

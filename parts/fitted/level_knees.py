@@ -6,11 +6,13 @@ is the origin; the diagonal to the throat runs up y.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field, PrivateAttr
 
+from nesting.errors import PartError
 from nesting.fields import Size
 from parts.boat.places import BoatPlace, middle_beside_frame
 from parts.boat.planes import Plane, cut_at, plane_through
@@ -45,7 +47,7 @@ class LevelKnee(SideKnee):
         """
         half, height = boat.deck.edge(heel_x)
         inboard = half - self.beam_arm_mm
-        far_x = heel_x + way * self.side_arm_mm
+        far_x = heel_x + way * self.side_arm()
         boat.checked_x(far_x, "the tip of the side arm")
         upper = plane_through(
             np.array([heel_x, half, height]),
@@ -56,10 +58,10 @@ class LevelKnee(SideKnee):
         return self._level(boat, upper, beam, way), self._level(boat, lower, beam, way)
 
     def _level(self, boat: Boat, face: Plane, beam: Plane, way: int) -> Corner:
-        section = self.on_side(boat).section
+        section = self.on_side(boat)
         start, along = face.line_with(beam)
         heel = self._heel(section, face, start, along)
-        reach = PAST_TIP * self.side_arm_mm
+        reach = PAST_TIP * self.side_arm()
         x = heel[0] + way * np.linspace(0.0, reach, CUTS)
         low, high = boat.hull.ends
         x = x[(x >= low) & (x <= high)]
@@ -97,6 +99,18 @@ class FittedLodgingKnee(LevelKnee):
     lies: Literal["aft of beam", "forward of beam"] = Field(
         "aft of beam", description="on which face of the beam it lies"
     )
+    side_arm_mm: Size | None = Field(  # type: ignore[assignment]
+        None,
+        description="heel to tip along the side; by default up to the beam of the next frame, "
+        "sided and standing as its own",
+        le=4000,
+    )
+
+    _side_arm: float = PrivateAttr(0.0)
+
+    def side_arm(self) -> float:
+        """Return the length of the side's arm, given or up to the next beam."""
+        return self._side_arm
 
     def corners(self, boat: Boat, where: BoatPlace) -> tuple[Corner, Corner]:
         """Return the corner of beam and side in the upper and in the lower face."""
@@ -104,7 +118,24 @@ class FittedLodgingKnee(LevelKnee):
         way = 1 if self.lies == "aft of beam" else -1
         x = middle_beside_frame(boat, where, siding, self.beam_stands) + way * siding / 2
         face = Plane(np.array([x, 0.0, 0.0]), np.array([1.0, 0.0, 0.0]))
+        self._side_arm = self.side_arm_mm or self._up_to_next(boat, where, siding, x, way)
         return self.level_corners(boat, face, x, way)
+
+    def _up_to_next(self, boat: Boat, where: BoatPlace, siding: float, x: float, way: int) -> float:
+        """Return how long a side arm is whose tip just clears the beam of the next frame."""
+        number = 0 if where.frame is None else where.frame + way
+        if not 1 <= number <= boat.plan.frames.count:
+            raise PartError(
+                f"there is no frame {'aft' if way > 0 else 'forward'} of {where.label} whose beam "
+                "the side arm could end at: give its length, side_arm"
+            )
+        place = BoatPlace(boat.frame_x(number), f"frame {number}", number)
+        following = middle_beside_frame(boat, place, siding, self.beam_stands)
+        clear = way * (following - way * siding / 2 - x)
+        half = [float(boat.deck.edge(at)[0]) for at in (x, x + way * clear)]
+        slope = (half[1] - half[0]) / clear
+        # The tip is cut square to the arm: where the side opens, its inner corner is the first.
+        return clear * math.hypot(1.0, slope) - self.tip_moulding_mm * max(0.0, slope)
 
 
 class FittedQuarterKnee(LevelKnee):
@@ -179,7 +210,7 @@ class FittedBreasthook(AnyKnee):
     def _side(self, boat: Boat, face: Plane, fore: float) -> Points:
         """Return the starboard side in a face, from where it would meet the other side."""
         x = fore + np.linspace(0.0, PAST_TIP * self.arm_mm, CUTS)
-        side = cut_at(face, self.on_side(boat).section, x[x <= boat.hull.ends[1]])
+        side = cut_at(face, self.on_side(boat), x[x <= boat.hull.ends[1]])
         run = side[1] - side[0]
         return np.vstack([side[0] - run * side[0, 1] / run[1], side])
 

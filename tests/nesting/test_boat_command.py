@@ -1,5 +1,6 @@
 """The boat command: parts in the boat as STEP, picture and drawing."""
 
+import re
 import xml.etree.ElementTree as ET
 from contextlib import nullcontext
 from pathlib import Path
@@ -71,6 +72,61 @@ def test_step_file_says_which_board_gave_which_piece(written):
     text = (written / "boat.step").read_text(encoding="latin-1")
     assert "'board D-07'" in text
     assert "'beam, frame 9 (D-07)'" in text
+
+
+def test_no_two_pieces_that_run_into_each_other_is_said(project, monkeypatch, capsys):
+    from nesting import boat_outputs
+
+    monkeypatch.setattr(boat_outputs, "picture_of", lambda *_: b"picture")
+    assert cli.main(["boat", str(project), "-o", str(project.parent / "apart")]) == cli.ALL_PLACED
+    assert "no two of the 2 pieces run into each other" in capsys.readouterr().out
+
+
+CROWDED = """\
+  - part: other
+    family: deck beam
+    at: 98 in
+    species: white oak
+    shape: {siding: 1 1/2, moulding: 2 1/4}
+"""
+
+
+def test_pieces_that_run_into_each_other_are_told_with_volume_and_place(
+    project, monkeypatch, capsys
+):
+    from nesting import boat_outputs
+
+    monkeypatch.setattr(boat_outputs, "picture_of", lambda *_: b"picture")
+    path = project.with_name("crowded.yaml")
+    path.write_text(PROJECT + CROWDED)
+    assert cli.main(["boat", str(path), "-o", str(path.parent / "crowded")]) == cli.ALL_PLACED
+    out = capsys.readouterr().out
+    assert "1 pair of the 3 pieces run into each other:" in out
+    # Frame 9 stands at 96 in, its beam from 96 5/8 to 98 1/8; the other from 97 1/4 to 98 3/4.
+    found = re.search(
+        r"  (\S+) cu in: beam, frame 9 and other, 1 11/16 in aft of frame 9, across", out
+    )
+    # Both are 7/8 in thick there, as deep as the beam, and the boat some 6 ft wide.
+    assert found is not None and 0.9 < float(found[1]) / (7 / 8 * 2.25 * 72) < 1.1
+
+
+@pytest.mark.parametrize(("are_all", "named"), [(False, 5), (True, 7)])
+def test_worst_pairs_are_named_first_and_all_if_asked(project, are_all, named):
+    from nesting.boat_meetings import Meetings, meeting_lines
+    from parts.model.meeting import Overlap
+
+    pairs = tuple(
+        Overlap(f"a{n}", f"b{n}", 16387.064 / (n + 1), (400, -5, 900), (412.8, 5, 930), n + 1)
+        for n in range(7)
+    )
+    boat, unit = read_project(project).boat, read_project(project).unit
+    lines = meeting_lines(Meetings(12, pairs, ("keel",)), boat, unit, are_all=are_all)
+    assert lines[0] == "7 pairs of the 12 pieces run into each other:"
+    assert lines[1].startswith("  1.00 cu in: a0 and b0, at frame 1, across the centreline, 36 in")
+    assert lines[2].endswith("above the base line and in 1 more place")
+    assert sum(" cu in: " in line for line in lines) == named
+    assert ("  and 2 more pairs: --all-pairs names them" in lines) is not are_all
+    assert lines[-1].startswith("keel: its solid is not closed")
 
 
 def test_dxf_opens_without_fault_and_has_the_parts(written):

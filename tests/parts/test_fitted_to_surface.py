@@ -48,6 +48,20 @@ PARTS = {
 PLANKS = {name: part for name, part in withy().parts.items() if isinstance(part, BentPlank)}
 
 
+HOLLOW_MM = 3.0
+"""A clamp 4 in broad bridges sections of 500 mm radius by 102^2 / (8 x 500) = 2.6 mm: none of
+the demo's is rounder there."""
+
+
+def is_beside_clamp(boat, points):
+    """Return which of (n, 3) points lie between the clamp's lower and its upper edge."""
+    below = boat.plan.beams.ordinary.end_moulding_mm
+    edge = np.array([boat.hull.sheer(x)[1] - boat.deck.thickness_mm for x in points[:, 0]])
+    deep = edge - points[:, 2]
+    # Its face leans, so that its corners stand a little higher or lower than on the frames.
+    return (deep > below - CLAMP / 2) & (deep < boat.plan.clamp.depth_mm + CLAMP / 2)
+
+
 def in_boat(part, line, z):
     """Return points along an edge of one face, at the first of the part's places."""
     points = evenly(line, 20)
@@ -73,8 +87,15 @@ def test_both_faces_lie_on_the_fair_surface(name):
             (middle, -deep / 2, STRAIGHT_BEVEL_MM),
             (edge.far, -deep, OFF_MM),
         ):
-            off = np.abs(depth_below_table(boat, in_boat(part, line, z)) - wanted)
-            assert off.max() < most, (edge.name, z)
+            points = in_boat(part, line, z)
+            off = depth_below_table(boat, points) - wanted
+            if part.family == "hanging knee":
+                is_flat = is_beside_clamp(boat, points)
+                # A flat clamp bridges the hollow of the frames: so far its face lies further in.
+                assert is_flat.any() and off[is_flat].min() > -OFF_MM
+                assert off[is_flat].max() < HOLLOW_MM
+                off = off[~is_flat]
+            assert np.abs(off).max() < most, (edge.name, z)
 
 
 @pytest.mark.parametrize("name", PLANKS)
