@@ -89,6 +89,9 @@ _Row = tuple[float, ...]
 
 def _at_stations(reading: Reading, panel: Panel) -> Iterator[_Row]:
     table, (first, last) = reading.table, panel.ends
+    keel = panel.rabbet_at(table.x)[:, 1]
+    low, high = panel.edges_at(table.x)
+    lines = [(n, line) for n, line in enumerate(table.lines) if not _bounds(panel, line)]
     for n, x in enumerate(table.x):
         if not first - SAME_MM <= x <= last + SAME_MM:
             continue
@@ -96,14 +99,13 @@ def _at_stations(reading: Reading, panel: Panel) -> Iterator[_Row]:
             point = _edge_point(edge, n)
             if point is not None:
                 yield (n, code, x, *point, 0.0, 0.0)
-        keel = float(panel.rabbet_at(np.array([x]))[0, 1])
-        for number, line in enumerate(table.lines):
+        for number, line in lines:
             offset = line.offsets[n]
-            if offset is None or (number, n) in reading.put or _bounds(panel, line):
+            if offset is None or (number, n) in reading.put:
                 continue
-            y, z = line.point(offset)
-            if z > keel - ON_KEEL_MM and panel.holds(float(x), y, z):
-                yield (n, number, x, y, z, *line.direction)
+            point = line.point(offset)
+            if point[1] > keel[n] - ON_KEEL_MM and panel.between(low[n], high[n], point):
+                yield (n, number, x, *point, *line.direction)
 
 
 def _bounds(panel: Panel, line: Line) -> bool:
