@@ -88,6 +88,14 @@ class Battens:
         doubt = (share * (1.0 / inverse + (off - mean) ** 2)).sum(axis=0)
         return mean * self.spread, np.sqrt(doubt) * self.spread
 
+    @cached_property
+    def misfit(self) -> float:
+        """How surprising the figures are over all battens; less is better."""
+        likely = self._tried[0]
+        top = float(likely.max())
+        spread = float(np.log(self.spread).sum())
+        return spread - top - float(np.log(np.exp(likely - top).mean()))
+
     @property
     def likeliest(self) -> Stiffness:
         """How the likeliest of all bends."""

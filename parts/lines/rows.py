@@ -24,6 +24,9 @@ PAST_END = 2.0
 """How much more is doubted where a line runs on to than what lies between its figures: the stern of
 a published ship bends away by 8.6 of the smaller doubts."""
 
+VAGUE_MM = 30.0
+"""What is known beforehand of a point that no batten tells of: about within this."""
+
 LEVEL_MM = 1.0
 """A line that varies by less is level; and the least doubt of where it runs on to."""
 
@@ -105,6 +108,18 @@ class Row:
         doubt[self.scatter == 0.0] = np.inf
         doubt[list(self.corners)] = np.inf
         return off, doubt
+
+    @cached_property
+    def misfit(self) -> float:
+        """How surprising the points are, in mm; less is better.
+
+        Those of a run that is too short for a batten count as anywhere within :data:`VAGUE_MM`.
+        """
+        scale, found = float(np.log(self._scale[1])), 0.0
+        for (first, last), battens in zip(self._pieces, self._runs, strict=True):
+            many = last - first + 1
+            found += many * np.log(VAGUE_MM) if battens is None else battens.misfit + many * scale
+        return float(found)
 
     def judged_at(self, station: int) -> tuple[float, float]:
         """Return what the figure at a station is off, and the doubt of that; infinite if none."""

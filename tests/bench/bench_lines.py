@@ -22,8 +22,13 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "parts" / "lines"))
 from hull_measures import at_chine, best_spline_errors, errors
 from known_hulls import BROKEN, ROUND, SIX, changed, noisy, table_of, transposed
 
+from nesting.project import read_project
 from nesting.units import Unit, parse_length
-from parts.lines import hull_of
+from parts.lines import hull_of, read_table
+
+DEMO = Path(__file__).parents[2] / "demo_projects" / "lines"
+
+ALL = ("speed", "exact", "clean", "noise", "chines", "cells")
 
 COUNTS = (9, 11, 13)
 """Stations of the tables without an error."""
@@ -34,10 +39,11 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--cells", type=int, default=20, help="wrong figures a hull, of each kind")
     parser.add_argument("--seeds", type=int, default=3, help="tables with noise a hull")
-    parser.add_argument("--only", nargs="*", default=["exact", "clean", "noise", "chines", "cells"])
+    parser.add_argument("--only", nargs="*", default=list(ALL))
     given = parser.parse_args()
     start = time.process_time()
     rows = {
+        "speed": speed,
         "exact": exact,
         "clean": clean,
         "noise": lambda: noise(given.seeds),
@@ -49,6 +55,23 @@ def main() -> None:
         print(
             f"  ({name}: {time.process_time() - start:.0f} s of processor time so far)", flush=True
         )
+
+
+def speed() -> None:
+    """Processor time of the demo boat: her table faired alone, and all of her project read."""
+    table = read_table(DEMO / "withy_offsets.csv")
+    hull_of(table)  # what is loaded late is loaded now
+    start = time.process_time()
+    hull_of(table)
+    faired = time.process_time() - start
+    start = time.process_time()
+    project = read_project(DEMO.parent / "tender_to_sloop" / "project.yaml")
+    whole = time.process_time() - start
+    print(
+        f"the demo boat: fairing {faired:.2f} s; reading, fairing, {len(project.needs)} outlines "
+        f"{whole:.2f} s of processor time",
+        flush=True,
+    )
 
 
 def exact() -> None:
