@@ -18,7 +18,11 @@ from parts.lines.rows import SAME_MM
 from parts.lines.table import EDGES, Line
 
 ON_KEEL_MM = 1.0
-"""Points below the rabbet by more are no part of the hull: zeros in a table's corner."""
+"""Points below the rabbet by more are no part of the hull, if they lie near the centreline: zeros
+in a table's corner, or the side of the keel. Farther out they are wrong, or the rabbet is."""
+
+KEEL_SIDE_MM = 25.0
+"""How far outside the rabbet the side of a keel may stand."""
 
 ON_STEM_MM = 20.0
 """A point of the stem farther off the panel's edge belongs to another panel."""
@@ -89,7 +93,7 @@ _Row = tuple[float, ...]
 
 def _at_stations(reading: Reading, panel: Panel) -> Iterator[_Row]:
     table, (first, last) = reading.table, panel.ends
-    keel = panel.rabbet_at(table.x)[:, 1]
+    rabbet = panel.rabbet_at(table.x)
     low, high = panel.edges_at(table.x)
     lines = [(n, line) for n, line in enumerate(table.lines) if not _bounds(panel, line)]
     for n, x in enumerate(table.x):
@@ -104,7 +108,9 @@ def _at_stations(reading: Reading, panel: Panel) -> Iterator[_Row]:
             if offset is None or (number, n) in reading.put:
                 continue
             point = line.point(offset)
-            if point[1] > keel[n] - ON_KEEL_MM and panel.between(low[n], high[n], point):
+            above = point[1] > rabbet[n, 1] - ON_KEEL_MM
+            outside = offset.mm > 0.0 and point[0] > rabbet[n, 0] + KEEL_SIDE_MM
+            if (above or outside) and panel.between(low[n], high[n], point):
                 yield (n, number, x, *point, *line.direction)
 
 

@@ -65,6 +65,12 @@ def test_a_table_in_feet_inches_eighths_names_nothing_either():
         (spheroid, "sheer half-breadth", 5, -25.0),
         (v_bow, "rabbet height", 4, 25.0),
         (wineglass, "waterline 970", 10, 25.0),
+        # Where the batten bends to suit it, and looks strange by less than a right figure beside.
+        (quartic, "waterline 720", 9, 25.0),
+        (double_ender, "rabbet height", 3, 25.0),
+        (spheroid, "sheer half-breadth", 0, 25.0),
+        # Below the rabbet, far out: no zero in the table's corner.
+        (spheroid, "buttock 600", 8, -360.0),
     ],
     ids=lambda value: getattr(value, "__name__", str(value)),
 )
