@@ -36,6 +36,9 @@ CROWD, SUSPECT = 2, 1.5
 """Strange figures at one station by which each figure of an edge there is suspected, and standard
 deviations from which one is suspected beside a single strange figure."""
 
+BEYOND_DOUBT = 12.0
+"""Standard deviations from which a figure without rivals is left out without a trial."""
+
 MOST_RIVALS = 3
 """Other strange figures near the strangest that are tried as well."""
 
@@ -108,7 +111,7 @@ def _worst(state: FairedTable, kept: set[Cell], tried: set[Cell]) -> list[Cell]:
         if top.strange < LOOKED_INTO:
             break
         rivals = list(_rivals(state, top, strange, found))
-        if top.strange > SURE and not rivals:
+        if top.strange > BEYOND_DOUBT and not rivals:
             return [top.cell, *_as_bad(top, strange)]
         cell = _gains(state, [top.cell, *rivals], kept)
         if cell is not None:
@@ -124,7 +127,7 @@ def _as_bad(top: Verdict, strange: list[Verdict]) -> Iterator[Cell]:
     taken = [top.cell[1]]
     for verdict in strange:
         apart = all(abs(verdict.cell[1] - station) > APART for station in taken)
-        if apart and verdict.strange > max(SURE, top.strange / 2):
+        if apart and verdict.strange > max(BEYOND_DOUBT, top.strange / 2):
             taken.append(verdict.cell[1])
             yield verdict.cell
 
