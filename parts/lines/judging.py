@@ -104,7 +104,9 @@ def _agrees(verdict: Verdict, tried: set[Cell]) -> bool:
 
 def _worst(state: FairedTable, kept: set[Cell], tried: set[Cell]) -> list[Cell]:
     """Return the figures to be left out: the worst of all, and others as bad far from it."""
-    found = [verdict for verdict in (*of_edges(state), *of_lines(state)) if verdict.cell not in kept]
+    found = [
+        verdict for verdict in (*of_edges(state), *of_lines(state)) if verdict.cell not in kept
+    ]
     strange = [verdict for verdict in found if abs(verdict.off_mm) > EIGHTH_MM]
     strange.sort(key=lambda one: -one.strange)
     for n, top in enumerate(strange):

@@ -57,8 +57,11 @@ class Battens:
 
     @cached_property
     def _tried(self) -> tuple[Points, Points, Points]:
-        """Of every batten: its logarithm of likelihood (m,), and of each figure, (m, n), the
-        weight and the diagonal of the inverse covariance, over the figures' own spread."""
+        """How likely each batten is, in the logarithm, (m,), and what it says of each figure.
+
+        That is, over the figures' own spread, the weight and the inverse covariance's diagonal,
+        (m, n) each.
+        """
         values, vectors = self._roots
         sizes = AMPLITUDES**2
         left = 1.0 / (values[:, None, :] * sizes[:, None] + 1.0)

@@ -79,9 +79,7 @@ class Row:
         way = np.concatenate([[0.0], np.cumsum(chords)])
         middle, half = self._scale
         spread = np.hypot(self.scatter[run] * self.noise, self.firm[run])
-        return Battens(
-            2.0 * way / way[-1] - 1.0, (self.values[run] - middle) / half, spread / half
-        )
+        return Battens(2.0 * way / way[-1] - 1.0, (self.values[run] - middle) / half, spread / half)
 
     @cached_property
     def _runs(self) -> list[Battens | None]:

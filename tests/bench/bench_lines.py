@@ -20,6 +20,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1] / "parts" / "lines"))
 
 from hull_measures import at_chine, best_spline_errors, errors
+from kinds_of_hull import KINDS, SHARP
 from known_hulls import BROKEN, ROUND, SIX, changed, noisy, table_of, transposed
 
 from nesting.project import read_project
@@ -77,7 +78,7 @@ def speed() -> None:
 def exact() -> None:
     """Tables without an error: how many name a figure."""
     alarms = tables = figures = 0
-    for make in ROUND:
+    for make in (*ROUND, *KINDS):
         for k, unit in enumerate((Unit.MM, Unit.FOOT)):
             for count in COUNTS[k:] if unit is Unit.MM else COUNTS[:2]:
                 hull = hull_of(table_of(make(), stations=count, unit=unit))
@@ -91,7 +92,7 @@ def exact() -> None:
 
 def clean() -> None:
     """Eleven stations, to the millimetre: errors of place and bevel."""
-    for make in ROUND:
+    for make in (*ROUND, *KINDS):
         known = make()
         found = errors(hull_of(table_of(known)), known)
         star = "*" if make in SIX else " "
@@ -125,7 +126,7 @@ def noise(seeds: int) -> None:
 
 def chines() -> None:
     """Hard chines, given as lines: errors at and beside them, and of bevels."""
-    for make in BROKEN:
+    for make in (*BROKEN, *SHARP):
         known = make()
         hull = hull_of(table_of(known))
         found, beside = errors(hull, known), at_chine(hull, known)

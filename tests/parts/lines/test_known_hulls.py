@@ -6,6 +6,7 @@ import math
 import numpy as np
 import pytest
 from hull_measures import at_chine, bevel, errors
+from kinds_of_hull import KINDS, canoe_stern, lapped_dory
 from known_hulls import (
     changed,
     dory,
@@ -49,6 +50,22 @@ def test_an_exact_table_names_nothing_and_its_hull_is_the_true_one(make):
     assert found.worst < 4.0
     assert found.bevel_mean < 0.15
     assert found.bevel_worst < 1.5
+
+
+@pytest.mark.parametrize("make", KINDS, ids=lambda make: make.__name__)
+def test_an_exact_table_of_any_kind_names_nothing_and_its_hull_is_the_true_one(make):
+    known = make()
+    hull = hull_of(table_of(known))
+    assert named(hull) == set()
+    found = errors(hull, known, np.linspace(0.12, 0.9, 5) * known.length)
+    assert found.mean < 0.7
+    assert found.worst < 4.0
+    assert found.bevel_worst < 1.5
+
+
+def test_a_rabbet_that_turns_up_quickly_to_a_stem_is_not_put_right():
+    hull = hull_of(table_of(canoe_stern(), unit=Unit.FOOT))
+    assert named(hull) == set()
 
 
 def test_a_table_in_feet_inches_eighths_names_nothing_either():
@@ -133,6 +150,13 @@ def test_a_chine_that_is_named_is_exact_and_sharp(make):
             made = bevel(surface.normals(t, np.array([u]))[0])
             true = bevel(known.normal(x, known.chines[0] + side))
             assert made == pytest.approx(true, abs=0.15)
+
+
+def test_each_of_two_chines_is_exact():
+    known = lapped_dory()
+    hull = hull_of(table_of(known))
+    assert named(hull) == set()
+    assert at_chine(hull, known, 9).max() < 0.5
 
 
 def test_planks_meet_at_a_chine_in_a_mitre():
