@@ -103,8 +103,9 @@ class Row:
             run = slice(first, last + 1)
             off[run], doubt[run] = (self._scale[1] * part for part in battens.left_out)
             doubt[[first, last]] *= PAST_END
-        doubt[self.scatter == 0.0] = np.inf
-        doubt[list(self.corners)] = np.inf
+        beyond_question = self.scatter == 0.0
+        beyond_question[list(self.corners)] = True
+        off[beyond_question], doubt[beyond_question] = 0.0, np.inf
         return off, doubt
 
     @cached_property
