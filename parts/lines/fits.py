@@ -136,7 +136,7 @@ def fits_of(cloud: Cloud, rounding_mm: float, before: tuple[Fit, ...] = ()) -> t
         Fits of the same hull, from whose stiffness these are sought.
     """
     if before and _same(cloud, before[0].cloud):
-        return tuple(replace(fit, cloud=cloud, way=type(fit.way)(cloud.panel)) for fit in before)
+        return tuple(replace(fit, cloud=cloud, way=fit.way.on(cloud.panel)) for fit in before)
     known = {type(fit.way): fit.function.stiffness for fit in before}
     diagonals, shares = Diagonals(cloud.panel), Shares(cloud.panel)
     ways: list[LayingOff] = [diagonals]

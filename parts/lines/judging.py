@@ -186,8 +186,8 @@ def _closed(state: FairedTable) -> Judged:
         assert offset is not None
         odd[verdict.cell] = fair_mm = offset.mm - verdict.off_mm
         if state.edge_of(number) is not None:
-            put[verdict.cell] = proposed(state, verdict.cell, fair_mm, verdict.doubt_mm)
-            odd[verdict.cell] = put[verdict.cell][0]
+            found = proposed(state, verdict.cell, fair_mm, verdict.doubt_mm)
+            put[verdict.cell], odd[verdict.cell] = found, found[0]
     if table.keeps_odd:
         nailed = frozenset(state.reading.put)
         kept = faired(replace(state.reading, put={}, nailed=nailed), state)
