@@ -135,6 +135,8 @@ def fits_of(cloud: Cloud, rounding_mm: float, before: tuple[Fit, ...] = ()) -> t
     before
         Fits of the same hull, from whose stiffness these are sought.
     """
+    if before and _same(cloud, before[0].cloud):
+        return tuple(replace(fit, cloud=cloud, way=fit.way.on(cloud.panel)) for fit in before)
     known = {type(fit.way): fit.function.stiffness for fit in before}
     diagonals, shares = Diagonals(cloud.panel), Shares(cloud.panel)
     ways: list[LayingOff] = [diagonals]
@@ -143,6 +145,26 @@ def fits_of(cloud: Cloud, rounding_mm: float, before: tuple[Fit, ...] = ()) -> t
     kept = ~_past_end(cloud, diagonals, rounding_mm)
     fits = [_fit(cloud, way, kept, rounding_mm, known.get(type(way))) for way in ways]
     return tuple(sorted(fits, key=lambda fit: fit.misfit))
+
+
+def _same(one: Cloud, other: Cloud) -> bool:
+    """Return whether two clouds are of the same points between the same edges."""
+    return all(
+        np.array_equal(a, b)
+        for a, b in (
+            (one.points, other.points),
+            (one.lines, other.lines),
+            (one.nailed, other.nailed),
+            *(
+                (getattr(edge, curve).points, getattr(beside, curve).points)
+                for edge, beside in (
+                    (one.panel.low, other.panel.low),
+                    (one.panel.high, other.panel.high),
+                )
+                for curve in ("plan", "profile")
+            ),
+        )
+    )
 
 
 def _fit(

@@ -18,7 +18,11 @@ from parts.lines.rows import SAME_MM
 from parts.lines.table import EDGES, Line
 
 ON_KEEL_MM = 1.0
-"""Points below the rabbet by more are no part of the hull: zeros in a table's corner."""
+"""Points below the rabbet by more are no part of the hull, if they lie near the centreline: zeros
+in a table's corner, or the side of the keel. Farther out they are wrong, or the rabbet is."""
+
+KEEL_SIDE_MM = 25.0
+"""How far outside the rabbet the side of a keel may stand."""
 
 ON_STEM_MM = 20.0
 """A point of the stem farther off the panel's edge belongs to another panel."""
@@ -89,6 +93,9 @@ _Row = tuple[float, ...]
 
 def _at_stations(reading: Reading, panel: Panel) -> Iterator[_Row]:
     table, (first, last) = reading.table, panel.ends
+    rabbet = panel.rabbet_at(table.x)
+    low, high = panel.edges_at(table.x)
+    lines = [(n, line) for n, line in enumerate(table.lines) if not _bounds(panel, line)]
     for n, x in enumerate(table.x):
         if not first - SAME_MM <= x <= last + SAME_MM:
             continue
@@ -96,14 +103,15 @@ def _at_stations(reading: Reading, panel: Panel) -> Iterator[_Row]:
             point = _edge_point(edge, n)
             if point is not None:
                 yield (n, code, x, *point, 0.0, 0.0)
-        keel = float(panel.rabbet_at(np.array([x]))[0, 1])
-        for number, line in enumerate(table.lines):
+        for number, line in lines:
             offset = line.offsets[n]
-            if offset is None or (number, n) in reading.put or _bounds(panel, line):
+            if offset is None or (number, n) in reading.put:
                 continue
-            y, z = line.point(offset)
-            if z > keel - ON_KEEL_MM and panel.holds(float(x), y, z):
-                yield (n, number, x, y, z, *line.direction)
+            point = line.point(offset)
+            above = point[1] > rabbet[n, 1] - ON_KEEL_MM
+            outside = offset.mm > 0.0 and point[0] > rabbet[n, 0] + KEEL_SIDE_MM
+            if (above or outside) and panel.between(low[n], high[n], point):
+                yield (n, number, x, *point, *line.direction)
 
 
 def _bounds(panel: Panel, line: Line) -> bool:

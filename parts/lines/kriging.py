@@ -34,7 +34,7 @@ the figures: large, so that a tilted or shifted line costs little; much larger o
 STRAIGHT_RANGE = np.log([0.1, 1e3])
 """Of the straight part's variance, in the logarithm."""
 
-STEPS, FLAT_ENOUGH = 60, 1e-7
+STEPS, FLAT_ENOUGH = 60, 1e-6
 """Of the search for the stiffness: how many at most, and how little gained ends it."""
 
 RANGE = np.log([[0.08, 12.0], [1e-4, 100.0], [1.0, 20.0]])
@@ -128,10 +128,10 @@ class Kriging:
         """
         (first, second), shares = self.stiffness.lengths, self.stiffness.shares
         weights = self.stiffness.amplitude**2 * self._weights
-        pulls = _alike(along, self.places[:, 0], first, shares[0]) * weights
+        pulls = alike(along, self.places[:, 0], first, shares[0]) * weights
         return np.array(
             [
-                _alike(line, self.places[:, 1], second, shares[1]) @ pull
+                alike(line, self.places[:, 1], second, shares[1]) @ pull
                 for line, pull in zip(across, pulls, strict=True)
             ]
         )
@@ -164,7 +164,11 @@ class Kriging:
     @cached_property
     def _root(self) -> Points:
         """Lower triangle of the figures' covariance, (n, n), times its turned self."""
-        whole = self._covariance(self.places, self.places)
+        return self._root_of(self._covariance(self.places, self.places))
+
+    def _root_of(self, covariance: Points) -> Points:
+        """Return the root of a covariance, with the figures' noise."""
+        whole = covariance
         whole[np.diag_indices_from(whole)] += self.noise
         lower, info = lapack.dpotrf(whole, lower=True)
         if info != 0:
@@ -180,8 +184,10 @@ class Kriging:
         """Inverse of the figures' covariance, (n, n)."""
         half, info = lapack.dpotri(self._root, lower=True)
         assert info == 0
-        full = np.tril(half)
-        return np.asarray(full + np.tril(full, -1).T)
+        # Above the diagonal the root is 0, and so is what is left there.
+        full = half + half.T
+        full[np.diag_indices_from(full)] = np.diag(half)
+        return np.asarray(full)
 
     @cached_property
     def _weights(self) -> Points:
@@ -193,7 +199,7 @@ class Kriging:
         product = np.full((len(a), len(b)), self.stiffness.amplitude**2)
         pairs = zip(self.stiffness.lengths, self.stiffness.shares, strict=True)
         for axis, (length, share) in enumerate(pairs):
-            product *= _alike(a[:, axis], b[:, axis], length, share)
+            product *= alike(a[:, axis], b[:, axis], length, share)
         return product
 
     def misfit(self) -> float:
@@ -226,67 +232,87 @@ class Kriging:
         return replace(self, stiffness=_stiffness(found.x, len(self.stiffness.lengths)))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class _Search:
     """The misfit of a function by the logarithms of its stiffness, and how it rises with each."""
 
     function: Kriging
     easy: bool
 
+    @cached_property
+    def _places(self) -> list[tuple[Points, Points]]:
+        """For each coordinate, how far places lie apart and their products and one, (n, n)."""
+        columns = self.function.places.T
+        return [(abs(np.subtract.outer(a, a)), np.multiply.outer(a, a) + 1.0) for a in columns]
+
     def __call__(self, logarithms: Points) -> tuple[float, Points]:
-        count = self.function.places.shape[1]
-        trial = replace(self.function, stiffness=_stiffness(logarithms, count))
+        function, count = self.function, self.function.places.shape[1]
+        stiff = _stiffness(logarithms, count)
+        parts = [
+            _parts(*place, length, share)
+            for place, length, share in zip(self._places, stiff.lengths, stiff.shares, strict=True)
+        ]
+        trial = replace(function, stiffness=stiff)
+        covariance = stiff.amplitude**2 * _product([bent + straight for bent, _, straight in parts])
         try:
-            misfit, inverse = trial.misfit(), trial._inverse
+            trial.__dict__["_root"] = trial._root_of(covariance)
         except np.linalg.LinAlgError:
             return 1e10, np.zeros(len(logarithms))
-        strange = inverse - np.multiply.outer(trial._weights, trial._weights)
-        rise = np.array([0.5 * float((strange * part).sum()) for part in _rises(trial)])
-        noise = (trial.scatter * trial.stiffness.noise) ** 2
-        rise = np.append(rise, float((np.diag(strange) * noise).sum()))
+        misfit, rise = trial.misfit(), self._rise(trial, parts)
         if self.easy:
             off = logarithms[:count] - np.log(EASY)
             misfit += float((off**2).sum()) / (2 * EASE**2)
             rise[:count] += off / EASE**2
-        # In the order of the logarithms: lengths, straight parts, amplitude, noise.
         return misfit, rise
 
-
-def _rises(function: Kriging) -> list[Points]:
-    """Return how the covariance rises with the logarithm of each part of the stiffness."""
-    stiff, places = function.stiffness, function.places
-    whole, by_length, by_share = [], [], []
-    for axis, (length, share) in enumerate(zip(stiff.lengths, stiff.shares, strict=True)):
-        bent, rise = _bent(places[:, axis], places[:, axis], length)
-        straight = share * (1.0 + np.multiply.outer(places[:, axis], places[:, axis]))
-        whole.append(bent + straight)
-        by_length.append(rise)
-        by_share.append(straight)
-    scale = stiff.amplitude**2
-    found = []
-    for parts in (by_length, by_share):
-        for axis, part in enumerate(parts):
-            product = scale * part
-            for other, factor in enumerate(whole):
-                if other != axis:
-                    product = product * factor
-            found.append(product)
-    every = np.full_like(whole[0], 2.0 * scale)
-    for factor in whole:
-        every *= factor
-    return [*found, every]
+    def _rise(self, trial: Kriging, parts: list[tuple[Points, Points, Points]]) -> Points:
+        """Return how the misfit rises with the logarithms, in their order."""
+        strange = trial._inverse - np.multiply.outer(trial._weights, trial._weights)
+        noise = float(np.diag(strange) @ (trial.scatter * trial.stiffness.noise) ** 2)
+        strange *= trial.stiffness.amplitude**2
+        whole = [bent + straight for bent, _, straight in parts]
+        lengths, shares, size = [], [], 0.0
+        for axis, (_, rise, straight) in enumerate(parts):
+            others = _product([strange, *whole[:axis], *whole[axis + 1 :]])
+            lengths.append(0.5 * float(np.vdot(others, rise)))
+            shares.append(0.5 * float(np.vdot(others, straight)))
+            size = float(np.vdot(others, whole[axis]))
+        return np.array([*lengths, *shares, size, noise])
 
 
-def _bent(a: Points, b: Points, length: float) -> tuple[Points, Points]:
-    """Return the bent part's covariance, and how it rises with the logarithm of the length."""
-    scale = np.sqrt(7.0) / length
-    apart = np.abs(np.subtract.outer(a * scale, b * scale))
-    fading = np.exp(-apart)
-    bent = (((apart / 15.0 + 0.4) * apart + 1.0) * apart + 1.0) * fading
-    return bent, fading * apart**2 * (1.0 + apart + apart**2 / 3.0) / 5.0
+def _product(factors: list[Points]) -> Points:
+    product = factors[0]
+    for factor in factors[1:]:
+        product = product * factor
+    return product
 
 
-def _alike(a: Points, b: Points, length: float, share: float = STRAIGHT) -> Points:
+def _parts(
+    apart: Points, products: Points, length: float, share: float
+) -> tuple[Points, Points, Points]:
+    """Return of one coordinate's covariance the bent part, its rise and the straight part."""
+    way = apart * (np.sqrt(7.0) / length)
+    fading = np.exp(-way)
+    bent = way / 15.0
+    bent += 0.4
+    bent *= way
+    bent += 1.0
+    bent *= way
+    bent += 1.0
+    bent *= fading
+    # How the bent part rises with the logarithm of the length.
+    rise = way / 3.0
+    rise += 1.0
+    rise *= way
+    rise += 1.0
+    rise *= way
+    rise *= way
+    rise *= fading
+    rise /= 5.0
+    return bent, rise, share * products
+
+
+def alike(a: Points, b: Points, length: float, share: float = STRAIGHT) -> Points:
     """Return the covariance of a fair function of one coordinate between places, (n, m).
 
     Parameters

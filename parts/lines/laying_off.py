@@ -84,6 +84,9 @@ class Laid:
 class LayingOff(Protocol):
     """A way of laying off."""
 
+    def on(self, panel: Panel) -> LayingOff:
+        """Return the same way on another panel."""
+
     def lay(self, x: Points, y: Points, z: Points) -> Laid:
         """Return points laid off."""
 
@@ -99,6 +102,10 @@ class Diagonals:
     """By diagonals."""
 
     panel: Panel
+
+    def on(self, panel: Panel) -> Diagonals:
+        """Return the same way on another panel."""
+        return Diagonals(panel)
 
     @cached_property
     def _units(self) -> tuple[float, float, float]:
@@ -135,6 +142,10 @@ class Shares:
     """By shares of each section's breadth and depth."""
 
     panel: Panel
+
+    def on(self, panel: Panel) -> Shares:
+        """Return the same way on another panel."""
+        return Shares(panel)
 
     def _sizes(self, x: Points) -> tuple[Points, Points, Points]:
         """Return the lower edge, (n, 2), and breadth and depth from edge to edge, (n,)."""

@@ -74,12 +74,16 @@ class Panel:
         """Whether a point of the hull lies on this panel and not on one beside it."""
         if self.is_lowest and self.is_highest:
             return True
+        low, high = self.edges_at(np.array([x]))
+        return self.between(low[0], high[0], (y, z))
+
+    def between(self, low: Points, high: Points, point: tuple[float, float]) -> bool:
+        """Whether a point of a section lies between the edges there, half-breadths and heights."""
         widest, _, depth = self.units
-        low, high = (
-            float(edge[0, 0] / widest + edge[0, 1] / depth) for edge in self.edges_at(np.array([x]))
+        at, least, most = (
+            float(one[0] / widest + one[1] / depth) for one in (np.array(point), low, high)
         )
-        at = y / widest + z / depth
-        return (self.is_lowest or at >= low) and (self.is_highest or at < high)
+        return (self.is_lowest or at >= least) and (self.is_highest or at < most)
 
 
 def panels_of(edges: Edges) -> tuple[Panel, ...]:

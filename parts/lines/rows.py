@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 
 from parts.curves import Points
-from parts.lines.kriging import Kriging, Stiffness
+from parts.lines.kriging import Kriging
+from parts.lines.likely_battens import Battens
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.table import Line
 
 FEWEST = 5
 """Figures in a line below which none can be told to be odd."""
-
-FEW_STEPS = 8
-"""Of the search for the stiffness without one figure, from that with it."""
 
 SAME_MM = 1e-6
 """Places along the boat as near as this are one."""
@@ -26,11 +24,11 @@ PAST_END = 2.0
 """How much more is doubted where a line runs on to than what lies between its figures: the stern of
 a published ship bends away by 8.6 of the smaller doubts."""
 
+VAGUE_MM = 30.0
+"""What is known beforehand of a point that no batten tells of: about within this."""
+
 LEVEL_MM = 1.0
 """A line that varies by less is level; and the least doubt of where it runs on to."""
-
-USUAL = Stiffness((1.0,), 0.3)
-"""Stiffness that a sheer's in plan and profile is sought from, over half its length and rise."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,25 +72,20 @@ class Row:
         ends = [0, *self.corners, len(self.x) - 1]
         return list(pairwise(ends))
 
-    def _function(self, first: int, last: int) -> Kriging:
-        """Return the points of a run over the way along them by chords, -1 to 1."""
+    def _battens(self, first: int, last: int) -> Battens:
+        """Return the battens along a run, over the way along it by chords, -1 to 1."""
         run = slice(first, last + 1)
         chords = np.hypot(np.diff(self.x[run]), np.diff(self.values[run]))
         way = np.concatenate([[0.0], np.cumsum(chords)])
-        places = (2.0 * way / way[-1] - 1.0)[:, None]
         middle, half = self._scale
-        stiff = replace(USUAL, noise=self.noise)
-        function = Kriging(
-            places, (self.values[run] - middle) / half, self.scatter[run] / half, stiff,
-            self.firm[run] / half,
-        )  # fmt: skip
-        return function.tuned(noise=False, easy=True)
+        spread = np.hypot(self.scatter[run] * self.noise, self.firm[run])
+        return Battens(2.0 * way / way[-1] - 1.0, (self.values[run] - middle) / half, spread / half)
 
     @cached_property
-    def _functions(self) -> list[Kriging | None]:
-        """The fair function of each run; None for one of too few points."""
+    def _runs(self) -> list[Battens | None]:
+        """The battens of each run; None for one of too few points."""
         return [
-            self._function(first, last) if last - first + 1 >= FEWEST else None
+            self._battens(first, last) if last - first + 1 >= FEWEST else None
             for first, last in self._pieces
         ]
 
@@ -104,26 +97,28 @@ class Row:
         would make the batten suit it. Infinite doubt where the line cannot tell.
         """
         off, doubt = np.zeros(len(self.x)), np.full(len(self.x), np.inf)
-        for (first, _), function in zip(self._pieces, self._functions, strict=True):
-            if function is None or len(function.figures) <= FEWEST:
+        for (first, last), battens in zip(self._pieces, self._runs, strict=True):
+            if battens is None or len(battens.figures) <= FEWEST:
                 continue
-            for n in range(len(function.figures)):
-                if self.scatter[first + n] > 0.0:
-                    off[first + n], doubt[first + n] = self._without(function, n)
-        doubt[list(self.corners)] = np.inf
+            run = slice(first, last + 1)
+            off[run], doubt[run] = (self._scale[1] * part for part in battens.left_out)
+            doubt[[first, last]] *= PAST_END
+        beyond_question = self.scatter == 0.0
+        beyond_question[list(self.corners)] = True
+        off[beyond_question], doubt[beyond_question] = 0.0, np.inf
         return off, doubt
 
-    def _without(self, function: Kriging, n: int) -> tuple[float, float]:
-        """Return what one point of a run is off the others, and the doubt of that, mm."""
-        others = function.without(np.arange(len(function.figures)) == n)
-        others = others.tuned(noise=False, easy=True, steps=FEW_STEPS)
-        place = function.places[n : n + 1]
-        off = float(function.figures[n] - others.at(place)[0])
-        noise = function.scatter[n] * others.stiffness.noise
-        doubt = float(np.hypot(others.doubt_at(place)[0], noise))
-        if n in (0, len(function.figures) - 1):
-            doubt *= PAST_END
-        return off * self._scale[1], doubt * self._scale[1]
+    @cached_property
+    def misfit(self) -> float:
+        """How surprising the points are, in mm; less is better.
+
+        Those of a run that is too short for a batten count as anywhere within :data:`VAGUE_MM`.
+        """
+        scale, found = float(np.log(self._scale[1])), 0.0
+        for (first, last), battens in zip(self._pieces, self._runs, strict=True):
+            many = last - first + 1
+            found += many * np.log(VAGUE_MM) if battens is None else battens.misfit + many * scale
+        return float(found)
 
     def judged_at(self, station: int) -> tuple[float, float]:
         """Return what the figure at a station is off, and the doubt of that; infinite if none."""
@@ -149,19 +144,17 @@ class Row:
             self.noise,
             tuple(corner + (corner >= at) for corner in moved),
         )
-        for (first, last), function in zip(row._pieces, row._functions, strict=True):
-            if first <= at <= last and function is not None and last - first >= FEWEST:
-                return row._without(function, at - first)
-        return 0.0, np.inf
+        off, doubt = row.left_out
+        return float(off[at]), float(doubt[at])
 
     @cached_property
     def curve(self) -> PlaneCurve:
         """The fair curve, within the figures' noise of every point."""
         values = self.values.copy()
         middle, half = self._scale
-        for (first, last), function in zip(self._pieces, self._functions, strict=True):
-            if function is not None:
-                fair = middle + half * function.at(function.places)
+        for (first, last), battens in zip(self._pieces, self._runs, strict=True):
+            if battens is not None:
+                fair = middle + half * battens.fair
                 # What is no figure stays: corners and ends belong to other lines as well.
                 moves = self.scatter[first : last + 1] > 0.0
                 values[first : last + 1][moves] = fair[moves]
@@ -184,13 +177,10 @@ def runs_on(row: Row, x: Points) -> tuple[Points, Points]:
         return np.full(len(x), end), np.full(len(x), LEVEL_MM)
     low, high = float(row.x[0]), float(row.x[-1])
     middle, half = row._scale
-    function = Kriging(
-        (2.0 * (row.x - low) / (high - low) - 1.0)[:, None],
-        (row.values - middle) / half,
-        row.scatter / half,
-        replace(USUAL, noise=row.noise),
-        row.firm / half,
-    ).tuned(noise=False, easy=True)
+    along, figures = 2.0 * (row.x - low) / (high - low) - 1.0, (row.values - middle) / half
+    spread = np.hypot(row.scatter * row.noise, row.firm) / half
+    stiffness = Battens(along, figures, spread).likeliest
+    function = Kriging(along[:, None], figures, spread, stiffness)
     places = (2.0 * (x - low) / (high - low) - 1.0)[:, None]
     doubt = np.maximum(half * function.doubt_at(places), LEVEL_MM)
     return middle + half * function.at(places), doubt

@@ -20,10 +20,16 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1] / "parts" / "lines"))
 
 from hull_measures import at_chine, best_spline_errors, errors
+from kinds_of_hull import KINDS, SHARP
 from known_hulls import BROKEN, ROUND, SIX, changed, noisy, table_of, transposed
 
+from nesting.project import read_project
 from nesting.units import Unit, parse_length
-from parts.lines import hull_of
+from parts.lines import hull_of, read_table
+
+DEMO = Path(__file__).parents[2] / "demo_projects" / "lines"
+
+ALL = ("speed", "exact", "clean", "noise", "chines", "cells")
 
 COUNTS = (9, 11, 13)
 """Stations of the tables without an error."""
@@ -34,10 +40,11 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--cells", type=int, default=20, help="wrong figures a hull, of each kind")
     parser.add_argument("--seeds", type=int, default=3, help="tables with noise a hull")
-    parser.add_argument("--only", nargs="*", default=["exact", "clean", "noise", "chines", "cells"])
+    parser.add_argument("--only", nargs="*", default=list(ALL))
     given = parser.parse_args()
     start = time.process_time()
     rows = {
+        "speed": speed,
         "exact": exact,
         "clean": clean,
         "noise": lambda: noise(given.seeds),
@@ -51,10 +58,27 @@ def main() -> None:
         )
 
 
+def speed() -> None:
+    """Processor time of the demo boat: her table faired alone, and all of her project read."""
+    table = read_table(DEMO / "withy_offsets.csv")
+    hull_of(table)  # what is loaded late is loaded now
+    start = time.process_time()
+    hull_of(table)
+    faired = time.process_time() - start
+    start = time.process_time()
+    project = read_project(DEMO.parent / "tender_to_sloop" / "project.yaml")
+    whole = time.process_time() - start
+    print(
+        f"the demo boat: fairing {faired:.2f} s; reading, fairing, {len(project.needs)} outlines "
+        f"{whole:.2f} s of processor time",
+        flush=True,
+    )
+
+
 def exact() -> None:
     """Tables without an error: how many name a figure."""
     alarms = tables = figures = 0
-    for make in ROUND:
+    for make in (*ROUND, *KINDS):
         for k, unit in enumerate((Unit.MM, Unit.FOOT)):
             for count in COUNTS[k:] if unit is Unit.MM else COUNTS[:2]:
                 hull = hull_of(table_of(make(), stations=count, unit=unit))
@@ -68,7 +92,7 @@ def exact() -> None:
 
 def clean() -> None:
     """Eleven stations, to the millimetre: errors of place and bevel."""
-    for make in ROUND:
+    for make in (*ROUND, *KINDS):
         known = make()
         found = errors(hull_of(table_of(known)), known)
         star = "*" if make in SIX else " "
@@ -102,7 +126,7 @@ def noise(seeds: int) -> None:
 
 def chines() -> None:
     """Hard chines, given as lines: errors at and beside them, and of bevels."""
-    for make in BROKEN:
+    for make in (*BROKEN, *SHARP):
         known = make()
         hull = hull_of(table_of(known))
         found, beside = errors(hull, known), at_chine(hull, known)

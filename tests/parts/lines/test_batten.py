@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from parts.lines.kriging import STRAIGHT, Kriging, Stiffness, _alike, _Search
+from parts.lines.kriging import STRAIGHT, Kriging, Stiffness, _Search, alike
 from parts.lines.odd_ones import SURE
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.rows import Row
@@ -40,7 +40,7 @@ def test_covariance_is_that_of_the_published_formula():
     r = 0.7 / length
     bent = (1 + 7**0.5 * r + 14 / 5 * r**2 + 7**1.5 / 15 * r**3) * np.exp(-(7**0.5) * r)
     straight = STRAIGHT * (1 + near[0] * far[0])
-    assert _alike(near, far, length)[0, 0] == pytest.approx(bent + straight, rel=1e-12)
+    assert alike(near, far, length)[0, 0] == pytest.approx(bent + straight, rel=1e-12)
 
 
 def test_doubt_is_larger_where_fewer_figures_are_near():

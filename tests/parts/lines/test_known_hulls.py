@@ -6,6 +6,7 @@ import math
 import numpy as np
 import pytest
 from hull_measures import at_chine, bevel, errors
+from kinds_of_hull import KINDS, canoe_stern, lapped_dory
 from known_hulls import (
     changed,
     dory,
@@ -51,6 +52,22 @@ def test_an_exact_table_names_nothing_and_its_hull_is_the_true_one(make):
     assert found.bevel_worst < 1.5
 
 
+@pytest.mark.parametrize("make", KINDS, ids=lambda make: make.__name__)
+def test_an_exact_table_of_any_kind_names_nothing_and_its_hull_is_the_true_one(make):
+    known = make()
+    hull = hull_of(table_of(known))
+    assert named(hull) == set()
+    found = errors(hull, known, np.linspace(0.12, 0.9, 5) * known.length)
+    assert found.mean < 0.7
+    assert found.worst < 4.0
+    assert found.bevel_worst < 1.5
+
+
+def test_a_rabbet_that_turns_up_quickly_to_a_stem_is_not_put_right():
+    hull = hull_of(table_of(canoe_stern(), unit=Unit.FOOT))
+    assert named(hull) == set()
+
+
 def test_a_table_in_feet_inches_eighths_names_nothing_either():
     hull = hull_of(table_of(wineglass(), unit=Unit.FOOT))
     assert named(hull) == set()
@@ -65,6 +82,12 @@ def test_a_table_in_feet_inches_eighths_names_nothing_either():
         (spheroid, "sheer half-breadth", 5, -25.0),
         (v_bow, "rabbet height", 4, 25.0),
         (wineglass, "waterline 970", 10, 25.0),
+        # Where the batten bends to suit it, and looks strange by less than a right figure beside.
+        (quartic, "waterline 720", 9, 25.0),
+        (double_ender, "rabbet height", 3, 25.0),
+        (spheroid, "sheer half-breadth", 0, 25.0),
+        # Below the rabbet, far out: no zero in the table's corner.
+        (spheroid, "buttock 600", 8, -360.0),
     ],
     ids=lambda value: getattr(value, "__name__", str(value)),
 )
@@ -127,6 +150,13 @@ def test_a_chine_that_is_named_is_exact_and_sharp(make):
             made = bevel(surface.normals(t, np.array([u]))[0])
             true = bevel(known.normal(x, known.chines[0] + side))
             assert made == pytest.approx(true, abs=0.15)
+
+
+def test_each_of_two_chines_is_exact():
+    known = lapped_dory()
+    hull = hull_of(table_of(known))
+    assert named(hull) == set()
+    assert at_chine(hull, known, 9).max() < 0.5
 
 
 def test_planks_meet_at_a_chine_in_a_mitre():

@@ -1,0 +1,131 @@
+"""All battens that may lie along a line of a dozen figures, each weighed by how likely it is.
+
+A line of so few figures does not tell how stiff its batten is. So many are tried, from limp to
+stiff, and what they say of a figure is brought together, each weighed by how well it foretells
+the others. One factorisation of each stiffness gives what it says of every figure without that
+figure: nothing is faired anew to leave one out.
+
+References
+----------
+Rasmussen and Williams 2006, Gaussian Processes for Machine Learning, eq. 5.12 (leaving one out)
+and 5.2 (weighing by the likelihood), from memory.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+import numpy as np
+
+from parts.curves import Points
+from parts.lines.kriging import EASE, EASY, Stiffness, alike
+
+LENGTHS = np.exp(np.linspace(np.log(0.12), np.log(8.0), 15))
+"""Distances, over half the line, in which a batten may change its mind."""
+
+SHARES = np.exp(np.linspace(np.log(0.1), np.log(1e3), 5))
+"""Variances of the straight part over that of the bent one."""
+
+AMPLITUDES = np.exp(np.linspace(np.log(1e-4), np.log(30.0), 32))
+"""Sizes of the bent part, over half the rise of the line."""
+
+
+@dataclass(frozen=True, eq=False)
+class Battens:
+    """Many battens along the figures of one line.
+
+    Attributes
+    ----------
+    places
+        (n,) way along the line, -1 to 1.
+    figures, spread
+        (n,) values and the standard deviation of each, in half the line's rise.
+    """
+
+    places: Points
+    figures: Points
+    spread: Points
+
+    @cached_property
+    def _roots(self) -> tuple[Points, Points]:
+        """Eigenvalues (k, n) and vectors (k, n, n) of each shape, over the figures' own spread."""
+        shapes, n = _shapes(self.places.tobytes()), len(self.places)
+        over = shapes / np.multiply.outer(self.spread, self.spread)
+        values, vectors = np.linalg.eigh(over.reshape(-1, n, n))
+        return np.maximum(values, 0.0), vectors
+
+    @cached_property
+    def _tried(self) -> tuple[Points, Points, Points]:
+        """How likely each batten is, in the logarithm, (m,), and what it says of each figure.
+
+        That is, over the figures' own spread, the weight and the inverse covariance's diagonal,
+        (m, n) each.
+        """
+        values, vectors = self._roots
+        sizes = AMPLITUDES**2
+        left = 1.0 / (values[:, None, :] * sizes[:, None] + 1.0)
+        along = np.einsum("kij,i->kj", vectors, self.figures / self.spread)
+        weights = np.matmul(left * along[:, None, :], np.swapaxes(vectors, 1, 2))
+        inverse = np.matmul(left, np.swapaxes(vectors**2, 1, 2))
+        likely = 0.5 * (np.log(left) - left * along[:, None, :] ** 2).sum(axis=2)
+        likely = likely - _unease()[:, None]
+        n = len(self.places)
+        return likely.ravel(), weights.reshape(-1, n), inverse.reshape(-1, n)
+
+    @cached_property
+    def fair(self) -> Points:
+        """What the battens have at the figures' places, (n,)."""
+        likely, weights, _ = self._tried
+        return np.asarray(self.figures - self.spread * (_parts_of_one(likely) @ weights))
+
+    @cached_property
+    def left_out(self) -> tuple[Points, Points]:
+        """What each figure is off the battens through the others, and the doubt, (n,) each."""
+        likely, weights, inverse = self._tried
+        off = weights / inverse
+        # A batten's likelihood without a figure is that with it, less how well it foretells it.
+        without = likely[:, None] + 0.5 * (off**2 * inverse - np.log(inverse))
+        share = _parts_of_one(without)
+        mean = (share * off).sum(axis=0)
+        doubt = (share * (1.0 / inverse + (off - mean) ** 2)).sum(axis=0)
+        return mean * self.spread, np.sqrt(doubt) * self.spread
+
+    @cached_property
+    def misfit(self) -> float:
+        """How surprising the figures are over all battens; less is better."""
+        likely = self._tried[0]
+        top = float(likely.max())
+        spread = float(np.log(self.spread).sum())
+        return spread - top - float(np.log(np.exp(likely - top).mean()))
+
+    @property
+    def likeliest(self) -> Stiffness:
+        """How the likeliest of all bends."""
+        at = int(self._tried[0].argmax())
+        shape, size = divmod(at, len(AMPLITUDES))
+        length, share = divmod(shape, len(SHARES))
+        return Stiffness(
+            (float(LENGTHS[length]),), float(AMPLITUDES[size]), straight=(float(SHARES[share]),)
+        )
+
+
+def _parts_of_one(likely: Points) -> Points:
+    """Return likelihoods as parts of one, over the first axis."""
+    parts = np.exp(likely - likely.max(axis=0))
+    return np.asarray(parts / parts.sum(axis=0))
+
+
+def _unease() -> Points:
+    """Return how much less likely each shape is beforehand, in the logarithm, (k,)."""
+    off = np.log(LENGTHS / EASY)
+    return np.repeat(off**2 / (2 * EASE**2), len(SHARES))
+
+
+@lru_cache(maxsize=64)
+def _shapes(places: bytes) -> Points:
+    """Return the covariance of each shape between places, (lengths, shares, n, n)."""
+    at = np.frombuffer(places)
+    bent = np.array([alike(at, at, float(length), 0.0) for length in LENGTHS])
+    straight = np.multiply.outer(SHARES, 1.0 + np.multiply.outer(at, at))
+    return np.asarray(bent[:, None] + straight)

@@ -1,0 +1,144 @@
+"""Every figure of a table held against all others: how far it is off, and how surely.
+
+A figure of a waterline, buttock or diagonal is held against the surface through all the others.
+A figure of an edge is held against the surface and against its own line in plan or profile, each
+with its own doubt: a rabbet is not moved because the surface beside it bends in an unusual way,
+if the rabbet itself runs fair.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from parts.lines.faired_edges import Cell, Edge, number_of
+from parts.lines.faired_table import FairedTable
+from parts.lines.fits import Fit
+from parts.lines.hull_points import HIGH, LOW
+from parts.lines.rows import Row
+from parts.lines.tolerance import rounding_mm
+
+UNSUITED = 3.0
+"""How much more is doubted what diagonals say of an edge where the hull is not laid off by them."""
+
+
+@dataclass(frozen=True, eq=False)
+class Verdict:
+    """One figure held against all others.
+
+    ``off_mm`` is what it is more than they foretell, ``doubt_mm`` the standard deviation of that.
+    """
+
+    cell: Cell
+    off_mm: float
+    doubt_mm: float
+
+    @property
+    def strange(self) -> float:
+        """Standard deviations it is off."""
+        return abs(self.off_mm) / self.doubt_mm
+
+
+def of_lines(state: FairedTable) -> Iterator[Verdict]:
+    """Yield every figure of a waterline, buttock or diagonal, held against all others."""
+    for fit in state.best:
+        off, doubt = fit.left_out
+        for n, (station, line) in enumerate(zip(fit.cloud.stations, fit.cloud.lines, strict=True)):
+            if line >= 0 and np.isfinite(doubt[n]):
+                yield Verdict((int(line), int(station)), float(off[n]), float(doubt[n]))
+
+
+def of_edges(state: FairedTable) -> Iterator[Verdict]:
+    """Yield every figure of an edge, held against all others."""
+    for edge in state.edges.each():
+        for axis, row in enumerate(edge.rows()):
+            number = number_of(state.reading.table, row.line)
+            if number is not None:
+                yield from _of_row(state, edge, row, (number, axis))
+
+
+def _of_row(state: FairedTable, edge: Edge, row: Row, place: tuple[int, int]) -> Iterator[Verdict]:
+    number, axis = place
+    for at, station in enumerate(row.stations):
+        if station >= 0 and row.scatter[at] > 0.0:
+            seen = [row.judged_at(int(station)), *_by_surface(state, edge, int(station), axis)]
+            off, doubt = _together(seen)
+            if np.isfinite(doubt):
+                yield Verdict((number, int(station)), off, doubt)
+
+
+def _by_surface(
+    state: FairedTable, edge: Edge, station: int, axis: int
+) -> Iterator[tuple[float, float]]:
+    """Yield what the surfaces beside an edge say of one of its two figures: off, and the doubt."""
+    for fit in state.by_diagonals:
+        for code, bound in ((LOW, fit.cloud.panel.low), (HIGH, fit.cloud.panel.high)):
+            if edge not in bound.each():
+                continue
+            at = np.flatnonzero((fit.cloud.stations == station) & (fit.cloud.lines == code))
+            if len(at) and fit.used[at[0]]:
+                off, doubt = fit.seen(int(at[0]), axis)
+                yield off, doubt * _trust(state, fit)
+
+
+def _trust(state: FairedTable, fit: Fit) -> float:
+    """Return by how much more a fit is doubted: one that suits the hull less is less sure."""
+    return 1.0 if any(fit is best for best in state.best) else UNSUITED
+
+
+def _together(seen: list[tuple[float, float]]) -> tuple[float, float]:
+    """Return what several sayings come to, each with its doubt."""
+    weights = np.array([1.0 / doubt**2 for _, doubt in seen])
+    if not weights.sum() > 0.0:
+        return 0.0, np.inf
+    off = float((weights * [off for off, _ in seen]).sum() / weights.sum())
+    return off, float(weights.sum() ** -0.5)
+
+
+def of_left_out(state: FairedTable) -> Iterator[Verdict]:
+    """Yield every figure left out, held against all others."""
+    table = state.reading.table
+    for number, station in state.reading.put:
+        line, offset = table.lines[number], table.lines[number].offsets[station]
+        assert offset is not None
+        x = float(table.x[station])
+        edge = state.edge_of(number)
+        if edge is None:
+            y, z = line.point(offset)
+            fit = _fit_at(state, np.array([x, y, z]))
+            off, doubt = fit.off(np.array([x, y, z]), line.direction)
+            doubt = float(np.hypot(doubt, fit.rounding_mm * fit.noise))
+        else:
+            off, doubt = _of_edge(state, edge, (number, station), offset.mm)
+        yield Verdict((number, station), off, doubt)
+
+
+def _fit_at(state: FairedTable, point: np.ndarray) -> Fit:
+    """Return the fit of the panel that a point lies on, or nearest to."""
+    x, y, z = point
+    reaching = [
+        fit for fit in state.best if fit.cloud.panel.ends[0] <= x <= fit.cloud.panel.ends[1]
+    ]
+    held = [fit for fit in reaching if fit.cloud.panel.holds(float(x), float(y), float(z))]
+    return (held or reaching or list(state.best))[-1]
+
+
+def _of_edge(
+    state: FairedTable, place: tuple[Edge, int], cell: Cell, given_mm: float
+) -> tuple[float, float]:
+    """Return what a figure of an edge that was left out is off, and the doubt of that."""
+    edge, axis = place
+    x = float(state.reading.table.x[cell[1]])
+    row = (edge.half, edge.height)[axis]
+    seen = [row.held_against(x, given_mm, rounding_mm(state.reading.table))]
+    other = float((edge.profile, edge.plan)[axis].at(x))
+    point = np.array([x, given_mm, other] if axis == 0 else [x, other, given_mm])
+    out = (1.0, 0.0) if axis == 0 else (0.0, 1.0)
+    for fit in state.by_diagonals:
+        if edge in (*fit.cloud.panel.low.each(), *fit.cloud.panel.high.each()):
+            off, unsure = fit.off(point, out)
+            unsure *= _trust(state, fit)
+            seen.append((off, float(np.hypot(unsure, fit.rounding_mm * fit.noise))))
+    return _together(seen)
