@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy.optimize import brentq
 
 from nesting.errors import ShapeError
 from parts.curves import Points
@@ -28,6 +27,9 @@ TOUCH_MM = 1e-3
 
 STEEPEST_DEG = 60.0
 """No heel beyond: an open boat has filled long before, and a decked one floats by her deck."""
+
+MOST_STEPS, NEAR_ENOUGH = 60, 1e-6
+"""Of the search for the level at which she displaces as much as upright."""
 
 SALT_KG_M3, FRESH_KG_M3 = 1025.0, 1000.0
 """Density of sea water and of fresh (common practice, no source)."""
@@ -234,8 +236,8 @@ class Heeled:
         base line. The righting arm is that less the height of the centre of gravity above the
         base line times the sine of the heel.
     freeboard_mm
-        From the water up to the lowest place of the sheer, plumb; below 0 it is under water, and
-        the figures are those of a boat that is open and has not filled.
+        From the water up to the lowest place of the sheer, plumb; where it is below 0 the sheer is
+        under water, and nothing else here holds.
     """
 
     heel_deg: float
@@ -247,6 +249,11 @@ class Heeled:
 @lru_cache(maxsize=4)
 def _body(hull: Hull) -> Body:
     return body_of(hull)
+
+
+def lowest_rabbet(hull: Hull) -> float:
+    """Return the height of the lowest rabbet."""
+    return _body(hull).lowest_mm
 
 
 def lowest_sheer(hull: Hull) -> tuple[float, float]:
@@ -273,7 +280,8 @@ def hydrostatics(hull: Hull, z: float, ends: tuple[float, float] | None = None) 
     body = _body(hull)
     if z <= body.lowest_mm:
         raise ShapeError(
-            f"the hull has no waterline at {z:g} mm: her lowest rabbet is at {body.lowest_mm:.1f} mm"
+            f"the hull has no waterline at {z:g} mm: her rabbet is {body.lowest_mm:.1f} mm high "
+            "where it is lowest"
         )
     at, lowest = lowest_sheer(hull)
     if z > lowest + TOUCH_MM:
@@ -307,17 +315,29 @@ def heeled(hull: Hull, upright: Hydrostatics, heel_deg: float) -> Heeled:
             f"a heel of {heel_deg:g} degrees is out of range: 0 to {STEEPEST_DEG:g} degrees"
         )
     body = _body(hull).turned(heel_deg)
-    low, high = float(body.triangles[..., 2].min()), float(body.sheer[:, 2].max())
-
-    def too_much(level: float) -> float:
-        return afloat(body, level).volume_mm3 / upright.volume_mm3 - 1.0
-
-    if too_much(high) < 0.0:
-        raise ShapeError(f"at {heel_deg:g} degrees of heel she cannot float so much: less draught")
-    level = float(brentq(too_much, low + 1.0, high, xtol=1e-4))
+    port = _body(hull).sheer * [1.0, -1.0, 1.0] @ _turn(heel_deg)
+    sheer = np.concatenate([body.sheer, port])[:, 2]
+    level = _level(body, upright, float(sheer.max()))
     water = afloat(body, level)
-    both = np.concatenate([body.sheer, _body(hull).sheer * [1.0, -1.0, 1.0] @ _turn(heel_deg)])
-    return Heeled(heel_deg, water.centre[1], float(both[:, 2].min()) - level, water)
+    return Heeled(heel_deg, water.centre[1], float(sheer.min()) - level, water)
+
+
+def _level(body: Body, upright: Hydrostatics, highest: float) -> float:
+    """Return the level at which a body displaces as much as upright.
+
+    By Newton's steps: the volume grows with the level by the area of the waterplane.
+    """
+    low, high = float(body.triangles[..., 2].min()) + TOUCH_MM, highest
+    level = min(max(upright.level_mm, low), high)
+    for _ in range(MOST_STEPS):
+        water = afloat(body, level)
+        lacking = upright.volume_mm3 - water.volume_mm3
+        if abs(lacking) < NEAR_ENOUGH * upright.volume_mm3:
+            return level
+        low, high = (level, high) if lacking > 0.0 else (low, level)
+        after = level + lacking / water.waterplane_mm2
+        level = after if low < after < high else (low + high) / 2
+    raise ShapeError("heeled so far she cannot float so much: give less draught or less heel")
 
 
 def _turn(heel_deg: float) -> Points:

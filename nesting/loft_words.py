@@ -1,0 +1,288 @@
+"""What the loft says in words and figures: of odd figures, corrections, the book, and floating."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from nesting.sheets.batten_pages import Strip
+from nesting.sheets.book_pages import BookTable
+from nesting.units import MM_PER_INCH, Unit
+from nesting.words import counted
+from parts.lines import Hull
+from parts.lines.battens import Batten
+from parts.lines.faired_figures import Corrected, FairedFigure
+from parts.lines.hydrostatics import Heeled, Hydrostatics
+from parts.lines.mould_book import Book
+from parts.lines.notation import written_like
+
+POUND_KG = 0.45359237
+"""Exact by definition (international yard and pound agreement of 1959)."""
+
+CAUTION = (
+    "These figures are of the planked hull alone, on an even keel, without what lies below the "
+    "rabbet and without any weight in her. They do not say that she is safe: stability and freeboard "
+    "are for licensed practice, a designer's or surveyor's word."
+)
+
+PROPOSAL = (
+    "A corrected figure is a proposal: look at it along the batten before you change the table."
+)
+
+
+@dataclass(frozen=True)
+class Notation:
+    """How a table writes its figures: as one of them, a bare number in its unit."""
+
+    sample: str
+    unit: Unit
+
+    def text(self, mm: float | None) -> str:
+        """Return a length as the table writes it; a dash for none."""
+        if mm is None:
+            return "-"
+        text = written_like(mm, self.sample, self.unit)
+        # What rounds to nothing has no sign.
+        return text if any(letter in "123456789" for letter in text) else text.lstrip("-")
+
+    @property
+    def in_words(self) -> str:
+        """Say how to read it."""
+        if self.sample.count("-") > 1:
+            return "feet-inches-eighths, + a sixteenth more"
+        return f"as {self.sample}" if not _is_bare(self.sample) else f"in {self.unit.value}"
+
+
+def _is_bare(text: str) -> bool:
+    return text.replace(".", "").isdigit()
+
+
+def notation_of(hull: Hull) -> Notation:
+    """Return how a hull's table writes its figures."""
+    written = [one.written for line in hull.table.lines for one in line.offsets if one is not None]
+    # Of 0-9-2 and 0-11-2 the first shows that single figures are written without a nought.
+    sample = min(written, key=lambda text: (-text.count("-"), len(text))) if written else "0"
+    if sample.count("-") < 2:
+        sample = max(written, key=len, default="0")
+    return Notation(sample, hull.table.unit)
+
+
+# ---- odd figures and corrections ----------------------------------------------------------------
+
+
+def heading(hull: Hull, figures: Sequence[FairedFigure]) -> str:
+    """Return what the table is, and whether anything in it is odd."""
+    table = hull.table
+    name = table.name or table.file
+    count = len(hull.odd)
+    found = f"{counted(count, 'figure')} {'is' if count == 1 else 'are'} odd:"
+    return (
+        f"{name}: {counted(len(table.stations), 'station')}, "
+        f"{counted(len(table.lines), 'line')}, {counted(len(figures), 'figure')}, to the "
+        f"{table.face}. {found if count else 'No figure is odd.'}"
+    )
+
+
+def correction_rows(
+    corrected: Sequence[Corrected], notation: Notation
+) -> Iterator[tuple[str, ...]]:
+    """Yield a row a station: where it is, figures, odd ones, middling and largest correction."""
+    for one in corrected:
+        largest = one.largest
+        yield (
+            one.station.name,
+            notation.text(one.station.x_mm),
+            str(one.count),
+            str(one.odd) if one.odd else "",
+            _small(one.middling_mm, notation.unit),
+            _small(largest.corrected_mm, notation.unit) if largest else "",
+            f"{largest.line.title}: {largest.offset.written} to {notation_at(largest, notation)}"
+            if largest
+            else "",
+        )
+
+
+def notation_at(figure: FairedFigure, notation: Notation) -> str:
+    """Return what the fair hull has for a figure, written as that is."""
+    if figure.fair_mm is None:
+        return "-"
+    return written_like(figure.fair_mm, figure.offset.written, notation.unit)
+
+
+def _small(mm: float, unit: Unit) -> str:
+    """Return a correction: in inches to the hundredth, or in mm to a tenth."""
+    return f"{mm / MM_PER_INCH:.2f} in" if unit.is_imperial else f"{mm:.1f} mm"
+
+
+def overall(corrected: Sequence[Corrected], notation: Notation) -> str:
+    """Return the largest correction of all, and the middling one of the middling station."""
+    worst = max((one.largest for one in corrected if one.largest), key=lambda f: f.corrected_mm)
+    middling = sorted(one.middling_mm for one in corrected)[len(corrected) // 2]
+    return (
+        f"Largest correction {_small(worst.corrected_mm, notation.unit)} (station "
+        f"{worst.station.name}, {worst.line.title}), middling {_small(middling, notation.unit)}."
+    )
+
+
+# ---- floating -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Water:
+    """What she floats in."""
+
+    name: str
+    density_kg_m3: float
+
+
+def floating_rows(
+    found: Sequence[Hydrostatics], notation: Notation, water: Water
+) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Yield what each row of the hydrostatics is, and its figure at every waterline."""
+    unit, density = notation.unit, water.density_kg_m3
+    small = MM_PER_INCH if unit.is_imperial else 10.0
+    step = "1 in" if unit.is_imperial else "1 cm"
+    length = notation.text
+    rows = (
+        ("draught to the lowest rabbet", [length(one.draught_mm) for one in found]),
+        (f"displacement, {water.name} water", [mass(one.displacement_kg(density), unit) for one in found]),
+        ("volume", [volume(one.volume_mm3, unit) for one in found]),
+        ("volume by Simpson's rule", [volume(one.by_sections_mm3, unit) for one in found]),
+        ("centre of buoyancy from forward", [length(one.centre_mm) for one in found]),
+        ("centre of buoyancy above base", [length(one.height_mm) for one in found]),
+        ("centre of flotation from forward", [length(one.flotation_mm) for one in found]),
+        ("length on the waterline", [length(one.length_mm) for one in found]),
+        ("breadth on the waterline", [length(one.breadth_mm) for one in found]),
+        ("waterplane", [area(one.waterplane_mm2, unit) for one in found]),
+        ("largest section", [area(one.midship_mm2, unit) for one in found]),
+        ("wetted surface", [area(one.water.wetted_mm2, unit) for one in found]),
+        ("block coefficient", [f"{one.block:.3f}" for one in found]),
+        ("prismatic coefficient", [f"{one.prismatic:.3f}" for one in found]),
+        ("waterplane coefficient", [f"{one.waterplane:.3f}" for one in found]),
+        ("largest section coefficient", [f"{one.midship:.3f}" for one in found]),
+        ("metacentre above buoyancy", [length(one.metacentre_across_mm) for one in found]),
+        ("metacentre above base", [length(one.metacentre_height_mm) for one in found]),
+        ("lengthwise metacentre above buoyancy", [length(one.metacentre_along_mm) for one in found]),
+        (f"weight to sink her {step}", [mass(one.to_sink_kg(small, density), unit) for one in found]),
+        (f"moment to trim her {step}", [moment(one.to_trim_kg_mm(small, density), unit) for one in found]),
+    )  # fmt: skip
+    for name, texts in rows:
+        yield name, tuple(texts)
+
+
+def heeled_row(found: Heeled, notation: Notation) -> tuple[str, ...]:
+    """Return heel, arm from the foot of the centreline, buoyancy, waterplane, wetted, freeboard."""
+    heel, unit = f"{found.heel_deg:g}", notation.unit
+    if found.freeboard_mm < 0.0:
+        return (heel, "", "", "", "", "the sheer is under water")
+    return (
+        heel,
+        notation.text(found.arm_mm),
+        notation.text(found.water.centre[0]),
+        area(found.water.waterplane_mm2, unit),
+        area(found.water.wetted_mm2, unit),
+        notation.text(found.freeboard_mm),
+    )
+
+
+HEELED = ("heel", "arm", "buoyancy", "waterplane", "wetted", "freeboard")
+"""Columns of the table of heels: degrees; how far the centre of buoyancy lies out, level, from the
+foot of the centreline at the base line; from forward; areas; from the water up to the sheer."""
+
+ARM = (
+    "The arm goes from the foot of the centreline, at the base line, out to the centre of buoyancy; "
+    "the righting arm is that less the height of her weight above base times the sine of the heel."
+)
+
+
+def mass(kg: float, unit: Unit) -> str:
+    """Return a weight in pounds or kilograms."""
+    return f"{kg / POUND_KG:,.0f} lb" if unit.is_imperial else f"{kg:,.0f} kg"
+
+
+def moment(kg_mm: float, unit: Unit) -> str:
+    """Return a moment in foot-pounds or kilogram-metres."""
+    if unit.is_imperial:
+        return f"{kg_mm / POUND_KG / Unit.FOOT.mm:,.0f} ft lb"
+    return f"{kg_mm / 1000.0:,.1f} kg m"
+
+
+def area(mm2: float, unit: Unit) -> str:
+    """Return an area to three figures behind the point, or two in square feet."""
+    if unit.is_imperial:
+        return f"{mm2 / Unit.FOOT.mm**2:,.2f} sq ft"
+    return f"{mm2 * 1e-6:,.3f}" + " m2"
+
+
+def volume(mm3: float, unit: Unit) -> str:
+    """Return a volume in cubic feet or cubic metres."""
+    if unit.is_imperial:
+        return f"{mm3 / Unit.FOOT.mm**3:,.2f} cu ft"
+    return f"{mm3 * 1e-9:,.4f}" + " m3"
+
+
+# ---- battens and book ---------------------------------------------------------------------------
+
+
+def strip_of(batten: Batten, notation: Notation) -> Strip:
+    """Return a long line as a strip of the batten pages."""
+    at, radius = batten.least_radius
+    # Of a line that is nearly straight no radius is told: none would swing it.
+    bends = (
+        f"bends most {notation.text(at)} from forward, to a radius of {notation.text(radius)}"
+        if radius < STRAIGHT_MM
+        else "nearly straight"
+    )
+    turns = [notation.text(place) for place in batten.turns]
+    note = f"{bends}; {'turns at ' + ', '.join(turns) if turns else 'does not turn'}"
+    return Strip(
+        batten.title,
+        note,
+        tuple(zip(batten.x.tolist(), batten.value.tolist(), strict=True)),
+        tuple(zip(batten.x.tolist(), batten.bend.tolist(), strict=True)),
+        tuple((one.station.x_mm, one.offset.mm, one.is_odd) for one in batten.figures),
+    )
+
+
+STRAIGHT_MM = 1e6
+"""A line that bends to no smaller radius is called straight."""
+
+
+def figure_text(figure: float | None, notation: Notation, *, is_angle: bool) -> str:
+    """Return a figure of the book: a length as the table writes it, or degrees to a tenth."""
+    if figure is None:
+        return "-"
+    if not is_angle:
+        return notation.text(figure)
+    return f"{math.floor(figure * 10 + 0.5) / 10 + 0.0:.1f}"
+
+
+def book_table(book: Book, notation: Notation, name: str) -> BookTable:
+    """Return a book as a table of pages: a column a section."""
+    rows = list[tuple[str, tuple[str, ...]]]()
+    rows.append(("from forward", tuple(notation.text(place.x_mm) for place in book.sections)))
+    before = ""
+    for row in book.rows:
+        if row.heading != before:
+            rows.append((row.heading, ()))
+            before = row.heading
+        texts = (figure_text(one, notation, is_angle=row.is_angle) for one in row.figures)
+        rows.append((row.name, tuple(texts)))
+    notes = (
+        f"To the {book.face}; lengths {notation.in_words}; heights above the base line.",
+        "Bevels off square, by the gauge held square to the edge; - where she draws in going forward.",
+    )
+    columns = tuple(place.name.removeprefix(f"{book.kind} ") for place in book.sections)
+    return BookTable(f"{name}: the mould loft's book, {book.kind}s", notes, columns, tuple(rows))
+
+
+def book_rows(tables: Sequence[BookTable]) -> Iterator[list[str]]:
+    """Yield the rows of tables as a spreadsheet has them."""
+    for table in tables:
+        yield [table.title]
+        yield from ([note] for note in table.notes)
+        yield ["", *table.columns]
+        for name, cells in table.rows:
+            yield [name, *cells]
+        yield []
