@@ -8,16 +8,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from nesting.floating_words import ARM, CAUTION, HEELED, Water, floating_rows, heeled_row
 from nesting.loft_words import (
-    ARM,
-    CAUTION,
-    HEELED,
     Notation,
-    Water,
     book_rows,
     book_table,
-    floating_rows,
-    heeled_row,
     notation_of,
     overall,
     strip_of,

@@ -43,7 +43,8 @@ FLOORS = {
     "accounts": "account movement strength weigh buying new_timber buy_words buy_tables",
     "sheets": "sheets check_drawing check_sheet check_summary summary",
     "written folders": """
-        sheet_task outputs boat_outputs remeasure console loft_words loft_outputs""",
+        sheet_task outputs boat_outputs remeasure console loft_words floating_words
+        loft_outputs""",
     "the command line": "commands cli __main__",
     "the front door for scripts": "front_door nesting",
 }

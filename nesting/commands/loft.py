@@ -77,8 +77,8 @@ def _subject(given: argparse.Namespace) -> tuple[Hull, tuple[Upright, ...], Path
 
 
 def _lofted(given: argparse.Namespace, hull: Hull, frames: tuple[Upright, ...]) -> Lofted:
+    from nesting.floating_words import Water
     from nesting.loft_outputs import Lofted
-    from nesting.loft_words import Water
     from parts.lines.faired_figures import faired_figures
     from parts.lines.hydrostatics import FRESH_KG_M3, SALT_KG_M3
 
@@ -134,8 +134,8 @@ def _steps(option: str, text: str, parts: list[float]) -> list[float]:
     first, last, step = parts
     if step <= 0 or last < first or (last - first) / step > MOST_STEPS:
         raise OptionError(
-            f"{option} {text!r} is no range: write the least, to, the greatest, by, the step, in at "
-            f"most {MOST_STEPS} steps"
+            f"{option} {text!r} is no range: write the least, to, the greatest, by, the step, "
+            f"{MOST_STEPS} of them at most"
         )
     return [first + n * step for n in range(int((last - first) / step + 1e-9) + 1)]
 
@@ -162,17 +162,8 @@ def _heeled(given: argparse.Namespace, hull: Hull, upright: Hydrostatics) -> tup
 def _report(lofted: Lofted) -> None:
     """Print what is odd, what fairing corrects, and how she floats."""
     from nesting.buy_tables import bare_table
-    from nesting.loft_words import (
-        ARM,
-        CAUTION,
-        HEELED,
-        PROPOSAL,
-        correction_rows,
-        floating_rows,
-        heading,
-        heeled_row,
-        overall,
-    )
+    from nesting.floating_words import ARM, CAUTION, HEELED, floating_rows, heeled_row
+    from nesting.loft_words import PROPOSAL, correction_rows, heading, overall
     from parts.lines.faired_figures import corrections
 
     hull, notation = lofted.hull, lofted.notation

@@ -69,8 +69,8 @@ def batten_pages(
 
 
 EXPLAINED = (
-    "Black: the line, foreshortened; rings: the table's figures, a cross where one is odd. Red: its "
-    "bend at every place, above the straight line where it bends to the other side."
+    "Black: the line, foreshortened; rings: the table's figures, a cross where one is odd. Red: "
+    "its bend at every place; where that crosses over, the batten turns."
 )
 
 
