@@ -120,11 +120,12 @@ def overall(corrected: Sequence[Corrected], notation: Notation) -> str:
 
 def strip_of(batten: Batten, notation: Notation) -> Strip:
     """Return a long line as a strip of the batten pages."""
-    at, radius = batten.least_radius
+    at, least = batten.least_radius
+    place, radius = notation.text(at), _large(least, notation.unit)
     # Of a line that is nearly straight no radius is told: none would swing it.
     bends = (
-        f"bends most {notation.text(at)} from forward, to a radius of {notation.text(radius)}"
-        if radius < STRAIGHT_MM
+        f"bends most {place} from forward, to a radius of {radius}"
+        if least < STRAIGHT_MM
         else "nearly straight"
     )
     turns = [notation.text(place) for place in batten.turns]
@@ -136,6 +137,11 @@ def strip_of(batten: Batten, notation: Notation) -> Strip:
         tuple(zip(batten.x.tolist(), batten.bend.tolist(), strict=True)),
         tuple((one.station.x_mm, one.offset.mm, one.is_odd) for one in batten.figures),
     )
+
+
+def _large(mm: float, unit: Unit) -> str:
+    """Return a radius to three figures, in feet or metres."""
+    return f"{mm / Unit.FOOT.mm:.3g} ft" if unit.is_imperial else f"{mm / 1000.0:.3g} m"
 
 
 STRAIGHT_MM = 1e6

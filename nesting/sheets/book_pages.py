@@ -17,6 +17,9 @@ practice, no source)."""
 
 PITCH_MM, HEAD_MM, FOOT_MM, SIDE_MM, BETWEEN_MM = 5.6, 24.0, 4.0, 4.0, 4.5
 
+RULE_MM = 1.4
+"""From the foot of the letters down to the rule: clear of tails, and of the row below."""
+
 
 @dataclass(frozen=True)
 class BookTable:
@@ -104,4 +107,4 @@ def _page(table: BookTable, columns: range, rows: Rows, number: str) -> Drawing:
 
 
 def _rule(y: float, end: float, role: Role) -> Polyline:
-    return Polyline(((SIDE_MM, y - 0.36 * PITCH_MM), (end, y - 0.36 * PITCH_MM)), role)
+    return Polyline(((SIDE_MM, y - RULE_MM), (end, y - RULE_MM)), role)

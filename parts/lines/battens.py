@@ -20,6 +20,9 @@ PLACES = 81
 SECTION_POINTS = 801
 """Points of each: a line's places are true to 0.002 mm, its bend to a hundredth part."""
 
+END_MM = 1e-3
+"""So far within the hull's ends lines are looked up."""
+
 FEWEST_PLACES = 8
 """A shorter line shows no bend."""
 
@@ -74,7 +77,7 @@ def battens(hull: Hull) -> tuple[Batten, ...]:
 def _battens(hull: Hull) -> Iterator[Batten]:
     figures = faired_figures(hull)
     low, high = hull.ends
-    x = np.linspace(low, high, PLACES + 2)[1:-1]
+    x = np.linspace(low + END_MM, high - END_MM, PLACES)
     surface = hull.fairing.surface
     sections = [surface.section(float(at), surface.across(SECTION_POINTS))[0] for at in x]
     curves = {id(row.line): row.curve for edge in hull.edges.each() for row in edge.rows()}
