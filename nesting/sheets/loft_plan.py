@@ -183,7 +183,7 @@ class _Names:
     def all(self) -> list[Entity]:
         """Return every name."""
         body, profile, plan = self.views
-        found = [*self._stations(body), *self._grid(body, is_body=True)]
+        found: list[Entity] = [*self._stations(body), *self._grid(body, is_body=True)]
         for view in (profile, plan):
             found += self._grid(view, is_body=False)
         for view in (profile, plan):

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 MARGIN_MM = 10.0
 """White around the frame, paper mm."""
 
-AS_DRAWN = {"pdf.fonttype": 42, "path.simplify": False, "pdf.compression": 6}
+AS_DRAWN: Any = {"pdf.fonttype": 42, "path.simplify": False, "pdf.compression": 6}
 """TrueType, so that a reader has the letters; no point of a line left out."""
 
 NO_DATE = {"Creator": "salvage-nest", "Producer": None, "CreationDate": None}
@@ -66,6 +66,7 @@ def _page(drawing: Drawing) -> Figure:
 
     wide, high = (side / drawing.scale + 2 * MARGIN_MM for side in drawing.size_mm)
     figure = Figure(figsize=(wide / 25.4, high / 25.4))
+    figure.patch.set_visible(False)
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     axes.set_axis_off()
     margin = MARGIN_MM * drawing.scale

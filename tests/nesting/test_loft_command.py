@@ -74,7 +74,7 @@ def test_it_writes_everything_and_the_fair_table_reads_back(written):
 
 def test_hydrostatics_are_of_the_draughts_asked_for_in_the_tables_notation(written):
     folder, out = written
-    rows = list(csv.reader((folder / "hydrostatics.csv").open()))
+    rows = list(csv.reader((folder / "hydrostatics.csv").read_text().splitlines()))
     found = {row[0]: row[1:] for row in rows if row}
     assert found["draught to the lowest rabbet"] == ["1-6-0", "2-0-0"]
     assert found["displacement, salt water"][0].endswith(" lb")
