@@ -16,9 +16,7 @@ from parts.lines.faired_figures import Corrected, FairedFigure
 from parts.lines.mould_book import Book
 from parts.lines.notation import written_like
 
-PROPOSAL = (
-    "A corrected figure is a proposal: look at it along the batten before you change the table."
-)
+PROPOSAL = "A corrected figure is a proposal: look along the batten before you change the table."
 
 
 @dataclass(frozen=True)
@@ -87,17 +85,8 @@ def correction_rows(
             str(one.odd) if one.odd else "",
             _small(one.middling_mm, notation.unit),
             _small(largest.corrected_mm, notation.unit) if largest else "",
-            f"{largest.line.title}: {largest.offset.written} to {notation_at(largest, notation)}"
-            if largest
-            else "",
+            largest.line.title if largest else "",
         )
-
-
-def notation_at(figure: FairedFigure, notation: Notation) -> str:
-    """Return what the fair hull has for a figure, written as that is."""
-    if figure.fair_mm is None:
-        return "-"
-    return written_like(figure.fair_mm, figure.offset.written, notation.unit)
 
 
 def _small(mm: float, unit: Unit) -> str:

@@ -16,7 +16,7 @@ from nesting.errors import ShapeError
 from parts.curves import Points
 from parts.lines.hull import Hull
 from parts.lines.surface import Surface
-from parts.lines.table import Face, LineKind, measured
+from parts.lines.table import Face, Line, LineKind, measured
 
 SECTION_POINTS = 801
 """Points of a section: its girth is short by less than 0.01 mm in a metre."""
@@ -141,13 +141,13 @@ def _measures(hull: Hull, face: Face) -> Iterator[tuple[str, str, Ask]]:
             yield heading, name, _edge(u, column)
         kind = LineKind.BUTTOCK if heading == HEIGHTS else LineKind.WATERLINE
         for line in hull.table.of_kind(kind):
-            yield heading, line.name, lambda section, line=line: measured(section.points, line)
+            yield heading, line.name, _met(line)
     for line in hull.table.of_kind(LineKind.DIAGONAL):
-        yield DIAGONALS, line.name, lambda section, line=line: measured(section.points, line)
+        yield DIAGONALS, line.name, _met(line)
     yield from _bevels(hull, edges)
     for line in hull.table.of_kind(LineKind.WATERLINE):
         z = line.origin[1]
-        yield GIRTHS, f"to {line.name}", lambda section, z=z: section.girth_to(z)
+        yield GIRTHS, f"to {line.name}", _girth_to(z)
     for name, u in edges[-2::-1]:
         yield GIRTHS, f"to {name}", _girth(u)
 
@@ -173,13 +173,25 @@ def _bevels(hull: Hull, edges: list[tuple[str, float]]) -> Iterator[tuple[str, s
     for name, u in edges:
         if 0.0 < u < 1.0:
             for word, beside in (("above", u + BESIDE), ("below", u - BESIDE)):
-                yield BEVELS, f"{word} {name}", lambda section, u=beside: section.bevel(u)
+                yield BEVELS, f"{word} {name}", _bevel_over(beside)
         else:
-            yield BEVELS, f"at {name}", lambda section, u=u: section.bevel(u)
+            yield BEVELS, f"at {name}", _bevel_over(u)
     for line in hull.table.of_kind(LineKind.WATERLINE):
         z = line.origin[1]
-        yield (
-            BEVELS,
-            f"at {line.name}",
-            lambda section, z=z: section.hull.bevel(section.x, z, section.face),
-        )
+        yield BEVELS, f"at {line.name}", _bevel_at(z)
+
+
+def _met(line: Line) -> Ask:
+    return lambda section: measured(section.points, line)
+
+
+def _girth_to(z: float) -> Ask:
+    return lambda section: section.girth_to(z)
+
+
+def _bevel_over(u: float) -> Ask:
+    return lambda section: section.bevel(u)
+
+
+def _bevel_at(z: float) -> Ask:
+    return lambda section: section.hull.bevel(section.x, z, section.face)
