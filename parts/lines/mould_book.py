@@ -25,7 +25,7 @@ BESIDE = 1e-4
 """How far beside a chine, of the girth, the bevels of both sides are taken."""
 
 HEIGHTS, HALF_BREADTHS, DIAGONALS, BEVELS, GIRTHS = (
-    "heights", "half-breadths", "diagonals", "bevels, degrees", "girths from the rabbet",
+    "heights", "half-breadths", "diagonals", "bevels, degrees", "girths from the lower edge",
 )  # fmt: skip
 
 
