@@ -145,3 +145,12 @@ def test_project_gives_the_frames_to_the_book(tmp_path, capsys):
     plain.write_text(PROJECT[:start] + PROJECT[end:])
     assert cli.main(["loft", "--project", str(plain)]) == cli.USAGE
     assert "names no boat" in capsys.readouterr().err
+
+
+def test_hull_passes_odd_figures_as_they_stand_if_asked_to(wrong, tmp_path, capsys):
+    options = ["--keep-odd", "--draught", "2-0-0", "-o", str(tmp_path / "o"), "-q"]
+    assert cli.main(["loft", str(wrong), *options]) == cli.ALL_PLACED
+    assert "1 figure is odd:" in capsys.readouterr().out
+    rows = csv.reader((tmp_path / "o" / "loft" / "faired.csv").read_text().splitlines())
+    row = next(row for row in rows if row and row[0] == "waterline 3-0-0")
+    assert row[7] in ("3-5-2+", "3-5-3", "3-5-3+")
