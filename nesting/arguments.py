@@ -41,6 +41,16 @@ PLANK_EXAMPLES = """examples:
   salvage-nest plank my-boat.yaml --width "200 mm" --seconds 60"""
 
 
+LOFT_PURPOSE = """Lay a table of offsets down, without any part or board: say which figures no fair
+line could have and what each should probably read, and what fairing corrects; write the
+faired table, the lines drawing (DXF, SVG, PDF), how each long line bends along the batten,
+how she floats, and the mould loft's book of half-breadths, heights, bevels and girths."""
+
+LOFT_EXAMPLES = '''examples:
+  salvage-nest loft demo_projects/lines/withy_offsets.csv --heel "0 to 20 by 10"
+  salvage-nest loft --project my-boat.yaml --draught "2 ft"'''
+
+
 class _Parser(argparse.ArgumentParser):
     """A parser that repeats nothing on the terminal that cannot be seen."""
 
@@ -126,7 +136,46 @@ def make_parser() -> argparse.ArgumentParser:
     )
     _add_output(boat)
     _add_shown(boat)
+    _add_loft(commands)
     return parser
+
+
+def _add_loft(commands: Any) -> None:
+    loft = commands.add_parser(
+        "loft",
+        help="lay a table of offsets down: odd figures, fair table, lines, battens, book",
+        description=LOFT_PURPOSE,
+        epilog=LOFT_EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    loft.add_argument(
+        "table", nargs="?", type=_path, metavar="TABLE", help="table of offsets, CSV or YAML"
+    )
+    loft.add_argument(
+        "--project", type=_path, metavar="PROJECT.yaml",
+        help="in its place: the table and the frames of this project's boat",
+    )  # fmt: skip
+    _add_consent(loft)
+    loft.add_argument(
+        "--keep-odd", action="store_true",
+        help="let the hull pass odd figures as they stand, as odd figures, kept in the table does",
+    )  # fmt: skip
+    afloat = loft.add_argument_group("afloat")
+    afloat.add_argument(
+        "--draught", metavar="RANGE",
+        help="from the lowest rabbet up to the water, as 2-0-0, or 1-6-0 to 2-6-0 by 0-3-0 "
+        "(default: at every waterline of the table)",
+    )  # fmt: skip
+    afloat.add_argument(
+        "--heel", metavar="RANGE", help="degrees, as 15, or 0 to 30 by 10 (default: upright alone)"
+    )
+    afloat.add_argument(
+        "--water", choices=("salt", "fresh"), default="salt",
+        help="1025 or 1000 kg in a cubic metre (default salt; common practice, no source)",
+    )  # fmt: skip
+    _add_output(loft)
+    _add_shown(loft)
+    loft.add_argument("--dxf", choices=("R2010", "R12"), help="form of the DXF (default R2010)")
 
 
 def _add_project(parser: argparse.ArgumentParser) -> None:

@@ -44,6 +44,7 @@ KEY_BELOW_MM = 21.5
 ROLES = {
     "section": Role.MARK_FACE,
     "sheer": Role.MARK_FACE,
+    "chine": Role.MARK_FACE,
     "rabbet": Role.MARK_FACE,
     "transom": Role.MARK_FACE,
     "waterline": Role.MARK_BOLT,

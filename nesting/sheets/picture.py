@@ -78,10 +78,10 @@ def _stroke(axes: Axes, drawing: Drawing) -> None:
     """Draw all lines, those of one pen together."""
     from matplotlib.collections import LineCollection
 
-    strokes: dict[Role, list[tuple[Point, ...]]] = defaultdict(list)
+    by_role: dict[Role, list[tuple[Point, ...]]] = defaultdict(list)
     for entity in drawing.entities:
-        strokes[entity.role].extend(_lines(entity))
-    for role, lines in strokes.items():
+        by_role[entity.role].extend(strokes(entity))
+    for role, lines in by_role.items():
         pen = PENS[role]
         dashes = [abs(length) / pen.width_mm for length in DASH_PAPER_MM[pen.dash]]
         style: Any = (0, dashes) if dashes else "solid"
@@ -99,7 +99,8 @@ def _stroke(axes: Axes, drawing: Drawing) -> None:
         )
 
 
-def _lines(entity: Entity) -> list[tuple[Point, ...]]:
+def strokes(entity: Entity) -> list[tuple[Point, ...]]:
+    """Return the lines that a pen draws for an entity; none for lettering."""
     if isinstance(entity, Arrow):
         return [line.points for line in arrow_lines(entity)]
     if isinstance(entity, Circle):

@@ -18,8 +18,11 @@ How it works, from the table to the part:
    table's face of the planking; the other face lies a plank's thickness off it, square to the hull.
 6. A :class:`~parts.lines.hull.Hull` answers for any place along the boat: sections, bevels,
    girths, the deck, strips laid flat (:mod:`~parts.lines.develop`);
-   :mod:`~parts.lines.hydrostatics` checks it by Simpson's rule, :mod:`~parts.lines.views`
-   draws it.
+   :mod:`~parts.lines.views` draws it.
+7. The loft's part: :mod:`~parts.lines.faired_figures` holds the table against the fair hull,
+   :mod:`~parts.lines.battens` says how its long lines bend, :mod:`~parts.lines.mould_book` has all
+   figures of stations and frames, :mod:`~parts.lines.hydrostatics` how she floats, by sums over a
+   closed body (:mod:`~parts.lines.planked_body`, :mod:`~parts.lines.afloat`).
 
 What it takes a hull to be: on each side panels that are smooth, met at chines that the table
 names, each section rising and widening from rabbet to sheer, or drawing in a little at the top.

@@ -1,22 +1,36 @@
-"""Areas, volume and centres of a hull by Simpson's rule, as checks on its lines.
+"""What a hull floats like: displacement, centres, areas, coefficients, upright and heeled.
 
-Every figure is for the boat's two sides together and to the outside of planking, mm inside.
+Every figure is for the boat's two sides together and to the outside of planking, mm inside, on an
+even keel. Heights are above the base line of the table. What lies below the rabbet (keel, ballast,
+rudder) is not in it. The sums go over a closed body (:mod:`parts.lines.planked_body`); the volume
+is summed a second time, by Simpson's rule over the areas of sections, as a check.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from nesting.errors import ShapeError
 from parts.curves import Points
+from parts.lines.afloat import TOUCH_MM, Afloat, afloat
 from parts.lines.hull import Hull
+from parts.lines.planked_body import Body, body_of
 from parts.lines.table import Face
 
 ORDINATES = 81
 """Sections in a sum; halving the interval changes volumes by less than 1 in 2000."""
+
+STEEPEST_DEG = 60.0
+"""No heel beyond: an open boat has filled long before, and a decked one floats by her deck."""
+
+MOST_STEPS, NEAR_ENOUGH = 60, 1e-6
+"""Of the search for the level at which she displaces as much as upright."""
+
+SALT_KG_M3, FRESH_KG_M3 = 1025.0, 1000.0
+"""Density of sea water and of fresh (common practice, no source)."""
 
 
 def simpson(ordinates: Points, interval: float) -> float:
@@ -42,26 +56,54 @@ def simpson(ordinates: Points, interval: float) -> float:
 
 @dataclass(frozen=True)
 class Hydrostatics:
-    """What the part of a hull below a waterline comes to.
+    """What the part of a hull below a waterline comes to, upright.
 
     Attributes
     ----------
-    length_mm, breadth_mm, draught_mm
+    length_mm, draught_mm
         Of the waterline, and from it to the lowest rabbet.
-    volume_mm3, waterplane_mm2, midship_mm2
-        Displaced volume, area at the waterline, largest section.
-    centre_mm, flotation_mm
-        x of the centre of buoyancy and of the centre of the waterplane.
+    midship_mm2
+        Largest section.
+    by_sections_mm3
+        The volume again, by Simpson's rule over the areas of sections.
     """
 
+    level_mm: float
     length_mm: float
-    breadth_mm: float
     draught_mm: float
-    volume_mm3: float
-    waterplane_mm2: float
     midship_mm2: float
-    centre_mm: float
-    flotation_mm: float
+    by_sections_mm3: float
+    water: Afloat
+
+    @property
+    def volume_mm3(self) -> float:
+        """Displaced volume."""
+        return self.water.volume_mm3
+
+    @property
+    def breadth_mm(self) -> float:
+        """Greatest breadth of the waterline."""
+        return self.water.breadth_mm
+
+    @property
+    def waterplane_mm2(self) -> float:
+        """Area at the waterline."""
+        return self.water.waterplane_mm2
+
+    @property
+    def centre_mm(self) -> float:
+        """Return x of the centre of buoyancy."""
+        return self.water.centre[0]
+
+    @property
+    def height_mm(self) -> float:
+        """Height of the centre of buoyancy above the base line."""
+        return self.water.centre[2]
+
+    @property
+    def flotation_mm(self) -> float:
+        """Return x of the centre of the waterplane."""
+        return self.water.flotation_mm
 
     @property
     def block(self) -> float:
@@ -78,9 +120,80 @@ class Hydrostatics:
         """Waterplane over the rectangle around it."""
         return self.waterplane_mm2 / (self.length_mm * self.breadth_mm)
 
-    def displacement_kg(self, density_kg_m3: float = 1025.0) -> float:
+    @property
+    def midship(self) -> float:
+        """Largest section over the rectangle around it."""
+        return self.midship_mm2 / (self.breadth_mm * self.draught_mm)
+
+    @property
+    def metacentre_across_mm(self) -> float:
+        """From the centre of buoyancy up to the metacentre, for small angles of heel."""
+        return self.water.inertia_across_mm4 / self.volume_mm3
+
+    @property
+    def metacentre_along_mm(self) -> float:
+        """From the centre of buoyancy up to the metacentre lengthwise."""
+        return self.water.inertia_along_mm4 / self.volume_mm3
+
+    @property
+    def metacentre_height_mm(self) -> float:
+        """Height of the metacentre above the base line."""
+        return self.height_mm + self.metacentre_across_mm
+
+    def displacement_kg(self, density_kg_m3: float = SALT_KG_M3) -> float:
         """Return the mass of water displaced; salt water unless said otherwise."""
         return self.volume_mm3 * 1e-9 * density_kg_m3
+
+    def to_sink_kg(self, by_mm: float, density_kg_m3: float = SALT_KG_M3) -> float:
+        """Return the mass that puts her deeper by a little, laid over the centre of flotation."""
+        return self.waterplane_mm2 * by_mm * 1e-9 * density_kg_m3
+
+    def to_trim_kg_mm(self, by_mm: float, density_kg_m3: float = SALT_KG_M3) -> float:
+        """Return the moment that alters the trim over the waterline's length by a little.
+
+        With the height of the metacentre above the centre of buoyancy, not that of gravity, which
+        the lines do not know: a little too much.
+        """
+        mass = self.displacement_kg(density_kg_m3)
+        return mass * self.metacentre_along_mm * by_mm / self.length_mm
+
+
+@dataclass(frozen=True)
+class Heeled:
+    """A hull heeled, at the displacement that she has upright.
+
+    Attributes
+    ----------
+    arm_mm
+        How far the centre of buoyancy lies out, level, from the foot of the centreline at the
+        base line. The righting arm is that less the height of the centre of gravity above the
+        base line times the sine of the heel.
+    freeboard_mm
+        From the water up to the lowest place of the sheer, plumb; where it is below 0 the sheer is
+        under water, and nothing else here holds.
+    """
+
+    heel_deg: float
+    arm_mm: float
+    freeboard_mm: float
+    water: Afloat
+
+
+@lru_cache(maxsize=4)
+def _body(hull: Hull) -> Body:
+    return body_of(hull)
+
+
+def lowest_rabbet(hull: Hull) -> float:
+    """Return the height of the lowest rabbet."""
+    return _body(hull).lowest_mm
+
+
+def lowest_sheer(hull: Hull) -> tuple[float, float]:
+    """Return x and height of the lowest place of the sheer."""
+    sheer = _body(hull).sheer
+    at = int(sheer[:, 2].argmin())
+    return float(sheer[at, 0]), float(sheer[at, 2])
 
 
 def hydrostatics(hull: Hull, z: float, ends: tuple[float, float] | None = None) -> Hydrostatics:
@@ -89,60 +202,104 @@ def hydrostatics(hull: Hull, z: float, ends: tuple[float, float] | None = None) 
     Parameters
     ----------
     ends
-        Where the sums begin and end, as between perpendiculars; by default where the hull is
-        in the water.
+        What the length of the coefficients goes between, as perpendiculars; by default the
+        waterline's own ends.
 
     Raises
     ------
     ShapeError
-        If the hull nowhere reaches into the water.
+        If the hull nowhere reaches into the water, or the water over the sheer.
     """
-    wet = hull.waterline(z)
-    if len(wet) < 3:
-        raise ShapeError(f"the hull has no waterline at {z:g} mm")
-    low, high = ends or _wet_ends(hull, z)
-    x = np.linspace(low, high, ORDINATES)
-    inner = np.clip(x, hull.ends[0] + 1e-6, hull.ends[1] - 1e-6)
-    areas = np.array([_or_nothing(hull.section_area, place, z) for place in inner])
-    breadths = 2 * np.array([_or_nothing(_breadth(hull), place, z) for place in inner])
-    step = float(x[1] - x[0])
-    volume, plane = simpson(areas, step), simpson(breadths, step)
-    keel = min(float(hull.keel(float(place))[1]) for place in inner[1:-1])
+    body = _body(hull)
+    if z <= body.lowest_mm:
+        raise ShapeError(
+            f"the hull has no waterline at {z:g} mm: her rabbet is {body.lowest_mm:.1f} mm high "
+            "where it is lowest"
+        )
+    at, lowest = lowest_sheer(hull)
+    if z > lowest + TOUCH_MM:
+        raise ShapeError(
+            f"a waterline at {z:g} mm lies above the sheer, which is {lowest:.1f} mm high at "
+            f"{at:.0f} mm from forward: give less draught"
+        )
+    water = afloat(body, z)
+    low, high = ends or water.ends
+    x, areas = curve_of_areas(hull, z, (low, high))
     return Hydrostatics(
+        level_mm=z,
         length_mm=high - low,
-        breadth_mm=float(breadths.max()),
-        draught_mm=z - keel,
-        volume_mm3=volume,
-        waterplane_mm2=plane,
+        draught_mm=z - body.lowest_mm,
         midship_mm2=float(areas.max()),
-        centre_mm=simpson(areas * x, step) / volume,
-        flotation_mm=simpson(breadths * x, step) / plane,
+        by_sections_mm3=simpson(areas, float(x[1] - x[0])),
+        water=water,
     )
 
 
-def _breadth(hull: Hull) -> Callable[[float, float], float]:
-    def at(x: float, z: float) -> float:
-        section = hull.section(x, Face.OUTSIDE)
-        if not section[0, 1] <= z:
-            return 0.0
-        return float(np.interp(z, section[:, 1], section[:, 0]))
+def heeled(hull: Hull, upright: Hydrostatics, heel_deg: float) -> Heeled:
+    """Return a hull heeled to one side, at the same displacement.
 
-    return at
+    Raises
+    ------
+    ShapeError
+        If the heel is out of range, or the hull cannot float so much at it.
+    """
+    if not 0.0 <= heel_deg <= STEEPEST_DEG:
+        raise ShapeError(
+            f"a heel of {heel_deg:g} degrees is out of range: 0 to {STEEPEST_DEG:g} degrees"
+        )
+    body = _body(hull).turned(heel_deg)
+    port = _body(hull).sheer * [1.0, -1.0, 1.0] @ _turn(heel_deg)
+    sheer = np.concatenate([body.sheer, port])[:, 2]
+    level = _level(body, upright, float(sheer.max()))
+    water = afloat(body, level)
+    return Heeled(heel_deg, water.centre[1], float(sheer.min()) - level, water)
 
 
-def _or_nothing(measure: Callable[[float, float], float], x: float, z: float) -> float:
-    """Return a measure of a section, 0 where the hull has ended."""
+def _level(body: Body, upright: Hydrostatics, highest: float) -> float:
+    """Return the level at which a body displaces as much as upright.
+
+    By Newton's steps: the volume grows with the level by the area of the waterplane.
+    """
+    low, high = float(body.triangles[..., 2].min()) + TOUCH_MM, highest
+    level = min(max(upright.level_mm, low), high)
+    for _ in range(MOST_STEPS):
+        water = afloat(body, level)
+        lacking = upright.volume_mm3 - water.volume_mm3
+        if abs(lacking) < NEAR_ENOUGH * upright.volume_mm3:
+            return level
+        low, high = (level, high) if lacking > 0.0 else (low, level)
+        after = level + lacking / water.waterplane_mm2
+        level = after if low < after < high else (low + high) / 2
+    raise ShapeError("heeled so far she cannot float so much: give less draught or less heel")
+
+
+def _turn(heel_deg: float) -> Points:
+    cosine, sine = np.cos(np.radians(heel_deg)), np.sin(np.radians(heel_deg))
+    return np.array([[1.0, 0.0, 0.0], [0.0, cosine, -sine], [0.0, sine, cosine]])
+
+
+def curve_of_areas(hull: Hull, z: float, ends: tuple[float, float]) -> tuple[Points, Points]:
+    """Return evenly spaced places and the areas of the sections there up to a height, mm2."""
+    x = np.linspace(*ends, ORDINATES)
+    inner = np.clip(x, hull.ends[0] + 1e-6, hull.ends[1] - 1e-6)
+    return x, np.array([_area(hull, float(place), z) for place in inner])
+
+
+def _area(hull: Hull, x: float, z: float) -> float:
+    """Return the area of a section up to a height, 0 where the hull has ended."""
+    foot = _transom_height(hull, x)
     try:
-        return measure(x, z)
+        whole = hull.section_area(x, z, Face.OUTSIDE)
+        return whole if foot is None else whole - hull.section_area(x, min(foot, z), Face.OUTSIDE)
     except ShapeError:
         return 0.0
 
 
-def _wet_ends(hull: Hull, z: float) -> tuple[float, float]:
-    """Return where the rabbet goes through the water's surface, or the hull ends in it."""
-    profile = hull.fairing.edges.rabbet.profile
-    fine = profile.spline(np.linspace(0.0, profile.length, 4001))
-    below = np.flatnonzero(fine[:, 1] <= z)
-    if not len(below):
-        raise ShapeError(f"the rabbet is nowhere below {z:g} mm")
-    return float(fine[below[0], 0]), float(fine[below[-1], 0])
+def _transom_height(hull: Hull, x: float) -> float | None:
+    """Return how high the transom's face is at a place; None where it lies abaft of it."""
+    if len(hull.table.transom) != 2:
+        return None
+    (foot_x, foot_z), (head_x, head_z) = hull.table.transom
+    if x <= min(foot_x, head_x):
+        return None
+    return float(np.interp(x, (foot_x, head_x), (foot_z, head_z)))

@@ -55,12 +55,23 @@ def read_table(path: Path) -> OffsetTable:
     ProjectFileError
         With everything wrong in the file, each with file, line and column.
     """
+    return build_table(read_texts(path))
+
+
+def read_texts(path: Path) -> RawTable:
+    """Read a table's texts as they stand in its file, each with its place.
+
+    Raises
+    ------
+    ProjectFileError
+        If it is no file of such a kind, or cannot be read.
+    """
     kinds = {".yaml": _read_yaml, ".yml": _read_yaml, ".csv": _read_csv}
     read = kinds.get(path.suffix.casefold())
     if read is None:
         message = f"a table of offsets is a .csv or a .yaml file, not {path.suffix or path.name!r}"
         raise ProjectFileError([Finding(str(path), 1, 1, message)])
-    return build_table(read(path))
+    return read(path)
 
 
 def _read_csv(path: Path) -> RawTable:

@@ -24,7 +24,7 @@ class ViewLine:
     """One line of one view.
 
     ``kind`` is what it is: ``section``, ``waterline``, ``buttock``, ``diagonal``, ``sheer``,
-    ``rabbet``, ``transom``, or ``grid``: a straight line that lines are laid off by.
+    ``chine``, ``rabbet``, ``transom``, or ``grid``: a straight line that lines are laid off by.
     """
 
     kind: str
@@ -62,7 +62,22 @@ def _body(hull: Hull, face: Face) -> tuple[ViewLine, ...]:
         for side, half in ((1.0, x[x <= middle]), (-1.0, x[x >= middle])):
             points = np.array([edge(float(place), face) for place in half]) * [side, 1.0]
             found.append(ViewLine(kind, kind, as_pairs(points)))
+    for name, chine in chine_lines(hull, face):
+        for side, of_half in ((1.0, chine[:, 0] <= middle), (-1.0, chine[:, 0] >= middle)):
+            if of_half.sum() > 1:
+                points = chine[of_half, 1:] * [side, 1.0]
+                found.append(ViewLine("chine", name, as_pairs(points)))
     return (*found, *_body_grid(hull))
+
+
+def chine_lines(hull: Hull, face: Face) -> list[tuple[str, Points]]:
+    """Return the name of each chine, the lowest first, and its (n, 3) points."""
+    surface, pairs = hull.surface(face), hull.table.chines
+    t = np.cos(np.linspace(np.pi, 0.0, ALONG)) * surface.t[-1]
+    return [
+        (pair[0].name, surface.at(t, np.full(ALONG, (n + 1) / (len(pairs) + 1))))
+        for n, pair in enumerate(pairs)
+    ]
 
 
 def _body_grid(hull: Hull) -> list[ViewLine]:
@@ -93,6 +108,8 @@ def _profile(hull: Hull, face: Face) -> tuple[ViewLine, ...]:
         ViewLine("sheer", "sheer", _along(x, [hull.sheer(float(at), face)[1] for at in x])),
         ViewLine("rabbet", "rabbet", _along(x, [hull.keel(float(at), face)[1] for at in x])),
     ]
+    for name, chine in chine_lines(hull, face):
+        lines.append(ViewLine("chine", name, as_pairs(chine[:, [0, 2]])))
     for line in hull.table.of_kind(LineKind.BUTTOCK):
         curve = hull.buttock(line.origin[0], face, ALONG)
         lines += [ViewLine("buttock", line.name, piece) for piece in _pieces(curve, hull)]
@@ -112,6 +129,8 @@ def _half_breadth(hull: Hull, face: Face) -> tuple[ViewLine, ...]:
         ViewLine("rabbet", "rabbet", _along(x, [hull.keel(float(at), face)[0] for at in x])),
         ViewLine("grid", "centreline", ((hull.ends[0], 0.0), (hull.ends[1], 0.0))),
     ]
+    for name, chine in chine_lines(hull, face):
+        lines.append(ViewLine("chine", name, as_pairs(chine[:, :2])))
     for line in hull.table.of_kind(LineKind.WATERLINE):
         curve = hull.waterline(line.origin[1], face, ALONG)
         lines += [ViewLine("waterline", line.name, piece) for piece in _pieces(curve, hull)]

@@ -1,7 +1,7 @@
 """Make the README's pictures anew from the demos: ``python tests/bench/readme_pictures.py``.
 
 The sheet is drawn by the package's own picture writer, the boat by its own renderer; the
-terminal's summary is set as text. ``boat`` after the command makes only the boat's.
+terminal's summary is set as text. ``boat`` or ``lines`` after the command makes only that one.
 """
 
 import io
@@ -25,11 +25,11 @@ PICTURES = DEMOS / "first_cut" / "pictures"
 
 
 def main() -> None:
-    """Draw the small demo's fullest board and its summary, and the full demo's boat."""
+    """Draw the small demo's fullest board and its summary, her lines, and the full demo's boat."""
     PICTURES.mkdir(exist_ok=True)
-    if sys.argv[1:] != ["boat"]:
-        _first_cut()
-    _boat()
+    for name, make in (("first_cut", _first_cut), ("lines", _lines), ("boat", _boat)):
+        if sys.argv[1:] in ([], [name]):
+            make()
 
 
 def _packed(demo: str, rounds: int) -> tuple:
@@ -59,6 +59,19 @@ def _first_cut() -> None:
     figure = Figure(figsize=(8.6, 0.162 * text.count("\n") + 0.2), facecolor="white")
     figure.text(0.02, 0.98, text, family="monospace", size=9, va="top")
     figure.savefig(PICTURES / "summary.png", dpi=100, metadata={"Software": None})
+
+
+def _lines() -> None:
+    from nesting.floating_words import Water
+    from nesting.loft_outputs import Lofted, lines_drawing
+    from parts.lines import read_hull
+    from parts.lines.faired_figures import faired_figures
+
+    hull = read_hull(DEMOS / "lines" / "withy_offsets.csv")
+    folder = DEMOS / "lines" / "pictures"
+    folder.mkdir(exist_ok=True)
+    drawing = lines_drawing(Lofted(hull, faired_figures(hull), Water("salt", 1025.0)))
+    save_picture(drawing, folder / "lines.png", dots_per_inch=90, overwrite=True)
 
 
 def _boat() -> None:

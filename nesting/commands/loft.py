@@ -1,0 +1,200 @@
+"""``loft``: lay a table of offsets down, say what is odd in it, and write lines and book."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from nesting.commands.shared import ALL_PLACED, folder_of, read, say, show, work_shown
+from nesting.errors import LengthError, OptionError, ShapeError
+
+if TYPE_CHECKING:
+    from nesting.loft_outputs import Lofted
+    from parts.lines import Hull
+    from parts.lines.hydrostatics import Heeled, Hydrostatics
+    from parts.lines.mould_book import Upright
+
+MOST_STEPS = 40
+"""More waterlines or heels in a range are a slip of the pen."""
+
+
+def loft(given: argparse.Namespace) -> int:
+    """Fair a table, say what is odd and what fairing corrects, how she floats; write it all."""
+    from nesting.loft_outputs import FILES, FOLDER, write_loft
+    from nesting.whole_folder import require_free
+    from nesting.work import Step
+
+    with work_shown(given) as tell:
+        tell(Step("fairing the lines"))
+        hull, frames, folder = _subject(given)
+        given.unit = hull.table.unit
+        folder = folder / FOLDER
+        require_free([folder / name for name in FILES], overwrite=given.overwrite)
+        tell(Step("reckoning how she floats"))
+        lofted = _lofted(given, hull, frames)
+    _report(lofted)
+    with work_shown(given) as tell:
+        files = write_loft(
+            lofted, folder, dxf_version=given.dxf or "R2010", overwrite=given.overwrite,
+            on_progress=tell,
+        )  # fmt: skip
+    say(f"wrote {', '.join(path.name for path in files)} into {folder}")
+    return ALL_PLACED
+
+
+def _subject(given: argparse.Namespace) -> tuple[Hull, tuple[Upright, ...], Path]:
+    """Return the hull, where her frames stand if that is known, and the folder to write into."""
+    from parts.lines import hull_of, read_hull
+    from parts.lines.mould_book import Upright
+
+    if (given.table is None) == (given.project is None):
+        both = "both are given" if given.table else "neither is given"
+        raise OptionError(
+            f"loft takes a table of offsets, or --project and a project whose boat: names one; "
+            f"{both}"
+        )
+    frames: tuple[Upright, ...] = ()
+    if given.project is not None:
+        project = read(given)
+        if project.boat is None:
+            raise OptionError(
+                f"{project.path} names no boat: give her table of offsets under boat:, or give the "
+                "table itself in place of --project"
+            )
+        hull, folder = project.boat.hull, folder_of(given, project)
+        places = project.boat.frames_between(*hull.ends)
+        frames = tuple(Upright(f"frame {number}", x) for number, x in places)
+    else:
+        hull = read_hull(given.table)
+        name = re.sub(r"[^A-Za-z0-9._-]+", "-", given.table.stem) or "lines"
+        folder = given.output or Path("output") / name
+    if given.keep_odd and not hull.table.keeps_odd:
+        hull = hull_of(replace(hull.table, keeps_odd=True))
+    return hull, frames, folder
+
+
+def _lofted(given: argparse.Namespace, hull: Hull, frames: tuple[Upright, ...]) -> Lofted:
+    from nesting.floating_words import Water
+    from nesting.loft_outputs import Lofted
+    from parts.lines.faired_figures import faired_figures
+    from parts.lines.hydrostatics import FRESH_KG_M3, SALT_KG_M3
+
+    density = {"salt": SALT_KG_M3, "fresh": FRESH_KG_M3}[given.water]
+    floating = _floating(given, hull)
+    return Lofted(
+        hull,
+        faired_figures(hull),
+        Water(given.water, density),
+        floating,
+        tuple(_heeled(given, hull, one) for one in floating),
+        frames,
+    )
+
+
+def _floating(given: argparse.Namespace, hull: Hull) -> tuple[Hydrostatics, ...]:
+    """Return how she floats at every draught asked for, else at every waterline of the table."""
+    from parts.lines.hydrostatics import hydrostatics, lowest_rabbet, lowest_sheer
+    from parts.lines.table import LineKind
+
+    lowest = lowest_rabbet(hull)
+    if given.draught is None:
+        lines = hull.table.of_kind(LineKind.WATERLINE)
+        levels = sorted({line.origin[1] for line in lines})
+        top = lowest_sheer(hull)[1]
+        return tuple(hydrostatics(hull, z) for z in levels if lowest + 1.0 < z <= top)
+    try:
+        return tuple(hydrostatics(hull, lowest + mm) for mm in _draughts(given, hull))
+    except ShapeError as error:
+        raise OptionError(f"--draught {given.draught}: {error}") from error
+
+
+def _draughts(given: argparse.Namespace, hull: Hull) -> list[float]:
+    from nesting.units import parse_length
+
+    try:
+        parts = [parse_length(text, hull.table.unit) for text in _range(given.draught)]
+    except LengthError as error:
+        raise OptionError(f"--draught: {error}") from error
+    return _steps("--draught", given.draught, parts)
+
+
+def _range(text: str) -> list[str]:
+    """Return the texts of a value, or of ``A to B by C``."""
+    match = re.fullmatch(r"(.+?)\s+to\s+(.+?)\s+by\s+(.+)", text.strip())
+    return list(match.groups()) if match else [text.strip()]
+
+
+def _steps(option: str, text: str, parts: list[float]) -> list[float]:
+    """Return the values of a range."""
+    if len(parts) == 1:
+        return parts
+    first, last, step = parts
+    if step <= 0 or last < first or (last - first) / step > MOST_STEPS:
+        raise OptionError(
+            f"{option} {text!r} is no range: write the least, to, the greatest, by, the step, "
+            f"{MOST_STEPS} of them at most"
+        )
+    return [first + n * step for n in range(int((last - first) / step + 1e-9) + 1)]
+
+
+def _heeled(given: argparse.Namespace, hull: Hull, upright: Hydrostatics) -> tuple[Heeled, ...]:
+    from parts.lines.hydrostatics import heeled
+
+    if given.heel is None:
+        return ()
+    try:
+        parts = [float(text) for text in _range(given.heel)]
+    except ValueError:
+        raise OptionError(
+            f"--heel {given.heel!r} is no heel: write degrees, as 15, or 0 to 30 by 10"
+        ) from None
+    try:
+        return tuple(
+            heeled(hull, upright, degrees) for degrees in _steps("--heel", given.heel, parts)
+        )
+    except ShapeError as error:
+        raise OptionError(f"--heel {given.heel}: {error}") from error
+
+
+def _report(lofted: Lofted) -> None:
+    """Print what is odd, what fairing corrects, and how she floats."""
+    from nesting.buy_tables import bare_table
+    from nesting.floating_words import ARM, CAUTION, HEELED, floating_rows, heeled_row
+    from nesting.loft_words import PROPOSAL, correction_rows, heading, overall
+    from parts.lines.faired_figures import corrections
+
+    hull, notation = lofted.hull, lofted.notation
+    say(heading(hull, lofted.figures))
+    for odd in hull.odd:
+        say(f"odd: {odd.finding}")
+    for note in hull.notes:
+        say(f"note: {note}")
+    corrected = corrections(lofted.figures)
+    say(f"{overall(corrected, notation)} {PROPOSAL}")
+    table = bare_table(
+        "What fairing corrects, but for odd figures", "station", "#from forward", "#figures",
+        "#odd", "#middling", "#largest", "where",
+    )  # fmt: skip
+    for row in correction_rows(corrected, notation):
+        table.add_row(*row)
+    show(table)
+    if not lofted.floating:
+        return
+    levels = [f"#{notation.text(one.level_mm)}" for one in lofted.floating]
+    table = bare_table("Afloat, by the waterline's height above base", "", *levels)
+    for name, texts in floating_rows(lofted.floating, notation, lofted.water):
+        table.add_row(name, *texts)
+    show(table)
+    for upright, heels in zip(lofted.floating, lofted.heeled, strict=True):
+        if heels:
+            title = f"Heeled, as much water as upright at {notation.text(upright.level_mm)}"
+            table = bare_table(title, *(f"#{column}" for column in HEELED))
+            for heel in heels:
+                table.add_row(*heeled_row(heel, notation))
+            show(table)
+    if any(lofted.heeled):
+        say(ARM)
+    say(CAUTION)

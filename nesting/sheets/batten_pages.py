@@ -1,0 +1,144 @@
+"""How long lines bend, a strip each: the line foreshortened as the eye sees it along a batten.
+
+Lengths and heights of a strip have each a scale of their own, so that the line fills it; below the
+line its bend is set out, from a straight line up or down, at every place. Where that crosses over,
+the batten turns; where it jumps, the line is not fair.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from nesting.sheets.drawing import Anchor, Circle, Drawing, Entity, Point, Polyline, Role, Text
+
+WIDE_MM, HIGH_MM, PAPER = 400.0, 277.0, "A3"
+LEFT_MM, RIGHT_MM, HEAD_MM = 12.0, 388.0, 26.0
+"""Paper mm: between which places a hull's length is drawn; the head of a page."""
+
+STRIP_MM, LINE_MM, BEND_MM = 30.0, 9.0, 6.0
+"""Height of a strip, of the line in it, and of the greatest bend to either side."""
+
+LETTER_MM = 2.5
+
+CUT_AT = 3.0
+"""A bend is drawn up to so many times the one that nine tenths of its line stay below."""
+
+COMB = 60
+"""Ordinates of the bend in a strip, at most."""
+
+
+@dataclass(frozen=True)
+class Strip:
+    """One long line: places along the boat and its values, mm, and its bend, 1/mm.
+
+    ``marks`` are the table's figures: place, value, and whether it is odd.
+    """
+
+    name: str
+    note: str
+    line: tuple[Point, ...]
+    bend: tuple[Point, ...]
+    marks: tuple[tuple[float, float, bool], ...]
+
+
+def batten_pages(
+    strips: Sequence[Strip],
+    stations: Sequence[tuple[str, float]],
+    ends: tuple[float, float],
+    *,
+    name: str,
+) -> tuple[Drawing, ...]:
+    """Return the bends of long lines, as many strips on a page as find room."""
+    each = int((HIGH_MM - HEAD_MM - 4.0) // STRIP_MM)
+    groups = [strips[first : first + each] for first in range(0, len(strips), each)]
+    frame = (0.0, 0.0, WIDE_MM, HIGH_MM)
+    pages = list[Drawing]()
+    for number, group in enumerate(groups, start=1):
+        title = f"{name}: her long lines along the batten, page {number} of {len(groups)}"
+        page = _Page(ends)
+        entities = [*_head(title), *page.stations(stations, len(group))]
+        for row, strip in enumerate(group):
+            entities += page.strip(strip, HIGH_MM - HEAD_MM - row * STRIP_MM)
+        corners = ((0.0, 0.0), (WIDE_MM, 0.0), (WIDE_MM, HIGH_MM), (0.0, HIGH_MM))
+        entities.append(Polyline(corners, Role.FRAME, is_closed=True))
+        pages.append(Drawing(title, tuple(entities), frame, 1.0, PAPER))
+    return tuple(pages)
+
+
+EXPLAINED = (
+    "Black: the line, foreshortened; rings: the table's figures, a cross where one is odd. Red: "
+    "its bend at every place; where that crosses over, the batten turns."
+)
+
+
+def _head(title: str) -> list[Entity]:
+    return [
+        Text(title, (LEFT_MM, HIGH_MM - 10.0), 1.6 * LETTER_MM, Role.TITLE),
+        Text(EXPLAINED, (LEFT_MM, HIGH_MM - 17.0), 0.9 * LETTER_MM, Role.NOTE),
+    ]
+
+
+class _Page:
+    def __init__(self, ends: tuple[float, float]) -> None:
+        self.ends = ends
+
+    def x(self, mm: float) -> float:
+        """Return where on the paper a place along the boat lies."""
+        low, high = self.ends
+        return LEFT_MM + (mm - low) / (high - low) * (RIGHT_MM - LEFT_MM)
+
+    def stations(self, stations: Sequence[tuple[str, float]], count: int) -> Iterator[Entity]:
+        """Yield the stations down all strips, named where there is room beside the last."""
+        top, before = HIGH_MM - HEAD_MM + 1.0, -LETTER_MM
+        for name, mm in stations:
+            if not self.ends[0] - 1.0 <= mm <= self.ends[1] + 1.0:
+                continue
+            x = self.x(mm)
+            yield Polyline(((x, top), (x, top - count * STRIP_MM)), Role.GRID)
+            text = Text(name, (x, top + 1.0), 0.8 * LETTER_MM, Role.NOTE, Anchor.CENTRE)
+            if text.box[0] > before:
+                yield text
+                before = text.box[2] + 0.5
+
+    def strip(self, strip: Strip, top: float) -> Iterator[Entity]:
+        """Yield one line and its bend below a height of the paper."""
+        yield Text(
+            f"{strip.name}: {strip.note}", (LEFT_MM, top - 3.2), 0.9 * LETTER_MM, Role.PART_NAME
+        )
+        values = np.array([value for _, value in strip.line])
+        low, span = float(values.min()), max(float(np.ptp(values)), 1.0)
+        foot = top - 5.5 - LINE_MM
+
+        def y(value: float) -> float:
+            return foot + min(max((value - low) / span, -0.15), 1.15) * LINE_MM
+
+        yield Polyline(tuple((self.x(x), y(value)) for x, value in strip.line), Role.SHEER)
+        for mm, value, is_odd in strip.marks:
+            at = (self.x(mm), y(value))
+            yield from _crossed(at) if is_odd else [Circle(at, 0.6, Role.NOTE)]
+        yield from self._bend(strip, foot - 1.5 - BEND_MM)
+        end = top - STRIP_MM + 0.5
+        yield Polyline(((LEFT_MM, end), (RIGHT_MM, end)), Role.GRID)
+
+    def _bend(self, strip: Strip, zero: float) -> Iterator[Entity]:
+        bends = np.array([bend for _, bend in strip.bend])
+        most = max(CUT_AT * float(np.quantile(np.abs(bends), 0.9)), 1e-12)
+        most = min(most, max(float(np.abs(bends).max()), 1e-12))
+        heights = zero + np.clip(bends / most, -1.0, 1.0) * BEND_MM
+        points = [(self.x(x), float(up)) for (x, _), up in zip(strip.bend, heights, strict=True)]
+        yield Polyline(((points[0][0], zero), (points[-1][0], zero)), Role.NOTE)
+        yield Polyline(tuple(points), Role.BATTEN)
+        for x, up in points[:: max(1, len(points) // COMB)]:
+            if abs(up - zero) > 0.05:
+                yield Polyline(((x, zero), (x, up)), Role.BATTEN)
+
+
+def _crossed(at: Point) -> list[Entity]:
+    x, y = at
+    return [
+        Polyline(((x - 1.2, y - 1.2), (x + 1.2, y + 1.2)), Role.BATTEN),
+        Polyline(((x - 1.2, y + 1.2), (x + 1.2, y - 1.2)), Role.BATTEN),
+    ]
