@@ -22,9 +22,15 @@ class BareTable(Table):
     """A table; on a terminal too narrow for it, a paragraph a row that leaves nothing out."""
 
     def add_row(self, *cells: RenderableType | None, **options: Any) -> None:
-        """Add a row, each text as it is: no markup in it, what nobody sees written out."""
-        told = (Text(shown(cell)) if isinstance(cell, str) else cell for cell in cells)
+        """Add a row, each text as it is: no markup in it, what nobody sees written out.
+
+        A figure needs all its room: short of its unit it would say something else.
+        """
+        told = [Text(shown(cell)) if isinstance(cell, str) else cell for cell in cells]
         super().add_row(*told, **options)
+        for column, cell in zip(self.columns, told, strict=False):
+            if column.no_wrap and isinstance(cell, Text):
+                column.min_width = max(column.min_width or 0, cell.cell_len)
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Yield the table, or its rows in words."""

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from parts.lines.hydrostatics import Heeled, Hydrostatics
     from parts.lines.mould_book import Upright
 
+MOST_ACROSS = 3
+"""Waterlines side by side: with what each row is, they have room on eighty columns."""
+
 MOST_STEPS = 40
 """More waterlines or heels in a range are a slip of the pen."""
 
@@ -183,11 +186,13 @@ def _report(lofted: Lofted) -> None:
     show(table)
     if not lofted.floating:
         return
-    levels = [f"#{notation.text(one.level_mm)}" for one in lofted.floating]
-    table = bare_table("Afloat, by the waterline's height above base", "", *levels)
-    for name, texts in floating_rows(lofted.floating, notation, lofted.water):
-        table.add_row(name, *texts)
-    show(table)
+    for first in range(0, len(lofted.floating), MOST_ACROSS):
+        beside = lofted.floating[first : first + MOST_ACROSS]
+        levels = [f"#{notation.text(one.level_mm)}" for one in beside]
+        table = bare_table("Afloat, by the waterline's height above base", "", *levels)
+        for name, texts in floating_rows(beside, notation, lofted.water):
+            table.add_row(name, *texts)
+        show(table)
     for upright, heels in zip(lofted.floating, lofted.heeled, strict=True):
         if heels:
             title = f"Heeled, as much water as upright at {notation.text(upright.level_mm)}"

@@ -1,10 +1,12 @@
 """Names are shown as they are, and nothing that cannot be seen gets past the reading of a file."""
 
+import io
 import json
 import unicodedata
 
 import pytest
 from project_texts import BOARD, findings_of, project_text, written
+from rich.console import Console
 
 from nesting import cli
 from nesting.buy_tables import bare_table
@@ -144,3 +146,15 @@ def test_letters_of_many_scripts_come_back_from_either_dxf(tmp_path):
         folder = str(tmp_path / version)
         assert cli.main(["nest", str(path), "-o", folder, "--rounds", "0", "--dxf", version]) == 0
         assert cli.main(["remeasure", str(path), "-o", folder]) == 0
+
+
+@pytest.mark.parametrize("width", range(8, 60, 4))
+def test_figure_never_loses_its_unit(width):
+    """Whether as a table or as paragraphs: 41 cu f, or nothing at all, would be another figure."""
+    table = bare_table("Afloat", "", "#1-0-0", "#1-6-0")
+    table.add_row("volume of all the water she displaces", "11.27 cu ft", "113.98 cu ft")
+    out = io.StringIO()
+    Console(file=out, width=width).print(table)
+    told = " ".join(out.getvalue().split())
+    assert "11.27 cu ft" in told
+    assert "113.98 cu ft" in told
