@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from functools import partial
 from itertools import product
 
@@ -46,6 +47,10 @@ LEAST_LENGTH_MM = 70.0
 """The longest board is drawn at least so long on paper; else the paper must be larger."""
 
 
+ROLL = ("a roll 841 mm wide", math.inf, PAPERS[-1][2])
+"""For more boards than any sheet holds: hundreds of them."""
+
+
 def overview(
     plan: CuttingPlan,
     accounts: Sequence[BoardAccount],
@@ -62,22 +67,25 @@ def overview(
     others: list[Block | Rows] = [_totals(plan, accounts, unit)]
     others += [_unplaced(plan, unit)] if plan.unplaced else []
     others.append(caution_list())
-    for (paper, width, height), scale in product(PAPERS, _scales(plan)):
+    for (paper, width, height), scale in _papers(plan):
         corner = _title(plan, accounts, project_name, scale, paper)
         boards = [_board(nest, account, scale, unit) for nest, account in pairs]
         lists = flow([*boards, *others], corner, height - 2 * PAD)
         if lists and lists.width <= width - 2 * PAD:
+            width = lists.width + 2 * PAD if math.isinf(width) else width
             entities = _placed(lists, width, height, plan_tag(plan, seed))
             return Drawing(
                 f"{project_name}: overview", entities, (0.0, 0.0, width, height), 1.0, paper
             )
-    raise AssertionError("no sheet holds so many boards")
+    raise AssertionError("a roll holds any number of boards, none larger than 40 m")
 
 
-def _scales(plan: CuttingPlan) -> list[float]:
+def _papers(plan: CuttingPlan) -> Iterator[tuple[tuple[str, float, float], float]]:
+    """Yield papers and scales, the likelier first; at last a roll that is as long as it takes."""
     longest = max((nest.board.length_mm for nest in plan.nests), default=0.0)
-    fitting = [scale for scale in SCALES if longest / scale >= LEAST_LENGTH_MM]
-    return [float(scale) for scale in fitting or SCALES[:1]]
+    fitting = [scale for scale in SCALES if longest / scale >= LEAST_LENGTH_MM] or SCALES[:1]
+    yield from product(PAPERS, map(float, fitting))
+    yield from ((ROLL, float(scale)) for scale in SCALES if scale >= fitting[-1])
 
 
 def _placed(lists: Flow, width: float, height: float, tag: Tag) -> tuple[Entity, ...]:

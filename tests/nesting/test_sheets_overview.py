@@ -1,5 +1,8 @@
 from __future__ import annotations
 
+from dataclasses import replace
+from importlib import import_module
+
 import numpy as np
 import pytest
 import shapely
@@ -9,6 +12,7 @@ from nesting.need import Misfit
 from nesting.nest import CuttingPlan, Unplaced
 from nesting.sheets import overview
 from nesting.sheets.drawing import Drawing, Role, Text, View
+from nesting.sheets.page import PAPERS
 
 
 @pytest.fixture(scope="module")
@@ -69,3 +73,31 @@ def test_overview_of_a_plan_that_placed_nothing_still_says_why() -> None:
     plan = CuttingPlan((), (Unplaced(need, 2, Misfit.NO_SPECIES),))
     drawing = overview(plan, [], project_name="Lake skiff")
     assert Misfit.NO_SPECIES.value in words(drawing, Role.TABLE)
+
+
+def test_overview_of_more_boards_than_any_sheet_holds_is_a_roll(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Of thousands in truth; here A3 is the largest sheet."""
+    monkeypatch.setattr(import_module("nesting.sheets.overview"), "PAPERS", PAPERS[:1])
+    nest = nest_of("slender")
+    nests = [replace(nest, board=replace(nest.board, name=f"B{n}")) for n in range(200)]
+    accounts = [account_of("slender")] * len(nests)
+    drawing = overview(CuttingPlan(tuple(nests)), accounts, project_name="Yard")
+    assert drawing.paper == "a roll 841 mm wide"
+    _, _, width, height = drawing.frame
+    assert height == 821.0
+    assert width > PAPERS[0][1]
+    texts = [e for e in drawing.entities if isinstance(e, Text) and e.text.startswith("B")]
+    assert len({e.text.partition(":")[0] for e in texts} & {f"B{n}" for n in range(200)}) == 200
+    right = max(e.box[2] for e in drawing.entities if isinstance(e, Text))
+    assert right < width
+
+
+def test_overview_holds_a_board_of_which_length_and_width_were_exchanged() -> None:
+    nest = nest_of("slender")
+    across = replace(
+        nest, board=replace(nest.board, keep_outs=(), shape=shapely.box(0, 0, 1000, 39_000))
+    )
+    drawing = overview(CuttingPlan((across,)), [account_of("slender")], project_name="Yard")
+    assert drawing.frame[3] <= 821.0
