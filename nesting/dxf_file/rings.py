@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -142,12 +142,8 @@ def connected(curves: Sequence[Curve]) -> list[list[Curve]]:
     for members in by_layer.values():
         ends = np.vstack([curve.points[[0, -1]] for curve in members])
         nodes = _clusters(ends, JOIN_MM).reshape(-1, 2)
-        at_node: dict[int, list[int]] = defaultdict(list)
-        for edge, pair in enumerate(nodes):
-            for node in pair:
-                at_node[int(node)].append(edge)
-        groups = _connected(range(len(members)), nodes, at_node)
-        found.extend([members[edge] for edge in group] for group in groups)
+        together = _connected(range(len(members)), nodes)
+        found.extend([members[edge] for edge in group] for group in together)
     return found
 
 
@@ -204,7 +200,7 @@ def _chains(curves: Sequence[Curve], tolerance_mm: float) -> tuple[list[Curve], 
     rings: list[Curve] = []
     # What is too short to join is still there: on a layer of nails it is a nail.
     loose = [curve for curve in curves if curve.length_mm <= tolerance_mm]
-    for group in _connected(edges, nodes, at_node):
+    for group in _connected(edges, nodes):
         if all(len(at_node[int(node)]) == 2 for edge in group for node in nodes[edge]):
             rings.append(_walk(curves, nodes, at_node, group[0]))
         else:
@@ -245,23 +241,18 @@ def _quarters(points: Points) -> Points:
     return np.column_stack([np.interp(at, marks, points[:, axis]) for axis in (0, 1)])
 
 
-def _connected(
-    edges: Iterable[int], nodes: NDArray[np.int64], at_node: dict[int, list[int]]
-) -> Iterator[list[int]]:
-    seen: set[int] = set()
-    for start in edges:
-        if start in seen:
-            continue
-        seen.add(start)
-        group, waiting = [], [start]
-        while waiting:
-            edge = waiting.pop()
-            group.append(edge)
-            for node in nodes[edge]:
-                fresh = [other for other in at_node[int(node)] if other not in seen]
-                seen.update(fresh)
-                waiting.extend(fresh)
-        yield group
+def _connected(edges: Iterable[int], nodes: NDArray[np.int64]) -> list[list[int]]:
+    """Return the groups of edges that hang together at nodes, in the order of their first."""
+    edges = list(edges)
+    if not edges:
+        return []
+    _, at = np.unique(nodes[edges], return_inverse=True)
+    at = len(edges) + at.reshape(-1)
+    group = groups(np.stack([np.repeat(np.arange(len(edges)), 2), at]), int(at.max()) + 1)
+    found: dict[int, list[int]] = defaultdict(list)
+    for edge, number in zip(edges, group[: len(edges)], strict=True):
+        found[int(number)].append(edge)
+    return list(found.values())
 
 
 def _walk(
