@@ -137,7 +137,7 @@ class BentPlank(SideFitted):
     def remarks(self, unit: Unit) -> tuple[str, ...]:
         """Return what of it does not lie flat, and what is planed off its edges."""
         planed = closing(self.bevels()) if self.has_neighbours else ()
-        return (*super().remarks(unit), *not_flat(self._laid.flat, unit), *planed)
+        return (*super().remarks(unit), *not_flat(self.development(), unit), *planed)
 
     def solid_in_place(self) -> cq.Workplane:
         """Return the length bent onto the frames, flat across, in the part's frame."""
