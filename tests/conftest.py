@@ -15,9 +15,11 @@ settings.load_profile("shop")
 LONG = {
     "test_ahead", "test_any_project", "test_boat_command", "test_broken_projects",
     "test_clear_rectangles", "test_cluster", "test_demo_projects", "test_dxf_corpus",
-    "test_fitted_kinds", "test_fitted_solids", "test_front", "test_kernels", "test_model_drawing",
-    "test_model_picture", "test_model_solids", "test_mutations", "test_outside_audit",
-    "test_remarks", "test_sorting", "test_stopped_runs", "test_streams",
+    "test_fairing", "test_fitted_kinds", "test_fitted_solids", "test_front", "test_kernels",
+    "test_known_hulls", "test_loft_command", "test_loft_drawing", "test_model_drawing",
+    "test_model_picture", "test_model_solids", "test_mutations", "test_new_timber",
+    "test_outside_audit", "test_pieces_that_meet", "test_readme", "test_remarks", "test_sorting",
+    "test_stopped_runs", "test_streams",
 }  # fmt: skip
 """Files that take most of the time, beside those that compile the jostling: not for every save."""
 
