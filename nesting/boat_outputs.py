@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from parts.lines import Hull
     from parts.model.piece import Piece
 
-STEP, DXF, SVG, PICTURE = "boat.step", "boat.dxf", "boat.svg", "boat.png"
+FILES = STEP, DXF, SVG, PICTURE = "boat.step", "boat.dxf", "boat.svg", "boat.png"
 
 NO_BOARD = "no board"
 
@@ -55,17 +55,12 @@ def boat_pieces(
     return pieces
 
 
-def require_free_for_boat(folder: Path, *, overwrite: bool) -> None:
-    """Refuse a folder whose files may not be overwritten, before much work is done."""
-    require_free([folder / name for name in (STEP, DXF, SVG, PICTURE)], overwrite=overwrite)
-
-
 def write_boat(
     project: Project,
     boards: Mapping[str, str],
+    pieces: tuple[Piece, ...],
     folder: Path,
     *,
-    pieces: tuple[Piece, ...] | None = None,
     overwrite: bool = False,
     on_progress: Tell = untold,
 ) -> tuple[Path, ...]:
@@ -76,22 +71,21 @@ def write_boat(
     boards
         As :func:`boards_of` gives them; empty if nothing was nested yet.
     pieces
-        As :func:`boat_pieces` makes them, if they are there already.
+        As :func:`boat_pieces` makes them.
     on_progress
         Is told what is being made.
 
     Raises
     ------
     OutputError
-        If no part says where it stands, a file is there and may not be overwritten, or the
-        folder cannot be written. Where only the picture cannot be drawn, the rest is written.
+        If a file is there and may not be overwritten, or the folder cannot be written. Where only
+        the picture cannot be drawn, the rest is written.
     """
     from parts.model.assembly import boat_assembly, step_bytes
 
-    pieces = boat_pieces(project, boards, on_progress) if pieces is None else pieces
     assert project.boat is not None, "a project without a boat has no pieces in it"
-    paths = [folder / name for name in (STEP, DXF, SVG, PICTURE)]
-    require_free_for_boat(folder, overwrite=overwrite)
+    paths = [folder / name for name in FILES]
+    require_free(paths, overwrite=overwrite)
     no_picture: OutputError | None = None
     # A picture that cannot be drawn does not stay as it was: it would be of another boat.
     with replaced_whole(folder, gone=[PICTURE]) as fresh:

@@ -142,7 +142,7 @@ def lines_drawing(lofted: Lofted) -> Drawing:
 def batten_drawings(lofted: Lofted) -> tuple[Drawing, ...]:
     """Return the pages of the battens."""
     hull = lofted.hull
-    strips = [strip_of(batten, lofted.notation) for batten in battens(hull)]
+    strips = [strip_of(batten, lofted.notation) for batten in battens(hull, lofted.figures)]
     stations = [(station.name, station.x_mm) for station in hull.table.stations]
     return batten_pages(strips, stations, hull.ends, name=lofted.name)
 

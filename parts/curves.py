@@ -259,9 +259,14 @@ def offset_left(points: Points, distance_mm: float) -> Points:
     return moved
 
 
+def distances_along(points: Points) -> Points:
+    """Return how far along a polyline each of its (n, 2) points lies from the first, (n,)."""
+    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+
+
 def at_distances(points: Points, distances_mm: Points) -> Points:
     """Return the (k, 2) points at distances along a polyline from its first point."""
-    lengths = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    lengths = distances_along(points)
     return np.column_stack([np.interp(distances_mm, lengths, points[:, i]) for i in (0, 1)])
 
 

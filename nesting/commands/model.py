@@ -33,15 +33,16 @@ def solids(given: argparse.Namespace) -> int:
 def boat(given: argparse.Namespace) -> int:
     """Write the parts where they stand in the boat; say which run into each other."""
     from nesting.boat_meetings import meeting_lines, meetings_of
-    from nesting.boat_outputs import boards_of, boat_pieces, require_free_for_boat, write_boat
+    from nesting.boat_outputs import FILES, boards_of, boat_pieces, write_boat
     from nesting.summary_file import SUMMARY
+    from nesting.whole_folder import require_free
 
     project = read_told(given)
     folder = folder_of(given, project)
     is_nested = (folder / SUMMARY).exists()
     tell_odd_figures(project)
     boards = boards_of(plan_of(given, project)) if is_nested else {}
-    require_free_for_boat(folder, overwrite=given.overwrite)
+    require_free([folder / name for name in FILES], overwrite=given.overwrite)
     with work_shown(given) as tell:
         pieces = boat_pieces(project, boards, tell)
         met = meetings_of(pieces, tell)
@@ -50,7 +51,7 @@ def boat(given: argparse.Namespace) -> int:
         say(line)
     with work_shown(given) as tell:
         files = write_boat(
-            project, boards, folder, pieces=pieces, overwrite=given.overwrite, on_progress=tell
+            project, boards, pieces, folder, overwrite=given.overwrite, on_progress=tell
         )
     say(f"wrote {', '.join(path.name for path in files)} into {folder}")
     if not is_nested:

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 from nesting.errors import OutputError
 from nesting.sheets.drawing import Anchor, Drawing, Entity, Text
-from nesting.sheets.pen import DASH_PAPER_MM, PENS
-from nesting.sheets.picture import CAPITAL_SHARE, POINTS_PER_MM, strokes
+from nesting.sheets.pen import PENS
+from nesting.sheets.picture import CAPITAL_SHARE, POINTS_PER_MM, line_style, strokes
 from nesting.sheets.whole_file import write_whole
 
 if TYPE_CHECKING:
@@ -85,12 +85,11 @@ def _stroke(axes: Any, entity: Entity) -> None:
     from matplotlib.lines import Line2D
 
     pen = PENS[entity.role]
-    dashes = [abs(length) / pen.width_mm for length in DASH_PAPER_MM[pen.dash]]
     for points in strokes(entity):
         x, y = zip(*points, strict=True)
         line = Line2D(
             x, y, color=pen.ink.value, linewidth=pen.width_mm * POINTS_PER_MM,
-            linestyle=(0, dashes) if dashes else "solid", clip_on=False,
+            linestyle=line_style(pen), clip_on=False,
             solid_capstyle="round", dash_capstyle="butt", solid_joinstyle="round",
         )  # fmt: skip
         axes.add_artist(line)

@@ -1,6 +1,6 @@
 """A drawing as a picture, drawn with matplotlib: for README files and for looking at.
 
-Matplotlib is an extra (``pip install 'salvage-nest[pictures]'``) and is loaded only here.
+Matplotlib is loaded only here and in :mod:`nesting.sheets.pdf`, when asked for.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from nesting.sheets.drawing import (
     Text,
     arrow_lines,
 )
-from nesting.sheets.pen import DASH_PAPER_MM, PENS
+from nesting.sheets.pen import DASH_PAPER_MM, PENS, Pen
 from nesting.sheets.whole_file import write_whole
 
 if TYPE_CHECKING:
@@ -55,9 +55,7 @@ def _figure(drawing: Drawing) -> Any:
     try:
         from matplotlib.figure import Figure
     except ImportError as error:
-        raise OutputError(
-            "pictures need matplotlib: pip install 'salvage-nest[pictures]'"
-        ) from error
+        raise OutputError("a picture needs matplotlib: install salvage-nest anew") from error
     width, height = (side / drawing.scale / 25.4 for side in drawing.size_mm)
     margin = 10.0 / 25.4
     figure = Figure(figsize=(width + 2 * margin, height + 2 * margin))
@@ -83,20 +81,25 @@ def _stroke(axes: Axes, drawing: Drawing) -> None:
         by_role[entity.role].extend(strokes(entity))
     for role, lines in by_role.items():
         pen = PENS[role]
-        dashes = [abs(length) / pen.width_mm for length in DASH_PAPER_MM[pen.dash]]
-        style: Any = (0, dashes) if dashes else "solid"
+        style = line_style(pen)
         axes.add_collection(
             LineCollection(
                 lines,
                 colors=pen.ink.value,
                 linewidths=pen.width_mm * POINTS_PER_MM,
                 linestyles=[style],
-                capstyle="butt" if dashes else "round",
+                capstyle="round" if style == "solid" else "butt",
                 joinstyle="round",
                 clip_on=False,
             ),
             autolim=False,
         )
+
+
+def line_style(pen: Pen) -> Any:
+    """Return matplotlib's word for a pen's dashes, which it counts in widths of the line."""
+    dashes = [abs(length) / pen.width_mm for length in DASH_PAPER_MM[pen.dash]]
+    return (0, dashes) if dashes else "solid"
 
 
 def strokes(entity: Entity) -> list[tuple[Point, ...]]:

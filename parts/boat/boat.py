@@ -17,7 +17,7 @@ from parts.boat.clamp_face import ClampFace
 from parts.boat.deck import Deck, deck_of
 from parts.boat.plan import BeamSizeEntry, BoatPlan, ClampEntry
 from parts.boat.planes import Plane
-from parts.curves import Points
+from parts.curves import Points, distances_along
 from parts.lines import Face, Hull, read_hull
 
 CLAMP_LINES, LEAST_LINES = 4, 6
@@ -142,7 +142,7 @@ class Boat:
         heights = [edge - self.clamp.depth_mm, edge - below]
         if not section[0, 1] < heights[0] < heights[1] <= section[-1, 1]:
             return None
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(section, axis=0).T))])
+        along = distances_along(section)
         at = np.interp(np.interp(heights, section[:, 1], along), along, section[:, 0])
         foot, head = (np.array([x, y, z]) for y, z in zip(at, heights, strict=True))
         return foot, head

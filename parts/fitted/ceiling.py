@@ -11,6 +11,7 @@ from pydantic import Field
 from nesting.errors import PartError
 from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.words import counted
+from parts.curves import distances_along
 from parts.fitted.bent import BentPlank
 from parts.fitted.fitted import Fit, Spread, Stretch
 from parts.part import Butted
@@ -101,7 +102,7 @@ class FittedCeiling(BentPlank):
     def edges(self, boat: Boat, x: float) -> tuple[float, float]:
         """Return the heights of its edges on the inner faces of the frames."""
         section = boat.on_frames.section(x)
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(section, axis=0).T))])
+        along = distances_along(section)
         heads, clamp = boat.head_height(x), boat.clamp_foot(x) - self.air_mm
         low, high = (float(np.interp(z, section[:, 1], along)) for z in (heads, clamp))
         assert isinstance(self.strakes, int)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from nesting.errors import PartError
-from parts.curves import Points, at_distances, length_of
+from parts.curves import Points, at_distances, distances_along, length_of
 from parts.families import floor_shape as draw
 from parts.fitted.two_faces import FacedEdge, TwoFaces, evenly, square, steps_for
 from parts.position import Position, position
@@ -101,7 +101,7 @@ def _tip_length(boat: Boat, x: float, line: Points, arm_mm: float | None) -> flo
                 f"forward, {line[0, 1]:.0f} mm to {line[-1, 1]:.0f} mm: change floor_heads, or "
                 "give the arms' length"
             )
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+        along = distances_along(line)
         return float(np.interp(height, line[:, 1], along))
     if arm_mm >= whole:
         raise PartError(
@@ -112,7 +112,7 @@ def _tip_length(boat: Boat, x: float, line: Points, arm_mm: float | None) -> flo
 
 
 def _first_part(line: Points, length_mm: float) -> Points:
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    along = distances_along(line)
     return np.vstack([line[along < length_mm - 1e-6], at_distances(line, np.array([length_mm]))])
 
 

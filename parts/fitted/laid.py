@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from parts.curves import Points
+from parts.curves import Points, distances_along
 from parts.position import Position, position
 
 if TYPE_CHECKING:
@@ -128,7 +128,7 @@ def _across(section: Points, x: float, heights: Points) -> tuple[Points, Points]
 
     The line is spread evenly along the section's girth.
     """
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(section, axis=0).T))])
+    along = distances_along(section)
     low, high = np.interp(heights, section[:, 1], along)
     beside = [low - RISE_MM, low + RISE_MM, high - RISE_MM, high + RISE_MM]
     at = np.concatenate([np.linspace(low, high, ACROSS), beside])

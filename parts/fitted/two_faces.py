@@ -18,7 +18,7 @@ from shapely.geometry import Polygon
 
 from nesting.errors import PartError
 from nesting.outline import Bevel, Mark, MarkKind
-from parts.curves import Points, as_pairs, length_of, without_repeats
+from parts.curves import Points, as_pairs, distances_along, length_of, without_repeats
 from parts.marks import scribed
 from parts.solids import notched, ruled
 
@@ -203,7 +203,7 @@ def square(name: str, points: Points | Sequence[Points]) -> FacedEdge:
 
 def evenly(points: Points, count: int) -> Points:
     """Return (count, 2) points spread evenly along a polyline."""
-    lengths = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    lengths = distances_along(points)
     at = np.linspace(0.0, lengths[-1], count)
     return np.column_stack([np.interp(at, lengths, points[:, axis]) for axis in (0, 1)])
 

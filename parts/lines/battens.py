@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.interpolate import make_interp_spline
 
-from parts.curves import Points
-from parts.lines.faired_figures import FairedFigure, faired_figures
+from parts.curves import Points, distances_along
+from parts.lines.faired_figures import FairedFigure
 from parts.lines.hull import Hull
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.table import EDGES, Line, Measure, measured
@@ -69,13 +69,12 @@ class Batten:
         return tuple(float((x[n] + x[n + 1]) / 2) for n in changes)
 
 
-def battens(hull: Hull) -> tuple[Batten, ...]:
-    """Return every long line of a hull's table, in its order."""
-    return tuple(_battens(hull))
+def battens(hull: Hull, figures: Sequence[FairedFigure]) -> tuple[Batten, ...]:
+    """Return every long line of a hull's table, in its order, with its own of the figures."""
+    return tuple(_battens(hull, figures))
 
 
-def _battens(hull: Hull) -> Iterator[Batten]:
-    figures = faired_figures(hull)
+def _battens(hull: Hull, figures: Sequence[FairedFigure]) -> Iterator[Batten]:
     low, high = hull.ends
     x = np.linspace(low + END_MM, high - END_MM, PLACES)
     surface = hull.fairing.surface
@@ -121,7 +120,7 @@ def _of_sections(
     points = np.column_stack([x[first:last], np.array(met[first:last], dtype=float)])
     if np.ptp(points[:, 1]) < LEVEL_MM:
         return None
-    way = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    way = distances_along(points)
     spline = make_interp_spline(way, points, k=5)
     return points[:, 0], points[:, 1], _bend(spline(way, nu=1), spline(way, nu=2))
 

@@ -17,7 +17,7 @@ from nesting.errors import ShapeError
 from parts.curves import Points
 from parts.lines.afloat import TOUCH_MM, Afloat, afloat
 from parts.lines.hull import Hull
-from parts.lines.planked_body import Body, body_of
+from parts.lines.planked_body import MIRROR, Body, body_of, turn_of
 from parts.lines.table import Face
 
 ORDINATES = 81
@@ -248,7 +248,7 @@ def heeled(hull: Hull, upright: Hydrostatics, heel_deg: float) -> Heeled:
             f"a heel of {heel_deg:g} degrees is out of range: 0 to {STEEPEST_DEG:g} degrees"
         )
     body = _body(hull).turned(heel_deg)
-    port = _body(hull).sheer * [1.0, -1.0, 1.0] @ _turn(heel_deg)
+    port = _body(hull).sheer * MIRROR @ turn_of(heel_deg)
     sheer = np.concatenate([body.sheer, port])[:, 2]
     level = _level(body, upright, float(sheer.max()))
     water = afloat(body, level)
@@ -271,11 +271,6 @@ def _level(body: Body, upright: Hydrostatics, highest: float) -> float:
         after = level + lacking / water.waterplane_mm2
         level = after if low < after < high else (low + high) / 2
     raise ShapeError("heeled so far she cannot float so much: give less draught or less heel")
-
-
-def _turn(heel_deg: float) -> Points:
-    cosine, sine = np.cos(np.radians(heel_deg)), np.sin(np.radians(heel_deg))
-    return np.array([[1.0, 0.0, 0.0], [0.0, cosine, -sine], [0.0, sine, cosine]])
 
 
 def curve_of_areas(hull: Hull, z: float, ends: tuple[float, float]) -> tuple[Points, Points]:

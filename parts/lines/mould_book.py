@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nesting.errors import ShapeError
-from parts.curves import Points
+from parts.curves import Points, distances_along
 from parts.lines.hull import Hull
 from parts.lines.surface import Surface
 from parts.lines.table import Face, Line, LineKind, measured
@@ -93,8 +93,7 @@ class _Section:
         if low <= x <= high:
             self.points, parameters = surface.section(x, surface.across(SECTION_POINTS))
             self.u = parameters[:, 1]
-        steps = np.hypot(*np.diff(self.points, axis=0).T) if len(self.points) > 1 else []
-        self.along = np.concatenate([[0.0], np.cumsum(steps)])
+        self.along = distances_along(self.points)
 
     def asked(self, ask: Ask) -> float | None:
         """Return a figure; None where the section does not have it."""

@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 from scipy.interpolate import PPoly, make_interp_spline
 
-from parts.curves import Points
+from parts.curves import Points, distances_along
 
 FINE = 4001
 """Places along a curve from which a place at a given x is first looked up."""
@@ -34,7 +34,7 @@ class PlaneCurve:
     @cached_property
     def _ways(self) -> Points:
         """The chord length along the points."""
-        return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(self.points, axis=0).T))])
+        return distances_along(self.points)
 
     @cached_property
     def spline(self) -> PPoly:

@@ -37,15 +37,14 @@ class Body:
 
     def turned(self, heel_deg: float) -> Body:
         """Return the body heeled: its side of positive y goes down."""
-        turn = np.radians(heel_deg)
-        across = np.array(
-            [
-                [1.0, 0.0, 0.0],
-                [0.0, np.cos(turn), np.sin(turn)],
-                [0.0, -np.sin(turn), np.cos(turn)],
-            ]
-        )
-        return Body(self.triangles @ across.T, self.sheer @ across.T)
+        turn = turn_of(heel_deg)
+        return Body(self.triangles @ turn, self.sheer @ turn)
+
+
+def turn_of(heel_deg: float) -> Points:
+    """Return what (n, 3) points are multiplied by, from the right, to heel to positive y."""
+    cosine, sine = np.cos(np.radians(heel_deg)), np.sin(np.radians(heel_deg))
+    return np.array([[1.0, 0.0, 0.0], [0.0, cosine, -sine], [0.0, sine, cosine]])
 
 
 def kept(triangles: Points, above: Points) -> tuple[Points, Points]:

@@ -9,7 +9,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from nesting.errors import Finding, ShapeError
-from parts.curves import Points
+from parts.curves import Points, distances_along
 from parts.lines.faired_edges import Edges
 from parts.lines.fairing import Fairing, OddOffset
 from parts.lines.surface import Surface
@@ -133,7 +133,7 @@ class Faces:
     ) -> float:
         """Return the girth of a section between two heights; from rabbet to sheer by default."""
         section, _ = self._section(float(x), face)
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(section, axis=0).T))])
+        along = distances_along(section)
         ends = [
             default if z is None else float(np.interp(z, section[:, 1], along))
             for z, default in ((z0, 0.0), (z1, float(along[-1])))

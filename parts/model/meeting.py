@@ -71,12 +71,6 @@ class Overlap:
     high: tuple[float, float, float]
     places: int = 1
 
-    @property
-    def middle(self) -> tuple[float, float, float]:
-        """The middle of the box about it."""
-        x, y, z = ((a + b) / 2 for a, b in zip(self.low, self.high, strict=True))
-        return x, y, z
-
 
 @dataclass(frozen=True, eq=False)
 class _Hits:

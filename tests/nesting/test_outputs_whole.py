@@ -181,7 +181,6 @@ def test_picture_that_cannot_be_drawn_leaves_none_of_an_earlier_boat(tmp_path, m
     monkeypatch.setattr(boat_outputs, "boat_drawing", lambda *_: None)
     monkeypatch.setattr(boat_outputs, "write_dxf", lambda _, path, **__: path.write_bytes(b"dxf"))
     monkeypatch.setattr(boat_outputs, "write_svg", lambda _, path, **__: path.write_bytes(b"svg"))
-    monkeypatch.setattr("parts.model.piece.pieces_in_boat", lambda *_, **__: ("piece",))
     monkeypatch.setattr("parts.model.assembly.boat_assembly", lambda *_: None)
     monkeypatch.setattr("parts.model.assembly.step_bytes", lambda *_: b"step")
 
@@ -192,5 +191,5 @@ def test_picture_that_cannot_be_drawn_leaves_none_of_an_earlier_boat(tmp_path, m
         boat, parts, path, name, dxf_version = Boat, {}, "x.yaml", "x", "R2010"
 
     with pytest.raises(OutputError, match="no way to draw"):
-        boat_outputs.write_boat(Project, {}, folder, overwrite=True)
+        boat_outputs.write_boat(Project, {}, ("piece",), folder, overwrite=True)
     assert set(content(folder)) == {"boat.step", "boat.dxf", "boat.svg"}

@@ -6,10 +6,12 @@ from lines_tables import BREADTH, DRAUGHT, LENGTH, WITHY, wigley_table
 
 from parts.lines import hull_of, read_hull
 from parts.lines.battens import battens
+from parts.lines.faired_figures import faired_figures
 
 
 def test_waterlines_of_the_wigley_form_bend_as_parabolas_do():
-    found = {one.title: one for one in battens(hull_of(wigley_table()))}
+    hull = hull_of(wigley_table())
+    found = {one.title: one for one in battens(hull, faired_figures(hull))}
     for z in (200.0, 400.0):
         half = BREADTH / 2 * (1 - ((z - DRAUGHT) / DRAUGHT) ** 2)
         batten = found[f"waterline {z:g}"]
@@ -22,7 +24,8 @@ def test_waterlines_of_the_wigley_form_bend_as_parabolas_do():
 
 
 def test_hollow_waterlines_of_the_demo_boat_turn_at_the_forefoot():
-    found = {one.title: one for one in battens(read_hull(WITHY))}
+    hull = read_hull(WITHY)
+    found = {one.title: one for one in battens(hull, faired_figures(hull))}
     assert {"sheer in profile", "sheer in plan", "rabbet in profile", "diagonal A"} <= set(found)
     # Her lower waterlines are hollow forward and nowhere else; her sheer never turns.
     assert len(found["waterline 1-0-0"].turns) == 1
