@@ -12,6 +12,8 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from nesting.cautions import IN_BRIEF
+from nesting.errors import ShapeError
+from nesting.shop.kinds import NOTHING, Output, Paper, outputs_named
 from nesting.unseen import quoted, shown
 
 USUAL_SECONDS = 30.0
@@ -239,6 +241,17 @@ def _add_nest(commands: Any) -> None:
         help="for scripts: parts left over end it with exit code 4, the plan written all the same",
     )  # fmt: skip
     _add_output(nest)
+    written = nest.add_argument_group("written")
+    written.add_argument(
+        "--write", type=_outputs, metavar="WORDS",
+        help=f"beside cut sheets, overview and summary: {', '.join(Output)}, with commas between, "
+        f"or {NOTHING}; if not the project's",
+    )  # fmt: skip
+    written.add_argument(
+        "--paper",
+        choices=[paper.value for paper in Paper],
+        help="paper that is printed on, if not the project's",
+    )
     shown = nest.add_argument_group("shown")
     shown.add_argument(
         "--dxf", choices=("R2010", "R12"), help="form of the DXFs, if not the project's"
@@ -256,6 +269,13 @@ def _path(text: str) -> Path:
     if "\0" in text:
         raise argparse.ArgumentTypeError("no name of a file holds a zero byte")
     return Path(text)
+
+
+def _outputs(text: str) -> tuple[Output, ...]:
+    try:
+        return outputs_named(text)
+    except ShapeError as error:
+        raise argparse.ArgumentTypeError(str(error)) from error
 
 
 def _number(text: str) -> float:

@@ -28,6 +28,9 @@ from nesting.sheets.dxf_terms import Version
 from nesting.sheets.overview import overview
 from nesting.sheets.whole_file import write_whole
 from nesting.sheets.written import read_written
+from nesting.shop.folio import Folio
+from nesting.shop.kinds import Output, Paper, is_made
+from nesting.shop.makers import MadeTask, digests, made_files
 from nesting.summary import summary
 from nesting.summary_file import SUMMARY, read_summary
 from nesting.whole_folder import (
@@ -53,6 +56,8 @@ def write_outputs(
     *,
     seed: int = 0,
     dxf_version: Version | None = None,
+    also: Sequence[Output] = (),
+    paper: Paper = Paper.A4,
     overwrite: bool = False,
     on_progress: Tell = untold,
     when_placed: Callable[[], None] = lambda: None,
@@ -66,6 +71,10 @@ def write_outputs(
         Made if it is not there.
     dxf_version
         If not the project's own.
+    also
+        What is written beside cut sheets, overview and summary.
+    paper
+        What is printed on.
     overwrite
         Whether files of an earlier plan in the folder may be replaced; others are left alone.
     on_progress
@@ -99,9 +108,24 @@ def write_outputs(
                 write_dxf(whole, fresh / OVERVIEW, version=version)
                 _require_none(check_drawing(read_written(fresh / OVERVIEW), whole))
                 _require_none(_all_sheets(others, tasks, on_progress))
-            content = summary(plan, account, project_name=project.name, seed=seed, files=files)
+                folio = Folio(project, plan, account, files, paper)
+                made = _made([MadeTask(output, folio, fresh) for output in also], on_progress)
+            content = summary(
+                plan, account, project_name=project.name, seed=seed, files=files,
+                made=digests(fresh, made),
+            )  # fmt: skip
+            _require_free(folder, made, overwrite=overwrite)
             write_whole(fresh / SUMMARY, json.dumps(content, indent=1).encode())
-    return tuple(folder / name for name in names)
+    return tuple(folder / name for name in (*made, *names))
+
+
+def _made(tasks: Sequence[MadeTask], tell: Tell) -> list[str]:
+    """Make what is asked for beside the sheets and return the names of its files."""
+    names = list[str]()
+    for task in tasks:
+        tell(Step(f"making the {task.output}"))
+        names.extend(task.done())
+    return names
 
 
 def sheet_files(project: Job, plan: CuttingPlan) -> dict[str, str]:
@@ -159,8 +183,12 @@ def _require_none(faults: Sequence[Fault]) -> None:
 
 
 @contextmanager
-def room_for(project: Job, folder: Path, *, overwrite: bool) -> Iterator[None]:
+def room_for(
+    project: Job, folder: Path, *, also: Sequence[Output] = (), overwrite: bool
+) -> Iterator[None]:
     """Hold a folder that a plan is to be written into; asked before a long search.
+
+    ``also`` is what will be written beside the sheets.
 
     Raises
     ------
@@ -169,6 +197,7 @@ def room_for(project: Job, folder: Path, *, overwrite: bool) -> Iterator[None]:
     """
     with held(folder):
         names = [*sheet_names(board.name for board in project.stock).values(), OVERVIEW, SUMMARY]
+        names += made_files(folder, also)
         _require_free(folder, names, overwrite=overwrite)
         try:
             tempfile.TemporaryDirectory(prefix=UNFINISHED, dir=folder).cleanup()
@@ -214,7 +243,8 @@ def _earlier_files(folder: Path) -> set[str]:
     """Return the files that an earlier plan in the folder says it wrote."""
     try:
         content = read_summary(folder)
-        return {str(row["file"]) for row in content["boards"] if _is_plain(str(row["file"]))}
+        sheets = {str(row["file"]) for row in content["boards"] if _is_plain(str(row["file"]))}
+        return sheets | {str(name) for name in content.get("made", ()) if is_made(str(name))}
     except (OutputError, KeyError, TypeError):
         return set()
 

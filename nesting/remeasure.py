@@ -34,6 +34,7 @@ from nesting.sheets.dxf_terms import APP_ID
 from nesting.sheets.overview import overview
 from nesting.sheets.read_back import read_back
 from nesting.sheets.written import read_written
+from nesting.shop.makers import digests, made_files
 from nesting.summary import Rectangle, kept_from, plan_from, scrap_from, summary
 from nesting.summary_file import read_summary
 from nesting.work import Step, Tell, untold
@@ -73,8 +74,9 @@ def remeasured(
         account = Account(tuple(accounts), buy_list(plan.unplaced, project.rules))
         found += _check_overview(project, plan, account, folder / OVERVIEW, given, versions)
         again = summary(
-            plan, account, project_name=project.name, seed=given.get("seed", 0), files=files
-        )
+            plan, account, project_name=project.name, seed=given.get("seed", 0), files=files,
+            made=digests(folder, made_files(folder)),
+        )  # fmt: skip
         found += check_summary(given, again)
     return len(plan.nests), tuple(found)
 

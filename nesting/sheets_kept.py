@@ -36,8 +36,18 @@ def key_of(*content: object) -> str:
     TypeError
         If it holds anything else.
     """
-    digest = hashlib.sha256(_program())
-    pieces = list[bytes]()
+    return digest_of(_program(), *content)
+
+
+def digest_of(*content: object) -> str:
+    """Return a key that is equal for equal content, whatever program it is asked of.
+
+    Raises
+    ------
+    TypeError
+        If it holds anything but what :func:`key_of` takes.
+    """
+    digest, pieces = hashlib.sha256(), list[bytes]()
     _take_apart(content, pieces)
     for piece in pieces:
         digest.update(len(piece).to_bytes(8, "little") + piece)
@@ -67,7 +77,7 @@ def _take_apart(content: object, pieces: list[bytes]) -> None:
 
 
 @lru_cache(maxsize=1)
-def _program() -> bytes:
+def _program() -> str:
     """Return a key of the program as it is: its files and the libraries that it draws with."""
     digest = hashlib.sha256()
     for folder in (Path(__file__).parent, Path(__file__).parent.parent / "parts"):
@@ -75,7 +85,7 @@ def _program() -> bytes:
             digest.update(path.read_bytes())
     for library in LIBRARIES:
         digest.update(_version(library).encode())
-    return digest.digest()
+    return digest.hexdigest()
 
 
 def _version(library: str) -> str:

@@ -27,8 +27,8 @@ from nesting.summary_fields import (
 )
 from nesting.weigh import out_of_the_ordinary
 
-SUMMARY_VERSION = 2
-"""Form of the file: 2 since offcuts are rectangles with their place, and one share is oddments."""
+SUMMARY_VERSION = 3
+"""Form of the file: 3 since it names the files that were made beside the sheets."""
 
 
 def summary(
@@ -38,10 +38,12 @@ def summary(
     project_name: str,
     seed: int,
     files: Mapping[str, str],
+    made: Mapping[str, str],
 ) -> dict[str, Any]:
     """Return everything that is worth keeping of a plan; lengths in mm, areas in mm2.
 
-    ``files`` gives the cut sheet's file name for each board's name.
+    ``files`` gives the cut sheet's file name for each board's name, ``made`` the SHA-256 of each
+    file that was made beside the sheets.
     """
     return {
         "version": SUMMARY_VERSION,
@@ -73,6 +75,7 @@ def summary(
             {"piece": piece.piece, "board": piece.board, **_strength(piece)}
             for piece in out_of_the_ordinary(plan, account.pieces)
         ],
+        "made": dict(made),
     }
 
 

@@ -17,7 +17,7 @@ ROOT = Path(__file__).parents[1]
 FLOORS = {
     "words, errors, lengths": """
         errors words unseen told sources cautions units fields grain file_names arguments
-        work yaml_file streams given""",
+        work yaml_file streams given shop.kinds""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": """
         signals processes all_cores interrupt cluster folder_lock whole_folder consent""",
@@ -42,6 +42,7 @@ FLOORS = {
     "the project file": "project remarks",
     "accounts": "account movement strength weigh buying new_timber buy_words buy_tables",
     "sheets": "sheets check_drawing check_sheet check_summary summary",
+    "what the shop works from": "shop",
     "written folders": """
         sheet_task outputs boat_outputs boat_meetings remeasure console loft_words floating_words
         loft_outputs""",

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from nesting.interrupt import Stopping
     from nesting.nest import CuttingPlan
     from nesting.project import Project
+    from nesting.shop.kinds import Output
 
 
 def nest(given: argparse.Namespace) -> int:
@@ -51,7 +52,9 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> i
             show.say("reading the project")
             project = read(given)
             folder = folder_of(given, project)
-            until_written.enter_context(room_for(project, folder, overwrite=given.overwrite))
+            until_written.enter_context(
+                room_for(project, folder, also=_also(given, project), overwrite=given.overwrite)
+            )
             tell_odd_figures(project)
             plan = _packed(given, project, stopping, ahead, show)
         account, files = _written(given, project, plan, folder, stopping)
@@ -73,6 +76,7 @@ def _written(
     from nesting.check import require_sound
     from nesting.interrupt import Stage
     from nesting.outputs import write_outputs
+    from nesting.shop.kinds import Paper
     from nesting.work import Step
 
     stopping.reach(Stage.WRITING)
@@ -87,12 +91,20 @@ def _written(
         account = account_for(plan, project.rules)
         files = write_outputs(
             project, plan, account, folder,
-            seed=given.seed, dxf_version=given.dxf, overwrite=given.overwrite, on_progress=tell,
+            seed=given.seed, dxf_version=given.dxf,
+            also=_also(given, project),
+            paper=Paper(given.paper or project.paper),
+            overwrite=given.overwrite, on_progress=tell,
             when_placed=lambda: stopping.reach(Stage.WRITTEN),
         )  # fmt: skip
     if number is None and stopping.number is not None:
         _say_stopped(stopping.number, "the plan was being written, and is written whole")
     return account, files
+
+
+def _also(given: argparse.Namespace, project: Project) -> Sequence[Output]:
+    """Return what is written beside the cut sheets."""
+    return project.outputs if given.write is None else given.write
 
 
 def _say_stopped(number: int, what_follows: str) -> None:

@@ -22,6 +22,7 @@ from nesting.project.setting import Setting, Woods
 from nesting.project.stock import read_stock
 from nesting.project.unit import unit_of
 from nesting.rules import Rules
+from nesting.shop.kinds import Output, Paper
 from nesting.stock.board import Board
 from nesting.units import Unit
 from nesting.yaml_file.document import read_document
@@ -49,6 +50,8 @@ class Project:
         Where outputs go, if the file says so.
     dxf_version
         ``R2010`` or ``R12``.
+    outputs, paper
+        What is written beside the cut sheets, and the paper that it is printed on.
     boat
         The boat that fitted parts stand in, if the file names her lines.
     board_entries, part_entries
@@ -64,6 +67,8 @@ class Project:
     parts: Mapping[str, Part]
     folder: Path | None = None
     dxf_version: Literal["R2010", "R12"] = "R2010"
+    outputs: tuple[Output, ...] = ()
+    paper: Paper = Paper.A4
     boat: Boat | None = None
     board_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
     part_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
@@ -135,6 +140,8 @@ def read_project(
         parts=MappingProxyType(parts),
         folder=path.parent / head.outputs.folder if head.outputs.folder else None,
         dxf_version=version,
+        outputs=head.outputs.write,
+        paper=head.outputs.paper,
         boat=boat,
         board_entries=MappingProxyType(board_entries),
         part_entries=MappingProxyType(part_entries),

@@ -12,6 +12,7 @@ from nesting.need import Holes
 from nesting.new_timber_rules import NewTimberRules, usual_in
 from nesting.project.file_types import Name, Percent, Text, Texts, at_most
 from nesting.rules import USUAL_CLEARANCES_MM, USUAL_SOURCES, LeastOffcut, Rules
+from nesting.shop.kinds import USUAL_OUTPUTS, Output, Paper
 from nesting.sources import NO_SOURCE, USUAL_SLOPE
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import Unit
@@ -169,6 +170,12 @@ class OutputsEntry(FileModel):
         "where the command is given, if not given",
     )
     dxf: Literal["R2010", "R12"] = Field("R2010", description="R12 for old machines")
+    write: tuple[Output, ...] = Field(
+        USUAL_OUTPUTS,
+        description="what is written beside cut sheets, overview and summary: "
+        f"{', '.join(Output)}; [] for nothing",
+    )
+    paper: Paper = Field(Paper.A4, description="what is printed on")
 
 
 class ProjectHead(FileModel):

@@ -1,0 +1,42 @@
+"""All that an output is made of: a plan with its account, and what it is for."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from nesting.account import Account
+from nesting.job import Job
+from nesting.nest import CuttingPlan
+from nesting.shop.identity import plan_identity
+from nesting.shop.kinds import Paper
+
+
+@dataclass(frozen=True)
+class Folio:
+    """A plan as the shop gets it.
+
+    Attributes
+    ----------
+    job
+        What the plan is written for; a project has its boat as well.
+    sheets
+        File name of each board's cut sheet, by the board's name.
+    paper
+        What is printed on.
+    date
+        The day it is written.
+    """
+
+    job: Job
+    plan: CuttingPlan
+    account: Account
+    sheets: Mapping[str, str]
+    paper: Paper = Paper.A4
+    date: datetime.date = field(default_factory=datetime.date.today)
+
+    @property
+    def identity(self) -> str:
+        """A short word that tells this plan from others, on paper too."""
+        return plan_identity(self.plan.nests)

@@ -1,0 +1,31 @@
+"""Short words that tell a nest, and a plan, from every other: old paper is known by them.
+
+They go by boards and what lies on them alone: another plan that leaves a board as it was leaves
+its word as it was.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Sequence
+
+from nesting.nest import Nest
+from nesting.sheets_kept import digest_of
+
+LENGTH = 6
+"""Letters and figures of a word: of 10,000 sheets two are alike with a chance of one in twenty."""
+
+
+def sheet_identity(nest: Nest) -> str:
+    """Return the word of a board and what lies on it."""
+    return _word(digest_of(nest))
+
+
+def plan_identity(nests: Sequence[Nest]) -> str:
+    """Return the word of a whole plan."""
+    return _word(digest_of([digest_of(nest) for nest in nests]))
+
+
+def _word(digest: str) -> str:
+    """Return capitals and 2 to 7, easily told apart when read aloud (RFC 4648, base 32)."""
+    return base64.b32encode(bytes.fromhex(digest))[:LENGTH].decode()

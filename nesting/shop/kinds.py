@@ -1,0 +1,97 @@
+"""The outputs that may be asked for beside the cut sheets, their files, and sizes of paper."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from enum import StrEnum
+
+from nesting.errors import ShapeError
+from nesting.unseen import quoted
+
+
+class Output(StrEnum):
+    """What is written beside cut sheets, overview and summary."""
+
+    PRINT = "print"
+    """All sheets as one PDF, to be printed and read at the bench."""
+    PAGE = "page"
+    """The plan as one HTML file, for a browser."""
+    LISTS = "lists"
+    """Parts, boards, bungs, offcuts and what to buy, as PDF and CSV."""
+    PATTERNS = "patterns"
+    """Every part at full size, on tiled pages and on a roll."""
+    MACHINE = "machine"
+    """The cuts alone, for a machine, a DXF a board."""
+
+
+NOTHING = "nothing"
+"""What is said in place of outputs where none is wanted."""
+
+USUAL_OUTPUTS: tuple[Output, ...] = ()
+"""What is written if nothing else is asked for: what a shop needs."""
+
+FILES = {
+    Output.PRINT: r"sheets\.pdf",
+    Output.PAGE: r"page\.html",
+    Output.LISTS: r"lists\.pdf|list-[a-z-]+\.csv",
+    Output.PATTERNS: r"patterns\.pdf|pattern-[\w.-]+\.(pdf|svg|dxf)",
+    Output.MACHINE: r"machine-[\w.-]+\.dxf",
+}
+"""Names of the files of each output: nothing else in a folder is taken for one of ours."""
+
+
+class Paper(StrEnum):
+    """Sizes of paper (ISO 216 for A4 and A3; ANSI/ASME Y14.1 for the others, from memory)."""
+
+    A4 = "A4"
+    A3 = "A3"
+    LETTER = "letter"
+    TABLOID = "tabloid"
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and height, upright."""
+        return SIZES_MM[self]
+
+
+SIZES_MM = {
+    Paper.A4: (210.0, 297.0),
+    Paper.A3: (297.0, 420.0),
+    Paper.LETTER: (215.9, 279.4),
+    Paper.TABLOID: (279.4, 431.8),
+}
+
+
+def is_made(name: str, outputs: Iterable[Output] = tuple(Output)) -> bool:
+    """Return whether a file's name is one that some of the outputs have.
+
+    >>> is_made("page.html"), is_made("notes.html")
+    (True, False)
+    """
+    return any(re.fullmatch(pattern, name) for pattern in map(FILES.__getitem__, outputs))
+
+
+def outputs_named(text: str) -> tuple[Output, ...]:
+    """Return the outputs that a list of words names, each once and in their own order.
+
+    Raises
+    ------
+    ShapeError
+        If a word is none of an output.
+
+    Examples
+    --------
+    >>> outputs_named("print, page") == (Output.PRINT, Output.PAGE)
+    True
+    """
+    words = [word.strip() for word in text.split(",")]
+    if words == [NOTHING]:
+        return ()
+    for word in words:
+        if word not in list(Output):
+            raise ShapeError(
+                f"{quoted(word)} is none of {', '.join(Output)}; give some of them with commas "
+                f"between, or {NOTHING}"
+            )
+    return tuple(output for output in Output if output in words)
