@@ -42,6 +42,7 @@ FLOORS = {
     "the project file": "project remarks",
     "accounts": "account movement strength weigh buying new_timber buy_words buy_tables",
     "sheets": "sheets check_drawing check_sheet check_summary summary",
+    "judging": "judging",
     "what the shop works from": "shop",
     "written folders": """
         sheet_task outputs boat_outputs boat_meetings remeasure console loft_words floating_words

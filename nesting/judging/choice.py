@@ -1,0 +1,257 @@
+"""What to save, what to scrap, what to save only if hours are cheap, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from nesting.judging.old_boat import OldBoat, State
+from nesting.judging.programme import Question, Solved, solved
+from nesting.judging.ways import Way, WayFigures
+from nesting.judging.yields import Yield
+
+CHEAP_SHARE = 0.5
+"""Hours are cheap at this share of their price: a friend's help, a winter with nothing else."""
+
+SOME = 0.05
+"""Pieces expected below this number are none."""
+
+
+class Verdict(StrEnum):
+    """What becomes of a member."""
+
+    SAVE = "save"
+    IF_CHEAP = "save only if hours are cheap"
+    SCRAP = "scrap"
+
+
+class Why(StrEnum):
+    """What decides against a member."""
+
+    WORTH = "what it gives is worth its hours"
+    NO_PART = "no part takes its wood in such sizes"
+    METAL = "metal leaves no run long enough for any part"
+    HOLES = "old holes leave no run long enough for any part"
+    HOURS = "its hours cost more than what it gives"
+    OTHERS = "other members give the same parts for less"
+    SPOILED = "it is spoiled so that others can be saved"
+
+
+@dataclass(frozen=True)
+class Judged:
+    """One member, with all that speaks for it and against it.
+
+    Attributes
+    ----------
+    given
+        Pieces of each part that it is expected to give in the best choice, by part.
+    hours
+        For all its joints in the ways chosen, and its handling; where it is not saved, what it
+        would take.
+    worth
+        Of what it gives, in money; where it is not saved, what it would give by itself.
+    best
+        What it gives in the set of ways that leaves least metal in it.
+    """
+
+    member: str
+    verdict: Verdict
+    why: Why
+    given: Mapping[str, float]
+    hours: float
+    worth: float
+    best: Yield
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """An uncertain figure, and whose verdict it changes within what it may be."""
+
+    what: str
+    low_net: float
+    high_net: float
+    changed: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The whole answer: the best choice, what it comes to, and what it hangs on."""
+
+    question: Question
+    solved: Solved
+    judged: tuple[Judged, ...]
+    doubts: tuple[Doubt, ...]
+
+    @property
+    def hours(self) -> float:
+        """All the work of it."""
+        return _hours(self.question, self.solved)
+
+    @property
+    def worth(self) -> float:
+        """Of all parts that the saved wood is expected to give."""
+        return _worth(self.question, self.solved.given)
+
+
+def choose(question: Question) -> Choice:
+    """Return the best choice with its reasons and doubts."""
+    hour = question.boat.rates.hour
+    best = solved(question, hour=hour)
+    cheap = solved(question, hour=CHEAP_SHARE * hour)
+    judged = tuple(_judged(question, best, cheap, name) for name in question.boat.by_name)
+    return Choice(question, best, judged, tuple(_doubts(question, best)))
+
+
+def _hours(question: Question, answer: Solved) -> float:
+    joints = sum(question.hours(joint, way) for joint, way in answer.ways.items())
+    return joints + sum(question.handling_hours(name) for name in answer.off)
+
+
+def _worth(question: Question, given: Mapping[tuple[str, int], float]) -> float:
+    return sum(question.wanted[part].worth * count for (_, part), count in given.items())
+
+
+def _judged(question: Question, best: Solved, cheap: Solved, name: str) -> Judged:
+    given = {(one, part): count for (one, part), count in best.given.items() if one == name}
+    gentle = question.yields[name, 0] if question.sets[name] else None
+    if name in best.saved and _worth(question, given) > 0.0:
+        ways = {joint: best.ways[joint] for joint in question.boat.joints_of[name]}
+        kept = question.yields[name, best.sets[name]]
+        named = {question.wanted[part].part: count for (_, part), count in given.items()}
+        worth = _worth(question, given)
+        return Judged(
+            name, Verdict.SAVE, Why.WORTH, named, _hours_at(question, name, ways), worth, kept
+        )
+    alone, worth = _alone(question, name)
+    is_cheap = name in cheap.saved and any(one == name for one, _ in cheap.given)
+    verdict = Verdict.IF_CHEAP if is_cheap else Verdict.SCRAP
+    why = _why(question, best, name, worth, alone)
+    return Judged(name, verdict, why, {}, alone, worth, gentle or _bare(question, name))
+
+
+def _hours_at(question: Question, name: str, ways: Mapping[int, Way]) -> float:
+    joints = sum(question.hours(joint, way) for joint, way in ways.items())
+    return joints + question.handling_hours(name)
+
+
+def _alone(question: Question, name: str) -> tuple[float, float]:
+    """Return hours and worth of a member pulled for itself, at the best of its own ways."""
+    best = (float("inf"), 0.0)
+    best_net = float("-inf")
+    for number, lefts in enumerate(question.sets[name]):
+        hours = question.handling_hours(name)
+        for joint, left in zip(question.boat.joints_of[name], lefts, strict=True):
+            hours += min(
+                question.hours(joint, way)
+                for way in question.possible(joint)
+                if question.left(joint, way, name) == left
+            )
+        worth = _most_worth(question, name, number)
+        net = worth - question.boat.rates.hour * hours
+        if net > best_net:
+            best_net, best = net, (hours, worth)
+    return best
+
+
+def _most_worth(question: Question, name: str, number: int) -> float:
+    """Return the most that one member can give: dearest parts for the wood first."""
+    rest, total = 1.0, 0.0
+    given = [(part, count) for (one, k, part), count in question.gives.items()
+             if (one, k) == (name, number)]  # fmt: skip
+    for part, count in sorted(given, key=lambda pair: -question.wanted[pair[0]].worth * pair[1]):
+        wanted = question.wanted[part]
+        taken = min(rest * count, wanted.count)
+        total += taken * wanted.worth
+        rest -= taken / count
+        if rest <= 1e-12:
+            break
+    return total
+
+
+def _why(question: Question, best: Solved, name: str, worth: float, hours: float) -> Why:
+    """Return what decides against a member."""
+    member = question.boat.by_name[name]
+    takers = [wanted for wanted in question.wanted
+              if wanted.takes(member.species, name, member.thickness_mm)
+              and wanted.length_mm <= member.length_mm
+              and wanted.width_mm <= member.width_mm]  # fmt: skip
+    if not takers:
+        return Why.NO_PART
+    spoils = any(
+        question.left(joint, best.ways[joint], name).is_spoiled
+        for joint in question.boat.joints_of[name]
+        if joint in best.ways
+    )
+    if worth <= SOME * min(wanted.worth for wanted in takers):
+        return Why.METAL if any(wanted.takes_holes for wanted in takers) else Why.HOLES
+    if spoils and worth > question.boat.rates.hour * hours:
+        return Why.SPOILED
+    return Why.HOURS if worth <= question.boat.rates.hour * hours else Why.OTHERS
+
+
+def _bare(question: Question, name: str) -> Yield:
+    return Yield(question.boat.by_name[name], (), question.rules)
+
+
+def _doubts(question: Question, best: Solved) -> list[Doubt]:
+    """Return what changes when uncertain figures are at either end of what they may be."""
+    pairs = {
+        "minutes a fastener, half or half as much again": (
+            replace(question, ways=_slower(question.ways, 0.5)),
+            replace(question, ways=_slower(question.ways, 1.5)),
+        ),
+        "share of fasteners that draw, 0.2 more or less": (
+            replace(question, boat=_drawing(question.boat, 0.2)),
+            replace(question, boat=_drawing(question.boat, -0.2)),
+        ),
+        "share of sound wood, 0.15 more or less": (
+            replace(question, boat=_sounder(question.boat, 0.15)),
+            replace(question, boat=_sounder(question.boat, -0.15)),
+        ),
+    }
+    found = []
+    for what, (high, low) in pairs.items():
+        hour = question.boat.rates.hour
+        answers = [solved(one, hour=hour) for one in (low, high)]
+        changed = sorted(
+            name for name in question.boat.by_name
+            if any((name in answer.saved) != (name in best.saved) for answer in answers)
+        )  # fmt: skip
+        found.append(Doubt(what, answers[0].net, answers[1].net, tuple(changed)))
+    return found
+
+
+def _slower(ways: Mapping[Way, WayFigures], factor: float) -> Mapping[Way, WayFigures]:
+    return {
+        way: replace(
+            figures,
+            minutes=figures.minutes * factor,
+            stubborn_minutes=figures.stubborn_minutes * factor,
+        )
+        for way, figures in ways.items()
+    }
+
+
+def _drawing(boat: OldBoat, more: float) -> OldBoat:
+    return replace(
+        boat, joints=tuple(replace(joint, state=_state(joint.state, more)) for joint in boat.joints)
+    )
+
+
+def _state(state: State, more: float) -> State:
+    draws = min(1.0, max(0.0, state.draws + more))
+    rest = state.breaks + state.spins
+    share = (1.0 - draws) / rest if rest > 0 else 0.0
+    breaks = state.breaks * share if rest > 0 else 1.0 - draws
+    return State(draws, breaks, state.spins * share)
+
+
+def _sounder(boat: OldBoat, more: float) -> OldBoat:
+    return replace(
+        boat,
+        members=tuple(
+            replace(member, sound=min(1.0, max(0.05, member.sound + more)))
+            for member in boat.members
+        ),
+    )
