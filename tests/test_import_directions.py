@@ -46,7 +46,7 @@ FLOORS = {
     "what the shop works from": "shop",
     "written folders": """
         sheet_task outputs boat_outputs boat_meetings remeasure console loft_words floating_words
-        loft_outputs""",
+        loft_outputs judge_words judge_outputs""",
     "the command line": "commands cli __main__",
     "the front door for scripts": "front_door nesting",
 }

@@ -10,13 +10,13 @@ from nesting.judging.old_boat import Member
 from nesting.judging.ways import Way
 
 WRITE_DOWN: Mapping[str, str] = {
-    "deck planking": "where each beam lies from the stem, the camber of three beams, the sheer",
-    "deck beams": "each beam's camber, moulding and place, the half-breadth at its ends",
-    "house sides": "heights of the house at its corners, places of ports and beams",
+    "decking": "where each beam lies from the stem, the camber of three beams, the sheer",
+    "deck beam": "each beam's camber, moulding and place, the half-breadth at its ends",
+    "house side": "heights of the house at its corners, places of ports and beams",
     "hull planking": "her lines: half-breadths and heights at every third frame, rabbet and sheer; "
     "a lining-off of the strakes at three stations",
-    "frames": "places, bevels and sizes of the frames, a template of every fourth",
-    "floors": "shape, bolts and place of each floor",
+    "frame": "places, bevels and sizes of the frames, a template of every fourth",
+    "floor": "shape, bolts and place of each floor",
     "keel": "profile of keel and deadwood, ballast bolts",
     "stem": "profile and rabbet of the stem",
     "transom": "shape, rake and crown of the transom",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -26,16 +26,6 @@ source)."""
 ACROSS_MM = 4.0
 """Standard deviation of a fastener's place across a piece (common practice, no source)."""
 
-SMALLEST_PIECE_MM = 150.0
-"""What breaks off shorter is no board."""
-
-
-@dataclass(frozen=True)
-class Pile:
-    """What one drawing gives: boards, named by member and number."""
-
-    boards: tuple[Board, ...]
-
 
 def as_she_may_be(boat: OldBoat, chance: np.random.Generator) -> OldBoat:
     """Return the boat with the shares that nobody knows drawn by lot, one draw for all of her."""
@@ -48,9 +38,7 @@ def as_she_may_be(boat: OldBoat, chance: np.random.Generator) -> OldBoat:
             else member
             for member in boat.members
         ),
-        joints=tuple(
-            replace(joint, state=_drawing(joint.state, draws)) for joint in boat.joints
-        ),
+        joints=tuple(replace(joint, state=_drawing(joint.state, draws)) for joint in boat.joints),
     )
 
 
@@ -63,8 +51,8 @@ def _drawing(state: State, more: float) -> State:
 
 def sampled_pile(
     choice: Choice, chance: np.random.Generator, recorded: Mapping[str, int] | None = None
-) -> Pile:
-    """Return the boards of one teardown.
+) -> tuple[Board, ...]:
+    """Return the boards of one teardown, named by member and number.
 
     Parameters
     ----------
@@ -79,7 +67,7 @@ def sampled_pile(
         if name in choice.solved.saved
         for board in _boards_of(question, choice, name, chance, (recorded or {}).get(name, 0))
     ]
-    return Pile(tuple(boards))
+    return tuple(boards)
 
 
 def _boards_of(
@@ -99,7 +87,9 @@ def _boards_of(
         yield _board(member, lines, f"{name} {number + 1}", chance)
 
 
-def _board(member: Member, lines: tuple[Line, ...], name: str, chance: np.random.Generator) -> Board:
+def _board(
+    member: Member, lines: tuple[Line, ...], name: str, chance: np.random.Generator
+) -> Board:
     keep_outs = [*_rot(member, chance)]
     for line in lines:
         keep_outs.extend(_fasteners(member, line, chance))
@@ -118,9 +108,8 @@ def _fasteners(member: Member, line: Line, chance: np.random.Generator) -> Itera
         for across in line.across_mm(member.width_mm):
             y = across + chance.normal(0.0, ACROSS_MM)
             x = float(np.clip(along, 1.0, member.length_mm - 1.0))
-            yield _left_there(
-                member, line, x, float(np.clip(y, 1.0, member.width_mm - 1.0)), chance
-            )
+            y = float(np.clip(y, 1.0, member.width_mm - 1.0))
+            yield _left_there(member, line, x, y, chance)
 
 
 def _left_there(
@@ -128,10 +117,10 @@ def _left_there(
 ) -> KeepOut:
     joint = line.joint
     if chance.random() < line.left.metal:
-        return circle(KeepOutKind.METAL, x, y, joint.diameter_mm / 2)
+        return circle(KeepOutKind.METAL, x, y, joint.diameter_mm)
     if joint.bung_mm and joint.of == member.name:
-        return circle(KeepOutKind.RECESS, x, y, joint.bung_mm / 2)
-    return circle(KeepOutKind.HOLE, x, y, joint.diameter_mm / 2)
+        return circle(KeepOutKind.RECESS, x, y, joint.bung_mm)
+    return circle(KeepOutKind.HOLE, x, y, joint.diameter_mm)
 
 
 def _rot(member: Member, chance: np.random.Generator) -> Iterator[KeepOut]:

@@ -32,8 +32,8 @@ from nesting.yaml_file.document import read_document
 Ways = Mapping[Way, WayFigures]
 
 
-def read_old_boat(path: Path | str) -> tuple[OldBoat, Ways]:
-    """Return an old boat and the figures of ways to part her joints.
+def read_old_boat(path: Path | str) -> tuple[OldBoat, Ways, Unit]:
+    """Return an old boat, the figures of ways to part her joints, and the unit of her file.
 
     Raises
     ------
@@ -57,7 +57,7 @@ def read_old_boat(path: Path | str) -> tuple[OldBoat, Ways]:
         head.name, tuple(members.values()), joints,
         Rates(rates.hour, rates.board_foot, dict(rates.by_wood), rates.currency or ""),
     )  # fmt: skip
-    return boat, {way: _figures(way, head.ways.get(way)) for way in Way}
+    return boat, {way: _figures(way, head.ways.get(way)) for way in Way}, unit
 
 
 def _figures(way: Way, given: WayEntry | None) -> WayFigures:
@@ -218,6 +218,6 @@ def _spacing(
     known = {Step.FRAMES: head.frame_spacing_mm, Step.BEAMS: head.beam_spacing_mm}
     spacing = known[step] if isinstance(step, Step) else step
     if spacing is None:
-        lacking = f"{step.rstrip('s')}_spacing at the top" if isinstance(step, Step) else "spacing"
+        lacking = f"{step}_spacing at the top" if isinstance(step, Step) else "spacing"
         entry.note((), f"{lacking} is missing: how far fasteners stand apart is not known")
     return spacing

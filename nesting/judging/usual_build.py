@@ -30,8 +30,8 @@ class Build(StrEnum):
 class Step(StrEnum):
     """What fasteners are spaced by."""
 
-    FRAMES = "frames"
-    BEAMS = "beams"
+    FRAMES = "frame"
+    BEAMS = "beam"
 
 
 @dataclass(frozen=True)
@@ -56,25 +56,25 @@ class UsualJoint:
 
 
 MEMBERS: Mapping[str, UsualMember] = {
-    "rail": UsualMember(("deck planking",)),
-    "coamings": UsualMember(("carlins",)),
-    "house top": UsualMember(("house beams",)),
-    "house beams": UsualMember(("house sides",)),
-    "house sides": UsualMember(("carlins",)),
-    "deck planking": UsualMember(("deck beams",)),
-    "carlins": UsualMember(("deck beams",)),
-    "hanging knees": UsualMember(("frames",)),
-    "lodging knees": UsualMember(("clamps",)),
-    "deck beams": UsualMember(("clamps",), holds_her=True),
-    "clamps": UsualMember(("frames",)),
-    "ceiling": UsualMember(("frames",)),
-    "cabin sole": UsualMember(("sole beams",)),
-    "sole beams": UsualMember(("floors",)),
-    "bulkheads": UsualMember(("frames",), holds_her=True),
+    "rail": UsualMember(("decking",)),
+    "coaming": UsualMember(("carlin",)),
+    "house top": UsualMember(("house beam",)),
+    "house beam": UsualMember(("house side",)),
+    "house side": UsualMember(("carlin",)),
+    "decking": UsualMember(("deck beam",)),
+    "carlin": UsualMember(("deck beam",)),
+    "hanging knee": UsualMember(("frame",)),
+    "lodging knee": UsualMember(("clamp",)),
+    "deck beam": UsualMember(("clamp",), holds_her=True),
+    "clamp": UsualMember(("frame",)),
+    "ceiling": UsualMember(("frame",)),
+    "cabin sole": UsualMember(("sole beam",)),
+    "sole beam": UsualMember(("floor",)),
+    "bulkhead": UsualMember(("frame",), holds_her=True),
     "transom": UsualMember(("keel",), holds_her=True),
-    "hull planking": UsualMember(("frames",)),
-    "floors": UsualMember(("keel",), holds_her=True),
-    "frames": UsualMember(("keel",), holds_her=True),
+    "hull planking": UsualMember(("frame",)),
+    "floor": UsualMember(("keel",), holds_her=True),
+    "frame": UsualMember(("keel",), holds_her=True),
     "keel": UsualMember((), holds_her=True),
     "stem": UsualMember(("keel",), holds_her=True),
 }
@@ -89,25 +89,25 @@ _S, _B, _N, _R, _D = (
 )
 
 _INSIDE = (
-    UsualJoint("rail", "deck planking", _S, 12 * INCH),
-    UsualJoint("coamings", "carlins", _S, 8 * INCH),
-    UsualJoint("house top", "house beams", _S, Step.BEAMS, rows=2),
-    UsualJoint("house beams", "house sides", _S, each=2),
-    UsualJoint("house sides", "carlins", _B, 10 * INCH),
-    UsualJoint("deck planking", "deck beams", _S, Step.BEAMS),
-    UsualJoint("carlins", "deck beams", _S, each=4),
-    UsualJoint("hanging knees", "frames", _B, each=3),
-    UsualJoint("hanging knees", "deck beams", _B, each=3),
-    UsualJoint("lodging knees", "deck beams", _B, each=3),
-    UsualJoint("lodging knees", "clamps", _B, each=2),
-    UsualJoint("deck beams", "clamps", _B, each=2),
-    UsualJoint("clamps", "frames", _B, Step.FRAMES),
-    UsualJoint("ceiling", "frames", _S, Step.FRAMES, rows=2),
-    UsualJoint("cabin sole", "sole beams", _S, 16 * INCH, rows=2),
-    UsualJoint("sole beams", "floors", _B, each=2),
-    UsualJoint("bulkheads", "frames", _S, 6 * INCH),
-    UsualJoint("floors", "frames", _B, each=4),
-    UsualJoint("floors", "keel", _B, each=2),
+    UsualJoint("rail", "decking", _S, 12 * INCH),
+    UsualJoint("coaming", "carlin", _S, 8 * INCH),
+    UsualJoint("house top", "house beam", _S, Step.BEAMS, rows=2),
+    UsualJoint("house beam", "house side", _S, each=2),
+    UsualJoint("house side", "carlin", _B, 10 * INCH),
+    UsualJoint("decking", "deck beam", _S, Step.BEAMS),
+    UsualJoint("carlin", "deck beam", _S, each=4),
+    UsualJoint("hanging knee", "frame", _B, each=3),
+    UsualJoint("hanging knee", "deck beam", _B, each=3),
+    UsualJoint("lodging knee", "deck beam", _B, each=3),
+    UsualJoint("lodging knee", "clamp", _B, each=2),
+    UsualJoint("deck beam", "clamp", _B, each=2),
+    UsualJoint("clamp", "frame", _B, Step.FRAMES),
+    UsualJoint("ceiling", "frame", _S, Step.FRAMES, rows=2),
+    UsualJoint("cabin sole", "sole beam", _S, 16 * INCH, rows=2),
+    UsualJoint("sole beam", "floor", _B, each=2),
+    UsualJoint("bulkhead", "frame", _S, 6 * INCH),
+    UsualJoint("floor", "frame", _B, each=4),
+    UsualJoint("floor", "keel", _B, each=2),
     UsualJoint("stem", "keel", _B, each=4),
     UsualJoint("transom", "keel", _B, each=2),
 )
@@ -115,16 +115,16 @@ _INSIDE = (
 JOINTS: Mapping[Build, tuple[UsualJoint, ...]] = {
     Build.CARVEL: (
         *_INSIDE,
-        UsualJoint("hull planking", "frames", _S, Step.FRAMES, rows=2, is_open_behind=True),
+        UsualJoint("hull planking", "frame", _S, Step.FRAMES, rows=2, is_open_behind=True),
         UsualJoint("hull planking", "transom", _S, each=2),
-        UsualJoint("frames", "keel", _D, each=1),
+        UsualJoint("frame", "keel", _D, each=1),
     ),
     Build.CLINKER: (
         *_INSIDE,
         UsualJoint("hull planking", "hull planking", _R, 2.5 * INCH, is_open_behind=True),
-        UsualJoint("hull planking", "frames", _R, Step.FRAMES, is_open_behind=True),
+        UsualJoint("hull planking", "frame", _R, Step.FRAMES, is_open_behind=True),
         UsualJoint("hull planking", "transom", _N, each=3),
-        UsualJoint("frames", "keel", _N, each=1),
+        UsualJoint("frame", "keel", _N, each=1),
     ),
     Build.OTHER: (),
 }

@@ -40,6 +40,13 @@ class Line:
     rows: int
     from_edge_mm: float
 
+    def across_mm(self, width_mm: float) -> list[float]:
+        """Return how far from the lower edge of a piece the rows stand."""
+        if self.rows == 1:
+            return [self.from_edge_mm or width_mm / 2]
+        edge = self.from_edge_mm or width_mm / (self.rows + 1)
+        return [float(at) for at in np.linspace(edge, width_mm - edge, self.rows)]
+
 
 @dataclass(frozen=True)
 class Yield:
@@ -98,7 +105,7 @@ class Yield:
     def _beside(self, wanted: Wanted) -> int:
         """Return how many of a part lie side by side past all fasteners, between their rows."""
         kept = [line for line in self.lines if self._is_in_the_way(line, wanted.takes_holes)]
-        edges = sorted({at for line in kept for at in self._across_places(line)})
+        edges = sorted({at for line in kept for at in line.across_mm(self.member.width_mm)})
         reach = max((self._reach(line, wanted.takes_holes) for line in kept), default=0.0)
         walls = [-reach, *edges, self.member.width_mm + reach]
         return sum(
@@ -108,14 +115,6 @@ class Yield:
 
     def _is_in_the_way(self, line: Line, takes_holes: bool) -> bool:
         return line.left.metal > 0.0 or not takes_holes
-
-    def _across_places(self, line: Line) -> list[float]:
-        """Return how far from the lower edge the rows of a joint stand."""
-        wide = self.member.width_mm
-        if line.rows == 1:
-            return [wide / 2 if line.from_edge_mm <= 0.0 else line.from_edge_mm]
-        edge = line.from_edge_mm or wide / (line.rows + 1)
-        return list(np.linspace(edge, wide - edge, line.rows))
 
     def _reach(self, line: Line, takes_holes: bool) -> float:
         """Return how far from its middle a fastener keeps a part: its own half and clearance."""
