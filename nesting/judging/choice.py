@@ -8,11 +8,14 @@ from enum import StrEnum
 
 from nesting.judging.old_boat import OldBoat, State
 from nesting.judging.programme import Question, Solved, solved
-from nesting.judging.ways import Way, WayFigures
+from nesting.judging.ways import Way
 from nesting.judging.yields import Yield
 
 CHEAP_SHARE = 0.5
 """Hours are cheap at this share of their price: a friend's help, a winter with nothing else."""
+
+ROUGHLY = 1e-3
+"""How near to the best an answer to what-if comes: verdicts that hang on less hang on nothing."""
 
 SOME = 0.05
 """Pieces expected below this number are none."""
@@ -98,7 +101,7 @@ def choose(question: Question) -> Choice:
     """Return the best choice with its reasons and doubts."""
     hour = question.boat.rates.hour
     best = solved(question, hour=hour)
-    cheap = solved(question, hour=CHEAP_SHARE * hour)
+    cheap = solved(question, hour=CHEAP_SHARE * hour, gap=ROUGHLY)
     judged = tuple(_judged(question, best, cheap, name) for name in question.boat.by_name)
     return Choice(question, best, judged, tuple(_doubts(question, best)))
 
@@ -198,8 +201,8 @@ def _doubts(question: Question, best: Solved) -> list[Doubt]:
     """Return what changes when uncertain figures are at either end of what they may be."""
     pairs = {
         "minutes a fastener, half or half as much again": (
-            replace(question, ways=_slower(question.ways, 0.5)),
-            replace(question, ways=_slower(question.ways, 1.5)),
+            question.slower(0.5),
+            question.slower(1.5),
         ),
         "share of fasteners that draw, 0.2 more or less": (
             replace(question, boat=_drawing(question.boat, 0.2)),
@@ -213,24 +216,13 @@ def _doubts(question: Question, best: Solved) -> list[Doubt]:
     found = []
     for what, (high, low) in pairs.items():
         hour = question.boat.rates.hour
-        answers = [solved(one, hour=hour) for one in (low, high)]
+        answers = [solved(one, hour=hour, gap=ROUGHLY) for one in (low, high)]
         changed = sorted(
             name for name in question.boat.by_name
             if any((name in answer.saved) != (name in best.saved) for answer in answers)
         )  # fmt: skip
         found.append(Doubt(what, answers[0].net, answers[1].net, tuple(changed)))
     return found
-
-
-def _slower(ways: Mapping[Way, WayFigures], factor: float) -> Mapping[Way, WayFigures]:
-    return {
-        way: replace(
-            figures,
-            minutes=figures.minutes * factor,
-            stubborn_minutes=figures.stubborn_minutes * factor,
-        )
-        for way, figures in ways.items()
-    }
 
 
 def _drawing(boat: OldBoat, more: float) -> OldBoat:

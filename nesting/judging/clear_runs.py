@@ -14,6 +14,10 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 
+NEVER = 1e-9
+"""A run less likely than this is left out."""
+
+
 class Places:
     """Places along a piece where something may be in the way.
 
@@ -45,8 +49,11 @@ class Places:
         self._odds = odds[:-1]
         free = np.concatenate([[0.0], np.cumsum(np.log1p(-np.minimum(odds[1:-1], 1 - 1e-12)))])
         between = free[None, :] - free[:, None]
-        self._chance = np.triu(odds[:-1, None] * odds[None, 1:] * np.exp(np.minimum(between, 0.0)))
-        self._runs = np.triu(np.maximum(self._to[None, :] - self._from[:, None], 0.0))
+        self._table = np.triu(odds[:-1, None] * odds[None, 1:] * np.exp(np.minimum(between, 0.0)))
+        runs = np.triu(np.maximum(self._to[None, :] - self._from[:, None], 0.0))
+        self._all_runs = runs
+        may_be = (self._table > NEVER) & (runs > 0.0)
+        self._chance, self._runs = self._table[may_be], runs[may_be]
 
     def expected_over(self, length_mm: float) -> float:
         """Return how many clear runs of at least a length are to be expected in a piece."""
@@ -66,7 +73,7 @@ class Places:
 
         The chance that no run is over a length is a product along the piece: summed over lengths.
         """
-        lengths = np.unique(np.concatenate([[0.0], self._runs[self._chance > 0.0]]))
+        lengths = np.unique(np.concatenate([[0.0], self._runs]))
         below = np.array([self._chance_of_none_over(length) for length in lengths])
         return float(((1.0 - below[:-1]) * np.diff(lengths)).sum())
 
@@ -77,10 +84,11 @@ class Places:
         fits = np.ones(count + 1)
         for j in range(count):
             step = np.divide(
-                self._chance[: j + 1, j],
+                self._table[: j + 1, j],
                 self._odds[: j + 1],
                 where=self._odds[: j + 1] > 0,
                 out=np.zeros(j + 1),
             )
-            fits[j + 1] = float((fits[: j + 1] * step)[self._runs[: j + 1, j] <= length_mm].sum())
+            is_short = self._all_runs[: j + 1, j] <= length_mm
+            fits[j + 1] = float((fits[: j + 1] * step)[is_short].sum())
         return float(fits[count])

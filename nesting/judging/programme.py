@@ -9,8 +9,9 @@ expected to, and no part counts more often than it is wanted.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product
 
@@ -30,6 +31,9 @@ HANDLING_MINUTES = 6.0
 
 MOST_NODES = 20_000
 """Of the search tree; limited so that machines agree. Then the bound says how near it came."""
+
+TOLD_APART = 0.12
+"""Shares of fasteners that leave metal are not known so well that nearer ones differ."""
 
 MOST_SETS = 256
 """Sets of things that a member's joints may leave in it; past that the worst ones go."""
@@ -55,8 +59,32 @@ class Question:
         return [way for way in Way if is_possible(way, self.boat.joints[joint])]
 
     def left(self, joint: int, way: Way, member: str) -> Left:
-        """Return what a way leaves in a member at a joint."""
-        return left_in(way, self.boat.joints[joint], member, self.ways[way])
+        """Return what a way leaves in a member at a joint, ways that leave about as much alike."""
+        return self._lefts[joint, member][way]
+
+    @cached_property
+    def _lefts(self) -> Mapping[tuple[int, str], Mapping[Way, Left]]:
+        """What is left by joint, member and way: of those told apart no more, the worst."""
+        found = dict[tuple[int, str], Mapping[Way, Left]]()
+        for number, joint in enumerate(self.boat.joints):
+            for name in {joint.of, joint.to}:
+                lefts = {way: left_in(way, joint, name, self.ways[way]) for way in Way}
+                found[number, name] = _told_apart(lefts)
+        return found
+
+    def slower(self, factor: float) -> Question:
+        """Return the same with other minutes: what members give stays as it is."""
+        ways = {
+            way: replace(
+                figures,
+                minutes=figures.minutes * factor,
+                stubborn_minutes=figures.stubborn_minutes * factor,
+            )
+            for way, figures in self.ways.items()
+        }
+        other = replace(self, ways=ways)
+        other.__dict__.update({name: getattr(self, name) for name in ("sets", "yields", "gives")})
+        return other
 
     def hours(self, joint: int, way: Way) -> float:
         """Return how long it takes to part a whole joint so."""
@@ -103,6 +131,21 @@ class Question:
                 if (count := given.pieces(wanted)) >= LEAST_PIECES:
                     found[name, number, part] = count
         return found
+
+
+def _told_apart(lefts: Mapping[Way, Left]) -> dict[Way, Left]:
+    """Return what each way leaves; shares of metal that are nearly alike become the largest."""
+    shares = sorted({left.metal for left in lefts.values() if not left.is_spoiled})
+    classes, begin = dict[float, float](), 0
+    for place, share in enumerate(shares):
+        if share - shares[begin] > TOLD_APART:
+            begin = place
+        for one in shares[begin : place + 1]:
+            classes[one] = share
+    return {
+        way: left if left.is_spoiled else replace(left, metal=classes[left.metal])
+        for way, left in lefts.items()
+    }
 
 
 @dataclass(frozen=True)
@@ -153,21 +196,14 @@ class _Columns:
         return LinearConstraint(matrix.tocsc(), low, high)
 
 
-def solved(question: Question, *, hour: float, saved: Mapping[str, bool] | None = None) -> Solved:
-    """Return the best choice at a price of an hour.
-
-    Parameters
-    ----------
-    saved
-        Members that must be saved, or must not, whatever comes of it.
-    """
+def solved(question: Question, *, hour: float, gap: float = GAP) -> Solved:
+    """Return the best choice at a price of an hour, or one within a share of the best."""
     columns = _columns(question, hour)
-    for name, must in (saved or {}).items():
-        columns.row({columns.number["saved", name]: 1.0}, float(must), float(must))
     answer = milp(
         -np.array(columns.gain), constraints=columns.constraints(),
         bounds=Bounds(0.0, columns.most), integrality=np.array(columns.whole, dtype=np.int64),
-        options={"mip_rel_gap": GAP / 10, "node_limit": MOST_NODES},
+        # Looking for what can be left out takes three times as long as the search itself.
+        options={"mip_rel_gap": gap / 10, "node_limit": MOST_NODES, "presolve": False},
     )  # fmt: skip
     assert answer.x is not None, "to leave her as she lies is always possible"
     return _read(question, columns, answer.x, 0.0 - answer.fun, 0.0 - answer.mip_dual_bound)
@@ -178,6 +214,8 @@ def _columns(question: Question, hour: float) -> _Columns:
     for name in boat.by_name:
         columns.add("saved", name)
         columns.add("off", name, gain=-hour * question.handling_hours(name))
+        if not any(one == name for one, *_ in question.gives):
+            columns.most[columns.number["saved", name]] = 0.0
         for number in range(len(question.sets[name])):
             columns.add("set", name, number, whole=False)
     for joint in range(len(boat.joints)):
@@ -228,16 +266,16 @@ def _keep_sets(question: Question, columns: _Columns) -> None:
 def _keep_numbers(question: Question, columns: _Columns) -> None:
     """Let no member give more than there is of it, no part count more often than wanted."""
     number = columns.number
-    for name, sets in question.sets.items():
-        for k in range(len(sets)):
-            terms = {number["gives", name, k, part]: 1.0 / most
-                     for (one, other, part), most in question.gives.items()
-                     if (one, other) == (name, k)}  # fmt: skip
-            columns.row({**terms, number["set", name, k]: -1.0}, -np.inf, 0.0)
-    for part, wanted in enumerate(question.wanted):
-        terms = {number["gives", *key]: 1.0 for key in question.gives if key[2] == part}
-        if terms:
-            columns.row(terms, 0.0, wanted.count)
+    of_set = defaultdict[tuple[str, int], dict[int, float]](dict)
+    of_part = defaultdict[int, dict[int, float]](dict)
+    for (name, k, part), most in question.gives.items():
+        column = number["gives", name, k, part]
+        of_set[name, k][column] = 1.0 / most
+        of_part[part][column] = 1.0
+    for pair, terms in of_set.items():
+        columns.row({**terms, number["set", *pair]: -1.0}, -np.inf, 0.0)
+    for part, terms in of_part.items():
+        columns.row(terms, 0.0, question.wanted[part].count)
 
 
 def _read(
