@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from nesting.judging.old_boat import OldBoat, State
+from nesting.judging.old_boat import OldBoat
 from nesting.judging.programme import Question, Solved, solved
 from nesting.judging.ways import Way
 from nesting.judging.yields import Yield
@@ -98,12 +100,24 @@ class Choice:
 
 
 def choose(question: Question) -> Choice:
-    """Return the best choice with its reasons and doubts."""
+    """Return the best choice with its reasons and doubts.
+
+    The questions beside the main one are answered in threads: the solver leaves them free.
+    """
     hour = question.boat.rates.hour
-    best = solved(question, hour=hour)
-    cheap = solved(question, hour=CHEAP_SHARE * hour, gap=ROUGHLY)
+    doubts = _what_ifs(question)
+    others = [(one, hour) for _, pair in doubts for one in pair]
+    with ThreadPoolExecutor(os.cpu_count()) as threads:
+        main = threads.submit(solved, question, hour=hour)
+        rest = [
+            threads.submit(solved, one, hour=price, gap=ROUGHLY)
+            for one, price in [(question, CHEAP_SHARE * hour), *others]
+        ]
+        best, (cheap, *answers) = main.result(), [one.result() for one in rest]
     judged = tuple(_judged(question, best, cheap, name) for name in question.boat.by_name)
-    return Choice(question, best, judged, tuple(_doubts(question, best)))
+    pairs = zip(answers[::2], answers[1::2], strict=True)
+    told = tuple(_doubt(what, best, pair) for (what, _), pair in zip(doubts, pairs, strict=True))
+    return Choice(question, best, judged, told)
 
 
 def _hours(question: Question, answer: Solved) -> float:
@@ -197,46 +211,40 @@ def _bare(question: Question, name: str) -> Yield:
     return Yield(question.boat.by_name[name], (), question.rules)
 
 
-def _doubts(question: Question, best: Solved) -> list[Doubt]:
-    """Return what changes when uncertain figures are at either end of what they may be."""
-    pairs = {
-        "minutes a fastener, half or half as much again": (
-            question.slower(0.5),
-            question.slower(1.5),
+def _what_ifs(question: Question) -> list[tuple[str, tuple[Question, Question]]]:
+    """Return uncertain figures, each with the worse and the better end of what it may be."""
+    boat = question.boat
+    return [
+        (
+            "minutes a fastener, half as much again or half",
+            (question.slower(1.5), question.slower(0.5)),
         ),
-        "share of fasteners that draw, 0.2 more or less": (
-            replace(question, boat=_drawing(question.boat, 0.2)),
-            replace(question, boat=_drawing(question.boat, -0.2)),
+        (
+            "share of fasteners that draw, 0.2 less or more",
+            (
+                replace(question, boat=_drawing(boat, -0.2)),
+                replace(question, boat=_drawing(boat, 0.2)),
+            ),
         ),
-        "share of sound wood, 0.15 more or less": (
-            replace(question, boat=_sounder(question.boat, 0.15)),
-            replace(question, boat=_sounder(question.boat, -0.15)),
+        (
+            "share of sound wood, 0.15 less or more",
+            (
+                replace(question, boat=_sounder(boat, -0.15)),
+                replace(question, boat=_sounder(boat, 0.15)),
+            ),
         ),
-    }
-    found = []
-    for what, (high, low) in pairs.items():
-        hour = question.boat.rates.hour
-        answers = [solved(one, hour=hour, gap=ROUGHLY) for one in (low, high)]
-        changed = sorted(
-            name for name in question.boat.by_name
-            if any((name in answer.saved) != (name in best.saved) for answer in answers)
-        )  # fmt: skip
-        found.append(Doubt(what, answers[0].net, answers[1].net, tuple(changed)))
-    return found
+    ]
+
+
+def _doubt(what: str, best: Solved, answers: tuple[Solved, Solved]) -> Doubt:
+    """Return what an uncertain figure changes."""
+    changed = set[str]().union(*(answer.saved ^ best.saved for answer in answers))
+    return Doubt(what, answers[0].net, answers[1].net, tuple(sorted(changed)))
 
 
 def _drawing(boat: OldBoat, more: float) -> OldBoat:
-    return replace(
-        boat, joints=tuple(replace(joint, state=_state(joint.state, more)) for joint in boat.joints)
-    )
-
-
-def _state(state: State, more: float) -> State:
-    draws = min(1.0, max(0.0, state.draws + more))
-    rest = state.breaks + state.spins
-    share = (1.0 - draws) / rest if rest > 0 else 0.0
-    breaks = state.breaks * share if rest > 0 else 1.0 - draws
-    return State(draws, breaks, state.spins * share)
+    joints = tuple(replace(joint, state=joint.state.drawing(more)) for joint in boat.joints)
+    return replace(boat, joints=joints)
 
 
 def _sounder(boat: OldBoat, more: float) -> OldBoat:

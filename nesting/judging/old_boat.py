@@ -72,6 +72,18 @@ class State:
     breaks: float = 0.25
     spins: float = 0.15
 
+    def drawing(self, more: float) -> State:
+        """Return the same where another share draws; what does not breaks or spins as before.
+
+        >>> State(0.6, 0.3, 0.1).drawing(0.2)
+        State(draws=0.8, breaks=0.15, spins=0.05)
+        """
+        draws = min(1.0, max(0.0, self.draws + more))
+        rest = self.breaks + self.spins
+        share = (1.0 - draws) / rest if rest else 0.0
+        breaks = self.breaks * share if rest else 1.0 - draws
+        return State(draws, round(breaks, 12), round(self.spins * share, 12))
+
 
 @dataclass(frozen=True)
 class Joint:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from nesting.judging.choice import Choice
-from nesting.judging.old_boat import Member, OldBoat, State
+from nesting.judging.old_boat import Member, OldBoat
 from nesting.judging.programme import Question
 from nesting.judging.ways import left_in
 from nesting.judging.yields import ROT_MM, Line, yield_of
@@ -38,15 +38,8 @@ def as_she_may_be(boat: OldBoat, chance: np.random.Generator) -> OldBoat:
             else member
             for member in boat.members
         ),
-        joints=tuple(replace(joint, state=_drawing(joint.state, draws)) for joint in boat.joints),
+        joints=tuple(replace(joint, state=joint.state.drawing(draws)) for joint in boat.joints),
     )
-
-
-def _drawing(state: State, more: float) -> State:
-    draws = float(np.clip(state.draws + more, 0.0, 1.0))
-    rest = state.breaks + state.spins
-    share = (1.0 - draws) / rest if rest else 0.0
-    return State(draws, state.breaks * share if rest else 1.0 - draws, state.spins * share)
 
 
 def sampled_pile(
