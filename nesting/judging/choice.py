@@ -40,6 +40,7 @@ class Why(StrEnum):
     HOLES = "old holes leave no run long enough for any part"
     HOURS = "its hours cost more than what it gives"
     OTHERS = "other members give the same parts for less"
+    ABOVE = "what rests on it would have to come off first, and costs more than it gives"
     SPOILED = "it is spoiled so that others can be saved"
 
 
@@ -204,7 +205,20 @@ def _why(question: Question, best: Solved, name: str, worth: float, hours: float
         return Why.METAL if any(wanted.takes_holes for wanted in takers) else Why.HOLES
     if spoils and worth > question.boat.rates.hour * hours:
         return Why.SPOILED
-    return Why.HOURS if worth <= question.boat.rates.hour * hours else Why.OTHERS
+    if worth <= question.boat.rates.hour * hours:
+        return Why.HOURS
+    return Why.OTHERS if _above(question, name) <= best.off else Why.ABOVE
+
+
+def _above(question: Question, name: str) -> set[str]:
+    """Return all that rests on a member, on what rests on it, and so on."""
+    found, asked = set[str](), [name]
+    while asked:
+        below = asked.pop()
+        more = {m.name for m in question.boat.members if below in m.rests_on} - found
+        found |= more
+        asked.extend(more)
+    return found
 
 
 def _bare(question: Question, name: str) -> Yield:

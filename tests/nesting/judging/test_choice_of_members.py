@@ -37,7 +37,7 @@ def some_boat(seed):
         for a, b in ((1, 0), (2, 0), (1, 3))
     ]  # fmt: skip
     wanted = [
-        Wanted(f"p{k}", ("teak",), int(chance.integers(1, 4)), chance.uniform(300, 1100),
+        Wanted(f"p{k}", ("teak",), int(chance.integers(4, 30)), chance.uniform(300, 1100),
                chance.uniform(40, 90), 22.0, bool(chance.random() < 0.6), chance.uniform(3, 25))
         for k in range(3)
     ]  # fmt: skip
@@ -148,6 +148,23 @@ def test_yields_and_hours_are_of_the_published_order():
     share = feet / choice.question.boat.by_name["decking"].board_feet
     assert 0.30 < share < 0.95
     assert 10.0 < feet / decking.hours < 300.0
+
+
+def test_good_wood_under_a_bad_deck_is_left_for_what_rests_on_it():
+    question = deck()
+    beam = replace(question.boat.by_name["decking"], species="spruce")
+    sill = Member("sill", "teak", 4, 3000.0, 150.0, 40.0)
+    boat = replace(
+        question.boat,
+        members=(replace(beam, rests_on=("sill",), count=400), sill),
+        joints=(replace(question.boat.joints[0], to="sill"),),
+    )
+    judged = {one.member: one for one in choose(replace(question, boat=boat)).judged}
+    assert judged["sill"].verdict is Verdict.SCRAP
+    assert judged["sill"].why in (Why.ABOVE, Why.HOURS)
+    free = replace(boat, joints=())
+    freed = {one.member: one for one in choose(replace(question, boat=free)).judged}
+    assert freed["sill"].why is Why.ABOVE or freed["sill"].verdict is Verdict.SAVE
 
 
 def test_dear_hours_leave_all_of_her_and_cheap_ones_are_told():
