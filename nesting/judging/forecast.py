@@ -1,8 +1,9 @@
 """What the pile will come to, before anything is pulled: many piles drawn by lot, each nested.
 
-For every part the share of piles that give it says how likely the real one will, and how sure that
-is: by Wilson's interval for a share (E. B. Wilson, Journal of the American Statistical Association
-22, 1927; from memory).
+Each pile gets the first plan of a search, so chances are rather too low than too high: a real
+pile is packed longer. For every part the share of piles that give it says how likely the real one
+will, and how sure that is: by Wilson's interval for a share (E. B. Wilson, Journal of the American
+Statistical Association 22, 1927; from memory).
 """
 
 from __future__ import annotations
@@ -15,8 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nesting.engine.pack import pack
-from nesting.engine.stop import MaxRounds
+from nesting.engine.pack import placed_at_first
 from nesting.judging.choice import Choice
 from nesting.judging.piles import sampled_pile
 from nesting.need import Need
@@ -96,7 +96,6 @@ class PileTask:
     rules: Rules
     recorded: tuple[Board, ...]
     seed: tuple[int, int]
-    rounds: int
 
     def placed(self) -> Placed:
         """Return how many boards there are, and how many of each part they give."""
@@ -105,9 +104,7 @@ class PileTask:
         boards = (*self.recorded, *drawn)
         if not boards:
             return 0, Counter()
-        plan = pack(self.needs, boards, self.rules, stop=MaxRounds(self.rounds), workers=1)
-        placed = Counter(p.need.part for nest in plan.nests for p in nest.placements)
-        return len(boards), placed
+        return len(boards), placed_at_first(self.needs, boards, self.rules)
 
 
 def done(task: PileTask) -> Placed:
@@ -122,7 +119,6 @@ def forecast(
     *,
     recorded: Sequence[Board] = (),
     piles: int = PILES,
-    rounds: int = 0,
     seed: int = 0,
     workers: int = 1,
     on_progress: Tell = untold,
@@ -135,11 +131,9 @@ def forecast(
         Boards that are off by now: each takes the place of one that would be drawn.
     piles
         How many are drawn, each by a chance of its own: workers change nothing.
-    rounds
-        Of improvement for each pile, after its first plan.
     """
     tasks = [
-        PileTask(choice, tuple(needs), rules, tuple(recorded), (seed, number), rounds)
+        PileTask(choice, tuple(needs), rules, tuple(recorded), (seed, number))
         for number in range(piles)
     ]
     found = _all_done(tasks, workers, lambda n: on_progress(Step("nesting piles", n, piles)))

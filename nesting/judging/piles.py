@@ -11,7 +11,7 @@ from nesting.judging.choice import Choice
 from nesting.judging.old_boat import Member, OldBoat
 from nesting.judging.programme import Question
 from nesting.judging.ways import left_in
-from nesting.judging.yields import ROT_MM, Line, yield_of
+from nesting.judging.yields import ACROSS_MM, ROT_MM, Line, yield_of
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
 
@@ -22,9 +22,6 @@ sound: nobody knows them before the first plank is off (common practice, no sour
 JITTER = 0.06
 """Standard deviation of a fastener's place along a piece, of its spacing (common practice, no
 source)."""
-
-ACROSS_MM = 4.0
-"""Standard deviation of a fastener's place across a piece (common practice, no source)."""
 
 
 def as_she_may_be(boat: OldBoat, chance: np.random.Generator) -> OldBoat:

@@ -26,6 +26,9 @@ from nesting.units import board_feet
 ROT_MM = 500.0
 """Length that is lost at a time where wood is not sound (common practice, no source)."""
 
+ACROSS_MM = 4.0
+"""Standard deviation of a fastener's place across a piece (common practice, no source)."""
+
 Parted = Mapping[int, Left]
 """What is left in a member at each of its joints, by the joint's number."""
 
@@ -73,9 +76,10 @@ class Yield:
             return 0.0
         kerf = self.rules.kerf_mm
         length = wanted.length_mm
-        past = self._beside(wanted)
+        may_plug = wanted.takes_holes and self._may_plug(wanted)
+        past = self._beside(wanted, takes_holes=may_plug)
         through = self._across(member.width_mm, wanted, length)
-        places = self.plugged if wanted.takes_holes else self.clear
+        places = self.plugged if may_plug else self.clear
         found = max(
             through * places.expected_pieces(length, kerf) if through else 0.0,
             past * self._rot().expected_pieces(length, kerf) if past else 0.0,
@@ -102,11 +106,41 @@ class Yield:
         room = width_mm - bow + self.rules.kerf_mm
         return max(0, math.floor(room / (wanted.width_mm + self.rules.kerf_mm) + 1e-9))
 
-    def _beside(self, wanted: Wanted) -> int:
+    def _may_plug(self, wanted: Wanted) -> bool:
+        """Return whether a part can lie across the rows so that every bung is wholly in it or out.
+
+        With some play, since rows are never quite straight; and not more bungs in a metre than
+        the rules allow.
+        """
+        rules, wide = self.rules, self.member.width_mm
+        rows = [(at, self._bung_mm(line) / 2) for line in self.lines for at in line.across_mm(wide)]
+        in_a_metre = sum(1000.0 * line.rows / line.spacing_mm for line in self.lines)
+        if in_a_metre > rules.plugs_per_metre:
+            return False
+        low = np.arange(rules.trim_mm, wide - wanted.width_mm + 1e-6, 1.0)
+        high, is_sound = low + wanted.width_mm, np.ones(len(low), np.bool_)
+        for at, half in rows:
+            kept = half + rules.plug_edge_mm
+            is_sound &= (
+                ((at - kept >= low) & (at + kept <= high))
+                | (at + half <= low)
+                | (at - half >= high)
+            )
+        play = int(2 * ACROSS_MM)
+        runs = np.convolve(is_sound, np.ones(play), "valid") if len(low) >= play else is_sound[:0]
+        return not rows or bool((runs >= play - 0.5).any())
+
+    def _bung_mm(self, line: Line) -> float:
+        """Return the diameter of the bung that closes what a fastener left."""
+        is_outer = line.joint.of == self.member.name
+        hole = max(line.joint.diameter_mm, line.joint.bung_mm if is_outer else 0.0)
+        return hole + self.rules.reaming_mm
+
+    def _beside(self, wanted: Wanted, *, takes_holes: bool) -> int:
         """Return how many of a part lie side by side past all fasteners, between their rows."""
-        kept = [line for line in self.lines if self._is_in_the_way(line, wanted.takes_holes)]
+        kept = [line for line in self.lines if self._is_in_the_way(line, takes_holes)]
         edges = sorted({at for line in kept for at in line.across_mm(self.member.width_mm)})
-        reach = max((self._reach(line, wanted.takes_holes) for line in kept), default=0.0)
+        reach = max((self._reach(line, takes_holes) for line in kept), default=0.0)
         walls = [-reach, *edges, self.member.width_mm + reach]
         return sum(
             self._across(high - low - 2 * reach, wanted, wanted.length_mm)
