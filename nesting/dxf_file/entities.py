@@ -7,7 +7,7 @@ entity that it holds is met once, whatever it is.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -171,6 +171,9 @@ def _sections(tags: Iterable[Tag], path: Path) -> Iterator[tuple[str, list[Tag]]
     name: str | None = None
     held: list[Tag] = []
     for tag in tags:
+        if tag.code and name:
+            held.append(tag)
+            continue
         mark = tag.text if tag.code == 0 else ""
         if mark == "SECTION" or (mark == "ENDSEC" and name is None) or (mark and name is None):
             if mark != "SECTION" or name is not None:
@@ -241,19 +244,28 @@ def _entities(tags: Iterable[Tag], path: Path) -> Iterator[Entity]:
 
 
 def _checked(entity: Entity, path: Path) -> Entity:
-    """Return an entity whose numbers are numbers."""
+    """Return an entity whose numbers are numbers, and need not be read from text again."""
     if entity.kind not in _MEASURED:
         return entity
     codes = {tag.code for tag in entity.tags}
     checked = {c for c in codes if c < _NOT_CHECKED_FROM and (is_float(c) or is_whole(c))}
+    tags = []
     for tag in entity.tags:
-        if tag.code in checked and number_of(tag) is None:
-            comma = "; a DXF has a point before its decimals" if "," in tag.text else ""
-            raise DrawingError(
-                f"{path}:{tag.line}: group {tag.code} of {entity.name} on layer {entity.layer!r} "
-                f"is {tag.text[:40]!r}, which is no number{comma}; write the drawing anew"
-            )
-    return entity
+        if tag.code in checked:
+            number = number_of(tag)
+            if number is None:
+                raise _no_number(entity, tag, path)
+            tag = Tag(tag.code, number, tag.line)
+        tags.append(tag)
+    return replace(entity, tags=tuple(tags))
+
+
+def _no_number(entity: Entity, tag: Tag, path: Path) -> DrawingError:
+    comma = "; a DXF has a point before its decimals" if "," in tag.text else ""
+    return DrawingError(
+        f"{path}:{tag.line}: group {tag.code} of {entity.name} on layer {entity.layer!r} "
+        f"is {tag.text[:40]!r}, which is no number{comma}; write the drawing anew"
+    )
 
 
 def _read_blocks(entities: Iterable[Entity], blocks: dict[str, Block], path: Path) -> None:

@@ -29,6 +29,7 @@ from nesting.sheets.ruler import FIGURE_PAPER_MM, bar_length_mm, scale_bar
 from nesting.sheets.title import legend, title_corner
 from nesting.sheets.view import Bounds, draw_view
 from nesting.sheets.window import Window
+from nesting.thinned import thinned
 from nesting.units import Unit
 
 GRAIN_WORDS = {True: "grain of the board", False: "grain at mid-length; see line"}
@@ -75,7 +76,7 @@ def cut_sheet(
     def too_small_at(scale: float) -> int:
         return sum(breadth / scale < NUMBER_ROOM_PAPER_MM for breadth in breadths)
 
-    breadths = [_breadth(placement.need.outline.shape) for placement in nest.placements]
+    breadths = [_breadth(thinned(p.need.outline.shape)) for p in nest.placements]
     items = _lists(nest, account, rules, unit)
     layout = arrange(
         bounds,

@@ -7,6 +7,7 @@ ones before it left free.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -54,8 +55,9 @@ class _Taken:
             if count - self._sorted > max(LOOSE, LOOSE_SHARE * self._sorted):
                 self._tree, self._sorted = shapely.STRtree(self.things), count
             self._latest, self._known = shapely.STRtree(self.things[self._sorted :]), count
-        trees = self._tree, self._latest
-        return np.concatenate([tree.query(shapes, predicate="intersects")[0] for tree in trees])
+        trees = [tree for tree in (self._tree, self._latest) if len(tree)]
+        found = [tree.query(shapes, predicate="intersects")[0] for tree in trees]
+        return np.concatenate(found) if found else np.empty(0, dtype=np.intp)
 
     def crossed(self, lines: NDArray[np.object_]) -> NDArray[np.bool_]:
         """Return (n,) whether each of (n,) lines crosses an edge, or meets a line or a point."""
@@ -82,6 +84,7 @@ class FreeSpace:
     def __init__(self) -> None:
         self._hard, self._soft = _Taken(), _Taken()
         self._blocked: dict[Polygon, _Blocked] = {}
+        self._rooms: dict[_Asked, Point | None] = {}
 
     def take(self, geometries: Iterable[BaseGeometry], *, is_soft: bool = False) -> None:
         """Mark geometries as taken."""
@@ -104,7 +107,9 @@ class FreeSpace:
             return np.ones(0, dtype=bool)
         free = np.ones(len(shapes), dtype=bool)
         for taken in (self._hard, self._soft) if heeds_soft else (self._hard,):
-            free[taken.touching(shapes)] = False
+            left = np.flatnonzero(free)
+            if len(left):
+                free[left[taken.touching(shapes[left])]] = False
         return free
 
     def are_clear(self, start: Point, ends: NDArray[np.float64]) -> NDArray[np.bool_]:
@@ -127,6 +132,35 @@ class FreeSpace:
             self._blocked[region] = _Blocked(region, self)
         return self._blocked[region]
 
+    def still_free(self, asked: _Asked) -> tuple[bool, Point | None]:
+        """Return whether the answer to a question asked before is still good, and which it was.
+
+        Things are taken and never given back: what had no room has none, and places that were
+        passed over are no better than they were, so the one found is good while it is free.
+        """
+        centre = self._rooms.get(asked)
+        if centre is None:
+            return asked in self._rooms, None
+        is_good = bool(
+            self.are_free(boxes_at(np.array([centre]), *asked.size), heeds_soft=asked.heeds_soft)[0]
+        )
+        return is_good, centre
+
+    def note(self, asked: _Asked, centre: Point | None) -> Point | None:
+        """Keep the answer to a question, and return it."""
+        self._rooms[asked] = centre
+        return centre
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """For what box room was looked for, in which region, near which point."""
+
+    region: Polygon
+    size: tuple[float, float]
+    near: Point
+    heeds_soft: bool
+
 
 def boxes_at(centres: NDArray[np.float64], width: float, height: float) -> NDArray[np.object_]:
     """Return (n,) boxes about (n, 2) centres."""
@@ -145,6 +179,13 @@ def room_in(
     heeds_soft: bool = True,
 ) -> Point | None:
     """Return the centre of the free box within a region that is nearest to a point, or None."""
+    asked = _Asked(region, size, near, heeds_soft)
+    is_good, centre = space.still_free(asked)
+    return centre if is_good else space.note(asked, _room_in(space, asked))
+
+
+def _room_in(space: FreeSpace, asked: _Asked) -> Point | None:
+    region, size, near = asked.region, asked.size, asked.near
     low_x, low_y, high_x, high_y = region.bounds
     width, height = size
     if width > high_x - low_x or height > high_y - low_y:
@@ -154,7 +195,7 @@ def room_in(
 
     def first_of(centres: NDArray[np.float64]) -> Point | None:
         centres = centres[shapely.contains(region, boxes_at(centres, *size))]
-        return first_free(space, centres, size, heeds_soft=heeds_soft)
+        return first_free(space, centres, size, heeds_soft=asked.heeds_soft)
 
     nearest = np.array([[np.clip(near[0], *spans[0]), np.clip(near[1], *spans[1])]])
     found = first_of(nearest)

@@ -13,6 +13,7 @@ from nesting.account import BoardAccount, Shares
 from nesting.left_over import told
 from nesting.nest import CuttingPlan, Nest
 from nesting.sheets.blocks import LETTER_MM, Block, Flow, Rows, flow, table
+from nesting.sheets.board_view import seen_outline
 from nesting.sheets.caution_list import caution_list
 from nesting.sheets.drawing import (
     Anchor,
@@ -142,7 +143,7 @@ def _parts(nest: Nest, window: Window) -> list[Entity]:
     space = FreeSpace()
     space.take([window.seen(k.polygon) for k in nest.board.keep_outs], is_soft=True)
     for number, placement in enumerate(nest.placements, start=1):
-        polygon = placement.polygon
+        polygon = seen_outline(placement)
         entities.extend(window.rings(polygon, (Role.SAW_OUTLINE, Role.SAW_OPENING)))
         shape = shapely.transform(polygon, window.at)
         for text in (f"{number} {placement.label}", str(number)):
