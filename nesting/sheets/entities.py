@@ -116,6 +116,8 @@ class Figures:
 
 def plain(text: str) -> str:
     r"""Return text with the ``\U+6728`` that an old file has for a foreign letter resolved."""
+    if "\\U+" not in text:
+        return text
     return re.sub(r"\\U\+([0-9A-Fa-f]{4})", lambda match: chr(int(match[1], 16)), text)
 
 
