@@ -12,7 +12,7 @@ import os
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from enum import Enum
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
@@ -46,15 +46,15 @@ def key_of(*content: object) -> str:
 
 def _take_apart(content: object, pieces: list[bytes]) -> None:
     """Add what tells content from other content, kind before value."""
-    pieces.append(type(content).__name__.encode())
+    pieces.append(_kind_of(type(content)))
     if content is None or isinstance(content, str | int | float | Enum):
         pieces.append(repr(content).encode())
     elif isinstance(content, BaseGeometry):
         pieces.append(shapely.to_wkb(content))
     elif is_dataclass(content):
-        for field in fields(content):
-            pieces.append(field.name.encode())
-            _take_apart(getattr(content, field.name), pieces)
+        for name, written in _fields_of(type(content)):
+            pieces.append(written)
+            _take_apart(getattr(content, name), pieces)
     elif isinstance(content, Mapping):
         for key in sorted(content, key=repr):
             _take_apart((key, content[key]), pieces)
@@ -64,6 +64,17 @@ def _take_apart(content: object, pieces: list[bytes]) -> None:
             _take_apart(item, pieces)
     else:
         raise TypeError(f"nothing tells one {type(content).__name__} from another")
+
+
+@cache
+def _kind_of(kind: type) -> bytes:
+    return kind.__name__.encode()
+
+
+@cache
+def _fields_of(kind: type) -> tuple[tuple[str, bytes], ...]:
+    """Return the names of a dataclass's fields, each as text and as bytes."""
+    return tuple((field.name, field.name.encode()) for field in fields(kind))
 
 
 @lru_cache(maxsize=1)

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import MultiLineString, Polygon
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.sheets.drawing import Point
@@ -44,9 +44,8 @@ class _Taken:
     def __init__(self) -> None:
         self.things: list[BaseGeometry] = []
         self._tree = self._latest = shapely.STRtree([])
-        self._edges: BaseGeometry = MultiLineString()
-        self._thin: Sequence[BaseGeometry] = ()
-        self._sorted = self._known = self._edged = 0
+        self._edges = self._latest_edges = _Edges([])
+        self._sorted = self._known = self._edged = self._edges_known = 0
 
     def touching(self, shapes: NDArray[np.object_]) -> NDArray[np.intp]:
         """Return which of (n,) geometries touch anything, by their numbers."""
@@ -61,13 +60,27 @@ class _Taken:
 
     def crossed(self, lines: NDArray[np.object_]) -> NDArray[np.bool_]:
         """Return (n,) whether each of (n,) lines crosses an edge, or meets a line or a point."""
-        if self._edged != len(self.things):
-            parts = shapely.get_parts(shapely.get_parts(self.things))
-            edges: Any = shapely.multilinestrings(shapely.get_rings(parts))
-            self._edges = edges
-            self._thin = list(parts[shapely.get_dimensions(parts) < 2])
-            shapely.prepare(self._edges)
-            self._edged = len(self.things)
+        count = len(self.things)
+        if self._edges_known != count:
+            if count - self._edged > max(LOOSE, LOOSE_SHARE * self._edged):
+                self._edges, self._edged = _Edges(self.things), count
+            self._latest_edges = _Edges(self.things[self._edged :])
+            self._edges_known = count
+        return self._edges.crossed(lines) | self._latest_edges.crossed(lines)
+
+
+class _Edges:
+    """The edges of areas, all in one, and whatever is a line or a point."""
+
+    def __init__(self, things: Sequence[BaseGeometry]) -> None:
+        parts = shapely.get_parts(shapely.get_parts(list(things)))
+        edges: Any = shapely.multilinestrings(shapely.get_rings(parts))
+        self._edges: BaseGeometry = edges
+        self._thin = list(parts[shapely.get_dimensions(parts) < 2])
+        shapely.prepare(self._edges)
+
+    def crossed(self, lines: NDArray[np.object_]) -> NDArray[np.bool_]:
+        """Return (n,) whether each of (n,) lines meets any."""
         met: NDArray[np.bool_] = shapely.intersects(self._edges, lines)
         for thin in self._thin:
             met |= shapely.intersects(thin, lines)
