@@ -29,7 +29,7 @@ from nesting.dxf_file.rings import JOIN_MM, Curve
 from nesting.dxf_file.unread import NO_OUTLINE, Unread, place_of
 from nesting.errors import DrawingError
 from nesting.units import Unit
-from nesting.unseen import quoted
+from nesting.unseen import one_line, quoted
 
 MOST_CURVES = 200_000
 """More lines and curves, inserted blocks counted each time, are no drawing of boards."""
@@ -172,7 +172,7 @@ class _Reader:
     def _insert(self, insert: Entity, where: _Where) -> None:
         name = insert.text(2)
         if where.depth >= DEEPEST_BLOCK:
-            raise DrawingError(f"{self._file.path}: block {quoted(name)} seems to hold itself")
+            raise DrawingError(f"{self._file.path}: block {one_line(name)} seems to hold itself")
         block = self._file.blocks.get(name.casefold())
         if block is None:
             raise BrokenError(f"inserts a block {quoted(name)} that is not in the file")
