@@ -11,7 +11,7 @@ import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from nesting.sheets.dxf_terms import APP_ID
 from nesting.sheets.records import Pair, Record, number_of, numbers_of
@@ -145,8 +145,18 @@ def _sorted_out(entity: Record) -> _Groups:
     usual, own, runs = kind.all_usual, kind.read_once, kind.runs
     marks, is_bracketed, is_ours = set[str](), False, False
     for code, value in entity.pairs:
-        if code in runs and not is_bracketed:
+        if is_bracketed and code < EXTENDED and code != BRACKET:
+            continue
+        if code in own:
+            if code in found.own:
+                found.odd.append(f"group {code} twice")
+            found.own[code] = value
+        elif code in runs:
             found.runs.append((code, value))
+        elif code in (HANDLE, OWNER):
+            continue
+        elif code == MARK:
+            marks.add(value)
         elif code >= EXTENDED:
             if code == APPLICATION:
                 is_ours = value == APP_ID
@@ -156,13 +166,6 @@ def _sorted_out(entity: Record) -> _Groups:
                 found.odd += [f"group {code}"] if code != SAID else []
         elif code == BRACKET:
             is_bracketed = value.startswith("{")
-        elif is_bracketed or code in (HANDLE, OWNER):
-            continue
-        elif code == MARK:
-            marks.add(value)
-        elif code in own:
-            found.odd += [f"group {code} twice"] if code in found.own else []
-            found.own[code] = value
         elif code not in usual or not _is(value, usual[code]):
             found.odd.append(f"{NAMES.get(code, f'group {code}')} {value.strip()}")
     if marks and marks != kind.marks | {"AcDbEntity"}:
@@ -171,6 +174,7 @@ def _sorted_out(entity: Record) -> _Groups:
     return found
 
 
+@lru_cache(maxsize=1_000)
 def _is(value: str, usual: str | float) -> bool:
     if isinstance(usual, str):
         return value.strip().upper() == usual

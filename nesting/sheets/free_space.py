@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -216,8 +217,8 @@ def _room_in(space: FreeSpace, asked: _Asked) -> Point | None:
         return found
     centres = _grid(*spans, near)
     centres = centres[space.blocked(region).may_hold(centres, size)]
-    for some in np.split(centres, TRIED_FIRST):
-        found = first_of(some) if len(some) else None
+    for start, stop in pairwise((0, *TRIED_FIRST, len(centres))):
+        found = first_of(centres[start:stop]) if start < len(centres) else None
         if found is not None:
             return found
     return None
@@ -275,10 +276,9 @@ def _grid(span_x: Point, span_y: Point, near: Point) -> NDArray[np.float64]:
     """Return (n, 2) points over a rectangle, the nearest to a point first; it counts too."""
     xs = np.append(np.linspace(*span_x, PLACES_ALONG), np.clip(near[0], *span_x))
     ys = np.append(np.linspace(*span_y, PLACES_ACROSS), np.clip(near[1], *span_y))
-    points = np.column_stack([axis.ravel() for axis in np.meshgrid(xs, ys)])
-    order = np.argsort(np.hypot(points[:, 0] - near[0], points[:, 1] - near[1]), kind="stable")
-    ordered: NDArray[np.float64] = points[order]
-    return ordered
+    far = np.hypot(xs - near[0], (ys - near[1])[:, None])
+    row, column = np.divmod(np.argsort(far, axis=None, kind="stable"), len(xs))
+    return np.column_stack([xs[column], ys[row]])
 
 
 def heart_of(region: Polygon) -> Point:
