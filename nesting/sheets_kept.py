@@ -12,9 +12,10 @@ import os
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from enum import Enum
-from functools import cache, lru_cache
+from functools import lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
+from typing import Any
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -46,13 +47,13 @@ def key_of(*content: object) -> str:
 
 def _take_apart(content: object, pieces: list[bytes]) -> None:
     """Add what tells content from other content, kind before value."""
-    pieces.append(_kind_of(type(content)))
+    pieces.append(type(content).__name__.encode())
     if content is None or isinstance(content, str | int | float | Enum):
         pieces.append(repr(content).encode())
     elif isinstance(content, BaseGeometry):
         pieces.append(shapely.to_wkb(content))
     elif is_dataclass(content):
-        for name, written in _fields_of(type(content)):
+        for name, written in _fields_of(content):
             pieces.append(written)
             _take_apart(getattr(content, name), pieces)
     elif isinstance(content, Mapping):
@@ -66,15 +67,16 @@ def _take_apart(content: object, pieces: list[bytes]) -> None:
         raise TypeError(f"nothing tells one {type(content).__name__} from another")
 
 
-@cache
-def _kind_of(kind: type) -> bytes:
-    return kind.__name__.encode()
+_FIELDS: dict[type, tuple[tuple[str, bytes], ...]] = {}
+"""Of dataclasses met so far."""
 
 
-@cache
-def _fields_of(kind: type) -> tuple[tuple[str, bytes], ...]:
+def _fields_of(content: Any) -> tuple[tuple[str, bytes], ...]:
     """Return the names of a dataclass's fields, each as text and as bytes."""
-    return tuple((field.name, field.name.encode()) for field in fields(kind))
+    kind = type(content)
+    if kind not in _FIELDS:
+        _FIELDS[kind] = tuple((field.name, field.name.encode()) for field in fields(content))
+    return _FIELDS[kind]
 
 
 @lru_cache(maxsize=1)

@@ -257,7 +257,7 @@ def _keep_out(group: list[_Found]) -> KeepOut:
         made = _slot(kind, first.ring)
     else:
         polygon = _polygon(group)
-        made = replace(region(kind, _corners(first.ring)), core=polygon)
+        made = replace(region(kind, _corners(first.ring).tolist()), core=polygon)
     return replace(made, depth_mm=float(depth) if depth else None, source="cut sheet")
 
 
