@@ -20,7 +20,7 @@ from nesting.sheets.drawing import Tag
 from nesting.sheets.dxf_terms import APP_ID, LINE_TYPES, TEXT_STYLE
 from nesting.sheets.entities import plain
 from nesting.sheets.pen import Dash
-from nesting.sheets.written import REFERRED, HEADER, Drawn, Layer, Written
+from nesting.sheets.written import HEADER, REFERRED, Drawn, Layer, Written
 
 
 def library_written(path: Path) -> Written:
