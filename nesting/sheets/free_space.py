@@ -27,6 +27,9 @@ PLACES_ALONG, PLACES_ACROSS = 36, 14
 TRIED_FIRST = (12, 72)
 """Of the places, so many are tried first: a label mostly stands near where it is wanted."""
 
+FEW = 40
+"""So few places are tried all at once."""
+
 SAMPLES_ALONG, SAMPLES_ACROSS = 64, 24
 """Points of a region's extent that are looked up: a box with one of them outside the region within
 it is not in the region, and need not be measured."""
@@ -211,13 +214,10 @@ def _room_in(space: FreeSpace, asked: _Asked) -> Point | None:
         centres = centres[shapely.contains(region, boxes_at(centres, *size))]
         return first_free(space, centres, size, heeds_soft=asked.heeds_soft)
 
-    nearest = np.array([[np.clip(near[0], *spans[0]), np.clip(near[1], *spans[1])]])
-    found = first_of(nearest)
-    if found is not None:
-        return found
     centres = _grid(*spans, near)
     centres = centres[space.blocked(region).may_hold(centres, size)]
-    for start, stop in pairwise((0, *TRIED_FIRST, len(centres))):
+    first = TRIED_FIRST if len(centres) > FEW else ()
+    for start, stop in pairwise((0, *first, len(centres))):
         found = first_of(centres[start:stop]) if start < len(centres) else None
         if found is not None:
             return found
