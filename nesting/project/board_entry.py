@@ -1,15 +1,18 @@
-"""Boards as a stock file records them: a rectangle, an outline, widths, or a drawing."""
+"""Boards as a stock file records them: a rectangle, an outline, widths, a string, a drawing."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
-from pydantic import Field
+from pydantic import Field, model_validator
 from shapely.geometry import Polygon
 
+from nesting.errors import ShapeError
 from nesting.fields import FileModel, Length, Place, Size
 from nesting.project.file_types import Grain, LayerOrNumber, Name, Percent, Text
 from nesting.project.keep_out_entry import AnyKeepOut
+from nesting.project.tape_notes import NOTE_KEYS, TapeNotes
 from nesting.stock.board import board_outline, widths_outline
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import Unit
@@ -26,11 +29,27 @@ class BoardEntry(FileModel):
     came_from: Text = Field("", description="where exactly on the old boat")
     moisture_percent: Percent | None = Field(None, alias="moisture", description="in percent")
     heartwood: bool | None = Field(None, description="whether it is all heartwood")
+    note: Text = Field("", description="what else is to be remembered of it")
     keep_outs: tuple[AnyKeepOut, ...] = ()
+    metal: TapeNotes = ()
+    holes: TapeNotes = ()
+    recesses: TapeNotes = ()
+    grooves: TapeNotes = ()
+    rot: TapeNotes = ()
+    splits: TapeNotes = ()
+    knots: TapeNotes = ()
+    stains: TapeNotes = ()
+    worn_edges: TapeNotes = Field((), alias="worn edges")
     count: int = Field(1, ge=1, le=500, description="how many such boards, named NAME-01 and on")
     resaw: int = Field(
         1, ge=1, le=12, description="leaves of equal thickness to saw it into before nesting"
     )
+
+    def tape_notes(self) -> Iterator[tuple[KeepOutKind, str, str]]:
+        """Yield each tape note: its kind, the key that it stands under, its words."""
+        for kind, key in NOTE_KEYS.items():
+            for text in getattr(self, key.replace(" ", "_")):
+                yield kind, key, text
 
 
 class RectangleEntry(BoardEntry):
@@ -76,6 +95,39 @@ class MeasuredEntry(BoardEntry):
         return widths_outline(spec.at, spec.width, spec.lower)
 
 
+class StringSpec(FileModel):
+    """Both edges taped from a string stretched along a board."""
+
+    at: tuple[Length, ...] = Field(min_length=2, description="stations from the left end, rising")
+    lower: tuple[Length, ...] = Field(
+        min_length=2, description="lower edge at each station, up from the string; below it negative"
+    )
+    upper: tuple[Length, ...] = Field(
+        min_length=2, description="upper edge at each station, up from the string"
+    )
+
+    @model_validator(mode="after")
+    def _has_both(self) -> StringSpec:
+        if not len(self.at) == len(self.lower) == len(self.upper):
+            raise ShapeError(
+                f"{len(self.at)} stations, {len(self.lower)} of the lower edge and "
+                f"{len(self.upper)} of the upper; give the same number of each"
+            )
+        return self
+
+
+class StringEntry(BoardEntry):
+    """A curved board recorded by offsets of both edges from a stretched string."""
+
+    string: StringSpec
+
+    def outline_shape(self) -> Polygon:
+        """Return the board's outline."""
+        spec = self.string
+        widths = [high - low for low, high in zip(spec.lower, spec.upper, strict=True)]
+        return widths_outline(spec.at, widths, spec.lower)
+
+
 class DrawingSpec(FileModel):
     """A drawing that holds a board's outline, and its keep-outs on layers of their own."""
 
@@ -100,6 +152,7 @@ class DrawnEntry(BoardEntry):
 FORMS: dict[str, type[BoardEntry]] = {
     "outline": OutlinedEntry,
     "widths": MeasuredEntry,
+    "string": StringEntry,
     "drawing": DrawnEntry,
 }
 """Key that tells a board's form; any other board is a rectangle."""

@@ -19,15 +19,18 @@ from nesting.project.board_entry import (
     MeasuredEntry,
     OutlinedEntry,
     RectangleEntry,
+    StringEntry,
     entry_model,
     forms_given,
 )
 from nesting.project.entry import Entry, Loc
-from nesting.project.keep_out_entry import AnyKeepOut, KeepOutEntry
+from nesting.project.keep_out_entry import AnyKeepOut, KeepOutEntry, NotedKeepOut
 from nesting.project.setting import Setting
+from nesting.project.tape_notes import read_note
+from nesting.project.wording import complaints
 from nesting.stock.board import THICKEST_MM, Board, off_board
 from nesting.stock.keep_out import KeepOut
-from nesting.unseen import short
+from nesting.unseen import quoted, short
 from nesting.yaml_file.scalars import as_written
 
 IN_STOCK_FILE = "; give it here, or for all boards under defaults:"
@@ -98,22 +101,50 @@ def _with_keep_outs(read: BoardEntry, entry: Entry, bare: Board, setting: Settin
     copies = read.count * read.resaw
     setting.tally.add("keep-outs", len(bare.keep_outs) * copies, entry)
     found: list[KeepOut] = []
-    entry_of: list[int] = []
-    wrong: dict[int, str] = {}
-    for number, recorded in enumerate(read.keep_outs):
+    entry_of: list[Loc] = []
+    wrong: dict[Loc, str] = {}
+    for loc, recorded in _recorded(read, setting, wrong):
         try:
             group = recorded.keep_outs(bare.shape)
         except ShapeError as error:
-            wrong[number] = str(error)
+            wrong[loc] = _noted(loc, str(error))
             continue
         setting.tally.add("keep-outs", len(group) * copies, entry)
         found += group
-        entry_of += [number] * len(group)
+        entry_of += [loc] * len(group)
     for at, message in off_board(found, bare.shape).items():
-        wrong.setdefault(entry_of[at], message)
-    for number in sorted(wrong):
-        entry.note(("keep_outs", number), wrong[number], titled=True)
+        wrong.setdefault(entry_of[at], _noted(entry_of[at], message))
+    for loc, message in wrong.items():
+        entry.note(loc[:2] if loc[0] == "keep_outs" else loc[:1], message, titled=True)
     return None if wrong else replace(bare, keep_outs=(*bare.keep_outs, *found))
+
+
+def _recorded(
+    read: BoardEntry, setting: Setting, wrong: dict[Loc, str]
+) -> Iterator[tuple[Loc, KeepOutEntry]]:
+    """Yield a board's keep-outs with their place, those in tape notes too.
+
+    A note's place has its words behind its key. What is wrong in one is put into ``wrong``.
+    """
+    for number, recorded in enumerate(read.keep_outs):
+        yield ("keep_outs", number), recorded
+    for kind, key, text in read.tape_notes():
+        loc: Loc = (key, text)
+        try:
+            given = {"keep_out": read_note(kind, text)}
+            model = NotedKeepOut.model_validate(given, context=setting.context, by_name=False)
+        except ValidationError as error:
+            said = [complaint.message for complaint in complaints(error, NotedKeepOut)]
+            wrong[loc] = _noted(loc, "; ".join(said))
+        except ShapeError as error:
+            wrong[loc] = f"{key}: {error}"
+        else:
+            yield loc, model.keep_out
+
+
+def _noted(loc: Loc, message: str) -> str:
+    """Return a message with the tape note that it is about before it."""
+    return message if loc[0] == "keep_outs" else f"{loc[0]}: {quoted(loc[1])}: {message}"
 
 
 def _note_hidden(entry: Entry, setting: Setting) -> None:
@@ -155,7 +186,7 @@ def _shape(read: BoardEntry, setting: Setting) -> tuple[Polygon, tuple[KeepOut, 
         from nesting.project.drawn_board import drawn_board
 
         return drawn_board(read.drawing, setting)
-    assert isinstance(read, RectangleEntry | OutlinedEntry | MeasuredEntry)
+    assert isinstance(read, RectangleEntry | OutlinedEntry | MeasuredEntry | StringEntry)
     return read.outline_shape(), ()
 
 

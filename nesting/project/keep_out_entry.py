@@ -1,11 +1,12 @@
 """Keep-outs as a stock file records them: one by one, or as a pattern of fastenings.
 
 The form is told by its keys: ``at`` or ``places`` (round), ``from`` and ``to`` (even width along
-a line), ``outline``, ``row``, ``edge_row``, ``crossings``.
+a line), ``outline``, ``stretch``, ``row``, ``edge_row``, ``crossings``.
 """
 
 from __future__ import annotations
 
+import math
 from abc import ABC, abstractmethod
 from collections.abc import Iterable
 from dataclasses import replace
@@ -17,9 +18,10 @@ from shapely.geometry import Polygon
 from nesting.errors import ShapeError
 from nesting.fields import Distance, FileModel, Length, Place, Size
 from nesting.project.file_types import Text
+from nesting.project.odd_entry import PlacesSpec, StretchSpec
 from nesting.stock.board import board_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
-from nesting.stock.patterns import Edge, crossings, edge_row, row, stations
+from nesting.stock.patterns import HAIR, Edge, crossings, edge_row, row, stations
 
 Stagger = Annotated[Distance, Field(description="distance between the two ranks of a zigzag")]
 Spacing = Annotated[Size, Field(description="from one to the next")]
@@ -93,7 +95,16 @@ class RegionEntry(KeepOutEntry):
         return [region(self.kind, [(x, y) for x, y in corners])]
 
 
-class RowSpec(FileModel):
+class StretchEntry(KeepOutEntry):
+    """A keep-out along a stretch of the board, taped from its butt end and its edges."""
+
+    stretch: StretchSpec
+
+    def _shapes(self, shape: Polygon) -> Iterable[KeepOut]:
+        return [self.stretch.keep_out(self.kind, shape)]
+
+
+class RowSpec(PlacesSpec):
     """A line with round keep-outs along it."""
 
     start: Place = Field(alias="from", description="middle of the first, [x, y]")
@@ -119,10 +130,11 @@ class RowEntry(KeepOutEntry):
             spacing_mm=spec.spacing_mm,
             count=spec.count,
             stagger_mm=spec.stagger_mm,
+            odd=spec.odd,
         )
 
 
-class EdgeRowSpec(FileModel):
+class EdgeRowSpec(PlacesSpec):
     """A row along a long edge of the board, however that edge curves."""
 
     edge: Edge = Field(description="lower or upper, seen from the recorded face")
@@ -153,18 +165,24 @@ class EdgeRowEntry(KeepOutEntry):
             spacing_mm=spec.spacing_mm,
             stop_mm=spec.stop_mm,
             stagger_mm=spec.stagger_mm,
+            odd=spec.odd,
         )
 
 
-class CrossingsSpec(FileModel):
+class CrossingsSpec(PlacesSpec):
     """Where old beams or frames crossed the board, and how each was fastened."""
 
     at: tuple[Length, ...] = Field((), description="middles of the beams, along the board")
     first_mm: Length | None = Field(None, description="middle of the first beam, instead of at")
     spacing_mm: Spacing | None = None
     count: int | None = Field(None, ge=1, description="how many beams; to the board's end if not")
+    stop_mm: Length | None = Field(
+        None, alias="to", description="last place that a beam may be at, instead of count"
+    )
     offsets: tuple[Distance, ...] = Field((), description="distances from the lower edge")
     insets: tuple[Distance, ...] = Field((), description="distances from both edges")
+    upper_offsets: tuple[Distance, ...] = Field((), description="distances from the upper edge")
+    middle: bool = Field(False, description="whether one stands halfway between the edges")
     stagger_mm: Stagger = 0.0
 
     @model_validator(mode="after")
@@ -173,7 +191,9 @@ class CrossingsSpec(FileModel):
             raise ShapeError("give the beams either as at: [...], or as first: and spacing:")
         if (self.first_mm is None) != (self.spacing_mm is None):
             raise ShapeError("first: and spacing: go together")
-        if not self.offsets and not self.insets:
+        if self.stop_mm is not None and (self.count is not None or self.spacing_mm is None):
+            raise ShapeError("to: goes with first: and spacing:, in place of count:")
+        if not (self.offsets or self.insets or self.upper_offsets or self.middle):
             raise ShapeError("give offsets: from the lower edge, or insets: from both edges")
         return self
 
@@ -181,7 +201,14 @@ class CrossingsSpec(FileModel):
         """Return the beams' middles on a board."""
         if self.first_mm is None or self.spacing_mm is None:
             return self.at
-        return stations(shape, self.first_mm, self.spacing_mm, self.count)
+        count = self.count
+        if self.stop_mm is not None:
+            count = max(0, math.floor((self.stop_mm - self.first_mm) / self.spacing_mm + HAIR) + 1)
+            if not count:
+                raise ShapeError(
+                    f"the first is at {self.first_mm:g} mm, past the last place {self.stop_mm:g} mm"
+                )
+        return stations(shape, self.first_mm, self.spacing_mm, count)
 
 
 class CrossingsEntry(KeepOutEntry):
@@ -199,7 +226,10 @@ class CrossingsEntry(KeepOutEntry):
             diameter_mm=self.diameter_mm,
             offsets_mm=spec.offsets,
             insets_mm=spec.insets,
+            uppers_mm=spec.upper_offsets,
+            in_middle=spec.middle,
             stagger_mm=spec.stagger_mm,
+            odd=spec.odd,
         )
 
 
@@ -208,6 +238,7 @@ FORMS = {
     "edge_row": "<edge row>",
     "crossings": "<crossings>",
     "outline": "<region>",
+    "stretch": "<stretch>",
     "places": "<circles>",
     "from": "<slot>",
     "to": "<slot>",
@@ -225,9 +256,16 @@ AnyKeepOut = Annotated[
     | Annotated[CirclesEntry, Tag("<circles>")]
     | Annotated[SlotEntry, Tag("<slot>")]
     | Annotated[RegionEntry, Tag("<region>")]
+    | Annotated[StretchEntry, Tag("<stretch>")]
     | Annotated[RowEntry, Tag("<row>")]
     | Annotated[EdgeRowEntry, Tag("<edge row>")]
     | Annotated[CrossingsEntry, Tag("<crossings>")],
     Discriminator(_form),
 ]
 """A keep-out in whichever of its forms."""
+
+
+class NotedKeepOut(FileModel):
+    """A keep-out that was told in a tape note."""
+
+    keep_out: AnyKeepOut

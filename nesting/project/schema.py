@@ -14,6 +14,7 @@ from nesting.project.board_entry import (
     MeasuredEntry,
     OutlinedEntry,
     RectangleEntry,
+    StringEntry,
 )
 from nesting.project.fitted import PLACING
 from nesting.project.project_entry import PartEntry, ProjectHead, StockFileEntry, StockHead
@@ -28,7 +29,13 @@ LENGTH_EXAMPLE = "5-7-3"
 SLOPE_EXAMPLE = "1 in 12"
 """The same for slopes of grain."""
 
-_BOARDS: tuple[type[BoardEntry], ...] = (RectangleEntry, OutlinedEntry, MeasuredEntry, DrawnEntry)
+_BOARDS: tuple[type[BoardEntry], ...] = (
+    RectangleEntry,
+    OutlinedEntry,
+    MeasuredEntry,
+    StringEntry,
+    DrawnEntry,
+)
 _TOP: tuple[type[BaseModel], ...] = (ProjectHead, PartEntry, StockFileEntry)
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from enum import StrEnum
 
 import numpy as np
 import shapely
@@ -18,6 +17,8 @@ from shapely.geometry import LineString, Polygon
 from nesting.errors import ShapeError
 from nesting.given import word
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle
+from nesting.stock.odd_places import ALL_THERE, OddPlaces
+from nesting.stock.odd_places import Edge as Edge
 
 MOST_HOLES = 2_000
 """Most keep-outs of one pattern: a 12 m plank nailed every 12 mm in two rows."""
@@ -30,13 +31,6 @@ HAIR = 1e-6
 """mm, or part of a step: keeps a last hole that rounding would put past the end."""
 
 
-class Edge(StrEnum):
-    """The two long edges of a board, seen from its recorded face."""
-
-    LOWER = "lower"
-    UPPER = "upper"
-
-
 def row(
     kind: KeepOutKind | str,
     start: tuple[float, float],
@@ -46,6 +40,7 @@ def row(
     spacing_mm: float | None = None,
     count: int | None = None,
     stagger_mm: float = 0.0,
+    odd: OddPlaces = ALL_THERE,
 ) -> tuple[KeepOut, ...]:
     """Return round keep-outs along a line, the first at its start.
 
@@ -56,6 +51,8 @@ def row(
         that many evenly from end to end.
     stagger_mm
         Distance square to the line between the two ranks of a zigzag; 0 is a single rank.
+    odd
+        Places that are missing or doubled.
 
     Raises
     ------
@@ -72,10 +69,10 @@ def row(
     length = float(np.hypot(*span))
     if length == 0:
         raise ShapeError(f"a row must have two ends, both are at ({start[0]:g}, {start[1]:g}) mm")
-    along = _marks_on(length, spacing_mm, count)
+    along, number = _standing(_marks_on(length, spacing_mm, count), odd)
     ahead = span / length
     aside = np.array([-ahead[1], ahead[0]]) * stagger_mm / 2
-    points = np.asarray(start) + along[:, None] * ahead + _sides(len(along))[:, None] * aside
+    points = np.asarray(start) + along[:, None] * ahead + _side_of(number)[:, None] * aside
     return _circles(kind, points, diameter_mm)
 
 
@@ -90,6 +87,7 @@ def edge_row(
     spacing_mm: float,
     stop_mm: float | None = None,
     stagger_mm: float = 0.0,
+    odd: OddPlaces = ALL_THERE,
 ) -> tuple[KeepOut, ...]:
     """Return round keep-outs along a long edge of a board, however it curves.
 
@@ -103,6 +101,8 @@ def edge_row(
         Last place on the tape; the edge's end less ``start_mm`` if not given.
     stagger_mm
         Every second one lies this much further in.
+    odd
+        Places that are missing or doubled.
 
     Raises
     ------
@@ -123,8 +123,8 @@ def edge_row(
             f"the row starts at {start_mm:g} mm and would stop at {stop:g} mm, measured along "
             f"the {edge} edge, which is {line.length:.0f} mm long"
         )
-    along = start_mm + _marks_on(stop - start_mm, spacing_mm, None)
-    inset = inset_mm + stagger_mm * (np.arange(len(along)) % 2)
+    along, number = _standing(start_mm + _marks_on(stop - start_mm, spacing_mm, None), odd)
+    inset = inset_mm + stagger_mm * (number % 2)
     feet, inward = _feet_and_inward(line, along, edge)
     return _circles(kind, feet + inset[:, None] * inward, diameter_mm)
 
@@ -137,7 +137,10 @@ def crossings(
     diameter_mm: float,
     offsets_mm: Sequence[float] = (),
     insets_mm: Sequence[float] = (),
+    uppers_mm: Sequence[float] = (),
+    in_middle: bool = False,
     stagger_mm: float = 0.0,
+    odd: OddPlaces = ALL_THERE,
 ) -> tuple[KeepOut, ...]:
     """Return round keep-outs where old beams or frames crossed a board.
 
@@ -156,7 +159,7 @@ def crossings(
     Raises
     ------
     ShapeError
-        If a station is off the board, neither offsets nor insets are given, or the keep-outs
+        If a station is off the board, nothing says how far from the edges, or the keep-outs
         are more than 2,000.
 
     Examples
@@ -166,18 +169,24 @@ def crossings(
     >>> [(round(at.core.x), round(at.core.y)) for at in beams]
     [(200, 25), (200, 95), (650, 25), (650, 95)]
     """
-    if not offsets_mm and not insets_mm:
+    each = len(offsets_mm) + 2 * len(insets_mm) + len(uppers_mm) + in_middle
+    if not each:
         raise ShapeError("give offsets from the lower edge, or insets from both edges")
-    _check_count(len(stations_mm) * (len(offsets_mm) + 2 * len(insets_mm)))
+    _check_count(len(stations_mm) * each)
     points: list[tuple[float, float]] = []
-    for station in stations_mm:
-        low, high = across(shape, station)
+    for stand in odd.stands(stations_mm):
+        low, high = across(shape, stand.at_mm)
         heights = sorted(
             [low + offset for offset in offsets_mm]
             + [height for inset in insets_mm for height in _from_both(low, high, inset)]
+            + [high - upper for upper in uppers_mm]
+            + ([(low + high) / 2] if in_middle else [])
         )
         shifts = _sides(len(heights)) * stagger_mm / 2 if len(heights) > 1 else [0.0]
-        points.extend((station + float(dx), y) for dx, y in zip(shifts, heights, strict=True))
+        there = [
+            (stand.at_mm + float(dx), y) for dx, y in zip(shifts, heights, strict=True)
+        ]
+        points.extend(there[stand.without is Edge.LOWER : len(there) - (stand.without is Edge.UPPER)])
     return _circles(kind, np.array(points), diameter_mm)
 
 
@@ -276,9 +285,23 @@ def _marks_on(length: float, spacing: float | None, count: int | None) -> NDArra
     return np.arange(steps + 1, dtype=np.float64) * spacing
 
 
+def _standing(
+    marks: NDArray[np.float64], odd: OddPlaces
+) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+    """Return where along a row those stand that are there, and at which place each."""
+    stands = odd.stands(marks.tolist())
+    if any(stand.without for stand in stands):
+        raise ShapeError("a row along one line has one at each place, none next an edge to leave")
+    return np.array([one.at_mm for one in stands]), np.array([one.number for one in stands])
+
+
 def _sides(count: int) -> NDArray[np.float64]:
     """Return -1, 1, -1, ... : on which side of its line each of a zigzag stands."""
-    return np.where(np.arange(count) % 2 == 0, -1.0, 1.0)
+    return _side_of(np.arange(count))
+
+
+def _side_of(number: NDArray[np.intp]) -> NDArray[np.float64]:
+    return np.where(number % 2 == 0, -1.0, 1.0)
 
 
 def _check_count(count: int) -> None:
