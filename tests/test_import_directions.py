@@ -17,7 +17,7 @@ ROOT = Path(__file__).parents[1]
 FLOORS = {
     "words, errors, lengths": """
         errors words unseen told sources cautions units fields grain file_names arguments
-        work yaml_file streams given shop.kinds""",
+        work yaml_file table_file streams given shop.kinds""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": """
         signals processes all_cores interrupt cluster folder_lock whole_folder consent""",
@@ -77,6 +77,7 @@ KEPT_IN = {
     "ezdxf": {"dxf_file"},
     "numba": {"engine"},
     "yaml": {"yaml_file"},
+    "openpyxl": {"table_file"},
 }
 """Where a heavy library, or one whose form should not spread, may be imported at all."""
 

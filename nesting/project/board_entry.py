@@ -100,7 +100,8 @@ class StringSpec(FileModel):
 
     at: tuple[Length, ...] = Field(min_length=2, description="stations from the left end, rising")
     lower: tuple[Length, ...] = Field(
-        min_length=2, description="lower edge at each station, up from the string; below it negative"
+        min_length=2,
+        description="lower edge at each station, up from the string; below it negative",
     )
     upper: tuple[Length, ...] = Field(
         min_length=2, description="upper edge at each station, up from the string"

@@ -202,7 +202,12 @@ class ProjectHead(FileModel):
 class StockFileEntry(FileModel):
     """A stock file, named in a project's stock."""
 
-    file: Text = Field(description="stock file, from the folder of the project file")
+    file: Text = Field(
+        description="stock file (.yaml, .csv, .xlsx), from the folder of the project file"
+    )
+    sheet: Text | None = Field(
+        None, description="sheet of an .xlsx; every one that holds anything if not given"
+    )
 
 
 class StockHead(FileModel):

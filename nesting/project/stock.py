@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from nesting.errors import ProjectFileError
+from nesting.project.board_table import TABLES, read_board_tables
 from nesting.project.boards import IN_STOCK_FILE, boards_of, title_of, with_defaults
 from nesting.project.entry import Entry, Names
 from nesting.project.project_entry import StockFileEntry, StockHead
@@ -63,33 +64,39 @@ def _stock_file(
     read = entry.validated(StockFileEntry, setting.context)
     if read is None:
         return
-    first = files.setdefault(os.path.realpath(setting.folder / read.file), entry)
+    path = setting.folder / read.file
+    sheet = f"\n{read.sheet}" if read.sheet else ""
+    first = files.setdefault(os.path.realpath(path) + sheet, entry)
     if first is not entry:
         at = first.place("file")
         text = f"file: {read.file} is in the stock already, at {at}; its boards are there once: "
         entry.note(("file",), text + "leave this out")
         return
-    document = _document(setting.folder / read.file, entry)
-    if not document:
+    if read.sheet and path.suffix.casefold() != ".xlsx":
+        entry.note(("sheet",), f"sheet: {read.file} has no sheets, only an .xlsx has")
         return
-    top = Entry(document, document.data, entry.findings)
-    unit = unit_of(document)
-    top.validated(StockHead, setting.context)
-    if unit is not None:
-        folder = Path(document.file).parent
-        yield from _boards_in(top, replace(setting, unit=unit, folder=folder), names)
+    for document in _documents(path, read.sheet, entry):
+        top = Entry(document, document.data, entry.findings)
+        unit = unit_of(document)
+        top.validated(StockHead, setting.context)
+        if unit is not None:
+            folder = Path(document.file).parent
+            yield from _boards_in(top, replace(setting, unit=unit, folder=folder), names)
 
 
-def _document(path: Path, entry: Entry) -> Document | None:
+def _documents(path: Path, sheet: str | None, entry: Entry) -> Sequence[Document]:
+    """Return what a stock file holds: one document, of a spreadsheet one a sheet."""
     try:
-        return read_document(path)
+        if path.suffix.casefold() in TABLES:
+            return read_board_tables(path, sheet)
+        return [read_document(path)]
     except ProjectFileError as error:
         if not path.is_file():
             entry.note(("file",), f"{path}: {error.findings[0].message}")
-            return None
+            return []
         for finding in error.findings:
             entry.findings.add(finding)
-        return None
+        return []
 
 
 def _boards_in(top: Entry, setting: Setting, names: Names) -> Iterator[Board]:

@@ -67,8 +67,10 @@ _CLAUSES: tuple[tuple[str, Callable[..., Found]], ...] = (
     (r"\(([^()]*)\)", lambda text: {"note": text}),
     (
         rf"every\s+({_L})\s+from\s+({_L})(?:\s+to\s+({_L}|{_END}))?",
-        lambda step, first, last: {"spacing": step, "first": first}
-        | ({} if last is None or "end" in last.casefold() else {"stop": last}),
+        lambda step, first, last: (
+            {"spacing": step, "first": first}
+            | ({} if last is None or "end" in last.casefold() else {"stop": last})
+        ),
     ),
     (rf"({_L})\s+(?:up\s+)?to\s+({_L})\s+up\b", lambda low, high: {"ups": [low, high]}),
     (
@@ -194,7 +196,9 @@ def _found(text: str) -> Found:
             raise _unreadable(text, f"{quoted(text[place:])} is not understood")
         said = take(*match.groups())
         for key in said.keys() & found.keys():
-            raise _unreadable(text, f"{WORDS.get(key, key)} is said twice, in {quoted(match[0])} too")
+            raise _unreadable(
+                text, f"{WORDS.get(key, key)} is said twice, in {quoted(match[0])} too"
+            )
         found |= said
         place = _BETWEEN.match(text, match.end()).end()  # type: ignore[union-attr]
     return found
@@ -204,7 +208,9 @@ def _row(found: Found, text: str) -> dict[str, Any]:
     if "diameter" not in found:
         raise _unreadable(text, "it does not begin with a diameter")
     if not {"insets", "up", "down", "middle"} & found.keys():
-        raise _unreadable(text, "it does not say how far from the edges: up, from each edge, middle")
+        raise _unreadable(
+            text, "it does not say how far from the edges: up, from each edge, middle"
+        )
     if "at" in found and ("spacing" in found or "count" in found):
         raise _unreadable(text, "give either at, or every")
     as_keys = {

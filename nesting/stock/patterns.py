@@ -183,10 +183,10 @@ def crossings(
             + ([(low + high) / 2] if in_middle else [])
         )
         shifts = _sides(len(heights)) * stagger_mm / 2 if len(heights) > 1 else [0.0]
-        there = [
-            (stand.at_mm + float(dx), y) for dx, y in zip(shifts, heights, strict=True)
-        ]
-        points.extend(there[stand.without is Edge.LOWER : len(there) - (stand.without is Edge.UPPER)])
+        there = [(stand.at_mm + float(dx), y) for dx, y in zip(shifts, heights, strict=True)]
+        points.extend(
+            there[stand.without is Edge.LOWER : len(there) - (stand.without is Edge.UPPER)]
+        )
     return _circles(kind, np.array(points), diameter_mm)
 
 

@@ -1,0 +1,209 @@
+"""Boards in a table: a CSV file or a sheet of a spreadsheet becomes what a YAML stock file is.
+
+Settings come first, one a row: ``unit``, and what holds for every board that says nothing else.
+Then a row of heads that begins with ``board``, and a row for each board.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+
+from nesting.errors import Finding, ProjectFileError
+from nesting.project.tape_notes import NOTE_KEYS
+from nesting.table_file.csv_grid import csv_grid
+from nesting.table_file.grid import Cell, Grid
+from nesting.unseen import quoted, short, unseen_in
+from nesting.yaml_file.composer import Node
+from nesting.yaml_file.document import Document, Step
+from nesting.yaml_file.scalars import scalar
+
+TABLES = (".csv", ".xlsx")
+"""Endings of files that hold a table of boards."""
+
+FIRST_HEAD = "board"
+
+COLUMNS = {
+    name: name.replace(" ", "_")
+    for name in (
+        "board", "species", "thickness", "length", "width", "member", "came from", "moisture",
+        "heartwood", "note", "grain", "count", "resaw", "widths", "string",
+    )
+} | {key: key for key in NOTE_KEYS.values()}  # fmt: skip
+"""Heads of columns, and the key of a board that each stands for."""
+
+SETTINGS = ("unit", "version", *(name for name in COLUMNS if name not in ("board", "count")))
+
+YES, NO = ("yes", "y", "true"), ("no", "n", "false")
+
+CURVES = {"widths": ("at", "width"), "string": ("at", "lower", "upper")}
+"""Cells that hold a curve, station by station, and the keys of its figures."""
+
+CURVE_EXAMPLES = {"widths": "0: 5; 24: 5 3/4; 48: 5", "string": "0: -2 to 3; 24: -1 to 3 1/2"}
+
+
+@dataclass(frozen=True)
+class TableDocument(Document):
+    """A table read into the nodes of a stock file; findings name its cells."""
+
+    grid: Grid
+
+    def finding(self, loc: Sequence[Step], message: str, *, at_key: bool = False) -> Finding:
+        """Return a finding as any document does, with the name of the cell before it."""
+        found = super().finding(loc, message, at_key=at_key)
+        rows = (cells[0].row for cells in self.grid.rows if cells and cells[0].line == found.line)
+        return self.grid.finding(found.line, next(rows, found.line), found.column, message)
+
+
+def read_board_tables(path: Path, sheet: str | None = None) -> list[TableDocument]:
+    """Return the tables of boards in a file: one, or of a spreadsheet one a sheet.
+
+    Raises
+    ------
+    ProjectFileError
+        With everything wrong in their form, each with sheet and cell.
+    """
+    if path.suffix.casefold() == ".csv":
+        grids = [csv_grid(path, FIRST_HEAD)]
+    else:
+        # The library for spreadsheets is loaded where one is read.
+        from nesting.table_file.workbook_grid import workbook_grids
+
+        grids = workbook_grids(path, sheet)
+    documents = [TableDocument(grid.file, _root(grid), grid) for grid in grids]
+    findings = [finding for grid in grids for finding in grid.findings]
+    if findings:
+        raise ProjectFileError(findings)
+    return documents
+
+
+def _root(grid: Grid) -> Node:
+    """Return the node of a whole table, what is wrong with its form noted."""
+    root = Node(1, 1, keys={})
+    assert root.keys is not None
+    for cells in grid.rows:
+        for cell in cells:
+            if unseen := unseen_in(cell.text.replace("\n", " ").replace("\r", " ")):
+                grid.note(cell, f"{quoted(cell.text)} holds {unseen}, which nobody sees")
+    rows = [cells for cells in grid.rows if cells]
+    at = next((n for n, row in enumerate(rows) if _folded(row[0].text) == FIRST_HEAD), None)
+    if at is None:
+        grid.note(
+            rows[0][0] if rows else Cell("", 1, 1, 1),
+            "no row of heads: it begins with board and names the columns, as board, species, "
+            "thickness, length, width" + ("; or name the sheet, sheet:" if grid.sheet else ""),
+        )
+        return root
+    defaults = Node(rows[at][0].line, 1, keys={})
+    _take_settings(grid, rows[:at], root, defaults)
+    heads = _heads(grid, rows[at])
+    boards = [_board(grid, heads, row) for row in rows[at + 1 :]]
+    _put(root, rows[at][0], "boards", Node(rows[at][0].line, 1, entries=boards))
+    if defaults.keys:
+        _put(root, rows[at][0], "defaults", defaults)
+    if "unit" not in root.keys:
+        grid.note(rows[0][0], "no unit: give a row above the heads: unit, in (or mm, cm, m, ft)")
+    return root
+
+
+def _folded(text: str) -> str:
+    return " ".join(text.casefold().replace("_", " ").replace("-", " ").split())
+
+
+def _take_settings(grid: Grid, rows: Sequence[list[Cell]], root: Node, defaults: Node) -> None:
+    for name, *cells in rows:
+        key = _folded(name.text)
+        given = [cell for cell in cells if not cell.is_empty]
+        to = root if key in ("unit", "version") else defaults
+        written = COLUMNS.get(key, key)
+        if key not in SETTINGS:
+            grid.note(name, f"{quoted(name.text)} is no setting, {_near(key, SETTINGS)}")
+        elif len(given) != 1:
+            grid.note(name, f"{key}: {len(given)} cells are given beside it, must be one")
+        elif to.keys is not None and written in to.keys:
+            grid.note(name, f"{key}: said twice; keep one")
+        else:
+            _put(to, name, written, _value(grid, key, given[0]))
+
+
+def _near(given: str, allowed: Sequence[str]) -> str:
+    near = get_close_matches(given, allowed, n=1)
+    return f"did you mean {near[0]}?" if near else f"allowed: {', '.join(allowed)}"
+
+
+def _heads(grid: Grid, cells: Sequence[Cell]) -> dict[int, tuple[str, Cell]]:
+    """Return what each column is called, by its number."""
+    found: dict[int, tuple[str, Cell]] = {}
+    names = {**{_folded(name): name for name in COLUMNS}, **_other_numbers()}
+    for cell in cells:
+        name = names.get(_folded(cell.text))
+        if not cell.text:
+            continue
+        if name is None:
+            near = _near(_folded(cell.text), tuple(COLUMNS))
+            grid.note(cell, f"{quoted(cell.text)} is no column, {near}")
+        elif name in (taken for taken, _ in found.values()):
+            grid.note(cell, f"the column {name} is there twice; keep one")
+        else:
+            found[cell.column] = (name, cell)
+    return found
+
+
+def _other_numbers() -> dict[str, str]:
+    """Return the singular of each column of tape notes."""
+    return {kind.value: key for kind, key in NOTE_KEYS.items()}
+
+
+def _board(grid: Grid, heads: dict[int, tuple[str, Cell]], row: Sequence[Cell]) -> Node:
+    node = Node(row[0].line, row[0].column, keys={})
+    for cell in row:
+        if cell.is_empty:
+            continue
+        if cell.column not in heads:
+            grid.note(cell, f"{quoted(cell.text)} stands in a column without a head")
+            continue
+        name, head = heads[cell.column]
+        _put(node, head, COLUMNS[name], _value(grid, name, cell))
+    return node
+
+
+def _put(node: Node, at: Cell, key: str, value: Node) -> None:
+    assert node.keys is not None
+    node.keys[key] = (Node(at.line, at.column, key), value)
+
+
+def _value(grid: Grid, name: str, cell: Cell) -> Node:
+    text = cell.text
+    if name in CURVES:
+        return _curve(grid, name, cell)
+    if name == "heartwood" and _folded(text) in (*YES, *NO):
+        return Node(cell.line, cell.column, _folded(text) in YES)
+    if name == "moisture":
+        text = text.removesuffix("%").strip()
+    if name in ("came from", "note", "member"):
+        text = " ".join(text.split())
+    is_text = name in NOTE_KEYS.values()
+    return Node(cell.line, cell.column, text if is_text else scalar(text))
+
+
+def _curve(grid: Grid, name: str, cell: Cell) -> Node:
+    """Return the figures of a curve: stations, and what was taped at each."""
+    keys = CURVES[name]
+    columns: dict[str, list[Node]] = {key: [] for key in keys}
+    for one in filter(None, (text.strip() for text in re.split(r"[;,\r\n]", cell.text))):
+        station, _, figures = one.partition(":")
+        texts = [station, *re.split(r"\s+to\s+", figures)]
+        if len(texts) != len(keys) or not all(text.strip() for text in texts):
+            grid.note(
+                cell, f"{short(one)!r} is no station; write for example {CURVE_EXAMPLES[name]}"
+            )
+            break
+        for key, text in zip(keys, texts, strict=True):
+            columns[key].append(Node(cell.line, cell.column, scalar(text.strip())))
+    node = Node(cell.line, cell.column, keys={})
+    for key, entries in columns.items():
+        _put(node, cell, key, Node(cell.line, cell.column, entries=entries))
+    return node

@@ -1,0 +1,49 @@
+"""Reading a CSV file; semicolons or tabs serve as commas do, as some spreadsheets save them."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+from nesting.table_file.grid import MOST_COLUMNS, MOST_ROWS, Cell, Grid, without_empty_end
+from nesting.yaml_file.text import read_text
+
+SEPARATORS = ",;\t"
+
+
+def csv_grid(path: Path, first_head: str) -> Grid:
+    """Return the cells of a CSV file; rows that begin with # are remarks, and empty.
+
+    ``first_head`` is what the row of heads begins with: it tells the separator.
+
+    Raises
+    ------
+    ProjectFileError
+        If the file cannot be read.
+    """
+    grid = Grid(str(path))
+    lines = read_text(path).splitlines(keepends=True)
+    reader = csv.reader(lines, skipinitialspace=True, delimiter=_separator(lines, first_head))
+    line = 1
+    try:
+        for row, fields in enumerate(reader, start=1):
+            cells = [Cell(text.strip(), row, i, line) for i, text in enumerate(fields, start=1)]
+            if len(cells) > MOST_COLUMNS or row > MOST_ROWS:
+                grid.note(cells[0], f"more than {MOST_ROWS:,} rows or {MOST_COLUMNS} columns")
+                break
+            is_remark = bool(cells) and cells[0].text.startswith("#")
+            grid.rows.append([] if is_remark else without_empty_end(cells))
+            line = reader.line_num + 1
+    except csv.Error as error:
+        grid.note(Cell("", len(grid.rows) + 1, 1, line), f"this is no CSV: {error}")
+    return grid
+
+
+def _separator(lines: list[str], first_head: str) -> str:
+    for line in lines:
+        head = line.strip().strip('"').casefold()
+        if head.startswith(first_head):
+            rest = head.removeprefix(first_head).lstrip('" ')
+            if rest[:1] in SEPARATORS:
+                return rest[:1] or ","
+    return ","

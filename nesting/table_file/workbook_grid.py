@@ -1,0 +1,130 @@
+"""Reading the sheets of a spreadsheet, and what spreadsheets make of what was typed."""
+
+from __future__ import annotations
+
+import datetime
+import warnings
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from nesting.errors import Finding, ProjectFileError
+from nesting.table_file.grid import MOST_COLUMNS, MOST_ROWS, Cell, Grid, without_empty_end
+
+LARGEST_BYTES, LARGEST_UNPACKED = 20_000_000, 200_000_000
+"""Of the file, and of what is packed in it: 10,000 boards come to a twentieth."""
+
+
+def workbook_grids(path: Path, wanted: str | None = None) -> list[Grid]:
+    """Return the cells of every sheet that holds anything, or of the one that is wanted.
+
+    Raises
+    ------
+    ProjectFileError
+        If the file cannot be read, or has no such sheet.
+    """
+    typed = _opened(path)
+    names = [sheet.title for sheet in typed.worksheets]
+    if wanted is not None and wanted not in names:
+        raise _wrong(path, f"there is no sheet {wanted!r} in it; there are {', '.join(names)}")
+    grids = [
+        _grid(path, sheet) for sheet in typed.worksheets if wanted is None or sheet.title == wanted
+    ]
+    formulas = [(grid, cell) for grid in grids for row in grid.rows for cell in row
+                if cell.text.startswith("=")]  # fmt: skip
+    if formulas:
+        _reckon(path, formulas)
+    found = [grid for grid in grids if any(grid.rows) or grid.findings]
+    if not found:
+        raise _wrong(path, "holds nothing: no sheet has anything in it")
+    return found
+
+
+def _opened(path: Path, *, reckoned: bool = False) -> Any:
+    try:
+        if not path.is_file():
+            raise _wrong(path, "there is no such file")
+        with zipfile.ZipFile(path) as packed:
+            unpacked = sum(one.file_size for one in packed.infolist())
+        if path.stat().st_size > LARGEST_BYTES or unpacked > LARGEST_UNPACKED:
+            raise _wrong(path, f"is {unpacked / 1e6:.0f} MB unpacked; that is no list of boards")
+        import openpyxl
+
+        with warnings.catch_warnings():
+            # Of what else a workbook may hold (menus, colours) nothing is asked.
+            warnings.simplefilter("ignore")
+            return openpyxl.load_workbook(path, data_only=reckoned)
+    except ProjectFileError:
+        raise
+    except PermissionError:
+        raise _wrong(path, "may not be read; check its permissions") from None
+    except Exception as error:  # The library raises whatever a broken file makes it stumble on.
+        raise _wrong(
+            path, f"is no spreadsheet that can be read ({type(error).__name__}); save it as .xlsx"
+        ) from None
+
+
+def _grid(path: Path, sheet: Any) -> Grid:
+    grid = Grid(str(path), sheet.title)
+    for number, row in enumerate(_rows(sheet), start=1):
+        cells = [Cell(_text(grid, cell), number, at, number) for at, cell in enumerate(row, 1)]
+        if len(cells) > MOST_COLUMNS or number > MOST_ROWS:
+            grid.note(
+                Cell("", number, len(cells), number),
+                f"more than {MOST_ROWS:,} rows or {MOST_COLUMNS} columns",
+            )
+            break
+        is_remark = bool(cells) and cells[0].text.startswith("#")
+        grid.rows.append([] if is_remark else without_empty_end(cells))
+    return grid
+
+
+def _rows(sheet: Any) -> Iterator[Any]:
+    yield from sheet.iter_rows()
+
+
+def _text(grid: Grid, cell: Any) -> str:
+    """Return what a cell says as it would be typed."""
+    value = cell.value
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        if cell.data_type == "e":
+            _note(grid, cell, f"the spreadsheet could not reckon this: {value}")
+        return value.strip()
+    if isinstance(value, datetime.date | datetime.time | datetime.timedelta):
+        _note(
+            grid, cell,
+            f"the spreadsheet took what was typed for a date or a time, {value}: set the column to "
+            "text and type it anew",
+        )  # fmt: skip
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return _figure(value * 100 if "%" in str(cell.number_format) else value)
+
+
+def _figure(value: float) -> str:
+    """Return a number as it would be typed: what its last digits say more is of no tape."""
+    return f"{round(float(value), 9):.9f}".rstrip("0").rstrip(".")
+
+
+def _note(grid: Grid, cell: Any, message: str) -> None:
+    grid.findings.append(grid.finding(cell.row, cell.row, cell.column, message))
+
+
+def _reckon(path: Path, formulas: list[tuple[Grid, Cell]]) -> None:
+    """Put in place of formulas what the spreadsheet reckoned when it was saved."""
+    reckoned = _opened(path, reckoned=True)
+    for grid, cell in formulas:
+        found = reckoned[grid.sheet].cell(cell.row, cell.column)
+        if found.value is None:
+            message = "this formula was never reckoned; open and save the file, or type its value"
+            grid.note(cell, message)
+        text = _text(grid, found)
+        grid.rows[cell.row - 1][cell.column - 1] = Cell(text, cell.row, cell.column, cell.line)
+
+
+def _wrong(path: Path, message: str) -> ProjectFileError:
+    return ProjectFileError([Finding(str(path), 1, 1, message)])
