@@ -109,7 +109,8 @@ _BETWEEN = re.compile(r"[\s,]*")
 
 WORDS = {
     "up": "how far up", "down": "how far down", "insets": "how far from each edge",
-    "at": "at", "from": "from and to", "spacing": "every", "first": "every", "ups": "from and to, up",
+    "at": "at", "from": "from and to", "spacing": "every", "first": "every",
+    "ups": "from and to, up",
     "deep": "deep", "wide": "wide", "diameter": "a diameter", "stop": "to", "last": "last",
 }  # fmt: skip
 """What some findings are called where one is said twice or does not belong."""
@@ -189,12 +190,7 @@ def _found(text: str) -> Found:
     found: Found = {}
     place = _BETWEEN.match(text).end()  # type: ignore[union-attr]
     while place < len(text):
-        for pattern, take in _READERS:
-            if match := pattern.match(text, place):
-                break
-        else:
-            raise _unreadable(text, f"{quoted(text[place:])} is not understood")
-        said = take(*match.groups())
+        match, said = _clause(text, place)
         for key in said.keys() & found.keys():
             raise _unreadable(
                 text, f"{WORDS.get(key, key)} is said twice, in {quoted(match[0])} too"
@@ -202,6 +198,14 @@ def _found(text: str) -> Found:
         found |= said
         place = _BETWEEN.match(text, match.end()).end()  # type: ignore[union-attr]
     return found
+
+
+def _clause(text: str, place: int) -> tuple[re.Match[str], Found]:
+    """Return the clause of a note that begins at a place, and what it says."""
+    for pattern, take in _READERS:
+        if match := pattern.match(text, place):
+            return match, take(*match.groups())
+    raise _unreadable(text, f"{quoted(text[place:])} is not understood")
 
 
 def _row(found: Found, text: str) -> dict[str, Any]:
@@ -224,7 +228,7 @@ def _row(found: Found, text: str) -> dict[str, Any]:
 
 
 def _stretch(found: Found, text: str) -> dict[str, Any]:
-    stretch = {key: found[key] for key in ("from", "to", "last") if key in found}
+    stretch: dict[str, Any] = {key: found[key] for key in ("from", "to", "last") if key in found}
     depth = found.get("depth", found.get("deep"))
     if "edge" in found:
         deep = found.get("wide", found.get("deep"))

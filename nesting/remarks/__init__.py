@@ -15,6 +15,7 @@ from nesting.remarks.butts import butts_too_near
 from nesting.remarks.doubtful_boards import doubtful_boards
 from nesting.remarks.no_board import no_board
 from nesting.remarks.odd_figures import odd_figures
+from nesting.remarks.survey import survey
 from nesting.remarks.unrecorded import unrecorded
 
 Remark = Callable[[Project], Iterator[Finding]]
@@ -22,7 +23,7 @@ Remark = Callable[[Project], Iterator[Finding]]
 FIGURES: Sequence[Remark] = (odd_figures, doubtful_boards)
 """Figures that look mistyped: worth knowing before a search that goes by them."""
 
-REMARKS: Sequence[Remark] = (*FIGURES, no_board, unrecorded, butts_too_near)
+REMARKS: Sequence[Remark] = (*FIGURES, survey, no_board, unrecorded, butts_too_near)
 
 
 def remarks(project: Project, wanted: Iterable[Remark] = REMARKS) -> tuple[Finding, ...]:

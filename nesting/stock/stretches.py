@@ -45,7 +45,8 @@ def edge_stretch(
     Examples
     --------
     >>> from shapely.geometry import box
-    >>> edge_stretch("rot", box(0, 0, 2000, 150), (500, 700), edge=Edge.UPPER, deep_mm=40).core.bounds
+    >>> plank = box(0, 0, 2000, 150)
+    >>> edge_stretch("rot", plank, (500, 700), edge=Edge.UPPER, deep_mm=40).core.bounds
     (500.0, 110.0, 700.0, 150.0)
     """
     stations = _stations(shape, _on_board(shape, ends_mm))

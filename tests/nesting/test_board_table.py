@@ -164,7 +164,7 @@ def test_error_names_the_cell(tmp_path, case, kind):
 @pytest.mark.parametrize(
     ("rows", "cell", "message"),
     [
-        ([("unit", "in"), ("board", "lenght")], "B2", "'lenght' is no column, did you mean length?"),
+        ([("unit", "in"), ("board", "lenght")], "B2", "'lenght' is no column, did you mean length?"),  # noqa: E501
         ([("unit", "in"), ("speces", "teak"), ("board",)], "A2", "did you mean species?"),
         ([("species", "teak"), ("board", "length"), ("x", 60)], "A1", "no unit"),
         ([("unit", "in"), ("x", 60)], "A1", "no row of heads"),
@@ -202,7 +202,7 @@ def test_moisture_in_a_cell_of_percent_is_percent(tmp_path):
 def many(count: int) -> list[tuple]:
     heads = ("board", "length", "width", "holes", "rot")
     return [*SETTINGS, heads] + [
-        (f"D-{n}", 84 + n % 9, 5, "3/16 every 12 from 6, 1 from each edge", "40 to 55 lower edge 2 deep")
+        (f"D-{n}", 84 + n % 9, 5, "3/16 every 12 from 6, 1 from each edge", "40 to 55 lower edge 2 deep")  # noqa: E501
         for n in range(count)
     ]  # fmt: skip
 

@@ -89,7 +89,7 @@ WRITTEN_OUT = {
         "{kind: split, from: [1900, 30], to: [2000, 40], width: 6}",
     "worn edges: all along upper edge, 10 wide, 5 deep":
         "{kind: worn edge, outline: [[0, 140], [2000, 140], [2000, 150], [0, 150]], depth: 5}",
-    "stains: 0 to 90, 10 to 40 up": "{kind: stain, outline: [[0, 10], [90, 10], [90, 40], [0, 40]]}",
+    "stains: 0 to 90, 10 to 40 up": "{kind: stain, outline: [[0, 10], [90, 10], [90, 40], [0, 40]]}",  # noqa: E501
 }  # fmt: skip
 
 
@@ -123,8 +123,8 @@ def test_row_with_exceptions_by_note(tmp_path):
 def test_notes_come_after_keep_outs_and_own_ones_take_the_place_of_defaults(tmp_path):
     (tmp_path / "boards.yaml").write_text(
         "version: 1\nunit: mm\n"
-        "defaults: {species: teak, thickness: 40, length: 900, width: 90, holes: '5 at 70, 20 up'}\n"
-        "boards: [{board: A}, {board: B, holes: none}, {board: C, holes: ['9 at 8, 9 up', '9 at 80, 9 up']}]\n"
+        "defaults: {species: teak, thickness: 40, length: 900, width: 90, holes: '5 at 70, 20 up'}\n"  # noqa: E501
+        "boards: [{board: A}, {board: B, holes: none}, {board: C, holes: ['9 at 8, 9 up', '9 at 80, 9 up']}]\n"  # noqa: E501
     )  # fmt: skip
     stock = read_project(written(tmp_path, project_text(stock="  - {file: boards.yaml}\n"))).stock
     assert [len(board.keep_outs) for board in stock] == [1, 0, 2]

@@ -1,0 +1,77 @@
+"""Boards that were probably recorded wrong, told by the other boards beside them."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from statistics import median
+
+from nesting.errors import Finding
+from nesting.project import Project
+from nesting.stock.board import Board
+from nesting.units import exact_length
+
+FEWEST_OF_A_MEMBER = 4
+"""Of fewer boards nobody can say which of them is the odd one (common practice, no source)."""
+
+FAR_SHARE = 0.35
+"""Further than this share of the middle one a thickness is odd for its member: decking wears
+and planking is dubbed off, yet seldom by a third (common practice, no source)."""
+
+
+def survey(project: Project) -> Iterator[Finding]:
+    """Yield boards that are another one again, and those whose thickness is odd for their member."""
+    yield from _identical(project)
+    yield from _odd_thickness(project)
+
+
+def _identical(project: Project) -> Iterator[Finding]:
+    """Yield each board that has keep-outs and is an earlier one to the last figure."""
+    first: dict[object, Board] = {}
+    for board in project.stock:
+        entry = project.board_entries.get(board.name)
+        if entry is None or not board.keep_outs or entry.data.get("count", 1) != 1:
+            continue
+        holes = tuple((k.kind, k.core.wkb, k.reach_mm, k.depth_mm) for k in board.keep_outs)
+        key = (board.shape.wkb, board.thickness_mm, board.species, board.member, holes)
+        other = first.setdefault(key, board)
+        # Leaves of one board are alike; so are boards whose every keep-out is their defaults'.
+        if other is board or project.board_entries[other.name] is entry or not _is_own(entry.data):
+            continue
+        yield entry.finding(
+            ("board",),
+            f"is {other.name} to the last figure, every keep-out in the same place: was one board "
+            "recorded twice?",
+        )
+
+
+def _is_own(data: dict[str, object]) -> bool:
+    """Return whether a board says more of itself than its name and its size."""
+    return bool(OWN & data.keys())
+
+
+OWN = frozenset(
+    "keep_outs metal holes recesses grooves rot splits knots stains".split()
+) | {"worn edges"}  # fmt: skip
+"""Keys under which a board has keep-outs."""
+
+
+def _odd_thickness(project: Project) -> Iterator[Finding]:
+    of_member: dict[str, list[Board]] = defaultdict(list)
+    for board in project.stock:
+        if board.member:
+            of_member[board.member.casefold()].append(board)
+    for boards in of_member.values():
+        if len(boards) < FEWEST_OF_A_MEMBER:
+            continue
+        usual = median(board.thickness_mm for board in boards)
+        for board in boards:
+            entry = project.board_entries.get(board.name)
+            if entry is None or abs(board.thickness_mm - usual) <= FAR_SHARE * usual:
+                continue
+            thick, middle = (exact_length(mm, project.unit) for mm in (board.thickness_mm, usual))
+            yield entry.finding(
+                ("thickness",),
+                f"{thick} thick, and the middle one of {len(boards)} boards of {board.member} is "
+                f"{middle}: tape it again",
+            )

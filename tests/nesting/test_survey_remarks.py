@@ -1,0 +1,50 @@
+"""Boards that are probably recorded wrong, told by the others."""
+
+from pathlib import Path
+
+import pytest
+from project_texts import only_blocks, project_text, written
+
+from nesting.project import read_project
+from nesting.remarks import remarks
+from nesting.remarks.survey import survey
+
+
+@pytest.fixture(autouse=True)
+def _only_block_family(monkeypatch):
+    monkeypatch.setattr("nesting.project.own_families.known_families", only_blocks)
+
+
+def told(folder: Path, boards: list[str]) -> list[str]:
+    stock = "".join(
+        f"  - {{board: B{n}, species: teak, length: 2000, width: 150, {more}}}\n"
+        for n, more in enumerate(boards)
+    )
+    project = read_project(written(folder, project_text(stock=stock)))
+    return [f"{one.line}: {one.message}" for one in remarks(project, [survey])]
+
+
+HOLES = "thickness: 40, holes: '5 at 300, 20 up'"
+
+
+def test_board_recorded_twice_is_told_with_the_first(tmp_path):
+    (found,) = told(tmp_path, [HOLES, HOLES.replace("300", "301"), HOLES])
+    assert found.startswith("7: board B2: is B0 to the last figure")
+
+
+def test_plain_boards_alike_and_boards_counted_are_no_doubles(tmp_path):
+    assert (
+        told(tmp_path, ["thickness: 40"] * 3 + [HOLES + ", count: 3", HOLES + ", resaw: 2"]) == []
+    )
+
+
+def test_thickness_far_from_the_others_of_its_member_is_told(tmp_path):
+    boards = [f"thickness: {mm}, member: decking" for mm in (40, 42, 38, 19, 30)]
+    (found,) = told(tmp_path, boards)
+    assert found.endswith(
+        "board B3: 19 mm thick, and the middle one of 5 boards of decking is 38 mm: tape it again"
+    )
+
+
+def test_few_boards_have_no_odd_one(tmp_path):
+    assert told(tmp_path, [f"thickness: {mm}, member: decking" for mm in (40, 42, 19)]) == []
