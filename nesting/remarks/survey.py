@@ -8,6 +8,8 @@ from statistics import median
 
 from nesting.errors import Finding
 from nesting.project import Project
+from nesting.project.entry import Entry
+from nesting.project.tape_notes import NOTE_KEYS
 from nesting.stock.board import Board
 from nesting.units import exact_length
 
@@ -20,7 +22,7 @@ and planking is dubbed off, yet seldom by a third (common practice, no source)."
 
 
 def survey(project: Project) -> Iterator[Finding]:
-    """Yield boards that are another one again, and those whose thickness is odd for their member."""
+    """Yield boards that are another one again, and those of odd thickness for their member."""
     yield from _identical(project)
     yield from _odd_thickness(project)
 
@@ -36,7 +38,7 @@ def _identical(project: Project) -> Iterator[Finding]:
         key = (board.shape.wkb, board.thickness_mm, board.species, board.member, holes)
         other = first.setdefault(key, board)
         # Leaves of one board are alike; so are boards whose every keep-out is their defaults'.
-        if other is board or project.board_entries[other.name] is entry or not _is_own(entry.data):
+        if other is board or project.board_entries[other.name] is entry or not _is_own(entry):
             continue
         yield entry.finding(
             ("board",),
@@ -45,14 +47,12 @@ def _identical(project: Project) -> Iterator[Finding]:
         )
 
 
-def _is_own(data: dict[str, object]) -> bool:
-    """Return whether a board says more of itself than its name and its size."""
-    return bool(OWN & data.keys())
+def _is_own(entry: Entry) -> bool:
+    """Return whether a board has keep-outs of its own, not only those of its defaults."""
+    return any(key in entry.data and entry.to_document((key,))[0] != "defaults" for key in OWN)
 
 
-OWN = frozenset(
-    "keep_outs metal holes recesses grooves rot splits knots stains".split()
-) | {"worn edges"}  # fmt: skip
+OWN = ("keep_outs", *NOTE_KEYS.values())
 """Keys under which a board has keep-outs."""
 
 
