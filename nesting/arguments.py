@@ -150,6 +150,11 @@ def make_parser() -> argparse.ArgumentParser:
     _add_shown(boat)
     _add_loft(commands)
     _add_judge(commands)
+    forms = commands.add_parser(
+        "forms", help="print blank recording forms, labels and a contact sheet of all boards"
+    )
+    _add_project(forms)
+    _add_output(forms)
     return parser
 
 

@@ -1,0 +1,28 @@
+"""``forms``: paper for recording boards, and for holding what was recorded against the pile."""
+
+from __future__ import annotations
+
+import argparse
+
+from nesting.commands.shared import ALL_PLACED, folder_of, read, say
+
+FOLDER = "forms"
+FILES = ("blank.pdf", "labels.pdf", "contact.pdf")
+
+
+def forms(given: argparse.Namespace) -> int:
+    """Write blank form, labels and contact sheet of a project's boards."""
+    from nesting.sheets.pdf import write_pdf
+    from nesting.shop.board_forms import blank_form, contact_sheets, labels
+    from nesting.whole_folder import replaced_whole, require_free
+
+    project = read(given)
+    folder = folder_of(given, project) / FOLDER
+    require_free([folder / name for name in FILES], overwrite=given.overwrite)
+    unit = project.unit
+    made = ([blank_form(unit)], labels(project.stock, unit), contact_sheets(project.stock, unit))
+    with replaced_whole(folder) as fresh:
+        for name, pages in zip(FILES, made, strict=True):
+            write_pdf(pages, fresh / name)
+    say(f"wrote {', '.join(FILES)} into {folder}")
+    return ALL_PLACED
