@@ -56,7 +56,7 @@ def _form(top: float, unit: Unit) -> Iterator[Entity]:
             yield Polyline(ends, Role.TABLE)
 
 
-QR_MM, LABEL_HIGH_MM = 26.0, 34.0
+QR_MM, LABEL_HIGH_MM = 24.0, 34.0
 INK_MM = 0.12
 """From one stroke to the next where strokes make a dark square."""
 
@@ -70,7 +70,7 @@ def labels(boards: Sequence[Board], unit: Unit) -> list[Drawing]:
         for place, board in enumerate(boards[first : first + across * rows]):
             x = (place % across) * WIDE_MM / across
             y = HIGH_MM - (place // across + 1) * LABEL_HIGH_MM
-            entities.extend(_label(board, (x + 3.0, y + 4.0), unit))
+            entities.extend(_label(board, (x + 6.0, y + 5.0), unit))
         pages.append(_page("Labels", entities))
     return pages
 
@@ -88,7 +88,7 @@ def _label(board: Board, at: tuple[float, float], unit: Unit) -> Iterator[Entity
             if dark:
                 yield from _dark(x + column * module, top - module, module)
     left = x + QR_MM + 5.0
-    for line, text in enumerate(wrapped(board.name, 5.0, WIDE_MM / 2 - QR_MM - 12.0)[:2]):
+    for line, text in enumerate(wrapped(board.name, 5.0, WIDE_MM / 2 - QR_MM - 15.0)[:2]):
         yield Text(text, (left, y + 18.0 - 7.0 * line), 5.0, Role.TITLE)
     size = f"{format_length(board.length_mm, unit)}, {exact_length(board.thickness_mm, unit)} thick"
     yield Text(f"{board.species}", (left, y + 5.0), LETTER_MM, Role.NOTE)
@@ -96,8 +96,8 @@ def _label(board: Board, at: tuple[float, float], unit: Unit) -> Iterator[Entity
 
 
 def _dark(x: float, y: float, side: float) -> Iterator[Entity]:
-    """Yield the strokes that make a square dark, none nearer its edge than half their width."""
-    inset = INK_MM
+    """Yield the strokes that make a square dark, to its very edges, so that no white shows between."""
+    inset = 0.04  # half the pen
     strokes = max(2, math.ceil((side - 2 * inset) / INK_MM))
     for n in range(strokes + 1):
         level = y + inset + (side - 2 * inset) * n / strokes

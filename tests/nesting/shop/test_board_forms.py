@@ -31,10 +31,12 @@ def test_codes_of_labels_are_read_as_the_boards_names():
     high, wide = image.shape[0] / 297, image.shape[1] / 210
     for number, board in enumerate(BOARDS[:16]):
         left, top = 10 + number % 2 * 95, 10 + number // 2 * LABEL_HIGH_MM
-        label = image[
-            int(top * high) : int((top + LABEL_HIGH_MM) * high),
-            int(left * wide) : int((left + QR_MM + 6) * wide),
-        ]
+        label = np.ascontiguousarray(
+            image[
+                int(top * high) : int((top + LABEL_HIGH_MM) * high),
+                int(left * wide) : int((left + QR_MM + 10) * wide),
+            ]
+        )
         word, _, _ = cv2.QRCodeDetector().detectAndDecode(label)
         assert word == board.name
 
