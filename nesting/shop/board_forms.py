@@ -96,7 +96,7 @@ def _label(board: Board, at: tuple[float, float], unit: Unit) -> Iterator[Entity
 
 
 def _dark(x: float, y: float, side: float) -> Iterator[Entity]:
-    """Yield the strokes that make a square dark, to its very edges, so that no white shows between."""
+    """Yield the strokes that make a square dark to its edges: no white shows between two."""
     inset = 0.04  # half the pen
     strokes = max(2, math.ceil((side - 2 * inset) / INK_MM))
     for n in range(strokes + 1):
