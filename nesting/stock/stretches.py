@@ -86,8 +86,10 @@ def line_stretch(
     Examples
     --------
     >>> from shapely.geometry import box
-    >>> line_stretch("split", box(0, 0, 900, 90), (700, 900), ups_mm=(40, 45), width_mm=5)
-    KeepOut(split, 5 mm wide, from (700, 40) to (900, 45) mm)
+    >>> plank = box(0, 0, 900, 90)
+    >>> split = line_stretch("split", plank, (700, 900), ups_mm=(40, 45), width_mm=5)
+    >>> [round(value) for value in split.core.bounds]
+    [700, 40, 900, 45]
     """
     start, end = _on_board(shape, ends_mm)
     first, last = across(shape, start)[0] + ups_mm[0], across(shape, end)[0] + ups_mm[1]
