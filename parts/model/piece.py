@@ -76,7 +76,7 @@ def pieces_in_boat(
             continue
         on_progress(Step(f"making the solid of {part_name}", number, len(parts)))
         with told_of(part, part_name):
-            shape = _one_shape(part)
+            shape = shape_in_place(part)
         for place, sawn in zip(places, sawn_for(part_name, part), strict=True):
             found.append((sawn.label, sawn.source(boards), *_set(shape, place)))
     colours = board_colours(board for _, board, _, _ in found if board)
@@ -112,7 +112,8 @@ def sawn_for(name: str, part: Part) -> tuple[Sawn, ...]:
     )
 
 
-def _one_shape(part: Part) -> cq.Shape:
+def shape_in_place(part: Part) -> cq.Shape:
+    """Return a part's solid as it is in the boat, in its own frame."""
     import cadquery as cq
 
     # A family bends its planks on; any other part is as it was sawn.

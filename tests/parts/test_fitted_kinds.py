@@ -21,7 +21,7 @@ from parts.fitted.level_knees import FittedBreasthook
 from parts.fitted.plates import FloorPlate
 from parts.lamella import lamella_mm
 from parts.lines.develop import Development
-from parts.model.piece import _one_shape, _set
+from parts.model.piece import _set, shape_in_place
 from parts.registry import fitted_families
 from parts.solids import volume_mm3
 
@@ -165,7 +165,7 @@ def trough_strake(number, **given):
 
 
 def in_boat(part):
-    shape = _one_shape(part)
+    shape = shape_in_place(part)
     return shape.moved(_set(shape, part.positions()[0])[1])
 
 
