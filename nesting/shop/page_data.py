@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 
 from nesting.account import BoardAccount
 from nesting.need import Need
@@ -101,10 +101,17 @@ def rings(shape: Polygon) -> list[list[float]]:
     return [flat(ring.coords[:-1]) for ring in (shape.exterior, *shape.interiors)]
 
 
-def _middle(shape: Polygon) -> list[float]:
-    """Return x, y and radius of the largest circle in a shape, where its number is written."""
-    line = shapely.maximum_inscribed_circle(shape, tolerance=1.0)
-    return [*flat(line.coords[0]), round(float(line.length), 1)]
+def _spots(shape: Polygon) -> list[list[float]]:
+    """Return where a name may be written: in the widest place, and half way along."""
+    widest = shapely.maximum_inscribed_circle(shape, tolerance=1.0).coords[0]
+    low_x, low_y, high_x, high_y = shape.bounds
+    middle = (low_x + high_x) / 2
+    across = shape.intersection(LineString([(middle, low_y - 1.0), (middle, high_y + 1.0)]))
+    pieces = [piece for piece in shapely.get_parts(across) if piece.length > 0]
+    if not pieces:
+        return [flat(widest)]
+    longest = max(pieces, key=lambda piece: float(piece.length))
+    return [flat(widest), flat(longest.interpolate(0.5, normalized=True).coords[0])]
 
 
 # ---- boards -----------------------------------------------------------------------------------
@@ -193,7 +200,7 @@ def _need(need: Need, unit: Unit) -> Json:
         "family": need.family,
         "system": system_of(need.family),
         "rings": rings(outline.shape),
-        "middle": _middle(outline.shape),
+        "spots": _spots(outline.shape),
         "grain": [] if outline.grain.is_straight else flat(outline.grain.points),
         "grainDeg": round(outline.middle_grain_deg, 3),
         "zones": [{"rings": rings(z.region), "label": z.label} for z in outline.bearing_zones],

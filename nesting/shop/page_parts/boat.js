@@ -6,9 +6,11 @@ const NO_BOARD = '#9a9a94'
 let stage = null
 
 function showBoat(number) {
-  if (!stage) stage = setStage()
+  const isFirst = !stage
+  if (isFirst) stage = setStage()
   if (!stage) return
   sizeStage()
+  if (isFirst) boatHome()
   if (number !== null) choosePiece(stage.pieces.find(piece => piece.data.pieces.includes(number)))
   siftBoat()
 }
@@ -41,7 +43,6 @@ function setStage() {
   new ResizeObserver(() => { if (!$('view-boat').hidden) sizeStage() }).observe($('boat-stage'))
   stage = found
   colourBoat()
-  boatHome()
   return found
 }
 
@@ -159,9 +160,8 @@ function pickPiece(event) {
 
 function boatHome() {
   const middle = stage.box.getCenter(new THREE.Vector3()), size = stage.box.getSize(new THREE.Vector3()).length()
-  const wide = Math.max(1, 1.5 / Math.max(stage.camera.aspect, .5))
   stage.controls.target.copy(middle)
-  stage.camera.position.copy(middle).add(new THREE.Vector3(-.55, .75, .5).normalize().multiplyScalar(1.3 * wide * size))
+  stage.camera.position.copy(middle).add(new THREE.Vector3(-.55, .75, .5).normalize().multiplyScalar(Math.max(.8, 1.35 / stage.camera.aspect) * size))
   stage.controls.update()
   due()
 }

@@ -41,6 +41,22 @@ function boundsOf(rings) {
 
 function laid([a, b, c, d, e, f], x, y) { return [a * x + c * y + e, b * x + d * y + f] }
 
+function laidRing(place, ring) {
+  const moved = []
+  for (let k = 0; k < ring.length; k += 2) moved.push(...laid(place, ring[k], ring[k + 1]))
+  return moved
+}
+
+// Returns how long a level line is that has a point of a ring's inside for its middle.
+function roomAt(ring, x, y) {
+  let nearest = Infinity
+  for (let k = 0; k < ring.length; k += 2) {
+    const n = (k + 2) % ring.length, [ax, ay, bx, by] = [ring[k], ring[k + 1], ring[n], ring[n + 1]]
+    if ((ay > y) !== (by > y)) nearest = Math.min(nearest, Math.abs(ax + (y - ay) / (by - ay) * (bx - ax) - x))
+  }
+  return nearest === Infinity ? 0 : 2 * nearest
+}
+
 function lifted([a, b, c, d, e, f], x, y) {
   const turn = a * d - b * c
   return [(d * (x - e) - c * (y - f)) / turn, (a * (y - f) - b * (x - e)) / turn]
@@ -93,10 +109,11 @@ function boardFigure(board, { chosen = null } = {}) {
     addSign(figure, 'bung', px => board.bungs.map(b => diamondPath(...b.at, Math.max(b.size * .75, 6 * px))).join(''))
   }
   for (const number of board.pieces) {
-    const piece = plan.pieces[number], need = needOf(piece)
-    const [x, y, r] = need.middle
-    const [low, , high] = boundsOf(need.rings)
-    addTag(figure, laid(piece.place, x, y), `${piece.number} ${piece.label}`, 'number', { short: `${piece.number}`, room: Math.max(2 * r, .7 * (high - low)) })
+    const piece = plan.pieces[number]
+    const ring = laidRing(piece.place, needOf(piece).rings[0])
+    const spots = needOf(piece).spots.map(spot => laid(piece.place, ...spot))
+    const [at, room] = spots.map(spot => [spot, roomAt(ring, ...spot)]).sort((one, other) => other[1] - one[1])[0]
+    addTag(figure, at, `${piece.number} \u00b7 ${piece.label}`, 'number', { short: `${piece.number}`, room })
   }
   board.offcuts.forEach(({ box: [x, y, w, h] }, k) => addTag(figure, [x + w / 2, y + h / 2], `k${k + 1}: keep`, 'keepsake', { short: `k${k + 1}`, room: w }))
   return figure
@@ -107,11 +124,7 @@ function pieceLink(number, figure, chosen) {
   const link = svg('a', { class: 'piece', href: `#part-${number}`, 'data-piece': number, 'aria-label': `part ${piece.number}: ${piece.label}` })
   link.append(svg('path', { class: className(need.system), 'fill-rule': 'evenodd', d: ringPath(need.rings), transform: `matrix(${piece.place})` }))
   if (number === chosen) link.classList.add('chosen')
-  for (const ring of need.rings) {
-    const moved = []
-    for (let k = 0; k < ring.length; k += 2) moved.push(...laid(piece.place, ring[k], ring[k + 1]))
-    figure.corners.push(moved)
-  }
+  figure.corners.push(...need.rings.map(ring => laidRing(piece.place, ring)))
   return link
 }
 
@@ -156,7 +169,7 @@ function patternFigure(piece) {
 
 function grainLine(need) {
   if (need.grain.length) return need.grain
-  const [x, y] = need.middle, [low, , high] = boundsOf(need.rings)
+  const [x, y] = need.spots[0], [low, , high] = boundsOf(need.rings)
   const turn = need.grainDeg * Math.PI / 180, reach = .3 * (high - low)
   return [x - reach * Math.cos(turn), y - reach * Math.sin(turn), x + reach * Math.cos(turn), y + reach * Math.sin(turn)]
 }

@@ -46,7 +46,7 @@ function showRack() {
   const rack = $('rack')
   if (rack.childElementCount) return
   const longest = Math.max(...plan.boards.map(board => { const box = boundsOf(board.rings); return box[2] - box[0] }), 1)
-  rackScale = Math.min(.45, Math.max(.1, (rack.clientWidth - 6) / longest))
+  rackScale = Math.min(.45, Math.max(.17, (rack.clientWidth - 6) / longest))
   const cards = plan.boards.map(cardOf)
   const rest = plan.boards.findIndex(board => !board.pieces.length)
   if (rest >= 0) cards.splice(rest, 0, made('li', { class: 'apart' }, 'Not opened'))
@@ -67,7 +67,7 @@ function cardOf(board, number) {
   const [x0, y0, x1, y1] = boundsOf(board.rings)
   const [width, height] = [Math.round((x1 - x0) * rackScale) + 6, Math.round((y1 - y0) * rackScale) + 6]
   const place = svg('svg', { width, height, viewBox: `0 0 ${width} ${height}`, 'aria-hidden': 'true' })
-  const words = [board.wood, board.thick, ...(board.pieces.length ? [`${board.pieces.length} ${board.pieces.length > 1 ? 'parts' : 'part'}`, `scrap ${board.scrap} %`] : [])]
+  const words = [board.wood, board.thick, ...(board.pieces.length ? [`${board.pieces.length} ${board.pieces.length > 1 ? 'parts' : 'part'}`, `scrap ${board.scrap}\u00a0%`] : [])]
   const caption = made('span', { class: 'caption' }, made('a', { href: `#board-${number}` }, nameText(board.name)), ' ', made('span', {}, words.join(', ')))
   return made('li', { 'data-board': number }, caption, place)
 }
