@@ -53,15 +53,19 @@ def page(folio: Folio) -> str:
     boat = boat_data(folio, plan)
     scripts = [_part(name) for name in SCRIPTS]
     style = _part(STYLE)
-    return _templates().get_template("page.html").render(
-        plan=plan,
-        tables=page_tables(folio),
-        data=_as_json({**plan, "boat": boat}),
-        scripts=scripts,
-        style=style,
-        policy=policy(scripts, style),
-        licences=_part("vendored/LICENCES.txt"),
-        has_boat=boat is not None,
+    return (
+        _templates()
+        .get_template("page.html")
+        .render(
+            plan=plan,
+            tables=page_tables(folio),
+            data=_as_json({**plan, "boat": boat}),
+            scripts=scripts,
+            style=style,
+            policy=policy(scripts, style),
+            licences=_part("vendored/LICENCES.txt"),
+            has_boat=boat is not None,
+        )
     )
 
 

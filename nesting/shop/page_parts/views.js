@@ -131,6 +131,11 @@ function fillIndex() {
   $('index').tBodies[0].append(...rows)
 }
 
+// A heading and what is under it, which may be wider than a phone.
+function block(title, content) {
+  return made('div', {}, made('h3', {}, title), made('div', { class: 'wide', tabindex: 0, role: 'region', 'aria-label': title }, content))
+}
+
 // ---- one board ------------------------------------------------------------------------------------------
 
 function showBoard(number) {
@@ -140,9 +145,9 @@ function showBoard(number) {
   $('board-key').replaceChildren(...signsOn(board))
   const sheet = board.sheet ? [['cut sheet', board.sheet]] : []
   const blocks = [factsOf([...board.facts, ...sheet, ...sharesOf(board), ['cut lines', `finished edges: saw ${plan.trim} outside`]])]
-  if (board.pieces.length) blocks.push(made('div', {}, made('h3', {}, 'Parts on it'), tableOf(['no.', 'part', 'size', 'thick', 'along', 'across', 'face'], board.pieces.map(partRow))))
-  if (board.bungs.length) blocks.push(made('div', {}, made('h3', {}, 'Bungs'), tableOf(['diameter', 'along', 'across', 'in part'], board.bungs.map(b => [b.told, b.along, b.across, nameText(b.piece)]))))
-  if (board.offcuts.length) blocks.push(made('div', {}, made('h3', {}, 'Offcuts to keep'), tableOf(['', 'size', 'in it'], board.offcuts.map((o, k) => [`k${k + 1}`, o.told, o.holds]))))
+  if (board.pieces.length) blocks.push(block('Parts on it', tableOf(['no.', 'part', 'size', 'thick', 'along', 'across', 'face'], board.pieces.map(partRow))))
+  if (board.bungs.length) blocks.push(block('Bungs', tableOf(['diameter', 'along', 'across', 'in part'], board.bungs.map(b => [b.told, b.along, b.across, nameText(b.piece)]))))
+  if (board.offcuts.length) blocks.push(block('Offcuts to keep', tableOf(['', 'size', 'in it'], board.offcuts.map((o, k) => [`k${k + 1}`, o.told, o.holds]))))
   $('board-facts').replaceChildren(...blocks)
   document.title = `Board ${board.name}: ${plan.name}`
 }
@@ -183,7 +188,7 @@ function showPart(number) {
   const where = [['family', need.family || 'none'], ['system', need.system], ...(piece.stands ? [['stands', piece.stands]] : [])]
   const blocks = [factsOf([...need.facts, ...where, ...piece.facts])]
   if (piece.board !== null) blocks.push(onBoard(number, piece))
-  if (need.bevels.length) blocks.push(made('div', {}, made('h3', {}, 'Bevels, from square'), tableOf(['edge, as the marked face is seen', 'where', 'bevel'], need.bevels)))
+  if (need.bevels.length) blocks.push(block('Bevels, from square', tableOf(['edge, as the marked face is seen', 'where', 'bevel'], need.bevels)))
   if (need.notes.length) blocks.push(made('div', {}, made('h3', {}, 'Notes'), made('ul', {}, ...need.notes.map(note => made('li', {}, note)))))
   $('part-facts').replaceChildren(...blocks)
   document.title = `${piece.label}: ${plan.name}`
