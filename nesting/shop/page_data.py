@@ -17,8 +17,8 @@ from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.outline import Bevel, Mark
 from nesting.rules import Rules
-from nesting.shop.folio import Folio
 from nesting.sheets.figures import run_text, size_text
+from nesting.shop.folio import Folio
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 from nesting.strength import PieceStrength
@@ -293,7 +293,7 @@ def _missing(folio: Folio, needs: dict[str, int]) -> Iterator[Json]:
     """Yield the pieces that no board gives."""
     taken = {p.label for nest in folio.plan.nests for p in nest.placements}
     for left in folio.plan.unplaced:
-        need, named = left.need, []
+        need, named = left.need, list[str]()
         for copy in range(1, need.quantity + 1):
             label = f"{need.part}.{copy}" if need.quantity > 1 else need.part
             if label not in taken and len(named) < left.count:

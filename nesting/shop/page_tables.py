@@ -8,8 +8,8 @@ from nesting import buy_words
 from nesting.account import Shares
 from nesting.cautions import CAUTIONS, HEADING
 from nesting.left_over import told
-from nesting.shop.folio import Folio
 from nesting.sheets.figures import size_text
+from nesting.shop.folio import Folio
 from nesting.strength import CAUTION as STRENGTH_CAUTION
 from nesting.units import exact_length, format_area
 from nesting.words import counted

@@ -186,7 +186,7 @@ def opened(browser, written):
         context.close()
 
 
-# ---- as a file ------------------------------------------------------------------------------------
+# ---- as a file ----------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("which", ["hostile", "afloat"])
@@ -214,7 +214,7 @@ def test_data_holds_no_letter_that_ends_its_element(written):
     assert "\u202e" not in text
 
 
-# ---- in a browser -----------------------------------------------------------------------------------
+# ---- in a browser -------------------------------------------------------------------------------
 
 
 @needs_browser
@@ -360,7 +360,8 @@ def test_distance_between_two_corners_is_measured(opened):
     corners = tab.evaluate(
         """() => [[0, 0], [1500, 150]].map(point => {
           const box = openDesk.canvas.getBoundingClientRect(), [x, y] = toScreen(openDesk, point)
-          return [box.left + x * box.width / openDesk.width, box.top + y * box.height / openDesk.height]
+          const times = box.width / openDesk.width
+          return [box.left + x * times, box.top + y * times]
         })"""
     )
     for x, y in corners:
