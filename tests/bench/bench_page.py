@@ -26,7 +26,8 @@ from nesting.summary_file import read_summary
 
 DRAGS = 240
 
-FIRST_DRAW = """() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done(
+FIRST_DRAW = """() => new Promise(done => requestAnimationFrame(() =>
+  requestAnimationFrame(() => done(
   [performance.getEntriesByName('first-contentful-paint')[0]?.startTime,
    document.querySelectorAll('#rack .piece').length, performance.now()]))))"""
 
@@ -46,7 +47,8 @@ def main(project_file: str, folder: str) -> None:
     begun = time.process_time()
     ((_, content),) = made(Folio(project, plan, account, files))
     print(
-        f"made in {time.process_time() - begun:.2f} s of processor time, {len(content) / 1e6:.2f} MB"
+        f"made in {time.process_time() - begun:.2f} s of processor time, "
+        f"{len(content) / 1e6:.2f} MB"
     )
     with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
         path = Path(place) / "page.html"
@@ -97,8 +99,8 @@ def _told(tab: object, what: str) -> None:
     frames, long = tab.evaluate("[frames_ms, long_ms]")
     frames = sorted(frames[1:])
     print(
-        f"{what}: {len(frames)} frames, the middle one {frames[len(frames) // 2]:.0f} ms, the longest "
-        f"{frames[-1]:.0f} ms; tasks over 50 ms: {len(long)}"
+        f"{what}: {len(frames)} frames, the middle one "
+        f"{frames[len(frames) // 2]:.0f} ms, the longest {frames[-1]:.0f} ms; tasks over 50 ms: {len(long)}"
     )
 
 
