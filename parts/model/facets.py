@@ -7,6 +7,7 @@ and a curve is as faceted as the points that the part is drawn through.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 
 import numpy as np
@@ -53,7 +54,7 @@ def _quad(a: Points, b: Points, c: Points, d: Points) -> Points:
 
 def _along(rings: list[Points]) -> Iterator[Points]:
     """Yield the skin of a body through rings of four corners."""
-    for one, other in zip(rings[:-1], rings[1:], strict=True):
+    for one, other in itertools.pairwise(rings):
         for i in range(4):
             k = (i + 1) % 4
             yield _quad(one[i], one[k], other[k], other[i])
@@ -109,5 +110,5 @@ def _left_of(start: Points, end: Points, cut: BaseGeometry) -> list[tuple[float,
 def _walls(lines: BaseGeometry, low: float) -> Iterator[Points]:
     for line in shapely.get_parts(lines):
         points = shapely.get_coordinates(line)
-        for a, b in zip(points[:-1], points[1:], strict=True):
+        for a, b in itertools.pairwise(points):
             yield _quad(_at(a, 0.0), _at(b, 0.0), _at(b, low), _at(a, low))

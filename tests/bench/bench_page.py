@@ -100,7 +100,8 @@ def _told(tab: object, what: str) -> None:
     frames = sorted(frames[1:])
     print(
         f"{what}: {len(frames)} frames, the middle one "
-        f"{frames[len(frames) // 2]:.0f} ms, the longest {frames[-1]:.0f} ms; tasks over 50 ms: {len(long)}"
+        f"{frames[len(frames) // 2]:.0f} ms, the longest "
+        f"{frames[-1]:.0f} ms; tasks over 50 ms: {len(long)}"
     )
 
 
