@@ -35,7 +35,7 @@ def is_allowed(problem, x=0.0, y=0.0, angle=0.0, *, is_over=False):
 
 
 def test_bungs_may_touch_and_not_overlap():
-    """Holes of 8 mm are reamed by 0.5 and closed by bungs of 9.525 mm."""
+    """Holes of 4 mm are reamed by 0.5 and closed by bungs of 9.525 mm, the least there are."""
     assert is_allowed(problem_of(at=[(100, 30), (109.53, 30)]))
     assert not is_allowed(problem_of(at=[(100, 30), (109.52, 30)]))
 

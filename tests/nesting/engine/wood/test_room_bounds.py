@@ -45,8 +45,8 @@ def test_trim_and_what_a_part_may_not_hold_are_taken_off_the_board():
     clear, plugged = bar(), bar(holes=Holes.PLUGGED)
     assert list(in_way(board, clear, SAW)) == [METAL, HOLE]
     assert list(in_way(board, plugged, SAW)) == [METAL]
-    metal = math.pi * (6 + SAW.clearance_mm(KeepOutKind.METAL)) ** 2
-    for need, taken in ((clear, metal + math.pi * 16), (plugged, metal), (None, 0.0)):
+    metal = math.pi * (3 + SAW.clearance_mm(KeepOutKind.METAL)) ** 2
+    for need, taken in ((clear, metal + math.pi * 4), (plugged, metal), (None, 0.0)):
         free = free_region(board, need, SAW)
         assert free.bounds == pytest.approx((3, 3, 997, 97), abs=2 * TOUCH_MM)
         assert free.area == pytest.approx(994 * 94 - taken, abs=0.01 * taken + 0.01)
@@ -59,7 +59,7 @@ def test_trim_and_what_a_part_may_not_hold_are_taken_off_the_board():
 def test_room_is_free_wood_grown_by_half_the_gap_for_parts_grown_likewise():
     possible = Possible([bar()], [plank()], SAW)
     half = SAW.part_gap_mm / 2
-    assert possible.room(0, 0) == pytest.approx(rounded_area(994, 94, half), rel=1e-4)
+    assert possible.room(0, 0) == pytest.approx(rounded_area(994, 94, half), rel=1e-3)
     assert possible.room(0, 0) >= rounded_area(994, 94, half)
     assert possible.areas[0] == pytest.approx(rounded_area(300, 50, half), rel=1e-4)
     assert possible.areas[0] <= rounded_area(300, 50, half)
