@@ -18,6 +18,7 @@ from nesting.engine.geometry.no_fit import (
     polygons_of,
     tiled,
 )
+from nesting.engine.geometry.tolerances import HULL_MM
 from nesting.engine.geometry.turned import Pieces
 
 
@@ -121,3 +122,16 @@ def test_polygons_are_found_in_any_geometry():
     assert polygons_of(nested) == [PLATE, far, BESIDE]
     assert polygons_of(PLATE) == [PLATE]
     assert polygons_of(Polygon()) == polygons_of(Point(0, 0)) == []
+
+
+def test_tiles_of_a_round_area_stand_out_by_half_the_tolerance_of_curves_at_most():
+    disc = Point(0, 0).buffer(100, 90)
+    region = tiled(disc)
+    for turn in np.linspace(0, 2 * np.pi, 500):
+        x, y = np.cos(turn), np.sin(turn)
+        assert is_outside(region, (100 + HULL_MM / 2 + 0.001) * x, (100 + HULL_MM / 2 + 0.001) * y)
+        assert not is_outside(region, 99.98 * x, 99.98 * y)
+
+
+def test_nothing_in_the_way_forbids_nothing():
+    assert forbidden(Pieces.of(()), np.empty(0), square(4.0)) is EMPTY

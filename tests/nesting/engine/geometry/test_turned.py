@@ -177,3 +177,25 @@ def test_search_pieces_hold_the_outline_and_little_more_but_close_narrow_notches
     assert disc.buffer(-0.2).difference(held.buffer(1e-6)).area < 1e-3
     assert disc.buffer(HULL_MM + 1e-6).contains(held)
     assert sum(len(piece.exterior.coords) for piece in pieces) < 80
+
+
+def test_long_edges_are_long_beside_their_own_figure_wherever_it_lies():
+    """An end sawn askew is no edge to lie along, though it would lie flush with the board's end."""
+    outline = Outline(box(500, 20, 800, 70), 20, may_turn_over=False)
+    assert len(ways(outline, board(slanting(3.0)), is_leaning=True)) == 2 * 3
+    askew = Polygon([(0, 0), (300, 0), (302.6, 50), (0, 50)])
+    found = ways(Outline(askew, 20, may_turn_over=False), board(), is_leaning=True)
+    assert len(found) == 2 * 2
+
+
+def test_a_figure_of_very_many_corners_has_a_thinner_one_within_it():
+    turns = np.linspace(0, 2 * math.pi, 5000, endpoint=False)
+    disc = Polygon(np.column_stack([200 * np.cos(turns), 200 * np.sin(turns)]))
+    figure = turned(0, need(disc), Pieces.of(()), 30.0, False)
+    assert figure.shape.buffer(1e-9).contains(figure.inner)
+    assert len(figure.inner.exterior.coords) < 2500
+    assert figure.shape.hausdorff_distance(figure.inner) < HULL_MM
+    held = shapely.union_all([Polygon(r) for r in search_pieces(Outline(disc, 20)).rings()])
+    assert held.buffer(1e-6).contains(disc)
+    assert disc.buffer(HULL_MM + 1e-6).contains(held)
+    assert turned(0, need(), Pieces.of(()), 0.0, False).inner.equals(ELL)

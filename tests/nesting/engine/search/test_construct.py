@@ -89,21 +89,27 @@ def test_opened_boards_come_first_then_thin_ones_then_full_ones():
 def test_quick_plan_on_very_many_boards_asks_a_few_with_length_then_a_few_with_area(monkeypatch):
     monkeypatch.setattr(construct, "MANY_BOARDS", 6)
     monkeypatch.setattr(construct, "FEW_OPENED", 2)
-    needs = [part("P", 300), part("Q", 500), part("half", 800, 50), part("L", 640)]
+    needs = [
+        part("P", 300), part("Q", 500), part("half", 695, 50), part("L", 640), part("N", 645),
+        part("exact", 690, 50),
+    ]  # fmt: skip
     rules = Rules(kerf_mm=10, trim_mm=0, cleaning_loss_mm=0)
-    problem = Problem(needs, [wood(f"B{i}", 1000) for i in range(8)], rules)
+    problem = Problem(needs, [wood(f"B{i}", 1000) for i in range(9)], rules)
     plan = empty_plan(problem)
-    for board, need in enumerate([1, 1, 1, 2, 2, 2, 3]):
+    for board, need in enumerate([1, 1, 5, 2, 2, 2, 3, 4]):
         plan = plan.with_state(plan.states[board].with_part(plan.states[board].spot(need, problem)))
     known = construct._Boards(plan.states, problem)
-    # 640 mm leave 360 for 300 and the saw, 1.2 times the area; half a board leaves area enough,
-    # but no length. Board 7 is closed.
-    assert known.for_need(0, is_quick=True) == [6, 0, 3, 4, 7]
-    assert known.for_need(0) == [6, 0, 1, 2, 3, 4, 5, 7]
-    monkeypatch.setattr(construct, "MANY_BOARDS", 8)
-    assert construct._Boards(plan.states, problem).for_need(0, is_quick=True) == [
-        6, 0, 1, 2, 3, 4, 5, 7,
-    ]  # fmt: skip
+    # 640 mm leave 360 for 300 and the saw, 1.2 times the area, 645 leave less area; 695 of half a
+    # board leave area enough, but no length, and 690 just so much. Board 8 is closed.
+    every = [7, 6, 0, 1, 3, 4, 5, 2, 8]
+    assert known.for_need(0, is_quick=True) == [6, 0, 3, 4, 8]
+    assert known.for_need(0) == every
+    monkeypatch.setattr(construct, "FEW_OPENED", 4)
+    assert known.for_need(0, is_quick=True) == [6, 0, 1, 2, 3, 4, 5, 8]
+    known.take(plan.states[0].with_part(plan.states[0].spot(5, problem) or plan.states[2].laid[0]))
+    assert known.for_need(0, is_quick=True) == [6, 1, 2, 3, 4, 5, 8]
+    monkeypatch.setattr(construct, "MANY_BOARDS", 9)
+    assert construct._Boards(plan.states, problem).for_need(0, is_quick=True) == every
 
 
 def test_parts_go_on_the_fullest_opened_board_and_what_has_no_room_is_left():
@@ -153,11 +159,11 @@ def test_room_is_made_on_two_opened_boards_at_most_for_what_finds_none():
 
 
 def test_boards_are_passed_over_as_often_as_chance_says():
-    problem = problem_of([600], [1000])
+    problem = problem_of([600], [1000, 1000])
     plan = empty_plan(problem)
     rng = np.random.default_rng(0)
     placed = sum(
-        not insert_all(plan, [0], problem, Manner(rng, 0.25, TOWARD_LEFT)).missing[0]
+        not insert_all(plan, [0], problem, Manner(rng, 0.5, TOWARD_LEFT)).missing[0]
         for _ in range(200)
     )
     assert placed == pytest.approx(150, abs=25)
@@ -171,3 +177,15 @@ def test_time_that_ends_on_the_way_leaves_the_rest_over():
     plan = insert_all(empty_plan(problem), [0, 1, 2], problem, None, lambda: next(asked))
     assert plan.missing[0] == 0
     assert plan.missing[2] == 1
+
+
+def test_boards_are_known_as_they_are_after_each_part():
+    """800 open the long board; 150 more go there and not on the shorter one, which is closed."""
+    problem = problem_of([800, 150], [600, 1000])
+    assert boards_of(insert_all(empty_plan(problem), [0, 1], problem)) == [[], [0, 1]]
+
+
+def test_a_board_with_the_area_but_no_room_is_passed_over():
+    needs = [part("half", 800, 50), part("P", 300)]
+    problem = Problem(needs, [wood("A", 1000), wood("B", 1000)], NO_SAW)
+    assert boards_of(insert_all(empty_plan(problem), [0, 1], problem)) == [[0], [1]]

@@ -1,12 +1,13 @@
 """One board during the search: where the next part goes, what is remembered, what is taken off."""
 
-import numpy as np
 import pytest
-from shapely.geometry import box
+from shapely.geometry import Polygon, box
 
 from nesting.engine.state import board_state
 from nesting.engine.state.board_state import DRIFTS, TOWARD_LEFT, BoardState, Laid
+from nesting.engine.state.placement_rules import is_acceptable
 from nesting.engine.state.problem import Problem
+from nesting.grain import GrainPath
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import Rules
@@ -145,15 +146,64 @@ def test_nothing_left_of_all_that_was_proposed_is_not_called_impossible(monkeypa
     assert state.failed == set()
 
 
+WEDGE = Polygon([(0, 0), (300, 0), (300, 60), (0, 20)])
+
+
+def wedges(keep_outs=()):
+    wanted = Need("P", "any", Outline(WEDGE, 20), ("oak",), 3)
+    return Problem(
+        [wanted], [Board("A", box(0, 0, 1000, 100), 30, "oak", keep_outs=keep_outs)], SAW
+    )
+
+
+def far(laid, drift):
+    """Return how far the far corner of a part's box lies, as a drift weighs it."""
+    return drift[0] * (laid.x_mm + laid.figure.box[2]) + drift[1] * (laid.y_mm + laid.figure.box[3])
+
+
+@pytest.mark.parametrize("drift", DRIFTS)
+def test_the_way_that_lies_nearest_with_its_far_corner_is_taken(drift):
+    """Every way asked by itself: the best of them all, metal in one corner of the board."""
+    problem = wedges((circle(KeepOutKind.METAL, 40, 80, 30), circle(KeepOutKind.METAL, 950, 10, 9)))
+    state = BoardState(0)
+    for _ in range(3):
+        ways = problem.turnings(0, 0, is_leaning=False)
+        assert len(ways) > 2
+        each = (state.best_place(0, way, problem, drift) for way in ways)
+        found = state.spot(0, problem, drift)
+        assert far(found, drift) == pytest.approx(min(far(laid, drift) for laid in each if laid))
+        others = [p.figure.at(p.x_mm, p.y_mm).polygon for p in state.laid]
+        lying = found.figure.at(found.x_mm, found.y_mm).polygon
+        assert all(other.distance(lying) >= SAW.part_gap_mm - 1e-6 for other in others)
+        state = state.with_part(found)
+
+
+def test_a_board_that_is_taken_is_not_learnt_to_have_no_room_when_empty():
+    problem = problem_of(600, 390, width=60.0)
+    state = BoardState(0).with_part(BoardState(0).spot(0, problem))
+    narrow = problem.figure(0, 0.0, is_over=False)
+    assert state.spot(0, problem) is None
+    assert not problem.is_closed(narrow, 0)
+    assert BoardState(0).spot(0, problem) is not None
+
+
+def test_places_on_grown_grain_are_true_to_it():
+    bend = GrainPath(((0.0, 50.0), (400.0, 50.0), (1000.0, 200.0)))
+    wood = Board("A", box(0, 0, 1000, 300), 30, "oak", grain=bend)
+    problem = Problem([bar(300, 40.0)], [wood], NO_SAW)
+    for drift in DRIFTS:
+        found = BoardState(0).spot(0, problem, drift)
+        assert is_acceptable(found.figure, found.x_mm, found.y_mm, 0, problem)
+
+
 def test_quick_places_are_the_first_that_a_way_finds():
-    wanted = Need("P", "any", Outline(box(0, 0, 300, 60), 20, may_turn_over=False), ("oak",))
-    wood = Board("A", box(0, 0, 1000, 100), 30, "oak")
-    problem, asked = Problem([wanted], [wood], NO_SAW), []
+    problem, asked = wedges(), []
     plain = BoardState._proposals
 
     def noted(state, need, figure, *given):
+        found = plain(state, need, figure, *given)
         asked.append(figure.angle_deg)
-        return plain(state, need, figure, *given)
+        return found
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(BoardState, "_proposals", noted)
@@ -161,5 +211,9 @@ def test_quick_places_are_the_first_that_a_way_finds():
         BoardState(0).spot(0, problem, is_quick=True)
         assert len(asked) == 1
         BoardState(0).spot(0, problem)
-    assert len(asked) == 1 + ways
-    assert np.isfinite(asked).all()
+        assert len(asked) == 1 + ways > 2
+        asked.clear()
+        state = BoardState(0)
+        found = state.spot(0, problem, is_over=lambda: len(asked) > 0)
+    assert found is not None  # the best found by then
+    assert state.spots == {}

@@ -79,7 +79,7 @@ def test_grown_grain_is_asked_at_every_place(is_over):
     bent = GrainPath(((0.0, 30.0), (200.0, 20.0), (400.0, 60.0)))
     problem = problem_of(board_grain=ARC, grain=bent, slope_of_grain=4.0, shape=box(0, 0, 500, 300))
     rng, kept, tried = np.random.default_rng(5), 0, 0
-    for angle in (0.0, 10.0, 25.0, 40.0, 200.0):
+    for angle in (0.0, 10.0, 25.0, 40.0, 185.0, 200.0, 215.0):
         figure = problem.figure(0, angle, is_over=is_over)
         spots = [(float(k), *rng.uniform((-50, -100), (450, 400))) for k in range(60)]
         found = along_grain(figure, spots, problem.boards[0])

@@ -7,7 +7,7 @@ import pytest
 from shapely.geometry import Polygon, box
 
 from nesting.engine.state.problem import Problem, shared
-from nesting.grain import straight_grain
+from nesting.grain import GrainPath, straight_grain
 from nesting.need import Need
 from nesting.outline import Outline
 from nesting.rules import TOUCH_MM, Rules
@@ -82,8 +82,6 @@ def test_part_longer_than_the_board_fits_leaning_as_far_as_its_slope_lets_it():
 
 
 def test_grown_part_suits_only_boards_on_which_its_grain_finds_its_like():
-    from nesting.grain import GrainPath
-
     bend = GrainPath(((60.0, 420.0), (60.0, 60.0), (420.0, 60.0)))
     knee = Polygon([(0, 0), (300, 0), (300, 60), (60, 60), (60, 300), (0, 300)])
     own = GrainPath(((30.0, 300.0), (30.0, 30.0), (300.0, 30.0)))
@@ -153,3 +151,43 @@ def test_what_is_learnt_of_an_empty_board_is_kept():
     problem.learn_room(figure, 0, is_there=False)
     assert problem.is_closed(figure, 0)
     assert problem.open_turnings(0, 0, is_leaning=False) == () or figure.angle_deg != 0.0
+
+
+def test_a_thin_part_whose_least_extents_fit_may_still_fit_at_no_angle():
+    """300 x 4 is shorter leaning and lower lying true: with trim 303.5 mm hold it leaning only."""
+    rules = Rules(kerf_mm=0, trim_mm=2, cleaning_loss_mm=0)
+    problem = Problem([bar(300, 4)], [board(303.5, 20), board(303.5, 40)], rules)
+    assert problem.suits == ((1,),)
+
+
+def test_leaning_ways_are_those_along_the_edges_of_each_board():
+    boards = [
+        Board("A", Polygon([(0, 0), (1000, 0), (1000, 100 + rise), (0, 100)]), 30, "oak")
+        for rise in (20.0, 40.0)
+    ]
+    problem = Problem([bar()], boards, NO_SAW)
+    leans = [{way.angle_deg for way in problem.turnings(0, b, is_leaning=True)} for b in (0, 1)]
+    for found, rise in zip(leans, (20.0, 40.0), strict=True):
+        assert any(a % 180 == pytest.approx(math.degrees(math.atan(rise / 1000))) for a in found)
+    assert leans[0] != leans[1]
+
+
+def test_angles_of_figures_are_between_nothing_and_a_whole_turn():
+    problem = Problem([bar(grain_deg=20.0)], [board(grain_deg=10.0)], NO_SAW)
+    found = {way.angle_deg for way in problem.turnings(0, 0, is_leaning=False)}
+    assert found <= {350.0, 170.0, 30.0, 210.0}
+    assert len(found) == 2
+
+
+def test_grown_grain_leaves_less_of_a_board_than_its_box():
+    bend = GrainPath(((60.0, 420.0), (60.0, 60.0), (420.0, 60.0)))
+    grown = Board("G", box(0, 0, 420, 420), 30, "oak", grain=bend)
+    problem = Problem([bar(100, 20)], [grown, board(420, 420)], NO_SAW)
+    figure = problem.figure(0, 0.0, is_over=False)
+    by_box = problem.grounds[0].limit(figure)
+    assert problem.limit(figure, 1) == by_box == (0, 0, 320, 400)
+    limit = problem.limit(figure, 0)
+    assert limit[3] < by_box[3]  # along x it lies below the crook's upright arm
+    assert shared(limit, by_box) == limit
+    assert problem.free(1, 0).area == pytest.approx(420 * 420, rel=1e-6)
+    assert problem.free(1, 0) is problem.free(1, 0)

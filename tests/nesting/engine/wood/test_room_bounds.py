@@ -154,3 +154,33 @@ def test_nothing_wanted_asks_for_no_wood():
     assert possible.may.shape == (0, 1)
     assert possible.room(0, 0) == 0.0
     assert np.isfinite(possible.areas).all()
+
+
+def test_wood_too_small_in_area_gives_nothing_though_its_box_is_large_enough():
+    half = Polygon([(0, 0), (1000, 0), (0, 100)])
+    needs = [bar(600, 83.3), bar(600, 83.4)]
+    assert Possible(needs, [Board("A", half, 30, "oak")], NO_SAW).may[:, 0].tolist() == [
+        True,
+        False,
+    ]
+
+
+def test_pieces_are_as_long_as_they_are_wherever_they_lie():
+    board = plank(keep_outs=(slot(KeepOutKind.METAL, (300, -20), (300, 120), 2),))
+    rules = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0, blade_clearance_mm=0)
+    needs = [bar(698, 20), bar(701, 20)]
+    assert Possible(needs, [board], rules).may[:, 0].tolist() == [True, False]
+
+
+def test_parts_with_a_limit_on_run_out_are_asked_each_for_itself():
+    """A strake bent 100 mm in 600 cannot keep its edges within 1 in 20 of straight grain."""
+    bent = Polygon([(0, 0), (300, 50), (600, 0), (600, 30), (300, 80), (0, 30)])
+    outlines = (
+        Outline(bent, 20, run_out=3.0, run_out_limit=20.0),
+        Outline(box(0, 0, 300, 50), 20, run_out_limit=20.0),
+    )
+    needs = [Need(f"P{i}", "any", outline, ("oak",)) for i, outline in enumerate(outlines)]
+    for given, may in ((needs, [False, True]), (needs[::-1], [True, False])):
+        wood = [need.misfit(plank(), NO_SAW) is None for need in given]
+        assert wood == may
+        assert Possible(given, [plank()], NO_SAW).may[:, 0].tolist() == may
