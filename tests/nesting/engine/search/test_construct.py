@@ -189,3 +189,11 @@ def test_a_board_with_the_area_but_no_room_is_passed_over():
     needs = [part("half", 800, 50), part("P", 300)]
     problem = Problem(needs, [wood("A", 1000), wood("B", 1000)], NO_SAW)
     assert boards_of(insert_all(empty_plan(problem), [0, 1], problem)) == [[0], [1]]
+
+
+@pytest.mark.parametrize(("rare_width", "first"), [(40, 0), (50, 1)])
+def test_half_as_many_boards_make_up_for_less_than_half_the_area(rare_width, first):
+    """30,000 mm2 on two boards are 30,000 / 9, and 12,000 or 15,000 on one are a quarter."""
+    needs = [part("plenty", 300), part("rare", 300, rare_width, species=("teak",))]
+    boards = [wood("A", 1000), wood("B", 1000), wood("T", 1000, species="teak")]
+    assert ordered([0, 1], Problem(needs, boards, NO_SAW), Order.FEW_BOARDS)[0] == first

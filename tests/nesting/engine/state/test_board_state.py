@@ -12,7 +12,7 @@ from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import Rules
 from nesting.stock.board import Board
-from nesting.stock.keep_out import KeepOutKind, circle
+from nesting.stock.keep_out import KeepOutKind, circle, region
 
 NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 SAW = Rules(kerf_mm=3, trim_mm=1, cleaning_loss_mm=0)
@@ -178,6 +178,17 @@ def test_the_way_that_lies_nearest_with_its_far_corner_is_taken(drift):
         state = state.with_part(found)
 
 
+@pytest.mark.parametrize(
+    ("length", "height", "at"), [(1600.0, 45.0, (600, 0)), (910.0, 20.0, (0, 20))]
+)
+def test_the_lowest_place_is_found_beside_a_flaw_or_above_it(length, height, at):
+    """Height counts 20 times what length does, and a flaw lies along the first 600 mm."""
+    knot = region(KeepOutKind.KNOT, [(0, 0), (600, 0), (600, height), (0, height)])
+    problem = problem_of(300, width=40.0, board=(length, 100.0), keep_outs=(knot,))
+    found = BoardState(0).spot(0, problem, (0.05, 1.0))
+    assert box_of(found) == (at[0], at[1], at[0] + 300, at[1] + 40)
+
+
 def test_a_board_that_is_taken_is_not_learnt_to_have_no_room_when_empty():
     problem = problem_of(600, 390, width=60.0)
     state = BoardState(0).with_part(BoardState(0).spot(0, problem))
@@ -192,8 +203,13 @@ def test_places_on_grown_grain_are_true_to_it():
     wood = Board("A", box(0, 0, 1000, 300), 30, "oak", grain=bend)
     problem = Problem([bar(300, 40.0)], [wood], NO_SAW)
     for drift in DRIFTS:
-        found = BoardState(0).spot(0, problem, drift)
-        assert is_acceptable(found.figure, found.x_mm, found.y_mm, 0, problem)
+        each = [
+            BoardState(0).best_place(0, way, problem, drift)
+            for way in problem.turnings(0, 0, is_leaning=False)
+        ]
+        found = [laid for laid in [BoardState(0).spot(0, problem, drift), *each] if laid]
+        assert len(found) > 1
+        assert all(is_acceptable(p.figure, p.x_mm, p.y_mm, 0, problem) for p in found)
 
 
 def test_quick_places_are_the_first_that_a_way_finds():
