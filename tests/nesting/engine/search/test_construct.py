@@ -91,7 +91,7 @@ def test_quick_plan_on_very_many_boards_asks_a_few_with_length_then_a_few_with_a
     monkeypatch.setattr(construct, "FEW_OPENED", 2)
     needs = [
         part("P", 300), part("Q", 500), part("half", 695, 50), part("L", 640), part("N", 645),
-        part("exact", 690, 50),
+        part("exact", 690, 50), part("thin", 480, 5),
     ]  # fmt: skip
     rules = Rules(kerf_mm=10, trim_mm=0, cleaning_loss_mm=0)
     problem = Problem(needs, [wood(f"B{i}", 1000) for i in range(9)], rules)
@@ -106,8 +106,8 @@ def test_quick_plan_on_very_many_boards_asks_a_few_with_length_then_a_few_with_a
     assert known.for_need(0) == every
     monkeypatch.setattr(construct, "FEW_OPENED", 4)
     assert known.for_need(0, is_quick=True) == [6, 0, 1, 2, 3, 4, 5, 8]
-    known.take(plan.states[0].with_part(plan.states[0].spot(5, problem) or plan.states[2].laid[0]))
-    assert known.for_need(0, is_quick=True) == [6, 1, 2, 3, 4, 5, 8]
+    known.take(plan.states[0].with_part(plan.states[0].spot(6, problem)))
+    assert known.for_need(0, is_quick=True) == [6, 1, 2, 0, 3, 4, 5, 8]  # no length left on 0
     monkeypatch.setattr(construct, "MANY_BOARDS", 9)
     assert construct._Boards(plan.states, problem).for_need(0, is_quick=True) == every
 

@@ -192,3 +192,37 @@ def test_the_first_plan_places_dear_parts_first_and_says_where_it_stands(searche
     assert found == reached(plan, searcher.problem)
     assert found.best_outlay == outlay(plan, searcher.problem)
     assert searcher.construct(is_quick=True, is_over=lambda: True).met == ()
+
+
+def test_a_lane_makes_room_only_where_it_may_and_tells_only_what_it_met_itself(searcher):
+    plan, given = plan_of(searcher, [0, 1], [2]), []
+    other = plan_of(searcher, [2])
+
+    def another(current, prices, rng, crowder, is_over):
+        given.append((crowder is not None, prices))
+        searcher._filler.met.append(plan.states[1])
+        return other
+
+    searcher._another = another
+    for may_crowd in (True, False):
+        searcher._filler.met.append(plan.states[0])  # left from an earlier stretch
+        rows = written(plan)
+        stretch = Stretch(0, rows, rows, 1, 0, (0, 1), may_crowd=may_crowd, seed=1, prices=(7.0,))
+        met = searcher.search(stretch).met
+        assert [board for board, _ in met] == [0, 1]
+        assert [row[0] for _, parts in met for row in parts] == [2, 2]
+    assert given == [(True, (7.0,)), (False, (7.0,))]
+
+
+def test_warmth_falls_from_round_to_round(searcher):
+    """The second of two rounds is half way, and a quarter as warm."""
+    one, other = plan_of(searcher, [0, 1], [2]), plan_of(searcher, [0, 2], [1])
+    taken = Counter()
+    for seed in range(200):
+        rows, coming = written(one), iter([one, other])
+        stretch = Stretch(0, rows, rows, 2, 0, (0.0, 1.0), may_crowd=True, seed=seed)
+        searcher._another = lambda *_, coming=coming: next(coming)
+        taken[searcher.search(stretch).current == written(other)] += 1
+    dearer = cost(other, searcher.problem) - cost(one, searcher.problem)
+    chance = max(0.0, 1 - dearer / (0.15 * 0.25 * 100_000))
+    assert taken[True] / 200 == pytest.approx(chance, abs=0.1)
