@@ -46,6 +46,11 @@ def test_parts_come_to_the_end_that_leaves_the_larger_offcut_one_behind_the_othe
     assert lefts(gathered(state, problem)) == [1000, 1200, 1400, 1600, 1800]
 
 
+def test_parts_that_lie_at_one_end_go_to_the_other_where_that_is_better():
+    problem, state = laid_at([(0, 0), (200, 0)], shape=NARROW_RIGHT)
+    assert lefts(gathered(state, problem)) == [1600, 1800]
+
+
 def test_one_pass_is_enough_where_each_goes_as_far_as_the_one_before_it(monkeypatch):
     monkeypatch.setattr(gather, "PASSES", 1)
     for shape, ends in ((NARROW_LEFT, [0, 200, 400]), (NARROW_RIGHT, [1400, 1600, 1800])):
