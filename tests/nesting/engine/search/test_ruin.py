@@ -183,7 +183,8 @@ def test_fewer_beginnings_are_kept_at_a_time_where_there_are_many_boards(boards,
     plan = PlanState(tuple(nothing_on(b) for b in range(boards)), plan.missing)
     filler, rng = Filling(), np.random.default_rng(7)
     for _ in range(60):
-        refilled(plan, [0, 1], filler, rng, lambda: False)
+        after = refilled(plan, [0, 1], filler, rng, lambda: False)
+        assert len(after.states) == boards
     assert {width for *_, width in filler.asked} == widths
     assert [board for board, *_ in filler.asked[:4]] == [0, 1, 0, 1]
     few = sum(width == min(widths) for *_, width in filler.asked)
