@@ -75,8 +75,8 @@ def cut_sheet(
     def too_small_at(scale: float) -> int:
         return sum(breadth / scale < NUMBER_ROOM_PAPER_MM for breadth in breadths)
 
-    breadths = [_breadth(placement.need.outline.shape) for placement in nest.placements]
-    items = _lists(nest, account, rules, unit)
+    breadths = [breadth_of(placement.need.outline.shape) for placement in nest.placements]
+    items = lists_of(nest, account, rules, unit)
     layout = arrange(
         bounds,
         items,
@@ -105,12 +105,13 @@ def _stretch(nest: Nest) -> tuple[float, float]:
 
 
 @lru_cache(maxsize=1_000)
-def _breadth(shape: Polygon) -> float:
+def breadth_of(shape: Polygon) -> float:
     """Return the diameter of the largest circle in a shape."""
     return 2.0 * float(shapely.maximum_inscribed_circle(shape, tolerance=1.0).length)
 
 
-def _lists(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[Block | Rows]:
+def lists_of(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[Block | Rows]:
+    """Return the tables that stand beside a board, and the signs on it."""
     tables = [
         parts_table(nest, account, unit),
         bevel_table(nest, unit),

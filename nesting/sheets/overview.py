@@ -69,7 +69,7 @@ def overview(
     others.append(caution_list())
     for (paper, width, height), scale in _papers(plan):
         corner = _title(plan, accounts, project_name, scale, paper)
-        boards = [_board(nest, account, scale, unit) for nest, account in pairs]
+        boards = [board_block(nest, account, scale, unit) for nest, account in pairs]
         lists = flow([*boards, *others], corner, height - 2 * PAD)
         if lists and lists.width <= width - 2 * PAD:
             width = lists.width + 2 * PAD if math.isinf(width) else width
@@ -99,7 +99,7 @@ def _placed(lists: Flow, width: float, height: float, tag: Tag) -> tuple[Entity,
     return tuple(entities)
 
 
-def _board(nest: Nest, account: BoardAccount, scale: float, unit: Unit) -> Block:
+def board_block(nest: Nest, account: BoardAccount, scale: float, unit: Unit) -> Block:
     """Return one board, reduced, under a line that names it."""
     board = nest.board
     size = size_text(board.length_mm, board.width_mm, unit)

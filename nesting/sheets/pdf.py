@@ -15,8 +15,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from nesting.errors import OutputError
-from nesting.sheets.drawing import Anchor, Circle, Drawing, Entity, Point, Text
-from nesting.sheets.pen import DASH_PAPER_MM, PENS, Pen
+from nesting.sheets.drawing import Anchor, Area, Circle, Drawing, Entity, Point, Text
+from nesting.sheets.pen import DASH_PAPER_MM, PENS, Pen, shaded
 from nesting.sheets.picture import CAPITAL_SHARE, POINTS_PER_MM, strokes
 from nesting.sheets.whole_file import write_whole
 
@@ -30,6 +30,9 @@ FACE = "DejaVuSans"
 
 ROUND, BUTT = 1, 0
 """Ends and corners of lines, by their numbers in PDF (ISO 32000-1, tables 54 and 55)."""
+
+EVEN_ODD = 0
+"""How reportlab is told that a ring within a ring is left white (ISO 32000-1, 8.5.3.3.3)."""
 
 
 def write_pdf(drawings: Sequence[Drawing], path: Path, *, overwrite: bool = False) -> Path:
@@ -103,6 +106,8 @@ def _draw_page(canvas: Canvas, drawing: Drawing) -> None:
             held = pen
         if isinstance(entity, Text):
             _letter(page, entity)
+        elif isinstance(entity, Area):
+            _fill(page, entity)
         else:
             _stroke(page, entity)
     canvas.showPage()
@@ -116,6 +121,18 @@ def _take(canvas: Canvas, pen: Pen) -> None:
     canvas.setLineCap(BUTT if dashes else ROUND)
     canvas.setStrokeColor(pen.ink.value)
     canvas.setFillColor(pen.ink.value)
+
+
+def _fill(page: _Page, area: Area) -> None:
+    ink, path = PENS[area.role].ink, page.canvas.beginPath()
+    for first, *others in area.rings:
+        path.moveTo(*page.at(first))
+        for point in others:
+            path.lineTo(*page.at(point))
+        path.close()
+    page.canvas.setFillColor(shaded(ink, area.shade))
+    page.canvas.drawPath(path, stroke=0, fill=1, fillMode=EVEN_ODD)
+    page.canvas.setFillColor(ink.value)
 
 
 def _stroke(page: _Page, entity: Entity) -> None:
