@@ -20,10 +20,10 @@ from nesting.shop.print_views import PRINT_SCALES, TINT
 from nesting.units import Unit, exact_length, format_area
 from nesting.words import counted
 
-SMALL_LENGTH_MM = 128.0
-"""The longest board is drawn about so long: two stand side by side on the smallest paper."""
+SMALL_LENGTHS_MM = (182.0, 128.0)
+"""Else the longest board is drawn so long: below the contents, or two side by side."""
 
-TOLD_MM = 92.0
+TOLD_MM = 84.0
 """Width of the account in words."""
 
 BOARD_MM, WOOD_MM, PARTS_MM, WHY_MM = 42.0, 30.0, 86.0, 80.0
@@ -51,8 +51,8 @@ def overview_leaves(folio: Folio, boards: Sequence[BoardPages], room: Point) -> 
 
     Boards are drawn as long as a page where that takes no more pages.
     """
-    small, large = (_leaves(folio, boards, room, wide) for wide in (SMALL_LENGTH_MM, room[0]))
-    return large if len(large) <= len(small) else small
+    tried = [_leaves(folio, boards, room, wide) for wide in (room[0], *SMALL_LENGTHS_MM)]
+    return min(tried, key=len)
 
 
 def _leaves(folio: Folio, boards: Sequence[BoardPages], room: Point, wide: float) -> list[Leaf]:
@@ -69,7 +69,7 @@ def _leaves(folio: Folio, boards: Sequence[BoardPages], room: Point, wide: float
     small = [_tinted(board_block(board.nest, board.account, scale, unit)) for board in boards]
     lists = [contents(boards, unit)]
     lists += [_left_over(folio.plan)] if folio.plan.unplaced else []
-    pages.flow([*heads, *small, *lists, caution_list()])
+    pages.flow([lists[0], *heads, *small, *lists[1:], caution_list()])
     return pages.leaves
 
 

@@ -100,9 +100,9 @@ def _board(folio: Folio, whole: str, nest: Nest, account: BoardAccount) -> _Boar
     pages = Pages(furniture.room)
     for block in views.blocks:
         pages.stack(block)
-    tables = lists_of(nest, account, job.rules, job.unit)
     told += [remark] if remark else []
-    pages.flow([*tables, Lines.of("This board", told, ACCOUNT_MM)])
+    *tables, signs = lists_of(nest, account, job.rules, job.unit)
+    pages.flow([*tables, Lines.of("This board", told, ACCOUNT_MM), signs])
     return _Board(nest, account, identity, furniture, pages.leaves, remark)
 
 

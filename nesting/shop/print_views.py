@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.account import BoardAccount
 from nesting.nest import Nest
+from nesting.sheets.blocks import GAP_MM as BLOCKS_APART_MM
 from nesting.sheets.blocks import Block
 from nesting.sheets.board_view import grain_arrow
 from nesting.sheets.cut_sheet import BESIDE_MM, GRAIN_WORDS, WORTH_LEAVING, breadth_of
@@ -104,6 +105,7 @@ def board_views(nest: Nest, account: BoardAccount, unit: Unit, room: Point) -> B
     if whole / wanted < WORTH_ENLARGING:
         wanted = whole
     else:
+        wanted = _filling(board, wanted, room)
         blocks += _lengths(board, wanted, room[0])
     least = min((breadth_of(p.need.outline.shape) for p in nest.placements), default=math.inf)
     # What is too fine at full size is so on any paper.
@@ -131,6 +133,29 @@ def _reading_scale(board: _Board, high: float) -> float:
     coarsest = max((scale for scale in PRINT_SCALES if scale <= most), default=PRINT_SCALES[0])
     room = high - LENGTH.top - LENGTH.bottom
     return float(next(s for s in PRINT_SCALES if s >= coarsest and width <= room * s))
+
+
+def _count(board: _Board, scale: float, room: float) -> int:
+    """Return in how many lengths a board is shown at a scale."""
+    first, last = board.stretch
+    across = room - LENGTH.left - LENGTH.right
+    return max(1, math.ceil((last - first) / (across * scale) - 1e-9))
+
+
+def _filling(board: _Board, scale: float, room: Point) -> float:
+    """Return the largest scale that takes no more lengths and no more pages than the one given."""
+    counts = _count(board, scale, room[0]), _lengths_on_a_page(board, scale, room[1])
+
+    def is_as_short(other: float) -> bool:
+        found = _count(board, other, room[0]), _lengths_on_a_page(board, other, room[1])
+        return found[0] == counts[0] and found[1] >= min(counts)
+
+    return float(next(s for s in PRINT_SCALES if s == scale or is_as_short(s)))
+
+
+def _lengths_on_a_page(board: _Board, scale: float, high: float) -> int:
+    each = board.size[1] / scale + LENGTH.top + LENGTH.bottom
+    return int((high + BLOCKS_APART_MM) / (each + BLOCKS_APART_MM))
 
 
 def _whole(board: _Board, scale: float) -> Block:
@@ -243,8 +268,7 @@ def _ends(board: _Board, window: Window, surround: Surround) -> Iterator[Entity]
 def _lengths(board: _Board, scale: float, room: float) -> Iterator[Block]:
     """Yield lengths of a board, one below another, as wide as a page at most."""
     first, last = board.stretch
-    across = room - LENGTH.left - LENGTH.right
-    count = max(1, math.ceil((last - first) / (across * scale) - 1e-9))
+    count = _count(board, scale, room)
     step = (last - first) / count
     high = board.size[1] / scale + LENGTH.top + LENGTH.bottom
     for number in range(count):
