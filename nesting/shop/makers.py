@@ -19,6 +19,7 @@ Maker = Callable[[Folio], Iterable[tuple[str, bytes]]]
 
 MAKERS: Mapping[Output, str] = {
     Output.PRINT: "nesting.shop.print_sheets",
+    Output.LISTS: "nesting.shop.shop_lists",
 }
 """Module of each maker; its function is called ``made``."""
 

@@ -26,7 +26,7 @@ SMALL_LENGTHS_MM = (182.0, 128.0)
 TOLD_MM = 84.0
 """Width of the account in words."""
 
-BOARD_MM, WOOD_MM, PARTS_MM, WHY_MM = 42.0, 30.0, 86.0, 80.0
+BOARD_MM, WOOD_MM, PARTS_MM, WHY_MM = 34.0, 42.0, 92.0, 80.0
 """Widest columns of names, woods, the parts of a board, and reasons."""
 
 LEFT, RIGHT = Anchor.LEFT, Anchor.RIGHT

@@ -25,7 +25,7 @@ from nesting.words import counted
 
 SHEETS = "sheets.pdf"
 
-ACCOUNT_MM = 80.0
+ACCOUNT_MM = 66.0
 """Width of what is told of a board beside its lists."""
 
 LARGER: dict[Paper, Paper] = {Paper.A4: Paper.A3, Paper.LETTER: Paper.TABLOID}
