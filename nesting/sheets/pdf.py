@@ -50,12 +50,15 @@ def write_pdf(drawings: Sequence[Drawing], path: Path, *, overwrite: bool = Fals
 def pdf_content(drawings: Sequence[Drawing]) -> bytes:
     """Return what a file holds of drawings: the same bytes always."""
     try:
+        from reportlab import rl_config
         from reportlab.pdfgen.canvas import Canvas
     except ImportError as error:
         raise OutputError("a PDF needs reportlab: install salvage-nest anew") from error
     _register_face()
     stream = io.BytesIO()
     canvas = Canvas(stream, invariant=1, pageCompression=1, initialFontName=FACE)
+    # Plain bytes, as every reader takes them: letters in their place cost a fifth of the time.
+    rl_config.useA85 = 0
     canvas.setTitle(drawings[0].title)
     canvas.setCreator("salvage-nest")
     for drawing in drawings:

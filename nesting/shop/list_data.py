@@ -41,12 +41,18 @@ class Column:
 
 @dataclass(frozen=True)
 class ShopList:
-    """One list; ``word`` names its file."""
+    """One list; ``word`` names its file, ``shown`` are the rows on paper if not all of them."""
 
     word: str
     title: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[Value, ...], ...]
+    shown: tuple[tuple[Value, ...], ...] | None = None
+
+    @property
+    def on_paper(self) -> tuple[tuple[Value, ...], ...]:
+        """The rows that are printed."""
+        return self.rows if self.shown is None else self.shown
 
     @property
     def file(self) -> str:
@@ -61,7 +67,7 @@ class ShopList:
         )
         rows = [
             [_on_paper(value, c.kind, unit) for value, c in zip(row, self.columns, strict=True)]
-            for row in self.rows
+            for row in self.on_paper
         ]
         return wrapped_table(self.title, columns, rows)
 
@@ -118,12 +124,17 @@ def _in_csv(value: Value, kind: Kind, unit: Unit) -> str | float:
     if kind is Kind.COUNT:
         return int(value)
     if kind in (Kind.LENGTH, Kind.EXACT):
-        return in_unit(value, unit)
+        return in_unit(value, _unit_of(kind, unit))
     if kind is Kind.AREA:
         return round(value / Unit.FOOT.mm**2 if unit.is_imperial else value * 1e-6, 6)
     if kind is Kind.VOLUME:
         return round(board_feet(value, 1.0) if unit.is_imperial else value * 1e-9, 7)
     return round(value, 4)
+
+
+def _unit_of(kind: Kind, unit: Unit) -> Unit:
+    """Return what a length is written in: nobody tells a bung or a thickness in feet."""
+    return Unit.INCH if unit is Unit.FOOT and kind is Kind.EXACT else unit
 
 
 def _on_paper(value: Value, kind: Kind, unit: Unit) -> str:
@@ -142,7 +153,7 @@ def _on_paper(value: Value, kind: Kind, unit: Unit) -> str:
 def _behind(kind: Kind, unit: Unit, *, on_paper: bool = False) -> str:
     """Return the unit that stands behind a column's name; feet have their marks on paper."""
     if kind in (Kind.LENGTH, Kind.EXACT):
-        return "" if on_paper and unit is Unit.FOOT else f" ({unit.value})"
+        return "" if on_paper and unit is Unit.FOOT else f" ({_unit_of(kind, unit).value})"
     if kind is Kind.AREA:
         return " (sq ft)" if unit.is_imperial else " (m2)"
     if kind is Kind.VOLUME:

@@ -22,7 +22,11 @@ Row = tuple[Value, ...]
 LONG, WIDE = Column("long", Kind.LENGTH), Column("wide", Kind.LENGTH)
 THICK = Column("thick", Kind.EXACT)
 ALONG, ACROSS = Column("along", Kind.LENGTH), Column("across", Kind.LENGTH)
-BOARD, WOOD, PART = Column("board", wide_mm=34.0), Column("wood", wide_mm=36.0), Column("part")
+BOARD, WOOD, PART = (
+    Column("board", wide_mm=34.0),
+    Column("wood", wide_mm=36.0),
+    Column("part", wide_mm=70.0),
+)
 NUMBER = Column("no.", Kind.COUNT)
 
 
@@ -107,7 +111,7 @@ def _order(folio: Folio) -> ShopList:
         ))  # fmt: skip
     columns = (
         Column("order", Kind.COUNT), BOARD, WOOD, THICK, Column("parts", Kind.COUNT),
-        Column("metal in it", Kind.COUNT), Column("hardest to replace", wide_mm=70.0),
+        Column("metal in it", Kind.COUNT), Column("hardest to replace", wide_mm=90.0),
     )  # fmt: skip
     return ShopList("order", "Order of cutting: hardest to replace first", columns, tuple(rows))
 
@@ -150,10 +154,20 @@ def _holes(folio: Folio) -> ShopList:
                 ))  # fmt: skip
     columns = (
         BOARD, Column("what"), ALONG, ACROSS, Column("size", Kind.EXACT),
-        Column("depth", Kind.EXACT), Column("what to do", wide_mm=70.0),
+        Column("depth", Kind.EXACT), Column("what to do", wide_mm=90.0),
     )  # fmt: skip
-    title = "Old fastenings: what to keep clear of, plug or use again"
-    return ShopList("holes", title, columns, tuple(rows))
+    title = "Old fastenings to keep clear of or use again (all of them: list-holes.csv)"
+    shown = [row for row in rows if _is_odd(row)]
+    return ShopList("holes", title, columns, tuple(rows), tuple(shown))
+
+
+LEFT_OPEN, PLANED, UNDER = "not in a part: leave it", "planed away", "under a bung beside it"
+AGAIN = "use again"
+
+
+def _is_odd(row: Row) -> bool:
+    """Return whether a row says more than that a hole is plugged, as the list of bungs does."""
+    return row[1] == KeepOutKind.METAL.value or AGAIN in str(row[-1]) or " offcut " in str(row[-1])
 
 
 def _becomes(keep_out: KeepOut, nest: Nest, account: BoardAccount, rules: Rules) -> str:
@@ -164,14 +178,14 @@ def _becomes(keep_out: KeepOut, nest: Nest, account: BoardAccount, rules: Rules)
     for number, bung in enumerate(account.bungs, start=1):
         if abs(bung.x_mm - x) + abs(bung.y_mm - y) <= TOUCH_MM:
             used = _bolt_at(x, y, nest)
-            return f"bung b{number}, {bung.part}" + (f"; or use again: {used}" if used else "")
+            return f"bung b{number}, {bung.part}" + (f"; or {AGAIN}: {used}" if used else "")
     at = shapely.Point(x, y)
     if any(placement.polygon.contains(at) for placement in nest.placements):
-        return "planed away" if rules.is_planed_away(keep_out) else "under a bung beside it"
+        return PLANED if rules.is_planed_away(keep_out) else UNDER
     for number, offcut in enumerate(account.offcuts, start=1):
         if offcut.shape.contains(at):
             return f"stays open, in offcut k{number}"
-    return "not in a part: leave it"
+    return LEFT_OPEN
 
 
 def _bolt_at(x: float, y: float, nest: Nest) -> str:
@@ -202,10 +216,9 @@ def _offcuts(folio: Folio) -> ShopList:
 
 def _account(folio: Folio) -> ShopList:
     """Return what became of each opened board's area, and of all of them."""
-    shares = ("opened", "parts", "offcuts", "defects", "kerf_and_trim", "planed", "oddments")
-    shares = tuple(share for share in shares if share != "planed")
+    shares = ("opened", "parts", "offcuts", "defects", "kerf_and_trim", "oddments")
     areas = [(nest.board.name, account.area) for nest, account in pairs(folio)]
-    rows = [
+    rows: list[Row] = [
         (name, *(float(getattr(area, share)) for share in shares), area.scrap_percent)
         for name, area in [*areas, ("all", folio.account.area)]
     ]

@@ -52,18 +52,16 @@ def _money(folio: Folio, rates: Rates) -> ShopList:
     """Return what is bought and worked, line by line, and sums of what prices are stated for."""
     work = list(_work(folio, rates))
     hours = sum(minutes for _, _, minutes in work) / 60.0
-    rows = [
-        (f"{name}: {count} at {each:g} min", minutes / 60.0, None, "")
-        for (name, each), count, minutes in work
-    ]
     bought = list(_wood(folio, rates))
-    rows = [*bought, *rows]
-    costs = [float(row[2]) for row in bought if row[2] is not None]
+    rows: list[Row] = [*bought]
+    for (name, each), count, minutes in work:
+        rows.append((f"{name}: {count} at {each:g} min", minutes / 60.0, None, ""))
+    costs = [row[2] for row in bought if row[2] is not None]
     if work:
         cost = None if rates.hour is None else hours * rates.hour
         rows.append(("all work", hours, cost, "" if cost is not None else NOT_STATED))
         costs += [] if cost is None else [cost]
-    rows.append(("all that prices are stated for", None, sum(costs), ""))
+    rows.append(("all that prices are stated for", None, float(sum(costs)), ""))
     saved = _saved(folio, rates)
     if saved:
         rows.append(("wood of the placed parts, bought new, finished sizes", None, saved, "saved"))

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 
 import shapely
@@ -46,6 +46,9 @@ BROAD_MM = 24.0
 
 TINT, SOLID, VEILED = 0.10, 1.0, 0.25
 """Shares of ink: a part's tint, a nail or a bolt, and a plate under its hatching."""
+
+UNSEEN_MM, MANY_POINTS = 0.01, 8
+"""Paper mm: points of a line that lie nearer to its chord are left out, of longer lines."""
 
 GRAIN_MM, GAP_MM, END_ARROW_MM = 22.0, 6.0, 7.0
 """The longest arrow of the board's grain, the gap between words, the arrow at a board's end."""
@@ -180,7 +183,21 @@ def _drawn(
         if isinstance(entity, Text):
             space.take_box(entity.box)
     view = draw_view(board.nest, board.account, board.unit, window, surround, space)
-    return (*_tints(board.nest, window), *view, *heading)
+    return (*_tints(board.nest, window), *map(_lean, view), *heading)
+
+
+def _lean(entity: Entity) -> Entity:
+    """Return a line without the points that no printer shows."""
+    if not isinstance(entity, Polyline) or len(entity.points) < MANY_POINTS or entity.bulges:
+        return entity
+    return replace(entity, points=_thinned(entity.points, is_closed=entity.is_closed))
+
+
+def _thinned(points: Sequence[Point], *, is_closed: bool) -> tuple[Point, ...]:
+    ring = [*points, points[0]] if is_closed else points
+    line = shapely.simplify(shapely.LineString(ring), UNSEEN_MM)
+    kept = tuple((x, y) for x, y in shapely.get_coordinates(line).tolist())
+    return kept[:-1] if is_closed else kept
 
 
 def _tints(nest: Nest, window: Window) -> Iterator[Area]:
@@ -197,7 +214,10 @@ def _areas(seen: BaseGeometry, role: Role, shade: float) -> Iterator[Area]:
     for part in shapely.get_parts(seen):
         if isinstance(part, Polygon) and part.area > 0:
             part = shapely.orient_polygons(part)
-            rings = [tuple(ring.coords[:-1]) for ring in (part.exterior, *part.interiors)]
+            rings = [
+                _thinned(ring.coords[:-1], is_closed=True)
+                for ring in (part.exterior, *part.interiors)
+            ]
             yield Area(tuple(rings), role, shade)
 
 

@@ -43,7 +43,7 @@ def list_pages(folio: Folio, lists: Iterable[ShopList]) -> list[Drawing]:
         (f"plan {identity}",), f"PLAN {identity}", folio.date,
     )  # fmt: skip
     pages = Pages(furniture.room)
-    tables: list[Item] = [one.table(unit) for one in lists if one.rows]
+    tables: list[Item] = [one.table(unit) for one in lists if one.on_paper]
     if folio.account.to_buy:
         allowances = buy_words.allowances(folio.account.to_buy[0].rules, unit)
         tables.append(Lines.of("On what there is to buy", [allowances], NOTE_MM))
