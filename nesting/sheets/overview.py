@@ -99,14 +99,18 @@ def _placed(lists: Flow, width: float, height: float, tag: Tag) -> tuple[Entity,
     return tuple(entities)
 
 
-def board_block(nest: Nest, account: BoardAccount, scale: float, unit: Unit) -> Block:
-    """Return one board, reduced, under a line that names it."""
+def board_block(
+    nest: Nest, account: BoardAccount, scale: float, unit: Unit, most_mm: float = math.inf
+) -> Block:
+    """Return one board, reduced, under a line that names it, cut short where it is too wide."""
     board = nest.board
     size = size_text(board.length_mm, board.width_mm, unit)
     thick = exact_length(board.thickness_mm, unit)
     words = (
         f"{board.name}: {board.species}, {size}, {thick} thick, scrap {account.scrap_percent:.1f} %"
     )
+    if text_width(words, NAME_MM) > most_mm:
+        words = wrapped(words, NAME_MM, most_mm - text_width("...", NAME_MM))[0] + "..."
     _, low_y, _, high_y = board.shape.bounds
     width = max(board.length_mm / scale, text_width(words, NAME_MM))
     height = (high_y - low_y) / scale + HEADED_MM

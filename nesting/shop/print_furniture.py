@@ -12,7 +12,18 @@ import shapely
 
 from nesting.cautions import IN_SHORT
 from nesting.sheets.blocks import HEADING_MM, LETTER_MM
-from nesting.sheets.drawing import Anchor, Area, Drawing, Entity, Point, Polyline, Role, Text
+from nesting.sheets.drawing import (
+    RISE,
+    TAIL,
+    Anchor,
+    Area,
+    Drawing,
+    Entity,
+    Point,
+    Polyline,
+    Role,
+    Text,
+)
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.pdf import MARGIN_MM
 from nesting.shop.kinds import Paper
@@ -91,7 +102,7 @@ class Furniture:
         height = NAME_MM if is_short else HEADING_MM
         depth, found = 0.0, list[tuple[str, float, float]]()
         for line in _cut_short(self.name, height, width):
-            depth += 1.25 * height if found else height
+            depth += 1.25 * height if found else RISE * height
             found.append((line, depth, height))
         depth += 1.0
         for text in self.lines:
@@ -116,7 +127,7 @@ class Furniture:
         wide, high = self.size
         for line, depth, height in self._letters:
             yield Text(line, (0.0, high - depth), height, Role.TITLE)
-        x, y = wide - CODE_MM - 2.0, high - HEADING_MM
+        x, y = wide - CODE_MM - 2.0, high - RISE * HEADING_MM
         yield Text(f"page {number} of {count}", (x, y), HEADING_MM, Role.TITLE, Anchor.RIGHT)
         for mark in (*self.marks, self.date.isoformat()):
             y -= LINE_MM
@@ -130,7 +141,7 @@ class Furniture:
         yield Polyline(((0.0, y + 1.0), (self.size[0], y + 1.0)), Role.TITLE)
         for line in _cautions(self.size[0]):
             y -= FOOT_LINE_MM
-            yield Text(line, (0.0, y + 0.6), LETTER_MM, Role.CAUTION)
+            yield Text(line, (0.0, y + TAIL * LETTER_MM), LETTER_MM, Role.CAUTION)
 
 
 @lru_cache(maxsize=10)

@@ -66,7 +66,10 @@ def _leaves(folio: Folio, boards: Sequence[BoardPages], room: Point, wide: float
     remarks = [f"{board.nest.board.name}: {board.remark}" for board in boards if board.remark]
     if remarks:
         heads.append(Lines.of("Paper too small", remarks, TOLD_MM))
-    small = [_tinted(board_block(board.nest, board.account, scale, unit)) for board in boards]
+    small = [
+        _tinted(board_block(board.nest, board.account, scale, unit, max(wide, 128.0)))
+        for board in boards
+    ]
     lists = [contents(boards, unit)]
     lists += [_left_over(folio.plan)] if folio.plan.unplaced else []
     pages.flow([lists[0], *heads, *small, *lists[1:], caution_list()])
