@@ -44,6 +44,9 @@ MARK_WIDTH_MM = 44.0
 MOST_LINES = 4
 """A name that takes more lines is cut short: all of it stands in the tables."""
 
+LINE_PITCH = 1.45
+"""From line to line of a name, over the height of its capitals: tails and accents stay apart."""
+
 UNDER_HEAD_MM, OVER_FOOT_MM = 4.0, 3.0
 
 FOOT_LINE_MM = 3.6
@@ -102,7 +105,7 @@ class Furniture:
         height = NAME_MM if is_short else HEADING_MM
         depth, found = 0.0, list[tuple[str, float, float]]()
         for line in _cut_short(self.name, height, width):
-            depth += 1.25 * height if found else RISE * height
+            depth += LINE_PITCH * height if found else RISE * height
             found.append((line, depth, height))
         depth += 1.0
         for text in self.lines:

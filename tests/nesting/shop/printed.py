@@ -21,6 +21,7 @@ from nesting.rates import Rates
 from nesting.sheets.drawing import Drawing, Text
 from nesting.shop.folio import Folio
 from nesting.shop.kinds import Paper
+from nesting.shop.print_sheets import sheet_pages
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle
 from nesting.units import Unit
@@ -52,6 +53,12 @@ def folio_of(
     left = Need.of("stem", Outline(shapely.box(0, 0, 800, 90), 40), ["white oak"], quantity=2)
     plan = CuttingPlan(tuple(nests), (Unplaced(left, 2, Misfit.TOO_THIN),))
     return folio_for(plan, paper, unit, rates)
+
+
+@cache
+def pages_of(which: str = "all", paper: Paper = Paper.A4, unit: Unit = Unit.MM) -> list[Drawing]:
+    """Return the sheets of such a folio."""
+    return sheet_pages(folio_of(which, paper, unit))
 
 
 def folio_for(
