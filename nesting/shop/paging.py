@@ -81,7 +81,7 @@ class Pages:
         for column in [*self._columns, None]:
             if self._room(item, column, is_whole=True):
                 return self._put(item, column)
-        for column in [self._columns[-1], None]:
+        for column in [*self._columns, None]:
             if self._room(item, column, is_whole=False):
                 return self._put(item, column)
         assert self._leaves[-1], "a list is cut, and a block is no higher than a page"

@@ -17,6 +17,7 @@ import pytest
 import shapely
 from printed import HOSTILE, faults, folio_for, folio_of, hostile_nests, pages_of, written_folio
 
+from nesting import cli
 from nesting.account import account_board
 from nesting.cautions import IN_SHORT
 from nesting.need import Need
@@ -209,6 +210,31 @@ def test_a_paper_that_is_too_small_says_so_and_names_the_next_size():
     assert "print on A3" in text
     text = " ".join(words(page) for page in sheet_pages(folio_for(plan, Paper.A3)))
     assert "too small" not in text
+
+
+PROJECT = """{version: 1, name: Panel, unit: mm,
+  stock: [{board: "P&1", species: teak, thickness: 30, length: 900, width: 900}],
+  parts: [{part: slip, family: plank, species: teak,
+           shape: {length: 300, width: 24, thickness: 20}}],
+  outputs: {write: [print, lists], paper: A4}}"""
+
+
+def test_a_plan_is_written_with_sheets_and_lists_and_small_paper_is_told(tmp_path, capsys):
+    project = tmp_path / "panel.yaml"
+    project.write_text(PROJECT)
+    folder = tmp_path / "out"
+    assert cli.main(["nest", str(project), "-o", str(folder), "--rounds", "0", "-q"]) == 0
+    told = capsys.readouterr().err
+    assert "note: board P&1: A4 is too small for this board" in told
+    assert "print on A3" in told
+    names = {path.name for path in folder.iterdir()}
+    assert {"sheets.pdf", "lists.pdf", "list-parts.csv", "list-order.csv"} <= names
+    assert cli.main(["remeasure", str(project), "-o", str(folder)]) == 0
+    assert cli.main(
+        ["nest", str(project), "-o", str(folder), "--rounds", "0", "-q", "--overwrite"]
+        + ["--paper", "A3"]
+    ) == 0  # fmt: skip
+    assert "too small" not in capsys.readouterr().err
 
 
 def test_a_board_of_forty_metres_goes_on_the_smallest_paper():

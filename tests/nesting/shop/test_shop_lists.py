@@ -159,9 +159,8 @@ def test_money_and_hours_follow_the_rates_stated():
     (line,) = folio.account.to_buy
     price = RATES.price_of(line.species, line.thickness_mm)
     wood = next(row for row in rows if row["what"].startswith("new wood"))
-    assert wood["cost (EUR)"] == pytest.approx(
-        line.order_mm3 / BOARD_FOOT_MM3 * price.price, abs=1e-3
-    )
+    cost = line.order_mm3 / BOARD_FOOT_MM3 * price.price
+    assert wood["cost (EUR)"] == pytest.approx(cost, abs=1e-3)
     whole = next(row for row in rows if row["what"].startswith("all that"))
     assert whole["cost (EUR)"] == pytest.approx(cost + work["cost (EUR)"], abs=1e-3)
 
