@@ -230,10 +230,8 @@ def test_a_plan_is_written_with_sheets_and_lists_and_small_paper_is_told(tmp_pat
     names = {path.name for path in folder.iterdir()}
     assert {"sheets.pdf", "lists.pdf", "list-parts.csv", "list-order.csv"} <= names
     assert cli.main(["remeasure", str(project), "-o", str(folder)]) == 0
-    assert cli.main(
-        ["nest", str(project), "-o", str(folder), "--rounds", "0", "-q", "--overwrite"]
-        + ["--paper", "A3"]
-    ) == 0  # fmt: skip
+    again = ["nest", str(project), "-o", str(folder), "--rounds", "0", "-q", "--overwrite"]
+    assert cli.main([*again, "--paper", "A3"]) == 0
     assert "too small" not in capsys.readouterr().err
 
 
