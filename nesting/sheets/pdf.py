@@ -6,6 +6,7 @@ file. Both are loaded only when asked for.
 
 from __future__ import annotations
 
+import hashlib
 import io
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -21,6 +22,7 @@ from nesting.sheets.picture import CAPITAL_SHARE, POINTS_PER_MM, strokes
 from nesting.sheets.whole_file import write_whole
 
 if TYPE_CHECKING:
+    from reportlab.lib.colors import Color
     from reportlab.pdfgen.canvas import Canvas
 
 MARGIN_MM = 10.0
@@ -30,6 +32,12 @@ FACE = "DejaVuSans"
 
 ROUND, BUTT = 1, 0
 """Ends and corners of lines, by their numbers in PDF (ISO 32000-1, tables 54 and 55)."""
+
+MANY_RINGS = 40
+"""An area of so many rings is worth being held."""
+
+BEYOND_ANY_PAGE = (-15_000.0, -15_000.0, 15_000.0, 15_000.0)
+"""Points: what an area that is held may reach over; nothing of it is cut off."""
 
 EVEN_ODD = 0
 """How reportlab is told that a ring within a ring is left white (ISO 32000-1, 8.5.3.3.3)."""
@@ -124,20 +132,44 @@ def _take(canvas: Canvas, pen: Pen) -> None:
     canvas.setLineWidth(pen.width_mm * POINTS_PER_MM)
     canvas.setDash(dashes)
     canvas.setLineCap(BUTT if dashes else ROUND)
-    canvas.setStrokeColor(pen.ink.value)
-    canvas.setFillColor(pen.ink.value)
+    canvas.setStrokeColor(_colour(pen.ink.value))
+    canvas.setFillColor(_colour(pen.ink.value))
 
 
 def _fill(page: _Page, area: Area) -> None:
-    ink, path = PENS[area.role].ink, page.canvas.beginPath()
+    """Fill an area; one of very many rings, as a code is, is held once and shown again."""
+    canvas, ink = page.canvas, PENS[area.role].ink
+    held = f"area-{_digest(page, area)}" if len(area.rings) >= MANY_RINGS else ""
+    if held and canvas.hasForm(held):
+        canvas.doForm(held)
+        return
+    path = canvas.beginPath()
+    if held:
+        canvas.beginForm(held, *BEYOND_ANY_PAGE)
     for first, *others in area.rings:
         path.moveTo(*page.at(first))
         for point in others:
             path.lineTo(*page.at(point))
         path.close()
-    page.canvas.setFillColor(shaded(ink, area.shade))
-    page.canvas.drawPath(path, stroke=0, fill=1, fillMode=EVEN_ODD)
-    page.canvas.setFillColor(ink.value)
+    canvas.setFillColor(_colour(shaded(ink, area.shade)))
+    canvas.drawPath(path, stroke=0, fill=1, fillMode=EVEN_ODD)
+    canvas.setFillColor(_colour(ink.value))
+    if held:
+        canvas.endForm()
+        canvas.doForm(held)
+
+
+def _digest(page: _Page, area: Area) -> str:
+    """Return what tells an area, as it lies on its page, from every other."""
+    told = repr((page.low, page.scale, area.rings, area.role, area.shade))
+    return hashlib.sha256(told.encode()).hexdigest()[:16]
+
+
+@lru_cache(maxsize=100)
+def _colour(word: str) -> Color:
+    from reportlab.lib.colors import HexColor
+
+    return HexColor(word)
 
 
 def _stroke(page: _Page, entity: Entity) -> None:

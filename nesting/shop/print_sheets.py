@@ -86,9 +86,9 @@ def _front(folio: Folio, identity: str) -> Furniture:
     )  # fmt: skip
 
 
-def _furniture(folio: Folio, whole: str, nest: Nest) -> Furniture:
+def _furniture(folio: Folio, nest: Nest, identity: str, whole: str) -> Furniture:
     """Return head and foot of a board's pages; ``whole`` is the plan's word."""
-    job, identity = folio.job, sheet_identity(nest)
+    job = folio.job
     lines = (f"Project {job.name}", *origin(nest), wood(nest, job.rules, job.unit))
     return Furniture(
         folio.paper, f"Board {nest.board.name}", lines,
@@ -98,16 +98,16 @@ def _furniture(folio: Folio, whole: str, nest: Nest) -> Furniture:
 
 def paper_remarks(folio: Folio) -> Iterator[str]:
     """Yield what is to be said of each board that the paper is too small for."""
-    whole = folio.identity
     for nest, account in zip(folio.plan.nests, folio.account.boards, strict=True):
-        views = board_views(nest, account, folio.job.unit, _furniture(folio, whole, nest).room)
+        views = board_views(nest, account, folio.job.unit, _furniture(folio, nest, "", "").room)
         if remark := _remark(folio, nest, account, views):
             yield f"board {nest.board.name}: {remark}"
 
 
 def _board(folio: Folio, whole: str, nest: Nest, account: BoardAccount) -> _Board:
     """Return the pages of one board: its views, then its account and lists."""
-    job, furniture = folio.job, _furniture(folio, whole, nest)
+    job, identity = folio.job, sheet_identity(nest)
+    furniture = _furniture(folio, nest, identity, whole)
     views = board_views(nest, account, job.unit, furniture.room)
     remark = _remark(folio, nest, account, views)
     told = [*shares_and_rules(account, job.rules, job.unit), *_bungs(account, job.unit)]
@@ -117,7 +117,7 @@ def _board(folio: Folio, whole: str, nest: Nest, account: BoardAccount) -> _Boar
     told += [remark] if remark else []
     *tables, signs = lists_of(nest, account, job.rules, job.unit)
     pages.flow([*tables, Lines.of("This board", told, ACCOUNT_MM), signs])
-    return _Board(nest, account, sheet_identity(nest), furniture, pages.leaves, remark)
+    return _Board(nest, account, identity, furniture, pages.leaves, remark)
 
 
 def is_read_on(paper: Paper, nest: Nest, account: BoardAccount, unit: Unit) -> bool:
