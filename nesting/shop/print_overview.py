@@ -121,7 +121,7 @@ def contents(boards: Sequence[BoardPages], unit: Unit) -> Rows:
             figure(board.nest.board.width_mm, unit),
             exact_figure(board.nest.board.thickness_mm, unit),
             board.identity,
-            ", ".join(
+            "; ".join(
                 f"{number} {placement.label}"
                 for number, placement in enumerate(board.nest.placements, start=1)
             ),
