@@ -36,7 +36,7 @@ ROUND, BUTT = 1, 0
 MANY_RINGS = 40
 """An area of so many rings is worth being held."""
 
-BEYOND_ANY_PAGE = (-15_000.0, -15_000.0, 15_000.0, 15_000.0)
+BEYOND_ANY_PAGE = (-15_000, -15_000, 15_000, 15_000)
 """Points: what an area that is held may reach over; nothing of it is cut off."""
 
 EVEN_ODD = 0
