@@ -23,7 +23,7 @@ FLOORS = {
         signals processes all_cores interrupt cluster folder_lock whole_folder consent""",
     "flat geometry": "linked overlay free_stretches clear_rectangles thinned dxf_file",
     "boards, needs, plans": """
-        stock outline rules need nest ideal left_over run_out offcuts plugging
+        stock outline rules rates need nest ideal left_over run_out offcuts plugging
         new_timber_rules bend summary_fields summary_file sheets_kept foretold
         thumbnail job""",
     "what parts are made of": """

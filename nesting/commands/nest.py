@@ -59,6 +59,7 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> i
             plan = _packed(given, project, stopping, ahead, show)
         account, files = _written(given, project, plan, folder, stopping)
     _report(given, project, plan, account, files)
+    _tell_small_paper(given, project, plan, account)
     if stopping.number is not None:
         return exit_code(stopping.number)
     return PARTS_LEFT if plan.unplaced and given.must_place_all else ALL_PLACED
@@ -105,6 +106,23 @@ def _written(
 def _also(given: argparse.Namespace, project: Project) -> Sequence[Output]:
     """Return what is written beside the cut sheets."""
     return project.outputs if given.write is None else given.write
+
+
+def _tell_small_paper(
+    given: argparse.Namespace, project: Project, plan: CuttingPlan, account: Account
+) -> None:
+    """Say which boards the paper is too small for, if sheets are printed."""
+    from nesting.outputs import sheet_files
+    from nesting.shop.folio import Folio
+    from nesting.shop.kinds import Output, Paper
+
+    if Output.PRINT in _also(given, project):
+        from nesting.shop.print_sheets import paper_remarks
+
+        paper = Paper(given.paper or project.paper)
+        folio = Folio(project, plan, account, sheet_files(project, plan), paper)
+        for remark in paper_remarks(folio):
+            say(f"note: {remark}", sys.stderr)
 
 
 def _say_stopped(number: int, what_follows: str) -> None:

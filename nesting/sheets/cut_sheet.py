@@ -77,7 +77,7 @@ def cut_sheet(
         return sum(_is_slim(shape, NUMBER_ROOM_PAPER_MM * scale) for shape in shapes)
 
     shapes = [thinned(p.need.outline.shape) for p in nest.placements]
-    items = _lists(nest, account, rules, unit)
+    items = lists_of(nest, account, rules, unit)
     layout = arrange(
         bounds,
         items,
@@ -121,7 +121,14 @@ def _is_slim(shape: Polygon, least_mm: float) -> bool:
     return 2.0 * float(largest.length) < least_mm
 
 
-def _lists(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[Block | Rows]:
+@lru_cache(maxsize=1_000)
+def breadth_of(shape: Polygon) -> float:
+    """Return the diameter of the largest circle in a shape."""
+    return 2.0 * float(shapely.maximum_inscribed_circle(shape, tolerance=NEAR_MM).length)
+
+
+def lists_of(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[Block | Rows]:
+    """Return the tables that stand beside a board, and the signs on it."""
     tables = [
         parts_table(nest, account, unit),
         bevel_table(nest, unit),

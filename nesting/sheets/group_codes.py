@@ -18,6 +18,7 @@ from string import Template
 
 from nesting.sheets.drawing import (
     Anchor,
+    Area,
     Arrow,
     Circle,
     Drawing,
@@ -150,6 +151,8 @@ class _Writer:
             self._circle(entity)
         elif isinstance(entity, Text):
             self._text(entity)
+        elif isinstance(entity, Area):
+            raise AssertionError("a filled area is for paper: no cut sheet has any")
         else:
             self._line(entity)
 

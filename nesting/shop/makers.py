@@ -17,7 +17,10 @@ from nesting.shop.kinds import Output, is_made
 
 Maker = Callable[[Folio], Iterable[tuple[str, bytes]]]
 
-MAKERS: Mapping[Output, str] = {}
+MAKERS: Mapping[Output, str] = {
+    Output.PRINT: "nesting.shop.print_sheets",
+    Output.LISTS: "nesting.shop.shop_lists",
+}
 """Module of each maker; its function is called ``made``."""
 
 
