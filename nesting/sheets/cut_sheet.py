@@ -15,6 +15,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from nesting.account import BoardAccount
+from nesting.marking_out import MarkingOut, marking_out
 from nesting.nest import Nest
 from nesting.rules import Rules
 from nesting.sheets.blocks import Block, Rows
@@ -23,12 +24,14 @@ from nesting.sheets.drawing import Drawing, Entity, Point, Polyline, Role, Text,
 from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.lettering import text_width
 from nesting.sheets.lists import bung_table, offcut_table, parts_table
+from nesting.sheets.marking_tables import base_table, lines_table, points_table
 from nesting.sheets.page import BALLOONS, FULL_SURROUND, STRIP_SURROUND, Layout, Strip, arrange
 from nesting.sheets.part_notes import bevel_table, note_table
 from nesting.sheets.ruler import FIGURE_PAPER_MM, bar_length_mm, scale_bar
 from nesting.sheets.title import legend, title_corner
 from nesting.sheets.view import Bounds, draw_view
 from nesting.sheets.window import Window
+from nesting.tape import Tape
 from nesting.units import Unit
 
 GRAIN_WORDS = {True: "grain of the board", False: "grain at mid-length; see line"}
@@ -76,7 +79,8 @@ def cut_sheet(
         return sum(breadth / scale < NUMBER_ROOM_PAPER_MM for breadth in breadths)
 
     breadths = [_breadth(placement.need.outline.shape) for placement in nest.placements]
-    items = _lists(nest, account, rules, unit)
+    marked = marking_out(nest, Tape.of(unit))
+    items = _lists(nest, account, rules, marked, unit)
     layout = arrange(
         bounds,
         items,
@@ -86,7 +90,7 @@ def cut_sheet(
         too_small_at=too_small_at,
     )
     frame = _frame(layout, bounds)
-    sheet = _Sheet(nest, account, unit, layout, frame)
+    sheet = _Sheet(nest, account, unit, marked, layout, frame)
     entities = [*_full_size(sheet), *_enlarged(sheet), *_furniture(sheet)]
     order = {role: place for place, role in enumerate(Role)}
     # Inner cuts come before outer ones, or the piece has moved when its hole is cut.
@@ -110,13 +114,18 @@ def _breadth(shape: Polygon) -> float:
     return 2.0 * float(shapely.maximum_inscribed_circle(shape, tolerance=1.0).length)
 
 
-def _lists(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[Block | Rows]:
+def _lists(
+    nest: Nest, account: BoardAccount, rules: Rules, marked: MarkingOut, unit: Unit
+) -> list[Block | Rows]:
     tables = [
         parts_table(nest, account, unit),
+        base_table(marked, unit),
+        points_table(marked, unit),
+        lines_table(marked, unit),
         bevel_table(nest, unit),
         note_table(nest),
-        bung_table(nest, account, unit),
-        offcut_table(account, unit),
+        bung_table(nest, account, marked, unit),
+        offcut_table(account, marked, unit),
     ]
     filled: list[Block | Rows] = [table for table in tables if table.rows]
     return [*filled, legend(nest, account, rules, unit)]
@@ -141,6 +150,7 @@ class _Sheet:
     nest: Nest
     account: BoardAccount
     unit: Unit
+    marked: MarkingOut
     layout: Layout
     frame: Bounds
 
@@ -155,7 +165,9 @@ class _Sheet:
 
     def view(self, window: Window, space: FreeSpace) -> list[Entity]:
         surround = FULL_SURROUND if window.is_whole else STRIP_SURROUND
-        return draw_view(self.nest, self.account, self.unit, window, surround, space)
+        return draw_view(
+            self.nest, self.account, self.unit, window, surround, space, self.marked
+        )
 
 
 def _full_size(sheet: _Sheet) -> list[Entity]:
