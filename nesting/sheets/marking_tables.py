@@ -13,13 +13,13 @@ from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.lists import measures
 from nesting.units import Unit, exact_length
 
-WIDEST_MM = 168.0
+WIDEST_MM = 130.0
 """The table of points takes about the width of the parts list that stands over it."""
 
 MOST_ABREAST = 5
 """Points in one row of the table, at most: more than the eye keeps apart."""
 
-SAID_MM = 150.0
+SAID_MM = 126.0
 """Width of the lines that say how the base line is struck."""
 
 BEYOND_MM = 1.0
