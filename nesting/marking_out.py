@@ -8,7 +8,7 @@ scribed lines and bungs are told from the same base line.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from string import ascii_uppercase
 
@@ -19,7 +19,7 @@ from shapely.geometry import LinearRing, Polygon
 
 from nesting.base_line import BaseLine, base_line
 from nesting.batten_points import batten_points, printed_point
-from nesting.nest import Bung, Nest, Placement
+from nesting.nest import Nest, Placement
 from nesting.outline import Mark, MarkKind
 from nesting.tape import Tape
 

@@ -248,5 +248,5 @@ def _said_by(part: Any, unit: Unit) -> tuple[int, int, tuple[str, ...]]:
 def _mirrored(part: Any, pieces: int) -> tuple[bool, ...]:
     """Return whether each piece is a part's mirror image; none if no place of it asks for that."""
     places = part.positions() if hasattr(part, "positions") else ()
-    mirrored = tuple(bool(getattr(place, "is_mirrored", False)) for place in places for _ in range(pieces))
-    return mirrored if any(mirrored) else ()
+    hands = [bool(getattr(place, "is_mirrored", False)) for place in places]
+    return tuple(hand for hand in hands for _ in range(pieces)) if any(hands) else ()

@@ -165,9 +165,7 @@ class _Sheet:
 
     def view(self, window: Window, space: FreeSpace) -> list[Entity]:
         surround = FULL_SURROUND if window.is_whole else STRIP_SURROUND
-        return draw_view(
-            self.nest, self.account, self.unit, window, surround, space, self.marked
-        )
+        return draw_view(self.nest, self.account, self.unit, window, surround, space, self.marked)
 
 
 def _full_size(sheet: _Sheet) -> list[Entity]:

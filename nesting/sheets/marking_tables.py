@@ -51,8 +51,10 @@ def _found(marked: MarkingOut, unit: Unit) -> str:
 
 
 def _carried_on(marked: MarkingOut, base: BaseLine) -> bool:
-    along = [point.along_mm for part in marked.parts for ring in part.rings for point in ring.points]
-    return max(along) > base.reaches_mm + BEYOND_MM
+    rings = [ring for part in marked.parts for ring in part.rings]
+    return any(
+        point.along_mm > base.reaches_mm + BEYOND_MM for ring in rings for point in ring.points
+    )
 
 
 def _end(end: StringEnd, unit: Unit) -> str:
@@ -126,9 +128,7 @@ def _abreast(cells: Sequence[tuple[str, str, str]]) -> int:
 
 def lines_table(marked: MarkingOut, unit: Unit) -> Table:
     """Return bolts, and where scribed lines begin and end; like ones of a part once each."""
-    rows = [
-        (str(part.number), *_line(line, unit)) for part in marked.parts for line in part.lines
-    ]
+    rows = [(str(part.number), *_line(line, unit)) for part in marked.parts for line in part.lines]
     columns = ("no.", "bolt or line", "Ø", "along", "across", "to along", "across")
     if all(len(line.ends) == 1 for part in marked.parts for line in part.lines):
         columns, rows = columns[:5], [row[:5] for row in rows]

@@ -84,9 +84,7 @@ def marked_points(marked: MarkingOut, work: Labelling) -> Iterator[Entity]:
         yield from _names(work, points, np.concatenate(places))
 
 
-def _places(
-    work: Labelling, points: list[MarkedPoint], polygon: Polygon
-) -> NDArray[np.float64]:
+def _places(work: Labelling, points: list[MarkedPoint], polygon: Polygon) -> NDArray[np.float64]:
     """Return (n, k, 2) middles for the names of points; nan where one would be off the part."""
     window = work.window
     turns = np.radians(np.add.outer([p.inward_deg for p in points], ASIDE_DEG))
