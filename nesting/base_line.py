@@ -145,7 +145,7 @@ def _string(
 ) -> BaseLine:
     """Return a string over the wood, low and level, or else from corner to corner."""
     edge = LineString(np.vstack([ring, ring[:1]]))
-    lengths = shapely.line_locate_point(edge, shapely.points(ring[corners]))
+    lengths = np.asarray(shapely.line_locate_point(edge, shapely.points(ring[corners])))
     for ends in _levels(shape, ring[corners], reach_mm, tape.round_mm[LEVELS]):
         told = [_told(edge, lengths, end, tape) for end in ends]
         if told[0].at[0] < told[1].at[0]:
@@ -172,7 +172,7 @@ def _levels(
     # A round measure from the lower left corner, where the end there is plumb.
     first = lowest[1] + step * math.ceil((low_y - lowest[1]) / step)
     heights = np.arange(first, high_y, step)
-    bands = shapely.box(reach_mm[0], heights - MARGIN_MM, reach_mm[1], heights + MARGIN_MM)
+    bands = [shapely.box(reach_mm[0], y - MARGIN_MM, reach_mm[1], y + MARGIN_MM) for y in heights]
     for height in heights[shapely.contains(shape, bands)]:
         line = LineString([(low_x - 1.0, height), (high_x + 1.0, height)])
         for piece in shapely.get_parts(line.intersection(shape)):

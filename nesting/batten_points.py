@@ -55,6 +55,9 @@ def batten_points(run: Points, tape: Tape) -> tuple[tuple[float, float], ...]:
     A natural cubic spline through them stays within ``tape.within_mm`` of the curve, and the
     curve of it.
     """
+    if len(run) == 2:
+        # Rounding alone moves no end by more than WITHIN of it allows, both ways together.
+        return printed_point(run[0], tape), printed_point(run[1], tape)
     lengths = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run, axis=0).T))])
     knots = [_at(run[i], float(lengths[i]), tape) for i in (0, -1)]
     line = LineString(run)
@@ -76,10 +79,8 @@ def _at(point: Points, length: float, tape: Tape, *, is_fine: bool = False) -> _
 def _off(knots: list[_Knot], run: Points, lengths: Points, line: LineString) -> Points:
     """Return how far batten and curve lie apart in each stretch between points, (n - 1,) mm."""
     points = np.array([knot.printed for knot in knots])
-    if len(knots) == 2 and len(run) == 2:
-        return np.array([max(np.hypot(*(points - run).T))])
     bent = bent_through(points, SAMPLES)
-    off = np.asarray(shapely.distance(shapely.points(bent), line)).max(axis=1)
+    off: Points = np.asarray(shapely.distance(shapely.points(bent), line)).max(axis=1)
     batten = LineString(np.vstack([bent[0, :1], bent[:, 1:].reshape(-1, 2)]))
     beside = np.asarray(shapely.distance(shapely.points(run), batten))
     stretch = np.searchsorted([knot.length for knot in knots[1:-1]], lengths)

@@ -10,17 +10,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from string import ascii_uppercase
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import LinearRing, Polygon
+from shapely.geometry import LinearRing, LineString, Polygon
 
 from nesting.base_line import BaseLine, base_line
 from nesting.batten_points import batten_points, printed_point
 from nesting.nest import Nest, Placement
-from nesting.outline import Mark, MarkKind
+from nesting.outline import Mark, MarkKind, Outline
 from nesting.tape import Tape
 
 Points = NDArray[np.float64]
@@ -43,7 +44,14 @@ LEAST_ROUND = 8
 """Corners of a ring that can be taken for a circle."""
 
 SCRIBED = (MarkKind.CENTRELINE, MarkKind.FRAME, MarkKind.BOLT)
-"""Marks that are told; faces and bevels are not set off with a tape."""
+"""Marks that are always told; faces and bevels are not set off with a tape."""
+
+ON_EDGE_MM = 0.5
+"""A line ends on a part's edge if it comes so near."""
+
+ACROSS_MM = 8.0
+"""The middle of a line that crosses a part, where a joint lies, is so far from its edges at least;
+nearer it is the edge of a bevelled part's marked face, or the place of a bevel."""
 
 
 @dataclass(frozen=True)
@@ -127,19 +135,30 @@ def _part(
     rings = [_ring(polygon.exterior, base, tape, namer)]
     inner = sorted(polygon.interiors, key=lambda ring: ring.bounds[:2])
     rings += [_ring(ring, base, tape, namer, is_inner=True) for ring in inner]
-    marks = [mark for mark in placement.need.outline.marks if _is_told(mark)]
-    lines = tuple(_line(mark, placement, base, tape) for mark in marks)
+    outline = placement.need.outline
+    marks = [mark for mark in outline.marks if _is_told(mark, outline)]
+    lines = tuple(line for mark in marks for line in _lines(mark, placement, base, tape))
     return MarkedPart(number, tuple(rings), lines)
 
 
-def _is_told(mark: Mark) -> bool:
-    return mark.kind in SCRIBED and len(mark.points) <= 2
+def _is_told(mark: Mark, outline: Outline) -> bool:
+    """Return whether a mark is set off with a tape: a bolt, a scribed line, a joint."""
+    if mark.kind is not MarkKind.REFERENCE or len(mark.points) != 2:
+        return mark.kind in SCRIBED
+    places = np.array([*mark.points, np.mean(mark.points, axis=0)])
+    off = np.asarray(shapely.distance(outline.shape.exterior, shapely.points(places)))
+    return bool((off[:2] <= ON_EDGE_MM).all() and off[2] >= ACROSS_MM)
 
 
-def _line(mark: Mark, placement: Placement, base: BaseLine, tape: Tape) -> MarkedLine:
-    placed = base.measured(placement.to_board(np.asarray(mark.points, dtype=float)))
-    ends = tuple(printed_point(point, tape) for point in placed)
-    return MarkedLine(mark.label or str(mark.kind), mark.kind, ends, mark.diameter_mm)
+def _lines(mark: Mark, placement: Placement, base: BaseLine, tape: Tape) -> Iterator[MarkedLine]:
+    """Yield a mark's point, or the ends of each straight stretch of its line."""
+    name = mark.label or str(mark.kind)
+    points = np.asarray(mark.points, dtype=float)
+    if len(points) > 2:
+        points = shapely.get_coordinates(shapely.simplify(LineString(points), tape.within_mm))
+    told = [printed_point(p, tape) for p in base.measured(placement.to_board(points))]
+    for ends in pairwise(told) if len(told) > 1 else [(told[0],)]:
+        yield MarkedLine(name, mark.kind, ends, mark.diameter_mm)
 
 
 class _Namer:
@@ -205,7 +224,7 @@ def _inward_deg(points: Points) -> Points:
     ahead = ahead / np.maximum(np.hypot(*ahead.T), SAME_MM)[:, None]
     on = ahead + np.roll(ahead, 1, axis=0)
     on = np.where(np.hypot(*on.T)[:, None] > SAME_MM, on, ahead)
-    return np.degrees(np.arctan2(on[:, 0], -on[:, 1]))
+    return np.asarray(np.degrees(np.arctan2(on[:, 0], -on[:, 1])))
 
 
 def _circle(points: Points) -> tuple[Points, float] | None:
@@ -244,7 +263,7 @@ def _are_corners(points: Points) -> NDArray[np.bool_]:
     lengths = np.hypot(*after.T)
     longest = np.maximum(lengths, np.roll(lengths, 1))
     found: NDArray[np.bool_] = turns > math.radians(SHARP_DEG)
-    return found | (turns * longest / 8 > KNUCKLE_MM)
+    return np.asarray(found | (turns * longest / 8 > KNUCKLE_MM))
 
 
 def _runs(points: Points) -> Iterator[Points]:

@@ -62,9 +62,9 @@ def _grain_line(path: BaseGeometry, window: Window) -> Iterable[Entity]:
     pitch, stroke = (length * window.paper_mm for length in GRAIN_STROKES_PAPER_MM)
     for line in shapely.get_parts(shapely.line_merge(window.seen(path))):
         starts = np.arange(0.0, line.length, pitch)
-        ends = [line.interpolate(starts + step) for step in (0.0, stroke)]
-        placed = np.stack([shapely.get_coordinates(end) for end in ends], axis=1)
-        strokes = shapely.multilinestrings(shapely.linestrings(placed))
+        ends = [shapely.line_interpolate_point(line, starts + step) for step in (0.0, stroke)]
+        placed = np.stack([shapely.get_coordinates(points) for points in ends], axis=1)
+        strokes = MultiLineString([LineString(pair) for pair in placed])
         yield from as_lines(strokes, Role.GRAIN_LINE, window.view)
 
 
@@ -91,7 +91,7 @@ def scribed_line(mark: Mark, placement: Placement, window: Window) -> BaseGeomet
 
     The edge of a bevelled part's marked face lies so near to the cut that it would hide it.
     """
-    line = LineString(mark.points)
+    line: BaseGeometry = LineString(mark.points)
     if mark.kind is MarkKind.REFERENCE:
         off = SCRIBED_OFF_PAPER_MM * window.paper_mm / window.times
         beside = line.intersection(_well_inside(placement.need.outline.shape, off))
@@ -108,7 +108,8 @@ def _mark(mark: Mark, placement: Placement, window: Window) -> Iterable[Entity]:
     points = placement.to_board(np.asarray(mark.points, dtype=float))
     role = mark_role(mark.kind)
     if len(points) > 1:
-        yield from window.lines(scribed_line(mark, placement, window), role)
+        line = scribed_line(mark, placement, window)
+        yield from () if line.is_empty else window.lines(line, role)
         return
     x, y = points[0]
     if not window.shows(x):

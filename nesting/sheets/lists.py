@@ -14,7 +14,7 @@ from nesting.strength import PieceStrength
 from nesting.units import Unit
 from nesting.words import counted
 
-NAME_MM = 38.0
+NAME_MM = 30.0
 """Width of the column of names; a longer one takes another row."""
 
 LEVEL_DEG = 0.05
@@ -61,7 +61,7 @@ def _part_rows(
         *(figure(length, unit) for length in (outline.length_mm, outline.width_mm)),
         exact_figure(outline.siding_mm, unit),
         placement.marked_face,
-        f"at {placement.left_end}",
+        placement.left_end,
         run_text(piece.run),
         f"{100 * piece.left:.0f} %",
     )

@@ -13,13 +13,13 @@ from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.lists import measures
 from nesting.units import Unit, exact_length
 
-WIDEST_MM = 130.0
+WIDEST_MM = 122.0
 """The table of points takes about the width of the parts list that stands over it."""
 
 MOST_ABREAST = 5
 """Points in one row of the table, at most: more than the eye keeps apart."""
 
-SAID_MM = 126.0
+SAID_MM = 114.0
 """Width of the lines that say how the base line is struck."""
 
 BEYOND_MM = 1.0
@@ -42,12 +42,11 @@ def _found(marked: MarkingOut, unit: Unit) -> str:
     if base.kind is BaseKind.STRING:
         left, right = (_end(end, unit) for end in base.ends)
         return (
-            f"Base line: a string, its left end {left}, its right end {right}. Along from its "
-            "left end, across square from it."
+            f"Base line: a string, its left end {left}, its right end {right}; along from its left "
+            "end, across square up."
         )
-    further = _carried_on(marked, base)
-    on = ", carried on straight past its right end" if further else ""
-    return f"Base line: the lower edge{on}. Along from its left corner, across square up from it."
+    on = ", carried on straight" if _carried_on(marked, base) else ""
+    return f"Base line: the lower edge{on}; along from its left corner, across square up."
 
 
 def _carried_on(marked: MarkingOut, base: BaseLine) -> bool:
@@ -72,18 +71,18 @@ def _end(end: StringEnd, unit: Unit) -> str:
 def _meant(marked: MarkingOut, unit: Unit) -> Iterator[str]:
     rings = [ring for part in marked.parts for ring in part.rings]
     points = [point for ring in rings for point in ring.points]
-    said = "Letters are corners, anticlockwise from the lower left."
+    said = "Letters: corners, anticlockwise from lower left."
     if any(not point.is_corner for point in points):
         within = exact_length(marked.tape.within_mm, unit)
         said += (
-            " Numbers lie on curves: a batten through them, free at the letters, is within "
+            " Numbers: on curves; a batten through them, free at the letters, is within "
             f"{within} of the cut line."
         )
     yield said
     if any(point.across_mm < 0 for point in points):
-        yield "Across with - is below the line."
+        yield "Across with -: below the line."
     if any(point.along_mm < 0 for point in points):
-        yield "Along with - is to the left of 0."
+        yield "Along with -: to the left of 0."
 
 
 def points_table(marked: MarkingOut, unit: Unit) -> Table:
@@ -127,11 +126,12 @@ def _abreast(cells: Sequence[tuple[str, str, str]]) -> int:
 
 
 def lines_table(marked: MarkingOut, unit: Unit) -> Table:
-    """Return bolts, and where scribed lines begin and end; like ones of a part once each."""
-    rows = [(str(part.number), *_line(line, unit)) for part in marked.parts for line in part.lines]
-    columns = ("no.", "bolt or line", "Ø", "along", "across", "to along", "across")
-    if all(len(line.ends) == 1 for part in marked.parts for line in part.lines):
-        columns, rows = columns[:5], [row[:5] for row in rows]
+    """Return bolts, and where scribed lines begin and end."""
+    told = [(part.number, line) for part in marked.parts for line in part.lines]
+    has_lines = any(len(line.ends) > 1 for _, line in told)
+    more = ("to along", "across") if has_lines else ()
+    columns = ("no.", "bolt or line", "Ø", "along", "across", *more)
+    rows = [(str(number), *_line(line, unit))[: len(columns)] for number, line in told]
     anchors = (RIGHT, LEFT, *[RIGHT] * (len(columns) - 2))
     return table(f"Bolts and scribed lines, {measures(unit)}", columns, anchors, tuple(rows))
 

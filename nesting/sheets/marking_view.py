@@ -93,6 +93,7 @@ def _places(work: Labelling, points: list[MarkedPoint], polygon: Polygon) -> NDA
     clear = np.array([p.clear_mm for p in points]) * window.times
     steps = (clear[:, None] + away)[:, :, None, None] * ways[:, None]
     on_wood = np.array([p.at for p in points])
+    centres: NDArray[np.float64]
     centres = window.at(on_wood)[:, None] + steps.reshape(len(points), -1, 2)
     x, y = np.moveaxis((centres - np.asarray(window.shift)) / window.times, -1, 0)
     shapely.prepare(polygon)

@@ -12,16 +12,13 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
-from shapely.geometry import LineString, Polygon
-from sheet_nests import NESTS, nest_of
+from shapely.geometry import LineString
 
-from nesting.base_line import BaseKind, base_line
 from nesting.marking_out import marking_out
 from nesting.need import Need
 from nesting.nest import Nest, Placement
-from nesting.outline import Outline
 from nesting.project import read_project
-from nesting.sheets.marking_tables import base_table, lines_table, points_table
+from nesting.sheets.marking_tables import points_table
 from nesting.stock.board import Board, board_outline
 from nesting.tape import Tape
 from nesting.units import Unit, parse_length
