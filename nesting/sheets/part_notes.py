@@ -18,7 +18,7 @@ from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.lists import measures
 from nesting.units import Unit
 
-NUMBERS_MM, EDGE_MM = 14.0, 48.0
+NUMBERS_MM, EDGE_MM = 14.0, 58.0
 WIDTHS = (NUMBERS_MM, EDGE_MM, 34.0, 48.0, 64.0)
 """Widths of the columns of bevels; a longer text takes another row."""
 

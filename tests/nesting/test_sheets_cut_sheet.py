@@ -261,7 +261,7 @@ def test_metal_has_a_saltire_and_a_hole_an_upright_cross() -> None:
 def test_lists_give_places_from_the_base_line_in_the_projects_unit() -> None:
     shown = words(sheet_of("two parts", Unit.INCH), Role.TABLE)
     assert {"59 1/16", "1 3/4", "13/64"} <= shown, "the carlin: 1500 x 45 mm, 5 mm from each edge"
-    assert "61" in shown, "the bung at 1550 mm along"
+    assert "61 1/32" in shown, "the bung at 1550 mm along"
     assert "Parts, finished sizes in inches" in shown
 
 
