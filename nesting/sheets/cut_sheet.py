@@ -32,6 +32,7 @@ from nesting.sheets.title import legend, title_corner
 from nesting.sheets.view import Bounds, draw_view
 from nesting.sheets.window import Window
 from nesting.tape import Tape
+from nesting.thinned import thinned
 from nesting.units import Unit
 
 GRAIN_WORDS = {True: "grain of the board", False: "grain at mid-length; see line"}
@@ -76,9 +77,9 @@ def cut_sheet(
         return _heading_width(nest, scale, unit)
 
     def too_small_at(scale: float) -> int:
-        return sum(breadth / scale < NUMBER_ROOM_PAPER_MM for breadth in breadths)
+        return sum(_is_slim(shape, NUMBER_ROOM_PAPER_MM * scale) for shape in shapes)
 
-    breadths = [_breadth(placement.need.outline.shape) for placement in nest.placements]
+    shapes = [thinned(p.need.outline.shape) for p in nest.placements]
     marked = marking_out(nest, Tape.of(unit))
     items = _lists(nest, account, rules, marked, unit)
     layout = arrange(
@@ -108,10 +109,20 @@ def _stretch(nest: Nest) -> tuple[float, float]:
     return (first, last) if last - first < WORTH_LEAVING * (high - low) else (low, high)
 
 
+NEAR_MM = 1.0
+"""The largest circle in a shape is found to this."""
+
+
 @lru_cache(maxsize=1_000)
-def _breadth(shape: Polygon) -> float:
-    """Return the diameter of the largest circle in a shape."""
-    return 2.0 * float(shapely.maximum_inscribed_circle(shape, tolerance=1.0).length)
+def _is_slim(shape: Polygon, least_mm: float) -> bool:
+    """Return whether the largest circle in a shape is smaller than a diameter."""
+    middle = shape.centroid
+    room = shape.boundary.distance(middle) if shape.contains(middle) else 0.0
+    # Mostly the one about the middle says enough, and takes a hundredth of the time to find.
+    if 2.0 * (room - NEAR_MM) > least_mm:
+        return False
+    largest = shapely.maximum_inscribed_circle(shape, tolerance=NEAR_MM)
+    return 2.0 * float(largest.length) < least_mm
 
 
 def _lists(
@@ -164,8 +175,11 @@ class _Sheet:
         return self.frame[0] + x * scale, self.frame[1] + y * scale
 
     def view(self, window: Window, space: FreeSpace) -> list[Entity]:
+        """Return a view; points are named in the one that is read, the enlarged one if any."""
         surround = FULL_SURROUND if window.is_whole else STRIP_SURROUND
-        return draw_view(self.nest, self.account, self.unit, window, surround, space, self.marked)
+        is_read = window.view is View.COPY or not self.layout.strips
+        given = self.nest, self.account, self.unit, window, surround, space, self.marked
+        return draw_view(*given, is_read=is_read)
 
 
 def _full_size(sheet: _Sheet) -> list[Entity]:

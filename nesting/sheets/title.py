@@ -210,8 +210,8 @@ _MARK_WORDS = {
 
 def _grain_sample() -> tuple[Entity, ...]:
     return tuple(
-        Polyline(((x, 0.0), (x + 1.2, 0.0)), Role.GRAIN_LINE, view=View.COPY)
-        for x in (0.6, 4.6, 8.6)
+        Polyline(((x, 0.0), (x + 1.8, 0.0)), Role.GRAIN_LINE, view=View.COPY)
+        for x in (0.0, 5.6, 11.2)
     )
 
 

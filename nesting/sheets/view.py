@@ -7,7 +7,7 @@ import shapely
 from nesting.account import BoardAccount
 from nesting.marking_out import MarkingOut
 from nesting.nest import Nest
-from nesting.sheets.board_view import board_view
+from nesting.sheets.board_view import board_view, seen_outline
 from nesting.sheets.drawing import Entity
 from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.labelling import Labelling
@@ -29,8 +29,13 @@ def draw_view(
     surround: Surround,
     space: FreeSpace,
     marked: MarkingOut,
+    *,
+    is_read: bool = True,
 ) -> list[Entity]:
-    """Return one window of a nest; ``space`` holds what stands around it already."""
+    """Return one window of a nest; ``space`` holds what stands around it already.
+
+    Points to mark out are shown where the sheet ``is_read``, not on a smaller view as well.
+    """
     bounds = nest.board.shape.bounds
     paper = window.paper_mm
     low = window.point(max(bounds[0], window.from_mm), bounds[1])
@@ -42,7 +47,7 @@ def draw_view(
     space.take_box((left, bottom, low[0] - 2 * paper, high[1] + 2 * paper))
     margin = shapely.box(low[0], high[1], high[0], high[1] + surround.balloons * paper)
     area = shapely.box(left, bottom, right, top)
-    cuts = shapely.union_all([window.seen(p.polygon).boundary for p in nest.placements])
+    cuts = shapely.union_all([window.seen(seen_outline(p)).boundary for p in nest.placements])
     shapely.prepare(cuts)
     work = Labelling(nest, account, window, unit, margin, area, cuts, space)
     counted = counted_from(marked.base, window, bounds)
@@ -52,5 +57,5 @@ def draw_view(
         *lower_ruler(*counted, unit),
         *left_ruler(*counted, unit),
         *labels(work),
-        *marked_points(marked, work),
+        *(marked_points(marked, work) if is_read else ()),
     ]
