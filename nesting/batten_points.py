@@ -33,6 +33,10 @@ MOST_ROUNDS = 16
 """Far more than any curve has taken; beyond, the curve's own corners are all told."""
 
 
+DEEP = (1.0, 40.0)
+"""A curve deeper than so many times what a batten may be off is halved once, twice."""
+
+
 @dataclass(frozen=True)
 class _Knot:
     """A point of a curve: how far along it, where, and where it is printed to be."""
@@ -61,6 +65,8 @@ def batten_points(run: Points, tape: Tape) -> tuple[tuple[float, float], ...]:
     lengths = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run, axis=0).T))])
     knots = [_at(run[i], float(lengths[i]), tape) for i in (0, -1)]
     line = LineString(run)
+    for _ in range(_halvings(run, tape)):
+        knots = _refined(knots, np.arange(len(knots) - 1), run, lengths, tape)
     for _ in range(MOST_ROUNDS):
         off = _off(knots, run, lengths, line)
         bad = np.flatnonzero(off > HOLDS * tape.within_mm)
@@ -69,6 +75,15 @@ def batten_points(run: Points, tape: Tape) -> tuple[tuple[float, float], ...]:
         knots = _refined(knots, bad, run, lengths, tape)
     corners = zip(run, lengths, strict=True)
     return tuple(_at(point, float(s), tape, is_fine=True).printed for point, s in corners)
+
+
+def _halvings(run: Points, tape: Tape) -> int:
+    """Return how often a curve is halved unasked: a batten holds no stretch as deep as that."""
+    chord = run[-1] - run[0]
+    length = max(float(np.hypot(*chord)), CLOSEST_MM)
+    off = run - run[0]
+    depth = float(np.abs(off[:, 0] * chord[1] - off[:, 1] * chord[0]).max()) / length
+    return int(np.searchsorted(np.array(DEEP) * tape.within_mm, depth))
 
 
 def _at(point: Points, length: float, tape: Tape, *, is_fine: bool = False) -> _Knot:

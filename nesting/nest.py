@@ -189,7 +189,7 @@ class CuttingPlan:
     def __str__(self) -> str:
         lines = [self._in_short]
         for nest in self.nests:
-            lines.append(f"  {nest.board.name}: {', '.join(p.label for p in nest.placements)}")
+            lines.append(f"  {nest.board.name}: {'; '.join(p.label for p in nest.placements)}")
         lines += [f"  left over: {u.count} x {u.need.part}: {u.reason}" for u in self.unplaced]
         return "\n".join(lines)
 
@@ -198,7 +198,7 @@ class CuttingPlan:
         from nesting.thumbnail import table
 
         rows = [
-            [nest.board.name, nest.board.species, ", ".join(p.label for p in nest.placements)]
+            [nest.board.name, nest.board.species, "; ".join(p.label for p in nest.placements)]
             for nest in self.nests
         ]
         pieces = [table(self._in_short, ["board", "wood", "parts"], rows)]
