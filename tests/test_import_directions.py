@@ -17,7 +17,7 @@ ROOT = Path(__file__).parents[1]
 FLOORS = {
     "words, errors, lengths": """
         errors words unseen told sources cautions units fields grain file_names arguments
-        work yaml_file streams given shop.kinds""",
+        work yaml_file streams given piece_names tape natural_spline shop.kinds""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": """
         signals processes all_cores interrupt cluster folder_lock whole_folder consent""",
@@ -25,7 +25,7 @@ FLOORS = {
     "boards, needs, plans": """
         stock outline rules rates need nest ideal left_over run_out offcuts plugging
         new_timber_rules bend summary_fields summary_file sheets_kept foretold
-        thumbnail job""",
+        thumbnail job base_line batten_points marking_out""",
     "what parts are made of": """
         parts parts.position parts.lamella parts.curves parts.widths parts.solids parts.wood
         parts.marks parts.part parts.run_out parts.own_code""",

@@ -22,7 +22,7 @@ NUMBERS_MM, EDGE_MM = 14.0, 58.0
 WIDTHS = (NUMBERS_MM, EDGE_MM, 34.0, 48.0, 64.0)
 """Widths of the columns of bevels; a longer text takes another row."""
 
-NOTE_MM = 150.0
+NOTE_MM = 104.0
 """Width of the column of notes: with their numbers about that of the parts list above them."""
 
 EDGE, SENSES = "edge, as the marked face is seen", "bevel (standing: far face larger)"

@@ -105,7 +105,7 @@ def shares_and_rules(account: BoardAccount, rules: Rules, unit: Unit) -> list[st
 
     share = account.area.percent
     return [
-        "Face up: the recorded face. Positions: from 0, lower left.",
+        "Face up: the recorded face. Positions: from the base line.",
         f"Parts {share('parts'):.1f} %, offcuts kept {share('offcuts'):.1f} %, "
         f"scrap {account.scrap_percent:.1f} %",
         f"(defects {share('defects'):.1f}, kerf and trim {share('kerf_and_trim'):.1f}, "
@@ -161,6 +161,8 @@ def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legen
     if account.offcuts:
         dashes = Polyline(((0, 0), (SAMPLE_MM, 0)), Role.OFFCUT, view=View.COPY)
         entries.append(((dashes,), "offcut kept"))
+    if not nest.board.grain.is_straight:
+        entries.append((_grain_sample(), "grain line of the board: no cut"))
     marks = {mark.kind for p in nest.placements for mark in p.need.outline.marks}
     entries.extend(_mark_entry(kind) for kind in MarkKind if kind in marks)
     window = Window(1.0, view=View.COPY)
@@ -220,11 +222,19 @@ _MARK_WORDS = {
 }
 
 
+def _grain_sample() -> tuple[Entity, ...]:
+    return tuple(
+        Polyline(((x, 0.0), (x + 1.8, 0.0)), Role.GRAIN_LINE, view=View.COPY)
+        for x in (0.0, 5.6, 11.2)
+    )
+
+
 def _mark_entry(kind: MarkKind) -> Entry:
     role, x = mark_role(kind), SAMPLE_MM / 2
-    if kind is not MarkKind.BOLT:
+    if kind not in (MarkKind.BOLT, MarkKind.FACE):
         return (Polyline(((0, 0), (SAMPLE_MM, 0)), role, view=View.COPY),), _MARK_WORDS[kind]
-    sample: list[Entity] = [Circle((x, 0.0), 1.0, role, View.COPY)]
+    is_bored = kind is MarkKind.BOLT
+    sample: list[Entity] = [Circle((x, 0.0), 1.0, role, View.COPY)] if is_bored else []
     for line in (((x - 2, 0.0), (x + 2, 0.0)), ((x, -2.0), (x, 2.0))):
         sample.append(Polyline(line, role, view=View.COPY))
     return tuple(sample), _MARK_WORDS[kind]

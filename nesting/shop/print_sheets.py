@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from nesting.account import BoardAccount
+from nesting.marking_out import marking_out
 from nesting.nest import Nest
 from nesting.sheets.cut_sheet import lists_of
 from nesting.sheets.drawing import Drawing, Point
@@ -20,6 +21,7 @@ from nesting.shop.paging import Leaf, Lines, Pages
 from nesting.shop.print_furniture import Furniture
 from nesting.shop.print_overview import BoardPages, overview_leaves
 from nesting.shop.print_views import BoardViews, board_views
+from nesting.tape import Tape
 from nesting.units import Unit, exact_length
 from nesting.words import counted
 
@@ -115,7 +117,9 @@ def _board(folio: Folio, whole: str, nest: Nest, account: BoardAccount) -> _Boar
     for block in views.blocks:
         pages.stack(block)
     told += [remark] if remark else []
-    *tables, signs = lists_of(nest, account, job.rules, job.unit)
+    *tables, signs = lists_of(
+        nest, account, job.rules, marking_out(nest, Tape.of(job.unit)), job.unit
+    )
     pages.flow([*tables, Lines.of("This board", told, ACCOUNT_MM), signs])
     return _Board(nest, account, identity, furniture, pages.leaves, remark)
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.account import BoardAccount
+from nesting.marking_out import MarkingOut, marking_out
 from nesting.nest import Nest
 from nesting.sheets.blocks import GAP_MM as BLOCKS_APART_MM
 from nesting.sheets.blocks import Block
@@ -25,6 +26,7 @@ from nesting.sheets.ruler import FIGURE_PAPER_MM
 from nesting.sheets.view import draw_view
 from nesting.sheets.window import Window
 from nesting.stock.keep_out import KeepOutKind
+from nesting.tape import Tape
 from nesting.units import MM_PER_INCH, Unit, format_length
 from nesting.words import counted
 
@@ -81,6 +83,10 @@ class _Board:
     def bounds(self) -> tuple[float, float, float, float]:
         return self.nest.board.shape.bounds
 
+    @cached_property
+    def marked(self) -> MarkingOut:
+        return marking_out(self.nest, Tape.of(self.unit))
+
     @property
     def size(self) -> Point:
         low_x, low_y, high_x, high_y = self.bounds
@@ -103,13 +109,12 @@ def board_views(nest: Nest, account: BoardAccount, unit: Unit, room: Point) -> B
     """Return the views of a board on pages with so much room, whole first."""
     board = _Board(nest, account, unit)
     whole = whole_scale(board.size, room)
-    blocks = [_whole(board, whole)]
     wanted = _reading_scale(board, room[1])
     if whole / wanted < WORTH_ENLARGING:
-        wanted = whole
+        wanted, blocks = whole, [_whole(board, whole, is_read=True)]
     else:
         wanted = _filling(board, wanted, room)
-        blocks += _lengths(board, wanted, room[0])
+        blocks = [_whole(board, whole, is_read=False), *_lengths(board, wanted, room[0])]
     least = min((breadth_of(p.need.outline.shape) for p in nest.placements), default=math.inf)
     # What is too fine at full size is so on any paper.
     is_read = whole <= COARSEST and least / wanted >= min(LEAST_MM, least)
@@ -161,28 +166,35 @@ def _lengths_on_a_page(board: _Board, scale: float, high: float) -> int:
     return int((high + BLOCKS_APART_MM) / (each + BLOCKS_APART_MM))
 
 
-def _whole(board: _Board, scale: float) -> Block:
+def _whole(board: _Board, scale: float, *, is_read: bool) -> Block:
     length, width = board.size
     needed = max(length / scale, _heading_width(board, scale))
     wide, high = needed + WHOLE.left + WHOLE.right, width / scale + WHOLE.top + WHOLE.bottom
-    return Block(wide, high, partial(_whole_drawn, board, scale))
+    return Block(wide, high, partial(_whole_drawn, board, scale, is_read=is_read))
 
 
-def _whole_drawn(board: _Board, scale: float) -> tuple[Entity, ...]:
+def _whole_drawn(board: _Board, scale: float, *, is_read: bool) -> tuple[Entity, ...]:
     low_x, _, _, high_y = board.bounds
     shift = WHOLE.left - low_x / scale, -WHOLE.top - high_y / scale
     window = Window(1.0, times=1 / scale, shift=shift, view=View.COPY)
-    return _drawn(board, window, WHOLE, [*_heading(board, window), *_ends(board, window, WHOLE)])
+    heading = [*_heading(board, window), *_ends(board, window, WHOLE)]
+    return _drawn(board, window, WHOLE, heading, is_read=is_read)
 
 
 def _drawn(
-    board: _Board, window: Window, surround: Surround, heading: list[Entity]
+    board: _Board,
+    window: Window,
+    surround: Surround,
+    heading: list[Entity],
+    *,
+    is_read: bool = True,
 ) -> tuple[Entity, ...]:
     space = FreeSpace()
     for entity in heading:
         if isinstance(entity, Text):
             space.take_box(entity.box)
-    view = draw_view(board.nest, board.account, board.unit, window, surround, space)
+    given = board.nest, board.account, board.unit, window, surround, space, board.marked
+    view = draw_view(*given, is_read=is_read)
     return (*_tints(board.nest, window), *map(_lean, view), *heading)
 
 

@@ -190,7 +190,7 @@ def test_referee_takes_nothing_from_the_packer():
             f"nesting.{name}"
             for name in (
                 *("run_out", "sources", "new_timber_rules", "left_over", "words", "unseen"),
-                *("given", "all_cores", "processes", "signals"),
+                *("given", "all_cores", "processes", "signals", "piece_names"),
             )
         ),
         *(f"nesting.{name}" for name in ("grain", "need", "nest", "outline", "overlay", "rules")),

@@ -181,7 +181,7 @@ def test_halving_is_cut_from_both_and_one_that_nobody_cut_is_found(boat):
     }
     found = met_in(boat, **named)
     assert {(pair.first, pair.second) for pair in found} == {
-        ("aft", "carlin.1"), ("aft", "carlin.2"),
+        ("aft", "carlin, starboard"), ("aft", "carlin, port"),
     }  # fmt: skip
     # Half the carlin's moulding, its siding, the beam's: and the crown rises in its breadth.
     siding = boat.beam_size("main").siding_mm
