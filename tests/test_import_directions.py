@@ -25,14 +25,14 @@ FLOORS = {
     "boards, needs, plans": """
         stock outline rules need nest ideal left_over run_out offcuts plugging
         new_timber_rules bend summary_fields summary_file sheets_kept foretold
-        thumbnail job""",
+        thumbnail job straight_lines break_down break_down_cuts""",
     "what parts are made of": """
         parts parts.position parts.lamella parts.curves parts.widths parts.solids parts.wood
         parts.marks parts.part parts.run_out parts.own_code""",
     "parts": """
         parts.lines parts.boat parts.butts parts.families parts.fitted parts.model parts.step_files
         parts.registry parts.describe parts.shaped""",
-    "the referee of plans": "check check_matching check_grain check_offcuts",
+    "the referee of plans": "check check_matching check_grain check_offcuts check_break_down",
     "engine: geometry": "engine.geometry",
     "engine: wood": "engine.wood",
     "engine: jostle, front, proof": "engine.jostle engine.front engine.proof",
@@ -55,6 +55,7 @@ FORBIDDEN = {
     "check": "engine",
     "check_grain": "engine",
     "check_matching": "engine",
+    "check_break_down": "engine",
     "check_offcuts": "engine",
     "check_sheet": "engine",
     "sheets": "engine",
