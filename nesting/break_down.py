@@ -13,9 +13,8 @@ What straight cuts leave together is for the bandsaw or the saber saw.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -106,16 +105,14 @@ def as_cut(
     """Return what cuts that are known already leave of a board."""
     board = _board(nest, offcuts, rules, density_kg_m3)
     open_ones = [_Piece(nest.board.shape, np.arange(len(board.things.hulls)))]
-    made, sides = list[BreakDownCut](), list[tuple[Held, Held]]()
+    sawn = list[_Sawn]()
     for cut in cuts:
         line = LineString([cut.start, cut.end])
         lengths = shapely.length(shapely.intersection([p.shape for p in open_ones], line))
         piece = open_ones.pop(int(np.argmax(lengths)))
-        low, high, left = _sawn(board, piece, cut)
-        made.append(cut)
-        sides.append((board.held(low), board.held(high)))
-        open_ones += left
-    return _ended(board, made, sides, open_ones)
+        sawn.append(_sawn(board, piece, cut))
+        open_ones += sawn[-1].left
+    return _ended(board, sawn, open_ones)
 
 
 def _board(
@@ -139,7 +136,7 @@ def _board(
 
 def _broken_down(board: _Board, whole: _Piece) -> BreakDown:
     """Cut until nothing is to be cut: large pieces first, then as the saw is set, from the left."""
-    cuts, sides, done = list[BreakDownCut](), list[tuple[Held, Held]](), list[_Piece]()
+    sawn, done = list[_Sawn](), list[_Piece]()
     waiting = [(whole, _next_cut(board, whole))]
     while waiting:
         place = min(range(len(waiting)), key=lambda number: _order(board, *waiting[number]))
@@ -148,12 +145,9 @@ def _broken_down(board: _Board, whole: _Piece) -> BreakDown:
             done.append(piece)
             continue
         kind, gap = found
-        cut = _laid(board, piece, kind, gap)
-        low, high, left = _sawn(board, piece, cut)
-        cuts.append(cut)
-        sides.append((board.held(low), board.held(high)))
-        waiting += [(one, _next_cut(board, one)) for one in left]
-    return _ended(board, cuts, sides, done)
+        sawn.append(_sawn(board, piece, _laid(board, piece, kind, gap)))
+        waiting += [(one, _next_cut(board, one)) for one in sawn[-1].left]
+    return _ended(board, sawn, done)
 
 
 _Found = tuple[CutKind, Gap]
@@ -167,18 +161,15 @@ def _order(board: _Board, piece: _Piece, found: _Found | None) -> tuple[float, .
     return float(_is_handy(board, piece.shape)), float(turns), low_x, low_y
 
 
-def _ended(
-    board: _Board,
-    cuts: Sequence[BreakDownCut],
-    sides: Sequence[tuple[Held, Held]],
-    pieces: Iterable[_Piece],
-) -> BreakDown:
-    left = [_left_piece(board, piece) for piece in pieces if _items(board, piece).size]
-    # In the order of what they hold, whatever way they came about.
-    left.sort(
-        key=lambda one: (board.labels.index(one.parts[0]) if one.parts else math.inf, one.offcuts)
+def _ended(board: _Board, sawn: Sequence[_Sawn], pieces: Iterable[_Piece]) -> BreakDown:
+    """Return all that was done; pieces in the order of what they hold, however they came about."""
+    left = [piece for piece in pieces if _items(board, piece).size]
+    left.sort(key=lambda piece: int(piece.which[0]))
+    return BreakDown(
+        tuple(one.cut for one in sawn),
+        tuple(one.sides for one in sawn),
+        tuple(_left_piece(board, piece) for piece in left),
     )
-    return BreakDown(tuple(cuts), tuple(sides), tuple(left))
 
 
 def _items(board: _Board, piece: _Piece) -> Numbers:
@@ -299,8 +290,7 @@ def _laid(board: _Board, piece: _Piece, kind: CutKind, gap: Gap) -> BreakDownCut
     if kind is not CutKind.OBLIQUE:
         at = _beside(board, gap, half, at)
     start, end = ends_across(piece.shape, gap.normal, at)
-    room = max(0.0, gap.room_mm - board.rules.kerf_mm)
-    return BreakDownCut(kind, start, end, room)
+    return BreakDownCut(kind, start, end)
 
 
 def _beside(board: _Board, gap: Gap, half_mm: float, middle: float) -> float:
@@ -319,21 +309,47 @@ def _beside(board: _Board, gap: Gap, half_mm: float, middle: float) -> float:
     return middle
 
 
-def _sawn(board: _Board, piece: _Piece, cut: BreakDownCut) -> tuple[Numbers, Numbers, list[_Piece]]:
-    """Return what lies before and after a cut, and the pieces that it leaves."""
-    across = np.asarray(normal_of(cut))
+@dataclass(frozen=True, eq=False)
+class _Sawn:
+    """A cut that was made: with its room, what lay on either side, and the pieces it leaves."""
+
+    cut: BreakDownCut
+    sides: tuple[Held, Held]
+    left: list[_Piece]
+
+
+def _sawn(board: _Board, piece: _Piece, cut: BreakDownCut) -> _Sawn:
+    across, kerf = np.asarray(normal_of(cut)), board.rules.kerf_mm
     at = float(across @ np.asarray(cut.start))
-    left = without(piece.shape, kerf_of(piece.shape, cut, board.rules.kerf_mm))
-    shapes = [one for one in shapely.get_parts(left) if one.area > SPLINTER_MM2]
     places = board.inside[piece.which]
     is_after = places @ across > at
-    turns = piece.turns + (cut.kind is not piece.last)
-    found = []
     is_item = piece.which < board.things.items
-    for shape in shapes:
+    wood = without(piece.shape, kerf_of(piece.shape, cut, kerf))
+    turns = piece.turns + (cut.kind is not piece.last)
+    left = []
+    for shape in shapely.get_parts(wood):
+        if shape.area <= SPLINTER_MM2:
+            continue
         middle = shapely.get_coordinates(shapely.point_on_surface(shape))[0]
         is_here = is_after == (middle @ across > at)
         # A hollow piece may fall into more than two; metal counts for all on its side.
-        is_in = shapely.contains_xy(shape, places)
-        found.append(_Piece(shape, piece.which[is_here & (is_in | ~is_item)], turns, cut.kind))
-    return piece.which[~is_after], piece.which[is_after], found
+        is_in = shapely.contains_xy(shape, places) | ~is_item
+        left.append(_Piece(shape, piece.which[is_here & is_in], turns, cut.kind))
+    before, after = piece.which[~is_after], piece.which[is_after]
+    room = max(0.0, _free_mm(board, piece, across, (before, after)) - kerf)
+    sides = board.held(before), board.held(after)
+    return _Sawn(replace(cut, room_mm=room), sides, left)
+
+
+def _free_mm(
+    board: _Board, piece: _Piece, across: NDArray[np.float64], sides: tuple[Numbers, Numbers]
+) -> float:
+    """Return how wide the strip is between what lies on either side of a cut."""
+    edge = shapely.get_coordinates(piece.shape) @ across
+    low, high = float(edge.min()), float(edge.max())
+    before, after = sides
+    if before.size:
+        low = float(board.things.along(across[None, :], before)[1].max())
+    if after.size:
+        high = float(board.things.along(across[None, :], after)[0].min())
+    return high - low

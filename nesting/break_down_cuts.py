@@ -17,6 +17,13 @@ from nesting.rules import TOUCH_MM
 
 Point = tuple[float, float]
 
+BELOW_MM = 3.0
+"""A circular saw's blade is set to reach so far below the wood (common practice, no source)."""
+
+DEEPEST = 0.36
+"""Greatest depth of a hand-held circular saw over its blade's diameter: arbor, flange and base take
+the rest; 66 of 184 mm (from memory)."""
+
 
 class CutKind(StrEnum):
     """How a break-down cut runs."""
@@ -36,7 +43,7 @@ class BreakDownCut:
     kind: CutKind
     start: Point
     end: Point
-    room_mm: float
+    room_mm: float = 0.0
 
     @property
     def length_mm(self) -> float:
@@ -96,6 +103,23 @@ class BreakDown:
         return tuple(piece for piece in self.pieces if piece.parts and not piece.is_freed)
 
 
+def cut_deep_mm(thickness_mm: float, blade_mm: float) -> float | None:
+    """Return how much further a stopped cut runs on the face sawn from than on the other.
+
+    A round blade that reaches ``depth`` below the face cuts a chord of it there, half of which is
+    ``sqrt(depth * (blade - depth))``; where it leaves the wood below, the chord is that of
+    ``depth - thickness``. None if the blade does not reach through.
+
+    >>> round(cut_deep_mm(35.0, 184.0), 1)
+    52.0
+    """
+    deep = thickness_mm + BELOW_MM
+    if deep > DEEPEST * blade_mm:
+        return None
+    above, below = (math.sqrt(depth * (blade_mm - depth)) for depth in (deep, BELOW_MM))
+    return above - below
+
+
 def ends_across(shape: Polygon, normal: Point, at: float) -> tuple[Point, Point]:
     """Return where the line across a piece enters and leaves it."""
     nx, ny = normal
@@ -132,7 +156,7 @@ def normal_of(cut: BreakDownCut) -> Point:
 def kerf_of(shape: Polygon, cut: BreakDownCut, kerf_mm: float) -> Polygon:
     """Return what a cut takes of a piece, and more beyond its edges."""
     (x, y), (u, v) = cut.start, cut.end
-    size = max(math.dist(cut.start, cut.end), TOUCH_MM)
+    size, kerf_mm = max(math.dist(cut.start, cut.end), TOUCH_MM), max(kerf_mm, TOUCH_MM)
     reach = float(np.ptp(np.reshape(shape.bounds, (2, 2)), axis=0).sum()) + kerf_mm
     dx, dy = (u - x) / size, (v - y) / size
     nx, ny = -dy * kerf_mm / 2, dx * kerf_mm / 2

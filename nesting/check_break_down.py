@@ -122,7 +122,9 @@ def _kerf(cut: _Cut, piece: Polygon, rules: Rules) -> BaseGeometry:
     size = math.hypot(u - x, v - y)
     dx, dy = (u - x) / size * beyond, (v - y) / size * beyond
     line = LineString([(x - dx, y - dy), (u + dx, v + dy)])
-    return shared(line.buffer(rules.kerf_mm / 2, cap_style="flat"), piece)
+    # A saw that takes nothing still cuts.
+    half = max(rules.kerf_mm, TOUCH_MM) / 2
+    return shared(line.buffer(half, cap_style="flat"), piece)
 
 
 def _check_ends(cut: _Cut, piece: Polygon) -> _Found:

@@ -35,6 +35,7 @@ USUAL_SOURCES: Mapping[str, str] = {
     "plug_edge_mm": NO_SOURCE,
     "plugs_per_metre": NO_SOURCE,
     "surface_check_mm": NO_SOURCE,
+    "saw_blade_mm": f"{NO_SOURCE}: 7 1/4 in",
     "handy": NO_SOURCE,
     "break_down": NO_SOURCE,
     "new_timber": "each value says its own",
@@ -94,6 +95,8 @@ class Rules:
         Most bungs in any metre of a part that tolerates them.
     surface_check_mm
         Deepest split that still counts as a surface check on a hidden face.
+    saw_blade_mm
+        Diameter of the hand-held circular saw's blade.
     handy
         Largest piece that one person can handle; break-down cuts go on until pieces are no larger.
     break_down
@@ -113,6 +116,7 @@ class Rules:
     plug_edge_mm: float = 6.0
     plugs_per_metre: int = 6
     surface_check_mm: float = 3.0
+    saw_blade_mm: float = 184.0
     handy: Handy = Handy()
     break_down: Breaking = Breaking.IGNORED
     new_timber: NewTimberRules = field(default_factory=NewTimberRules)
@@ -127,6 +131,7 @@ class Rules:
             "plug_edge_mm",
             "plugs_per_metre",
             "surface_check_mm",
+            "saw_blade_mm",
         ):
             object.__setattr__(self, name, number(getattr(self, name), name))
             if not getattr(self, name) >= 0:

@@ -26,9 +26,6 @@ from nesting.rules import TOUCH_MM
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.int64]
 
-MOST_CORNERS = 48
-"""Corners of a hull that oblique lines are laid by; a hull with more is taken a little larger."""
-
 MOST_IN_PAIRS = 120
 """Up to so many things, each pair gives directions; beyond, pairs of items alone, so that thousands
 of nails take no time: lines that only nails would turn aside may then be missed."""
@@ -99,32 +96,36 @@ class Things:
 
     def along(self, normals: Floats, which: Numbers) -> tuple[Floats, Floats]:
         """Return (k, m) lows and highs of m things on (k, 2) directions."""
-        points = np.concatenate([self._few[number] for number in which])
-        starts = np.cumsum([0, *(len(self._few[number]) for number in which[:-1])])
+        points = np.concatenate([self.hulls[number] for number in which])
+        starts = np.cumsum([0, *(len(self.hulls[number]) for number in which[:-1])])
         at = normals @ points.T
         reach = self.reaches[which]
         lows = np.minimum.reduceat(at, starts, axis=1) - reach
         highs = np.maximum.reduceat(at, starts, axis=1) + reach
         return lows, highs
 
-    @cached_property
-    def _few(self) -> tuple[Floats, ...]:
-        """Hulls with few corners, never smaller than the true ones."""
-        return tuple(_fewer(hull) for hull in self.hulls)
+    def apart(self, one: int, other: int) -> Floats:
+        """Return the corners of the hull of all differences between two things' points.
+
+        The edges of both hulls, the first one's turned about, in the order of their directions.
+        """
+        (start, ways), (begin, back) = _walk(-self.hulls[one]), _walk(self.hulls[other])
+        edges = np.concatenate([ways, back])
+        turns = np.arctan2(edges[:, 1], edges[:, 0]) % (2 * math.pi)
+        steps = edges[np.argsort(turns, kind="stable")]
+        corners: Floats = (
+            start + begin + np.concatenate([np.zeros((1, 2)), np.cumsum(steps, axis=0)])
+        )
+        return corners
 
 
-def _fewer(hull: Floats) -> Floats:
-    """Return a hull as its support in so many directions has it, if it has more corners."""
-    if len(hull) <= MOST_CORNERS:
-        return hull
-    turns = np.arange(MOST_CORNERS) * (2 * math.pi / MOST_CORNERS)
-    normals = np.column_stack([np.cos(turns), np.sin(turns)])
-    reach = (normals @ hull.T).max(axis=1)
-    other, further = np.roll(normals, -1, axis=0), np.roll(reach, -1)
-    across = normals[:, 0] * other[:, 1] - normals[:, 1] * other[:, 0]
-    x = (reach * other[:, 1] - further * normals[:, 1]) / across
-    y = (normals[:, 0] * further - other[:, 0] * reach) / across
-    return np.column_stack([x, y])
+def _walk(hull: Floats) -> tuple[Floats, Floats]:
+    """Return the lowest corner of a hull, of those the leftmost, and its edges anticlockwise."""
+    start = hull[np.lexsort((hull[:, 0], hull[:, 1]))[0]]
+    ring = hull if np.array_equal(hull[0], hull[-1]) else np.concatenate([hull, hull[:1]])
+    edges = np.diff(ring, axis=0)
+    area = np.sum(ring[:-1, 0] * ring[1:, 1] - ring[1:, 0] * ring[:-1, 1])
+    return start, edges if area >= 0 else -edges
 
 
 def square_gaps(things: Things, which: Numbers, axis: int, kerf_mm: float) -> list[Gap]:
@@ -203,9 +204,8 @@ def _first_turn(things: Things, one: int, other: int, kerf_mm: float) -> float |
     The other less the one lies off the origin by as much as they are apart. A corner of it at
     ``d`` is far enough off along all directions within ``acos(apart / |d|)`` of its own.
     """
-    first, second = things._few[one], things._few[other]
     apart = things.reaches[one] + things.reaches[other] + kerf_mm - TOUCH_MM
-    corners = (second[:, None, :] - first[None, :, :]).reshape(-1, 2)
+    corners = things.apart(one, other)
     far = np.hypot(corners[:, 0], corners[:, 1])
     if far.min() < apart:
         return None

@@ -8,6 +8,7 @@ from dataclasses import asdict, fields, replace
 from typing import Any
 
 from nesting.account import Account, BoardAccount, Shares
+from nesting.break_down_data import break_down_data
 from nesting.buy_words import as_data
 from nesting.errors import OutputError
 from nesting.ideal import Ideal, Limit
@@ -27,8 +28,9 @@ from nesting.summary_fields import (
 )
 from nesting.weigh import out_of_the_ordinary
 
-SUMMARY_VERSION = 3
-"""Form of the file: 3 since it names the files that were made beside the sheets."""
+SUMMARY_VERSION = 4
+"""Form of the file: 4 since it holds break-down cuts, 3 since it names the files that were made
+beside the sheets."""
 
 
 def summary(
@@ -50,6 +52,7 @@ def summary(
         "project": project_name,
         "seed": seed,
         "parts_placed": sum(len(nest.placements) for nest in plan.nests),
+        "parts_freed_by_straight_cuts": account.parts_freed,
         "parts_unplaced": sum(left.count for left in plan.unplaced),
         "value_placed": plan.placed_value,
         "ideal": None if plan.ideal is None else _ideal(plan.ideal),
@@ -131,6 +134,7 @@ def _board(nest: Nest, account: BoardAccount, file: str) -> dict[str, Any]:
             }
             for offcut in account.offcuts
         ],
+        "break_down": break_down_data(account.break_down),
     }
 
 

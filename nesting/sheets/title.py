@@ -147,6 +147,9 @@ def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legen
     if account.offcuts:
         dashes = Polyline(((0, 0), (SAMPLE_MM, 0)), Role.OFFCUT, view=View.COPY)
         entries.append(((dashes,), "offcut kept"))
+    if account.break_down.cuts:
+        line = Polyline(((0, 0), (SAMPLE_MM, 0)), Role.BREAK_DOWN, view=View.COPY)
+        entries.append(((line,), "break-down cut, right across"))
     marks = {mark.kind for p in nest.placements for mark in p.need.outline.marks}
     entries.extend(_mark_entry(kind) for kind in MarkKind if kind in marks)
     window = Window(1.0, view=View.COPY)

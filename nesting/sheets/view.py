@@ -7,6 +7,7 @@ import shapely
 from nesting.account import BoardAccount
 from nesting.nest import Nest
 from nesting.sheets.board_view import board_view
+from nesting.sheets.break_down_sheet import break_down_lines
 from nesting.sheets.drawing import Entity
 from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.labelling import Labelling
@@ -44,6 +45,7 @@ def draw_view(
     work = Labelling(nest, account, window, unit, margin, area, cuts, space)
     return [
         *board_view(nest, account, window),
+        *break_down_lines(nest, account, window),
         *lower_ruler(window, bounds, unit),
         *left_ruler(window, bounds, unit),
         *labels(work),
