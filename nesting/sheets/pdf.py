@@ -1,35 +1,35 @@
 """Drawings as PDF: a page each at the size of its paper, lines as lines, letters as letters.
 
-Drawn with matplotlib, whose face of lettering goes into the file. Loaded only when asked for.
+Drawn with reportlab; the face of lettering, DejaVu Sans, comes with matplotlib and goes into the
+file. Both are loaded only when asked for.
 """
 
 from __future__ import annotations
 
 import io
-import warnings
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from nesting.errors import OutputError
-from nesting.sheets.drawing import Anchor, Drawing, Entity, Text
-from nesting.sheets.pen import PENS
-from nesting.sheets.picture import CAPITAL_SHARE, POINTS_PER_MM, line_style, strokes
+from nesting.sheets.drawing import Anchor, Circle, Drawing, Entity, Point, Text
+from nesting.sheets.pen import DASH_PAPER_MM, PENS, Pen
+from nesting.sheets.picture import CAPITAL_SHARE, POINTS_PER_MM, strokes
 from nesting.sheets.whole_file import write_whole
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+    from reportlab.pdfgen.canvas import Canvas
 
 MARGIN_MM = 10.0
 """White around the frame, paper mm."""
 
-AS_DRAWN: Any = {"pdf.fonttype": 42, "path.simplify": False, "pdf.compression": 6}
-"""TrueType, so that a reader has the letters; no point of a line left out."""
+FACE = "DejaVuSans"
 
-NO_DATE = {"Creator": "salvage-nest", "Producer": None, "CreationDate": None}
-"""A drawing gives the same bytes always."""
-
-HANGING = {Anchor.LEFT: "left", Anchor.CENTRE: "center", Anchor.RIGHT: "right"}
+ROUND, BUTT = 1, 0
+"""Ends and corners of lines, by their numbers in PDF (ISO 32000-1, tables 54 and 55)."""
 
 
 def write_pdf(drawings: Sequence[Drawing], path: Path, *, overwrite: bool = False) -> Path:
@@ -38,67 +38,109 @@ def write_pdf(drawings: Sequence[Drawing], path: Path, *, overwrite: bool = Fals
     Raises
     ------
     OutputError
-        If matplotlib is not there, the file is and may not be overwritten, or the folder
-        cannot be written.
+        If reportlab or matplotlib is not there, the file is and may not be overwritten, or the
+        folder cannot be written.
     """
     return write_whole(path, pdf_content(drawings), overwrite=overwrite)
 
 
 def pdf_content(drawings: Sequence[Drawing]) -> bytes:
-    """Return what a file holds of drawings."""
+    """Return what a file holds of drawings: the same bytes always."""
     try:
-        import matplotlib as mpl
-        from matplotlib.backends.backend_pdf import PdfPages
+        from reportlab.pdfgen.canvas import Canvas
     except ImportError as error:
-        raise OutputError("a PDF needs matplotlib: install salvage-nest anew") from error
+        raise OutputError("a PDF needs reportlab: install salvage-nest anew") from error
+    _register_face()
     stream = io.BytesIO()
-    with mpl.rc_context(AS_DRAWN), warnings.catch_warnings():
-        # A letter that the face does not have becomes an empty box.
-        warnings.filterwarnings("ignore", message=r"Glyph \d+")
-        with PdfPages(stream, metadata={**NO_DATE, "Title": drawings[0].title}) as pages:
-            for drawing in drawings:
-                pages.savefig(_page(drawing))
+    # Types of the library take a name for a number.
+    face: Any = FACE
+    canvas = Canvas(stream, invariant=1, pageCompression=1, initialFontName=face)
+    canvas.setTitle(drawings[0].title)
+    canvas.setCreator("salvage-nest")
+    for drawing in drawings:
+        _draw_page(canvas, drawing)
+    canvas.save()
     return stream.getvalue()
 
 
-def _page(drawing: Drawing) -> Figure:
-    from matplotlib.figure import Figure
+@lru_cache(maxsize=1)
+def _register_face() -> None:
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
 
-    wide, high = (side / drawing.scale + 2 * MARGIN_MM for side in drawing.size_mm)
-    figure = Figure(figsize=(wide / 25.4, high / 25.4))
-    figure.patch.set_visible(False)
-    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    axes.set_axis_off()
-    margin = MARGIN_MM * drawing.scale
-    low_x, low_y, high_x, high_y = drawing.frame
-    axes.set_xlim(low_x - margin, high_x + margin)
-    axes.set_ylim(low_y - margin, high_y + margin)
+    home = find_spec("matplotlib")
+    if home is None or home.origin is None:
+        raise OutputError("a PDF needs matplotlib's lettering: install salvage-nest anew")
+    path = Path(home.origin).parent / "mpl-data" / "fonts" / "ttf" / f"{FACE}.ttf"
+    pdfmetrics.registerFont(TTFont(FACE, str(path)))
+
+
+@dataclass(frozen=True)
+class _Page:
+    """A page of a canvas, and where a drawing's points come to lie on it."""
+
+    canvas: Canvas
+    low: Point
+    scale: float
+
+    def at(self, point: Point) -> Point:
+        """Return a place of the drawing in points of the page."""
+        x, y = (
+            (value - low) / self.scale + MARGIN_MM
+            for value, low in zip(point, self.low, strict=True)
+        )
+        return x * POINTS_PER_MM, y * POINTS_PER_MM
+
+
+def _draw_page(canvas: Canvas, drawing: Drawing) -> None:
+    sides = (side / drawing.scale + 2 * MARGIN_MM for side in drawing.size_mm)
+    wide, high = (side * POINTS_PER_MM for side in sides)
+    canvas.setPageSize((wide, high))
+    canvas.setLineJoin(ROUND)
+    page, held = _Page(canvas, drawing.frame[:2], drawing.scale), None
     for entity in drawing.entities:
+        pen = PENS[entity.role]
+        if pen != held:
+            _take(canvas, pen)
+            held = pen
         if isinstance(entity, Text):
-            _letter(axes, entity, drawing.scale)
+            _letter(page, entity)
         else:
-            _stroke(axes, entity)
-    return figure
+            _stroke(page, entity)
+    canvas.showPage()
 
 
-def _stroke(axes: Any, entity: Entity) -> None:
-    from matplotlib.lines import Line2D
-
-    pen = PENS[entity.role]
-    for points in strokes(entity):
-        x, y = zip(*points, strict=True)
-        line = Line2D(
-            x, y, color=pen.ink.value, linewidth=pen.width_mm * POINTS_PER_MM,
-            linestyle=line_style(pen), clip_on=False,
-            solid_capstyle="round", dash_capstyle="butt", solid_joinstyle="round",
-        )  # fmt: skip
-        axes.add_artist(line)
+def _take(canvas: Canvas, pen: Pen) -> None:
+    """Draw and letter with a pen from here on."""
+    dashes = [abs(length) * POINTS_PER_MM for length in DASH_PAPER_MM[pen.dash]]
+    canvas.setLineWidth(pen.width_mm * POINTS_PER_MM)
+    canvas.setDash(dashes)
+    canvas.setLineCap(BUTT if dashes else ROUND)
+    canvas.setStrokeColor(pen.ink.value)
+    canvas.setFillColor(pen.ink.value)
 
 
-def _letter(axes: Any, text: Text, scale: float) -> None:
-    axes.text(
-        *text.at, text.text,
-        fontfamily="DejaVu Sans", fontsize=text.height_mm / scale * POINTS_PER_MM / CAPITAL_SHARE,
-        ha=HANGING[text.anchor], va="baseline", color=PENS[text.role].ink.value,
-        parse_math=False, clip_on=False,
-    )  # fmt: skip
+def _stroke(page: _Page, entity: Entity) -> None:
+    if isinstance(entity, Circle):
+        radius = entity.radius_mm / page.scale * POINTS_PER_MM
+        page.canvas.circle(*page.at(entity.centre), radius)
+        return
+    for line in strokes(entity):
+        path = page.canvas.beginPath()
+        path.moveTo(*page.at(line[0]))
+        for point in line[1:]:
+            path.lineTo(*page.at(point))
+        if line[0] == line[-1] and len(line) > 2:
+            path.close()
+        page.canvas.drawPath(path)
+
+
+def _letter(page: _Page, text: Text) -> None:
+    canvas = page.canvas
+    hung: dict[Anchor, Callable[[float, float, str], None]] = {
+        Anchor.LEFT: canvas.drawString,
+        Anchor.CENTRE: canvas.drawCentredString,
+        Anchor.RIGHT: canvas.drawRightString,
+    }
+    canvas.setFont(FACE, text.height_mm / page.scale * POINTS_PER_MM / CAPITAL_SHARE)
+    hung[text.anchor](*page.at(text.at), text.text)

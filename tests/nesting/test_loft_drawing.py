@@ -44,15 +44,12 @@ def drawn(drawing):
 def in_pdf(path):
     """Return the lines of a PDF's only page, as (n, 2) arrays in points."""
     content = PdfReader(path).pages[0].get_contents().get_data().decode("latin-1")
-    lines, points = [], []
-    for text in content.splitlines():
-        match = re.fullmatch(r"(-?[\d.]+) (-?[\d.]+) ([ml])", text)
-        if match:
-            if match[3] == "m" and points:
-                lines.append(np.array(points))
-                points = []
-            points.append((float(match[1]), float(match[2])))
-    return [*lines, np.array(points)]
+    lines = []
+    for x, y, step in re.findall(r"(-?[\d.]+) (-?[\d.]+) ([ml])\b", content):
+        if step == "m":
+            lines.append([])
+        lines[-1].append((float(x), float(y)))
+    return [np.array(line) for line in lines]
 
 
 def test_dxf_svg_and_pdf_have_the_same_lines(drawing, tmp_path):
