@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from nesting.eased import Eased
 from nesting.given import several
 from nesting.ideal import Ideal
 from nesting.left_over import NOT_LOOKED_AT, Prospect
@@ -150,12 +151,14 @@ class Unplaced:
 class CuttingPlan:
     """The nests of a whole project and what was left unplaced; unopened boards have no nest.
 
-    ``ideal`` says how far from ideal it may be, where that is known.
+    ``ideal`` says how far from ideal it may be, where that is known; ``eased`` what it took to
+    lay parts for easy breaking down, where that was asked for.
     """
 
     nests: tuple[Nest, ...]
     unplaced: tuple[Unplaced, ...] = ()
     ideal: Ideal | None = None
+    eased: Eased | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "nests", several(self.nests, Nest, "nests"))

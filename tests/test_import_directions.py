@@ -25,7 +25,7 @@ FLOORS = {
     "boards, needs, plans": """
         stock outline rules need nest ideal left_over run_out offcuts plugging
         new_timber_rules bend summary_fields summary_file sheets_kept foretold
-        thumbnail job straight_lines break_down break_down_cuts break_down_data""",
+        thumbnail job straight_lines eased break_down break_down_cuts break_down_data""",
     "what parts are made of": """
         parts parts.position parts.lamella parts.curves parts.widths parts.solids parts.wood
         parts.marks parts.part parts.run_out parts.own_code""",

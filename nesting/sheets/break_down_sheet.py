@@ -36,6 +36,8 @@ KINDS = {CutKind.CROSS: "cross-cut", CutKind.RIP: "rip", CutKind.OBLIQUE: "obliq
 
 LEFT, RIGHT = Anchor.LEFT, Anchor.RIGHT
 
+Place = tuple[float, float]
+
 
 def break_down_lines(nest: Nest, account: BoardAccount, window: Window) -> Iterable[Entity]:
     """Yield the line of each cut, tagged, and where it runs on outside the wood."""
@@ -53,58 +55,73 @@ def break_down_lines(nest: Nest, account: BoardAccount, window: Window) -> Itera
                 yield from _beyond(end, other, cut, window)
 
 
-def _beyond(
-    end: tuple[float, float], other: tuple[float, float], cut: BreakDownCut, window: Window
-) -> Iterable[Entity]:
-    if not window.shows(end[0]):
-        return
-    (x, y), size = end, max(cut.length_mm, EDGE_MM)
-    reach = BEYOND_PAPER_MM * window.paper_mm / window.times / size
-    out = (x + (x - other[0]) * reach, y + (y - other[1]) * reach)
-    line = LineString([window.point(x, y), window.point(*out)])
-    yield from as_lines(line, Role.BREAK_DOWN, window.view)
+def _outside(
+    end: Place, other: Place, cut: BreakDownCut, reach_paper_mm: float, window: Window
+) -> Place:
+    """Return the place of the board's frame so far beyond an end of a cut."""
+    reach = reach_paper_mm * window.paper_mm / window.times / max(cut.length_mm, EDGE_MM)
+    return end[0] + (end[0] - other[0]) * reach, end[1] + (end[1] - other[1]) * reach
+
+
+def _beyond(end: Place, other: Place, cut: BreakDownCut, window: Window) -> Iterable[Entity]:
+    if window.shows(end[0]):
+        out = _outside(end, other, cut, BEYOND_PAPER_MM, window)
+        line = LineString([window.point(*end), window.point(*out)])
+        yield from as_lines(line, Role.BREAK_DOWN, window.view)
 
 
 def break_down_numbers(work: Labelling) -> Iterable[Entity]:
-    """Yield the number of each cut: at its end on the upper or right edge, at the other at need."""
-    window, edge = work.window, work.nest.board.shape.exterior
+    """Yield the number of each cut, once: off the wood at an end on its edge, else beside it."""
     for number, cut in enumerate(work.account.break_down.cuts, start=1):
-        ends = sorted((cut.start, cut.end), key=lambda end: (edge.distance(Point(end)), -end[1]))
-        is_set = False
-        for end in (*ends, _middle(cut)):
-            if is_set or not window.shows(end[0]):
-                continue
-            at = window.point(*end)
-            reach, role = 1.0 * work.paper, Role.BREAK_DOWN
-            lettering = set_beside(work, f"c{number}", at, reach, role, is_needed=end is ends[-1])
-            is_set = bool(lettering)
+        places = [at for at in _number_places(cut, work) if work.window.shows(at[0])]
+        for place in places:
+            at, reach = work.window.point(*place), 0.4 * work.paper
+            is_last = place is places[-1]
+            lettering = set_beside(
+                work, f"c{number}", at, reach, Role.BREAK_DOWN, is_needed=is_last
+            )
             yield from lettering
+            if lettering:
+                break
 
 
-def _middle(cut: BreakDownCut) -> tuple[float, float]:
+def _number_places(cut: BreakDownCut, work: Labelling) -> list[Place]:
+    """Return where a cut's number may stand, the best place first: upper ends before lower ones."""
+    edge = work.nest.board.shape.exterior
+    outer, inner = list[Place](), list[Place]()
+    for end, other in sorted(((cut.start, cut.end), (cut.end, cut.start)), key=lambda e: -e[0][1]):
+        if edge.distance(Point(end)) <= EDGE_MM:
+            outer.append(_outside(end, other, cut, BEYOND_PAPER_MM, work.window))
+        else:
+            inner.append(end)
     (x, y), (u, v) = cut.start, cut.end
-    return (x + u) / 2, (y + v) / 2
+    return [*outer, *inner, ((x + u) / 2, (y + v) / 2)]
 
 
 def break_down_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
-    """Return one row a cut, in order: from where to where, and what it parts from what."""
+    """Return one row a cut, in order: where it runs, and what it parts from what."""
     found, numbers = account.break_down, _numbers(nest)
-    columns = (
-        "cut", "kind", "along", "across", "to along", "across", "spare", "parts", "from parts",
-    )  # fmt: skip
     rows = []
     for number, (cut, sides) in enumerate(zip(found.cuts, found.sides, strict=True), start=1):
-        places = (*cut.start, *cut.end, cut.room_mm)
-        rows += _wrapped(
-            (f"c{number}", KINDS[cut.kind], *(figure(place, unit) for place in places)),
-            [_told(side, numbers) for side in sides],
-        )
-    anchors = (RIGHT, LEFT, *[RIGHT] * 5, LEFT, LEFT)
-    heading = f"Break-down cuts in order, middle of the kerf, {measures(unit)}"
-    return table(heading, columns, anchors, tuple(rows))
+        begin = (f"c{number}", KINDS[cut.kind], *_places(cut, unit), figure(cut.room_mm, unit))
+        rows += _wrapped(begin, [_told(side, numbers) for side in sides])
+    columns = ("cut", "kind", "along", "across", "spare", "parts", "from")
+    heading = f"Break-down cuts, middle of the kerf {measures(unit)}"
+    return table(heading, columns, (RIGHT, LEFT, RIGHT, RIGHT, RIGHT, LEFT, LEFT), tuple(rows))
 
 
-def left_table(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Table:
+def _places(cut: BreakDownCut, unit: Unit) -> tuple[str, str]:
+    """Return where a cut runs along the board and across it; of an oblique one from and to."""
+    (x, y), (u, v) = cut.start, cut.end
+    if cut.kind is CutKind.CROSS:
+        return figure(x, unit), ""
+    if cut.kind is CutKind.RIP:
+        return "", figure(y, unit)
+    along, across = ((figure(a, unit), figure(b, unit)) for a, b in ((x, u), (y, v)))
+    return f"{along[0]} to {along[1]}", f"{across[0]} to {across[1]}"
+
+
+def left_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
     """Return one row for each piece that straight cuts leave too large, or with more in it."""
     found, numbers = account.break_down, _numbers(nest)
     rows = []
@@ -114,10 +131,9 @@ def left_table(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> T
         size = (figure(piece.length_mm, unit), figure(piece.width_mm, unit))
         held = _told(Held(piece.parts, piece.offcuts), numbers)
         rows += _wrapped((), [held], (*size, _weight(piece, unit), _for_what(piece)))
-    heading = f"Left after straight cuts: {freed_words(found)}, {measures(unit)}"
-    columns = ("parts", "long", "wide", "weight", "for")
-    shown = table(heading, columns, (LEFT, RIGHT, RIGHT, RIGHT, LEFT), tuple(rows))
-    return _with_run_out(shown, nest, found, rules, unit)
+    heading = f"After straight cuts {freed_words(found)}, sizes {measures(unit)}"
+    columns = ("parts", "long", "wide", "weight", "still to do")
+    return table(heading, columns, (LEFT, RIGHT, RIGHT, RIGHT, LEFT), tuple(rows))
 
 
 def freed_words(found: BreakDown) -> str:
@@ -126,18 +142,15 @@ def freed_words(found: BreakDown) -> str:
     return f"{found.parts_freed} of {whole} parts free"
 
 
-def _with_run_out(shown: Table, nest: Nest, found: BreakDown, rules: Rules, unit: Unit) -> Table:
-    """Return a table that says how much further a stopped cut runs on the face sawn from."""
-    if not found.not_freed:
-        return shown
+def run_out_words(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[str]:
+    """Return how much further a stopped cut runs on the face sawn from, where one may be tried."""
+    if not account.break_down.not_freed:
+        return []
     more = cut_deep_mm(nest.board.thickness_mm, rules.saw_blade_mm)
     blade = exact_length(rules.saw_blade_mm, unit)
     if more is None:
-        words = f"too thick to saw from one face with a blade of {blade}"
-    else:
-        words = f"a {blade} blade stopped short cuts {format_length(more, unit)} further on top"
-    row = ("", "", "", "", words)
-    return table(shown.heading, shown.columns, shown.anchors, (*shown.rows, row))
+        return [f"A blade of {blade} does not saw through from one face."]
+    return [f"Stopped short, a blade of {blade} cuts {format_length(more, unit)} further on top."]
 
 
 def _weight(piece: LeftPiece, unit: Unit) -> str:

@@ -119,7 +119,7 @@ def _lists(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[
         bung_table(nest, account, unit),
         offcut_table(account, unit),
         break_down_table(nest, account, unit),
-        left_table(nest, account, rules, unit),
+        left_table(nest, account, unit),
     ]
     filled: list[Block | Rows] = [table for table in tables if table.rows]
     return [*filled, legend(nest, account, rules, unit)]

@@ -12,6 +12,7 @@ from nesting.outline import MarkKind
 from nesting.rules import Rules
 from nesting.sheets.blocks import HEADING_MM, LETTER_MM, Block
 from nesting.sheets.board_view import grain_arrow, mark_role
+from nesting.sheets.break_down_sheet import run_out_words
 from nesting.sheets.drawing import Circle, Entity, Polyline, Role, Text, View, moved
 from nesting.sheets.figures import size_text
 from nesting.sheets.lettering import text_width, wrapped
@@ -100,6 +101,7 @@ def _facts(
         f"clear of metal {given(rules.blade_clearance_mm)}",
         f"Cut lines are finished edges: saw {given(rules.trim_mm)} outside.",
         "Strength: in bending, what run-out and holes leave.",
+        *run_out_words(nest, account, rules, unit),
     ]
 
 

@@ -173,14 +173,15 @@ def test_a_slender_board_is_drawn_again_enlarged_in_lengths_that_join() -> None:
     drawing = sheet_of("slender")
     breaks = [e for e in drawing.entities if e.role is Role.BREAK]
     heading = next(t for t in words(drawing, Role.NOTE) if t.startswith("The same board"))
-    assert "enlarged to 1:4, in 3 lengths" in heading
-    assert len(breaks) == 4, "two breaks, each at the end of one length and the start of the next"
+    assert "enlarged to 1:5, in 2 lengths" in heading
+    assert len(breaks) == 2, "one break, at the end of one length and the start of the next"
     assert all(line.view is View.COPY for line in breaks)
 
 
 def test_enlarged_lengths_together_show_every_part_by_name() -> None:
     shown = {t.text for t in texts(sheet_of("slender"), Role.PART_NAME) if t.view is View.COPY}
-    assert {"1  carlin.1", "2  carlin.2", "3  deck beam"} <= shown
+    for name in ("1  carlin.1", "2  carlin.2", "3  deck beam"):
+        assert any(text.startswith(name) for text in shown)
     assert any("covering board" in text for text in shown)
 
 
@@ -308,7 +309,7 @@ def test_grain_is_drawn_for_the_board_and_along_each_labelled_part() -> None:
 
 def test_lists_too_long_for_a3_take_a_larger_paper_not_smaller_lettering() -> None:
     drawing = sheet_of("crowded")
-    assert drawing.paper == "A2"
+    assert drawing.paper == "A1"
     assert {f"blocking {number}" for number in range(1, 61)} <= words(drawing, Role.TABLE)
 
 
