@@ -22,14 +22,14 @@ from nesting.engine.stop import never
 from nesting.nest import Nest
 from nesting.offcuts import offcuts_beside
 
-TRIES = 12
+TRIES = 3
 """Orders in which a board is laid anew."""
 
-MOVES = 60
+MOVES = 10
 """Parts that are taken off and laid elsewhere, one at a time."""
 
-MOST_WAYS = 6
-"""Ways of turning tried for a part at each of the corners it may be laid towards."""
+PLACES = 10
+"""Places tried for a part: ways of turning it, and corners it is laid towards, by chance."""
 
 TOWARD: tuple[Weights, ...] = (*DRIFTS, (-1.0, -0.02), (0.05, -1.0))
 """Corners and edges that a part is laid towards."""
@@ -116,7 +116,7 @@ def _best_with(
     ways = list({way.sign: way for way in ways}.values())
     some = list(product(range(len(ways)), TOWARD))
     best: tuple[int, BoardState] | None = None
-    for number in rng.permutation(len(some))[: MOST_WAYS * len(TOWARD)]:
+    for number in rng.permutation(len(some))[:PLACES]:
         way, toward = some[number]
         found = others.best_place(laid.need, ways[way], problem, toward)
         if found is None:
