@@ -26,9 +26,12 @@ from nesting.rules import TOUCH_MM
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.int64]
 
-MOST_IN_PAIRS = 120
-"""Up to so many things, each pair gives directions; beyond, pairs of items alone, so that thousands
-of nails take no time: lines that only nails would turn aside may then be missed."""
+MOST_IN_PAIRS = 60
+"""Up to so many things, each pair gives directions; beyond, pairs with an item in them alone, so that
+nails by the hundred take no time: lines that two nails alone let through may then be missed."""
+
+MOST_PAIRS = 2_000
+"""With more pairs than this, those of two items alone."""
 
 AT_A_TIME = 256
 """Directions looked along at a time, so that little memory is needed."""
@@ -183,11 +186,12 @@ def _gaps(
 
 def _directions(things: Things, which: Numbers, kerf_mm: float) -> Floats:
     """Return (k, 2) directions in which some pair begins to be parted by a kerf."""
-    is_few = len(which) <= MOST_IN_PAIRS
-    among = which if is_few else which[which < things.items]
+    items = which[which < things.items]
+    first = which if len(which) <= MOST_IN_PAIRS else items
+    second = which if len(first) * len(which) <= max(MOST_PAIRS, MOST_IN_PAIRS**2) else items
     found = list[float]()
-    for place, one in enumerate(among):
-        for other in among[place + 1 :]:
+    for one in first:
+        for other in second[second > one]:
             pair = int(one), int(other)
             if pair not in things.turns:
                 things.turns[pair] = _first_turn(things, *pair, kerf_mm)

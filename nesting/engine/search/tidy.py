@@ -21,6 +21,7 @@ from nesting.engine.state.problem import Problem
 from nesting.engine.stop import never
 from nesting.nest import Nest
 from nesting.offcuts import offcuts_beside
+from nesting.stock.keep_out import KeepOutKind
 
 TRIES = 3
 """Orders in which a board is laid anew."""
@@ -30,6 +31,9 @@ MOVES = 10
 
 PLACES = 10
 """Places tried for a part: ways of turning it, and corners it is laid towards, by chance."""
+
+MOST_THINGS = 40
+"""A board with more parts and metal on it is left as it is: each look at it takes too long."""
 
 TOWARD: tuple[Weights, ...] = (*DRIFTS, (-1.0, -0.02), (0.05, -1.0))
 """Corners and edges that a part is laid towards."""
@@ -57,6 +61,9 @@ def tidied_plan(
 def _tidied(state: BoardState, problem: Problem, is_over: Callable[[], bool]) -> BoardState:
     """Return a board on which most come free; of those, one that leaves most to keep."""
     best, worth = state, _weighed(state, problem)
+    metal = [k for k in problem.boards[state.board].keep_outs if k.kind is KeepOutKind.METAL]
+    if len(metal) + len(state.laid) > MOST_THINGS:
+        return state
     rng = np.random.default_rng(state.board)
     for other in _ways(state, problem, rng, is_over):
         if is_over() or worth[0] == len(state.laid):
