@@ -27,8 +27,8 @@ Floats = NDArray[np.float64]
 Numbers = NDArray[np.int64]
 
 MOST_IN_PAIRS = 60
-"""Up to so many things, each pair gives directions; beyond, pairs with an item in them alone, so that
-nails by the hundred take no time: lines that two nails alone let through may then be missed."""
+"""Up to so many things, each pair gives directions; beyond, pairs with an item in them alone, so
+that nails by the hundred take no time: a line that two nails alone let through may be missed."""
 
 MOST_PAIRS = 2_000
 """With more pairs than this, those of two items alone."""

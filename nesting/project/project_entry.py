@@ -64,9 +64,10 @@ class HandyEntry(FileModel):
     length_mm: Size = Field(_HANDY.length_mm, description="longest; 2400 mm if not given")
     weight_kg: float = Field(
         _HANDY.weight_kg,
+        alias="weight",
         gt=0,
         le=1000,
-        description="heaviest, where the wood's density is known; 25 kg if not given",
+        description="heaviest in kg, where the wood's density is known; 25 kg if not given",
     )
 
 
