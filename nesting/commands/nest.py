@@ -75,7 +75,7 @@ def _written(
     from nesting.account import account_for
     from nesting.check import require_sound
     from nesting.interrupt import Stage
-    from nesting.outputs import write_outputs
+    from nesting.outputs import drawing_beside, write_outputs
     from nesting.shop.kinds import Paper
     from nesting.work import Step
 
@@ -85,7 +85,7 @@ def _written(
         _tell_no_time(plan)
     else:
         _say_stopped(number, "writing the best plan so far; once more leaves the folder as it was")
-    with work_shown(given) as tell:
+    with drawing_beside(plan) as helpers, work_shown(given) as tell:
         tell(Step("measuring the plan again"))
         require_sound(plan, project.needs, project.rules)
         account = account_for(plan, project.rules)
@@ -95,7 +95,7 @@ def _written(
             also=_also(given, project),
             paper=Paper(given.paper or project.paper),
             overwrite=given.overwrite, on_progress=tell,
-            when_placed=lambda: stopping.reach(Stage.WRITTEN),
+            when_placed=lambda: stopping.reach(Stage.WRITTEN), helpers=helpers,
         )  # fmt: skip
     if number is None and stopping.number is not None:
         _say_stopped(stopping.number, "the plan was being written, and is written whole")
