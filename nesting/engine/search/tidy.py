@@ -3,7 +3,8 @@
 Only where a project asks for it, and at the very end: which parts lie on which board, and so
 value and wood opened, stay what they are. A part that does not come free is taken off and laid
 elsewhere, or the whole board is laid anew in another order, each part where those before it still
-come free. A way of laying a board is taken if more parts come free by it.
+come free. Of all ways of laying a board that one is taken by which most comes free, and of those
+the one that leaves most to keep.
 """
 
 from __future__ import annotations
@@ -23,8 +24,9 @@ from nesting.nest import Nest
 from nesting.offcuts import offcuts_beside
 from nesting.stock.keep_out import KeepOutKind
 
-TRIES = 3
-"""Orders in which a board is laid anew."""
+TRIES = 8
+"""Orders in which a board is laid anew. On the full demo 77 of 95 parts come free, 49 before; with 3
+orders 73, and more wood less to keep (2026-11-27)."""
 
 MOVES = 10
 """Parts that are taken off and laid elsewhere, one at a time."""
@@ -62,16 +64,16 @@ def _tidied(state: BoardState, problem: Problem, is_over: Callable[[], bool]) ->
     """Return a board on which most come free; of those, one that leaves most to keep."""
     best, worth = state, _weighed(state, problem)
     metal = [k for k in problem.boards[state.board].keep_outs if k.kind is KeepOutKind.METAL]
-    if len(metal) + len(state.laid) > MOST_THINGS:
+    if len(metal) + len(state.laid) > MOST_THINGS or worth[0] == len(state.laid):
         return state
     rng = np.random.default_rng(state.board)
     for other in _ways(state, problem, rng, is_over):
-        if is_over() or worth[0] == len(state.laid):
+        if is_over():
             break
-        if _freed(other, problem) <= worth[0]:
+        if _freed(other, problem) < worth[0]:
             continue
         found = _weighed(other, problem)
-        if found[0] > worth[0]:
+        if found > worth:
             best, worth = other, found
     return best
 
