@@ -97,10 +97,10 @@ def _straight_cuts(plan: CuttingPlan, account: Account, unit: Unit) -> str:
     """Return what break-down cuts free, and what it took where that was preferred."""
     placed = sum(len(nest.placements) for nest in plan.nests)
     cuts = sum(len(board.break_down.cuts) for board in account.boards)
-    words = (
-        f"{counted(cuts, 'break-down cut')}: {account.parts_freed} of {counted(placed, 'piece')} "
-        "free; the rest is for bandsaw or saber saw"
-    )
+    freed = f"{account.parts_freed} of {counted(placed, 'piece')} free"
+    words = f"{counted(cuts, 'break-down cut')}: {freed}"
+    if account.parts_freed < placed:
+        words += "; the rest is for bandsaw or saber saw"
     eased = plan.eased
     if eased is None:
         return words

@@ -25,8 +25,8 @@ from nesting.offcuts import offcuts_beside
 from nesting.stock.keep_out import KeepOutKind
 
 TRIES = 8
-"""Orders in which a board is laid anew. On the full demo 77 of 95 parts come free, 49 before; with 3
-orders 73, and more wood less to keep (2026-11-27)."""
+"""Orders in which a board is laid anew. On the full demo 77 of 95 parts come free, 49 before; with
+3 orders 73, and less wood to keep (2026-11-27)."""
 
 MOVES = 10
 """Parts that are taken off and laid elsewhere, one at a time."""
