@@ -11,7 +11,6 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.break_down_cuts import BreakDownCut
 from nesting.check import Fault
 from nesting.check_matching import corners_apart, matched
 from nesting.nest import Bung, Nest
@@ -19,6 +18,7 @@ from nesting.rules import Rules
 from nesting.stock.keep_out import KeepOut
 
 if TYPE_CHECKING:
+    from nesting.break_down_cuts import BreakDownCut
     from nesting.sheets.read_back import SheetRecord
 
 SHEET_MM = 0.01

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import shapely
@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.eased import Eased
 from nesting.given import several
 from nesting.ideal import Ideal
 from nesting.left_over import NOT_LOOKED_AT, Prospect
@@ -21,6 +20,9 @@ from nesting.need import Misfit, Need
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.words import counted
+
+if TYPE_CHECKING:
+    from nesting.eased import Eased
 
 MOST_PICTURES = 40
 """A notebook shows so many boards of a plan."""
