@@ -111,7 +111,7 @@ def cut_deep_mm(thickness_mm: float, blade_mm: float) -> float | None:
     ``depth - thickness``. None if the blade does not reach through.
 
     >>> round(cut_deep_mm(35.0, 184.0), 1)
-    52.0
+    51.2
     """
     deep = thickness_mm + BELOW_MM
     if deep > DEEPEST * blade_mm:
