@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import shapely
@@ -21,6 +21,9 @@ from nesting.piece_names import piece_name
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.words import counted
+
+if TYPE_CHECKING:
+    from nesting.eased import Eased
 
 MOST_PICTURES = 40
 """A notebook shows so many boards of a plan."""
@@ -172,12 +175,14 @@ class Unplaced:
 class CuttingPlan:
     """The nests of a whole project and what was left unplaced; unopened boards have no nest.
 
-    ``ideal`` says how far from ideal it may be, where that is known.
+    ``ideal`` says how far from ideal it may be, where that is known; ``eased`` what it took to
+    lay parts for easy breaking down, where that was asked for.
     """
 
     nests: tuple[Nest, ...]
     unplaced: tuple[Unplaced, ...] = ()
     ideal: Ideal | None = None
+    eased: Eased | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "nests", several(self.nests, Nest, "nests"))

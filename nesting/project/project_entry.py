@@ -12,7 +12,7 @@ from nesting.need import Holes
 from nesting.new_timber_rules import NewTimberRules, usual_in
 from nesting.project.file_types import Name, Percent, Text, Texts, at_most
 from nesting.project.rates_entry import RatesEntry
-from nesting.rules import USUAL_CLEARANCES_MM, USUAL_SOURCES, LeastOffcut, Rules
+from nesting.rules import USUAL_CLEARANCES_MM, USUAL_SOURCES, Breaking, Handy, LeastOffcut, Rules
 from nesting.shop.kinds import USUAL_OUTPUTS, Output, Paper
 from nesting.sources import NO_SOURCE, USUAL_SLOPE
 from nesting.stock.keep_out import KeepOutKind
@@ -20,6 +20,7 @@ from nesting.units import Unit
 
 _USUAL = Rules()
 _OFFCUT = LeastOffcut()
+_HANDY = Handy()
 
 SawCut = Annotated[Distance, at_most(12.0)]
 """A kerf; the widest saw, a chain saw's, takes 6 mm or a little more."""
@@ -56,6 +57,19 @@ class OffcutEntry(FileModel):
 
     length_mm: Size = Field(description="along the grain")
     width_mm: Size = Field(description="across")
+
+
+class HandyEntry(FileModel):
+    """The largest piece that one person can handle."""
+
+    length_mm: Size = Field(_HANDY.length_mm, description="longest; 2400 mm if not given")
+    weight_kg: float = Field(
+        _HANDY.weight_kg,
+        alias="weight",
+        gt=0,
+        le=1000,
+        description="heaviest in kg, where the wood's density is known; 25 kg if not given",
+    )
 
 
 class NewTimberEntry(FileModel):
@@ -125,6 +139,21 @@ class RulesEntry(FileModel):
         f"({USUAL_SOURCES['plugs_per_metre']})",
     )
     surface_check_mm: Allowance = _rule("surface_check_mm", "deepest split of a hidden face")
+    saw_blade_mm: Annotated[Size, at_most(600.0)] = _rule(
+        "saw_blade_mm", "diameter of the hand-held circular saw's blade"
+    )
+    handy: HandyEntry = Field(
+        default_factory=HandyEntry,
+        description="largest piece that one person can handle: break-down cuts take ends off until "
+        f"pieces are no larger; {_HANDY.length_mm:g} mm and {_HANDY.weight_kg:g} kg if not given "
+        f"({USUAL_SOURCES['handy']})",
+    )
+    break_down: Breaking = Field(
+        Breaking.IGNORED,
+        description="preferred: boards are laid anew where more parts then come free by straight "
+        "cuts, no more wood being opened; ignored if not given "
+        f"({USUAL_SOURCES['break_down']})",
+    )
     slope_of_grain: Slope | None = Field(
         None,
         description="for every part that does not say otherwise: how far its grain line may lean "
@@ -158,6 +187,9 @@ class RulesEntry(FileModel):
             plug_edge_mm=self.plug_edge_mm,
             plugs_per_metre=self.plugs_per_metre,
             surface_check_mm=self.surface_check_mm,
+            saw_blade_mm=self.saw_blade_mm,
+            handy=Handy(self.handy.length_mm, self.handy.weight_kg),
+            break_down=self.break_down,
             new_timber=self.new_timber.rules(unit),
         )
 

@@ -200,6 +200,8 @@ def obstacles(nest: Nest, account: BoardAccount, window: Window) -> tuple[list[B
             at = shapely.Point(window.point(bung.x_mm, bung.y_mm))
             hard.append(at.buffer(bung_reach(bung, window)))
     soft.append(window.seen(nest.board.shape).boundary)
+    cuts = account.break_down.cuts
+    soft.extend(window.seen(LineString([cut.start, cut.end])) for cut in cuts)
     if not nest.board.grain.is_straight:
         soft.append(window.seen(LineString(nest.board.grain.points)))
     for placement in nest.placements:

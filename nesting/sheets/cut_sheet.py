@@ -20,6 +20,7 @@ from nesting.nest import Nest
 from nesting.rules import Rules
 from nesting.sheets.blocks import Block, Rows
 from nesting.sheets.board_view import grain_arrow
+from nesting.sheets.break_down_sheet import break_down_table, left_table
 from nesting.sheets.drawing import Drawing, Entity, Point, Polyline, Role, Text, View
 from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.lettering import text_width
@@ -144,6 +145,8 @@ def lists_of(
         note_table(nest),
         bung_table(nest, account, marked, unit),
         offcut_table(account, marked, unit),
+        break_down_table(nest, account, unit),
+        left_table(nest, account, unit),
     ]
     filled: list[Block | Rows] = [table for table in tables if table.rows]
     return [*filled, legend(nest, account, rules, unit)]

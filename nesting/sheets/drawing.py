@@ -37,6 +37,7 @@ class Role(StrEnum):
     WORN_EDGE = "worn edge"
     BUNG = "bung"
     OFFCUT = "offcut kept"
+    BREAK_DOWN = "break-down cut"
     MARK_CENTRELINE = "mark centreline"
     MARK_FRAME = "mark frame"
     MARK_BOLT = "mark bolt"

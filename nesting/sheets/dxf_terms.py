@@ -30,6 +30,7 @@ LAYERS: dict[Role, str] = {
     Role.WORN_EDGE: "WORN_EDGE",
     Role.BUNG: "BUNG",
     Role.OFFCUT: "OFFCUT_KEPT",
+    Role.BREAK_DOWN: "BREAK_DOWN_CUT",
     Role.MARK_CENTRELINE: "SCRIBE_CENTRELINE",
     Role.MARK_FRAME: "SCRIBE_FRAME",
     Role.MARK_BOLT: "SCRIBE_BOLT",
@@ -81,6 +82,7 @@ LINE_TYPES: dict[Dash, str] = {
     Dash.DASHED: "SHEET_DASHED",
     Dash.CHAIN: "SHEET_CHAIN",
     Dash.DOTTED: "SHEET_DOTTED",
+    Dash.DOUBLE_CHAIN: "SHEET_DOUBLE_CHAIN",
 }
 
 APP_ID = "SALVAGE_NEST"

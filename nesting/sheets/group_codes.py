@@ -45,7 +45,7 @@ from nesting.sheets.dxf_terms import (
 )
 from nesting.sheets.pen import PENS
 
-FIRST_HANDLE: dict[Version, int] = {"R2010": 0x34, "R12": 0x32}
+FIRST_HANDLE: dict[Version, int] = {"R2010": 0x35, "R12": 0x33}
 """The first that an empty drawing leaves free: layers, then entities, then some of its own."""
 
 LAYERS_OF_ALL = 2

@@ -11,6 +11,7 @@ from shapely.geometry import Polygon, box
 
 from nesting.outline import Mark
 from nesting.sheets.board_view import bung_reach, mark_role, obstacles, scribed_line
+from nesting.sheets.break_down_sheet import break_down_numbers
 from nesting.sheets.drawing import Entity, Point, Role
 from nesting.sheets.figures import size_text
 from nesting.sheets.free_space import heart_of
@@ -35,6 +36,7 @@ def labels(work: Labelling) -> tuple[Entity, ...]:
     work.space.take(soft, is_soft=True)
     return (
         *part_labels(work),
+        *break_down_numbers(work),
         *_bung_numbers(work),
         *_offcut_names(work),
         *_keep_out_words(work),

@@ -41,6 +41,7 @@ class Dash(StrEnum):
     DASHED = "dashed"
     CHAIN = "chain"
     DOTTED = "dotted"
+    DOUBLE_CHAIN = "double chain"
 
 
 DASH_PAPER_MM: dict[Dash, tuple[float, ...]] = {
@@ -48,6 +49,7 @@ DASH_PAPER_MM: dict[Dash, tuple[float, ...]] = {
     Dash.DASHED: (3.0, -1.5),
     Dash.CHAIN: (7.0, -1.2, 1.2, -1.2),
     Dash.DOTTED: (0.6, -1.2),
+    Dash.DOUBLE_CHAIN: (6.0, -1.0, 0.7, -1.0, 0.7, -1.0),
 }
 """Lengths on paper: positive drawn, negative left out."""
 
@@ -76,6 +78,7 @@ PENS: dict[Role, Pen] = {
     Role.WORN_EDGE: Pen(0.18, Ink.GREY),
     Role.BUNG: Pen(0.35, Ink.GREEN),
     Role.OFFCUT: Pen(0.25, Ink.GREEN, Dash.DASHED),
+    Role.BREAK_DOWN: Pen(0.40, Ink.BLACK, Dash.DOUBLE_CHAIN),
     Role.MARK_CENTRELINE: Pen(0.18, Ink.VIOLET, Dash.CHAIN),
     Role.MARK_FRAME: Pen(0.18, Ink.VIOLET, Dash.DASHED),
     Role.MARK_BOLT: Pen(0.18, Ink.VIOLET, Dash.CHAIN),

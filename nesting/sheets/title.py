@@ -12,6 +12,7 @@ from nesting.outline import MarkKind
 from nesting.rules import Rules
 from nesting.sheets.blocks import HEADING_MM, LETTER_MM, Block
 from nesting.sheets.board_view import grain_arrow, mark_role
+from nesting.sheets.break_down_sheet import run_out_words
 from nesting.sheets.drawing import Circle, Entity, Polyline, Role, Text, View, moved
 from nesting.sheets.figures import size_text
 from nesting.sheets.lettering import text_width, wrapped
@@ -78,7 +79,7 @@ def facts(
 ) -> list[str]:
     """Return what a sheet says of its board, its account and the rules it was made by."""
     whose = [f"Project {project_name}", *origin(nest), wood(nest, rules, unit)]
-    return [*whose, *shares_and_rules(account, rules, unit)]
+    return [*whose, *shares_and_rules(nest, account, rules, unit)]
 
 
 def origin(nest: Nest) -> list[str]:
@@ -97,7 +98,7 @@ def wood(nest: Nest, rules: Rules, unit: Unit) -> str:
     )
 
 
-def shares_and_rules(account: BoardAccount, rules: Rules, unit: Unit) -> list[str]:
+def shares_and_rules(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[str]:
     """Return what becomes of a board, and how lines on its sheet are to be taken."""
 
     def given(mm: float) -> str:
@@ -114,6 +115,7 @@ def shares_and_rules(account: BoardAccount, rules: Rules, unit: Unit) -> list[st
         f"clear of metal {given(rules.blade_clearance_mm)}",
         f"Cut lines are finished edges: saw {given(rules.trim_mm)} outside.",
         "Strength: in bending, what run-out and holes leave.",
+        *run_out_words(nest, account, rules, unit),
     ]
 
 
@@ -163,6 +165,9 @@ def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legen
         entries.append(((dashes,), "offcut kept"))
     if not nest.board.grain.is_straight:
         entries.append((_grain_sample(), "grain line of the board: no cut"))
+    if account.break_down.cuts:
+        line = Polyline(((0, 0), (SAMPLE_MM, 0)), Role.BREAK_DOWN, view=View.COPY)
+        entries.append(((line,), "break-down cut, right across"))
     marks = {mark.kind for p in nest.placements for mark in p.need.outline.marks}
     entries.extend(_mark_entry(kind) for kind in MarkKind if kind in marks)
     window = Window(1.0, view=View.COPY)

@@ -8,6 +8,7 @@ from nesting.account import BoardAccount
 from nesting.marking_out import MarkingOut
 from nesting.nest import Nest
 from nesting.sheets.board_view import board_view, seen_outline
+from nesting.sheets.break_down_sheet import break_down_lines
 from nesting.sheets.drawing import Entity
 from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.labelling import Labelling
@@ -53,6 +54,7 @@ def draw_view(
     counted = counted_from(marked.base, window, bounds)
     return [
         *board_view(nest, account, window),
+        *break_down_lines(nest, account, window),
         *base_line_view(marked.base, window),
         *lower_ruler(*counted, unit),
         *left_ruler(*counted, unit),

@@ -112,7 +112,7 @@ def _board(folio: Folio, whole: str, nest: Nest, account: BoardAccount) -> _Boar
     furniture = _furniture(folio, nest, identity, whole)
     views = board_views(nest, account, job.unit, furniture.room)
     remark = _remark(folio, nest, account, views)
-    told = [*shares_and_rules(account, job.rules, job.unit), *_bungs(account, job.unit)]
+    told = [*shares_and_rules(nest, account, job.rules, job.unit), *_bungs(account, job.unit)]
     pages = Pages(furniture.room)
     for block in views.blocks:
         pages.stack(block)
