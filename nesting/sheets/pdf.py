@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from nesting.errors import OutputError
 from nesting.sheets.drawing import Anchor, Circle, Drawing, Entity, Point, Text
@@ -52,7 +52,9 @@ def pdf_content(drawings: Sequence[Drawing]) -> bytes:
         raise OutputError("a PDF needs reportlab: install salvage-nest anew") from error
     _register_face()
     stream = io.BytesIO()
-    canvas = Canvas(stream, invariant=1, pageCompression=1, initialFontName=FACE)
+    # Types of the library take a name for a number.
+    face: Any = FACE
+    canvas = Canvas(stream, invariant=1, pageCompression=1, initialFontName=face)
     canvas.setTitle(drawings[0].title)
     canvas.setCreator("salvage-nest")
     for drawing in drawings:
