@@ -17,7 +17,9 @@ from nesting.shop.kinds import Output, is_made
 
 Maker = Callable[[Folio], Iterable[tuple[str, bytes]]]
 
-MAKERS: Mapping[Output, str] = {}
+MAKERS: Mapping[Output, str] = {
+    Output.PATTERNS: "nesting.shop.patterns",
+}
 """Module of each maker; its function is called ``made``."""
 
 

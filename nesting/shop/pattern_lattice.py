@@ -67,7 +67,8 @@ class Lattice:
         shape = tuple(int(n) for n in np.ceil(spans / self.cell) + 1)
         x, y = self._points((0, 0), shape)
         # What covers a point may come to the edge, since it is taken as grown by its reach.
-        self.taken = ~shapely.contains_xy(self.area.buffer(self.reach, join_style="mitre"), x, y)
+        grown = self.area.buffer(self.reach, join_style="mitre")
+        self.taken = np.logical_not(shapely.contains_xy(grown, x, y))
         lines = MultiLineString(list(self.joints))
         self.crossed = shapely.dwithin(lines, shapely.points(x, y), 0.71 * self.cell)
 
