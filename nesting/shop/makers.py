@@ -19,6 +19,7 @@ Maker = Callable[[Folio], Iterable[tuple[str, bytes]]]
 
 MAKERS: Mapping[Output, str] = {
     Output.PATTERNS: "nesting.shop.patterns",
+    Output.MACHINE: "nesting.shop.machine",
 }
 """Module of each maker; its function is called ``made``."""
 

@@ -70,7 +70,8 @@ class Lattice:
         grown = self.area.buffer(self.reach, join_style="mitre")
         self.taken = np.logical_not(shapely.contains_xy(grown, x, y))
         lines = MultiLineString(list(self.joints))
-        self.crossed = shapely.dwithin(lines, shapely.points(x, y), 0.71 * self.cell)
+        points = shapely.points(x, y)
+        self.crossed = np.asarray(shapely.dwithin(lines, points, 0.71 * self.cell))
 
     @property
     def reach(self) -> float:
