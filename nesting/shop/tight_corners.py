@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from nesting.nest import Placement
+from nesting.overlay import without
 
 LEFT_MM = 0.1
 """Less wood left in a corner is no corner: chords of a curve leave half as much."""
@@ -35,8 +36,10 @@ def tight_corners(placement: Placement, cutter_mm: float) -> tuple[TightCorner, 
     shape, radius = placement.polygon, cutter_mm / 2
     reached = shape.buffer(radius, quad_segs=SEGMENTS).buffer(-radius, quad_segs=SEGMENTS)
     found = list[TightCorner]()
-    for piece in shapely.get_parts(reached.difference(shape)):
+    for piece in shapely.get_parts(without(reached, shape)):
         points = shapely.get_coordinates(piece)
+        if not len(points):
+            continue
         away = np.asarray(shapely.distance(reached.boundary, shapely.points(points)))
         farthest = int(np.argmax(away))
         if away[farthest] > LEFT_MM:
