@@ -66,8 +66,9 @@ class Lattice:
         spans = np.array([high_x, high_y]) + self.reach + self.cell - self.low
         shape = tuple(int(n) for n in np.ceil(spans / self.cell) + 1)
         x, y = self._points((0, 0), shape)
-        # What covers a point may come to the edge, since it is taken as grown by its reach.
-        grown = self.area.buffer(self.reach, join_style="mitre")
+        # What covers a point may come to the edge, since it is taken as grown by its reach; the
+        # last point that it covers may lie as much as a cell within it.
+        grown = self.area.buffer(self.reach - self.cell, join_style="mitre")
         self.taken = np.logical_not(shapely.contains_xy(grown, x, y))
         lines = MultiLineString(list(self.joints))
         points = shapely.points(x, y)
