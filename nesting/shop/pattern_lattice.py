@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import affinity
-from shapely.geometry import MultiLineString, Polygon
+from shapely.geometry import Polygon
 
 from nesting.nest import Placement
 from nesting.sheets.drawing import Point
@@ -70,9 +70,13 @@ class Lattice:
         # last point that it covers may lie as much as a cell within it.
         grown = self.area.buffer(self.reach - self.cell, join_style="mitre")
         self.taken = np.logical_not(shapely.contains_xy(grown, x, y))
-        lines = MultiLineString(list(self.joints))
-        points = shapely.points(x, y)
-        self.crossed = np.asarray(shapely.dwithin(lines, points, 0.71 * self.cell))
+        self.crossed = np.zeros(self.taken.shape, dtype=bool)
+        for joint in self.joints:
+            # A joint runs upright or level: a box around it has the points beside it.
+            low, high = np.min(joint, axis=0), np.max(joint, axis=0)
+            first = np.floor((low - self.low) / self.cell).astype(int).clip(0)
+            last = np.ceil((high - self.low) / self.cell).astype(int) + 1
+            self.crossed[first[0] : last[0], first[1] : last[1]] = True
 
     @property
     def reach(self) -> float:

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from itertools import combinations
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -77,9 +78,7 @@ def test_both_pages_of_a_joint_have_its_crosses_whole():
     for sheet in usual_set().sheets:
         for cross in sheet.grid.crosses:
             at = shapely.Point(cross.at).buffer(CROSS_MM)
-            having = [
-                t for t in sheet.grid.tiles if box(*sheet.grid.window(t)).contains(at)
-            ]
+            having = [t for t in sheet.grid.tiles if box(*sheet.grid.window(t)).contains(at)]
             assert len(having) >= 2
 
 
@@ -172,10 +171,7 @@ def test_a_pair_says_which_side_takes_the_pattern_turned_over():
 
     wanted = [Need.of("knee", lid(), ["teak"], quantity=2)]
 
-    class Job:
-        parts = {"knee": Pair()}
-
-    (pattern,) = patterns_of(Job(), wanted)
+    (pattern,) = patterns_of(SimpleNamespace(parts={"knee": Pair()}), wanted)
     assert pattern.pieces == "2 pieces: starboard as drawn, port with the pattern turned over"
 
 

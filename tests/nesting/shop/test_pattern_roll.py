@@ -47,7 +47,7 @@ def test_dxf_svg_and_pdf_of_a_roll_agree(tmp_path):
     dxf = dxf_edges(files["pattern-roll.dxf"], tmp_path)
     (page,) = printed(files["pattern-roll.pdf"])
     assert page.size[1] == pytest.approx(914.4, abs=0.02)
-    pdf = MultiLineString([line for line in page.edges])
+    pdf = MultiLineString(page.edges)
     wanted = shapely.union_all([shapely.boundary(laid.shape) for laid in made.roll.laid])
     for drawn in (dxf, svg_edges(files["pattern-roll.svg"]), pdf):
         assert apart(drawn, wanted) < 0.05
