@@ -112,7 +112,7 @@ def _told(pattern: Pattern, sheets: Sequence[Sheet], unit: Unit, width: float) -
     ]
     texts += [pattern.sources] if pattern.sources else []
     texts += bevel_words(pattern.outline.bevels, unit)
-    return _numbered(str(pattern.number), (*texts, *pattern.notes), width)
+    return [*_numbered(str(pattern.number), (*texts, *pattern.notes), width), Line("")]
 
 
 def _where(pattern: Pattern, sheets: Sequence[Sheet]) -> str:
@@ -127,9 +127,15 @@ def _where(pattern: Pattern, sheets: Sequence[Sheet]) -> str:
                 ]
                 if len(sheet.grid.tiles) == 1:
                     return f"sheet {sheet.number}"
-                pages = f"page {names[0]}" if len(names) == 1 else f"pages {', '.join(names)}"
-                return f"sheet {sheet.number}, {pages}"
+                return f"sheet {sheet.number}, {_pages(names, rows=sheet.grid.rows)}"
     return "not here"
+
+
+def _pages(names: Sequence[str], *, rows: int) -> str:
+    """Return pages in words; those of a single row have no gap between them."""
+    if len(names) == 1:
+        return f"page {names[0]}"
+    return f"pages {names[0]} to {names[-1]}" if rows == 1 else f"pages {', '.join(names)}"
 
 
 def bevel_words(bevels: Sequence[Bevel], unit: Unit) -> list[str]:

@@ -187,7 +187,9 @@ def test_beside_metal_the_plan_s_own_chords_are_kept():
 
 
 TAMPERED = {
-    "machine: cut line": lambda text: re.sub(r"(?s)(ENTITIES.*?\n 42\n-?0\.)", r"\g<1>9", text, count=1),
+    "machine: cut line": lambda text: re.sub(
+        r"(?s)(ENTITIES.*?\n 42\n-?0\.)", r"\g<1>9", text, count=1
+    ),
     "machine: strays": lambda text: text.replace("  8\nBORE_BOLT", "  8\nSCRIBE_BOLT"),
     "machine: holes": lambda text: text.replace(" 40\n4.5\n", " 40\n4.6\n"),
     "machine: metal": lambda text: text.replace(" 40\n11.0\n", " 40\n10.5\n"),
