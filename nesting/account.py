@@ -27,7 +27,7 @@ from nesting.offcuts import Offcut, offcuts_beside, sawn_about
 from nesting.overlay import shared, united, without
 from nesting.rules import Rules
 from nesting.strength import PieceStrength, piece_strength
-from nesting.thinned import MANY_CORNERS, thinned, thinned_outward
+from nesting.thinned import MANY_CORNERS, thinned_inward, thinned_outward
 
 ROUNDING = 1e-9
 """A share smaller than this part of all that was opened comes from rounding."""
@@ -133,21 +133,24 @@ def account_for(plan: CuttingPlan, rules: Rules, *, workers: int | None = None) 
 def account_board(nest: Nest, rules: Rules, kept: tuple[Offcut, ...] | None = None) -> BoardAccount:
     """Return the account of one opened board; ``kept`` are its offcuts, if they are known."""
     board = nest.board
-    polygons = [placement.polygon for placement in nest.placements]
-    parts = _parts_of(polygons, rules)
-    outward = _thin(nest.placements, thinned_outward)
+    # What lies where is told from parts of few corners, how much they cover from the true ones.
+    even, outward = (_thin(nest.placements, way) for way in (thinned_inward, thinned_outward))
+    thinned_off = sum(
+        p.polygon.area - thin.area for p, thin in zip(nest.placements, even, strict=True)
+    )
+    parts = _parts_of(even, rules)
     offcuts = offcuts_beside(outward, board, rules) if kept is None else kept
     rest = without(without(board.shape, parts), united([offcut.shape for offcut in offcuts]))
-    sawn = shared(rest, sawn_about(_thin(nest.placements, thinned), offcuts, rules))
+    sawn = shared(rest, sawn_about(even, offcuts, rules))
     clusters = _apart([keep_out.polygon for keep_out in board.keep_outs])
     defects, sawn_defects = _shared_area(clusters, rest), _shared_area(clusters, sawn)
     sided = sum(p.polygon.area * p.need.outline.siding_mm for p in nest.placements)
     area = Shares(
-        parts=parts.area,
+        parts=parts.area + thinned_off,
         offcuts=board.area_mm2 - parts.area - rest.area,
         defects=defects,
         kerf_and_trim=sawn.area - sawn_defects,
-        oddments=rest.area - defects - (sawn.area - sawn_defects),
+        oddments=rest.area - thinned_off - defects - (sawn.area - sawn_defects),
     )
     thickness = board.thickness_mm
     volume = Shares(

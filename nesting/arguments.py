@@ -62,6 +62,16 @@ PATTERN_EXAMPLES = """examples:
   salvage-nest pattern my-boat.yaml --paper A3 --roll "24 in\""""
 
 
+JUDGE_PURPOSE = """Judge an old boat for a parts list before she is taken apart: what every member
+would give when its joints are parted in the best way, how many hours that takes, what to save,
+what to scrap, what to save only if hours are cheap, and why; in which order; and, with
+--piles, how likely the pile gives each part."""
+
+JUDGE_EXAMPLES = """examples:
+  salvage-nest judge old-boat.yaml --project my-boat.yaml
+  salvage-nest judge old-boat.yaml --project my-boat.yaml --piles 50"""
+
+
 class _Parser(argparse.ArgumentParser):
     """A parser that repeats nothing on the terminal that cannot be seen."""
 
@@ -149,7 +159,43 @@ def make_parser() -> argparse.ArgumentParser:
     _add_shown(boat)
     _add_pattern(commands)
     _add_loft(commands)
+    _add_judge(commands)
     return parser
+
+
+def _add_judge(commands: Any) -> None:
+    judge = commands.add_parser(
+        "judge",
+        help="say what is worth pulling off an old boat, before she is taken apart",
+        description=JUDGE_PURPOSE,
+        epilog=JUDGE_EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    judge.add_argument(
+        "old_boat", type=_path, metavar="OLD_BOAT.yaml", help="her members and joints"
+    )
+    judge.add_argument(
+        "--project", type=_path, metavar="PROJECT.yaml", required=True,
+        help="whose parts list she is judged for",
+    )  # fmt: skip
+    _add_consent(judge)
+    ahead = judge.add_argument_group("forecast")
+    ahead.add_argument(
+        "--piles", type=_whole, default=0, metavar="N",
+        help="draw so many piles of boards by lot and nest each: how likely every part is given "
+        "(default 0, none; 50 take some minutes)",
+    )  # fmt: skip
+    ahead.add_argument(
+        "--recorded", action="store_true",
+        help="boards of the project that came from one of her members take the place of drawn ones",
+    )  # fmt: skip
+    ahead.add_argument("--seed", type=_whole, default=0, metavar="N", help="of chance (default 0)")
+    ahead.add_argument(
+        "--workers", type=_whole, metavar="N", help="processes that nest (default: all cores)"
+    )
+    _add_output(judge)
+    _add_shown(judge)
+    judge.add_argument("--json", action="store_true", help="print the judgement as JSON")
 
 
 def _add_loft(commands: Any) -> None:

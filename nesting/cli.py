@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable, Sequence
 
 from nesting.arguments import make_parser
+from nesting.commands.judge import judge
 from nesting.commands.loft import loft
 from nesting.commands.looks import check, families, remeasure, schema, strength
 from nesting.commands.model import boat, solids
@@ -147,6 +148,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "boat": boat,
     "pattern": pattern,
     "loft": loft,
+    "judge": judge,
 }
 
 

@@ -45,6 +45,7 @@ from parts.wood.timber import SHRINKAGE_STATUSES
 
 if TYPE_CHECKING:
     from nesting.engine.pack import Progress as SearchProgress
+    from nesting.judge_words import TextTable
 
 MOST_NAMED = 8
 """A plan names no more weak pieces than this."""
@@ -95,6 +96,14 @@ def cautions() -> RenderableType:
     """Return what can hurt somebody, in full, as every command for the bench prints it."""
     told = [Text.assemble((f"{c.about}: ", "bold"), c.full) for c in CAUTIONS]
     return Group(Text(f"\n{HEADING}", style="bold"), *told)
+
+
+def text_table(told: TextTable) -> RenderableType:
+    """Return a table of words."""
+    table = _table(f"\n{told.title}", *told.columns)
+    for row in told.rows:
+        table.add_row(*row)
+    return table
 
 
 def _boards_table(plan: CuttingPlan, account: Account, unit: Unit) -> Table:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
@@ -64,7 +65,7 @@ class Placement:
         """Return a geometry of the outline's frame in the board's."""
         return shapely.transform(geometry, self.to_board)
 
-    @property
+    @cached_property
     def polygon(self) -> Polygon:
         """The outline as it lies on the board."""
         return self.placed(self.need.outline.shape)

@@ -74,11 +74,19 @@ def remeasured(
         account = Account(tuple(accounts), buy_list(plan.unplaced, project.rules))
         found += _check_overview(project, plan, account, folder / OVERVIEW, given, versions)
         again = summary(
-            plan, account, project_name=project.name, seed=given.get("seed", 0), files=files,
+            plan, account, project_name=project.name, seed=_seed(given), files=files,
             made=digests(folder, made_files(folder)),
         )  # fmt: skip
         found += check_summary(given, again)
     return len(plan.nests), tuple(found)
+
+
+def _seed(given: Mapping[str, Any]) -> int:
+    """Return the seed that a summary states; 0 where it is none."""
+    try:
+        return int(str(given.get("seed", 0)))
+    except ValueError:
+        return 0
 
 
 def _check_files(
@@ -191,7 +199,7 @@ def _check_overview(
         account.boards,
         project_name=project.name,
         unit=project.unit,
-        seed=given.get("seed", 0),
+        seed=_seed(given),
     )
     yield from check_drawing(written, drawing)
     found = sorted({*versions, str(written.header.get("$ACADVER"))})

@@ -74,6 +74,11 @@ def finished(task: SheetTask) -> Faults:
     )
 
 
+def made_ready() -> None:
+    """Load what draws, and what tells one sheet from another: done while there is none yet."""
+    key_of()
+
+
 def begun(executor: Executor | None, tasks: Sequence[SheetTask]) -> list[Answer | None]:
     """Return what will hold what each sheet comes to; None for those that nobody else does."""
     if executor is None:

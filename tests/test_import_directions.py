@@ -23,7 +23,7 @@ FLOORS = {
         signals processes all_cores interrupt cluster folder_lock whole_folder consent""",
     "flat geometry": "linked overlay free_stretches clear_rectangles thinned dxf_file",
     "boards, needs, plans": """
-        stock outline rules need nest ideal left_over run_out offcuts plugging
+        stock outline rules rates need nest ideal left_over run_out offcuts plugging
         new_timber_rules bend summary_fields summary_file sheets_kept foretold
         thumbnail job""",
     "what parts are made of": """
@@ -42,10 +42,11 @@ FLOORS = {
     "the project file": "project remarks",
     "accounts": "account movement strength weigh buying new_timber buy_words buy_tables",
     "sheets": "sheets check_drawing check_sheet check_summary summary",
+    "judging": "judging",
     "what the shop works from": "shop",
     "written folders": """
         sheet_task outputs boat_outputs boat_meetings remeasure console loft_words floating_words
-        loft_outputs""",
+        loft_outputs judge_words judge_outputs""",
     "the command line": "commands cli __main__",
     "the front door for scripts": "front_door nesting",
 }

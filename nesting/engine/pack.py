@@ -149,6 +149,14 @@ def pack(
     return _cutting_plan(plan, here.problem, bounds, finish)
 
 
+def placed_at_first(needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> Counter[str]:
+    """Return how many of each part a first plan places, and nothing else of it."""
+    here = Searcher(needs, boards, rules)
+    plan = plan_of(here.construct(is_quick=False).best, here.problem)
+    left = zip(here.problem.needs, plan.missing, strict=True)
+    return Counter({need.part: need.quantity - missing for need, missing in left})
+
+
 def _improving(
     crew: Crew,
     here: Searcher,

@@ -21,6 +21,7 @@ from nesting.project.project_entry import ProjectHead, RulesEntry
 from nesting.project.setting import Setting, Woods
 from nesting.project.stock import read_stock
 from nesting.project.unit import unit_of
+from nesting.rates import Rates
 from nesting.rules import Rules
 from nesting.shop.kinds import USUAL_ROLL_MM, Output, Paper
 from nesting.stock.board import Board
@@ -54,6 +55,8 @@ class Project:
         What is written beside the cut sheets, and the paper that it is printed on.
     roll_mm, cutter_mm
         Width of the roll for patterns; diameter of a machine's cutter, the kerf if None.
+    rates
+        What wood and work cost, if the file says so.
     boat
         The boat that fitted parts stand in, if the file names her lines.
     board_entries, part_entries
@@ -73,6 +76,7 @@ class Project:
     paper: Paper = Paper.A4
     roll_mm: float = USUAL_ROLL_MM
     cutter_mm: float | None = None
+    rates: Rates | None = None
     boat: Boat | None = None
     board_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
     part_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
@@ -148,6 +152,7 @@ def read_project(
         paper=head.outputs.paper,
         roll_mm=head.outputs.roll_mm,
         cutter_mm=head.outputs.cutter_mm,
+        rates=head.rates.rates() if head.rates else None,
         boat=boat,
         board_entries=MappingProxyType(board_entries),
         part_entries=MappingProxyType(part_entries),

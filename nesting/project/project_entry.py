@@ -11,6 +11,7 @@ from nesting.fields import Distance, FileModel, Size, Slope
 from nesting.need import Holes
 from nesting.new_timber_rules import NewTimberRules, usual_in
 from nesting.project.file_types import Name, Percent, Text, Texts, at_most
+from nesting.project.rates_entry import RatesEntry
 from nesting.rules import USUAL_CLEARANCES_MM, USUAL_SOURCES, LeastOffcut, Rules
 from nesting.shop.kinds import (
     USUAL_OUTPUTS,
@@ -224,6 +225,9 @@ class ProjectHead(FileModel):
     stock: tuple[dict[str, Any], ...] = Field(min_length=1, description="boards and stock files")
     parts: tuple[dict[str, Any], ...] = Field(min_length=1, description="parts of the new boat")
     outputs: OutputsEntry = Field(default_factory=OutputsEntry)
+    rates: RatesEntry | None = Field(
+        None, description="what wood and work cost; without it the lists show no money and no hours"
+    )
 
 
 class StockFileEntry(FileModel):

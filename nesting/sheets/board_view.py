@@ -7,16 +7,17 @@ from collections.abc import Iterable
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, MultiLineString
+from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.account import BoardAccount
 from nesting.grain import GrainPath
 from nesting.nest import Bung, Nest, Placement
 from nesting.outline import Mark, MarkKind
-from nesting.sheets.drawing import Arrow, Entity, Point, Role, Tag
+from nesting.sheets.drawing import Arrow, Entity, Point, Role, Tag, View
 from nesting.sheets.symbols import SMALLEST_ARM, keep_out_entities
 from nesting.sheets.window import Window, as_lines
+from nesting.thinned import thinned
 
 HEAD_PAPER_MM = 2.2
 """Length of an arrow head on paper."""
@@ -67,7 +68,14 @@ def _cuts(placement: Placement, window: Window) -> Iterable[Entity]:
             ("turned_over", "yes" if placement.is_turned_over else "no"),
         ),
     )
-    return window.rings(placement.polygon, (Role.SAW_OUTLINE, Role.SAW_OPENING), tag)
+    # A copy is read, never cut from: it needs no corner that no eye sees.
+    polygon = placement.polygon if window.view is View.FULL_SIZE else seen_outline(placement)
+    return window.rings(polygon, (Role.SAW_OUTLINE, Role.SAW_OPENING), tag)
+
+
+def seen_outline(placement: Placement) -> Polygon:
+    """Return a part as it lies, of thousands of corners those that the eye can tell."""
+    return placement.placed(thinned(placement.need.outline.shape))
 
 
 def mark_role(kind: MarkKind) -> Role:
@@ -165,7 +173,7 @@ def obstacles(nest: Nest, account: BoardAccount, window: Window) -> tuple[list[B
     if not nest.board.grain.is_straight:
         soft.append(window.seen(LineString(nest.board.grain.points)))
     for placement in nest.placements:
-        soft.append(window.seen(placement.polygon).boundary)
+        soft.append(window.seen(seen_outline(placement)).boundary)
         for mark in placement.need.outline.marks:
             points = placement.to_board(np.asarray(mark.points, dtype=float))
             line = LineString(points) if len(points) > 1 else shapely.Point(points[0])

@@ -29,6 +29,7 @@ from nesting.sheets.ruler import FIGURE_PAPER_MM, bar_length_mm, scale_bar
 from nesting.sheets.title import legend, title_corner
 from nesting.sheets.view import Bounds, draw_view
 from nesting.sheets.window import Window
+from nesting.thinned import thinned
 from nesting.units import Unit
 
 GRAIN_WORDS = {True: "grain of the board", False: "grain at mid-length; see line"}
@@ -73,10 +74,10 @@ def cut_sheet(
         return _heading_width(nest, scale, unit)
 
     def too_small_at(scale: float) -> int:
-        return sum(breadth / scale < NUMBER_ROOM_PAPER_MM for breadth in breadths)
+        return sum(_is_slim(shape, NUMBER_ROOM_PAPER_MM * scale) for shape in shapes)
 
-    breadths = [_breadth(placement.need.outline.shape) for placement in nest.placements]
-    items = _lists(nest, account, rules, unit)
+    shapes = [thinned(p.need.outline.shape) for p in nest.placements]
+    items = lists_of(nest, account, rules, unit)
     layout = arrange(
         bounds,
         items,
@@ -104,13 +105,30 @@ def _stretch(nest: Nest) -> tuple[float, float]:
     return (first, last) if last - first < WORTH_LEAVING * (high - low) else (low, high)
 
 
+NEAR_MM = 1.0
+"""The largest circle in a shape is found to this."""
+
+
 @lru_cache(maxsize=1_000)
-def _breadth(shape: Polygon) -> float:
+def _is_slim(shape: Polygon, least_mm: float) -> bool:
+    """Return whether the largest circle in a shape is smaller than a diameter."""
+    middle = shape.centroid
+    room = shape.boundary.distance(middle) if shape.contains(middle) else 0.0
+    # Mostly the one about the middle says enough, and takes a hundredth of the time to find.
+    if 2.0 * (room - NEAR_MM) > least_mm:
+        return False
+    largest = shapely.maximum_inscribed_circle(shape, tolerance=NEAR_MM)
+    return 2.0 * float(largest.length) < least_mm
+
+
+@lru_cache(maxsize=1_000)
+def breadth_of(shape: Polygon) -> float:
     """Return the diameter of the largest circle in a shape."""
-    return 2.0 * float(shapely.maximum_inscribed_circle(shape, tolerance=1.0).length)
+    return 2.0 * float(shapely.maximum_inscribed_circle(shape, tolerance=NEAR_MM).length)
 
 
-def _lists(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[Block | Rows]:
+def lists_of(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[Block | Rows]:
+    """Return the tables that stand beside a board, and the signs on it."""
     tables = [
         parts_table(nest, account, unit),
         bevel_table(nest, unit),

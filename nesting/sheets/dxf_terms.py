@@ -112,6 +112,8 @@ def text_as_written(text: str) -> str:
 
 
 def _one_line(text: str) -> str:
+    if text.isprintable():
+        return text
     return "".join(letter if letter.isprintable() else " " for letter in text)
 
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
 from nesting.nest import Placement
-from nesting.sheets.board_view import grain_arrow, grain_of
+from nesting.sheets.board_view import grain_arrow, grain_of, seen_outline
 from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Polyline, Role, Text
 from nesting.sheets.figures import run_text
 from nesting.sheets.free_space import boxes_at, heart_of, room_in
@@ -54,7 +54,7 @@ def part_labels(work: Labelling) -> Iterator[Entity]:
 
 def _seen(work: Labelling, placement: Placement) -> Polygon | None:
     """Return what a window shows of a part, unless it is a corner labelled in the next one."""
-    region = work.window.region(placement.polygon)
+    region = work.window.region(seen_outline(placement))
     whole = placement.need.outline.area_mm2 * work.window.times**2
     return region if region and region.area > LEAST_SHARE * whole else None
 

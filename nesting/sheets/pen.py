@@ -24,6 +24,16 @@ class Ink(StrEnum):
     GREY = "#6a6a6a"
 
 
+def shaded(ink: Ink, shade: float) -> str:
+    """Return a colour of which only a share is laid on white, as ``#rrggbb``.
+
+    >>> shaded(Ink.BLACK, 1.0), shaded(Ink.RED, 0.1)
+    ('#000000', '#f9e6e6')
+    """
+    parts = (int(ink.value[at : at + 2], 16) for at in (1, 3, 5))
+    return "#" + "".join(f"{round(255 - shade * (255 - part)):02x}" for part in parts)
+
+
 class Dash(StrEnum):
     """How a line is broken."""
 

@@ -12,6 +12,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
 from shapely.errors import ShapelyError
 from shapely.geometry import Polygon
 
@@ -170,12 +172,17 @@ def _found(entity: Drawn) -> _Found | None:
     raise DrawingError(f"a {entity.kind} on {entity.layer} is tagged as an edge but is not closed")
 
 
-def _corners(ring: Ring) -> list[tuple[float, float]]:
-    """Return the points of a ring, with those along its arcs."""
+def _corners(ring: Ring) -> NDArray[np.float64]:
+    """Return the (n, 2) points of a ring, with those along its arcs."""
+    if not ring:
+        raise ValueError("a circle is tagged as an edge")
+    given = np.asarray(ring, dtype=float)
+    if not given[:, 2].any():
+        return given[:, :2]
     points = list[tuple[float, float]]()
     for (x, y, bulge), (u, v, _) in zip(ring, (*ring[1:], ring[0]), strict=True):
         points += [(x, y), *_along_arc((x, y), (u, v), bulge)]
-    return points
+    return np.asarray(points)
 
 
 def _along_arc(
@@ -250,7 +257,7 @@ def _keep_out(group: list[_Found]) -> KeepOut:
         made = _slot(kind, first.ring)
     else:
         polygon = _polygon(group)
-        made = replace(region(kind, _corners(first.ring)), core=polygon)
+        made = replace(region(kind, _corners(first.ring).tolist()), core=polygon)
     return replace(made, depth_mm=float(depth) if depth else None, source="cut sheet")
 
 

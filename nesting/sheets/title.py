@@ -54,7 +54,7 @@ def title_corner(
         entities.append(Text(line, (3.0, y), NAME_MM, Role.TITLE))
         y -= 1.5 * NAME_MM
     y += 0.4 * NAME_MM
-    for line in _facts(nest, account, rules, project_name, unit):
+    for line in facts(nest, account, rules, project_name, unit):
         for piece in wrapped(line, LETTER_MM, inner):
             entities.append(Text(piece, (3.0, y), LETTER_MM, Role.TITLE))
             y -= LINE_MM
@@ -73,24 +73,38 @@ def title_corner(
     return Block(WIDTH_MM, height, tuple(entities))
 
 
-def _facts(
+def facts(
     nest: Nest, account: BoardAccount, rules: Rules, project_name: str, unit: Unit
 ) -> list[str]:
+    """Return what a sheet says of its board, its account and the rules it was made by."""
+    whose = [f"Project {project_name}", *origin(nest), wood(nest, rules, unit)]
+    return [*whose, *shares_and_rules(account, rules, unit)]
+
+
+def origin(nest: Nest) -> list[str]:
+    """Return where a board came from on the old boat, if anybody knows."""
+    told = ", ".join(text for text in (nest.board.member, nest.board.came_from) if text)
+    return [f"Came from: {told}"] if told else []
+
+
+def wood(nest: Nest, rules: Rules, unit: Unit) -> str:
+    """Return a board's wood and size, as it lies and cleaned up."""
     board = nest.board
     clean = rules.clean_thickness_mm(board.thickness_mm)
+    return (
+        f"{board.species}, {size_text(board.length_mm, board.width_mm, unit)}, "
+        f"{exact_length(board.thickness_mm, unit)} thick ({format_length(clean, unit)} clean)"
+    )
+
+
+def shares_and_rules(account: BoardAccount, rules: Rules, unit: Unit) -> list[str]:
+    """Return what becomes of a board, and how lines on its sheet are to be taken."""
 
     def given(mm: float) -> str:
         return exact_length(mm, unit)
 
-    lines = [f"Project {project_name}"]
-    origin = ", ".join(text for text in (board.member, board.came_from) if text)
-    if origin:
-        lines.append(f"Came from: {origin}")
     share = account.area.percent
     return [
-        *lines,
-        f"{board.species}, {size_text(board.length_mm, board.width_mm, unit)}, "
-        f"{given(board.thickness_mm)} thick ({format_length(clean, unit)} clean)",
         "Face up: the recorded face. Positions: from 0, lower left.",
         f"Parts {share('parts'):.1f} %, offcuts kept {share('offcuts'):.1f} %, "
         f"scrap {account.scrap_percent:.1f} %",

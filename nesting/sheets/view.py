@@ -6,7 +6,7 @@ import shapely
 
 from nesting.account import BoardAccount
 from nesting.nest import Nest
-from nesting.sheets.board_view import board_view
+from nesting.sheets.board_view import board_view, seen_outline
 from nesting.sheets.drawing import Entity
 from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.labelling import Labelling
@@ -39,7 +39,7 @@ def draw_view(
     space.take_box((left, bottom, low[0] - 2 * paper, high[1] + 2 * paper))
     margin = shapely.box(low[0], high[1], high[0], high[1] + surround.balloons * paper)
     area = shapely.box(left, bottom, right, top)
-    cuts = shapely.union_all([window.seen(p.polygon).boundary for p in nest.placements])
+    cuts = shapely.union_all([window.seen(seen_outline(p)).boundary for p in nest.placements])
     shapely.prepare(cuts)
     work = Labelling(nest, account, window, unit, margin, area, cuts, space)
     return [

@@ -20,6 +20,8 @@ Maker = Callable[[Folio], Iterable[tuple[str, bytes]]]
 MAKERS: Mapping[Output, str] = {
     Output.PATTERNS: "nesting.shop.patterns",
     Output.MACHINE: "nesting.shop.machine",
+    Output.PRINT: "nesting.shop.print_sheets",
+    Output.LISTS: "nesting.shop.shop_lists",
 }
 """Module of each maker; its function is called ``made``."""
 

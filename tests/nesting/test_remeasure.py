@@ -190,6 +190,11 @@ def test_what_cannot_be_reckoned_must_be_what_the_overview_carries(change, folde
     assert any(fault.startswith("overview: entities") for fault in stated(folder, change))
 
 
+def test_seed_that_is_no_number_is_found(folder):
+    found = stated(folder, lambda content: content.update(seed=str(content["seed"])))
+    assert len(found) == 1 and found[0].startswith("summary: seed is '")
+
+
 @pytest.mark.parametrize(
     ("content", "said"),
     [

@@ -339,3 +339,18 @@ def test_like_neighbours_are_named_once_and_plugged_ones_not_at_all() -> None:
     assert 0 < counts["METAL"] < metal
     assert counts["hole"] == 0
     assert counts["rot"] == counts["stain"] == 1
+
+
+def test_thousands_of_corners_are_sawn_by_and_only_those_seen_are_drawn_in_copies() -> None:
+    turns = np.linspace(0, 2 * np.pi, 5000, endpoint=False)
+    disc = Polygon(np.column_stack([60 + 50 * np.cos(turns), 60 + 50 * np.sin(turns)]))
+    need = Need("disc", "any", Outline(disc, 28), ("teak",))
+    board = Board("D", board_outline([(0, 0), (3000, 0), (3000, 125), (0, 125)]), 32, "teak")
+    nest = Nest(board, (Placement(need, 1400, 2),))
+    sheet = cut_sheet(nest, account_board(nest, RULES), RULES, project_name=PROJECT)
+    drawn = [e for e in sheet.entities if isinstance(e, Polyline) and e.role is Role.SAW_OUTLINE]
+    true = [e for e in drawn if e.view is View.FULL_SIZE and e.tag]
+    seen = [e for e in drawn if e.view is View.COPY and len(e.points) > 2]
+    assert len(true) == 1 and len(seen) >= 1
+    assert Polygon(true[0].points).equals(nest.placements[0].polygon)
+    assert all(20 < len(e.points) < 500 for e in seen)
