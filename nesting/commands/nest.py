@@ -52,6 +52,7 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> i
             show.say("reading the project")
             project = read(given)
             folder = folder_of(given, project)
+            _require_cutter(given, project)
             until_written.enter_context(
                 room_for(project, folder, also=_also(given, project), overwrite=given.overwrite)
             )
@@ -101,6 +102,18 @@ def _written(
     if number is None and stopping.number is not None:
         _say_stopped(stopping.number, "the plan was being written, and is written whole")
     return account, files
+
+
+def _require_cutter(given: argparse.Namespace, project: Project) -> None:
+    """Refuse, before a long search, a cutter that no plan by the project's rules has room for."""
+    from nesting.errors import OptionError
+    from nesting.shop.check_machine import check_cutter
+    from nesting.shop.kinds import Output
+
+    if Output.MACHINE not in _also(given, project) or project.cutter_mm is None:
+        return
+    for fault in check_cutter(project.cutter_mm, project.rules):
+        raise OptionError(str(fault))
 
 
 def _also(given: argparse.Namespace, project: Project) -> Sequence[Output]:

@@ -13,7 +13,14 @@ from nesting.new_timber_rules import NewTimberRules, usual_in
 from nesting.project.file_types import Name, Percent, Text, Texts, at_most
 from nesting.project.rates_entry import RatesEntry
 from nesting.rules import USUAL_CLEARANCES_MM, USUAL_SOURCES, Breaking, Handy, LeastOffcut, Rules
-from nesting.shop.kinds import USUAL_OUTPUTS, Output, Paper
+from nesting.shop.kinds import (
+    USUAL_OUTPUTS,
+    USUAL_ROLL_MM,
+    Output,
+    Paper,
+    cutter_across,
+    roll_width,
+)
 from nesting.sources import NO_SOURCE, USUAL_SLOPE
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import Unit
@@ -209,6 +216,26 @@ class OutputsEntry(FileModel):
         f"{', '.join(Output)}; [] for nothing",
     )
     paper: Paper = Field(Paper.A4, description="what is printed on")
+    roll_mm: Size = Field(
+        USUAL_ROLL_MM,
+        description=f"width of the paper roll for patterns; {USUAL_ROLL_MM:g} mm, 36 in, if not "
+        f"given ({NO_SOURCE})",
+    )
+    cutter_mm: Size | None = Field(
+        None,
+        description="diameter of the router's cutter for machine files; the kerf if not given, "
+        "since the plan is packed for a cut so wide",
+    )
+
+    @field_validator("roll_mm")
+    @classmethod
+    def _is_roll(cls, given: float) -> float:
+        return roll_width(given)
+
+    @field_validator("cutter_mm")
+    @classmethod
+    def _is_cutter(cls, given: float | None) -> float | None:
+        return given if given is None else cutter_across(given)
 
 
 class ProjectHead(FileModel):

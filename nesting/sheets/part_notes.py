@@ -96,7 +96,7 @@ def _told(numbers: str, need: Need, unit: Unit) -> list[tuple[str, ...]]:
     """
     edges = dict[tuple[str, ...], list[str]]()
     for edge, bevels in groupby(need.outline.bevels, key=lambda bevel: bevel.edge):
-        texts = _bevel_texts(list(bevels), unit)
+        texts = bevel_texts(list(bevels), unit)
         named = edges.setdefault(texts, [edge])
         joined = f"{named[-1]}, {edge}"
         if edge not in named[-1]:
@@ -107,7 +107,7 @@ def _told(numbers: str, need: Need, unit: Unit) -> list[tuple[str, ...]]:
     return [(numbers, names, *texts) for texts, found in edges.items() for names in found]
 
 
-def _bevel_texts(bevels: list[Bevel], unit: Unit) -> tuple[str, ...]:
+def bevel_texts(bevels: list[Bevel], unit: Unit) -> tuple[str, ...]:
     """Return how far along an edge its bevels are told, from where, and they themselves."""
     places = [figure(b.along_mm, unit) for b in bevels if b.along_mm is not None]
     angles = _angles([bevel.angle_deg for bevel in bevels])

@@ -18,6 +18,8 @@ from nesting.shop.kinds import Output, is_made
 Maker = Callable[[Folio], Iterable[tuple[str, bytes]]]
 
 MAKERS: Mapping[Output, str] = {
+    Output.PATTERNS: "nesting.shop.patterns",
+    Output.MACHINE: "nesting.shop.machine",
     Output.PRINT: "nesting.shop.print_sheets",
     Output.LISTS: "nesting.shop.shop_lists",
 }
