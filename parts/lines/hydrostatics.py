@@ -180,18 +180,19 @@ class Heeled:
 
 
 @lru_cache(maxsize=4)
-def _body(hull: Hull) -> Body:
+def planked(hull: Hull) -> Body:
+    """Return the closed body of a hull; of the same one it is made once."""
     return body_of(hull)
 
 
 def lowest_rabbet(hull: Hull) -> float:
     """Return the height of the lowest rabbet."""
-    return _body(hull).lowest_mm
+    return planked(hull).lowest_mm
 
 
 def lowest_sheer(hull: Hull) -> tuple[float, float]:
     """Return x and height of the lowest place of the sheer."""
-    sheer = _body(hull).sheer
+    sheer = planked(hull).sheer
     at = int(sheer[:, 2].argmin())
     return float(sheer[at, 0]), float(sheer[at, 2])
 
@@ -210,7 +211,7 @@ def hydrostatics(hull: Hull, z: float, ends: tuple[float, float] | None = None) 
     ShapeError
         If the hull nowhere reaches into the water, or the water over the sheer.
     """
-    body = _body(hull)
+    body = planked(hull)
     if z <= body.lowest_mm:
         raise ShapeError(
             f"the hull has no waterline at {z:g} mm: her rabbet is {body.lowest_mm:.1f} mm high "
@@ -247,21 +248,21 @@ def heeled(hull: Hull, upright: Hydrostatics, heel_deg: float) -> Heeled:
         raise ShapeError(
             f"a heel of {heel_deg:g} degrees is out of range: 0 to {STEEPEST_DEG:g} degrees"
         )
-    body = _body(hull).turned(heel_deg)
-    port = _body(hull).sheer * MIRROR @ turn_of(heel_deg)
+    body = planked(hull).turned(heel_deg)
+    port = planked(hull).sheer * MIRROR @ turn_of(heel_deg)
     sheer = np.concatenate([body.sheer, port])[:, 2]
-    level = _level(body, upright, float(sheer.max()))
+    level = floated_level(body, upright, upright.level_mm, float(sheer.max()))
     water = afloat(body, level)
     return Heeled(heel_deg, water.centre[1], float(sheer.min()) - level, water)
 
 
-def _level(body: Body, upright: Hydrostatics, highest: float) -> float:
-    """Return the level at which a body displaces as much as upright.
+def floated_level(body: Body, upright: Hydrostatics, start: float, highest: float) -> float:
+    """Return the level at which a body displaces as much as upright, sought from a level.
 
     By Newton's steps: the volume grows with the level by the area of the waterplane.
     """
     low, high = float(body.triangles[..., 2].min()) + TOUCH_MM, highest
-    level = min(max(upright.level_mm, low), high)
+    level = min(max(start, low), high)
     for _ in range(MOST_STEPS):
         water = afloat(body, level)
         lacking = upright.volume_mm3 - water.volume_mm3
@@ -270,7 +271,9 @@ def _level(body: Body, upright: Hydrostatics, highest: float) -> float:
         low, high = (level, high) if lacking > 0.0 else (low, level)
         after = level + lacking / water.waterplane_mm2
         level = after if low < after < high else (low + high) / 2
-    raise ShapeError("heeled so far she cannot float so much: give less draught or less heel")
+    raise ShapeError(
+        "so far over she cannot float so much: give less draught, or less heel or trim"
+    )
 
 
 def curve_of_areas(hull: Hull, z: float, ends: tuple[float, float]) -> tuple[Points, Points]:

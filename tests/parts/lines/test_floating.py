@@ -150,9 +150,9 @@ def test_heeled_sections_of_the_demo_boat_come_to_the_same(withy):
 
 def _level_of(hull, found):
     """Return the water's surface in the frame of a heeled hull, from its freeboard."""
-    from parts.lines.hydrostatics import _body
+    from parts.lines.hydrostatics import planked
 
-    sheer = _body(hull).turned(found.heel_deg).sheer[:, 2]
+    sheer = planked(hull).turned(found.heel_deg).sheer[:, 2]
     return float(sheer.min()) - found.freeboard_mm
 
 
