@@ -225,7 +225,9 @@ def hydrostatics(hull: Hull, z: float, ends: tuple[float, float] | None = None) 
         )
     water = afloat(body, z)
     low, high = ends or water.ends
-    x, areas = curve_of_areas(hull, z, (low, high))
+    # Below a transom that leans forward she reaches past the waterline's end.
+    past = [x for x, up in hull.table.transom[:1] if up < z and ends is None]
+    x, areas = curve_of_areas(hull, z, (low, max(high, *past, high)))
     return Hydrostatics(
         level_mm=z,
         length_mm=high - low,
@@ -285,19 +287,23 @@ def curve_of_areas(hull: Hull, z: float, ends: tuple[float, float]) -> tuple[Poi
 
 def _area(hull: Hull, x: float, z: float) -> float:
     """Return the area of a section up to a height, 0 where the hull has ended."""
-    foot = _transom_height(hull, x)
+    low, high = _beside_transom(hull, x)
     try:
-        whole = hull.section_area(x, z, Face.OUTSIDE)
-        return whole if foot is None else whole - hull.section_area(x, min(foot, z), Face.OUTSIDE)
+        whole = hull.section_area(x, min(z, high), Face.OUTSIDE) if low < min(z, high) else 0.0
+        below = hull.section_area(x, low, Face.OUTSIDE) if whole and low > -np.inf else 0.0
+        return whole - below
     except ShapeError:
         return 0.0
 
 
-def _transom_height(hull: Hull, x: float) -> float | None:
-    """Return how high the transom's face is at a place; None where it lies abaft of it."""
+def _beside_transom(hull: Hull, x: float) -> tuple[float, float]:
+    """Return between which heights a section lies forward of the transom's face."""
     if len(hull.table.transom) != 2:
-        return None
+        return -np.inf, np.inf
     (foot_x, foot_z), (head_x, head_z) = hull.table.transom
     if x <= min(foot_x, head_x):
-        return None
-    return float(np.interp(x, (foot_x, head_x), (foot_z, head_z)))
+        return -np.inf, np.inf
+    if x >= max(foot_x, head_x):
+        return np.inf, -np.inf
+    face = foot_z + (x - foot_x) / (head_x - foot_x) * (head_z - foot_z)
+    return (face, np.inf) if head_x > foot_x else (-np.inf, face)
