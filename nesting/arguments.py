@@ -228,6 +228,11 @@ def _add_loft(commands: Any) -> None:
         "--heel", metavar="RANGE", help="degrees, as 15, or 0 to 30 by 10 (default: upright alone)"
     )
     afloat.add_argument(
+        "--trim", metavar="RANGE",
+        help="more draught aft than forward, as 0-2-0, or -50 to 150 by 50, at the same "
+        "displacement; below 0 by the bow (default: on an even keel alone)",
+    )  # fmt: skip
+    afloat.add_argument(
         "--water", choices=("salt", "fresh"), default="salt",
         help="1025 or 1000 kg in a cubic metre (default salt; common practice, no source)",
     )  # fmt: skip
