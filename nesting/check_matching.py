@@ -12,6 +12,10 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 
+SAME_MM = 1e-6
+"""Two that stand in one place of the order, no farther apart than figures are rounded, are a pair:
+a sheet is drawn in the order of its plan."""
+
 FIRST_ASKED = 8
 """Neighbours asked for first; where all are taken by others, more are."""
 
@@ -19,15 +23,16 @@ FIRST_ASKED = 8
 def matched(
     wanted: Sequence[KeepOut], drawn: Sequence[KeepOut]
 ) -> Iterator[tuple[KeepOut, KeepOut]]:
-    """Yield each wanted keep-out with the nearest drawn one of its kind that none before took.
+    """Yield each wanted keep-out with the drawn one of its kind that stands for it.
 
-    Nearest by the corners of their boxes. Of each kind there are as many drawn as wanted.
+    That is the one in the same place of the order if it lies there too, else the nearest, by the
+    corners of their boxes, that none before took. Of each kind there are as many drawn as wanted.
     """
     for kind in KeepOutKind:
         ours = [keep_out for keep_out in wanted if keep_out.kind is kind]
         theirs = [keep_out for keep_out in drawn if keep_out.kind is kind]
         if ours:
-            found = _nearest_free(_boxes(ours), _boxes(theirs))
+            found = _paired(_boxes(ours), _boxes(theirs))
             yield from ((mine, theirs[number]) for mine, number in zip(ours, found, strict=True))
 
 
@@ -51,6 +56,15 @@ def _boxes(keep_outs: Sequence[KeepOut]) -> NDArray[np.float64]:
     cores = np.array([keep_out.core for keep_out in keep_outs], object)
     reach = np.array([keep_out.reach_mm for keep_out in keep_outs])[:, None]
     return np.asarray(shapely.bounds(cores) + np.hstack([-reach, -reach, reach, reach]))
+
+
+def _paired(ours: NDArray[np.float64], theirs: NDArray[np.float64]) -> list[int]:
+    """Return for each row (n, 4) of ours a row of theirs, each taken once."""
+    found = np.arange(len(ours))
+    apart = np.flatnonzero(np.abs(ours - theirs).max(axis=1) > SAME_MM)
+    if len(apart):
+        found[apart] = apart[_nearest_free(ours[apart], theirs[apart])]
+    return [int(number) for number in found]
 
 
 def _nearest_free(ours: NDArray[np.float64], theirs: NDArray[np.float64]) -> list[int]:

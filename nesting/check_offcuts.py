@@ -15,7 +15,7 @@ from nesting.check import Fault
 from nesting.nest import Nest
 from nesting.overlay import shared, without
 from nesting.rules import TOUCH_MM, Rules
-from nesting.stock.keep_out import KeepOutKind
+from nesting.stock.keep_out import KeepOut, KeepOutKind
 
 SPOILS = (
     KeepOutKind.METAL,
@@ -100,7 +100,7 @@ def _check_keep_outs(name: str, offcut: Polygon, nest: Nest, rules: Rules) -> It
         gap, needed = float(distance) - keep_out.reach_mm, rules.clearance_mm(keep_out.kind)
         if keep_out.kind is KeepOutKind.METAL:
             needed = rules.blade_clearance_mm + rules.kerf_mm
-        if gap < needed - TOUCH_MM or shared(offcut, keep_out.core).area > _sliver(offcut):
+        if gap < needed - TOUCH_MM or _covered(offcut, keep_out) > _sliver(offcut):
             x, y, _ = keep_out.bounding_circle
             yield Fault(
                 f"offcut clear of {keep_out.kind}",
@@ -108,3 +108,8 @@ def _check_keep_outs(name: str, offcut: Polygon, nest: Nest, rules: Rules) -> It
                 f"{name} is {gap:.6f} mm from the one at ({x:.1f}, {y:.1f}) mm, "
                 f"{needed:g} mm is needed",
             )
+
+
+def _covered(offcut: Polygon, keep_out: KeepOut) -> float:
+    """Return how much of an offcut lies in a keep-out's core, mm2; points and lines cover none."""
+    return shared(offcut, keep_out.core).area if isinstance(keep_out.core, Polygon) else 0.0

@@ -13,11 +13,13 @@ import time
 from collections.abc import Callable, Sequence
 
 from nesting.arguments import make_parser
+from nesting.commands.judge import judge
 from nesting.commands.loft import loft
 from nesting.commands.looks import check, families, remeasure, schema, strength
 from nesting.commands.model import boat, solids
 from nesting.commands.nest import nest
 from nesting.commands.own_code import ask_about_code
+from nesting.commands.pattern import pattern
 from nesting.commands.plank import plank
 from nesting.commands.shared import (
     ALL_PLACED,
@@ -144,7 +146,9 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "schema": schema,
     "solids": solids,
     "boat": boat,
+    "pattern": pattern,
     "loft": loft,
+    "judge": judge,
 }
 
 

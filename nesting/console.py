@@ -45,6 +45,7 @@ from parts.wood.timber import SHRINKAGE_STATUSES
 
 if TYPE_CHECKING:
     from nesting.engine.pack import Progress as SearchProgress
+    from nesting.judge_words import TextTable
 
 MOST_NAMED = 8
 """A plan names no more weak pieces than this."""
@@ -79,6 +80,7 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
     ]
     if plan.ideal is not None:
         pieces.append(Text(_how_far(plan.ideal, unit)))
+    pieces.append(Text(_straight_cuts(plan, account, unit)))
     if account.bung_counts:
         bungs = ", ".join(
             f"{count} of {exact_length(size, unit)}" for size, count in account.bung_counts.items()
@@ -91,10 +93,37 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
     return Group(*pieces)
 
 
+def _straight_cuts(plan: CuttingPlan, account: Account, unit: Unit) -> str:
+    """Return what break-down cuts free, and what it took where that was preferred."""
+    placed = sum(len(nest.placements) for nest in plan.nests)
+    cuts = sum(len(board.break_down.cuts) for board in account.boards)
+    freed = f"{account.parts_freed} of {counted(placed, 'piece')} free"
+    words = f"{counted(cuts, 'break-down cut')}: {freed}"
+    if account.parts_freed < placed:
+        words += "; the rest is for bandsaw or saber saw"
+    eased = plan.eased
+    if eased is None:
+        return words
+    price = format_area(abs(eased.price_mm2), unit)
+    more = "less" if eased.price_mm2 >= 0 else "more"
+    return (
+        f"{words}\nBreaking down preferred: {eased.freed} free, {eased.freed_without} without; as "
+        f"much wood opened, {price} {more} kept as offcuts"
+    )
+
+
 def cautions() -> RenderableType:
     """Return what can hurt somebody, in full, as every command for the bench prints it."""
     told = [Text.assemble((f"{c.about}: ", "bold"), c.full) for c in CAUTIONS]
     return Group(Text(f"\n{HEADING}", style="bold"), *told)
+
+
+def text_table(told: TextTable) -> RenderableType:
+    """Return a table of words."""
+    table = _table(f"\n{told.title}", *told.columns)
+    for row in told.rows:
+        table.add_row(*row)
+    return table
 
 
 def _boards_table(plan: CuttingPlan, account: Account, unit: Unit) -> Table:

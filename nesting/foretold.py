@@ -21,7 +21,7 @@ from nesting.engine.stop import (
 from nesting.need import Need
 from nesting.stock.board import Board
 
-A_PIECE, A_BOARD, A_KEEP_OUT, A_CORNER = 0.005, 0.003, 0.0003, 0.00002
+A_PIECE, A_BOARD, A_KEEP_OUT, A_CORNER = 0.005, 0.003, 0.0003, 0.000004
 """Seconds that referee and account take for each piece placed, and for each opened board, keep-out
 on it and corner of its pieces; measured on loads that are heavy in each."""
 

@@ -22,7 +22,7 @@ from nesting.file_names import sheet_names
 from nesting.job import Job
 from nesting.nest import CuttingPlan
 from nesting.processes import Workers
-from nesting.sheet_task import Answer, SheetTask, begun, shared_out
+from nesting.sheet_task import Answer, SheetTask, begun, made_ready, shared_out
 from nesting.sheets.dxf import write_dxf
 from nesting.sheets.dxf_terms import Version
 from nesting.sheets.overview import overview
@@ -62,6 +62,7 @@ def write_outputs(
     on_progress: Tell = untold,
     when_placed: Callable[[], None] = lambda: None,
     workers: int | None = None,
+    helpers: Executor | None = None,
 ) -> tuple[Path, ...]:
     """Write everything that a plan gives and return the files, the summary last.
 
@@ -83,6 +84,8 @@ def write_outputs(
         Is told once all files are in place: what comes then takes nothing back.
     workers
         Most processes that draw; as many as there are cores if not given.
+    helpers
+        Those of :func:`drawing_beside`, where they were begun before; they are left running.
 
     Raises
     ------
@@ -99,9 +102,10 @@ def write_outputs(
         with replaced_whole(folder, gone=earlier, when_placed=when_placed) as fresh:
             version = dxf_version or project.dxf_version
             tasks = _tasks(project, plan, account, (fresh, folder), files, version)
-            with _workers(len(tasks), workers) as helpers:
+            own = _workers(len(tasks), workers) if helpers is None else nullcontext(helpers)
+            with own as drawing:
                 on_progress(Step("drawing the overview"))
-                others = begun(helpers, tasks)
+                others = begun(drawing, tasks)
                 whole = overview(
                     plan, account.boards, project_name=project.name, unit=project.unit, seed=seed
                 )
@@ -159,12 +163,29 @@ def _tasks(
     ]
 
 
+@contextmanager
+def drawing_beside(plan: CuttingPlan) -> Iterator[Executor | None]:
+    """Give processes that load what draws while a plan is measured, to draw it afterwards.
+
+    None where so few sheets are drawn here.
+    """
+    with _workers(len(plan.nests), None) as helpers:
+        if helpers is not None:
+            for _ in range(_count_of(len(plan.nests), None)):
+                helpers.submit(made_ready)
+        yield helpers
+
+
 def _workers(sheets: int, most: int | None) -> AbstractContextManager[Executor | None]:
     """Return the processes that help with so many sheets, none if it is not worth it."""
+    count = _count_of(sheets, most)
+    return Workers(count) if count else nullcontext()
+
+
+def _count_of(sheets: int, most: int | None) -> int:
+    """Return how many processes draw so many sheets beside this one."""
     cores = (os.cpu_count() or 1) if most is None else most
-    if sheets < FEW_SHEETS or cores < 2:
-        return nullcontext()
-    return Workers(min(cores, sheets) - 1)
+    return 0 if sheets < FEW_SHEETS else min(cores, sheets) - 1
 
 
 def _all_sheets(

@@ -15,6 +15,7 @@ from enum import Enum
 from functools import lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
+from typing import Any
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -62,9 +63,9 @@ def _take_apart(content: object, pieces: list[bytes]) -> None:
     elif isinstance(content, BaseGeometry):
         pieces.append(shapely.to_wkb(content))
     elif is_dataclass(content):
-        for field in fields(content):
-            pieces.append(field.name.encode())
-            _take_apart(getattr(content, field.name), pieces)
+        for name, written in _fields_of(content):
+            pieces.append(written)
+            _take_apart(getattr(content, name), pieces)
     elif isinstance(content, Mapping):
         for key in sorted(content, key=repr):
             _take_apart((key, content[key]), pieces)
@@ -74,6 +75,18 @@ def _take_apart(content: object, pieces: list[bytes]) -> None:
             _take_apart(item, pieces)
     else:
         raise TypeError(f"nothing tells one {type(content).__name__} from another")
+
+
+_FIELDS: dict[type, tuple[tuple[str, bytes], ...]] = {}
+"""Of dataclasses met so far."""
+
+
+def _fields_of(content: Any) -> tuple[tuple[str, bytes], ...]:
+    """Return the names of a dataclass's fields, each as text and as bytes."""
+    kind = type(content)
+    if kind not in _FIELDS:
+        _FIELDS[kind] = tuple((field.name, field.name.encode()) for field in fields(content))
+    return _FIELDS[kind]
 
 
 @lru_cache(maxsize=1)

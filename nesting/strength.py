@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -21,6 +22,7 @@ from nesting.nest import CuttingPlan, Placement, bungs_in
 from nesting.rules import Rules
 from nesting.run_out import ON_EDGE_DEG, off_grain, run_of
 from nesting.stock.board import Board
+from nesting.thinned import thinned
 from nesting.units import slope_angle
 from parts.wood import cross_grain, net_section
 from parts.wood.cross_grain import strength_left
@@ -92,12 +94,12 @@ class PieceStrength:
     weakest: WeakSection | None
     as_beam: float | None
 
-    @property
+    @cached_property
     def left_by_grain(self) -> float:
         """Share of the bending strength left by the steepest grain."""
         return strength_left(self.run).bending
 
-    @property
+    @cached_property
     def left_by_holes(self) -> float:
         """Share left by the holes: as a beam where it is one, else of its weakest section."""
         if self.as_beam is not None:
@@ -196,7 +198,8 @@ def _holes(placement: Placement, board: Board, rules: Rules) -> tuple[_Hole, ...
 
 def _weak_sections(placement: Placement, holes: Sequence[_Hole]) -> list[WeakSection]:
     """Return the section through each hole: the shortest cut, near enough across the grain."""
-    polygon = placement.polygon
+    # A cut through a shape of thousands of corners goes by each of them.
+    polygon = placement.placed(thinned(placement.need.outline.shape))
     own = GrainPath(_pairs(placement.to_board(np.asarray(placement.need.outline.grain.points))))
     found = []
     for hole in holes:

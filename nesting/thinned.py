@@ -6,6 +6,8 @@ wholly, or lies wholly within it. The referee and the sheets keep to the true li
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import shapely
 from shapely.geometry import Polygon
 
@@ -20,27 +22,39 @@ THIN_MM = HAIR_MM + LESS_MM
 """How far an outline thinned outward may lie off the true one; inward, a jagged edge may end at the
 bottom of its notches."""
 
+KEPT = 64
+"""Outlines of many corners whose thinned ones are kept: a project has few such, asked for often."""
+
 
 def thinned_outward(polygon: Polygon) -> Polygon:
     """Return a polygon with few corners that holds one with many, or that one itself."""
-    if _corners(polygon) <= MANY_CORNERS:
-        return polygon
+    return polygon if _corners(polygon) <= MANY_CORNERS else _outward(polygon)
+
+
+@lru_cache(maxsize=KEPT)
+def _outward(polygon: Polygon) -> Polygon:
     thin = polygon.buffer(HAIR_MM).simplify(LESS_MM)
     return thin if isinstance(thin, Polygon) and thin.contains(polygon) else polygon
 
 
 def thinned_inward(polygon: Polygon) -> Polygon:
     """Return a polygon with few corners within one with many, or that one itself."""
-    if _corners(polygon) <= MANY_CORNERS:
-        return polygon
+    return polygon if _corners(polygon) <= MANY_CORNERS else _inward(polygon)
+
+
+@lru_cache(maxsize=KEPT)
+def _inward(polygon: Polygon) -> Polygon:
     thin = polygon.buffer(-HAIR_MM).simplify(LESS_MM)
     return thin if isinstance(thin, Polygon) and polygon.contains(thin) else polygon
 
 
 def thinned(polygon: Polygon) -> Polygon:
     """Return a polygon with few corners nowhere farther than ``LESS_MM`` from one with many."""
-    if _corners(polygon) <= MANY_CORNERS:
-        return polygon
+    return polygon if _corners(polygon) <= MANY_CORNERS else _simpler(polygon)
+
+
+@lru_cache(maxsize=KEPT)
+def _simpler(polygon: Polygon) -> Polygon:
     thin = polygon.simplify(LESS_MM)
     return thin if isinstance(thin, Polygon) else polygon
 

@@ -66,6 +66,15 @@ def _written_out(letter: str) -> str:
     return letter.encode("unicode_escape").decode("ascii")
 
 
+def one_line(text: str) -> str:
+    r"""Return a text as a message names something by it: short, and on one line.
+
+    >>> one_line("BLO\nCK")
+    'BLO\\nCK'
+    """
+    return short(shown(text).replace("\n", r"\n"))
+
+
 def short(text: str) -> str:
     """Return a text no longer than a message has room for.
 

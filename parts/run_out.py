@@ -6,8 +6,10 @@ import math
 from collections.abc import Iterable
 
 import numpy as np
+import shapely
+from numpy.typing import NDArray
 from shapely.affinity import rotate
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import MultiLineString, Polygon
 
 from nesting.grain import GrainPath
 from nesting.outline import STRAIGHT
@@ -55,10 +57,19 @@ def run_out_of(shape: Polygon, grain_deg: float) -> float:
     turned = rotate(shape, -grain_deg, origin=(0.0, 0.0))
     left, bottom, right, top = turned.bounds
     along = np.linspace(left + ENDS * (right - left), right - ENDS * (right - left), CUTS)
-    cuts = [
-        turned.intersection(LineString([(x, bottom - 1.0), (x, top + 1.0)])).bounds for x in along
-    ]
-    edges = np.array([(low, high) for _, low, _, high in cuts])
+    edges = _cut_across(turned, along, (bottom - 1.0, top + 1.0))
     slopes = np.abs(np.diff(edges, axis=0)) / (along[1] - along[0])
     worst = float(slopes[slopes < SHOULDER].max(initial=0.0))
     return STRAIGHT if worst < math.tan(math.radians(1e-6)) else 1 / worst
+
+
+def _cut_across(shape: Polygon, along: NDArray[np.float64], span: tuple[float, float]) -> Points:
+    """Return the (n, 2) lowest and highest y at which lines at (n,) x cut a shape."""
+    lines = MultiLineString([[(x, span[0]), (x, span[1])] for x in along])
+    # All at once: each cut by itself goes through all corners of the shape.
+    low_x, low, _, high = shapely.bounds(shapely.get_parts(shape.intersection(lines))).T
+    at = np.abs(low_x[:, None] - along).argmin(axis=1)
+    edges = np.column_stack([np.full(len(along), np.inf), np.full(len(along), -np.inf)])
+    np.minimum.at(edges[:, 0], at, low)
+    np.maximum.at(edges[:, 1], at, high)
+    return edges

@@ -14,8 +14,9 @@ from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.dxf_file.drawn import DrawnRings
-from nesting.dxf_file.rings import JOIN_MM, Curve, Points, connected, goes_round
+from nesting.dxf_file.rings import JOIN_MM, Curve, Points, connected, farthest_apart, goes_round
 from nesting.errors import DrawingError
+from nesting.unseen import quoted
 
 NEAR_MM = 0.25
 """Lines this close to an edge run along it, by chords across arcs: `dxf_outlines.DOUBLE_MM`."""
@@ -81,7 +82,7 @@ def _check_fill(
 ) -> None:
     border = shapely.LinearRing(fill.points)
     for ring in rings:
-        if shapely.hausdorff_distance(border, ring.polygon.exterior) <= NEAR_MM:
+        if farthest_apart(border, ring.polygon.exterior) <= NEAR_MM:
             return
     hull = border.convex_hull
     is_apart = all(hull.disjoint(shape) for shape in shapes)
@@ -179,8 +180,8 @@ def check_all_read(drawn: DrawnRings, layer: str, what: str, taken: Sequence[Pol
     """
     for item in drawn.unread:
         raise DrawingError(
-            f"{drawn.path}: the {what} layer {layer!r} holds what cannot be read: {item}; draw a "
-            "circle or a closed outline, or put it on another layer"
+            f"{drawn.path}: the {what} layer {quoted(layer)} holds what cannot be read: {item}; "
+            "draw a circle or a closed outline, or put it on another layer"
         )
     if not drawn.loose:
         return
@@ -189,6 +190,6 @@ def check_all_read(drawn: DrawnRings, layer: str, what: str, taken: Sequence[Pol
     for curve in drawn.loose:
         if not near.covers(LineString(curve.points)):
             raise DrawingError(
-                f"{drawn.path}: the {what} layer {layer!r} holds an open line, {curve}; draw a "
-                "closed outline"
+                f"{drawn.path}: the {what} layer {quoted(layer)} holds an open line, {curve}; "
+                "draw a closed outline"
             )

@@ -29,6 +29,7 @@ from nesting.dxf_file.rings import JOIN_MM, Curve
 from nesting.dxf_file.unread import NO_OUTLINE, Unread, place_of
 from nesting.errors import DrawingError
 from nesting.units import Unit
+from nesting.unseen import one_line, quoted
 
 MOST_CURVES = 200_000
 """More lines and curves, inserted blocks counted each time, are no drawing of boards."""
@@ -171,12 +172,14 @@ class _Reader:
     def _insert(self, insert: Entity, where: _Where) -> None:
         name = insert.text(2)
         if where.depth >= DEEPEST_BLOCK:
-            raise DrawingError(f"{self._file.path}: block {name} seems to hold itself")
+            raise DrawingError(f"{self._file.path}: block {one_line(name)} seems to hold itself")
         block = self._file.blocks.get(name.casefold())
         if block is None:
-            raise BrokenError(f"inserts a block {name!r} that is not in the file")
+            raise BrokenError(f"inserts a block {quoted(name)} that is not in the file")
         if block.is_elsewhere:
-            raise BrokenError(f"inserts {name!r}, which is in another file; bind it into this one")
+            raise BrokenError(
+                f"inserts {quoted(name)}, which is in another file; bind it into this one"
+            )
         layers = where.layers_of(insert)
         before = len(self.curves), len(self.fills), len(self.unread)
         base = np.array(block.head.points(10)[0] if block.head.points(10) else (0.0, 0.0, 0.0))
@@ -186,7 +189,9 @@ class _Reader:
             if not attribute.flags() & _HIDDEN:
                 self._note(attribute, where, "is no line or curve", is_shape=False)
         if before == (len(self.curves), len(self.fills), len(self.unread)):
-            self._note(insert, where, f"inserts {name!r}, which holds nothing", is_shape=False)
+            self._note(
+                insert, where, f"inserts {quoted(name)}, which holds nothing", is_shape=False
+            )
 
     def _insert_frames(self, insert: Entity, outer: Frame, base: Points) -> Iterator[Frame]:
         """Yield the frame of each insert of an array, or of the only one."""

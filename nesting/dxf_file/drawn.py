@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from nesting.dxf_file.rings import Curve, join
 from nesting.errors import DrawingError
 from nesting.units import Unit
+from nesting.unseen import one_line, quoted
 
 if TYPE_CHECKING:
     from nesting.dxf_file.unread import Unread
@@ -49,9 +50,9 @@ class DrawnRings:
         """Return what is on one layer; raises DrawingError if nothing is."""
         found = self.on(layer)
         if not found.layers:
-            in_use = ", ".join(self.layers) or "none"
+            in_use = ", ".join(map(one_line, self.layers)) or "none"
             raise DrawingError(
-                f"{self.path}: nothing is drawn on a layer {layer!r}; layers in use: {in_use}"
+                f"{self.path}: nothing is drawn on a layer {quoted(layer)}; layers in use: {in_use}"
             )
         return found
 

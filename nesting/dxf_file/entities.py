@@ -7,12 +7,13 @@ entity that it holds is met once, whatever it is.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from pathlib import Path
 
 from nesting.dxf_file.tags import Tag, is_float, is_whole, number_of, read_content, tags_of
 from nesting.errors import DrawingError
+from nesting.unseen import one_line, quoted
 
 CURVES = frozenset({"LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE"})
 """Kinds that are read as lines and curves."""
@@ -54,8 +55,8 @@ class Entity:
     @property
     def name(self) -> str:
         """What to call it in a message: kind, handle if it has one, line."""
-        handle = self.text(5)
-        return f"{self.kind} ({f'handle {handle}, ' if handle else ''}line {self.line})"
+        handle = one_line(self.text(5))
+        return f"{one_line(self.kind)} ({f'handle {handle}, ' if handle else ''}line {self.line})"
 
     def text(self, code: int) -> str:
         """Return the first value of a group as text; empty if there is none."""
@@ -171,10 +172,13 @@ def _sections(tags: Iterable[Tag], path: Path) -> Iterator[tuple[str, list[Tag]]
     name: str | None = None
     held: list[Tag] = []
     for tag in tags:
+        if tag.code and name:
+            held.append(tag)
+            continue
         mark = tag.text if tag.code == 0 else ""
         if mark == "SECTION" or (mark == "ENDSEC" and name is None) or (mark and name is None):
             if mark != "SECTION" or name is not None:
-                raise _damaged(path, tag, f"{mark} stands where no such thing may")
+                raise _damaged(path, tag, f"{one_line(mark)} stands where no such thing may")
             name, held = "", []
         elif mark == "ENDSEC":
             assert name is not None
@@ -186,8 +190,8 @@ def _sections(tags: Iterable[Tag], path: Path) -> Iterator[tuple[str, list[Tag]]
             held.append(tag)
     if name is not None:
         raise DrawingError(
-            f"{path}: the drawing is damaged: its section {name or 'without a name'} has no end "
-            "(ENDSEC); save it again"
+            f"{path}: the drawing is damaged: its section {one_line(name) or 'without a name'} "
+            "has no end (ENDSEC); save it again"
         )
 
 
@@ -241,19 +245,28 @@ def _entities(tags: Iterable[Tag], path: Path) -> Iterator[Entity]:
 
 
 def _checked(entity: Entity, path: Path) -> Entity:
-    """Return an entity whose numbers are numbers."""
+    """Return an entity whose numbers are numbers, and need not be read from text again."""
     if entity.kind not in _MEASURED:
         return entity
     codes = {tag.code for tag in entity.tags}
     checked = {c for c in codes if c < _NOT_CHECKED_FROM and (is_float(c) or is_whole(c))}
+    tags = []
     for tag in entity.tags:
-        if tag.code in checked and number_of(tag) is None:
-            comma = "; a DXF has a point before its decimals" if "," in tag.text else ""
-            raise DrawingError(
-                f"{path}:{tag.line}: group {tag.code} of {entity.name} on layer {entity.layer!r} "
-                f"is {tag.text[:40]!r}, which is no number{comma}; write the drawing anew"
-            )
-    return entity
+        if tag.code in checked:
+            number = number_of(tag)
+            if number is None:
+                raise _no_number(entity, tag, path)
+            tag = Tag(tag.code, number, tag.line)
+        tags.append(tag)
+    return replace(entity, tags=tuple(tags))
+
+
+def _no_number(entity: Entity, tag: Tag, path: Path) -> DrawingError:
+    comma = "; a DXF has a point before its decimals" if "," in tag.text else ""
+    return DrawingError(
+        f"{path}:{tag.line}: group {tag.code} of {entity.name} on layer {quoted(entity.layer)} "
+        f"is {tag.text[:40]!r}, which is no number{comma}; write the drawing anew"
+    )
 
 
 def _read_blocks(entities: Iterable[Entity], blocks: dict[str, Block], path: Path) -> None:
@@ -266,8 +279,8 @@ def _read_blocks(entities: Iterable[Entity], blocks: dict[str, Block], path: Pat
             name = head.text(2).casefold()
             if name in blocks and not name.startswith("*"):
                 raise DrawingError(
-                    f"{path}:{head.line}: the block {head.text(2)!r} is in the drawing twice; "
-                    "save it again"
+                    f"{path}:{head.line}: the block {quoted(head.text(2))} is in the drawing "
+                    "twice; save it again"
                 )
             blocks[name] = Block(head, tuple(held))
             head = None
@@ -275,11 +288,11 @@ def _read_blocks(entities: Iterable[Entity], blocks: dict[str, Block], path: Pat
             held.append(entity)
         else:
             raise DrawingError(
-                f"{path}:{entity.line}: the drawing is damaged: {entity.kind} stands between "
-                "blocks; save it again"
+                f"{path}:{entity.line}: the drawing is damaged: {one_line(entity.kind)} stands "
+                "between blocks; save it again"
             )
     if head is not None:
         raise DrawingError(
-            f"{path}:{head.line}: the drawing is damaged: the block {head.text(2)!r} has no end; "
-            "save it again"
+            f"{path}:{head.line}: the drawing is damaged: the block {quoted(head.text(2))} has no "
+            "end; save it again"
         )

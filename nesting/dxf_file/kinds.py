@@ -24,6 +24,9 @@ from nesting.dxf_file.flat import (
 _SPLINE_FRAME = 16
 """Flag of a polyline's vertex that only controls a fitted curve and is not on it."""
 
+LEANING = 1e-3
+"""How far a half axis may rise over its length: its ellipse is less narrow by a millionth."""
+
 _IN_SPACE = 8
 """Flag of a polyline whose corners each have their own height."""
 
@@ -80,7 +83,10 @@ class Drawn:
         centre = np.array(self._entity.point(10, what="centre"))
         major = np.array(self._entity.point(11, what="half axis"))
         ratio = self._entity.number(40, what="ratio of its axes")
-        minor = ratio * np.cross(plane_axes(self._entity)[:, 2], major)
+        square = plane_axes(self._entity)[:, 2]
+        if abs(square @ major) > LEANING * np.linalg.norm(major):
+            raise BrokenError("has a half axis that leans out of its own plane")
+        minor = ratio * np.cross(square, major)
         if not ratio > 0:
             raise BrokenError(f"has axes in a ratio of {ratio:g}")
         start = self._entity.number(41, what="start", default=0.0)

@@ -19,10 +19,18 @@ from nesting.dxf_file.complete import (
     check_rings_complete,
 )
 from nesting.dxf_file.drawn import DrawnRings, read_rings
-from nesting.dxf_file.rings import JOIN_MM, NEARLY_STEPS_MM, Curve, nearly_closed, widest_gap
+from nesting.dxf_file.rings import (
+    JOIN_MM,
+    NEARLY_STEPS_MM,
+    Curve,
+    farthest_apart,
+    nearly_closed,
+    widest_gap,
+)
 from nesting.errors import DrawingError
 from nesting.overlay import shared, why_invalid
 from nesting.units import LONGEST_MM, Unit
+from nesting.unseen import quoted
 
 SMALLEST_MM = 10.0
 """An outline smaller than this both ways was drawn in another unit."""
@@ -150,8 +158,8 @@ def check_closed(drawn: DrawnRings) -> None:
     if near := nearly_closed(loose, steps_mm):
         ring, gap, at = near
         raise DrawingError(
-            f"{drawn.path}: an outline on layer {ring.layer!r} is not closed, by {gap:.2f} mm at "
-            f"({at[0]:g}, {at[1]:g}) mm; join its ends"
+            f"{drawn.path}: an outline on layer {quoted(ring.layer)} is not closed, by {gap:.2f} "
+            f"mm at ({at[0]:g}, {at[1]:g}) mm; join its ends"
         )
     if drawn.rings:
         return
@@ -191,7 +199,7 @@ def check_valid(ring: Curve, path: Path) -> None:
     if ring.polygon.is_empty or ring.polygon.envelope.area == 0:
         raise DrawingError(f"{path}: {ring} encloses nothing; draw a closed outline")
     raise DrawingError(
-        f"{path}: an outline on layer {ring.layer!r} crosses or touches itself: "
+        f"{path}: an outline on layer {quoted(ring.layer)} crosses or touches itself: "
         + why_invalid(ring.polygon)
     )
 
@@ -227,7 +235,7 @@ def _is_double(first: Polygon, second: Polygon) -> bool:
         return False
     if not np.allclose(first.bounds, second.bounds, rtol=0, atol=DOUBLE_MM):
         return False
-    return bool(shapely.hausdorff_distance(first.exterior, second.exterior) <= DOUBLE_MM)
+    return farthest_apart(first.exterior, second.exterior) <= DOUBLE_MM
 
 
 def _parents(rings: Sequence[Curve], path: Path) -> list[int | None]:
@@ -244,8 +252,8 @@ def _parents(rings: Sequence[Curve], path: Path) -> list[int | None]:
                 at = both.representative_point()
                 raise DrawingError(
                     f"{path}: two outlines overlap at ({at.x:.1f}, {at.y:.1f}) mm, on layers "
-                    f"{rings[j].layer!r} and {rings[i].layer!r}; name the layer that is meant, or "
-                    "give each a layer of its own"
+                    f"{quoted(rings[j].layer)} and {quoted(rings[i].layer)}; name the layer that "
+                    "is meant, or give each a layer of its own"
                 )
         parents.append(around[-1] if around else None)
     return parents

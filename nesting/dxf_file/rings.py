@@ -11,8 +11,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from nesting.linked import groups
+from nesting.unseen import quoted
 
 JOIN_MM = 0.1
 """Ends this close are one point: drawings are rounded, and no saw sees it."""
@@ -73,7 +75,7 @@ class Curve:
 
     def __str__(self) -> str:
         x, y = self.points[0]
-        return f"{self.name or 'a line'} on layer {self.layer!r} at ({x:g}, {y:g}) mm"
+        return f"{self.name or 'a line'} on layer {quoted(self.layer)} at ({x:g}, {y:g}) mm"
 
     @property
     def length_mm(self) -> float:
@@ -87,6 +89,13 @@ class Joined:
 
     rings: tuple[Curve, ...]
     loose: tuple[Curve, ...]
+
+
+def farthest_apart(first: BaseGeometry, second: BaseGeometry) -> float:
+    """Return how far any point of two lines lies from the other line, at the corners of both."""
+    # Corners nearer to each other than numbers can tell: the library divides by nothing.
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        return float(shapely.hausdorff_distance(first, second))
 
 
 def join(curves: Sequence[Curve]) -> Joined:

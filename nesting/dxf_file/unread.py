@@ -8,6 +8,7 @@ import numpy as np
 
 from nesting.dxf_file.entities import BrokenError, Entity
 from nesting.dxf_file.flat import Frame
+from nesting.unseen import quoted
 
 _WORDS = ("TEXT", "ATTRIB", "ATTDEF")
 """Kinds of words that are set by their start, or by another point."""
@@ -54,7 +55,7 @@ class Unread:
 
     def __str__(self) -> str:
         where = "" if self.place is None else f" at ({self.place[0]:g}, {self.place[1]:g}) mm"
-        return f"{self.name} on layer {self.layers[0]!r}{where} {self.why}"
+        return f"{self.name} on layer {quoted(self.layers[0])}{where} {self.why}"
 
 
 def place_of(entity: Entity, frame: Frame) -> tuple[float, float] | None:

@@ -16,6 +16,7 @@ from nesting.project.board_entry import DrawingSpec
 from nesting.project.setting import Setting
 from nesting.stock.board import board_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
+from nesting.unseen import quoted
 
 
 def drawn_board(spec: DrawingSpec, setting: Setting) -> tuple[Polygon, tuple[KeepOut, ...]]:
@@ -66,7 +67,7 @@ def _sizes(found: Sequence[DrawnOutline]) -> str:
     sizes = []
     for outline in found[:4]:
         left, bottom, right, top = outline.shape.bounds
-        sizes.append(f"{right - left:.0f} x {top - bottom:.0f} mm on {outline.layer!r}")
+        sizes.append(f"{right - left:.0f} x {top - bottom:.0f} mm on {quoted(outline.layer)}")
     return ", ".join(sizes) + (" and smaller" if len(found) > len(sizes) else "")
 
 
@@ -96,7 +97,7 @@ def _require_on_boards(
     for i in np.setdiff1d(np.arange(len(cores)), on_another)[:1]:
         x, y = cores[i].centroid.coords[0]
         raise DrawingError(
-            f"{drawn.path}: a keep-out on layer {elsewhere[i][1]!r} at ({x:.1f}, {y:.1f}) mm "
+            f"{drawn.path}: a keep-out on layer {quoted(elsewhere[i][1])} at ({x:.1f}, {y:.1f}) mm "
             "stands on no board of the drawing: move it to where it is, or take it off that layer"
         )
 

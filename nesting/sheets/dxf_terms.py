@@ -30,11 +30,20 @@ LAYERS: dict[Role, str] = {
     Role.WORN_EDGE: "WORN_EDGE",
     Role.BUNG: "BUNG",
     Role.OFFCUT: "OFFCUT_KEPT",
+    Role.BREAK_DOWN: "BREAK_DOWN_CUT",
     Role.MARK_CENTRELINE: "SCRIBE_CENTRELINE",
     Role.MARK_FRAME: "SCRIBE_FRAME",
     Role.MARK_BOLT: "SCRIBE_BOLT",
     Role.MARK_FACE: "SCRIBE_FACE",
     Role.MARK_REFERENCE: "SCRIBE_REFERENCE",
+    Role.PATTERN: "PATTERN_EDGE",
+    Role.REGISTER: "REGISTER_CROSS",
+    Role.ROUT_OPENING: "ROUT_OPENING",
+    Role.ROUT_OUTLINE: "ROUT_OUTLINE",
+    Role.BORE_BOLT: "BORE_BOLT",
+    Role.BORE_BUNG: "BORE_BUNG",
+    Role.NO_CUTTER: "METAL_NO_CUTTER",
+    Role.TIGHT_CORNER: "TIGHT_CORNER",
     Role.PART: "PART_IN_BOAT",
     Role.SECTION: "SECTION",
     Role.WATERLINE: "WATERLINE",
@@ -47,6 +56,10 @@ LAYERS: dict[Role, str] = {
     Role.GRID: "GRID",
     Role.BATTEN: "BATTEN",
     Role.GRAIN: "GRAIN",
+    Role.GRAIN_LINE: "GRAIN_LINE",
+    Role.BASE_LINE: "BASE_LINE",
+    Role.MARKED_POINT: "MARKED_POINT",
+    Role.LEADER: "LEADER",
     Role.PART_NAME: "PART_NAME",
     Role.NOTE: "NOTE",
     Role.RULER: "RULER",
@@ -77,6 +90,7 @@ LINE_TYPES: dict[Dash, str] = {
     Dash.DASHED: "SHEET_DASHED",
     Dash.CHAIN: "SHEET_CHAIN",
     Dash.DOTTED: "SHEET_DOTTED",
+    Dash.DOUBLE_CHAIN: "SHEET_DOUBLE_CHAIN",
 }
 
 APP_ID = "SALVAGE_NEST"
@@ -104,6 +118,8 @@ def text_as_written(text: str) -> str:
 
 
 def _one_line(text: str) -> str:
+    if text.isprintable():
+        return text
     return "".join(letter if letter.isprintable() else " " for letter in text)
 
 

@@ -11,9 +11,10 @@ import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
 
 from nesting.sheets.dxf_terms import APP_ID
-from nesting.sheets.records import Pair, Record, number_of
+from nesting.sheets.records import Pair, Record, number_of, numbers_of
 
 HANDLE, LAYER, IN_PAPER_SPACE, MARK, BRACKET, OWNER = 5, 8, 67, 100, 102, 330
 
@@ -49,6 +50,16 @@ class _Kind:
     marks: frozenset[str]
     usual: dict[int, str | float] = field(default_factory=dict)
     runs: frozenset[int] = frozenset()
+
+    @cached_property
+    def read_once(self) -> frozenset[int]:
+        """``own`` and the layer, which every entity has."""
+        return self.own | {LAYER}
+
+    @cached_property
+    def all_usual(self) -> dict[int, str | float]:
+        """What any entity may say and means nothing by it, and what this kind may."""
+        return USUAL | self.usual
 
 
 KINDS = {
@@ -105,6 +116,8 @@ class Figures:
 
 def plain(text: str) -> str:
     r"""Return text with the ``\U+6728`` that an old file has for a foreign letter resolved."""
+    if "\\U+" not in text:
+        return text
     return re.sub(r"\\U\+([0-9A-Fa-f]{4})", lambda match: chr(int(match[1], 16)), text)
 
 
@@ -129,10 +142,22 @@ def figures_of(entity: Record) -> Figures | None:
 
 def _sorted_out(entity: Record) -> _Groups:
     kind, found = KINDS[entity.kind], _Groups()
-    usual, own, runs = USUAL | kind.usual, kind.own | {LAYER}, kind.runs
+    usual, own, runs = kind.all_usual, kind.read_once, kind.runs
     marks, is_bracketed, is_ours = set[str](), False, False
     for code, value in entity.pairs:
-        if code >= EXTENDED:
+        if is_bracketed and code < EXTENDED and code != BRACKET:
+            continue
+        if code in own:
+            if code in found.own:
+                found.odd.append(f"group {code} twice")
+            found.own[code] = value
+        elif code in runs:
+            found.runs.append((code, value))
+        elif code in (HANDLE, OWNER):
+            continue
+        elif code == MARK:
+            marks.add(value)
+        elif code >= EXTENDED:
             if code == APPLICATION:
                 is_ours = value == APP_ID
                 found.said = [] if is_ours and found.said is None else found.said
@@ -141,15 +166,6 @@ def _sorted_out(entity: Record) -> _Groups:
                 found.odd += [f"group {code}"] if code != SAID else []
         elif code == BRACKET:
             is_bracketed = value.startswith("{")
-        elif is_bracketed or code in (HANDLE, OWNER):
-            continue
-        elif code == MARK:
-            marks.add(value)
-        elif code in runs:
-            found.runs.append((code, value))
-        elif code in own:
-            found.odd += [f"group {code} twice"] if code in found.own else []
-            found.own[code] = value
         elif code not in usual or not _is(value, usual[code]):
             found.odd.append(f"{NAMES.get(code, f'group {code}')} {value.strip()}")
     if marks and marks != kind.marks | {"AcDbEntity"}:
@@ -158,6 +174,7 @@ def _sorted_out(entity: Record) -> _Groups:
     return found
 
 
+@lru_cache(maxsize=1_000)
 def _is(value: str, usual: str | float) -> bool:
     if isinstance(usual, str):
         return value.strip().upper() == usual
@@ -197,6 +214,9 @@ def _ends(groups: _Groups) -> tuple[str, ...]:
 
 
 def _lwpolyline(entity: Record, groups: _Groups) -> _Read:
+    codes = [code for code, _ in groups.runs]
+    if codes == [10, 20] * (len(codes) // 2):
+        return "polyline", _straight([value for _, value in groups.runs]), _ends(groups)
     numbers = list[float]()
     for code, value in groups.runs:
         if code == 10:
@@ -212,6 +232,13 @@ def _lwpolyline(entity: Record, groups: _Groups) -> _Read:
     if any(map(math.isnan, numbers)):
         raise ValueError("a LWPOLYLINE has a corner without y")
     return "polyline", numbers, _ends(groups)
+
+
+def _straight(figures: list[str]) -> list[float]:
+    """Return x, y and a bulge of 0 for corners of which x and y are written in turn."""
+    found, numbers = numbers_of(figures), [0.0] * (len(figures) // 2 * 3)
+    numbers[::3], numbers[1::3] = found[::2], found[1::2]
+    return numbers
 
 
 def _polyline(entity: Record, groups: _Groups) -> _Read:

@@ -7,12 +7,14 @@ ones before it left free.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import MultiLineString, Polygon
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.sheets.drawing import Point
@@ -24,6 +26,9 @@ PLACES_ALONG, PLACES_ACROSS = 36, 14
 
 TRIED_FIRST = (12, 72)
 """Of the places, so many are tried first: a label mostly stands near where it is wanted."""
+
+FEW = 40
+"""So few places are tried all at once."""
 
 SAMPLES_ALONG, SAMPLES_ACROSS = 64, 24
 """Points of a region's extent that are looked up: a box with one of them outside the region within
@@ -43,9 +48,8 @@ class _Taken:
     def __init__(self) -> None:
         self.things: list[BaseGeometry] = []
         self._tree = self._latest = shapely.STRtree([])
-        self._edges: BaseGeometry = MultiLineString()
-        self._thin: Sequence[BaseGeometry] = ()
-        self._sorted = self._known = self._edged = 0
+        self._edges = self._latest_edges = _Edges([])
+        self._sorted = self._known = self._edged = self._edges_known = 0
 
     def touching(self, shapes: NDArray[np.object_]) -> NDArray[np.intp]:
         """Return which of (n,) geometries touch anything, by their numbers."""
@@ -54,18 +58,33 @@ class _Taken:
             if count - self._sorted > max(LOOSE, LOOSE_SHARE * self._sorted):
                 self._tree, self._sorted = shapely.STRtree(self.things), count
             self._latest, self._known = shapely.STRtree(self.things[self._sorted :]), count
-        trees = self._tree, self._latest
-        return np.concatenate([tree.query(shapes, predicate="intersects")[0] for tree in trees])
+        trees = [tree for tree in (self._tree, self._latest) if len(tree)]
+        found = [tree.query(shapes, predicate="intersects")[0] for tree in trees]
+        return np.concatenate(found) if found else np.empty(0, dtype=np.intp)
 
     def crossed(self, lines: NDArray[np.object_]) -> NDArray[np.bool_]:
         """Return (n,) whether each of (n,) lines crosses an edge, or meets a line or a point."""
-        if self._edged != len(self.things):
-            parts = shapely.get_parts(shapely.get_parts(self.things))
-            edges: Any = shapely.multilinestrings(shapely.get_rings(parts))
-            self._edges = edges
-            self._thin = list(parts[shapely.get_dimensions(parts) < 2])
-            shapely.prepare(self._edges)
-            self._edged = len(self.things)
+        count = len(self.things)
+        if self._edges_known != count:
+            if count - self._edged > max(LOOSE, LOOSE_SHARE * self._edged):
+                self._edges, self._edged = _Edges(self.things), count
+            self._latest_edges = _Edges(self.things[self._edged :])
+            self._edges_known = count
+        return self._edges.crossed(lines) | self._latest_edges.crossed(lines)
+
+
+class _Edges:
+    """The edges of areas, all in one, and whatever is a line or a point."""
+
+    def __init__(self, things: Sequence[BaseGeometry]) -> None:
+        parts = shapely.get_parts(shapely.get_parts(list(things)))
+        edges: Any = shapely.multilinestrings(shapely.get_rings(parts))
+        self._edges: BaseGeometry = edges
+        self._thin = list(parts[shapely.get_dimensions(parts) < 2])
+        shapely.prepare(self._edges)
+
+    def crossed(self, lines: NDArray[np.object_]) -> NDArray[np.bool_]:
+        """Return (n,) whether each of (n,) lines meets any."""
         met: NDArray[np.bool_] = shapely.intersects(self._edges, lines)
         for thin in self._thin:
             met |= shapely.intersects(thin, lines)
@@ -82,6 +101,7 @@ class FreeSpace:
     def __init__(self) -> None:
         self._hard, self._soft = _Taken(), _Taken()
         self._blocked: dict[Polygon, _Blocked] = {}
+        self._rooms: dict[_Asked, Point | None] = {}
 
     def take(self, geometries: Iterable[BaseGeometry], *, is_soft: bool = False) -> None:
         """Mark geometries as taken."""
@@ -104,7 +124,9 @@ class FreeSpace:
             return np.ones(0, dtype=bool)
         free = np.ones(len(shapes), dtype=bool)
         for taken in (self._hard, self._soft) if heeds_soft else (self._hard,):
-            free[taken.touching(shapes)] = False
+            left = np.flatnonzero(free)
+            if len(left):
+                free[left[taken.touching(shapes[left])]] = False
         return free
 
     def are_clear(self, start: Point, ends: NDArray[np.float64]) -> NDArray[np.bool_]:
@@ -127,10 +149,41 @@ class FreeSpace:
             self._blocked[region] = _Blocked(region, self)
         return self._blocked[region]
 
+    def still_free(self, asked: _Asked) -> tuple[bool, Point | None]:
+        """Return whether the answer to a question asked before is still good, and which it was.
 
-def boxes_at(centres: NDArray[np.float64], width: float, height: float) -> NDArray[np.object_]:
-    """Return (n,) boxes about (n, 2) centres."""
-    half = np.array([width / 2, height / 2])
+        Things are taken and never given back: what had no room has none, and places that were
+        passed over are no better than they were, so the one found is good while it is free.
+        """
+        centre = self._rooms.get(asked)
+        if centre is None:
+            return asked in self._rooms, None
+        is_good = bool(
+            self.are_free(boxes_at(np.array([centre]), *asked.size), heeds_soft=asked.heeds_soft)[0]
+        )
+        return is_good, centre
+
+    def note(self, asked: _Asked, centre: Point | None) -> Point | None:
+        """Keep the answer to a question, and return it."""
+        self._rooms[asked] = centre
+        return centre
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """For what box room was looked for, in which region, near which point."""
+
+    region: Polygon
+    size: tuple[float, float]
+    near: Point
+    heeds_soft: bool
+
+
+def boxes_at(
+    centres: NDArray[np.float64], width: float | NDArray[np.float64], height: float
+) -> NDArray[np.object_]:
+    """Return (n,) boxes about (n, 2) centres, of one width or (n,) of their own."""
+    half = np.stack(np.broadcast_arrays(width / 2, height / 2), axis=-1)
     low, high = centres - half, centres + half
     boxes: NDArray[np.object_] = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
     return boxes
@@ -145,6 +198,13 @@ def room_in(
     heeds_soft: bool = True,
 ) -> Point | None:
     """Return the centre of the free box within a region that is nearest to a point, or None."""
+    asked = _Asked(region, size, near, heeds_soft)
+    is_good, centre = space.still_free(asked)
+    return centre if is_good else space.note(asked, _room_in(space, asked))
+
+
+def _room_in(space: FreeSpace, asked: _Asked) -> Point | None:
+    region, size, near = asked.region, asked.size, asked.near
     low_x, low_y, high_x, high_y = region.bounds
     width, height = size
     if width > high_x - low_x or height > high_y - low_y:
@@ -154,16 +214,13 @@ def room_in(
 
     def first_of(centres: NDArray[np.float64]) -> Point | None:
         centres = centres[shapely.contains(region, boxes_at(centres, *size))]
-        return first_free(space, centres, size, heeds_soft=heeds_soft)
+        return first_free(space, centres, size, heeds_soft=asked.heeds_soft)
 
-    nearest = np.array([[np.clip(near[0], *spans[0]), np.clip(near[1], *spans[1])]])
-    found = first_of(nearest)
-    if found is not None:
-        return found
     centres = _grid(*spans, near)
     centres = centres[space.blocked(region).may_hold(centres, size)]
-    for some in np.split(centres, TRIED_FIRST):
-        found = first_of(some) if len(some) else None
+    first = TRIED_FIRST if len(centres) > FEW else ()
+    for start, stop in pairwise((0, *first, len(centres))):
+        found = first_of(centres[start:stop]) if start < len(centres) else None
         if found is not None:
             return found
     return None
@@ -221,10 +278,9 @@ def _grid(span_x: Point, span_y: Point, near: Point) -> NDArray[np.float64]:
     """Return (n, 2) points over a rectangle, the nearest to a point first; it counts too."""
     xs = np.append(np.linspace(*span_x, PLACES_ALONG), np.clip(near[0], *span_x))
     ys = np.append(np.linspace(*span_y, PLACES_ACROSS), np.clip(near[1], *span_y))
-    points = np.column_stack([axis.ravel() for axis in np.meshgrid(xs, ys)])
-    order = np.argsort(np.hypot(points[:, 0] - near[0], points[:, 1] - near[1]), kind="stable")
-    ordered: NDArray[np.float64] = points[order]
-    return ordered
+    far = np.hypot(xs - near[0], (ys - near[1])[:, None])
+    row, column = np.divmod(np.argsort(far, axis=None, kind="stable"), len(xs))
+    return np.column_stack([xs[column], ys[row]])
 
 
 def heart_of(region: Polygon) -> Point:

@@ -18,6 +18,7 @@ from string import Template
 
 from nesting.sheets.drawing import (
     Anchor,
+    Area,
     Arrow,
     Circle,
     Drawing,
@@ -44,7 +45,7 @@ from nesting.sheets.dxf_terms import (
 )
 from nesting.sheets.pen import PENS
 
-FIRST_HANDLE: dict[Version, int] = {"R2010": 0x34, "R12": 0x32}
+FIRST_HANDLE: dict[Version, int] = {"R2010": 0x35, "R12": 0x33}
 """The first that an empty drawing leaves free: layers, then entities, then some of its own."""
 
 LAYERS_OF_ALL = 2
@@ -150,6 +151,8 @@ class _Writer:
             self._circle(entity)
         elif isinstance(entity, Text):
             self._text(entity)
+        elif isinstance(entity, Area):
+            raise AssertionError("a filled area is for paper: no cut sheet has any")
         else:
             self._line(entity)
 
@@ -189,10 +192,13 @@ class _Writer:
 
     def _polyline(self, line: Polyline) -> None:
         begun = self._begun("LWPOLYLINE", layer_name(line.role, line.view), "AcDbPolyline")
-        corners = "".join(
-            f" 10\n{_figure(x)}\n 20\n{_figure(y)}\n{_bulge(bulge)}"
-            for (x, y), bulge in zip(line.points, _bulges(line), strict=True)
-        )
+        if line.bulges:
+            corners = "".join(
+                f" 10\n{_figure(x)}\n 20\n{_figure(y)}\n{_bulge(bulge)}"
+                for (x, y), bulge in zip(line.points, line.bulges, strict=True)
+            )
+        else:
+            corners = "".join([f" 10\n{float(x)}\n 20\n{float(y)}\n" for x, y in line.points])
         counted = f" 90\n{len(line.points)}\n 70\n{int(line.is_closed)}\n"
         self.pieces.append(f"{begun}{counted}{corners}{_said(line.tag)}")
 

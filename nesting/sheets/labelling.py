@@ -21,8 +21,12 @@ from nesting.units import Unit
 SMALL_PAPER_MM = 2.2
 """Height of bung numbers and words at keep-outs."""
 
-TRIED_FIRST = (2,)
-"""Of the places beside a point, so many are tried first."""
+TURNS = ((1, 0.5), (1, -0.5), (-1, 0.5), (-1, -0.5), (0, 1), (0, -1), (1, 0), (-1, 0))
+STEPS = np.concatenate([np.multiply(TURNS, 1.0), np.multiply(TURNS, 1.5)])
+"""Places beside a point, in its own reach and a half more of it, the better ones first."""
+
+TRIED_FIRST = 2
+"""Of these, so many are tried first."""
 
 PITCH = 1.55
 """Height of a line of lettering with its gap, over that of a capital."""
@@ -90,13 +94,9 @@ def set_beside(
     height = SMALL_PAPER_MM * work.paper
     width, tall = text_width(text, height) + 0.4 * height, 1.6 * height
     right, up = reach + width / 2, reach + tall / 2
-    turns = [(1, 0.5), (1, -0.5), (-1, 0.5), (-1, -0.5), (0, 1), (0, -1), (1, 0), (-1, 0)]
-    steps = np.array(
-        [(sx * right, sy * up) for k in (1.0, 1.5) for sx, sy in np.multiply(turns, k)]
-    )
-    centres = np.asarray(at) + steps
+    centres = np.asarray(at) + STEPS * (right, up)
     centre = None
-    for some in np.split(centres, TRIED_FIRST):
+    for some in (centres[:TRIED_FIRST], centres[TRIED_FIRST:]):
         if centre is None:
             near = some[~_are_across_a_cut(work, at, some)]
             centre = first_free(work.space, near, (width, tall))

@@ -13,6 +13,7 @@ from nesting.account import BoardAccount, Shares
 from nesting.left_over import told
 from nesting.nest import CuttingPlan, Nest
 from nesting.sheets.blocks import LETTER_MM, Block, Flow, Rows, flow, table
+from nesting.sheets.board_view import seen_outline
 from nesting.sheets.caution_list import caution_list
 from nesting.sheets.drawing import (
     Anchor,
@@ -63,13 +64,16 @@ def overview(
 
     It is for reading: nothing on it is at full size. ``seed`` is the one the plan began from.
     """
-    pairs = list(zip(plan.nests, accounts, strict=True))
+    pairs = [
+        (nest, account, named(nest, account, unit))
+        for nest, account in zip(plan.nests, accounts, strict=True)
+    ]
     others: list[Block | Rows] = [_totals(plan, accounts, unit)]
     others += [_unplaced(plan, unit)] if plan.unplaced else []
     others.append(caution_list())
     for (paper, width, height), scale in _papers(plan):
         corner = _title(plan, accounts, project_name, scale, paper)
-        boards = [_board(nest, account, scale, unit) for nest, account in pairs]
+        boards = [board_block(*pair, scale) for pair in pairs]
         lists = flow([*boards, *others], corner, height - 2 * PAD)
         if lists and lists.width <= width - 2 * PAD:
             width = lists.width + 2 * PAD if math.isinf(width) else width
@@ -99,14 +103,21 @@ def _placed(lists: Flow, width: float, height: float, tag: Tag) -> tuple[Entity,
     return tuple(entities)
 
 
-def _board(nest: Nest, account: BoardAccount, scale: float, unit: Unit) -> Block:
-    """Return one board, reduced, under a line that names it."""
+def named(nest: Nest, account: BoardAccount, unit: Unit, most_mm: float = math.inf) -> str:
+    """Return the line that names a board, cut short where it is too wide."""
     board = nest.board
     size = size_text(board.length_mm, board.width_mm, unit)
     thick = exact_length(board.thickness_mm, unit)
-    words = (
-        f"{board.name}: {board.species}, {size}, {thick} thick, scrap {account.scrap_percent:.1f} %"
-    )
+    scrap = f"scrap {account.scrap_percent:.1f} %"
+    words = f"{board.name}: {board.species}, {size}, {thick} thick, {scrap}"
+    if text_width(words, NAME_MM) <= most_mm:
+        return words
+    return wrapped(words, NAME_MM, most_mm - text_width("...", NAME_MM))[0] + "..."
+
+
+def board_block(nest: Nest, account: BoardAccount, words: str, scale: float) -> Block:
+    """Return one board, reduced, under the line that names it."""
+    board = nest.board
     _, low_y, _, high_y = board.shape.bounds
     width = max(board.length_mm / scale, text_width(words, NAME_MM))
     height = (high_y - low_y) / scale + HEADED_MM
@@ -142,7 +153,7 @@ def _parts(nest: Nest, window: Window) -> list[Entity]:
     space = FreeSpace()
     space.take([window.seen(k.polygon) for k in nest.board.keep_outs], is_soft=True)
     for number, placement in enumerate(nest.placements, start=1):
-        polygon = placement.polygon
+        polygon = seen_outline(placement)
         entities.extend(window.rings(polygon, (Role.SAW_OUTLINE, Role.SAW_OPENING)))
         shape = shapely.transform(polygon, window.at)
         for text in (f"{number} {placement.label}", str(number)):

@@ -57,6 +57,14 @@ def number_of(text: str) -> float:
     return found
 
 
+def numbers_of(texts: list[str]) -> list[float]:
+    """Return what each of many texts says as a number, as :func:`number_of` does."""
+    found, together = list(map(float, texts)), "".join(texts)
+    if "_" in together or not together.isascii() or not all(map(math.isfinite, found)):
+        return list(map(number_of, texts))
+    return found
+
+
 def sections_of(content: bytes) -> dict[str, list[Pair]]:
     """Return each section of a file by its name.
 
@@ -65,20 +73,23 @@ def sections_of(content: bytes) -> dict[str, list[Pair]]:
     ValueError
         If the file is not made of sections from beginning to end, each there once.
     """
-    pairs = [pair for pair in _pairs(_decoded(content)) if pair[0] != COMMENT]
+    pairs = _pairs(_decoded(content))
     if not pairs or pairs.pop() != (STEM, "EOF"):
         raise ValueError("the file was cut off: its end (EOF) is missing")
-    if (STEM, "EOF") in pairs:
+    stems = [at for at, (code, _) in enumerate(pairs) if code == STEM]
+    if any(pairs[at][1] == "EOF" for at in stems):
         raise ValueError("it goes on after its end (EOF)")
     found = dict[str, list[Pair]]()
-    marks = [at for at, pair in enumerate(pairs) if pair == (STEM, "SECTION")]
+    marks = [at for at in stems if pairs[at][1] == "SECTION"]
     if marks[:1] != [0]:
         raise ValueError("it does not begin with a section")
+    ends = {at for at in stems if pairs[at][1] == "ENDSEC"}
     for at, stop in zip(marks, [*marks, len(pairs)][1:], strict=True):
-        (code, name), *held = pairs[at + 1 : stop] or [(STEM, "")]
+        code, name = pairs[at + 1] if at + 1 < stop else (STEM, "")
+        held = pairs[at + 2 : stop]
         if code != NAME or held[-1:] != [(STEM, "ENDSEC")]:
             raise ValueError(f"the section {name!r} does not begin and end as one")
-        if name in found or (STEM, "ENDSEC") in held[:-1]:
+        if name in found or any(at < end < stop - 1 for end in ends):
             raise ValueError(f"the section {name!r} is there twice, or ends twice")
         found[name] = held[:-1]
     return found
@@ -93,11 +104,16 @@ def _decoded(content: bytes) -> str:
 
 
 def _pairs(text: str) -> list[Pair]:
+    """Return the groups of a file but for its comments; ours has one, at its beginning."""
     lines = text.split("\n")
     if len(lines) % 2:
         raise ValueError("a group code stands without a value")
     codes = {line: _code(line) for line in set(lines[::2])}
-    return [(codes[code], value) for code, value in zip(lines[::2], lines[1::2], strict=True)]
+    pairs = list(zip(map(codes.__getitem__, lines[::2]), lines[1::2], strict=True))
+    comments = sum(lines[::2].count(line) for line, code in codes.items() if code == COMMENT)
+    if all(code == COMMENT for code, _ in pairs[:comments]):
+        return pairs[comments:]
+    return [pair for pair in pairs if pair[0] != COMMENT]
 
 
 def _code(line: str) -> int:

@@ -18,6 +18,7 @@ Symbols have a least size on paper, so that a 6 mm screw is seen on a 4 m board.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import shapely
@@ -101,8 +102,7 @@ def _symbol(keep_out: KeepOut, window: Window) -> tuple[Entity, ...]:
     if keep_out.is_circle and keep_out.kind in _AT_CENTRE:
         if not window.shows(keep_out.bounding_circle[0]):
             return ()
-        strokes = _AT_CENTRE[keep_out.kind](keep_out, window)
-        return as_lines(strokes, role, window.view)
+        return _AT_CENTRE[keep_out.kind](keep_out, window)
     shape = window.region(keep_out.polygon)
     if shape is None:
         return ()
@@ -110,23 +110,24 @@ def _symbol(keep_out: KeepOut, window: Window) -> tuple[Entity, ...]:
     return as_lines(strokes, role, window.view)
 
 
-def _cross(keep_out: KeepOut, window: Window, turn_deg: float) -> MultiLineString:
+def _cross(keep_out: KeepOut, window: Window, turn_deg: float) -> tuple[Entity, ...]:
     x, y = window.point(*keep_out.bounding_circle[:2])
-    arm = symbol_reach(keep_out, window)
-    lines = []
+    arm, role = symbol_reach(keep_out, window), role_of(keep_out.kind)
+    lines = list[Entity]()
     for turn in (math.radians(turn_deg), math.radians(turn_deg + 90)):
         dx, dy = arm * math.cos(turn), arm * math.sin(turn)
-        lines.append([(x - dx, y - dy), (x + dx, y + dy)])
-    return MultiLineString(lines)
+        lines.append(Polyline(((x - dx, y - dy), (x + dx, y + dy)), role, view=window.view))
+    return tuple(lines)
 
 
-def _ring(keep_out: KeepOut, window: Window) -> BaseGeometry:
+def _ring(keep_out: KeepOut, window: Window) -> tuple[Entity, ...]:
     x, y = window.point(*keep_out.bounding_circle[:2])
     reach = symbol_reach(keep_out, window)
-    return shapely.Point(x, y).buffer(reach, quad_segs=6).exterior
+    ring = shapely.Point(x, y).buffer(reach, quad_segs=6).exterior
+    return as_lines(ring, role_of(keep_out.kind), window.view)
 
 
-_AT_CENTRE = {
+_AT_CENTRE: dict[KeepOutKind, Callable[[KeepOut, Window], tuple[Entity, ...]]] = {
     KeepOutKind.METAL: lambda keep_out, window: _cross(keep_out, window, 45.0),
     KeepOutKind.HOLE: lambda keep_out, window: _cross(keep_out, window, 0.0),
     KeepOutKind.RECESS: _ring,

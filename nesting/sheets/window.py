@@ -100,7 +100,8 @@ class Window:
         )
 
     def _closed(self, ring: LinearRing, role: Role, tag: Tag | None) -> Polyline:
-        placed = tuple(self.point(x, y) for x, y, *_ in ring.coords[:-1])
+        corners = self.at(shapely.get_coordinates(ring)[:-1])
+        placed = tuple((x, y) for x, y in corners.tolist())
         return Polyline(placed, role, True, view=self.view, tag=self.tag(tag))
 
     def tag(self, tag: Tag | None) -> Tag | None:

@@ -186,13 +186,17 @@ def _dashes(types: dict[str, Record]) -> Iterator[tuple[str, tuple[float, ...]]]
             yield name, tuple(number_of(value) for code, value in pairs if code in (40, 49, 73))
 
 
+REFERRED = 16 | 32 | 64
+"""Of a style's flags: whether another file or an entity refers to it (DXF reference, STYLE)."""
+
+
 def _lettering(tables: Iterable[Record]) -> tuple[Any, ...]:
     styles = [r for r in tables if r.kind == "STYLE" and r.text(NAME).upper() == TEXT_STYLE]
     if len(styles) != 1:
         return ()
     (style,) = styles
     figures = style.number(40, 0.0), style.number(41, 1.0), style.number(50, 0.0)
-    flags = int(style.number(70, 0)) & 5, int(style.number(71, 0))
+    flags = int(style.number(70, 0)) & ~REFERRED, int(style.number(71, 0))
     return (style.text(3).lower(), *figures, *flags)
 
 

@@ -153,7 +153,7 @@ def circle(kind: KeepOutKind | str, x_mm: float, y_mm: float, diameter_mm: float
     >>> circle("metal", 900, 90, 8)
     KeepOut(metal, 8 mm across, at (900, 90) mm)
     """
-    centre = Point(number(x_mm, "x"), number(y_mm, "y"))
+    centre = shapely.points((number(x_mm, "x"), number(y_mm, "y")))
     return KeepOut(_kind(kind), centre, number(diameter_mm, "diameter") / 2)
 
 

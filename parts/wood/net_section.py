@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -71,7 +72,7 @@ class Section:
         """Section modulus on edge if there were no holes."""
         return self.siding_mm * self.depth_mm**2 / 6
 
-    @property
+    @cached_property
     def left_on_edge(self) -> float:
         """Share of the modulus left, bent in the plane of the sawn face, as a beam is."""
         marks = [mark for gap in self.gaps for mark in (gap.low_mm, gap.high_mm)]

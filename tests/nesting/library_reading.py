@@ -20,7 +20,7 @@ from nesting.sheets.drawing import Tag
 from nesting.sheets.dxf_terms import APP_ID, LINE_TYPES, TEXT_STYLE
 from nesting.sheets.entities import plain
 from nesting.sheets.pen import Dash
-from nesting.sheets.written import HEADER, Drawn, Layer, Written
+from nesting.sheets.written import HEADER, REFERRED, Drawn, Layer, Written
 
 
 def library_written(path: Path) -> Written:
@@ -86,7 +86,7 @@ def _lettering(document: Document) -> tuple[Any, ...]:
     if TEXT_STYLE not in document.styles:
         return ()
     dxf = document.styles.get(TEXT_STYLE).dxf
-    flags = dxf.get("flags", 0) & 5, dxf.get("generation_flags", 0)
+    flags = dxf.get("flags", 0) & ~REFERRED, dxf.get("generation_flags", 0)
     return (str(dxf.font).lower(), dxf.height, dxf.width, dxf.get("oblique", 0.0), *flags)
 
 

@@ -332,7 +332,7 @@ def other_values(value: Any, rng: random.Random) -> list[Any]:
         return [near, -value - 1, None, str(value)]
     if value is None:
         return [0.5, "none"]
-    return [value + "x", value[:-1], None, 3]
+    return [value + "x", value[:-1] or "y", None, 3]
 
 
 def of_files(folder: Path, rng: random.Random) -> Iterator[Mutation]:

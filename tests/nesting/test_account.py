@@ -196,5 +196,7 @@ def test_many_corners_change_nothing_in_what_is_accounted_for():
     fine, rough = boards
     for share in ("parts", "offcuts", "kerf_and_trim", "oddments"):
         assert fine.area.percent(share) == pytest.approx(rough.area.percent(share), abs=0.02)
+    assert fine.area.parts == pytest.approx(2 * Polygon(ring).area, abs=1e-6)
+    assert fine.area.offcuts == pytest.approx(sum(o.area_mm2 for o in fine.offcuts), abs=1e-3)
     assert fine.area.opened == pytest.approx(1600 * 240)
     assert len(fine.offcuts) == len(rough.offcuts) > 0

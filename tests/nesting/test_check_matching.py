@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from shapely.geometry import MultiPolygon, Polygon, box
 
+from nesting import check_matching
 from nesting.check_matching import corners_apart, matched
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
 
@@ -96,3 +97,16 @@ def test_pieces_of_one_shape_pair_piece_by_piece():
         return MultiPolygon([box(0, 0, 10, 10), box(20 + gap, 0, 30 + gap, 10)])
 
     assert corners_apart(two(0), two(2)) == pytest.approx(2)
+
+
+def test_keep_outs_in_the_order_of_the_plan_need_no_search(monkeypatch):
+    wanted = [circle(K.HOLE, 10.0 * x, 20, 6) for x in range(50)]
+    wanted += [slot(K.GROOVE, (x, 40.0), (x + 90.0, 44.0), 4) for x in (10.0, 200.0)]
+    monkeypatch.setattr(check_matching, "_nearest_free", None)
+    assert pairs(wanted, [k.moved(1e-9, 0) for k in wanted]) == {n: n for n in range(len(wanted))}
+
+
+def test_one_out_of_its_order_is_looked_for_among_those_that_are():
+    wanted = [circle(K.HOLE, 10.0 * x, 20, 6) for x in range(6)]
+    drawn = [wanted[n].moved(0, 0.5 * (n in (1, 4))) for n in (0, 4, 2, 3, 1, 5)]
+    assert pairs(wanted, drawn) == {0: 0, 1: 4, 2: 2, 3: 3, 4: 1, 5: 5}

@@ -83,3 +83,23 @@ def test_things_taken_later_count_as_well() -> None:
         space.take_box((10.0 * number, 0.0, 10.0 * number + 5.0, 5.0))
         at = np.array([[10.0 * number + 2.5, 2.5], [10.0 * number + 7.5, 2.5]])
         assert space.are_free(boxes_at(at, 1.0, 1.0)).tolist() == [False, True]
+
+
+def test_asking_again_gives_what_looking_anew_would() -> None:
+    """Answers are remembered while more and more is taken, hard and soft, over them and beside."""
+    rng, region = np.random.default_rng(11), REGIONS["hooked"]
+    space, said = crowded(4, 30), []
+    asked = [
+        ((float(w), float(h)), (float(x), float(y)))
+        for w, h, x, y in rng.uniform((5, 4, 0, 0), (60, 25, 200, 120), (12, 4))
+    ]
+    for step in range(40):
+        for size, near in asked:
+            for heeds_soft in (True, False):
+                got = room_in(space, region, size, near, heeds_soft=heeds_soft)
+                wanted = first_by_looking_at_all(space, region, size, near, heeds_soft=heeds_soft)
+                assert got == (None if wanted is None else pytest.approx(wanted, abs=1e-9))
+                said.append(got is None)
+        x, y = rng.uniform((0, 0), (200, 120))
+        space.take([box(x, y, x + 6, y + 4)], is_soft=bool(step % 2))
+    assert any(said) and not all(said)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,10 @@ from sheet_nests import sheet_of
 
 from nesting.check_drawing import check_drawing
 from nesting.errors import DrawingError
+from nesting.sheets.drawing import Circle, Polyline, Role
 from nesting.sheets.dxf import dxf_content
+from nesting.sheets.read_back import read_back
+from nesting.sheets.records import number_of, numbers_of
 from nesting.sheets.written import Written, read_written
 
 
@@ -81,3 +85,34 @@ def test_what_is_odd_is_told_and_what_says_nothing_is_not(
 def test_lines_may_end_as_other_systems_end_them(tmp_path: Path) -> None:
     content = tiny().replace(b"\n", b"\r\n") + b"\x1a"
     assert check_drawing(written(content, tmp_path), sheet_of("tiny"), "chip") == ()
+
+
+def test_many_numbers_are_read_as_one_is() -> None:
+    texts = ["1.5", " -2", "1e3", "0", "-0.0"]
+    assert numbers_of(texts) == [number_of(text) for text in texts]
+    for wrong in ("1_0", "nan", "-inf", "1e999", "1,5", "", "\u0661"):
+        with pytest.raises(ValueError, match=r"is no number|could not convert"):
+            number_of(wrong)
+        with pytest.raises(ValueError, match=r"is no number|could not convert"):
+            numbers_of([*texts, wrong, *texts])
+
+
+@pytest.mark.parametrize("times", [1, 2])
+@pytest.mark.parametrize("before", [b"  0\nSECTION\n  2\nHEADER", b" 20\n10.0\n", b"  0\nEOF"])
+def test_comments_say_nothing_wherever_they_stand(
+    before: bytes, times: int, tmp_path: Path
+) -> None:
+    content = tiny().replace(before, b"999\nnoted\n" * times + before, 1)
+    assert content != tiny()
+    assert check_drawing(written(content, tmp_path), sheet_of("tiny"), "chip") == ()
+
+
+def test_a_circle_tagged_as_an_edge_is_refused(tmp_path: Path) -> None:
+    sheet = sheet_of("tiny")
+    edge = next(e for e in sheet.entities if isinstance(e, Polyline) and e.role is Role.BOARD)
+    others = tuple(e for e in sheet.entities if e is not edge)
+    disc = Circle((0, 0), 9, Role.BOARD, tag=edge.tag)
+    path = tmp_path / "a.dxf"
+    path.write_bytes(dxf_content(replace(sheet, entities=(disc, *others)), "R2010"))
+    with pytest.raises(DrawingError, match="a circle is tagged as an edge"):
+        read_back(path)

@@ -190,6 +190,11 @@ def test_what_cannot_be_reckoned_must_be_what_the_overview_carries(change, folde
     assert any(fault.startswith("overview: entities") for fault in stated(folder, change))
 
 
+def test_seed_that_is_no_number_is_found(folder):
+    found = stated(folder, lambda content: content.update(seed=str(content["seed"])))
+    assert len(found) == 1 and found[0].startswith("summary: seed is '")
+
+
 @pytest.mark.parametrize(
     ("content", "said"),
     [
@@ -199,12 +204,12 @@ def test_what_cannot_be_reckoned_must_be_what_the_overview_carries(change, folde
         (b"[" * 100_000 + b"]" * 100_000, "lie too deep in each other"),
         (b'{"a": ' * 100_000 + b"1" + b"}" * 100_000, "lie too deep in each other"),
         (b'{"version": "\xff"}', "cannot be read"),
-        (b'{"version": 3, "version": 3}', "'version' is given twice"),
+        (b'{"version": 4, "version": 4}', "'version' is given twice"),
         (b"", "cannot be read"),
         (b"[]", "is no summary of a cutting plan"),
-        (b'{"version": 3}', "boards"),
-        (b'{"version": 3, "boards": {}, "unplaced": []}', "boards is {}, must be a list"),
-        (b'{"version": 3, "boards": [1], "unplaced": []}', "must be a list of entries"),
+        (b'{"version": 4}', "boards"),
+        (b'{"version": 4, "boards": {}, "unplaced": []}', "boards is {}, must be a list"),
+        (b'{"version": 4, "boards": [1], "unplaced": []}', "must be a list of entries"),
         (b'{"version": [2]}', "is of form [2]"),
     ],
 )  # fmt: skip

@@ -138,3 +138,27 @@ def test_file_with_other_keys_is_not_carried_over(tmp_path):
     assert not copy.exists()
     assert is_carried_over(path, copy, "key")
     assert copy.read_bytes() == path.read_bytes()
+
+
+def test_processes_begun_before_draw_the_same_and_end_with_their_block(
+    project, plan, tmp_path, monkeypatch
+):
+    """What draws is loaded while a plan is measured; a process lost by then changes nothing."""
+    alone = [path.read_bytes() for path in written(project, plan, tmp_path / "alone")]
+    monkeypatch.setattr(outputs, "FEW_SHEETS", 1)
+    monkeypatch.setattr(outputs.os, "cpu_count", lambda: 2)
+    for number, is_lost in enumerate((False, True)):
+        with outputs.drawing_beside(plan) as helpers:
+            (process,) = helpers._processes
+            if is_lost:
+                process.kill()
+                process.join()
+            files = written(project, plan, tmp_path / str(number), helpers=helpers)
+            assert process.is_alive() is not is_lost
+        assert not process.is_alive()
+        assert [path.read_bytes() for path in files] == alone
+
+
+def test_few_sheets_are_drawn_here(plan):
+    with outputs.drawing_beside(plan) as helpers:
+        assert helpers is None

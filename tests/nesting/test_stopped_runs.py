@@ -5,6 +5,7 @@
 
 import itertools
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -110,7 +111,8 @@ def test_killed_search_process_and_then_a_signal_while_it_is_written(before, tmp
     ]  # fmt: skip
     run, outcome = tried(*before, tmp_path / "out", stops, "--seconds", "1", "--workers", "2")
     assert (run.code, outcome) == (143, "new")
-    assert "is written whole" in run.said
+    # They are written in an instant: it may come after.
+    assert re.search("is written whole|after the plan was written", run.said)
 
 
 @pytest.mark.skipif(not MOMENTS, reason="takes half an hour: STOP_MOMENTS=200")

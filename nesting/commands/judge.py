@@ -1,0 +1,90 @@
+"""``judge``: what is worth pulling off an old boat, before she is taken apart."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from nesting.commands.shared import (
+    ALL_PLACED,
+    print_cautions,
+    read,
+    say,
+    show,
+    work_shown,
+)
+
+if TYPE_CHECKING:
+    from nesting.judging.choice import Choice
+    from nesting.judging.forecast import Forecast
+    from nesting.project import Project
+    from nesting.units import Unit
+
+
+def judge(given: argparse.Namespace) -> int:
+    """Read boat and parts list, choose, forecast if asked, report, write."""
+    from nesting.judge_outputs import FILES, FOLDER, write_judged
+    from nesting.judging.choice import choose
+    from nesting.judging.programme import Question
+    from nesting.judging.read_old_boat import read_old_boat
+    from nesting.judging.wanted import wanted_of
+    from nesting.whole_folder import require_free
+    from nesting.work import Step
+
+    folder = (given.output or Path("output") / _plain(given.old_boat.stem)) / FOLDER
+    require_free([folder / name for name in FILES], overwrite=given.overwrite)
+    with work_shown(given) as tell:
+        tell(Step("reading the boat and the parts list"))
+        boat, ways, unit = read_old_boat(given.old_boat)
+        project = read(given)
+        given.unit = unit
+        tell(Step("choosing what is worth pulling"))
+        wanted = wanted_of(project.needs, project.rules, boat.rates)
+        choice = choose(Question(boat, wanted, project.rules, ways))
+    found = _forecast(given, choice, project)
+    if given.json:
+        from nesting.judge_words import as_data
+
+        say(json.dumps(as_data(choice, found), indent=1))
+    else:
+        _report(choice, found, unit)
+    files = write_judged(choice, found, folder, unit=unit, overwrite=given.overwrite)
+    if not given.json:
+        say(f"\nwrote {', '.join(path.name for path in files)} into {folder}")
+    return ALL_PLACED
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[^A-Za-z0-9._-]+", "-", name) or "old-boat"
+
+
+def _forecast(given: argparse.Namespace, choice: Choice, project: Project) -> Forecast | None:
+    """Return what many piles give; boards of the project that are of a member are real ones."""
+    from nesting.judging.forecast import forecast
+
+    if not given.piles or not choice.solved.saved:
+        return None
+    recorded = [b for b in project.stock if b.member in choice.question.boat.by_name]
+    with work_shown(given) as tell:
+        return forecast(
+            choice, project.needs, project.rules, recorded=recorded if given.recorded else [],
+            piles=given.piles, seed=given.seed, workers=given.workers or os.cpu_count() or 1,
+            on_progress=tell,
+        )  # fmt: skip
+
+
+def _report(choice: Choice, found: Forecast | None, unit: Unit) -> None:
+    from nesting.console import text_table
+    from nesting.judge_words import ABOUT, forecast_table, headline, tables_of
+
+    tables = [*tables_of(choice, unit), *([forecast_table(found)] if found else [])]
+    say(headline(choice))
+    for table in tables:
+        if table.rows:
+            show(text_table(table))
+    say(f"\n{ABOUT}")
+    print_cautions()

@@ -1,0 +1,71 @@
+"""The files of a judgement: a picture, tables to print, and the same as a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from nesting.cautions import IN_SHORT
+from nesting.judge_words import ABOUT, TextTable, as_csv_rows, forecast_table, headline, tables_of
+from nesting.judging.choice import Choice
+from nesting.judging.forecast import Forecast
+from nesting.sheets.drawing import Drawing
+from nesting.sheets.pdf import write_pdf
+from nesting.sheets.svg import write_svg
+from nesting.sheets.text_pages import text_pages
+from nesting.sheets.verdict_plan import VerdictRow, verdict_plan
+from nesting.sheets.whole_file import write_whole
+from nesting.units import Unit
+from nesting.whole_folder import replaced_whole, require_free
+
+FOLDER = "judged"
+FILES = ("verdicts.svg", "judged.pdf", "judged.csv")
+
+
+def write_judged(
+    choice: Choice, found: Forecast | None, folder: Path, *, unit: Unit, overwrite: bool = False
+) -> tuple[Path, ...]:
+    """Write everything into a folder, all of it or nothing, and return the files.
+
+    Raises
+    ------
+    OutputError
+        If a file is there and may not be overwritten, or the folder cannot be written.
+    """
+    paths = [folder / name for name in FILES]
+    require_free(paths, overwrite=overwrite)
+    tables = [*tables_of(choice, unit)]
+    if found is not None:
+        tables.append(forecast_table(found))
+    picture = verdict_drawing(choice)
+    with replaced_whole(folder) as fresh:
+        write_svg(picture, fresh / "verdicts.svg")
+        write_pdf([picture, *_pages(choice, tables)], fresh / "judged.pdf")
+        write_whole(fresh / "judged.csv", _spreadsheet([[headline(choice)], [ABOUT], [],
+                                                        *as_csv_rows(tables)]))  # fmt: skip
+    return tuple(paths)
+
+
+def verdict_drawing(choice: Choice) -> Drawing:
+    """Return the picture: worth beside cost, the best first."""
+    boat = choice.question.boat
+    rows = [
+        VerdictRow(one.member, one.verdict.value, one.worth, boat.rates.hour * one.hours)
+        for one in choice.judged
+    ]
+    rows.sort(key=lambda row: row.cost - row.worth)
+    title = f"{boat.name}: what is worth pulling"
+    return verdict_plan(rows, title=title, currency=boat.rates.currency)
+
+
+def _pages(choice: Choice, tables: Sequence[TextTable]) -> Iterator[Drawing]:
+    notes = (headline(choice), ABOUT, *IN_SHORT)
+    yield from text_pages(choice.question.boat.name, notes, tables)
+
+
+def _spreadsheet(rows: Sequence[Sequence[str]]) -> bytes:
+    stream = io.StringIO()
+    csv.writer(stream, lineterminator="\n").writerows(rows)
+    return stream.getvalue().encode()

@@ -1,0 +1,210 @@
+"""What a member gives, by what the ways of parting its joints leave in it.
+
+Fasteners stand at regular places along a piece, in rows across it. Where one is in the way a piece
+of the new boat ends; where the wood between two rows, or beside one, is wide enough, a narrow piece
+runs past them all. Rot takes half a metre at a time.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+
+from nesting.judging.clear_runs import Places
+from nesting.judging.old_boat import Joint, Member, OldBoat
+from nesting.judging.wanted import Wanted
+from nesting.judging.ways import Left
+from nesting.rules import Rules
+from nesting.stock.keep_out import KeepOutKind
+from nesting.units import board_feet
+
+ROT_MM = 500.0
+"""Length that is lost at a time where wood is not sound (common practice, no source)."""
+
+ACROSS_MM = 4.0
+"""Standard deviation of a fastener's place across a piece (common practice, no source)."""
+
+Parted = Mapping[int, Left]
+"""What is left in a member at each of its joints, by the joint's number."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """Fasteners of one joint as they stand in a member."""
+
+    joint: Joint
+    left: Left
+    spacing_mm: float
+    rows: int
+    from_edge_mm: float
+
+    def across_mm(self, width_mm: float) -> list[float]:
+        """Return how far from the lower edge of a piece the rows stand."""
+        if self.rows == 1:
+            return [self.from_edge_mm or width_mm / 2]
+        edge = self.from_edge_mm or width_mm / (self.rows + 1)
+        return [float(at) for at in np.linspace(edge, width_mm - edge, self.rows)]
+
+
+@dataclass(frozen=True)
+class Yield:
+    """What one member gives when its joints are parted in certain ways."""
+
+    member: Member
+    lines: tuple[Line, ...]
+    rules: Rules
+
+    @cached_property
+    def plugged(self) -> Places:
+        """Along a piece of which old holes may be plugged: metal and rot are in the way."""
+        return self._places(takes_holes=True)
+
+    @cached_property
+    def clear(self) -> Places:
+        """Along a piece in which no hole may be."""
+        return self._places(takes_holes=False)
+
+    def pieces(self, wanted: Wanted) -> float:
+        """Return how many of a part all of the member is expected to give, if it gives no other."""
+        member = self.member
+        if not wanted.takes(member.species, member.name, member.thickness_mm):
+            return 0.0
+        kerf = self.rules.kerf_mm
+        length = wanted.length_mm
+        may_plug = wanted.takes_holes and self._may_plug(wanted)
+        past = self._beside(wanted, takes_holes=may_plug)
+        through = self._across(member.width_mm, wanted, length)
+        places = self.plugged if may_plug else self.clear
+        found = max(
+            through * places.expected_pieces(length, kerf) if through else 0.0,
+            past * self._rot().expected_pieces(length, kerf) if past else 0.0,
+        )
+        return member.count * found
+
+    def clear_feet(self, least_mm: float = 0.0) -> float:
+        """Return the board feet of clear runs of at least a length that are to be expected."""
+        return self._feet(self.clear, least_mm)
+
+    def pluggable_feet(self, least_mm: float = 0.0) -> float:
+        """Return the board feet of runs with no metal, holes counted as wood."""
+        return self._feet(self.plugged, least_mm)
+
+    def _feet(self, places: Places, least_mm: float) -> float:
+        member = self.member
+        area = member.count * member.width_mm * places.expected_length(least_mm)
+        return board_feet(area, member.thickness_mm)
+
+    def _across(self, width_mm: float, wanted: Wanted, length_mm: float) -> int:
+        """Return how many of a part lie side by side in a width, the sweep of the piece off it."""
+        member = self.member
+        bow = member.sweep_mm * (length_mm / member.length_mm) ** 2
+        room = width_mm - bow + self.rules.kerf_mm
+        return max(0, math.floor(room / (wanted.width_mm + self.rules.kerf_mm) + 1e-9))
+
+    def _may_plug(self, wanted: Wanted) -> bool:
+        """Return whether a part can lie across the rows so that every bung is wholly in it or out.
+
+        With some play, since rows are never quite straight; and not more bungs in a metre than
+        the rules allow.
+        """
+        rules, wide = self.rules, self.member.width_mm
+        rows = [(at, self._bung_mm(line) / 2) for line in self.lines for at in line.across_mm(wide)]
+        in_a_metre = sum(1000.0 * line.rows / line.spacing_mm for line in self.lines)
+        if in_a_metre > rules.plugs_per_metre:
+            return False
+        low = np.arange(rules.trim_mm, wide - wanted.width_mm + 1e-6, 1.0)
+        high, is_sound = low + wanted.width_mm, np.ones(len(low), np.bool_)
+        for at, half in rows:
+            kept = half + rules.plug_edge_mm
+            is_sound &= (
+                ((at - kept >= low) & (at + kept <= high))
+                | (at + half <= low)
+                | (at - half >= high)
+            )
+        play = int(2 * ACROSS_MM)
+        runs = np.convolve(is_sound, np.ones(play), "valid") if len(low) >= play else is_sound[:0]
+        return not rows or bool((runs >= play - 0.5).any())
+
+    def _bung_mm(self, line: Line) -> float:
+        """Return the diameter of the bung that closes what a fastener left."""
+        is_outer = line.joint.of == self.member.name
+        hole = max(line.joint.diameter_mm, line.joint.bung_mm if is_outer else 0.0)
+        return hole + self.rules.reaming_mm
+
+    def _beside(self, wanted: Wanted, *, takes_holes: bool) -> int:
+        """Return how many of a part lie side by side past all fasteners, between their rows."""
+        kept = [line for line in self.lines if self._is_in_the_way(line, takes_holes)]
+        edges = sorted({at for line in kept for at in line.across_mm(self.member.width_mm)})
+        reach = max((self._reach(line, takes_holes) for line in kept), default=0.0)
+        walls = [-reach, *edges, self.member.width_mm + reach]
+        return sum(
+            self._across(high - low - 2 * reach, wanted, wanted.length_mm)
+            for low, high in pairwise(walls)
+        )
+
+    def _is_in_the_way(self, line: Line, takes_holes: bool) -> bool:
+        return line.left.metal > 0.0 or not takes_holes
+
+    def _reach(self, line: Line, takes_holes: bool) -> float:
+        """Return how far from its middle a fastener keeps a part: its own half and clearance."""
+        half = line.joint.diameter_mm / 2
+        if takes_holes:
+            return half + self.rules.blade_clearance_mm
+        hole = max(half, line.joint.bung_mm / 2 if line.joint.of == self.member.name else 0.0)
+        kept = self.rules.clearance_mm(KeepOutKind.HOLE)
+        metal = half + self.rules.blade_clearance_mm if line.left.metal > 0.0 else 0.0
+        return max(hole + kept, metal)
+
+    def _places(self, *, takes_holes: bool) -> Places:
+        at, half, chance = self._rotten()
+        for line in self.lines:
+            stuck = 1.0 - (1.0 - line.left.metal) ** line.rows if takes_holes else 1.0
+            if stuck <= 0.0:
+                continue
+            count = max(1, round(self.member.length_mm / line.spacing_mm))
+            step = self.member.length_mm / count
+            at += [(k + 0.5) * step for k in range(count)]
+            half += [self._reach(line, takes_holes)] * count
+            chance += [stuck] * count
+        return Places(self.member.length_mm, at, half, chance)
+
+    def _rot(self) -> Places:
+        return Places(self.member.length_mm, *self._rotten())
+
+    def _rotten(self) -> tuple[list[float], list[float], list[float]]:
+        """Return places of rot: a piece is so many stretches, each sound or not."""
+        member = self.member
+        if member.sound >= 1.0:
+            return [], [], []
+        count = max(1, round(member.length_mm / ROT_MM))
+        step = member.length_mm / count
+        at = [(k + 0.5) * step for k in range(count)]
+        return at, [step / 2] * count, [1.0 - member.sound] * count
+
+
+def yield_of(boat: OldBoat, name: str, parted: Parted, rules: Rules) -> Yield:
+    """Return what a member gives; joints that stay together are not its own to judge.
+
+    Raises
+    ------
+    ValueError
+        If a way spoils the member.
+    """
+    lines = []
+    for number, left in parted.items():
+        joint = boat.joints[number]
+        if left.is_spoiled:
+            raise ValueError(f"{name} is spoiled where it joins {joint.other(name)}")
+        is_outer = joint.of == name
+        lines.append(
+            Line(
+                joint, left, boat.spacing_on(joint, name),
+                joint.rows if is_outer else 1, joint.from_edge_mm if is_outer else 0.0,
+            )
+        )  # fmt: skip
+    return Yield(boat.by_name[name], tuple(lines), rules)

@@ -1,0 +1,76 @@
+"""Clear runs: against every case counted out, against closed form and against drawing by lot."""
+
+from itertools import product
+
+import numpy as np
+import pytest
+
+from nesting.judging.clear_runs import Places
+
+
+def runs_of(length, places, blocked):
+    """Return the clear runs of one case: an independent walk along the piece."""
+    found, begin = [], 0.0
+    for (at, half), is_blocked in zip(places, blocked, strict=True):
+        if is_blocked:
+            found.append(max(0.0, at - half - begin))
+            begin = at + half
+    return [*found, max(0.0, length - begin)]
+
+
+def counted_out(length, places, chances, measure):
+    """Return what is to be expected, by going through all cases."""
+    total = 0.0
+    for blocked in product((False, True), repeat=len(places)):
+        odds = np.prod([q if b else 1 - q for q, b in zip(chances, blocked, strict=True)])
+        total += odds * measure(runs_of(length, places, blocked))
+    return total
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_expectations_are_those_of_all_cases_counted_out(seed):
+    chance = np.random.default_rng(seed)
+    length = 2000.0
+    places = [(at, chance.uniform(5, 30)) for at in np.sort(chance.uniform(50, 1950, 8))]
+    # Places that lie on each other are moved apart: a run between them would begin behind its end.
+    places = [(at + 70.0 * k, half) for k, (at, half) in enumerate(places)]
+    length += 70.0 * len(places)
+    odds = chance.uniform(0.1, 0.9, 8)
+    made = Places(length, *zip(*places, strict=True), odds)
+    assert made.expected_over(300.0) == pytest.approx(
+        counted_out(length, places, odds, lambda runs: sum(run >= 300.0 for run in runs))
+    )
+    assert made.expected_pieces(250.0, 4.0) == pytest.approx(
+        counted_out(length, places, odds, lambda runs: sum((r + 4.0) // 254.0 for r in runs))
+    )
+    assert made.expected_length(300.0) == pytest.approx(
+        counted_out(length, places, odds, lambda runs: sum(r for r in runs if r >= 300.0))
+    )
+    assert made.mean_longest() == pytest.approx(counted_out(length, places, odds, max))
+
+
+def test_regular_places_give_runs_of_the_geometric_distribution():
+    """Between two stuck fasteners k spaces lie with chance q (1 - q)^(k - 1): closed form."""
+    spacing, q, count = 300.0, 0.25, 400
+    places = [(k + 0.5) * spacing for k in range(count)]
+    made = Places(count * spacing, places, [0.0] * count, [q] * count)
+    for k in (1, 2, 3, 5):
+        found = made.expected_over((k - 0.5) * spacing) / (count * q)
+        assert found == pytest.approx((1 - q) ** (k - 1), rel=0.02)
+
+
+def test_places_at_random_give_runs_of_the_poisson_process():
+    """On a length L with rate r, (1 + r (L - l)) exp(-r l) gaps are over l: closed form."""
+    chance, length, rate = np.random.default_rng(7), 4000.0, 1 / 400.0
+    found = []
+    for _ in range(4000):
+        at = chance.uniform(0.0, length, chance.poisson(rate * length))
+        found.append(Places(length, at, [0.0] * len(at), [1.0] * len(at)).expected_over(600.0))
+    closed = (1 + rate * (length - 600.0)) * np.exp(-rate * 600.0)
+    assert np.mean(found) == pytest.approx(closed, abs=4 * np.std(found) / np.sqrt(len(found)))
+
+
+def test_nothing_in_the_way_leaves_the_whole_piece():
+    made = Places(1500.0, [], [], [])
+    assert made.mean_longest() == 1500.0
+    assert made.expected_pieces(499.0, 1.5) == 3.0
