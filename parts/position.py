@@ -58,6 +58,10 @@ class Position:
         """Whether the piece is the mirror image of its outline and solid."""
         return bool(np.linalg.det(self.axes) < 0)
 
+    def in_boat(self, points: Points) -> Points:
+        """Return (n, 3) points of the part's frame in the boat's; (n, 2) ones have z = 0."""
+        return np.asarray(self.origin + points @ self.axes[: points.shape[1]])
+
     def in_part(self, points: Points) -> Points:
         """Return (n, 3) points of the boat's frame in the part's."""
         return np.asarray((points - np.array(self.origin)) @ self.axes.T)
