@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Any, Protocol
 
 from nesting.errors import ShapeError
-from nesting.given import made, text, texts, whole, word
+from nesting.given import made, several, text, texts, whole, word
 from nesting.outline import SAME_DEG, Outline
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
@@ -97,6 +97,7 @@ class Need:
             raise ShapeError(f"the quantity is {self.quantity}, must be 1 or more")
         for name in ("species", "not_from", "notes", "hands"):
             object.__setattr__(self, name, texts(getattr(self, name), name))
+        object.__setattr__(self, "mirrored", several(self.mirrored, bool, "mirrored"))
         object.__setattr__(self, "holes", word(self.holes, Holes, "holes"))
         if not self.species:
             raise ShapeError("a part must accept at least one species")

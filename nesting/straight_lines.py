@@ -217,7 +217,9 @@ def _first_turn(things: Things, one: int, other: int, kerf_mm: float) -> float |
     toward = math.atan2(middle[1], middle[0])
     off = np.arctan2(corners[:, 1], corners[:, 0]) - toward
     off = (off + math.pi) % (2 * math.pi) - math.pi
-    play = np.arccos(np.minimum(1.0, apart / far))
+    # A corner on the origin is far enough off along all directions where nothing is to be between.
+    shares = np.divide(apart, far, out=np.full_like(far, -1.0), where=far > 0.0)
+    play = np.arccos(np.clip(shares, -1.0, 1.0))
     low, high = float((off - play).max()), float((off + play).min())
     if low > high or off.max() - off.min() > math.pi:
         return None

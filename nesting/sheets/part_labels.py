@@ -107,6 +107,8 @@ def wordings(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[st
     if side == "up":
         yield (name,)
     yield (f"{number}  face {side}",)
+    if side == "down":
+        yield str(number), "face", side
 
 
 def _full(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[str, ...]]:
