@@ -12,7 +12,7 @@ left corner, y across, seen from the recorded face.
 >>> n.require_sound(plan)
 >>> print(plan)
 2 parts on 1 board
-  D-1: cleat.1, cleat.2
+  D-1: cleat, 1 of 2; cleat, 2 of 2
 """
 
 from importlib import import_module

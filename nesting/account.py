@@ -20,6 +20,8 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.all_cores import MANY_NESTS, on_all_cores
+from nesting.break_down import as_cut, broken_down
+from nesting.break_down_cuts import BreakDown, BreakDownCut
 from nesting.buying import ToBuy, buy_list
 from nesting.linked import groups
 from nesting.nest import Bung, CuttingPlan, Nest, Placement
@@ -28,6 +30,7 @@ from nesting.overlay import shared, united, without
 from nesting.rules import Rules
 from nesting.strength import PieceStrength, piece_strength
 from nesting.thinned import MANY_CORNERS, thinned_inward, thinned_outward
+from parts.wood.timber import density_kg_m3
 
 ROUNDING = 1e-9
 """A share smaller than this part of all that was opened comes from rounding."""
@@ -76,7 +79,7 @@ class Shares:
 class BoardAccount:
     """The split of one opened board, its offcuts and bungs, and what is left of each piece.
 
-    ``pieces`` stand in the order of the placements.
+    ``pieces`` stand in the order of the placements; ``break_down`` is how straight cuts free them.
     """
 
     board_name: str
@@ -85,6 +88,7 @@ class BoardAccount:
     offcuts: tuple[Offcut, ...]
     bungs: tuple[Bung, ...]
     pieces: tuple[PieceStrength, ...]
+    break_down: BreakDown
 
     @property
     def scrap_percent(self) -> float:
@@ -115,6 +119,11 @@ class Account:
         return tuple(piece for board in self.boards for piece in board.pieces)
 
     @property
+    def parts_freed(self) -> int:
+        """How many parts straight cuts free."""
+        return sum(board.break_down.parts_freed for board in self.boards)
+
+    @property
     def bung_counts(self) -> dict[float, int]:
         """How many bungs of each diameter, mm, smallest first."""
         counts = Counter(bung.diameter_mm for board in self.boards for bung in board.bungs)
@@ -130,8 +139,16 @@ def account_for(plan: CuttingPlan, rules: Rules, *, workers: int | None = None) 
     return Account(boards, buy_list(plan.unplaced, rules))
 
 
-def account_board(nest: Nest, rules: Rules, kept: tuple[Offcut, ...] | None = None) -> BoardAccount:
-    """Return the account of one opened board; ``kept`` are its offcuts, if they are known."""
+def account_board(
+    nest: Nest,
+    rules: Rules,
+    kept: tuple[Offcut, ...] | None = None,
+    cuts: Sequence[BreakDownCut] | None = None,
+) -> BoardAccount:
+    """Return the account of one opened board.
+
+    ``kept`` are its offcuts and ``cuts`` its break-down cuts, if they are known.
+    """
     board = nest.board
     # What lies where is told from parts of few corners, how much they cover from the true ones.
     even, outward = (_thin(nest.placements, way) for way in (thinned_inward, thinned_outward))
@@ -162,7 +179,12 @@ def account_board(nest: Nest, rules: Rules, kept: tuple[Offcut, ...] | None = No
         oddments=area.oddments * thickness,
     )
     pieces = tuple(piece_strength(placement, board, rules) for placement in nest.placements)
-    return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules), pieces)
+    density = density_kg_m3(board.species)
+    if cuts is None:
+        break_down = broken_down(nest, offcuts, rules, density_kg_m3=density)
+    else:
+        break_down = as_cut(nest, offcuts, rules, cuts, density_kg_m3=density)
+    return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules), pieces, break_down)
 
 
 def _parts_of(polygons: Sequence[Polygon], rules: Rules) -> BaseGeometry:

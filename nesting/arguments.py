@@ -53,6 +53,15 @@ LOFT_EXAMPLES = '''examples:
   salvage-nest loft --project my-boat.yaml --draught "2 ft"'''
 
 
+PATTERN_PURPOSE = """Write the pattern of a part, or of all parts, at full size: pages that are
+joined by crosses (PDF), and one long roll (PDF, SVG, DXF). Measure the check square before you
+trust one."""
+
+PATTERN_EXAMPLES = """examples:
+  salvage-nest pattern my-boat.yaml "floor 3"
+  salvage-nest pattern my-boat.yaml --paper A3 --roll "24 in\""""
+
+
 JUDGE_PURPOSE = """Judge an old boat for a parts list before she is taken apart: what every member
 would give when its joints are parted in the best way, how many hours that takes, what to save,
 what to scrap, what to save only if hours are cheap, and why; in which order; and, with
@@ -148,6 +157,7 @@ def make_parser() -> argparse.ArgumentParser:
     )
     _add_output(boat)
     _add_shown(boat)
+    _add_pattern(commands)
     _add_loft(commands)
     _add_judge(commands)
     forms = commands.add_parser(
@@ -223,6 +233,11 @@ def _add_loft(commands: Any) -> None:
         "--heel", metavar="RANGE", help="degrees, as 15, or 0 to 30 by 10 (default: upright alone)"
     )
     afloat.add_argument(
+        "--trim", metavar="RANGE",
+        help="more draught aft than forward, as 0-2-0, or -50 to 150 by 50, at the same "
+        "displacement; below 0 by the bow (default: on an even keel alone)",
+    )  # fmt: skip
+    afloat.add_argument(
         "--water", choices=("salt", "fresh"), default="salt",
         help="1025 or 1000 kg in a cubic metre (default salt; common practice, no source)",
     )  # fmt: skip
@@ -296,13 +311,19 @@ def _add_nest(commands: Any) -> None:
     written.add_argument(
         "--write", type=_outputs, metavar="WORDS",
         help=f"beside cut sheets, overview and summary: {', '.join(Output)}, with commas between, "
-        f"or {NOTHING}; if not the project's",
+        f"or {NOTHING}; the project's if not given",
     )  # fmt: skip
     written.add_argument(
         "--paper",
         choices=[paper.value for paper in Paper],
         help="paper that is printed on, if not the project's",
     )
+    _add_roll(written)
+    written.add_argument(
+        "--cutter", metavar="LENGTH",
+        help="diameter of the router's cutter for machine files, if not the project's; the kerf "
+        "if neither says",
+    )  # fmt: skip
     shown = nest.add_argument_group("shown")
     shown.add_argument(
         "--dxf", choices=("R2010", "R12"), help="form of the DXFs, if not the project's"
@@ -312,6 +333,39 @@ def _add_nest(commands: Any) -> None:
     )
     shown.add_argument("-q", "--quiet", action="store_true", help="no tables, no progress")
     shown.add_argument("--no-progress", action="store_true", help="do not say how far it is")
+
+
+def _add_roll(group: Any) -> None:
+    group.add_argument(
+        "--roll", metavar="LENGTH",
+        help="width of the paper roll for patterns, if not the project's (usual 36 in, common "
+        "practice, no source)",
+    )  # fmt: skip
+
+
+def _add_pattern(commands: Any) -> None:
+    pattern = commands.add_parser(
+        "pattern",
+        help="write patterns at full size, of one part or of all; no plan is needed",
+        description=PATTERN_PURPOSE,
+        epilog=PATTERN_EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    _add_project(pattern)
+    pattern.add_argument(
+        "part", nargs="?", metavar="PART", help="name in the parts list (default: all parts)"
+    )
+    pattern.add_argument(
+        "--paper",
+        choices=[paper.value for paper in Paper],
+        help="paper that is printed on, if not the project's",
+    )
+    _add_roll(pattern)
+    pattern.add_argument(
+        "--dxf", choices=("R2010", "R12"), help="form of the DXF, if not the project's"
+    )
+    _add_output(pattern)
+    _add_shown(pattern)
 
 
 def _path(text: str) -> Path:

@@ -15,6 +15,7 @@ import numpy as np
 from nesting.check import Fault
 from nesting.sheets.drawing import (
     Anchor,
+    Area,
     Arrow,
     Circle,
     Drawing,
@@ -190,6 +191,8 @@ def _drawn_from(entity: Entity, version: Version) -> Iterator[Drawn]:
         numbers = (*entity.at, *entity.at, entity.height_mm, WIDTH_FACTORS[version])
         words = (plain(text_as_written(entity.text)), f"{HANGING[entity.anchor]} 0", TEXT_STYLE)
         yield Drawn("text", layer, numbers, words)
+    elif isinstance(entity, Area):
+        raise AssertionError("a filled area is for paper: no cut sheet has any")
     else:
         yield _line_from(entity, layer)
 

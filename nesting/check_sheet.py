@@ -18,6 +18,7 @@ from nesting.rules import Rules
 from nesting.stock.keep_out import KeepOut
 
 if TYPE_CHECKING:
+    from nesting.break_down_cuts import BreakDownCut
     from nesting.sheets.read_back import SheetRecord
 
 SHEET_MM = 0.01
@@ -28,11 +29,16 @@ MILLIMETRES = 4
 
 
 def check_sheet(
-    record: SheetRecord, nest: Nest, rules: Rules, offcuts: Sequence[Polygon]
+    record: SheetRecord,
+    nest: Nest,
+    rules: Rules,
+    offcuts: Sequence[Polygon],
+    cuts: Sequence[BreakDownCut],
 ) -> tuple[Fault, ...]:
     """Return every difference between a sheet as read back and the nest it should show.
 
-    ``offcuts`` are the pieces that the account keeps of the board, in its order.
+    ``offcuts`` are the pieces that the account keeps of the board, and ``cuts`` its break-down
+    cuts, in its order.
     """
     return (
         *(Fault("sheet: strays", nest.board.name, stray) for stray in record.strays),
@@ -41,6 +47,7 @@ def check_sheet(
         *_check_keep_outs(record.keep_outs, nest),
         *_check_bungs(record.bungs, nest, rules),
         *_check_offcuts(record.offcuts, offcuts, nest.board.name),
+        *_check_break_down(record.break_down, cuts, nest.board.name),
     )
 
 
@@ -155,6 +162,22 @@ def _check_offcuts(
         off = _apart(first, second)
         if off > SHEET_MM:
             yield Fault("sheet: offcuts", name, f"k{number} is {off:.4f} mm off")
+
+
+def _check_break_down(
+    drawn: Sequence[BreakDownCut], wanted: Sequence[BreakDownCut], name: str
+) -> Iterator[Fault]:
+    if len(drawn) != len(wanted):
+        said = f"{len(drawn)} drawn, {len(wanted)} in the account"
+        yield Fault("sheet: break-down cuts", name, said)
+        return
+    for number, (first, second) in enumerate(zip(drawn, wanted, strict=True), start=1):
+        off = max(math.dist(first.start, second.start), math.dist(first.end, second.end))
+        if off > SHEET_MM:
+            yield Fault("sheet: break-down cuts", name, f"c{number} is {off:.4f} mm off")
+        if first.kind is not second.kind:
+            said = f"c{number} is marked as a {first.kind}, it is a {second.kind}"
+            yield Fault("sheet: break-down cuts", name, said)
 
 
 def _bung_key(bung: Bung) -> tuple[float, float]:

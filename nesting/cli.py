@@ -20,6 +20,7 @@ from nesting.commands.looks import check, families, remeasure, schema, strength
 from nesting.commands.model import boat, solids
 from nesting.commands.nest import nest
 from nesting.commands.own_code import ask_about_code
+from nesting.commands.pattern import pattern
 from nesting.commands.plank import plank
 from nesting.commands.shared import (
     ALL_PLACED,
@@ -146,6 +147,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "schema": schema,
     "solids": solids,
     "boat": boat,
+    "pattern": pattern,
     "loft": loft,
     "forms": forms,
     "judge": judge,

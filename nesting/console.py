@@ -80,6 +80,7 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
     ]
     if plan.ideal is not None:
         pieces.append(Text(_how_far(plan.ideal, unit)))
+    pieces.append(Text(_straight_cuts(plan, account, unit)))
     if account.bung_counts:
         bungs = ", ".join(
             f"{count} of {exact_length(size, unit)}" for size, count in account.bung_counts.items()
@@ -90,6 +91,25 @@ def report(plan: CuttingPlan, account: Account, unit: Unit) -> RenderableType:
     pieces += [*_grain_note(plan, account), *_holes_note(account)]
     pieces.append(cautions())
     return Group(*pieces)
+
+
+def _straight_cuts(plan: CuttingPlan, account: Account, unit: Unit) -> str:
+    """Return what break-down cuts free, and what it took where that was preferred."""
+    placed = sum(len(nest.placements) for nest in plan.nests)
+    cuts = sum(len(board.break_down.cuts) for board in account.boards)
+    freed = f"{account.parts_freed} of {counted(placed, 'piece')} free"
+    words = f"{counted(cuts, 'break-down cut')}: {freed}"
+    if account.parts_freed < placed:
+        words += "; the rest is for bandsaw or saber saw"
+    eased = plan.eased
+    if eased is None:
+        return words
+    price = format_area(abs(eased.price_mm2), unit)
+    more = "less" if eased.price_mm2 >= 0 else "more"
+    return (
+        f"{words}\nBreaking down preferred: {eased.freed} free, {eased.freed_without} without; as "
+        f"much wood opened, {price} {more} kept as offcuts"
+    )
 
 
 def cautions() -> RenderableType:

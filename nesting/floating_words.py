@@ -8,14 +8,15 @@ from dataclasses import dataclass
 from nesting.loft_words import Notation
 from nesting.units import MM_PER_INCH, Unit
 from parts.lines.hydrostatics import Heeled, Hydrostatics
+from parts.lines.trimmed import Trimmed
 
 POUND_KG = 0.45359237
 """Exact by definition (international yard and pound agreement of 1959)."""
 
 CAUTION = (
-    "These figures are of the planked hull alone, on an even keel, without what lies below the "
-    "rabbet and without any weight in her. They do not say that she is safe: stability and "
-    "freeboard are for licensed practice, a designer's or surveyor's word."
+    "These figures are of the planked hull alone, on an even keel unless trimmed, without what "
+    "lies below the rabbet and without any weight in her. They do not say that she is safe: "
+    "stability and freeboard are for licensed practice, a designer's or surveyor's word."
 )
 
 
@@ -90,6 +91,63 @@ ARM = (
     "buoyancy; the righting arm is that less the height of her weight above base times the sine "
     "of the heel."
 )
+
+
+TRIMMED = ("trim", "forward", "aft", "buoyancy", "above base", "wetted", "freeboard")
+"""Columns of the table of trims: by how much she draws more aft than forward; draughts forward and
+aft; centre of buoyancy from forward and above the base line; wetted surface; from the water up to
+the sheer."""
+
+TRIM = (
+    "Trim is by the stern, below 0 by the bow, over the length that the waterline has on an even "
+    "keel; at its ends draughts are measured, from the height of the lowest rabbet. Her weight "
+    "must lie plumb over the centre of buoyancy: higher than that, forward of it by as much of "
+    "the height as the trim is of that length."
+)
+
+
+def trimmed_row(found: Trimmed, notation: Notation) -> tuple[str, ...]:
+    """Return trim, draughts forward and aft, the centre of buoyancy, wetted, freeboard."""
+    texts = [
+        notation.text(mm)
+        for mm in (
+            found.trim_mm,
+            found.fore_mm,
+            found.aft_mm,
+            found.centre_mm,
+            found.height_mm,
+        )
+    ]  # fmt: skip
+    if found.freeboard_mm < 0.0:
+        return (texts[0], "", "", "", "", "", "the sheer is under water")
+    wetted = area(found.water.wetted_mm2, notation.unit)
+    return (*texts, wetted, notation.text(found.freeboard_mm))
+
+
+@dataclass(frozen=True)
+class Inclined:
+    """A table of how she floats heeled, or trimmed, with as much water as on an even keel."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def inclined_tables(
+    floating: Sequence[Hydrostatics],
+    heels: Sequence[Sequence[Heeled]],
+    trims: Sequence[Sequence[Trimmed]],
+    notation: Notation,
+) -> Iterator[Inclined]:
+    """Yield a table for each waterline at which she is heeled, then for each trimmed at."""
+    for upright, of_one in zip(floating, heels, strict=False):
+        if of_one:
+            title = f"Heeled, as much water as upright at {notation.text(upright.level_mm)}"
+            yield Inclined(title, HEELED, tuple(heeled_row(heel, notation) for heel in of_one))
+    for upright, at_one in zip(floating, trims, strict=False):
+        if at_one:
+            title = f"Trimmed, as much water as level at {notation.text(upright.level_mm)}"
+            yield Inclined(title, TRIMMED, tuple(trimmed_row(trim, notation) for trim in at_one))
 
 
 def mass(kg: float, unit: Unit) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Literal, Protocol
 
 from nesting.need import Need
+from nesting.rates import Rates
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.units import Unit
@@ -37,6 +38,11 @@ class Job(Protocol):
     @property
     def needs(self) -> Sequence[Need]:
         """All parts that were asked for."""
+        ...
+
+    @property
+    def rates(self) -> Rates | None:
+        """What wood and work cost, where it is stated."""
         ...
 
     @property

@@ -14,8 +14,8 @@ from nesting.words import counted
 
 ABOUT = (
     "Numbers are what is to be expected, not what will be: the first planks off are the measure. "
-    "Nothing found in print was measured on boats; minutes and shares are common practice, no "
-    "source, where no source is named."
+    "Nothing found in print was measured on boats; where no source is named, minutes and "
+    "shares are common practice, no source."
 )
 """Said with every judgement."""
 

@@ -8,7 +8,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from nesting.floating_words import ARM, CAUTION, HEELED, Water, floating_rows, heeled_row
+from nesting.floating_words import (
+    ARM,
+    CAUTION,
+    TRIM,
+    Inclined,
+    Water,
+    floating_rows,
+    inclined_tables,
+)
 from nesting.loft_words import (
     Notation,
     book_rows,
@@ -34,6 +42,7 @@ from parts.lines.faired_figures import FairedFigure, corrections, faired_table
 from parts.lines.hydrostatics import Heeled, Hydrostatics
 from parts.lines.mould_book import Book, Upright, book_of
 from parts.lines.table import Face
+from parts.lines.trimmed import Trimmed
 from parts.lines.views import views
 
 FOLDER = "loft"
@@ -53,8 +62,8 @@ class Lofted:
     ----------
     frames
         Where her frames stand, if a project says.
-    floating, heeled
-        At each waterline, and what she is heeled there.
+    floating, heeled, trimmed
+        At each waterline, and what she is heeled and trimmed there.
     """
 
     hull: Hull
@@ -62,6 +71,7 @@ class Lofted:
     water: Water
     floating: tuple[Hydrostatics, ...] = ()
     heeled: tuple[tuple[Heeled, ...], ...] = ()
+    trimmed: tuple[tuple[Trimmed, ...], ...] = ()
     frames: tuple[Upright, ...] = ()
 
     @property
@@ -73,6 +83,15 @@ class Lofted:
     def notation(self) -> Notation:
         """How her table writes its figures."""
         return notation_of(self.hull)
+
+    def inclined(self) -> tuple[Inclined, ...]:
+        """Return the tables of how she floats heeled and trimmed."""
+        return tuple(inclined_tables(self.floating, self.heeled, self.trimmed, self.notation))
+
+    def how_to_read(self) -> tuple[str, ...]:
+        """Return what the figures of heels and of trims mean, if there are any."""
+        said = ((ARM, self.heeled), (TRIM, self.trimmed))
+        return tuple(words for words, found in said if any(found))
 
     def books(self) -> tuple[Book, ...]:
         """Return the mould loft's book: of her stations, and of her frames if they are known."""
@@ -151,16 +170,15 @@ def hydrostatics_rows(lofted: Lofted) -> Iterable[Sequence[str]]:
     """Yield the hydrostatics as a spreadsheet has them."""
     notation, found = lofted.notation, lofted.floating
     yield [CAUTION]
-    yield [f"Lengths {notation.in_words}; heights above the base line.", ARM]
+    yield [f"Lengths {notation.in_words}; heights above the base line.", *lofted.how_to_read()]
     yield ["waterline above base", *(notation.text(one.level_mm) for one in found)]
     for name, texts in floating_rows(found, notation, lofted.water):
         yield [name, *texts]
-    for upright, heels in zip(found, lofted.heeled, strict=False):
-        if heels:
-            yield []
-            yield [f"Heeled, as much water as upright at {notation.text(upright.level_mm)}"]
-            yield HEELED
-            yield from (heeled_row(heel, notation) for heel in heels)
+    for table in lofted.inclined():
+        yield []
+        yield [table.title]
+        yield table.columns
+        yield from table.rows
 
 
 def _spreadsheet(rows: Iterable[Sequence[str]]) -> bytes:

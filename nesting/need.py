@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Any, Protocol
 
 from nesting.errors import ShapeError
-from nesting.given import made, text, texts, whole, word
+from nesting.given import made, several, text, texts, whole, word
 from nesting.outline import SAME_DEG, Outline
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
@@ -67,6 +67,10 @@ class Need:
         Members of the old boat that may not give this part.
     is_plank
         Whether it is fastened all along, as ceiling is: its cross grain is nothing to weigh.
+    hands
+        Sides of the boat that it is wanted for, one for each of its places; none if it knows none.
+    mirrored
+        Whether each copy is the outline's mirror image; none if all are as drawn.
     """
 
     part: str
@@ -82,6 +86,8 @@ class Need:
     not_from: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=())
     is_plank: bool = False
+    hands: tuple[str, ...] = ()
+    mirrored: tuple[bool, ...] = ()
 
     def __post_init__(self) -> None:
         text(self.part, "the part's name")
@@ -89,8 +95,9 @@ class Need:
         object.__setattr__(self, "quantity", whole(self.quantity, "the quantity"))
         if self.quantity < 1:
             raise ShapeError(f"the quantity is {self.quantity}, must be 1 or more")
-        for name in ("species", "not_from", "notes"):
+        for name in ("species", "not_from", "notes", "hands"):
             object.__setattr__(self, name, texts(getattr(self, name), name))
+        object.__setattr__(self, "mirrored", several(self.mirrored, bool, "mirrored"))
         object.__setattr__(self, "holes", word(self.holes, Holes, "holes"))
         if not self.species:
             raise ShapeError("a part must accept at least one species")
@@ -156,6 +163,8 @@ class Need:
             holes=word(holes, Holes, "holes"),
             notes=(*texts(notes, "notes"), *remarks),
             is_plank=bool(more.pop("is_plank", getattr(part, "is_plank", False))),
+            hands=part.hands() if hasattr(part, "hands") else (),
+            mirrored=_mirrored(part, pieces),
             **more,
         )
 
@@ -235,3 +244,10 @@ def _said_by(part: Any, unit: Unit) -> tuple[int, int, tuple[str, ...]]:
     places = len(part.positions()) if hasattr(part, "positions") else 0
     pieces = part.pieces() if hasattr(part, "pieces") else 1
     return places, pieces, part.remarks(unit) if hasattr(part, "remarks") else ()
+
+
+def _mirrored(part: Any, pieces: int) -> tuple[bool, ...]:
+    """Return whether each piece is a part's mirror image; none if no place of it asks for that."""
+    places = part.positions() if hasattr(part, "positions") else ()
+    hands = [bool(getattr(place, "is_mirrored", False)) for place in places]
+    return tuple(hand for hand in hands for _ in range(pieces)) if any(hands) else ()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import shapely
@@ -17,9 +17,13 @@ from nesting.given import several
 from nesting.ideal import Ideal
 from nesting.left_over import NOT_LOOKED_AT, Prospect
 from nesting.need import Misfit, Need
+from nesting.piece_names import piece_name
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.words import counted
+
+if TYPE_CHECKING:
+    from nesting.eased import Eased
 
 MOST_PICTURES = 40
 """A notebook shows so many boards of a plan."""
@@ -49,8 +53,28 @@ class Placement:
 
     @property
     def label(self) -> str:
-        """Name of this very piece: the part's, with its number where several are wanted."""
-        return f"{self.need.part}.{self.copy}" if self.need.quantity > 1 else self.need.part
+        """Name of this very piece: the part's, with its side or number where there are several."""
+        need = self.need
+        return piece_name(need.part, self.copy, need.quantity, need.hands, need.mirrored)
+
+    @property
+    def is_mirrored(self) -> bool:
+        """Whether this copy is the mirror image of the outline, as the port one of a pair is."""
+        return any(self.need.mirrored[self.copy - 1 : self.copy])
+
+    @property
+    def marked_face(self) -> str:
+        """Which way this piece's marked face lies: ``up`` or ``down``.
+
+        The mirror image of an outline is the same blank, marked on its other face.
+        """
+        return "down" if self.is_turned_over != self.is_mirrored else "up"
+
+    @property
+    def left_end(self) -> str:
+        """Where its left end lies, as it is seen on the marked face: ``left``, ``top``, ..."""
+        turned = self.angle_deg + (180.0 if self.is_mirrored else 0.0)
+        return ("left", "bottom", "right", "top")[round(turned / 90.0) % 4]
 
     def to_board(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return (n, 2) points of the outline's frame in the board's."""
@@ -151,12 +175,14 @@ class Unplaced:
 class CuttingPlan:
     """The nests of a whole project and what was left unplaced; unopened boards have no nest.
 
-    ``ideal`` says how far from ideal it may be, where that is known.
+    ``ideal`` says how far from ideal it may be, where that is known; ``eased`` what it took to
+    lay parts for easy breaking down, where that was asked for.
     """
 
     nests: tuple[Nest, ...]
     unplaced: tuple[Unplaced, ...] = ()
     ideal: Ideal | None = None
+    eased: Eased | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "nests", several(self.nests, Nest, "nests"))
@@ -168,7 +194,7 @@ class CuttingPlan:
     def __str__(self) -> str:
         lines = [self._in_short]
         for nest in self.nests:
-            lines.append(f"  {nest.board.name}: {', '.join(p.label for p in nest.placements)}")
+            lines.append(f"  {nest.board.name}: {'; '.join(p.label for p in nest.placements)}")
         lines += [f"  left over: {u.count} x {u.need.part}: {u.reason}" for u in self.unplaced]
         return "\n".join(lines)
 
@@ -177,7 +203,7 @@ class CuttingPlan:
         from nesting.thumbnail import table
 
         rows = [
-            [nest.board.name, nest.board.species, ", ".join(p.label for p in nest.placements)]
+            [nest.board.name, nest.board.species, "; ".join(p.label for p in nest.placements)]
             for nest in self.nests
         ]
         pieces = [table(self._in_short, ["board", "wood", "parts"], rows)]

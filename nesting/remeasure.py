@@ -16,8 +16,11 @@ from typing import Any
 from shapely.geometry import Polygon, box
 
 from nesting.account import Account, BoardAccount, account_board
+from nesting.break_down_cuts import BreakDownCut
+from nesting.break_down_data import cuts_from
 from nesting.buying import buy_list
 from nesting.check import Fault, check_plan
+from nesting.check_break_down import check_break_down
 from nesting.check_drawing import check_drawing
 from nesting.check_offcuts import check_offcuts, check_scrap
 from nesting.check_sheet import check_sheet
@@ -128,24 +131,28 @@ def _sheets(
     tell: Tell,
 ) -> Iterator[_Sheet]:
     """Yield what each sheet comes to, telling how many are read."""
-    kept, scrap = kept_from(given), scrap_from(given)
+    kept, scrap, cuts = kept_from(given), scrap_from(given), cuts_from(given)
     what, count = "reading cut sheets back", len(plan.nests)
     tell(Step(what, 0, count))
     for number, nest in enumerate(plan.nests, start=1):
         name = nest.board.name
         path = folder / files[name]
-        account = None if name in unsound else _account(nest, kept[name], project.rules)
-        yield _sheet(project, nest, path, kept[name], scrap[name], account)
+        account = None
+        if name not in unsound:
+            account = _account(nest, kept[name], cuts[name], project.rules)
+        yield _sheet(project, nest, path, (kept[name], cuts[name]), scrap[name], account)
         tell(Step(what, number, count))
 
 
-def _account(nest: Nest, kept: Sequence[Rectangle], rules: Rules) -> BoardAccount | None:
-    """Return the account of a board with the offcuts that are stated, None if none may be."""
+def _account(
+    nest: Nest, kept: Sequence[Rectangle], cuts: Sequence[BreakDownCut], rules: Rules
+) -> BoardAccount | None:
+    """Return the account of a board with what is stated of it, None if that may not be."""
     shapes = _shapes(kept)
-    if check_offcuts(shapes, nest, rules):
+    if check_offcuts(shapes, nest, rules) or check_break_down(cuts, shapes, nest, rules):
         return None
     offcuts = tuple(offcut_at(shape.bounds, nest.board, rules) for shape in shapes)
-    return account_board(nest, rules, offcuts)
+    return account_board(nest, rules, offcuts, cuts)
 
 
 def _shapes(kept: Sequence[Rectangle]) -> list[Polygon]:
@@ -156,12 +163,12 @@ def _sheet(
     project: Job,
     nest: Nest,
     path: Path,
-    kept: Sequence[Rectangle],
+    stated: tuple[Sequence[Rectangle], Sequence[BreakDownCut]],
     scrap_percent: float,
     account: BoardAccount | None,
 ) -> _Sheet:
     """Return what one sheet comes to: measured first, and if it is sound held against a drawing."""
-    name, rules = nest.board.name, project.rules
+    name, rules, (kept, cuts) = nest.board.name, project.rules, stated
     if not path.is_file():
         return _Sheet((), account)
     try:
@@ -169,8 +176,9 @@ def _sheet(
     except DrawingError as error:
         return _Sheet((Fault("sheet", name, str(error)),), account)
     faults = (
-        *check_sheet(record, nest, rules, _shapes(kept)),
+        *check_sheet(record, nest, rules, _shapes(kept), cuts),
         *check_offcuts(record.offcuts, nest, rules),
+        *check_break_down(record.break_down, record.offcuts, nest, rules),
         *check_scrap(record.offcuts, nest, scrap_percent),
     )
     if not faults and account is not None:

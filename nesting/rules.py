@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import Any
 
 from nesting.errors import ShapeError
@@ -34,9 +35,19 @@ USUAL_SOURCES: Mapping[str, str] = {
     "plug_edge_mm": NO_SOURCE,
     "plugs_per_metre": NO_SOURCE,
     "surface_check_mm": NO_SOURCE,
+    "saw_blade_mm": f"{NO_SOURCE}: 7 1/4 in",
+    "handy": NO_SOURCE,
+    "break_down": NO_SOURCE,
     "new_timber": "each value says its own",
 }
 """Where each usual value of the rules comes from; the schema shows it beside the value."""
+
+
+class Breaking(StrEnum):
+    """What straight cuts are to the packer."""
+
+    IGNORED = "ignored"
+    PREFERRED = "preferred"
 
 
 @dataclass(frozen=True)
@@ -45,6 +56,14 @@ class LeastOffcut:
 
     length_mm: float = 450.0
     width_mm: float = 75.0
+
+
+@dataclass(frozen=True)
+class Handy:
+    """The largest piece that one person can handle; its weight counts where it is known."""
+
+    length_mm: float = 2400.0
+    weight_kg: float = 25.0
 
 
 @dataclass(frozen=True)
@@ -76,6 +95,12 @@ class Rules:
         Most bungs in any metre of a part that tolerates them.
     surface_check_mm
         Deepest split that still counts as a surface check on a hidden face.
+    saw_blade_mm
+        Diameter of the hand-held circular saw's blade.
+    handy
+        Largest piece that one person can handle; break-down cuts go on until pieces are no larger.
+    break_down
+        Whether plans that straight cuts break down are preferred.
     new_timber
         What new timber is sold as, and what is lost on it.
     """
@@ -91,6 +116,9 @@ class Rules:
     plug_edge_mm: float = 6.0
     plugs_per_metre: int = 6
     surface_check_mm: float = 3.0
+    saw_blade_mm: float = 184.0
+    handy: Handy = Handy()
+    break_down: Breaking = Breaking.IGNORED
     new_timber: NewTimberRules = field(default_factory=NewTimberRules)
 
     def __post_init__(self) -> None:
@@ -103,10 +131,12 @@ class Rules:
             "plug_edge_mm",
             "plugs_per_metre",
             "surface_check_mm",
+            "saw_blade_mm",
         ):
             object.__setattr__(self, name, number(getattr(self, name), name))
             if not getattr(self, name) >= 0:
                 raise ShapeError(f"{name} is {getattr(self, name):g}, must be 0 or more")
+        object.__setattr__(self, "break_down", word(self.break_down, Breaking, "break_down"))
         clearances = {**USUAL_CLEARANCES_MM, **_clearances(self.clearances_mm)}
         object.__setattr__(self, "clearances_mm", clearances)
         sizes = numbers(self.plug_sizes_mm, "plug_sizes_mm")

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from nesting.account import BoardAccount
 from nesting.check import Fault
+from nesting.check_break_down import check_break_down
 from nesting.check_drawing import check_drawing
 from nesting.check_offcuts import check_offcuts, check_scrap
 from nesting.check_sheet import check_sheet
@@ -65,11 +66,15 @@ def finished(task: SheetTask) -> Faults:
     # A process that was lost over this sheet may have written it already.
     write_whole(task.path, marked(dxf_content(sheet, task.version), key), overwrite=True)
     offcuts = [offcut.shape for offcut in task.account.offcuts]
+    break_down = task.account.break_down
     record = read_back(task.path)
     return (
         *check_offcuts(offcuts, task.nest, task.rules),
         *check_scrap(offcuts, task.nest, task.account.scrap_percent),
-        *check_sheet(record, task.nest, task.rules, offcuts),
+        *check_break_down(
+            break_down.cuts, offcuts, task.nest, task.rules, freed=break_down.parts_freed
+        ),
+        *check_sheet(record, task.nest, task.rules, offcuts, break_down.cuts),
         *check_drawing(record.written, sheet, task.nest.board.name),
     )
 

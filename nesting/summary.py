@@ -8,7 +8,9 @@ from dataclasses import asdict, fields, replace
 from typing import Any
 
 from nesting.account import Account, BoardAccount, Shares
+from nesting.break_down_data import break_down_data
 from nesting.buy_words import as_data
+from nesting.eased import eased_data, eased_from
 from nesting.errors import OutputError
 from nesting.ideal import Ideal, Limit
 from nesting.left_over import Cure, Outlook, Prospect, Remedy
@@ -27,8 +29,9 @@ from nesting.summary_fields import (
 )
 from nesting.weigh import out_of_the_ordinary
 
-SUMMARY_VERSION = 3
-"""Form of the file: 3 since it names the files that were made beside the sheets."""
+SUMMARY_VERSION = 4
+"""Form of the file: 4 since it holds break-down cuts, 3 since it names the files that were made
+beside the sheets."""
 
 
 def summary(
@@ -50,9 +53,11 @@ def summary(
         "project": project_name,
         "seed": seed,
         "parts_placed": sum(len(nest.placements) for nest in plan.nests),
+        "parts_freed_by_straight_cuts": account.parts_freed,
         "parts_unplaced": sum(left.count for left in plan.unplaced),
         "value_placed": plan.placed_value,
         "ideal": None if plan.ideal is None else _ideal(plan.ideal),
+        "break_down_preferred": eased_data(plan.eased),
         "scrap_percent": account.area.scrap_percent,
         "uncredited_scrap_percent": account.area.uncredited_scrap_percent,
         "area_mm2": _shares(account.area),
@@ -131,6 +136,7 @@ def _board(nest: Nest, account: BoardAccount, file: str) -> dict[str, Any]:
             }
             for offcut in account.offcuts
         ],
+        "break_down": break_down_data(account.break_down),
     }
 
 
@@ -210,7 +216,8 @@ def plan_from(
         left = tuple(_read_unplaced(row, need_of) for row in rows(given, "unplaced"))
         files = {text(row, "board"): text(row, "file") for row in rows(given, "boards")}
         plan = CuttingPlan(nests, left)
-        return replace(plan, ideal=_read_ideal(given.get("ideal"), plan)), files
+        eased = eased_from(given["break_down_preferred"])
+        return replace(plan, ideal=_read_ideal(given.get("ideal"), plan), eased=eased), files
     except (KeyError, TypeError, ValueError) as error:
         raise OutputError(
             f"the summary does not fit the project ({_lacking(error)}): it was changed, or the "

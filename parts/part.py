@@ -82,6 +82,10 @@ class Family(FileModel, ABC):
         """Return where each copy stands in the boat; a shape given by numbers has no place."""
         return ()
 
+    def hands(self) -> tuple[str, ...]:
+        """Return the side of the boat of each place, where they are port and starboard."""
+        return ()
+
     def butted(self) -> Butted | None:
         """Return which length of which strake it is; None if it is none, or does not know."""
         return None

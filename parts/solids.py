@@ -133,12 +133,17 @@ def sunk(body: cq.Workplane, depth_mm: float) -> cq.Workplane:
 
 def notched(body: cq.Workplane, waste: Sequence[Polygon], depth_mm: float) -> cq.Workplane:
     """Return a solid behind z = 0 with shapes cut square through it."""
+    deep = depth_mm + OVERRUN_MM
+    return less(body, [sunk(prism(shape, deep + OVERRUN_MM), deep) for shape in waste])
+
+
+def less(body: cq.Workplane, waste: Sequence[cq.Workplane]) -> cq.Workplane:
+    """Return a solid without the wood of others."""
     import cadquery as cq
 
     cut = _only_solid(body)
-    for shape in waste:
-        tool = _only_solid(sunk(prism(shape, depth_mm + 2 * OVERRUN_MM), depth_mm + OVERRUN_MM))
-        cut = cut.cut(tool)
+    for tool in waste:
+        cut = cut.cut(_only_solid(tool))
     return cq.Workplane("XY").newObject(list(cut.Solids()))
 
 

@@ -18,10 +18,17 @@ LONG = {
     "test_fairing", "test_fitted_kinds", "test_fitted_solids", "test_front", "test_kernels",
     "test_known_hulls", "test_loft_command", "test_loft_drawing", "test_model_drawing",
     "test_model_picture", "test_model_solids", "test_mutations", "test_new_timber",
-    "test_outside_audit", "test_pieces_that_meet", "test_readme", "test_remarks", "test_sorting",
-    "test_stopped_runs", "test_streams",
+    "test_outside_audit", "test_page", "test_pieces_that_meet", "test_readme", "test_remarks",
+    "test_sorting", "test_stopped_runs", "test_streams",
 }  # fmt: skip
 """Files that take most of the time, beside those that compile the jostling: not for every save."""
+
+
+@pytest.fixture(autouse=True)
+def only_sheets(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Leave printed sheets, page and lists to the tests that look at them: they take seconds."""
+    if request.node.get_closest_marker("as_shipped") is None:
+        monkeypatch.setattr("nesting.shop.kinds.USUAL_OUTPUTS", ())
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -17,22 +17,23 @@ ROOT = Path(__file__).parents[1]
 FLOORS = {
     "words, errors, lengths": """
         errors words unseen told sources cautions units fields grain file_names arguments
-        work yaml_file table_file streams given shop.kinds""",
+        work yaml_file table_file streams given piece_names tape natural_spline shop.kinds""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": """
         signals processes all_cores interrupt cluster folder_lock whole_folder consent""",
     "flat geometry": "linked overlay free_stretches clear_rectangles thinned dxf_file",
     "boards, needs, plans": """
-        stock outline rules need nest ideal left_over run_out offcuts plugging
+        stock outline rules rates need nest ideal left_over run_out offcuts plugging
         new_timber_rules bend summary_fields summary_file sheets_kept foretold
-        thumbnail job""",
+        thumbnail job base_line batten_points marking_out straight_lines eased
+        break_down break_down_cuts break_down_data""",
     "what parts are made of": """
         parts parts.position parts.lamella parts.curves parts.widths parts.solids parts.wood
         parts.marks parts.part parts.run_out parts.own_code""",
     "parts": """
         parts.lines parts.boat parts.butts parts.families parts.fitted parts.model parts.step_files
         parts.registry parts.describe parts.shaped""",
-    "the referee of plans": "check check_matching check_grain check_offcuts",
+    "the referee of plans": "check check_matching check_grain check_offcuts check_break_down",
     "engine: geometry": "engine.geometry",
     "engine: wood": "engine.wood",
     "engine: jostle, front, proof": "engine.jostle engine.front engine.proof",
@@ -56,6 +57,7 @@ FORBIDDEN = {
     "check": "engine",
     "check_grain": "engine",
     "check_matching": "engine",
+    "check_break_down": "engine",
     "check_offcuts": "engine",
     "check_sheet": "engine",
     "sheets": "engine",

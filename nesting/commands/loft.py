@@ -16,12 +16,13 @@ if TYPE_CHECKING:
     from parts.lines import Hull
     from parts.lines.hydrostatics import Heeled, Hydrostatics
     from parts.lines.mould_book import Upright
+    from parts.lines.trimmed import Trimmed
 
 MOST_ACROSS = 3
 """Waterlines side by side: with what each row is, they have room on eighty columns."""
 
 MOST_STEPS = 40
-"""More waterlines or heels in a range are a slip of the pen."""
+"""More waterlines, heels or trims in a range are a slip of the pen."""
 
 
 def loft(given: argparse.Namespace) -> int:
@@ -93,6 +94,7 @@ def _lofted(given: argparse.Namespace, hull: Hull, frames: tuple[Upright, ...]) 
         Water(given.water, density),
         floating,
         tuple(_heeled(given, hull, one) for one in floating),
+        tuple(_trimmed(given, hull, one) for one in floating),
         frames,
     )
 
@@ -109,19 +111,22 @@ def _floating(given: argparse.Namespace, hull: Hull) -> tuple[Hydrostatics, ...]
         top = lowest_sheer(hull)[1]
         return tuple(hydrostatics(hull, z) for z in levels if lowest + 1.0 < z <= top)
     try:
-        return tuple(hydrostatics(hull, lowest + mm) for mm in _draughts(given, hull))
+        return tuple(
+            hydrostatics(hull, lowest + mm) for mm in _lengths("--draught", given.draught, hull)
+        )
     except ShapeError as error:
         raise OptionError(f"--draught {given.draught}: {error}") from error
 
 
-def _draughts(given: argparse.Namespace, hull: Hull) -> list[float]:
+def _lengths(option: str, text: str, hull: Hull) -> list[float]:
+    """Return the lengths of a range, mm."""
     from nesting.units import parse_length
 
     try:
-        parts = [parse_length(text, hull.table.unit) for text in _range(given.draught)]
+        parts = [parse_length(part, hull.table.unit) for part in _range(text)]
     except LengthError as error:
-        raise OptionError(f"--draught: {error}") from error
-    return _steps("--draught", given.draught, parts)
+        raise OptionError(f"{option}: {error}") from error
+    return _steps(option, text, parts)
 
 
 def _range(text: str) -> list[str]:
@@ -162,10 +167,21 @@ def _heeled(given: argparse.Namespace, hull: Hull, upright: Hydrostatics) -> tup
         raise OptionError(f"--heel {given.heel}: {error}") from error
 
 
+def _trimmed(given: argparse.Namespace, hull: Hull, upright: Hydrostatics) -> tuple[Trimmed, ...]:
+    from parts.lines.trimmed import trimmed
+
+    if given.trim is None:
+        return ()
+    try:
+        return tuple(trimmed(hull, upright, mm) for mm in _lengths("--trim", given.trim, hull))
+    except ShapeError as error:
+        raise OptionError(f"--trim {given.trim}: {error}") from error
+
+
 def _report(lofted: Lofted) -> None:
     """Print what is odd, what fairing corrects, and how she floats."""
     from nesting.buy_tables import bare_table
-    from nesting.floating_words import ARM, CAUTION, HEELED, floating_rows, heeled_row
+    from nesting.floating_words import CAUTION, floating_rows
     from nesting.loft_words import PROPOSAL, correction_rows, heading, overall
     from parts.lines.faired_figures import corrections
 
@@ -193,13 +209,11 @@ def _report(lofted: Lofted) -> None:
         for name, texts in floating_rows(beside, notation, lofted.water):
             table.add_row(name, *texts)
         show(table)
-    for upright, heels in zip(lofted.floating, lofted.heeled, strict=True):
-        if heels:
-            title = f"Heeled, as much water as upright at {notation.text(upright.level_mm)}"
-            table = bare_table(title, *(f"#{column}" for column in HEELED))
-            for heel in heels:
-                table.add_row(*heeled_row(heel, notation))
-            show(table)
-    if any(lofted.heeled):
-        say(ARM)
+    for one in lofted.inclined():
+        table = bare_table(one.title, *(f"#{column}" for column in one.columns))
+        for row in one.rows:
+            table.add_row(*row)
+        show(table)
+    for words in lofted.how_to_read():
+        say(words)
     say(CAUTION)

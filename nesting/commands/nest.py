@@ -52,6 +52,7 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> i
             show.say("reading the project")
             project = read(given)
             folder = folder_of(given, project)
+            _require_cutter(given, project)
             until_written.enter_context(
                 room_for(project, folder, also=_also(given, project), overwrite=given.overwrite)
             )
@@ -59,6 +60,7 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> i
             plan = _packed(given, project, stopping, ahead, show)
         account, files = _written(given, project, plan, folder, stopping)
     _report(given, project, plan, account, files)
+    _tell_small_paper(given, project, plan, account)
     if stopping.number is not None:
         return exit_code(stopping.number)
     return PARTS_LEFT if plan.unplaced and given.must_place_all else ALL_PLACED
@@ -102,9 +104,38 @@ def _written(
     return account, files
 
 
+def _require_cutter(given: argparse.Namespace, project: Project) -> None:
+    """Refuse, before a long search, a cutter that no plan by the project's rules has room for."""
+    from nesting.errors import OptionError
+    from nesting.shop.check_machine import check_cutter
+    from nesting.shop.kinds import Output
+
+    if Output.MACHINE not in _also(given, project) or project.cutter_mm is None:
+        return
+    for fault in check_cutter(project.cutter_mm, project.rules):
+        raise OptionError(str(fault))
+
+
 def _also(given: argparse.Namespace, project: Project) -> Sequence[Output]:
     """Return what is written beside the cut sheets."""
     return project.outputs if given.write is None else given.write
+
+
+def _tell_small_paper(
+    given: argparse.Namespace, project: Project, plan: CuttingPlan, account: Account
+) -> None:
+    """Say which boards the paper is too small for, if sheets are printed."""
+    from nesting.outputs import sheet_files
+    from nesting.shop.folio import Folio
+    from nesting.shop.kinds import Output, Paper
+
+    if Output.PRINT in _also(given, project):
+        from nesting.shop.print_sheets import paper_remarks
+
+        paper = Paper(given.paper or project.paper)
+        folio = Folio(project, plan, account, sheet_files(project, plan), paper)
+        for remark in paper_remarks(folio):
+            say(f"note: {remark}", sys.stderr)
 
 
 def _say_stopped(number: int, what_follows: str) -> None:

@@ -10,7 +10,9 @@ import argparse
 import os
 import re
 import sys
+from collections.abc import Callable
 from contextlib import AbstractContextManager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
@@ -56,7 +58,32 @@ def read(given: argparse.Namespace) -> Project:
 
     project = read_project(given.project, dxf_version=getattr(given, "dxf", None))
     given.unit = project.unit
-    return project
+    return _with_widths(given, project)
+
+
+def _with_widths(given: argparse.Namespace, project: Project) -> Project:
+    """Return a project with the widths of roll and cutter that the command line gives, if any."""
+    from nesting.shop.kinds import cutter_across, roll_width
+
+    roll = _length_of(given, "roll", project, roll_width)
+    cutter = _length_of(given, "cutter", project, cutter_across)
+    return replace(project, roll_mm=roll or project.roll_mm, cutter_mm=cutter or project.cutter_mm)
+
+
+def _length_of(
+    given: argparse.Namespace, option: str, project: Project, checked: Callable[[float], float]
+) -> float | None:
+    """Return a length that an option gives, if the command has it and it is given."""
+    from nesting.errors import LengthError, OptionError, ShapeError
+    from nesting.units import parse_length
+
+    words = getattr(given, option, None)
+    if words is None:
+        return None
+    try:
+        return checked(parse_length(words, project.unit))
+    except (LengthError, ShapeError) as error:
+        raise OptionError(f"--{option}: {error}") from error
 
 
 def read_told(given: argparse.Namespace) -> Project:

@@ -18,6 +18,7 @@ from nesting.engine.search.gather import gathered_plan
 from nesting.engine.search.lanes import Reached, Searcher, Stretch, reached
 from nesting.engine.search.pool import Fillings, Prices
 from nesting.engine.search.reasons import unplaced
+from nesting.engine.search.tidy import tidied_plan
 from nesting.engine.state.plain_numbers import Written, plan_of
 from nesting.engine.state.plan_state import PlanState
 from nesting.engine.state.problem import Problem
@@ -25,7 +26,7 @@ from nesting.engine.stop import NO_HURRY, Finish, Spell, Stop, over_in
 from nesting.ideal import Ideal
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest
-from nesting.rules import Rules
+from nesting.rules import Breaking, Rules
 from nesting.stock.board import Board
 
 LANES = 2
@@ -146,7 +147,11 @@ def pack(
     with suppress(KeyboardInterrupt):
         half = finish.half_way()
         plan = gathered_plan(plan, here.problem, half.is_late, half.seconds_left)
-    return _cutting_plan(plan, here.problem, bounds, finish)
+    eased = None
+    if rules.break_down is Breaking.PREFERRED:
+        with suppress(KeyboardInterrupt):
+            plan, eased = tidied_plan(plan, here.problem, finish.half_way().is_late)
+    return replace(_cutting_plan(plan, here.problem, bounds, finish), eased=eased)
 
 
 def placed_at_first(needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> Counter[str]:

@@ -14,6 +14,7 @@ from nesting.front_door.packing import Plan, account_for, require_sound
 from nesting.given import several, text, word
 from nesting.need import Need
 from nesting.project.letters import LAST_IN_R12
+from nesting.rates import Rates
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.summary import plan_from
@@ -36,6 +37,7 @@ class ScriptJob:
     stock: Sequence[Board]
     needs: Sequence[Need]
     dxf_version: Version
+    rates: Rates | None = None
 
 
 def write(

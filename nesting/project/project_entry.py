@@ -11,14 +11,23 @@ from nesting.fields import Distance, FileModel, Size, Slope
 from nesting.need import Holes
 from nesting.new_timber_rules import NewTimberRules, usual_in
 from nesting.project.file_types import Name, Percent, Text, Texts, at_most
-from nesting.rules import USUAL_CLEARANCES_MM, USUAL_SOURCES, LeastOffcut, Rules
-from nesting.shop.kinds import USUAL_OUTPUTS, Output, Paper
+from nesting.project.rates_entry import RatesEntry
+from nesting.rules import USUAL_CLEARANCES_MM, USUAL_SOURCES, Breaking, Handy, LeastOffcut, Rules
+from nesting.shop import kinds
+from nesting.shop.kinds import (
+    USUAL_ROLL_MM,
+    Output,
+    Paper,
+    cutter_across,
+    roll_width,
+)
 from nesting.sources import NO_SOURCE, USUAL_SLOPE
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import Unit
 
 _USUAL = Rules()
 _OFFCUT = LeastOffcut()
+_HANDY = Handy()
 
 SawCut = Annotated[Distance, at_most(12.0)]
 """A kerf; the widest saw, a chain saw's, takes 6 mm or a little more."""
@@ -55,6 +64,19 @@ class OffcutEntry(FileModel):
 
     length_mm: Size = Field(description="along the grain")
     width_mm: Size = Field(description="across")
+
+
+class HandyEntry(FileModel):
+    """The largest piece that one person can handle."""
+
+    length_mm: Size = Field(_HANDY.length_mm, description="longest; 2400 mm if not given")
+    weight_kg: float = Field(
+        _HANDY.weight_kg,
+        alias="weight",
+        gt=0,
+        le=1000,
+        description="heaviest in kg, where the wood's density is known; 25 kg if not given",
+    )
 
 
 class NewTimberEntry(FileModel):
@@ -124,6 +146,21 @@ class RulesEntry(FileModel):
         f"({USUAL_SOURCES['plugs_per_metre']})",
     )
     surface_check_mm: Allowance = _rule("surface_check_mm", "deepest split of a hidden face")
+    saw_blade_mm: Annotated[Size, at_most(600.0)] = _rule(
+        "saw_blade_mm", "diameter of the hand-held circular saw's blade"
+    )
+    handy: HandyEntry = Field(
+        default_factory=HandyEntry,
+        description="largest piece that one person can handle: break-down cuts take ends off until "
+        f"pieces are no larger; {_HANDY.length_mm:g} mm and {_HANDY.weight_kg:g} kg if not given "
+        f"({USUAL_SOURCES['handy']})",
+    )
+    break_down: Breaking = Field(
+        Breaking.IGNORED,
+        description="preferred: boards are laid anew where more parts then come free by straight "
+        "cuts, no more wood being opened; ignored if not given "
+        f"({USUAL_SOURCES['break_down']})",
+    )
     slope_of_grain: Slope | None = Field(
         None,
         description="for every part that does not say otherwise: how far its grain line may lean "
@@ -157,6 +194,9 @@ class RulesEntry(FileModel):
             plug_edge_mm=self.plug_edge_mm,
             plugs_per_metre=self.plugs_per_metre,
             surface_check_mm=self.surface_check_mm,
+            saw_blade_mm=self.saw_blade_mm,
+            handy=Handy(self.handy.length_mm, self.handy.weight_kg),
+            break_down=self.break_down,
             new_timber=self.new_timber.rules(unit),
         )
 
@@ -171,11 +211,31 @@ class OutputsEntry(FileModel):
     )
     dxf: Literal["R2010", "R12"] = Field("R2010", description="R12 for old machines")
     write: tuple[Output, ...] = Field(
-        USUAL_OUTPUTS,
+        default_factory=lambda: kinds.USUAL_OUTPUTS,
         description="what is written beside cut sheets, overview and summary: "
-        f"{', '.join(Output)}; [] for nothing",
+        f"{', '.join(Output)}; [] for nothing; {', '.join(kinds.USUAL_OUTPUTS)} if not given",
     )
     paper: Paper = Field(Paper.A4, description="what is printed on")
+    roll_mm: Size = Field(
+        USUAL_ROLL_MM,
+        description=f"width of the paper roll for patterns; {USUAL_ROLL_MM:g} mm, 36 in, if not "
+        f"given ({NO_SOURCE})",
+    )
+    cutter_mm: Size | None = Field(
+        None,
+        description="diameter of the router's cutter for machine files; the kerf if not given, "
+        "since the plan is packed for a cut so wide",
+    )
+
+    @field_validator("roll_mm")
+    @classmethod
+    def _is_roll(cls, given: float) -> float:
+        return roll_width(given)
+
+    @field_validator("cutter_mm")
+    @classmethod
+    def _is_cutter(cls, given: float | None) -> float | None:
+        return given if given is None else cutter_across(given)
 
 
 class ProjectHead(FileModel):
@@ -197,6 +257,9 @@ class ProjectHead(FileModel):
     stock: tuple[dict[str, Any], ...] = Field(min_length=1, description="boards and stock files")
     parts: tuple[dict[str, Any], ...] = Field(min_length=1, description="parts of the new boat")
     outputs: OutputsEntry = Field(default_factory=OutputsEntry)
+    rates: RatesEntry | None = Field(
+        None, description="what wood and work cost; without it the lists show no money and no hours"
+    )
 
 
 class StockFileEntry(FileModel):

@@ -190,7 +190,7 @@ def _columns(items: Sequence[Block | Rows], height: float) -> list[Column] | Non
         left: Block | Rows | None = item
         while left is not None:
             top = _foot(columns[-1]) + (GAP_MM if columns[-1] else 0.0)
-            block, rest = _fitting(left, height - top)
+            block, rest = fitting(left, height - top)
             if block is None:
                 if not columns[-1]:
                     return None
@@ -201,7 +201,7 @@ def _columns(items: Sequence[Block | Rows], height: float) -> list[Column] | Non
     return columns
 
 
-def _fitting(item: Block | Rows, room: float) -> tuple[Block | None, Rows | None]:
+def fitting(item: Block | Rows, room: float) -> tuple[Block | None, Rows | None]:
     """Return what of an item fits a height, and what is left of it."""
     if isinstance(item, Block):
         return (item, None) if item.height <= room else (None, None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -18,6 +19,16 @@ from nesting.sheets.drawing import Arrow, Entity, Point, Role, Tag, View
 from nesting.sheets.symbols import SMALLEST_ARM, keep_out_entities
 from nesting.sheets.window import Window, as_lines
 from nesting.thinned import thinned
+
+GRAIN_STROKES_PAPER_MM = (6.0, 1.8)
+"""From one stroke of a line of grown grain to the next, and its own length."""
+
+SCRIBED_OFF_PAPER_MM = 1.2
+"""A scribed line that keeps along a cut line is drawn where it is farther from it: nearer they are
+one line in print."""
+
+KEEPS_ALONG = 0.7
+"""One of which less is left keeps along the cut line; else it only begins and ends there."""
 
 HEAD_PAPER_MM = 2.2
 """Length of an arrow head on paper."""
@@ -44,18 +55,18 @@ def _board(nest: Nest, window: Window) -> Iterable[Entity]:
     tag = Tag("board", (("name", board.name), ("thickness_mm", repr(float(board.thickness_mm)))))
     yield from window.rings(board.shape, (Role.BOARD, Role.BOARD), tag)
     if not board.grain.is_straight:
-        path = LineString(board.grain.points).intersection(board.shape)
-        yield from window.lines(path, Role.GRAIN)
-    if window.is_whole:
-        yield from _datum(window)
+        yield from _grain_line(LineString(board.grain.points).intersection(board.shape), window)
 
 
-def _datum(window: Window) -> Iterable[Entity]:
-    """Yield the mark from which every position on the sheet is taken."""
-    x, y = window.point(0.0, 0.0)
-    reach = 2.5 * window.paper_mm
-    lines = MultiLineString([[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]])
-    yield from as_lines(lines, Role.RULER, window.view)
+def _grain_line(path: BaseGeometry, window: Window) -> Iterable[Entity]:
+    """Yield grown grain in short strokes: in no viewer and no print does it look like a cut."""
+    pitch, stroke = (length * window.paper_mm for length in GRAIN_STROKES_PAPER_MM)
+    for line in shapely.get_parts(shapely.line_merge(window.seen(path))):
+        starts = np.arange(0.0, line.length, pitch)
+        ends = [shapely.line_interpolate_point(line, starts + step) for step in (0.0, stroke)]
+        placed = np.stack([shapely.get_coordinates(points) for points in ends], axis=1)
+        strokes = MultiLineString([LineString(pair) for pair in placed])
+        yield from as_lines(strokes, Role.GRAIN_LINE, window.view)
 
 
 def _cuts(placement: Placement, window: Window) -> Iterable[Entity]:
@@ -83,11 +94,30 @@ def mark_role(kind: MarkKind) -> Role:
     return Role(f"mark {kind.value}")
 
 
+def scribed_line(mark: Mark, placement: Placement, window: Window) -> BaseGeometry:
+    """Return what is drawn of a line scribed on a part, in the board's frame.
+
+    The edge of a bevelled part's marked face lies so near to the cut that it would hide it.
+    """
+    line: BaseGeometry = LineString(mark.points)
+    if mark.kind is MarkKind.REFERENCE:
+        off = SCRIBED_OFF_PAPER_MM * window.paper_mm / window.times
+        beside = line.intersection(_well_inside(placement.need.outline.shape, off))
+        line = beside if beside.length < KEEPS_ALONG * line.length else line
+    return placement.placed(line)
+
+
+@lru_cache(maxsize=100)
+def _well_inside(shape: Polygon, off_mm: float) -> BaseGeometry:
+    return shape.buffer(-off_mm, join_style="mitre")
+
+
 def _mark(mark: Mark, placement: Placement, window: Window) -> Iterable[Entity]:
     points = placement.to_board(np.asarray(mark.points, dtype=float))
     role = mark_role(mark.kind)
     if len(points) > 1:
-        yield from window.lines(LineString(points), role)
+        line = scribed_line(mark, placement, window)
+        yield from () if line.is_empty else window.lines(line, role)
         return
     x, y = points[0]
     if not window.shows(x):
@@ -170,6 +200,8 @@ def obstacles(nest: Nest, account: BoardAccount, window: Window) -> tuple[list[B
             at = shapely.Point(window.point(bung.x_mm, bung.y_mm))
             hard.append(at.buffer(bung_reach(bung, window)))
     soft.append(window.seen(nest.board.shape).boundary)
+    cuts = account.break_down.cuts
+    soft.extend(window.seen(LineString([cut.start, cut.end])) for cut in cuts)
     if not nest.board.grain.is_straight:
         soft.append(window.seen(LineString(nest.board.grain.points)))
     for placement in nest.placements:

@@ -15,20 +15,24 @@ import shapely
 from shapely.geometry import Polygon
 
 from nesting.account import BoardAccount
+from nesting.marking_out import MarkingOut, marking_out
 from nesting.nest import Nest
 from nesting.rules import Rules
 from nesting.sheets.blocks import Block, Rows
 from nesting.sheets.board_view import grain_arrow
+from nesting.sheets.break_down_sheet import break_down_table, left_table
 from nesting.sheets.drawing import Drawing, Entity, Point, Polyline, Role, Text, View
 from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.lettering import text_width
 from nesting.sheets.lists import bung_table, offcut_table, parts_table
+from nesting.sheets.marking_tables import base_table, lines_table, points_table
 from nesting.sheets.page import BALLOONS, FULL_SURROUND, STRIP_SURROUND, Layout, Strip, arrange
 from nesting.sheets.part_notes import bevel_table, note_table
 from nesting.sheets.ruler import FIGURE_PAPER_MM, bar_length_mm, scale_bar
 from nesting.sheets.title import legend, title_corner
 from nesting.sheets.view import Bounds, draw_view
 from nesting.sheets.window import Window
+from nesting.tape import Tape
 from nesting.thinned import thinned
 from nesting.units import Unit
 
@@ -77,7 +81,8 @@ def cut_sheet(
         return sum(_is_slim(shape, NUMBER_ROOM_PAPER_MM * scale) for shape in shapes)
 
     shapes = [thinned(p.need.outline.shape) for p in nest.placements]
-    items = _lists(nest, account, rules, unit)
+    marked = marking_out(nest, Tape.of(unit))
+    items = lists_of(nest, account, rules, marked, unit)
     layout = arrange(
         bounds,
         items,
@@ -87,7 +92,7 @@ def cut_sheet(
         too_small_at=too_small_at,
     )
     frame = _frame(layout, bounds)
-    sheet = _Sheet(nest, account, unit, layout, frame)
+    sheet = _Sheet(nest, account, unit, marked, layout, frame)
     entities = [*_full_size(sheet), *_enlarged(sheet), *_furniture(sheet)]
     order = {role: place for place, role in enumerate(Role)}
     # Inner cuts come before outer ones, or the piece has moved when its hole is cut.
@@ -121,13 +126,27 @@ def _is_slim(shape: Polygon, least_mm: float) -> bool:
     return 2.0 * float(largest.length) < least_mm
 
 
-def _lists(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[Block | Rows]:
+@lru_cache(maxsize=1_000)
+def breadth_of(shape: Polygon) -> float:
+    """Return the diameter of the largest circle in a shape."""
+    return 2.0 * float(shapely.maximum_inscribed_circle(shape, tolerance=NEAR_MM).length)
+
+
+def lists_of(
+    nest: Nest, account: BoardAccount, rules: Rules, marked: MarkingOut, unit: Unit
+) -> list[Block | Rows]:
+    """Return the tables that stand beside a board, and the signs on it."""
     tables = [
         parts_table(nest, account, unit),
+        base_table(marked, unit),
+        points_table(marked, unit),
+        lines_table(marked, unit),
         bevel_table(nest, unit),
         note_table(nest),
-        bung_table(nest, account, unit),
-        offcut_table(account, unit),
+        bung_table(nest, account, marked, unit),
+        offcut_table(account, marked, unit),
+        break_down_table(nest, account, unit),
+        left_table(nest, account, unit),
     ]
     filled: list[Block | Rows] = [table for table in tables if table.rows]
     return [*filled, legend(nest, account, rules, unit)]
@@ -152,6 +171,7 @@ class _Sheet:
     nest: Nest
     account: BoardAccount
     unit: Unit
+    marked: MarkingOut
     layout: Layout
     frame: Bounds
 
@@ -165,8 +185,11 @@ class _Sheet:
         return self.frame[0] + x * scale, self.frame[1] + y * scale
 
     def view(self, window: Window, space: FreeSpace) -> list[Entity]:
+        """Return a view; points are named in the one that is read, the enlarged one if any."""
         surround = FULL_SURROUND if window.is_whole else STRIP_SURROUND
-        return draw_view(self.nest, self.account, self.unit, window, surround, space)
+        is_read = window.view is View.COPY or not self.layout.strips
+        given = self.nest, self.account, self.unit, window, surround, space, self.marked
+        return draw_view(*given, is_read=is_read)
 
 
 def _full_size(sheet: _Sheet) -> list[Entity]:

@@ -37,11 +37,20 @@ class Role(StrEnum):
     WORN_EDGE = "worn edge"
     BUNG = "bung"
     OFFCUT = "offcut kept"
+    BREAK_DOWN = "break-down cut"
     MARK_CENTRELINE = "mark centreline"
     MARK_FRAME = "mark frame"
     MARK_BOLT = "mark bolt"
     MARK_FACE = "mark face"
     MARK_REFERENCE = "mark reference"
+    PATTERN = "pattern edge"
+    REGISTER = "registration cross"
+    ROUT_OPENING = "rout opening"
+    ROUT_OUTLINE = "rout outline"
+    BORE_BOLT = "bore bolt"
+    BORE_BUNG = "bore bung"
+    NO_CUTTER = "no cutter"
+    TIGHT_CORNER = "tight corner"
     PART = "part in the boat"
     SECTION = "section"
     WATERLINE = "waterline"
@@ -54,6 +63,10 @@ class Role(StrEnum):
     GRID = "grid"
     BATTEN = "batten"
     GRAIN = "grain"
+    GRAIN_LINE = "grain line"
+    BASE_LINE = "base line"
+    MARKED_POINT = "marked point"
+    LEADER = "leader"
     PART_NAME = "part name"
     NOTE = "note"
     RULER = "ruler"
@@ -168,7 +181,25 @@ class Arrow:
     view: View = View.FULL_SIZE
 
 
-Entity = Polyline | Circle | Text | Arrow
+@dataclass(frozen=True)
+class Area:
+    """What is filled, for reading alone: a ring and what it leaves white.
+
+    A ring within a ring goes round the other way, so that writers fill alike whatever their rule.
+    ``shade`` is how much of the role's ink is laid on: 1 all of it, 0.1 a light tint.
+    """
+
+    rings: tuple[tuple[Point, ...], ...]
+    role: Role
+    shade: float = 1.0
+    view: View = View.COPY
+
+    def __post_init__(self) -> None:
+        assert self.rings and all(len(ring) >= 3 for ring in self.rings)
+        assert 0.0 < self.shade <= 1.0
+
+
+Entity = Polyline | Circle | Text | Arrow | Area
 
 
 @dataclass(frozen=True)
@@ -237,6 +268,10 @@ def _mapped(entity: Entity, place: Callable[[Point], Point], scale: float) -> En
         return replace(entity, centre=place(entity.centre), radius_mm=entity.radius_mm * scale)
     if isinstance(entity, Text):
         return replace(entity, at=place(entity.at), height_mm=entity.height_mm * scale)
+    if isinstance(entity, Area):
+        return replace(
+            entity, rings=tuple(tuple(place(point) for point in ring) for ring in entity.rings)
+        )
     return replace(
         entity,
         start=place(entity.start),

@@ -179,9 +179,11 @@ class _Asked:
     heeds_soft: bool
 
 
-def boxes_at(centres: NDArray[np.float64], width: float, height: float) -> NDArray[np.object_]:
-    """Return (n,) boxes about (n, 2) centres."""
-    half = np.array([width / 2, height / 2])
+def boxes_at(
+    centres: NDArray[np.float64], width: float | NDArray[np.float64], height: float
+) -> NDArray[np.object_]:
+    """Return (n,) boxes about (n, 2) centres, of one width or (n,) of their own."""
+    half = np.stack(np.broadcast_arrays(width / 2, height / 2), axis=-1)
     low, high = centres - half, centres + half
     boxes: NDArray[np.object_] = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
     return boxes

@@ -18,6 +18,7 @@ from string import Template
 
 from nesting.sheets.drawing import (
     Anchor,
+    Area,
     Arrow,
     Circle,
     Drawing,
@@ -44,7 +45,7 @@ from nesting.sheets.dxf_terms import (
 )
 from nesting.sheets.pen import PENS
 
-FIRST_HANDLE: dict[Version, int] = {"R2010": 0x34, "R12": 0x32}
+FIRST_HANDLE: dict[Version, int] = {"R2010": 0x35, "R12": 0x33}
 """The first that an empty drawing leaves free: layers, then entities, then some of its own."""
 
 LAYERS_OF_ALL = 2
@@ -150,6 +151,8 @@ class _Writer:
             self._circle(entity)
         elif isinstance(entity, Text):
             self._text(entity)
+        elif isinstance(entity, Area):
+            raise AssertionError("a filled area is for paper: no cut sheet has any")
         else:
             self._line(entity)
 

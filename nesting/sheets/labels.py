@@ -10,7 +10,8 @@ import numpy as np
 from shapely.geometry import Polygon, box
 
 from nesting.outline import Mark
-from nesting.sheets.board_view import bung_reach, mark_role, obstacles
+from nesting.sheets.board_view import bung_reach, mark_role, obstacles, scribed_line
+from nesting.sheets.break_down_sheet import break_down_numbers
 from nesting.sheets.drawing import Entity, Point, Role
 from nesting.sheets.figures import size_text
 from nesting.sheets.free_space import heart_of
@@ -35,6 +36,7 @@ def labels(work: Labelling) -> tuple[Entity, ...]:
     work.space.take(soft, is_soft=True)
     return (
         *part_labels(work),
+        *break_down_numbers(work),
         *_bung_numbers(work),
         *_offcut_names(work),
         *_keep_out_words(work),
@@ -141,6 +143,8 @@ def _mark_words(work: Labelling) -> Iterable[Entity]:
     for placement in work.nest.placements:
         for mark in placement.need.outline.marks:
             text = _mark_text(mark, work.unit)
+            if len(mark.points) > 1 and scribed_line(mark, placement, work.window).is_empty:
+                continue
             x, y = placement.to_board(np.asarray(mark.points, dtype=float)).mean(axis=0)
             if text and work.window.shows(x):
                 reach = ((mark.diameter_mm or 0) / 2 * work.window.times) + 1.0 * work.paper

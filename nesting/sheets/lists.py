@@ -1,8 +1,9 @@
-"""The tables of a cut sheet: parts, bungs and offcuts with their places on the wood."""
+"""The tables of a cut sheet: parts, and bungs and offcuts with their places on the wood."""
 
 from __future__ import annotations
 
 from nesting.account import BoardAccount
+from nesting.marking_out import MarkingOut
 from nesting.nest import Nest, Placement
 from nesting.offcuts import Offcut
 from nesting.sheets.blocks import LETTER_MM, Table, table
@@ -13,8 +14,11 @@ from nesting.strength import PieceStrength
 from nesting.units import Unit
 from nesting.words import counted
 
-NAME_MM = 38.0
+NAME_MM = 30.0
 """Width of the column of names; a longer one takes another row."""
+
+LEVEL_DEG = 0.05
+"""A base line this level leaves a board's own directions by a millimetre in a metre."""
 
 LEFT, RIGHT = Anchor.LEFT, Anchor.RIGHT
 
@@ -30,12 +34,8 @@ def parts_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
         "long",
         "wide",
         "thick",
-        "along",
-        "to",
-        "across",
-        "to",
-        "turn",
         "face",
+        "left end",
         "run-out",
         "strength",
     )
@@ -45,7 +45,7 @@ def parts_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
         for number, (placement, piece) in enumerate(pairs, start=1)
         for row in _part_rows(number, placement, piece, unit)
     ]
-    anchors = (RIGHT, LEFT, *[RIGHT] * 8, LEFT, RIGHT, RIGHT)
+    anchors = (RIGHT, LEFT, *[RIGHT] * 3, LEFT, LEFT, RIGHT, RIGHT)
     return table(f"Parts, finished sizes {measures(unit)}", columns, anchors, tuple(rows))
 
 
@@ -54,33 +54,28 @@ def _part_rows(
 ) -> list[tuple[str, ...]]:
     """Return a part's row, and more below it where its name is long."""
     outline = placement.need.outline
-    low_x, low_y, high_x, high_y = placement.polygon.bounds
-    places = (low_x, high_x, low_y, high_y)
-    turned = round(placement.angle_deg, 1) % 360.0
     first, *others = wrapped(placement.label, LETTER_MM, NAME_MM)
     row = (
         str(number),
         first,
         *(figure(length, unit) for length in (outline.length_mm, outline.width_mm)),
         exact_figure(outline.siding_mm, unit),
-        *(figure(place, unit) for place in places),
-        f"{turned:.1f}°".replace(".0°", "°"),
-        "down" if placement.is_turned_over else "up",
+        placement.marked_face,
+        placement.left_end,
         run_text(piece.run),
         f"{100 * piece.left:.0f} %",
     )
     return [row, *(("", more, *[""] * (len(row) - 2)) for more in others)]
 
 
-def bung_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
-    """Return one row a bung, from the board's left."""
+def bung_table(nest: Nest, account: BoardAccount, marked: MarkingOut, unit: Unit) -> Table:
+    """Return one row a bung, from the board's left, measured from the base line."""
     numbers = {p.label: str(number) for number, p in enumerate(nest.placements, start=1)}
     rows = tuple(
         (
             f"b{number}",
             exact_figure(bung.diameter_mm, unit),
-            figure(bung.x_mm, unit),
-            figure(bung.y_mm, unit),
+            *(exact_figure(mm, unit) for mm in marked.told(bung.x_mm, bung.y_mm)),
             numbers[bung.part],
         )
         for number, bung in enumerate(account.bungs, start=1)
@@ -90,14 +85,28 @@ def bung_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
     return table(f"Bungs, {measures(unit)}", columns, anchors, rows)
 
 
-def offcut_table(account: BoardAccount, unit: Unit) -> Table:
-    """Return one row an offcut to keep, with the place of its lower left corner."""
+def offcut_table(account: BoardAccount, marked: MarkingOut, unit: Unit) -> Table:
+    """Return one row an offcut to keep, with the places of its lower corners.
+
+    One is enough where the base line lies as the board does.
+    """
     rows = []
+    is_level = abs(marked.base.angle_deg) < LEVEL_DEG
     for number, offcut in enumerate(account.offcuts, start=1):
-        lengths = (offcut.length_mm, offcut.width_mm, offcut.x_mm, offcut.y_mm)
-        rows.append((f"k{number}", *(figure(length, unit) for length in lengths), _defects(offcut)))
-    columns = ("keep", "long", "wide", "along", "across", "in it")
-    anchors = (*[RIGHT] * 5, LEFT)
+        lengths = (offcut.length_mm, offcut.width_mm)
+        ends = (0.0,) if is_level else (0.0, offcut.length_mm)
+        places = [mm for end in ends for mm in marked.told(offcut.x_mm + end, offcut.y_mm)]
+        rows.append(
+            (
+                f"k{number}",
+                *(figure(length, unit) for length in lengths),
+                *(figure(place, unit) for place in places),
+                _defects(offcut),
+            )
+        )
+    more = () if is_level else ("to along", "across")
+    columns = ("keep", "long", "wide", "along", "across", *more, "in it")
+    anchors = (*[RIGHT] * (len(columns) - 1), LEFT)
     return table(f"Offcuts kept, {measures(unit)}", columns, anchors, tuple(rows))
 
 

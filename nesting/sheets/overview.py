@@ -65,7 +65,7 @@ def overview(
     It is for reading: nothing on it is at full size. ``seed`` is the one the plan began from.
     """
     pairs = [
-        (nest, account, _named(nest, account, unit))
+        (nest, account, named(nest, account, unit))
         for nest, account in zip(plan.nests, accounts, strict=True)
     ]
     others: list[Block | Rows] = [_totals(plan, accounts, unit)]
@@ -73,7 +73,7 @@ def overview(
     others.append(caution_list())
     for (paper, width, height), scale in _papers(plan):
         corner = _title(plan, accounts, project_name, scale, paper)
-        boards = [_board(*pair, scale) for pair in pairs]
+        boards = [board_block(*pair, scale) for pair in pairs]
         lists = flow([*boards, *others], corner, height - 2 * PAD)
         if lists and lists.width <= width - 2 * PAD:
             width = lists.width + 2 * PAD if math.isinf(width) else width
@@ -103,16 +103,19 @@ def _placed(lists: Flow, width: float, height: float, tag: Tag) -> tuple[Entity,
     return tuple(entities)
 
 
-def _named(nest: Nest, account: BoardAccount, unit: Unit) -> str:
-    """Return the line that names a board."""
+def named(nest: Nest, account: BoardAccount, unit: Unit, most_mm: float = math.inf) -> str:
+    """Return the line that names a board, cut short where it is too wide."""
     board = nest.board
     size = size_text(board.length_mm, board.width_mm, unit)
     thick = exact_length(board.thickness_mm, unit)
     scrap = f"scrap {account.scrap_percent:.1f} %"
-    return f"{board.name}: {board.species}, {size}, {thick} thick, {scrap}"
+    words = f"{board.name}: {board.species}, {size}, {thick} thick, {scrap}"
+    if text_width(words, NAME_MM) <= most_mm:
+        return words
+    return wrapped(words, NAME_MM, most_mm - text_width("...", NAME_MM))[0] + "..."
 
 
-def _board(nest: Nest, account: BoardAccount, words: str, scale: float) -> Block:
+def board_block(nest: Nest, account: BoardAccount, words: str, scale: float) -> Block:
     """Return one board, reduced, under the line that names it."""
     board = nest.board
     _, low_y, _, high_y = board.shape.bounds

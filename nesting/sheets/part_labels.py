@@ -100,22 +100,20 @@ def _warned(work: Labelling, number: int) -> tuple[str, ...]:
 def wordings(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[str, ...]]:
     """Yield the wordings of a part's label, the fullest first; each is one or more lines."""
     yield from _full(number, placement, unit)
-    side = _side(placement)
+    side = placement.marked_face
     name = f"{number}  {placement.label}"
     yield name, f"face {side}"
     yield (f"{name}, face {side}",)
-    if not placement.is_turned_over:
+    if side == "up":
         yield (name,)
     yield (f"{number}  face {side}",)
-
-
-def _side(placement: Placement) -> str:
-    return "down" if placement.is_turned_over else "up"
+    if side == "down":
+        yield str(number), "face", side
 
 
 def _full(number: int, placement: Placement, unit: Unit) -> Iterator[tuple[str, ...]]:
     """Yield the wordings with name, thickness and face: compact, flat, in one line."""
-    side = _side(placement)
+    side = placement.marked_face
     name = f"{number}  {placement.label}"
     outline = placement.need.outline
     thick = f"{outline.thickness_word} {exact_length(outline.siding_mm, unit)}"
@@ -269,6 +267,6 @@ def _foot(region: Polygon, heart: Point) -> Point:
 def _led(start: Point, region: Polygon, heart: Point, work: Labelling) -> list[Entity]:
     """Return a leader from a place off the board to a part, with a dot at its end."""
     foot = _foot(region, heart)
-    leader = Polyline((start, foot), Role.PART_NAME, view=work.window.view)
+    leader = Polyline((start, foot), Role.LEADER, view=work.window.view)
     work.space.take([LineString(leader.points)], is_soft=True)
-    return [leader, Circle(foot, 0.5 * work.paper, Role.PART_NAME, work.window.view)]
+    return [leader, Circle(foot, 0.5 * work.paper, Role.LEADER, work.window.view)]

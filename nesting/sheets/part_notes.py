@@ -22,7 +22,7 @@ NUMBERS_MM, EDGE_MM = 14.0, 58.0
 WIDTHS = (NUMBERS_MM, EDGE_MM, 34.0, 48.0, 64.0)
 """Widths of the columns of bevels; a longer text takes another row."""
 
-NOTE_MM = 150.0
+NOTE_MM = 104.0
 """Width of the column of notes: with their numbers about that of the parts list above them."""
 
 EDGE, SENSES = "edge, as the marked face is seen", "bevel (standing: far face larger)"
@@ -96,7 +96,7 @@ def _told(numbers: str, need: Need, unit: Unit) -> list[tuple[str, ...]]:
     """
     edges = dict[tuple[str, ...], list[str]]()
     for edge, bevels in groupby(need.outline.bevels, key=lambda bevel: bevel.edge):
-        texts = _bevel_texts(list(bevels), unit)
+        texts = bevel_texts(list(bevels), unit)
         named = edges.setdefault(texts, [edge])
         joined = f"{named[-1]}, {edge}"
         if edge not in named[-1]:
@@ -107,7 +107,7 @@ def _told(numbers: str, need: Need, unit: Unit) -> list[tuple[str, ...]]:
     return [(numbers, names, *texts) for texts, found in edges.items() for names in found]
 
 
-def _bevel_texts(bevels: list[Bevel], unit: Unit) -> tuple[str, ...]:
+def bevel_texts(bevels: list[Bevel], unit: Unit) -> tuple[str, ...]:
     """Return how far along an edge its bevels are told, from where, and they themselves."""
     places = [figure(b.along_mm, unit) for b in bevels if b.along_mm is not None]
     angles = _angles([bevel.angle_deg for bevel in bevels])

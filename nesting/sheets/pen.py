@@ -24,6 +24,16 @@ class Ink(StrEnum):
     GREY = "#6a6a6a"
 
 
+def shaded(ink: Ink, shade: float) -> str:
+    """Return a colour of which only a share is laid on white, as ``#rrggbb``.
+
+    >>> shaded(Ink.BLACK, 1.0), shaded(Ink.RED, 0.1)
+    ('#000000', '#f9e6e6')
+    """
+    parts = (int(ink.value[at : at + 2], 16) for at in (1, 3, 5))
+    return "#" + "".join(f"{round(255 - shade * (255 - part)):02x}" for part in parts)
+
+
 class Dash(StrEnum):
     """How a line is broken."""
 
@@ -31,6 +41,7 @@ class Dash(StrEnum):
     DASHED = "dashed"
     CHAIN = "chain"
     DOTTED = "dotted"
+    DOUBLE_CHAIN = "double chain"
 
 
 DASH_PAPER_MM: dict[Dash, tuple[float, ...]] = {
@@ -38,6 +49,7 @@ DASH_PAPER_MM: dict[Dash, tuple[float, ...]] = {
     Dash.DASHED: (3.0, -1.5),
     Dash.CHAIN: (7.0, -1.2, 1.2, -1.2),
     Dash.DOTTED: (0.6, -1.2),
+    Dash.DOUBLE_CHAIN: (6.0, -1.0, 0.7, -1.0, 0.7, -1.0),
 }
 """Lengths on paper: positive drawn, negative left out."""
 
@@ -66,11 +78,20 @@ PENS: dict[Role, Pen] = {
     Role.WORN_EDGE: Pen(0.18, Ink.GREY),
     Role.BUNG: Pen(0.35, Ink.GREEN),
     Role.OFFCUT: Pen(0.25, Ink.GREEN, Dash.DASHED),
+    Role.BREAK_DOWN: Pen(0.40, Ink.BLACK, Dash.DOUBLE_CHAIN),
     Role.MARK_CENTRELINE: Pen(0.18, Ink.VIOLET, Dash.CHAIN),
     Role.MARK_FRAME: Pen(0.18, Ink.VIOLET, Dash.DASHED),
-    Role.MARK_BOLT: Pen(0.18, Ink.VIOLET),
+    Role.MARK_BOLT: Pen(0.18, Ink.VIOLET, Dash.CHAIN),
     Role.MARK_FACE: Pen(0.25, Ink.VIOLET),
     Role.MARK_REFERENCE: Pen(0.18, Ink.VIOLET, Dash.DOTTED),
+    Role.PATTERN: Pen(0.35),
+    Role.REGISTER: Pen(0.20),
+    Role.ROUT_OPENING: Pen(0.35),
+    Role.ROUT_OUTLINE: Pen(0.35),
+    Role.BORE_BOLT: Pen(0.25, Ink.VIOLET),
+    Role.BORE_BUNG: Pen(0.25, Ink.GREEN),
+    Role.NO_CUTTER: Pen(0.50, Ink.RED),
+    Role.TIGHT_CORNER: Pen(0.25, Ink.BROWN),
     Role.PART: Pen(0.30),
     Role.SECTION: Pen(0.25),
     Role.WATERLINE: Pen(0.25, Ink.BLUE),
@@ -82,7 +103,11 @@ PENS: dict[Role, Pen] = {
     Role.TRANSOM: Pen(0.40),
     Role.GRID: Pen(0.13, Ink.GREY),
     Role.BATTEN: Pen(0.25, Ink.RED),
-    Role.GRAIN: Pen(0.18),
+    Role.GRAIN: Pen(0.18, Ink.BROWN),
+    Role.GRAIN_LINE: Pen(0.18, Ink.BROWN),
+    Role.BASE_LINE: Pen(0.18, Ink.BLUE, Dash.CHAIN),
+    Role.MARKED_POINT: Pen(0.18, Ink.BLUE),
+    Role.LEADER: Pen(0.18, Ink.GREY, Dash.DOTTED),
     Role.PART_NAME: Pen(0.25),
     Role.NOTE: Pen(0.18),
     Role.RULER: Pen(0.18),
@@ -91,5 +116,5 @@ PENS: dict[Role, Pen] = {
     Role.LEGEND: Pen(0.18),
     Role.TITLE: Pen(0.25),
     Role.CAUTION: Pen(0.25, Ink.RED),
-    Role.FRAME: Pen(0.50),
+    Role.FRAME: Pen(0.25, Ink.GREY),
 }

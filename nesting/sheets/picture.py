@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from nesting.errors import OutputError
 from nesting.sheets.drawing import (
     Anchor,
+    Area,
     Arrow,
     Circle,
     Drawing,
@@ -24,7 +25,7 @@ from nesting.sheets.drawing import (
     Text,
     arrow_lines,
 )
-from nesting.sheets.pen import DASH_PAPER_MM, PENS, Pen
+from nesting.sheets.pen import DASH_PAPER_MM, PENS, Pen, shaded
 from nesting.sheets.whole_file import write_whole
 
 if TYPE_CHECKING:
@@ -67,9 +68,23 @@ def _figure(drawing: Drawing) -> Any:
     low_x, low_y, high_x, high_y = drawing.frame
     axes.set_xlim(low_x, high_x)
     axes.set_ylim(low_y, high_y)
+    _fill(axes, drawing)
     _stroke(axes, drawing)
     _letter(axes, drawing)
     return figure
+
+
+def _fill(axes: Axes, drawing: Drawing) -> None:
+    """Fill all areas, below the lines."""
+    from matplotlib.patches import PathPatch
+    from matplotlib.path import Path as Outline
+
+    for entity in drawing.entities:
+        if isinstance(entity, Area):
+            rings = [Outline([*ring, ring[0]], closed=True) for ring in entity.rings]
+            colour = shaded(PENS[entity.role].ink, entity.shade)
+            outline = Outline.make_compound_path(*rings)
+            axes.add_patch(PathPatch(outline, facecolor=colour, linewidth=0, clip_on=False))
 
 
 def _stroke(axes: Axes, drawing: Drawing) -> None:
@@ -103,12 +118,12 @@ def line_style(pen: Pen) -> Any:
 
 
 def strokes(entity: Entity) -> list[tuple[Point, ...]]:
-    """Return the lines that a pen draws for an entity; none for lettering."""
+    """Return the lines that a pen draws for an entity; none for lettering and areas."""
     if isinstance(entity, Arrow):
         return [line.points for line in arrow_lines(entity)]
     if isinstance(entity, Circle):
         return [arc_points(entity.centre, entity.radius_mm, 0.0, 360.0)]
-    return [] if isinstance(entity, Text) else [flattened(entity)]
+    return [] if isinstance(entity, Text | Area) else [flattened(entity)]
 
 
 def _letter(axes: Axes, drawing: Drawing) -> None:

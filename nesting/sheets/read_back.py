@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from shapely.errors import ShapelyError
 from shapely.geometry import Polygon
 
+from nesting.break_down_cuts import BreakDownCut, CutKind
 from nesting.errors import DrawingError
 from nesting.nest import Bung
 from nesting.sheets.drawing import Role, Tag
@@ -61,6 +62,7 @@ class SheetRecord:
     cuts: tuple[CutRecord, ...]
     bungs: tuple[Bung, ...]
     offcuts: tuple[Polygon, ...]
+    break_down: tuple[BreakDownCut, ...]
     units: int | None
     strays: tuple[str, ...]
     written: Written
@@ -112,6 +114,7 @@ def _record(written: Written, path: Path | str) -> SheetRecord:
         tuple(_cuts(groups["part"])),
         tuple(_bungs(groups["bung"])),
         tuple(_polygon(group) for group in _numbered(groups["offcut"])),
+        tuple(_break_down_cuts(groups["break-down cut"])),
         int(written.header.get("$INSUNITS", 0)) if has_units else None,
         strays,
         written,
@@ -151,7 +154,12 @@ def _layers_of(tag: Tag) -> tuple[str, ...]:
         return (LAYERS[Role.SAW_OUTLINE if tag.get("ring") == "0" else Role.SAW_OPENING],)
     if tag.subject == "keep-out":
         return (LAYERS[Role(tag.get("kind"))],)
-    role = {"board": Role.BOARD, "bung": Role.BUNG, "offcut": Role.OFFCUT}.get(tag.subject)
+    role = {
+        "board": Role.BOARD,
+        "bung": Role.BUNG,
+        "offcut": Role.OFFCUT,
+        "break-down cut": Role.BREAK_DOWN,
+    }.get(tag.subject)
     return (LAYERS[role],) if role else ()
 
 
@@ -169,6 +177,9 @@ def _found(entity: Drawn) -> _Found | None:
     if entity.kind == "polyline" and entity.words[0] == "closed":
         figures = entity.numbers
         return _Found(tag, tuple(zip(figures[::3], figures[1::3], figures[2::3], strict=True)))
+    if entity.kind == "line" and tag.subject == "break-down cut":
+        x, y, u, v = entity.numbers
+        return _Found(tag, ((x, y, 0.0), (u, v, 0.0)))
     raise DrawingError(f"a {entity.kind} on {entity.layer} is tagged as an edge but is not closed")
 
 
@@ -283,6 +294,12 @@ def _slot(kind: KeepOutKind, ring: Ring) -> KeepOut:
 def _numbered(items: list[_Found]) -> Iterator[list[_Found]]:
     """Yield the entities of each numbered thing, in the order of their numbers."""
     yield from sorted(_grouped(items, "number"), key=lambda g: int(g[0].tag.get("number")))
+
+
+def _break_down_cuts(items: list[_Found]) -> Iterator[BreakDownCut]:
+    for item in sorted(items, key=lambda item: int(item.tag.get("number"))):
+        start, end = _places(item.ring)
+        yield BreakDownCut(CutKind(item.tag.get("kind")), start, end)
 
 
 def _bungs(items: list[_Found]) -> Iterator[Bung]:

@@ -12,6 +12,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from nesting.sheets.drawing import (
     Anchor,
+    Area,
     Arrow,
     Circle,
     Drawing,
@@ -23,7 +24,7 @@ from nesting.sheets.drawing import (
 )
 from nesting.sheets.dxf_terms import layer_name
 from nesting.sheets.lettering import text_width
-from nesting.sheets.pen import DASH_PAPER_MM, PENS
+from nesting.sheets.pen import DASH_PAPER_MM, PENS, shaded
 from nesting.sheets.picture import CAPITAL_SHARE, flattened
 from nesting.sheets.whole_file import write_whole
 
@@ -87,6 +88,10 @@ def _drawn(entity: Entity) -> list[str]:
     if isinstance(entity, Circle):
         x, y = entity.centre
         return [f'<circle cx="{_n(x)}" cy="{_n(-y)}" r="{_n(entity.radius_mm)}"/>']
+    if isinstance(entity, Area):
+        rings = " ".join(f"M{_points(ring)}Z" for ring in entity.rings)
+        colour = shaded(PENS[entity.role].ink, entity.shade)
+        return [f'<path d="{rings}" fill="{colour}" fill-rule="evenodd" stroke="none"/>']
     lines = arrow_lines(entity) if isinstance(entity, Arrow) else (entity,)
     return [f'<polyline points="{_points(flattened(line))}"/>' for line in lines]
 

@@ -12,6 +12,7 @@ from nesting.outline import MarkKind
 from nesting.rules import Rules
 from nesting.sheets.blocks import HEADING_MM, LETTER_MM, Block
 from nesting.sheets.board_view import grain_arrow, mark_role
+from nesting.sheets.break_down_sheet import run_out_words
 from nesting.sheets.drawing import Circle, Entity, Polyline, Role, Text, View, moved
 from nesting.sheets.figures import size_text
 from nesting.sheets.lettering import text_width, wrapped
@@ -54,7 +55,7 @@ def title_corner(
         entities.append(Text(line, (3.0, y), NAME_MM, Role.TITLE))
         y -= 1.5 * NAME_MM
     y += 0.4 * NAME_MM
-    for line in _facts(nest, account, rules, project_name, unit):
+    for line in facts(nest, account, rules, project_name, unit):
         for piece in wrapped(line, LETTER_MM, inner):
             entities.append(Text(piece, (3.0, y), LETTER_MM, Role.TITLE))
             y -= LINE_MM
@@ -73,25 +74,39 @@ def title_corner(
     return Block(WIDTH_MM, height, tuple(entities))
 
 
-def _facts(
+def facts(
     nest: Nest, account: BoardAccount, rules: Rules, project_name: str, unit: Unit
 ) -> list[str]:
+    """Return what a sheet says of its board, its account and the rules it was made by."""
+    whose = [f"Project {project_name}", *origin(nest), wood(nest, rules, unit)]
+    return [*whose, *shares_and_rules(nest, account, rules, unit)]
+
+
+def origin(nest: Nest) -> list[str]:
+    """Return where a board came from on the old boat, if anybody knows."""
+    told = ", ".join(text for text in (nest.board.member, nest.board.came_from) if text)
+    return [f"Came from: {told}"] if told else []
+
+
+def wood(nest: Nest, rules: Rules, unit: Unit) -> str:
+    """Return a board's wood and size, as it lies and cleaned up."""
     board = nest.board
     clean = rules.clean_thickness_mm(board.thickness_mm)
+    return (
+        f"{board.species}, {size_text(board.length_mm, board.width_mm, unit)}, "
+        f"{exact_length(board.thickness_mm, unit)} thick ({format_length(clean, unit)} clean)"
+    )
+
+
+def shares_and_rules(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[str]:
+    """Return what becomes of a board, and how lines on its sheet are to be taken."""
 
     def given(mm: float) -> str:
         return exact_length(mm, unit)
 
-    lines = [f"Project {project_name}"]
-    origin = ", ".join(text for text in (board.member, board.came_from) if text)
-    if origin:
-        lines.append(f"Came from: {origin}")
     share = account.area.percent
     return [
-        *lines,
-        f"{board.species}, {size_text(board.length_mm, board.width_mm, unit)}, "
-        f"{given(board.thickness_mm)} thick ({format_length(clean, unit)} clean)",
-        "Face up: the recorded face. Positions: from 0, lower left.",
+        "Face up: the recorded face. Positions: from the base line.",
         f"Parts {share('parts'):.1f} %, offcuts kept {share('offcuts'):.1f} %, "
         f"scrap {account.scrap_percent:.1f} %",
         f"(defects {share('defects'):.1f}, kerf and trim {share('kerf_and_trim'):.1f}, "
@@ -100,6 +115,7 @@ def _facts(
         f"clear of metal {given(rules.blade_clearance_mm)}",
         f"Cut lines are finished edges: saw {given(rules.trim_mm)} outside.",
         "Strength: in bending, what run-out and holes leave.",
+        *run_out_words(nest, account, rules, unit),
     ]
 
 
@@ -147,6 +163,11 @@ def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legen
     if account.offcuts:
         dashes = Polyline(((0, 0), (SAMPLE_MM, 0)), Role.OFFCUT, view=View.COPY)
         entries.append(((dashes,), "offcut kept"))
+    if not nest.board.grain.is_straight:
+        entries.append((_grain_sample(), "grain line of the board: no cut"))
+    if account.break_down.cuts:
+        line = Polyline(((0, 0), (SAMPLE_MM, 0)), Role.BREAK_DOWN, view=View.COPY)
+        entries.append(((line,), "break-down cut, right across"))
     marks = {mark.kind for p in nest.placements for mark in p.need.outline.marks}
     entries.extend(_mark_entry(kind) for kind in MarkKind if kind in marks)
     window = Window(1.0, view=View.COPY)
@@ -206,11 +227,19 @@ _MARK_WORDS = {
 }
 
 
+def _grain_sample() -> tuple[Entity, ...]:
+    return tuple(
+        Polyline(((x, 0.0), (x + 1.8, 0.0)), Role.GRAIN_LINE, view=View.COPY)
+        for x in (0.0, 5.6, 11.2)
+    )
+
+
 def _mark_entry(kind: MarkKind) -> Entry:
     role, x = mark_role(kind), SAMPLE_MM / 2
-    if kind is not MarkKind.BOLT:
+    if kind not in (MarkKind.BOLT, MarkKind.FACE):
         return (Polyline(((0, 0), (SAMPLE_MM, 0)), role, view=View.COPY),), _MARK_WORDS[kind]
-    sample: list[Entity] = [Circle((x, 0.0), 1.0, role, View.COPY)]
+    is_bored = kind is MarkKind.BOLT
+    sample: list[Entity] = [Circle((x, 0.0), 1.0, role, View.COPY)] if is_bored else []
     for line in (((x - 2, 0.0), (x + 2, 0.0)), ((x, -2.0), (x, 2.0))):
         sample.append(Polyline(line, role, view=View.COPY))
     return tuple(sample), _MARK_WORDS[kind]

@@ -5,12 +5,15 @@ from __future__ import annotations
 import shapely
 
 from nesting.account import BoardAccount
+from nesting.marking_out import MarkingOut
 from nesting.nest import Nest
 from nesting.sheets.board_view import board_view, seen_outline
+from nesting.sheets.break_down_sheet import break_down_lines
 from nesting.sheets.drawing import Entity
 from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.labelling import Labelling
 from nesting.sheets.labels import labels
+from nesting.sheets.marking_view import base_line_view, counted_from, marked_points
 from nesting.sheets.page import Surround
 from nesting.sheets.ruler import left_ruler, lower_ruler
 from nesting.sheets.window import Window
@@ -26,8 +29,14 @@ def draw_view(
     window: Window,
     surround: Surround,
     space: FreeSpace,
+    marked: MarkingOut,
+    *,
+    is_read: bool = True,
 ) -> list[Entity]:
-    """Return one window of a nest; ``space`` holds what stands around it already."""
+    """Return one window of a nest; ``space`` holds what stands around it already.
+
+    Points to mark out are shown where the sheet ``is_read``, not on a smaller view as well.
+    """
     bounds = nest.board.shape.bounds
     paper = window.paper_mm
     low = window.point(max(bounds[0], window.from_mm), bounds[1])
@@ -42,9 +51,13 @@ def draw_view(
     cuts = shapely.union_all([window.seen(seen_outline(p)).boundary for p in nest.placements])
     shapely.prepare(cuts)
     work = Labelling(nest, account, window, unit, margin, area, cuts, space)
+    counted = counted_from(marked.base, window, bounds)
     return [
         *board_view(nest, account, window),
-        *lower_ruler(window, bounds, unit),
-        *left_ruler(window, bounds, unit),
+        *break_down_lines(nest, account, window),
+        *base_line_view(marked.base, window),
+        *lower_ruler(*counted, unit),
+        *left_ruler(*counted, unit),
         *labels(work),
+        *(marked_points(marked, work) if is_read else ()),
     ]

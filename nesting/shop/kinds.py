@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from enum import StrEnum
 
 from nesting.errors import ShapeError
+from nesting.units import MM_PER_INCH
 from nesting.unseen import quoted
 
 
@@ -28,7 +29,7 @@ class Output(StrEnum):
 NOTHING = "nothing"
 """What is said in place of outputs where none is wanted."""
 
-USUAL_OUTPUTS: tuple[Output, ...] = ()
+USUAL_OUTPUTS: tuple[Output, ...] = (Output.PRINT, Output.PAGE, Output.LISTS)
 """What is written if nothing else is asked for: what a shop needs."""
 
 FILES = {
@@ -36,7 +37,7 @@ FILES = {
     Output.PAGE: r"page\.html",
     Output.LISTS: r"lists\.pdf|list-[a-z-]+\.csv",
     Output.PATTERNS: r"patterns\.pdf|pattern-[\w.-]+\.(pdf|svg|dxf)",
-    Output.MACHINE: r"machine-[\w.-]+\.dxf",
+    Output.MACHINE: r"machine-[\w.-]+\.dxf|machine-corners\.csv",
 }
 """Names of the files of each output: nothing else in a folder is taken for one of ours."""
 
@@ -61,6 +62,50 @@ SIZES_MM = {
     Paper.LETTER: (215.9, 279.4),
     Paper.TABLOID: (279.4, 431.8),
 }
+
+
+USUAL_ROLL_MM = 36 * MM_PER_INCH
+"""Width of the paper roll: 36 in (common practice, no source)."""
+
+ROLLS_MM = tuple(inches * MM_PER_INCH for inches in (24, 30, 36, 42, 60))
+"""Widths that rolls are sold in (common practice, no source)."""
+
+
+def roll_width(mm: float) -> float:
+    """Return the width of a roll of paper, if it can be one.
+
+    Raises
+    ------
+    ShapeError
+        If it is narrower or wider than rolls are sold; says which is next.
+    """
+    if not ROLLS_MM[0] <= mm <= ROLLS_MM[-1]:
+        near = ROLLS_MM[0] if mm < ROLLS_MM[0] else ROLLS_MM[-1]
+        raise ShapeError(
+            f"a roll is {mm:g} mm wide, must be from {ROLLS_MM[0]:g} mm to {ROLLS_MM[-1]:g} mm: "
+            f"the next that is sold is {near:g} mm wide"
+        )
+    return mm
+
+
+MOST_CUTTER_MM = 50.0
+"""A wider router cutter is a wrong unit."""
+
+
+def cutter_across(mm: float) -> float:
+    """Return the diameter of a machine's cutter, if it can be one.
+
+    Raises
+    ------
+    ShapeError
+        If it is not over 0, or wider than any router's.
+    """
+    if not 0 < mm <= MOST_CUTTER_MM:
+        raise ShapeError(
+            f"a cutter is {mm:g} mm across, must be over 0 mm and at most {MOST_CUTTER_MM:g} mm: "
+            "is the unit right?"
+        )
+    return mm
 
 
 def is_made(name: str, outputs: Iterable[Output] = tuple(Output)) -> bool:

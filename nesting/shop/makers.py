@@ -17,7 +17,13 @@ from nesting.shop.kinds import Output, is_made
 
 Maker = Callable[[Folio], Iterable[tuple[str, bytes]]]
 
-MAKERS: Mapping[Output, str] = {}
+MAKERS: Mapping[Output, str] = {
+    Output.PRINT: "nesting.shop.print_sheets",
+    Output.PAGE: "nesting.shop.page",
+    Output.LISTS: "nesting.shop.shop_lists",
+    Output.PATTERNS: "nesting.shop.patterns",
+    Output.MACHINE: "nesting.shop.machine",
+}
 """Module of each maker; its function is called ``made``."""
 
 

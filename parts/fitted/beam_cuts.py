@@ -6,7 +6,7 @@ All is cut square through the beam, in its outline and in its solid alike.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from pydantic import Field
@@ -15,8 +15,10 @@ from shapely.geometry import Polygon, box
 from nesting.errors import PartError
 from nesting.fields import FileModel, Size
 from nesting.sources import NO_SOURCE
+from nesting.units import Unit, exact_length
 from parts.fitted.beam_faces import BeamFaces
 from parts.fitted.carlins import lap_of, notch_floor
+from parts.fitted.dovetails import SLOPE_WORDS, USUAL_SLOPE, Tail, Wedge, in_part, pared
 
 if TYPE_CHECKING:
     from parts.boat.boat import Boat
@@ -33,7 +35,7 @@ BEYOND_MM = 50.0
 
 
 class CarlinNotch(FileModel):
-    """The notches for a pair of carlins, or for one, that are halved with a beam."""
+    """The notches for a pair of carlins, halved with a beam or dovetailed into it."""
 
     inner_face_mm: Size = Field(
         description="from the centreline to the inner face of the carlin", le=10000
@@ -46,6 +48,30 @@ class CarlinNotch(FileModel):
         f"the carlin's moulding ({NO_SOURCE})",
         le=1000,
     )
+    joint: Literal["halved", "dovetailed"] = Field(
+        "halved", description="halved with the beam, or dovetailed into it"
+    )
+    lies: Literal["aft of beam", "forward of beam"] = Field(
+        "aft of beam", description="on which side of the beam a dovetailed carlin runs on"
+    )
+    tail_slope: float = Field(USUAL_SLOPE, description="of a dovetail: " + SLOPE_WORDS, ge=4, le=20)
+
+    def tail(self, planes: tuple[float, float], floor_z: float, top_z: float) -> Tail | None:
+        """Return its dovetail to starboard between a beam's fore and after face, if it is one."""
+        if self.joint != "dovetailed":
+            return None
+        end, mouth = planes if self.lies == "aft of beam" else planes[::-1]
+        lost = pared(self.siding_mm, abs(end - mouth), self.tail_slope)
+        y = (self.inner_face_mm, self.inner_face_mm + self.siding_mm)
+        return Tail(mouth, end, *y, floor_z, top_z, lost)
+
+    def remark(self, unit: Unit) -> str:
+        """Return how its notch is made where it is a dovetail."""
+        away = "fore" if self.lies == "aft of beam" else "after"
+        return (
+            f"dovetail, 1 in {self.tail_slope:g}: the notch as drawn is its mouth, from there "
+            f"pared out to {exact_length(self.siding_mm, unit)} at the {away} face"
+        )
 
 
 def cut_for(made: BeamFaces, cuts: list[Polygon], *, is_whole: bool) -> BeamFaces:
@@ -102,11 +128,13 @@ def clamp_seat(boat: Boat, made: BeamFaces, planes: tuple[float, float]) -> list
     return [box(inner, float(lower[:, 1].min()) - BEYOND_MM, made.half_mm + BEYOND_MM, height)]
 
 
-def carlin_notches(
+def notched_for_carlins(
     boat: Boat, made: BeamFaces, planes: tuple[float, float], carlins: tuple[CarlinNotch, ...]
-) -> list[Polygon]:
-    """Return what is cut from the upper edge of a beam for the laps of carlins, to starboard."""
-    cuts = []
+) -> BeamFaces:
+    """Return a whole beam's faces with the notches for carlins cut from its upper edge."""
+    cuts, wedges = [], list[Wedge]()
+    base = made.position.origin[2]
+    top = float(made.upper[:, 1].max()) + BEYOND_MM
     for carlin in carlins:
         lap = lap_of(carlin.lap_mm, carlin.moulding_mm)
         floor = notch_floor(boat, sum(planes) / 2, carlin.inner_face_mm, lap)
@@ -116,6 +144,11 @@ def carlin_notches(
                 f"a carlin's outer face stands {high:g} mm from the centreline, at or past the end "
                 f"of the beam at {made.half_mm:.0f} mm: move it inboard"
             )
-        base = made.position.origin[2]
-        cuts.append(box(low, floor - base, high, float(made.upper[:, 1].max()) + BEYOND_MM))
-    return cuts
+        tail = carlin.tail(planes, floor, base + top)
+        if tail is not None:
+            wedges += tail.off_beam()
+            low, high = low + tail.pared_mm, high - tail.pared_mm
+        cuts.append(box(low, floor - base, high, top))
+    cut = cut_for(made, cuts, is_whole=True)
+    cheeks = in_part(wedges, made.position, both_sides=True)
+    return replace(cut, faces=replace(cut.faces, pared=cheeks))

@@ -16,10 +16,11 @@ from nesting.errors import PartError
 from nesting.fields import Size, SlopeOfGrain
 from nesting.outline import BearingZone, Mark, Outline
 from nesting.sources import NO_SOURCE
+from nesting.units import Unit
 from parts.boat.places import BoatPlace, faces_of, middle_beside_frame
 from parts.curves import Crown, Points
 from parts.families import beam_wood as wood
-from parts.fitted.beam_cuts import CarlinNotch, carlin_notches, clamp_seat, cut_for
+from parts.fitted.beam_cuts import CarlinNotch, clamp_seat, cut_for, notched_for_carlins
 from parts.fitted.beam_faces import BeamFaces, BeamShape, beam_faces, beam_shape
 from parts.fitted.fitted import Fit, Fitted, SideFitted
 from parts.run_out import run_out
@@ -122,7 +123,8 @@ class FittedBeam(AnyBeam):
     )
     carlins: tuple[CarlinNotch, ...] = Field(
         (),
-        description="carlins on both sides that are halved with it: a notch is cut for each",
+        description="carlins on both sides that are halved with it or dovetailed into it: a notch "
+        "is cut for each",
         max_length=8,
     )
 
@@ -136,10 +138,15 @@ class FittedBeam(AnyBeam):
         planes = self.planes(boat, where, shape.siding_mm)
         made = beam_faces(shape, planes, boat.deck.height, boat.inside(self.ends).section)
         bears = self.bearing(boat, shape, made)
-        cuts = carlin_notches(boat, made, planes, self.carlins)
+        made = notched_for_carlins(boat, made, planes, self.carlins)
         if self.ends != "clamp":
-            cuts += clamp_seat(boat, made, planes)
-        return self.fit(cut_for(made, cuts, is_whole=True), _both_ends(made, bears, "clamp"))
+            made = cut_for(made, clamp_seat(boat, made, planes), is_whole=True)
+        return self.fit(made, _both_ends(made, bears, "clamp"))
+
+    def remarks(self, unit: Unit) -> tuple[str, ...]:
+        """Return how the notches of dovetails are pared."""
+        tails = (one.remark(unit) for one in self.carlins if one.joint == "dovetailed")
+        return (*super().remarks(unit), *dict.fromkeys(tails))
 
 
 class FittedHalfBeam(AnyBeam, SideFitted):

@@ -141,6 +141,10 @@ class BentPlank(SideFitted):
 
     def solid_in_place(self) -> cq.Workplane:
         """Return the length bent onto the frames, flat across, in the part's frame."""
+        return lofted(self.rings())
+
+    def rings(self) -> list[Points]:
+        """Return its four corners at every line across it, bent on: (4, 3) mm, its own frame."""
         thick, place = self._fit.outline.siding_mm, self._fit.position
         (low, high), (low_in, high_in) = (
             np.moveaxis(edges, 1, 0)
@@ -152,7 +156,7 @@ class BentPlank(SideFitted):
         rings = np.stack([low, high, high_in, low_in], axis=1)
         if self.side == "port":
             rings = rings * TO_PORT
-        return lofted([place.in_part(ring) for ring in rings])
+        return [place.in_part(ring) for ring in rings]
 
 
 def closing(bevels_deg: Points) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ seen from the centreline on the inner face, which is the deeper one.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar, Literal
 
 import numpy as np
@@ -15,13 +16,15 @@ from pydantic import Field
 from nesting.errors import PartError
 from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.grain import GrainPath
-from nesting.outline import Outline
+from nesting.outline import Mark, Outline
 from nesting.sources import NO_SOURCE
+from nesting.units import Unit
 from parts.boat.places import faces_of, middle_beside_frame
 from parts.curves import Points, as_pairs
+from parts.fitted.dovetails import SLOPE_WORDS, USUAL_SLOPE, Tail, in_part, pared
 from parts.fitted.fitted import Fit, SideFitted, Stretch
 from parts.fitted.two_faces import FacedEdge, TwoFaces
-from parts.marks import zone_along
+from parts.marks import scribed, zone_along
 from parts.position import position
 from parts.run_out import run_out
 
@@ -31,13 +34,17 @@ if TYPE_CHECKING:
 PITCH_MM = 60.0
 """Points of its edges: a sheer of 5 m radius leaves chords of it by 0.09 mm, and none is."""
 
+BEYOND_MM = 50.0
+"""Wedges run on above the wood by this."""
+
 
 class FittedCarlin(SideFitted):
     """A carlin from beam to beam, under the deck and parallel to the centreline.
 
     Its upper edge follows the sheer and has the bevel of the deck's crown there. The places named
     are those of the beams at its ends. It is butted between them, each end on a ledge, or halved:
-    its upper part then laps each beam, which has a notch for it (carlins, of the deck beam).
+    its upper part then laps each beam, which has a notch for it (carlins, of the deck beam); or
+    dovetailed: the lap widens away from it, so that it cannot draw out.
     """
 
     family: ClassVar[str] = "carlin"
@@ -46,15 +53,15 @@ class FittedCarlin(SideFitted):
     siding_mm: Size = Field(description="thickness athwartships", le=600)
     moulding_mm: Size = Field(description="depth of its inner face, plumb", le=1000)
     inner_face_mm: Size = Field(description="from the centreline to its inner face", le=10000)
-    joint: Literal["butted", "halved"] = Field(
+    joint: Literal["butted", "halved", "dovetailed"] = Field(
         "butted",
-        description="how its ends meet their beams: butted against their faces, on ledges, or "
-        "halved with them, lapping each over all of its siding",
+        description="how its ends meet their beams: butted against their faces, on ledges; or "
+        "halved with them, lapping each over all of its siding; or dovetailed into them so",
     )
     bearing_mm: Size | None = Field(
         None,
         description="length of each end on its ledge; by default as long as its beam is sided; "
-        "halved ones bear on all of the beam",
+        "halved and dovetailed ones bear on all of the beam",
         le=1000,
     )
     short_mm: Distance = Field(0.0, description="left open between each end and its beam", le=1000)
@@ -69,17 +76,19 @@ class FittedCarlin(SideFitted):
     )
     lap_mm: Size | None = Field(
         None,
-        description="depth of the lap where it is halved, from the deck at its inner face; by "
-        f"default half its moulding ({NO_SOURCE})",
+        description="depth of the lap where it is halved or dovetailed, from the deck at its inner "
+        f"face; by default half its moulding ({NO_SOURCE})",
         le=1000,
+    )
+    tail_slope: float = Field(
+        USUAL_SLOPE, description="where it is dovetailed, " + SLOPE_WORDS, ge=4, le=20
     )
     slope_of_grain: SlopeOfGrain = 12.0
 
     def fitted(self, boat: Boat, where: Stretch) -> Fit:
         """Return the starboard carlin fitted along a stretch."""
         beams = self._beams(boat, where)
-        is_halved = self.joint == "halved"
-        ends = (beams[0][0], beams[1][1]) if is_halved else (beams[0][1], beams[1][0])
+        ends = (beams[0][0], beams[1][1]) if self._laps else (beams[0][1], beams[1][0])
         fore, aft = ends[0] + self.short_mm, ends[1] - self.short_mm
         self._check_length(aft - fore, beams[0][1] - beams[0][0])
         x = np.linspace(fore, aft, _count(aft - fore))
@@ -91,14 +100,36 @@ class FittedCarlin(SideFitted):
         base = np.array([x[0], near[0]])
         lines = [(np.column_stack([x, z]) - base) @ turn for z in (near, far)]
         low = np.column_stack([x, near - self.moulding_mm])
-        if is_halved:
+        if self._laps:
             low = self._lapped(boat, low, beams)
         under = (low - base) @ turn
         origin = np.array([x[0], y[0], near[0]])
         axes = np.array([run[0], 0.0, run[1]]), np.array([-run[1], 0.0, run[0]])
+        place = position(origin, *axes)
         faces = _faces(lines[0], lines[1], under, self.siding_mm)
+        if self.joint == "dovetailed":
+            tails = self._tails(beams, (low[0, 1], low[-1, 1]), float(near.max()))
+            wedges = in_part([wedge for tail in tails for wedge in tail.off_carlin()], place)
+            faces = replace(faces, pared=wedges)
         bears = self._bearing(beams[0][1] - beams[0][0])
-        return Fit(self._outline(faces, lines[0], bears), faces, position(origin, *axes))
+        return Fit(self._outline(faces, lines[0], bears), faces, place)
+
+    @property
+    def _laps(self) -> bool:
+        """Whether its ends lap their beams."""
+        return self.joint != "butted"
+
+    def _tails(
+        self, beams: tuple[tuple[float, float], ...], floors: tuple[float, float], top: float
+    ) -> list[Tail]:
+        """Return the dovetails of both ends."""
+        found = []
+        ways = (beams[0][::-1], beams[1])
+        for (mouth, end), floor in zip(ways, floors, strict=True):
+            lost = pared(self.siding_mm, abs(end - mouth), self.tail_slope)
+            y = (self.inner_face_mm, self.inner_face_mm + self.siding_mm)
+            found.append(Tail(mouth, end, *y, floor, top + BEYOND_MM, lost))
+        return found
 
     def _beams(self, boat: Boat, where: Stretch) -> tuple[tuple[float, float], ...]:
         """Return where the fore and the after face of the beam at each end stand."""
@@ -108,7 +139,7 @@ class FittedCarlin(SideFitted):
 
     def _bearing(self, beam_mm: float) -> float:
         """Return the length of each end that bears."""
-        if self.joint == "halved":
+        if self._laps:
             return beam_mm - self.short_mm
         return self.bearing_mm or beam_mm
 
@@ -147,10 +178,34 @@ class FittedCarlin(SideFitted):
             bearing_zones=tuple(
                 zone_along(end, deep, faces.shape, "beam bearing", is_seat=True) for end in ends
             ),
-            marks=tuple(faces.marks("inner face")),
+            marks=(*self._shoulders(faces, bears), *faces.marks("inner face")),
             bevels=faces.bevels(),
             may_turn_over=not faces.bevelled,
         )
+
+    def remarks(self, unit: Unit) -> tuple[str, ...]:
+        """Return how the cheeks of its dovetails are pared."""
+        if self.joint != "dovetailed":
+            return super().remarks(unit)
+        how = (
+            f"dovetails, 1 in {self.tail_slope:g}: the cheeks of each lap are pared from its end "
+            "to its shoulder, where the tail is narrowest"
+        )
+        return (*super().remarks(unit), how)
+
+    def _shoulders(self, faces: TwoFaces, bears: float) -> list[Mark]:
+        """Return the lines from which the cheeks of dovetails are pared, plumb through the wood."""
+        if self.joint != "dovetailed":
+            return []
+        low, _, high, _ = faces.shape.bounds
+        label = f"dovetail 1 in {self.tail_slope:g}"
+        return [
+            mark
+            for x in (low + bears, high - bears)
+            for mark in scribed(
+                np.array([[x, -self.moulding_mm], [x, self.moulding_mm]]), faces.shape, label
+            )
+        ]
 
 
 def lap_of(given_mm: float | None, moulding_mm: float) -> float:

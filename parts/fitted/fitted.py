@@ -19,6 +19,7 @@ from pydantic import Field, PrivateAttr, ValidationInfo, model_validator
 from nesting.errors import PartError, ShapeError
 from nesting.grain import GrainPath
 from nesting.outline import Mark, Outline
+from nesting.piece_names import PORT, STARBOARD
 from nesting.units import Unit
 from parts.boat.places import BoatPlace, place_in, stretch_in, written_places
 from parts.curves import Points, as_pairs
@@ -145,6 +146,10 @@ class SideFitted(Fitted):
         """Return where each copy stands in the boat, starboard before port."""
         position = self._fit.position
         return (position, position.twin()) if self.side == "both" else (position,)
+
+    def hands(self) -> tuple[str, ...]:
+        """Return the side of the boat of each copy of a pair."""
+        return (STARBOARD, PORT) if self.side == "both" else ()
 
     def remarks(self, unit: Unit) -> tuple[str, ...]:
         """Return how the two of a pair differ."""

@@ -20,7 +20,7 @@ from nesting.errors import PartError
 from nesting.outline import Bevel, Mark, MarkKind
 from parts.curves import Points, as_pairs, distances_along, length_of, without_repeats
 from parts.marks import scribed
-from parts.solids import notched, ruled
+from parts.solids import less, lofted, notched, ruled
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -80,11 +80,15 @@ class TwoFaces:
         one before ended.
     cut_outs
         Shapes cut square through: limber holes, notches.
+    pared
+        What is pared off after sawing and is in no outline, as a dovetail's cheeks: the wood
+        between two rings alike, (n, 3) each in the part's frame.
     """
 
     edges: tuple[FacedEdge, ...]
     siding_mm: float
     cut_outs: tuple[Polygon, ...] = ()
+    pared: tuple[tuple[Points, Points], ...] = ()
 
     @cached_property
     def near(self) -> Polygon:
@@ -172,7 +176,8 @@ class TwoFaces:
     def solid(self) -> cq.Workplane:
         """Return the finished piece, from the marked face on z = 0 down to minus the siding."""
         body = ruled([(edge.near, edge.far) for edge in self.edges], -self.siding_mm)
-        return notched(body, self.cut_outs, self.siding_mm) if self.cut_outs else body
+        body = notched(body, self.cut_outs, self.siding_mm) if self.cut_outs else body
+        return less(body, [lofted(rings) for rings in self.pared]) if self.pared else body
 
     def mirrored(self) -> TwoFaces:
         """Return the faces of the other hand: x the other way."""
@@ -182,7 +187,9 @@ class TwoFaces:
             for edge in reversed(self.edges)
         ]
         cut = [shapely.transform(shape, lambda xy: xy * turn) for shape in self.cut_outs]
-        return TwoFaces(tuple(edges), self.siding_mm, tuple(cut))
+        over = np.array([-1.0, 1.0, 1.0])
+        pared = [(low * over, high * over) for low, high in self.pared]
+        return TwoFaces(tuple(edges), self.siding_mm, tuple(cut), tuple(pared))
 
 
 def _closed(lines: Iterable[Points]) -> Polygon:

@@ -174,7 +174,13 @@ class _Reader:
             self.raw.note(
                 cells[0], f"{key}: {counted(len(cells), 'point')}, must be {count}: foot and head"
             )
-        if any(b[0] <= a[0] for a, b in pairwise(found)):
+        if count is not None:
+            # A transom may stand plumb, or lean forward.
+            if any(b[1] <= a[1] for a, b in pairwise(found)):
+                self.raw.note(
+                    cells[0], f"{key}: its head must lie above its foot, which comes first"
+                )
+        elif any(b[0] <= a[0] for a, b in pairwise(found)):
             self.raw.note(cells[0], f"{key}: its points must run aft, each further than the last")
         return tuple(found)
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from parts.curves import Points
 from parts.lines.hull_points import END, HIGH, LOW, ON_KEEL_MM, Cloud
-from parts.lines.kriging import STEPS, Kriging, Stiffness
+from parts.lines.kriging import LEAST_ACROSS, LEAST_OF_PANEL, STEPS, Kriging, Stiffness
 from parts.lines.laying_off import Diagonals, Laid, LayingOff, Shares
 from parts.lines.odd_ones import EIGHTH_MM
 
@@ -196,7 +196,17 @@ def _function(
     along, steep = _along(laid, cloud.out, slope)
     scatter = np.maximum(rounding_mm * along, LEAST_SCATTER_MM * steep)
     scatter = np.where(cloud.nailed, NAILED_MM * steep, scatter)
-    return Kriging(laid.places[used], laid.figures[used], scatter[used], stiffness or USUAL)
+    # Between chines it begins from as stiff a batten as it may end with.
+    least = LEAST_ACROSS if cloud.panel.whole is None else LEAST_OF_PANEL
+    stiffness = stiffness or USUAL
+    lengths = (stiffness.lengths[0], *(max(length, least) for length in stiffness.lengths[1:]))
+    return Kriging(
+        laid.places[used],
+        laid.figures[used],
+        scatter[used],
+        replace(stiffness, lengths=lengths),
+        least_across=least,
+    )
 
 
 def _along(laid: Laid, out: Points, slope: Points) -> tuple[Points, Points]:

@@ -180,18 +180,19 @@ class Heeled:
 
 
 @lru_cache(maxsize=4)
-def _body(hull: Hull) -> Body:
+def planked(hull: Hull) -> Body:
+    """Return the closed body of a hull; of the same one it is made once."""
     return body_of(hull)
 
 
 def lowest_rabbet(hull: Hull) -> float:
     """Return the height of the lowest rabbet."""
-    return _body(hull).lowest_mm
+    return planked(hull).lowest_mm
 
 
 def lowest_sheer(hull: Hull) -> tuple[float, float]:
     """Return x and height of the lowest place of the sheer."""
-    sheer = _body(hull).sheer
+    sheer = planked(hull).sheer
     at = int(sheer[:, 2].argmin())
     return float(sheer[at, 0]), float(sheer[at, 2])
 
@@ -210,7 +211,7 @@ def hydrostatics(hull: Hull, z: float, ends: tuple[float, float] | None = None) 
     ShapeError
         If the hull nowhere reaches into the water, or the water over the sheer.
     """
-    body = _body(hull)
+    body = planked(hull)
     if z <= body.lowest_mm:
         raise ShapeError(
             f"the hull has no waterline at {z:g} mm: her rabbet is {body.lowest_mm:.1f} mm high "
@@ -224,7 +225,9 @@ def hydrostatics(hull: Hull, z: float, ends: tuple[float, float] | None = None) 
         )
     water = afloat(body, z)
     low, high = ends or water.ends
-    x, areas = curve_of_areas(hull, z, (low, high))
+    # Below a transom that leans forward she reaches past the waterline's end.
+    past = [x for x, up in hull.table.transom[:1] if up < z and ends is None]
+    x, areas = curve_of_areas(hull, z, (low, max(high, *past, high)))
     return Hydrostatics(
         level_mm=z,
         length_mm=high - low,
@@ -247,21 +250,21 @@ def heeled(hull: Hull, upright: Hydrostatics, heel_deg: float) -> Heeled:
         raise ShapeError(
             f"a heel of {heel_deg:g} degrees is out of range: 0 to {STEEPEST_DEG:g} degrees"
         )
-    body = _body(hull).turned(heel_deg)
-    port = _body(hull).sheer * MIRROR @ turn_of(heel_deg)
+    body = planked(hull).turned(heel_deg)
+    port = planked(hull).sheer * MIRROR @ turn_of(heel_deg)
     sheer = np.concatenate([body.sheer, port])[:, 2]
-    level = _level(body, upright, float(sheer.max()))
+    level = floated_level(body, upright, upright.level_mm, float(sheer.max()))
     water = afloat(body, level)
     return Heeled(heel_deg, water.centre[1], float(sheer.min()) - level, water)
 
 
-def _level(body: Body, upright: Hydrostatics, highest: float) -> float:
-    """Return the level at which a body displaces as much as upright.
+def floated_level(body: Body, upright: Hydrostatics, start: float, highest: float) -> float:
+    """Return the level at which a body displaces as much as upright, sought from a level.
 
     By Newton's steps: the volume grows with the level by the area of the waterplane.
     """
     low, high = float(body.triangles[..., 2].min()) + TOUCH_MM, highest
-    level = min(max(upright.level_mm, low), high)
+    level = min(max(start, low), high)
     for _ in range(MOST_STEPS):
         water = afloat(body, level)
         lacking = upright.volume_mm3 - water.volume_mm3
@@ -270,7 +273,9 @@ def _level(body: Body, upright: Hydrostatics, highest: float) -> float:
         low, high = (level, high) if lacking > 0.0 else (low, level)
         after = level + lacking / water.waterplane_mm2
         level = after if low < after < high else (low + high) / 2
-    raise ShapeError("heeled so far she cannot float so much: give less draught or less heel")
+    raise ShapeError(
+        "so far over she cannot float so much: give less draught, or less heel or trim"
+    )
 
 
 def curve_of_areas(hull: Hull, z: float, ends: tuple[float, float]) -> tuple[Points, Points]:
@@ -282,19 +287,23 @@ def curve_of_areas(hull: Hull, z: float, ends: tuple[float, float]) -> tuple[Poi
 
 def _area(hull: Hull, x: float, z: float) -> float:
     """Return the area of a section up to a height, 0 where the hull has ended."""
-    foot = _transom_height(hull, x)
+    low, high = _beside_transom(hull, x)
     try:
-        whole = hull.section_area(x, z, Face.OUTSIDE)
-        return whole if foot is None else whole - hull.section_area(x, min(foot, z), Face.OUTSIDE)
+        whole = hull.section_area(x, min(z, high), Face.OUTSIDE) if low < min(z, high) else 0.0
+        below = hull.section_area(x, low, Face.OUTSIDE) if whole and low > -np.inf else 0.0
+        return whole - below
     except ShapeError:
         return 0.0
 
 
-def _transom_height(hull: Hull, x: float) -> float | None:
-    """Return how high the transom's face is at a place; None where it lies abaft of it."""
+def _beside_transom(hull: Hull, x: float) -> tuple[float, float]:
+    """Return between which heights a section lies forward of the transom's face."""
     if len(hull.table.transom) != 2:
-        return None
+        return -np.inf, np.inf
     (foot_x, foot_z), (head_x, head_z) = hull.table.transom
     if x <= min(foot_x, head_x):
-        return None
-    return float(np.interp(x, (foot_x, head_x), (foot_z, head_z)))
+        return -np.inf, np.inf
+    if x >= max(foot_x, head_x):
+        return np.inf, -np.inf
+    face = foot_z + (x - foot_x) / (head_x - foot_x) * (head_z - foot_z)
+    return (face, np.inf) if head_x > foot_x else (-np.inf, face)

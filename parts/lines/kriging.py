@@ -44,6 +44,11 @@ LEAST_ACROSS = 0.7
 """Least length of every coordinate but the first: on a hull whose figures lie at the same heights
 at all stations, a wrong one lies a little beside them, where a shorter batten would bend to it."""
 
+LEAST_OF_PANEL = 2.0
+"""The same of a panel between chines: all its breadth. It has no bilge in it, and its few figures
+beside each other would let a shorter batten swing between them and an edge (14 mm on a bottom that
+two waterlines and a buttock cross)."""
+
 EASY, EASE = 1.0, 0.8
 """A line of a dozen figures says little of how it bends: its length is about this, and how many
 times more or less in the logarithm is no surprise."""
@@ -92,6 +97,8 @@ class Kriging:
     firm
         (n,) standard deviation of what is no figure and has no noise, as the end that two lines
         share; None for none.
+    least_across
+        Least length of every coordinate but the first.
     """
 
     places: Points
@@ -99,6 +106,7 @@ class Kriging:
     scatter: Points
     stiffness: Stiffness
     firm: Points | None = field(default=None, repr=False)
+    least_across: float = LEAST_ACROSS
 
     def at(self, places: Points) -> Points:
         """Return the function at (m, k) places, (m,)."""
@@ -152,7 +160,12 @@ class Kriging:
         keep = ~dropped
         firm = None if self.firm is None else self.firm[keep]
         return Kriging(
-            self.places[keep], self.figures[keep], self.scatter[keep], self.stiffness, firm
+            self.places[keep],
+            self.figures[keep],
+            self.scatter[keep],
+            self.stiffness,
+            firm,
+            self.least_across,
         )
 
     @cached_property
@@ -226,7 +239,7 @@ class Kriging:
             start,
             jac=True,
             method="L-BFGS-B",
-            bounds=_bounds(self.stiffness, noise=noise),
+            bounds=_bounds(self.stiffness, self.least_across, noise=noise),
             options={"maxiter": steps, "ftol": FLAT_ENOUGH},
         )
         return replace(self, stiffness=_stiffness(found.x, len(self.stiffness.lengths)))
@@ -352,11 +365,11 @@ def _stiffness(logarithms: Points, count: int) -> Stiffness:
     )
 
 
-def _bounds(stiffness: Stiffness, *, noise: bool) -> list[tuple[float, float]]:
+def _bounds(stiffness: Stiffness, least_across: float, *, noise: bool) -> list[tuple[float, float]]:
     count = len(stiffness.lengths)
     level = float(np.log(stiffness.noise))
     rows = [*[RANGE[0]] * count, *[STRAIGHT_RANGE] * count, RANGE[1]]
     bounds = [(float(low), float(high)) for low, high in rows]
     for axis in range(1, count):
-        bounds[axis] = (float(np.log(LEAST_ACROSS)), bounds[axis][1])
+        bounds[axis] = (float(np.log(least_across)), bounds[axis][1])
     return [*bounds, (float(RANGE[2][0]), float(RANGE[2][1])) if noise else (level, level)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -18,10 +18,20 @@ FINE = 4001
 BACK_MM = 2.0
 """A spline through points of a plumb stem head may swing forward of them by a hair."""
 
+FEWEST, MOST = 8, 40
+"""Points through which a curve of the fifth degree may run: fewer do not tell how its bend changes,
+through more a cubic lies as near."""
+
+CLEARLY = 0.6
+"""Part of what a cubic misses points by that it is drawn without, by which the fifth degree must
+miss them less. Between eleven stations it then lies nearer to a fair line: 0.7 mm off instead of
+6.3 at a closed end by the fourth power, 1.0 instead of 3.5 on an ellipse; where a rabbet turns up
+quickly to a stem it swings, by 13 mm instead of 1, and is seen to."""
+
 
 @dataclass(frozen=True, eq=False)
 class PlaneCurve:
-    """A cubic spline on the chord through (n, 2) points (x, value), x rising.
+    """A spline on the chord through (n, 2) points (x, value), x rising.
 
     By the chord, not by x, as a stem may stand nearly plumb: there the value is no smooth
     function of x, while both are smooth functions of the way along the curve. At its corners,
@@ -45,12 +55,12 @@ class PlaneCurve:
         return PPoly(np.concatenate([p.c for p in pieces], axis=1), np.concatenate(breaks))
 
     def _piece(self, first: int, last: int) -> PPoly:
-        """Return the spline through a run of points, as cubics."""
+        """Return the spline through a run of points, as polynomials of the fifth degree."""
         way, points = self._ways[first : last + 1], self.points[first : last + 1]
-        spline = make_interp_spline(way, points, k=min(3, len(way) - 1))
+        spline = make_interp_spline(way, points, k=_degree(points.tobytes()))
         inner = np.unique(spline.t)
-        # A cubic's coefficients are its derivatives where it begins, over their factorials.
-        rates = [spline(inner[:-1], nu=n) / math.factorial(n) for n in (3, 2, 1, 0)]
+        # A polynomial's coefficients are its derivatives where it begins, over their factorials.
+        rates = [spline(inner[:-1], nu=n) / math.factorial(n) for n in range(5, -1, -1)]
         return PPoly(np.array(rates), inner)
 
     @property
@@ -95,3 +105,26 @@ class PlaneCurve:
         """Return the rise of the value over x at places in x."""
         run = self.spline(self.along(np.asarray(x, dtype=float)), nu=1)
         return np.asarray(run[..., 1] / np.maximum(run[..., 0], 1e-9))
+
+
+@lru_cache(maxsize=512)
+def _degree(points: bytes) -> int:
+    """Return the degree of the spline through (n, 2) points that foretells them best."""
+    at = np.frombuffer(points).reshape(-1, 2)
+    if not FEWEST <= len(at) <= MOST:
+        return min(3, len(at) - 1)
+    cubic, quintic = (_missed(at, degree) for degree in (3, 5))
+    return 5 if quintic < CLEARLY * cubic else 3
+
+
+def _missed(points: Points, degree: int) -> float:
+    """Return by how much splines miss each inner point that they are drawn without: the root of
+    the mean square.
+    """
+    way, squares = distances_along(points), list[float]()
+    for n in range(1, len(points) - 1):
+        others = np.arange(len(points)) != n
+        spline = make_interp_spline(way[others], points[others], k=degree)
+        off, run = points[n] - spline(way[n]), spline(way[n], nu=1)
+        squares.append(float((off[0] * run[1] - off[1] * run[0]) ** 2 / (run @ run)))
+    return math.sqrt(float(np.mean(squares)))

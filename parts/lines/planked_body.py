@@ -40,6 +40,12 @@ class Body:
         turn = turn_of(heel_deg)
         return Body(self.triangles @ turn, self.sheer @ turn)
 
+    def trimmed(self, radians: float) -> Body:
+        """Return the body trimmed: its after end goes down, level and plumb lie as the water's."""
+        cosine, sine = np.cos(radians), np.sin(radians)
+        turn = np.array([[cosine, 0.0, -sine], [0.0, 1.0, 0.0], [sine, 0.0, cosine]])
+        return Body(self.triangles @ turn, self.sheer @ turn)
+
 
 def turn_of(heel_deg: float) -> Points:
     """Return what (n, 3) points are multiplied by, from the right, to heel to positive y."""

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from nesting.piece_names import piece_name
 from nesting.work import Step, Tell, untold
 from parts.model.colour import NO_BOARD, Colour, board_colours
 from parts.own_code import told_of
@@ -23,7 +24,7 @@ class Piece:
     Attributes
     ----------
     label
-        The part's name, with its number where several are made.
+        The part's name, with its side or number where several are made.
     board
         Name of the board that gave it, or of several; empty if none did, or nothing was nested
         yet.
@@ -76,7 +77,7 @@ def pieces_in_boat(
             continue
         on_progress(Step(f"making the solid of {part_name}", number, len(parts)))
         with told_of(part, part_name):
-            shape = _one_shape(part)
+            shape = shape_in_place(part)
         for place, sawn in zip(places, sawn_for(part_name, part), strict=True):
             found.append((sawn.label, sawn.source(boards), *_set(shape, place)))
     colours = board_colours(board for _, board, _, _ in found if board)
@@ -103,16 +104,23 @@ class Sawn:
 
 def sawn_for(name: str, part: Part) -> tuple[Sawn, ...]:
     """Return what is sawn for each place of a part in the boat, in the order of its places."""
-    places = len(part.positions())
+    places = part.positions()
     each = part.pieces() if isinstance(part, Family) else 1
-    labels = [f"{name}.{k + 1}" for k in range(places * each)] if places * each > 1 else [name]
+    hands = part.hands() if isinstance(part, Family) else ()
+    mirrored = [place.is_mirrored for place in places]
+    count, sawn = len(places), [is_other for is_other in mirrored for _ in range(each)]
+    labels = [piece_name(name, k + 1, count * each, hands, sawn) for k in range(count * each)]
     return tuple(
-        Sawn(f"{name}.{k + 1}" if places > 1 else name, tuple(labels[k * each : (k + 1) * each]))
-        for k in range(places)
+        Sawn(
+            piece_name(name, k + 1, count, hands, mirrored),
+            tuple(labels[k * each : (k + 1) * each]),
+        )
+        for k in range(count)
     )
 
 
-def _one_shape(part: Part) -> cq.Shape:
+def shape_in_place(part: Part) -> cq.Shape:
+    """Return a part's solid as it is in the boat, in its own frame."""
     import cadquery as cq
 
     # A family bends its planks on; any other part is as it was sawn.

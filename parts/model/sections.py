@@ -55,11 +55,6 @@ class Skin:
         ends, of_side = np.unique(sides, axis=0, return_inverse=True)
         return ends, np.asarray(of_side.reshape(-1, 3), dtype=np.int64)
 
-    def volume_mm3(self) -> float:
-        """Return the volume inside it."""
-        a, b, c = np.moveaxis(self.points[self.triangles] - self.low, 1, 0)
-        return float((a * np.cross(b, c)).sum() / 6)
-
 
 def skin_of(mesh: Mesh) -> Skin:
     """Return the closed skin that the facets of a solid make.

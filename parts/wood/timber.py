@@ -175,3 +175,16 @@ def species(name: str) -> Species:
     near = dict.fromkeys(species_of_kind(spelling) or matches)
     hint = f"did you mean {' or '.join(near)}?" if near else "see species_names() for all of them"
     raise UnknownSpeciesError(f"no figures for the species {name!r}: {hint}")
+
+
+def density_kg_m3(name: str) -> float | None:
+    """Return the density of a wood at 12 % moisture; None if the table lacks the wood or it.
+
+    >>> density_kg_m3("teak") is None or 500 < density_kg_m3("teak") < 900
+    True
+    >>> density_kg_m3("moon wood")
+    """
+    try:
+        return species(name).density_kg_m3
+    except UnknownSpeciesError:
+        return None

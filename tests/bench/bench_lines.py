@@ -187,7 +187,14 @@ def _try(table, cell, true: float, count: _Count) -> None:
     count.others += len(odd) - len(mine)
     count.named += bool(mine)
     if mine and mine[0].fair_mm is not None:
-        count.near += abs(parse_length(mine[0].should_read, table.unit) - true) <= 3.0
+        off = parse_length(mine[0].should_read, table.unit) - true
+        count.near += abs(off) <= 3.0
+        if abs(off) > 3.0:
+            print(
+                f"  suggested {off:+.0f} mm off: {table.name}, {line.title}, station "
+                f"{station.name}, {line.offsets[cell[1]].mm - true:+.0f} mm",
+                flush=True,
+            )
     if not mine:
         print(
             f"  missed: {table.name}, {line.title}, station {station.name}, "

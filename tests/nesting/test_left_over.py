@@ -29,7 +29,7 @@ PLAN = CuttingPlan((), (Unplaced(NEED, 2, Misfit.NO_ROOM, PROSPECT),))
 
 def written(plan):
     account = account_for(plan, Rules())
-    text = json.dumps(summary(plan, account, project_name="Any", seed=0, files={}))
+    text = json.dumps(summary(plan, account, project_name="Any", seed=0, files={}, made={}))
     return json.loads(text)
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from nesting import cli
+from nesting.units import Unit, parse_length
 from parts.lines import read_hull
 
 WITHY = Path(__file__).parents[2] / "demo_projects" / "lines" / "withy_offsets.csv"
@@ -47,6 +48,7 @@ def written(wrong):
 
     out = io.StringIO()
     options = ["--draught", "1-6-0 to 2-0-0 by 0-6-0", "--heel", "0 to 15 by 15", "-q"]
+    options += ["--trim", "-0-2-0 to 0-2-0 by 0-2-0"]
     with contextlib.redirect_stdout(out):
         code = cli.main(["loft", str(wrong), "-o", str(wrong.parent / "out"), *options])
     assert code == cli.ALL_PLACED
@@ -84,6 +86,21 @@ def test_hydrostatics_are_of_the_draughts_asked_for_in_the_tables_notation(writt
     assert "licensed practice" in rows[0][0]
 
 
+def test_trims_tell_draughts_at_both_ends_and_where_her_weight_must_lie(written):
+    folder, out = written
+    rows = list(csv.reader((folder / "hydrostatics.csv").read_text().splitlines()))
+    first = next(n for n, row in enumerate(rows) if row and row[0].startswith("Trimmed"))
+    assert rows[first][0] == f"Trimmed, as much water as level at {rows[2][1]}"
+    table = [dict(zip(rows[first + 1], row, strict=True)) for row in rows[first + 2 : first + 5]]
+    assert [row["trim"] for row in table] == ["-0-2-0", "0-0-0", "0-2-0"]
+    assert table[1]["forward"] == table[1]["aft"] == "1-6-0"
+    fore, aft = (parse_length(table[2][end], Unit.FOOT) for end in ("forward", "aft"))
+    assert aft - fore == pytest.approx(50.8, abs=1.6)
+    places = [parse_length(row["buoyancy"], Unit.FOOT) for row in table]
+    assert places == sorted(places)
+    assert "weight must lie plumb over the centre of buoyancy" in out
+
+
 def test_nothing_is_overwritten_unasked(wrong, written, capsys):
     before = (written[0] / "lines.dxf").read_bytes()
     assert cli.main(["loft", str(wrong), "-o", str(wrong.parent / "out")]) == cli.NO_FILE
@@ -99,8 +116,10 @@ def test_nothing_is_overwritten_unasked(wrong, written, capsys):
         (["--draught", "2-0-0 to 1-0-0 by 0-1-0"], 2, "is no range: write the least"),
         (["--draught", "2-0-0", "--heel", "80"], 2, "--heel 80: .* out of range: 0 to 60 degrees"),
         (["--draught", "2-0-0", "--heel", "much"], 2, "--heel 'much' is no heel"),
+        (["--draught", "2-0-0", "--trim", "9-0-0"], 2, "--trim 9-0-0: .* at most .* a fifth"),
+        (["--draught", "2-0-0", "--trim", "aft"], 2, "--trim: 'aft' is no length"),
     ],
-    ids=["too deep", "no length", "no range", "too steep", "no heel"],
+    ids=["too deep", "no length", "no range", "too steep", "no heel", "too much", "no trim"],
 )
 def test_what_cannot_be_is_refused_and_nothing_written(
     wrong, tmp_path, capsys, options, code, message

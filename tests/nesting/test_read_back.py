@@ -120,7 +120,7 @@ def test_foreign_letters_in_names_survive(version: Version, tmp_path: Path) -> N
         sheet_file(Nest(board, (Placement(need, 5, 5, copy=2),)), tmp_path / "a.dxf", version)
     )
     assert record.board_name == "bård 木"
-    assert [cut.label for cut in record.cuts] == ["spant ½ høyre = 木.2"]
+    assert [cut.label for cut in record.cuts] == ["spant ½ høyre = 木, 2 of 2"]
 
 
 @settings(

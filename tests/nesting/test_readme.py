@@ -167,7 +167,8 @@ parts:
 
 def test_referee_takes_nothing_from_the_packer():
     code = (
-        "import sys, nesting.check, nesting.check_offcuts, nesting.check_sheet\n"
+        "import sys, nesting.check, nesting.check_offcuts, nesting.check_break_down\n"
+        "import nesting.check_sheet\n"
         "print(*sorted(m for m in sys.modules if m.startswith(('nesting.', 'parts'))))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
@@ -177,6 +178,7 @@ def test_referee_takes_nothing_from_the_packer():
             f"nesting.{name}"
             for name in (
                 "check",
+                "check_break_down",
                 "check_grain",
                 "check_matching",
                 "check_offcuts",
@@ -190,7 +192,7 @@ def test_referee_takes_nothing_from_the_packer():
             f"nesting.{name}"
             for name in (
                 *("run_out", "sources", "new_timber_rules", "left_over", "words", "unseen"),
-                *("given", "all_cores", "processes", "signals"),
+                *("given", "all_cores", "processes", "signals", "piece_names"),
             )
         ),
         *(f"nesting.{name}" for name in ("grain", "need", "nest", "outline", "overlay", "rules")),

@@ -65,7 +65,7 @@ def test_what_is_no_drawing_is_refused_in_one_sentence(change, said: str, tmp_pa
          "on paper 'Layout1'"),
         (b"\n330\n17\n100\nAcDbEntity\n  8\nRULER", b"\n330\n99\n100\nAcDbEntity\n  8\nRULER",
          "on paper 'of no block'"),
-        (b"LINE\n  5\n42\n", b"LINE\n  5\n43\n", "handle 43 is there 2 times"),
+        (b"LINE\n  5\n43\n", b"LINE\n  5\n44\n", "handle 44 is there 2 times"),
         (b"  9\n$INSUNITS\n 70\n4\n", b"  9\n$INSUNITS\n 70\n1\n  9\n$INSUNITS\n 70\n4\n",
          "$INSUNITS is there 2 times"),
         (b"  0\nENDBLK\n", b"  0\nLINE\n  8\nMETAL\n  0\nENDBLK\n", "a LINE on paper 'Model'"),

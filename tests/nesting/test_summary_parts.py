@@ -22,7 +22,14 @@ def told(bevels: tuple[Bevel, ...], notes: tuple[str, ...]) -> tuple[CuttingPlan
     plan = CuttingPlan((Nest(nest.board, (replace(placement, need=need),)),), ())
     account = account_for(plan, RULES)
     return plan, json.dumps(
-        summary(plan, account, project_name="Lake skiff", seed=0, files={"chip": "board-chip.dxf"})
+        summary(
+            plan,
+            account,
+            project_name="Lake skiff",
+            seed=0,
+            files={"chip": "board-chip.dxf"},
+            made={},
+        )
     )
 
 

@@ -107,16 +107,21 @@ def kept(account):
     return tuple((o.x_mm, o.y_mm, o.length_mm, o.width_mm) for o in account.offcuts)
 
 
+def sawn(cuts):
+    return tuple((cut.kind, cut.start, cut.end) for cut in cuts)
+
+
 def drawn_once() -> Iterator[None]:
     """Let ``remeasure`` draw the same sheet only once, and read the same file only once."""
 
-    def sheet_key(project, nest, path, rectangles, scrap, account):
+    def sheet_key(project, nest, path, stated, scrap, account):
+        rectangles, cuts = stated
         content = path.read_bytes() if path.is_file() else None
-        how = project.unit, lying(nest), tuple(rectangles), scrap, account and kept(account)
-        return content, how
+        how = project.unit, lying(nest), tuple(rectangles), sawn(cuts), scrap
+        return content, how, account and (kept(account), sawn(account.break_down.cuts))
 
     def drawing_key(nest, account, *_, unit, **__):
-        return unit, lying(nest), kept(account)
+        return unit, lying(nest), kept(account), sawn(account.break_down.cuts)
 
     def overview_key(plan, accounts, *, seed, unit, **_):
         nests = tuple(map(lying, plan.nests)), tuple(map(kept, accounts))
@@ -125,7 +130,11 @@ def drawn_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         for name, key in {
             "_sheet": sheet_key,
-            "_account": lambda nest, rectangles, rules: (lying(nest), tuple(rectangles)),
+            "_account": lambda nest, rectangles, cuts, rules: (
+                lying(nest),
+                tuple(rectangles),
+                sawn(cuts),
+            ),
             "cut_sheet": drawing_key,
             "overview": overview_key,
             "read_written": lambda path: path.read_bytes(),

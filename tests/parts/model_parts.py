@@ -47,4 +47,7 @@ PARTS = {
     "beam 2": beam_at(3500.0),
     "knee": knee_pair(3600.0),
 }
-BOARDS = {"beam 1": "D-07", "beam 2": "D-07", "knee.1": "K1/2", "knee.2": "K2"}
+BOARDS = {
+    "beam 1": "D-07", "beam 2": "D-07",
+    "knee, 1 of 2": "K1/2", "knee, 2 of 2, mirrored": "K2",
+}  # fmt: skip

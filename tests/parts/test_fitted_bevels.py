@@ -12,6 +12,7 @@ from fitted_boats import (
     wigley_bevel,
     wigley_boat,
 )
+from own_sums import in_the_boat
 
 from parts.fitted.beams import FittedBeam, FittedHalfBeam, FittedSoleBeam
 from parts.fitted.floors import FittedFloor
@@ -46,7 +47,7 @@ def along_the_middle(part, edge):
     """Return points half way between both faces of an edge, in the boat, starboard."""
     flat = (edge.near + edge.far) / 2
     points = np.column_stack([flat, np.full(len(flat), -part.faces().siding_mm / 2)])
-    placed = part.positions()[0].in_boat(points)
+    placed = in_the_boat(part.positions()[0], points)
     return placed * [1, np.sign(placed[:, 1].sum()), 1]
 
 

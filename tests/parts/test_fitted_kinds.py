@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from family_checks import assert_sound
 from fitted_boats import TROUGH_RADIUS, trough_boat, wigley_boat, withy
+from own_sums import in_the_boat
 from pydantic import ValidationError
 
 from nesting.cautions import METAL_FUME
@@ -21,7 +22,7 @@ from parts.fitted.level_knees import FittedBreasthook
 from parts.fitted.plates import FloorPlate
 from parts.lamella import lamella_mm
 from parts.lines.develop import Development
-from parts.model.piece import _one_shape, _set
+from parts.model.piece import _set, shape_in_place
 from parts.registry import fitted_families
 from parts.solids import volume_mm3
 
@@ -96,7 +97,7 @@ def test_floor_on_the_frames_lies_a_frame_deeper():
     on = fit(FittedFloor, at="frame 14", **FLOOR, stands="on frames")
     assert on.positions()[0].origin[2] > beside.positions()[0].origin[2]
     edge = on.faces().edges[1]
-    placed = on.positions()[0].in_boat(edge.near)
+    placed = in_the_boat(on.positions()[0], edge.near)
     x = placed[0, 0]
     for y, z in np.abs(placed[2::4, 1:]):
         point = np.array([y, z])
@@ -133,7 +134,7 @@ def test_breasthook_is_alike_on_both_sides_and_square_at_its_fore_end():
     ring = np.asarray(shape.exterior.coords)
     assert ring[:, 0].min() == pytest.approx(-ring[:, 0].max(), abs=1e-6)
     (place,) = part.positions()
-    foot = place.in_boat(ring[np.abs(ring[:, 1] - ring[:, 1].min()) < 1e-6])
+    foot = in_the_boat(place, ring[np.abs(ring[:, 1] - ring[:, 1].min()) < 1e-6])
     assert foot[:, 0] == pytest.approx(6 * INCH, abs=0.1)
     assert part.solid().val().isValid()
 
@@ -165,7 +166,7 @@ def trough_strake(number, **given):
 
 
 def in_boat(part):
-    shape = _one_shape(part)
+    shape = shape_in_place(part)
     return shape.moved(_set(shape, part.positions()[0])[1])
 
 

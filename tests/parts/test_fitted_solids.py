@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from fitted_boats import withy
+from own_sums import in_the_boat
 from shapely.geometry import Polygon
 
 from parts.fitted.bent import BentPlank
@@ -72,7 +73,7 @@ def test_bent_plank_lies_against_the_frames_in_the_boat():
     assert isinstance(part, BentPlank)
     place = part.positions()[0]
     corners = [vertex.toTuple() for vertex in part.solid_in_place().val().Vertices()]
-    placed = place.in_boat(np.array(corners))
+    placed = in_the_boat(place, np.array(corners))
     edge = part.net()[[0, 0, -1, -1], [0, -1, 0, -1]]
     for corner in edge:
         assert np.linalg.norm(placed - corner, axis=1).min() < 0.01
@@ -82,7 +83,7 @@ def test_pair_stands_on_both_sides_each_the_other_s_mirror_image():
     part = withy().parts["hanging knee of the mast beam, frame 8"]
     starboard, port = part.positions()
     points = np.random.default_rng(1).uniform(-100, 100, (5, 3))
-    assert port.in_boat(points) == pytest.approx(starboard.in_boat(points) * [1, -1, 1])
+    assert in_the_boat(port, points) == pytest.approx(in_the_boat(starboard, points) * [1, -1, 1])
     assert not starboard.is_mirrored
     assert port.is_mirrored
     assert starboard.origin[1] > 0
@@ -99,8 +100,8 @@ def test_part_for_port_alone_is_drawn_as_it_is_sawn():
         (port.faces().near, knee.faces().near),
         (port.faces().far, knee.faces().far),
     ):
-        mirrored = twin.in_boat(np.asarray(other.exterior.coords))
-        placed = place.in_boat(np.asarray(mine.exterior.coords))
+        mirrored = in_the_boat(twin, np.asarray(other.exterior.coords))
+        placed = in_the_boat(place, np.asarray(mine.exterior.coords))
         for corner in placed[::5]:
             assert np.linalg.norm(mirrored - corner, axis=1).min() < 1e-6
     assert not port.outline().may_turn_over

@@ -7,6 +7,7 @@ the table's face, and the frame's and the clamp's below that.
 import numpy as np
 import pytest
 from fitted_boats import depth_below_table, withy
+from own_sums import in_the_boat
 from scipy.interpolate import make_interp_spline
 
 from parts.fitted.bent import BentPlank
@@ -65,7 +66,7 @@ def is_beside_clamp(boat, points):
 def in_boat(part, line, z):
     """Return points along an edge of one face, at the first of the part's places."""
     points = evenly(line, 20)
-    return part.positions()[0].in_boat(np.column_stack([points, np.full(len(points), z)]))
+    return in_the_boat(part.positions()[0], np.column_stack([points, np.full(len(points), z)]))
 
 
 def test_full_demo_has_parts_of_every_fitted_kind():

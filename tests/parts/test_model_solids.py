@@ -43,10 +43,12 @@ def test_piece_glued_up_of_lamellae_names_all_their_boards():
             return 3
 
     beam = Laminated(span=1200, siding=45, moulding=70, camber=40, bearing=60)
-    boards = {"beam.1": "D-07", "beam.2": "D-08", "beam.3": "D-07"}
+    boards = {
+        "beam, 1 of 3": "D-07", "beam, 2 of 3": "D-08", "beam, 3 of 3": "D-07",
+    }  # fmt: skip
     (piece,) = pieces_in_boat({"beam": beam}, boards)
     assert piece.name == "beam (D-07, D-08)"
-    assert [sawn.cut for sawn in sawn_for("beam", beam)] == [("beam.1", "beam.2", "beam.3")]
+    assert [sawn.cut for sawn in sawn_for("beam", beam)] == [tuple(boards)]
 
 
 def test_part_without_a_place_is_left_out():
@@ -87,7 +89,7 @@ def test_assembly_read_from_step_stands_where_the_pieces_do(pieces, read_again):
 
 def test_step_tree_names_boards_and_pieces(read_again):
     _, _, text = read_again
-    for name in ("Withy", "board D-07", "board K1/2", "beam 1 (D-07)", "knee.1 (K1/2)"):
+    for name in ("Withy", "board D-07", "board K1/2", "beam 1 (D-07)", "knee, 1 of 2 (K1/2)"):
         assert f"'{name}'" in text
 
 

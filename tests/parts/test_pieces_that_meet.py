@@ -4,6 +4,7 @@ import cadquery as cq
 import numpy as np
 import pytest
 from fitted_boats import box_boat, withy
+from own_sums import volume_inside
 from shapely.geometry import box
 
 from nesting.errors import ShapeError
@@ -42,7 +43,7 @@ def fitted(boat, family, at, shape):
 def test_skin_of_a_ball_has_its_volume_and_sections():
     skin = skin_of_solid(cq.Workplane().sphere(50).val())
     # Facets that turn by 0.15 rad lie inside a ball by half a hundredth at most.
-    assert skin.volume_mm3() == pytest.approx(4 / 3 * np.pi * 50**3, rel=6e-3)
+    assert volume_inside(skin) == pytest.approx(4 / 3 * np.pi * 50**3, rel=6e-3)
     for axis in range(3):
         cuts = dict(sections(skin, axis, np.array([-30.0, 0.0, 40.0, 60.0])))
         areas = [cuts[n].area for n in range(3)]
@@ -129,7 +130,7 @@ def test_skin_travels_to_another_process_whole():
 
     skin = skin_of_solid(block((10, 20, 30)))
     again = pickle.loads(pickle.dumps(skin))
-    assert isinstance(again, Skin) and again.volume_mm3() == skin.volume_mm3()
+    assert isinstance(again, Skin) and volume_inside(again) == volume_inside(skin)
 
 
 # ---- what the families make of their own accord ------------------------------------------------
@@ -181,7 +182,7 @@ def test_halving_is_cut_from_both_and_one_that_nobody_cut_is_found(boat):
     }
     found = met_in(boat, **named)
     assert {(pair.first, pair.second) for pair in found} == {
-        ("aft", "carlin.1"), ("aft", "carlin.2"),
+        ("aft", "carlin, starboard"), ("aft", "carlin, port"),
     }  # fmt: skip
     # Half the carlin's moulding, its siding, the beam's: and the crown rises in its breadth.
     siding = boat.beam_size("main").siding_mm
@@ -214,6 +215,78 @@ def test_lap_of_a_carlin_is_in_outline_and_solid_alike(boat):
     assert shape.intersection(end).area == pytest.approx((siding - 1) * 32, rel=0.05)
     cut = solid.intersect(block((siding - 1, 400, 200), (0, -200, -100)))
     assert cut.Volume() == pytest.approx((siding - 1) * 32 * 38, rel=0.06)
+
+
+TAILED = {**HALVED, "joint": "dovetailed", "tail_slope": 7}
+
+
+def tailed(lies):
+    return {**NOTCH, "joint": "dovetailed", "lies": lies, "tail_slope": 7}
+
+
+def test_dovetail_is_cut_from_carlin_and_beams_on_both_sides(boat):
+    named = {
+        "fore": ("deck beam", "frame 9", {"size": "main", "carlins": [tailed("aft of beam")]}),
+        "aft": ("deck beam", "frame 17", {"size": "main", "carlins": [tailed("forward of beam")]}),
+        "carlin": ("carlin", "frames 9 to 17", TAILED),
+    }
+    assert not met_in(boat, **named)
+    # A beam with no notch for it is told, and so is one with its notch the wrong way round.
+    named["aft"] = ("deck beam", "frame 17", {"size": "main"})
+    siding = boat.beam_size("main").siding_mm
+    found = met_in(boat, **named)
+    assert [pair.first for pair in found] == ["aft", "aft"]
+    assert found[0].volume_mm3 == pytest.approx((38 - siding / 7) * 32 * siding, rel=0.08)
+    named["aft"] = ("deck beam", "frame 17", {"size": "main", "carlins": [tailed("aft of beam")]})
+    assert [pair.first for pair in met_in(boat, **named)] == ["aft", "aft"]
+
+
+def test_dovetail_does_not_draw_out_of_its_beam_and_a_halving_does(boat):
+    beam = fitted(
+        boat, "deck beam", "frame 9", {"size": "main", "carlins": [tailed("aft of beam")]}
+    )
+    carlin = fitted(boat, "carlin", "frames 9 to 17", TAILED)
+    plain = fitted(boat, "deck beam", "frame 9", {"size": "main", "carlins": [NOTCH]})
+    lapped = fitted(boat, "carlin", "frames 9 to 17", HALVED)
+    for one, other, holds in ((beam, carlin, True), (plain, lapped, False)):
+        solids = {p.label: p.solid for p in pieces_in_boat({"beam": one, "carlin": other})}
+        drawn = {
+            name: solid.translate((6.0, 0.0, 0.0)) if name.startswith("carlin") else solid
+            for name, solid in solids.items()
+        }
+        found = overlaps({name: skin_of_solid(solid) for name, solid in drawn.items()})
+        assert bool(found) is holds
+        assert not overlaps({name: skin_of_solid(solid) for name, solid in solids.items()})
+
+
+def test_dovetails_lose_their_wedges_in_the_solid_and_say_so_on_the_outline(boat):
+    siding = boat.beam_size("main").siding_mm
+    lost = siding / 7
+    pair = [
+        (fitted(boat, "carlin", "frames 9 to 17", shape), -4 * lost * siding / 2 * 32)
+        for shape in (HALVED, TAILED)
+    ]
+    (lapped, _), (carlin, gone) = pair
+    assert carlin.outline().shape.equals(lapped.outline().shape)
+    volumes = [part.solid().val().Volume() for part in (lapped, carlin)]
+    assert volumes[1] - volumes[0] == pytest.approx(gone, rel=0.08)
+    assert [m.label for m in carlin.outline().marks].count("dovetail 1 in 7") == 2
+    assert any("cheeks of each lap are pared" in text for text in carlin.remarks(Unit.MM))
+    beams = [
+        fitted(boat, "deck beam", "frame 9", {"size": "main", "carlins": [notch]})
+        for notch in (NOTCH, tailed("aft of beam"))
+    ]
+    # The mouth is narrower than a halving's notch by what both cheeks lose, the end as wide.
+    areas = [beam.outline().shape.area for beam in beams]
+    assert areas[1] - areas[0] == pytest.approx(2 * 2 * lost * 32, rel=0.1)
+    volumes = [beam.solid().val().Volume() for beam in beams]
+    assert volumes[1] - volumes[0] == pytest.approx(2 * lost * siding * 32, rel=0.1)
+    assert any("pared out to 38 mm at the fore face" in text for text in beams[1].remarks(Unit.MM))
+
+
+def test_tail_whose_neck_would_be_thin_is_refused(boat):
+    with pytest.raises(ValueError, match=r"1 in 4 over a beam of .* leaves a neck of .*tail_slope"):
+        fitted(boat, "carlin", "frames 9 to 17", {**TAILED, "tail_slope": 4})
 
 
 @pytest.mark.parametrize(("frame", "lies"), [(9, "aft of beam"), (26, "forward of beam")])

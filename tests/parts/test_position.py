@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from own_sums import in_the_boat
 
 from nesting.errors import ShapeError
 from parts.families.floors import FloorTimber
@@ -16,14 +17,14 @@ def knee_place():
 
 def test_points_go_to_the_boat_and_come_back():
     points = np.array([[100.0, 20.0, -30.0], [0.0, 0.0, 0.0]])
-    assert knee_place().in_part(knee_place().in_boat(points)) == pytest.approx(points)
-    assert knee_place().in_boat(points)[1] == pytest.approx([3000.0, 800.0, 1200.0])
+    assert knee_place().in_part(in_the_boat(knee_place(), points)) == pytest.approx(points)
+    assert in_the_boat(knee_place(), points)[1] == pytest.approx([3000.0, 800.0, 1200.0])
 
 
 def test_points_of_the_marked_face_need_no_third_coordinate():
     flat = np.array([[100.0, 20.0]])
-    assert knee_place().in_boat(flat) == pytest.approx(
-        knee_place().in_boat(np.array([[100.0, 20.0, 0.0]]))
+    assert in_the_boat(knee_place(), flat) == pytest.approx(
+        in_the_boat(knee_place(), np.array([[100.0, 20.0, 0.0]]))
     )
 
 
@@ -31,7 +32,9 @@ def test_twin_is_the_mirror_image_across_the_centreline():
     twin = knee_place().twin()
     assert twin.is_mirrored and not knee_place().is_mirrored
     points = np.array([[100.0, 20.0, -30.0]])
-    assert twin.in_boat(points) == pytest.approx(knee_place().in_boat(points) * [1, -1, 1])
+    assert in_the_boat(twin, points) == pytest.approx(
+        in_the_boat(knee_place(), points) * [1, -1, 1]
+    )
     assert twin.twin() == knee_place()
 
 

@@ -163,17 +163,16 @@ def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
 def _boundary(area: BaseGeometry) -> Floats:
     """Return every segment (k, 4) of an area's rings."""
     lines = [
-        _segments(np.asarray(ring.coords), is_closed=False)
+        _segments(np.asarray(ring.coords))
         for polygon in polygons_of(area)
         for ring in (polygon.exterior, *polygon.interiors)
     ]
     return np.concatenate(lines) if lines else np.empty((0, 4))
 
 
-def _segments(points: Floats, *, is_closed: bool) -> Floats:
-    ends = np.roll(points, -1, axis=0) if is_closed else points[1:]
-    starts = points if is_closed else points[:-1]
-    lines = np.hstack([starts, ends])
+def _segments(points: Floats) -> Floats:
+    """Return the segments (k, 4) of a closed line of points."""
+    lines = np.hstack([points[:-1], points[1:]])
     lengths = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1])
     return np.ascontiguousarray(lines[lengths > SHORTEST_MM])
 

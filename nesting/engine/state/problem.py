@@ -164,10 +164,8 @@ class Problem:
     def _may_fit_box(self, need: int, boards: Ints) -> NDArray[np.bool_]:
         """Return False where no turning is within a board (b,), without making any figure.
 
-        All of them have the same grain.
+        All of them have the same grain; there is one at least.
         """
-        if not len(boards):
-            return np.empty(0, np.bool_)
         wood, trim = self.boards[boards[0]], self.rules.trim_mm
         grain = wood.grain.angles_deg[0] if wood.grain.is_straight else None
         key = (need, grain)

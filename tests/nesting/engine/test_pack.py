@@ -99,8 +99,8 @@ def test_no_boards_leaves_everything_over():
 def test_neighbours_keep_kerf_and_both_trims():
     rules = Rules(kerf_mm=4, trim_mm=2, cleaning_loss_mm=0)
     fits = [strip(length=490, width=90, quantity=2)]
-    assert placed(packed(fits, [plank(length=992, width=94)], rules)) == {"P.1", "P.2"}
-    assert placed(packed(fits, [plank(length=991.9, width=94)], rules)) == {"P.1"}
+    assert placed(packed(fits, [plank(length=992, width=94)], rules)) == {"P, 1 of 2", "P, 2 of 2"}
+    assert placed(packed(fits, [plank(length=991.9, width=94)], rules)) == {"P, 1 of 2"}
 
 
 def test_hole_stays_out_of_clear_part_and_inside_plugged_one():

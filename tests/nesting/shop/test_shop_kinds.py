@@ -106,3 +106,11 @@ def test_page_of_somebody_else_is_refused_before_the_search(page, tmp_path, monk
     assert nest(folder, "--write", "page", "--overwrite") == cli.NO_FILE
     assert "no plan in that folder says that it wrote it" in capsys.readouterr().err
     assert (folder / "page.html").read_text() == "mine"
+
+
+@pytest.mark.as_shipped
+def test_shop_gets_sheets_page_and_lists_if_nothing_is_said(tmp_path):
+    assert nest(tmp_path / "out") == 0
+    made = json.loads((tmp_path / "out" / "summary.json").read_text())["made"]
+    assert {"sheets.pdf", "page.html", "lists.pdf", "list-parts.csv"} <= set(made)
+    assert remeasure(tmp_path / "out") == 0

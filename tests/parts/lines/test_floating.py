@@ -150,9 +150,9 @@ def test_heeled_sections_of_the_demo_boat_come_to_the_same(withy):
 
 def _level_of(hull, found):
     """Return the water's surface in the frame of a heeled hull, from its freeboard."""
-    from parts.lines.hydrostatics import _body
+    from parts.lines.hydrostatics import planked
 
-    sheer = _body(hull).turned(found.heel_deg).sheer[:, 2]
+    sheer = planked(hull).turned(found.heel_deg).sheer[:, 2]
     return float(sheer.min()) - found.freeboard_mm
 
 
@@ -173,6 +173,19 @@ def test_raked_transom_closes_the_body_where_it_stands():
     assert found.water.wetted_mm2 == pytest.approx(2 * side + 3500 * 1200 + ends, rel=1e-3)
     assert found.by_sections_mm3 == pytest.approx(found.volume_mm3, rel=5e-3)
     assert found.water.ends[1] == pytest.approx(3500 + 500 / 600 * 400, abs=0.1)
+
+
+def test_transom_that_leans_forward_closes_the_body_where_it_stands():
+    # From 4000 mm at the base to 3500 mm at 600 mm; and one that stands plumb.
+    table = replace(box_table(), transom=((3950.0, 0.0), (3450.0, 600.0)))
+    found = hydrostatics(hull_of(table), 400.0)
+    side = 3950 * 400 - 400 * (500 / 600 * 400) / 2
+    assert found.volume_mm3 == pytest.approx(side * 1200, rel=1e-4)
+    assert found.by_sections_mm3 == pytest.approx(found.volume_mm3, rel=5e-3)
+    plumb = replace(box_table(), transom=((3700.0, 0.0), (3700.0, 600.0)))
+    found = hydrostatics(hull_of(plumb), 400.0)
+    assert found.volume_mm3 == pytest.approx(3700 * 400 * 1200, rel=1e-4)
+    assert found.water.ends[1] == pytest.approx(3700.0, abs=0.1)
 
 
 def test_what_cannot_float_is_refused_in_words(boxy):

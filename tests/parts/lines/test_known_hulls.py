@@ -6,7 +6,7 @@ import math
 import numpy as np
 import pytest
 from hull_measures import at_chine, bevel, errors
-from kinds_of_hull import KINDS, canoe_stern, lapped_dory
+from kinds_of_hull import KINDS, bowed_chines, canoe_stern, lapped_dory
 from known_hulls import (
     changed,
     dory,
@@ -157,6 +157,34 @@ def test_each_of_two_chines_is_exact():
     hull = hull_of(table_of(known))
     assert named(hull) == set()
     assert at_chine(hull, known, 9).max() < 0.5
+
+
+def test_bottom_that_one_buttock_crosses_is_bent_as_its_few_figures_say():
+    known = bowed_chines()
+    hull = hull_of(table_of(known))
+    assert named(hull) == set()
+    found = errors(hull, known, np.linspace(0.2, 0.95, 7) * known.length)
+    assert found.mean < 0.7
+    assert found.worst < 4.0
+    assert at_chine(hull, known, 9).max() < 0.5
+
+
+@pytest.mark.parametrize("make", [quartic, spheroid], ids=["closed end", "ellipse"])
+def test_sheer_runs_true_between_stations_where_it_closes_in(make):
+    known = make()
+    plan = hull_of(table_of(known)).edges.sheer.plan
+    x = np.linspace(known.stations(11)[0], known.length / 2, 200)
+    true = np.array([known.point(at, 1.0)[1] for at in x])
+    off = np.abs(plan.at(x) - true)
+    assert off.max() < 2.0
+
+
+def test_rabbet_that_turns_up_quickly_is_not_drawn_by_the_degree_that_swings():
+    known = canoe_stern()
+    profile = hull_of(table_of(known)).edges.rabbet.profile
+    x = np.linspace(known.stations(11)[0], known.length / 2, 200)
+    true = np.array([known.point(at, 0.0)[2] for at in x])
+    assert np.abs(profile.at(x) - true).max() < 3.0
 
 
 def test_planks_meet_at_a_chine_in_a_mitre():

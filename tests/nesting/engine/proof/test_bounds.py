@@ -189,3 +189,14 @@ def test_empty_questions_have_bounds(needs):
     ideal = Bounds(needs, [], NO_SAW).ideal(0.0, 0.0)
     assert ideal.is_proven_best
     assert (ideal.value_percent, ideal.spare_percent) == (100, 0)
+
+
+def test_plans_of_no_value_need_no_wood_and_what_is_proven_holds_from_its_value_on():
+    needs = [strip("P", 700), strip("Q", 700)]
+    bounds = Bounds(needs, [plank("A"), plank("B"), plank("C")], NO_SAW)
+    assert bounds.least_opened_mm2(0.0, 100_000) == bounds.least_filled_mm2(0.0) == 0.0
+    value = sum(need.worth for need in needs)
+    assert bounds.least_opened_mm2(value, 300_000) == pytest.approx(200_000, rel=1e-4)
+    bounds.raise_least(value, 250_000.0)
+    assert bounds.least_opened_mm2(value, 300_000) == 250_000.0
+    assert bounds.least_opened_mm2(value / 2, 300_000) == pytest.approx(100_000, rel=1e-4)

@@ -1,22 +1,28 @@
 """Shares that parts take of a board: no nest found takes more than the board has."""
 
 from collections import Counter
+from itertools import product
 
 import numpy as np
 import pytest
+import shapely
+import shapely.ops
 from crooks import crook, knee
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from puzzles import random_board, random_need
-from shapely.geometry import Polygon, box
+from shapely import affinity
+from shapely.geometry import LineString, Polygon, box
 
 from nesting.engine.pack import pack
+from nesting.engine.proof.bands import Heights, shares_of_bands
 from nesting.engine.proof.chords import chords_of
 from nesting.engine.proof.givers import Givers
 from nesting.engine.proof.shares import lines_of, shares_of
 from nesting.engine.proof.shares_numba import least_hits, least_sums, longest, rounded
 from nesting.engine.stop import MaxRounds
 from nesting.engine.wood.room_bounds import Possible
+from nesting.grain import straight_grain
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import Rules
@@ -170,3 +176,64 @@ def test_a_star_takes_no_more_than_its_own_chords():
     shape = Polygon([(0, 0), (100, 40), (200, 0), (160, 60), (200, 120), (100, 80), (0, 120)])
     board = box(0, 0, 1000, 120)
     assert most(shape, board) >= 5
+
+
+def cut_up(rng, wood, cuts):
+    """Return a board sawn through again and again without any loss: all its pieces."""
+    pieces = [wood]
+    for _ in range(cuts):
+        piece = max(pieces, key=lambda one: one.area)
+        x0, y0, x1, y1 = piece.bounds
+        at, lean = rng.uniform(0.3, 0.7), rng.uniform(-0.05, 0.05)
+        if rng.random() < 0.5:
+            x = x0 + at * (x1 - x0)
+            saw = [(x - 1e4 * lean, y0 - 1e4), (x + 1e4 * lean, y1 + 1e4)]
+        else:
+            y = y0 + at * (y1 - y0)
+            saw = [(x0 - 1e4, y - 1e4 * lean), (x1 + 1e4, y + 1e4 * lean)]
+        pieces.remove(piece)
+        pieces += list(shapely.ops.split(piece, LineString(saw)).geoms)
+    return pieces
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_pieces_of_a_board_sawn_up_without_loss_take_no_more_than_it_has(seed):
+    rng = np.random.default_rng(seed)
+    board = box(37, 11, 37 + rng.uniform(500, 900), 11 + rng.uniform(80, 160))
+    pieces = [Outline(one, 20, slope_of_grain=300.0) for one in cut_up(rng, board, 4)]
+    high = board.bounds[3] - board.bounds[1]
+    chords = [chords_of(piece, 0.0, high) for piece in pieces]
+    shares = shares_of(chords, lines_of(board), 0.0)
+    assert len(shares) > 20
+    assert (shares.sum(axis=1) <= 1 + 1e-9).all()
+    assert shares.sum(axis=1).max() > 0.85  # and not much less: all lines are taken
+    heights = [Heights(piece, 0.0, 0.0, high) for piece in pieces]
+    for row in shares_of_bands(heights, board, 0.0):
+        assert row.sum() <= 1 + 1e-9
+
+
+@pytest.mark.parametrize("angle", [0.0, 7.0])
+def test_a_part_takes_of_a_band_what_it_covers_at_the_least(angle):
+    """A batten and a wedge slid up and down the board by hand, one degree of play at most."""
+    wedge = Polygon([(0, 0), (400, 0), (400, 70), (200, 20), (0, 70)])
+    bands = np.array([[20.0, 80.0], [40.0, 60.0], [0.0, 100.0]])
+    for shape in (box(0, 0, 300, 62), wedge):
+        outline = Outline(shape, 20, slope_of_grain=60.0, grain=straight_grain(angle))
+        found = Heights(outline, 0.0, 0.0, 100.0).least(0.0, 100.0, bands)
+        least = np.full(3, np.inf)
+        for flip, half in product((1, -1), (0, 180)):
+            for lean in np.linspace(-0.95, 0.95, 9):
+                lying = affinity.scale(shape, 1, flip, origin=(0, 0))
+                lying = affinity.rotate(lying, half - flip * angle + lean, origin=(0, 0))
+                _, low, _, high = lying.bounds
+                for y in np.linspace(-low, 100 - high, 25) if high - low <= 100 else ():
+                    moved = affinity.translate(lying, 0, y)
+                    cut = [moved.intersection(box(-999, a, 999, b)).area for a, b in bands]
+                    least = np.minimum(least, cut)
+        if np.isinf(least).all():  # it is too high to lie there at all
+            assert found.tolist() == [0, 0, 0]
+            continue
+        assert (found <= least + 1e-6).all()
+        # Rounded down: by a millimetre or two of turning, of level and of height at either side.
+        assert (found >= least - 6.5 * shape.length / 2).all()
+        assert found[2] > 0.9 * shape.area

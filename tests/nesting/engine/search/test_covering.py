@@ -1,4 +1,5 @@
 from itertools import product
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -67,3 +68,55 @@ def test_a_choice_among_the_fillings_nearest_to_paying_is_still_one(monkeypatch)
     columns, wanted = random_case(np.random.default_rng(5), count=40)
     cover = best_cover(columns, wanted, np.inf)
     assert cost_of(cover.chosen, columns, wanted) < cost_of([], columns, wanted)
+
+
+def test_what_no_filling_places_is_missing_and_the_rest_is_chosen():
+    columns = Columns(np.array([0, 1]), np.array([[1, 0], [1, 0]]), np.array([0.3, 0.2]))
+    wanted = Wanted(np.array([1.0, 2.0]), np.array([DEAR, DEAR]))
+    assert best_cover(columns, wanted, np.inf).chosen == (1,)
+    assert best_cover(columns, wanted, 2 * DEAR + 0.2).chosen is None
+    assert best_cover(columns, wanted, 2 * DEAR + 0.21).chosen == (1,)
+
+
+def test_a_part_that_is_cheaper_to_miss_than_its_wood_is_left_over():
+    columns = Columns(np.array([0]), np.array([[1]]), np.array([0.3]))
+    assert best_cover(columns, Wanted(np.array([1.0]), np.array([0.1])), np.inf).chosen == ()
+    assert best_cover(columns, Wanted(np.array([1.0]), np.array([0.4])), np.inf).chosen == (0,)
+
+
+def asked_of_the_whole_programme(monkeypatch, columns, wanted, known_cost, seconds=None):
+    """Return how many fillings come into the programme in whole numbers, and its seconds."""
+    seen = []
+
+    def noted(some, wanted, known_cost, left):
+        seen.append((len(some.board), left))
+
+    monkeypatch.setattr(covering, "_whole", noted)
+    best_cover(columns, wanted, known_cost, seconds)
+    return seen[0]
+
+
+def test_fillings_dearer_by_fractions_than_all_there_is_to_gain_are_left_out(monkeypatch):
+    """The second takes 0.5 m2 more than the least."""
+    columns = Columns(np.array([0, 1]), np.array([[1], [1]]), np.array([1.0, 1.5]))
+    wanted = Wanted(np.array([1.0]), np.array([DEAR]))
+    asked = [asked_of_the_whole_programme(monkeypatch, columns, wanted, c)[0] for c in (1.3, 1.6)]
+    assert asked == [1, 2]
+
+
+@pytest.mark.parametrize(("most", "a_board", "kept"), [(6, 4, 16), (20, 4, 20), (6, 1, 6)])
+def test_so_many_fillings_or_so_many_a_board_come_into_it(monkeypatch, most, a_board, kept):
+    monkeypatch.setattr(covering, "MOST_FILLINGS", most)
+    monkeypatch.setattr(covering, "MOST_A_BOARD", a_board)
+    columns, wanted = random_case(np.random.default_rng(5), count=40)
+    assert asked_of_the_whole_programme(monkeypatch, columns, wanted, np.inf)[0] == kept
+
+
+def test_the_whole_programme_has_the_time_that_fractions_leave(monkeypatch):
+    clock = iter((100.0, 100.75))
+    monkeypatch.setattr(covering, "time", SimpleNamespace(monotonic=lambda: next(clock)))
+    columns, wanted = random_case(np.random.default_rng(5))
+    assert asked_of_the_whole_programme(monkeypatch, columns, wanted, np.inf, 2.0)[1] == 1.25
+    assert covering._limit(1.25) == {"time_limit": 1.25}
+    assert covering._limit(-3.0) == {"time_limit": 0.0}
+    assert covering._limit(None) == {}

@@ -160,3 +160,14 @@ def test_moved_figures_are_clear_of_regions_as_shapely_says():
         inside = figure.shape.intersection(affinity.translate(figure.shape, x, y)).area
         if apart > 1e-6 or inside > 1e-3:
             assert is_outside(region, float(x), float(y)) == (apart > 0)
+
+
+def test_boards_are_filled_from_either_end():
+    problem = Problem(
+        [need("P", box(0, 0, 300, 100))], [Board("A", box(0, 0, 1000, 100), 30, "oak")], NO_SAW
+    )
+    filler, rng, lefts = Filler(problem), np.random.default_rng(1), set()
+    for _ in range(12):
+        (laid,) = filler.filled(0, [1], 4, rng).laid
+        lefts.add(round(laid.x_mm + laid.figure.box[0], 6))
+    assert lefts == {0.0, 700.0}

@@ -93,6 +93,8 @@ def test_lines_across_many_keep_outs_are_free_where_the_wood_is():
         ]  # Chords cut a circle's corners: a little less is taken of the whole.
         assert lengths[0] <= lengths[1] + 1e-6
         assert lengths[0] == pytest.approx(lengths[1], rel=2e-3)
+        assert lines.first.tolist() == whole.first.tolist()
+        assert lines.y == pytest.approx(whole.y, abs=0.5)
 
 
 def test_parts_taken_from_lines_leave_what_they_leave_of_the_wood():

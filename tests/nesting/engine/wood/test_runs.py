@@ -193,3 +193,11 @@ def test_windows_leave_the_best_place_where_it_was(seed):
                 assert found[0][1:] == pytest.approx(best[0][1:], abs=1e-6)
         laid = state.spot(need, problem)
         state = state if laid is None else state.with_part(laid)
+
+
+@pytest.mark.parametrize(("high", "share", "holds"), [(46, 0.9, True), (44, 0.9, False)])
+def test_nearly_held_is_a_share_of_the_wood_between_its_ends(high, share, holds):
+    runs, wood = runs_of(box(30, 10, 530, 10 + high), 30, 530), wood_of(box(0, 0, 300, 50))
+    assert nearly_holds(runs, wood, share) == holds
+    assert len(runs.first) - 1 == 40
+    assert nearly_holds(runs, wood_of(box(0, 0, 20, 90)), share)  # nothing between its ends

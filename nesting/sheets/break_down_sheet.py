@@ -1,0 +1,202 @@
+"""Break-down cuts on a cut sheet: their lines and numbers, where each runs, what they leave."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+
+from shapely.geometry import LineString, Point
+
+from nesting.account import BoardAccount
+from nesting.break_down_cuts import BreakDown, BreakDownCut, CutKind, Held, LeftPiece, cut_deep_mm
+from nesting.nest import Nest
+from nesting.rules import Rules
+from nesting.sheets.blocks import LETTER_MM, Table, table
+from nesting.sheets.drawing import Anchor, Entity, Polyline, Role, Tag
+from nesting.sheets.figures import figure
+from nesting.sheets.labelling import Labelling, set_beside
+from nesting.sheets.lettering import wrapped
+from nesting.sheets.lists import measures
+from nesting.sheets.window import Window, as_lines
+from nesting.units import Unit, exact_length, format_length
+
+BEYOND_PAPER_MM = 3.5
+"""So far beyond the wood's edge a cut is drawn on: seen where it runs between two close parts."""
+
+EDGE_MM = 0.05
+"""A cut that ends so near to the board's edge comes from outside."""
+
+HELD_MM = 52.0
+"""Width of a column of numbers; more take another row."""
+
+POUNDS = 0.45359237
+"""Kilograms in an avoirdupois pound (exact, international agreement of 1959; from memory)."""
+
+KINDS = {CutKind.CROSS: "cross-cut", CutKind.RIP: "rip", CutKind.OBLIQUE: "oblique"}
+
+LEFT, RIGHT = Anchor.LEFT, Anchor.RIGHT
+
+Place = tuple[float, float]
+
+
+def break_down_lines(nest: Nest, account: BoardAccount, window: Window) -> Iterable[Entity]:
+    """Yield the line of each cut, tagged, and where it runs on outside the wood."""
+    edge = nest.board.shape.exterior
+    for number, cut in enumerate(account.break_down.cuts, start=1):
+        if window.is_whole:
+            points = window.point(*cut.start), window.point(*cut.end)
+            tag = Tag("break-down cut", (("number", str(number)), ("kind", cut.kind.value)))
+            role = Role.BREAK_DOWN
+            yield Polyline(points, role, view=window.view, tag=window.tag(tag))
+        else:
+            yield from window.lines(LineString([cut.start, cut.end]), Role.BREAK_DOWN)
+        for end, other in ((cut.start, cut.end), (cut.end, cut.start)):
+            if edge.distance(Point(end)) <= EDGE_MM:
+                yield from _beyond(end, other, cut, window)
+
+
+def _outside(
+    end: Place, other: Place, cut: BreakDownCut, reach_paper_mm: float, window: Window
+) -> Place:
+    """Return the place of the board's frame so far beyond an end of a cut."""
+    reach = reach_paper_mm * window.paper_mm / window.times / max(cut.length_mm, EDGE_MM)
+    return end[0] + (end[0] - other[0]) * reach, end[1] + (end[1] - other[1]) * reach
+
+
+def _beyond(end: Place, other: Place, cut: BreakDownCut, window: Window) -> Iterable[Entity]:
+    if window.shows(end[0]):
+        out = _outside(end, other, cut, BEYOND_PAPER_MM, window)
+        line = LineString([window.point(*end), window.point(*out)])
+        yield from as_lines(line, Role.BREAK_DOWN, window.view)
+
+
+def break_down_numbers(work: Labelling) -> Iterable[Entity]:
+    """Yield the number of each cut, once: off the wood at an end on its edge, else beside it."""
+    for number, cut in enumerate(work.account.break_down.cuts, start=1):
+        places = [at for at in _number_places(cut, work) if work.window.shows(at[0])]
+        for place in places:
+            at, reach = work.window.point(*place), 0.4 * work.paper
+            is_last = place is places[-1]
+            lettering = set_beside(
+                work, f"c{number}", at, reach, Role.BREAK_DOWN, is_needed=is_last
+            )
+            yield from lettering
+            if lettering:
+                break
+
+
+def _number_places(cut: BreakDownCut, work: Labelling) -> list[Place]:
+    """Return where a cut's number may stand, the best place first: upper ends before lower ones."""
+    edge = work.nest.board.shape.exterior
+    outer, inner = list[Place](), list[Place]()
+    for end, other in sorted(((cut.start, cut.end), (cut.end, cut.start)), key=lambda e: -e[0][1]):
+        if edge.distance(Point(end)) <= EDGE_MM:
+            outer.append(_outside(end, other, cut, BEYOND_PAPER_MM, work.window))
+        else:
+            inner.append(end)
+    (x, y), (u, v) = cut.start, cut.end
+    return [*outer, *inner, ((x + u) / 2, (y + v) / 2)]
+
+
+def break_down_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
+    """Return one row a cut, in order: where it runs, and what it parts from what."""
+    found, numbers = account.break_down, _numbers(nest)
+    rows = []
+    for number, (cut, sides) in enumerate(zip(found.cuts, found.sides, strict=True), start=1):
+        begin = (f"c{number}", KINDS[cut.kind], *_places(cut, unit), figure(cut.room_mm, unit))
+        rows += _wrapped(begin, [_told(side, numbers) for side in sides])
+    columns = ("cut", "kind", "along", "across", "spare", "parts", "from")
+    heading = f"Break-down cuts, middle of the kerf {measures(unit)}"
+    return table(heading, columns, (RIGHT, LEFT, RIGHT, RIGHT, RIGHT, LEFT, LEFT), tuple(rows))
+
+
+def _places(cut: BreakDownCut, unit: Unit) -> tuple[str, str]:
+    """Return where a cut runs along the board and across it; of an oblique one from and to."""
+    (x, y), (u, v) = cut.start, cut.end
+    if cut.kind is CutKind.CROSS:
+        return figure(x, unit), ""
+    if cut.kind is CutKind.RIP:
+        return "", figure(y, unit)
+    along, across = ((figure(a, unit), figure(b, unit)) for a, b in ((x, u), (y, v)))
+    return f"{along[0]} to {along[1]}", f"{across[0]} to {across[1]}"
+
+
+def left_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
+    """Return one row for each piece that straight cuts leave too large, or with more in it."""
+    found, numbers = account.break_down, _numbers(nest)
+    rows = []
+    for piece in found.pieces:
+        if piece.is_handy and (piece.is_freed or not piece.parts):
+            continue
+        size = (figure(piece.length_mm, unit), figure(piece.width_mm, unit))
+        held = _told(Held(piece.parts, piece.offcuts), numbers)
+        rows += _wrapped((), [held], (*size, _weight(piece, unit), _for_what(piece)))
+    heading = f"After straight cuts {freed_words(found)}, sizes {measures(unit)}"
+    columns = ("parts", "long", "wide", "weight", "still to do")
+    return table(heading, columns, (LEFT, RIGHT, RIGHT, RIGHT, LEFT), tuple(rows))
+
+
+def freed_words(found: BreakDown) -> str:
+    """Return how many parts straight cuts free."""
+    whole = sum(len(piece.parts) for piece in found.pieces)
+    return f"{found.parts_freed} of {whole} parts free"
+
+
+def run_out_words(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[str]:
+    """Return how much further a stopped cut runs on the face sawn from, where one may be tried."""
+    if not account.break_down.not_freed:
+        return []
+    more = cut_deep_mm(nest.board.thickness_mm, rules.saw_blade_mm)
+    blade = exact_length(rules.saw_blade_mm, unit)
+    if more is None:
+        return [f"A blade of {blade} does not saw through from one face."]
+    return [f"Stopped short, a blade of {blade} cuts {format_length(more, unit)} further on top."]
+
+
+def _weight(piece: LeftPiece, unit: Unit) -> str:
+    if piece.mass_kg is None:
+        return ""
+    if unit.is_imperial:
+        return f"{piece.mass_kg / POUNDS:.0f} lb"
+    return f"{piece.mass_kg:.0f} kg"
+
+
+def _for_what(piece: LeftPiece) -> str:
+    tool = "" if piece.is_freed or not piece.parts else "bandsaw or saber saw"
+    return ", ".join(word for word in (tool, "" if piece.is_handy else "two to carry") if word)
+
+
+def _numbers(nest: Nest) -> dict[str, int]:
+    return {placement.label: number for number, placement in enumerate(nest.placements, start=1)}
+
+
+def _told(held: Held, numbers: dict[str, int]) -> str:
+    """Return what lies on a side by the numbers on the sheet: ``1-4, 7, k1``."""
+    parts = _runs(sorted(numbers[label] for label in held.parts), "")
+    return ", ".join((*parts, *_runs(held.offcuts, "k"))) or "waste"
+
+
+def _runs(numbers: Sequence[int], letter: str) -> list[str]:
+    """Return numbers with three or more in a row as from the first to the last."""
+    found = []
+    for _, pairs in groupby(enumerate(numbers), key=lambda pair: pair[1] - pair[0]):
+        some = [number for _, number in pairs]
+        if len(some) > 2:
+            found.append(f"{letter}{some[0]}-{letter}{some[-1]}")
+        else:
+            found += [f"{letter}{number}" for number in some]
+    return found
+
+
+def _wrapped(
+    before: tuple[str, ...], long: Sequence[str], after: tuple[str, ...] = ()
+) -> list[tuple[str, ...]]:
+    """Return a row, and more below it where its lists of numbers are long."""
+    lines = [wrapped(text, LETTER_MM, HELD_MM) for text in long]
+    rows = []
+    for place in range(max(map(len, lines))):
+        held = [line[place] if place < len(line) else "" for line in lines]
+        is_first = place == 0
+        begin = before if is_first else ("",) * len(before)
+        rows.append((*begin, *held, *(after if is_first else ("",) * len(after))))
+    return rows

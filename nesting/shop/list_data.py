@@ -1,0 +1,165 @@
+"""A list as the shop uses it: titled columns of one kind each, for paper and for CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass
+from enum import Enum, auto
+
+from nesting.sheets.blocks import Table
+from nesting.sheets.drawing import Anchor
+from nesting.sheets.figures import exact_figure, figure
+from nesting.shop.paging import wrapped_table
+from nesting.units import Unit, board_feet
+
+Value = str | float | None
+"""A text, or a figure in mm, mm2, mm3 or plain; None for what is not known."""
+
+
+class Kind(Enum):
+    """What a column holds."""
+
+    TEXT = auto()
+    COUNT = auto()
+    LENGTH = auto()
+    EXACT = auto()
+    """A length that somebody has set: a thickness, a bung."""
+    AREA = auto()
+    VOLUME = auto()
+    FIGURE = auto()
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: its name, what it holds, and how wide a text may be on paper, mm."""
+
+    name: str
+    kind: Kind = Kind.TEXT
+    wide_mm: float = 48.0
+
+
+@dataclass(frozen=True)
+class ShopList:
+    """One list; ``word`` names its file, ``shown`` are the rows on paper if not all of them."""
+
+    word: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Value, ...], ...]
+    shown: tuple[tuple[Value, ...], ...] | None = None
+
+    @property
+    def on_paper(self) -> tuple[tuple[Value, ...], ...]:
+        """The rows that are printed."""
+        return self.rows if self.shown is None else self.shown
+
+    @property
+    def file(self) -> str:
+        """Name of its CSV file."""
+        return f"list-{self.word}.csv"
+
+    def table(self, unit: Unit) -> Table:
+        """Return the list for paper."""
+        columns = tuple(
+            (f"{c.name}{_behind(c.kind, unit, on_paper=True)}", _hung(c.kind), c.wide_mm)
+            for c in self.columns
+        )
+        rows = [
+            [_on_paper(value, c.kind, unit) for value, c in zip(row, self.columns, strict=True)]
+            for row in self.on_paper
+        ]
+        return wrapped_table(self.title, columns, rows)
+
+    def csv(self, unit: Unit) -> bytes:
+        """Return the list as CSV (RFC 4180): a row of names with units, then figures in the unit.
+
+        UTF-8; every text is in quotes, and one that a table program might take for a formula has
+        an apostrophe before it (``guarded``).
+        """
+        stream = io.StringIO(newline="")
+        writer = csv.writer(stream, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
+        writer.writerow([f"{c.name}{_behind(c.kind, unit)}" for c in self.columns])
+        for row in self.rows:
+            pairs = zip(row, self.columns, strict=True)
+            writer.writerow([_in_csv(value, column.kind, unit) for value, column in pairs])
+        return stream.getvalue().encode()
+
+
+RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""A cell that begins so may be run as a formula (OWASP, CSV Injection); the last four are the wide
+forms of East Asian scripts."""
+
+GUARD = "'"
+
+
+def guarded(text: str) -> str:
+    """Return a text that no table program runs: risky ones behind an apostrophe.
+
+    So are those that begin with one, so that ``unguarded`` gives every text back.
+
+    >>> guarded("=1+1"), guarded("keel"), unguarded(guarded("'=1"))
+    ("'=1+1", 'keel', "'=1")
+    """
+    return GUARD + text if text.startswith((*RISKY, GUARD)) else text
+
+
+def unguarded(text: str) -> str:
+    """Return the text that was guarded."""
+    return text.removeprefix(GUARD)
+
+
+DIGITS = {Unit.MM: 2, Unit.CM: 3, Unit.M: 5, Unit.INCH: 4, Unit.FOOT: 5}
+"""Decimals of a length in CSV: to 0.005 mm or better."""
+
+
+def in_unit(mm: float, unit: Unit) -> float:
+    """Return a length in a unit, as a plain figure."""
+    return round(mm / unit.mm, DIGITS[unit]) + 0.0
+
+
+def _in_csv(value: Value, kind: Kind, unit: Unit) -> str | float:
+    if value is None or isinstance(value, str):
+        return guarded(value or "")
+    if kind is Kind.COUNT:
+        return int(value)
+    if kind in (Kind.LENGTH, Kind.EXACT):
+        return in_unit(value, _unit_of(kind, unit))
+    if kind is Kind.AREA:
+        return round(value / Unit.FOOT.mm**2 if unit.is_imperial else value * 1e-6, 6)
+    if kind is Kind.VOLUME:
+        return round(board_feet(value, 1.0) if unit.is_imperial else value * 1e-9, 7)
+    return round(value, 4)
+
+
+def _unit_of(kind: Kind, unit: Unit) -> Unit:
+    """Return what a length is written in: nobody tells a bung or a thickness in feet."""
+    return Unit.INCH if unit is Unit.FOOT and kind is Kind.EXACT else unit
+
+
+def _on_paper(value: Value, kind: Kind, unit: Unit) -> str:
+    if value is None or isinstance(value, str):
+        return value or ""
+    if kind is Kind.LENGTH:
+        return figure(value, unit)
+    if kind is Kind.EXACT:
+        return exact_figure(value, unit)
+    if kind is Kind.COUNT:
+        return str(int(value))
+    plain = float(_in_csv(value, kind, unit))
+    return f"{plain:.{4 if kind is Kind.VOLUME and not unit.is_imperial else 2}f}"
+
+
+def _behind(kind: Kind, unit: Unit, *, on_paper: bool = False) -> str:
+    """Return the unit that stands behind a column's name; feet have their marks on paper."""
+    if kind in (Kind.LENGTH, Kind.EXACT):
+        return "" if on_paper and unit is Unit.FOOT else f" ({_unit_of(kind, unit).value})"
+    if kind is Kind.AREA:
+        return " (sq ft)" if unit.is_imperial else " (m2)"
+    if kind is Kind.VOLUME:
+        return " (board feet)" if unit.is_imperial else " (m3)"
+    return ""
+
+
+def _hung(kind: Kind) -> Anchor:
+    return Anchor.LEFT if kind is Kind.TEXT else Anchor.RIGHT

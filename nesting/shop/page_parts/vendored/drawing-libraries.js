@@ -1,0 +1,2 @@
+export { select } from 'd3-selection'
+export { zoom, zoomIdentity } from 'd3-zoom'

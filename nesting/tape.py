@@ -1,0 +1,93 @@
+"""What a tape and a rule can show: figures as they are printed for marking out."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from nesting.units import MM_PER_INCH, Unit
+
+HALF_MM, SIXTY_FOURTH_MM = 0.5, MM_PER_INCH / 64
+"""How far a marked line may lie from the true one: half a millimetre, or 1/64 in."""
+
+READ_MM = (1.0, 0.5)
+"""Steps that figures in metric units are printed to, the plain one first."""
+
+READ_INCHES = (1 / 16, 1 / 32, 1 / 64)
+"""The same in inches, as steel rules are divided (common practice, no source)."""
+
+FINE_MM, FINE_INCHES = 0.1, 0.005
+"""Where those are not enough."""
+
+ROUND_MM = (1000.0, 500.0, 100.0, 50.0, 10.0, 5.0, 1.0, 0.5)
+ROUND_INCHES = (12.0, 6.0, 3.0, 1.0, 1 / 2, 1 / 4, 1 / 8, 1 / 16, 1 / 32)
+"""Steps of round figures, the roundest first."""
+
+WITHIN = 0.5
+"""What rounding may take of how far a line may lie off, in each figure."""
+
+
+@dataclass(frozen=True)
+class Tape:
+    """How lengths are read off in a unit.
+
+    Attributes
+    ----------
+    within_mm
+        How far a line through marked points may lie from the true one.
+    steps_mm
+        What a figure may be a multiple of, coarse before fine; the last one always serves.
+    fine_mm
+        The step of figures that must be truer still.
+    round_mm
+        Steps of round figures, the roundest first.
+    """
+
+    within_mm: float
+    steps_mm: tuple[float, ...]
+    fine_mm: float
+    round_mm: tuple[float, ...]
+
+    @classmethod
+    def of(cls, unit: Unit) -> Tape:
+        """Return the tape of a project's unit."""
+        return _TAPES[unit.is_imperial]
+
+    def read(self, mm: float, *, is_fine: bool = False) -> float:
+        """Return a length as it is printed, mm: on the coarsest step that is near enough.
+
+        >>> Tape.of(Unit.MM).read(120.2), Tape.of(Unit.MM).read(120.4)
+        (120.0, 120.5)
+        """
+        steps = (self.fine_mm,) if is_fine else self.steps_mm
+        for step in steps:
+            found = round(mm / step) * step
+            if abs(found - mm) <= WITHIN * self.within_mm:
+                break
+        return found + 0.0
+
+    def roundest(self, low_mm: float, high_mm: float) -> float | None:
+        """Return the roundest length in a range, the nearest its middle; None if there is none.
+
+        >>> Tape.of(Unit.MM).roundest(120.0, 170.0)
+        150.0
+        """
+        middle = (low_mm + high_mm) / 2
+        for step in self.round_mm:
+            found = round(middle / step) * step
+            if low_mm <= found <= high_mm:
+                return found
+            if math.floor(high_mm / step) >= math.ceil(low_mm / step):
+                return math.ceil(low_mm / step) * step
+        return None
+
+
+_TAPES = {
+    False: Tape(HALF_MM, READ_MM, FINE_MM, ROUND_MM),
+    True: Tape(
+        SIXTY_FOURTH_MM,
+        tuple(step * MM_PER_INCH for step in READ_INCHES),
+        FINE_INCHES * MM_PER_INCH,
+        tuple(step * MM_PER_INCH for step in ROUND_INCHES),
+    ),
+}

@@ -1,0 +1,109 @@
+"""Rules that no region holds: bungs apart and few in a metre, and grown grain everywhere."""
+
+import math
+
+import numpy as np
+import pytest
+from shapely.geometry import box
+
+from nesting.engine.state.placement_rules import along_grain, is_acceptable, needs_second_look
+from nesting.engine.state.problem import Problem
+from nesting.grain import GrainPath, angle_between
+from nesting.need import Holes, Need
+from nesting.outline import Outline
+from nesting.rules import Rules
+from nesting.stock.board import Board
+from nesting.stock.keep_out import KeepOutKind, circle
+from nesting.units import slope_angle
+
+RULES = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0, plugs_per_metre=3)
+ARC = GrainPath(
+    tuple((500 * math.sin(a), 500 - 500 * math.cos(a)) for a in np.linspace(0.0, 1.2, 7))
+)
+
+
+def problem_of(*, holes=Holes.PLUGGED, at=(), board_grain=None, shape=None, **outline):
+    keep_outs = tuple(circle(KeepOutKind.HOLE, x, y, 4) for x, y in at)
+    grain = {"grain": board_grain} if board_grain else {}
+    wood = Board("A", shape or box(0, 0, 1000, 100), 30, "oak", keep_outs=keep_outs, **grain)
+    need = Need("P", "any", Outline(box(0, 0, 400, 60), 20, **outline), ("oak",), holes=holes)
+    return Problem([need], [wood], RULES)
+
+
+def is_allowed(problem, x=0.0, y=0.0, angle=0.0, *, is_over=False):
+    return is_acceptable(problem.figure(0, angle, is_over=is_over), x, y, 0, problem)
+
+
+def test_bungs_may_touch_and_not_overlap():
+    """Holes of 4 mm are reamed by 0.5 and closed by bungs of 9.525 mm, the least there are."""
+    assert is_allowed(problem_of(at=[(100, 30), (109.53, 30)]))
+    assert not is_allowed(problem_of(at=[(100, 30), (109.52, 30)]))
+
+
+def test_no_more_bungs_in_a_metre_than_the_part_may_have():
+    holes = [(x, 30) for x in (50, 150, 250, 350)]
+    assert not is_allowed(problem_of(at=holes))
+    assert is_allowed(problem_of(at=holes), x=60.0)  # the first is outside then
+    assert is_allowed(problem_of(at=holes[:3]))
+
+
+@pytest.mark.parametrize(
+    ("given", "is_open"),
+    [
+        ({"holes": Holes.CLEAR, "at": [(5, 5)]}, False),
+        ({"holes": Holes.PLUGGED}, False),
+        ({"holes": Holes.PLUGGED, "at": [(5, 5)]}, True),
+        ({"holes": Holes.CLEAR, "board_grain": ARC}, True),
+        ({"holes": Holes.CLEAR, "grain": ARC}, True),
+    ],
+)
+def test_only_holes_to_be_plugged_and_grown_grain_want_a_second_look(given, is_open):
+    assert needs_second_look(0, 0, problem_of(**given)) == is_open
+
+
+def plainly_along(problem, x, y, angle, *, is_over):
+    """Ask grain by grain whether a part is within its slope at all its samples."""
+    outline, turn = problem.needs[0].outline, math.radians(angle)
+    worst = 0.0
+    for px, py in outline.grain.samples():
+        own = outline.grain.angle_at(px, py) * (-1 if is_over else 1) + angle
+        seen = -py if is_over else py
+        bx = x + px * math.cos(turn) - seen * math.sin(turn)
+        by = y + px * math.sin(turn) + seen * math.cos(turn)
+        worst = max(worst, angle_between(own, problem.boards[0].grain.angle_at(bx, by)))
+    return worst <= slope_angle(outline.slope_of_grain)
+
+
+@pytest.mark.parametrize("is_over", [False, True])
+def test_grown_grain_is_asked_at_every_place(is_over):
+    bent = GrainPath(((0.0, 30.0), (200.0, 20.0), (400.0, 60.0)))
+    problem = problem_of(board_grain=ARC, grain=bent, slope_of_grain=4.0, shape=box(0, 0, 500, 300))
+    rng, kept, tried = np.random.default_rng(5), 0, 0
+    for angle in (0.0, 10.0, 25.0, 40.0, 185.0, 200.0, 215.0):
+        figure = problem.figure(0, angle, is_over=is_over)
+        spots = [(float(k), *rng.uniform((-50, -100), (450, 400))) for k in range(60)]
+        found = along_grain(figure, spots, problem.boards[0])
+        wanted = [s for s in spots if plainly_along(problem, *s[1:], angle, is_over=is_over)]
+        assert found == wanted
+        assert [is_acceptable(figure, *s[1:], 0, problem) for s in spots[:9]] == [
+            s in wanted for s in spots[:9]
+        ]
+        kept, tried = kept + len(found), tried + len(spots)
+    assert 0 < kept < tried
+    assert along_grain(figure, [], problem.boards[0]) == []
+
+
+def test_a_limit_on_run_out_holds_on_grown_grain_as_well():
+    """The board's grain rises to 20 degrees; a part along x may have it run out 1 in 6 only."""
+    rising = GrainPath(((0.0, 50.0), (500.0, 50.0), (1000.0, 232.0)))
+    plain = problem_of(board_grain=rising, slope_of_grain=2.0)
+    limited = problem_of(board_grain=rising, slope_of_grain=2.0, run_out_limit=6.0)
+    for x, both in ((0.0, True), (550.0, False)):
+        assert is_allowed(plain, x, 20.0)
+        assert is_allowed(limited, x, 20.0) == both
+
+
+def test_straight_grain_is_not_looked_at_again():
+    spots = [(0.0, 1.0, 2.0), (1.0, 5.0, 5.0)]
+    problem = problem_of()
+    assert along_grain(problem.figure(0, 70.0, is_over=False), spots, problem.boards[0]) == spots

@@ -1,0 +1,527 @@
+"""The page in a browser: what it draws and says, how it is used, whom it shuts out.
+
+In headless Chromium from the system's packages; where there is none, those tests say so and skip.
+The HTML is parsed by html5lib as the standard asks, and every view is judged by axe-core.
+"""
+
+import json
+import re
+import shutil
+from dataclasses import replace
+from pathlib import Path
+
+import html5lib
+import numpy as np
+import pytest
+import shapely
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import sync_playwright
+from shapely.geometry import Polygon, box
+
+from nesting.account import Account, account_for
+from nesting.front_door.writing import ScriptJob
+from nesting.need import Misfit, Need
+from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
+from nesting.outline import Bevel, Mark, MarkKind, Outline
+from nesting.project import read_project
+from nesting.rules import Rules
+from nesting.sheets.cut_sheet import cut_sheet
+from nesting.sheets.dxf import write_dxf
+from nesting.sheets.read_back import read_back
+from nesting.shop.folio import Folio
+from nesting.shop.page import made, page
+from nesting.stock.board import Board
+from nesting.stock.keep_out import circle, region, slot
+from nesting.units import Unit, exact_length, format_length
+
+LINES = Path(__file__).parents[3] / "demo_projects" / "lines" / "withy_offsets.csv"
+
+NASTY = "</script><script>document.title='taken'</script><!--"
+IMAGE = '<img src=x onerror="document.title=1">'
+TURNED = 'rail \u05e7\u05e8\u05e9\' & "quoted"'
+TITLE = "Page \u202etfel ot <b>&amp;"
+"""Names of boards and parts hold no marks of direction; a project's own is a script's to choose."""
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+
+needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt-get install it")
+
+HASHES = ("boards", "board-0", "board-1", "parts", "part-0", "wood", "left", "cautions")
+
+AGREE_MM = 0.05
+
+
+def folio_of(nests, needs, unplaced=(), *, name="Page", boards=None):
+    rules, unit = Rules(), Unit.INCH
+    job = ScriptJob(name, unit, rules, boards or [n.board for n in nests], needs, "R2010")
+    plan = CuttingPlan(tuple(nests), tuple(unplaced))
+    sheets = {nest.board.name: f"board-{k}.dxf" for k, nest in enumerate(nests)}
+    return Folio(job, plan, account_for(plan, rules, workers=1), sheets)
+
+
+def bent(length):
+    """Return a shape with a curve, a slot in its middle and a corner cut off."""
+    x = np.linspace(0, length, 40)
+    upper = 80 + 25 * np.sin(np.pi * x / length)
+    ring = [*zip(x, 0 * x, strict=True), *zip(x[::-1], upper[::-1], strict=True)]
+    return Polygon(ring).difference(box(100, 30, 180, 50))
+
+
+@pytest.fixture(scope="module")
+def hostile():
+    """A plan whose names would do harm in a page that lets them."""
+    marks = (
+        Mark(MarkKind.CENTRELINE, ((250.0, 0.0), (250.0, 105.0)), "centreline"),
+        Mark(MarkKind.BOLT, ((40.0, 40.0),), "bolt", 9.5),
+    )
+    bevels = (Bevel("lower edge", 4.2, 2.0), Bevel("fore end", -7.0, 0.0, 12.0, "lower edge"))
+    curved = Outline(bent(500), 25, marks=marks, bevels=bevels)
+    first = Need.of(NASTY, curved, ["teak"], quantity=2, holes="plugged", notes=[IMAGE])
+    second = Need.of(TURNED, Outline(box(0, 0, 400, 60), 25), ["teak"])
+    gone = Need.of(IMAGE, Outline(box(0, 0, 9000, 60), 25), ["oak"])
+    holes = [circle("hole", 350, 70, 6), circle("metal", 1000, 30, 8)]
+    holes.append(circle("recess", 900, 150, 14))
+    flaws = [
+        region("rot", [(1300, 120), (1600, 120), (1600, 200)]),
+        slot("split", (1700, 100), (1900, 104), 4), circle("knot", 1750, 40, 30),
+        region("stain", [(1100, 10), (1200, 10), (1150, 60)]),
+        slot("groove", (0, 195), (900, 195), 6),
+        slot("worn edge", (1000, 198), (1300, 198), 5),
+    ]  # fmt: skip
+    boards = [
+        Board.rectangle(IMAGE, 2000, 200, 32, "teak", keep_outs=[*holes, *flaws]),
+        Board.rectangle("B'\"<b>2</b>", 1500, 150, 30, "teak & <i>oil</i>", came_from=NASTY),
+        Board.rectangle("C", 900, 120, 30, "oak"),
+    ]
+    nests = [
+        Nest(boards[0], (Placement(first, 60, 20, 1.5), Placement(first, 1150, 190, 181, True, 2))),
+        Nest(boards[1], (Placement(second, 700, 100, 200),)),
+    ]
+    left = [Unplaced(gone, 1, Misfit.TOO_LONG)]
+    return folio_of(nests, [first, second, gone], left, name=TITLE, boards=boards)
+
+
+PROJECT = f"""\
+version: 1
+name: In her
+unit: in
+boat:
+  lines: {LINES}
+  frames: {{first: 20, spacing: 10, count: 26, siding: 1, moulding: 1 1/2}}
+  keel: {{siding: 4, top: 1 1/2}}
+  deck: {{thickness: 3/4}}
+  clamp: {{thickness: 1, depth: 6}}
+  floor_heads: 9
+stock:
+  - {{board: D-01, species: teak, thickness: 3, length: 120, width: 40}}
+  - {{board: D-02, species: teak, thickness: 3, length: 120, width: 40}}
+parts:
+  - {{part: floor, family: floor timber, species: teak, at: [frame 12, frame 14],
+     shape: {{siding: 1 3/4, moulding: 5, arm: 15, keel_bolt: 1/2, frame_bolt: 5/16}}}}
+  - {{part: beam, family: deck beam, species: teak, at: frame 9,
+     shape: {{siding: 1 1/2, moulding: 2 1/2, end_moulding: 2}}}}
+  - {{part: strake, family: ceiling strake, species: teak, at: frames 12 to 16,
+     shape: {{thickness: 5/8, of: 8, strakes: 2}}}}
+"""
+
+
+@pytest.fixture(scope="module")
+def afloat(tmp_path_factory):
+    """A plan of a boat, its parts laid by hand."""
+    path = tmp_path_factory.mktemp("boat") / "boat.yaml"
+    path.write_text(PROJECT)
+    project = read_project(path)
+    nests = []
+    for board, needs in zip(project.stock, (project.needs[:2], project.needs[2:3]), strict=True):
+        placements, high = [], 5.0
+        for need in needs:
+            low_x, low_y, _, high_y = need.outline.shape.bounds
+            placements.append(Placement(need, 10 - low_x, high - low_y))
+            high += high_y - low_y + 20
+        nests.append(Nest(board, tuple(placements)))
+    left = [Unplaced(need, need.quantity, Misfit.NO_ROOM) for need in project.needs[3:]]
+    plan = CuttingPlan(tuple(nests), tuple(left))
+    account = account_for(plan, project.rules, workers=1)
+    return Folio(project, plan, account, {b.name: f"{b.name}.dxf" for b in project.stock})
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield started
+        started.close()
+
+
+@pytest.fixture(scope="module")
+def written(hostile, afloat, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("pages")
+    for name, folio in (("hostile", hostile), ("afloat", afloat)):
+        ((_, content),) = made(folio)
+        (folder / f"{name}.html").write_bytes(content)
+    return folder
+
+
+@pytest.fixture
+def opened(browser, written):
+    """Open a page at a view, and fail on whatever its scripts fail on."""
+    contexts = []
+
+    def open_at(name, view, *, size=(1000, 800), scheme="light", touch=False):
+        context = browser.new_context(
+            viewport={"width": size[0], "height": size[1]}, color_scheme=scheme, has_touch=touch
+        )
+        contexts.append(context)
+        tab = context.new_page()
+        tab.faults, tab.asked = [], []
+        tab.on("pageerror", lambda error: tab.faults.append(str(error)))
+        tab.on("request", lambda request: tab.asked.append(request.url))
+        tab.goto(f"{(written / f'{name}.html').as_uri()}#{view}")
+        return tab
+
+    yield open_at
+    for context in contexts:
+        for tab in context.pages:
+            assert not tab.faults
+            assert [url for url in tab.asked if not url.startswith("file:")] == []
+        context.close()
+
+
+# ---- as a file ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("which", ["hostile", "afloat"])
+def test_page_is_html_as_the_standard_asks(written, which):
+    text = (written / f"{which}.html").read_text(encoding="utf-8")
+    html5lib.HTMLParser(strict=True).parse(text)
+
+
+def test_page_is_the_same_for_the_same_plan_and_day(hostile):
+    assert page(hostile) == page(hostile)
+
+
+def test_page_carries_the_licences_of_what_is_in_it(written):
+    text = (written / "afloat.html").read_text(encoding="utf-8")
+    for package in ("three 0.187.0", "d3-zoom 3.0.1", "d3-ease 3.0.2"):
+        assert package in text
+    assert text.count("Permission is hereby granted") >= 1
+
+
+def test_data_holds_no_letter_that_ends_its_element(written):
+    text = (written / "hostile.html").read_text(encoding="utf-8")
+    data = re.search(r'<script type="application/json" id="plan-data">(.*?)</script>', text)[1]
+    assert not set("<>&") & set(data)
+    assert json.loads(data)["pieces"][0]["label"] == f"{NASTY}.1"
+    assert "\u202e" not in text
+
+
+# ---- in a browser -------------------------------------------------------------------------------
+
+
+@needs_browser
+def test_names_are_shown_as_text(opened):
+    tab = opened("hostile", "boards")
+    for view in HASHES:
+        tab.evaluate("view => { location.hash = view }", view)
+        tab.wait_for_timeout(30)
+        assert tab.locator("img").count() == 0
+        assert tab.locator("bdi *").count() == 0
+        assert "taken" not in tab.title()[:5]
+    tab.evaluate("location.hash = 'parts'")
+    told = tab.locator("#index").inner_text()
+    assert NASTY in told
+    assert IMAGE in told
+    assert TURNED in told
+    assert tab.locator("h1").inner_text() == TITLE.replace("\u202e", "\\u202e")
+
+
+@needs_browser
+def test_no_script_but_its_own_may_run(opened):
+    tab = opened("hostile", "boards")
+    ran = tab.evaluate(
+        """() => { const s = document.createElement('script'); s.textContent = 'window.ran = 1'
+        document.body.append(s); return 'ran' in window }"""
+    )
+    assert not ran
+    refused = tab.evaluate("fetch('https://example.org').then(() => 'in', () => 'refused')")
+    assert refused == "refused"
+    tab.asked.clear()
+
+
+def drawn(tab, selector):
+    """Return what paths draw, each as rings of points in the board's frame."""
+    return tab.evaluate(
+        """selector => [...document.querySelectorAll(selector)].map(path => {
+          const own = path.transform.baseVal.consolidate()
+          const [a, b, c, d, e, f] = own ? ['a', 'b', 'c', 'd', 'e', 'f'].map(k => own.matrix[k])
+            : [1, 0, 0, 1, 0, 0]
+          return path.getAttribute('d').split('Z').filter(Boolean).map(ring => ring.slice(1)
+            .split('L').map(p => p.trim().split(' ').map(Number))
+            .map(([x, y]) => [a * x + c * y + e, b * x + d * y + f]))
+        })""",
+        selector,
+    )
+
+
+@needs_browser
+def test_parts_lie_on_the_page_where_the_written_sheet_has_them(opened, hostile, tmp_path):
+    tab = opened("hostile", "board-0")
+    nest, account = hostile.plan.nests[0], hostile.account.boards[0]
+    found = [Polygon(rings[0], rings[1:]) for rings in drawn(tab, "#board-drawing .piece path")]
+    sheet = cut_sheet(nest, account, hostile.job.rules, project_name="Page", unit=Unit.INCH)
+    write_dxf(sheet, tmp_path / "board.dxf")
+    record = read_back(tmp_path / "board.dxf")
+    for shown, placement, part in zip(found, nest.placements, record.cuts, strict=True):
+        assert len(shown.interiors) == 1
+        assert shown.hausdorff_distance(placement.polygon) < AGREE_MM
+        assert shown.hausdorff_distance(part.polygon) < AGREE_MM
+    (edge,) = drawn(tab, "#board-drawing .wood")
+    assert Polygon(edge[0]).hausdorff_distance(nest.board.shape) < AGREE_MM
+    rot = drawn(tab, "#board-drawing .keep.rot")
+    assert Polygon(rot[0][0]).hausdorff_distance(nest.board.keep_outs[3].polygon) < AGREE_MM
+
+
+@needs_browser
+def test_holes_and_bungs_are_drawn_where_they_are(opened, hostile):
+    tab = opened("hostile", "board-0")
+    box_of = """selector => { const b = document.querySelector(selector).getBBox()
+      return [b.x, b.y, b.x + b.width, b.y + b.height] }"""
+    hole = hostile.plan.nests[0].board.keep_outs[0]
+    assert tab.evaluate(box_of, "#board-drawing .keep.hole") == pytest.approx(
+        hole.polygon.bounds, abs=AGREE_MM
+    )
+    (bung,) = hostile.account.boards[0].bungs
+    assert tab.evaluate(box_of, "#board-drawing .bung") == pytest.approx(
+        shapely.Point(bung.x_mm, bung.y_mm).buffer(bung.diameter_mm / 2).bounds, abs=AGREE_MM
+    )
+
+
+@needs_browser
+def test_pattern_is_the_outline(opened, hostile):
+    tab = opened("hostile", "part-0")
+    (rings,) = drawn(tab, "#part-drawing .outline")
+    outline = hostile.job.needs[0].outline
+    assert Polygon(rings[0], rings[1:]).hausdorff_distance(outline.shape) < AGREE_MM
+    told = tab.locator("#view-part").inner_text()
+    assert "4.2° standing" in told
+    assert "7.0° under" in told
+    assert "bungs\n1 of" in told
+
+
+@needs_browser
+def test_lengths_are_written_as_the_program_writes_them(opened):
+    tab = opened("hostile", "boards")
+    rng = np.random.default_rng(4)
+    lengths = [0.0, -0.2, 25.4, 99.96, 100.0, 609.6, 609.5, 2247.9, *rng.uniform(-900, 9000, 300)]
+    for unit in Unit:
+        tab.evaluate("([name, mm]) => { plan.unit = { name, mm } }", [unit.value, unit.mm])
+        told = tab.evaluate("lengths => lengths.map(lengthText)", [float(mm) for mm in lengths])
+        assert told == [format_length(float(mm), unit) for mm in lengths]
+
+
+@needs_browser
+def test_part_is_found_opened_and_left_again(opened):
+    tab = opened("hostile", "boards")
+    tab.locator("#sift-name").fill("quoted")
+    assert tab.locator("#sift-found").inner_text() == "1 of 3 boards, 1 of 4 parts"
+    assert tab.locator("#rack li[data-board]:visible").count() == 1
+    tab.locator("#rack a.piece:visible").focus()
+    tab.keyboard.press("Enter")
+    assert "quoted" in tab.locator("#head-part").inner_text()
+    assert tab.evaluate("document.activeElement.id") == "head-part"
+    tab.get_by_role("link", name=re.compile("^Board B")).click()
+    assert "<b>2</b>" in tab.locator("#head-board").inner_text()
+    tab.go_back()
+    tab.go_back()
+    assert tab.locator("#view-boards").is_visible()
+    assert tab.locator("#sift-name").input_value() == "quoted"
+
+
+@needs_browser
+@pytest.mark.parametrize(
+    ("choice", "value", "boards", "parts"),
+    [
+        ("wood", "oak", 1, 0),
+        ("thick", exact_length(32, Unit.INCH), 1, 2),
+        ("board", "1", 1, 1),
+        ("part", "0", 1, 2),
+        ("system", "other", 2, 4),
+    ],
+)
+def test_boards_and_parts_are_narrowed_down(opened, choice, value, boards, parts):
+    tab = opened("hostile", "boards")
+    tab.locator(f"#sift-{choice}").select_option(value)
+    assert tab.locator("#sift-found").inner_text() == f"{boards} of 3 boards, {parts} of 4 parts"
+
+
+@needs_browser
+def test_distance_between_two_corners_is_measured(opened):
+    tab = opened("hostile", "board-1")
+    tab.get_by_role("button", name="measure between two points").click()
+    corners = tab.evaluate(
+        """() => [[0, 0], [1500, 150]].map(point => {
+          const box = openDesk.canvas.getBoundingClientRect(), [x, y] = toScreen(openDesk, point)
+          const times = box.width / openDesk.width
+          return [box.left + x * times, box.top + y * times]
+        })"""
+    )
+    for x, y in corners:
+        tab.mouse.click(x + 3, y - 3)
+    told = tab.locator(".tools output").inner_text()
+    across, along = format_length(150, Unit.INCH), format_length(1500, Unit.INCH)
+    assert (
+        told == f"{format_length(np.hypot(1500, 150), Unit.INCH)} (along {along}, across {across})"
+    )
+    assert tab.locator("#view-board").is_visible()
+
+
+@needs_browser
+def test_distance_is_measured_by_keys(opened):
+    tab = opened("hostile", "board-2")
+    tab.get_by_role("button", name="measure between two points").press("Enter")
+    tab.keyboard.press("Enter")
+    for _ in range(10):
+        tab.keyboard.press("ArrowRight")
+    tab.keyboard.press("Enter")
+    mm = 120 / tab.evaluate("openDesk.view.scale")
+    assert tab.locator(".tools output").inner_text().startswith(format_length(mm, Unit.INCH))
+
+
+@needs_browser
+def test_drawing_is_moved_and_enlarged_without_being_drawn_anew(opened):
+    tab = opened("hostile", "board-0")
+    tab.evaluate(
+        """() => { window.changes = []; new MutationObserver(found => found.forEach(one =>
+        changes.push(one.target.closest('.measure') ? 'measure' : one.attributeName || 'child')))
+        .observe(openDesk.canvas, { subtree: true, childList: true, attributes: true }) }"""
+    )
+    spot = tab.locator("#board-drawing svg").bounding_box()
+    x, y = spot["x"] + 200, spot["y"] + 20
+    tab.mouse.move(x, y)
+    tab.mouse.down()
+    for step in range(10):
+        tab.mouse.move(x + 9 * step, y + step)
+    tab.mouse.up()
+    assert tab.evaluate("openDesk.at.x") > 70
+    assert set(tab.evaluate("changes")) <= {"transform", "measure"}
+    tab.mouse.wheel(0, -300)
+    tab.wait_for_timeout(50)
+    assert tab.evaluate("openDesk.at.k") > 1.1
+
+
+@needs_browser
+def test_pieces_stand_in_the_boat_and_are_turned_by_keys(opened):
+    tab = opened("afloat", "boat", size=(700, 700))
+    assert tab.evaluate("stage.pieces.length") == 5
+    tab.wait_for_timeout(200)
+    grab = "() => { drawBoat(); return $('boat-canvas').toDataURL() }"
+    before = tab.evaluate(grab)
+    tab.locator("#boat-canvas").focus()
+    tab.keyboard.press("ArrowLeft")
+    tab.keyboard.press("ArrowUp")
+    assert tab.evaluate(grab) != before
+    spot = tab.evaluate(
+        """() => { const at = stage.pieces[0].middle.clone().project(stage.camera)
+        const box = $('boat-canvas').getBoundingClientRect()
+        return [box.left + (at.x + 1) / 2 * box.width, box.top + (1 - at.y) / 2 * box.height] }"""
+    )
+    tab.evaluate("document.querySelector('#sift-part').value = '0'; sift()")
+    tab.mouse.click(*spot)
+    told = tab.locator("#boat-chosen").inner_text()
+    assert told.startswith("floor, frame 12, board D-01: ")
+    assert "frame 12" in told.split(": ")[1]
+
+
+@needs_browser
+def test_boat_on_the_page_stands_where_the_project_has_her(opened, afloat):
+    tab = opened("afloat", "boat")
+    boxes = tab.evaluate(
+        """() => Object.fromEntries(stage.pieces.map(piece => {
+        const box = new THREE.Box3().setFromObject(piece.body)
+        return [piece.data.label, [...box.min.toArray(), ...box.max.toArray()]] }))"""
+    )
+    for name, part in afloat.job.parts.items():
+        if name.startswith("strake"):
+            continue
+        faces, place = part.faces(), part.positions()[0]
+        ends = [(f.near, 0.0) for f in faces.edges] + [
+            (f.far, -faces.siding_mm) for f in faces.edges
+        ]
+        points = np.vstack([np.column_stack([p, np.full(len(p), z)]) for p, z in ends])
+        inside = place.in_boat(points)
+        assert boxes[name] == pytest.approx([*inside.min(axis=0), *inside.max(axis=0)], abs=0.3)
+
+
+@needs_browser
+@pytest.mark.parametrize(("scheme", "rules"), [("light", None), ("dark", ["color-contrast"])])
+def test_nothing_serious_stands_in_anybodys_way(opened, scheme, rules):
+    """In every view; by night only the colours are others."""
+    only = {"runOnly": rules} if rules else {}
+    for name, views in (("hostile", HASHES), ("afloat", ("boat", "part-1"))):
+        tab = opened(name, views[0], scheme=scheme, size=(1000, 700))
+        tab.evaluate(Axe().axe_script)
+        for view in views:
+            tab.evaluate("view => { location.hash = view }", view)
+            tab.wait_for_timeout(30)
+            asked = {"resultTypes": ["violations"], **only}
+            found = tab.evaluate("asked => axe.run(document, asked)", asked)["violations"]
+            grave = [
+                f"{view}: {one['id']}: {one['nodes'][0]['html'][:120]}"
+                for one in found
+                if one["impact"] in ("serious", "critical")
+            ]
+            assert not grave
+
+
+@needs_browser
+@pytest.mark.parametrize("which", ["hostile", "afloat"])
+def test_phone_shows_every_view_without_scrolling_sideways(opened, which):
+    tab = opened(which, "boards", size=(390, 844), touch=True)
+    for view in (*HASHES[:6], "left", *(["boat"] if which == "afloat" else [])):
+        tab.evaluate("view => { location.hash = view }", view)
+        tab.wait_for_timeout(30)
+        assert tab.evaluate("document.documentElement.scrollWidth") <= 390, view
+
+
+@needs_browser
+def test_light_is_chosen_by_hand_and_kept(opened):
+    tab = opened("hostile", "boards", scheme="light")
+    ground = "getComputedStyle(document.documentElement).backgroundColor"
+    bright = tab.evaluate(ground)
+    tab.locator("#look").select_option("dark")
+    assert tab.evaluate(ground) != bright
+    tab.reload()
+    assert tab.evaluate(ground) != bright
+
+
+@needs_browser
+def test_one_board_is_printed_alone(opened):
+    tab = opened("hostile", "board-0")
+    tab.emulate_media(media="print")
+    for gone in ("nav", "#sift", ".acts", ".tools", "#view-boards"):
+        assert not tab.locator(gone).first.is_visible()
+    assert tab.locator("#board-drawing svg").is_visible()
+    assert "Old paper bears another word" in tab.locator("footer").inner_text()
+
+
+@needs_browser
+def test_five_hundred_boards_are_drawn_as_they_come_into_sight(browser, tmp_path):
+    need = Need.of("strip", Outline(box(0, 0, 700, 60), 20), ["teak"], quantity=500)
+    nests = [
+        Nest(Board.rectangle(f"Q-{k}", 1800, 150, 25, "teak"), (Placement(need, 20, 20, copy=k),))
+        for k in range(1, 501)
+    ]
+    one = folio_of(nests[:1], [need])
+    boards = tuple(replace(one.account.boards[0], board_name=n.board.name) for n in nests)
+    many = replace(one, plan=CuttingPlan(tuple(nests)), account=Account(boards, ()))
+    ((_, content),) = made(many)
+    (tmp_path / "many.html").write_bytes(content)
+    tab = browser.new_page(viewport={"width": 1000, "height": 800})
+    tab.goto((tmp_path / "many.html").as_uri())
+    tab.wait_for_selector("#rack .piece")
+    assert tab.locator("#rack li[data-board]").count() == 500
+    assert tab.locator("#rack .piece").count() < 100
+    tab.evaluate("document.querySelector('#rack li:last-child').scrollIntoView()")
+    tab.wait_for_selector("#rack li:last-child .piece")
+    assert len(content) < 4e6
+    tab.close()
