@@ -1,6 +1,7 @@
 """Whole runs in a terminal of their own, stopped from outside at some moment."""
 
 import contextlib
+import json
 import os
 import pty
 import select
@@ -253,7 +254,8 @@ def judged(run: Run, project: Path, folder: Path, old: dict[str, bytes]) -> str:
         count, faults = remeasured(read_project(project), folder)
         run.faults += [str(fault) for fault in faults]
         sheets = {name for name in now if name.startswith("board-")}
-        others = set(now) - sheets - {"overview.dxf", "summary.json"}
+        made = set(json.loads(now["summary.json"])["made"])
+        others = set(now) - sheets - made - {"overview.dxf", "summary.json"}
         own = {name for name in old if name.startswith("my ")}
         if len(sheets) != count or others != own or any(now[n] != old[n] for n in own & set(now)):
             run.faults.append(f"not what one run writes: {sorted(now)}")

@@ -211,7 +211,7 @@ def test_data_holds_no_letter_that_ends_its_element(written):
     text = (written / "hostile.html").read_text(encoding="utf-8")
     data = re.search(r'<script type="application/json" id="plan-data">(.*?)</script>', text)[1]
     assert not set("<>&") & set(data)
-    assert json.loads(data)["pieces"][0]["label"] == f"{NASTY}.1"
+    assert json.loads(data)["pieces"][0]["label"] == f"{NASTY}, 1 of 2"
     assert "\u202e" not in text
 
 
