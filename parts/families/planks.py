@@ -100,6 +100,7 @@ class Plank(Family):
                 "shorten them"
             )
         self.outline()
+        self.shape()
         self.shape(*(self.spread_mm(b) for b in (self.left_bevel_deg, self.right_bevel_deg)))
         return self
 

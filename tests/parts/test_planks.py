@@ -148,6 +148,17 @@ def test_no_plank_has_frame_marks():
         ({"bearing": 501}, r"two bearings of 501 mm do not lie in 1000 mm"),
         ({"length": 60, "left_cut": -50, "right_cut": -50}, r"cuts or bevels of its two ends meet"),
         ({"length": 30, "right_bevel": -60}, r"cuts or bevels of its two ends meet"),
+        (
+            {
+                "length": 50,
+                "thickness": 5,
+                "width": None,
+                "widths": [[0, 30], [50, 74]],
+                "left_cut": 53,
+                "left_bevel": 3,
+            },
+            r"cuts or bevels of its two ends meet",
+        ),
         ({"length": 100, "end_width": 12, "right_bevel": 60}, r"runs out to a point at its right"),
         ({"right_cut": 75}, r"less than or equal to 60"),
     ],
