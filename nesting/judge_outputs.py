@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -17,6 +15,7 @@ from nesting.sheets.svg import write_svg
 from nesting.sheets.text_pages import text_pages
 from nesting.sheets.verdict_plan import VerdictRow, verdict_plan
 from nesting.sheets.whole_file import write_whole
+from nesting.spreadsheet import spreadsheet
 from nesting.units import Unit
 from nesting.whole_folder import replaced_whole, require_free
 
@@ -43,7 +42,7 @@ def write_judged(
     with replaced_whole(folder) as fresh:
         write_svg(picture, fresh / "verdicts.svg")
         write_pdf([picture, *_pages(choice, tables)], fresh / "judged.pdf")
-        write_whole(fresh / "judged.csv", _spreadsheet([[headline(choice)], [ABOUT], [],
+        write_whole(fresh / "judged.csv", spreadsheet([[headline(choice)], [ABOUT], [],
                                                         *as_csv_rows(tables)]))  # fmt: skip
     return tuple(paths)
 
@@ -63,9 +62,3 @@ def verdict_drawing(choice: Choice) -> Drawing:
 def _pages(choice: Choice, tables: Sequence[TextTable]) -> Iterator[Drawing]:
     notes = (headline(choice), ABOUT, *IN_SHORT)
     yield from text_pages(choice.question.boat.name, notes, tables)
-
-
-def _spreadsheet(rows: Sequence[Sequence[str]]) -> bytes:
-    stream = io.StringIO()
-    csv.writer(stream, lineterminator="\n").writerows(rows)
-    return stream.getvalue().encode()

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -34,6 +32,7 @@ from nesting.sheets.loft_plan import loft_plan
 from nesting.sheets.pdf import write_pdf
 from nesting.sheets.svg import write_svg
 from nesting.sheets.whole_file import write_whole
+from nesting.spreadsheet import spreadsheet
 from nesting.whole_folder import replaced_whole, require_free
 from nesting.work import Step, Tell, untold
 from parts.lines import Hull
@@ -135,10 +134,10 @@ def write_loft(
         write_whole(fresh / "faired.csv", faired_table(lofted.hull, lofted.figures).encode())
         on_progress(Step("looking along the battens"))
         write_pdf(batten_drawings(lofted), fresh / "battens.pdf")
-        write_whole(fresh / "hydrostatics.csv", _spreadsheet(hydrostatics_rows(lofted)))
+        write_whole(fresh / "hydrostatics.csv", spreadsheet(hydrostatics_rows(lofted)))
         on_progress(Step("writing the book"))
         tables = [book_table(book, notation, lofted.name) for book in lofted.books()]
-        write_whole(fresh / "book.csv", _spreadsheet(book_rows(tables)))
+        write_whole(fresh / "book.csv", spreadsheet(book_rows(tables)))
         write_pdf(book_pages(tables), fresh / "book.pdf")
     return tuple(paths)
 
@@ -179,9 +178,3 @@ def hydrostatics_rows(lofted: Lofted) -> Iterable[Sequence[str]]:
         yield [table.title]
         yield table.columns
         yield from table.rows
-
-
-def _spreadsheet(rows: Iterable[Sequence[str]]) -> bytes:
-    stream = io.StringIO()
-    csv.writer(stream, lineterminator="\n").writerows(rows)
-    return stream.getvalue().encode()
