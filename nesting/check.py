@@ -110,7 +110,9 @@ def _neighbours(polygons: Sequence[Polygon], rules: Rules) -> list[tuple[int, in
 
 def _check_counts(plan: CuttingPlan, needs: Sequence[Need]) -> Iterator[Fault]:
     placed = Counter(p.need.part for nest in plan.nests for p in nest.placements)
-    missing = Counter({u.need.part: u.count for u in plan.unplaced})
+    missing = Counter[str]()
+    for left in plan.unplaced:
+        missing[left.need.part] += left.count
     names = {need.part for need in needs}
     for part in sorted(set(placed) - names):
         yield Fault("parts asked for", "any", f"{part} was placed but never asked for")

@@ -22,7 +22,7 @@ from pydantic import (
 )
 
 from nesting.errors import LengthError
-from nesting.units import Unit, parse_length, parse_slope
+from nesting.units import Unit, parse_area, parse_length, parse_slope
 from nesting.unseen import quoted
 
 LEAST_SIZE_MM = 0.1
@@ -97,6 +97,19 @@ SlopeOfGrain = Annotated[
     ),
 ]
 """Limit on the slope of a part's own grain line to the board's. 1 in 12 is the usual one."""
+
+WoodArea = Annotated[
+    float,
+    BeforeValidator(parse_area),
+    WithJsonSchema(
+        {
+            "type": "string",
+            "description": "an area of wood, with its unit",
+            "examples": ["0.05 m2", "2 sq ft"],
+        }
+    ),
+]
+"""An area of wood, written with its unit. mm2 inside."""
 
 Place = tuple[Length, Length]
 """A point [x, y] in a board's or part's frame."""

@@ -86,15 +86,19 @@ class Prospect:
         Found on boards as they lie where it has room while they are empty, else on empty ones.
     lacks_mm
         Where every board is too thin: what the thickest lacks.
+    wishes
+        What wishes have to do with it, a sentence each.
     """
 
     outlook: Outlook | None = None
     room_on: tuple[str, ...] = ()
     remedies: tuple[Remedy, ...] = ()
     lacks_mm: float | None = None
+    wishes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "room_on", texts(self.room_on, "room_on"))
+        object.__setattr__(self, "wishes", texts(self.wishes, "wishes"))
         object.__setattr__(self, "remedies", several(self.remedies, Remedy, "remedies"))
 
 
@@ -103,7 +107,7 @@ NOT_LOOKED_AT = Prospect()
 
 def told(prospect: Prospect, unit: Unit) -> tuple[str, ...]:
     """Return what there is to say, a sentence each."""
-    found = []
+    found = list(prospect.wishes)
     if prospect.lacks_mm is not None:
         found.append(f"the thickest lacks {format_length(prospect.lacks_mm, unit, denominator=32)}")
     if prospect.outlook is not None:

@@ -34,6 +34,8 @@ class Misfit(StrEnum):
     TOO_LONG = "too long or too wide for any such board"
     NO_CLEAR_WOOD = "no clear wood large enough on any such board"
     NO_ROOM = "no room was found for it on the wood that fits it"
+    WISHED = "a wish keeps it off every board that fits it"
+    LATER = "not needed yet: wood for it is in view"
 
 
 LEAST_PART_MM = 3.0

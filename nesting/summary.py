@@ -174,6 +174,7 @@ def _unplaced(left: Unplaced) -> dict[str, Any]:
         "room_on": list(prospect.room_on),
         "lacks_mm": prospect.lacks_mm,
         "would_help": [asdict(remedy) for remedy in prospect.remedies],
+        **({"wishes": list(prospect.wishes)} if prospect.wishes else {}),
     }
 
 
@@ -244,7 +245,14 @@ def _read_unplaced(row: Mapping[str, Any], need_of: Mapping[str, Need]) -> Unpla
 
 def _read_prospect(row: Mapping[str, Any]) -> Prospect:
     """Return what was found out; summaries written before anybody looked lack it."""
-    row = {"outlook": None, "room_on": [], "would_help": [], "lacks_mm": None, **row}
+    blank: dict[str, Any] = {
+        "outlook": None,
+        "room_on": [],
+        "would_help": [],
+        "lacks_mm": None,
+        "wishes": [],
+    }
+    row = {**blank, **row}
     outlook = None if row["outlook"] is None else Outlook(text(row, "outlook"))
     remedies = tuple(
         Remedy(
@@ -255,7 +263,8 @@ def _read_prospect(row: Mapping[str, Any]) -> Prospect:
         )
         for remedy in rows(row, "would_help")
     )
-    return Prospect(outlook, texts(row, "room_on"), remedies, number_or_none(row, "lacks_mm"))
+    lacks, wishes = number_or_none(row, "lacks_mm"), texts(row, "wishes")
+    return Prospect(outlook, texts(row, "room_on"), remedies, lacks, wishes)
 
 
 Rectangle = tuple[float, float, float, float]

@@ -231,6 +231,46 @@ def format_area(mm2: float, unit: Unit) -> str:
     return f"{_rounded(mm2 * 1e-6, 2)} m2"
 
 
+_AREAS_MM2 = {
+    "m2": 1e6, "sq m": 1e6, "cm2": 100.0, "sq cm": 100.0,
+    "ft2": Unit.FOOT.mm**2, "sq ft": Unit.FOOT.mm**2,
+    "in2": MM_PER_INCH**2, "sq in": MM_PER_INCH**2,
+}  # fmt: skip
+"""Units of area as people write them."""
+
+LARGEST_M2 = 10_000.0
+"""No pile of boards is larger; more is a wrong unit."""
+
+
+def parse_area(given: str | int | float) -> float:
+    """Return an area in mm2, of a text with its unit.
+
+    Raises
+    ------
+    LengthError
+        If it is no area, has no unit, is below 0 or larger than any pile of boards.
+
+    Examples
+    --------
+    >>> parse_area("0.05 m2"), parse_area("2 sq ft") == 2 * 304.8**2
+    (50000.0, True)
+    """
+    text = " ".join(str(given).split())
+    match = re.fullmatch(r"(\d+(?:\.\d*)?|\.\d+) ?([a-z]+2|sq [a-z]+)", text)
+    if isinstance(given, bool) or not match or match[2] not in _AREAS_MM2:
+        raise LengthError(
+            f"{quoted(given)} is no area of wood; write for example 0.05 m2, 500 cm2, 2 sq ft or "
+            "72 sq in"
+        )
+    area = float(match[1]) * _AREAS_MM2[match[2]]
+    if not area <= LARGEST_M2 * 1e6:
+        raise LengthError(
+            f"{quoted(given)} is more than {LARGEST_M2:g} m2, more than any pile of boards: is the "
+            "unit right?"
+        )
+    return area
+
+
 def format_volume(mm3: float, unit: Unit) -> str:
     """Return a volume of wood: board feet in a project of feet and inches, else cubic metres.
 

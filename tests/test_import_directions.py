@@ -27,14 +27,15 @@ FLOORS = {
         stock outline rules rates need nest ideal left_over run_out offcuts plugging
         new_timber_rules bend summary_fields summary_file sheets_kept foretold
         thumbnail job base_line batten_points marking_out straight_lines eased
-        break_down break_down_cuts break_down_data""",
+        break_down break_down_cuts break_down_data wishes""",
     "what parts are made of": """
         parts parts.position parts.lamella parts.curves parts.widths parts.solids parts.wood
         parts.marks parts.part parts.run_out parts.own_code""",
     "parts": """
         parts.lines parts.boat parts.butts parts.families parts.fitted parts.model parts.step_files
         parts.registry parts.describe parts.shaped""",
-    "the referee of plans": "check check_matching check_grain check_offcuts check_break_down",
+    "the referee of plans": """check check_matching check_grain check_offcuts check_break_down
+        check_wishes""",
     "engine: geometry": "engine.geometry",
     "engine: wood": "engine.wood",
     "engine: jostle, front, proof": "engine.jostle engine.front engine.proof",
@@ -60,6 +61,7 @@ FORBIDDEN = {
     "check_matching": "engine",
     "check_break_down": "engine",
     "check_offcuts": "engine",
+    "check_wishes": "engine",
     "check_sheet": "engine",
     "sheets": "engine",
     "engine.jostle": "engine.wood",

@@ -18,6 +18,7 @@ from nesting.engine.search.gather import gathered_plan
 from nesting.engine.search.lanes import Reached, Searcher, Stretch, reached
 from nesting.engine.search.pool import Fillings, Prices
 from nesting.engine.search.reasons import unplaced
+from nesting.engine.search.steering import Steering, steering_of
 from nesting.engine.search.tidy import tidied_plan
 from nesting.engine.state.plain_numbers import Written, plan_of
 from nesting.engine.state.plan_state import PlanState
@@ -28,6 +29,7 @@ from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest
 from nesting.rules import Breaking, Rules
 from nesting.stock.board import Board
+from nesting.wishes import NO_WISHES, At, Wishes
 
 LANES = 2
 """Searches that go on side by side under a limit in rounds, so that the plan does not depend on
@@ -95,6 +97,9 @@ def pack(
     ahead: Ahead | None = None,
     on_progress: Callable[[Progress], None] | None = None,
     finish: Finish = NO_HURRY,
+    wishes: Wishes = NO_WISHES,
+    last: Sequence[At] = (),
+    moving_mm2: float | None = None,
 ) -> CuttingPlan:
     """Return a cutting plan: the most value placed, then the least wood opened.
 
@@ -116,8 +121,18 @@ def pack(
     finish
         Until when what follows the search may go on: parts gathered at one end of their board,
         bounds, and reasons for what is left over. What there is no time for is left out.
+    wishes
+        What is wished beyond the rules.
+    last
+        Where pieces lay in the last plan, for those that are to stay.
+    moving_mm2
+        What moving any other of them has to save, as wood; None: they are laid anew.
     """
-    here = Searcher(needs, boards, rules)
+    steering = None
+    if not wishes.are_none or last:
+        steering = steering_of(needs, boards, rules, wishes, last, moving_mm2, finish)
+        needs = steering.course.needs_now
+    here = steering.searcher if steering else Searcher(needs, boards, rules)
     spell = None if finish is NO_HURRY else Spell(BOUND_SHARE * finish.seconds)
     bounds = Bounds(needs, boards, rules, spell)
     best, rounds = None, 0
@@ -128,22 +143,24 @@ def pack(
             proof_beside(bounds) as proof,
         ):
             lanes = LANES if stop.seconds_left() is None else max(1, workers)
-            for best, rounds in _improving(crew, here, stop, seed, lanes, ahead, finish):
+            begin = steering.begin if steering else None
+            for best, rounds in _improving(crew, here, stop, seed, lanes, ahead, finish, begin):
                 proof.tell()
-                progress = _progress(
-                    plan_of(best, here.problem), here.problem, bounds, rounds, stop, finish
-                )
+                told = _told(plan_of(best, here.problem), here.problem, steering)
+                progress = _progress(told, bounds, rounds, stop, finish)
                 if on_progress is not None:
                     on_progress(progress)
-                if progress.ideal.is_proven_best:
+                if progress.ideal.is_proven_best and steering is None:
                     break
-                if workers > 1:
+                if workers > 1 and steering is None:
                     proof.begin(progress.ideal, progress.share_used, progress.seconds_left)
     except KeyboardInterrupt:
         if best is None:
             raise
     assert best is not None, "the first plan is made before anything else"
     plan = plan_of(best, here.problem)
+    if steering is not None:
+        return _steered_plan(plan, here.problem, steering, bounds, finish)
     with suppress(KeyboardInterrupt):
         half = finish.half_way()
         plan = gathered_plan(plan, here.problem, half.is_late, half.seconds_left)
@@ -170,9 +187,10 @@ def _improving(
     count_of_lanes: int,
     ahead: Ahead | None,
     finish: Finish,
+    begin: PlanState | None = None,
 ) -> Iterator[tuple[Written, int]]:
     """Yield the best plan and the rounds of each lane so far, after every meeting."""
-    best = _first_plan(here, stop, finish)
+    best = _first_plan(here, stop, finish, begin)
     yield best.best, 0
     if ahead is not None and stop.share_used(0) < 1.0:
         ahead.start_crowding(stop.seconds_left())
@@ -214,16 +232,18 @@ def _patience(stop: Stop, finish: Finish) -> float:
     return min(PATIENCE_SECONDS, PATIENT * max(0.0, finish.seconds_left() - left))
 
 
-def _first_plan(here: Searcher, stop: Stop, finish: Finish) -> Reached:
+def _first_plan(
+    here: Searcher, stop: Stop, finish: Finish, begin: PlanState | None = None
+) -> Reached:
     """Return a quick plan where a search follows, or where there is no time for a better one.
 
     It is cut short when the time for the search is over, but never at once.
     """
     if finish is NO_HURRY:
-        return here.construct(is_quick=stop.share_used(0) < 1.0)
+        return here.construct(is_quick=stop.share_used(0) < 1.0, begin=begin)
     least = max(LEAST_FIRST_SECONDS, LEAST_FIRST * finish.seconds)
     seconds = max(stop.seconds_left() or 0.0, min(least, finish.seconds))
-    return here.construct(is_quick=True, is_over=over_in(seconds))
+    return here.construct(is_quick=True, is_over=over_in(seconds), begin=begin)
 
 
 def _recombined(pool: Fillings, best: Reached, problem: Problem, stop: Stop) -> list[Reached]:
@@ -278,27 +298,67 @@ def _may_crowd(stop: Stop, ahead: Ahead | None) -> bool:
     return left is None or left > LONG_RUN or is_compiled()
 
 
-def _progress(
-    plan: PlanState, problem: Problem, bounds: Bounds, rounds: int, stop: Stop, finish: Finish
-) -> Progress:
+@dataclass(frozen=True)
+class _Told:
+    """What a plan comes to, pieces that stay included."""
+
+    placed: int
+    wanted: int
+    parts_mm2: float
+    value: float
+    opened_mm2: float
+
+
+def _told(plan: PlanState, problem: Problem, steering: Steering | None) -> _Told:
+    if steering is not None:
+        nests = steering.course.nests(plan)
+        lying = [placement for nest in nests for placement in nest.placements]
+        return _Told(
+            len(lying),
+            sum(need.quantity for need in steering.course.needs_now),
+            sum(placement.need.outline.area_mm2 for placement in lying),
+            sum(placement.need.worth for placement in lying),
+            sum(nest.board.area_mm2 for nest in nests),
+        )
     wanted = sum(need.quantity for need in problem.needs)
-    return Progress(
-        rounds,
+    copies = zip(problem.needs, plan.missing, strict=True)
+    return _Told(
         wanted - sum(plan.missing),
         wanted,
         sum(state.used_mm2 for state in plan.states),
-        _ideal(plan, problem, bounds, finish),
+        sum((need.quantity - missing) * need.worth for need, missing in copies),
+        sum(problem.boards[board].area_mm2 for board in plan.opened),
+    )
+
+
+def _progress(told: _Told, bounds: Bounds, rounds: int, stop: Stop, finish: Finish) -> Progress:
+    return Progress(
+        rounds,
+        told.placed,
+        told.wanted,
+        told.parts_mm2,
+        _ideal(told, bounds, finish),
         min(1.0, stop.share_used(rounds)),
         stop.seconds_left(),
     )
 
 
-def _ideal(plan: PlanState, problem: Problem, bounds: Bounds, finish: Finish) -> Ideal:
+def _ideal(told: _Told, bounds: Bounds, finish: Finish) -> Ideal:
     """Return how far from ideal a plan may be, so far as there is time to find out."""
-    copies = zip(problem.needs, plan.missing, strict=True)
-    value = sum((need.quantity - missing) * need.worth for need, missing in copies)
-    opened = sum(problem.boards[board].area_mm2 for board in plan.opened)
-    return bounds.ideal(value, opened, finish.seconds_left())
+    return bounds.ideal(told.value, told.opened_mm2, finish.seconds_left())
+
+
+def _steered_plan(
+    plan: PlanState, problem: Problem, steering: Steering, bounds: Bounds, finish: Finish
+) -> CuttingPlan:
+    """Return the cutting plan of a search with wishes: no board is touched that need not be."""
+    if not any(problem.steered.homes if problem.steered else ()):
+        with suppress(KeyboardInterrupt):
+            plan = gathered_plan(plan, problem, finish.is_late, finish.seconds_left)
+    ideal = _ideal(_told(plan, problem, steering), bounds, finish)
+    left = unplaced(plan, problem, is_over=finish.is_late, seconds_left=finish.seconds_left)
+    told = steering.told(left, plan, problem)
+    return CuttingPlan(steering.course.nests(plan), told, ideal)
 
 
 def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds, finish: Finish) -> CuttingPlan:
@@ -312,7 +372,7 @@ def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds, finish: Fin
             placements.append(replace(placement, copy=numbers[laid.need]))
         if placements:
             nests.append(Nest(problem.boards[state.board], tuple(placements)))
-    ideal = _ideal(plan, problem, bounds, finish)
+    ideal = _ideal(_told(plan, problem, None), bounds, finish)
     left = unplaced(
         plan, problem, is_value_met=ideal.is_value_met,
         is_over=finish.is_late, seconds_left=finish.seconds_left,

@@ -16,6 +16,7 @@ MOST = {
     "keep-outs": 50_000,
     "lines of parts": 5_000,
     "pieces": 20_000,
+    "wishes": 1_000,
 }
 
 

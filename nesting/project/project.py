@@ -21,11 +21,13 @@ from nesting.project.project_entry import ProjectHead, RulesEntry
 from nesting.project.setting import Setting, Woods
 from nesting.project.stock import read_stock
 from nesting.project.unit import unit_of
+from nesting.project.wishes_read import read_wishes
 from nesting.rates import Rates
 from nesting.rules import Rules
 from nesting.shop.kinds import USUAL_ROLL_MM, Output, Paper
 from nesting.stock.board import Board
 from nesting.units import Unit
+from nesting.wishes import NO_WISHES, Wishes
 from nesting.yaml_file.document import read_document
 from parts.part import Part
 
@@ -59,7 +61,9 @@ class Project:
         What wood and work cost, if the file says so.
     boat
         The boat that fitted parts stand in, if the file names her lines.
-    board_entries, part_entries
+    wishes
+        What is wished of a plan beyond the rules.
+    board_entries, part_entries, wish_entries
         What the files say of each, by name, with its place: for remarks.
     """
 
@@ -78,8 +82,10 @@ class Project:
     cutter_mm: float | None = None
     rates: Rates | None = None
     boat: Boat | None = None
+    wishes: Wishes = NO_WISHES
     board_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
     part_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
+    wish_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
 
 
 def read_project(
@@ -135,9 +141,16 @@ def read_project(
     version = dxf_version or (head.outputs.dxf if head else "R2010")
     if version == "R12":
         note_letters_past_r12(top, (*board_entries.values(), *part_entries.values()))
+    parts, needs = as_mappings(found)
+    wishes, wish_entries = NO_WISHES, dict[str, Entry]()
+    if (
+        not top.findings.found and head is not None
+    ):  # A board or part that could not be read is no unknown name.
+        wishes, wish_entries = read_wishes(
+            top, setting, stock=stock, needs=needs, part_entries=part_entries, stage=head.stage
+        )
     if top.findings.found or head is None:
         raise ProjectFileError(top.findings.found)
-    parts, needs = as_mappings(found)
     return Project(
         path=path,
         name=head.name,
@@ -154,8 +167,10 @@ def read_project(
         cutter_mm=head.outputs.cutter_mm,
         rates=head.rates.rates() if head.rates else None,
         boat=boat,
+        wishes=wishes,
         board_entries=MappingProxyType(board_entries),
         part_entries=MappingProxyType(part_entries),
+        wish_entries=MappingProxyType(wish_entries),
     )
 
 

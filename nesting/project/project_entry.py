@@ -256,6 +256,21 @@ class ProjectHead(FileModel):
     )
     stock: tuple[dict[str, Any], ...] = Field(min_length=1, description="boards and stock files")
     parts: tuple[dict[str, Any], ...] = Field(min_length=1, description="parts of the new boat")
+    groups: dict[Name, Texts] = Field(
+        default_factory=dict,
+        description="names for several boards, for wishes; those that are neighbours stand in a "
+        "group as they lay side by side: {port planking: [P-1, P-2, P-3]}",
+    )
+    wishes: tuple[dict[str, Any], ...] = Field(
+        (), description="what is wished of a plan: which piece from which board, what stays"
+    )
+    stage: int | None = Field(
+        None,
+        ge=1,
+        le=99,
+        description="the stage of the work that is nested: pieces that a wish puts in a later one "
+        "are not cut yet, wood for them is kept in view; all are nested if not given",
+    )
     outputs: OutputsEntry = Field(default_factory=OutputsEntry)
     rates: RatesEntry | None = Field(
         None, description="what wood and work cost; without it the lists show no money and no hours"

@@ -18,6 +18,7 @@ from nesting.project.board_entry import (
 )
 from nesting.project.fitted import PLACING
 from nesting.project.project_entry import PartEntry, ProjectHead, StockFileEntry, StockHead
+from nesting.project.wish_entry import WishEntry
 from nesting.sources import NO_SOURCE
 from parts.boat.plan import BoatPlan
 from parts.registry import Families, known_families
@@ -36,7 +37,7 @@ _BOARDS: tuple[type[BoardEntry], ...] = (
     StringEntry,
     DrawnEntry,
 )
-_TOP: tuple[type[BaseModel], ...] = (ProjectHead, PartEntry, StockFileEntry)
+_TOP: tuple[type[BaseModel], ...] = (ProjectHead, PartEntry, StockFileEntry, WishEntry)
 
 
 def project_schema(known: Families | None = None) -> dict[str, Any]:
@@ -51,6 +52,7 @@ def project_schema(known: Families | None = None) -> dict[str, Any]:
     head, part = defs.pop(names[ProjectHead]), defs.pop(names[PartEntry])
     boards: tuple[type[BaseModel], ...] = (*_BOARDS, StockFileEntry)
     head["properties"]["stock"]["items"] = _any_of(names[model] for model in boards)
+    head["properties"]["wishes"]["items"] = {"$ref": f"#/$defs/{names[WishEntry]}"}
     head["properties"]["boat"] = {"$ref": f"#/$defs/{names[BoatPlan]}"}
     made = list[str]()
     for name, family in known.plain.items():

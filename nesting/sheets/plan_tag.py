@@ -42,7 +42,8 @@ def _said(prospect: Prospect) -> list[object]:
         for remedy in prospect.remedies
     ]
     lacks = _figure(prospect.lacks_mm)
-    return [prospect.outlook, list(prospect.room_on), remedies, lacks]
+    wishes = [list(prospect.wishes)] if prospect.wishes else []
+    return [prospect.outlook, list(prospect.room_on), remedies, lacks, *wishes]
 
 
 def _figure(value: float | None) -> float | None:

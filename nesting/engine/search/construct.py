@@ -9,7 +9,7 @@ from enum import Enum
 import numpy as np
 
 from nesting.engine.search.crowd import Crowder
-from nesting.engine.state.board_state import TOWARD_LEFT, BoardState, Weights
+from nesting.engine.state.board_state import TOWARD_LEFT, BoardState, Laid, Weights
 from nesting.engine.state.plan_state import PlanState
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import never
@@ -17,6 +17,9 @@ from nesting.engine.stop import never
 CROWDED_BOARDS = 2
 """Boards on which room is made for a part that finds none, before it is given up."""
 
+
+HOMING = 0.7
+"""Chance that a part is tried where the last plan had it, before anywhere else."""
 
 MANY_BOARDS, FEW_OPENED, ROOMY = 400, 12, 1.2
 """In a quick plan on more boards than this a part tries so many opened boards that are free beyond
@@ -121,6 +124,9 @@ def _placed(
 ) -> BoardState | None:
     """Return the board state that one more part makes, or None if there is room nowhere."""
     drift = manner.drift if manner else TOWARD_LEFT
+    home = _at_home(need, states, problem, manner)
+    if home is not None:
+        return home
     for board in boards.for_need(need, is_quick=is_quick):
         if manner and manner.rng.random() < manner.blink:
             continue
@@ -130,6 +136,21 @@ def _placed(
         if is_over():
             return None
     return _crowded(need, states, problem, manner) if manner else None
+
+
+def _at_home(
+    need: int, states: Sequence[BoardState], problem: Problem, manner: Manner | None
+) -> BoardState | None:
+    """Return the board with one more part where the last plan had one of its kind, or None."""
+    if problem.steered is None or not problem.steered.has_homes:
+        return None
+    if manner is not None and manner.rng.random() >= HOMING:
+        return None
+    for board, (_, angle, is_over, x, y) in problem.steered.homes_of(need):
+        laid = Laid(need, problem.figure(need, angle, is_over=is_over), x, y)
+        if states[board].is_free_for(laid, problem):
+            return states[board].with_part(laid)
+    return None
 
 
 def _crowded(
@@ -153,6 +174,8 @@ class _Boards:
         self._problem = problem
         self._is_many = len(states) > MANY_BOARDS
         self._closed = np.array([not state.laid for state in states], np.bool_)
+        self._open = frozenset[int]() if problem.steered is None else problem.steered.is_open
+        self._closed[list(self._open)] = False
         self._free = np.array([state.unused_mm2(problem) for state in states])
         self._rest = np.array([self._length_left(state) for state in states])
 
@@ -164,7 +187,7 @@ class _Boards:
 
     def take(self, state: BoardState) -> None:
         """Learn what lies on a board now."""
-        self._closed[state.board] = not state.laid
+        self._closed[state.board] = not state.laid and state.board not in self._open
         self._free[state.board] = state.unused_mm2(self._problem)
         self._rest[state.board] = self._length_left(state)
 

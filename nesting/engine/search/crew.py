@@ -39,7 +39,7 @@ class Crew:
         self._executor = executor
         self._is_alone = is_alone
         problem = here.problem
-        given = (problem.needs, problem.boards, problem.rules)
+        given = (problem.needs, problem.boards, problem.rules, problem.steered)
         self._given = b"" if executor is None else pickle.dumps(given)
 
     def prepare(self, count: int) -> None:

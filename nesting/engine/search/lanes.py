@@ -34,6 +34,7 @@ from nesting.engine.state.board_state import BoardState
 from nesting.engine.state.plain_numbers import Written, parts_of, plan_of, written
 from nesting.engine.state.plan_state import PlanState, cost, empty_plan, outlay
 from nesting.engine.state.problem import Problem
+from nesting.engine.state.steered import Steered
 from nesting.engine.stop import never, over_in
 from nesting.need import Need
 from nesting.rules import Rules
@@ -104,20 +105,35 @@ class Reached:
 class Searcher:
     """One process's share of the work: the problem, and what it has computed of it."""
 
-    def __init__(self, needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> None:
-        self.problem = Problem(needs, boards, rules)
+    def __init__(
+        self,
+        needs: Sequence[Need],
+        boards: Sequence[Board],
+        rules: Rules,
+        steered: Steered | None = None,
+        *,
+        problem: Problem | None = None,
+    ) -> None:
+        """Take a problem; as it is if something is known of it already."""
+        self.problem = problem or Problem(needs, boards, rules, steered)
         self._crowder = Crowder(self.problem)
         self._filler = Filler(self.problem)
         areas = [board.area_mm2 for board in self.problem.boards]
         self._known: dict[object, BoardState] = {}
         self._middling = float(np.median(areas)) if areas else 0.0
 
-    def construct(self, *, is_quick: bool, is_over: Callable[[], bool] = never) -> Reached:
+    def construct(
+        self,
+        *,
+        is_quick: bool,
+        is_over: Callable[[], bool] = never,
+        begin: PlanState | None = None,
+    ) -> Reached:
         """Return a first plan: dear parts first; if quick, each the first way that has room.
 
-        What is not placed when the time is over is left over.
+        What is not placed when the time is over is left over. ``begin`` is what lies there.
         """
-        plan = empty_plan(self.problem)
+        plan = begin or empty_plan(self.problem)
         copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
         sequence = ordered(copies, self.problem, Order.WORTH)
         plan = insert_all(plan, sequence, self.problem, is_over=is_over, is_quick=is_quick)

@@ -86,7 +86,8 @@ class Fillings:
     def _recombined(self, known: PlanState, seconds: float | None) -> PlanState | None:
         problem, kinds = self._problem, _largest(self._kept)
         known_cost = outlay(known, problem) / SQUARE_METRE
-        cover = best_cover(_columns(kinds, problem), _wanted(problem), known_cost, seconds)
+        columns = _columns(kinds, problem, self._kept)
+        cover = best_cover(columns, _wanted(problem), known_cost, seconds)
         if cover is None:
             return None
         self._learn(cover.prices * SQUARE_METRE)
@@ -103,12 +104,14 @@ class Fillings:
         self.prices = tuple(float(price) for price in prices)
 
 
-def _columns(kinds: Sequence[Kind], problem: Problem) -> Columns:
+def _columns(kinds: Sequence[Kind], problem: Problem, kept: Mapping[Kind, Parts]) -> Columns:
     counts = np.zeros((len(kinds), len(problem.needs)), np.int64)
     for row, (_, needs) in zip(counts, kinds, strict=True):
         for need, count in needs:
             row[need] = count
-    cost = [board_outlay(board, dict(needs), problem) / SQUARE_METRE for board, needs in kinds]
+    cost = [
+        board_outlay(kind[0], dict(kind[1]), problem, kept[kind]) / SQUARE_METRE for kind in kinds
+    ]
     return Columns(np.array([board for board, _ in kinds], np.int64), counts, np.array(cost))
 
 

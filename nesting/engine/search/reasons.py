@@ -133,6 +133,12 @@ def _named(boards: Iterator[int], problem: Problem) -> tuple[str, ...]:
     return tuple(problem.boards[board].name for board in islice(boards, MOST_NAMED))
 
 
+def _is_out(board: int, need: int, problem: Problem) -> bool:
+    """Return whether wishes bar a board, or fill a part of it: no rule would cure that."""
+    steered = problem.steered
+    return steered is not None and (board in steered.barred[need] or board in steered.locked)
+
+
 def _cured(
     need: int,
     prospect: Prospect,
@@ -147,6 +153,7 @@ def _cured(
     woods = [
         Wood(problem.boards[state.board], state.laid if has_room else (), is_over)
         for state in plan.states
+        if not _is_out(state.board, need, problem)
     ]
     found = remedies(
         problem.needs[need], woods, problem.rules, is_resized=not has_room, is_over=is_over

@@ -27,6 +27,7 @@ from nesting.engine.wood.runs import (
     windows,
 )
 from nesting.need import Holes
+from nesting.rules import TOUCH_MM
 
 PROPOSALS = 24
 """Positions looked at, best first, where the sums alone cannot decide."""
@@ -83,6 +84,15 @@ class BoardState:
         """Return the state without the parts at some indices of ``laid``."""
         left = tuple(laid for i, laid in enumerate(self.laid) if i not in taken)
         return BoardState(self.board, left, sum(laid.figure.shape.area for laid in left))
+
+    def is_free_for(self, laid: Laid, problem: Problem) -> bool:
+        """Return whether a part that may lie at a place of the empty board still may."""
+        polygon = laid.figure.at(laid.x_mm, laid.y_mm).polygon
+        least = problem.rules.part_gap_mm - TOUCH_MM / 2
+        return all(
+            other.figure.at(other.x_mm, other.y_mm).polygon.distance(polygon) >= least
+            for other in self.laid
+        )
 
     def unused_mm2(self, problem: Problem) -> float:
         """Return the board's area less that of what lies on it, mm2."""

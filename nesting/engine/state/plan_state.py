@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from nesting.engine.state.board_state import BoardState
 from nesting.engine.state.problem import Problem
+from nesting.engine.state.steered import Row
 
 FILL_WEIGHT = 0.15
 """Share of a board's area by which an even spread is dearer than one full, one empty board:
@@ -70,22 +71,42 @@ def outlay(plan: PlanState, problem: Problem) -> float:
     copies = zip(plan.missing, problem.needs, strict=True)
     missing = sum(count * need.worth for count, need in copies)
     return missing * problem.dearness + sum(
-        board_outlay(state.board, Counter(laid.need for laid in state.laid), problem)
+        board_outlay(
+            state.board, Counter(laid.need for laid in state.laid), problem, _rows(state, problem)
+        )
         for state in plan.states
         if state.laid
     )
 
 
-def board_outlay(board: int, counts: Mapping[int, int], problem: Problem) -> float:
+def _rows(state: BoardState, problem: Problem) -> tuple[Row, ...]:
+    """Return what lies on a board as plain numbers, where that matters to wishes."""
+    if problem.steered is None or not problem.steered.has_homes:
+        return ()
+    return tuple(
+        (p.need, p.figure.angle_deg, p.figure.is_turned_over, p.x_mm, p.y_mm) for p in state.laid
+    )
+
+
+def board_outlay(
+    board: int, counts: Mapping[int, int], problem: Problem, rows: tuple[Row, ...] = ()
+) -> float:
     """Return the wood of an opened board and what its parts have planed away, as it counts, mm2.
+
+    What wishes cost that are broken there is added.
 
     Parameters
     ----------
     counts
         How often which needs lie on it.
+    rows
+        What lies on it, where pieces have places of their own.
     """
     wood = problem.boards[board]
     clean = problem.rules.clean_thickness_mm(wood.thickness_mm)
     outlines = ((problem.needs[need].outline, count) for need, count in counts.items())
     excess = sum(count * o.area_mm2 * (1 - o.siding_mm / clean) for o, count in outlines)
-    return wood.area_mm2 + EXCESS_WEIGHT * excess
+    outlay = problem.opening_mm2(board) + EXCESS_WEIGHT * excess
+    if problem.steered is None:
+        return outlay
+    return outlay + problem.steered.outlay_mm2(board, counts, rows)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from functools import cached_property
 
 import numpy as np
@@ -12,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from nesting.engine.geometry.memory_budget import Store
 from nesting.engine.geometry.no_fit import Region, between
 from nesting.engine.geometry.turned import Turned, angles, search_pieces, turned
+from nesting.engine.state.steered import Steered
 from nesting.engine.wood.berths import Berths, GrownWood
 from nesting.engine.wood.board_region import ROUNDING_MM, Ground, LocalRegions
 from nesting.engine.wood.crossing_lines import free_lines
@@ -44,10 +46,17 @@ def shared(one: Box, other: Box) -> Box | None:
 class Problem:
     """Needs and boards of one project, with every region computed at most once."""
 
-    def __init__(self, needs: Sequence[Need], boards: Sequence[Board], rules: Rules) -> None:
+    def __init__(
+        self,
+        needs: Sequence[Need],
+        boards: Sequence[Board],
+        rules: Rules,
+        steered: Steered | None = None,
+    ) -> None:
         self.needs = tuple(needs)
         self.boards = tuple(boards)
         self.rules = rules
+        self.steered = steered
         local = LocalRegions(rules)
         grounds: Store[Region] = Store(GROUND_BYTES)
         self.grounds = tuple(Ground(board, rules, local, grounds) for board in boards)
@@ -64,6 +73,14 @@ class Problem:
         self._grown: dict[tuple[bytes, GrainPath], GrownWood] = {}
         self._berths: dict[tuple[int, tuple[bytes, GrainPath]], list[Berths]] = {}
         self._limits: dict[tuple[int, int], Box | None] = {}
+
+    def steered_by(self, steered: Steered) -> Problem:
+        """Return the same problem with other wishes; all that is known of its figures is shared."""
+        other = copy(self)
+        other.steered = steered
+        for name in ("suits", "suit_sets", "suits_arrays", "dearness"):
+            other.__dict__.pop(name, None)
+        return other
 
     @cached_property
     def suits(self) -> tuple[tuple[int, ...], ...]:
@@ -85,7 +102,16 @@ class Problem:
         for n, need in enumerate(self.needs):
             suited = [need.misfit(board, self.rules) is None for board in unlike.values()]
             found.append(self._boxed(n, np.flatnonzero(np.array(suited, np.bool_)[of])))
-        return tuple(found)
+        if self.steered is None:
+            return tuple(found)
+        barred = self.steered.barred
+        return tuple(own[~np.isin(own, list(barred[n]))] for n, own in enumerate(found))
+
+    def opening_mm2(self, board: int) -> float:
+        """Return what opening a board takes: its area, unless something is wished of it."""
+        if self.steered is None:
+            return self.boards[board].area_mm2
+        return self.steered.opening_mm2[board]
 
     @cached_property
     def unlike(self) -> dict[tuple[object, ...], Board]:
@@ -106,7 +132,8 @@ class Problem:
     def dearness(self) -> float:
         """Area, mm2, that a unit of value stands for: so much that value always comes first."""
         least = min((need.worth for need in self.needs if need.worth > 0), default=1.0)
-        return 2 * sum(board.area_mm2 for board in self.boards) / least
+        wished = 0.0 if self.steered is None else self.steered.most_mm2
+        return 2 * (sum(board.area_mm2 for board in self.boards) + wished) / least
 
     def fits_box(self, need: int, board: int) -> bool:
         """Return whether a need's box lies within a board's at an allowed turning."""

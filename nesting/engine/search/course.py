@@ -1,0 +1,379 @@
+"""Wishes made ready for the search, and the plan that comes out of it put together again.
+
+The search knows needs and boards alone. Pieces of one part that are wished alike are one need
+to it (a *lot*); pieces that stay are keep-outs of their boards; what a wish bars is left out of
+the boards that suit a lot; prices are wood.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from shapely.geometry import Polygon
+
+from nesting.engine.search.kept_places import still_sound, wanted_still
+from nesting.engine.state.board_state import BoardState, Laid
+from nesting.engine.state.plan_state import PlanState, empty_plan
+from nesting.engine.state.problem import Problem
+from nesting.engine.state.steered import Row, Steered
+from nesting.need import Need
+from nesting.nest import Nest, Placement
+from nesting.rules import Rules
+from nesting.stock.board import Board
+from nesting.stock.keep_out import KeepOut, KeepOutKind
+from nesting.wishes import At, Piece, Use, Wishes, pieces_of, refuses
+
+LATER_SHARE = 0.5
+"""All pieces of later stages together are worth so much of the least piece needed now: it always
+comes first. They are worth a thousandth of themselves at the least, so that figures stay sound."""
+
+LEAST_LATER = 1e-3
+
+SOLID = (KeepOutKind.KNOT, KeepOutKind.GROOVE, KeepOutKind.WORN_EDGE, KeepOutKind.ROT)
+"""Kinds that no part ignores or plugs: a piece that stays is the one kept clear of by the least."""
+
+
+@dataclass(frozen=True)
+class Lot:
+    """Pieces of one part that are wished alike.
+
+    Attributes
+    ----------
+    need
+        As the search has it: so many of them, worth less if they are of a later stage.
+    whole
+        As the project wants it.
+    is_later
+        Whether they are only kept in view.
+    """
+
+    need: Need
+    whole: Need
+    copies: tuple[int, ...]
+    is_later: bool = False
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """What they are called."""
+        return tuple((self.whole.part, copy) for copy in self.copies)
+
+
+@dataclass(frozen=True)
+class Course:
+    """All that a search with wishes goes by.
+
+    Attributes
+    ----------
+    locked
+        Pieces that lie where they are, whatever is found.
+    homes
+        Pieces of the last plan that may be moved at a price.
+    last
+        All pieces of the last plan, for their numbers and their order on a board.
+    """
+
+    needs: tuple[Need, ...]
+    boards: tuple[Board, ...]
+    rules: Rules
+    wishes: Wishes
+    lots: tuple[Lot, ...]
+    locked: tuple[At, ...] = ()
+    homes: tuple[At, ...] = ()
+    last: tuple[At, ...] = ()
+    moving_mm2: float = 0.0
+
+    @cached_property
+    def boards_left(self) -> tuple[Board, ...]:
+        """The boards, with the pieces that stay as keep-outs."""
+        return tuple(self._around(board) for board in self.boards)
+
+    def _around(self, board: Board) -> Board:
+        """Return a board with the pieces that stay on it as keep-outs, the gap to them included."""
+        stay = [at.placement for at in self.locked if at.board == board.name]
+        if not stay:
+            return board
+        kind = min(SOLID, key=self.rules.clearance_mm)
+        reach = max(0.0, self.rules.part_gap_mm - self.rules.clearance_mm(kind))
+        taken = tuple(
+            KeepOut(kind, Polygon(placement.polygon.exterior), reach, note=placement.label)
+            for placement in stay
+        )
+        return replace(board, keep_outs=(*board.keep_outs, *taken))
+
+    @cached_property
+    def needs_now(self) -> tuple[Need, ...]:
+        """The parts with as many pieces as are needed now, those of later stages left out."""
+        later = self.wishes.not_yet
+        now = [(need, sum(piece not in later for piece in pieces_of(need))) for need in self.needs]
+        return tuple(replace(need, quantity=count) for need, count in now if count)
+
+    @cached_property
+    def number_of(self) -> dict[str, int]:
+        """Numbers of the boards by their names."""
+        return {board.name: number for number, board in enumerate(self.boards)}
+
+    @cached_property
+    def lot_of(self) -> dict[Piece, int]:
+        """The lot of each piece."""
+        return {piece: n for n, lot in enumerate(self.lots) for piece in lot.pieces}
+
+    def steered(self, held: Mapping[str, frozenset[int]] | None = None) -> Steered:
+        """Return the wishes by the numbers of lots and boards.
+
+        Parameters
+        ----------
+        held
+            Of matched groups, by the titles of their wishes, the boards chosen for them.
+        """
+        barred: list[dict[int, str]] = [{} for _ in self.lots]
+        piece_mm2: dict[tuple[int, int], float] = defaultdict(float)
+        for lot, board, title, price in self._broken(held or {}):
+            if price is None:
+                told = barred[lot].get(board)
+                barred[lot][board] = f"{told} and {title}" if told else title
+            else:
+                piece_mm2[lot, board] += price
+        opening, is_open = self._opening()
+        homes = self._homes()
+        most = sum(abs(cost) for cost in opening) + sum(
+            price for row in homes for price in row.values()
+        )
+        most += sum(price * len(self.lots[lot].copies) for (lot, _), price in piece_mm2.items())
+        locked: dict[int, str] = {}
+        for at in self.locked:
+            told = locked.get(self.number_of[at.board])
+            label = at.placement.label
+            locked[self.number_of[at.board]] = f"{told}; {label}" if told else label
+        return Steered(tuple(barred), dict(piece_mm2), opening, is_open, homes, locked, most)
+
+    def _broken(
+        self, held: Mapping[str, frozenset[int]]
+    ) -> Iterable[tuple[int, int, str, float | None]]:
+        """Yield each lot and board that a wish keeps apart, with its title and price."""
+        for wish in self.wishes.from_boards:
+            for lot in self._lots_with(wish.pieces):
+                for number, board in enumerate(self.boards):
+                    if not wish.allows(board.name):
+                        yield lot, number, wish.title, wish.price_mm2
+        for used in self.wishes.used:
+            if used.use is Use.HELD_BACK and not used.is_must:
+                continue
+            for lot, given in enumerate(self.lots):
+                for name in used.boards:
+                    number = self.number_of[name]
+                    if refuses(used, given.whole, self.boards[number]):
+                        yield lot, number, used.title, used.price_mm2
+        for matched in self.wishes.matched:
+            if matched.title in held:
+                for lot in self._lots_with(matched.pieces):
+                    for number in range(len(self.boards)):
+                        if number not in held[matched.title]:
+                            yield lot, number, matched.title, matched.price_mm2
+
+    def _lots_with(self, pieces: Iterable[Piece]) -> list[int]:
+        return sorted({self.lot_of[piece] for piece in pieces if piece in self.lot_of})
+
+    def _opening(self) -> tuple[tuple[float, ...], frozenset[int]]:
+        """Return what opening each board takes, and which cost nothing, or count as if."""
+        opening = [board.area_mm2 for board in self.boards]
+        is_open = {self.number_of[at.board] for at in self.locked}
+        for number in is_open:
+            opening[number] = 0.0
+        for used in self.wishes.used:
+            for name in used.boards:
+                number = self.number_of[name]
+                if used.use is Use.FIRST and number not in is_open:
+                    opening[number] -= min(used.price_mm2 or opening[number], opening[number])
+                    is_open.add(number)
+                elif used.use is Use.HELD_BACK and used.price_mm2 is not None:
+                    opening[number] += used.price_mm2
+        return tuple(opening), frozenset(is_open)
+
+    def _homes(self) -> tuple[Mapping[Row, float], ...]:
+        """Return the places of the last plan by board, each with what moving it has to save."""
+        rows: list[dict[Row, float]] = [{} for _ in self.boards]
+        prices = self.wishes.may_move
+        for at in self.homes:
+            piece = (at.placement.need.part, at.placement.copy)
+            if piece in self.lot_of:
+                row = _row(self.lot_of[piece], at.placement)
+                rows[self.number_of[at.board]][row] = prices.get(piece, self.moving_mm2)
+        return tuple(rows)
+
+    def beginning(self, problem: Problem) -> PlanState:
+        """Return the plan with every piece that has a place of its own where it was."""
+        plan = empty_plan(problem)
+        for at in self.homes:
+            piece = (at.placement.need.part, at.placement.copy)
+            lot, board = self.lot_of.get(piece), self.number_of[at.board]
+            if lot is None or board not in problem.suit_sets[lot] or not plan.missing[lot]:
+                continue
+            placement = at.placement
+            figure = problem.figure(lot, placement.angle_deg, is_over=placement.is_turned_over)
+            laid = Laid(lot, figure, placement.x_mm, placement.y_mm)
+            plan = plan.with_state(plan.states[board].with_part(laid))
+        return plan
+
+    def nests(self, plan: PlanState) -> tuple[Nest, ...]:
+        """Return the nests that a state of the search stands for: pieces needed now, numbered."""
+        lying: dict[str, list[Placement]] = defaultdict(list)
+        for at in self.locked:
+            lying[at.board].append(at.placement)
+        for state, placement in self._numbered(plan):
+            lying[self.boards[state.board].name].append(placement)
+        was = {
+            (at.board, at.placement.need.part, at.placement.copy): n
+            for n, at in enumerate(self.last)
+        }
+        found = list[Nest]()
+        for board in self.boards:
+            parts = lying[board.name]
+            order = [
+                was.get((board.name, p.need.part, p.copy), len(was) + n)
+                for n, p in enumerate(parts)
+            ]
+            if parts:
+                found.append(
+                    Nest(
+                        board,
+                        tuple(
+                            p
+                            for _, p in sorted(
+                                zip(order, parts, strict=True), key=lambda one: one[0]
+                            )
+                        ),
+                    )
+                )
+        return tuple(found)
+
+    def _numbered(self, plan: PlanState) -> list[tuple[BoardState, Placement]]:
+        """Return the placements of a state, each the piece that it was in the last plan if any."""
+        was = {
+            (self.number_of[at.board], *_lie(at.placement)): at.placement.copy
+            for at in self.last
+            if at.board in self.number_of
+        }
+        left = {n: list(lot.copies) for n, lot in enumerate(self.lots)}
+        found = [
+            (state, laid, was.get((state.board, *_lie(laid.figure.at(laid.x_mm, laid.y_mm)))))
+            for state in plan.states
+            for laid in state.laid
+            if not self.lots[laid.need].is_later
+        ]
+        given: dict[int, int] = {}
+        for number, (_, laid, copy) in enumerate(found):
+            if copy is not None and copy in left[laid.need]:
+                left[laid.need].remove(copy)
+                given[number] = copy
+        placements = []
+        for number, (state, laid, _) in enumerate(found):
+            copy = given[number] if number in given else left[laid.need].pop(0)
+            placement = laid.figure.at(laid.x_mm, laid.y_mm)
+            whole = self.lots[laid.need].whole
+            placements.append((state, replace(placement, need=whole, copy=copy)))
+        return placements
+
+
+def _lie(placement: Placement) -> tuple[object, ...]:
+    place = placement.x_mm, placement.y_mm, placement.angle_deg, placement.is_turned_over
+    return placement.need.part, *place
+
+
+def _row(lot: int, placement: Placement) -> Row:
+    return (
+        lot, placement.angle_deg, placement.is_turned_over, placement.x_mm, placement.y_mm,
+    )  # fmt: skip
+
+
+def course_of(
+    needs: Sequence[Need],
+    boards: Sequence[Board],
+    rules: Rules,
+    wishes: Wishes,
+    last: Sequence[At] = (),
+    moving_mm2: float | None = None,
+) -> Course:
+    """Return wishes made ready for the search.
+
+    Parameters
+    ----------
+    last
+        Where pieces lay in the last plan; the referee says which of them still may.
+    moving_mm2
+        What moving any of them has to save; None: those of no wish are laid anew.
+    """
+    of_now = wanted_still(last, needs)
+    fixed, later = wishes.must_stay, wishes.not_yet
+    known = [at for at in of_now if _piece(at) not in later]
+    locked = tuple(at for at in known if _piece(at) in fixed)
+    may_stay = [
+        at
+        for at in known
+        if _piece(at) not in fixed and (moving_mm2 is not None or _piece(at) in wishes.may_move)
+    ]
+    homes = still_sound(
+        [at for at in may_stay if _is_allowed(at, boards, wishes)], boards, rules, locked
+    )
+    return Course(
+        tuple(needs), tuple(boards), rules, wishes,
+        lots_of(needs, wishes, frozenset(map(_piece, locked))),
+        locked, homes, of_now, moving_mm2 or 0.0,
+    )  # fmt: skip
+
+
+def _piece(at: At) -> Piece:
+    return at.placement.need.part, at.placement.copy
+
+
+def _is_allowed(at: At, boards: Sequence[Board], wishes: Wishes) -> bool:
+    """Return whether no must about boards forbids a piece its place."""
+    board = next((board for board in boards if board.name == at.board), None)
+    if board is None:
+        return False
+    piece = _piece(at)
+    is_barred = any(
+        wish.is_must and piece in wish.pieces and not wish.allows(at.board)
+        for wish in wishes.from_boards
+    )
+    return not is_barred and not any(
+        used.is_must and refuses(used, at.placement.need, board) for used in wishes.used
+    )
+
+
+def lots_of(
+    needs: Sequence[Need], wishes: Wishes, apart: frozenset[Piece] = frozenset()
+) -> tuple[Lot, ...]:
+    """Return the pieces in lots that are wished alike, but for some that are set apart."""
+    later = wishes.not_yet
+    titles: dict[Piece, list[str]] = defaultdict(list)
+    for wish in (*wishes.from_boards, *wishes.matched):
+        for piece in wish.pieces:
+            titles[piece].append(wish.title)
+    found = list[Lot]()
+    for need in needs:
+        copies: dict[tuple[bool, tuple[str, ...]], list[int]] = defaultdict(list)
+        for piece in pieces_of(need):
+            if piece not in apart:
+                copies[piece in later, tuple(titles[piece])].append(piece[1])
+        for (is_later, _), own in copies.items():
+            lot = replace(need, quantity=len(own))
+            found.append(Lot(lot, need, tuple(own), is_later))
+    return _with_later_less(found)
+
+
+def _with_later_less(lots: Sequence[Lot]) -> tuple[Lot, ...]:
+    """Return lots with those of later stages worth so little that the others come first."""
+    if not any(lot.is_later for lot in lots):
+        return tuple(lots)
+    now = [lot.need.worth for lot in lots if not lot.is_later and lot.need.worth > 0]
+    whole = sum(lot.need.worth * lot.need.quantity for lot in lots if lot.is_later)
+    share = max(LEAST_LATER, LATER_SHARE * min(now, default=1.0) / whole) if whole else 1.0
+    return tuple(
+        replace(lot, need=replace(lot.need, value=lot.need.worth * min(1.0, share)))
+        if lot.is_later
+        else lot
+        for lot in lots
+    )

@@ -1,0 +1,182 @@
+"""Boards for pieces whose grain and colour are to match: chosen before the search.
+
+For each group every board, or every few neighbours, that has room for all of it is tried with a
+quick plan of everything; where the plan takes least, the group is held.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from nesting.check import check_nest
+from nesting.engine.search.construct import Order, insert_all, ordered
+from nesting.engine.search.course import Course, lots_of
+from nesting.engine.state.board_state import BoardState
+from nesting.engine.state.plan_state import PlanState, outlay
+from nesting.engine.state.problem import Problem
+from nesting.engine.stop import never
+from nesting.nest import Nest, Placement
+from nesting.stock.board import Board
+from nesting.wishes import At, Matched, Matching, Piece, lie_of
+
+MOST_TRIED = 6
+"""Boards, or few neighbours, that are tried with a whole plan for each group: those that take the
+least wood."""
+
+Held = Mapping[str, frozenset[int]]
+
+
+def quick_plan(course: Course, problem: Problem, is_over: Callable[[], bool] = never) -> PlanState:
+    """Return a first plan: what has a place of its own there, then dear parts first."""
+    plan = course.beginning(problem)
+    copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
+    sequence = ordered(copies, problem, Order.WORTH)
+    return insert_all(plan, sequence, problem, is_over=is_over, is_quick=True)
+
+
+def held_boards(
+    course: Course, problem: Problem, is_over: Callable[[], bool] = never
+) -> dict[str, frozenset[int]]:
+    """Return the boards chosen for each matched group, by the titles of their wishes."""
+    held: dict[str, frozenset[int]] = {}
+    for wish in course.wishes.matched:
+        if wish.how is Matching.MIRRORED:
+            continue
+        best: tuple[float, frozenset[int]] | None = None
+        for boards in _candidates(wish, course, problem):
+            if best is not None and is_over():
+                break
+            steered = course.steered({**held, wish.title: boards})
+            other = problem.steered_by(steered)
+            cost = outlay(quick_plan(course, other, is_over), other)
+            if best is None or cost < best[0]:
+                best = cost, boards
+        if best is not None:
+            held[wish.title] = best[1]
+    return held
+
+
+def _candidates(wish: Matched, course: Course, problem: Problem) -> list[frozenset[int]]:
+    """Return sets of boards with room for a whole group, least wood first; else for most of it."""
+    lots = [course.lot_of[piece] for piece in wish.pieces if piece in course.lot_of]
+    there = {course.number_of[at.board] for at in course.locked if _piece(at) in wish.pieces}
+    found = []
+    for boards in _sets(wish, course):
+        if lots and there <= boards and any(boards & problem.suit_sets[lot] for lot in lots):
+            left = _left_over(lots, boards, problem)
+            found.append((left, sum(problem.opening_mm2(b) for b in boards), sorted(boards)))
+    found.sort()
+    most = [boards for left, _, boards in found if left == found[0][0]]
+    return [frozenset(boards) for boards in most[:MOST_TRIED]]
+
+
+def _sets(wish: Matched, course: Course) -> Iterator[frozenset[int]]:
+    for number in range(len(course.boards)):
+        yield frozenset({number})
+    if wish.how is Matching.NEIGHBOURS:
+        windows = dict.fromkeys(course.wishes.windows(wish))
+        yield from (frozenset(course.number_of[name] for name in row) for row in windows)
+
+
+def _left_over(lots: Sequence[int], boards: frozenset[int], problem: Problem) -> int:
+    """Return how many pieces of a group find no room on some boards by themselves."""
+    states = {board: BoardState(board) for board in sorted(boards)}
+    left = 0
+    for lot in sorted(lots, key=lambda lot: -problem.needs[lot].outline.area_mm2):
+        for board, state in states.items():
+            laid = state.spot(lot, problem) if board in problem.suit_sets[lot] else None
+            if laid is not None:
+                states[board] = state.with_part(laid)
+                break
+        else:
+            left += 1
+    return left
+
+
+def with_mirrored(course: Course) -> Course:
+    """Return a course in which every mirrored pair that finds room lies over itself, and stays."""
+    for wish in course.wishes.matched:
+        if wish.how is not Matching.MIRRORED:
+            continue
+        pair = _pair(wish, course)
+        if pair:
+            gone = {_piece(at) for at in pair}
+            locked = (*course.locked, *pair)
+            course = replace(
+                course,
+                locked=locked,
+                homes=tuple(at for at in course.homes if _piece(at) not in gone),
+                lots=lots_of(course.needs, course.wishes, frozenset(map(_piece, locked))),
+            )
+    return course
+
+
+def _pair(wish: Matched, course: Course) -> tuple[At, ...]:
+    """Return where the two pieces of a pair lie: as in the last plan, or where there is room."""
+    stay = [at for at in course.locked if _piece(at) in wish.pieces]
+    lie = [at for at in course.homes if _piece(at) in wish.pieces]
+    windows = list(dict.fromkeys(course.wishes.windows(wish)))
+    are_over = len(lie) == 2 and lie_of(lie[0].placement) == lie_of(lie[1].placement)
+    if not stay and are_over and any({at.board for at in lie} == set(own) for own in windows):
+        return tuple(lie)
+    if len(stay) == 2:
+        return ()
+    barred = course.steered().barred
+    for window in sorted(windows, key=lambda window: _wood(window, course)):
+        if any(
+            course.number_of[name] in barred[course.lot_of[piece]]
+            for name in window
+            for piece in wish.pieces
+            if piece in course.lot_of
+        ):
+            continue
+        found = _over_each_other(wish, window, stay, course)
+        if found:
+            return found
+    return ()
+
+
+def _wood(window: Sequence[str], course: Course) -> float:
+    opening = course.steered().opening_mm2
+    return sum(opening[course.number_of[name]] for name in window)
+
+
+def _over_each_other(
+    wish: Matched, window: Sequence[str], stay: Sequence[At], course: Course
+) -> tuple[At, ...]:
+    """Return a pair on two leaves, where both are free of what a piece may not hold."""
+    first, second = (course.boards_left[course.number_of[name]] for name in window)
+    need = next(need for need in course.needs if need.part == wish.pieces[0][0])
+    if stay:  # One of them stays: the other goes over it, or nowhere.
+        at = stay[0]
+        names = [name for name in window if name != at.board]
+        if at.board not in window:
+            return ()
+        spots: list[Placement] = [at.placement]
+    else:
+        names = list(window)
+        both = replace(first, keep_outs=(*first.keep_outs, *second.keep_outs))
+        thinner = min(first.thickness_mm, second.thickness_mm)
+        problem = Problem(
+            [replace(need, quantity=1)], [replace(both, thickness_mm=thinner)], course.rules
+        )
+        laid = BoardState(0).spot(0, problem) if 0 in problem.suit_sets[0] else None
+        spots = [] if laid is None else [laid.figure.at(laid.x_mm, laid.y_mm)]
+    pieces = [piece for piece in wish.pieces if piece not in {_piece(at) for at in stay}]
+    for spot in spots:
+        found = tuple(
+            At(name, replace(spot, need=need, copy=piece[1]))
+            for name, piece in zip(names, pieces, strict=True)
+        )
+        if all(_is_sound(at, first if at.board == first.name else second, course) for at in found):
+            return found
+    return ()
+
+
+def _is_sound(at: At, board: Board, course: Course) -> bool:
+    return not check_nest(Nest(board, (at.placement,)), course.rules)
+
+
+def _piece(at: At) -> Piece:
+    return at.placement.need.part, at.placement.copy

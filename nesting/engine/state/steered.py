@@ -1,0 +1,62 @@
+"""What wishes come to in the search: boards barred, prices on pieces and boards, old places."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+Home = tuple[float, bool, float, float]
+"""Angle, face and place of a piece of the last plan."""
+
+Row = tuple[int, float, bool, float, float]
+"""Need, angle, face and place: a part in plain numbers."""
+
+
+@dataclass(frozen=True)
+class Steered:
+    """Wishes by the numbers of needs and boards.
+
+    Attributes
+    ----------
+    barred
+        Of each need, the boards that it may not lie on, and the titles of the wishes that say so.
+    piece_mm2
+        By need and board, what each piece there breaks, as wood.
+    opening_mm2
+        Of each board, what opening it takes; its area if nothing is wished of it.
+    is_open
+        Boards that cost nothing to open, or count as if: they are tried before closed ones.
+    homes
+        Of each board, the pieces of the last plan, and what moving each has to save, mm2.
+    locked
+        Boards with pieces that stay, and what those are called.
+    most_mm2
+        What all that costs at the most: value not placed is dearer.
+    """
+
+    barred: tuple[Mapping[int, str], ...]
+    piece_mm2: Mapping[tuple[int, int], float]
+    opening_mm2: tuple[float, ...]
+    is_open: frozenset[int] = frozenset()
+    homes: tuple[Mapping[Row, float], ...] = ()
+    locked: Mapping[int, str] = field(default_factory=dict)
+    most_mm2: float = 0.0
+
+    @property
+    def has_homes(self) -> bool:
+        """Whether any piece has a place of its own in the last plan."""
+        return any(self.homes)
+
+    def homes_of(self, need: int) -> list[tuple[int, Row]]:
+        """Return the boards and places at which pieces of a need lay."""
+        return [
+            (board, row) for board, rows in enumerate(self.homes) for row in rows if row[0] == need
+        ]
+
+    def outlay_mm2(self, board: int, counts: Mapping[int, int], rows: tuple[Row, ...]) -> float:
+        """Return what wishes broken on a board cost, less what pieces that stayed there save."""
+        broken = sum(
+            count * self.piece_mm2.get((need, board), 0.0) for need, count in counts.items()
+        )
+        homes = self.homes[board] if self.homes else {}
+        return broken - sum(homes.get(row, 0.0) for row in rows) if homes else broken

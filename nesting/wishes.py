@@ -1,0 +1,234 @@
+"""What is wished of a plan beyond the rules: which piece from which board, what stays as it lies.
+
+A wish without a price is a must: no plan breaks it, and a part may be left over for it. One with a
+price is broken where that saves more wood than the price; it never leaves a part over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from nesting.need import Need
+from nesting.nest import Placement
+from nesting.piece_names import piece_name
+from nesting.stock.board import Board
+
+Piece = tuple[str, int]
+"""One piece: its part's name, and which copy it is, from 1."""
+
+MORE_THAN = 0.5
+"""A board that is kept whole gives only parts longer than this share of its length: two of them
+never come out of it end to end, so it is not cut up (common practice, no source)."""
+
+USUAL_MOVING_MM2 = 50_000.0
+"""What moving a piece of the last plan has to save where no wish says: 0.05 m2, half a square foot
+of wood, for chalking it anew (common practice, no source)."""
+
+
+class Use(StrEnum):
+    """What is wished of a board itself."""
+
+    HELD_BACK = "held back"
+    """It is not opened."""
+    KEPT_WHOLE = "kept whole"
+    """It gives only parts longer than half of it."""
+    FIRST = "first"
+    """It is used up before other boards are opened: its wood counts for nothing."""
+
+
+class Matching(StrEnum):
+    """How the boards of pieces that are to match hang together."""
+
+    ONE = "one board"
+    NEIGHBOURS = "neighbouring boards"
+    """As many boards at most as there are pieces, side by side in a group, or leaves of one."""
+    MIRRORED = "mirrored"
+    """Two pieces over each other on neighbouring leaves of one board, which open like a book."""
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What every wish has.
+
+    Attributes
+    ----------
+    title
+        What it is called in messages: ``wish 3``.
+    price_mm2
+        Wood that breaking it has to save, for each piece or board that breaks it; None: a must.
+    """
+
+    title: str
+    price_mm2: float | None = field(default=None, kw_only=True)
+
+    @property
+    def is_must(self) -> bool:
+        """Whether no plan may break it."""
+        return self.price_mm2 is None
+
+
+@dataclass(frozen=True)
+class Fixed(Wish):
+    """Pieces that stay where the last plan put them."""
+
+    pieces: tuple[Piece, ...]
+
+
+@dataclass(frozen=True)
+class FromBoards(Wish):
+    """Pieces that are to come from some boards, or, ``is_off``, from none of them."""
+
+    pieces: tuple[Piece, ...]
+    boards: tuple[str, ...]
+    is_off: bool = False
+
+    def allows(self, board: str) -> bool:
+        """Return whether a piece may come from a board by this wish."""
+        return (board in self.boards) != self.is_off
+
+
+@dataclass(frozen=True)
+class Used(Wish):
+    """Boards, and what is wished of them."""
+
+    boards: tuple[str, ...]
+    use: Use
+
+
+@dataclass(frozen=True)
+class Matched(Wish):
+    """Pieces whose grain and colour are to match."""
+
+    pieces: tuple[Piece, ...]
+    how: Matching = Matching.ONE
+
+
+@dataclass(frozen=True)
+class Later:
+    """Pieces of a stage of the work."""
+
+    title: str
+    pieces: tuple[Piece, ...]
+    stage: int
+
+
+@dataclass(frozen=True)
+class At:
+    """Where a piece lies: in a plan that was written, or in the one that is made of it."""
+
+    board: str
+    placement: Placement
+
+    def is_at(self, board: str, placement: Placement) -> bool:
+        """Return whether a placement lies at the very same place, to the last digit."""
+        own = self.placement
+        return board == self.board and lie_of(placement) == lie_of(own)
+
+
+def lie_of(placement: Placement) -> tuple[float, float, float, bool]:
+    """Return place, angle and face of a placement."""
+    return placement.x_mm, placement.y_mm, placement.angle_deg, placement.is_turned_over
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """All wishes of a project.
+
+    Attributes
+    ----------
+    rows
+        Boards that are neighbours: in each row those next to each other.
+    leaves
+        The same for the leaves of boards that are resawn.
+    stage
+        Pieces of later stages are not cut yet; None: all are.
+    """
+
+    fixed: tuple[Fixed, ...] = ()
+    from_boards: tuple[FromBoards, ...] = ()
+    used: tuple[Used, ...] = ()
+    matched: tuple[Matched, ...] = ()
+    later: tuple[Later, ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
+    leaves: tuple[tuple[str, ...], ...] = ()
+    stage: int | None = None
+
+    @property
+    def are_none(self) -> bool:
+        """Whether nothing is wished."""
+        return not (self.fixed or self.from_boards or self.used or self.matched or self.not_yet)
+
+    @property
+    def not_yet(self) -> dict[Piece, Later]:
+        """The pieces of stages after the one that is nested."""
+        if self.stage is None:
+            return {}
+        return {
+            piece: later
+            for later in self.later
+            if later.stage > self.stage
+            for piece in later.pieces
+        }
+
+    @property
+    def must_stay(self) -> dict[Piece, Fixed]:
+        """The pieces that may not be moved at any price."""
+        return {piece: wish for wish in self.fixed if wish.is_must for piece in wish.pieces}
+
+    @property
+    def may_move(self) -> dict[Piece, float]:
+        """What moving a piece has to save, mm2, where a wish says so."""
+        return {
+            piece: wish.price_mm2
+            for wish in self.fixed
+            if wish.price_mm2 is not None
+            for piece in wish.pieces
+        }
+
+    def windows(self, wish: Matched) -> Iterator[tuple[str, ...]]:
+        """Yield the boards that a matched group may lie on, as many as it may lie on at once.
+
+        Of single boards every one is a group of its own; those are not told here.
+        """
+        count = len(wish.pieces) if wish.how is Matching.NEIGHBOURS else 2
+        rows = self.leaves if wish.how is Matching.MIRRORED else (*self.rows, *self.leaves)
+        for row in rows:
+            for first in range(max(1, len(row) - count + 1)):
+                yield row[first : first + count]
+
+
+NO_WISHES = Wishes()
+
+
+def refuses(wish: Used, need: Need, board: Board) -> bool:
+    """Return whether a wish about a board refuses a part of it, whatever its place."""
+    if board.name not in wish.boards or wish.use is Use.FIRST:
+        return False
+    if wish.use is Use.HELD_BACK:
+        return True
+    longest = max(need.outline.length_mm, need.outline.width_mm)
+    return longest <= MORE_THAN * board.length_mm
+
+
+def pieces_of(need: Need) -> tuple[Piece, ...]:
+    """Return all pieces of a part."""
+    return tuple((need.part, copy) for copy in range(1, need.quantity + 1))
+
+
+def name_of(piece: Piece, needs: Mapping[str, Need]) -> str:
+    """Return what a piece is called on the sheets."""
+    part, copy = piece
+    need = needs[part]
+    return piece_name(part, copy, need.quantity, need.hands, need.mirrored)
+
+
+def names_of(pieces: Sequence[Piece], needs: Mapping[str, Need]) -> str:
+    """Return what some pieces are called, whole parts by their own name."""
+    found = list[str]()
+    for part in dict.fromkeys(part for part, _ in pieces):
+        copies = [copy for name, copy in pieces if name == part]
+        is_whole = len(copies) == needs[part].quantity
+        found += [part] if is_whole else [name_of((part, copy), needs) for copy in copies]
+    return "; ".join(found)
