@@ -13,6 +13,7 @@ from nesting.engine.state.board_state import TOWARD_LEFT, BoardState, Laid, Weig
 from nesting.engine.state.plan_state import PlanState
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import never
+from nesting.engine.wood.runs import Floats, Ints
 
 CROWDED_BOARDS = 2
 """Boards on which room is made for a part that finds none, before it is given up."""
@@ -50,7 +51,10 @@ def ordered(
     keys = np.array([_key(need, problem, order) for need in copies])
     if rng is not None and noise > 0:
         keys = keys * np.exp(noise * rng.standard_normal(len(keys)))
-    return [copies[i] for i in sorted(range(len(copies)), key=lambda i: (-keys[i], copies[i]))]
+    later = frozenset[int]() if problem.steered is None else problem.steered.later
+    # What is needed now comes before what is only kept in view.
+    places = sorted(range(len(copies)), key=lambda i: (copies[i] in later, -keys[i], copies[i]))
+    return [copies[i] for i in places]
 
 
 def _key(need: int, problem: Problem, order: Order) -> float:
@@ -174,6 +178,7 @@ class _Boards:
         self._problem = problem
         self._is_many = len(states) > MANY_BOARDS
         self._closed = np.array([not state.laid for state in states], np.bool_)
+        self._steered = problem.steered
         self._open = frozenset[int]() if problem.steered is None else problem.steered.is_open
         self._closed[list(self._open)] = False
         self._free = np.array([state.unused_mm2(problem) for state in states])
@@ -191,6 +196,12 @@ class _Boards:
         self._free[state.board] = state.unused_mm2(self._problem)
         self._rest[state.board] = self._length_left(state)
 
+    def _dear(self, need: int, boards: Ints) -> Floats:
+        """Return what a piece breaks on each of some boards (b,): wishes are broken last."""
+        assert self._steered is not None
+        prices = self._steered.piece_mm2
+        return np.array([prices.get((need, int(board)), 0.0) for board in boards], np.float64)
+
     def for_need(self, need: int, *, is_quick: bool = False) -> list[int]:
         """Return the boards that have the area for a part: opened first, thin first, full first.
 
@@ -200,7 +211,8 @@ class _Boards:
         free = self._free[suited]
         suited = suited[free >= self._problem.outline_areas[need]]
         thickness = self._problem.thicknesses[suited]
-        order = np.lexsort((suited, self._free[suited], thickness, self._closed[suited]))
+        keys = (suited, self._free[suited], thickness, self._closed[suited])
+        order = np.lexsort(keys if self._steered is None else (*keys, self._dear(need, suited)))
         ordered = suited[order]
         if is_quick and self._is_many:
             is_closed = self._closed[ordered]

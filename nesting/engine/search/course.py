@@ -147,7 +147,8 @@ class Course:
             told = locked.get(self.number_of[at.board])
             label = at.placement.label
             locked[self.number_of[at.board]] = f"{told}; {label}" if told else label
-        return Steered(tuple(barred), dict(piece_mm2), opening, is_open, homes, locked, most)
+        later = frozenset(n for n, lot in enumerate(self.lots) if lot.is_later)
+        return Steered(tuple(barred), dict(piece_mm2), opening, is_open, homes, later, locked, most)
 
     def _broken(
         self, held: Mapping[str, frozenset[int]]
@@ -349,9 +350,10 @@ def lots_of(
     """Return the pieces in lots that are wished alike, but for some that are set apart."""
     later = wishes.not_yet
     titles: dict[Piece, list[str]] = defaultdict(list)
-    for wish in (*wishes.from_boards, *wishes.matched):
-        for piece in wish.pieces:
-            titles[piece].append(wish.title)
+    named = [(wish.title, wish.pieces) for wish in wishes.from_boards]
+    for title, pieces in (*named, *((wish.title, wish.pieces) for wish in wishes.matched)):
+        for piece in pieces:
+            titles[piece].append(title)
     found = list[Lot]()
     for need in needs:
         copies: dict[tuple[bool, tuple[str, ...]], list[int]] = defaultdict(list)

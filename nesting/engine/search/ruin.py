@@ -55,6 +55,9 @@ LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 128, 2048, 0.5
 """Beginnings kept at a time: least, but never more than the most for all boards together; and the
 chance of each doubling."""
 
+WILLING = 0.7
+"""Chance that a board is filled without breaking wishes, and without what is not needed yet."""
+
 FEWEST_BEGINNINGS = 4
 """Beginnings kept at a time however many boards there are."""
 
@@ -156,7 +159,10 @@ def refilled(
     most = max(FEWEST_BEGINNINGS, MOST_BEGINNINGS // len(plan.states))
     for board in emptied:
         width = min(most, LEAST_BEGINNINGS * 2 ** int(rng.geometric(1 - WIDER) - 1))
-        plan = plan.with_state(filler.filled(board, plan.missing, width, rng, is_over))
+        wanted, steered = plan.missing, filler.problem.steered
+        if steered is not None and rng.random() < WILLING:
+            wanted = tuple(steered.willing(board, wanted))
+        plan = plan.with_state(filler.filled(board, wanted, width, rng, is_over))
     return plan
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 Home = tuple[float, bool, float, float]
@@ -28,6 +28,8 @@ class Steered:
         Boards that cost nothing to open, or count as if: they are tried before closed ones.
     homes
         Of each board, the pieces of the last plan, and what moving each has to save, mm2.
+    later
+        Needs of later stages, for which wood is only kept in view.
     locked
         Boards with pieces that stay, and what those are called.
     most_mm2
@@ -39,6 +41,7 @@ class Steered:
     opening_mm2: tuple[float, ...]
     is_open: frozenset[int] = frozenset()
     homes: tuple[Mapping[Row, float], ...] = ()
+    later: frozenset[int] = frozenset()
     locked: Mapping[int, str] = field(default_factory=dict)
     most_mm2: float = 0.0
 
@@ -46,6 +49,13 @@ class Steered:
     def has_homes(self) -> bool:
         """Whether any piece has a place of its own in the last plan."""
         return any(self.homes)
+
+    def willing(self, board: int, wanted: Sequence[int]) -> list[int]:
+        """Return how often each need is wanted on a board, none that breaks a wish there."""
+        return [
+            0 if need in self.later or (need, board) in self.piece_mm2 else count
+            for need, count in enumerate(wanted)
+        ]
 
     def homes_of(self, need: int) -> list[tuple[int, Row]]:
         """Return the boards and places at which pieces of a need lay."""
