@@ -10,6 +10,7 @@ from nesting.rates import Rates
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.units import Unit
+from nesting.wishes import Wishes
 
 
 class Job(Protocol):
@@ -38,6 +39,11 @@ class Job(Protocol):
     @property
     def needs(self) -> Sequence[Need]:
         """All parts that were asked for."""
+        ...
+
+    @property
+    def wishes(self) -> Wishes:
+        """What is wished of a plan beyond the rules."""
         ...
 
     @property

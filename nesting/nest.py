@@ -24,6 +24,7 @@ from nesting.words import counted
 
 if TYPE_CHECKING:
     from nesting.eased import Eased
+    from nesting.wishes import At
 
 MOST_PICTURES = 40
 """A notebook shows so many boards of a plan."""
@@ -176,13 +177,15 @@ class CuttingPlan:
     """The nests of a whole project and what was left unplaced; unopened boards have no nest.
 
     ``ideal`` says how far from ideal it may be, where that is known; ``eased`` what it took to
-    lay parts for easy breaking down, where that was asked for.
+    lay parts for easy breaking down, where that was asked for; ``fixed`` where pieces that stay
+    lay in the plan before.
     """
 
     nests: tuple[Nest, ...]
     unplaced: tuple[Unplaced, ...] = ()
     ideal: Ideal | None = None
     eased: Eased | None = None
+    fixed: tuple[At, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "nests", several(self.nests, Nest, "nests"))

@@ -25,6 +25,7 @@ from nesting.check_drawing import check_drawing
 from nesting.check_offcuts import check_offcuts, check_scrap
 from nesting.check_sheet import check_sheet
 from nesting.check_summary import check_summary
+from nesting.check_wishes import check_wishes
 from nesting.errors import DrawingError
 from nesting.file_names import ENDING, PREFIX
 from nesting.job import Job
@@ -65,7 +66,10 @@ def remeasured(
     given = read_summary(folder)
     plan, stated = plan_from(given, project.needs, project.stock)
     files = sheet_files(project, plan)
-    faults = check_plan(plan, project.needs, project.rules)
+    faults = (
+        *check_plan(plan, project.needs, project.rules),
+        *check_wishes(plan, project.wishes, plan.fixed),
+    )
     unsound = {fault.board for fault in faults}
     sheets = list(_sheets(project, plan, folder, files, given, unsound, on_progress))
     accounts = [sheet.account for sheet in sheets if sheet.account is not None]

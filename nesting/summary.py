@@ -17,6 +17,7 @@ from nesting.left_over import Cure, Outlook, Prospect, Remedy
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.stock.board import Board
+from nesting.shop.identity import sheet_identity
 from nesting.strength import PieceStrength, weakened
 from nesting.summary_fields import (
     flag,
@@ -28,10 +29,11 @@ from nesting.summary_fields import (
     whole,
 )
 from nesting.weigh import out_of_the_ordinary
+from nesting.wishes import At
 
-SUMMARY_VERSION = 4
-"""Form of the file: 4 since it holds break-down cuts, 3 since it names the files that were made
-beside the sheets."""
+SUMMARY_VERSION = 5
+"""Form of the file: 5 since it has the word of each sheet and what was fixed, 4 since it holds
+break-down cuts, 3 since it names the files that were made beside the sheets."""
 
 
 def summary(
@@ -69,6 +71,7 @@ def summary(
             for nest, board in zip(plan.nests, account.boards, strict=True)
         ],
         "unplaced": [_unplaced(left) for left in plan.unplaced],
+        "fixed": [{"board": at.board, **_lie(at.placement)} for at in plan.fixed],
         "bungs": [
             {"diameter_mm": size, "count": count} for size, count in account.bung_counts.items()
         ],
@@ -109,6 +112,7 @@ def _board(nest: Nest, account: BoardAccount, file: str) -> dict[str, Any]:
     return {
         "board": board.name,
         "file": file,
+        "sheet": sheet_identity(nest),
         "species": board.species,
         "thickness_mm": board.thickness_mm,
         "member": board.member,
@@ -140,7 +144,7 @@ def _board(nest: Nest, account: BoardAccount, file: str) -> dict[str, Any]:
     }
 
 
-def _placement(placement: Placement) -> dict[str, Any]:
+def _lie(placement: Placement) -> dict[str, Any]:
     return {
         "part": placement.need.part,
         "label": placement.label,
@@ -149,6 +153,12 @@ def _placement(placement: Placement) -> dict[str, Any]:
         "y_mm": placement.y_mm,
         "angle_deg": placement.angle_deg,
         "turned_over": placement.is_turned_over,
+    }
+
+
+def _placement(placement: Placement) -> dict[str, Any]:
+    return {
+        **_lie(placement),
         "bevels": [asdict(bevel) for bevel in placement.need.outline.bevels],
         "notes": list(placement.need.notes),
     }
@@ -210,13 +220,16 @@ def plan_from(
         nests = tuple(
             Nest(
                 board_of[text(row, "board")],
-                tuple(_read_placement(part, need_of) for part in rows(row, "parts")),
+                tuple(read_placement(part, need_of) for part in rows(row, "parts")),
             )
             for row in rows(given, "boards")
         )
         left = tuple(_read_unplaced(row, need_of) for row in rows(given, "unplaced"))
         files = {text(row, "board"): text(row, "file") for row in rows(given, "boards")}
-        plan = CuttingPlan(nests, left)
+        fixed = tuple(
+            At(text(row, "board"), read_placement(row, need_of)) for row in rows(given, "fixed")
+        )
+        plan = CuttingPlan(nests, left, fixed=fixed)
         eased = eased_from(given["break_down_preferred"])
         return replace(plan, ideal=_read_ideal(given.get("ideal"), plan), eased=eased), files
     except (KeyError, TypeError, ValueError) as error:
@@ -308,7 +321,8 @@ def _read_rectangle(row: Mapping[str, Any]) -> Rectangle:
     return x, y, number(row, "length_mm"), number(row, "width_mm")
 
 
-def _read_placement(row: Mapping[str, Any], need_of: Mapping[str, Need]) -> Placement:
+def read_placement(row: Mapping[str, Any], need_of: Mapping[str, Need]) -> Placement:
+    """Return where a summary says that a piece lies; an error if anything of it is missing."""
     return Placement(
         need_of[text(row, "part")],
         number(row, "x_mm"),

@@ -358,7 +358,7 @@ def _steered_plan(
     ideal = _ideal(_told(plan, problem, steering), bounds, finish)
     left = unplaced(plan, problem, is_over=finish.is_late, seconds_left=finish.seconds_left)
     told = steering.told(left, plan, problem)
-    return CuttingPlan(steering.course.nests(plan), told, ideal)
+    return CuttingPlan(steering.course.nests(plan), told, ideal, fixed=steering.course.fixed)
 
 
 def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds, finish: Finish) -> CuttingPlan:

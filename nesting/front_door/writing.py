@@ -20,6 +20,7 @@ from nesting.stock.board import Board
 from nesting.summary import plan_from
 from nesting.summary_file import read_summary
 from nesting.units import Unit
+from nesting.wishes import NO_WISHES, Wishes
 from nesting.unseen import quoted
 from nesting.work import Tell, untold
 
@@ -38,6 +39,7 @@ class ScriptJob:
     needs: Sequence[Need]
     dxf_version: Version
     rates: Rates | None = None
+    wishes: Wishes = NO_WISHES
 
 
 def write(

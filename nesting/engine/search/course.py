@@ -110,6 +110,11 @@ class Course:
         now = [(need, sum(piece not in later for piece in pieces_of(need))) for need in self.needs]
         return tuple(replace(need, quantity=count) for need, count in now if count)
 
+    @property
+    def fixed(self) -> tuple[At, ...]:
+        """Of the pieces that stay, those that a wish fixes where the last plan had them."""
+        return tuple(at for at in self.locked if _piece(at) in self.wishes.must_stay)
+
     @cached_property
     def number_of(self) -> dict[str, int]:
         """Numbers of the boards by their names."""

@@ -1,0 +1,104 @@
+"""The last plan of a project, read for what of it still holds: boards and parts may have changed.
+
+Nothing is refused here that a change of the project explains: a piece whose part is no longer
+asked for, or whose board is gone, is told by its name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from nesting.errors import OutputError
+from nesting.need import Need
+from nesting.nest import CuttingPlan, Placement
+from nesting.shop.identity import sheet_identity
+from nesting.summary import SUMMARY_VERSION, read_placement
+from nesting.summary_fields import rows, text
+from nesting.summary_file import read_summary
+from nesting.wishes import At, Piece
+
+WITHOUT_SHEETS = 4
+"""Summaries of this form are read too: they do not hold the words of the sheets."""
+
+
+@dataclass(frozen=True)
+class LastPlan:
+    """What a plan that was written says of its pieces.
+
+    Attributes
+    ----------
+    pieces
+        Where each lies whose part is still asked for.
+    labels
+        By board, what every piece was called, those of other parts too.
+    sheets
+        The word of each board's sheet, empty where none is known.
+    """
+
+    pieces: tuple[At, ...]
+    labels: Mapping[str, tuple[str, ...]]
+    sheets: Mapping[str, str]
+
+    def of(self, piece: Piece) -> At | None:
+        """Return where a piece lies, or None."""
+        part, copy = piece
+        return next(
+            (
+                at
+                for at in self.pieces
+                if (at.placement.need.part, at.placement.copy) == (part, copy)
+            ),
+            None,
+        )
+
+
+def plan_as_last(plan: CuttingPlan) -> LastPlan:
+    """Return a plan as one that was written."""
+    return LastPlan(
+        tuple(At(nest.board.name, p) for nest in plan.nests for p in nest.placements),
+        {nest.board.name: tuple(p.label for p in nest.placements) for nest in plan.nests},
+        {nest.board.name: sheet_identity(nest) for nest in plan.nests},
+    )
+
+
+def read_last_plan(folder: Path, needs: Sequence[Need]) -> LastPlan:
+    """Return the plan in a folder, so far as the project still has its parts.
+
+    Raises
+    ------
+    OutputError
+        If there is none, or it cannot be read.
+    """
+    given = read_summary(folder)
+    if given.get("version") not in (WITHOUT_SHEETS, SUMMARY_VERSION):
+        raise OutputError(
+            f"the summary in {folder} is of form {given.get('version')}, not {SUMMARY_VERSION}: "
+            "nest the project anew"
+        )
+    need_of = {need.part: need for need in needs}
+    try:
+        return LastPlan(
+            tuple(_pieces(given, need_of)),
+            {text(row, "board"): _labels(row) for row in rows(given, "boards")},
+            {
+                text(row, "board"): text(row, "sheet") if "sheet" in row else ""
+                for row in rows(given, "boards")
+            },
+        )
+    except (KeyError, TypeError, ValueError) as error:
+        raise OutputError(f"the plan in {folder} cannot be read ({error})") from error
+
+
+def _pieces(given: Mapping[str, Any], need_of: Mapping[str, Need]) -> Iterator[At]:
+    for row in rows(given, "boards"):
+        for part in rows(row, "parts"):
+            if text(part, "part") in need_of:
+                placement: Placement = read_placement(part, need_of)
+                yield At(text(row, "board"), placement)
+
+
+def _labels(row: Mapping[str, Any]) -> tuple[str, ...]:
+    return tuple(text(part, "label") for part in rows(row, "parts"))
