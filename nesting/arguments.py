@@ -19,6 +19,9 @@ from nesting.unseen import quoted, shown
 USUAL_SECONDS = 30.0
 """With the writing of forty sheets this keeps a full project within a minute on two cores."""
 
+AGAIN_SECONDS = 5.0
+"""With the last plan in view little is laid anew."""
+
 PURPOSE = "Find which salvaged board gives which part of a new boat, and draw the cut sheets."
 
 EXAMPLES = f"""examples:
@@ -51,6 +54,15 @@ how she floats, and the mould loft's book of half-breadths, heights, bevels and 
 LOFT_EXAMPLES = '''examples:
   salvage-nest loft demo_projects/lines/withy_offsets.csv --heel "0 to 20 by 10"
   salvage-nest loft --project my-boat.yaml --draught "2 ft"'''
+
+
+CHANGES_PURPOSE = """Say what differs between an earlier plan of a project and the one in its
+folder: board by board which pieces stay, moved, are new or gone, which printed sheets stay true
+and which to throw away."""
+
+CHANGES_EXAMPLES = """examples:
+  salvage-nest changes my-boat.yaml output/before
+  salvage-nest changes my-boat.yaml output/before -o output/after --drawing changes.svg"""
 
 
 PATTERN_PURPOSE = """Write the pattern of a part, or of all parts, at full size: pages that are
@@ -157,6 +169,7 @@ def make_parser() -> argparse.ArgumentParser:
     )
     _add_output(boat)
     _add_shown(boat)
+    _add_changes(commands)
     _add_pattern(commands)
     _add_loft(commands)
     _add_judge(commands)
@@ -289,7 +302,8 @@ def _add_nest(commands: Any) -> None:
     search = nest.add_argument_group("search")
     search.add_argument(
         "--seconds", type=_not_negative, metavar="S",
-        help=f"time for the search (default {USUAL_SECONDS:g}, none with --rounds)",
+        help=f"time for the search (default {USUAL_SECONDS:g}, {AGAIN_SECONDS:g} with --again, "
+        "none with --rounds)",
     )  # fmt: skip
     search.add_argument(
         "--rounds", type=_whole, metavar="N", help="rounds of improvement; makes a plan repeatable"
@@ -306,6 +320,7 @@ def _add_nest(commands: Any) -> None:
         "--must-place-all", action="store_true",
         help="for scripts: parts left over end it with exit code 4, the plan written all the same",
     )  # fmt: skip
+    _add_again(nest)
     _add_output(nest)
     written = nest.add_argument_group("written")
     written.add_argument(
@@ -333,6 +348,46 @@ def _add_nest(commands: Any) -> None:
     )
     shown.add_argument("-q", "--quiet", action="store_true", help="no tables, no progress")
     shown.add_argument("--no-progress", action="store_true", help="do not say how far it is")
+
+
+def _add_again(nest: Any) -> None:
+    again = nest.add_argument_group("with the last plan in view")
+    again.add_argument(
+        "--again", nargs="?", const=True, type=_path, metavar="DIR",
+        help="keep every piece of the last plan where it lies, if it still may, and move others "
+        "only where that saves more wood than it costs; DIR holds that plan (default: the folder "
+        "that is written into)",
+    )  # fmt: skip
+    again.add_argument(
+        "--moving", metavar="AREA",
+        help="wood that moving a piece must save, as 0.1 m2 or 1 sq ft (default 0.05 m2; common "
+        "practice, no source)",
+    )  # fmt: skip
+
+
+def _add_changes(commands: Any) -> None:
+    changes = commands.add_parser(
+        "changes",
+        help="say what differs between an earlier plan and the one in the project's folder",
+        description=CHANGES_PURPOSE,
+        epilog=CHANGES_EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    _add_project(changes)
+    changes.add_argument("earlier", type=_path, metavar="DIR", help="where the earlier plan is")
+    changes.add_argument("-o", "--output", type=_path, metavar="DIR", help="where the plan is")
+    changes.add_argument(
+        "--drawing", type=_drawing, metavar="FILE", help="draw it too, as .svg, .pdf or .dxf"
+    )
+    changes.add_argument("--overwrite", action="store_true", help="replace FILE if it is there")
+    _add_shown(changes)
+
+
+def _drawing(text: str) -> Path:
+    path = _path(text)
+    if path.suffix.lower() not in (".svg", ".pdf", ".dxf"):
+        raise argparse.ArgumentTypeError(f"{quoted(text)} must end in .svg, .pdf or .dxf")
+    return path
 
 
 def _add_roll(group: Any) -> None:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from shapely.affinity import rotate
 
 from nesting.bend import Bend, bend_of
-from nesting.need import Need
+from nesting.need import Misfit, Need
 from nesting.nest import Unplaced
 from nesting.new_timber_rules import LONGEST_MM, WIDEST_MM, NewTimberRules
 from nesting.outline import Outline
@@ -140,6 +140,8 @@ def buy_list(unplaced: Sequence[Unplaced], rules: Rules) -> tuple[ToBuy, ...]:
     """Return what to order for parts left over, by wood, form and thickness."""
     groups: dict[tuple[str, Form, float], list[tuple[_Wood, Piece]]] = defaultdict(list)
     for left in unplaced:
+        if left.reason is Misfit.LATER:  # Wood for it is in view.
+            continue
         wood, piece = _chosen(left, rules)
         thickness = rules.new_timber.rough_for(piece.finished_mm)
         groups[wood.species, wood.form, thickness].append((wood, piece))

@@ -63,7 +63,10 @@ class PieceChange:
 
 @dataclass(frozen=True)
 class BoardChange:
-    """What became of one board's pieces and of its sheet; ``words`` are the sheet's, before and now."""
+    """What became of one board's pieces and of its sheet.
+
+    ``words`` are the sheet's, before and now; ``lost`` are pieces of parts no longer asked for.
+    """
 
     board: str
     pieces: tuple[PieceChange, ...]

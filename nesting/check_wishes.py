@@ -8,12 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from nesting.check import Fault
-from nesting.nest import CuttingPlan, Placement
+from nesting.check import Fault, check_nest
+from nesting.errors import RefereeError
+from nesting.need import Need
+from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.overlay import without
-from nesting.rules import TOUCH_MM
+from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
-from nesting.wishes import At, Matched, Matching, Piece, Use, Used, Wish, Wishes, refuses
+from nesting.wishes import At, Matched, Matching, Piece, Use, Used, Wish, Wishes, name_of, refuses
 
 
 @dataclass(frozen=True)
@@ -40,6 +42,19 @@ def check_wishes(plan: CuttingPlan, wishes: Wishes, last: Sequence[At] = ()) -> 
         if broken.wish.is_must
     ]
     return (*faults, *_check_stage(plan, wishes))
+
+
+def require_wishes(plan: CuttingPlan, wishes: Wishes, last: Sequence[At] = ()) -> None:
+    """Do nothing if a plan breaks no wish that is a must.
+
+    Raises
+    ------
+    RefereeError
+        With every fault, so that nothing is written from the plan.
+    """
+    faults = check_wishes(plan, wishes, last)
+    if faults:
+        raise RefereeError([str(fault) for fault in faults])
 
 
 def broken_wishes(plan: CuttingPlan, wishes: Wishes, last: Sequence[At] = ()) -> tuple[Broken, ...]:
@@ -201,3 +216,58 @@ def _broken(wish: Wish, board: str, measured: str) -> Broken:
 def _some(boards: Sequence[str]) -> str:
     shown = ", ".join(boards[:4])
     return shown + (f" and {len(boards) - 4} more" if len(boards) > 4 else "")
+
+
+def unsound_fixed(
+    wishes: Wishes,
+    stay: Sequence[At],
+    boards: Sequence[Board],
+    rules: Rules,
+    needs: Sequence[Need],
+    *,
+    where: str,
+) -> Iterator[tuple[str, str]]:
+    """Yield the title of a wish and why one of its fixed pieces cannot stay where it lies.
+
+    Parameters
+    ----------
+    stay
+        Where fixed pieces lay in the last plan.
+    where
+        What that plan is called, or the place where there is none.
+    """
+    was = {(at.placement.need.part, at.placement.copy): at for at in stay}
+    named = {need.part: need for need in needs}
+    for piece, wish in wishes.must_stay.items():
+        if piece not in was:
+            what = f"{name_of(piece, named)} lies nowhere in {where}"
+            yield wish.title, f"fixed: {what}: nest once without this wish"
+        elif piece in wishes.not_yet:
+            yield wish.title, f"fixed: {name_of(piece, named)} is of a later stage"
+    board_of = {board.name: board for board in boards}
+    for name in dict.fromkeys(at.board for at in stay):
+        own = [at for at in stay if at.board == name]
+        if name not in board_of:
+            for at in own:
+                piece = (at.placement.need.part, at.placement.copy)
+                what = f"fixed: {at.placement.label} lay on {name}, which is no board any more"
+                yield wishes.must_stay[piece].title, what
+            continue
+        nest = Nest(board_of[name], tuple(at.placement for at in own))
+        lying = CuttingPlan((nest,))
+        first = own[0].placement
+        title = wishes.must_stay[first.need.part, first.copy].title
+        for fault in (*check_nest(nest, rules), *check_wishes(lying, wishes)):
+            text = f"{fault.rule}: {fault.measured}"
+            yield _title_of(own, wishes, text) or title, f"fixed: {name}: {text}: {CURE}"
+
+
+CURE = "take the piece out of this wish, or put right what is in its way"
+
+
+def _title_of(own: Sequence[At], wishes: Wishes, text: str) -> str:
+    """Return the wish that fixes the piece that a fault names."""
+    for at in own:
+        if at.placement.label in text:
+            return wishes.must_stay[at.placement.need.part, at.placement.copy].title
+    return ""

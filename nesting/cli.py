@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable, Sequence
 
 from nesting.arguments import make_parser
+from nesting.commands.again import changes
 from nesting.commands.forms import forms
 from nesting.commands.judge import judge
 from nesting.commands.loft import loft
@@ -147,6 +148,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "schema": schema,
     "solids": solids,
     "boat": boat,
+    "changes": changes,
     "pattern": pattern,
     "loft": loft,
     "forms": forms,

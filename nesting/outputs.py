@@ -20,6 +20,7 @@ from nesting.check_drawing import check_drawing
 from nesting.errors import OutputError, RefereeError
 from nesting.file_names import sheet_names
 from nesting.job import Job
+from nesting.last_plan import LastPlan
 from nesting.nest import CuttingPlan
 from nesting.processes import Workers
 from nesting.sheet_task import Answer, SheetTask, begun, made_ready, shared_out
@@ -63,6 +64,7 @@ def write_outputs(
     when_placed: Callable[[], None] = lambda: None,
     workers: int | None = None,
     helpers: Executor | None = None,
+    last: LastPlan | None = None,
 ) -> tuple[Path, ...]:
     """Write everything that a plan gives and return the files, the summary last.
 
@@ -86,6 +88,8 @@ def write_outputs(
         Most processes that draw; as many as there are cores if not given.
     helpers
         Those of :func:`drawing_beside`, where they were begun before; they are left running.
+    last
+        The plan before it, where that is kept in view.
 
     Raises
     ------
@@ -112,7 +116,7 @@ def write_outputs(
                 write_dxf(whole, fresh / OVERVIEW, version=version)
                 _require_none(check_drawing(read_written(fresh / OVERVIEW), whole))
                 _require_none(_all_sheets(others, tasks, on_progress))
-                folio = Folio(project, plan, account, files, paper)
+                folio = Folio(project, plan, account, files, paper, last)
                 made = _made([MadeTask(output, folio, fresh) for output in also], on_progress)
             content = summary(
                 plan, account, project_name=project.name, seed=seed, files=files,

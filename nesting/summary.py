@@ -16,8 +16,8 @@ from nesting.ideal import Ideal, Limit
 from nesting.left_over import Cure, Outlook, Prospect, Remedy
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
-from nesting.stock.board import Board
 from nesting.shop.identity import sheet_identity
+from nesting.stock.board import Board
 from nesting.strength import PieceStrength, weakened
 from nesting.summary_fields import (
     flag,

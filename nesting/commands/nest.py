@@ -9,7 +9,8 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from nesting.arguments import USUAL_SECONDS
+from nesting.arguments import AGAIN_SECONDS, USUAL_SECONDS
+from nesting.commands.again import last_plan, moving_mm2, tell_broken, tell_changes
 from nesting.commands.shared import (
     ALL_PLACED,
     PARTS_LEFT,
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from nesting.console import ProgressLine
     from nesting.engine.search.ahead import Ahead
     from nesting.interrupt import Stopping
+    from nesting.last_plan import LastPlan
     from nesting.nest import CuttingPlan
     from nesting.project import Project
     from nesting.shop.kinds import Output
@@ -45,6 +47,7 @@ def nest(given: argparse.Namespace) -> int:
 def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> int:
     """Read project, pack, check, account, write, report."""
     from nesting.interrupt import exit_code
+    from nesting.need import Misfit
     from nesting.outputs import room_for
 
     with ExitStack() as until_written:
@@ -57,13 +60,15 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> i
                 room_for(project, folder, also=_also(given, project), overwrite=given.overwrite)
             )
             tell_odd_figures(project)
-            plan = _packed(given, project, stopping, ahead, show)
-        account, files = _written(given, project, plan, folder, stopping)
-    _report(given, project, plan, account, files)
+            last = last_plan(given, project, folder)
+            plan = _packed(given, project, last, stopping, ahead, show)
+        account, files = _written(given, project, plan, folder, stopping, last)
+    _report(given, project, plan, account, files, last)
     _tell_small_paper(given, project, plan, account)
     if stopping.number is not None:
         return exit_code(stopping.number)
-    return PARTS_LEFT if plan.unplaced and given.must_place_all else ALL_PLACED
+    is_short = any(left.reason is not Misfit.LATER for left in plan.unplaced)
+    return PARTS_LEFT if is_short and given.must_place_all else ALL_PLACED
 
 
 def _written(
@@ -72,10 +77,12 @@ def _written(
     plan: CuttingPlan,
     folder: Path,
     stopping: Stopping,
+    last: LastPlan | None,
 ) -> tuple[Account, Sequence[Path]]:
     """Check a plan, account for it and write it; a signal takes it back until it is in place."""
     from nesting.account import account_for
     from nesting.check import require_sound
+    from nesting.check_wishes import require_wishes
     from nesting.interrupt import Stage
     from nesting.outputs import drawing_beside, write_outputs
     from nesting.shop.kinds import Paper
@@ -90,6 +97,7 @@ def _written(
     with drawing_beside(plan) as helpers, work_shown(given) as tell:
         tell(Step("measuring the plan again"))
         require_sound(plan, project.needs, project.rules)
+        require_wishes(plan, project.wishes, plan.fixed)
         account = account_for(plan, project.rules)
         files = write_outputs(
             project, plan, account, folder,
@@ -97,7 +105,7 @@ def _written(
             also=_also(given, project),
             paper=Paper(given.paper or project.paper),
             overwrite=given.overwrite, on_progress=tell,
-            when_placed=lambda: stopping.reach(Stage.WRITTEN), helpers=helpers,
+            when_placed=lambda: stopping.reach(Stage.WRITTEN), helpers=helpers, last=last,
         )  # fmt: skip
     if number is None and stopping.number is not None:
         _say_stopped(stopping.number, "the plan was being written, and is written whole")
@@ -117,8 +125,11 @@ def _require_cutter(given: argparse.Namespace, project: Project) -> None:
 
 
 def _also(given: argparse.Namespace, project: Project) -> Sequence[Output]:
-    """Return what is written beside the cut sheets."""
-    return project.outputs if given.write is None else given.write
+    """Return what is written beside the cut sheets; what changed too, if a last plan is in view."""
+    from nesting.shop.kinds import Output
+
+    also = project.outputs if given.write is None else given.write
+    return also if given.again is None or Output.CHANGES in also else (*also, Output.CHANGES)
 
 
 def _tell_small_paper(
@@ -160,6 +171,7 @@ def _tell_no_time(plan: CuttingPlan) -> None:
 def _packed(
     given: argparse.Namespace,
     project: Project,
+    last: LastPlan | None,
     stopping: Stopping,
     ahead: Ahead,
     show: ProgressLine,
@@ -174,7 +186,8 @@ def _packed(
         show(progress)
 
     stop, finish = limits(
-        given.seconds, given.rounds, usual_seconds=USUAL_SECONDS, begun=given.begun,
+        given.seconds, given.rounds,
+        usual_seconds=USUAL_SECONDS if given.again is None else AGAIN_SECONDS, begun=given.begun,
         needs=project.needs, boards=project.stock, stops=[stopping.asked],
     )  # fmt: skip
     if ahead.is_busy:
@@ -186,6 +199,7 @@ def _packed(
             project.needs, project.stock, project.rules,
             stop=stop, seed=given.seed, on_progress=on_progress,
             workers=workers, executor=executor, ahead=ahead, finish=finish,
+            wishes=project.wishes, last=last.pieces if last else (), moving_mm2=moving_mm2(given),
         )  # fmt: skip
 
 
@@ -195,6 +209,7 @@ def _report(
     plan: CuttingPlan,
     account: Account,
     files: Sequence[Path],
+    last: LastPlan | None,
 ) -> None:
     if given.json:
         say(files[-1].read_text(encoding="utf-8"))
@@ -203,6 +218,9 @@ def _report(
         from nesting.console import report
 
         show(report(plan, account, project.unit))
+        tell_broken(given, project, plan)
+    if given.again is not None:
+        tell_changes(project, last, plan)
     say(
         f"\nwrote {counted(len(plan.nests), 'cut sheet')}, {files[-2].name} and "
         f"{files[-1].name} into {files[-1].parent}\n"

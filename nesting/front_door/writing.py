@@ -20,8 +20,8 @@ from nesting.stock.board import Board
 from nesting.summary import plan_from
 from nesting.summary_file import read_summary
 from nesting.units import Unit
-from nesting.wishes import NO_WISHES, Wishes
 from nesting.unseen import quoted
+from nesting.wishes import NO_WISHES, Wishes
 from nesting.work import Tell, untold
 
 Version = Literal["R2010", "R12"]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from nesting.account import Account
 from nesting.job import Job
+from nesting.last_plan import LastPlan
 from nesting.nest import CuttingPlan
 from nesting.shop.identity import plan_identity
 from nesting.shop.kinds import Paper
@@ -25,6 +26,8 @@ class Folio:
         File name of each board's cut sheet, by the board's name.
     paper
         What is printed on.
+    last
+        The plan before it, where that is kept in view.
     date
         The day it is written.
     """
@@ -34,6 +37,7 @@ class Folio:
     account: Account
     sheets: Mapping[str, str]
     paper: Paper = Paper.A4
+    last: LastPlan | None = None
     date: datetime.date = field(default_factory=datetime.date.today)
 
     @property

@@ -24,6 +24,8 @@ class Output(StrEnum):
     """Every part at full size, on tiled pages and on a roll."""
     MACHINE = "machine"
     """The cuts alone, for a machine, a DXF a board."""
+    CHANGES = "changes"
+    """What differs from the last plan, drawn; where there is none in view, nothing."""
 
 
 NOTHING = "nothing"
@@ -37,6 +39,7 @@ FILES = {
     Output.PAGE: r"page\.html",
     Output.LISTS: r"lists\.pdf|list-[a-z-]+\.csv",
     Output.PATTERNS: r"patterns\.pdf|pattern-[\w.-]+\.(pdf|svg|dxf)",
+    Output.CHANGES: r"changes\.(pdf|svg)",
     Output.MACHINE: r"machine-[\w.-]+\.dxf|machine-corners\.csv",
 }
 """Names of the files of each output: nothing else in a folder is taken for one of ours."""

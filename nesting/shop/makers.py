@@ -23,6 +23,7 @@ MAKERS: Mapping[Output, str] = {
     Output.LISTS: "nesting.shop.shop_lists",
     Output.PATTERNS: "nesting.shop.patterns",
     Output.MACHINE: "nesting.shop.machine",
+    Output.CHANGES: "nesting.shop.changes_sheet",
 }
 """Module of each maker; its function is called ``made``."""
 

@@ -1,0 +1,134 @@
+"""Nesting again with the last plan in view, and ``changes``: what differs between two plans."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from nesting.commands.shared import ALL_PLACED, folder_of, plan_of, read_told, say, told
+from nesting.errors import Finding, OptionError, OutputError, ProjectFileError
+
+if TYPE_CHECKING:
+    from nesting.last_plan import LastPlan
+    from nesting.nest import CuttingPlan
+    from nesting.project import Project
+
+
+def last_plan(given: argparse.Namespace, project: Project, folder: Path) -> LastPlan | None:
+    """Return the plan that is to be kept in view, None where nothing asks for it.
+
+    Raises
+    ------
+    OutputError
+        If ``--again`` asks for a plan that is not there or cannot be read.
+    ProjectFileError
+        If a wish fixes a piece that lies nowhere, or may not stay where it lies.
+    """
+    from nesting.last_plan import read_last_plan
+
+    again = getattr(given, "again", None)
+    if again is None and not project.wishes.fixed:
+        return None
+    place = folder if again in (None, True) else Path(again)
+    found = None
+    try:
+        found = read_last_plan(place, project.needs)
+    except OutputError:
+        if again is not None:
+            raise
+    wrong = list(unfixable(project, found, place))
+    if wrong:
+        raise ProjectFileError(wrong)
+    return found
+
+
+def unfixable(project: Project, last: LastPlan | None, folder: Path) -> Iterator[Finding]:
+    """Yield each fixed piece that lies nowhere in the last plan, or may not stay where it lies."""
+    from nesting.check_wishes import unsound_fixed
+
+    wishes, pieces = project.wishes, last.pieces if last else ()
+    stay = [at for at in pieces if (at.placement.need.part, at.placement.copy) in wishes.must_stay]
+    where = f"the plan in {folder}" if last else f"{folder}, where no plan is"
+    found = unsound_fixed(wishes, stay, project.stock, project.rules, project.needs, where=where)
+    for title, text in found:
+        yield project.wish_entries[title].finding(("fixed",), text)
+
+
+def moving_mm2(given: argparse.Namespace) -> float | None:
+    """Return what moving a piece of the last plan has to save, None where all are laid anew."""
+    from nesting.errors import LengthError
+    from nesting.units import parse_area
+    from nesting.wishes import USUAL_MOVING_MM2
+
+    if given.moving is not None and given.again is None:
+        raise OptionError("--moving goes with --again: it is the price of moving a piece")
+    if given.again is None:
+        return None
+    try:
+        return USUAL_MOVING_MM2 if given.moving is None else parse_area(given.moving)
+    except LengthError as error:
+        raise OptionError(f"--moving: {error}") from error
+
+
+def tell_changes(project: Project, last: LastPlan | None, plan: CuttingPlan) -> None:
+    """Say what differs from the last plan, and which printed sheets stay true."""
+    from nesting.changes import changes_between, told_changes
+    from nesting.last_plan import plan_as_last
+
+    if last is not None:
+        say("\nAgainst the last plan:")
+        changes = changes_between(last, plan_as_last(plan), project.stock)
+        for line in told_changes(changes, project.needs):
+            say(f"  {line}")
+
+
+def tell_broken(given: argparse.Namespace, project: Project, plan: CuttingPlan) -> None:
+    """Say which wishes with a price a plan breaks, and what that costs."""
+    from nesting.check_wishes import broken_wishes
+    from nesting.units import format_area
+
+    for broken in broken_wishes(plan, project.wishes, plan.fixed):
+        cost = format_area(broken.cost_mm2, project.unit)
+        text = f"board {broken.board}: {broken.measured}; that was worth {cost}"
+        say(told(f"note: {broken.wish.title} is broken: {text}", given), sys.stderr)
+
+
+def changes(given: argparse.Namespace) -> int:
+    """Say what differs between two written plans of a project, and draw it if asked."""
+    from nesting.changes import changes_between, told_changes
+    from nesting.last_plan import plan_as_last, read_last_plan
+
+    project = read_told(given)
+    was = read_last_plan(given.earlier, project.needs)
+    now = plan_as_last(plan_of(given, project))
+    found = changes_between(was, now, project.stock)
+    for line in told_changes(found, project.needs):
+        say(line)
+    if given.drawing is not None:
+        from nesting.sheets.changes_view import changes_drawing
+
+        title = f"{project.name}: {given.earlier} and {folder_of(given, project)}"
+        drawing = changes_drawing(found, project.stock, project.needs, title=title)
+        _write(drawing, given.drawing, given.overwrite)
+        say(f"wrote {given.drawing}")
+    return ALL_PLACED
+
+
+def _write(drawing: object, path: Path, overwrite: bool) -> None:
+    """Write a drawing in the form that the name of its file asks for."""
+    from nesting.sheets.drawing import Drawing
+    from nesting.sheets.dxf import write_dxf
+    from nesting.sheets.pdf import write_pdf
+    from nesting.sheets.svg import write_svg
+
+    assert isinstance(drawing, Drawing)
+    ending = path.suffix.lower()
+    if ending == ".svg":
+        write_svg(drawing, path, overwrite=overwrite)
+    elif ending == ".pdf":
+        write_pdf([drawing], path, overwrite=overwrite)
+    else:
+        write_dxf(drawing, path, overwrite=overwrite)
