@@ -159,7 +159,7 @@ def told_changes(changes: Changes, needs: Sequence[Need]) -> Iterator[str]:
     moved = count[Fate.MOVED] + count[Fate.CAME]
     lost = count[Fate.GONE] + sum(len(board.lost) for board in changes.boards)
     yield (
-        f"{counted(count[Fate.STAYS], 'piece')} stay, {moved} moved ({count[Fate.CAME]} of them "
+        f"{_stay(count[Fate.STAYS])}, {moved} moved ({count[Fate.CAME]} of them "
         f"to another board), {count[Fate.NEW]} new, {lost} gone"
     )
     for board in changes.boards:
@@ -176,11 +176,15 @@ def _told_board(board: BoardChange, needs: Sequence[Need]) -> Iterator[str]:
             own = [piece.piece for piece in pieces if piece.other == other]
             names = names_of(own, by_name)
             if fate is Fate.STAYS:
-                yield f"{counted(len(own), 'piece')} stay" if len(own) != 1 else "1 piece stays"
+                yield _stay(len(own))
             else:
                 yield f"{fate}{f' {other}' if other else ''}: {names}"
     if board.lost:
         yield f"no longer asked for: {'; '.join(board.lost)}"
+
+
+def _stay(count: int) -> str:
+    return f"{counted(count, 'piece')} {'stays' if count == 1 else 'stay'}"
 
 
 def _told_sheets(changes: Changes) -> Iterator[str]:

@@ -57,7 +57,7 @@ def read_wishes(
             entries[title] = entry
             found.extend(_wishes_of(read, entry, title, names))
     _note_contradictions(found, entries, names)
-    return Wishes(
+    wishes = Wishes(
         fixed=tuple(wish for wish in found if isinstance(wish, Fixed)),
         from_boards=tuple(wish for wish in found if isinstance(wish, FromBoards)),
         used=tuple(wish for wish in found if isinstance(wish, Used)),
@@ -66,7 +66,11 @@ def read_wishes(
         rows=rows,
         leaves=names.leaves,
         stage=stage,
-    ), entries
+    )
+    if needs and len(wishes.not_yet) == sum(need.quantity for need in needs):
+        what = f"no piece is needed in stage {stage}: all are of later ones"
+        top.note(("stage",), f"stage: {what}")
+    return wishes, entries
 
 
 def _wishes_of(read: WishEntry, entry: Entry, title: str, names: _Names) -> Iterator[Wish | Later]:

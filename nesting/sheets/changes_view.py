@@ -123,9 +123,11 @@ def _words(heading: str, lines: Sequence[str]) -> Block:
 
 def _block(board: Board, change: BoardChange, scale: float) -> Block:
     """Return one board, reduced, under the line that says what to do with its sheet."""
-    words = f"{board.name}: sheet {change.sheet}"
-    if change.words[0] and change.words[0] != change.words[1]:
-        words += f" (was {change.words[0]}{f', now {change.words[1]}' if change.words[1] else ''})"
+    before, now = change.words
+    marked = (
+        f" (marked {before}{f', now {now}' if now else ''})" if before != now and before else ""
+    )
+    words = f"{board.name}, its sheet: {change.sheet}{marked}"
     _, low_y, _, high_y = board.shape.bounds
     width = max(board.length_mm / scale, text_width(words, NAME_MM))
     height = (high_y - low_y) / scale + HEADED_MM
