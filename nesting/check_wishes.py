@@ -253,21 +253,22 @@ def unsound_fixed(
                 what = f"fixed: {at.placement.label} lay on {name}, which is no board any more"
                 yield wishes.must_stay[piece].title, what
             continue
-        nest = Nest(board_of[name], tuple(at.placement for at in own))
-        lying = CuttingPlan((nest,))
-        first = own[0].placement
-        title = wishes.must_stay[first.need.part, first.copy].title
-        for fault in (*check_nest(nest, rules), *check_wishes(lying, wishes)):
-            text = f"{fault.rule}: {fault.measured}"
-            yield _title_of(own, wishes, text) or title, f"fixed: {name}: {text}: {CURE}"
+        for fault in check_nest(Nest(board_of[name], tuple(at.placement for at in own)), rules):
+            yield _told_fault(fault, own, wishes)
+    lying = [
+        Nest(board_of[name], tuple(at.placement for at in stay if at.board == name))
+        for name in dict.fromkeys(at.board for at in stay if at.board in board_of)
+    ]
+    for fault in check_wishes(CuttingPlan(tuple(lying)), wishes):
+        yield _told_fault(fault, [at for at in stay if at.board == fault.board], wishes)
 
 
 CURE = "take the piece out of this wish, or put right what is in its way"
 
 
-def _title_of(own: Sequence[At], wishes: Wishes, text: str) -> str:
-    """Return the wish that fixes the piece that a fault names."""
-    for at in own:
-        if at.placement.label in text:
-            return wishes.must_stay[at.placement.need.part, at.placement.copy].title
-    return ""
+def _told_fault(fault: Fault, own: Sequence[At], wishes: Wishes) -> tuple[str, str]:
+    """Return the wish that fixes the piece that a fault names, and what is wrong."""
+    named = [at for at in own if at.placement.label in fault.measured] or list(own)
+    need = named[0].placement.need
+    title = wishes.must_stay[need.part, named[0].placement.copy].title
+    return title, f"fixed: {fault.board}: {fault.rule}: {fault.measured}: {CURE}"

@@ -17,13 +17,14 @@ from nesting.remarks.no_board import no_board
 from nesting.remarks.odd_figures import odd_figures
 from nesting.remarks.survey import survey
 from nesting.remarks.unrecorded import unrecorded
+from nesting.remarks.wishes_unmet import wishes_unmet
 
 Remark = Callable[[Project], Iterator[Finding]]
 
 FIGURES: Sequence[Remark] = (odd_figures, doubtful_boards)
 """Figures that look mistyped: worth knowing before a search that goes by them."""
 
-REMARKS: Sequence[Remark] = (*FIGURES, survey, no_board, unrecorded, butts_too_near)
+REMARKS: Sequence[Remark] = (*FIGURES, survey, no_board, unrecorded, butts_too_near, wishes_unmet)
 
 
 def remarks(project: Project, wanted: Iterable[Remark] = REMARKS) -> tuple[Finding, ...]:

@@ -39,6 +39,19 @@ def no_board(project: Project) -> Iterator[Finding]:
             yield named.finding((), f"no board can give it: {text}")
 
 
+class Holding:
+    """Says of the boards of a project whether one may hold a part; each is measured once."""
+
+    def __init__(self, project: Project) -> None:
+        self._rooms = _Rooms(project.stock, project.rules)
+
+    def may(self, board: Board, need: Need) -> bool:
+        """Return whether a board may hold a part; False is proof that it does not."""
+        if need.misfit(board, self._rooms.rules) is not None:
+            return False
+        return any(_holds(room, need) for room in self._rooms.of(board, need))
+
+
 def _why_wood(need: Need, project: Project) -> str | None:
     """Return why no board's wood suits, whatever its shape; None if one does."""
     misfits = {board.name: need.misfit(board, project.rules) for board in project.stock}

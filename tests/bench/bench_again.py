@@ -49,16 +49,12 @@ def packed(
         seconds, rounds, usual_seconds=30, begun=time.monotonic(), needs=needs, boards=stock
     )
     moving = USUAL_MOVING_MM2 if last else None
-    return pack(
-        needs, stock, project.rules, stop=stop, finish=finish, last=last, moving_mm2=moving
-    )
+    return pack(needs, stock, project.rules, stop=stop, finish=finish, last=last, moving_mm2=moving)
 
 
 def unchanged(plan: CuttingPlan, other: CuttingPlan, board: str) -> tuple[int, int]:
     """Return how many placements of a plan on other boards are in another plan, of how many."""
-    lie = {
-        (nest.board.name, p.label, lie_of(p)) for nest in other.nests for p in nest.placements
-    }
+    lie = {(nest.board.name, p.label, lie_of(p)) for nest in other.nests for p in nest.placements}
     own = [
         (nest.board.name, p.label, lie_of(p))
         for nest in plan.nests
@@ -76,14 +72,14 @@ def main() -> None:
     parser.add_argument("--nails", type=int, default=6)
     parser.add_argument("--again", type=float, default=5.0)
     parser.add_argument("--again-rounds", type=int)
-    parser.add_argument("--no-fresh", action="store_true")
+    parser.add_argument("--fresh", type=int, default=1000, help="nails with a fresh plan beside")
     given = parser.parse_args()
     project = read_project(DEMO)
     plan = packed(project, project.stock, given.seconds, given.rounds)
     last = tuple(At(nest.board.name, p) for nest in plan.nests for p in nest.placements)
     print(f"plan: {len(last)} pieces, {plan.opened_mm2 * 1e-6:.3f} m2 opened", flush=True)
     step = max(1, len(plan.nests) // given.nails)
-    for number in range(0, len(plan.nests), step):
+    for count, number in enumerate(range(0, len(plan.nests), step)):
         name, stock = plan.nests[number].board.name, with_nail(plan, number, project.stock)
         begun, clock = resource.getrusage(resource.RUSAGE_SELF).ru_utime, time.monotonic()
         seconds = None if given.again_rounds is not None else given.again
@@ -94,10 +90,10 @@ def main() -> None:
         same, of = unchanged(plan, again, name)
         line = (
             f"nail in {name}: {same} of {of} on other boards unchanged; value "
-            f"{again.placed_value:.1f}, {again.opened_mm2 * 1e-6:.3f} m2; {took:.1f} s of processor, "
-            f"{wall:.1f} s by the clock"
+            f"{again.placed_value:.1f}, {again.opened_mm2 * 1e-6:.3f} m2; {took:.1f} s of "
+            f"processor, {wall:.1f} s by the clock"
         )
-        if not given.no_fresh:
+        if count < given.fresh:
             fresh = packed(project, stock, given.seconds, given.rounds)
             line += f"; fresh: value {fresh.placed_value:.1f}, {fresh.opened_mm2 * 1e-6:.3f} m2"
         print(line, flush=True)

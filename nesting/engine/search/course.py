@@ -24,7 +24,7 @@ from nesting.nest import Nest, Placement
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.wishes import At, Piece, Use, Wishes, pieces_of, refuses
+from nesting.wishes import At, Matching, Piece, Use, Wishes, pieces_of, refuses
 
 LATER_SHARE = 0.5
 """All pieces of later stages together are worth so much of the least piece needed now: it always
@@ -173,6 +173,11 @@ class Course:
                     if refuses(used, given.whole, self.boards[number]):
                         yield lot, number, used.title, used.price_mm2
         for matched in self.wishes.matched:
+            if matched.how is Matching.MIRRORED and matched.is_must:
+                # A pair that found room is locked, and of no lot any more.
+                for lot in self._lots_with(matched.pieces):
+                    for number in range(len(self.boards)):
+                        yield lot, number, matched.title, None
             if matched.title in held:
                 for lot in self._lots_with(matched.pieces):
                     for number in range(len(self.boards)):

@@ -122,7 +122,8 @@ def _pair(wish: Matched, course: Course) -> tuple[At, ...]:
         return tuple(lie)
     if len(stay) == 2:
         return ()
-    barred = course.steered().barred
+    others = tuple(other for other in course.wishes.matched if other is not wish)
+    barred = replace(course, wishes=replace(course.wishes, matched=others)).steered().barred
     for window in sorted(windows, key=lambda window: _wood(window, course)):
         if any(
             course.number_of[name] in barred[course.lot_of[piece]]
