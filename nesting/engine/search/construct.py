@@ -9,7 +9,7 @@ from enum import Enum
 import numpy as np
 
 from nesting.engine.search.crowd import Crowder
-from nesting.engine.state.board_state import TOWARD_LEFT, BoardState, Laid, Weights
+from nesting.engine.state.board_state import TOWARD_LEFT, BoardState, Weights
 from nesting.engine.state.plan_state import PlanState
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import never
@@ -18,9 +18,6 @@ from nesting.engine.wood.runs import Floats, Ints
 CROWDED_BOARDS = 2
 """Boards on which room is made for a part that finds none, before it is given up."""
 
-
-HOMING = 0.7
-"""Chance that a part is tried where the last plan had it, before anywhere else."""
 
 MANY_BOARDS, FEW_OPENED, ROOMY = 400, 12, 1.2
 """In a quick plan on more boards than this a part tries so many opened boards that are free beyond
@@ -128,9 +125,6 @@ def _placed(
 ) -> BoardState | None:
     """Return the board state that one more part makes, or None if there is room nowhere."""
     drift = manner.drift if manner else TOWARD_LEFT
-    home = _at_home(need, states, problem, manner)
-    if home is not None:
-        return home
     for board in boards.for_need(need, is_quick=is_quick):
         if manner and manner.rng.random() < manner.blink:
             continue
@@ -140,21 +134,6 @@ def _placed(
         if is_over():
             return None
     return _crowded(need, states, problem, manner) if manner else None
-
-
-def _at_home(
-    need: int, states: Sequence[BoardState], problem: Problem, manner: Manner | None
-) -> BoardState | None:
-    """Return the board with one more part where the last plan had one of its kind, or None."""
-    if problem.steered is None or not problem.steered.has_homes:
-        return None
-    if manner is not None and manner.rng.random() >= HOMING:
-        return None
-    for board, (_, angle, is_over, x, y) in problem.steered.homes_of(need):
-        laid = Laid(need, problem.figure(need, angle, is_over=is_over), x, y)
-        if states[board].is_free_for(laid, problem):
-            return states[board].with_part(laid)
-    return None
 
 
 def _crowded(
@@ -197,10 +176,16 @@ class _Boards:
         self._rest[state.board] = self._length_left(state)
 
     def _dear(self, need: int, boards: Ints) -> Floats:
-        """Return what a piece breaks on each of some boards (b,): wishes are broken last."""
+        """Return what a piece takes on each of some boards (b,), where wishes have prices.
+
+        What it breaks there, and the opening of a closed board; nothing where it breaks nowhere.
+        """
         assert self._steered is not None
-        prices = self._steered.piece_mm2
-        return np.array([prices.get((need, int(board)), 0.0) for board in boards], np.float64)
+        prices = np.array([self._steered.piece_mm2.get((need, int(b)), 0.0) for b in boards])
+        if not prices.any():
+            return np.zeros(len(boards))
+        opening = np.array([self._steered.opening_mm2[int(board)] for board in boards])
+        return np.asarray(prices + np.where(self._closed[boards], opening, 0.0), np.float64)
 
     def for_need(self, need: int, *, is_quick: bool = False) -> list[int]:
         """Return the boards that have the area for a part: opened first, thin first, full first.

@@ -142,7 +142,7 @@ class Course:
             else:
                 piece_mm2[lot, board] += price
         opening, is_open = self._opening()
-        homes = self._homes()
+        homes = self._homes(barred)
         most = sum(abs(cost) for cost in opening) + sum(
             price for row in homes for price in row.values()
         )
@@ -203,15 +203,19 @@ class Course:
                     opening[number] += used.price_mm2
         return tuple(opening), frozenset(is_open)
 
-    def _homes(self) -> tuple[Mapping[Row, float], ...]:
-        """Return the places of the last plan by board, each with what moving it has to save."""
+    def _homes(self, barred: Sequence[Mapping[int, str]]) -> tuple[Mapping[Row, float], ...]:
+        """Return the places of the last plan by board, each with what moving it has to save.
+
+        None of a piece that may not lie there any more.
+        """
         rows: list[dict[Row, float]] = [{} for _ in self.boards]
         prices = self.wishes.may_move
         for at in self.homes:
             piece = (at.placement.need.part, at.placement.copy)
-            if piece in self.lot_of:
-                row = _row(self.lot_of[piece], at.placement)
-                rows[self.number_of[at.board]][row] = prices.get(piece, self.moving_mm2)
+            board, lot = self.number_of[at.board], self.lot_of.get(piece)
+            if lot is not None and board not in barred[lot]:
+                row = _row(lot, at.placement)
+                rows[board][row] = prices.get(piece, self.moving_mm2)
         return tuple(rows)
 
     def beginning(self, problem: Problem) -> PlanState:

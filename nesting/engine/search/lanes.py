@@ -17,6 +17,7 @@ from nesting.engine.search.construct import Order, insert_all, ordered
 from nesting.engine.search.crowd import Crowder
 from nesting.engine.search.eject import chained
 from nesting.engine.search.fill import Filler
+from nesting.engine.search.homes import forced_home
 from nesting.engine.search.pool import Filling, Prices
 from nesting.engine.search.ruin import (
     CHAIN,
@@ -43,6 +44,9 @@ from nesting.stock.board import Board
 WARMTH = 0.15
 """At the start a plan is accepted if it is dearer than the best by this share of a board of
 middling size; the share falls to 0 as the allowance is used."""
+
+FORCED = 0.3
+"""Share of rounds that send a part back where the last plan had it, where there is one."""
 
 GAINING = 0.5
 """Share of chains that are to place a missing part, where there is one, and not to save a board."""
@@ -176,6 +180,10 @@ class Searcher:
         is_over: Callable[[], bool],
     ) -> PlanState:
         """Return the plan with some of it taken off and placed anew."""
+        steered = self.problem.steered
+        if steered is not None and steered.has_homes and rng.random() < FORCED:
+            plan = forced_home(current, self.problem, rng)
+            return recreated(plan, self.problem, rng, None, is_over)
         if crowder and any(current.missing) and rng.random() < SQUEEZE:
             squeezed_in = squeezed(current, self.problem, rng, crowder, is_over)
             if squeezed_in is not None:

@@ -17,6 +17,7 @@ import numpy as np
 from nesting.engine.search.construct import Manner, Order, insert_all, ordered
 from nesting.engine.search.crowd import Crowder
 from nesting.engine.search.fill import Filler
+from nesting.engine.search.homes import sent_home, without_homes
 from nesting.engine.state.board_state import DRIFTS, BoardState
 from nesting.engine.state.plan_state import PlanState
 from nesting.engine.state.problem import Problem
@@ -54,6 +55,9 @@ ALL = 0.5
 LEAST_BEGINNINGS, MOST_BEGINNINGS, WIDER = 128, 2048, 0.5
 """Beginnings kept at a time: least, but never more than the most for all boards together; and the
 chance of each doubling."""
+
+HOMING = 0.8
+"""Chance that parts taken off go back where the last plan had them, if nothing lies there now."""
 
 WILLING = 0.7
 """Chance that a board is filled without breaking wishes, and without what is not needed yet."""
@@ -177,7 +181,26 @@ def recreated(
 
     With a crowder, room is made for parts that find none.
     """
+    is_homing = problem.steered is not None and problem.steered.has_homes
+    if is_homing and rng.random() < HOMING:
+        # What has no place of its own goes first, so that it may take those of others.
+        homeless = without_homes(plan, problem)
+        plan = _inserted(plan, homeless, problem, rng, crowder, is_over)
+        plan = sent_home(plan, problem)
     copies = [n for n, count in enumerate(plan.missing) for _ in range(count)]
+    plan = _inserted(plan, copies, problem, rng, crowder, is_over)
+    return sent_home(plan, problem) if is_homing else plan
+
+
+def _inserted(
+    plan: PlanState,
+    copies: Sequence[int],
+    problem: Problem,
+    rng: np.random.Generator,
+    crowder: Crowder | None,
+    is_over: Callable[[], bool],
+) -> PlanState:
+    """Return the plan with some parts placed, in a disturbed order."""
     order = ORDERS[int(rng.integers(len(ORDERS)))]
     sequence = ordered(copies, problem, order, rng, NOISE)
     drift = DRIFTS[int(rng.integers(len(DRIFTS)))]
