@@ -38,8 +38,9 @@ MITRE_LIMIT = 1.2
 """Corners grow to a mitre no longer than this: never less than the distance, little more."""
 
 MITRE_EXCESS = 1 + 1e-6
-"""What grows about an area grows so much more: where edges turn by less than a thousandth, GEOS joins
-what it sets off at one end of it, up to half a millionth of the distance too near (measured)."""
+"""What grows about an area grows so much more: where edges turn by less than a thousandth, GEOS
+joins what it sets off at one end of it, up to half a millionth of the distance too near
+(measured)."""
 
 ARC_SIDES, ARC_EXCESS = 16, 1.003
 """Sides a quarter of what grows about a line, and how much it grows more so that the middles of

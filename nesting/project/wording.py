@@ -88,7 +88,8 @@ def _complaint(detail: dict[str, Any], tagged: Loc, loc: Loc, model: type[BaseMo
     if is_key:
         loc, name = loc[:-1], _name(loc[:-2])
     if kind in _BLOCKS:
-        text = f"{quoted(detail['input'])} is no block of keys; {_as_written(_model_at(model, tagged))}"
+        how = _as_written(_model_at(model, tagged))
+        text = f"{quoted(detail['input'])} is no block of keys; {how}"
     else:
         text = _text(kind, detail, _unit_of(model, tagged))
     return Complaint(loc, f"{name}: {text}" if name else text, at_key=is_key)
@@ -131,13 +132,16 @@ def _said(error: Any) -> str:
 _BLOCKS = ("model_type", "model_attributes_type", "dict_type", "dataclass_type")
 """Kinds of complaint about what should be keys with their values."""
 
+MOST_KEYS = 6
+"""A block with more is not written out."""
+
 
 def _as_written(model: type[BaseModel] | None) -> str:
     """Return how a block is written: with the keys that it must have, or all where none must."""
     fields = model.model_fields if model else {}
     needed = [info.alias or name for name, info in fields.items() if info.is_required()]
     keys = needed or _file_names(model)
-    if not keys or len(keys) > MOST_WORDS:
+    if not 0 < len(keys) <= MOST_KEYS:
         return "write key: value"
     return f"write {{{', '.join(f'{key}: ...' for key in keys)}}}"
 
