@@ -160,7 +160,10 @@ def test_any_parameters_make_a_sound_strake_or_say_why_not(
     ("shape", "cure"),
     [
         ({"length": 200}, "make it longer, or take a plank"),
-        ({"length": 1500, "butts": [600, 900], "piece": 2, "thickness": 40}, "move the butts apart"),
+        (
+            {"length": 1500, "butts": [600, 900], "piece": 2, "thickness": 40},
+            "move the butts apart",
+        ),
     ],
 )
 def test_strake_too_short_for_its_fastenings_says_what_to_do(shape, cure):
