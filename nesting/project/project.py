@@ -64,7 +64,8 @@ class Project:
     wishes
         What is wished of a plan beyond the rules.
     board_entries, part_entries, wish_entries
-        What the files say of each, by name, with its place: for remarks.
+        What the files say of each, by name, with its place: for remarks, in the process that read
+        them.
     """
 
     path: Path
@@ -86,6 +87,11 @@ class Project:
     board_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
     part_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
     wish_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
+
+    def __getstate__(self) -> dict[str, Any]:
+        """Return what travels to another process: all but the files' own words."""
+        words = {"board_entries": {}, "part_entries": {}, "wish_entries": {}}
+        return {**vars(self), "parts": dict(self.parts), **words}
 
 
 def read_project(
