@@ -90,7 +90,7 @@ class Project:
 
     def __getstate__(self) -> dict[str, Any]:
         """Return what travels to another process: all but the files' own words."""
-        words = {"board_entries": {}, "part_entries": {}, "wish_entries": {}}
+        words: dict[str, Any] = {"board_entries": {}, "part_entries": {}, "wish_entries": {}}
         return {**vars(self), "parts": dict(self.parts), **words}
 
 
