@@ -7,15 +7,56 @@ longer asked for.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from nesting.last_plan import LastPlan
 from nesting.need import Need
+from nesting.nest import At, CuttingPlan
+from nesting.shop.identity import sheet_identity
 from nesting.stock.board import Board
-from nesting.wishes import At, Piece, names_of
+from nesting.wishes import Piece, names_of
 from nesting.words import counted
+
+
+@dataclass(frozen=True)
+class LastPlan:
+    """What a plan that was written says of its pieces.
+
+    Attributes
+    ----------
+    pieces
+        Where each lies whose part is still asked for.
+    labels
+        By board, what every piece was called, those of other parts too.
+    sheets
+        The word of each board's sheet, empty where none is known.
+    """
+
+    pieces: tuple[At, ...]
+    labels: Mapping[str, tuple[str, ...]]
+    sheets: Mapping[str, str]
+
+    def of(self, piece: Piece) -> At | None:
+        """Return where a piece lies, or None."""
+        part, copy = piece
+        return next(
+            (
+                at
+                for at in self.pieces
+                if (at.placement.need.part, at.placement.copy) == (part, copy)
+            ),
+            None,
+        )
+
+
+def plan_as_last(plan: CuttingPlan) -> LastPlan:
+    """Return a plan as one that was written."""
+    return LastPlan(
+        tuple(At(nest.board.name, p) for nest in plan.nests for p in nest.placements),
+        {nest.board.name: tuple(p.label for p in nest.placements) for nest in plan.nests},
+        {nest.board.name: sheet_identity(nest) for nest in plan.nests},
+    )
 
 
 class Fate(StrEnum):

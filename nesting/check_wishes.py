@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from nesting.check import Fault, check_nest
 from nesting.errors import RefereeError
 from nesting.need import Need
-from nesting.nest import CuttingPlan, Nest, Placement
+from nesting.nest import At, CuttingPlan, Nest, Placement
 from nesting.overlay import without
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
-from nesting.wishes import At, Matched, Matching, Piece, Use, Used, Wish, Wishes, name_of, refuses
+from nesting.wishes import Matched, Matching, Piece, Use, Used, Wish, Wishes, name_of, refuses
 
 
 @dataclass(frozen=True)

@@ -7,61 +7,19 @@ asked for, or whose board is gone, is told by its name.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from nesting.changes import LastPlan
 from nesting.errors import OutputError
 from nesting.need import Need
-from nesting.nest import CuttingPlan, Placement
-from nesting.shop.identity import sheet_identity
+from nesting.nest import At, Placement
 from nesting.summary import SUMMARY_VERSION, read_placement
 from nesting.summary_fields import rows, text
 from nesting.summary_file import read_summary
-from nesting.wishes import At, Piece
 
 WITHOUT_SHEETS = 4
 """Summaries of this form are read too: they do not hold the words of the sheets."""
-
-
-@dataclass(frozen=True)
-class LastPlan:
-    """What a plan that was written says of its pieces.
-
-    Attributes
-    ----------
-    pieces
-        Where each lies whose part is still asked for.
-    labels
-        By board, what every piece was called, those of other parts too.
-    sheets
-        The word of each board's sheet, empty where none is known.
-    """
-
-    pieces: tuple[At, ...]
-    labels: Mapping[str, tuple[str, ...]]
-    sheets: Mapping[str, str]
-
-    def of(self, piece: Piece) -> At | None:
-        """Return where a piece lies, or None."""
-        part, copy = piece
-        return next(
-            (
-                at
-                for at in self.pieces
-                if (at.placement.need.part, at.placement.copy) == (part, copy)
-            ),
-            None,
-        )
-
-
-def plan_as_last(plan: CuttingPlan) -> LastPlan:
-    """Return a plan as one that was written."""
-    return LastPlan(
-        tuple(At(nest.board.name, p) for nest in plan.nests for p in nest.placements),
-        {nest.board.name: tuple(p.label for p in nest.placements) for nest in plan.nests},
-        {nest.board.name: sheet_identity(nest) for nest in plan.nests},
-    )
 
 
 def read_last_plan(folder: Path, needs: Sequence[Need]) -> LastPlan:

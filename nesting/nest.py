@@ -24,7 +24,6 @@ from nesting.words import counted
 
 if TYPE_CHECKING:
     from nesting.eased import Eased
-    from nesting.wishes import At
 
 MOST_PICTURES = 40
 """A notebook shows so many boards of a plan."""
@@ -94,6 +93,24 @@ class Placement:
     def polygon(self) -> Polygon:
         """The outline as it lies on the board."""
         return self.placed(self.need.outline.shape)
+
+
+@dataclass(frozen=True)
+class At:
+    """Where a piece lies: in a plan that was written, or in the one that is made of it."""
+
+    board: str
+    placement: Placement
+
+    def is_at(self, board: str, placement: Placement) -> bool:
+        """Return whether a placement lies at the very same place, to the last digit."""
+        own = self.placement
+        return board == self.board and lie_of(placement) == lie_of(own)
+
+
+def lie_of(placement: Placement) -> tuple[float, float, float, bool]:
+    """Return place, angle and face of a placement."""
+    return placement.x_mm, placement.y_mm, placement.angle_deg, placement.is_turned_over
 
 
 @dataclass(frozen=True)

@@ -15,12 +15,12 @@ from contextlib import AbstractContextManager, contextmanager, nullcontext
 from pathlib import Path
 
 from nesting.account import Account
+from nesting.changes import LastPlan
 from nesting.check import Fault
 from nesting.check_drawing import check_drawing
 from nesting.errors import OutputError, RefereeError
 from nesting.file_names import sheet_names
 from nesting.job import Job
-from nesting.last_plan import LastPlan
 from nesting.nest import CuttingPlan
 from nesting.processes import Workers
 from nesting.shared_work import begun, shared_out

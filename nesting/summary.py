@@ -15,7 +15,7 @@ from nesting.errors import OutputError
 from nesting.ideal import Ideal, Limit
 from nesting.left_over import Cure, Outlook, Prospect, Remedy
 from nesting.need import Misfit, Need
-from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
+from nesting.nest import At, CuttingPlan, Nest, Placement, Unplaced
 from nesting.shop.identity import sheet_identity
 from nesting.stock.board import Board
 from nesting.strength import PieceStrength, weakened
@@ -29,7 +29,6 @@ from nesting.summary_fields import (
     whole,
 )
 from nesting.weigh import out_of_the_ordinary
-from nesting.wishes import At
 
 SUMMARY_VERSION = 5
 """Form of the file: 5 since it has the word of each sheet and what was fixed, 4 since it holds

@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from nesting.need import Need
-from nesting.nest import Placement
 from nesting.piece_names import piece_name
 from nesting.stock.board import Board
 
@@ -112,24 +111,6 @@ class Later:
     title: str
     pieces: tuple[Piece, ...]
     stage: int
-
-
-@dataclass(frozen=True)
-class At:
-    """Where a piece lies: in a plan that was written, or in the one that is made of it."""
-
-    board: str
-    placement: Placement
-
-    def is_at(self, board: str, placement: Placement) -> bool:
-        """Return whether a placement lies at the very same place, to the last digit."""
-        own = self.placement
-        return board == self.board and lie_of(placement) == lie_of(own)
-
-
-def lie_of(placement: Placement) -> tuple[float, float, float, bool]:
-    """Return place, angle and face of a placement."""
-    return placement.x_mm, placement.y_mm, placement.angle_deg, placement.is_turned_over
 
 
 @dataclass(frozen=True)

@@ -46,7 +46,7 @@ FLOORS = {
     "the project file": "project remarks",
     "accounts": "account movement strength weigh buying new_timber buy_words buy_tables",
     "sheets": """sheets check_drawing check_sheet check_summary summary shop.identity
-        last_plan changes""",
+        changes last_plan""",
     "judging": "judging",
     "what the shop works from": "shop",
     "written folders": """

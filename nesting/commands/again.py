@@ -12,7 +12,7 @@ from nesting.commands.shared import ALL_PLACED, folder_of, plan_of, read_told, s
 from nesting.errors import Finding, OptionError, OutputError, ProjectFileError
 
 if TYPE_CHECKING:
-    from nesting.last_plan import LastPlan
+    from nesting.changes import LastPlan
     from nesting.nest import CuttingPlan
     from nesting.project import Project
 
@@ -75,8 +75,7 @@ def moving_mm2(given: argparse.Namespace) -> float | None:
 
 def tell_changes(project: Project, last: LastPlan | None, plan: CuttingPlan) -> None:
     """Say what differs from the last plan, and which printed sheets stay true."""
-    from nesting.changes import changes_between, told_changes
-    from nesting.last_plan import plan_as_last
+    from nesting.changes import changes_between, plan_as_last, told_changes
 
     if last is not None:
         say("\nAgainst the last plan:")
@@ -98,8 +97,8 @@ def tell_broken(given: argparse.Namespace, project: Project, plan: CuttingPlan) 
 
 def changes(given: argparse.Namespace) -> int:
     """Say what differs between two written plans of a project, and draw it if asked."""
-    from nesting.changes import changes_between, told_changes
-    from nesting.last_plan import plan_as_last, read_last_plan
+    from nesting.changes import changes_between, plan_as_last, told_changes
+    from nesting.last_plan import read_last_plan
 
     project = read_told(given)
     was = read_last_plan(given.earlier, project.needs)

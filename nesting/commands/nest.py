@@ -26,10 +26,10 @@ from nesting.words import counted
 
 if TYPE_CHECKING:
     from nesting.account import Account
+    from nesting.changes import LastPlan
     from nesting.console import ProgressLine
     from nesting.engine.search.ahead import Ahead
     from nesting.interrupt import Stopping
-    from nesting.last_plan import LastPlan
     from nesting.nest import CuttingPlan
     from nesting.project import Project
     from nesting.shop.kinds import Output

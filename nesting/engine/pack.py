@@ -26,10 +26,10 @@ from nesting.engine.state.problem import Problem
 from nesting.engine.stop import NO_HURRY, Finish, Spell, Stop, over_in
 from nesting.ideal import Ideal
 from nesting.need import Need
-from nesting.nest import CuttingPlan, Nest
+from nesting.nest import At, CuttingPlan, Nest
 from nesting.rules import Breaking, Rules
 from nesting.stock.board import Board
-from nesting.wishes import NO_WISHES, At, Wishes
+from nesting.wishes import NO_WISHES, Wishes
 
 LANES = 2
 """Searches that go on side by side under a limit in rounds, so that the plan does not depend on

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from nesting.changes import changes_between
-from nesting.last_plan import plan_as_last
+from nesting.changes import changes_between, plan_as_last
 from nesting.sheets.changes_view import changes_drawing
 from nesting.sheets.pdf import pdf_content
 from nesting.sheets.svg import svg_text

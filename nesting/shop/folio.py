@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from nesting.account import Account
+from nesting.changes import LastPlan
 from nesting.job import Job
-from nesting.last_plan import LastPlan
 from nesting.nest import CuttingPlan
 from nesting.shop.identity import plan_identity
 from nesting.shop.kinds import Paper

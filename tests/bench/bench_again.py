@@ -17,11 +17,11 @@ from nesting.check import check_plan
 from nesting.engine.pack import pack
 from nesting.foretold import limits
 from nesting.need import Need
-from nesting.nest import CuttingPlan
+from nesting.nest import At, CuttingPlan, lie_of
 from nesting.project import Project, read_project
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle
-from nesting.wishes import USUAL_MOVING_MM2, At, lie_of
+from nesting.wishes import USUAL_MOVING_MM2
 
 DEMO = Path(__file__).parents[2] / "demo_projects/tender_to_sloop/project.yaml"
 

@@ -8,22 +8,12 @@ from shapely.geometry import box
 from nesting.check_wishes import broken_wishes, check_wishes, require_wishes, unsound_fixed
 from nesting.errors import RefereeError
 from nesting.need import Need
-from nesting.nest import CuttingPlan, Nest, Placement
+from nesting.nest import At, CuttingPlan, Nest, Placement
 from nesting.outline import Outline
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle
-from nesting.wishes import (
-    At,
-    Fixed,
-    FromBoards,
-    Later,
-    Matched,
-    Matching,
-    Use,
-    Used,
-    Wishes,
-)
+from nesting.wishes import Fixed, FromBoards, Later, Matched, Matching, Use, Used, Wishes
 
 RULES = Rules()
 BOARDS = {

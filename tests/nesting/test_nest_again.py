@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from nesting import cli
-from nesting.changes import Fate, Sheet, changes_between, told_changes
-from nesting.last_plan import LastPlan, plan_as_last, read_last_plan
+from nesting.changes import Fate, LastPlan, Sheet, changes_between, plan_as_last, told_changes
+from nesting.last_plan import read_last_plan
 from nesting.project import read_project
 from nesting.sheets.changes_view import changes_drawing
 from nesting.sheets.drawing import Area, Polyline, Role, Text

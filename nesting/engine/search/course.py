@@ -20,11 +20,11 @@ from nesting.engine.state.plan_state import PlanState, empty_plan
 from nesting.engine.state.problem import Problem
 from nesting.engine.state.steered import Row, Steered
 from nesting.need import Need
-from nesting.nest import Nest, Placement
+from nesting.nest import At, Nest, Placement
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.wishes import At, Matching, Piece, Use, Wishes, pieces_of, refuses
+from nesting.wishes import Matching, Piece, Use, Wishes, pieces_of, refuses
 
 LATER_SHARE = 0.5
 """All pieces of later stages together are worth so much of the least piece needed now: it always

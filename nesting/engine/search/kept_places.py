@@ -7,10 +7,9 @@ from collections.abc import Sequence
 
 from nesting.check import check_nest
 from nesting.need import Need
-from nesting.nest import Nest, Placement
+from nesting.nest import At, Nest, Placement
 from nesting.rules import Rules
 from nesting.stock.board import Board
-from nesting.wishes import At
 
 
 def still_sound(

@@ -16,9 +16,9 @@ from nesting.engine.state.board_state import BoardState
 from nesting.engine.state.plan_state import PlanState, outlay
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import never
-from nesting.nest import Nest, Placement
+from nesting.nest import At, Nest, Placement, lie_of
 from nesting.stock.board import Board
-from nesting.wishes import At, Matched, Matching, Piece, lie_of
+from nesting.wishes import Matched, Matching, Piece
 
 MOST_TRIED = 6
 """Boards, or few neighbours, that are tried with a whole plan for each group: those that take the

@@ -15,10 +15,10 @@ from nesting.engine.state.steered import Steered
 from nesting.engine.stop import NO_HURRY, Finish, never, over_in
 from nesting.left_over import Prospect
 from nesting.need import Misfit, Need
-from nesting.nest import Unplaced
+from nesting.nest import At, Unplaced
 from nesting.rules import Rules
 from nesting.stock.board import Board
-from nesting.wishes import At, Wishes
+from nesting.wishes import Wishes
 
 MATCHING_SHARE = 0.25
 """Share of the time of a run that choosing boards for matched pieces may take."""

@@ -17,23 +17,12 @@ from nesting.check_wishes import broken_wishes, check_wishes
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
 from nesting.need import Misfit, Need
+from nesting.nest import At, lie_of
 from nesting.outline import Outline
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle
-from nesting.wishes import (
-    At,
-    Fixed,
-    FromBoards,
-    Later,
-    Matched,
-    Matching,
-    Use,
-    Used,
-    Wishes,
-    lie_of,
-    pieces_of,
-)
+from nesting.wishes import Fixed, FromBoards, Later, Matched, Matching, Use, Used, Wishes, pieces_of
 
 pytestmark = pytest.mark.xdist_group("jostle")
 
