@@ -377,7 +377,7 @@ def _add_changes(commands: Any) -> None:
     changes.add_argument("earlier", type=_path, metavar="DIR", help="where the earlier plan is")
     changes.add_argument("-o", "--output", type=_path, metavar="DIR", help="where the plan is")
     changes.add_argument(
-        "--drawing", type=_drawing, metavar="FILE", help="draw it too, as .svg, .pdf or .dxf"
+        "--drawing", type=_drawing, metavar="FILE", help="draw it too, as .svg or .pdf"
     )
     changes.add_argument("--overwrite", action="store_true", help="replace FILE if it is there")
     _add_shown(changes)
@@ -385,8 +385,8 @@ def _add_changes(commands: Any) -> None:
 
 def _drawing(text: str) -> Path:
     path = _path(text)
-    if path.suffix.lower() not in (".svg", ".pdf", ".dxf"):
-        raise argparse.ArgumentTypeError(f"{quoted(text)} must end in .svg, .pdf or .dxf")
+    if path.suffix.lower() not in (".svg", ".pdf"):
+        raise argparse.ArgumentTypeError(f"{quoted(text)} must end in .svg or .pdf")
     return path
 
 

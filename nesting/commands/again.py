@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from nesting.changes import LastPlan
     from nesting.nest import CuttingPlan
     from nesting.project import Project
+    from nesting.sheets.drawing import Drawing
 
 
 def last_plan(given: argparse.Namespace, project: Project, folder: Path) -> LastPlan | None:
@@ -116,18 +117,12 @@ def changes(given: argparse.Namespace) -> int:
     return ALL_PLACED
 
 
-def _write(drawing: object, path: Path, overwrite: bool) -> None:
+def _write(drawing: Drawing, path: Path, overwrite: bool) -> None:
     """Write a drawing in the form that the name of its file asks for."""
-    from nesting.sheets.drawing import Drawing
-    from nesting.sheets.dxf import write_dxf
     from nesting.sheets.pdf import write_pdf
     from nesting.sheets.svg import write_svg
 
-    assert isinstance(drawing, Drawing)
-    ending = path.suffix.lower()
-    if ending == ".svg":
+    if path.suffix.lower() == ".svg":
         write_svg(drawing, path, overwrite=overwrite)
-    elif ending == ".pdf":
-        write_pdf([drawing], path, overwrite=overwrite)
     else:
-        write_dxf(drawing, path, overwrite=overwrite)
+        write_pdf([drawing], path, overwrite=overwrite)

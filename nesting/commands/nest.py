@@ -53,6 +53,7 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> i
     with ExitStack() as until_written:
         with live_line(given) as show:
             show.say("reading the project")
+            moving = moving_mm2(given)
             project = read(given)
             folder = folder_of(given, project)
             _require_cutter(given, project)
@@ -61,7 +62,7 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> i
             )
             tell_odd_figures(project)
             last = last_plan(given, project, folder)
-            plan = _packed(given, project, last, stopping, ahead, show)
+            plan = _packed(given, project, (last, moving), stopping, ahead, show)
         account, files = _written(given, project, plan, folder, stopping, last)
     _report(given, project, plan, account, files, last)
     _tell_small_paper(given, project, plan, account)
@@ -171,11 +172,12 @@ def _tell_no_time(plan: CuttingPlan) -> None:
 def _packed(
     given: argparse.Namespace,
     project: Project,
-    last: LastPlan | None,
+    before: tuple[LastPlan | None, float | None],
     stopping: Stopping,
     ahead: Ahead,
     show: ProgressLine,
 ) -> CuttingPlan:
+    """Search; ``before`` is the last plan and what moving a piece of it has to save."""
     from nesting.cluster import search_workers
     from nesting.engine.pack import Progress, pack
     from nesting.foretold import limits
@@ -194,12 +196,13 @@ def _packed(
         show.say("compiling what the first plan needs, once on this machine")
         ahead.wait()
     show.say("making the first plan")
+    last, moving = before
     with search_workers(given.cluster, given.workers) as (executor, workers):
         return pack(
             project.needs, project.stock, project.rules,
             stop=stop, seed=given.seed, on_progress=on_progress,
             workers=workers, executor=executor, ahead=ahead, finish=finish,
-            wishes=project.wishes, last=last.pieces if last else (), moving_mm2=moving_mm2(given),
+            wishes=project.wishes, last=last.pieces if last else (), moving_mm2=moving,
         )  # fmt: skip
 
 

@@ -132,7 +132,7 @@ def test_fixed_piece_on_a_nail_is_an_error_at_its_wish(project, capsys):
     project.write_text(TEXT % NAIL + f'wishes:\n  - {{fixed: "{label}"}}\n')
     assert run(project, "--overwrite") == 3
     said = capsys.readouterr().err
-    assert "wish 1: fixed: A: clear of metal: seat" in said and "bench.yaml:13:" in said
+    assert "wish 1: fixed: A: clear of metal: seat" in said and "bench.yaml:14:" in said
 
 
 def test_fixed_piece_without_any_plan_is_an_error(tmp_path, monkeypatch, capsys):
@@ -158,7 +158,7 @@ def test_changes_are_told_and_drawn_for_paper_without_colour(project, capsys):
     assert "board A: 3 pieces stay; moved to B: seat" in capsys.readouterr().out
     assert "moved from A" in Path("c.svg").read_text()
     assert cli.main(given) == 5  # It is there.
-    assert cli.main([*given[:-1], "c.dxf"]) == 0
+    assert cli.main([*given[:-1], "c.pdf"]) == 0
 
     made = read_project(project)
     was = read_last_plan(project.parent / "out", made.needs)
