@@ -135,3 +135,29 @@ def test_areas_are_read_with_their_unit(text, mm2):
 def test_what_is_no_area_is_refused(text):
     with pytest.raises(LengthError):
         parse_area(text)
+
+
+README = Path(__file__).parents[2] / "README.md"
+
+
+def test_wishes_of_the_readme_can_be_copied(tmp_path):
+    block = README.read_text().partition("<!-- wishes -->\n```yaml\n")[2].partition("```")[0]
+    boards = "".join(
+        f"  - {{board: {name}, species: teak, thickness: 2, length: 60, width: 9{more}}}\n"
+        for name, more in (
+            ("P-1", ""), ("P-2", ""), ("P-3", ""), ("D", ", member: decking"), ("L", ", resaw: 2"),
+        )
+    )  # fmt: skip
+    parts = "".join(
+        f"  - {{part: {name}, family: plank, quantity: {count}, species: teak, "
+        "shape: {length: 20, width: 3, thickness: 5/8}}\n"
+        for name, count in (
+            ("floor", 2), ("king plank", 1), ("cleat", 1), ("knee", 2), ("locker door", 2),
+            ("carlin", 1),
+        )
+    )  # fmt: skip
+    path = tmp_path / "readme.yaml"
+    path.write_text(f"version: 1\nname: Readme\nunit: in\nstock:\n{boards}parts:\n{parts}{block}")
+    wishes = read_project(path).wishes
+    assert [len(kind) for kind in (wishes.fixed, wishes.from_boards, wishes.used)] == [1, 2, 1]
+    assert wishes.matched[0].how is Matching.MIRRORED and wishes.stage == 1
