@@ -19,7 +19,7 @@ from nesting.unseen import quoted, shown
 USUAL_SECONDS = 30.0
 """With the writing of forty sheets this keeps a full project within a minute on two cores."""
 
-AGAIN_SECONDS = 5.0
+AGAIN_SECONDS = 7.0
 """With the last plan in view little is laid anew."""
 
 PURPOSE = "Find which salvaged board gives which part of a new boat, and draw the cut sheets."

@@ -22,11 +22,11 @@ LONG = {
     "test_dxf_corpus", "test_fairing", "test_fitted_kinds", "test_fitted_solids", "test_front",
     "test_kernels", "test_known_hulls", "test_loft_command", "test_loft_drawing",
     "test_machine_files", "test_marking_out", "test_model_drawing", "test_model_picture",
-    "test_model_solids", "test_mutations", "test_new_timber", "test_old_boat_file",
-    "test_outside_audit", "test_page", "test_pattern_pages", "test_pattern_roll",
-    "test_pieces_that_meet", "test_piles", "test_print_sheets", "test_readme", "test_remarks",
-    "test_shop_lists", "test_sorting", "test_stopped_runs", "test_streams", "test_tidy",
-    "test_trimmed",
+    "test_model_solids", "test_mutations", "test_nest_again", "test_new_timber",
+    "test_old_boat_file", "test_outside_audit", "test_page", "test_pattern_pages",
+    "test_pattern_roll", "test_pieces_that_meet", "test_piles", "test_print_sheets", "test_readme",
+    "test_remarks", "test_shop_lists", "test_sorting", "test_stopped_runs", "test_streams",
+    "test_tidy", "test_trimmed", "test_wished_plans",
 }  # fmt: skip
 """Files that take most of the time, beside those that compile the jostling: not for every save."""
 

@@ -93,7 +93,7 @@ class _Looked:
     def used(self, used: Used) -> Iterator[Finding]:
         """Yield boards of which something is wished that does nothing."""
         entry, boards = self.project.wish_entries[used.title], _named(used.boards, self.project)
-        if used.use is Use.HELD_BACK:
+        if used.use is Use.HELD_BACK or (used.use is Use.KEPT_WHOLE and not used.is_must):
             return
         for board in boards:
             holds = [n for n in self.project.needs if self._holding.may(board, n)]
