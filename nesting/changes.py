@@ -78,10 +78,10 @@ class Sheet(StrEnum):
     """What to do with the printed sheet of a board."""
 
     TRUE = "stays true"
-    ANEW = "throw away, print anew"
+    ANEW = "throw away and print anew"
     NEW = "print"
     AWAY = "throw away"
-    UNKNOWN = "hold it against the new one"
+    UNKNOWN = "hold against the new one"
     """Its pieces stay; whether the board was recorded anew since is not known."""
 
 
@@ -234,7 +234,8 @@ def _told_sheets(changes: Changes) -> Iterator[str]:
         if not own:
             continue
         named = ", ".join(_named(board) for board in own)
-        yield f"{counted(len(own), 'sheet')}: {sheet}: {named}"
+        what = f"stay{'s' * (len(own) == 1)} true" if sheet is Sheet.TRUE else f"to {sheet}"
+        yield f"{counted(len(own), 'sheet')} {what}: {named}"
 
 
 def _named(board: BoardChange) -> str:

@@ -141,6 +141,7 @@ def _drawn(board: Board, change: BoardChange, scale: float, words: str) -> tuple
     entities: list[Entity] = [Text(words, (0.0, -NAME_MM), NAME_MM, Role.NOTE, view=View.COPY)]
     order = sorted(change.pieces, key=lambda piece: piece.fate in HERE_NOW)
     space = FreeSpace()
+    space.take([window.seen(keep_out.polygon) for keep_out in board.keep_outs], is_soft=True)
     texts: list[Entity] = []
     for piece in order:
         entities += _edge(piece, window)
@@ -181,7 +182,10 @@ def _label(piece: PieceChange, window: Window, space: FreeSpace) -> Iterator[Ent
     fate = "" if piece.fate is Fate.STAYS else f": {piece.fate} {piece.other}".rstrip()
     for text in dict.fromkeys((f"{label}{fate}", fate.removeprefix(": ") or label)):
         size = (text_width(text, NAME_MM) + 1.0, 1.5 * NAME_MM)
-        centre = room_in(space, shape, size, heart_of(shape))
+        heart = heart_of(shape)
+        centre = room_in(space, shape, size, heart) or room_in(
+            space, shape, size, heart, heeds_soft=False
+        )
         if centre:
             x, y = centre[0], centre[1] - NAME_MM / 2
             half = size[0] / 2

@@ -74,14 +74,14 @@ def test_only_the_piece_with_the_nail_moves(project, capsys):
     assert len(moved) == 1 and moved[0].startswith("seat")
     said = capsys.readouterr().out
     assert "Against the last plan:" in said and "4 pieces stay, 1 moved" in said
-    assert "throw away, print anew: A (marked " in said
+    assert "throw away and print anew: A (marked " in said
     assert cli.main(["remeasure", str(project), "-o", "out"]) == 0
 
 
 def test_again_without_any_change_leaves_every_sheet_true(project, capsys):
     words = sheets()
     assert run(project, "--again", "--overwrite") == 0
-    assert "2 sheets: stays true: A, B" in capsys.readouterr().out
+    assert "2 sheets stay true: A, B" in capsys.readouterr().out
     assert words == sheets()
 
 
