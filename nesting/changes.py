@@ -37,18 +37,6 @@ class LastPlan:
     labels: Mapping[str, tuple[str, ...]]
     sheets: Mapping[str, str]
 
-    def of(self, piece: Piece) -> At | None:
-        """Return where a piece lies, or None."""
-        part, copy = piece
-        return next(
-            (
-                at
-                for at in self.pieces
-                if (at.placement.need.part, at.placement.copy) == (part, copy)
-            ),
-            None,
-        )
-
 
 def plan_as_last(plan: CuttingPlan) -> LastPlan:
     """Return a plan as one that was written."""

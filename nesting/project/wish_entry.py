@@ -70,6 +70,9 @@ class WishEntry(FileModel):
             for key in keys:
                 if key in given and other != kind:
                     raise ShapeError(f"{key} goes with {other}, and this wish has {kind}")
+        for key in (kind, *KINDS[kind]):
+            if given.get(key) == []:
+                raise ShapeError(f"{key} names nothing: name something, or leave the wish out")
         _check_whole(kind, given)
         return given
 

@@ -12,7 +12,7 @@ from nesting.project.entry import Entry
 from nesting.project.setting import Setting
 from nesting.project.stock import blocks_in
 from nesting.project.wish_entry import WishEntry
-from nesting.project.wording import did_you_mean
+from nesting.project.wording import did_you_mean, near_match
 from nesting.stock.board import Board
 from nesting.unseen import quoted, short
 from nesting.wishes import (
@@ -168,6 +168,8 @@ class _Names:
             entry = self.top.below("groups", name, data=listed, title=f"group {short(str(name))}")
             if str(name) in self._names or str(name) in self._members:
                 entry.note((), f"{quoted(name)} is the name of a board or member; give another")
+            if not listed:
+                entry.note((), "it holds no board: name some, or leave it out")
             self._groups[str(name)] = tuple(
                 dict.fromkeys(
                     board
@@ -231,7 +233,7 @@ class _Names:
 
     def _note_piece(self, entry: Entry, key: str, number: int, name: str) -> None:
         allowed = (*self.needs, *(label for label in self._labels if label not in self.needs))
-        hint = did_you_mean(name, allowed)
+        hint = did_you_mean(name, allowed if near_match(name, allowed) else self.needs)
         if re.fullmatch(r"\d+ of \d+.*|port.*|starboard.*|mirrored", name):
             hint = 'a name with a comma in it stands in quotation marks: ["knee, 2 of 4"]'
         what = f"{key}: {quoted(name)} is no part or piece, {hint}"

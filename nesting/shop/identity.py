@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Sequence
+from dataclasses import replace
 
 from nesting.nest import Nest
 from nesting.sheets_kept import digest_of
@@ -18,12 +19,21 @@ LENGTH = 6
 
 def sheet_identity(nest: Nest) -> str:
     """Return the word of a board and what lies on it."""
-    return _word(digest_of(nest))
+    return _word(_digest(nest))
 
 
 def plan_identity(nests: Sequence[Nest]) -> str:
     """Return the word of a whole plan."""
-    return _word(digest_of([digest_of(nest) for nest in nests]))
+    return _word(digest_of([_digest(nest) for nest in nests]))
+
+
+def _digest(nest: Nest) -> str:
+    """Return a key of a nest; a whole number means the same as one with a point."""
+    placements = tuple(
+        replace(p, x_mm=float(p.x_mm), y_mm=float(p.y_mm), angle_deg=float(p.angle_deg))
+        for p in nest.placements
+    )
+    return digest_of(replace(nest, placements=placements))
 
 
 def _word(digest: str) -> str:

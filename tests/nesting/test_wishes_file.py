@@ -92,6 +92,9 @@ def test_pieces_of_later_stages_are_not_needed_yet(tmp_path):
         ("{part: seat, from: A, use: first}", "use goes with board, and this wish has part"),
         ("{use: first}", "a wish has one of fixed, part, board or match"),
         ("{fixed: seat, match: rung}", "it has fixed and match; a wish has one of"),
+        ("{fixed: []}", "fixed names nothing"),
+        ("{part: seat, from: []}", "from names nothing: name something, or leave the wish out"),
+        ("{part: 5, from: A}", "'5' is no part or piece, allowed: seat, rung"),
         ("{match: seat}", "match: this is one piece; name two or more"),
         ("{match: rung, how: mirrored}", "mirrored takes two pieces of one part, not rung"),
         ("{match: [rung, 2 of 3]}", "stands in quotation marks"),
@@ -120,6 +123,7 @@ def test_stage_without_pieces_is_refused(tmp_path):
 
 def test_group_may_not_be_called_as_a_board(tmp_path):
     assert "'A' is the name of a board" in said(tmp_path, top="groups: {A: [D]}")
+    assert "group pile: it holds no board" in said(tmp_path, top="groups: {pile: []}")
     assert "group pile: 'Q' is no board" in said(tmp_path, top="groups: {pile: [A, Q]}")
 
 

@@ -24,7 +24,7 @@ from nesting.nest import At, Nest, Placement
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.wishes import Matching, Piece, Use, Wishes, pieces_of, refuses
+from nesting.wishes import Matched, Matching, Piece, Use, Wishes, pieces_of, refuses
 
 LATER_SHARE = 0.5
 """All pieces of later stages together are worth so much of the least piece needed now: it always
@@ -110,6 +110,10 @@ class Course:
         now = [(need, sum(piece not in later for piece in pieces_of(need))) for need in self.needs]
         return tuple(replace(need, quantity=count) for need, count in now if count)
 
+    def is_later(self, wish: Matched) -> bool:
+        """Return whether pieces that are to match are not all needed now."""
+        return any(piece in self.wishes.not_yet for piece in wish.pieces)
+
     @property
     def fixed(self) -> tuple[At, ...]:
         """Of the pieces that stay, those that a wish fixes where the last plan had them."""
@@ -173,7 +177,8 @@ class Course:
                     if refuses(used, given.whole, self.boards[number]):
                         yield lot, number, used.title, used.price_mm2
         for matched in self.wishes.matched:
-            if matched.how is Matching.MIRRORED and matched.is_must:
+            is_pair = matched.how is Matching.MIRRORED and not self.is_later(matched)
+            if is_pair and matched.is_must:
                 # A pair that found room is locked, and of no lot any more.
                 for lot in self._lots_with(matched.pieces):
                     for number in range(len(self.boards)):
@@ -329,9 +334,9 @@ def course_of(
         for at in known
         if _piece(at) not in fixed and (moving_mm2 is not None or _piece(at) in wishes.may_move)
     ]
-    homes = still_sound(
-        [at for at in may_stay if _is_allowed(at, boards, wishes)], boards, rules, locked
-    )
+    board_of = {board.name: board for board in boards}
+    allowed = [at for at in may_stay if _is_allowed(at, board_of.get(at.board), wishes)]
+    homes = still_sound(allowed, boards, rules, locked)
     return Course(
         tuple(needs), tuple(boards), rules, wishes,
         lots_of(needs, wishes, frozenset(map(_piece, locked))),
@@ -343,9 +348,8 @@ def _piece(at: At) -> Piece:
     return at.placement.need.part, at.placement.copy
 
 
-def _is_allowed(at: At, boards: Sequence[Board], wishes: Wishes) -> bool:
+def _is_allowed(at: At, board: Board | None, wishes: Wishes) -> bool:
     """Return whether no must about boards forbids a piece its place."""
-    board = next((board for board in boards if board.name == at.board), None)
     if board is None:
         return False
     piece = _piece(at)

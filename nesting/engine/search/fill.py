@@ -31,6 +31,9 @@ MOST_GROWN = 2**16
 LAID = 8
 """Beginnings, the fullest, laid in earnest."""
 
+WILLING = 0.7
+"""Chance that a board is filled without breaking wishes, and without what is not needed yet."""
+
 REACH, ACROSS = 6.0, 2.0
 """How far along and across a part may lie from where its lines say, in distances of lines."""
 
@@ -76,6 +79,9 @@ class Filler:
         width
             Beginnings kept at a time, fewer where many figures are wanted.
         """
+        steered = self.problem.steered
+        if steered is not None and rng.random() < WILLING:
+            wanted = steered.willing(board, wanted)
         side = 1 if rng.random() < 0.5 else -1
         task, best = self._task(board, side, wanted, rng), BoardState(board)
         if task is None:

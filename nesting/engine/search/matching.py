@@ -12,6 +12,7 @@ from dataclasses import replace
 from nesting.check import check_nest
 from nesting.engine.search.construct import Order, insert_all, ordered
 from nesting.engine.search.course import Course, lots_of
+from nesting.engine.search.kept_places import still_sound
 from nesting.engine.state.board_state import BoardState
 from nesting.engine.state.plan_state import PlanState, outlay
 from nesting.engine.state.problem import Problem
@@ -97,16 +98,17 @@ def _left_over(lots: Sequence[int], boards: frozenset[int], problem: Problem) ->
 def with_mirrored(course: Course) -> Course:
     """Return a course in which every mirrored pair that finds room lies over itself, and stays."""
     for wish in course.wishes.matched:
-        if wish.how is not Matching.MIRRORED:
+        if wish.how is not Matching.MIRRORED or course.is_later(wish):
             continue
         pair = _pair(wish, course)
         if pair:
             gone = {_piece(at) for at in pair}
             locked = (*course.locked, *pair)
+            left = [at for at in course.homes if _piece(at) not in gone]
             course = replace(
                 course,
                 locked=locked,
-                homes=tuple(at for at in course.homes if _piece(at) not in gone),
+                homes=still_sound(left, course.boards, course.rules, locked),
                 lots=lots_of(course.needs, course.wishes, frozenset(map(_piece, locked))),
             )
     return course

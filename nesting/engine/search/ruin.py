@@ -59,9 +59,6 @@ chance of each doubling."""
 HOMING = 0.8
 """Chance that parts taken off go back where the last plan had them, if nothing lies there now."""
 
-WILLING = 0.7
-"""Chance that a board is filled without breaking wishes, and without what is not needed yet."""
-
 FEWEST_BEGINNINGS = 4
 """Beginnings kept at a time however many boards there are."""
 
@@ -163,10 +160,7 @@ def refilled(
     most = max(FEWEST_BEGINNINGS, MOST_BEGINNINGS // len(plan.states))
     for board in emptied:
         width = min(most, LEAST_BEGINNINGS * 2 ** int(rng.geometric(1 - WIDER) - 1))
-        wanted, steered = plan.missing, filler.problem.steered
-        if steered is not None and rng.random() < WILLING:
-            wanted = tuple(steered.willing(board, wanted))
-        plan = plan.with_state(filler.filled(board, wanted, width, rng, is_over))
+        plan = plan.with_state(filler.filled(board, plan.missing, width, rng, is_over))
     return plan
 
 

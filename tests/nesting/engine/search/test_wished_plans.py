@@ -124,6 +124,7 @@ def random_wishes(rng, needs, boards, last):
 
 @given(seed=st.integers(0, 2**32))
 @example(seed=152370)  # a mirrored pair for which no board is resawn
+@example(seed=21027)  # a mirrored pair, one piece of it not needed yet, where others lay
 @some
 def test_any_wishes_are_kept_or_left_over(seed):
     rng = np.random.default_rng(seed)
