@@ -58,6 +58,21 @@ def unfixable(project: Project, last: LastPlan | None, folder: Path) -> Iterator
         yield project.wish_entries[title].finding(("fixed",), text)
 
 
+def fixed_remarks(given: argparse.Namespace, project: Project) -> tuple[Finding, ...]:
+    """Return what keeps fixed pieces from staying where the plan in the usual folder has them."""
+    from nesting.last_plan import read_last_plan
+
+    if not project.wishes.must_stay:
+        return ()
+    given.output = getattr(given, "output", None)
+    folder = folder_of(given, project)
+    try:
+        last = read_last_plan(folder, project.needs)
+    except OutputError:
+        last = None
+    return tuple(unfixable(project, last, folder))
+
+
 def moving_mm2(given: argparse.Namespace) -> float | None:
     """Return what moving a piece of the last plan has to save, None where all are laid anew."""
     from nesting.errors import LengthError

@@ -6,6 +6,7 @@ import argparse
 import json
 from typing import TYPE_CHECKING
 
+from nesting.commands.again import fixed_remarks
 from nesting.commands.shared import (
     ALL_PLACED,
     folder_of,
@@ -33,7 +34,7 @@ def check(given: argparse.Namespace) -> int:
     keep_outs = sum(len(board.keep_outs) for board in project.stock)
     copies = sum(need.quantity for need in project.needs)
     area = format_area(sum(board.area_mm2 for board in project.stock), project.unit)
-    found = remarks(project)
+    found = (*remarks(project), *fixed_remarks(given, project))
     to_look_at = f"It can be nested; {counted(len(found), 'thing')} to look at:"
     say(
         f"{project.name}: {counted(len(project.stock), 'board')} ({area}) with "

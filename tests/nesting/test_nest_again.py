@@ -135,6 +135,17 @@ def test_fixed_piece_on_a_nail_is_an_error_at_its_wish(project, capsys):
     assert "wish 1: fixed: A: clear of metal: seat" in said and "bench.yaml:14:" in said
 
 
+def test_check_says_what_keeps_a_fixed_piece_from_staying(project, capsys):
+    made = TEXT.replace("name: Bench", "name: Bench\noutputs: {folder: out}")
+    project.write_text(made % "" + 'wishes:\n  - {fixed: "seat, 1 of 2"}\n')
+    assert cli.main(["check", str(project)]) == 0
+    assert "Nothing is wrong with the file." in capsys.readouterr().out
+    smaller = (made % "").replace("length: 900, width: 300}", "length: 380, width: 300}", 1)
+    project.write_text(smaller + 'wishes:\n  - {fixed: "seat, 1 of 2"}\n')
+    assert cli.main(["check", str(project)]) == 0
+    assert "wish 1: fixed: A: inside the board: seat, 1 of 2" in capsys.readouterr().out
+
+
 def test_fixed_piece_without_any_plan_is_an_error(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     path = tmp_path / "bench.yaml"
