@@ -128,17 +128,13 @@ class Changes:
 
 def changes_between(was: LastPlan, now: LastPlan, boards: Sequence[Board]) -> Changes:
     """Return what differs between two plans of one project."""
-    before = {_piece(at): at for at in was.pieces}
-    after = {_piece(at): at for at in now.pieces}
+    before = {at.piece: at for at in was.pieces}
+    after = {at.piece: at for at in now.pieces}
     names = [board.name for board in boards]
     opened = dict.fromkeys([*was.labels, *now.labels])
     order = [name for name in names if name in opened]
     order += [name for name in opened if name not in set(names)]
     return Changes(tuple(_of_board(name, (was, now), before, after) for name in order))
-
-
-def _piece(at: At) -> Piece:
-    return at.placement.need.part, at.placement.copy
 
 
 def _of_board(

@@ -77,7 +77,7 @@ Placed = dict[Piece, tuple[Board, Placement]]
 
 def _fixed(placed: Placed, wishes: Wishes, last: Sequence[At]) -> Iterator[Broken]:
     """Yield each fixed piece that does not lie where the last plan had it."""
-    was = {(at.placement.need.part, at.placement.copy): at for at in last}
+    was = {at.piece: at for at in last}
     for wish in wishes.fixed:
         for piece in wish.pieces:
             at = was.get(piece)
@@ -236,7 +236,7 @@ def unsound_fixed(
     where
         What that plan is called, or the place where there is none.
     """
-    was = {(at.placement.need.part, at.placement.copy): at for at in stay}
+    was = {at.piece: at for at in stay}
     named = {need.part: need for need in needs}
     for piece, wish in wishes.must_stay.items():
         if piece not in was:
@@ -249,7 +249,7 @@ def unsound_fixed(
         own = [at for at in stay if at.board == name]
         if name not in board_of:
             for at in own:
-                piece = (at.placement.need.part, at.placement.copy)
+                piece = at.piece
                 what = f"fixed: {at.placement.label} lay on {name}, which is no board any more"
                 yield wishes.must_stay[piece].title, what
             continue

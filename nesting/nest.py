@@ -102,6 +102,11 @@ class At:
     board: str
     placement: Placement
 
+    @property
+    def piece(self) -> tuple[str, int]:
+        """Which piece it is: its part's name, and which copy, from 1."""
+        return self.placement.need.part, self.placement.copy
+
     def is_at(self, board: str, placement: Placement) -> bool:
         """Return whether a placement lies at the very same place, to the last digit."""
         own = self.placement

@@ -51,7 +51,7 @@ def unfixable(project: Project, last: LastPlan | None, folder: Path) -> Iterator
     from nesting.check_wishes import unsound_fixed
 
     wishes, pieces = project.wishes, last.pieces if last else ()
-    stay = [at for at in pieces if (at.placement.need.part, at.placement.copy) in wishes.must_stay]
+    stay = [at for at in pieces if at.piece in wishes.must_stay]
     where = f"the plan in {folder}" if last else f"{folder}, where no plan is"
     found = unsound_fixed(wishes, stay, project.stock, project.rules, project.needs, where=where)
     for title, text in found:

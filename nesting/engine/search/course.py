@@ -15,6 +15,7 @@ from functools import cached_property
 from shapely.geometry import Polygon
 
 from nesting.engine.search.kept_places import still_sound, wanted_still
+from nesting.engine.search.lots import Lot, lots_of
 from nesting.engine.state.board_state import BoardState, Laid
 from nesting.engine.state.plan_state import PlanState, empty_plan
 from nesting.engine.state.problem import Problem
@@ -26,39 +27,8 @@ from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 from nesting.wishes import Matched, Matching, Piece, Use, Wishes, pieces_of, refuses
 
-LATER_SHARE = 0.5
-"""All pieces of later stages together are worth so much of the least piece needed now: it always
-comes first. They are worth a thousandth of themselves at the least, so that figures stay sound."""
-
-LEAST_LATER = 1e-3
-
 SOLID = (KeepOutKind.KNOT, KeepOutKind.GROOVE, KeepOutKind.WORN_EDGE, KeepOutKind.ROT)
 """Kinds that no part ignores or plugs: a piece that stays is the one kept clear of by the least."""
-
-
-@dataclass(frozen=True)
-class Lot:
-    """Pieces of one part that are wished alike.
-
-    Attributes
-    ----------
-    need
-        As the search has it: so many of them, worth less if they are of a later stage.
-    whole
-        As the project wants it.
-    is_later
-        Whether they are only kept in view.
-    """
-
-    need: Need
-    whole: Need
-    copies: tuple[int, ...]
-    is_later: bool = False
-
-    @property
-    def pieces(self) -> tuple[Piece, ...]:
-        """What they are called."""
-        return tuple((self.whole.part, copy) for copy in self.copies)
 
 
 @dataclass(frozen=True)
@@ -117,7 +87,7 @@ class Course:
     @property
     def fixed(self) -> tuple[At, ...]:
         """Of the pieces that stay, those that a wish fixes where the last plan had them."""
-        return tuple(at for at in self.locked if _piece(at) in self.wishes.must_stay)
+        return tuple(at for at in self.locked if at.piece in self.wishes.must_stay)
 
     @cached_property
     def number_of(self) -> dict[str, int]:
@@ -216,7 +186,7 @@ class Course:
         rows: list[dict[Row, float]] = [{} for _ in self.boards]
         prices = self.wishes.may_move
         for at in self.homes:
-            piece = (at.placement.need.part, at.placement.copy)
+            piece = at.piece
             board, lot = self.number_of[at.board], self.lot_of.get(piece)
             if lot is not None and board not in barred[lot]:
                 row = _row(lot, at.placement)
@@ -227,7 +197,7 @@ class Course:
         """Return the plan with every piece that has a place of its own where it was."""
         plan = empty_plan(problem)
         for at in self.homes:
-            piece = (at.placement.need.part, at.placement.copy)
+            piece = at.piece
             lot, board = self.lot_of.get(piece), self.number_of[at.board]
             if lot is None or board not in problem.suit_sets[lot] or not plan.missing[lot]:
                 continue
@@ -327,73 +297,32 @@ def course_of(
     """
     of_now = wanted_still(last, needs)
     fixed, later = wishes.must_stay, wishes.not_yet
-    known = [at for at in of_now if _piece(at) not in later]
-    locked = tuple(at for at in known if _piece(at) in fixed)
+    known = [at for at in of_now if at.piece not in later]
+    locked = tuple(at for at in known if at.piece in fixed)
     may_stay = [
         at
         for at in known
-        if _piece(at) not in fixed and (moving_mm2 is not None or _piece(at) in wishes.may_move)
+        if at.piece not in fixed and (moving_mm2 is not None or at.piece in wishes.may_move)
     ]
     board_of = {board.name: board for board in boards}
     allowed = [at for at in may_stay if _is_allowed(at, board_of.get(at.board), wishes)]
     homes = still_sound(allowed, boards, rules, locked)
     return Course(
         tuple(needs), tuple(boards), rules, wishes,
-        lots_of(needs, wishes, frozenset(map(_piece, locked))),
+        lots_of(needs, wishes, frozenset(at.piece for at in locked)),
         locked, homes, of_now, moving_mm2 or 0.0,
     )  # fmt: skip
-
-
-def _piece(at: At) -> Piece:
-    return at.placement.need.part, at.placement.copy
 
 
 def _is_allowed(at: At, board: Board | None, wishes: Wishes) -> bool:
     """Return whether no must about boards forbids a piece its place."""
     if board is None:
         return False
-    piece = _piece(at)
+    piece = at.piece
     is_barred = any(
         wish.is_must and piece in wish.pieces and not wish.allows(at.board)
         for wish in wishes.from_boards
     )
     return not is_barred and not any(
         used.is_must and refuses(used, at.placement.need, board) for used in wishes.used
-    )
-
-
-def lots_of(
-    needs: Sequence[Need], wishes: Wishes, apart: frozenset[Piece] = frozenset()
-) -> tuple[Lot, ...]:
-    """Return the pieces in lots that are wished alike, but for some that are set apart."""
-    later = wishes.not_yet
-    titles: dict[Piece, list[str]] = defaultdict(list)
-    named = [(wish.title, wish.pieces) for wish in wishes.from_boards]
-    for title, pieces in (*named, *((wish.title, wish.pieces) for wish in wishes.matched)):
-        for piece in pieces:
-            titles[piece].append(title)
-    found = list[Lot]()
-    for need in needs:
-        copies: dict[tuple[bool, tuple[str, ...]], list[int]] = defaultdict(list)
-        for piece in pieces_of(need):
-            if piece not in apart:
-                copies[piece in later, tuple(titles[piece])].append(piece[1])
-        for (is_later, _), own in copies.items():
-            lot = replace(need, quantity=len(own))
-            found.append(Lot(lot, need, tuple(own), is_later))
-    return _with_later_less(found)
-
-
-def _with_later_less(lots: Sequence[Lot]) -> tuple[Lot, ...]:
-    """Return lots with those of later stages worth so little that the others come first."""
-    if not any(lot.is_later for lot in lots):
-        return tuple(lots)
-    now = [lot.need.worth for lot in lots if not lot.is_later and lot.need.worth > 0]
-    whole = sum(lot.need.worth * lot.need.quantity for lot in lots if lot.is_later)
-    share = max(LEAST_LATER, LATER_SHARE * min(now, default=1.0) / whole) if whole else 1.0
-    return tuple(
-        replace(lot, need=replace(lot.need, value=lot.need.worth * min(1.0, share)))
-        if lot.is_later
-        else lot
-        for lot in lots
     )

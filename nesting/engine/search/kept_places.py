@@ -59,7 +59,7 @@ def wanted_still(last: Sequence[At], needs: Sequence[Need]) -> tuple[At, ...]:
     seen: Counter[tuple[str, int]] = Counter()
     found = list[At]()
     for at in last:
-        piece = (at.placement.need.part, at.placement.copy)
+        piece = at.piece
         seen[piece] += 1
         if seen[piece] == 1 and 1 <= piece[1] <= quantity.get(piece[0], 0):
             found.append(at)

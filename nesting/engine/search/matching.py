@@ -11,15 +11,16 @@ from dataclasses import replace
 
 from nesting.check import check_nest
 from nesting.engine.search.construct import Order, insert_all, ordered
-from nesting.engine.search.course import Course, lots_of
+from nesting.engine.search.course import Course
 from nesting.engine.search.kept_places import still_sound
+from nesting.engine.search.lots import lots_of
 from nesting.engine.state.board_state import BoardState
 from nesting.engine.state.plan_state import PlanState, outlay
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import never
 from nesting.nest import At, Nest, Placement, lie_of
 from nesting.stock.board import Board
-from nesting.wishes import Matched, Matching, Piece
+from nesting.wishes import Matched, Matching
 
 MOST_TRIED = 6
 """Boards, or few neighbours, that are tried with a whole plan for each group: those that take the
@@ -61,7 +62,7 @@ def held_boards(
 def _candidates(wish: Matched, course: Course, problem: Problem) -> list[frozenset[int]]:
     """Return sets of boards with room for a whole group, least wood first; else for most of it."""
     lots = [course.lot_of[piece] for piece in wish.pieces if piece in course.lot_of]
-    there = {course.number_of[at.board] for at in course.locked if _piece(at) in wish.pieces}
+    there = {course.number_of[at.board] for at in course.locked if at.piece in wish.pieces}
     found = []
     for boards in _sets(wish, course):
         if lots and there <= boards and any(boards & problem.suit_sets[lot] for lot in lots):
@@ -102,22 +103,22 @@ def with_mirrored(course: Course) -> Course:
             continue
         pair = _pair(wish, course)
         if pair:
-            gone = {_piece(at) for at in pair}
+            gone = {at.piece for at in pair}
             locked = (*course.locked, *pair)
-            left = [at for at in course.homes if _piece(at) not in gone]
+            left = [at for at in course.homes if at.piece not in gone]
             course = replace(
                 course,
                 locked=locked,
                 homes=still_sound(left, course.boards, course.rules, locked),
-                lots=lots_of(course.needs, course.wishes, frozenset(map(_piece, locked))),
+                lots=lots_of(course.needs, course.wishes, frozenset(at.piece for at in locked)),
             )
     return course
 
 
 def _pair(wish: Matched, course: Course) -> tuple[At, ...]:
     """Return where the two pieces of a pair lie: as in the last plan, or where there is room."""
-    stay = [at for at in course.locked if _piece(at) in wish.pieces]
-    lie = [at for at in course.homes if _piece(at) in wish.pieces]
+    stay = [at for at in course.locked if at.piece in wish.pieces]
+    lie = [at for at in course.homes if at.piece in wish.pieces]
     windows = list(dict.fromkeys(course.wishes.windows(wish)))
     are_over = len(lie) == 2 and lie_of(lie[0].placement) == lie_of(lie[1].placement)
     if not stay and are_over and any({at.board for at in lie} == set(own) for own in windows):
@@ -166,7 +167,7 @@ def _over_each_other(
         )
         laid = BoardState(0).spot(0, problem) if 0 in problem.suit_sets[0] else None
         spots = [] if laid is None else [laid.figure.at(laid.x_mm, laid.y_mm)]
-    pieces = [piece for piece in wish.pieces if piece not in {_piece(at) for at in stay}]
+    pieces = [piece for piece in wish.pieces if piece not in {at.piece for at in stay}]
     for spot in spots:
         found = tuple(
             At(name, replace(spot, need=need, copy=piece[1]))
@@ -179,7 +180,3 @@ def _over_each_other(
 
 def _is_sound(at: At, board: Board, course: Course) -> bool:
     return not check_nest(Nest(board, (at.placement,)), course.rules)
-
-
-def _piece(at: At) -> Piece:
-    return at.placement.need.part, at.placement.copy

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from nesting.engine.search.course import Course, Lot, course_of
+from nesting.engine.search.course import Course, course_of
 from nesting.engine.search.lanes import Searcher
+from nesting.engine.search.lots import Lot
 from nesting.engine.search.matching import held_boards, with_mirrored
 from nesting.engine.state.board_state import BoardState
 from nesting.engine.state.plan_state import PlanState
@@ -88,7 +89,7 @@ class Steering:
             if BoardState(0).spot(0, other) is not None:
                 own = sorted(
                     {
-                        titles.get((at.placement.need.part, at.placement.copy), "a matched pair")
+                        titles.get(at.piece, "a matched pair")
                         for at in self.course.locked
                         if at.board == whole.name
                     }
