@@ -44,7 +44,7 @@ FLOORS = {
     "engine: search, strip": "engine.search engine.strip",
     "engine: the door": "engine.pack",
     "the project file": "project remarks",
-    "accounts": "account movement strength weigh buying new_timber buy_words buy_tables",
+    "accounts": "account movement strength weigh buying new_timber buy_words",
     "sheets": """sheets check_drawing check_sheet check_summary summary shop.identity
         changes last_plan""",
     "judging": "judging",
@@ -80,7 +80,7 @@ KEPT_IN = {
     "segno": {"shop"},
     "jinja2": {"shop"},
     "vtk": {"parts.model"},
-    "rich": {"console", "buy_tables"},
+    "rich": {"console"},
     "ezdxf": {"dxf_file"},
     "numba": {"engine"},
     "yaml": {"yaml_file"},
