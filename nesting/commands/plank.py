@@ -28,11 +28,13 @@ if TYPE_CHECKING:
 def plank(given: argparse.Namespace) -> int:
     """Sort the parts left over, say which are for no such plank, search the planks, report."""
     from nesting.buy_words import notes_before, plank_data, too_narrow
+    from nesting.need import Misfit
     from nesting.new_timber import sorted_out
 
     project = read_told(given)
     width = _width(given, project)
-    unplaced = plan_of(given, project).unplaced
+    left_over = plan_of(given, project).unplaced
+    unplaced = tuple(left for left in left_over if left.reason is not Misfit.LATER)
     found = sorted_out(unplaced, project.rules, width_mm=width)
     if found.too_wide and len(found.too_wide) == len(unplaced):
         raise OptionError(too_narrow(found.too_wide, given.width, project.unit))

@@ -298,6 +298,7 @@ def _missing(folio: Folio, needs: dict[str, int]) -> Iterator[Json]:
             label = f"{need.part}.{copy}" if need.quantity > 1 else need.part
             if label not in taken and len(named) < left.count:
                 named.append(label)
+        taken.update(named)
         for label in named:
             yield {
                 "need": needs[need.part], "label": label, "board": None, "number": None,

@@ -211,11 +211,14 @@ def test_sheet_is_known_by_its_word_alone_where_nothing_moved(project):
     assert changes_between(nothing, was, made.stock).counts[Fate.NEW] == 5
 
 
-def test_later_stage_is_no_shortage_for_scripts(project):
+def test_later_stage_is_no_shortage_and_nothing_to_buy(project, capsys):
     project.write_text(TEXT % "" + "stage: 1\nwishes:\n  - {part: rung, stage: 2}\n")
     assert run(project, "--overwrite", "--must-place-all") == 0
     made = read_project(project)
     plan, _ = plan_from(read_summary(project.parent / "out"), made.needs, made.stock)
     assert plan_as_last(plan).labels == {"A": ("seat, 1 of 2", "seat, 2 of 2")}
     assert plan.unplaced[0].count == 3
+    assert read_summary(project.parent / "out")["to_buy"] == []
+    assert cli.main(["plank", str(project), "-o", "out", "--width", "60", "-q"]) == 0
+    assert "no part is left over: nothing to buy" in capsys.readouterr().out
     assert cli.main(["remeasure", str(project), "-o", "out"]) == 0
