@@ -351,14 +351,21 @@ def _ideal(told: _Told, bounds: Bounds, finish: Finish) -> Ideal:
 def _steered_plan(
     plan: PlanState, problem: Problem, steering: Steering, bounds: Bounds, finish: Finish
 ) -> CuttingPlan:
-    """Return the cutting plan of a search with wishes: no board is touched that need not be."""
-    if not any(problem.steered.homes if problem.steered else ()):
+    """Return the cutting plan of a search with wishes.
+
+    No board is touched that pieces of the last plan lie on, or on which pieces stay.
+    """
+    steered, eased = problem.steered, None
+    if steered is not None and not steered.has_homes:
         with suppress(KeyboardInterrupt):
             plan = gathered_plan(plan, problem, finish.is_late, finish.seconds_left)
+        if problem.rules.break_down is Breaking.PREFERRED and not steered.locked:
+            with suppress(KeyboardInterrupt):
+                plan, eased = tidied_plan(plan, problem, finish.is_late)
     ideal = _ideal(_told(plan, problem, steering), bounds, finish)
     left = unplaced(plan, problem, is_over=finish.is_late, seconds_left=finish.seconds_left)
     told = steering.told(left, plan, problem)
-    return CuttingPlan(steering.course.nests(plan), told, ideal, fixed=steering.course.fixed)
+    return CuttingPlan(steering.course.nests(plan), told, ideal, eased, steering.course.fixed)
 
 
 def _cutting_plan(plan: PlanState, problem: Problem, bounds: Bounds, finish: Finish) -> CuttingPlan:

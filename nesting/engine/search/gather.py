@@ -38,13 +38,16 @@ def gathered_plan(
 
     Boards that would take longer than the seconds left are passed over.
     """
+    locked = problem.steered.locked if problem.steered is not None else ()
 
     def has_time(state: BoardState) -> bool:
         keep_outs = len(problem.boards[state.board].keep_outs)
         return not is_over() and OFFCUTS * A_KEEP_OUT * keep_outs <= seconds_left()
 
     states = [
-        gathered(state, problem, is_over) if state.laid and has_time(state) else state
+        gathered(state, problem, is_over)
+        if state.laid and has_time(state) and state.board not in locked
+        else state
         for state in plan.states
     ]
     return PlanState(tuple(states), plan.missing)
