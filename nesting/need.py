@@ -71,6 +71,9 @@ class Need:
         Sides of the boat that it is wanted for, one for each of its places; none if it knows none.
     mirrored
         Whether each copy is the outline's mirror image; none if all are as drawn.
+    in_all, still
+        How many there are in all and the numbers of those still wanted, where some were sawn
+        before; ``quantity`` is how many those are.
     """
 
     part: str
@@ -88,6 +91,8 @@ class Need:
     is_plank: bool = False
     hands: tuple[str, ...] = ()
     mirrored: tuple[bool, ...] = ()
+    in_all: int | None = None
+    still: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         text(self.part, "the part's name")
@@ -99,6 +104,9 @@ class Need:
             object.__setattr__(self, name, texts(getattr(self, name), name))
         object.__setattr__(self, "mirrored", several(self.mirrored, bool, "mirrored"))
         object.__setattr__(self, "holes", word(self.holes, Holes, "holes"))
+        object.__setattr__(self, "still", several(self.still, int, "still"))
+        if self.still and len(self.still) != self.quantity:
+            raise ShapeError(f"{len(self.still)} pieces are still wanted, not {self.quantity}")
         if not self.species:
             raise ShapeError("a part must accept at least one species")
 
@@ -172,6 +180,10 @@ class Need:
         o = self.outline
         size = f"{o.length_mm:g} x {o.width_mm:g} mm, {o.siding_mm:g} mm thick"
         return f"Need({self.part!r}, {self.quantity} of {size}, of {' or '.join(self.species)})"
+
+    def number_of(self, copy: int) -> int:
+        """Return the number, among all pieces that there ever were, of one still wanted."""
+        return self.still[copy - 1] if copy <= len(self.still) else copy
 
     @property
     def worth(self) -> float:

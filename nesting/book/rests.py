@@ -1,0 +1,86 @@
+"""What remains of a board when wood was sawn out of it, with all that the wood inherits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import shapely
+import shapely.affinity
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from nesting.book.wood import SAWN_OUT, Data, board_data, moved_board
+from nesting.overlay import shared, united, without
+from nesting.stock.board import ON_BOARD_MM, SMALLEST_MM, Board
+from nesting.stock.keep_out import KeepOut
+
+SPECK_MM2 = 1.0
+"""What is smaller comes from rounding: a piece of a keep-out, a crumb of wood."""
+
+
+@dataclass(frozen=True)
+class Rest:
+    """A piece of wood that is left: as data in its own frame, and where that lies in the parent's.
+
+    ``wood`` is its outline, openings and all, in the parent's frame.
+    """
+
+    data: Data
+    at: tuple[float, float]
+    wood: Polygon
+
+
+def sawn_away(pieces: Sequence[Polygon], around_mm: float) -> BaseGeometry:
+    """Return what saw and trim take about pieces, the pieces with it."""
+    return united([piece.buffer(around_mm, join_style="mitre", mitre_limit=1.5) for piece in pieces])
+
+
+def left_after(wood: Polygon, taken: BaseGeometry) -> list[Polygon]:
+    """Return the pieces that wood falls into when some is taken, largest first; no splinters."""
+    rest = without(wood, taken)
+    found = [part for part in getattr(rest, "geoms", [rest]) if isinstance(part, Polygon)]
+    kept = [_clean(part) for part in found if not part.is_empty and _is_board(part)]
+    return sorted(kept, key=lambda part: (-part.area, part.bounds))
+
+
+def _is_board(shape: Polygon) -> bool:
+    low_x, low_y, high_x, high_y = shape.bounds
+    return min(high_x - low_x, high_y - low_y) >= SMALLEST_MM
+
+
+def _clean(shape: Polygon) -> Polygon:
+    """Return an outline without openings that come from rounding."""
+    inner = [ring for ring in shape.interiors if Polygon(ring).area > SPECK_MM2]
+    return Polygon(shape.exterior, inner)
+
+
+def rest_of(board: Board, wood: Polygon) -> Rest:
+    """Return a piece of a board as it goes into the book, its lower left corner at (0, 0).
+
+    It inherits thickness, wood, grain, face and the keep-outs that lie in it.
+    """
+    low_x, low_y, _, _ = wood.bounds
+    inherited = tuple(kept for keep_out in board.keep_outs for kept in kept_in(keep_out, wood))
+    bare = replace(board, shape=Polygon(wood.exterior), keep_outs=inherited)
+    moved = moved_board(bare, -low_x, -low_y)
+    at_zero = shapely.affinity.translate(wood, -low_x, -low_y)
+    return Rest(board_data(moved, at_zero), (low_x, low_y), wood)
+
+
+def kept_in(keep_out: KeepOut, wood: Polygon) -> Iterator[KeepOut]:
+    """Yield what a piece of wood has of a keep-out: all of it, or what the saw left of it."""
+    if keep_out.note == SAWN_OUT:
+        return
+    if not shapely.intersects(keep_out.polygon, wood):
+        return
+    inside = shared(keep_out.polygon, wood)
+    if inside.area <= SPECK_MM2 and inside.area < 0.5 * keep_out.polygon.area:
+        return
+    is_whole = inside.area >= keep_out.polygon.area * 0.999
+    if is_whole and shapely.distance(wood, keep_out.core) <= ON_BOARD_MM:
+        yield keep_out
+        return
+    for part in getattr(inside, "geoms", [inside]):
+        if isinstance(part, Polygon) and part.area > SPECK_MM2:
+            yield replace(keep_out, core=Polygon(part.exterior), reach_mm=0.0)
