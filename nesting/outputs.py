@@ -116,7 +116,7 @@ def write_outputs(
                 made = _made([MadeTask(output, folio, fresh) for output in also], on_progress)
             content = summary(
                 plan, account, project_name=project.name, seed=seed, files=files,
-                made=digests(fresh, made),
+                made=digests(fresh, made), book_step=getattr(project, "book_step", None),
             )  # fmt: skip
             _require_free(folder, made, overwrite=overwrite)
             write_whole(fresh / SUMMARY, json.dumps(content, indent=1).encode())

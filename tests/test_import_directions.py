@@ -46,6 +46,7 @@ FLOORS = {
     "sheets": "sheets check_drawing check_sheet check_summary summary",
     "judging": "judging",
     "what the shop works from": "shop",
+    "the stock book": "book",
     "written folders": """
         sheet_task outputs boat_outputs boat_meetings remeasure console loft_words floating_words
         loft_outputs judge_words judge_outputs""",

@@ -101,7 +101,7 @@ def _returned(writing: Writing, piece: Row) -> str:
     )
     rest = rest_of(board, shape)
     name = next_name(writing.book, parent["body"]["root"])
-    row = rest_row(name, rest, parent, RETURNED)
+    row = rest_row(name, rest, parent, RETURNED, writing.project)
     row["body"]["at"] = [x + rest.at[0], y + rest.at[1]]
     writing.put("board", {**row, "held_by": None})
     return name

@@ -256,7 +256,7 @@ class _Day:
 
     def _put_new(self, row: Row, rest: Rest, came: str, *, held_by: str | None) -> None:
         name = next_name(self.book, row["body"]["root"])
-        made = rest_row(name, rest, row, came)
+        made = rest_row(name, rest, row, came, self.sheet.project)
         self.writing.put("board", {**made, "held_by": held_by})
         self.sawn.left.append(name)
 

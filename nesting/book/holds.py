@@ -50,7 +50,9 @@ def planned(content: Mapping[str, Any], identity: str = "") -> Planned:
                 for row in rows(content, "unplaced")
             ],
             "bungs": [
-                [number(row, "diameter_mm"), whole(row, "count")] for row in rows(content, "bungs")
+                [text(bung, "part"), number(bung, "diameter_mm")]
+                for row in boards
+                for bung in rows(row, "bungs")
             ],
             "scrap_percent": number(content, "scrap_percent"),
             "uncredited_scrap_percent": number(content, "uncredited_scrap_percent"),

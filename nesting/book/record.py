@@ -17,6 +17,7 @@ from nesting.book.wood import AT_BENCH, board_data, wood_of
 from nesting.errors import BookError
 from nesting.job import Job
 from nesting.need import Need
+from nesting.outline import MarkKind
 from nesting.overlay import shared
 from nesting.piece_names import piece_name
 from nesting.sheets_kept import digest_of
@@ -172,6 +173,11 @@ def want_body(need: Need) -> Row:
         "area_mm2": need.outline.area_mm2,
         "siding_mm": need.outline.siding_mm,
         "species": list(need.species),
+        "bolts": [
+            mark.diameter_mm
+            for mark in need.outline.marks
+            if mark.kind is MarkKind.BOLT and mark.diameter_mm is not None
+        ],
         "labels": [
             piece_name(need.part, copy, count, need.hands, need.mirrored)
             for copy in range(1, count + 1)

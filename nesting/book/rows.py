@@ -49,11 +49,11 @@ def board_row(
     return {"name": name, "state": IN_STOCK, "parent": parent, "held_by": held_by, "body": body}
 
 
-def rest_row(name: str, rest: Rest, parent: Row, came: str) -> Row:
+def rest_row(name: str, rest: Rest, parent: Row, came: str, by: str) -> Row:
     """Return the row of what is left of a board, held by whoever held that."""
     x, y = parent["body"]["at"]
     return board_row(
-        name, rest.data, came=came, by=parent["body"]["by"], root=parent["body"]["root"],
+        name, rest.data, came=came, by=by, root=parent["body"]["root"],
         at=(x + rest.at[0], y + rest.at[1]), parent=parent["name"], held_by=parent["held_by"],
     )  # fmt: skip
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from nesting.commands.shared import (
     ALL_PLACED,
+    as_planned,
     folder_of,
     plan_of,
     read,
@@ -50,7 +51,7 @@ def remeasure(given: argparse.Namespace) -> int:
     """Read the written sheets back; refuse them if anything differs from plan and rules."""
     from nesting.remeasure import remeasured
 
-    project = read_told(given)
+    project = as_planned(given, read_told(given))
     with work_shown(given) as tell:
         count, faults = remeasured(project, folder_of(given, project), on_progress=tell)
     for fault in faults:
