@@ -17,7 +17,8 @@ ROOT = Path(__file__).parents[1]
 FLOORS = {
     "words, errors, lengths": """
         errors words unseen told sources cautions units fields grain file_names arguments
-        work yaml_file table_file streams spreadsheet given piece_names tape natural_spline
+        book_arguments work yaml_file table_file streams spreadsheet given piece_names tape
+        natural_spline
         shop.kinds""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": """
@@ -49,7 +50,7 @@ FLOORS = {
     "the stock book": "book",
     "written folders": """
         sheet_task outputs boat_outputs boat_meetings remeasure console loft_words floating_words
-        loft_outputs judge_words judge_outputs""",
+        loft_outputs judge_words judge_outputs book_words""",
     "the command line": "commands cli __main__",
     "the front door for scripts": "front_door nesting",
 }
