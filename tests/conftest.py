@@ -4,12 +4,16 @@ In continuous integration the examples are the same at every run; elsewhere they
 """
 
 import os
+import signal
 
 import pytest
 from hypothesis import settings
 
 settings.register_profile("shop", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("shop")
+
+# Where tests are started by nohup, SIGHUP is ignored, and would be by what they start.
+signal.signal(signal.SIGHUP, signal.SIG_DFL)
 
 
 LONG = {
