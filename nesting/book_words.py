@@ -50,7 +50,7 @@ def tables_of(now: Standing, unit: Unit) -> Iterator[TextTable]:
     )  # fmt: skip
     yield TextTable(
         "Wood in stock",
-        ("wood", "#thick", "#boards", "#of them offcuts", "#area", "#volume", "reserved", "#unchecked"),
+        ("wood", "#thick", "#boards", "#of them offcuts", "#area", "#volume", "held", "#unchecked"),
         tuple(
             (
                 w.species, exact_length(w.thickness_mm, unit), str(w.boards), str(w.offcuts),
@@ -61,12 +61,12 @@ def tables_of(now: Standing, unit: Unit) -> Iterator[TextTable]:
         ),
     )  # fmt: skip
     yield TextTable(
-        "To buy, by the plans that are reserved",
+        "To buy, by the reserved plans",
         ("project", "part", "#pieces", "why"),
         tuple((project, part, str(count), why) for project, part, count, why in now.to_buy),
     )
     yield TextTable(
-        "Metal and bungs for what is still to be sawn",
+        "Metal and bungs still needed",
         ("what", "#across", "#how many"),
         tuple(
             (what, exact_length(size, unit), str(count))

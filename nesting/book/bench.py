@@ -1,4 +1,4 @@
-"""What happens beside the plan: metal found, pieces spoiled or used otherwise, tapes that correct."""
+"""What happens beside the plan: metal found, pieces spoiled or used otherwise, boards taped anew."""
 
 from __future__ import annotations
 
@@ -37,9 +37,7 @@ from nesting.unseen import short
 from nesting.words import counted
 
 
-def found(
-    book: Book, project: str, name: str, keep_outs: Sequence[KeepOut], why: str = ""
-) -> None:
+def found(book: Book, project: str, name: str, keep_outs: Sequence[KeepOut], why: str = "") -> None:
     """Enter keep-outs that were found in a board in stock.
 
     Raises

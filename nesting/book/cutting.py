@@ -1,4 +1,4 @@
-"""A cutting day: pieces of a plan's board are sawn, and what is left of it comes back into stock."""
+"""A cutting day: pieces of a plan's board are sawn, and what is left of it goes into stock."""
 
 from __future__ import annotations
 
@@ -118,10 +118,12 @@ class _Day:
 
     def _said(self) -> str:
         sound = self.sawn.pieces
-        parts = [f"sawed {', '.join(sound[:4])}{' ...' if len(sound) > 4 else ''}"] if sound else []
-        parts += [f"spoiled {', '.join(self.sawn.spoiled)}"] if self.sawn.spoiled else []
+        parts = (
+            [f"sawed {' + '.join(sound[:4])}{' ...' if len(sound) > 4 else ''}"] if sound else []
+        )
+        parts += [f"spoiled {' + '.join(self.sawn.spoiled)}"] if self.sawn.spoiled else []
         left = f"; left: {', '.join(self.sawn.left)}" if self.sawn.left else "; nothing left"
-        return f"{self.sheet.board}: {', '.join(parts)}{left}"
+        return f"{self.sheet.board}: {'; '.join(parts)}{left}"
 
     def _chosen(self) -> tuple[list[tuple[Drawn, Row]], int]:
         """Return the pieces to saw, each with the board that it lies on, and how many stay."""
@@ -175,7 +177,9 @@ class _Day:
     def _saw(self, row: Row, pieces: Sequence[Drawn], *, is_done: bool) -> None:
         """Saw pieces out of one board and put what is left into stock."""
         x, y = row["body"]["at"]
-        shapes = {p.label: shapely.affinity.translate(self._in_root(p.polygon), -x, -y) for p in pieces}
+        shapes = {
+            p.label: shapely.affinity.translate(self._in_root(p.polygon), -x, -y) for p in pieces
+        }
         board = board_in(row)
         for piece in pieces:
             if piece.label not in self.what.spoiled:
@@ -280,7 +284,9 @@ _ROOT = "json_extract(body, '$.root') = ?"
 def _project(book: Book, name: str) -> Row:
     row = book.row("project", name)
     if row is None:
-        raise BookError(f"the book knows no project {name}: enter it first (salvage-nest book record)")
+        raise BookError(
+            f"the book knows no project {name}: enter it first (salvage-nest book record)"
+        )
     body: Row = row["body"]
     return body
 
@@ -296,13 +302,12 @@ def sheet_place(book: Book, sheet: Sheet) -> tuple[str, tuple[float, float]]:
     row = book.row("board", sheet.board)
     if row is None:
         raise BookError(
-            f"the book knows no board {sheet.board}: enter the stock first (salvage-nest book record)"
+            f"the book knows no board {sheet.board}: enter the stock first (salvage-nest book "
+            "record)"
         )
     body = row["body"]
-    wood = wood_of(body["wood"])
-    now = {"at": body["at"], "box": list(wood.bounds), "area_mm2": wood.area}
-    for frame in (now, *reversed(body["frames"])):
-        if _is_same(sheet.outline, frame):
+    for frame in (frame_of(body), *reversed(body["frames"])):
+        if is_same_outline(sheet.outline, frame):
             return body["root"], (frame["at"][0], frame["at"][1])
     raise BookError(
         f"the sheet of {sheet.board} is stale: the board on it is not as the book has it or ever "
@@ -310,7 +315,14 @@ def sheet_place(book: Book, sheet: Sheet) -> tuple[str, tuple[float, float]]:
     )
 
 
-def _is_same(outline: Polygon, frame: Row) -> bool:
+def frame_of(body: Row) -> Row:
+    """Return where a board's own frame lies, and what tells its outline from those it had."""
+    wood = wood_of(body["wood"])
+    return {"at": body["at"], "box": list(wood.bounds), "area_mm2": wood.area}
+
+
+def is_same_outline(outline: Polygon, frame: Row) -> bool:
+    """Return whether an outline on a sheet is that of a board in a frame that it has or had."""
     pairs = zip(outline.bounds, frame["box"], strict=True)
     if any(abs(drawn - known) > SAME_MM for drawn, known in pairs):
         return False
@@ -325,7 +337,9 @@ def _require_apart(pieces: Sequence[Drawn]) -> None:
     shapes = [piece.polygon for piece in pieces]
     for i, j in shapely.STRtree(shapes).query(shapes, predicate="intersects").T.tolist():
         if i < j and shared(shapes[i], shapes[j]).area > SPECK_MM2:
-            raise BookError(f"{pieces[i].label} and {pieces[j].label} lie on each other on the sheet")
+            raise BookError(
+                f"{pieces[i].label} and {pieces[j].label} lie on each other on the sheet"
+            )
 
 
 def _require_no_metal(piece: Drawn, shape: Polygon, keep_outs: Iterable[KeepOut]) -> None:
@@ -376,4 +390,3 @@ def other_piece(book: Book, project: str, label: str) -> tuple[str, int, float]:
                     raise BookError(f"{label} was sawn before: a piece is there once")
                 return row["part"], copy, row["body"]["siding_mm"]
     raise BookError(f"{project} wants no piece {label}, or has all of it")
-

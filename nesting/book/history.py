@@ -21,7 +21,9 @@ def history_lines(book: Book, board: str | None = None) -> Iterator[str]:
     if board is not None and book.row("board", board) is None:
         names = [name for (name,) in book.asked("SELECT name FROM board")]
         raise BookError(f"no board {short(board)} in the book{near(board, names)}")
-    undone = {number for (number,) in book.asked("SELECT undoes FROM step WHERE undoes IS NOT NULL")}
+    undone = {
+        number for (number,) in book.asked("SELECT undoes FROM step WHERE undoes IS NOT NULL")
+    }
     family = _family(book, board) if board is not None else None
     for step in book.steps(effects=board is not None):
         if family is None or _touches(step, family):

@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 from nesting.book.rows import IN_STOCK, SOUND, check_row, in_root
 from nesting.book.schema import FIGURES, LEDGER
 from nesting.book.steps import Pile, pile_after, pile_of
-from nesting.book.store import Book, Row, Step, balance
+from nesting.book.store import Book, Step, balance
 from nesting.book.wood import figures_of, wood_of
 from nesting.errors import BookError, SalvageNestError
 from nesting.words import counted

@@ -86,9 +86,9 @@ def _told(
     others = defaultdict[str, set[str]](set)
     for row in pile.rows("piece"):
         board = pile.row("board", row["board"])
-        if row["project"] != project and row["board"] in mine and board is not None:
-            if board["state"] == SAWN_UP:
-                others[row["project"]].add(row["board"])
+        is_others = row["project"] != project and row["board"] in mine
+        if is_others and board is not None and board["state"] == SAWN_UP:
+            others[row["project"]].add(row["board"])
     for other, taken in sorted(others.items()):
         yield f"{counted(len(taken), 'board')} sawn up by {other}: {_listed(sorted(taken))}"
     if fresh:
@@ -118,7 +118,5 @@ def _still_wanted(job: Job, pile: Pile) -> tuple[list[Need], int]:
         if not gone:
             needs.append(need)
         elif still:
-            needs.append(
-                replace(need, quantity=len(still), in_all=need.quantity, still=still)
-            )
+            needs.append(replace(need, quantity=len(still), in_all=need.quantity, still=still))
     return needs, done

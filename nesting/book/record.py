@@ -85,9 +85,7 @@ def digest(board: Board) -> str:
 def _record_board(writing: Writing, board: Board, found: Recorded) -> None:
     said, row = digest(board), writing.book.row("board", board.name)
     if row is None:
-        row = board_row(
-            board.name, board_data(board), came=RECORDED, by=writing.project, said=said
-        )
+        row = board_row(board.name, board_data(board), came=RECORDED, by=writing.project, said=said)
         writing.put("board", row)
         writing.enter(*amount("board", row))
         found.new.append(board.name)

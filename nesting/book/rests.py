@@ -33,7 +33,9 @@ class Rest:
 
 def sawn_away(pieces: Sequence[Polygon], around_mm: float) -> BaseGeometry:
     """Return what saw and trim take about pieces, the pieces with it."""
-    return united([piece.buffer(around_mm, join_style="mitre", mitre_limit=1.5) for piece in pieces])
+    return united(
+        [piece.buffer(around_mm, join_style="mitre", mitre_limit=1.5) for piece in pieces]
+    )
 
 
 def left_after(wood: Polygon, taken: BaseGeometry) -> list[Polygon]:

@@ -136,7 +136,8 @@ def near(given: str, known: Sequence[str]) -> str:
 def next_name(book: Book, root: str) -> str:
     """Return what the next offcut of a board is called: ``D-07.1``, ``D-07.2`` and on."""
     taken = {
-        name for (name,) in book.asked("SELECT name FROM board WHERE name GLOB ? || '.*'", _glob(root))
+        name
+        for (name,) in book.asked("SELECT name FROM board WHERE name GLOB ? || '.*'", _glob(root))
     }
     number = 1
     while f"{root}.{number}" in taken:

@@ -107,7 +107,7 @@ def statements(version: int = VERSION) -> tuple[str, ...]:
 
 
 def layout_of(connection: sqlite3.Connection) -> frozenset[tuple[str, str, str]]:
-    """Return all that a file holds beside rows: tables, indexes, views, triggers, and their text."""
+    """Return all that a file holds beside rows: tables, indexes, views, triggers; their text."""
     rows = connection.execute(
         "SELECT type, name, coalesce(sql, '') FROM sqlite_master WHERE name NOT LIKE 'sqlite_stat%'"
     )

@@ -90,7 +90,9 @@ def standing(book: Book, project: str | None = None) -> Standing:
         for part, count, reason in plan.get("left_over", [])
         if count > 0
     ]
-    planned = {name: plan["scrap_percent"] for name, plan in plans.items() if "scrap_percent" in plan}
+    planned = {
+        name: plan["scrap_percent"] for name, plan in plans.items() if "scrap_percent" in plan
+    }
     return Standing(
         tuple(systems), tuple(_wood(book)), tuple(to_buy), _bungs(book, plans), _bolts(book, names),
         _scrap(book, project), planned, tuple(_days(book)),
@@ -122,19 +124,18 @@ def _systems(book: Book, project: str, plan: Row) -> list[SystemStanding]:
         body, part = row["body"], row["part"]
         of = counts[system_of(body["family"])]
         done = {copy for copy in sawn[part] if copy <= body["quantity"]}
-        still = [
-            label for copy, label in enumerate(body["labels"], start=1) if copy not in done
-        ]
+        still = [label for copy, label in enumerate(body["labels"], start=1) if copy not in done]
         nested = sum(label in in_plan for label in still)
         of["wanted"] += body["quantity"]
         of["done"] += len(done)
         of["nested"] += nested
         of["left"] += min(left[part], len(still) - nested)
         of["spoiled"] += spoiled[part]
+    keys = ("wanted", "done", "nested", "left", "spoiled")
     order = [*SYSTEMS, *(name for name in counts if name not in SYSTEMS)]
     return [
         SystemStanding(
-            project, name, *(counts[name][key] for key in ("wanted", "done", "nested", "left", "spoiled"))
+            project, name, *(counts[name][key] for key in keys)
         )
         for name in order if name in counts
     ]  # fmt: skip

@@ -16,9 +16,7 @@ UNDONE = "undone"
 class Pile:
     """All that follows from the steps of a book: rows by table and key."""
 
-    tables: dict[str, dict[Key, Row]] = field(
-        default_factory=lambda: {name: {} for name in TABLES}
-    )
+    tables: dict[str, dict[Key, Row]] = field(default_factory=lambda: {name: {} for name in TABLES})
 
     def rows(self, table: str) -> list[Row]:
         """Return the rows of a table in the order of their keys."""

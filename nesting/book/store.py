@@ -117,7 +117,9 @@ class Book:
 
     errors = sqlite3.Error
 
-    def __init__(self, path: Path, connection: sqlite3.Connection, clock: Callable[[], str]) -> None:
+    def __init__(
+        self, path: Path, connection: sqlite3.Connection, clock: Callable[[], str]
+    ) -> None:
         self.path, self.connection, self.clock = path, connection, clock
 
     def row(self, table: str, *key: object) -> Row | None:
@@ -433,7 +435,7 @@ def _require_layout(connection: sqlite3.Connection, path: Path, version: int) ->
 
 
 def _settled(layout: frozenset[tuple[str, str, str]]) -> frozenset[tuple[str, str, str]]:
-    """Return a layout with the blanks and commas of columns that were added later as in new ones."""
+    """Return a layout with the blanks about columns that were added later as in new ones."""
     return frozenset(
         (kind, name, sql.replace(" ,", ",").replace(" )", ")").replace("( ", "("))
         for kind, name, sql in layout

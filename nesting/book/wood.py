@@ -107,7 +107,9 @@ def wood_of(data: Mapping[str, Any]) -> Polygon:
 
 def rings_of(shape: Polygon) -> list[list[list[float]]]:
     """Return the rings of an outline, the outer one first; none is closed."""
-    return [shapely.get_coordinates(ring)[:-1].tolist() for ring in (shape.exterior, *shape.interiors)]
+    return [
+        shapely.get_coordinates(ring)[:-1].tolist() for ring in (shape.exterior, *shape.interiors)
+    ]
 
 
 def _point(given: Sequence[float]) -> tuple[float, float]:
@@ -127,7 +129,9 @@ def keep_out_data(keep_out: KeepOut) -> Data:
     if isinstance(core, Polygon):
         data["outline"] = rings_of(core)
     else:
-        data["line" if isinstance(core, LineString) else "at"] = shapely.get_coordinates(core).tolist()
+        data["line" if isinstance(core, LineString) else "at"] = shapely.get_coordinates(
+            core
+        ).tolist()
     if keep_out.reach_mm:
         data["reach_mm"] = keep_out.reach_mm
     for name, usual in _USUAL.items():

@@ -47,7 +47,9 @@ class Head:
             If the book itself was named.
         """
         if self.name is None:
-            raise BookError(f"{self.path} is a book: name the project file, to say whose step it is")
+            raise BookError(
+                f"{self.path} is a book: name the project file, to say whose step it is"
+            )
         return self.name
 
 
@@ -101,9 +103,7 @@ def _head_in(path: Path) -> Head:
     outputs = data.get("outputs")
     folder = as_written(outputs.get("folder")) if isinstance(outputs, dict) else None
     where = path.parent / folder if isinstance(folder, str) else None
-    return Head(
-        path, path.parent / file.strip(), name.strip(), unit_of(document) or Unit.MM, where
-    )
+    return Head(path, path.parent / file.strip(), name.strip(), unit_of(document) or Unit.MM, where)
 
 
 def _unit_in(path: Path) -> Unit | None:

@@ -112,9 +112,13 @@ def _require_something(project: Project) -> None:
     from nesting.errors import BookError
 
     if not project.needs:
-        raise BookError(f"all pieces of {project.name} are sawn, by the book: nothing is to be nested")
+        raise BookError(
+            f"all pieces of {project.name} are sawn, by the book: nothing is to be nested"
+        )
     if not project.stock:
-        raise BookError("no board is free, by the book: all are sawn up, gone, or reserved by others")
+        raise BookError(
+            "no board is free, by the book: all are sawn up, gone, or reserved by others"
+        )
 
 
 def _require_cutter(given: argparse.Namespace, project: Project) -> None:

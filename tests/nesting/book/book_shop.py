@@ -18,9 +18,7 @@ from nesting.rules import LeastOffcut, Rules
 from nesting.stock.board import Board
 from nesting.units import Unit
 
-RULES = Rules(
-    kerf_mm=2.0, trim_mm=1.0, cleaning_loss_mm=1.0, least_offcut=LeastOffcut(200.0, 60.0)
-)
+RULES = Rules(kerf_mm=2.0, trim_mm=1.0, cleaning_loss_mm=1.0, least_offcut=LeastOffcut(200.0, 60.0))
 
 
 @dataclass(frozen=True)
@@ -48,7 +46,9 @@ def need(part="cleat", length=300.0, width=60.0, siding=25.0, quantity=1, **more
 
 def laid(board: Board, *placed) -> Nest:
     """Return a nest: each placement given as need, x, y and, where it has several, its copy."""
-    return Nest(board, tuple(Placement(n, x, y, copy=(more or [1])[0]) for n, x, y, *more in placed))
+    return Nest(
+        board, tuple(Placement(n, x, y, copy=(more or [1])[0]) for n, x, y, *more in placed)
+    )
 
 
 def sheet_of(nest: Nest, project="Teasel", rules: Rules = RULES) -> Sheet:

@@ -211,9 +211,7 @@ class Shop(RuleBasedStateMachine):
     @rule(data=st.data())
     def discard(self, data):
         row = data.draw(st.sampled_from(self.stock()))
-        self.step(
-            row["body"]["root"], lambda: bench.discard(self.book, "Teasel", [row["name"]])
-        )
+        self.step(row["body"]["root"], lambda: bench.discard(self.book, "Teasel", [row["name"]]))
 
     @precondition(lambda self: self.stock())
     @rule(data=st.data())
@@ -247,7 +245,7 @@ class Shop(RuleBasedStateMachine):
 
     @invariant()
     def wood_is_conserved(self):
-        """By sums of shapely's alone, for all wood and, where no tape changed it, board by board."""
+        """By sums of shapely's alone, of all wood and, where no tape changed it, of each board."""
         stock, sound = self.stock(), self.sound()
         area = sum(in_root(row).area for row in stock)
         area += sum(wood_of(row["body"]).area for row in sound)
@@ -268,7 +266,8 @@ class Shop(RuleBasedStateMachine):
             assert abs(alone.area - gone[0]) <= 1e-3 * board.area_mm2
             volume = sum(
                 in_root(row).area * row["body"]["wood"]["thickness_mm"]
-                for row in stock if row["body"]["root"] == name
+                for row in stock
+                if row["body"]["root"] == name
             ) + sum(wood_of(row["body"]).area * row["body"]["siding_mm"] for row in here)
             whole = board.area_mm2 * board.thickness_mm
             assert abs(whole - volume - gone[1]) <= 1e-3 * whole

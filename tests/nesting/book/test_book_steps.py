@@ -23,7 +23,9 @@ A = plank(keep_outs=[circle("hole", 1500, 100, 6), circle("metal", 700, 190, 4)]
 
 @pytest.fixture
 def book(tmp_path):
-    with opened(tmp_path / "stock.book", create=True, clock=lambda: "2026-05-04T08:00:00Z") as found:
+    with opened(
+        tmp_path / "stock.book", create=True, clock=lambda: "2026-05-04T08:00:00Z"
+    ) as found:
         record(found, Yard(stock=(A, plank("B")), needs=(CLEAT, BENCH)))
         yield found
 
