@@ -9,6 +9,7 @@ from enum import StrEnum
 import shapely
 import shapely.affinity
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from nesting.book.rests import SPECK_MM2, Rest, left_after, rest_of, sawn_away
 from nesting.book.rows import (
@@ -227,7 +228,7 @@ class _Day:
             self.writing.put("piece", made)
 
     def _offcuts(
-        self, wood: Polygon, taken: shapely.Geometry, at: tuple[float, float]
+        self, wood: Polygon, taken: BaseGeometry, at: tuple[float, float]
     ) -> list[Polygon]:
         """Return the offcuts of the sheet that are there, in the board's frame."""
         found: list[Polygon] = []
@@ -356,7 +357,7 @@ def _lies_in(keep_out: KeepOut, shape: Polygon) -> bool:
     return keep_out.note != SAWN_OUT and bool(shapely.intersects(keep_out.polygon, shape))
 
 
-def _largest(shape: shapely.Geometry) -> Polygon | None:
+def _largest(shape: BaseGeometry) -> Polygon | None:
     """Return the largest polygon of a shape that is a board, or None."""
     parts = [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, Polygon)]
     whole = [part for part in parts if not part.is_empty and _is_large(part)]

@@ -92,10 +92,10 @@ def _told(
     for other, taken in sorted(others.items()):
         yield f"{counted(len(taken), 'board')} sawn up by {other}: {_listed(sorted(taken))}"
     if fresh:
-        names = _listed([board.name for board in fresh])
+        unknown = _listed([board.name for board in fresh])
         yield (
             f"{counted(len(fresh), 'board')} not in the book yet, taken as the stock file says: "
-            f"{names} (salvage-nest book record enters them)"
+            f"{unknown} (salvage-nest book record enters them)"
         )
 
 

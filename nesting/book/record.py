@@ -120,7 +120,7 @@ def require_same(row: Row, board: Board, project: str) -> None:
     if not is_alike or body["wood"]["species"] != board.species:
         size = f"{board.length_mm:g} x {board.width_mm:g} mm"
         raise BookError(
-            f"board {short(board.name)} ({board.species}, {size}) has the name of another one in "
+            f"board {short(board.name)}, {board.species}, {size}, has the name of another one in "
             f"the book, which {body['by'] or 'somebody'} recorded ({body['wood']['species']}): "
             "give it another name"
         )

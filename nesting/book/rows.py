@@ -217,8 +217,10 @@ def _check_project(body: Row) -> None:
 def _check_want(body: Row) -> None:
     if len(texts(body, "labels")) != whole(body, "quantity"):
         raise ValueError("it has not as many labels as pieces")
-    text(body, "family"), texts(body, "species"), number(body, "area_mm2")
-    number(body, "siding_mm")
+    text(body, "family")
+    texts(body, "species")
+    for name in ("area_mm2", "siding_mm"):
+        number(body, name)
 
 
 def _check_plan(body: Row) -> None:

@@ -29,6 +29,7 @@ from nesting.book.schema import APPLICATION_ID, VERSION, statements
 from nesting.book.steps import pile_of
 from nesting.book.store import TABLES, opened
 from nesting.errors import BookError, InUseError, OutputError
+from nesting.project import read_project
 
 KILLS = int(os.environ.get("BOOK_KILLS", "6"))
 ROOT = Path(__file__).parents[3]
@@ -120,7 +121,9 @@ def test_book_that_is_not_as_books_are_is_refused_and_left_alone(path, sql, says
     assert path.read_bytes() == before
 
 
-@pytest.mark.parametrize("given", [b"no book at all", b"SQLite format 3\x00 cut off", b"\x00" * 200])
+@pytest.mark.parametrize(
+    "given", [b"no book at all", b"SQLite format 3\x00 cut off", b"\x00" * 200]
+)
 def test_file_that_is_no_book_is_refused_and_left_alone(tmp_path, given):
     file = tmp_path / "stock.book"
     file.write_bytes(given)
@@ -169,18 +172,16 @@ def test_integrity_check_finds_what_was_changed_behind_it(path, sql, says):
 
 def test_export_and_rebuild_give_an_equal_book(path, tmp_path):
     with opened(path) as book:
-        bench.found(book, "Teasel", "B", [], why="'=1+1, \"quoted\"\tand=")
+        bench.found(book, "Teasel", "B", [], why='\'=1+1, "quoted"\tand=')
         bench.check_off(book, "Teasel", ["B"], why="=cmd")
         export(book, tmp_path / "plain")
     rebuild(tmp_path / "plain", tmp_path / "again.book")
     assert content(tmp_path / "again.book") == content(path)
     text = (tmp_path / "plain" / STEPS).read_text()
-    assert ",\"'=cmd\"," in text
+    assert ',"\'=cmd",' in text
 
 
 def test_exported_stock_can_be_named_by_a_project(path, tmp_path):
-    from nesting.project import read_project
-
     with opened(path) as book:
         export(book, tmp_path / "plain")
         names = [name for (name,) in book.asked("SELECT name FROM board WHERE state='in stock'")]
@@ -188,7 +189,7 @@ def test_exported_stock_can_be_named_by_a_project(path, tmp_path):
         "version: 1\nname: P\nunit: mm\nstock: [{file: plain/boards.yaml}]\nparts: [{part: x, "
         "family: plank, species: teak, shape: {length: 300, width: 50, thickness: 20}}]\n"
     )
-    assert [board.name for board in read_project(tmp_path / "p.yaml").stock] == names
+    assert [board.name for board in read_project(tmp_path / "p.yaml").stock] == sorted(names)
 
 
 @pytest.mark.parametrize(
@@ -198,7 +199,7 @@ def test_exported_stock_can_be_named_by_a_project(path, tmp_path):
         ('"recorded"', '"re\u202ecorded"', "nobody sees"),
         ("1,", "7,", "step 7 comes where 1 must"),
         ("in stock", "in the air", "CHECK constraint failed"),
-        ('""thickness_mm"":30.0', '""thickness_mm"":1e999', "cannot be read|board"),
+        ('""thickness_mm"":30.0', '""thickness_mm"":1e999', "not JSON compliant"),
         ('""thickness_mm"":30.0', '""thickness_mm"":-3', "board"),
         ('""teak""', '""teak', "cannot be read"),
         ('"0.0"', '"nan"', "a figure is none"),
@@ -272,13 +273,12 @@ def writer(path, name, count):
 def test_book_whose_writer_is_killed_opens_and_lacks_at_most_the_step_in_hand(path, tmp_path):
     rng = random.Random(KILLS)
     for _ in range(KILLS):
-        process = writer(path, "killed", 10_000)
-        assert process.stdout is not None
-        assert process.stdout.readline() == "ready\n"
-        time.sleep(rng.uniform(0.0, 0.15))
-        process.send_signal(signal.SIGKILL)
-        told = [int(line) for line in process.stdout.read().splitlines() if line.isdigit()]
-        process.wait()
+        with writer(path, "killed", 10_000) as process:
+            assert process.stdout is not None
+            assert process.stdout.readline() == "ready\n"
+            time.sleep(rng.uniform(0.0, 0.15))
+            process.send_signal(signal.SIGKILL)
+            told = [int(line) for line in process.stdout.read().splitlines() if line.isdigit()]
         with opened(path) as book:
             assert faults(book) == []
             if told:
