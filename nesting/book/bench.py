@@ -1,4 +1,4 @@
-"""What happens beside the plan: metal found, pieces spoiled or used otherwise, boards taped anew."""
+"""What happens beside the plan: metal found, pieces spoiled or used otherwise, boards taped."""
 
 from __future__ import annotations
 

@@ -104,6 +104,7 @@ class _Day:
         self.project = _project(self.book, sheet.project)
         self.sawn = Sawn()
         self.root, self.at = sheet_place(self.book, sheet)
+        self.open_pieces: list[Drawn] = []
         self.rests = self.book.rows("board", "state = 'in stock' AND " + _ROOT, self.root)
 
     def done(self) -> Sawn:
@@ -130,6 +131,7 @@ class _Day:
         """Return the pieces to saw, each with the board that it lies on, and how many stay."""
         named = self.sheet.pieces_named([*self.what.pieces, *self._spoiled_alone()])
         open_ones = [(piece, row) for piece in self.sheet.pieces if (row := self._lies_on(piece))]
+        self.open_pieces = [piece for piece, _ in open_ones]
         for piece in named:
             self._require_open(piece, [one for one, _ in open_ones])
         wanted_ones = named or tuple(piece for piece, _ in open_ones)
@@ -190,12 +192,20 @@ class _Day:
         taken = sawn_away(list(shapes.values()), self.project["kerf_mm"] + self.project["trim_mm"])
         kept = self.what.kept or (Kept.OFFCUTS if is_done else Kept.REST)
         if kept is Kept.REST:
-            left = self._put_rests(row, [rest_of(board, part) for part in left_after(wood, taken)])
+            still = self._still_on(x, y, pieces)
+            left = self._put_rests(
+                row, [rest_of(board, part) for part in left_after(wood, taken, still)]
+            )
         else:
             found = self._offcuts(wood, taken, (x, y)) if kept is Kept.OFFCUTS else []
             left = self._put_offcuts(row, [rest_of(board, part) for part in found])
         lost = without(without(wood, united(list(shapes.values()))), united(left)).area
         self.writing.lose(lost, lost * board.thickness_mm)
+
+    def _still_on(self, x: float, y: float, sawn: Sequence[Drawn]) -> list[Polygon]:
+        """Return the pieces of the sheet that are still to be sawn, in a board's frame."""
+        others = [p for p in self.open_pieces if p not in sawn]
+        return [shapely.affinity.translate(self._in_root(p.polygon), -x, -y) for p in others]
 
     def _put_pieces(self, row: Row, pieces: Sequence[Drawn], shapes: Mapping[str, Polygon]) -> None:
         thick, held = row["body"]["wood"]["thickness_mm"], board_in(row).keep_outs

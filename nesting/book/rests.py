@@ -18,6 +18,9 @@ from nesting.stock.keep_out import KeepOut
 SPECK_MM2 = 1.0
 """What is smaller comes from rounding: a piece of a keep-out, a crumb of wood."""
 
+SPECK_MM = 0.1
+"""So much about a piece that is still to be sawn stays on: cut lines are drawn to 0.01 mm."""
+
 
 @dataclass(frozen=True)
 class Rest:
@@ -38,12 +41,27 @@ def sawn_away(pieces: Sequence[Polygon], around_mm: float) -> BaseGeometry:
     )
 
 
-def left_after(wood: Polygon, taken: BaseGeometry) -> list[Polygon]:
-    """Return the pieces that wood falls into when some is taken, largest first; no splinters."""
+def left_after(
+    wood: Polygon, taken: BaseGeometry, planned: Sequence[Polygon] = ()
+) -> list[Polygon]:
+    """Return the pieces that wood falls into when some is taken, largest first; no splinters.
+
+    A web too narrow to be a board holds nothing together: it is split off with the piece. Wood
+    of pieces that are still ``planned`` stays, however narrow.
+    """
     rest = without(wood, taken)
+    stout = shared(_grown(_grown(rest, -SMALLEST_MM / 2), SMALLEST_MM / 2), rest)
+    if planned:
+        stout = united([stout, shared(rest, united([p.buffer(SPECK_MM) for p in planned]))])
+    rest = stout
     found = [part for part in getattr(rest, "geoms", [rest]) if isinstance(part, Polygon)]
     kept = [_clean(part) for part in found if not part.is_empty and _is_board(part)]
     return sorted(kept, key=lambda part: (-part.area, part.bounds))
+
+
+def _grown(shape: BaseGeometry, by_mm: float) -> BaseGeometry:
+    """Return a shape grown, or shrunk where the length is below 0, its corners left sharp."""
+    return shape.buffer(by_mm, join_style="mitre", mitre_limit=10.0)
 
 
 def _is_board(shape: Polygon) -> bool:

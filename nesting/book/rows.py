@@ -224,7 +224,8 @@ def _check_want(body: Row) -> None:
 
 
 def _check_plan(body: Row) -> None:
-    texts(body, "pieces"), texts(body, "boards")
+    for name in ("pieces", "boards"):
+        texts(body, name)
 
 
 def _check_board(body: Row) -> None:
@@ -232,12 +233,15 @@ def _check_board(body: Row) -> None:
         text(body, name)
     flag(body, "taped")
     for frame in ({"at": body["at"], "box": [0, 0, 0, 0], "area_mm2": 0}, *rows(body, "frames")):
-        _figures(frame["at"], 2), _figures(frame["box"], 4), number(frame, "area_mm2")
+        _figures(frame["at"], 2)
+        _figures(frame["box"], 4)
+        number(frame, "area_mm2")
     board_of("it", body["wood"])
 
 
 def _check_piece(body: Row) -> None:
-    text(body, "label"), text(body, "sawn_as")
+    for name in ("label", "sawn_as"):
+        text(body, name)
     if not 0 < number(body, "siding_mm") <= number(body, "thickness_mm") + 1:
         raise ValueError("its siding is not that of a piece of its board")
     _figures(body["frame"], 2)

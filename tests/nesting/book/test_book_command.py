@@ -11,7 +11,11 @@ from nesting.book.rows import board_in, board_named
 from nesting.book.store import opened
 
 PARTS = """parts:
-  - {part: slat, family: plank, species: teak, quantity: 3, shape: {length: 500, width: 80, thickness: 20}}
+  - part: slat
+    family: plank
+    species: teak
+    quantity: 3
+    shape: {length: 500, width: 80, thickness: 20}
 """
 STOCK = """unit, mm
 board, species, thickness, length, width, metal, knots

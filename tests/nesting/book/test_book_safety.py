@@ -127,7 +127,7 @@ def test_book_that_is_not_as_books_are_is_refused_and_left_alone(path, sql, says
 def test_file_that_is_no_book_is_refused_and_left_alone(tmp_path, given):
     file = tmp_path / "stock.book"
     file.write_bytes(given)
-    with pytest.raises(BookError, match="stock.book is no stock book|is damaged"), opened(file):
+    with pytest.raises(BookError, match=r"stock\.book is no stock book|is damaged"), opened(file):
         pass
     assert file.read_bytes() == given
     assert [each.name for each in tmp_path.iterdir()] == ["stock.book"]
