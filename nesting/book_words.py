@@ -7,7 +7,7 @@ from itertools import pairwise
 from xml.sax.saxutils import escape
 
 from nesting.book.standing import Day, Standing
-from nesting.judge_words import TextTable
+from nesting.text_table import TextTable
 from nesting.units import Unit, exact_length, format_area, format_volume
 from nesting.words import counted
 

@@ -45,7 +45,7 @@ from parts.wood.timber import SHRINKAGE_STATUSES
 
 if TYPE_CHECKING:
     from nesting.engine.pack import Progress as SearchProgress
-    from nesting.judge_words import TextTable
+    from nesting.text_table import TextTable
 
 MOST_NAMED = 8
 """A plan names no more weak pieces than this."""

@@ -17,9 +17,8 @@ ROOT = Path(__file__).parents[1]
 FLOORS = {
     "words, errors, lengths": """
         errors words unseen told sources cautions units fields grain file_names arguments
-        book_arguments work yaml_file table_file streams spreadsheet given piece_names tape
-        natural_spline
-        shop.kinds""",
+        book_arguments work yaml_file table_file streams spreadsheet text_table given piece_names
+        tape natural_spline shop.kinds""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": """
         signals processes all_cores interrupt cluster folder_lock whole_folder consent""",

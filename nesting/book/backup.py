@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from nesting.book.integrity import require_sound
+from nesting.book.integrity import require_sound, require_whole
 from nesting.book.store import Book, copied, opened
 from nesting.errors import OutputError
 
@@ -17,11 +17,12 @@ def back_up(book: Book, path: Path, *, overwrite: bool = False) -> None:
     OutputError
         If there is a file and it may not be replaced, or it cannot be written.
     BookError
-        If the book is not sound: a copy of it would be none.
+        If SQLite finds it damaged: a copy of it would be none. The steps and the wood are looked
+        at when it is restored.
     """
     if path.exists() and not overwrite:
         raise OutputError(f"{path} is there already: name another file, or give --overwrite")
-    require_sound(book)
+    require_whole(book)
     copied(book.connection, path)
 
 

@@ -18,7 +18,7 @@ from nesting.book.integrity import require_sound
 from nesting.book.rows import IN_STOCK, board_in
 from nesting.book.schema import LEDGER
 from nesting.book.store import Book, Row, Step, effects_of, opened, write_effect, write_step
-from nesting.book.wood import as_json, check_texts
+from nesting.book.wood import check_texts
 from nesting.errors import BookError, OutputError
 from nesting.shop.list_data import guarded, unguarded
 from nesting.stock.board import Board
@@ -44,7 +44,7 @@ def export(book: Book, folder: Path, *, overwrite: bool = False) -> tuple[Path, 
     """
     require_free([folder / name for name in FILES], overwrite=overwrite)
     made = {
-        STEPS: _csv([HEAD, *(_step_row(step) for step in book.steps())]),
+        STEPS: _csv([HEAD, *_step_rows(book)]),
         BOARDS: stock_file(book).encode(),
         PIECES: _csv(_piece_rows(book)),
         PARTS: _csv(_part_rows(book)),
@@ -63,10 +63,16 @@ def _csv(rows: Iterator[Sequence[object]] | list[Sequence[object]]) -> bytes:
     return stream.getvalue().encode()
 
 
-def _step_row(step: Step) -> Sequence[object]:
+def _step_rows(book: Book) -> Iterator[Sequence[object]]:
+    """Yield the steps, what each did as the book has it."""
+    texts = book.asked("SELECT effects FROM step ORDER BY number")
+    for step, (effects,) in zip(book.steps(effects=False), texts, strict=True):
+        yield _step_row(step, effects)
+
+
+def _step_row(step: Step, effects: str) -> Sequence[object]:
     undoes = "" if step.undoes is None else step.undoes
     figures = [repr(figure) for figure in step.ledger]
-    effects = as_json([effect.data for effect in step.effects])
     return (
         step.number, step.at, step.project, step.kind, step.said, step.why, undoes, *figures,
         effects,

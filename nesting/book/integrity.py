@@ -55,7 +55,22 @@ def require_sound(book: Book) -> None:
     BookError
         With the first few things.
     """
-    if found := faults(book):
+    _require_none(book, faults(book))
+
+
+def require_whole(book: Book) -> None:
+    """Refuse a book that SQLite itself finds damaged.
+
+    Raises
+    ------
+    BookError
+        With the first few things.
+    """
+    _require_none(book, list(_file(book)))
+
+
+def _require_none(book: Book, found: Sequence[str]) -> None:
+    if found:
         more = f"\nand {counted(len(found) - 10, 'thing')} more" if len(found) > 10 else ""
         raise BookError(f"{book.path} is not sound:\n" + "\n".join(found[:10]) + more)
 
