@@ -17,7 +17,8 @@ signal.signal(signal.SIGHUP, signal.SIG_DFL)
 
 
 LONG = {
-    "test_ahead", "test_any_project", "test_book_histories", "test_book_safety", "test_boat_command", "test_break_down",
+    "test_ahead", "test_any_job", "test_any_project", "test_book_histories",
+    "test_book_safety", "test_boat_command", "test_break_down",
     "test_broken_projects", "test_clear_rectangles", "test_cluster", "test_demo_projects",
     "test_dxf_corpus", "test_fairing", "test_fitted_kinds", "test_fitted_solids", "test_front",
     "test_kernels", "test_known_hulls", "test_loft_command", "test_loft_drawing",

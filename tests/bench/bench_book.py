@@ -1,7 +1,7 @@
 """How long every word of the ``book`` command takes in a yard of 5,000 boards and 10,000 pieces.
 
-``python tests/bench/bench_book.py [--boards N] [--pieces N] [--folder DIR]``: makes a yard, cuts all
-day, and runs each word as a program of its own; clock and processor time, seconds. A third of the
+``python tests/bench/bench_book.py [--boards N] [--pieces N] [--folder DIR]``: makes a yard, cuts
+all day, and runs each word as a program of its own; clock and processor time, seconds. A third of the
 boards are cut, an offcut of each is back in stock.
 """
 
@@ -119,7 +119,8 @@ def report(path: Path, book: Path, folder: Path) -> None:
     print(f"{'word':10s} {'clock':>7s} {'cpu':>7s}")
     for target, name in ((path, "project"), (book, "book")):
         words = [
-            ["status"], ["history"], ["history", "B-0001"], ["found", last, "--metal", "5 at 90, 50 up"],
+            ["status"], ["history"], ["history", "B-0001"],
+            ["found", last, "--metal", "5 at 90, 50 up"],
             ["checked", last], ["taped", last, "--length", "1200"], ["reserve", last],
             ["release", last], ["gone", last], ["undo"], ["spoiled", "slat 0, 1 of 5", "--keep"],
             ["sound"], ["backup", str(folder / f"{name}.copy")],
