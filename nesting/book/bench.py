@@ -101,6 +101,7 @@ def _returned(writing: Writing, piece: Row) -> str:
     name = next_name(writing.book, parent["body"]["root"])
     row = rest_row(name, rest, parent, RETURNED, writing.project)
     row["body"]["at"] = [x + rest.at[0], y + rest.at[1]]
+    row["body"]["taped"] = row["body"]["taped"] or body["taped"]
     writing.put("board", {**row, "held_by": None})
     return name
 

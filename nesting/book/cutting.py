@@ -28,7 +28,7 @@ from nesting.book.rows import (
 )
 from nesting.book.sheet import Drawn, Sheet
 from nesting.book.store import Book, Row, Writing
-from nesting.book.wood import SAWN_OUT, keep_out_data, rings_of, wood_of
+from nesting.book.wood import is_opening, keep_out_data, rings_of, wood_of
 from nesting.errors import BookError
 from nesting.overlay import shared, united, without
 from nesting.stock.board import SMALLEST_MM
@@ -224,6 +224,7 @@ class _Day:
                 "label": label, "siding_mm": siding, "outline": rings_of(shape),
                 "sawn_as": piece.label, "frame": row["body"]["at"], "thickness_mm": thick,
                 "keep_outs": [keep_out_data(k) for k in held if _lies_in(k, shape)],
+                "taped": row["body"]["taped"],
             }  # fmt: skip
             made = piece_row(
                 next_number(self.writing), self.sheet.project, part, number, row["name"], body
@@ -364,7 +365,7 @@ def _require_no_metal(piece: Drawn, shape: Polygon, keep_outs: Iterable[KeepOut]
 
 
 def _lies_in(keep_out: KeepOut, shape: Polygon) -> bool:
-    return keep_out.note != SAWN_OUT and bool(shapely.intersects(keep_out.polygon, shape))
+    return not is_opening(keep_out) and bool(shapely.intersects(keep_out.polygon, shape))
 
 
 def _largest(shape: BaseGeometry) -> Polygon | None:

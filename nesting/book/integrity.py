@@ -160,7 +160,7 @@ def _beside_each_other(pile: Pile) -> Iterator[str]:
         if row["state"] == IN_STOCK and not row["body"]["taped"]:
             of_root[row["body"]["root"]].append((f"board {row['name']}", in_root(row)))
     for row in pile.rows("piece"):
-        if row["state"] == SOUND:
+        if row["state"] == SOUND and not row["body"]["taped"]:
             shape = shapely.affinity.translate(wood_of(row["body"]), *row["body"]["frame"])
             of_root[roots[row["board"]]].append((f"piece {row['body']['label']}", shape))
     for named in of_root.values():

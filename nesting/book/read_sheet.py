@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 from nesting.book.cutting import frame_of, is_same_outline
 from nesting.book.rows import READ, amount, board_in, board_named, board_row, require_free
 from nesting.book.store import Book, Row, Writing
-from nesting.book.wood import AT_BENCH, SAWN_OUT, board_data, wood_of
+from nesting.book.wood import AT_BENCH, board_data, is_opening, wood_of
 from nesting.errors import BookError
 from nesting.overlay import shared, without
 from nesting.project.setting import Woods
@@ -194,7 +194,7 @@ def _matched(
         match = next((one for one in left if _is_one(one, keep_out)), None)
         if match is not None:
             left.remove(match)
-        if keep_out.note == SAWN_OUT:
+        if is_opening(keep_out):
             continue
         if match is not None or keep_out.source == AT_BENCH:
             kept.append(keep_out)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -13,14 +14,13 @@ from nesting.book.rows import (
     board_row,
 )
 from nesting.book.store import Book, Row, Writing
-from nesting.book.wood import AT_BENCH, board_data, wood_of
+from nesting.book.wood import AT_BENCH, as_json, board_data, wood_of
 from nesting.errors import BookError
 from nesting.job import Job
 from nesting.need import Need
 from nesting.outline import MarkKind
 from nesting.overlay import shared
 from nesting.piece_names import piece_name
-from nesting.sheets_kept import digest_of
 from nesting.stock.board import Board, off_board
 from nesting.unseen import short
 from nesting.words import counted
@@ -78,8 +78,8 @@ def _record_project(writing: Writing, job: Job) -> None:
 
 
 def digest(board: Board) -> str:
-    """Return what stands for all that a stock file says of a board."""
-    return digest_of(board)
+    """Return what stands for all that a stock file says of a board, in whatever version."""
+    return hashlib.sha256(as_json(board_data(board)).encode()).hexdigest()
 
 
 def _record_board(writing: Writing, board: Board, found: Recorded) -> None:
@@ -141,7 +141,11 @@ def retold(row: Row, board: Board) -> Row:
     """Return the row of a board by what a stock file says now, with what was found at the bench."""
     found = [k for k in board_in(row).keep_outs if k.source == AT_BENCH]
     off = off_board(found, board.shape)
-    kept = [keep_out for number, keep_out in enumerate(found) if number not in off]
+    kept = [
+        keep_out
+        for number, keep_out in enumerate(found)
+        if number not in off and keep_out not in board.keep_outs
+    ]
     whole = replace(board, keep_outs=(*board.keep_outs, *kept))
     body = {**row["body"], "wood": board_data(whole), "said": digest(board)}
     return {**row, "body": body}

@@ -36,15 +36,17 @@ def board_row(
     parent: str | None = None,
     held_by: str | None = None,
     said: str = "",
+    taped: bool = False,
 ) -> Row:
     """Return the row of a board in stock.
 
     ``root`` is the board that was once recorded, ``at`` where its own frame lies in that one's;
-    ``said`` stands for what the stock file said of it.
+    ``said`` stands for what the stock file said of it; ``taped`` if a tape corrected it, or what it
+    came of, so that no place in the root's frame is sure.
     """
     body = {
         "wood": wood, "root": root or name, "at": list(at), "came": came, "by": by, "said": said,
-        "frames": [], "taped": False, "checked": "",
+        "frames": [], "taped": taped, "checked": "",
     }  # fmt: skip
     return {"name": name, "state": IN_STOCK, "parent": parent, "held_by": held_by, "body": body}
 
@@ -55,6 +57,7 @@ def rest_row(name: str, rest: Rest, parent: Row, came: str, by: str) -> Row:
     return board_row(
         name, rest.data, came=came, by=by, root=parent["body"]["root"],
         at=(x + rest.at[0], y + rest.at[1]), parent=parent["name"], held_by=parent["held_by"],
+        taped=parent["body"]["taped"],
     )  # fmt: skip
 
 
@@ -244,6 +247,7 @@ def _check_piece(body: Row) -> None:
         text(body, name)
     if not 0 < number(body, "siding_mm") <= number(body, "thickness_mm") + 1:
         raise ValueError("its siding is not that of a piece of its board")
+    flag(body, "taped")
     _figures(body["frame"], 2)
     wood_of(body)
     for data in rows(body, "keep_outs"):

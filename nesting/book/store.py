@@ -148,7 +148,10 @@ class Book:
             for row in self.connection.execute(
                 f"SELECT {names} FROM step WHERE {where} ORDER BY number", given
             ):
-                yield Step(*row[:7], effects_of(row[7]), tuple(row[8:]))
+                number, at, project, kind, said, why, undoes, effects, *ledger = row
+                yield Step(
+                    number, at, project, kind, said, why, undoes, effects_of(effects), tuple(ledger)
+                )
 
     @property
     def last_step(self) -> int:

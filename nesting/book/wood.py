@@ -28,6 +28,9 @@ Data = dict[str, Any]
 SAWN_OUT = "sawn out"
 """Note of the groove that stands for an opening in the wood."""
 
+OPENING = ""
+"""Its source, by which it is known: no file can say an empty one, whatever it notes."""
+
 AT_BENCH = "bench"
 """Source of a keep-out that was found after the board was recorded."""
 
@@ -47,7 +50,7 @@ def board_data(board: Board, wood: Polygon | None = None) -> Data:
         "thickness_mm": board.thickness_mm,
         "species": board.species,
         "grain": [list(point) for point in board.grain.points],
-        "keep_outs": [keep_out_data(k) for k in board.keep_outs if k.note != SAWN_OUT],
+        "keep_outs": [keep_out_data(k) for k in board.keep_outs if not is_opening(k)],
         "member": board.member,
         "came_from": board.came_from,
         "moisture_percent": board.moisture_percent,
@@ -88,7 +91,12 @@ def board_of(name: str, data: Mapping[str, Any]) -> Board:
 
 def _openings(wood: Polygon) -> Iterator[KeepOut]:
     for ring in wood.interiors:
-        yield KeepOut(KeepOutKind.GROOVE, Polygon(ring), note=SAWN_OUT, source=AT_BENCH)
+        yield KeepOut(KeepOutKind.GROOVE, Polygon(ring), note=SAWN_OUT, source=OPENING)
+
+
+def is_opening(keep_out: KeepOut) -> bool:
+    """Return whether a keep-out stands for an opening in the wood of its board."""
+    return keep_out.kind is KeepOutKind.GROOVE and keep_out.source == OPENING
 
 
 def wood_of(data: Mapping[str, Any]) -> Polygon:

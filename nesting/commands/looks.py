@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from nesting.commands.shared import (
     ALL_PLACED,
     as_planned,
+    by_book_now,
     folder_of,
     plan_of,
     read,
@@ -44,6 +45,7 @@ def check(given: argparse.Namespace) -> int:
     )
     for remark in found:
         say(f"note: {remark}")
+    by_book_now(given, project)
     return ALL_PLACED
 
 

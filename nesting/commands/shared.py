@@ -119,6 +119,17 @@ def as_planned(given: argparse.Namespace, project: Project) -> Project:
     return by_book(project, planned_step(project, summary))[0]
 
 
+def sawn_boards(project: Project) -> dict[str, str]:
+    """Return the board that gave each piece that is sawn, by its label: the book has it."""
+    if project.book is None or not project.book.exists():
+        return {}
+    from nesting.book.store import opened
+
+    with opened(project.book) as book:
+        rows = book.rows("piece", "project = ? AND state = 'sound'", project.name)
+    return {row["body"]["label"]: row["board"] for row in rows}
+
+
 class Placed(Protocol):
     """A project file, for where its outputs go."""
 

@@ -1,7 +1,7 @@
 """How long every word of the ``book`` command takes in a yard of 5,000 boards and 10,000 pieces.
 
 ``python tests/bench/bench_book.py [--boards N] [--pieces N] [--folder DIR]``: makes a yard, cuts
-all day, and runs each word as a program of its own; clock and processor time, seconds. A third of the
+all day, and runs each word as a program of its own; clock and processor seconds. A third of the
 boards are cut, an offcut of each is back in stock.
 """
 

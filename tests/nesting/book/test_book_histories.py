@@ -187,8 +187,9 @@ class Shop(RuleBasedStateMachine):
     def find_metal(self, data, x, y):
         row = data.draw(st.sampled_from(self.stock()))
         board = board_in(row)
-        at = (x * board.length_mm, y * board.width_mm)
-        nail = circle("metal", *at, 5.0)
+        at = shapely.Point(x * board.length_mm, y * board.width_mm)
+        on_wood = shapely.shortest_line(wood_of(row["body"]["wood"]), at).coords[0]
+        nail = circle("metal", *on_wood, 5.0)
         self.step(None, lambda: bench.found(self.book, "Teasel", row["name"], [nail]))
         assert len(board_in(self.book.row("board", row["name"])).keep_outs) > len(board.keep_outs)
 

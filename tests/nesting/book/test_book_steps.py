@@ -227,3 +227,32 @@ def test_board_of_another_project_by_the_same_name_is_told(book):
 def test_what_is_no_polygon_is_no_wood():
     with pytest.raises(BookError, match="board A: what the book holds of it is no board"):
         board_of("A", {**board_data(A), "outline": [[[0, 0], [1, 1]]]})
+
+
+def test_keep_out_that_somebody_calls_sawn_out_is_kept(tmp_path):
+    """Openings are known by what no file can say: metal is never lost by what it is called."""
+    nail = replace(circle("metal", 100, 50, 4), note="sawn out", source="bench")
+    rot = replace(circle("groove", 300, 50, 9), note="sawn out")
+    board = plank(keep_outs=[nail, rot])
+    with opened(tmp_path / "b", create=True) as book:
+        record(book, Yard(stock=(board,), needs=(CLEAT,)))
+        cut(book, sheet_of(laid(board, (CLEAT, 1500, 3, 1))), Cut(kept=Kept.REST))
+        assert board_in(board_named(book, "A")).keep_outs == (nail, rot)
+        cut_rest = board_in(board_named(book, "A"))
+    assert cut_rest.species == "teak"
+
+
+def test_thin_web_is_no_wood_but_a_piece_still_to_be_sawn_is(book):
+    """What is left beside a thwart as wide as its board falls off; a slat beside it stays."""
+    wide, slat = need("thwart", 900.0, 186.5), need("slat", 900.0, 8.0)
+    with book.writing("Teasel", "wants") as writing:
+        for part in ("thwart", "slat"):
+            body = {**book.row("want", "Teasel", "bench")["body"], "labels": [part]}
+            writing.put("want", {"project": "Teasel", "part": part, "body": body})
+    sheet = sheet_of(laid(A, (wide, 1, 1), (slat, 1, 191.0)))
+    cut(book, sheet, Cut(("thwart",)))
+    rest = board_in(board_named(book, "A"))
+    assert rest.area_mm2 == pytest.approx(1096 * 200 + 900 * 8, rel=1e-2)
+    assert cut(book, sheet, Cut(("slat",), kept=Kept.REST)).pieces == ["slat"]
+    rest = board_in(board_named(book, "A"))
+    assert (rest.length_mm, rest.width_mm) == pytest.approx((1096, 200), abs=10)
