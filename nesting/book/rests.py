@@ -19,7 +19,7 @@ SPECK_MM2 = 1.0
 """What is smaller comes from rounding: a piece of a keep-out, a crumb of wood."""
 
 SPECK_MM = 0.1
-"""So much about a piece that is still to be sawn stays on: cut lines are drawn to 0.01 mm."""
+"""So far a web is grown into the wood that it hangs on."""
 
 
 @dataclass(frozen=True)
@@ -46,17 +46,25 @@ def left_after(
 ) -> list[Polygon]:
     """Return the pieces that wood falls into when some is taken, largest first; no splinters.
 
-    A web too narrow to be a board holds nothing together: it is split off with the piece. Wood
-    of pieces that are still ``planned`` stays, however narrow.
+    A web too narrow to be a board holds nothing together: it is split off with the piece. One
+    with pieces in it that are still ``planned`` stays.
     """
     rest = without(wood, taken)
     stout = shared(_grown(_grown(rest, -SMALLEST_MM / 2), SMALLEST_MM / 2), rest)
-    if planned:
-        stout = united([stout, shared(rest, united([p.buffer(SPECK_MM) for p in planned]))])
-    rest = stout
-    found = [part for part in getattr(rest, "geoms", [rest]) if isinstance(part, Polygon)]
-    kept = [_clean(part) for part in found if not part.is_empty and _is_board(part)]
+    webs = [web for web in _polygons(without(rest, stout)) if _holds_some(web, planned)]
+    # Where a web is cut off the corners are rounded to a grid: they are laid over each other.
+    rest = united([stout, *(shared(web.buffer(SPECK_MM), rest) for web in webs)])
+    kept = [_clean(part) for part in _polygons(rest) if _is_board(part)]
     return sorted(kept, key=lambda part: (-part.area, part.bounds))
+
+
+def _polygons(shape: BaseGeometry) -> list[Polygon]:
+    parts = getattr(shape, "geoms", [shape])
+    return [part for part in parts if isinstance(part, Polygon) and not part.is_empty]
+
+
+def _holds_some(web: Polygon, planned: Sequence[Polygon]) -> bool:
+    return any(shared(web, piece).area > SPECK_MM2 for piece in planned)
 
 
 def _grown(shape: BaseGeometry, by_mm: float) -> BaseGeometry:

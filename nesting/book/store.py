@@ -148,9 +148,9 @@ class Book:
             for row in self.connection.execute(
                 f"SELECT {names} FROM step WHERE {where} ORDER BY number", given
             ):
-                number, at, project, kind, said, why, undoes, effects, *ledger = row
+                number, at, project, kind, said, why, undoes, did, *ledger = row
                 yield Step(
-                    number, at, project, kind, said, why, undoes, effects_of(effects), tuple(ledger)
+                    number, at, project, kind, said, why, undoes, effects_of(did), tuple(ledger)
                 )
 
     @property

@@ -109,7 +109,7 @@ def change(file, *sql):
         ("CREATE VIEW v AS SELECT * FROM board", "view v it has what a book does not"),
         ("CREATE TABLE more (a)", "table more it has what a book does not"),
         ("DROP INDEX piece_once", "index piece_once it has what"),
-        ("ALTER TABLE board ADD COLUMN x", "table board it has what"),
+        ("ALTER TABLE board ADD COLUMN x TEXT", "table board it has what"),
         ("PRAGMA application_id = 5", "a database of another program"),
     ],
 )

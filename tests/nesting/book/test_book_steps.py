@@ -249,10 +249,10 @@ def test_thin_web_is_no_wood_but_a_piece_still_to_be_sawn_is(book):
         for part in ("thwart", "slat"):
             body = {**book.row("want", "Teasel", "bench")["body"], "labels": [part]}
             writing.put("want", {"project": "Teasel", "part": part, "body": body})
-    sheet = sheet_of(laid(A, (wide, 1, 1), (slat, 1, 191.0)))
+    sheet = sheet_of(laid(plank("B"), (wide, 1, 1), (slat, 1, 191.0)))
     cut(book, sheet, Cut(("thwart",)))
-    rest = board_in(board_named(book, "A"))
+    rest = board_in(board_named(book, "B"))
     assert rest.area_mm2 == pytest.approx(1096 * 200 + 900 * 8, rel=1e-2)
     assert cut(book, sheet, Cut(("slat",), kept=Kept.REST)).pieces == ["slat"]
-    rest = board_in(board_named(book, "A"))
+    rest = board_in(board_named(book, "B"))
     assert (rest.length_mm, rest.width_mm) == pytest.approx((1096, 200), abs=10)
