@@ -43,7 +43,7 @@ from nesting.check import check_nest
 from nesting.errors import BookError
 from nesting.stock.keep_out import circle
 
-HISTORIES = int(os.environ.get("BOOK_HISTORIES", "8"))
+HISTORIES = int(os.environ.get("BOOK_HISTORIES", "6"))
 STEPS = 14
 
 QUICK = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None

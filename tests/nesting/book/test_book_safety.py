@@ -31,7 +31,7 @@ from nesting.book.store import TABLES, opened
 from nesting.errors import BookError, InUseError, OutputError
 from nesting.project import read_project
 
-KILLS = int(os.environ.get("BOOK_KILLS", "6"))
+KILLS = int(os.environ.get("BOOK_KILLS", "4"))
 ROOT = Path(__file__).parents[3]
 CLEAT = need(quantity=3)
 
