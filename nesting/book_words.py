@@ -139,7 +139,7 @@ def _point(days: tuple[Day, ...], number: int, value: float, most: float) -> tup
 
     first, last = (datetime.date.fromisoformat(days[k].date) for k in (0, -1))
     date = datetime.date.fromisoformat(days[number].date)
-    span = max((last - first).days, 1)
+    span = (last - first).days + 1
     x = MARGIN + (WIDE - 2 * MARGIN) * (date - first).days / span
     return x, HIGH - MARGIN - (HIGH - 2 * MARGIN) * max(value, 0.0) / most
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
@@ -89,6 +90,10 @@ def _numbers(steps: Sequence[Step]) -> Iterator[str]:
         if step.number != number:
             yield f"step {number} is missing: the next is {step.number}"
             return
+        try:
+            datetime.datetime.fromisoformat(step.at)
+        except ValueError:
+            yield f"step {number} was at {step.at!r:.40}, which is no time"
         if step.undoes is not None and not step.undoes < step.number:
             yield f"step {step.number} takes back step {step.undoes}, which comes after it"
 

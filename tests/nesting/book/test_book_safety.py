@@ -157,6 +157,7 @@ def test_damaged_book_is_told_and_its_backup_takes_its_place(path, tmp_path):
         ("UPDATE piece SET copy = 3 WHERE copy = 2", "piece 2 is not what the steps make of it"),
         ("UPDATE board SET area_mm2 = 1 WHERE name = 'B'", "the figures beside board B"),
         ("UPDATE step SET lost_mm2 = lost_mm2 + 5000 WHERE number = 2", "came from nowhere"),
+        ("UPDATE step SET at = 'noon' WHERE number = 2", "step 2 was at 'noon', which is no time"),
         ("DELETE FROM step WHERE number = 1", "step 1 is missing"),
         ("UPDATE step SET effects = '[[\"board\",null,{}]]' WHERE number = 1", "cannot be read"),
         ("UPDATE board SET body = '{}' WHERE name = 'B'", "board B"),
