@@ -61,6 +61,28 @@ def read_sheet(
     return said
 
 
+def require_known(book: Book, path: Path) -> None:
+    """Refuse to cut by a sheet on which somebody drew keep-outs that the book does not have.
+
+    Raises
+    ------
+    DrawingError
+        If it is no cut sheet of ours.
+    BookError
+        If there is such a one; names the first.
+    """
+    record = read_back(path)
+    row = book.row("board", record.board_name)
+    known = board_in(row).keep_outs if row is not None else ()
+    for keep_out in _added(record):
+        if not any(_is_one(keep_out, one) for one in known):
+            x, y, _ = keep_out.bounding_circle
+            raise BookError(
+                f"{path} has {keep_out.kind} at ({x:g}, {y:g}) mm, which the book does not know: "
+                "read the sheet first (salvage-nest book read), then cut what is clear or nest anew"
+            )
+
+
 def _checked(record: SheetRecord, path: Path) -> tuple[KeepOut, ...]:
     """Return all keep-outs of a sheet, refusing what lies off its board."""
     if not record.outline.is_valid or record.outline.area <= 0:

@@ -177,6 +177,7 @@ def _release(given: argparse.Namespace, head: Head) -> int:
 
 def _cut(given: argparse.Namespace, head: Head) -> int:
     from nesting.book.cutting import Cut, Kept, cut
+    from nesting.book.read_sheet import require_known
     from nesting.book.sheet import planned_sheet, sheet_in
 
     used = dict(_pair(text) for text in given.used)
@@ -186,6 +187,7 @@ def _cut(given: argparse.Namespace, head: Head) -> int:
         if given.sheet is None:
             sheet = planned_sheet(found, folder_of(given, head), given.board)
         else:
+            require_known(found, given.sheet)
             sheet = sheet_in(found, given.sheet, head.project)
         if sheet.board != given.board:
             raise BookError(f"{given.sheet} is the sheet of board {sheet.board}, not {given.board}")

@@ -156,6 +156,8 @@ def test_sheet_with_metal_drawn_in_cad_is_read_back(teasel, capsys, tmp_path):
     drawing.saveas(changed)
     with opened(tmp_path / "pile.book") as book:
         before = board_in(board_named(book, first))
+    text = said(capsys, 3, "cut", teasel, first, "--sheet", changed)
+    assert "has metal at (400, 100) mm, which the book does not know" in text
     assert f"{first}: 2 keep-outs more, 0 gone" in said(capsys, 0, "read", teasel, changed)
     with opened(tmp_path / "pile.book") as book:
         after = board_in(board_named(book, first))
