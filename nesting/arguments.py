@@ -11,6 +11,7 @@ import re
 from pathlib import Path
 from typing import Any, NoReturn
 
+from nesting.book_arguments import add_book
 from nesting.cautions import IN_BRIEF
 from nesting.errors import ShapeError
 from nesting.shop.kinds import NOTHING, Output, Paper, outputs_named
@@ -178,6 +179,7 @@ def make_parser() -> argparse.ArgumentParser:
     )
     _add_project(forms)
     _add_output(forms)
+    add_book(commands, _path)
     return parser
 
 

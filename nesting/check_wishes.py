@@ -60,7 +60,7 @@ def require_wishes(plan: CuttingPlan, wishes: Wishes, last: Sequence[At] = ()) -
 def broken_wishes(plan: CuttingPlan, wishes: Wishes, last: Sequence[At] = ()) -> tuple[Broken, ...]:
     """Return every wish that a plan breaks, musts among them."""
     placed = {
-        (placement.need.part, placement.copy): (nest.board, placement)
+        placement.piece: (nest.board, placement)
         for nest in plan.nests
         for placement in nest.placements
     }
@@ -200,7 +200,7 @@ def _check_stage(plan: CuttingPlan, wishes: Wishes) -> Iterator[Fault]:
     later = wishes.not_yet
     for nest in plan.nests:
         for placement in nest.placements:
-            wish = later.get((placement.need.part, placement.copy))
+            wish = later.get(placement.piece)
             if wish is not None:
                 yield Fault(
                     wish.title, nest.board.name,
@@ -269,6 +269,5 @@ CURE = "take the piece out of this wish, or put right what is in its way"
 def _told_fault(fault: Fault, own: Sequence[At], wishes: Wishes) -> tuple[str, str]:
     """Return the wish that fixes the piece that a fault names, and what is wrong."""
     named = [at for at in own if at.placement.label in fault.measured] or list(own)
-    need = named[0].placement.need
-    title = wishes.must_stay[need.part, named[0].placement.copy].title
+    title = wishes.must_stay[named[0].piece].title
     return title, f"fixed: {fault.board}: {fault.rule}: {fault.measured}: {CURE}"

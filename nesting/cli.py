@@ -14,6 +14,7 @@ from collections.abc import Callable, Sequence
 
 from nesting.arguments import make_parser
 from nesting.commands.again import changes
+from nesting.commands.book import book
 from nesting.commands.forms import forms
 from nesting.commands.judge import judge
 from nesting.commands.loft import loft
@@ -153,6 +154,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "loft": loft,
     "forms": forms,
     "judge": judge,
+    "book": book,
 }
 
 

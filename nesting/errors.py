@@ -7,6 +7,7 @@
     ├── ShapeError(ValueError)         a board, keep-out or outline that cannot be
     ├── PartError(ValueError)          parameters that make no part
     │   └── OwnCodeError(PartError)    a part family of one's own that cannot be used
+    ├── BookError(ValueError)          a stock book, or a step in it, that cannot be
     ├── JobError(ValueError)           what a script asks for that cannot be done
     ├── DrawingError(ValueError)       a DXF that cannot be read as asked
     ├── ProjectFileError(ValueError)   a project or stock file, with every finding
@@ -54,6 +55,10 @@ class OwnCodeError(PartError):
 
 class JobError(SalvageNestError, ValueError):
     """What a script asks for that cannot be done: names given twice, no boards, rules that lack."""
+
+
+class BookError(SalvageNestError, ValueError):
+    """A stock book that cannot be used, or a step that it cannot take; nothing was changed."""
 
 
 class DrawingError(SalvageNestError, ValueError):

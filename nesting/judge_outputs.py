@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from nesting.cautions import IN_SHORT
-from nesting.judge_words import ABOUT, TextTable, as_csv_rows, forecast_table, headline, tables_of
+from nesting.judge_words import ABOUT, as_csv_rows, forecast_table, headline, tables_of
 from nesting.judging.choice import Choice
 from nesting.judging.forecast import Forecast
 from nesting.sheets.drawing import Drawing
@@ -16,6 +16,7 @@ from nesting.sheets.text_pages import text_pages
 from nesting.sheets.verdict_plan import VerdictRow, verdict_plan
 from nesting.sheets.whole_file import write_whole
 from nesting.spreadsheet import spreadsheet
+from nesting.text_table import TextTable
 from nesting.units import Unit
 from nesting.whole_folder import replaced_whole, require_free
 

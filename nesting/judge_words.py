@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from nesting.judging.choice import CHEAP_SHARE, Choice, Judged, Verdict, Why
 from nesting.judging.forecast import Forecast, PartForecast
 from nesting.judging.order import Task, order_of_work, stands_longest
 from nesting.judging.ways import Way
+from nesting.text_table import TextTable
 from nesting.units import BOARD_FOOT_MM3, Unit, format_length
 from nesting.words import counted
 
@@ -18,15 +18,6 @@ ABOUT = (
     "shares are common practice, no source."
 )
 """Said with every judgement."""
-
-
-@dataclass(frozen=True)
-class TextTable:
-    """A table: a column whose name begins with a # holds figures."""
-
-    title: str
-    columns: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
 
 
 def tables_of(choice: Choice, unit: Unit) -> tuple[TextTable, ...]:

@@ -7,6 +7,7 @@ asked for, or whose board is gone, is told by its name.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from nesting.errors import OutputError
 from nesting.need import Need
 from nesting.nest import At, Placement
 from nesting.summary import SUMMARY_VERSION, read_placement
-from nesting.summary_fields import rows, text
+from nesting.summary_fields import rows, text, whole
 from nesting.summary_file import read_summary
 
 WITHOUT_SHEETS = 4
@@ -53,8 +54,12 @@ def read_last_plan(folder: Path, needs: Sequence[Need]) -> LastPlan:
 def _pieces(given: Mapping[str, Any], need_of: Mapping[str, Need]) -> Iterator[At]:
     for row in rows(given, "boards"):
         for part in rows(row, "parts"):
-            if text(part, "part") in need_of:
-                placement: Placement = read_placement(part, need_of)
+            need = need_of.get(text(part, "part"))
+            number = whole(part, "number") if "number" in part else whole(part, "copy")
+            # What was sawn since is no longer asked for.
+            copy = None if need is None else need.copy_of(number)
+            if copy is not None:
+                placement: Placement = replace(read_placement(part, need_of), copy=copy)
                 yield At(text(row, "board"), placement)
 
 

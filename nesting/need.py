@@ -73,6 +73,9 @@ class Need:
         Sides of the boat that it is wanted for, one for each of its places; none if it knows none.
     mirrored
         Whether each copy is the outline's mirror image; none if all are as drawn.
+    in_all, still
+        How many there are in all and the numbers of those still wanted, where some were sawn
+        before; ``quantity`` is how many those are.
     """
 
     part: str
@@ -90,6 +93,8 @@ class Need:
     is_plank: bool = False
     hands: tuple[str, ...] = ()
     mirrored: tuple[bool, ...] = ()
+    in_all: int | None = None
+    still: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         text(self.part, "the part's name")
@@ -101,6 +106,9 @@ class Need:
             object.__setattr__(self, name, texts(getattr(self, name), name))
         object.__setattr__(self, "mirrored", several(self.mirrored, bool, "mirrored"))
         object.__setattr__(self, "holes", word(self.holes, Holes, "holes"))
+        object.__setattr__(self, "still", several(self.still, int, "still"))
+        if self.still and len(self.still) != self.quantity:
+            raise ShapeError(f"{len(self.still)} pieces are still wanted, not {self.quantity}")
         if not self.species:
             raise ShapeError("a part must accept at least one species")
 
@@ -174,6 +182,21 @@ class Need:
         o = self.outline
         size = f"{o.length_mm:g} x {o.width_mm:g} mm, {o.siding_mm:g} mm thick"
         return f"Need({self.part!r}, {self.quantity} of {size}, of {' or '.join(self.species)})"
+
+    def number_of(self, copy: int) -> int:
+        """Return the number, among all pieces that there ever were, of one still wanted."""
+        return self.still[copy - 1] if copy <= len(self.still) else copy
+
+    def of_these(self, numbers: Sequence[int]) -> Need:
+        """Return the need with some of the pieces that are still wanted, by their numbers."""
+        still = tuple(numbers) if self.still else ()
+        return replace(self, quantity=len(numbers), still=still)
+
+    def copy_of(self, number: int) -> int | None:
+        """Return which copy of those still wanted has a number among all; None if it has none."""
+        if self.still:
+            return self.still.index(number) + 1 if number in self.still else None
+        return number if 1 <= number <= self.quantity else None
 
     @property
     def worth(self) -> float:

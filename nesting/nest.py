@@ -55,12 +55,23 @@ class Placement:
     def label(self) -> str:
         """Name of this very piece: the part's, with its side or number where there are several."""
         need = self.need
-        return piece_name(need.part, self.copy, need.quantity, need.hands, need.mirrored)
+        count = need.in_all or need.quantity
+        return piece_name(need.part, self.number, count, need.hands, need.mirrored)
+
+    @property
+    def number(self) -> int:
+        """Number of this piece among all of its part, those sawn before counted in."""
+        return self.need.number_of(self.copy)
+
+    @property
+    def piece(self) -> tuple[str, int]:
+        """Which piece it is: its part's name, and its number among all of them."""
+        return self.need.part, self.number
 
     @property
     def is_mirrored(self) -> bool:
         """Whether this copy is the mirror image of the outline, as the port one of a pair is."""
-        return any(self.need.mirrored[self.copy - 1 : self.copy])
+        return any(self.need.mirrored[self.number - 1 : self.number])
 
     @property
     def marked_face(self) -> str:
@@ -104,8 +115,8 @@ class At:
 
     @property
     def piece(self) -> tuple[str, int]:
-        """Which piece it is: its part's name, and which copy, from 1."""
-        return self.placement.need.part, self.placement.copy
+        """Which piece it is: its part's name, and its number among all of them."""
+        return self.placement.piece
 
     def is_at(self, board: str, placement: Placement) -> bool:
         """Return whether a placement lies at the very same place, to the last digit."""

@@ -124,7 +124,7 @@ def write_outputs(
                 made = _made(made_beside, makings, on_progress)
             content = summary(
                 plan, account, project_name=project.name, seed=seed, files=files,
-                made=digests(fresh, made),
+                made=digests(fresh, made), book_step=getattr(project, "book_step", None),
             )  # fmt: skip
             _require_free(folder, made, overwrite=overwrite)
             write_whole(fresh / SUMMARY, json.dumps(content, indent=1).encode())

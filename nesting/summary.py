@@ -43,12 +43,26 @@ def summary(
     seed: int,
     files: Mapping[str, str],
     made: Mapping[str, str],
+    book_step: int | None = None,
 ) -> dict[str, Any]:
     """Return everything that is worth keeping of a plan; lengths in mm, areas in mm2.
 
     ``files`` gives the cut sheet's file name for each board's name, ``made`` the SHA-256 of each
-    file that was made beside the sheets.
+    file that was made beside the sheets; ``book_step`` is the step of the stock book by which
+    boards and needs were, if there is a book.
     """
+    content = _content(plan, account, project_name, seed, files, made)
+    return content if book_step is None else {**content, "book": {"step": book_step}}
+
+
+def _content(
+    plan: CuttingPlan,
+    account: Account,
+    project_name: str,
+    seed: int,
+    files: Mapping[str, str],
+    made: Mapping[str, str],
+) -> dict[str, Any]:
     return {
         "version": SUMMARY_VERSION,
         "project": project_name,
@@ -148,6 +162,7 @@ def _lie(placement: Placement) -> dict[str, Any]:
         "part": placement.need.part,
         "label": placement.label,
         "copy": placement.copy,
+        "number": placement.number,
         "x_mm": placement.x_mm,
         "y_mm": placement.y_mm,
         "angle_deg": placement.angle_deg,

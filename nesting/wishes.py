@@ -15,7 +15,7 @@ from nesting.piece_names import piece_name
 from nesting.stock.board import Board
 
 Piece = tuple[str, int]
-"""One piece: its part's name, and which copy it is, from 1."""
+"""One piece: its part's name, and its number among all of them, from 1, sawn ones counted in."""
 
 MORE_THAN = 0.5
 """A board that is kept whole gives only parts longer than this share of its length: two of them
@@ -194,15 +194,16 @@ def refuses(wish: Used, need: Need, board: Board) -> bool:
 
 
 def pieces_of(need: Need) -> tuple[Piece, ...]:
-    """Return all pieces of a part."""
-    return tuple((need.part, copy) for copy in range(1, need.quantity + 1))
+    """Return all pieces of a part that are still wanted."""
+    return tuple((need.part, need.number_of(copy)) for copy in range(1, need.quantity + 1))
 
 
 def name_of(piece: Piece, needs: Mapping[str, Need]) -> str:
     """Return what a piece is called on the sheets."""
-    part, copy = piece
+    part, number = piece
     need = needs[part]
-    return piece_name(part, copy, need.quantity, need.hands, need.mirrored)
+    count = need.in_all or need.quantity
+    return piece_name(part, number, count, need.hands, need.mirrored)
 
 
 def names_of(pieces: Sequence[Piece], needs: Mapping[str, Need]) -> str:

@@ -17,7 +17,8 @@ signal.signal(signal.SIGHUP, signal.SIG_DFL)
 
 
 LONG = {
-    "test_ahead", "test_any_job", "test_any_project", "test_boat_command", "test_break_down",
+    "test_ahead", "test_any_job", "test_any_project", "test_book_histories",
+    "test_book_safety", "test_boat_command", "test_break_down",
     "test_broken_projects", "test_clear_rectangles", "test_cluster", "test_demo_projects",
     "test_dxf_corpus", "test_fairing", "test_fitted_kinds", "test_fitted_solids", "test_front",
     "test_kernels", "test_known_hulls", "test_loft_command", "test_loft_drawing",
@@ -26,7 +27,7 @@ LONG = {
     "test_old_boat_file", "test_outside_audit", "test_page", "test_pattern_pages",
     "test_pattern_roll", "test_pieces_that_meet", "test_piles", "test_print_sheets", "test_readme",
     "test_remarks", "test_shop_lists", "test_sorting", "test_stopped_runs", "test_streams",
-    "test_tidy", "test_trimmed", "test_wished_plans",
+    "test_tidy", "test_trimmed", "test_week_in_the_shop", "test_wished_plans",
 }  # fmt: skip
 """Files that take most of the time, beside those that compile the jostling: not for every save."""
 

@@ -17,8 +17,8 @@ ROOT = Path(__file__).parents[1]
 FLOORS = {
     "words, errors, lengths": """
         errors words unseen told sources cautions units fields grain file_names arguments
-        work yaml_file table_file streams spreadsheet given piece_names tape natural_spline
-        shop.kinds""",
+        book_arguments work yaml_file table_file streams spreadsheet text_table given piece_names
+        tape natural_spline shop.kinds""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": """
         signals processes shared_work all_cores interrupt cluster folder_lock whole_folder
@@ -49,9 +49,10 @@ FLOORS = {
         changes last_plan""",
     "judging": "judging",
     "what the shop works from": "shop",
+    "the stock book": "book",
     "written folders": """
         sheet_task outputs boat_outputs boat_meetings remeasure console loft_words floating_words
-        loft_outputs judge_words judge_outputs""",
+        loft_outputs judge_words judge_outputs book_words""",
     "the command line": "commands cli __main__",
     "the front door for scripts": "front_door nesting",
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from nesting.commands.shared import ALL_PLACED, folder_of, read, say
+from nesting.commands.shared import ALL_PLACED, by_book_now, folder_of, read, say
 
 FOLDER = "forms"
 FILES = ("blank.pdf", "labels.pdf", "contact.pdf")
@@ -16,7 +16,7 @@ def forms(given: argparse.Namespace) -> int:
     from nesting.shop.board_forms import blank_form, contact_sheets, labels
     from nesting.whole_folder import replaced_whole, require_free
 
-    project = read(given)
+    project = by_book_now(given, read(given))
     folder = folder_of(given, project) / FOLDER
     require_free([folder / name for name in FILES], overwrite=given.overwrite)
     unit = project.unit

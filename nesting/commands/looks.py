@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 from nesting.commands.again import fixed_remarks
 from nesting.commands.shared import (
     ALL_PLACED,
+    as_planned,
+    by_book_now,
     folder_of,
     plan_of,
     read,
@@ -44,6 +46,7 @@ def check(given: argparse.Namespace) -> int:
     )
     for remark in found:
         say(f"note: {remark}")
+    by_book_now(given, project)
     return ALL_PLACED
 
 
@@ -51,7 +54,7 @@ def remeasure(given: argparse.Namespace) -> int:
     """Read the written sheets back; refuse them if anything differs from plan and rules."""
     from nesting.remeasure import remeasured
 
-    project = read_told(given)
+    project = as_planned(given, read_told(given))
     with work_shown(given) as tell:
         count, faults = remeasured(project, folder_of(given, project), on_progress=tell)
     for fault in faults:

@@ -10,6 +10,7 @@ from nesting.commands.shared import (
     plan_of,
     print_cautions,
     read_told,
+    sawn_boards,
     say,
     tell_odd_figures,
     work_shown,
@@ -42,6 +43,7 @@ def boat(given: argparse.Namespace) -> int:
     is_nested = (folder / SUMMARY).exists()
     tell_odd_figures(project)
     boards = boards_of(plan_of(given, project)) if is_nested else {}
+    boards |= sawn_boards(project)
     require_free([folder / name for name in FILES], overwrite=given.overwrite)
     with work_shown(given) as tell:
         pieces = boat_pieces(project, boards, tell)

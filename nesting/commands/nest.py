@@ -14,6 +14,7 @@ from nesting.commands.again import last_plan, moving_mm2, tell_broken, tell_chan
 from nesting.commands.shared import (
     ALL_PLACED,
     PARTS_LEFT,
+    by_book_now,
     folder_of,
     live_line,
     read,
@@ -61,6 +62,8 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> i
                 room_for(project, folder, also=_also(given, project), overwrite=given.overwrite)
             )
             tell_odd_figures(project)
+            project = by_book_now(given, project)
+            _require_something(project)
             last = last_plan(given, project, folder)
             plan = _packed(given, project, (last, moving), stopping, ahead, show)
         account, files = _written(given, project, plan, folder, stopping, last)
@@ -111,6 +114,20 @@ def _written(
     if number is None and stopping.number is not None:
         _say_stopped(stopping.number, "the plan was being written, and is written whole")
     return account, files
+
+
+def _require_something(project: Project) -> None:
+    """Refuse what the book leaves nothing of, in a sentence: all is sawn, or all wood is gone."""
+    from nesting.errors import BookError
+
+    if not project.needs:
+        raise BookError(
+            f"all pieces of {project.name} are sawn, by the book: nothing is to be nested"
+        )
+    if not project.stock:
+        raise BookError(
+            "no board is free, by the book: all are sawn up, gone, or reserved by others"
+        )
 
 
 def _require_cutter(given: argparse.Namespace, project: Project) -> None:

@@ -16,6 +16,8 @@ def ask_about_code(given: argparse.Namespace) -> None:
     Nobody is asked where there is no terminal, or where all is allowed already.
     """
     path = getattr(given, "project", None)
+    if path is None and getattr(given, "word", None) == "record":
+        path = given.book
     if path is None or not _may_name_code(path):
         return
     from nesting.consent import allow, is_allowed

@@ -14,7 +14,7 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING, Protocol, TextIO
 
 from nesting.unseen import shown
 
@@ -95,7 +95,56 @@ def read_told(given: argparse.Namespace) -> Project:
         return read(given)
 
 
-def folder_of(given: argparse.Namespace, project: Project) -> Path:
+def by_book_now(given: argparse.Namespace, project: Project) -> Project:
+    """Return a project with what its stock book leaves of it, if it names one; tells of that."""
+    if project.book is None:
+        return project
+    from nesting.book.by_book import by_book
+
+    found, notes = by_book(project)
+    for note in () if getattr(given, "quiet", False) else notes:
+        say(f"note: {told(note, given)}", sys.stderr)
+    return found
+
+
+def as_planned(given: argparse.Namespace, project: Project) -> Project:
+    """Return a project as it was when its last plan was made, by its stock book."""
+    from nesting.summary_file import read_summary
+
+    summary = read_summary(folder_of(given, project))
+    if "book" not in summary:
+        return project
+    from nesting.book.by_book import by_book, planned_step
+
+    return by_book(project, planned_step(project, summary))[0]
+
+
+def sawn_boards(project: Project) -> dict[str, str]:
+    """Return the board that gave each piece that is sawn, by its label: the book has it."""
+    if project.book is None or not project.book.exists():
+        return {}
+    from nesting.book.store import opened
+
+    with opened(project.book) as book:
+        rows = book.rows("piece", "project = ? AND state = 'sound'", project.name)
+    return {row["body"]["label"]: row["board"] for row in rows}
+
+
+class Placed(Protocol):
+    """A project file, for where its outputs go."""
+
+    @property
+    def path(self) -> Path:
+        """The file."""
+        ...
+
+    @property
+    def folder(self) -> Path | None:
+        """Where its outputs go, if it says so."""
+        ...
+
+
+def folder_of(given: argparse.Namespace, project: Placed) -> Path:
     """Return the folder asked for, the project's own, or output/ and a name for the project."""
     if given.output is not None:
         return Path(given.output)
@@ -111,6 +160,7 @@ def plan_of(given: argparse.Namespace, project: Project) -> CuttingPlan:
     from nesting.summary import plan_from
     from nesting.summary_file import read_summary
 
+    project = as_planned(given, project)
     return plan_from(read_summary(folder_of(given, project)), project.needs, project.stock)[0]
 
 

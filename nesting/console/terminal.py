@@ -14,7 +14,7 @@ from nesting.console.buy_tables import bare_table as _table
 from nesting.unseen import shown
 
 if TYPE_CHECKING:
-    from nesting.judge_words import TextTable
+    from nesting.text_table import TextTable
 
 
 class _Terminal(Console):

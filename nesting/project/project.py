@@ -59,6 +59,8 @@ class Project:
         Width of the roll for patterns; diameter of a machine's cutter, the kerf if None.
     rates
         What wood and work cost, if the file says so.
+    book, book_step
+        The stock book, if the file names one; the step of it by which stock and needs are.
     boat
         The boat that fitted parts stand in, if the file names her lines.
     wishes
@@ -82,6 +84,8 @@ class Project:
     roll_mm: float = USUAL_ROLL_MM
     cutter_mm: float | None = None
     rates: Rates | None = None
+    book: Path | None = None
+    book_step: int | None = None
     boat: Boat | None = None
     wishes: Wishes = NO_WISHES
     board_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
@@ -172,6 +176,7 @@ def read_project(
         roll_mm=head.outputs.roll_mm,
         cutter_mm=head.outputs.cutter_mm,
         rates=head.rates.rates() if head.rates else None,
+        book=path.parent / head.book if head.book else None,
         boat=boat,
         wishes=wishes,
         board_entries=MappingProxyType(board_entries),

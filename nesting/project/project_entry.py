@@ -254,6 +254,11 @@ class ProjectHead(FileModel):
     boat: dict[str, Any] | None = Field(
         None, description="the boat's lines and construction, for parts that say where they stand"
     )
+    book: Text | None = Field(
+        None,
+        description="stock book, from the folder of the project file: what happened to every "
+        "board; with it what is sawn is not nested again (salvage-nest book)",
+    )
     stock: tuple[dict[str, Any], ...] = Field(min_length=1, description="boards and stock files")
     parts: tuple[dict[str, Any], ...] = Field(min_length=1, description="parts of the new boat")
     groups: dict[Name, Texts] = Field(

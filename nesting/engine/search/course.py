@@ -77,8 +77,11 @@ class Course:
     def needs_now(self) -> tuple[Need, ...]:
         """The parts with as many pieces as are needed now, those of later stages left out."""
         later = self.wishes.not_yet
-        now = [(need, sum(piece not in later for piece in pieces_of(need))) for need in self.needs]
-        return tuple(replace(need, quantity=count) for need, count in now if count)
+        now = [
+            (need, [piece[1] for piece in pieces_of(need) if piece not in later])
+            for need in self.needs
+        ]
+        return tuple(need.of_these(numbers) for need, numbers in now if numbers)
 
     def is_later(self, wish: Matched) -> bool:
         """Return whether pieces that are to match are not all needed now."""
@@ -120,7 +123,7 @@ class Course:
         most = sum(abs(cost) for cost in opening) + sum(
             price for row in homes for price in row.values()
         )
-        most += sum(price * len(self.lots[lot].copies) for (lot, _), price in piece_mm2.items())
+        most += sum(price * len(self.lots[lot].numbers) for (lot, _), price in piece_mm2.items())
         locked: dict[int, str] = {}
         for at in self.locked:
             told = locked.get(self.number_of[at.board])
@@ -214,17 +217,11 @@ class Course:
             lying[at.board].append(at.placement)
         for state, placement in self._numbered(plan):
             lying[self.boards[state.board].name].append(placement)
-        was = {
-            (at.board, at.placement.need.part, at.placement.copy): n
-            for n, at in enumerate(self.last)
-        }
+        was = {(at.board, *at.piece): n for n, at in enumerate(self.last)}
         found = list[Nest]()
         for board in self.boards:
             parts = lying[board.name]
-            order = [
-                was.get((board.name, p.need.part, p.copy), len(was) + n)
-                for n, p in enumerate(parts)
-            ]
+            order = [was.get((board.name, *p.piece), len(was) + n) for n, p in enumerate(parts)]
             if parts:
                 found.append(
                     Nest(
@@ -242,11 +239,11 @@ class Course:
     def _numbered(self, plan: PlanState) -> list[tuple[BoardState, Placement]]:
         """Return the placements of a state, each the piece that it was in the last plan if any."""
         was = {
-            (self.number_of[at.board], *_lie(at.placement)): at.placement.copy
+            (self.number_of[at.board], *_lie(at.placement)): at.placement.number
             for at in self.last
             if at.board in self.number_of
         }
-        left = {n: list(lot.copies) for n, lot in enumerate(self.lots)}
+        left = {n: list(lot.numbers) for n, lot in enumerate(self.lots)}
         found = [
             (state, laid, was.get((state.board, *_lie(laid.figure.at(laid.x_mm, laid.y_mm)))))
             for state in plan.states
@@ -254,15 +251,17 @@ class Course:
             if not self.lots[laid.need].is_later
         ]
         given: dict[int, int] = {}
-        for number, (_, laid, copy) in enumerate(found):
-            if copy is not None and copy in left[laid.need]:
-                left[laid.need].remove(copy)
-                given[number] = copy
+        for place, (_, laid, number) in enumerate(found):
+            if number is not None and number in left[laid.need]:
+                left[laid.need].remove(number)
+                given[place] = number
         placements = []
-        for number, (state, laid, _) in enumerate(found):
-            copy = given[number] if number in given else left[laid.need].pop(0)
+        for place, (state, laid, _) in enumerate(found):
+            number = given[place] if place in given else left[laid.need].pop(0)
             placement = laid.figure.at(laid.x_mm, laid.y_mm)
             whole = self.lots[laid.need].whole
+            copy = whole.copy_of(number)
+            assert copy is not None, "a lot has only pieces that are still wanted"
             placements.append((state, replace(placement, need=whole, copy=copy)))
         return placements
 

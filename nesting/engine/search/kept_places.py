@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import replace
 
 from nesting.check import check_nest
 from nesting.need import Need
@@ -55,12 +56,15 @@ def _sound_on(board: Board, group: Sequence[At], lying: list[Placement], rules: 
 
 def wanted_still(last: Sequence[At], needs: Sequence[Need]) -> tuple[At, ...]:
     """Return the pieces that are still asked for, each once; all have the need as it is now."""
-    quantity = {need.part: need.quantity for need in needs}
-    seen: Counter[tuple[str, int]] = Counter()
+    by_part = {need.part: need for need in needs}
+    seen = set[tuple[str, int]]()
     found = list[At]()
     for at in last:
-        piece = at.piece
-        seen[piece] += 1
-        if seen[piece] == 1 and 1 <= piece[1] <= quantity.get(piece[0], 0):
-            found.append(at)
+        part, number = at.piece
+        need = by_part.get(part)
+        copy = None if need is None else need.copy_of(number)
+        if need is not None and copy is not None and at.piece not in seen:
+            placement = replace(at.placement, need=need, copy=copy)
+            found.append(replace(at, placement=placement))
+        seen.add(at.piece)
     return tuple(found)

@@ -32,13 +32,13 @@ class Lot:
 
     need: Need
     whole: Need
-    copies: tuple[int, ...]
+    numbers: tuple[int, ...]
     is_later: bool = False
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
         """What they are called."""
-        return tuple((self.whole.part, copy) for copy in self.copies)
+        return tuple((self.whole.part, number) for number in self.numbers)
 
 
 def lots_of(
@@ -53,13 +53,12 @@ def lots_of(
             titles[piece].append(title)
     found = list[Lot]()
     for need in needs:
-        copies: dict[tuple[bool, tuple[str, ...]], list[int]] = defaultdict(list)
+        numbers: dict[tuple[bool, tuple[str, ...]], list[int]] = defaultdict(list)
         for piece in pieces_of(need):
             if piece not in apart:
-                copies[piece in later, tuple(titles[piece])].append(piece[1])
-        for (is_later, _), own in copies.items():
-            lot = replace(need, quantity=len(own))
-            found.append(Lot(lot, need, tuple(own), is_later))
+                numbers[piece in later, tuple(titles[piece])].append(piece[1])
+        for (is_later, _), own in numbers.items():
+            found.append(Lot(need.of_these(own), need, tuple(own), is_later))
     return _with_later_less(found)
 
 

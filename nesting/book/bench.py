@@ -1,0 +1,201 @@
+"""What happens beside the plan: metal found, pieces spoiled or used otherwise, boards taped."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from shapely.geometry import Polygon
+
+from nesting.book.cutting import other_piece
+from nesting.book.rests import rest_of
+from nesting.book.rows import (
+    GONE,
+    RETURNED,
+    SPOILED,
+    amount,
+    board_in,
+    board_named,
+    next_name,
+    piece_named,
+    require_free,
+    rest_row,
+)
+from nesting.book.store import Book, Row, Writing
+from nesting.book.wood import (
+    AT_BENCH,
+    board_data,
+    keep_out_data,
+    keep_out_of,
+    moved_board,
+    wood_of,
+)
+from nesting.errors import BookError
+from nesting.stock.board import Board, off_board
+from nesting.stock.keep_out import KeepOut
+from nesting.unseen import short
+from nesting.words import counted
+
+
+def found(book: Book, project: str, name: str, keep_outs: Sequence[KeepOut], why: str = "") -> None:
+    """Enter keep-outs that were found in a board in stock.
+
+    Raises
+    ------
+    BookError
+        If the board is not in stock, or one lies off it.
+    """
+    with book.writing(project, "found", why) as writing:
+        row = board_named(book, name)
+        wood = wood_of(row["body"]["wood"])
+        for message in off_board(keep_outs, Polygon(wood.exterior)).values():
+            raise BookError(f"board {name}: {message}")
+        data = [keep_out_data(replace(keep_out, source=AT_BENCH)) for keep_out in keep_outs]
+        old = row["body"]["wood"]
+        new = {**old, "keep_outs": [*old["keep_outs"], *data]}
+        writing.put("board", {**row, "body": {**row["body"], "wood": new}})
+        kinds = ", ".join(dict.fromkeys(str(keep_out.kind) for keep_out in keep_outs))
+        writing.said = f"{name}: found {kinds}, {counted(len(keep_outs), 'place')}"
+
+
+def spoil(book: Book, project: str, label: str, why: str = "", *, is_kept: bool = False) -> str:
+    """Enter that a piece that was sawn is spoiled; it is wanted again.
+
+    Parameters
+    ----------
+    is_kept
+        Whether its wood goes back into stock, as a board of its outline.
+
+    Returns
+    -------
+    str
+        Name of that board, empty if there is none.
+    """
+    with book.writing(project, "spoiled", why) as writing:
+        row = piece_named(book, project, label)
+        writing.put("piece", {**row, "state": SPOILED})
+        area, volume = amount("piece", row)
+        name = _returned(writing, row) if is_kept else ""
+        if not is_kept:
+            writing.lose(area, volume)
+        kept = f"; its wood is back as {name}" if name else ""
+        writing.said = f"spoiled {row['body']['label']}{kept}"
+    return name
+
+
+def _returned(writing: Writing, piece: Row) -> str:
+    """Put the wood of a piece back into stock and return its name."""
+    parent = writing.book.row("board", piece["board"])
+    assert parent is not None, "a foreign key says so"
+    body, shape = piece["body"], wood_of(piece["body"])
+    # The piece lies in the frame that its board had; rests may have come off that since.
+    x, y = body["frame"]
+    now_x, now_y = parent["body"]["at"]
+    bare = replace(board_in(parent), keep_outs=(), thickness_mm=body["siding_mm"])
+    board = replace(
+        moved_board(bare, now_x - x, now_y - y),
+        shape=Polygon(shape.exterior),
+        keep_outs=tuple(keep_out_of(data) for data in body["keep_outs"]),
+    )
+    rest = rest_of(board, shape)
+    name = next_name(writing.book, parent["body"]["root"])
+    row = rest_row(name, rest, parent, RETURNED, writing.project)
+    row["body"]["at"] = [x + rest.at[0], y + rest.at[1]]
+    row["body"]["taped"] = row["body"]["taped"] or body["taped"]
+    writing.put("board", {**row, "held_by": None})
+    return name
+
+
+def use_for(book: Book, project: str, label: str, other: str, why: str = "") -> None:
+    """Enter that a piece that was sawn became another one; its own is wanted again.
+
+    Raises
+    ------
+    BookError
+        If the other is not wanted, was sawn before, or is thicker.
+    """
+    with book.writing(project, "used", why) as writing:
+        row = piece_named(book, project, label)
+        part, number, siding = other_piece(book, project, other)
+        if siding > row["body"]["siding_mm"]:
+            raise BookError(
+                f"{label} is {row['body']['siding_mm']:g} mm thick, too thin for {other}, which "
+                f"is {siding:g} mm"
+            )
+        want = book.row("want", project, part)
+        assert want is not None
+        name = want["body"]["labels"][number - 1]
+        body = {**row["body"], "label": name, "siding_mm": siding}
+        new = {**row, "part": part, "copy": number, "body": body}
+        writing.put("piece", new)
+        before, after = amount("piece", row), amount("piece", new)
+        writing.lose(before[0] - after[0], before[1] - after[1])
+        writing.said = f"{row['body']['label']} is used for {name}"
+
+
+def tape(
+    book: Book,
+    project: str,
+    name: str,
+    shape: Polygon | None,
+    thickness_mm: float | None = None,
+    why: str = "",
+) -> None:
+    """Enter what a tape says of a board in stock: its outline, its thickness, or both.
+
+    Keep-outs that lie off the new outline are taken off. A new outline has no openings.
+
+    Raises
+    ------
+    BookError
+        If another project holds the board.
+    """
+    with book.writing(project, "taped", why) as writing:
+        row = board_named(book, name)
+        require_free(row, project)
+        board = board_in(row)
+        if shape is None:
+            wood = wood_of(row["body"]["wood"])
+            thick = replace(board, thickness_mm=thickness_mm or board.thickness_mm)
+            data = board_data(thick, wood)
+        else:
+            data = board_data(_within(board, shape, thickness_mm))
+        frames = row["body"]["frames"] if shape is None else []
+        body = {**row["body"], "wood": data, "taped": True, "frames": frames}
+        new = {**row, "body": body}
+        writing.put("board", new)
+        before, after = amount("board", row), amount("board", new)
+        writing.enter(after[0] - before[0], after[1] - before[1])
+        writing.said = f"{name} taped anew"
+
+
+def _within(board: Board, shape: Polygon, thickness_mm: float | None) -> Board:
+    off = off_board(board.keep_outs, shape)
+    kept = tuple(k for number, k in enumerate(board.keep_outs) if number not in off)
+    thick = thickness_mm or board.thickness_mm
+    return replace(board, shape=shape, keep_outs=kept, thickness_mm=thick)
+
+
+def discard(book: Book, project: str, names: Sequence[str], why: str = "") -> None:
+    """Enter that boards are gone: burnt, given away, used elsewhere."""
+    with book.writing(project, "gone", why) as writing:
+        for name in names:
+            row = board_named(book, name)
+            require_free(row, project)
+            writing.put("board", {**row, "state": GONE, "held_by": None})
+            writing.lose(*amount("board", row))
+        writing.said = f"gone: {_listed(names)}"
+
+
+def check_off(book: Book, project: str, names: Sequence[str], why: str = "") -> None:
+    """Enter that boards were gone over with the metal detector, or looked at anew."""
+    with book.writing(project, "checked", why) as writing:
+        for name in names:
+            row = board_named(book, name)
+            writing.put("board", {**row, "body": {**row["body"], "checked": writing.at}})
+        writing.said = f"checked: {_listed(names)}"
+
+
+def _listed(names: Sequence[str]) -> str:
+    more = f" and {len(names) - 5} more" if len(names) > 5 else ""
+    return ", ".join(short(name) for name in names[:5]) + more

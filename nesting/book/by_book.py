@@ -1,0 +1,65 @@
+"""A project as its book has it: now, or as it was when a plan was made."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from nesting.book.offered import as_offered
+from nesting.book.steps import pile_after, pile_of
+from nesting.book.store import opened
+from nesting.errors import BookError
+from nesting.project.project import Project
+from nesting.summary_fields import whole
+
+
+def by_book(project: Project, step: int | None = None) -> tuple[Project, tuple[str, ...]]:
+    """Return a project with what is left of its boards and parts, and what is to be known of it.
+
+    Parameters
+    ----------
+    step
+        After which step of the book; after the last one if not given.
+
+    Raises
+    ------
+    BookError
+        If the book cannot be used, or has no such step.
+    """
+    if project.book is None or (step is None and not project.book.exists()):
+        # A book that is named and not begun holds nothing yet.
+        return project, ()
+    with opened(project.book) as book:
+        last = book.last_step
+        if step is not None and step > last:
+            raise BookError(
+                f"the plan was made after step {step} of a book, {project.book} has {last}: nest "
+                "the project again"
+            )
+        is_now = step is None or step == last
+        pile = pile_of(book) if is_now else pile_after(book.steps("number <= ?", step))
+    found = as_offered(project, pile)
+    done = (f"{found.done} of the pieces are sawn, by the book",) if found.done else ()
+    notes = (*found.notes, *done)
+    at = last if step is None else step
+    return replace(project, stock=found.stock, needs=found.needs, book_step=at), notes
+
+
+def planned_step(project: Project, summary: Mapping[str, Any]) -> int | None:
+    """Return the step of the project's book after which a plan was made, or None.
+
+    Raises
+    ------
+    BookError
+        If the plan was made by a book and the project names none.
+    """
+    if "book" not in summary:
+        return None
+    try:
+        step = whole(summary["book"], "step")
+    except (KeyError, TypeError, ValueError) as error:
+        raise BookError(f"the summary does not say which step it goes by: {error}") from error
+    if project.book is None:
+        raise BookError("the plan was made by a stock book, and the project names none: add book:")
+    return step

@@ -1,0 +1,404 @@
+"""A cutting day: pieces of a plan's board are sawn, and what is left of it goes into stock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import shapely
+import shapely.affinity
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from nesting.book.rests import SPECK_MM2, Rest, left_after, rest_of, sawn_away
+from nesting.book.rows import (
+    OFFCUT,
+    REST,
+    SAWN_UP,
+    SPOILED,
+    board_in,
+    in_root,
+    next_name,
+    next_number,
+    piece_row,
+    require_free,
+    rest_row,
+    shrunk_row,
+)
+from nesting.book.sheet import Drawn, Sheet
+from nesting.book.store import Book, Row, Writing
+from nesting.book.wood import is_opening, keep_out_data, rings_of, wood_of
+from nesting.errors import BookError
+from nesting.overlay import shared, united, without
+from nesting.stock.board import SMALLEST_MM
+from nesting.stock.keep_out import KeepOut, KeepOutKind
+
+SAME_MM = 0.05
+"""Two outlines of which no corner of their boxes is farther apart are of one board: sheets are
+drawn to 0.01 mm."""
+
+LINE_MM = 0.02
+"""A cut line read from a sheet may lie so far outside the wood all along."""
+
+
+class Kept(StrEnum):
+    """What is kept of a board when a cut is done."""
+
+    OFFCUTS = "offcuts"
+    REST = "rest"
+    NOTHING = "nothing"
+
+
+@dataclass(frozen=True)
+class Cut:
+    """What was sawn, and what really happened.
+
+    Attributes
+    ----------
+    pieces
+        Labels; all that are still to be sawn if none are given.
+    spoiled
+        Labels of those among them that came to nothing.
+    used_for
+        Label of the piece that one became instead, by its own.
+    kept
+        What is kept; if not given offcuts of a board that is done, the rest of any other.
+    """
+
+    pieces: tuple[str, ...] = ()
+    spoiled: tuple[str, ...] = ()
+    used_for: Mapping[str, str] = field(default_factory=dict)
+    kept: Kept | None = None
+
+
+@dataclass
+class Sawn:
+    """What came of a cut: labels, names of boards, and what to look at."""
+
+    pieces: list[str] = field(default_factory=list)
+    spoiled: list[str] = field(default_factory=list)
+    left: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def cut(book: Book, sheet: Sheet, what: Cut = Cut(), why: str = "") -> Sawn:
+    """Enter what was sawn by a sheet, in one step.
+
+    Raises
+    ------
+    BookError
+        If the sheet is of another state of the board, a piece was sawn before, or metal that was
+        found since lies in one.
+    """
+    with book.writing(sheet.project, "cut", why) as writing:
+        return _Day(writing, sheet, what).done()
+
+
+class _Day:
+    """One cut while it is entered."""
+
+    def __init__(self, writing: Writing, sheet: Sheet, what: Cut) -> None:
+        self.writing, self.sheet, self.book = writing, sheet, writing.book
+        self.what = _by_label(sheet, what)
+        self.project = _project(self.book, sheet.project)
+        self.sawn = Sawn()
+        self.root, self.at = sheet_place(self.book, sheet)
+        self.open_pieces: list[Drawn] = []
+        self.rests = self.book.rows("board", "state = 'in stock' AND " + _ROOT, self.root)
+
+    def done(self) -> Sawn:
+        chosen, more = self._chosen()
+        for rest in self.rests:
+            if mine := [piece for piece, row in chosen if row is rest]:
+                require_free(rest, self.sheet.project)
+                self._saw(rest, mine, is_done=more == 0)
+        if self.what.kept is not Kept.REST and not chosen:
+            raise BookError(f"no piece of the sheet of {self.sheet.board} is left to be sawn")
+        self.writing.said = self._said()
+        return self.sawn
+
+    def _said(self) -> str:
+        sound = self.sawn.pieces
+        parts = (
+            [f"sawed {' + '.join(sound[:4])}{' ...' if len(sound) > 4 else ''}"] if sound else []
+        )
+        parts += [f"spoiled {' + '.join(self.sawn.spoiled)}"] if self.sawn.spoiled else []
+        left = f"; left: {', '.join(self.sawn.left)}" if self.sawn.left else "; nothing left"
+        return f"{self.sheet.board}: {'; '.join(parts)}{left}"
+
+    def _chosen(self) -> tuple[list[tuple[Drawn, Row]], int]:
+        """Return the pieces to saw, each with the board that it lies on, and how many stay."""
+        named = self.sheet.pieces_named([*self.what.pieces, *self._spoiled_alone()])
+        open_ones = [(piece, row) for piece in self.sheet.pieces if (row := self._lies_on(piece))]
+        self.open_pieces = [piece for piece, _ in open_ones]
+        for piece in named:
+            self._require_open(piece, [one for one, _ in open_ones])
+        wanted_ones = named or tuple(piece for piece, _ in open_ones)
+        if not named:
+            gone = [p.label for p in self.sheet.pieces if p not in wanted_ones]
+            if gone and wanted_ones:
+                self.sawn.notes.append(f"sawn before, or their wood is gone: {', '.join(gone)}")
+        chosen = [(piece, row) for piece, row in open_ones if piece in wanted_ones]
+        _require_apart([piece for piece, _ in chosen])
+        return chosen, len(open_ones) - len(chosen)
+
+    def _spoiled_alone(self) -> tuple[str, ...]:
+        """Return spoiled pieces and those used otherwise, where some pieces are named at all."""
+        return (*self.what.spoiled, *self.what.used_for) if self.what.pieces else ()
+
+    def _lies_on(self, piece: Drawn) -> Row | None:
+        """Return the board in stock that a piece still lies on, if it is not sawn."""
+        if self._is_sawn(piece):
+            return None
+        polygon = self._in_root(piece.polygon)
+        for row in self.rests:
+            outside = without(polygon, in_root(row)).area
+            if outside <= LINE_MM * polygon.length:
+                return row
+        return None
+
+    def _is_sawn(self, piece: Drawn) -> bool:
+        where = "project = ? AND part = ? AND copy = ? AND state = 'sound'"
+        given = (self.sheet.project, piece.part, piece.number)
+        # A piece that was used for another one has that one's name; its own is wanted again.
+        return bool(self.book.rows("piece", where, *given))
+
+    def _require_open(self, piece: Drawn, open_ones: Sequence[Drawn]) -> None:
+        if piece in open_ones:
+            return
+        if self._is_sawn(piece):
+            raise BookError(f"{piece.label} was sawn before: a piece is there once")
+        raise BookError(
+            f"{piece.label} does not lie wholly on what is left of board {self.sheet.board}: nest "
+            "again, and cut from the new sheet"
+        )
+
+    def _in_root(self, polygon: Polygon) -> Polygon:
+        return shapely.affinity.translate(polygon, *self.at)
+
+    def _saw(self, row: Row, pieces: Sequence[Drawn], *, is_done: bool) -> None:
+        """Saw pieces out of one board and put what is left into stock."""
+        x, y = row["body"]["at"]
+        shapes = {
+            p.label: shapely.affinity.translate(self._in_root(p.polygon), -x, -y) for p in pieces
+        }
+        board = board_in(row)
+        for piece in pieces:
+            if piece.label not in self.what.spoiled:
+                _require_no_metal(piece, shapes[piece.label], board.keep_outs)
+        self._put_pieces(row, pieces, shapes)
+        wood = wood_of(row["body"]["wood"])
+        taken = sawn_away(list(shapes.values()), self.project["kerf_mm"] + self.project["trim_mm"])
+        kept = self.what.kept or (Kept.OFFCUTS if is_done else Kept.REST)
+        if kept is Kept.REST:
+            still = self._still_on(x, y, pieces)
+            left = self._put_rests(
+                row, [rest_of(board, part) for part in left_after(wood, taken, still)]
+            )
+        else:
+            found = self._offcuts(wood, taken, (x, y)) if kept is Kept.OFFCUTS else []
+            left = self._put_offcuts(row, [rest_of(board, part) for part in found])
+        lost = without(without(wood, united(list(shapes.values()))), united(left)).area
+        self.writing.lose(lost, lost * board.thickness_mm)
+
+    def _still_on(self, x: float, y: float, sawn: Sequence[Drawn]) -> list[Polygon]:
+        """Return the pieces of the sheet that are still to be sawn, in a board's frame."""
+        others = [p for p in self.open_pieces if p not in sawn]
+        return [shapely.affinity.translate(self._in_root(p.polygon), -x, -y) for p in others]
+
+    def _put_pieces(self, row: Row, pieces: Sequence[Drawn], shapes: Mapping[str, Polygon]) -> None:
+        thick, held = row["body"]["wood"]["thickness_mm"], board_in(row).keep_outs
+        for piece in pieces:
+            shape = shapes[piece.label]
+            part, number, siding, label = piece.part, piece.number, piece.siding_mm, piece.label
+            if label in self.what.used_for:
+                label = self.what.used_for[label]
+                part, number, siding = other_piece(self.book, self.sheet.project, label)
+            if siding > thick + LINE_MM:
+                raise BookError(
+                    f"board {row['name']} is {thick:g} mm thick, too thin for {label}, which is "
+                    f"{siding:g} mm"
+                )
+            body = {
+                "label": label, "siding_mm": siding, "outline": rings_of(shape),
+                "sawn_as": piece.label, "frame": row["body"]["at"], "thickness_mm": thick,
+                "keep_outs": [keep_out_data(k) for k in held if _lies_in(k, shape)],
+                "taped": row["body"]["taped"],
+            }  # fmt: skip
+            made = piece_row(
+                next_number(self.writing), self.sheet.project, part, number, row["name"], body
+            )
+            if piece.label in self.what.spoiled:
+                made["state"] = SPOILED
+                self.sawn.spoiled.append(piece.label)
+                self.writing.lose(shape.area, shape.area * thick)
+            else:
+                self.sawn.pieces.append(label)
+                self.writing.lose(0.0, shape.area * (thick - siding))
+            self.writing.put("piece", made)
+
+    def _offcuts(
+        self, wood: Polygon, taken: BaseGeometry, at: tuple[float, float]
+    ) -> list[Polygon]:
+        """Return the offcuts of the sheet that are there, in the board's frame."""
+        found: list[Polygon] = []
+        for number, drawn in enumerate(self.sheet.offcuts, start=1):
+            offcut = shapely.affinity.translate(self._in_root(drawn), -at[0], -at[1])
+            inside = _largest(without(shared(offcut, wood), united([taken, *found])))
+            if inside is None or inside.area < 0.5 * offcut.area:
+                if not shapely.intersects(offcut, wood) or inside is None:
+                    continue
+                self.sawn.notes.append(f"offcut {number} is not there any more, and is not kept")
+                continue
+            found.append(inside)
+        return found
+
+    def _put_offcuts(self, row: Row, rests: Sequence[Rest]) -> list[Polygon]:
+        self.writing.put("board", {**row, "state": SAWN_UP, "held_by": None})
+        for rest in rests:
+            self._put_new(row, rest, OFFCUT, held_by=None)
+        return [rest.wood for rest in rests]
+
+    def _put_rests(self, row: Row, rests: Sequence[Rest]) -> list[Polygon]:
+        """Keep the largest rest under the board's name; what falls off it gets names of its own."""
+        if not rests:
+            return self._put_offcuts(row, [])
+        self.writing.put("board", shrunk_row(row, rests[0]))
+        self.sawn.left.append(row["name"])
+        for rest in rests[1:]:
+            self._put_new(row, rest, REST, held_by=row["held_by"])
+        return [rest.wood for rest in rests]
+
+    def _put_new(self, row: Row, rest: Rest, came: str, *, held_by: str | None) -> None:
+        name = next_name(self.book, row["body"]["root"])
+        made = rest_row(name, rest, row, came, self.sheet.project)
+        self.writing.put("board", {**made, "held_by": held_by})
+        self.sawn.left.append(name)
+
+
+def _by_label(sheet: Sheet, what: Cut) -> Cut:
+    """Return what was sawn with every piece by its own label, whatever it was called."""
+
+    def labels(given: Iterable[str]) -> tuple[str, ...]:
+        return tuple(piece.label for piece in sheet.pieces_named(list(given)))
+
+    used = {labels([label])[0]: other for label, other in what.used_for.items()}
+    both = sorted(set(labels(what.spoiled)) & set(used))
+    if both:
+        raise BookError(f"{', '.join(both)}: a piece that was spoiled is used for nothing")
+    return Cut(labels(what.pieces), labels(what.spoiled), used, what.kept)
+
+
+_ROOT = "json_extract(body, '$.root') = ?"
+
+
+def _project(book: Book, name: str) -> Row:
+    row = book.row("project", name)
+    if row is None:
+        raise BookError(
+            f"the book knows no project {name}: enter it first (salvage-nest book record)"
+        )
+    body: Row = row["body"]
+    return body
+
+
+def sheet_place(book: Book, sheet: Sheet) -> tuple[str, tuple[float, float]]:
+    """Return the root of a sheet's board, and where in its frame the sheet's own lies.
+
+    Raises
+    ------
+    BookError
+        If the book does not know the board, or never as it is on the sheet.
+    """
+    row = book.row("board", sheet.board)
+    if row is None:
+        raise BookError(
+            f"the book knows no board {sheet.board}: enter the stock first (salvage-nest book "
+            "record)"
+        )
+    body = row["body"]
+    for frame in (frame_of(body), *reversed(body["frames"])):
+        if is_same_outline(sheet.outline, frame):
+            return body["root"], (frame["at"][0], frame["at"][1])
+    raise BookError(
+        f"the sheet of {sheet.board} is stale: the board on it is not as the book has it or ever "
+        "had; nest again, and cut from the new sheet"
+    )
+
+
+def frame_of(body: Row) -> Row:
+    """Return where a board's own frame lies, and what tells its outline from those it had."""
+    wood = wood_of(body["wood"])
+    return {"at": body["at"], "box": list(wood.bounds), "area_mm2": wood.area}
+
+
+def is_same_outline(outline: Polygon, frame: Row) -> bool:
+    """Return whether an outline on a sheet is that of a board in a frame that it has or had."""
+    pairs = zip(outline.bounds, frame["box"], strict=True)
+    if any(abs(drawn - known) > SAME_MM for drawn, known in pairs):
+        return False
+    # The outline on a sheet has no openings: what was sawn out of the middle is a groove there.
+    return bool(outline.area >= frame["area_mm2"] - SAME_MM * outline.length)
+
+
+def _require_apart(pieces: Sequence[Drawn]) -> None:
+    """Refuse pieces that lie on each other, as a sheet changed by hand may have them."""
+    if len(pieces) < 2:
+        return
+    shapes = [piece.polygon for piece in pieces]
+    for i, j in shapely.STRtree(shapes).query(shapes, predicate="intersects").T.tolist():
+        if i < j and shared(shapes[i], shapes[j]).area > SPECK_MM2:
+            raise BookError(
+                f"{pieces[i].label} and {pieces[j].label} lie on each other on the sheet"
+            )
+
+
+def _require_no_metal(piece: Drawn, shape: Polygon, keep_outs: Iterable[KeepOut]) -> None:
+    for keep_out in keep_outs:
+        if keep_out.kind is KeepOutKind.METAL and shapely.intersects(keep_out.polygon, shape):
+            x, y, _ = keep_out.bounding_circle
+            raise BookError(
+                f"metal lies in {piece.label}, at ({x:g}, {y:g}) mm of the board: nest again, or "
+                "say that the piece was spoiled"
+            )
+
+
+def _lies_in(keep_out: KeepOut, shape: Polygon) -> bool:
+    return not is_opening(keep_out) and bool(shapely.intersects(keep_out.polygon, shape))
+
+
+def _largest(shape: BaseGeometry) -> Polygon | None:
+    """Return the largest polygon of a shape that is a board, or None."""
+    parts = [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, Polygon)]
+    whole = [part for part in parts if not part.is_empty and _is_large(part)]
+    return max(whole, key=lambda part: part.area, default=None)
+
+
+def _is_large(part: Polygon) -> bool:
+    low_x, low_y, high_x, high_y = part.bounds
+    return min(high_x - low_x, high_y - low_y) >= SMALLEST_MM
+
+
+def other_piece(book: Book, project: str, label: str) -> tuple[str, int, float]:
+    """Return part, number and siding of a piece that is wanted and not sawn yet, by its label.
+
+    Raises
+    ------
+    BookError
+        If there is none.
+    """
+    for row in book.rows("want", "project = ?", project):
+        labels: list[str] = row["body"]["labels"]
+        sawn = {
+            copy for (copy,) in book.asked(
+                "SELECT copy FROM piece WHERE project = ? AND part = ? AND state = 'sound'",
+                project, row["part"],
+            )
+        }  # fmt: skip
+        for copy, name in enumerate(labels, start=1):
+            if name == label or (row["part"] == label and copy not in sawn):
+                if copy in sawn:
+                    raise BookError(f"{label} was sawn before: a piece is there once")
+                return row["part"], copy, row["body"]["siding_mm"]
+    raise BookError(f"{project} wants no piece {label}, or has all of it")

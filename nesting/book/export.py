@@ -1,0 +1,244 @@
+"""A book as plain files, and a book made of them again.
+
+``steps.csv`` is the whole of it: what happened, line by line. ``boards.yaml`` is a stock file of
+what is in stock, ``pieces.csv`` and ``parts.csv`` are for reading.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+import os
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from nesting.book.integrity import require_sound
+from nesting.book.rows import IN_STOCK, board_in
+from nesting.book.schema import LEDGER
+from nesting.book.store import Book, Row, Step, effects_of, opened, write_effect, write_step
+from nesting.book.wood import check_texts
+from nesting.errors import BookError, OutputError
+from nesting.shop.list_data import guarded, unguarded
+from nesting.stock.board import Board
+from nesting.stock.keep_out import KeepOut
+from nesting.whole_folder import replaced_whole, require_free
+
+STEPS, BOARDS, PIECES, PARTS = "steps.csv", "boards.yaml", "pieces.csv", "parts.csv"
+FILES = (STEPS, BOARDS, PIECES, PARTS)
+
+HEAD = ("step", "when", "project", "kind", "said", "why", "takes_back", *LEDGER, "effects")
+
+LARGEST_MB = 500
+"""A file of steps is read up to this size."""
+
+
+def export(book: Book, folder: Path, *, overwrite: bool = False) -> tuple[Path, ...]:
+    """Write a book as plain files into a folder and return them.
+
+    Raises
+    ------
+    OutputError
+        If one is there already and may not be replaced.
+    """
+    require_free([folder / name for name in FILES], overwrite=overwrite)
+    made = {
+        STEPS: _csv([HEAD, *_step_rows(book)]),
+        BOARDS: stock_file(book).encode(),
+        PIECES: _csv(_piece_rows(book)),
+        PARTS: _csv(_part_rows(book)),
+    }
+    with replaced_whole(folder) as fresh:
+        for name, content in made.items():
+            (fresh / name).write_bytes(content)
+    return tuple(folder / name for name in FILES)
+
+
+def _csv(rows: Iterator[Sequence[object]] | list[Sequence[object]]) -> bytes:
+    stream = io.StringIO(newline="")
+    writer = csv.writer(stream, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
+    for row in rows:
+        writer.writerow([guarded(cell) if isinstance(cell, str) else cell for cell in row])
+    return stream.getvalue().encode()
+
+
+def _step_rows(book: Book) -> Iterator[Sequence[object]]:
+    """Yield the steps, what each did as the book has it."""
+    texts = book.asked("SELECT effects FROM step ORDER BY number")
+    for step, (effects,) in zip(book.steps(effects=False), texts, strict=True):
+        yield _step_row(step, effects)
+
+
+def _step_row(step: Step, effects: str) -> Sequence[object]:
+    undoes = "" if step.undoes is None else step.undoes
+    figures = [repr(figure) for figure in step.ledger]
+    return (
+        step.number, step.at, step.project, step.kind, step.said, step.why, undoes, *figures,
+        effects,
+    )  # fmt: skip
+
+
+def _piece_rows(book: Book) -> Iterator[Sequence[object]]:
+    yield ("no.", "project", "piece", "part", "copy", "state", "from board", "sawn as", "siding_mm")
+    for row in book.rows("piece"):
+        body = row["body"]
+        yield (
+            row["number"], row["project"], body["label"], row["part"], row["copy"], row["state"],
+            row["board"], body["sawn_as"], body["siding_mm"],
+        )  # fmt: skip
+
+
+def _part_rows(book: Book) -> Iterator[Sequence[object]]:
+    yield ("project", "part", "family", "wanted", "sawn")
+    counts = {
+        (project, part): count
+        for project, part, count in book.asked(
+            "SELECT project, part, count(*) FROM piece WHERE state = 'sound' GROUP BY 1, 2"
+        )
+    }
+    for row in book.rows("want"):
+        key, body = (row["project"], row["part"]), row["body"]
+        yield (*key, body["family"], body["quantity"], counts.get(key, 0))
+
+
+def stock_file(book: Book) -> str:
+    """Return what is in stock as a stock file in mm, which a project can name.
+
+    A flow of JSON is YAML too: one board a line.
+    """
+    lines = ["version: 1", "unit: mm", "boards:"]
+    rows = book.rows("board", f"state = '{IN_STOCK}'")
+    lines += [f"  - {json.dumps(_entry(board_in(row)), ensure_ascii=False)}" for row in rows]
+    return "\n".join(lines if rows else [*lines[:2], "boards: []"]) + "\n"
+
+
+def _entry(board: Board) -> Row:
+    """Return a board as a stock file has it."""
+    grain = board.grain
+    entry: Row = {
+        "board": board.name,
+        "species": board.species,
+        "thickness": board.thickness_mm,
+        "outline": [list(point) for point in board.shape.exterior.coords[:-1]],
+        "grain": [list(point) for point in grain.points],
+        "member": board.member,
+        "came_from": board.came_from,
+        "moisture": board.moisture_percent,
+        "heartwood": board.heartwood,
+        "keep_outs": [found for k in board.keep_outs for found in _keep_out_entries(k)],
+    }
+    return {key: value for key, value in entry.items() if value not in ("", None, [])}
+
+
+def _keep_out_entries(keep_out: KeepOut) -> Iterator[Row]:
+    more: Row = {"kind": str(keep_out.kind)}
+    if keep_out.depth_mm is not None:
+        more["depth"] = keep_out.depth_mm
+    if keep_out.note:
+        more["note"] = keep_out.note
+    core = keep_out.core
+    if core.geom_type == "Point":
+        x, y = core.coords[0]
+        yield {**more, "diameter": 2 * keep_out.reach_mm, "at": [x, y]}
+    elif core.geom_type == "LineString" and len(core.coords) == 2:
+        start, end = (list(point) for point in core.coords)
+        yield {**more, "from": start, "to": end, "width": 2 * keep_out.reach_mm}
+    else:
+        yield {**more, "outline": [list(p) for p in keep_out.polygon.exterior.coords[:-1]]}
+
+
+def rebuild(folder: Path, path: Path) -> int:
+    """Make a book of exported files and return how many steps it has.
+
+    The book comes into its place whole, after it was found sound.
+
+    Raises
+    ------
+    OutputError
+        If the book is there already.
+    BookError
+        If the files are no book; says where.
+    """
+    if path.exists():
+        raise OutputError(f"{path} is there already: give the book another name, or put it away")
+    passing = path.with_name(f".{path.name}.{os.getpid()}")
+    files = [passing, Path(f"{passing}-wal"), Path(f"{passing}-shm")]
+    try:
+        with opened(passing, create=True) as book:
+            count = _refill(book, folder / STEPS)
+            require_sound(book)
+            book.asked("PRAGMA wal_checkpoint(TRUNCATE)")
+        # A link refuses what came there meanwhile; a move would take its place.
+        os.link(passing, path)
+    except FileExistsError:
+        raise OutputError(f"{path} is there already: give the book another name") from None
+    except OSError as error:
+        if isinstance(error, OutputError):
+            raise
+        raise OutputError(f"{path} cannot be written ({error.strerror or error})") from error
+    finally:
+        for file in files:
+            file.unlink(missing_ok=True)
+    return count
+
+
+def _refill(book: Book, file: Path) -> int:
+    connection, count = book.connection, 0
+    connection.execute("BEGIN IMMEDIATE")
+    for line, step in _steps_in(file):
+        count += 1
+        if step.number != count:
+            raise BookError(f"{file}:{line}: step {step.number} comes where {count} must")
+        try:
+            for effect in step.effects:
+                if book.row(effect.table, *effect.key) != effect.before:
+                    name = " ".join(str(part) for part in effect.key)
+                    raise BookError(f"{effect.table} {name} is not as the step before left it")
+                write_effect(connection, effect)
+            write_step(connection, step)
+        except (BookError, KeyError, TypeError, ValueError, OverflowError) as error:
+            raise BookError(f"{file}:{line}: step {step.number}: {error}") from error
+        except book.errors as error:
+            raise BookError(f"{file}:{line}: step {step.number}: {error}") from error
+    try:
+        connection.execute("COMMIT")
+    except book.errors as error:
+        raise BookError(f"{file}: the steps do not hang together: {error}") from error
+    return count
+
+
+def _steps_in(file: Path) -> Iterator[tuple[int, Step]]:
+    """Yield the steps of a file, each with its line."""
+    try:
+        if file.stat().st_size > LARGEST_MB * 1e6:
+            raise BookError(f"{file} is larger than {LARGEST_MB} MB, as no book is")
+        stream = io.StringIO(file.read_bytes().decode(), newline="")
+    except OSError as error:
+        raise BookError(f"{file} cannot be read: {error.strerror or error}") from error
+    except UnicodeDecodeError as error:
+        raise BookError(f"{file} is not UTF-8: {error}") from error
+    csv.field_size_limit(LARGEST_MB * 1_000_000)
+    rows = csv.reader(stream, strict=True)
+    try:
+        head = tuple(next(rows, ()))
+        if head != HEAD:
+            raise BookError(f"{file}:1: the first row must be {', '.join(HEAD)}")
+        for row in rows:
+            yield rows.line_num, _step(row)
+    except (csv.Error, ValueError, TypeError, KeyError, RecursionError) as error:
+        if isinstance(error, BookError):
+            raise
+        raise BookError(f"{file}:{rows.line_num}: {error}") from error
+
+
+def _step(row: Sequence[str]) -> Step:
+    if len(row) != len(HEAD):
+        raise ValueError(f"{len(row)} cells, must be {len(HEAD)}")
+    number, at, project, kind, said, why, undoes, *figures, effects = map(unguarded, row)
+    check_texts(at, project, kind, said, why)
+    ledger = tuple(float(figure) for figure in figures)
+    if not all(map(math.isfinite, ledger)):
+        raise ValueError("a figure is none")
+    back = int(undoes) if undoes else None
+    return Step(int(number), at, project, kind, said, why, back, effects_of(effects), ledger)

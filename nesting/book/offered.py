@@ -1,0 +1,122 @@
+"""What a project may nest by the book: what is left of its boards, and what is not sawn yet."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from nesting.book.record import digest, require_same, retold, stands_against
+from nesting.book.rows import IN_STOCK, SAWN_UP, SOUND, board_in
+from nesting.book.steps import Pile
+from nesting.job import Job
+from nesting.need import Need
+from nesting.stock.board import Board
+from nesting.words import counted
+
+
+@dataclass(frozen=True)
+class Offered:
+    """Boards and needs of a project by the book, and what is to be known of them.
+
+    ``done`` counts the pieces sawn before.
+    """
+
+    stock: tuple[Board, ...]
+    needs: tuple[Need, ...]
+    done: int
+    notes: tuple[str, ...]
+
+
+def as_offered(job: Job, pile: Pile) -> Offered:
+    """Return what a project may nest.
+
+    Boards of the stock files that the book does not know are taken as they stand. One that it
+    knows is as the book has it; what is left of one that was cut stands in its place. Boards that
+    another project holds are left out.
+
+    Raises
+    ------
+    BookError
+        If a board has the name of another one in the book.
+    """
+    known = {row["name"]: row for row in pile.rows("board")}
+    mine = {board.name for board in job.stock}
+    stock, notes, held = list[Board](), list[str](), defaultdict[str, list[str]](list)
+    fresh = [board for board in job.stock if board.name not in known]
+    for board in job.stock:
+        if board.name in known:
+            row = known[board.name]
+            if row["body"]["said"] != digest(board):
+                require_same(row, board, job.name)
+                if (why := stands_against(row)) is None:
+                    known[board.name] = retold(row, board)
+                else:
+                    notes.append(f"board {board.name} was changed in the stock file, but {why}")
+    order = {name: number for number, name in enumerate(mine_first(job.stock, known))}
+    for name in sorted(known, key=order.__getitem__):
+        row = known[name]
+        if row["state"] != IN_STOCK:
+            continue
+        if row["held_by"] not in (None, job.name):
+            held[row["held_by"]].append(name)
+            continue
+        stock.append(board_in(row))
+    notes += _told(job.name, pile, mine, held, fresh)
+    needs, done = _still_wanted(job, pile)
+    return Offered((*stock, *fresh), tuple(needs), done, tuple(notes))
+
+
+def mine_first(stock: Sequence[Board], known: dict[str, dict[str, object]]) -> Iterator[str]:
+    """Yield the names of the book, those of the project's own stock before the others."""
+    seen = [board.name for board in stock if board.name in known]
+    yield from seen
+    yield from sorted(known.keys() - set(seen))
+
+
+def _told(
+    project: str,
+    pile: Pile,
+    mine: set[str],
+    held: dict[str, list[str]],
+    fresh: Sequence[Board],
+) -> Iterator[str]:
+    for other, names in sorted(held.items()):
+        yield f"{counted(len(names), 'board')} left out, reserved by {other}: {_listed(names)}"
+    others = defaultdict[str, set[str]](set)
+    for row in pile.rows("piece"):
+        board = pile.row("board", row["board"])
+        is_others = row["project"] != project and row["board"] in mine
+        if is_others and board is not None and board["state"] == SAWN_UP:
+            others[row["project"]].add(row["board"])
+    for other, taken in sorted(others.items()):
+        yield f"{counted(len(taken), 'board')} sawn up by {other}: {_listed(sorted(taken))}"
+    if fresh:
+        unknown = _listed([board.name for board in fresh])
+        yield (
+            f"{counted(len(fresh), 'board')} not in the book yet, taken as the stock file says: "
+            f"{unknown} (salvage-nest book record enters them)"
+        )
+
+
+def _listed(names: Sequence[str]) -> str:
+    more = f" and {len(names) - 8} more" if len(names) > 8 else ""
+    return ", ".join(names[:8]) + more
+
+
+def _still_wanted(job: Job, pile: Pile) -> tuple[list[Need], int]:
+    """Return the needs without what was sawn, each piece by the name that it always had."""
+    sawn = defaultdict[str, set[int]](set)
+    for row in pile.rows("piece"):
+        if row["project"] == job.name and row["state"] == SOUND:
+            sawn[row["part"]].add(row["copy"])
+    needs, done = list[Need](), 0
+    for need in job.needs:
+        gone = sawn[need.part] & set(range(1, need.quantity + 1))
+        done += len(gone)
+        still = tuple(n for n in range(1, need.quantity + 1) if n not in gone)
+        if not gone:
+            needs.append(need)
+        elif still:
+            needs.append(replace(need, quantity=len(still), in_all=need.quantity, still=still))
+    return needs, done

@@ -1,0 +1,233 @@
+"""A cut sheet read back as stock: its board as it is drawn now, keep-outs added in CAD too."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import shapely
+from shapely.geometry import Polygon
+
+from nesting.book.cutting import frame_of, is_same_outline
+from nesting.book.rows import READ, amount, board_in, board_named, board_row, require_free
+from nesting.book.store import Book, Row, Writing
+from nesting.book.wood import AT_BENCH, board_data, is_opening, wood_of
+from nesting.errors import BookError
+from nesting.overlay import shared, without
+from nesting.project.setting import Woods
+from nesting.sheets.drawing import Role
+from nesting.sheets.dxf_terms import LAYERS
+from nesting.sheets.read_back import SheetRecord, read_back
+from nesting.sheets.written import Drawn
+from nesting.stock.board import Board, off_board
+from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
+from nesting.words import counted
+
+KINDS = {LAYERS[Role(kind.value)]: kind for kind in KeepOutKind}
+"""What a closed line or a circle on a layer of a sheet is."""
+
+SAME_MM = 0.05
+"""Keep-outs whose circles differ by less are one: sheets are drawn to 0.01 mm."""
+
+ALIKE = 0.5
+"""A sheet's board and the book's that share less of their wood are two boards."""
+
+
+def read_sheet(
+    book: Book, project: str, path: Path, species: str | None = None, why: str = ""
+) -> str:
+    """Enter a sheet's board as it is drawn and return what that came to, in words.
+
+    What was found at the bench stays, whether the sheet has it or not.
+
+    Raises
+    ------
+    DrawingError
+        If it is no cut sheet of ours.
+    BookError
+        If the book does not know the board and no species is given, or it is another's.
+    """
+    record = read_back(path)
+    drawn = _checked(record, path)
+    with book.writing(project, "read", why) as writing:
+        row = book.row("board", record.board_name)
+        said = (
+            _new(writing, record, drawn, species)
+            if row is None
+            else _changed(writing, project, record, drawn)
+        )
+        writing.said = said
+    return said
+
+
+def require_known(book: Book, path: Path) -> None:
+    """Refuse to cut by a sheet on which somebody drew keep-outs that the book does not have.
+
+    Raises
+    ------
+    DrawingError
+        If it is no cut sheet of ours.
+    BookError
+        If there is such a one; names the first.
+    """
+    record = read_back(path)
+    row = book.row("board", record.board_name)
+    known = board_in(row).keep_outs if row is not None else ()
+    for keep_out in _added(record):
+        if not any(_is_one(keep_out, one) for one in known):
+            x, y, _ = keep_out.bounding_circle
+            raise BookError(
+                f"{path} has {keep_out.kind} at ({x:g}, {y:g}) mm, which the book does not know: "
+                "read the sheet first (salvage-nest book read), then cut what is clear or nest anew"
+            )
+
+
+def _checked(record: SheetRecord, path: Path) -> tuple[KeepOut, ...]:
+    """Return all keep-outs of a sheet, refusing what lies off its board."""
+    if not record.outline.is_valid or record.outline.area <= 0:
+        raise BookError(f"{path}: the board's edge crosses itself; mend it in CAD")
+    keep_outs = (*record.keep_outs, *_added(record))
+    for message in off_board(keep_outs, record.outline).values():
+        raise BookError(f"{path}: {message}")
+    return keep_outs
+
+
+def _added(record: SheetRecord) -> Iterator[KeepOut]:
+    """Yield closed lines and circles on a keep-out's layer, over the board, that no plan drew."""
+    known = [keep_out.bounding_circle for keep_out in record.keep_outs]
+    for entity in record.written.drawn:
+        kind = KINDS.get(entity.layer)
+        if kind is None or entity.tag is not None:
+            continue
+        made = _as_keep_out(kind, entity)
+        if made is None or not shapely.intersects(made.polygon, record.outline):
+            continue
+        # The rings inside a recess and a knot are their signs.
+        x, y, _ = made.bounding_circle
+        if not any(abs(x - a) < SAME_MM and abs(y - b) < SAME_MM for a, b, _ in known):
+            yield made
+
+
+def _as_keep_out(kind: KeepOutKind, entity: Drawn) -> KeepOut | None:
+    figures = entity.numbers
+    if entity.kind == "circle":
+        x, y, radius = figures
+        return replace(circle(kind, x, y, 2 * radius), source=AT_BENCH)
+    if entity.kind == "polyline" and entity.words[0] == "closed" and not any(figures[2::3]):
+        ring = list(zip(figures[::3], figures[1::3], strict=True))
+        if len(ring) >= 3 and Polygon(ring).is_valid:
+            return replace(region(kind, ring), source=AT_BENCH)
+        raise BookError(f"a line on {entity.layer} crosses itself; mend it in CAD")
+    return None
+
+
+def _new(
+    writing: Writing, record: SheetRecord, drawn: Sequence[KeepOut], species: str | None
+) -> str:
+    if species is None:
+        raise BookError(
+            f"the book knows no board {record.board_name}, and a sheet does not say what wood it "
+            "is: give --species"
+        )
+    wood = Woods().named(species)
+    if wood is None:
+        raise BookError(Woods().unknown(species))
+    board = Board(
+        record.board_name, record.outline, record.thickness_mm, wood, keep_outs=tuple(drawn)
+    )
+    row = board_row(board.name, board_data(board), came=READ, by=writing.project)
+    writing.put("board", row)
+    writing.enter(*amount("board", row))
+    return f"{board.name}: new from a sheet, {counted(len(drawn), 'keep-out')}"
+
+
+def _changed(writing: Writing, project: str, record: SheetRecord, drawn: Sequence[KeepOut]) -> str:
+    row = board_named(writing.book, record.board_name)
+    require_free(row, project)
+    _require_now(row, record)
+    old = board_in(row)
+    wood = wood_of(row["body"]["wood"])
+    outline = Polygon(record.outline.exterior)
+    is_new_outline = not _is_like(outline, Polygon(wood.exterior))
+    shape = _with_openings(outline if is_new_outline else Polygon(wood.exterior), wood)
+    keep_outs, more, gone = _matched(old, drawn, shape)
+    board = replace(
+        old, shape=Polygon(shape.exterior), keep_outs=keep_outs, thickness_mm=record.thickness_mm
+    )
+    body = {**row["body"], "wood": board_data(board, shape)}
+    if is_new_outline:
+        body |= {"taped": True, "frames": []}
+    new = {**row, "body": body}
+    before, after = amount("board", row), amount("board", new)
+    if new != row:
+        writing.put("board", new)
+    writing.enter(after[0] - before[0], after[1] - before[1])
+    outline_said = "another outline, " if is_new_outline else ""
+    return f"{old.name}: {outline_said}{counted(more, 'keep-out')} more, {_gone(gone)}"
+
+
+def _gone(keep_outs: Sequence[KeepOut]) -> str:
+    places = [
+        f"{k.kind} at ({k.bounding_circle[0]:g}, {k.bounding_circle[1]:g}) mm" for k in keep_outs
+    ]
+    return f"{len(places)} gone" + (f": {', '.join(places[:5])}" if places else "")
+
+
+def _require_now(row: Row, record: SheetRecord) -> None:
+    """Refuse a sheet of the board as it was before something was cut from it."""
+    body = row["body"]
+    if not is_same_outline(record.outline, frame_of(body)) and any(
+        is_same_outline(record.outline, frame) for frame in body["frames"]
+    ):
+        raise BookError(
+            f"the sheet of {row['name']} is stale: the board was cut from since it was drawn"
+        )
+    wood = Polygon(wood_of(body["wood"]).exterior)
+    if shared(wood, record.outline).area < ALIKE * max(wood.area, record.outline.area):
+        raise BookError(f"the board on the sheet is not like {row['name']} in the book")
+
+
+def _is_like(first: Polygon, second: Polygon) -> bool:
+    return bool(shapely.hausdorff_distance(first.exterior, second.exterior) <= SAME_MM)
+
+
+def _with_openings(outline: Polygon, wood: Polygon) -> Polygon:
+    """Return an outline with the openings that the wood has."""
+    openings = [Polygon(ring) for ring in wood.interiors]
+    if not openings:
+        return outline
+    rest = without(outline, shapely.union_all(openings))
+    if not isinstance(rest, Polygon):
+        raise BookError("the outline on the sheet runs through where pieces were sawn out")
+    return rest
+
+
+def _matched(
+    old: Board, drawn: Sequence[KeepOut], wood: Polygon
+) -> tuple[tuple[KeepOut, ...], int, list[KeepOut]]:
+    """Return keep-outs as they are now, how many are new, and which of before are gone.
+
+    One that the sheet has as the book has it stays as it was, its notes and all.
+    """
+    kept, left = list[KeepOut](), list(drawn)
+    gone = list[KeepOut]()
+    for keep_out in old.keep_outs:
+        match = next((one for one in left if _is_one(one, keep_out)), None)
+        if match is not None:
+            left.remove(match)
+        if is_opening(keep_out):
+            continue
+        if match is not None or keep_out.source == AT_BENCH:
+            kept.append(keep_out)
+        else:
+            gone.append(keep_out)
+    off = off_board(kept, Polygon(wood.exterior))
+    gone += [kept[number] for number in off]
+    kept = [keep_out for number, keep_out in enumerate(kept) if number not in off]
+    return (*kept, *left), len(left), gone
+
+
+def _is_one(first: KeepOut, second: KeepOut) -> bool:
+    pairs = zip(first.bounding_circle, second.bounding_circle, strict=True)
+    return first.kind is second.kind and all(abs(a - b) < SAME_MM for a, b in pairs)

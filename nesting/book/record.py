@@ -1,0 +1,187 @@
+"""A project's stock and parts list go into the book; what was said of a board before, anew."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from nesting.book.rows import (
+    IN_STOCK,
+    RECORDED,
+    amount,
+    board_in,
+    board_row,
+)
+from nesting.book.store import Book, Row, Writing
+from nesting.book.wood import AT_BENCH, as_json, board_data, wood_of
+from nesting.errors import BookError
+from nesting.job import Job
+from nesting.need import Need
+from nesting.outline import MarkKind
+from nesting.overlay import shared
+from nesting.piece_names import piece_name
+from nesting.stock.board import Board, off_board
+from nesting.unseen import short
+from nesting.words import counted
+
+ALIKE = 0.5
+"""Two boards of one name that cover each other less than so are two boards."""
+
+
+@dataclass
+class Recorded:
+    """What came of recording: names of boards that are new or changed, and what to look at."""
+
+    new: list[str] = field(default_factory=list)
+    changed: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    is_list_new: bool = False
+
+    @property
+    def said(self) -> str:
+        """In a line."""
+        parts = [
+            f"recorded {counted(len(self.new), 'board')}" if self.new else "",
+            f"{counted(len(self.changed), 'board')} taped anew: {', '.join(self.changed[:5])}"
+            if self.changed else "",
+            "the parts list" if self.is_list_new else "",
+        ]  # fmt: skip
+        return ", ".join(filter(None, parts)) or "nothing new"
+
+
+def record(book: Book, job: Job, why: str = "") -> Recorded:
+    """Enter a project's boards and parts list in one step.
+
+    Raises
+    ------
+    BookError
+        If a board of another project has the same name and is another board.
+    """
+    found = Recorded()
+    with book.writing(job.name, "recorded", why) as writing:
+        _record_project(writing, job)
+        for board in job.stock:
+            _record_board(writing, board, found)
+        found.is_list_new = _record_wants(writing, job.name, job.needs)
+        writing.said = found.said
+    return found
+
+
+def _record_project(writing: Writing, job: Job) -> None:
+    rules = job.rules
+    body = {
+        "unit": job.unit.value, "kerf_mm": rules.kerf_mm, "trim_mm": rules.trim_mm,
+        "blade_clearance_mm": rules.blade_clearance_mm,
+    }  # fmt: skip
+    writing.put("project", {"name": job.name, "body": body})
+
+
+def digest(board: Board) -> str:
+    """Return what stands for all that a stock file says of a board, in whatever version."""
+    return hashlib.sha256(as_json(board_data(board)).encode()).hexdigest()
+
+
+def _record_board(writing: Writing, board: Board, found: Recorded) -> None:
+    said, row = digest(board), writing.book.row("board", board.name)
+    if row is None:
+        row = board_row(board.name, board_data(board), came=RECORDED, by=writing.project, said=said)
+        writing.put("board", row)
+        writing.enter(*amount("board", row))
+        found.new.append(board.name)
+    elif row["body"]["said"] != said:
+        _record_again(writing, row, board, found)
+
+
+def _record_again(writing: Writing, row: Row, board: Board, found: Recorded) -> None:
+    """Take what a stock file says anew of a board that is in the book."""
+    require_same(row, board, writing.project)
+    if (why := stands_against(row)) is not None:
+        found.notes.append(
+            f"board {board.name} was changed in the stock file, but {why}: the book goes on with "
+            "what it holds; say there what is otherwise (salvage-nest book found, or taped)"
+        )
+        return
+    new = retold(row, board)
+    writing.put("board", new)
+    before, after = amount("board", row), amount("board", new)
+    writing.enter(after[0] - before[0], after[1] - before[1])
+    found.changed.append(board.name)
+
+
+def require_same(row: Row, board: Board, project: str) -> None:
+    """Refuse a board that has the name of another one."""
+    body, mine = row["body"], project == row["body"]["by"]
+    wood = wood_of(body["wood"])
+    if mine or body["frames"] or row["state"] != IN_STOCK:
+        return
+    common = shared(wood, board.shape).area
+    is_alike = common >= ALIKE * max(wood.area, board.shape.area)
+    if not is_alike or body["wood"]["species"] != board.species:
+        size = f"{board.length_mm:g} x {board.width_mm:g} mm"
+        raise BookError(
+            f"board {short(board.name)}, {board.species}, {size}, has the name of another one in "
+            f"the book, which {body['by'] or 'somebody'} recorded ({body['wood']['species']}): "
+            "give it another name"
+        )
+
+
+def stands_against(row: Row) -> str | None:
+    """Return why a stock file has no say any more in what a board is, or None."""
+    if row["state"] != IN_STOCK:
+        return f"it is {row['state']}"
+    if row["body"]["frames"]:
+        return "it was cut from"
+    if row["body"]["taped"]:
+        return "it was taped at the bench"
+    return None
+
+
+def retold(row: Row, board: Board) -> Row:
+    """Return the row of a board by what a stock file says now, with what was found at the bench."""
+    found = [k for k in board_in(row).keep_outs if k.source == AT_BENCH]
+    off = off_board(found, board.shape)
+    kept = [
+        keep_out
+        for number, keep_out in enumerate(found)
+        if number not in off and keep_out not in board.keep_outs
+    ]
+    whole = replace(board, keep_outs=(*board.keep_outs, *kept))
+    body = {**row["body"], "wood": board_data(whole), "said": digest(board)}
+    return {**row, "body": body}
+
+
+def _record_wants(writing: Writing, project: str, needs: Sequence[Need]) -> bool:
+    """Enter the parts list; what is on it no more is taken off."""
+    count = len(writing.effects)
+    names = {need.part for need in needs}
+    before = {row["part"]: row for row in writing.book.rows("want", "project = ?", project)}
+    for part in before:
+        if part not in names:
+            writing.take("want", project, part)
+    for need in needs:
+        row = {"project": project, "part": need.part, "body": want_body(need)}
+        if before.get(need.part) != row:
+            writing.put("want", row)
+    return len(writing.effects) > count
+
+
+def want_body(need: Need) -> Row:
+    """Return what the book keeps of a line of the parts list."""
+    count = need.in_all or need.quantity
+    return {
+        "quantity": count,
+        "family": need.family,
+        "area_mm2": need.outline.area_mm2,
+        "siding_mm": need.outline.siding_mm,
+        "species": list(need.species),
+        "bolts": [
+            mark.diameter_mm
+            for mark in need.outline.marks
+            if mark.kind is MarkKind.BOLT and mark.diameter_mm is not None
+        ],
+        "labels": [
+            piece_name(need.part, copy, count, need.hands, need.mirrored)
+            for copy in range(1, count + 1)
+        ],
+    }

@@ -1,0 +1,223 @@
+"""Where a project stands: parts done, nested, to buy; wood left; scrap so far; day by day."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from nesting.book.store import Book, Row
+from nesting.shop.page_data import SYSTEMS, system_of
+
+
+@dataclass(frozen=True)
+class SystemStanding:
+    """Pieces of one system of the boat, of one project."""
+
+    project: str
+    system: str
+    wanted: int
+    done: int
+    nested: int
+    left_over: int
+    spoiled: int
+
+    @property
+    def not_planned(self) -> int:
+        """How many no plan that is reserved has looked at."""
+        return self.wanted - self.done - self.nested - self.left_over
+
+
+@dataclass(frozen=True)
+class WoodLeft:
+    """Boards in stock of one wood and thickness."""
+
+    species: str
+    thickness_mm: float
+    boards: int
+    offcuts: int
+    area_mm2: float
+    volume_mm3: float
+    reserved: Mapping[str, int]
+    unchecked: int
+
+
+@dataclass(frozen=True)
+class Day:
+    """What stood at the end of a day: areas of wood, all in all."""
+
+    date: str
+    stock_mm2: float
+    parts_mm2: float
+    lost_mm2: float
+
+
+@dataclass(frozen=True)
+class Standing:
+    """All of it.
+
+    Attributes
+    ----------
+    to_buy
+        Part, how many, why, of each project's reserved plan.
+    bungs, bolts
+        Diameter, and how many pieces that are still to be sawn want.
+    scrap_percent
+        Of all wood sawn so far, offcuts that came back taken off; None before anything was.
+    planned_percent
+        What each project's reserved plan reckons with.
+    """
+
+    systems: tuple[SystemStanding, ...]
+    wood: tuple[WoodLeft, ...]
+    to_buy: tuple[tuple[str, str, int, str], ...]
+    bungs: Mapping[float, int]
+    bolts: Mapping[float, int]
+    scrap_percent: float | None
+    planned_percent: Mapping[str, float]
+    days: tuple[Day, ...]
+
+
+def standing(book: Book, project: str | None = None) -> Standing:
+    """Return where a project stands, or all projects of a book."""
+    names = [name for (name,) in book.asked("SELECT name FROM project ORDER BY name")]
+    names = [name for name in names if project in (None, name)]
+    plans = {row["project"]: row["body"] for row in book.rows("plan") if row["project"] in names}
+    systems = [one for name in names for one in _systems(book, name, plans.get(name, {}))]
+    to_buy = [
+        (name, part, count, reason)
+        for name, plan in plans.items()
+        for part, count, reason in plan.get("left_over", [])
+        if count > 0
+    ]
+    planned = {
+        name: plan["scrap_percent"] for name, plan in plans.items() if "scrap_percent" in plan
+    }
+    return Standing(
+        tuple(systems), tuple(_wood(book)), tuple(to_buy), _bungs(book, plans), _bolts(book, names),
+        _scrap(book, project), planned, tuple(_days(book)),
+    )  # fmt: skip
+
+
+def _sawn(book: Book, project: str) -> dict[str, set[int]]:
+    sawn: dict[str, set[int]] = defaultdict(set)
+    for part, copy in book.asked(
+        "SELECT part, copy FROM piece WHERE project = ? AND state = 'sound'", project
+    ):
+        sawn[part].add(copy)
+    return sawn
+
+
+def _systems(book: Book, project: str, plan: Row) -> list[SystemStanding]:
+    sawn = _sawn(book, project)
+    in_plan = set(plan.get("pieces", []))
+    left = Counter[str]()
+    for part, count, _ in plan.get("left_over", []):
+        left[part] += count
+    spoiled = Counter(
+        part for (part,) in book.asked(
+            "SELECT part FROM piece WHERE project = ? AND state = 'spoiled'", project
+        )
+    )  # fmt: skip
+    counts: dict[str, Counter[str]] = defaultdict(Counter)
+    for row in book.rows("want", "project = ?", project):
+        body, part = row["body"], row["part"]
+        of = counts[system_of(body["family"])]
+        done = {copy for copy in sawn[part] if copy <= body["quantity"]}
+        still = [label for copy, label in enumerate(body["labels"], start=1) if copy not in done]
+        nested = sum(label in in_plan for label in still)
+        of["wanted"] += body["quantity"]
+        of["done"] += len(done)
+        of["nested"] += nested
+        of["left"] += min(left[part], len(still) - nested)
+        of["spoiled"] += spoiled[part]
+    keys = ("wanted", "done", "nested", "left", "spoiled")
+    order = [*SYSTEMS, *(name for name in counts if name not in SYSTEMS)]
+    return [
+        SystemStanding(
+            project, name, *(counts[name][key] for key in keys)
+        )
+        for name in order if name in counts
+    ]  # fmt: skip
+
+
+def _wood(book: Book) -> list[WoodLeft]:
+    rows = book.asked(
+        "SELECT species, thickness_mm, held_by, count(*), "
+        "total(json_extract(body, '$.came') <> 'recorded'), total(area_mm2), total(volume_mm3), "
+        "total(json_extract(body, '$.checked') = '') "
+        "FROM board WHERE state = 'in stock' GROUP BY 1, 2, 3 ORDER BY 1, 2"
+    )
+    groups: dict[tuple[str, float], list[Sequence[float | str | None]]] = defaultdict(list)
+    for species, thick, *rest in rows:
+        groups[species, thick].append(rest)
+    return [
+        WoodLeft(
+            species, thick, int(_total(some, 1)), int(_total(some, 2)),
+            _total(some, 3), _total(some, 4),
+            {str(row[0]): int(str(row[1])) for row in some if row[0] is not None},
+            int(_total(some, 5)),
+        )
+        for (species, thick), some in groups.items()
+    ]  # fmt: skip
+
+
+def _total(rows: Sequence[Sequence[float | str | None]], at: int) -> float:
+    return sum(float(row[at] or 0) for row in rows)
+
+
+def _bungs(book: Book, plans: Mapping[str, Row]) -> dict[float, int]:
+    """Return the bungs that pieces of reserved plans still want."""
+    found = Counter[float]()
+    for name, plan in plans.items():
+        sawn = {
+            label for (label,) in book.asked(
+                "SELECT json_extract(body, '$.label') FROM piece WHERE project = ? AND "
+                "state = 'sound'", name
+            )
+        }  # fmt: skip
+        for label, diameter in plan.get("bungs", []):
+            found[diameter] += label not in sawn
+    return {size: count for size, count in sorted(found.items()) if count}
+
+
+def _bolts(book: Book, names: Sequence[str]) -> dict[float, int]:
+    """Return the bolts that pieces still to be sawn are bored for."""
+    found = Counter[float]()
+    for name in names:
+        sawn = _sawn(book, name)
+        for row in book.rows("want", "project = ?", name):
+            still = row["body"]["quantity"] - len(sawn[row["part"]])
+            for diameter in row["body"].get("bolts", []):
+                found[diameter] += max(still, 0)
+    return {size: count for size, count in sorted(found.items()) if count}
+
+
+def _scrap(book: Book, project: str | None) -> float | None:
+    """Return how much of all wood that was sawn is neither in a part nor back in stock."""
+    given = () if project is None else (project,)
+    who = "" if project is None else " AND project = ?"
+    parts, lost = book.asked(
+        "SELECT total(parts_mm2), total(lost_mm2) FROM step WHERE kind IN ('cut', 'spoiled', "
+        "'used') AND number NOT IN (SELECT undoes FROM step WHERE undoes IS NOT NULL)" + who,
+        *given,
+    )[0]
+    whose = "" if project is None else " AND json_extract(body, '$.by') = ?"
+    back = book.asked(
+        "SELECT total(area_mm2) FROM board WHERE json_extract(body, '$.came') IN ('offcut', "
+        "'returned')" + whose, *given,
+    )[0][0]  # fmt: skip
+    sawn = parts + lost + back
+    return 100.0 * lost / sawn if sawn > 0 else None
+
+
+def _days(book: Book) -> list[Day]:
+    rows = book.asked(
+        "SELECT substr(at, 1, 10), total(stock_mm2), total(parts_mm2), total(lost_mm2) FROM step "
+        "GROUP BY 1 ORDER BY 1"
+    )
+    days, stock, parts, lost = list[Day](), 0.0, 0.0, 0.0
+    for date, more_stock, more_parts, more_lost in rows:
+        stock, parts, lost = stock + more_stock, parts + more_parts, lost + more_lost
+        days.append(Day(date, stock, parts, lost))
+    return days

@@ -1,0 +1,143 @@
+"""How long every word of the ``book`` command takes in a yard of 5,000 boards and 10,000 pieces.
+
+``python tests/bench/bench_book.py [--boards N] [--pieces N] [--folder DIR]``: makes a yard, cuts
+all day, and runs each word as a program of its own; clock and processor seconds. A third of the
+boards are cut, an offcut of each is back in stock.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import shapely
+from shapely.geometry import box
+
+from nesting.book.cutting import Cut, Kept, cut
+from nesting.book.holds import Planned, reserve
+from nesting.book.record import record
+from nesting.book.sheet import Drawn, Sheet
+from nesting.book.store import opened
+from nesting.project import read_project
+
+ROOT = Path(__file__).parents[2]
+SLAT, WIDE = 300.0, 60.0
+
+
+def yard(folder: Path, boards: int, pieces: int) -> Path:
+    """Write a project of so many boards and pieces and return its file."""
+    rows = [f"B-{n:04d},teak,25,{1500 + n % 700},{120 + n % 90},none" for n in range(boards)]
+    head = "unit, mm\nboard, species, thickness, length, width, metal\n"
+    (folder / "boards.csv").write_text(head + "\n".join(rows) + "\n")
+    lines, each = max(1, pieces // 5), 5
+    parts = [
+        f"  - {{part: slat {n}, family: plank, species: teak, quantity: {each}, shape: {{length: "
+        f"{SLAT:g}, width: {WIDE:g}, thickness: 20}}}}"
+        for n in range(lines)
+    ]
+    (folder / "parts.txt").write_text("")
+    path = folder / "project.yaml"
+    path.write_text(
+        "version: 1\nname: Yard\nunit: mm\nbook: stock.book\nstock: [{file: boards.csv}]\n"
+        "outputs: {folder: plan}\nparts:\n" + "\n".join(parts) + "\n"
+    )
+    return path
+
+
+def sheet(board, number: int, count: int, lines: int) -> Sheet:
+    """Return a sheet with so many slats in a row."""
+    pieces = []
+    for k in range(count):
+        index = number * count + k
+        part, copy = index // 5 % lines, index % 5 + 1
+        at = 5 + k * (SLAT + 10)
+        shape = box(at, 5, at + SLAT, 5 + WIDE)
+        pieces.append(Drawn(f"slat {part}, {copy} of 5", f"slat {part}", copy, 20.0, shape))
+    high = shapely.bounds(board.shape)
+    keep = box(5, 70, high[2] - 5, high[3] - 5)
+    return Sheet(board.name, "Yard", board.shape, board.thickness_mm, (), tuple(pieces), (keep,))
+
+
+def spent(*arguments: str) -> tuple[float, float, int]:
+    """Run a command and return clock and processor seconds, and its exit code."""
+    before, start = resource.getrusage(resource.RUSAGE_CHILDREN), time.monotonic()
+    done = subprocess.run(
+        [sys.executable, "-m", "nesting", "book", *arguments], cwd=ROOT, capture_output=True,
+        text=True, check=False, env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    clock, after = time.monotonic() - start, resource.getrusage(resource.RUSAGE_CHILDREN)
+    used = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    if done.returncode:
+        print(done.stderr.strip()[:300])
+    return clock, used, done.returncode
+
+
+def main() -> None:
+    """Make the yard, cut, and time every word."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--boards", type=int, default=5000)
+    parser.add_argument("--pieces", type=int, default=10000)
+    parser.add_argument("--folder", type=Path)
+    given = parser.parse_args()
+    with tempfile.TemporaryDirectory() as made:
+        folder = given.folder or Path(made)
+        folder.mkdir(parents=True, exist_ok=True)
+        path = yard(folder, given.boards, given.pieces)
+        book = folder / "stock.book"
+        fill(path, book, given.boards, given.pieces)
+        report(path, book, folder)
+
+
+def fill(path: Path, book: Path, boards: int, pieces: int) -> None:
+    """Record all and saw half of the pieces."""
+    start = time.process_time()
+    project = read_project(path)
+    print(f"project read {time.process_time() - start:.2f} s (processor)")
+    with opened(book, create=True) as found:
+        start = time.process_time()
+        record(found, project)
+        print(f"recorded {time.process_time() - start:.2f} s (processor)")
+        names = tuple(board.name for board in project.stock[: boards // 2])
+        reserve(found, Planned("Yard", names, {"pieces": [], "boards": list(names)}))
+        start, count = time.process_time(), boards // 3
+        for number, board in enumerate(project.stock[:count]):
+            what = Cut(kept=Kept.OFFCUTS)
+            cut(found, sheet(board, number, 3, max(1, pieces // 5)), what)
+        each = 1000 * (time.process_time() - start) / count
+        print(f"{count} boards cut, {each:.1f} ms each (processor)")
+
+
+def report(path: Path, book: Path, folder: Path) -> None:
+    """Print a line for every word."""
+    last = "B-4999" if (folder / "boards.csv").stat().st_size > 100_000 else "B-0099"
+    print(f"{'word':10s} {'clock':>7s} {'cpu':>7s}")
+    for target, name in ((path, "project"), (book, "book")):
+        words = [
+            ["status"], ["history"], ["history", "B-0001"],
+            ["found", last, "--metal", "5 at 90, 50 up"],
+            ["checked", last], ["taped", last, "--length", "1200"], ["reserve", last],
+            ["release", last], ["gone", last], ["undo"], ["spoiled", "slat 0, 1 of 5", "--keep"],
+            ["sound"], ["backup", str(folder / f"{name}.copy")],
+            ["export", str(folder / f"{name}-plain")],
+        ]  # fmt: skip
+        writes = {"found", "checked", "taped", "reserve", "release", "gone", "undo", "spoiled"}
+        for word, *more in words:
+            if target is book and word in writes:
+                continue
+            clock, used, code = spent(word, str(target), *more)
+            print(
+                f"{word:10s} {clock:7.2f} {used:7.2f}  by the {name}"
+                + (f"  ended {code}" if code else "")
+            )
+    clock, used, _ = spent("record", str(path))
+    print(f"{'record':10s} {clock:7.2f} {used:7.2f}  nothing new")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,191 @@
+"""What is typed at the ``book`` command, mistakes too; sheets read back; two projects, one pile."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from nesting import cli
+from nesting.book.rows import board_in, board_named
+from nesting.book.store import opened
+
+PARTS = """parts:
+  - part: slat
+    family: plank
+    species: teak
+    quantity: 3
+    shape: {length: 500, width: 80, thickness: 20}
+"""
+STOCK = """unit, mm
+board, species, thickness, length, width, metal, knots
+D-1, teak, 25, 1200, 200, "5 at 1150, 100 up", "10 at 1100, 50 up"
+D-2, teak, 25, 900, 180, none, none
+D-3, teak, 40, 2500, 300, none, none
+"""
+
+
+def project(folder, name="Teasel", parts=PARTS, unit="mm"):
+    path = folder / f"{name.lower()}.yaml"
+    path.write_text(
+        f"version: 1\nname: {name}\nunit: {unit}\nbook: pile.book\nstock: [{{file: pile.csv}}]\n"
+        f"{parts}outputs: {{folder: plan-{name}, write: []}}\n"
+    )
+    return path
+
+
+@pytest.fixture
+def teasel(tmp_path):
+    (tmp_path / "pile.csv").write_text(STOCK)
+    path = project(tmp_path)
+    assert cli.main(["book", "record", str(path)]) == 0
+    assert nest(path) == 0
+    return path
+
+
+def nest(path, *more):
+    return cli.main(["nest", str(path), "--rounds", "0", "--workers", "1", "-q", *more])
+
+
+def said(capsys, code, *arguments):
+    capsys.readouterr()
+    assert cli.main(["book", *map(str, arguments)]) == code
+    out, err = capsys.readouterr()
+    return out + err
+
+
+def opened_boards(path, name="Teasel"):
+    summary = json.loads((path.parent / f"plan-{name}" / "summary.json").read_text())
+    return [row["board"] for row in summary["boards"]]
+
+
+def test_mistakes_are_told_in_a_sentence(teasel, capsys, tmp_path):
+    first = opened_boards(teasel)[0]
+    (tmp_path / "none.yaml").write_text("version: 1\nname: X\nunit: mm\n")
+    for code, words, *arguments in [
+        (3, "names no book: write   book: stock.book", "status", tmp_path / "none.yaml"),
+        (3, "cannot be read: No such file", "status", tmp_path / "nothing.yaml"),
+        (3, "saws nothing from board D-9; did you mean", "cut", teasel, "D-9"),
+        (3, "no piece slat, 9 of 3", "cut", teasel, first, "--pieces", "slat, 9 of 3"),
+        (2, "is no PIECE=OTHER", "cut", teasel, first, "--used", "slat"),
+        (2, "say what was found", "found", teasel, "D-1"),
+        (2, "--metal", "found", teasel, "D-1", "--metal", "somewhere"),
+        (2, "--metal", "found", teasel, "D-1", "--metal", "5 at 5000, 20 up"),
+        (3, "no board D-8 in the book; did you mean", "taped", teasel, "D-8", "--length", "9"),
+        (2, "--length: 'long' is no length", "taped", teasel, "D-1", "--length", "long"),
+        (3, "must be over 0 and at most 400 mm", "taped", teasel, "D-1", "--thickness", "900"),
+        (2, "say what the tape has", "taped", teasel, "D-1"),
+        (3, "no piece keel of Teasel was sawn", "spoiled", teasel, "keel"),
+        (3, "no board Q in the book", "history", teasel, "Q"),
+        (3, "Teasel holds no board D-1", "release", teasel, "D-1"),
+        (3, "name the project file", "gone", tmp_path / "pile.book", "D-1"),
+        (5, "is there already", "backup", teasel, tmp_path / "pile.csv"),
+        (3, "is no stock book", "restore", teasel, tmp_path / "pile.csv", "--overwrite"),
+    ]:
+        assert words in said(capsys, code, *arguments), (words, arguments)
+    assert "is sound: 1 step" in said(capsys, 0, "sound", teasel)
+
+
+def test_whole_of_a_day_with_a_piece_used_otherwise(teasel, capsys):
+    first = opened_boards(teasel)[0]
+    assert "sawn: slat" in said(capsys, 0, "cut", teasel, first, "--why", "wet day")
+    assert f"sheet of {first} is left to be sawn" in said(capsys, 3, "cut", teasel, first)
+    text = said(capsys, 0, "history", teasel, first)
+    assert "wet day" in text
+    status = said(capsys, 0, "status", teasel.parent / "pile.book")
+    assert "of 3 pieces done" in status
+
+
+def test_projects_in_inches_are_told_in_inches(tmp_path, capsys):
+    (tmp_path / "pile.csv").write_text(STOCK)
+    parts = PARTS.replace("500", "19").replace("80", "3").replace("20}", "3/4}")
+    path = project(tmp_path, "Inch", parts, "in")
+    assert cli.main(["book", "record", str(path)]) == 0
+    text = said(capsys, 0, "taped", path, "D-2", "--length", "2 ft")
+    assert text == "D-2: 24 in x 7 1/16 in, 63/64 in thick\n"
+
+
+def test_what_one_project_holds_or_cut_another_does_not_get(teasel, tmp_path, capsys):
+    assert "reserved for Teasel" in said(capsys, 0, "reserve", teasel)
+    sorrel = project(tmp_path, "Sorrel")
+    assert cli.main(["book", "record", str(sorrel)]) == 0
+    capsys.readouterr()
+    held = opened_boards(teasel)
+    assert cli.main(["nest", str(sorrel), "--rounds", "0", "--workers", "1"]) == 0
+    assert f"reserved by Teasel: {held[0]}" in capsys.readouterr().err
+    for board in held:
+        text = said(capsys, 3, "gone", sorrel, board)
+        assert f"board {board} is reserved by the project Teasel" in text
+    # A plan made before cannot be reserved once another project has what it opens.
+    said(capsys, 0, "release", teasel)
+    assert nest(sorrel, "--overwrite") == 0
+    said(capsys, 0, "reserve", teasel)
+    text = said(capsys, 3, "reserve", sorrel)
+    assert "the plan of Sorrel cannot be reserved" in text
+    assert "is reserved by Teasel" in text
+    for board in held:
+        said(capsys, 0, "cut", teasel, board)
+    assert "is sawn up by Teasel" in said(capsys, 3, "reserve", sorrel)
+    assert "the last step" in said(capsys, 3, "undo", sorrel)
+
+
+def test_nest_goes_on_from_what_was_cut(teasel, capsys):
+    for board in opened_boards(teasel):
+        said(capsys, 0, "cut", teasel, board)
+    assert nest(teasel, "--overwrite") == cli.PROJECT_WRONG
+    assert "all pieces of Teasel are sawn, by the book" in capsys.readouterr().err
+    label = "slat, 2 of 3"
+    said(capsys, 0, "spoiled", teasel, label, "--why", "dropped")
+    assert nest(teasel, "--overwrite") == 0
+    summary = json.loads((teasel.parent / "plan-Teasel" / "summary.json").read_text())
+    labels = [part["label"] for row in summary["boards"] for part in row["parts"]]
+    assert (labels, summary["unplaced"]) == ([label], [])
+    assert cli.main(["remeasure", str(teasel)]) == 0
+
+
+def test_sheet_with_metal_drawn_in_cad_is_read_back(teasel, capsys, tmp_path):
+    import ezdxf
+
+    first = opened_boards(teasel)[0]
+    file = next((teasel.parent / "plan-Teasel").glob(f"*{first}*.dxf"))
+    drawing = ezdxf.readfile(file)
+    drawing.modelspace().add_circle((400, 100), 3, dxfattribs={"layer": "METAL"})
+    corners = [(700, 20), (760, 20), (760, 60)]
+    drawing.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": "ROT"})
+    changed = tmp_path / "changed.dxf"
+    drawing.saveas(changed)
+    with opened(tmp_path / "pile.book") as book:
+        before = board_in(board_named(book, first))
+    text = said(capsys, 3, "cut", teasel, first, "--sheet", changed)
+    assert "has metal at (400, 100) mm, which the book does not know" in text
+    assert f"{first}: 2 keep-outs more, 0 gone" in said(capsys, 0, "read", teasel, changed)
+    with opened(tmp_path / "pile.book") as book:
+        after = board_in(board_named(book, first))
+    assert after.keep_outs[: len(before.keep_outs)] == before.keep_outs
+    kinds = [(str(k.kind), k.source) for k in after.keep_outs[len(before.keep_outs) :]]
+    assert kinds == [("metal", "bench"), ("rot", "bench")]
+    # The plan's own sheet does not have them: what was found stays.
+    assert "0 keep-outs more, 0 gone" in said(capsys, 0, "read", teasel, file)
+    with opened(tmp_path / "pile.book") as book:
+        assert board_in(board_named(book, first)) == after
+
+
+def test_sheet_of_a_board_that_the_book_does_not_know_is_new_stock(teasel, capsys, tmp_path):
+    first = opened_boards(teasel)[0]
+    file = next((teasel.parent / "plan-Teasel").glob(f"*{first}*.dxf"))
+    other = project(tmp_path, "Other")
+    other.write_text(other.read_text().replace("pile.book", "new.book"))
+    (tmp_path / "pile.csv").write_text(STOCK.replace("D-", "E-"))
+    assert cli.main(["book", "record", str(other)]) == 0
+    assert "give --species" in said(capsys, 3, "read", other, file)
+    assert f"{first}: new from a sheet" in said(capsys, 0, "read", other, file, "--species", "teak")
+    with opened(tmp_path / "new.book") as book:
+        assert board_in(board_named(book, first)).species == "teak"
+
+
+def test_plan_without_a_book_says_nothing_of_one(tmp_path):
+    (tmp_path / "pile.csv").write_text(STOCK)
+    path = project(tmp_path)
+    path.write_text(path.read_text().replace("book: pile.book\n", ""))
+    assert nest(path) == 0
+    assert "book" not in json.loads((tmp_path / "plan-Teasel" / "summary.json").read_text())

@@ -1,0 +1,292 @@
+"""Random histories of a shop: wood is conserved, no piece is there twice, undo brings all back.
+
+``BOOK_HISTORIES=3000`` tries as many; the gate a handful. Sums are made here by shapely alone, from
+the boards that were recorded and the cut lines that were drawn.
+"""
+
+from __future__ import annotations
+
+import copy
+import os
+import random
+import tempfile
+from pathlib import Path
+
+import pytest
+import shapely
+import shapely.affinity
+from book_shop import RULES, Yard, free_of, laid, need, plank, sheet_of
+from hypothesis import HealthCheck, Phase, event, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
+from shapely.geometry import box
+
+from nesting.book import bench
+from nesting.book.cutting import Cut, Kept, cut
+from nesting.book.export import export, rebuild
+from nesting.book.holds import Planned, release, reserve
+from nesting.book.integrity import faults
+from nesting.book.offered import as_offered
+from nesting.book.record import record
+from nesting.book.rows import board_in, in_root
+from nesting.book.steps import pile_of, undo
+from nesting.book.store import opened
+from nesting.book.wood import wood_of
+from nesting.check import check_nest
+from nesting.errors import BookError
+from nesting.stock.keep_out import circle
+
+HISTORIES = int(os.environ.get("BOOK_HISTORIES", "6"))
+STEPS = 14
+
+QUICK = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
+"""Where a book is synced in no time: thousands of histories wait for no disk."""
+
+WANTED = (
+    need("cleat", quantity=5), need("bench", 700.0, 120.0, quantity=2),
+    need("wedge", 150.0, 40.0, 12.0, quantity=3), need("seat", 420.0, 180.0, quantity=2),
+)  # fmt: skip
+
+
+class Shop(RuleBasedStateMachine):
+    """A shop with four boards, and what must be true of its book after every step."""
+
+    def __init__(self):
+        super().__init__()
+        self.folder = tempfile.TemporaryDirectory(dir=QUICK)
+        self.opened = opened(Path(self.folder.name) / "stock.book", create=True)
+        self.book = self.opened.__enter__()
+        self.roots = {}
+        self.entered = 0.0
+        self.taped = set()
+        self.lost = {}
+        self.before = []
+
+    def teardown(self):
+        assert faults(self.book) == []
+        self.opened.__exit__(None, None, None)
+        self.folder.cleanup()
+
+    def step(self, root, what):
+        """Do something to wood of a root, and remember what was before."""
+        kept = (pile_of(self.book).tables, self.book.last_step, copy.deepcopy(self.notes))
+        lost = self.all_lost()
+        try:
+            what()
+        except BookError:
+            assert pile_of(self.book).tables == kept[0]
+            raise
+        if self.book.last_step > kept[1]:
+            self.before.append((kept[0], kept[2]))
+        if root is not None:
+            area, volume = self.all_lost()
+            was = self.lost.setdefault(root, [0.0, 0.0])
+            self.lost[root] = [was[0] + area - lost[0], was[1] + volume - lost[1]]
+
+    @property
+    def notes(self):
+        return (self.roots, self.entered, self.taped, self.lost)
+
+    def all_lost(self):
+        return self.book.asked("SELECT total(lost_mm2), total(lost_mm3) FROM step")[0]
+
+    @property
+    def yard(self):
+        return Yard(stock=tuple(self.roots.values()), needs=WANTED)
+
+    @initialize(width=st.integers(90, 260), thick=st.sampled_from([20.0, 30.0]))
+    def record(self, width, thick):
+        boards = [
+            plank("A", 1800, width, thick), plank("B", 1200, 200, 40.0),
+            plank("C", 900, 300, keep_outs=[circle("hole", 300, 150, 8)]),
+        ]  # fmt: skip
+        for board in boards:
+            self.roots[board.name] = board
+            self.entered += board.area_mm2
+        record(self.book, self.yard)
+        self.before.append((None, None))
+
+    @rule(length=st.integers(400, 2000))
+    def record_more(self, length):
+        name = f"N{len(self.roots)}-{self.book.last_step}"
+        board = plank(name, float(length), 150.0)
+
+        def more():
+            self.roots[name] = board
+            self.entered += board.area_mm2
+            record(self.book, self.yard)
+
+        self.step(name, more)
+
+    def stock(self):
+        return self.book.rows("board", "state = 'in stock'")
+
+    @precondition(lambda self: self.stock())
+    @rule(seed=st.integers(0, 2**32), keep=st.sampled_from([None, None, *Kept]))
+    def nest_and_cut(self, seed, keep):
+        rng = random.Random(seed)
+        row = rng.choice(self.stock())
+        board = board_in(row)
+        wanted = as_offered(self.yard, pile_of(self.book)).needs
+        placed = []
+        for part in rng.choices(wanted, k=4) if wanted else ():
+            number = 1 + sum(one[0] is part for one in placed)
+            low_x, low_y, high_x, high_y = board.shape.bounds
+            size = part.outline.length_mm, part.outline.width_mm
+            for _ in range(5):
+                x = rng.uniform(low_x, max(low_x, high_x - size[0]))
+                y = rng.uniform(low_y, max(low_y, high_y - size[1]))
+                tried = laid(board, *placed, (part, x, y, number))
+                if number <= part.quantity and not check_nest(tried, RULES):
+                    placed.append((part, x, y, number))
+                    break
+        if not placed:
+            event("no room was found")
+            return
+        nest = laid(board, *placed)
+        assert all(free_of(board).buffer(1e-6).covers(p.polygon) for p in nest.placements)
+        labels = [p.label for p in nest.placements]
+        some = rng.sample(labels, rng.randint(0, len(labels)))
+        among = some or labels
+        spoiled = rng.sample(among, rng.randint(0, 1))
+        what = Cut(tuple(some), tuple(spoiled), {}, keep)
+        self.step(row["body"]["root"], lambda: cut(self.book, sheet_of(nest), what))
+        event(f"cut from a board that was {row['body']['came']}, kept {keep}")
+
+    def sound(self):
+        return self.book.rows("piece", "state = 'sound'")
+
+    @precondition(lambda self: self.sound())
+    @rule(data=st.data(), keep=st.booleans())
+    def spoil(self, data, keep):
+        row = data.draw(st.sampled_from(self.sound()))
+        root = self.book.row("board", row["board"])["body"]["root"]
+        label = row["body"]["label"]
+        self.step(root, lambda: bench.spoil(self.book, "Teasel", label, is_kept=keep))
+
+    @precondition(lambda self: self.sound())
+    @rule(data=st.data(), other=st.sampled_from(WANTED))
+    def use_otherwise(self, data, other):
+        row = data.draw(st.sampled_from(self.sound()))
+        root = self.book.row("board", row["board"])["body"]["root"]
+        label = row["body"]["label"]
+        try:
+            self.step(root, lambda: bench.use_for(self.book, "Teasel", label, other.part))
+        except BookError as error:
+            assert "has all of it" in str(error) or "too thin" in str(error)
+
+    @precondition(lambda self: self.stock())
+    @rule(data=st.data(), x=st.floats(0, 1), y=st.floats(0, 1))
+    def find_metal(self, data, x, y):
+        row = data.draw(st.sampled_from(self.stock()))
+        board = board_in(row)
+        at = shapely.Point(x * board.length_mm, y * board.width_mm)
+        on_wood = shapely.shortest_line(wood_of(row["body"]["wood"]), at).coords[0]
+        nail = circle("metal", *on_wood, 5.0)
+        self.step(None, lambda: bench.found(self.book, "Teasel", row["name"], [nail]))
+        assert len(board_in(self.book.row("board", row["name"])).keep_outs) > len(board.keep_outs)
+
+    @precondition(lambda self: self.stock())
+    @rule(data=st.data(), share=st.floats(0.5, 1.1))
+    def tape(self, data, share):
+        row = data.draw(st.sampled_from(self.stock()))
+        board = board_in(row)
+        shape = box(0, 0, max(20.0, share * board.length_mm), board.width_mm)
+        was = wood_of(row["body"]["wood"]).area
+
+        def taped():
+            bench.tape(self.book, "Teasel", row["name"], shape)
+            self.entered += shape.area - was
+            self.taped.add(row["body"]["root"])
+
+        self.step(None, taped)
+
+    @precondition(lambda self: self.stock())
+    @rule(data=st.data())
+    def discard(self, data):
+        row = data.draw(st.sampled_from(self.stock()))
+        self.step(row["body"]["root"], lambda: bench.discard(self.book, "Teasel", [row["name"]]))
+
+    @precondition(lambda self: self.stock())
+    @rule(data=st.data())
+    def reserve(self, data):
+        names = data.draw(st.lists(st.sampled_from([r["name"] for r in self.stock()]), unique=True))
+        plan = Planned("Teasel", tuple(names), {"pieces": [], "boards": names})
+        self.step(None, lambda: reserve(self.book, plan))
+
+    @rule()
+    def release(self):
+        self.step(None, lambda: release(self.book, "Teasel"))
+
+    @precondition(lambda self: len(self.before) > 1)
+    @rule(count=st.integers(1, 4))
+    def undo(self, count):
+        for _ in range(min(count, len(self.before) - 1)):
+            tables, notes = self.before.pop()
+            undo(self.book, "Teasel")
+            self.roots, self.entered, self.taped, self.lost = notes
+            assert pile_of(self.book).tables == tables
+
+    @rule()
+    def export_and_rebuild(self):
+        with tempfile.TemporaryDirectory(dir=QUICK) as folder:
+            export(self.book, Path(folder) / "plain")
+            again = Path(folder) / "again.book"
+            rebuild(Path(folder) / "plain", again)
+            with opened(again) as other:
+                assert pile_of(other).tables == pile_of(self.book).tables
+                assert list(other.steps()) == list(self.book.steps())
+
+    @invariant()
+    def wood_is_conserved(self):
+        """By sums of shapely's alone, of all wood and, where no tape changed it, of each board."""
+        stock, sound = self.stock(), self.sound()
+        area = sum(in_root(row).area for row in stock)
+        area += sum(wood_of(row["body"]).area for row in sound)
+        lost = self.all_lost()[0]
+        assert abs(area + lost - self.entered) <= 1e-3 * self.entered + 1e-6
+        roots = {row["name"]: row["body"]["root"] for row in self.book.rows("board")}
+        for name, board in self.roots.items():
+            if name in self.taped:
+                continue
+            live = [in_root(row) for row in stock if row["body"]["root"] == name]
+            here = [row for row in sound if roots[row["board"]] == name]
+            live += [
+                shapely.affinity.translate(wood_of(row["body"]), *row["body"]["frame"])
+                for row in here
+            ]
+            alone = board.shape.difference(shapely.union_all([p.buffer(1e-7) for p in live]))
+            gone = self.lost.get(name, [0.0, 0.0])
+            assert abs(alone.area - gone[0]) <= 1e-3 * board.area_mm2
+            volume = sum(
+                in_root(row).area * row["body"]["wood"]["thickness_mm"]
+                for row in stock
+                if row["body"]["root"] == name
+            ) + sum(wood_of(row["body"]).area * row["body"]["siding_mm"] for row in here)
+            whole = board.area_mm2 * board.thickness_mm
+            assert abs(whole - volume - gone[1]) <= 1e-3 * whole
+
+    @invariant()
+    def no_piece_is_there_twice(self):
+        keys = [(row["part"], row["copy"]) for row in self.sound()]
+        assert len(set(keys)) == len(keys)
+
+
+@pytest.mark.filterwarnings("ignore::hypothesis.errors.NonInteractiveExampleWarning")
+def test_random_histories_keep_all_wood():
+    run_state_machine_as_test(
+        Shop,
+        settings=settings(
+            max_examples=HISTORIES, stateful_step_count=STEPS, deadline=None,
+            suppress_health_check=list(HealthCheck),
+            # What a failing history does is told; to shrink one takes minutes.
+            phases=(Phase.explicit, Phase.reuse, Phase.generate),
+        ),
+    )  # fmt: skip

@@ -1,0 +1,149 @@
+"""Where a project stands by its book, and what it may nest."""
+
+from dataclasses import replace
+
+import pytest
+from book_shop import Yard, laid, need, plank, sheet_of
+from shapely.geometry import box
+
+from nesting.book.cutting import Cut, cut
+from nesting.book.holds import Planned, reserve
+from nesting.book.offered import as_offered
+from nesting.book.record import record
+from nesting.book.standing import standing
+from nesting.book.steps import pile_of
+from nesting.book.store import opened
+from nesting.book_words import chart_svg, headline, tables_of, text_chart
+from nesting.need import Need
+from nesting.outline import Mark, MarkKind, Outline
+from nesting.units import Unit
+
+A, B = plank(), plank("B", 900.0, 150.0, 40.0, "iroko")
+BOLTED = Need.of(
+    "beam",
+    Outline(box(0, 0, 600, 80), 25, marks=(Mark(MarkKind.BOLT, ((50, 40),), diameter_mm=10.0),)),
+    ["teak"],
+    quantity=2,
+)
+BOLTED = replace(BOLTED, family="deck beam", hands=("starboard", "port"), mirrored=(False, True))
+CLEAT = need(quantity=3)
+YARD = Yard(stock=(A, B), needs=(BOLTED, CLEAT))
+PLAN = {
+    "pieces": ["beam, starboard", "beam, port", "cleat, 1 of 3"], "boards": ["A"],
+    "left_over": [["cleat", 2, "no room"]], "scrap_percent": 20.0,
+    "bungs": [["beam, port", 12.0], ["beam, port", 12.0], ["beam, starboard", 10.0]],
+}  # fmt: skip
+
+
+@pytest.fixture
+def book(tmp_path):
+    times = iter(f"2026-05-{day:02d}T08:00:00Z" for day in range(4, 31))
+    with opened(tmp_path / "stock.book", create=True, clock=lambda: next(times)) as found:
+        record(found, YARD)
+        reserve(found, Planned("Teasel", ("A",), PLAN))
+        yield found
+
+
+def half_done(book):
+    sheet = sheet_of(laid(A, (BOLTED, 3, 3, 1), (BOLTED, 3, 100, 2), (CLEAT, 700, 3, 1)))
+    cut(book, sheet, Cut(("beam, starboard", "cleat, 1 of 3"), spoiled=("cleat, 1 of 3",)))
+    return sheet
+
+
+def test_parts_are_told_by_system_of_the_boat(book):
+    half_done(book)
+    deck, other = standing(book, "Teasel").systems
+    assert (deck.system, deck.wanted, deck.done, deck.nested, deck.left_over) == (
+        "deck",
+        2,
+        1,
+        1,
+        0,
+    )
+    assert (other.wanted, other.done, other.nested, other.left_over, other.spoiled) == (
+        3,
+        0,
+        1,
+        2,
+        1,
+    )
+
+
+def test_wood_metal_bungs_and_what_is_to_buy(book):
+    half_done(book)
+    now = standing(book)
+    assert [(w.species, w.thickness_mm, w.boards, w.reserved) for w in now.wood] == [
+        ("iroko", 40.0, 1, {}), ("teak", 30.0, 1, {"Teasel": 1}),
+    ]  # fmt: skip
+    assert now.wood[0].volume_mm3 == 900 * 150 * 40
+    assert (now.bolts, now.bungs) == ({10.0: 1}, {12.0: 2})
+    assert now.to_buy == (("Teasel", "cleat", 2, "no room"),)
+    assert now.planned_percent == {"Teasel": 20.0}
+
+
+def test_scrap_so_far_is_what_was_sawn_and_is_neither_part_nor_back(book):
+    assert standing(book).scrap_percent is None
+    sheet = half_done(book)
+    cut(book, sheet)
+    parts = 2 * 600 * 80
+    back = sum(row[0] for row in book.asked("SELECT area_mm2 FROM board WHERE parent = 'A'"))
+    assert back > 0
+    lost = A.area_mm2 - parts - back
+    told = standing(book, "Teasel").scrap_percent
+    assert told == pytest.approx(100 * lost / A.area_mm2, rel=1e-3)
+
+
+def test_days_add_up_to_what_is_there_now(book):
+    half_done(book)
+    days = standing(book).days
+    assert [day.date[-2:] for day in days] == ["04", "05", "06"]
+    last = days[-1]
+    assert last.parts_mm2 == pytest.approx(600 * 80)
+    whole = A.area_mm2 + B.area_mm2
+    assert last.stock_mm2 + last.parts_mm2 + last.lost_mm2 == pytest.approx(whole)
+    drawn = chart_svg(standing(book), Unit.INCH)
+    assert drawn.count("<polyline") == 3
+    assert "2026-05-06" in drawn
+    assert "2026-05-06  =" in text_chart(standing(book), Unit.MM)
+
+
+def test_it_is_told_in_words(book):
+    half_done(book)
+    now = standing(book)
+    assert headline(now, Unit.MM).startswith("1 of 5 pieces done, 2 nested, 2 to buy; 2 boards")
+    titles = [table.title for table in tables_of(now, Unit.MM) if table.rows]
+    assert titles == [
+        "Parts",
+        "Wood in stock",
+        "To buy, by the reserved plans",
+        "Metal and bungs still needed",
+    ]
+
+
+def test_pieces_not_sawn_keep_their_names_and_hands(book):
+    half_done(book)
+    found = as_offered(YARD, pile_of(book))
+    beam = next(one for one in found.needs if one.part == "beam")
+    (placement,) = laid(A, (beam, 3, 3)).placements
+    assert (beam.quantity, placement.label, placement.is_mirrored) == (1, "beam, port", True)
+    assert found.done == 1
+    assert {board.name for board in found.stock} == {"A", "B"}
+
+
+def test_boards_that_another_holds_are_left_out_and_named(book):
+    other = replace(YARD, name="Sorrel")
+    found = as_offered(other, pile_of(book))
+    assert [board.name for board in found.stock] == ["B"]
+    assert found.notes == ("1 board left out, reserved by Teasel: A",)
+
+
+def test_board_that_is_not_in_the_book_is_taken_as_it_stands(book):
+    found = as_offered(replace(YARD, stock=(A, B, plank("C"))), pile_of(book))
+    assert [board.name for board in found.stock] == ["A", "B", "C"]
+    assert "1 board not in the book yet" in found.notes[0]
+
+
+def test_board_taped_anew_in_its_file_counts_before_it_is_recorded(book):
+    longer = plank("B", 950.0, 150.0, 40.0, "iroko")
+    found = as_offered(replace(YARD, stock=(A, longer)), pile_of(book))
+    assert found.stock[1] == longer
