@@ -27,6 +27,7 @@ from parts.lines.table import (
 )
 from parts.lines.table_cells import (
     DIAGONALS,
+    FLAT_TRANSOM,
     HALF_BREADTHS,
     HEIGHTS,
     Cell,
@@ -89,6 +90,7 @@ class _Reader:
             stern=self._points("stern", unit),
             knuckles=self._points("knuckle", unit),
             transom=self._points("transom", unit, count=2),
+            transom_at=self._place("transom"),
             crown=self._crown(unit),
             file=self.raw.file,
             unit=unit,
@@ -101,6 +103,10 @@ class _Reader:
     def _cell(self, key: str) -> Cell | None:
         cells = self.raw.settings.get(key)
         return cells[0] if cells else None
+
+    def _place(self, key: str) -> tuple[int, int]:
+        cell = self._cell(key)
+        return (cell.line, cell.column) if cell else (1, 1)
 
     def _text(self, key: str) -> str:
         cell = self._cell(key)
@@ -172,7 +178,9 @@ class _Reader:
                 found.append((x, z))
         if count is not None and cells and len(cells) != count:
             self.raw.note(
-                cells[0], f"{key}: {counted(len(cells), 'point')}, must be {count}: foot and head"
+                cells[0],
+                f"{key}: {counted(len(cells), 'point')}, must be {count}, foot and "
+                f"head: {FLAT_TRANSOM}",
             )
         if count is not None:
             # A transom may stand plumb, or lean forward.

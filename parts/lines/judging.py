@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from parts.lines.edges_by_surface import edges_by_surface
 from parts.lines.faired_edges import Cell, Edges, Reading, edges_of, number_of
 from parts.lines.faired_table import FairedTable, faired, roughly_faired
 from parts.lines.fits import Fit
@@ -195,4 +196,5 @@ def _closed(state: FairedTable) -> Judged:
     reading = replace(state.reading, put=put)
     if put != state.reading.put:
         state = faired(reading, state)
+    state = edges_by_surface(state)
     return Judged(reading, state.edges, state.best, odd)

@@ -17,6 +17,9 @@ from parts.lines.table import Line
 FEWEST = 5
 """Figures in a line below which none can be told to be odd."""
 
+TIMES_PUT = 2
+"""Times that a figure is put where the other points foretell it."""
+
 SAME_MM = 1e-6
 """Places along the boat as near as this are one."""
 
@@ -128,8 +131,30 @@ class Row:
         off, doubt = self.left_out
         return float(off[at[0]]), float(doubt[at[0]])
 
+    def open_mm2(self, station: int) -> float:
+        """Return the variance that the fair line has at a station; 0 where it has no figure."""
+        at = np.flatnonzero(self.stations == station)
+        if not len(at) or self.scatter[at[0]] == 0.0:
+            return 0.0
+        own = float(self.scatter[at[0]] * self.noise) ** 2
+        others = max(self.judged_at(station)[1] ** 2 - own, 1e-6 * own)
+        return own if not np.isfinite(others) else own * others / (own + others)
+
     def held_against(self, x: float, value: float, scatter: float) -> tuple[float, float]:
-        """Return what a figure at a place is off the other points, and the doubt of that, mm."""
+        """Return what a figure at a place is off the other points, and the doubt of that, mm.
+
+        Places are told by the way along the line, which a gross error leads far off: so the figure
+        is first put where the others are.
+        """
+        kept = np.abs(self.x - x) > SAME_MM
+        near, doubt = float(np.interp(x, self.x[kept], self.values[kept])), np.inf
+        for _ in range(TIMES_PUT):
+            off, doubt = self._held_near(x, near, scatter)
+            near -= off
+        return (value - near, doubt) if np.isfinite(doubt) else (0.0, doubt)
+
+    def _held_near(self, x: float, value: float, scatter: float) -> tuple[float, float]:
+        """Return the same of a figure that is no gross error."""
         kept = np.abs(self.x - x) > SAME_MM
         at = int(np.searchsorted(self.x[kept], x))
         number = np.cumsum(kept) - 1
