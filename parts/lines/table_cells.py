@@ -41,9 +41,9 @@ SETTINGS = (
 )
 
 FLAT_TRANSOM = (
-    "a transom is taken for flat, and stands at the stern; one that is bowed, or stands at the bow, "
-    "is not modelled. Give transom, foot and head, where its face is flat; else leave it out, and "
-    "the hull ends plumb at its first and last station"
+    "a transom is taken for flat, and stands at the stern; one that is bowed, or stands at the "
+    "bow, is not modelled. Give transom, foot and head, where its face is flat; else leave it out, "
+    "and the hull ends plumb at its first and last station"
 )
 """What is said to whoever asks for another."""
 
