@@ -14,6 +14,7 @@ from parts.lines.edges_by_surface import edges_by_surface
 from parts.lines.faired_edges import Cell, Edges, Reading, edges_of, number_of
 from parts.lines.faired_table import FairedTable, faired, roughly_faired
 from parts.lines.fits import Fit
+from parts.lines.hollow_bottoms import no_hollow_bottom
 from parts.lines.hull_points import cloud_of
 from parts.lines.odd_ones import EIGHTH_MM, SURE
 from parts.lines.panels import panels_of
@@ -78,7 +79,9 @@ def judged(table: OffsetTable) -> Judged:
         If it has too little to make a surface of.
     """
     first = Reading(table)
-    for panel in panels_of(edges_of(first)):
+    edges = edges_of(first)
+    no_hollow_bottom(first, edges)
+    for panel in panels_of(edges):
         no_unnamed_chine(first, cloud_of(first, panel))
     state = faired(first, None)
     kept, tried = set[Cell](), set[Cell]()
