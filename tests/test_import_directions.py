@@ -21,7 +21,8 @@ FLOORS = {
         shop.kinds""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": """
-        signals processes all_cores interrupt cluster folder_lock whole_folder consent""",
+        signals processes shared_work all_cores interrupt cluster folder_lock whole_folder
+        consent""",
     "flat geometry": "linked overlay free_stretches clear_rectangles thinned dxf_file",
     "boards, needs, plans": """
         stock outline rules rates need nest ideal left_over run_out offcuts plugging
