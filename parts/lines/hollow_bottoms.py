@@ -48,8 +48,8 @@ def no_hollow_bottom(reading: Reading, edges: Edges) -> None:
         raise ShapeError(
             f"{place}: from station {names[0]} to {names[1]} the bottom lies lower than the "
             f"rabbet: at station {names[0]} by {below_mm:.0f} mm ({line.title}). A bottom hollow "
-            "along the centreline, as over a screw, is not modelled: give the rabbet of the "
-            "planking, no lower than which it lies"
+            "along the centreline, as over a screw, is not modelled; if she has none, put "
+            "the rabbet's heights there right"
         )
 
 

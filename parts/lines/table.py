@@ -205,6 +205,14 @@ class OffsetTable:
             return self.file or self.name
         return f"{self.file}:{given.line}:{given.column}"
 
+    def place_at(self, station: int) -> str:
+        """Return file, line and column of the first figure of a station, for a message."""
+        for line in self.lines:
+            offset = line.offsets[station]
+            if self.file and offset is not None:
+                return f"{self.file}:{offset.line}:{offset.column}"
+        return self.file or self.name
+
     def of_kind(self, kind: LineKind) -> tuple[Line, ...]:
         """Return the lines of a kind, in the table's order."""
         return tuple(line for line in self.lines if line.kind is kind)

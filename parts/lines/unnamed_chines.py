@@ -53,23 +53,27 @@ def no_unnamed_chine(reading: Reading, cloud: Cloud) -> None:
     if table.is_round:
         return
     looked = [
-        (table.stations[station].name, _broken(section, step_mm(table)))
+        (station, _broken(section, step_mm(table)))
         for station, section in _sections(cloud)
         if len(section) >= FEWEST_IN_SECTION
     ]
-    found = [(name, broken) for name, broken in looked if broken is not None]
+    found = [(station, broken) for station, broken in looked if broken is not None]
     if len(found) >= max(FEWEST_SECTIONS, MOST_SECTIONS * len(looked)):
+        station, broken = found[len(found) // 2]
+        where = _where(table.stations[station].name, broken)
         raise ShapeError(
-            f"{table.file or table.name}: the sections turn sharply at one place, "
-            f"{_where(*found[len(found) // 2])}: if that is a chine, give its heights and "
-            "half-breadths, a line named chine under both headings; if it is round, say bilge: "
-            "round"
+            f"{table.place_at(station)}: the sections turn sharply at one place, {where}: if that "
+            "is a chine, give its heights and half-breadths, a line named chine under both "
+            "headings; if it is round, say bilge: round"
         )
     run = _in_a_row(looked)
     if len(run) >= IN_A_ROW:
+        station, broken = run[len(run) // 2]
+        where = _where(table.stations[station].name, broken)
+        names = [table.stations[run[end][0]].name for end in (0, -1)]
         raise ShapeError(
-            f"{table.file or table.name}: from station {run[0][0]} to {run[-1][0]} the sections "
-            f"turn sharply at one place, {_where(*run[len(run) // 2])}: a chine or knuckle that "
+            f"{table.place_at(station)}: from station {names[0]} to {names[1]} the sections "
+            f"turn sharply at one place, {where}: a chine or knuckle that "
             "begins or ends within the hull is not modelled; if it runs on to both ends, give its "
             "heights and half-breadths there too, a line named chine under both headings; if it "
             "is round, say bilge: round"
@@ -84,12 +88,12 @@ def _where(name: str, broken: _Broken) -> str:
     )
 
 
-def _in_a_row(looked: list[tuple[str, _Broken | None]]) -> list[tuple[str, _Broken]]:
+def _in_a_row(looked: list[tuple[int, _Broken | None]]) -> list[tuple[int, _Broken]]:
     """Return the longest run of stations whose sections turn at one place and nowhere else."""
-    best, run = list[tuple[str, _Broken]](), list[tuple[str, _Broken]]()
-    for name, broken in looked:
+    best, run = list[tuple[int, _Broken]](), list[tuple[int, _Broken]]()
+    for station, broken in looked:
         alone = broken is not None and broken.share > ALONE and broken.turn_deg > CLEARLY_DEG
-        run = [*run, (name, broken)] if alone and broken is not None else []
+        run = [*run, (station, broken)] if alone and broken is not None else []
         best = max(best, run, key=len)
     return best
 

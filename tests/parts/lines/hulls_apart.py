@@ -1,7 +1,7 @@
 """Hulls by formulas of our own that nothing was tuned on, from 2 to 18 m, each of its own family.
 
-The first seven are what the module says that it models; of the last two
-a knuckle begins amidships, and a tunnel runs up into the bottom: those it refuses, or draws as they are.
+The first seven are of kinds that are modelled; of the last two a knuckle begins amidships, and a
+tunnel runs up into the bottom: those are refused.
 """
 
 from __future__ import annotations
