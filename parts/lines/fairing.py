@@ -21,6 +21,7 @@ from parts.lines.rows import SAME_MM
 from parts.lines.surface import Surface
 from parts.lines.table import Line, Offset, OffsetTable, Station, measured
 from parts.lines.transom_place import transom_notes
+from parts.lines.unsure_edges import unsure_edges
 
 
 @dataclass(frozen=True)
@@ -83,7 +84,8 @@ class Fairing:
     tolerance_mm
         What the smoothing let the other figures be off: root of their mean square.
     notes
-        What the table lacks at its ends, and what was taken for it; what is odd of its transom.
+        What the table lacks at its ends, and what was taken for it; where an edge is left open;
+        what is odd of its transom.
     """
 
     table: OffsetTable
@@ -108,7 +110,9 @@ def fair(table: OffsetTable) -> Fairing:
         found = judged(table)
         surface = surface_of(found)
         off, odd = _compared(found, surface)
-    notes = (*_carried_on(found), *transom_notes(table, found.edges))
+    notes = (
+        *_carried_on(found), *unsure_edges(table, found.edges), *transom_notes(table, found.edges),
+    )  # fmt: skip
     return Fairing(table, found.edges, surface, odd, off, notes)
 
 

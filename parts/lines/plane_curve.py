@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import pairwise
@@ -30,6 +31,9 @@ rabbet turns up quickly to a stem it swings, by 13 mm instead of 1, and is seen 
 over the sum of the chords' roots (Lee 1989, Choosing nodes in parametric curve interpolation, from
 memory) misses less: of two forefeet swept up quickly it is 3.6 mm off instead of 11.4, 3.0 instead
 of 10.5."""
+
+AS_WELL = 1.7
+"""A manner that misses points by less than so many times as much foretells them about as well."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,6 +84,23 @@ class PlaneCurve:
     def length(self) -> float:
         """Chord length along the points."""
         return float(self._ways[-1])
+
+    def dense(self) -> Points:
+        """Return many points of the curve, (n, 2)."""
+        return np.asarray(self.spline(self._fine[0]))
+
+    def others(self) -> Iterator[Points]:
+        """Yield many points, (n, 2), of other drawings of it that foretell its points as well."""
+        for a, b in self._runs:
+            points = self.points[a : b + 1]
+            if not FEWEST <= len(points) <= MOST:
+                continue
+            best = _manner(points.tobytes())
+            for other in (_Manner(3), _Manner(5), BY_ROOTS):
+                if other != best and _missed(points, other) < AS_WELL * _missed(points, best):
+                    way = _way(points, other)
+                    spline = make_interp_spline(way, points, k=other.degree)
+                    yield spline(np.linspace(0.0, way[-1], FINE))
 
     def share(self, x: Points) -> Points:
         """Return which part of its length, 0 to 1, lies before places in x.

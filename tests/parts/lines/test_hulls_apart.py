@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from hull_measures import at_chine, errors
-from hulls_apart import canoe_yawl, fading_knuckle, launch, pram, tunnel
+from hulls_apart import drake, fading_knuckle, launch, pram, schooner, tunnel
 from known_hulls import table_of
 
 from nesting.errors import ShapeError
@@ -11,7 +11,7 @@ from nesting.units import Unit
 from parts.lines import hull_of
 
 
-@pytest.mark.parametrize("make", [pram, launch, canoe_yawl], ids=lambda make: make.__name__)
+@pytest.mark.parametrize("make", [pram, launch, drake], ids=lambda make: make.__name__)
 def test_a_hull_not_seen_before_names_nothing_and_is_the_true_one(make):
     known = make()
     hull = hull_of(table_of(known))
@@ -27,6 +27,21 @@ def test_a_hull_not_seen_before_names_nothing_and_is_the_true_one(make):
 def test_a_forefoot_swept_up_quickly_is_no_knuckle():
     """Taken for one, it made the right rabbet of the station behind it 18 mm wrong."""
     assert hull_of(table_of(launch(), unit=Unit.FOOT)).odd == ()
+
+
+def test_an_edge_that_turns_too_quickly_for_its_stations_is_told_of():
+    """Eleven stations on 18 m: the counter rises between two of them, and is 20 mm off there."""
+    known = schooner()
+    hull = hull_of(table_of(known))
+    said = [str(note) for note in hull.notes]
+    last = [f"{x:.0f}" for x in hull.table.x[-2:]]
+    (aft,) = [note for note in said if f"between {last[0]} and {last[1]} from forward" in note]
+    assert "rabbet height" in aft
+    assert "is known to about" in aft
+    between = np.linspace(hull.table.x[-2], hull.table.x[-1], 21)
+    off = hull.edges.rabbet.profile.at(between) - [known.point(x, 0.0)[2] for x in between]
+    assert np.abs(off).max() > 10.0
+    assert hull_of(table_of(launch())).notes == ()
 
 
 @pytest.mark.parametrize("unit", [Unit.MM, Unit.FOOT])
