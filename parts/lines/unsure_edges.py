@@ -44,9 +44,9 @@ def _of_row(table: OffsetTable, row: Row) -> Iterator[Finding]:
                 written_like(float(mm), place.written, table.unit) for mm in (low, high, here.max())
             )
             text = (
-                f"{row.line.title}: between {begin} and {end} from forward it turns so quickly that "
-                f"it is known to about {off} alone: give a station, or a point of stem or stern, "
-                "between"
+                f"{row.line.title}: between {begin} and {end} from forward it turns so quickly "
+                f"that it is known to about {off} alone: give a station, or a point of stem or "
+                "stern, between"
             )
             yield Finding(table.file, place.line, place.column, text)
 
