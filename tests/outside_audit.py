@@ -59,8 +59,9 @@ def boards_of(project, data):
 
 def entry_of(name, boards):
     """Return a board's entry: a leaf D/1 and one of several alike C-02 have their board's."""
-    bare = name.partition("/")[0]
-    return boards.get(bare) or boards[bare.rpartition("-")[0]]
+    leafless = re.sub(r"/\d+$", "", name)
+    known = (name, leafless, re.sub(r"-\d+$", "", leafless))
+    return next(boards[bare] for bare in known if bare in boards)
 
 
 def outline_in_yaml(entry, unit):
