@@ -20,6 +20,9 @@ NOISY = 3.0
 """Factor on the rounding from which a table is noisy: one that is as exact as its figures are
 written leaves nothing open that a builder could measure."""
 
+SAME_POINT_MM = 1.0
+"""Two points of an edge as near as this are one; a part of one is drawn anew."""
+
 TIMES = 2
 """Times that edges are moved and all is faired anew."""
 
@@ -44,7 +47,7 @@ def _moved(state: FairedTable) -> dict[Cell, tuple[float, float]]:
             point, open_mm2 = _known(edge, station, float(x))
             after = point
             for fit in state.best:
-                if edge in (*fit.cloud.panel.low.each(), *fit.cloud.panel.high.each()):
+                if _is_bounded(fit, float(x), point):
                     after, open_mm2 = _met(fit, float(x), after, open_mm2)
             for number, value, before in zip(numbers, after, point, strict=True):
                 cell = (number if number is not None else -1, station)
@@ -59,8 +62,20 @@ def _known(edge: Edge, station: int, x: float) -> tuple[Points, Points]:
     return point, np.diag([row.open_mm2(station) for row in edge.rows()])
 
 
+def _is_bounded(fit: Fit, x: float, point: Points) -> bool:
+    """Whether a point of an edge bounds a fit's panel there: above a chine, stem or chine does."""
+    panel = fit.cloud.panel
+    if not panel.ends[0] <= x <= panel.ends[1]:
+        return False
+    low, high = (edge[0] for edge in panel.edges_at(np.array([x])))
+    return min(np.hypot(*(low - point)), np.hypot(*(high - point))) < SAME_POINT_MM
+
+
 def _met(fit: Fit, x: float, point: Points, open_mm2: Points) -> tuple[Points, Points]:
     """Return a point moved to a fit, by as much as it is more open than that, and what is left."""
     off, unsure, rise = fit.square_off(np.array([x, *point]))
-    gain = open_mm2 @ rise / (rise @ open_mm2 @ rise + unsure**2)
+    whole = float(rise @ open_mm2 @ rise) + unsure**2
+    if not whole > 0.0:
+        return point, open_mm2
+    gain = open_mm2 @ rise / whole
     return point - gain * off, open_mm2 - np.outer(gain, rise @ open_mm2)

@@ -194,7 +194,7 @@ def _closed(state: FairedTable) -> Judged:
             put[verdict.cell], odd[verdict.cell] = found, found[0]
     if table.keeps_odd:
         nailed = frozenset(state.reading.put)
-        kept = faired(replace(state.reading, put={}, nailed=nailed), state)
+        kept = edges_by_surface(faired(replace(state.reading, put={}, nailed=nailed), state))
         return Judged(kept.reading, kept.edges, kept.best, odd)
     reading = replace(state.reading, put=put)
     if put != state.reading.put:

@@ -21,8 +21,8 @@ from parts.lines.rows import Row
 from parts.lines.table import OffsetTable
 
 OPEN_MM = 6.0
-"""An edge left open by more is told: a quarter of an inch, which a batten would not hide. The
-drawings of 26 hulls whose lines came true to 6 mm lie no farther apart."""
+"""An edge left open by more is told: a quarter of an inch, which nobody overlooks. Of 32 hulls
+of the tests it tells of two: a counter that was 20 mm off, and a stem's head that was 5 off."""
 
 
 def unsure_edges(table: OffsetTable, edges: Edges) -> Iterator[Finding]:
@@ -56,7 +56,7 @@ def _apart(curve: PlaneCurve) -> tuple[Points, Points]:
     drawn, found = curve.dense(), list[tuple[Points, Points]]()
     tree = cKDTree(drawn)
     for other in curve.others():
-        found.append((other[:, 0], tree.query(other)[0]))
+        found.append((other[:, 0], np.asarray(tree.query(other)[0])))
     if not found:
         return np.zeros(0), np.zeros(0)
     return np.concatenate([x for x, _ in found]), np.concatenate([off for _, off in found])

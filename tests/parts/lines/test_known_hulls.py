@@ -133,6 +133,14 @@ def test_noisy_edges_are_drawn_where_the_surface_runs_out():
     assert off[1] < 1.3
 
 
+def test_noisy_chine_is_drawn_where_the_panels_beside_it_meet():
+    """Only panels that it bounds there: by the others it was drawn 300 mm off."""
+    known = single_chine()
+    hull = hull_of(noisy(table_of(known), np.random.default_rng(0), 3.0))
+    assert errors(hull, known, np.linspace(0.15, 0.95, 9) * known.length).worst < 4.0
+    assert at_chine(hull, known, 21).max() < 4.8
+
+
 def beside(hull, known, x):
     """Return how far the true hull just below the sheer lies off the faired one."""
     section, _ = hull.fairing.surface.section(x, np.linspace(0.0, 1.0, 241))
