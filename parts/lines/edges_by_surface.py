@@ -68,7 +68,7 @@ def _is_bounded(fit: Fit, x: float, point: Points) -> bool:
     if not panel.ends[0] <= x <= panel.ends[1]:
         return False
     low, high = (edge[0] for edge in panel.edges_at(np.array([x])))
-    return min(np.hypot(*(low - point)), np.hypot(*(high - point))) < SAME_POINT_MM
+    return bool(min(np.hypot(*(low - point)), np.hypot(*(high - point))) < SAME_POINT_MM)
 
 
 def _met(fit: Fit, x: float, point: Points, open_mm2: Points) -> tuple[Points, Points]:
