@@ -245,8 +245,10 @@ def _add_loft(commands: Any) -> None:
         "(default: at every waterline of the table)",
     )  # fmt: skip
     afloat.add_argument(
-        "--heel", metavar="RANGE", help="degrees, as 15, or 0 to 30 by 10 (default: upright alone)"
-    )
+        "--heel", metavar="RANGE",
+        help="degrees, as 15, or 0 to 30 by 10 (default: upright alone); with --trim at each trim, "
+        "too",
+    )  # fmt: skip
     afloat.add_argument(
         "--trim", metavar="RANGE",
         help="more draught aft than forward, as 0-2-0, or -50 to 150 by 50, at the same "

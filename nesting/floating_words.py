@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from nesting.loft_words import Notation
 from nesting.units import MM_PER_INCH, Unit
-from parts.lines.hydrostatics import Heeled, Hydrostatics
+from parts.lines.heeled import Heeled
+from parts.lines.hydrostatics import Hydrostatics
 from parts.lines.trimmed import Trimmed
 
 POUND_KG = 0.45359237
@@ -124,6 +125,27 @@ def trimmed_row(found: Trimmed, notation: Notation) -> tuple[str, ...]:
     return (*texts, wetted, notation.text(found.freeboard_mm))
 
 
+HEELED_AND_TRIMMED = ("heel", "trim", "forward", "aft", "arm", "buoyancy", "wetted", "freeboard")
+"""Columns of the table of heels at a trim: as those of heels and of trims."""
+
+BOTH = (
+    "Heeled at a trim, a level held square across her shows the heel, and draughts are those on "
+    "the centreline. The arm goes from the base line where it lies under the centre of buoyancy; "
+    "what is taken off it for her weight is to be divided by the cosine of the trim's angle."
+)
+
+
+def both_row(found: Trimmed, notation: Notation) -> tuple[str, ...]:
+    """Return heel, trim, draughts forward and aft, arm, buoyancy, wetted, freeboard."""
+    heel, trim = f"{found.heel_deg:g}", notation.text(found.trim_mm)
+    if found.freeboard_mm < 0.0:
+        return (heel, trim, "", "", "", "", "", "the sheer is under water")
+    lengths = (found.fore_mm, found.aft_mm, found.arm_mm, found.centre_mm)
+    wetted = area(found.water.wetted_mm2, notation.unit)
+    texts = (notation.text(mm) for mm in lengths)
+    return (heel, trim, *texts, wetted, notation.text(found.freeboard_mm))
+
+
 @dataclass(frozen=True)
 class Inclined:
     """A table of how she floats heeled, or trimmed, with as much water as on an even keel."""
@@ -137,9 +159,10 @@ def inclined_tables(
     floating: Sequence[Hydrostatics],
     heels: Sequence[Sequence[Heeled]],
     trims: Sequence[Sequence[Trimmed]],
+    both: Sequence[Sequence[Trimmed]],
     notation: Notation,
 ) -> Iterator[Inclined]:
-    """Yield a table for each waterline at which she is heeled, then for each trimmed at."""
+    """Yield a table for each waterline: of heels, then of trims, then of heels at a trim."""
     for upright, of_one in zip(floating, heels, strict=False):
         if of_one:
             title = f"Heeled, as much water as upright at {notation.text(upright.level_mm)}"
@@ -148,6 +171,12 @@ def inclined_tables(
         if at_one:
             title = f"Trimmed, as much water as level at {notation.text(upright.level_mm)}"
             yield Inclined(title, TRIMMED, tuple(trimmed_row(trim, notation) for trim in at_one))
+    for upright, of_both in zip(floating, both, strict=False):
+        if of_both:
+            level = notation.text(upright.level_mm)
+            title = f"Heeled and trimmed, as much water as upright and level at {level}"
+            rows = tuple(both_row(one, notation) for one in of_both)
+            yield Inclined(title, HEELED_AND_TRIMMED, rows)
 
 
 def mass(kg: float, unit: Unit) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from nesting.floating_words import (
     ARM,
+    BOTH,
     CAUTION,
     TRIM,
     Inclined,
@@ -38,7 +39,8 @@ from nesting.work import Step, Tell, untold
 from parts.lines import Hull
 from parts.lines.battens import battens
 from parts.lines.faired_figures import FairedFigure, corrections, faired_table
-from parts.lines.hydrostatics import Heeled, Hydrostatics
+from parts.lines.heeled import Heeled
+from parts.lines.hydrostatics import Hydrostatics
 from parts.lines.mould_book import Book, Upright, book_of
 from parts.lines.table import Face
 from parts.lines.trimmed import Trimmed
@@ -61,8 +63,8 @@ class Lofted:
     ----------
     frames
         Where her frames stand, if a project says.
-    floating, heeled, trimmed
-        At each waterline, and what she is heeled and trimmed there.
+    floating, heeled, trimmed, both
+        At each waterline, and what she is heeled, trimmed, and heeled at a trim there.
     """
 
     hull: Hull
@@ -71,6 +73,7 @@ class Lofted:
     floating: tuple[Hydrostatics, ...] = ()
     heeled: tuple[tuple[Heeled, ...], ...] = ()
     trimmed: tuple[tuple[Trimmed, ...], ...] = ()
+    both: tuple[tuple[Trimmed, ...], ...] = ()
     frames: tuple[Upright, ...] = ()
 
     @property
@@ -85,11 +88,13 @@ class Lofted:
 
     def inclined(self) -> tuple[Inclined, ...]:
         """Return the tables of how she floats heeled and trimmed."""
-        return tuple(inclined_tables(self.floating, self.heeled, self.trimmed, self.notation))
+        return tuple(
+            inclined_tables(self.floating, self.heeled, self.trimmed, self.both, self.notation)
+        )
 
     def how_to_read(self) -> tuple[str, ...]:
         """Return what the figures of heels and of trims mean, if there are any."""
-        said = ((ARM, self.heeled), (TRIM, self.trimmed))
+        said = ((ARM, self.heeled), (TRIM, self.trimmed), (BOTH, self.both))
         return tuple(words for words, found in said if any(found))
 
     def books(self) -> tuple[Book, ...]:

@@ -14,7 +14,8 @@ from nesting.errors import LengthError, OptionError, ShapeError
 if TYPE_CHECKING:
     from nesting.loft_outputs import Lofted
     from parts.lines import Hull
-    from parts.lines.hydrostatics import Heeled, Hydrostatics
+    from parts.lines.heeled import Heeled
+    from parts.lines.hydrostatics import Hydrostatics
     from parts.lines.mould_book import Upright
     from parts.lines.trimmed import Trimmed
 
@@ -95,6 +96,7 @@ def _lofted(given: argparse.Namespace, hull: Hull, frames: tuple[Upright, ...]) 
         floating,
         tuple(_heeled(given, hull, one) for one in floating),
         tuple(_trimmed(given, hull, one) for one in floating),
+        tuple(_both(given, hull, one) for one in floating),
         frames,
     )
 
@@ -148,21 +150,24 @@ def _steps(option: str, text: str, parts: list[float]) -> list[float]:
     return [first + n * step for n in range(int((last - first) / step + 1e-9) + 1)]
 
 
+def _heels(text: str) -> list[float]:
+    """Return the heels of a range, degrees."""
+    try:
+        parts = [float(part) for part in _range(text)]
+    except ValueError:
+        raise OptionError(
+            f"--heel {text!r} is no heel: write degrees, as 15, or 0 to 30 by 10"
+        ) from None
+    return _steps("--heel", text, parts)
+
+
 def _heeled(given: argparse.Namespace, hull: Hull, upright: Hydrostatics) -> tuple[Heeled, ...]:
-    from parts.lines.hydrostatics import heeled
+    from parts.lines.heeled import heeled
 
     if given.heel is None:
         return ()
     try:
-        parts = [float(text) for text in _range(given.heel)]
-    except ValueError:
-        raise OptionError(
-            f"--heel {given.heel!r} is no heel: write degrees, as 15, or 0 to 30 by 10"
-        ) from None
-    try:
-        return tuple(
-            heeled(hull, upright, degrees) for degrees in _steps("--heel", given.heel, parts)
-        )
+        return tuple(heeled(hull, upright, degrees) for degrees in _heels(given.heel))
     except ShapeError as error:
         raise OptionError(f"--heel {given.heel}: {error}") from error
 
@@ -176,6 +181,20 @@ def _trimmed(given: argparse.Namespace, hull: Hull, upright: Hydrostatics) -> tu
         return tuple(trimmed(hull, upright, mm) for mm in _lengths("--trim", given.trim, hull))
     except ShapeError as error:
         raise OptionError(f"--trim {given.trim}: {error}") from error
+
+
+def _both(given: argparse.Namespace, hull: Hull, upright: Hydrostatics) -> tuple[Trimmed, ...]:
+    """Return how she floats at every heel of every trim, where both are given."""
+    from parts.lines.trimmed import trimmed
+
+    if given.heel is None or given.trim is None:
+        return ()
+    trims = [mm for mm in _lengths("--trim", given.trim, hull) if mm != 0.0]
+    heels = [degrees for degrees in _heels(given.heel) if degrees > 0.0]
+    try:
+        return tuple(trimmed(hull, upright, mm, degrees) for mm in trims for degrees in heels)
+    except ShapeError as error:
+        raise OptionError(f"--heel {given.heel} --trim {given.trim}: {error}") from error
 
 
 def _report(lofted: Lofted) -> None:

@@ -13,6 +13,9 @@ How it works, from the table to the part:
    by how finely the table was read (:mod:`~parts.lines.tolerance`), not nailed.
 4. :mod:`~parts.lines.judging` finds the typing errors, and leaves them out unless told to keep
    them; :mod:`~parts.lines.unnamed_chines` refuses a hull that is broken without saying where.
+   Edges of a noisy table go to where the surface beside them runs out
+   (:mod:`~parts.lines.edges_by_surface`); where one is left open between two points is told
+   (:mod:`~parts.lines.unsure_edges`).
 5. The fair functions become a :class:`~parts.lines.surface.Surface`
    (:mod:`~parts.lines.drawn`), sharp along its chines (:mod:`~parts.lines.patches`): that of the
    table's face of the planking; the other face lies a plank's thickness off it, square to the hull.
@@ -22,11 +25,15 @@ How it works, from the table to the part:
 7. The loft's part: :mod:`~parts.lines.faired_figures` holds the table against the fair hull,
    :mod:`~parts.lines.battens` says how its long lines bend, :mod:`~parts.lines.mould_book` has all
    figures of stations and frames, :mod:`~parts.lines.hydrostatics` how she floats, by sums over a
-   closed body (:mod:`~parts.lines.planked_body`, :mod:`~parts.lines.afloat`).
+   closed body (:mod:`~parts.lines.planked_body`, :mod:`~parts.lines.afloat`), also heeled and
+   trimmed (:mod:`~parts.lines.heeled`, :mod:`~parts.lines.trimmed`).
 
 What it takes a hull to be: on each side panels that are smooth, met at chines that the table
 names, each section rising and widening from rabbet to sheer, or drawing in a little at the top.
-Not modelled, and refused: a chine that fades out within the hull, a stem that turns back aft.
+Not modelled, and refused: a chine that fades out within the hull, a stem that turns back aft, a
+bottom hollow along the centreline (:mod:`~parts.lines.hollow_bottoms`), a transom that is bowed, or
+does not cut the hull (:mod:`~parts.lines.transom_place`). A fading knuckle between bent panels is
+not told from a hard bilge.
 """
 
 from parts.lines.fairing import OddOffset

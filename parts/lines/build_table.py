@@ -2,37 +2,26 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TypeVar
 
-from nesting.errors import LengthError, ProjectFileError
-from nesting.units import Unit, parse_length
+from nesting.errors import ProjectFileError
+from nesting.units import Unit
 from nesting.words import counted
 from parts.curves import Crown, CrownShape
+from parts.lines.build_lines import LinesReader, length_in
 from parts.lines.table import (
     Bilge,
     Face,
-    Line,
-    LineKind,
-    Measure,
     OddFigures,
-    Offset,
     OffsetTable,
     Station,
-    buttock,
-    diagonal,
-    waterline,
 )
 from parts.lines.table_cells import (
-    DIAGONALS,
-    HALF_BREADTHS,
-    HEIGHTS,
+    FLAT_TRANSOM,
     Cell,
-    RawRow,
     RawTable,
-    without_end,
 )
 
 ChoiceT = TypeVar("ChoiceT", Unit, Face, CrownShape, Bilge, OddFigures)
@@ -41,12 +30,6 @@ MOST_STATIONS = 200
 
 FINEST_MM = 0.01
 """No figure is read more finely from a drawing or a floor."""
-
-CHINES = ("chine", "knuckle")
-"""What a line along which the planking is broken is called; more words after it tell several
-apart."""
-
-_DIAGONAL = re.compile(r"diagonal\s+(?P<name>\S+)\s+from\s+(?P<top>.+?)\s+through\s+(?P<far>.+)")
 
 
 def build_table(raw: RawTable) -> OffsetTable:
@@ -78,7 +61,7 @@ class _Reader:
             self.raw.note(version, f"version is {version.text}, must be 1")
         unit = self._unit()
         stations = self._stations(unit)
-        lines = self._lines(unit, len(stations))
+        lines = LinesReader(self.raw, unit, len(stations)).lines()
         return OffsetTable(
             name=self._text("name"),
             stations=stations,
@@ -89,6 +72,7 @@ class _Reader:
             stern=self._points("stern", unit),
             knuckles=self._points("knuckle", unit),
             transom=self._points("transom", unit, count=2),
+            transom_at=self._place("transom"),
             crown=self._crown(unit),
             file=self.raw.file,
             unit=unit,
@@ -101,6 +85,10 @@ class _Reader:
     def _cell(self, key: str) -> Cell | None:
         cells = self.raw.settings.get(key)
         return cells[0] if cells else None
+
+    def _place(self, key: str) -> tuple[int, int]:
+        cell = self._cell(key)
+        return (cell.line, cell.column) if cell else (1, 1)
 
     def _text(self, key: str) -> str:
         cell = self._cell(key)
@@ -124,18 +112,11 @@ class _Reader:
             self.raw.note(cell, f"{key} is {cell.text!r}, must be {words}")
             return default
 
-    def _mm(self, cell: Cell, unit: Unit, what: str) -> float | None:
-        try:
-            return parse_length(cell.text, unit)
-        except LengthError as error:
-            self.raw.note(cell, f"{what}: {error}")
-            return None
-
     def _length(self, key: str, unit: Unit, *, least: float) -> float | None:
         cell = self._cell(key)
         if cell is None:
             return None
-        mm = self._mm(cell, unit, key)
+        mm = length_in(self.raw, cell, unit, key)
         if mm is not None and mm < least:
             self.raw.note(cell, f"{key} is {cell.text}, must be {least:g} mm or more")
         return mm
@@ -167,12 +148,16 @@ class _Reader:
                     cell, f"{key}: {cell.text!r} is no point; write from forward, a space, height"
                 )
                 continue
-            x, z = (self._mm(Cell(part, cell.line, cell.column), unit, key) for part in pair)
+            x, z = (
+                length_in(self.raw, Cell(part, cell.line, cell.column), unit, key) for part in pair
+            )
             if x is not None and z is not None:
                 found.append((x, z))
         if count is not None and cells and len(cells) != count:
             self.raw.note(
-                cells[0], f"{key}: {counted(len(cells), 'point')}, must be {count}: foot and head"
+                cells[0],
+                f"{key}: {counted(len(cells), 'point')}, must be {count}, foot and "
+                f"head: {FLAT_TRANSOM}",
             )
         if count is not None:
             # A transom may stand plumb, or lean forward.
@@ -201,7 +186,7 @@ class _Reader:
             self.raw.note(names[0], f"station: {len(names)} of them, at most {MOST_STATIONS}")
         found = list[Station]()
         for name, place in zip(names, places, strict=False):
-            x = self._mm(place, unit, f"station {name.text}, from forward")
+            x = length_in(self.raw, place, unit, f"station {name.text}, from forward")
             if x is None:
                 continue
             if found and x <= found[-1].x_mm:
@@ -214,102 +199,3 @@ class _Reader:
                 self.raw.note(name, f"station {name.text}: there are two of that name")
             found.append(Station(name.text, x))
         return tuple(found)
-
-    def _lines(self, unit: Unit, stations: int) -> tuple[Line, ...]:
-        found = list[Line]()
-        if not self.raw.rows:
-            self.raw.note(self.top, "there are no lines: give heights and half-breadths")
-        seen = set[tuple[str, str]]()
-        for row in self.raw.rows:
-            key = (row.section, " ".join(row.name.text.split()).casefold())
-            if key in seen:
-                self.raw.note(row.name, f"{row.name.text}: said twice; keep one")
-            seen.add(key)
-            line = self._line(row, unit, stations)
-            if line is not None:
-                found.append(line)
-        self._pair_chines(found)
-        return tuple(found)
-
-    def _pair_chines(self, lines: list[Line]) -> None:
-        """Note every chine that has no heights or no half-breadths."""
-        chines = [line for line in lines if line.kind is LineKind.CHINE]
-        for line in chines:
-            if sum(other.name == line.name for other in chines) < 2:
-                lacking = "half-breadths" if line.measure is Measure.HEIGHT else "heights"
-                row = next(r for r in self.raw.rows if r.name.text.split()[0].casefold() in CHINES)
-                self.raw.note(
-                    row.name,
-                    f"{line.name}: a chine has heights and half-breadths; its "
-                    f"{lacking} are missing",
-                )
-
-    def _line(self, row: RawRow, unit: Unit, stations: int) -> Line | None:
-        offsets = self._offsets(row, unit, stations)
-        name = " ".join(row.name.text.split())
-        word = name.split()[0].casefold() if name else ""
-        if word in CHINES and row.section != DIAGONALS:
-            measure = Measure.HEIGHT if row.section == HEIGHTS else Measure.HALF_BREADTH
-            return Line(LineKind.CHINE, name.casefold(), measure, offsets)
-        if word in (LineKind.SHEER, LineKind.RABBET) and row.section != DIAGONALS:
-            measure = Measure.HEIGHT if row.section == HEIGHTS else Measure.HALF_BREADTH
-            return Line(LineKind(word), word, measure, offsets)
-        if word == LineKind.DIAGONAL and row.section == DIAGONALS:
-            return self._diagonal(row, name, unit, offsets)
-        wanted = {HEIGHTS: LineKind.BUTTOCK, HALF_BREADTHS: LineKind.WATERLINE}.get(row.section)
-        if word != wanted:
-            usual = wanted or "diagonal A from 3-6-0 through 3-0-0 1-6-0"
-            sheer = ", chine, sheer or rabbet" if wanted else ""
-            self.raw.note(row.name, f"{name}: no line of {row.section}; those are {usual}{sheer}")
-            return None
-        place = Cell(name[len(word) :].strip(), row.name.line, row.name.column)
-        at = self._mm(place, unit, name)
-        if at is None:
-            return None
-        make = buttock if wanted is LineKind.BUTTOCK else waterline
-        return make(name, at, offsets)
-
-    def _diagonal(
-        self, row: RawRow, name: str, unit: Unit, offsets: tuple[Offset | None, ...]
-    ) -> Line | None:
-        match = _DIAGONAL.fullmatch(name)
-        far = match["far"].split() if match else []
-        if match is None or len(far) != 2:
-            self.raw.note(
-                row.name,
-                f"{name}: say where the diagonal leaves the centreline and a point it runs "
-                "through, as: diagonal A from 3-6-0 through 3-0-0 1-6-0",
-            )
-            return None
-        texts = [match["top"], *far]
-        top, y, z = (
-            self._mm(Cell(text, row.name.line, row.name.column), unit, name) for text in texts
-        )
-        if top is None or y is None or z is None:
-            return None
-        if y <= 0 or z > top:
-            self.raw.note(row.name, f"{name}: a diagonal runs outward and down")
-            return None
-        return diagonal(f"diagonal {match['name']}", top, (y, z), offsets)
-
-    def _offsets(self, row: RawRow, unit: Unit, stations: int) -> tuple[Offset | None, ...]:
-        cells = [*row.cells[:stations], *without_end(row.cells[stations:])]
-        if stations and len(cells) != stations:
-            self.raw.note(
-                row.name,
-                f"{row.name.text}: {counted(len(cells), 'figure')} for "
-                f"{counted(stations, 'station')}; put - where "
-                "the line does not cross",
-            )
-        names = [cell.text for cell in self.raw.settings.get("station", ())]
-        found = list[Offset | None]()
-        for number, cell in enumerate(cells):
-            station = names[number] if number < len(names) else str(number + 1)
-            found.append(self._offset(cell, unit, f"station {station}, {row.name.text}"))
-        return tuple(found)
-
-    def _offset(self, cell: Cell, unit: Unit, what: str) -> Offset | None:
-        if cell.is_missing:
-            return None
-        mm = self._mm(cell, unit, what)
-        return None if mm is None else Offset(mm, cell.text, cell.line, cell.column)

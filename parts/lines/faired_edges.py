@@ -244,7 +244,7 @@ def chine_of(
     points = [[p for p in row if p.station in both] for row in rows]
     if len(points[0]) < FEWEST_ON_CHINE:
         raise ShapeError(
-            f"{table.file or table.name}: {pair[0].name} has {len(points[0])} points of both "
+            f"{table.place_of(pair[0])}: {pair[0].name} has {len(points[0])} points of both "
             f"heights and half-breadths, at least {FEWEST_ON_CHINE}: give it at more stations"
         )
     made = [row_of(row, line, reading.noise) for row, line in zip(points, pair, strict=True)]
@@ -254,7 +254,7 @@ def chine_of(
             continue
         if not shut:
             raise ShapeError(
-                f"{table.file or table.name}: {pair[0].name} ends at {last:.0f} mm, within the "
+                f"{table.place_of(pair[0])}: {pair[0].name} ends at {last:.0f} mm, within the "
                 f"hull, which ends at {end:.0f} mm: a chine that fades out is not modelled; give "
                 "it up to the end, or up to a stem or sternpost that it meets"
             )

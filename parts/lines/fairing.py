@@ -20,6 +20,8 @@ from parts.lines.plane_curve import PlaneCurve
 from parts.lines.rows import SAME_MM
 from parts.lines.surface import Surface
 from parts.lines.table import Line, Offset, OffsetTable, Station, measured
+from parts.lines.transom_place import transom_notes
+from parts.lines.unsure_edges import unsure_edges
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,8 @@ class Fairing:
     tolerance_mm
         What the smoothing let the other figures be off: root of their mean square.
     notes
-        What the table lacks at its ends, and what was taken for it.
+        What the table lacks at its ends, and what was taken for it; where an edge is left open;
+        what is odd of its transom.
     """
 
     table: OffsetTable
@@ -107,7 +110,10 @@ def fair(table: OffsetTable) -> Fairing:
         found = judged(table)
         surface = surface_of(found)
         off, odd = _compared(found, surface)
-    return Fairing(table, found.edges, surface, odd, off, tuple(_carried_on(found)))
+    notes = (
+        *_carried_on(found), *unsure_edges(table, found.edges), *transom_notes(table, found.edges),
+    )  # fmt: skip
+    return Fairing(table, found.edges, surface, odd, off, notes)
 
 
 def _carried_on(found: Judged) -> Iterator[Finding]:

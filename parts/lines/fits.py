@@ -117,14 +117,22 @@ class Fit:
 
     def off(self, point: Points, out: tuple[float, float]) -> tuple[float, float]:
         """Return how far a point lies off the hull in a direction, (y, z), and the doubt, mm."""
+        off, doubt, rise = self.square_off(point)
+        along = float(rise @ np.array(out))
+        along = float(np.copysign(max(abs(along), 1e-3), along or 1.0))
+        return off / along, doubt / abs(along)
+
+    def square_off(self, point: Points) -> tuple[float, float, Points]:
+        """Return how far a point lies off the hull, square to it in its section, mm.
+
+        With the doubt of that, and the direction, (2,) y and z, in which it lies off.
+        """
         laid = self.way.lay(*point[:, None])
-        slope = _slope(self.function, laid.places)
-        rise = laid.rise(slope)[0]
-        along, steep = float(rise @ np.array(out)), float(np.hypot(*rise))
-        along = float(np.copysign(max(abs(along), 1e-3 * steep), along or 1.0))
+        rise = laid.rise(_slope(self.function, laid.places))[0]
+        steep = float(np.hypot(*rise))
         off = float(laid.figures[0] - self.function.at(laid.places)[0])
         doubt = float(self.function.doubt_at(laid.places)[0])
-        return off / along, doubt / abs(along)
+        return off / steep, doubt / steep, rise / steep
 
 
 def fits_of(cloud: Cloud, rounding_mm: float, before: tuple[Fit, ...] = ()) -> tuple[Fit, ...]:

@@ -1,4 +1,4 @@
-"""What a hull floats like: displacement, centres, areas, coefficients, upright and heeled.
+"""What a hull floats like: displacement, centres, areas, coefficients, upright.
 
 Every figure is for the boat's two sides together and to the outside of planking, mm inside, on an
 even keel. Heights are above the base line of the table. What lies below the rabbet (keel, ballast,
@@ -17,17 +17,11 @@ from nesting.errors import ShapeError
 from parts.curves import Points
 from parts.lines.afloat import TOUCH_MM, Afloat, afloat
 from parts.lines.hull import Hull
-from parts.lines.planked_body import MIRROR, Body, body_of, turn_of
+from parts.lines.planked_body import Body, body_of
 from parts.lines.table import Face
 
 ORDINATES = 81
 """Sections in a sum; halving the interval changes volumes by less than 1 in 2000."""
-
-STEEPEST_DEG = 60.0
-"""No heel beyond: an open boat has filled long before, and a decked one floats by her deck."""
-
-MOST_STEPS, NEAR_ENOUGH = 60, 1e-6
-"""Of the search for the level at which she displaces as much as upright."""
 
 SALT_KG_M3, FRESH_KG_M3 = 1025.0, 1000.0
 """Density of sea water and of fresh (common practice, no source)."""
@@ -158,27 +152,6 @@ class Hydrostatics:
         return mass * self.metacentre_along_mm * by_mm / self.length_mm
 
 
-@dataclass(frozen=True)
-class Heeled:
-    """A hull heeled, at the displacement that she has upright.
-
-    Attributes
-    ----------
-    arm_mm
-        How far the centre of buoyancy lies out, level, from the foot of the centreline at the
-        base line. The righting arm is that less the height of the centre of gravity above the
-        base line times the sine of the heel.
-    freeboard_mm
-        From the water up to the lowest place of the sheer, plumb; where it is below 0 the sheer is
-        under water, and nothing else here holds.
-    """
-
-    heel_deg: float
-    arm_mm: float
-    freeboard_mm: float
-    water: Afloat
-
-
 @lru_cache(maxsize=4)
 def planked(hull: Hull) -> Body:
     """Return the closed body of a hull; of the same one it is made once."""
@@ -235,46 +208,6 @@ def hydrostatics(hull: Hull, z: float, ends: tuple[float, float] | None = None) 
         midship_mm2=float(areas.max()),
         by_sections_mm3=simpson(areas, float(x[1] - x[0])),
         water=water,
-    )
-
-
-def heeled(hull: Hull, upright: Hydrostatics, heel_deg: float) -> Heeled:
-    """Return a hull heeled to one side, at the same displacement.
-
-    Raises
-    ------
-    ShapeError
-        If the heel is out of range, or the hull cannot float so much at it.
-    """
-    if not 0.0 <= heel_deg <= STEEPEST_DEG:
-        raise ShapeError(
-            f"a heel of {heel_deg:g} degrees is out of range: 0 to {STEEPEST_DEG:g} degrees"
-        )
-    body = planked(hull).turned(heel_deg)
-    port = planked(hull).sheer * MIRROR @ turn_of(heel_deg)
-    sheer = np.concatenate([body.sheer, port])[:, 2]
-    level = floated_level(body, upright, upright.level_mm, float(sheer.max()))
-    water = afloat(body, level)
-    return Heeled(heel_deg, water.centre[1], float(sheer.min()) - level, water)
-
-
-def floated_level(body: Body, upright: Hydrostatics, start: float, highest: float) -> float:
-    """Return the level at which a body displaces as much as upright, sought from a level.
-
-    By Newton's steps: the volume grows with the level by the area of the waterplane.
-    """
-    low, high = float(body.triangles[..., 2].min()) + TOUCH_MM, highest
-    level = min(max(start, low), high)
-    for _ in range(MOST_STEPS):
-        water = afloat(body, level)
-        lacking = upright.volume_mm3 - water.volume_mm3
-        if abs(lacking) < NEAR_ENOUGH * upright.volume_mm3:
-            return level
-        low, high = (level, high) if lacking > 0.0 else (low, level)
-        after = level + lacking / water.waterplane_mm2
-        level = after if low < after < high else (low + high) / 2
-    raise ShapeError(
-        "so far over she cannot float so much: give less draught, or less heel or trim"
     )
 
 

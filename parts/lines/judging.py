@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from parts.lines.edges_by_surface import edges_by_surface
 from parts.lines.faired_edges import Cell, Edges, Reading, edges_of, number_of
 from parts.lines.faired_table import FairedTable, faired, roughly_faired
 from parts.lines.fits import Fit
+from parts.lines.hollow_bottoms import no_hollow_bottom
 from parts.lines.hull_points import cloud_of
 from parts.lines.odd_ones import EIGHTH_MM, SURE
 from parts.lines.panels import panels_of
@@ -77,7 +79,9 @@ def judged(table: OffsetTable) -> Judged:
         If it has too little to make a surface of.
     """
     first = Reading(table)
-    for panel in panels_of(edges_of(first)):
+    edges = edges_of(first)
+    no_hollow_bottom(first, edges)
+    for panel in panels_of(edges):
         no_unnamed_chine(first, cloud_of(first, panel))
     state = faired(first, None)
     kept, tried = set[Cell](), set[Cell]()
@@ -190,9 +194,10 @@ def _closed(state: FairedTable) -> Judged:
             put[verdict.cell], odd[verdict.cell] = found, found[0]
     if table.keeps_odd:
         nailed = frozenset(state.reading.put)
-        kept = faired(replace(state.reading, put={}, nailed=nailed), state)
+        kept = edges_by_surface(faired(replace(state.reading, put={}, nailed=nailed), state))
         return Judged(kept.reading, kept.edges, kept.best, odd)
     reading = replace(state.reading, put=put)
     if put != state.reading.put:
         state = faired(reading, state)
+    state = edges_by_surface(state)
     return Judged(reading, state.edges, state.best, odd)

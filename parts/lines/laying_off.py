@@ -163,8 +163,7 @@ class Shares:
         return bool(((high - low) > NARROW * np.array([widest, depth])).all())
 
     def _along(self, x: Points) -> Points:
-        profile = self.panel.low.profile
-        return np.asarray(2.0 * profile.along(x) / profile.length - 1.0)
+        return np.asarray(2.0 * self.panel.low.profile.share(x) - 1.0)
 
     def lay(self, x: Points, y: Points, z: Points) -> Laid:
         """Return points laid off."""

@@ -37,20 +37,21 @@ class Battens:
 
     Attributes
     ----------
-    places
-        (n,) way along the line, -1 to 1.
+    ways
+        (k, n) ways along the line, -1 to 1: each batten bends evenly along one of them.
     figures, spread
         (n,) values and the standard deviation of each, in half the line's rise.
     """
 
-    places: Points
+    ways: Points
     figures: Points
     spread: Points
 
     @cached_property
     def _roots(self) -> tuple[Points, Points]:
         """Eigenvalues (k, n) and vectors (k, n, n) of each shape, over the figures' own spread."""
-        shapes, n = _shapes(self.places.tobytes()), len(self.places)
+        n = len(self.figures)
+        shapes = np.concatenate([_shapes(way.tobytes()) for way in self.ways])
         over = shapes / np.multiply.outer(self.spread, self.spread)
         values, vectors = np.linalg.eigh(over.reshape(-1, n, n))
         return np.maximum(values, 0.0), vectors
@@ -69,8 +70,8 @@ class Battens:
         weights = np.matmul(left * along[:, None, :], np.swapaxes(vectors, 1, 2))
         inverse = np.matmul(left, np.swapaxes(vectors**2, 1, 2))
         likely = 0.5 * (np.log(left) - left * along[:, None, :] ** 2).sum(axis=2)
-        likely = likely - _unease()[:, None]
-        n = len(self.places)
+        likely = likely - np.tile(_unease(), len(self.ways))[:, None]
+        n = len(self.figures)
         return likely.ravel(), weights.reshape(-1, n), inverse.reshape(-1, n)
 
     @cached_property
@@ -101,7 +102,8 @@ class Battens:
 
     @property
     def likeliest(self) -> Stiffness:
-        """How the likeliest of all bends."""
+        """How the likeliest of all bends, of one way along the line."""
+        assert len(self.ways) == 1
         at = int(self._tried[0].argmax())
         shape, size = divmod(at, len(AMPLITUDES))
         length, share = divmod(shape, len(SHARES))

@@ -160,6 +160,8 @@ class OffsetTable:
     transom
         Two points (x, z) of the transom's face on the centreline, foot and head; the surface
         runs on to the last station behind it.
+    transom_at
+        Line and column of it in the file.
     crown
         The mould that every deck beam is marked from, if given.
     unit
@@ -189,11 +191,27 @@ class OffsetTable:
     knuckles: tuple[tuple[float, float], ...] = ()
     is_round: bool = False
     keeps_odd: bool = False
+    transom_at: tuple[int, int] = (1, 1)
 
     @property
     def x(self) -> Points:
         """Where the stations stand, (n,)."""
         return np.array([station.x_mm for station in self.stations])
+
+    def place_of(self, line: Line) -> str:
+        """Return file, line and column of the first figure of a line, for a message."""
+        given = next((offset for offset in line.offsets if offset is not None), None)
+        if not self.file or given is None:
+            return self.file or self.name
+        return f"{self.file}:{given.line}:{given.column}"
+
+    def place_at(self, station: int) -> str:
+        """Return file, line and column of the first figure of a station, for a message."""
+        for line in self.lines:
+            offset = line.offsets[station]
+            if self.file and offset is not None:
+                return f"{self.file}:{offset.line}:{offset.column}"
+        return self.file or self.name
 
     def of_kind(self, kind: LineKind) -> tuple[Line, ...]:
         """Return the lines of a kind, in the table's order."""

@@ -40,6 +40,13 @@ SETTINGS = (
     "transom",
 )
 
+FLAT_TRANSOM = (
+    "a transom is taken for flat, and stands at the stern; one that is bowed, or stands at the "
+    "bow, is not modelled. Give transom, foot and head, where its face is flat; else leave it out, "
+    "and the hull ends plumb at its first and last station"
+)
+"""What is said to whoever asks for another."""
+
 
 @dataclass(frozen=True)
 class Cell:
@@ -80,7 +87,9 @@ class RawTable:
     def set(self, name: Cell, cells: tuple[Cell, ...]) -> None:
         """Take up a setting; unknown names and ones said twice are noted."""
         key = " ".join(name.text.casefold().replace("_", " ").split())
-        if key not in SETTINGS:
+        if key not in SETTINGS and "transom" in key:
+            self.note(name, f"{name.text}: {FLAT_TRANSOM}")
+        elif key not in SETTINGS:
             near = get_close_matches(key, SETTINGS, n=1)
             hint = f", did you mean {near[0]}?" if near else f"; known are {', '.join(SETTINGS)}"
             self.note(name, f"{name.text}: no setting of a table of offsets{hint}")

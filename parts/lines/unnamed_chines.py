@@ -8,6 +8,7 @@ says where: between two figures nobody can know it to the millimetre.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -31,6 +32,11 @@ SHARP_DEG = 15.0
 FEWEST_IN_SECTION, FEWEST_SECTIONS, MOST_SECTIONS = 6, 4, 0.7
 """Figures of a section that can show it; how many sections, and which part of them, must."""
 
+IN_A_ROW, ALONE, CLEARLY_DEG = 4, 0.92, 20.0
+"""Stations in a row at which a section of straight panels must turn at one place alone, by what
+part of all its turning and by how much at least, for a knuckle that begins or ends within the hull.
+Where round hulls look so at some stations, it is 0.89 of their turning at most."""
+
 CLOSE_MM = 25.0
 """Figures nearer to each other than this say nothing of how a section turns."""
 
@@ -43,22 +49,53 @@ def no_unnamed_chine(reading: Reading, cloud: Cloud) -> None:
     ShapeError
         With stations and places.
     """
-    table, looked, found = reading.table, 0, []
-    for station, section in _sections(cloud):
-        if len(section) >= FEWEST_IN_SECTION:
-            looked += 1
-            at = _broken(section, step_mm(table))
-            if at is not None:
-                found.append((table.stations[station].name, at))
-    if len(found) < max(FEWEST_SECTIONS, MOST_SECTIONS * looked) or table.is_round:
+    table = reading.table
+    if table.is_round:
         return
-    name, (low, high) = found[len(found) // 2]
-    raise ShapeError(
-        f"{table.file or table.name}: the sections turn sharply at one place, at station {name} "
-        f"between {low[0]:.0f} mm out, {low[1]:.0f} mm high and {high[0]:.0f} mm out, "
-        f"{high[1]:.0f} mm high: if that is a chine, give its heights and half-breadths, a line "
-        "named chine under both headings; if it is round, say bilge: round"
+    looked = [
+        (station, _broken(section, step_mm(table)))
+        for station, section in _sections(cloud)
+        if len(section) >= FEWEST_IN_SECTION
+    ]
+    found = [(station, broken) for station, broken in looked if broken is not None]
+    if len(found) >= max(FEWEST_SECTIONS, MOST_SECTIONS * len(looked)):
+        station, broken = found[len(found) // 2]
+        where = _where(table.stations[station].name, broken)
+        raise ShapeError(
+            f"{table.place_at(station)}: the sections turn sharply at one place, {where}: if that "
+            "is a chine, give its heights and half-breadths, a line named chine under both "
+            "headings; if it is round, say bilge: round"
+        )
+    run = _in_a_row(looked)
+    if len(run) >= IN_A_ROW:
+        station, broken = run[len(run) // 2]
+        where = _where(table.stations[station].name, broken)
+        names = [table.stations[run[end][0]].name for end in (0, -1)]
+        raise ShapeError(
+            f"{table.place_at(station)}: from station {names[0]} to {names[1]} the sections "
+            f"turn sharply at one place, {where}: a chine or knuckle that "
+            "begins or ends within the hull is not modelled; if it runs on to both ends, give its "
+            "heights and half-breadths there too, a line named chine under both headings; if it "
+            "is round, say bilge: round"
+        )
+
+
+def _where(name: str, broken: _Broken) -> str:
+    low, high = broken.low, broken.high
+    return (
+        f"at station {name} between {low[0]:.0f} mm out, {low[1]:.0f} mm high and {high[0]:.0f} "
+        f"mm out, {high[1]:.0f} mm high"
     )
+
+
+def _in_a_row(looked: list[tuple[int, _Broken | None]]) -> list[tuple[int, _Broken]]:
+    """Return the longest run of stations whose sections turn at one place and nowhere else."""
+    best, run = list[tuple[int, _Broken]](), list[tuple[int, _Broken]]()
+    for station, broken in looked:
+        alone = broken is not None and broken.share > ALONE and broken.turn_deg > CLEARLY_DEG
+        run = [*run, (station, broken)] if alone and broken is not None else []
+        best = max(best, run, key=len)
+    return best
 
 
 def _sections(cloud: Cloud) -> Iterator[tuple[int, Points]]:
@@ -75,8 +112,19 @@ def _sections(cloud: Cloud) -> Iterator[tuple[int, Points]]:
         yield int(station), np.array(kept)
 
 
-def _broken(section: Points, step: float) -> tuple[Points, Points] | None:
-    """Return the two points between or at which a section turns, if it does so there alone."""
+@dataclass(frozen=True, eq=False)
+class _Broken:
+    """The two points between or at which a section turns sharply, and how much it turns there."""
+
+    low: Points
+    high: Points
+    turn_deg: float
+    share: float
+    """Of all that it turns."""
+
+
+def _broken(section: Points, step: float) -> _Broken | None:
+    """Return where a section turns, if it does so there alone."""
     runs = np.diff(section, axis=0)
     lengths = np.hypot(*runs.T)
     heading = np.unwrap(np.arctan2(runs[:, 1], runs[:, 0]))
@@ -89,7 +137,8 @@ def _broken(section: Points, step: float) -> tuple[Points, Points] | None:
     most, whole = int(pairs.argmax()), float(turns.sum())
     if pairs[most] < SHARP_DEG / 2 or not _is_sharp(pairs, most, whole, lengths):
         return None
-    return section[most + 1], section[most + 2]
+    one = float(pairs[most])
+    return _Broken(section[most + 1], section[most + 2], one, one / whole)
 
 
 def _is_sharp(pairs: Points, most: int, whole: float, lengths: Points) -> bool:

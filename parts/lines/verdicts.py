@@ -133,12 +133,16 @@ def _of_edge(
     x = float(state.reading.table.x[cell[1]])
     row = (edge.half, edge.height)[axis]
     seen = [row.held_against(x, given_mm, rounding_mm(state.reading.table))]
+    # The surface is asked near by: it is not as steep where a gross error lies.
+    near = given_mm - seen[0][0]
     other = float((edge.profile, edge.plan)[axis].at(x))
-    point = np.array([x, given_mm, other] if axis == 0 else [x, other, given_mm])
+    point = np.array([x, near, other] if axis == 0 else [x, other, near])
     out = (1.0, 0.0) if axis == 0 else (0.0, 1.0)
     for fit in state.by_diagonals:
         if edge in (*fit.cloud.panel.low.each(), *fit.cloud.panel.high.each()):
             off, unsure = fit.off(point, out)
             unsure *= _trust(state, fit)
-            seen.append((off, float(np.hypot(unsure, fit.rounding_mm * fit.noise))))
+            seen.append(
+                (given_mm - near + off, float(np.hypot(unsure, fit.rounding_mm * fit.noise)))
+            )
     return _together(seen)

@@ -20,16 +20,18 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1] / "parts" / "lines"))
 
 from hull_measures import at_chine, best_spline_errors, errors
+from hulls_apart import APART, fading_knuckle, tunnel
 from kinds_of_hull import KINDS, SHARP
 from known_hulls import BROKEN, ROUND, SIX, changed, noisy, table_of, transposed
 
+from nesting.errors import ShapeError
 from nesting.project import read_project
 from nesting.units import Unit, parse_length
 from parts.lines import hull_of, read_table
 
 DEMO = Path(__file__).parents[2] / "demo_projects" / "lines"
 
-ALL = ("speed", "exact", "clean", "noise", "chines", "cells")
+ALL = ("speed", "exact", "clean", "noise", "chines", "apart", "cells")
 
 COUNTS = (9, 11, 13)
 """Stations of the tables without an error."""
@@ -49,6 +51,7 @@ def main() -> None:
         "clean": clean,
         "noise": lambda: noise(given.seeds),
         "chines": chines,
+        "apart": apart,
         "cells": lambda: cells(given.cells),
     }
     for name in given.only:
@@ -134,6 +137,25 @@ def chines() -> None:
             f" {known.name:16s} at the chine mean {beside.mean():.2f}, worst {beside.max():.2f} "
             f"mm; off {found.mean:.2f}, {found.worst:.1f} mm; bevel {found.bevel_mean:.2f}, "
             f"{found.bevel_worst:.1f} degrees; {len(hull.odd)} named",
+            flush=True,
+        )
+
+
+def apart() -> None:
+    """Hulls that nothing was tuned on, to the millimetre and to sixteenths."""
+    for make in (*APART, fading_knuckle, tunnel):
+        known = make()
+        try:
+            hulls = [hull_of(table_of(known, unit=unit)) for unit in (Unit.MM, Unit.FOOT)]
+        except ShapeError as error:
+            print(f" {known.name:16s} refused: {error}", flush=True)
+            continue
+        named, found = sum(len(hull.odd) for hull in hulls), errors(hulls[0], known)
+        chine = f"; at the chine {at_chine(hulls[0], known).max():.2f} mm" if known.chines else ""
+        print(
+            f" {known.name:16s} {known.length / 1000:.1f} m: off mean {found.mean:.2f}, worst "
+            f"{found.worst:.1f} mm; bevel mean {found.bevel_mean:.2f}, worst "
+            f"{found.bevel_worst:.1f} degrees{chine}; {named} right figures named",
             flush=True,
         )
 

@@ -101,6 +101,19 @@ def test_trims_tell_draughts_at_both_ends_and_where_her_weight_must_lie(written)
     assert "weight must lie plumb over the centre of buoyancy" in out
 
 
+def test_heel_and_trim_given_together_are_told_together(written):
+    folder, out = written
+    rows = list(csv.reader((folder / "hydrostatics.csv").read_text().splitlines()))
+    first = next(n for n, row in enumerate(rows) if row and row[0].startswith("Heeled and"))
+    assert rows[first][0].endswith(f"upright and level at {rows[2][1]}")
+    table = [dict(zip(rows[first + 1], row, strict=True)) for row in rows[first + 2 : first + 4]]
+    assert [(row["heel"], row["trim"]) for row in table] == [("15", "-0-2-0"), ("15", "0-2-0")]
+    for row, sign in zip(table, (-1, 1), strict=True):
+        fore, aft = (parse_length(row[end], Unit.FOOT) for end in ("forward", "aft"))
+        assert sign * (aft - fore) == pytest.approx(50.8, abs=1.6)
+    assert "a level held square across her shows the heel" in out
+
+
 def test_nothing_is_overwritten_unasked(wrong, written, capsys):
     before = (written[0] / "lines.dxf").read_bytes()
     assert cli.main(["loft", str(wrong), "-o", str(wrong.parent / "out")]) == cli.NO_FILE

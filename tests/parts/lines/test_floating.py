@@ -20,7 +20,8 @@ from shapely.geometry import Polygon, box
 from nesting.errors import ShapeError
 from parts.lines import Face, hull_of, read_hull
 from parts.lines.afloat import afloat
-from parts.lines.hydrostatics import heeled, hydrostatics, simpson
+from parts.lines.heeled import heeled
+from parts.lines.hydrostatics import hydrostatics, simpson
 from parts.lines.planked_body import Body
 
 

@@ -2,6 +2,8 @@
 
 import dataclasses
 import math
+from contextlib import nullcontext
+from unittest.mock import patch
 
 import numpy as np
 import pytest
@@ -22,10 +24,11 @@ from known_hulls import (
     v_bow,
     wineglass,
 )
+from shapely.geometry import LineString, Point
 
 from nesting.errors import ShapeError
-from nesting.units import Unit
-from parts.lines import Face, hull_of
+from nesting.units import Unit, parse_length
+from parts.lines import Face, edges_by_surface, hull_of
 from parts.lines.table import LineKind, Measure
 
 ROUND = [double_ender, quartic, spheroid, raked_stem, wineglass, v_bow, punt, full_round]
@@ -98,6 +101,50 @@ def test_one_wrong_figure_is_named_alone_also_at_the_ends(make, title, station, 
     odd = hull_of(changed(table, {cell: error_mm})).odd
     assert [(one.line, one.station) for one in odd] == [(title, str(station))]
     assert odd[0].fair_mm == pytest.approx(true, abs=4.0)
+
+
+@pytest.mark.parametrize(
+    ("make", "title", "station", "error_mm"),
+    [
+        (quartic, "sheer height", 6, -720.0),
+        (double_ender, "rabbet height", 10, -270.0),
+    ],
+)
+def test_gross_error_of_an_edge_is_told_what_it_should_read(make, title, station, error_mm):
+    """It leads the way along its own line astray, by which the others foretell it."""
+    table = table_of(make())
+    cell = cell_of(table, title, station)
+    (odd,) = hull_of(changed(table, {cell: error_mm})).odd
+    true = table.lines[cell[0]].offsets[station].mm
+    assert parse_length(odd.should_read, table.unit) == pytest.approx(true, abs=3.0)
+
+
+def test_noisy_edges_are_drawn_where_the_surface_runs_out():
+    """Eleven figures 3 mm off leave a sheer open by a millimetre: the hull beside it is not."""
+    known, off = double_ender(), []
+    for moved in (False, True):
+        table = noisy(table_of(known), np.random.default_rng(0), 3.0)
+        judge = nullcontext() if moved else patch.object(edges_by_surface, "TIMES", 0)
+        with judge:
+            hull = hull_of(table)
+        x = np.linspace(0.1, 0.9, 17) * known.length
+        off.append(float(np.mean([beside(hull, known, float(at)) for at in x])))
+    assert off[1] < 0.7 * off[0]
+    assert off[1] < 1.3
+
+
+def test_noisy_chine_is_drawn_where_the_panels_beside_it_meet():
+    """Only panels that it bounds there: by the others it was drawn 300 mm off."""
+    known = single_chine()
+    hull = hull_of(noisy(table_of(known), np.random.default_rng(0), 3.0))
+    assert errors(hull, known, np.linspace(0.15, 0.95, 9) * known.length).worst < 4.0
+    assert at_chine(hull, known, 21).max() < 4.8
+
+
+def beside(hull, known, x):
+    """Return how far the true hull just below the sheer lies off the faired one."""
+    section, _ = hull.fairing.surface.section(x, np.linspace(0.0, 1.0, 241))
+    return float(LineString(section).distance(Point(known.point(x, 0.985)[1:])))
 
 
 def test_noise_is_faired_and_names_nothing():

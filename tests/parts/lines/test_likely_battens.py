@@ -52,7 +52,7 @@ def test_leaving_a_figure_out_is_what_fairing_without_it_comes_to(few, at):
     share = np.exp(likely - likely.max()) / np.exp(likely - likely.max()).sum()
     mean = share @ off
     whole = np.sqrt(share @ (doubt**2 + (off - mean) ** 2))
-    made = Battens(PLACES, FIGURES, SPREAD).left_out
+    made = Battens(PLACES[None], FIGURES, SPREAD).left_out
     assert made[0][at] == pytest.approx(mean, abs=1e-6)
     assert made[1][at] == pytest.approx(whole, abs=1e-6)
 
@@ -65,7 +65,7 @@ def test_the_fair_line_and_its_likelihood_are_those_of_all_battens(few):
     fair = sum(
         part * batten.at(PLACES[:, None]) for part, (batten, _) in zip(share, found, strict=True)
     )
-    made = Battens(PLACES, FIGURES, SPREAD)
+    made = Battens(PLACES[None], FIGURES, SPREAD)
     assert made.fair == pytest.approx(fair, abs=1e-6)
     assert made.misfit == pytest.approx(-np.log(np.exp(likely).mean()), abs=1e-6)
     assert made.likeliest == few[int(likely.argmax())]
@@ -75,6 +75,6 @@ def test_one_wrong_figure_of_a_fair_line_is_told_from_its_neighbours():
     places = np.linspace(-1.0, 1.0, 11)
     figures = np.sin(1.4 * places)
     figures[6] += 0.05
-    off, doubt = Battens(places, figures, np.full(11, 0.001)).left_out
+    off, doubt = Battens(places[None], figures, np.full(11, 0.001)).left_out
     assert int((abs(off) / doubt).argmax()) == 6
     assert off[6] == pytest.approx(0.05, abs=0.005)

@@ -98,3 +98,65 @@ def test_trim_beyond_reason_is_refused_in_words(boxy):
     with pytest.raises(ShapeError, match=r"trim of 900 mm is out of range: at most 800"):
         trimmed(boxy, upright, 900.0)
     assert trimmed(boxy, upright, 600.0).freeboard_mm < 0
+
+
+@pytest.mark.parametrize(("degrees", "heel"), [(8.0, 25.0), (-6.0, 40.0)])
+def test_half_an_ellipsoid_heels_at_a_trim_as_mathematics_has_it(degrees, heel):
+    a, b, c = 3000.0, 900.0, 700.0
+    turn, lean = math.radians(degrees), math.radians(heel)
+    found = afloat(ellipsoid(a, b, c).trimmed(turn).turned(heel), 0.0)
+    assert found.volume_mm3 == pytest.approx(2 / 3 * np.pi * a * b * c, rel=4e-4)
+    # Up of the water in the boat: a level across her shows the heel, one along her keel's plane
+    # the trim.
+    up = np.array(
+        [-math.sin(turn) * math.cos(lean), -math.sin(lean), math.cos(turn) * math.cos(lean)]
+    )
+    assert -up[0] / up[2] == pytest.approx(math.tan(turn))
+    normal = up * [a, b, c]
+    centre = -3 / 8 * normal / np.linalg.norm(normal) * [a, b, c]
+    assert found.centre[2] == pytest.approx(centre @ up, abs=0.5)
+    # A plane through the centre cuts an ellipse of the area pi abc over the normal's length.
+    area = np.pi * a * b * c / np.linalg.norm(normal)
+    assert found.waterplane_mm2 == pytest.approx(area, rel=6e-4)
+
+
+def box_below(trim, heel, draught=400.0, size=(4000.0, 1200.0, 600.0)):
+    """Return the box below sloping water by summing thin columns: volume and centre.
+
+    The water stands at draught + trim (x/L - 1/2) + tangent y: so by thin columns of the box.
+    """
+    length, breadth, depth = size
+    x, y = np.meshgrid(
+        (np.arange(400) + 0.5) * length / 400, (np.arange(241) + 0.5) * breadth / 241 - breadth / 2
+    )
+    # Plane through the middle: a x + b y + c z = c draught, the boat's own up leaning.
+    turn, lean = math.atan(trim / length), math.radians(heel)
+    up = (-math.sin(turn) * math.cos(lean), -math.sin(lean), math.cos(turn) * math.cos(lean))
+    water = draught - (up[0] * (x - length / 2) + up[1] * y) / up[2]
+    assert (water > 0).all()
+    assert (water < depth).all()
+    share = water / water.sum()
+    return [float((share * part).sum()) for part in (x, y, water / 2)], up
+
+
+@pytest.mark.parametrize(("trim", "heel"), [(200.0, 8.0), (-150.0, 10.0), (0.0, 12.0)])
+def test_box_heeled_at_a_trim_has_draughts_centre_and_arm_of_its_columns(boxy, trim, heel):
+    found = trimmed(boxy, hydrostatics(boxy, 400.0), trim, heel)
+    (x, y, z), up = box_below(trim, heel)
+    # Wall-sided: about the middle of the waterplane it keeps its volume.
+    assert (found.fore_mm, found.aft_mm) == pytest.approx((400 - trim / 2, 400 + trim / 2), abs=0.1)
+    # The boat's frame: x and z, of the centre.
+    assert found.centre_mm == pytest.approx(x, abs=0.2)
+    assert found.height_mm == pytest.approx(z, abs=0.2)
+    # The righting arm of a weight plumb below or above it, two ways: level distance of the lines
+    # that weight and buoyancy act along, and by the arm as it is told.
+    high = 350.0
+    ahead = np.array([math.cos(math.atan(trim / 4000)), 0.0, math.sin(math.atan(trim / 4000))])
+    across = np.cross(up, ahead)
+    weight_x = ((np.array([x, y, z]) @ ahead) - high * ahead[2]) / ahead[0]
+    apart = (np.array([x, y, z]) - [weight_x, 0.0, high]) @ across
+    lean, slope = math.radians(heel), math.cos(math.atan(trim / 4000))
+    assert found.arm_mm - high * math.sin(lean) / slope == pytest.approx(abs(apart), abs=0.2)
+    corners = np.array([[at, side, 600.0] for at in (0.0, 4000.0) for side in (-600.0, 600.0)])
+    surface = np.array([2000.0, 0.0, 400.0]) @ up
+    assert found.freeboard_mm == pytest.approx(float((corners @ up).min() - surface), abs=0.2)

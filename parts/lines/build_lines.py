@@ -1,0 +1,156 @@
+"""From the rows of a table's file to its lines: edges, chines, and all that cross stations."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from nesting.errors import LengthError
+from nesting.units import Unit, parse_length
+from nesting.words import counted
+from parts.lines.table import (
+    Line,
+    LineKind,
+    Measure,
+    Offset,
+    buttock,
+    diagonal,
+    waterline,
+)
+from parts.lines.table_cells import (
+    DIAGONALS,
+    HALF_BREADTHS,
+    HEIGHTS,
+    Cell,
+    RawRow,
+    RawTable,
+    without_end,
+)
+
+CHINES = ("chine", "knuckle")
+"""What a line along which the planking is broken is called; more words after it tell several
+apart."""
+
+_DIAGONAL = re.compile(r"diagonal\s+(?P<name>\S+)\s+from\s+(?P<top>.+?)\s+through\s+(?P<far>.+)")
+
+
+def length_in(raw: RawTable, cell: Cell, unit: Unit, what: str) -> float | None:
+    """Return a length, mm; None, and a note, for what is none."""
+    try:
+        return parse_length(cell.text, unit)
+    except LengthError as error:
+        raw.note(cell, f"{what}: {error}")
+        return None
+
+
+def _same_name(one: str, other: str) -> bool:
+    return one.casefold().split() == other.casefold().split()
+
+
+@dataclass
+class LinesReader:
+    """Makes a table's lines of its rows, and notes what is wrong with them."""
+
+    raw: RawTable
+    unit: Unit
+    stations: int
+
+    def lines(self) -> tuple[Line, ...]:
+        """Return the lines."""
+        found = list[Line]()
+        if not self.raw.rows:
+            self.raw.note(Cell("", 1, 1), "there are no lines: give heights and half-breadths")
+        seen = set[tuple[str, str]]()
+        for row in self.raw.rows:
+            key = (row.section, " ".join(row.name.text.split()).casefold())
+            if key in seen:
+                self.raw.note(row.name, f"{row.name.text}: said twice; keep one")
+            seen.add(key)
+            line = self._line(row)
+            if line is not None:
+                found.append(line)
+        self._pair_chines(found)
+        return tuple(found)
+
+    def _pair_chines(self, lines: list[Line]) -> None:
+        """Note every chine that has no heights or no half-breadths."""
+        chines = [line for line in lines if line.kind is LineKind.CHINE]
+        for line in chines:
+            if sum(other.name == line.name for other in chines) < 2:
+                lacking = "half-breadths" if line.measure is Measure.HEIGHT else "heights"
+                row = next(r for r in self.raw.rows if _same_name(r.name.text, line.name))
+                self.raw.note(
+                    row.name,
+                    f"{line.name}: a chine has heights and half-breadths; its "
+                    f"{lacking} are missing",
+                )
+
+    def _line(self, row: RawRow) -> Line | None:
+        offsets = self._offsets(row)
+        name = " ".join(row.name.text.split())
+        word = name.split()[0].casefold() if name else ""
+        if word in CHINES and row.section != DIAGONALS:
+            measure = Measure.HEIGHT if row.section == HEIGHTS else Measure.HALF_BREADTH
+            return Line(LineKind.CHINE, name.casefold(), measure, offsets)
+        if word in (LineKind.SHEER, LineKind.RABBET) and row.section != DIAGONALS:
+            measure = Measure.HEIGHT if row.section == HEIGHTS else Measure.HALF_BREADTH
+            return Line(LineKind(word), word, measure, offsets)
+        if word == LineKind.DIAGONAL and row.section == DIAGONALS:
+            return self._diagonal(row, name, offsets)
+        wanted = {HEIGHTS: LineKind.BUTTOCK, HALF_BREADTHS: LineKind.WATERLINE}.get(row.section)
+        if word != wanted:
+            usual = wanted or "diagonal A from 3-6-0 through 3-0-0 1-6-0"
+            sheer = ", chine, sheer or rabbet" if wanted else ""
+            self.raw.note(row.name, f"{name}: no line of {row.section}; those are {usual}{sheer}")
+            return None
+        place = Cell(name[len(word) :].strip(), row.name.line, row.name.column)
+        at = length_in(self.raw, place, self.unit, name)
+        if at is None:
+            return None
+        make = buttock if wanted is LineKind.BUTTOCK else waterline
+        return make(name, at, offsets)
+
+    def _diagonal(self, row: RawRow, name: str, offsets: tuple[Offset | None, ...]) -> Line | None:
+        match = _DIAGONAL.fullmatch(name)
+        far = match["far"].split() if match else []
+        if match is None or len(far) != 2:
+            self.raw.note(
+                row.name,
+                f"{name}: say where the diagonal leaves the centreline and a point it runs "
+                "through, as: diagonal A from 3-6-0 through 3-0-0 1-6-0",
+            )
+            return None
+        texts = [match["top"], *far]
+        top, y, z = (
+            length_in(self.raw, Cell(text, row.name.line, row.name.column), self.unit, name)
+            for text in texts
+        )
+        if top is None or y is None or z is None:
+            return None
+        if y <= 0 or z > top:
+            self.raw.note(row.name, f"{name}: a diagonal runs outward and down")
+            return None
+        return diagonal(f"diagonal {match['name']}", top, (y, z), offsets)
+
+    def _offsets(self, row: RawRow) -> tuple[Offset | None, ...]:
+        stations = self.stations
+        cells = [*row.cells[:stations], *without_end(row.cells[stations:])]
+        if stations and len(cells) != stations:
+            self.raw.note(
+                row.name,
+                f"{row.name.text}: {counted(len(cells), 'figure')} for "
+                f"{counted(stations, 'station')}; put - where "
+                "the line does not cross",
+            )
+        names = [cell.text for cell in self.raw.settings.get("station", ())]
+        found = list[Offset | None]()
+        for number, cell in enumerate(cells):
+            station = names[number] if number < len(names) else str(number + 1)
+            found.append(self._offset(cell, f"station {station}, {row.name.text}"))
+        return tuple(found)
+
+    def _offset(self, cell: Cell, what: str) -> Offset | None:
+        if cell.is_missing:
+            return None
+        mm = length_in(self.raw, cell, self.unit, what)
+        return None if mm is None else Offset(mm, cell.text, cell.line, cell.column)

@@ -1,0 +1,81 @@
+"""Edges of a noisy table moved, within what is left open of them, to where the surface runs out.
+
+A line of a dozen figures that are millimetres off leaves its edge open by a millimetre or two. The
+surface beside it is drawn through many times as many figures, the edge's own among them, and says
+square to itself more exactly where it ends. Along itself it says nothing of an edge.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from parts.curves import Points
+from parts.lines.faired_edges import PINNED_MM, Cell, Edge, number_of
+from parts.lines.faired_table import FairedTable, faired
+from parts.lines.fits import Fit
+
+NOISY = 3.0
+"""Factor on the rounding from which a table is noisy: one that is as exact as its figures are
+written leaves nothing open that a builder could measure."""
+
+SAME_POINT_MM = 1.0
+"""Two points of an edge as near as this are one; a part of one is drawn anew."""
+
+TIMES = 2
+"""Times that edges are moved and all is faired anew."""
+
+
+def edges_by_surface(state: FairedTable) -> FairedTable:
+    """Return a table with its edges moved to where the surface runs out, if it is a noisy one."""
+    for _ in range(TIMES):
+        if state.reading.noise < NOISY:
+            break
+        moved = _moved(state)
+        reading = replace(state.reading, put={**state.reading.put, **moved})
+        state = faired(reading, state)
+    return state
+
+
+def _moved(state: FairedTable) -> dict[Cell, tuple[float, float]]:
+    """Return where every figure of an edge is moved, and that it is not to be faired again."""
+    found = dict[Cell, tuple[float, float]]()
+    for edge in state.edges.each():
+        numbers = [number_of(state.reading.table, row.line) for row in edge.rows()]
+        for station, x in enumerate(state.reading.table.x):
+            point, open_mm2 = _known(edge, station, float(x))
+            after = point
+            for fit in state.best:
+                if _is_bounded(fit, float(x), point):
+                    after, open_mm2 = _met(fit, float(x), after, open_mm2)
+            for number, value, before in zip(numbers, after, point, strict=True):
+                cell = (number if number is not None else -1, station)
+                if number is not None and value != before and cell not in state.reading.nailed:
+                    found[cell] = float(value), PINNED_MM
+    return found
+
+
+def _known(edge: Edge, station: int, x: float) -> tuple[Points, Points]:
+    """Return an edge's half-breadth and height at a station, and how open they are, (2, 2) mm2."""
+    point = np.array([float(edge.plan.at(x)), float(edge.profile.at(x))])
+    return point, np.diag([row.open_mm2(station) for row in edge.rows()])
+
+
+def _is_bounded(fit: Fit, x: float, point: Points) -> bool:
+    """Whether a point of an edge bounds a fit's panel there: above a chine, stem or chine does."""
+    panel = fit.cloud.panel
+    if not panel.ends[0] <= x <= panel.ends[1]:
+        return False
+    low, high = (edge[0] for edge in panel.edges_at(np.array([x])))
+    return bool(min(np.hypot(*(low - point)), np.hypot(*(high - point))) < SAME_POINT_MM)
+
+
+def _met(fit: Fit, x: float, point: Points, open_mm2: Points) -> tuple[Points, Points]:
+    """Return a point moved to a fit, by as much as it is more open than that, and what is left."""
+    off, unsure, rise = fit.square_off(np.array([x, *point]))
+    whole = float(rise @ open_mm2 @ rise) + unsure**2
+    if not whole > 0.0:
+        return point, open_mm2
+    gain = open_mm2 @ rise / whole
+    return point - gain * off, open_mm2 - np.outer(gain, rise @ open_mm2)
