@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 
 from nesting.photo.mark_sheet import CENTRES_MM, MARK_MM, MARKS_A_SHEET, dictionary
 
-GRID = 0.5
+GRID = 0.7
 """mm a cell of the scene's plans."""
 
 WOODS = ((112, 122, 128), (70, 105, 150), (60, 88, 120), (110, 160, 200), (45, 60, 95), (90, 130, 165))
@@ -379,8 +379,8 @@ def plank_outline(rng, length, width, *, taper=0.15, bend=0.0, ragged=0.0):
     wobble = ragged * np.interp(at, np.linspace(0, 1, 12), rng.standard_normal(12))
     under = np.column_stack([x, curve - half + wobble])
     over = np.column_stack([x, curve + half])
-    under[-1, 0] += rng.uniform(-0.15, 0.15) * width
-    over[0, 0] += rng.uniform(-0.15, 0.15) * width
+    left, right = rng.uniform(-0.15, 0.15, 2) * width
+    over[:, 0] = np.interp(at, [0, 1], [left - length / 2, right + length / 2])
     return np.concatenate([under, over[::-1]])
 
 
