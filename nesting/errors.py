@@ -9,6 +9,7 @@
     │   └── OwnCodeError(PartError)    a part family of one's own that cannot be used
     ├── JobError(ValueError)           what a script asks for that cannot be done
     ├── DrawingError(ValueError)       a DXF that cannot be read as asked
+    ├── PhotographError(ValueError)    a photograph out of which no board can be measured
     ├── ProjectFileError(ValueError)   a project or stock file, with every finding
     ├── OptionError(ValueError)        a value on the command line that cannot be used
     ├── ClusterError(OSError)          a cluster to search on that cannot be reached
@@ -58,6 +59,10 @@ class JobError(SalvageNestError, ValueError):
 
 class DrawingError(SalvageNestError, ValueError):
     """A drawing that holds no usable outline, or cannot be read."""
+
+
+class PhotographError(SalvageNestError, ValueError):
+    """A photograph out of which no board can be measured: says what is amiss and what to do."""
 
 
 class OptionError(SalvageNestError, ValueError):

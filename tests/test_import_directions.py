@@ -46,6 +46,7 @@ FLOORS = {
     "sheets": "sheets check_drawing check_sheet check_summary summary",
     "judging": "judging",
     "what the shop works from": "shop",
+    "boards out of photographs": "photo",
     "written folders": """
         sheet_task outputs boat_outputs boat_meetings remeasure console loft_words floating_words
         loft_outputs judge_words judge_outputs""",
@@ -81,6 +82,8 @@ KEPT_IN = {
     "numba": {"engine"},
     "yaml": {"yaml_file"},
     "openpyxl": {"table_file"},
+    "cv2": {"photo"},
+    "PIL": {"photo"},
 }
 """Where a heavy library, or one whose form should not spread, may be imported at all."""
 

@@ -63,19 +63,30 @@ def outline_in(frame: Frame, ring: Array) -> Polygon:
     return Polygon(shape.exterior)
 
 
-def face_of(plan: PlanView, frame: Frame, outline: Polygon) -> Face:
-    """Return a board's face as a picture in its frame."""
+def face_of(
+    plan: PlanView,
+    frame: Frame,
+    outline: Polygon,
+    *,
+    mm: float = FACE_MM,
+    margin: float = MARGIN_MM,
+) -> Face:
+    """Return a board's face as a picture in its frame, with so much around it."""
     cv2 = opencv()
     _, _, high_x, high_y = outline.bounds
-    size = int((high_x + 2 * MARGIN_MM) / FACE_MM) + 1, int((high_y + 2 * MARGIN_MM) / FACE_MM) + 1
+    size = int((high_x + 2 * margin) / mm) + 1, int((high_y + 2 * margin) / mm) + 1
     corners = np.array([(0, 0), (1000, 0), (0, 1000)], np.float64)
-    on_board = np.column_stack([corners[:, 0] * FACE_MM - MARGIN_MM, (size[1] - 1 - corners[:, 1]) * FACE_MM - MARGIN_MM])
+    on_board = np.column_stack(
+        [corners[:, 0] * mm - margin, (size[1] - 1 - corners[:, 1]) * mm - margin]
+    )
     cells = plan.to_cells(frame.back(on_board))
     matrix = np.column_stack([(cells[1] - cells[0]) / 1000, (cells[2] - cells[0]) / 1000, cells[0]])
     flags = cv2.INTER_CUBIC | cv2.WARP_INVERSE_MAP
-    picture = cv2.warpAffine(plan.picture, matrix, size, flags=flags, borderMode=cv2.BORDER_REPLICATE)
+    picture = cv2.warpAffine(
+        plan.picture, matrix, size, flags=flags, borderMode=cv2.BORDER_REPLICATE
+    )
     ring = np.asarray(outline.exterior.coords)
-    drawn = np.column_stack([(ring[:, 0] + MARGIN_MM) / FACE_MM, size[1] - 1 - (ring[:, 1] + MARGIN_MM) / FACE_MM])
+    drawn = np.column_stack([(ring[:, 0] + margin) / mm, size[1] - 1 - (ring[:, 1] + margin) / mm])
     wood = np.zeros(size[::-1], np.uint8)
     cv2.fillPoly(wood, [np.round(drawn * 8).astype(np.int32)], 1, cv2.LINE_8, 3)
-    return Face(picture, wood > 0, FACE_MM)
+    return Face(picture, wood > 0, mm)

@@ -100,8 +100,10 @@ def normals_of(ring: Array, over: int = 3) -> Array:
     return np.column_stack([ahead[:, 1], -ahead[:, 0]])
 
 
-def edge_of(plan: PlanView, ring: Array, eye: Array, thickness_mm: float, height_mm: float) -> Edge:
-    """Return the edge of a board's face near a rough ring."""
+def edge_of(
+    plan: PlanView, ring: Array, eyes: Array, thickness_mm: float, height_mm: float
+) -> Edge:
+    """Return the edge of a board's face near a rough ring; ``eyes``: (p, 3) of each picture."""
     offsets = np.arange(-REACH_MM, REACH_MM + 1e-9, FINE_MM)
     for turn in range(3):
         normals = normals_of(ring)
@@ -113,7 +115,7 @@ def edge_of(plan: PlanView, ring: Array, eye: Array, thickness_mm: float, height
         ring = resampled(_smoothed(ring + offsets[path][:, None] * normals, 2.0), STEP_MM)
     bites = _bites(ring, normals, offsets, path, _best_round(gain, LIMP)[0])
     path = _steepest(light, path)
-    side = _sides(ring, normals, eye, thickness_mm, height_mm)
+    side = _sides(ring, normals, eyes, thickness_mm, height_mm)
     path, side = _inner(light, offsets, path, side)
     smooth = _straightened(offsets[path] * 1.0)
     blind = hidden[np.arange(len(path)), path]
@@ -121,7 +123,9 @@ def edge_of(plan: PlanView, ring: Array, eye: Array, thickness_mm: float, height
     return Edge(_with_corners(found, plan), margin, blind, side, bites)
 
 
-def _band(plan: PlanView, ring: Array, normals: Array, offsets: Array) -> tuple[NDArray[np.intp], Array, Mask]:
+def _band(
+    plan: PlanView, ring: Array, normals: Array, offsets: Array
+) -> tuple[NDArray[np.intp], Array, Mask]:
     """Return (n, m) looks and (n, m, 3) colours of the band, and where nothing is known."""
     cv2 = opencv()
     places = ring[:, None, :] + offsets[None, :, None] * normals[:, None, :]
@@ -132,9 +136,14 @@ def _band(plan: PlanView, ring: Array, normals: Array, offsets: Array) -> tuple[
     lab = cv2.cvtColor(plan.picture[box], cv2.COLOR_BGR2LAB)
     soft = cv2.GaussianBlur(lab, (0, 0), max(0.5, 0.7 / plan.mm))
     light = lab[..., 0]
-    rough = cv2.blur(cv2.absdiff(light, cv2.blur(light, (int(7 / plan.mm) | 1,) * 2)), (int(4 / plan.mm) | 1,) * 2)
+    rough = cv2.blur(
+        cv2.absdiff(light, cv2.blur(light, (int(7 / plan.mm) | 1,) * 2)),
+        (int(4 / plan.mm) | 1,) * 2,
+    )
     where = (cells - low).astype(np.float32)
-    seen = cv2.remap(np.dstack([soft, rough]), where, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    seen = cv2.remap(
+        np.dstack([soft, rough]), where, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
     blind = ~plan.seen[box] | plan.paper[box]
     hidden = cv2.remap(blind.astype(np.uint8), where, None, cv2.INTER_NEAREST, borderValue=1) > 0
     features = seen.astype(np.float32)
@@ -143,7 +152,9 @@ def _band(plan: PlanView, ring: Array, normals: Array, offsets: Array) -> tuple[
     flat = features.reshape(-1, 4)
     cv2.setRNGSeed(7)
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 8, 0.5)
-    _, _, centres = cv2.kmeans(flat[:: max(1, len(flat) // 5000)], LOOKS, None, stop, 1, cv2.KMEANS_PP_CENTERS)
+    _, _, centres = cv2.kmeans(
+        flat[:: max(1, len(flat) // 5000)], LOOKS, None, stop, 1, cv2.KMEANS_PP_CENTERS
+    )
     near = np.argmin(np.sum(centres**2, axis=1) - 2 * flat @ centres.T, axis=1)
     return near.reshape(places.shape[:2]), seen[..., :3].astype(np.float64), hidden
 
@@ -161,15 +172,21 @@ def _gain(looks: NDArray[np.intp], offsets: Array, hidden: Mask) -> Array:
         for is_in in ((rel < -clear), (rel > clear)):
             weight = (is_in & ~hidden).astype(float)
             hist = np.zeros((count, LOOKS))
-            np.add.at(hist, (np.repeat(np.arange(count), looks.shape[1]), looks.ravel()), weight.ravel())
+            np.add.at(
+                hist, (np.repeat(np.arange(count), looks.shape[1]), looks.ravel()), weight.ravel()
+            )
             whole = hist.sum(axis=0)
             near = _windowed(hist, window)
             whole = whole / max(1.0, whole.sum())
-            sides.append((near + 60 * whole + 0.5) / (near.sum(axis=1, keepdims=True) + 60 + 0.5 * LOOKS))
+            sides.append(
+                (near + 60 * whole + 0.5) / (near.sum(axis=1, keepdims=True) + 60 + 0.5 * LOOKS)
+            )
         ratio = np.log(sides[0]) - np.log(sides[1])
         told = np.clip(np.take_along_axis(ratio, looks, axis=1), -MOST_TOLD, MOST_TOLD)
         told[hidden] = 0.0
-        path, _ = _best_round(told)
+        if turn < 2:
+            score = np.cumsum(told, axis=1) - 0.5 * told
+            path = _path(score, None, STIFF)
     return told
 
 
@@ -206,11 +223,13 @@ def _path(score: Array, start: int | None, stiff: float) -> NDArray[np.intp]:
         best[start] = 0.0
     came = np.zeros((count, wide), np.intp)
     padded = np.full(wide + 2 * MOST_JUMP, -1e9)
+    ahead = np.lib.stride_tricks.sliding_window_view(padded, 2 * MOST_JUMP + 1)
+    every = np.arange(wide)
     for i in range(1, count):
         padded[MOST_JUMP:-MOST_JUMP] = best
-        options = np.lib.stride_tricks.sliding_window_view(padded, 2 * MOST_JUMP + 1) - cost
-        choice = np.argmax(options, axis=1)
-        best = options[np.arange(wide), choice] + rows[i]
+        options = ahead - cost
+        choice = options.argmax(axis=1)
+        best = options[every, choice] + rows[i]
         came[i] = choice
     at = int(np.argmax(best)) if start is None else start
     path = np.empty(count, np.intp)
@@ -230,7 +249,7 @@ def _bites(
     """Return rings between the edge and where the wood seems to end, where that is well inside."""
     deep = offsets[path] - offsets[limp]
     found = []
-    for run in _runs(deep > BITE_MM):
+    for run in runs_of(deep > BITE_MM):
         if len(run) * STEP_MM >= BITE_LONG_MM:
             outer = ring[run] + offsets[path[run]][:, None] * normals[run]
             inner = ring[run] + offsets[limp[run]][:, None] * normals[run]
@@ -244,7 +263,10 @@ STEEPEST_WITHIN_MM = 2.5
 def _steepest(light: Array, path: NDArray[np.intp]) -> NDArray[np.intp]:
     """Return the path moved to where colour goes over from inside to outside fastest."""
     count, wide = light.shape[:2]
-    inner, outer = (np.arange(4, 17) / FINE_MM).astype(int) * -1, (np.arange(4, 17) / FINE_MM).astype(int)
+    inner, outer = (
+        (np.arange(4, 17) / FINE_MM).astype(int) * -1,
+        (np.arange(4, 17) / FINE_MM).astype(int),
+    )
 
     def mean(steps: NDArray[np.intp]) -> Array:
         at = np.clip(path[:, None] + steps, 0, wide - 1)
@@ -262,21 +284,29 @@ def _steepest(light: Array, path: NDArray[np.intp]) -> NDArray[np.intp]:
     return moved
 
 
-def _sides(ring: Array, normals: Array, eye: Array, thickness_mm: float, height_mm: float) -> Array:
+def _sides(
+    ring: Array, normals: Array, eyes: Array, thickness_mm: float, height_mm: float
+) -> Array:
     """Return how wide the side below the face is seen outside each place, mm of the face's plane."""
-    toward = np.sum((eye[:2] - ring) * normals, axis=1)
-    share = thickness_mm / (eye[2] - height_mm + thickness_mm)
+    nearest = np.argmin(np.linalg.norm(ring[:, None, :] - eyes[None, :, :2], axis=2), axis=1)
+    eye = eyes[nearest]
+    toward = np.sum((eye[:, :2] - ring) * normals, axis=1)
+    share = thickness_mm / (eye[:, 2] - height_mm + thickness_mm)
     return np.maximum(0.0, toward * share)
 
 
-def _inner(light: Array, offsets: Array, path: NDArray[np.intp], side: Array) -> tuple[NDArray[np.intp], Array]:
+def _inner(
+    light: Array, offsets: Array, path: NDArray[np.intp], side: Array
+) -> tuple[NDArray[np.intp], Array]:
     """Return the path moved inward where the side was taken for face, and by how much."""
     moved, taken = path.copy(), np.zeros(len(path))
     for stretch in _stretches(side > SEEN_SIDE_MM):
         wide = float(np.median(side[stretch]))
         shift = _side_seen(light[stretch], offsets, path[stretch], wide)
         if shift:
-            steps = np.round(np.minimum(side[stretch] * shift / wide, 2 * REACH_MM) / FINE_MM).astype(int)
+            steps = np.round(
+                np.minimum(side[stretch] * shift / wide, 2 * REACH_MM) / FINE_MM
+            ).astype(int)
             moved[stretch] = np.maximum(0, path[stretch] - steps)
             taken[stretch] = steps * FINE_MM
     return moved, taken
@@ -286,12 +316,12 @@ def _stretches(flags: Mask) -> list[NDArray[np.intp]]:
     """Return runs of places that are flagged, cut into lengths of some 300 mm; once round."""
     return [
         piece
-        for run in _runs(flags)
+        for run in runs_of(flags)
         for piece in np.array_split(run, max(1, round(len(run) * STEP_MM / 300.0)))
     ]
 
 
-def _runs(flags: Mask) -> list[NDArray[np.intp]]:
+def runs_of(flags: Mask) -> list[NDArray[np.intp]]:
     """Return runs of places that are flagged, once round."""
     if flags.all():
         return [np.arange(len(flags))]
@@ -319,7 +349,7 @@ def _side_seen(light: Array, offsets: Array, path: NDArray[np.intp], wide: float
     weight = np.linalg.norm(apart)
     if weight < CONTRAST * 2.0:
         return 0.0
-    step = (profile @ (apart / spread / max(1e-9, weight)))
+    step = profile @ (apart / spread / max(1e-9, weight))
     half = max(1, int(0.8 / FINE_MM))
     slope = step[2 * half :] - step[: -2 * half]
     middle = rel[half:-half]
@@ -356,7 +386,11 @@ def _with_corners(ring: Array, plan: PlanView) -> Array:
         before = ring[(i + np.arange(-far, -near + 1)) % count]
         after = ring[(i + np.arange(near, far + 1)) % count]
         tip = _meeting(before, after)
-        if tip is None or np.linalg.norm(tip - ring[i]) > TIP_MM or not _is_face(plan, ring, i, tip):
+        if (
+            tip is None
+            or np.linalg.norm(tip - ring[i]) > TIP_MM
+            or not _is_face(plan, ring, i, tip)
+        ):
             continue
         span = np.arange(-near, near + 1)
         first, last = ring[(i - near) % count], ring[(i + near) % count]
@@ -388,7 +422,10 @@ def _peaks(values: Array, least: float, apart: int) -> list[int]:
 def _meeting(before: Array, after: Array) -> Array | None:
     """Return where the lines through two runs of points meet; the nearer ones weigh more."""
     lines = []
-    for points, weight in ((before, np.linspace(0.3, 1, len(before))), (after, np.linspace(1, 0.3, len(after)))):
+    for points, weight in (
+        (before, np.linspace(0.3, 1, len(before))),
+        (after, np.linspace(1, 0.3, len(after))),
+    ):
         for _ in range(3):
             middle = np.average(points, axis=0, weights=weight)
             direction = np.linalg.svd((points - middle) * np.sqrt(weight)[:, None])[2][0]
@@ -412,7 +449,9 @@ def _is_face(plan: PlanView, ring: Array, i: int, tip: Array) -> bool:
         return True
     out = (tip - here) / long
     aside = np.array([-out[1], out[0]])
-    grid = np.stack(np.meshgrid(np.linspace(-0.3, 0.3, 5) * long, np.linspace(0, 1, 7)), -1).reshape(-1, 2)
+    grid = np.stack(
+        np.meshgrid(np.linspace(-0.3, 0.3, 5) * long, np.linspace(0, 1, 7)), -1
+    ).reshape(-1, 2)
 
     def looked(start: float, end: float) -> Array:
         along = start + (end - start) * grid[:, 1]
@@ -420,7 +459,11 @@ def _is_face(plan: PlanView, ring: Array, i: int, tip: Array) -> bool:
         seen = cv2.remap(plan.picture, cells[None], None, cv2.INTER_LINEAR)
         return seen[0].astype(np.float64)
 
-    inside, tip_seen, outside = looked(-14, -4), looked(0.2 * long, 0.75 * long), looked(long + 4, long + 16)
+    inside, tip_seen, outside = (
+        looked(-14, -4),
+        looked(0.2 * long, 0.75 * long),
+        looked(long + 4, long + 16),
+    )
     spread = np.std(inside, axis=0) + np.std(outside, axis=0) + 4
     to_in = np.linalg.norm((tip_seen.mean(0) - inside.mean(0)) / spread)
     return bool(to_in < np.linalg.norm((tip_seen.mean(0) - outside.mean(0)) / spread))

@@ -24,6 +24,9 @@ WIDEST_MM, NARROWEST_MM, SHORTEST_MM = 520.0, 36.0, 240.0
 BESIDE_MM = 130.0
 """How wide a band on either side a strip is held against."""
 
+WIDTHS = 15
+"""So many widths are tried, each a fifth wider than the last."""
+
 ANGLES, EVERY = 30, 5
 """Angles that are tried first, and with one cell out of how many."""
 
@@ -94,14 +97,23 @@ def looks_of(rough: Rough) -> NDArray[np.intp]:
     return near.reshape(rough.use.shape)
 
 
-def best_strip(rough: Rough, looks: NDArray[np.intp]) -> Strip | None:
-    """Return the strip that differs most from what lies on both its sides, or None."""
+def best_strip(
+    rough: Rough, looks: NDArray[np.intp], *, beside: Strip | None = None
+) -> Strip | None:
+    """Return the strip that differs most from what lies on both its sides, or None.
+
+    With ``beside`` only strips that lie much as that one does are tried, and roughly.
+    """
     cells = _cells(rough, looks)
     few = cells[::EVERY]
-    found = [strip for k in range(ANGLES) for strip in _strips(few, np.pi * k / ANGLES, 2 * CELL_MM)]
+    step = np.pi / ANGLES
+    angles = step * np.arange(ANGLES) if beside is None else beside.angle + step * np.arange(-4, 5)
+    found = [strip for angle in angles for strip in _strips(few, float(angle), 2 * CELL_MM)]
     if not found:
         return None
-    best, step = max(found, key=_worth), np.pi / ANGLES
+    best = max(found, key=_worth)
+    if beside is not None:
+        return best
     for _ in range(3):
         step /= 2
         near = [s for turn in (-step, step) for s in _strips(few, best.angle + turn, 2 * CELL_MM)]
@@ -151,7 +163,11 @@ def _strips(cells: Array, angle: float, mm: float) -> list[Strip]:
 
 def _counted(place: NDArray[np.intp], look: NDArray[np.intp], count: int) -> Array:
     """Return (count, looks) how many cells of each look are at each place."""
-    return np.bincount(place * LOOKS + look, minlength=count * LOOKS).reshape(count, LOOKS).astype(float)
+    return (
+        np.bincount(place * LOOKS + look, minlength=count * LOOKS)
+        .reshape(count, LOOKS)
+        .astype(float)
+    )
 
 
 def _best_interval(counts: Array, mm: float) -> tuple[float, int, int]:
@@ -162,7 +178,9 @@ def _best_interval(counts: Array, mm: float) -> tuple[float, int, int]:
     total = np.concatenate([np.zeros((1, LOOKS)), np.cumsum(counts, axis=0)])
     rows, beside = len(counts), int(BESIDE_MM / mm)
     best, best_worth = (0.0, 0, 0), 0.0
-    for wide in range(max(2, int(NARROWEST_MM / mm)), min(rows - 2, int(WIDEST_MM / mm)) + 1):
+    least, most = max(2, int(NARROWEST_MM / mm)), min(rows - 2, int(WIDEST_MM / mm))
+    widths = np.unique(np.round(np.geomspace(least, max(least, most), WIDTHS)).astype(int))
+    for wide in widths[widths <= most].tolist():
         start = np.arange(1, rows - wide)
         inside = total[start + wide] - total[start]
         under = total[start] - total[np.maximum(0, start - beside)]
@@ -172,17 +190,20 @@ def _best_interval(counts: Array, mm: float) -> tuple[float, int, int]:
         worth = told**2 * filled / wide**0.75
         i = int(np.argmax(worth))
         if worth[i] > best_worth:
-            best_worth, best = float(worth[i]), (float(told[i]), int(start[i]), int(start[i] + wide))
+            best_worth, best = (
+                float(worth[i]),
+                (float(told[i]), int(start[i]), int(start[i] + wide)),
+            )
     return best
 
 
 def _told(inside: Array, outside: Array) -> Array:
     """Return (n,) what looks tell about inside and outside, both weighing the same; nats."""
     sums = inside.sum(axis=1, keepdims=True), outside.sum(axis=1, keepdims=True)
-    p = (inside + 0.2) / (sums[0] + 0.2 * LOOKS)
-    q = (outside + 0.2) / (sums[1] + 0.2 * LOOKS)
-    middle = (p + q) / 2
-    told = 0.5 * np.sum(p * np.log(p / middle) + q * np.log(q / middle), axis=1)
+    p = ((inside + 0.2) / (sums[0] + 0.2 * LOOKS)).astype(np.float32)
+    q = ((outside + 0.2) / (sums[1] + 0.2 * LOOKS)).astype(np.float32)
+    both = np.log((p + q) / 2)
+    told = 0.5 * np.sum(p * (np.log(p) - both) + q * (np.log(q) - both), axis=1)
     bare = (sums[0] < 30).ravel() | (sums[1] < 30).ravel()
     return np.where(bare, 0.0, told)
 
@@ -270,7 +291,9 @@ def _parting_colours(features: NDArray[np.float32], core: Mask, beside: Mask) ->
     first = apart / max(1e-9, float(np.linalg.norm(apart)))
     both = np.concatenate([inside, outside]) @ whiten
     rest = both - np.outer(both @ first, first)
-    axes = np.linalg.svd((rest - rest.mean(axis=0))[:: max(1, len(rest) // 2000)], full_matrices=False)[2]
+    axes = np.linalg.svd(
+        (rest - rest.mean(axis=0))[:: max(1, len(rest) // 2000)], full_matrices=False
+    )[2]
     turn = whiten @ np.stack([first, axes[0], axes[1]], axis=1)
     shown = features.astype(float) @ turn
     middle = (np.median(inside @ turn, axis=0) + np.median(outside @ turn, axis=0)) / 2

@@ -97,7 +97,9 @@ def _mark(cells: NDArray[np.bool_], centre: tuple[float, float]) -> Area:
     side = MARK_MM / MODULES
     x, y = centre[0] - MARK_MM / 2, centre[1] + MARK_MM / 2
     dark = [
-        shapely.box(x + column * side, y - (row + 1) * side, x + (column + 1) * side, y - row * side)
+        shapely.box(
+            x + column * side, y - (row + 1) * side, x + (column + 1) * side, y - row * side
+        )
         for row, column in np.argwhere(cells)
     ]
     rings = list[tuple[tuple[float, float], ...]]()
@@ -114,7 +116,9 @@ def _rulers() -> Iterator[Entity]:
     yield from _ruler((-CROSS_RULER_MM / 2, low - 9.0), (1.0, 0.0), CROSS_RULER_MM)
 
 
-def _ruler(start: tuple[float, float], ahead: tuple[float, float], length: float) -> Iterator[Entity]:
+def _ruler(
+    start: tuple[float, float], ahead: tuple[float, float], length: float
+) -> Iterator[Entity]:
     def at(along: float, aside: float) -> tuple[float, float]:
         return (
             start[0] + along * ahead[0] - aside * ahead[1],
@@ -123,7 +127,9 @@ def _ruler(start: tuple[float, float], ahead: tuple[float, float], length: float
 
     yield Polyline((at(0, 0), at(length, 0)), Role.RULER)
     for tick in range(int(length // 10) + 1):
-        yield Polyline((at(10.0 * tick, 0), at(10.0 * tick, 4.0 if tick % 5 == 0 else 2.0)), Role.RULER)
+        yield Polyline(
+            (at(10.0 * tick, 0), at(10.0 * tick, 4.0 if tick % 5 == 0 else 2.0)), Role.RULER
+        )
     yield Text(f"{length:g} mm", at(length / 2 + 3, 6.0 if ahead[0] else -2.0), 2.6, Role.NOTE)
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,32 +42,45 @@ class SeenMark:
 
 
 def seen_marks(grey: Picture) -> tuple[SeenMark, ...]:
-    """Return the marks in a grey picture, each number once; one seen twice is left out."""
+    """Return the marks in a grey picture, in the order of their numbers."""
     cv2 = opencv()
     times = min(1.0, SEARCH_PIXELS / max(grey.shape))
-    small = grey if times == 1.0 else cv2.resize(grey, None, fx=times, fy=times, interpolation=cv2.INTER_AREA)
+    small = (
+        grey
+        if times == 1.0
+        else cv2.resize(grey, None, fx=times, fy=times, interpolation=cv2.INTER_AREA)
+    )
     found, numbers, _ = cv2.aruco.ArucoDetector(dictionary(), _how(cv2)).detectMarkers(small)
     if numbers is None:
         return ()
     marks = list[SeenMark]()
     for corners, number in zip(found, np.ravel(numbers), strict=True):
         rough = (np.asarray(corners, dtype=np.float64).reshape(4, 2) + 0.5) / times - 0.5
-        marks.append(SeenMark(int(number), _refined(cv2, grey, rough)))
-    once = [mark for mark in marks if sum(m.number == mark.number for m in marks) == 1]
-    return tuple(sorted((m for m in once if m.side >= LEAST_MARK_PIXELS), key=lambda m: m.number))
+        marks.append(SeenMark(int(number), edge_lines_meet(grey, rough)))
+    large = [mark for mark in marks if mark.side >= LEAST_MARK_PIXELS]
+    return tuple(sorted(large, key=lambda mark: mark.number))
 
 
-def _how(cv2: object) -> object:
-    how = opencv().aruco.DetectorParameters()
-    how.cornerRefinementMethod = opencv().aruco.CORNER_REFINE_NONE
-    how.adaptiveThreshWinSizeMin, how.adaptiveThreshWinSizeMax, how.adaptiveThreshWinSizeStep = 7, 47, 20
+def rim_width(grey: Picture, marks: Sequence[SeenMark]) -> float:
+    """Return how many pixels the middle one of the marks' rims takes from white to black."""
+    widths = []
+    for mark in marks:
+        for i in range(4):
+            start, end = mark.corners[i], mark.corners[(i + 1) % 4]
+            values, _ = _across(grey, start, end, SAMPLES)
+            profile = np.median(values, axis=0)
+            steepest = float(np.max(np.diff(profile))) if len(profile) > 1 else 0.0
+            widths.append(float(np.ptp(profile)) / max(0.5, steepest) * OFFSET)
+    return float(np.median(widths))
+
+
+def _how(cv2: Any) -> Any:
+    how = cv2.aruco.DetectorParameters()
+    how.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_NONE
+    how.adaptiveThreshWinSizeMin, how.adaptiveThreshWinSizeMax = 7, 47
+    how.adaptiveThreshWinSizeStep = 20
     how.minMarkerPerimeterRate = 0.02
     return how
-
-
-def _refined(cv2: object, grey: Picture, rough: Array) -> Array:
-    """Return a mark's corners to a tenth of a pixel: where lines along its four sides meet."""
-    return edge_lines_meet(grey, rough)
 
 
 def edge_lines_meet(grey: Picture, rough: Array) -> Array:
@@ -95,17 +110,10 @@ def _side(corners: Array) -> float:
 
 def _edge_line(grey: Picture, start: Array, end: Array) -> tuple[Array, Array] | None:
     """Return a point and the direction of the edge from start to end: white outside, black in."""
-    cv2 = opencv()
-    span = end - start
-    length = float(np.linalg.norm(span))
-    ahead = span / length
-    out = np.array([ahead[1], -ahead[0]])  # clockwise corners, y down: outside lies to the left
-    along = np.linspace(0.1, 0.9, SAMPLES)[:, None] * span + start
-    reach = max(2.0, REACH_SHARE * length)
-    offsets = np.arange(-reach, reach + 1e-9, 0.5)
-    places = (along[:, None, :] + offsets[None, :, None] * out).astype(np.float32)
-    values = cv2.remap(grey, places[..., 0], places[..., 1], cv2.INTER_LINEAR).astype(np.float64)
-    smooth = cv2.GaussianBlur(values, (5, 1), 1.0)
+    along = np.linspace(0.1, 0.9, SAMPLES)[:, None] * (end - start) + start
+    values, out = _across(grey, start, end, SAMPLES)
+    offsets = _offsets(float(np.linalg.norm(end - start)))
+    smooth = opencv().GaussianBlur(values, (5, 1), 1.0)
     slope = np.clip(np.diff(smooth, axis=1), 0, None)
     middle = (offsets[:-1] + offsets[1:]) / 2
     peak = np.argmax(slope, axis=1)
@@ -118,6 +126,28 @@ def _edge_line(grey: Picture, start: Array, end: Array) -> tuple[Array, Array] |
     at = (weight[good] @ middle) / total[good]
     points = along[good] + at[:, None] * out
     return _line(points)
+
+
+OFFSET = 0.5
+"""Pixels from one sample across an edge to the next."""
+
+
+def _offsets(length: float) -> Array:
+    reach = max(2.0, REACH_SHARE * length)
+    made: Array = np.arange(-reach, reach + 1e-9, OFFSET)
+    return made
+
+
+def _across(grey: Picture, start: Array, end: Array, count: int) -> tuple[Array, Array]:
+    """Return (count, m) shades on lines across an edge, from black to white, and which way is out."""
+    span = end - start
+    length = float(np.linalg.norm(span))
+    out = np.array([span[1], -span[0]]) / length  # clockwise corners, y down
+    along = np.linspace(0.1, 0.9, count)[:, None] * span + start
+    places = along[:, None, :] + _offsets(length)[None, :, None] * out
+    cv2 = opencv()
+    values = cv2.remap(grey, places.astype(np.float32), None, cv2.INTER_LINEAR)
+    return values.astype(np.float64), out
 
 
 def _line(points: Array) -> tuple[Array, Array] | None:

@@ -45,7 +45,9 @@ class PlanView:
 
     def to_mm(self, cells: Array) -> Array:
         """Return (n, 2) x and y of (n, 2) columns and rows."""
-        return np.column_stack([self.left + cells[:, 0] * self.mm, self.top - cells[:, 1] * self.mm])
+        return np.column_stack(
+            [self.left + cells[:, 0] * self.mm, self.top - cells[:, 1] * self.mm]
+        )
 
     def to_cells(self, mm: Array) -> Array:
         """Return (n, 2) columns and rows of (n, 2) x and y."""
@@ -75,12 +77,16 @@ def extent_of(
 ) -> Extent:  # fmt: skip
     """Return what to show of pictures (width, height): what they see, not far from the sheets."""
     corners = np.concatenate(
-        [_rim_on_plane(size, view, lens, height_mm) for size, view, lens in zip(sizes, views, lenses, strict=True)]
+        [
+            _rim_on_plane(size, view, lens, height_mm)
+            for size, view, lens in zip(sizes, views, lenses, strict=True)
+        ]
     )
     low = np.maximum(corners.min(axis=0), sheets.min(axis=0) - BEYOND_SHEETS_MM)
     high = np.minimum(corners.max(axis=0), sheets.max(axis=0) + BEYOND_SHEETS_MM)
     finest = min(
-        float(view.eye[2] - height_mm) / lens.focal for view, lens in zip(views, lenses, strict=True)
+        float(view.eye[2] - height_mm) / lens.focal
+        for view, lens in zip(views, lenses, strict=True)
     )
     area = float(np.prod(high - low))
     mm = max(FINEST_MM, min(COARSEST_MM, finest), float(np.sqrt(area / MOST_CELLS)))
@@ -109,8 +115,15 @@ def plan_view(
     where = _pixels(extent, view, lens, height_mm)
     plan = cv2.remap(picture, where, None, cv2.INTER_LINEAR)
     high, wide = picture.shape[:2]
-    seen = (where[..., 0] > 1) & (where[..., 0] < wide - 2) & (where[..., 1] > 1) & (where[..., 1] < high - 2)
-    bare = PlanView(plan, seen, np.zeros((rows, columns), bool), extent.low[0], extent.high[1], extent.mm)
+    seen = (
+        (where[..., 0] > 1)
+        & (where[..., 0] < wide - 2)
+        & (where[..., 1] > 1)
+        & (where[..., 1] < high - 2)
+    )
+    bare = PlanView(
+        plan, seen, np.zeros((rows, columns), bool), extent.low[0], extent.high[1], extent.mm
+    )
     return PlanView(plan, seen, _paper(bare, sheets, view, height_mm), bare.left, bare.top, bare.mm)
 
 

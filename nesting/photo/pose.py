@@ -9,12 +9,13 @@ in Vision Algorithms, Springer; from memory). The first sheet's frame is the pla
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
+from nesting.errors import PhotographError
 from nesting.photo.camera import Lens, View, on_plane, projected, turned
 from nesting.photo.mark_sheet import MARKS_A_SHEET, sheet_corners
 from nesting.photo.marks import SeenMark
@@ -179,12 +180,10 @@ def fitted(problem: Problem) -> Fit:
         if found.cost < 4.0 * len(problem.seen):
             break
     if best is None:
-        raise LooseMarksError
+        raise PhotographError(
+            "the pictures hang together by no common sheet: take them so that neighbours share two"
+        )
     return _fit(problem, best[1], best[2])
-
-
-class LooseMarksError(ValueError):
-    """Pictures whose marks hang together by no common sheet."""
 
 
 def _fit(problem: Problem, parameters: Array, jacobian: Array) -> Fit:
@@ -242,11 +241,15 @@ def _start(problem: Problem, base: int) -> Array | None:
     return _packed(problem, views, places, first)
 
 
-def _known(problem: Problem, picture: int, places: dict[int, tuple[float, float, float]]) -> NDArray[np.bool_]:
+def _known(
+    problem: Problem, picture: int, places: dict[int, tuple[float, float, float]]
+) -> NDArray[np.bool_]:
     return (problem.picture == picture) & np.isin(problem.sheet, list(places))
 
 
-def _first_view(problem: Problem, picture: int, places: dict[int, tuple[float, float, float]]) -> View:
+def _first_view(
+    problem: Problem, picture: int, places: dict[int, tuple[float, float, float]]
+) -> View:
     cv2 = opencv()
     mine = _known(problem, picture, places)
     parameters = np.zeros(problem.size)
@@ -254,13 +257,17 @@ def _first_view(problem: Problem, picture: int, places: dict[int, tuple[float, f
     lens = problem.lens(parameters, picture)
     own[:] = 0.0
     world = _laid(problem, mine, places)
-    matrix = np.array([[lens.focal, 0, lens.middle[0]], [0, lens.focal, lens.middle[1]], [0, 0, 1.0]])
+    matrix = np.array(
+        [[lens.focal, 0, lens.middle[0]], [0, lens.focal, lens.middle[1]], [0, 0, 1.0]]
+    )
     bend = np.array([lens.k1, lens.k2, 0, 0, 0])
     _, turn, shift = cv2.solvePnP(world, problem.seen[mine], matrix, bend, flags=cv2.SOLVEPNP_IPPE)
     return View(turned(turn.ravel()), shift.ravel())
 
 
-def _laid(problem: Problem, mine: NDArray[np.bool_], places: dict[int, tuple[float, float, float]]) -> Array:
+def _laid(
+    problem: Problem, mine: NDArray[np.bool_], places: dict[int, tuple[float, float, float]]
+) -> Array:
     place = np.array([places[index] for index in problem.sheet[mine].tolist()])
     x, y = problem.model[mine].T
     cos, sin = np.cos(place[:, 2]), np.sin(place[:, 2])
@@ -298,7 +305,9 @@ def _packed(
     return parameters
 
 
-def length_doubt(fit: Fit, one: tuple[int, Array], other: tuple[int, Array], height_mm: float) -> float:
+def length_doubt(
+    fit: Fit, one: tuple[int, Array], other: tuple[int, Array], height_mm: float
+) -> float:
     """Return the standard deviation of a length, mm, between pixels of two pictures on the board."""
 
     def length(parameters: Array) -> float:
@@ -316,8 +325,3 @@ def length_doubt(fit: Fit, one: tuple[int, Array], other: tuple[int, Array], hei
         moved[i] += 1e-6
         slope[i] = (length(moved) - middle) / 1e-6
     return float(np.sqrt(max(0.0, slope @ fit.spread @ slope)))
-
-
-def without(shot: Shot, sheet: int) -> Shot:
-    """Return a picture's marks without those of one sheet."""
-    return replace(shot, marks=tuple(mark for mark in shot.marks if mark.sheet != sheet))

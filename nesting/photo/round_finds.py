@@ -75,7 +75,8 @@ def round_finds(face: Face) -> tuple[Find, ...]:
         return ()
     measured = _measured(light, ground, _bare_light(light, face), places, face.mm)
     speckled = {
-        sign: sum(m.sign == sign and m.agree < 0.85 and m.radius > 3.0 for m in measured) > MOST_SPECKS
+        sign: sum(m.sign == sign and m.agree < 0.85 and m.radius > 3.0 for m in measured)
+        > MOST_SPECKS
         for sign in (-1.0, 1.0)
     }
     judged = ((_judged(row, face.high_mm, speckled[row.sign]), row) for row in measured)
@@ -87,10 +88,14 @@ def _wood_light(light: NDArray[np.uint8], face: Face) -> Array:
     cv2 = opencv()
     times = face.mm / 1.5
     small = cv2.resize(light, None, fx=times, fy=times, interpolation=cv2.INTER_AREA)
-    wood = cv2.resize(face.wood.astype(np.uint8), small.shape[::-1], interpolation=cv2.INTER_NEAREST)
+    wood = cv2.resize(
+        face.wood.astype(np.uint8), small.shape[::-1], interpolation=cv2.INTER_NEAREST
+    )
     filled = np.where(wood > 0, small, np.uint8(np.median(small[wood > 0]))).astype(np.uint8)
     middle = cv2.GaussianBlur(cv2.medianBlur(filled, 27), (0, 0), 4)
-    made: Array = cv2.resize(middle, light.shape[::-1], interpolation=cv2.INTER_LINEAR).astype(np.float32)
+    made: Array = cv2.resize(middle, light.shape[::-1], interpolation=cv2.INTER_LINEAR).astype(
+        np.float32
+    )
     return np.maximum(made, 12.0)
 
 
@@ -107,12 +112,16 @@ def _bare_light(light: NDArray[np.uint8], face: Face) -> Array:
     for row, (strip, wood) in enumerate(
         zip(np.array_split(light, rows), np.array_split(face.wood, rows), strict=True)
     ):
-        tiles = zip(np.array_split(strip, columns, 1), np.array_split(wood, columns, 1), strict=True)
+        tiles = zip(
+            np.array_split(strip, columns, 1), np.array_split(wood, columns, 1), strict=True
+        )
         for column, (cells, is_wood) in enumerate(tiles):
             some = cells[::3, ::3][is_wood[::3, ::3]]
             bare[row, column] = np.percentile(some, BARE_PERCENT) if len(some) > 40 else np.nan
     bare = np.where(np.isnan(bare), np.nanmedian(bare) if np.isfinite(bare).any() else 60.0, bare)
-    made: Array = cv2.resize(bare.astype(np.float32), light.shape[::-1], interpolation=cv2.INTER_LINEAR)
+    made: Array = cv2.resize(
+        bare.astype(np.float32), light.shape[::-1], interpolation=cv2.INTER_LINEAR
+    )
     return np.maximum(made, 10.0)
 
 
@@ -135,7 +144,9 @@ def _candidates(light: NDArray[np.uint8], ground: Array, face: Face) -> Array:
         limit = max(LEAST_CONTRAST, LEAST_SPREADS * spread) if cells > 0 else 0.0
         strong = np.abs(shown)
         size = 2 * max(1, int(0.6 * cells)) + 1
-        peak = (strong >= cv2.dilate(strong, np.ones((size, size), np.uint8))) & (strong > min(limit, 0.12))
+        peak = (strong >= cv2.dilate(strong, np.ones((size, size), np.uint8))) & (
+            strong > min(limit, 0.12)
+        )
         rows, columns = np.nonzero(peak)
         worth = strong[rows, columns] / max(spread, 0.01)
         best = np.argsort(-worth if i >= DARK_RADII else -worth * (shown[rows, columns] < 0))
@@ -149,7 +160,9 @@ def _candidates(light: NDArray[np.uint8], ground: Array, face: Face) -> Array:
     places = np.concatenate(found)
     places = places[np.argsort(-places[:, 4])]
     rows, columns = places[:, 1].astype(int), places[:, 0].astype(int)
-    inside = face.wood[np.clip(rows, 0, face.wood.shape[0] - 1), np.clip(columns, 0, face.wood.shape[1] - 1)]
+    inside = face.wood[
+        np.clip(rows, 0, face.wood.shape[0] - 1), np.clip(columns, 0, face.wood.shape[1] - 1)
+    ]
     return _thinned(places[inside])[:, :4]
 
 
@@ -213,7 +226,10 @@ def _measured(
     rim = np.zeros((len(places), RAYS))
     good = np.zeros((len(places), RAYS), bool)
     for _ in range(3):
-        at = centre[:, None, None, :] + radius[:, None, None, None] * share[None, None, :, None] * rays[None, :, None, :]
+        at = (
+            centre[:, None, None, :]
+            + radius[:, None, None, None] * share[None, None, :, None] * rays[None, :, None, :]
+        )
         seen = cv2.remap(shown, at.reshape(1, -1, 2).astype(np.float32).reshape(len(places), -1, 2), None,
                          cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE).reshape(at.shape[:3]).astype(np.float64)  # fmt: skip
         slope = -(seen[:, :, 2:] - seen[:, :, :-2]) * sign[:, None, None]
@@ -228,11 +244,24 @@ def _measured(
         typical = np.median(strength, axis=1, keepdims=True)
         centre, radius, good = _circles_fitted(centre, rim, rays, strength > 0.35 * typical, mm)
     rows, columns = (
-        np.clip(np.round(centre[:, axis]).astype(int), 0, ground.shape[1 - axis] - 1) for axis in (1, 0)
+        np.clip(np.round(centre[:, axis]).astype(int), 0, ground.shape[1 - axis] - 1)
+        for axis in (1, 0)
     )
     wood, dark = ground[rows, columns], bare[rows, columns] / ground[rows, columns]
     return [
-        _one(centre[i], radius[i], sign[i], rim[i], good[i], seen[i], share, float(wood[i]), float(dark[i]), mm, turns)
+        _one(
+            centre[i],
+            radius[i],
+            sign[i],
+            rim[i],
+            good[i],
+            seen[i],
+            share,
+            float(wood[i]),
+            float(dark[i]),
+            mm,
+            turns,
+        )
         for i in range(len(places))
     ]
 
@@ -249,7 +278,9 @@ def _circles_fitted(
     for _ in range(4):
         weighed = rows * good[..., None]
         normal = np.einsum("nri,nrj->nij", weighed, rows) + 1e-6 * np.eye(3)
-        solved = np.linalg.solve(normal, np.einsum("nri,nr->ni", weighed, square)[..., None])[..., 0]
+        solved = np.linalg.solve(normal, np.einsum("nri,nr->ni", weighed, square)[..., None])[
+            ..., 0
+        ]
         size = solved[:, 2] + np.sum(solved[:, :2] ** 2, axis=1)
         near = np.linalg.norm(solved[:, :2], axis=1) < 0.6 * np.median(rim, axis=1)
         sound = (good.sum(axis=1) >= RAYS // 4) & (size > 0) & near
@@ -330,7 +361,9 @@ def _once(discs: list[tuple[Find, Measured]]) -> list[Find]:
             and m.outside > 0.25 and m.core < 0.7 * m.outside and outer.agree > 0.75
         ]  # fmt: skip
         if inner:
-            sure = max(large.confidence, min(0.9, outer.agree * max(s.confidence for s in inner) + 0.2))
+            sure = max(
+                large.confidence, min(0.9, outer.agree * max(s.confidence for s in inner) + 0.2)
+            )
             found.append(replace(large, kind="recess", confidence=round(sure, 2)))
             used.add(i)
     rest = [find for i, (find, _) in enumerate(discs) if i not in used]
@@ -347,4 +380,6 @@ def _rank(find: Find) -> tuple[float, float]:
 
 
 def _overlap(one: Find, other: Find) -> bool:
-    return bool(np.hypot(one.x - other.x, one.y - other.y) < 0.5 * max(one.diameter, other.diameter))
+    return bool(
+        np.hypot(one.x - other.x, one.y - other.y) < 0.5 * max(one.diameter, other.diameter)
+    )

@@ -19,8 +19,22 @@ from nesting.photo.mark_sheet import CENTRES_MM, MARK_MM, MARKS_A_SHEET, diction
 GRID = 0.7
 """mm a cell of the scene's plans."""
 
-WOODS = ((112, 122, 128), (70, 105, 150), (60, 88, 120), (110, 160, 200), (45, 60, 95), (90, 130, 165))
-GROUNDS = ((150, 152, 150), (70, 95, 75), (95, 90, 85), (60, 60, 62), (185, 190, 190), (100, 70, 50))
+WOODS = (
+    (112, 122, 128),
+    (70, 105, 150),
+    (60, 88, 120),
+    (110, 160, 200),
+    (45, 60, 95),
+    (90, 130, 165),
+)
+GROUNDS = (
+    (150, 152, 150),
+    (70, 95, 75),
+    (95, 90, 85),
+    (60, 60, 62),
+    (185, 190, 190),
+    (100, 70, 50),
+)
 
 
 @dataclass(frozen=True)
@@ -106,7 +120,9 @@ def wood_texture(rng, shape, colour, *, paint=0.0, saw=False, real=None):
             picture = np.ascontiguousarray(picture.transpose(1, 0, 2))
         tile = np.concatenate([picture, picture[:, ::-1]], 1)
         tile = np.concatenate([tile, tile[::-1]], 0)
-        return np.tile(tile, (h // tile.shape[0] + 1, w // tile.shape[1] + 1, 1))[:h, :w].astype(np.float32)
+        return np.tile(tile, (h // tile.shape[0] + 1, w // tile.shape[1] + 1, 1))[:h, :w].astype(
+            np.float32
+        )
     half = (h // 2 + 1, w // 2 + 1)
     grain = fractal(rng, half, (half[0] * 0.12, half[1] / 900), 4, 0.7)
     bend = fractal(rng, half, (3, 4), 2) * rng.uniform(4, 20)
@@ -117,13 +133,23 @@ def wood_texture(rng, shape, colour, *, paint=0.0, saw=False, real=None):
     shade = 1 + 0.06 * grain + rng.uniform(0.02, 0.08) * rings + 0.06 * patch + 0.03 * fine
     if saw:
         columns = np.arange(half[1], dtype=np.float32)[None, :] + rows * rng.uniform(-0.3, 0.3)
-        shade += 0.04 * np.sin(columns * rng.uniform(0.3, 0.9)) * (fractal(rng, half, (3, 5), 2) > -0.3)
-    cracks = cv2.resize((fractal(rng, (half[0] // 2, half[1] // 2), (half[0] / 4, 6), 2) > 3.1).astype(np.float32), half[::-1])
+        shade += (
+            0.04 * np.sin(columns * rng.uniform(0.3, 0.9)) * (fractal(rng, half, (3, 5), 2) > -0.3)
+        )
+    cracks = cv2.resize(
+        (fractal(rng, (half[0] // 2, half[1] // 2), (half[0] / 4, 6), 2) > 3.1).astype(np.float32),
+        half[::-1],
+    )
     shade -= 0.35 * np.clip(cracks, 0, 1)
     face = np.array(colour, np.float32) * np.clip(shade, 0.25, 1.6)[..., None]
     if paint:
-        flakes = fractal(rng, half, (half[0] / 60, half[1] / 60), 5, 0.65) > -np.sqrt(2) * 1.2 * (paint - 0.75)
-        tint = np.array(rng.choice(np.array([(235, 238, 240), (120, 80, 50), (70, 110, 60), (60, 60, 170)])), np.float32)
+        flakes = fractal(rng, half, (half[0] / 60, half[1] / 60), 5, 0.65) > -np.sqrt(2) * 1.2 * (
+            paint - 0.75
+        )
+        tint = np.array(
+            rng.choice(np.array([(235, 238, 240), (120, 80, 50), (70, 110, 60), (60, 60, 170)])),
+            np.float32,
+        )
         flakes = cv2.GaussianBlur(flakes.astype(np.float32), (3, 3), 0)[..., None]
         worn = tint * (0.9 + 0.05 * patch[..., None])
         face = face * (1 - flakes) + worn * flakes
@@ -146,15 +172,40 @@ def grid_of(scene_low, point):
     return (np.asarray(point, float) - np.asarray(scene_low)) / GRID
 
 
-def laid_out(rng, outline, thickness, *, sheets, holes=(), recesses=(), bungs=(), knots=(),
-             margin=420.0, wood=None, ground=None, paint=0.0, saw=False, real_wood=None,
-             real_ground=None, light=None, side_shade=None, sheets_drop=0.0, curl=0.0, others=()):
+def laid_out(
+    rng,
+    outline,
+    thickness,
+    *,
+    sheets,
+    holes=(),
+    recesses=(),
+    bungs=(),
+    knots=(),
+    margin=420.0,
+    wood=None,
+    ground=None,
+    paint=0.0,
+    saw=False,
+    real_wood=None,
+    real_ground=None,
+    light=None,
+    side_shade=None,
+    sheets_drop=0.0,
+    curl=0.0,
+    others=(),
+):
     """Return a scene with its plans painted."""
     points = np.concatenate([outline, *others, *[[(x, y)] for _, x, y, _ in sheets]])
     low, high = points.min(0) - margin, points.max(0) + margin
     shape = tuple(int(n) for n in np.ceil((high - low) / GRID))[::-1]
-    face = wood_texture(rng, shape, wood if wood is not None else WOODS[rng.integers(len(WOODS))],
-                        paint=paint, saw=saw, real=real_wood)
+    face = np.zeros((*shape, 3), np.float32)
+    ends = grid_of(low, [f(np.concatenate([outline, *others]), axis=0) for f in (np.min, np.max)])
+    (x0, y0), (x1, y1) = ends[0].astype(int) - 40, ends[1].astype(int) + 40
+    tint = wood if wood is not None else WOODS[rng.integers(len(WOODS))]
+    face[y0:y1, x0:x1] = wood_texture(
+        rng, (y1 - y0, x1 - x0), tint, paint=paint, saw=saw, real=real_wood
+    )
     cover = np.zeros(shape, np.uint8)
     for ring in (outline, *others):
         fill(cover, low, ring, 255)
@@ -287,7 +338,9 @@ def paint_sheets(rng, shape, low, sheets, curl=0.0):
         picture = cv2.GaussianBlur(sheet_picture(rng, number, curl), (0, 0), 0.6)
         cos, sin = np.cos(turn), np.sin(turn)
         # A pixel's middle (p + 0.5) / DOTS on the sheet, to the cell of the plan that holds it.
-        to_mm = np.array([[1 / DOTS, 0, 0.5 / DOTS - 105], [0, -1 / DOTS, 148.5 - 0.5 / DOTS], [0, 0, 1]])
+        to_mm = np.array(
+            [[1 / DOTS, 0, 0.5 / DOTS - 105], [0, -1 / DOTS, 148.5 - 0.5 / DOTS], [0, 0, 1]]
+        )
         lay = np.array([[cos, -sin, x - low[0]], [sin, cos, y - low[1]], [0, 0, GRID]]) / GRID
         matrix = (lay @ to_mm)[:2]
         size = shape[::-1]
@@ -307,15 +360,29 @@ def photographed(scene, camera):
     gw, gh = camera.width // step + 2, camera.height // step + 2
     grid = np.stack(np.meshgrid(np.arange(gw) * step, np.arange(gh) * step), -1).astype(np.float64)
     bend = np.array([camera.k1, camera.k2, 0, 0, 0])
-    flat = cv2.undistortPoints(grid.reshape(-1, 1, 2), camera.matrix(), bend,
-                               None, None, None, (cv2.TERM_CRITERIA_COUNT | cv2.TERM_CRITERIA_EPS, 50, 1e-10)) if camera.k1 or camera.k2 else cv2.undistortPoints(grid.reshape(-1, 1, 2), camera.matrix(), bend)
+    flat = (
+        cv2.undistortPoints(
+            grid.reshape(-1, 1, 2),
+            camera.matrix(),
+            bend,
+            None,
+            None,
+            None,
+            (cv2.TERM_CRITERIA_COUNT | cv2.TERM_CRITERIA_EPS, 50, 1e-10),
+        )
+        if camera.k1 or camera.k2
+        else cv2.undistortPoints(grid.reshape(-1, 1, 2), camera.matrix(), bend)
+    )
     rays = np.column_stack([flat.reshape(-1, 2), np.ones(gw * gh)]) @ turn
 
     def plan(height):
         far = (height - eye[2]) / rays[:, 2]
         met = (eye[:2] + far[:, None] * rays[:, :2] - np.asarray(scene.low)) / GRID
         coarse = met.reshape(gh, gw, 2).astype(np.float32)
-        rows, columns = np.arange(camera.height, dtype=np.float32) / step, np.arange(camera.width, dtype=np.float32) / step
+        rows, columns = (
+            np.arange(camera.height, dtype=np.float32) / step,
+            np.arange(camera.width, dtype=np.float32) / step,
+        )
         mx, my = np.meshgrid(columns, rows)
         return cv2.remap(coarse, mx, my, cv2.INTER_LINEAR)
 
@@ -323,7 +390,14 @@ def photographed(scene, camera):
 
     def looked(what, where, border=0):
         where = np.asarray(where, np.float32)
-        return cv2.remap(what, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT if border is not None else cv2.BORDER_REFLECT, borderValue=border or 0)
+        return cv2.remap(
+            what,
+            where[..., 0],
+            where[..., 1],
+            cv2.INTER_LINEAR,
+            borderMode=cv2.BORDER_CONSTANT if border is not None else cv2.BORDER_REFLECT,
+            borderValue=border or 0,
+        )
 
     sun = np.asarray(scene.light) * scene.thickness / GRID
     shade = cv2.GaussianBlur(scene.cover, (0, 0), 6)
@@ -342,7 +416,10 @@ def photographed(scene, camera):
     picture = picture * (1 - alpha) + looked(scene.face, top, None).astype(np.float32) * alpha
     level = top if not scene.sheets_drop else plan(-scene.sheets_drop)
     alpha = (looked(scene.paper_cover, level).astype(np.float32) / 255)[..., None]
-    picture = picture * (1 - alpha) + looked(scene.paper, level, 245).astype(np.float32)[..., None] * alpha
+    picture = (
+        picture * (1 - alpha)
+        + looked(scene.paper, level, 245).astype(np.float32)[..., None] * alpha
+    )
     return developed(picture, scene, camera, top, rng)
 
 
@@ -363,8 +440,7 @@ def developed(picture, scene, camera, top, rng):
         picture += 400 * np.exp(-((r / radius) ** 2))[..., None]
     if camera.blur:
         picture = cv2.GaussianBlur(picture, (0, 0), camera.blur)
-    noise = rng.standard_normal((h // 1, w // 1)).astype(np.float32)
-    picture += camera.noise * noise[..., None] + rng.standard_normal((h, w, 1)).astype(np.float32) * camera.noise * 0.4
+    picture += camera.noise * rng.standard_normal((h, w, 1), dtype=np.float32)
     taken = np.clip(picture, 0, 255).astype(np.uint8)
     _, coded = cv2.imencode(".jpg", taken, [cv2.IMWRITE_JPEG_QUALITY, camera.jpeg])
     return cv2.imdecode(coded, cv2.IMREAD_COLOR)
@@ -390,12 +466,20 @@ def fastenings(rng, outline, *, pitch, diameter=(6.0, 10.0), inset=22.0, miss=0.
     low_x, _, high_x, _ = board.bounds
     found = []
     for x in np.arange(low_x + rng.uniform(20, 120), high_x - 20, pitch):
-        cut = board.intersection(Polygon([(x - 1, -9e3), (x + 1, -9e3), (x + 1, 9e3), (x - 1, 9e3)]))
+        cut = board.intersection(
+            Polygon([(x - 1, -9e3), (x + 1, -9e3), (x + 1, 9e3), (x - 1, 9e3)])
+        )
         if cut.is_empty:
             continue
         for y in (cut.bounds[1] + 4, cut.bounds[3] - 4):
             if rng.random() > miss:
-                found.append((float(x + rng.normal(0, 5)), float(y + rng.normal(0, 2)), float(rng.uniform(*diameter))))
+                found.append(
+                    (
+                        float(x + rng.normal(0, 5)),
+                        float(y + rng.normal(0, 2)),
+                        float(rng.uniform(*diameter)),
+                    )
+                )
     return found
 
 
@@ -423,13 +507,24 @@ def random_case(seed, *, pixels=(4000, 3000), length=None, samples=None, **chang
     rng = np.random.default_rng([seed, 5])
     length = length or float(rng.uniform(1500, 2400))
     width = float(rng.uniform(90, 260))
-    outline = plank_outline(rng, length, width, taper=rng.uniform(0, 0.3),
-                            bend=rng.uniform(-40, 40), ragged=rng.choice([0, 0.6]))
+    outline = plank_outline(
+        rng,
+        length,
+        width,
+        taper=rng.uniform(0, 0.3),
+        bend=rng.uniform(-40, 40),
+        ragged=rng.choice([0, 0.6]),
+    )
     thickness = float(rng.uniform(18, 45))
     holes = fastenings(rng, outline, pitch=rng.uniform(230, 420), inset=rng.uniform(16, 30))
     taken = list(holes)
     made = {}
-    for name, count, size in (("recesses", 4, (15, 22)), ("bungs", 5, (11, 19)), ("knots", 3, (10, 26)), ("holes", 4, (6, 13))):
+    for name, count, size in (
+        ("recesses", 4, (15, 22)),
+        ("bungs", 5, (11, 19)),
+        ("knots", 3, (10, 26)),
+        ("holes", 4, (6, 13)),
+    ):
         made[name] = apart(rng, outline, int(rng.integers(0, count + 1)), taken, size)
         taken += made[name]
     made["holes"] = [*holes, *made["holes"]]
@@ -437,28 +532,68 @@ def random_case(seed, *, pixels=(4000, 3000), length=None, samples=None, **chang
     gap = width / 2 + 40 + 190 + 20
     for number in range(6):
         side, share = (1 if number % 2 else -1), (-0.4, 0.0, 0.4)[number // 2]
-        sheets.append((number + 1, float(share * length + rng.uniform(-80, 80)),
-                       float(side * (gap + rng.uniform(0, 60))), float(rng.uniform(-np.pi, np.pi))))
+        sheets.append(
+            (
+                number + 1,
+                float(share * length + rng.uniform(-80, 80)),
+                float(side * (gap + rng.uniform(0, 60))),
+                float(rng.uniform(-np.pi, np.pi)),
+            )
+        )
     wood = real_ground = None
     if samples is not None:
-        woods, grounds = (sorted((Path(samples) / kind).glob("*.jpg")) for kind in ("wood", "ground"))
+        woods, grounds = (
+            sorted((Path(samples) / kind).glob("*.jpg")) for kind in ("wood", "ground")
+        )
         wood = woods[rng.integers(len(woods))] if rng.random() < 0.3 else None
         real_ground = grounds[rng.integers(len(grounds))] if rng.random() < 0.6 else None
     given = {"paint": float(rng.choice([0, 0, 0.15, 0.3])), "saw": bool(rng.random() < 0.4)}
-    scene = laid_out(rng, outline, thickness, sheets=sheets, real_wood=wood, real_ground=real_ground,
-                     **{**given, **made, **{k: v for k, v in changes.items() if k in SCENE}})
+    scene = laid_out(
+        rng,
+        outline,
+        thickness,
+        sheets=sheets,
+        real_wood=wood,
+        real_ground=real_ground,
+        **{**given, **made, **{k: v for k, v in changes.items() if k in SCENE}},
+    )
     focal = float(rng.uniform(0.7, 0.85)) * max(pixels)
     high = focal / max(pixels) * (length + 260) * 1.06
     lean = rng.uniform(0, 0.3)
     turn = rng.uniform(0, 2 * np.pi)
-    eye = (high * np.sin(lean) * np.cos(turn) * 0.4, high * np.sin(lean) * np.sin(turn), high * np.cos(lean) * (1 + 0.25 * lean))
+    eye = (
+        high * np.sin(lean) * np.cos(turn) * 0.4,
+        high * np.sin(lean) * np.sin(turn),
+        high * np.cos(lean) * (1 + 0.25 * lean),
+    )
     camera = Camera(
-        *pixels, focal, float(rng.uniform(-0.12, 0.08)), float(rng.uniform(-0.03, 0.03)), eye,
-        (float(rng.normal(0, 20)), float(rng.normal(0, 20))), float(rng.normal(0, 0.06)),
-        blur=float(rng.uniform(0.5, 1.2)), noise=float(rng.uniform(1.5, 6)), seed=seed,
-        light_fall=float(rng.uniform(0, 0.6)), shadow=bool(rng.random() < 0.3),
+        *pixels,
+        focal,
+        float(rng.uniform(-0.12, 0.08)),
+        float(rng.uniform(-0.03, 0.03)),
+        eye,
+        (float(rng.normal(0, 20)), float(rng.normal(0, 20))),
+        float(rng.normal(0, 0.06)),
+        blur=float(rng.uniform(0.5, 1.2)),
+        noise=float(rng.uniform(1.5, 6)),
+        seed=seed,
+        light_fall=float(rng.uniform(0, 0.6)),
+        shadow=bool(rng.random() < 0.3),
     )
     return scene, camera
 
 
-SCENE = ("holes", "recesses", "bungs", "knots", "paint", "saw", "curl", "sheets_drop", "others", "margin", "ground", "wood")
+SCENE = (
+    "holes",
+    "recesses",
+    "bungs",
+    "knots",
+    "paint",
+    "saw",
+    "curl",
+    "sheets_drop",
+    "others",
+    "margin",
+    "ground",
+    "wood",
+)
