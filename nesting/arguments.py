@@ -220,7 +220,7 @@ def _add_photo(commands: Any) -> None:
     )  # fmt: skip
     told.add_argument(
         "--ruler", metavar="LENGTH",
-        help="what the long ruler on the printed sheets measures (default 150 mm)",
+        help="what the long ruler on the printed sheets measures (default 250 mm)",
     )  # fmt: skip
     told.add_argument(
         "--marks-below", metavar="LENGTH",

@@ -111,13 +111,14 @@ def _tell_end(
 def _asked(given: argparse.Namespace) -> tuple[Asked, Unit]:
     """Return what the options say of thickness, marks and lens, and the unit to write in."""
     from nesting.errors import LengthError, OptionError
+    from nesting.photo.mark_sheet import RULER_MM
     from nesting.photo.photographed import Asked
     from nesting.photo.pose import GivenLens
     from nesting.units import Unit, parse_length
 
     unit = Unit(given.unit_written)
     given.unit = unit
-    figures = {"ruler": "150 mm", "marks_below": "0 mm", "thickness": ""}
+    figures = {"ruler": f"{RULER_MM:g} mm", "marks_below": "0 mm", "thickness": ""}
     lengths = {}
     for name, usual in figures.items():
         words = getattr(given, name) or usual
@@ -127,9 +128,9 @@ def _asked(given: argparse.Namespace) -> tuple[Asked, Unit]:
             raise OptionError(f"--{name.replace('_', '-')}: {error}") from error
     if not 3 <= lengths["thickness"] <= 500:
         raise OptionError(f"--thickness: {given.thickness} is no board's; 3 to 500 mm are read")
-    if not 135 <= lengths["ruler"] <= 165:
+    if not 0.9 * RULER_MM <= lengths["ruler"] <= 1.1 * RULER_MM:
         raise OptionError(
-            f"--ruler: {given.ruler} is not within a tenth of 150 mm: measure the long ruler "
+            f"--ruler: {given.ruler} is not within a tenth of {RULER_MM:g} mm: measure the long ruler "
             "up the middle of a mark sheet"
         )
     if not -300 <= lengths["marks_below"] <= 500:

@@ -367,11 +367,13 @@ def _straightened(offset: Array) -> Array:
     return np.convolve(wrapped, np.full(5, 0.2), "valid")
 
 
-CORNER_MM, ARM_MM, TIP_MM = 14.0, 90.0, 26.0
+CORNER_MM, ARM_MM, TIP_MM = 36.0, 120.0, 32.0
 """About a corner so much of the edge is rounded by looking along normals; lines are fitted to so
 much on either side of that; a tip longer than this is none."""
 
-SHARP_DEG = 25.0
+SHARP_DEG = 40.0
+TIP_TIMES = 1.5
+"""A tip may look so many times as far from inside as from outside: two straight edges speak for it."""
 
 
 def _with_corners(ring: Array, plan: PlanView) -> Array:
@@ -379,10 +381,10 @@ def _with_corners(ring: Array, plan: PlanView) -> Array:
     count = len(ring)
     near, far = round(CORNER_MM / STEP_MM), round(ARM_MM / STEP_MM)
     if count < 4 * far:
-        far = max(near + 4, count // 8)
+        far = max(near + 4, count // 10)
     turns = _turning(ring, near)
     moved = ring.copy()
-    for i in _peaks(turns, np.radians(SHARP_DEG), 2 * near):
+    for i in _peaks(turns, np.radians(SHARP_DEG), near):
         before = ring[(i + np.arange(-far, -near + 1)) % count]
         after = ring[(i + np.arange(near, far + 1)) % count]
         tip = _meeting(before, after)
@@ -466,4 +468,5 @@ def _is_face(plan: PlanView, ring: Array, i: int, tip: Array) -> bool:
     )
     spread = np.std(inside, axis=0) + np.std(outside, axis=0) + 4
     to_in = np.linalg.norm((tip_seen.mean(0) - inside.mean(0)) / spread)
-    return bool(to_in < np.linalg.norm((tip_seen.mean(0) - outside.mean(0)) / spread))
+    to_out = np.linalg.norm((tip_seen.mean(0) - outside.mean(0)) / spread)
+    return bool(to_in < TIP_TIMES * to_out)

@@ -273,7 +273,7 @@ def _made_whole(cells: Mask, strip: Strip) -> Mask:
     room = cv2.copyMakeBorder(cells.astype(np.uint8), rim, rim, rim, rim, cv2.BORDER_CONSTANT)
     room = cv2.morphologyEx(room, cv2.MORPH_OPEN, disc(min(24.0, 0.3 * strip.width)))
     room = cv2.morphologyEx(room, cv2.MORPH_CLOSE, disc(NOTCH_MM))
-    room = cv2.morphologyEx(room, cv2.MORPH_OPEN, disc(min(60.0, 0.45 * strip.width)))
+    room = cv2.morphologyEx(room, cv2.MORPH_OPEN, disc(min(42.0, 0.4 * strip.width)))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(room[rim:-rim, rim:-rim])
     if count < 2:
         return np.zeros_like(cells)

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from nesting.photo.opencv import opencv
 from nesting.sheets.drawing import Anchor, Area, Drawing, Entity, Polyline, Role, Text
+from nesting.sheets.lettering import wrapped
 from nesting.sheets.pdf import MARGIN_MM
 from nesting.shop.kinds import Paper
 
@@ -34,23 +35,27 @@ MOST_SHEETS = 587 // MARKS_A_SHEET
 
 PAPERS = (Paper.A4, Paper.LETTER)
 
-RULER_MM = 150.0
-"""Length of the check ruler up the middle of a sheet."""
+RULER_MM = 250.0
+"""Length of the check ruler up the middle of a sheet, as long as from the upper marks' upper edge to
+the lower ones' lower edge: read to a quarter of a millimetre it proves 2.4 m to 2.4 mm."""
 
-CROSS_RULER_MM = 100.0
+CROSS_RULER_MM = 170.0
 """Length of the one across: some printers stretch one way alone."""
 
-TOLD = (
-    "1. Print at 100 %, never 'fit to page'. Measure both rulers: {along:g} mm and {across:g} mm.",
-    "   If the long one is off by 0.3 mm or more give its length: --ruler '149.2 mm'.",
-    "   If only one of the two is off print anew: this printer stretches one way.",
-    "2. Lay sheets flat at the height of the board's face (on scraps of the same",
-    "   thickness), or all on the ground: then say --marks-below and how far below.",
-    "3. Three sheets and more along a long board, some on either side and some near",
-    "   its ends, a hand's breadth clear of it, turned as you like. No number twice.",
-    "4. Glue bent paper to something flat. All four marks are to be seen, no shadow edge",
-    "   or glare on them. Photograph from above the board's middle, all of it and",
-    "   two sheets at least in each picture.",
+TOLD_LEFT = (
+    "Print at 100 %, never 'fit to page'.",
+    "Measure both rulers: {along:g} mm up the sheet, {across:g} mm across.",
+    "If the long one is off by 0.3 mm or more tell it: --ruler '249.1 mm'. If only one of the "
+    "two is off print anew: this printer stretches one way.",
+    "Glue the sheet to something flat: bent paper is refused.",
+)
+TOLD_RIGHT = (
+    "Lay sheets at the height of the board's face, on scraps of its thickness; or all on the "
+    "ground, and tell --marks-below.",
+    "Three and more along a long board, on both sides, some near its ends, a hand's breadth "
+    "clear of it, turned as you like. No number twice.",
+    "All marks to be seen, no glare or edge of a shadow on them. Photograph from above the "
+    "board's middle.",
 )
 
 
@@ -111,9 +116,8 @@ def _mark(cells: NDArray[np.bool_], centre: tuple[float, float]) -> Area:
 
 
 def _rulers() -> Iterator[Entity]:
-    low = -RULER_MM / 2 + 5.0
-    yield from _ruler((0.0, low), (0.0, 1.0), RULER_MM)
-    yield from _ruler((-CROSS_RULER_MM / 2, low - 9.0), (1.0, 0.0), CROSS_RULER_MM)
+    yield from _ruler((0.0, -RULER_MM / 2), (0.0, 1.0), RULER_MM)
+    yield from _ruler((-CROSS_RULER_MM / 2, -60.0), (1.0, 0.0), CROSS_RULER_MM)
 
 
 def _ruler(
@@ -130,11 +134,19 @@ def _ruler(
         yield Polyline(
             (at(10.0 * tick, 0), at(10.0 * tick, 4.0 if tick % 5 == 0 else 2.0)), Role.RULER
         )
-    yield Text(f"{length:g} mm", at(length / 2 + 3, 6.0 if ahead[0] else -2.0), 2.6, Role.NOTE)
+    place = at(length / 2 + 4.0, 6.0) if ahead[0] else at(length - 4.0, -6.0)
+    yield Text(f"{length:g} mm", place, 2.6, Role.NOTE)
 
 
 def _words(number: int) -> Iterator[Entity]:
-    yield Text(f"Mark sheet {number}", (0.0, 112.0), 5.0, Role.TITLE, Anchor.CENTRE)
-    for line, text in enumerate(TOLD):
-        told = text.format(along=RULER_MM, across=CROSS_RULER_MM)
-        yield Text(told, (-84.0, 50.0 - 5.0 * line), 2.1, Role.NOTE)
+    yield Text(f"Mark sheet {number}", (8.0, 52.0), 5.0, Role.TITLE)
+    for x, y, paragraphs in ((-88.0, 54.0, TOLD_LEFT), (8.0, 42.0, TOLD_RIGHT)):
+        for paragraph in paragraphs:
+            told = paragraph.format(along=RULER_MM, across=CROSS_RULER_MM)
+            for line in wrapped(told, LETTER_MM, COLUMN_MM):
+                yield Text(line, (x, y), LETTER_MM, Role.NOTE)
+                y -= 4.6
+            y -= 2.4
+
+
+LETTER_MM, COLUMN_MM = 2.3, 80.0

@@ -16,6 +16,7 @@ from nesting.photo.board_face import MARGIN_MM, Frame, face_of, frame_of, outlin
 from nesting.photo.camera import View
 from nesting.photo.edge_band import Edge, edge_of, outline_of
 from nesting.photo.find_board import best_strip, board_cells, looks_of, rough_of
+from nesting.photo.mark_sheet import RULER_MM
 from nesting.photo.marks import Picture, rim_width, seen_marks
 from nesting.photo.opencv import opencv
 from nesting.photo.picture_file import Group, focal_pixels, read_picture
@@ -42,7 +43,7 @@ class Asked:
 
     thickness_mm: float
     below_mm: float = 0.0
-    ruler_mm: float = 150.0
+    ruler_mm: float = RULER_MM
     lens: GivenLens = GivenLens()
 
 

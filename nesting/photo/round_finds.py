@@ -29,7 +29,7 @@ FINE_RADII = 4
 LEAST_CONTRAST = 0.05
 LEAST_SPREADS = 4.5
 RAYS = 40
-MOST_OF_A_SIZE = 90
+MOST_OF_A_SIZE = 110
 """The strongest discs of each size are looked at closer, and no more."""
 
 SMALLEST_MM = 3.5
@@ -68,7 +68,8 @@ class Face:
 def round_finds(face: Face) -> tuple[Find, ...]:
     """Return the round things of a face, the surest first."""
     cv2 = opencv()
-    light = cv2.cvtColor(face.picture, cv2.COLOR_BGR2GRAY)
+    # The lightest of three colours: a hole is dark in all of them, dark paint in some alone.
+    light = cv2.GaussianBlur(face.picture, (3, 3), 0.6).max(axis=2)
     ground = _wood_light(light, face)
     places = _candidates(light, ground, face)
     if not len(places):
@@ -324,7 +325,7 @@ def _judged(m: Measured, high_mm: float, is_speckled: bool) -> Find | None:
     contrast = abs(m.shade - m.outside)
     if m.sign < 0 and m.core < 0.7 * min(m.bare, m.outside):
         rounded = _soft(m.agree, 0.55, 0.88) * _soft(m.long, 0.42, 0.15)
-        dark = _soft(m.core / m.bare, 0.68, 0.48) * _soft(m.wood * contrast, 7, 16)
+        dark = _soft(m.core / m.bare, 0.62, 0.44) * _soft(m.wood * contrast, 7, 16)
         sharp = _soft(m.step, 0.04, 0.1)
         sure = rounded * (0.2 + 0.8 * dark) * (0.3 + 0.7 * sharp)
         return _find("hole", m, high_mm, sure) if sure >= 0.1 else None
