@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from nesting.photo.board_sides import smooth_sides
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
 
@@ -27,7 +28,7 @@ LOOKS = 32
 MOST_JUMP = 4
 """Fine steps that the edge may move by from one normal to the next."""
 
-STIFF, LIMP = 6.0, 0.6
+STIFF, SUPPLE, LIMP = 6.0, 1.5, 0.6
 """Nats that a step costs, times its square: for the edge, which bridges a bite that a stain may be,
 and for one that goes into every bite, so that none is passed over in silence."""
 MOST_TOLD = 1.5
@@ -112,15 +113,17 @@ def edge_of(
         path, margin = _best_round(gain)
         if turn == 2 or np.max(np.abs(offsets[path])) < 0.6 * REACH_MM:
             break
-        ring = resampled(_smoothed(ring + offsets[path][:, None] * normals, 2.0), STEP_MM)
+        path, _ = _best_round(gain, SUPPLE)
+        ring = resampled(_smoothed(ring + offsets[path][:, None] * normals, 3.0), STEP_MM)
     bites = _bites(ring, normals, offsets, path, _best_round(gain, LIMP)[0])
     path = _steepest(light, path)
     side = _sides(ring, normals, eyes, thickness_mm, height_mm)
     path, side = _inner(light, offsets, path, side)
     smooth = _straightened(offsets[path] * 1.0)
     blind = hidden[np.arange(len(path)), path]
-    found = ring + smooth[:, None] * normals
-    return Edge(_with_corners(found, plan), margin, blind, side, bites)
+    found = resampled(ring + smooth[:, None] * normals, STEP_MM)
+    sides = smooth_sides(found, STEP_MM, plan)
+    return Edge(sides.ring, margin, blind, side, (*bites, *sides.bites))
 
 
 def _band(
@@ -151,9 +154,9 @@ def _band(
     features[..., 1:3] *= 1.8
     flat = features.reshape(-1, 4)
     cv2.setRNGSeed(7)
-    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 8, 0.5)
+    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 6, 0.5)
     _, _, centres = cv2.kmeans(
-        flat[:: max(1, len(flat) // 5000)], LOOKS, None, stop, 1, cv2.KMEANS_PP_CENTERS
+        flat[:: max(1, len(flat) // 3000)], LOOKS, None, stop, 1, cv2.KMEANS_PP_CENTERS
     )
     near = np.argmin(np.sum(centres**2, axis=1) - 2 * flat @ centres.T, axis=1)
     return near.reshape(places.shape[:2]), seen[..., :3].astype(np.float64), hidden
@@ -165,7 +168,7 @@ def _gain(looks: NDArray[np.intp], offsets: Array, hidden: Mask) -> Array:
     window = max(3, int(WINDOW_MM / STEP_MM) // 2)
     told = np.zeros(looks.shape)
     path = np.full(count, len(offsets) // 2)
-    for turn in range(3):
+    for turn in range(2):
         clear = 9.0 if turn == 0 else 3.0
         rel = offsets[None, :] - offsets[path][:, None]
         sides = []
@@ -184,7 +187,7 @@ def _gain(looks: NDArray[np.intp], offsets: Array, hidden: Mask) -> Array:
         ratio = np.log(sides[0]) - np.log(sides[1])
         told = np.clip(np.take_along_axis(ratio, looks, axis=1), -MOST_TOLD, MOST_TOLD)
         told[hidden] = 0.0
-        if turn < 2:
+        if turn < 1:
             score = np.cumsum(told, axis=1) - 0.5 * told
             path = _path(score, None, STIFF)
     return told
@@ -365,108 +368,3 @@ def _straightened(offset: Array) -> Array:
     middle = np.median(rows, axis=1)
     wrapped = np.concatenate([middle[-2:], middle, middle[:2]])
     return np.convolve(wrapped, np.full(5, 0.2), "valid")
-
-
-CORNER_MM, ARM_MM, TIP_MM = 36.0, 120.0, 32.0
-"""About a corner so much of the edge is rounded by looking along normals; lines are fitted to so
-much on either side of that; a tip longer than this is none."""
-
-SHARP_DEG = 40.0
-TIP_TIMES = 1.5
-"""A tip may look so many times as far from inside as from outside: two straight edges speak for it."""
-
-
-def _with_corners(ring: Array, plan: PlanView) -> Array:
-    """Return a ring with its corners drawn out to where the edges on both sides meet."""
-    count = len(ring)
-    near, far = round(CORNER_MM / STEP_MM), round(ARM_MM / STEP_MM)
-    if count < 4 * far:
-        far = max(near + 4, count // 10)
-    turns = _turning(ring, near)
-    moved = ring.copy()
-    for i in _peaks(turns, np.radians(SHARP_DEG), near):
-        before = ring[(i + np.arange(-far, -near + 1)) % count]
-        after = ring[(i + np.arange(near, far + 1)) % count]
-        tip = _meeting(before, after)
-        if (
-            tip is None
-            or np.linalg.norm(tip - ring[i]) > TIP_MM
-            or not _is_face(plan, ring, i, tip)
-        ):
-            continue
-        span = np.arange(-near, near + 1)
-        first, last = ring[(i - near) % count], ring[(i + near) % count]
-        share = np.clip(np.abs(span) / near, 0, 1)[:, None]
-        arms = np.where(span[:, None] < 0, first, last)
-        moved[(i + span) % count] = tip * (1 - share) + arms * share
-    return moved
-
-
-def _turning(ring: Array, reach: int) -> Array:
-    """Return (n,) by how much a ring turns left about each point, radians."""
-    ahead = np.roll(ring, -reach, axis=0) - ring
-    behind = ring - np.roll(ring, reach, axis=0)
-    cross = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0]
-    return np.arctan2(cross, np.sum(ahead * behind, axis=1))
-
-
-def _peaks(values: Array, least: float, apart: int) -> list[int]:
-    """Return the places of the greatest values, so far apart, once round."""
-    found = list[int]()
-    for i in np.argsort(-values).tolist():
-        if values[i] < least:
-            break
-        if all(min(abs(i - k), len(values) - abs(i - k)) >= apart for k in found):
-            found.append(i)
-    return found
-
-
-def _meeting(before: Array, after: Array) -> Array | None:
-    """Return where the lines through two runs of points meet; the nearer ones weigh more."""
-    lines = []
-    for points, weight in (
-        (before, np.linspace(0.3, 1, len(before))),
-        (after, np.linspace(1, 0.3, len(after))),
-    ):
-        for _ in range(3):
-            middle = np.average(points, axis=0, weights=weight)
-            direction = np.linalg.svd((points - middle) * np.sqrt(weight)[:, None])[2][0]
-            off = np.abs((points - middle) @ (-direction[1], direction[0]))
-            weight = weight * (off < max(0.8, 2.5 * float(np.median(off))))
-        lines.append((middle, direction))
-    (p, d), (q, e) = lines
-    cross = d[0] * e[1] - d[1] * e[0]
-    if abs(cross) < 0.25:
-        return None
-    met: Array = p + d * (((q - p)[0] * e[1] - (q - p)[1] * e[0]) / cross)
-    return met
-
-
-def _is_face(plan: PlanView, ring: Array, i: int, tip: Array) -> bool:
-    """Return whether the wood goes on into a corner's tip: it looks more like inside than outside."""
-    cv2 = opencv()
-    here = ring[i]
-    long = float(np.linalg.norm(tip - here))
-    if long < 1.5:
-        return True
-    out = (tip - here) / long
-    aside = np.array([-out[1], out[0]])
-    grid = np.stack(
-        np.meshgrid(np.linspace(-0.3, 0.3, 5) * long, np.linspace(0, 1, 7)), -1
-    ).reshape(-1, 2)
-
-    def looked(start: float, end: float) -> Array:
-        along = start + (end - start) * grid[:, 1]
-        cells = plan.to_cells(here + along[:, None] * out + grid[:, :1] * aside).astype(np.float32)
-        seen = cv2.remap(plan.picture, cells[None], None, cv2.INTER_LINEAR)
-        return seen[0].astype(np.float64)
-
-    inside, tip_seen, outside = (
-        looked(-14, -4),
-        looked(0.2 * long, 0.75 * long),
-        looked(long + 4, long + 16),
-    )
-    spread = np.std(inside, axis=0) + np.std(outside, axis=0) + 4
-    to_in = np.linalg.norm((tip_seen.mean(0) - inside.mean(0)) / spread)
-    to_out = np.linalg.norm((tip_seen.mean(0) - outside.mean(0)) / spread)
-    return bool(to_in < TIP_TIMES * to_out)

@@ -71,7 +71,10 @@ def round_finds(face: Face) -> tuple[Find, ...]:
     # The lightest of three colours: a hole is dark in all of them, dark paint in some alone.
     light = cv2.GaussianBlur(face.picture, (3, 3), 0.6).max(axis=2)
     ground = _wood_light(light, face)
-    places = _candidates(light, ground, face)
+    inner = cv2.erode(
+        face.wood.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=round(RIM_MM / face.mm)
+    )
+    places = _candidates(light, ground, Face(face.picture, inner > 0, face.mm))
     if not len(places):
         return ()
     measured = _measured(light, ground, _bare_light(light, face), places, face.mm)
@@ -125,6 +128,9 @@ def _bare_light(light: NDArray[np.uint8], face: Face) -> Array:
     )
     return np.maximum(made, 10.0)
 
+
+RIM_MM = 3.0
+"""Nothing is looked for nearer to the edge: what is there belongs to the edge itself."""
 
 MOST_SPECKS = 6
 """With more spots of one shade that are no discs, paint or lichen, a round one proves little."""
