@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
 
-CORNER_MM, TIP_MM = 42.0, 48.0
+CORNER_MM, TIP_MM = 42.0, 62.0
 """About a corner so much of the edge is rounded by looking along normals; a tip that would reach
 farther than the second is none."""
 
@@ -30,8 +30,6 @@ SPREADS_MM = (14.0, 7.0, 4.0, 3.0, 3.0)
 
 LEAVES_MM = 2.5
 SHORTEST_SIDE_MM = 60.0
-TIP_TIMES = 1.5
-"""A tip may look so many times as far from inside as from outside: two straight edges speak for it."""
 
 
 @dataclass(frozen=True)
@@ -49,10 +47,8 @@ def smooth_sides(ring: Array, step_mm: float, plan: PlanView) -> Sides:
     corners = corners_of(ring, step_mm)
     if len(corners) < 2:
         return Sides(ring, (), 0.0)
-    sides = [
-        _side(ring, start, end, step_mm)
-        for start, end in zip(corners, [*corners[1:], corners[0] + len(ring)], strict=True)
-    ]
+    ends = [*corners[1:], (corners[0][0] + len(ring), corners[0][1])]
+    sides = [_side(ring, one, other, step_mm) for one, other in zip(corners, ends, strict=True)]
     pieces, bites, spurs = list[Array](), list[Array](), 0.0
     for number, side in enumerate(sides):
         before, after = sides[number - 1], sides[(number + 1) % len(sides)]
@@ -75,8 +71,13 @@ class _Side:
     spurs_mm: float
 
 
-def corners_of(ring: Array, step_mm: float) -> list[int]:
-    """Return the places at which a ring turns sharply left, in order."""
+BROKEN_MM, BROKEN_DEG = 115.0, 72.0
+"""Two turns so near each other, and neither of them so sharp, are one corner that was cut off by
+paint or shadow, or by a saw: whether wood goes on is looked at later."""
+
+
+def corners_of(ring: Array, step_mm: float) -> list[tuple[int, int]]:
+    """Return the places at which a ring turns sharply left, in order, and how far each is rounded."""
     reach = round(CORNER_MM / step_mm)
     ahead = np.roll(ring, -reach, axis=0) - ring
     behind = ring - np.roll(ring, reach, axis=0)
@@ -88,25 +89,44 @@ def corners_of(ring: Array, step_mm: float) -> list[int]:
             break
         if all(min(abs(i - k), len(ring) - abs(i - k)) >= 1.4 * reach for k in found):
             found.append(i)
-    return sorted(found)
+    return _made_one(sorted(found), turns, reach, step_mm)
 
 
-def _side(ring: Array, start: int, end: int, step_mm: float) -> _Side:
+def _made_one(found: list[int], turns: Array, reach: int, step_mm: float) -> list[tuple[int, int]]:
+    """Return corners, each with its reach, those that are two halves of one made one."""
+    corners = [(i, reach) for i in found]
+    for k in range(len(found)):
+        one, other = found[k - 1], found[k]
+        apart = (other - one) % len(turns)
+        both = np.degrees(turns[[one, other]])
+        if (
+            len(found) > 2
+            and apart * step_mm < BROKEN_MM
+            and both.max() < BROKEN_DEG
+            and both.sum() < 130
+        ):
+            rest = [corner for corner in corners if corner[0] not in (one, other)]
+            return sorted([*rest, ((one + apart // 2) % len(turns), reach + apart // 2)])
+    return corners
+
+
+def _side(ring: Array, one: tuple[int, int], other: tuple[int, int], step_mm: float) -> _Side:
+    start, end = one[0], other[0]
     points = ring[np.arange(start, end + 1) % len(ring)]
-    near = min(round(CORNER_MM / step_mm), max(1, int(0.3 * len(points))))
-    chord = points[-near - 1] - points[near]
+    near, far = (min(reach, max(1, int(0.3 * len(points)))) for reach in (one[1], other[1]))
+    chord = points[-far - 1] - points[near]
     long = float(np.linalg.norm(chord))
     ahead = chord / max(1e-9, long)
     aside = np.array([ahead[1], -ahead[0]])  # outward: the ring goes anticlockwise
     off = points - points[near]
     u, v = off @ ahead, off @ aside
     free = np.ones(len(points), bool)
-    free[:near], free[-near:] = False, False
+    free[:near], free[-far:] = False, False
     if long < SHORTEST_SIDE_MM:
         smooth = np.polyval(np.polyfit(u[free], v[free], 1), u) if free.sum() > 3 else v
         spread = np.full(len(u), 0.0)
     else:
-        smooth, spread = _fitted(u, v, free, step_mm)
+        smooth, spread = _fitted(u, v, free, step_mm), np.zeros(len(u))
     left = (np.abs(v - smooth) > LEAVES_MM + spread) & free
     stands = np.where(_grown(left), smooth, v)
     bites = [
@@ -115,6 +135,8 @@ def _side(ring: Array, start: int, end: int, step_mm: float) -> _Side:
         if len(run) * step_mm >= 9.0
     ]
     kept = np.flatnonzero(free)
+    if len(kept) < 3:
+        kept = np.arange(len(points))
     made = _back(points[near], ahead, aside, u[kept], stands[kept])
     slope = [(smooth[kept[i]] - smooth[kept[k]]) / (u[kept[i]] - u[kept[k]])
              for i, k in ((min(8, len(kept) - 1), 0), (-1, max(-9, -len(kept))))]  # fmt: skip
@@ -131,13 +153,12 @@ def _back(origin: Array, ahead: Array, aside: Array, u: Array, v: Array) -> Arra
     return made
 
 
-def _fitted(u: Array, v: Array, free: Mask, step_mm: float) -> tuple[Array, Array]:
-    """Return the smooth line at each place, and how far one may fairly lie off it."""
+def _fitted(u: Array, v: Array, free: Mask, step_mm: float) -> Array:
+    """Return the smooth line at each place."""
     reach = round(WINDOW_MM / step_mm)
     at = np.arange(-reach, reach + 1) / reach
     kernel = (1 - np.abs(at) ** 3) ** 3
-    weight = free.astype(float)
-    smooth = v.copy()
+    weight, smooth = _whole_curve(u, v, free)
     for limit in SPREADS_MM:
         moments = [
             _summed(weight * figure, kernel) for figure in (np.ones_like(u), u, u * u, v, u * v)
@@ -149,7 +170,22 @@ def _fitted(u: Array, v: Array, free: Mask, step_mm: float) -> tuple[Array, Arra
         smooth = np.where(sound, (wv - slope * wu) / np.maximum(w, 1e-9) + slope * u, smooth)
         share = np.clip(np.abs(v - smooth) / limit, 0, 1)
         weight = free * (1 - share**2) ** 2 + 1e-6 * free
-    return smooth, np.zeros(len(u))
+    return smooth
+
+
+LONG_MM = 800.0
+WHOLE_MM = (30.0, 15.0, 10.0, 10.0)
+
+
+def _whole_curve(u: Array, v: Array, free: Mask) -> tuple[Array, Array]:
+    """Return weights by, and values of, one plain curve along the whole side: straight if short."""
+    degree = 3 if np.ptp(u) > LONG_MM else 1
+    x = (u - u.mean()) / max(1.0, float(np.ptp(u)))
+    weight, smooth = free.astype(float), v
+    for limit in WHOLE_MM:
+        smooth = np.polyval(np.polyfit(x, v, degree, w=np.sqrt(weight) + 1e-6), x)
+        weight = free * (1 - np.clip(np.abs(v - smooth) / limit, 0, 1) ** 2) ** 2
+    return weight + 1e-6 * free, smooth
 
 
 def _summed(values: Array, kernel: Array) -> Array:
@@ -200,26 +236,42 @@ def _meeting(one: tuple[Array, Array], other: tuple[Array, Array]) -> Array | No
 
 
 def _is_face(plan: PlanView, here: Array, tip: Array) -> bool:
-    """Return whether the wood goes on into a corner's tip: it looks more like inside than outside."""
-    cv2 = opencv()
+    """Return whether the wood goes on into a corner's tip: most of it is more like the board."""
     long = float(np.linalg.norm(tip - here))
     if long < 3.0:
         return True
     out = (tip - here) / long
     aside = np.array([-out[1], out[0]])
-    wide, deep = np.linspace(-0.3, 0.3, 5) * long, np.linspace(0, 1, 7)
-    grid = np.stack(np.meshgrid(wide, deep), -1).reshape(-1, 2)
 
-    def looked(start: float, end: float) -> Array:
-        along = start + (end - start) * grid[:, 1]
-        cells = plan.to_cells(here + along[:, None] * out + grid[:, :1] * aside).astype(np.float32)
-        seen = cv2.remap(plan.picture, cells[None], None, cv2.INTER_LINEAR)
-        made: Array = seen[0].astype(np.float64)
-        return made
+    def fan(start: float, end: float, wide: float) -> Array:
+        """Return places ahead of here, as wide to either side as they are far from the tip."""
+        along = np.linspace(start, end, 12)
+        places = [
+            here + t * out + share * wide * max(2.0, abs(long - t)) * aside
+            for t in along
+            for share in np.linspace(-1, 1, 11)
+        ]
+        return np.array(places)
 
-    inside, outside = looked(-14, -4), looked(long + 4, long + 16)
-    within = looked(0.2 * long, 0.75 * long).mean(axis=0)
-    spread = np.std(inside, axis=0) + np.std(outside, axis=0) + 4
-    to_in = np.linalg.norm((within - inside.mean(axis=0)) / spread)
-    to_out = np.linalg.norm((within - outside.mean(axis=0)) / spread)
-    return bool(to_in < TIP_TIMES * to_out)
+    tip_places = fan(0.1 * long, 0.85 * long, 0.5)
+    inside, outside = fan(-70.0, -3.0, 0.6), fan(long + 3.0, long + 40.0, 0.9)
+    return share_alike(plan, tip_places, inside, outside) > LEAST_ALIKE
+
+
+LEAST_ALIKE = 0.4
+"""Part of a tip that must look more like the board: two straight edges speak for it too."""
+
+
+def share_alike(plan: PlanView, places: Array, one: Array, other: Array) -> float:
+    """Return what part of some places looks more like one set of places than like another."""
+    cv2 = opencv()
+    lab = [
+        cv2.cvtColor(cv2.remap(plan.picture, plan.to_cells(at).astype(np.float32)[None], None, cv2.INTER_LINEAR),
+                     cv2.COLOR_BGR2LAB)[0].astype(np.float64) * (0.6, 1.6, 1.6)
+        for at in (places, one, other)
+    ]  # fmt: skip
+    near = [
+        np.sort(np.linalg.norm(lab[0][:, None] - some[None], axis=2), axis=1)[:, :4].mean(axis=1)
+        for some in lab[1:]
+    ]
+    return float(np.mean(near[0] < near[1]))

@@ -7,11 +7,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
 from nesting.photo.board_face import Frame, face_of
+from nesting.photo.board_sides import share_alike
 from nesting.photo.camera import projected
 from nesting.photo.edge_band import STEP_MM, Edge, runs_of
 from nesting.photo.find_board import LOOKS, Rough, Strip, best_strip
@@ -35,7 +37,7 @@ LEAST_TOLD = 0.3
 """Nats: below it what is called a board looks much like what lies beside it."""
 
 HIDDEN_MM = 25.0
-FAINT_NATS, FAINT_SHARE = 3.0, 0.2
+FAINT_NATS, FAINT_SHARE, FAINT_MM = 3.0, 0.2, 40.0
 GLARE_MM = 25.0
 MOST_DOUBT_MM = 5.0
 DARK_WOOD = 32.0
@@ -259,16 +261,45 @@ def require_known_length(doubt_mm: float, outline: Polygon) -> None:
         )
 
 
-def notes_on(edge: Edge, face: Face, outline: Polygon) -> tuple[str, ...]:
+BEYOND_MM, GOES_ON = 40.0, 0.6
+
+
+def _ends_in_doubt(plan: PlanView, frame: Frame, outline: Polygon) -> list[str]:
+    """Return the ends past which what lies there looks more like the board than like the ground."""
+    found = []
+    long = outline.bounds[2]
+    for name, end, out in (("left", 0.0, -1.0), ("right", long, 1.0)):
+        cut = outline.intersection(
+            shapely.box(min(end, end - out * 60), -1e4, max(end, end - out * 60), 1e4)
+        )
+        low, high = cut.bounds[1], cut.bounds[3]
+        x = end + out * np.linspace(8, BEYOND_MM, 9)
+        y = np.linspace(low + 0.2 * (high - low), high - 0.2 * (high - low), 9)
+        aside = np.concatenate(
+            [np.linspace(low - 70, low - 25, 7), np.linspace(high + 25, high + 70, 7)]
+        )
+        inner = end - out * np.linspace(8, 90, 9)
+        sets = [
+            frame.back(np.stack(np.meshgrid(*axes), -1).reshape(-1, 2))
+            for axes in ((x, y), (inner, y), (x, aside))
+        ]
+        if share_alike(plan, *sets) > GOES_ON:
+            found.append(f"its {name} end is doubtful, wood may go on past it: tape its length")
+    return found
+
+
+def notes_on(
+    edge: Edge, face: Face, plan: PlanView, frame: Frame, outline: Polygon
+) -> tuple[str, ...]:
     """Return what somebody is to know who reads the board."""
-    notes = []
+    notes = _ends_in_doubt(plan, frame, outline)
     shade = float(np.median(opencv().cvtColor(face.picture, opencv().COLOR_BGR2GRAY)[face.wood]))
     if shade < DARK_WOOD:
         notes.append("the wood is so dark that holes hardly show: chalk them and photograph again")
     side = float(edge.side_mm.max()) if len(edge.side_mm) else 0.0
     if side > 4.0:
         notes.append(f"up to {side:.0f} mm of its side were seen and taken off")
-    faint = int(np.count_nonzero(edge.margin < FAINT_NATS)) * STEP_MM
-    if faint > 60:
-        notes.append(f"over {faint:.0f} mm the edge hardly differs from the ground")
+    faint = max((len(run) for run in runs_of(edge.margin < FAINT_NATS)), default=0) * STEP_MM
+    if faint > FAINT_MM:
+        notes.append(f"over {faint:.0f} mm on end the edge hardly differs from the ground")
     return tuple(notes)

@@ -27,8 +27,8 @@ BESIDE_MM = 130.0
 WIDTHS = 15
 """So many widths are tried, each a fifth wider than the last."""
 
-ANGLES, EVERY = 30, 5
-"""Angles that are tried first, and with one cell out of how many."""
+ANGLES, EVERY, COARSE_MM = 60, 8, 3 * CELL_MM
+"""Angles that are tried first, with one cell out of how many, and in steps of how much."""
 
 
 @dataclass(frozen=True)
@@ -105,20 +105,22 @@ def best_strip(
     With ``beside`` only strips that lie much as that one does are tried, and roughly.
     """
     cells = _cells(rough, looks)
-    few = cells[::EVERY]
-    step = np.pi / ANGLES
-    angles = step * np.arange(ANGLES) if beside is None else beside.angle + step * np.arange(-4, 5)
-    found = [strip for angle in angles for strip in _strips(few, float(angle), 2 * CELL_MM)]
-    if not found:
-        return None
-    best = max(found, key=_worth)
-    if beside is not None:
-        return best
-    for _ in range(3):
-        step /= 2
-        near = [s for turn in (-step, step) for s in _strips(few, best.angle + turn, 2 * CELL_MM)]
-        best = max([best, *near], key=_worth)
-    return max(_strips(cells, best.angle, CELL_MM), key=_worth, default=best)
+    few, step = cells[::EVERY], np.pi / ANGLES
+    angles = step * np.arange(ANGLES) if beside is None else beside.angle + step * np.arange(-6, 7)
+    found = [strip for angle in angles for strip in _strips(few, float(angle), COARSE_MM)]
+    best = sorted(found, key=_worth, reverse=True)[: 1 if beside else 4]
+    if not best or beside is not None:
+        return best[0] if best else None
+    near = [s for one in best for turn in (-step / 3, 0, step / 3)
+            for s in _strips(few, one.angle + turn, COARSE_MM)]  # fmt: skip
+    middle = max([*best, *near], key=_worth)
+    near = [
+        s
+        for turn in (-step / 6, 0, step / 6)
+        for s in _strips(few, middle.angle + turn, 2 * CELL_MM)
+    ]
+    middle = max(near, key=_worth, default=middle)
+    return max(_strips(cells[::2], middle.angle, CELL_MM), key=_worth, default=middle)
 
 
 def _cells(rough: Rough, looks: NDArray[np.intp]) -> Array:

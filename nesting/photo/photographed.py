@@ -123,7 +123,7 @@ def measured(
         finds,
         bites,
         doubt,
-        doubts.notes_on(edge, face, outline),
+        doubts.notes_on(edge, face, plan, frame, outline),
         frame,
         plan,
     )

@@ -58,12 +58,14 @@ def to_truth(scene, board):
         for _ in range(40):
             moved = mine @ turn.T + shift
             near = true[tree.nearest(shapely.points(moved))]
-            a, b = mine - mine.mean(0), near - near.mean(0)
+            off = np.hypot(*(moved - near).T)
+            use = off <= max(1.5, 2 * np.median(off))  # an end that was lost pulls nothing
+            a, b = mine[use] - mine[use].mean(0), near[use] - near[use].mean(0)
             u, _, v = np.linalg.svd(a.T @ b)
             turn = v.T @ np.diag([1, np.sign(np.linalg.det(v.T @ u.T))]) @ u.T
-            shift = near.mean(0) - mine.mean(0) @ turn.T
+            shift = near[use].mean(0) - mine[use].mean(0) @ turn.T
         moved = mine @ turn.T + shift
-        off = float(np.mean(np.hypot(*(moved - true[tree.nearest(shapely.points(moved))]).T)))
+        off = float(np.median(np.hypot(*(moved - true[tree.nearest(shapely.points(moved))]).T)))
         if best is None or off < best[0]:
             best = off, turn, shift
     return best[1], best[2]
@@ -135,7 +137,7 @@ def main():
         print(
             f"{seed}: edge {medians[-1]:.2f} median {worsts[-1]:.1f} worst, length {scales[-1]:+.1f} "
             f"(doubt {board.doubt_mm:.1f}), holes {len(own.get('hole', []))} less {len(missed)} and "
-            f"{len(false)} false, bites {len(board.bites)}, {seconds[-1]:.2f} s",
+            f"{len(false)} false, bites {len(board.bites)}, {seconds[-1]:.2f} s {board.notes}",
             flush=True,
         )
         if given.seen:
