@@ -27,7 +27,7 @@ BESIDE_MM = 130.0
 WIDTHS = 15
 """So many widths are tried, each a fifth wider than the last."""
 
-ANGLES, EVERY, COARSE_MM = 60, 8, 3 * CELL_MM
+ANGLES, EVERY, COARSE_MM = 48, 8, 3 * CELL_MM
 """Angles that are tried first, with one cell out of how many, and in steps of how much."""
 
 
@@ -106,8 +106,8 @@ def best_strip(
     """
     cells = _cells(rough, looks)
     few, step = cells[::EVERY], np.pi / ANGLES
-    angles = step * np.arange(ANGLES) if beside is None else beside.angle + step * np.arange(-6, 7)
-    found = [strip for angle in angles for strip in _strips(few, float(angle), COARSE_MM)]
+    angles = step * np.arange(ANGLES) if beside is None else beside.angle + step * np.arange(-5, 6)
+    found = [strip for angle in angles for strip in _strips(few, float(angle), COARSE_MM, 1)]
     best = sorted(found, key=_worth, reverse=True)[: 1 if beside else 4]
     if not best or beside is not None:
         return best[0] if best else None
@@ -134,7 +134,7 @@ def _worth(strip: Strip) -> float:
     return strip.told**2 * strip.length * strip.width**0.25
 
 
-def _strips(cells: Array, angle: float, mm: float) -> list[Strip]:
+def _strips(cells: Array, angle: float, mm: float, turns: int = 2) -> list[Strip]:
     """Return the best strip at one angle, in steps of so many mm, if there is any."""
     cos, sin = np.cos(angle), np.sin(angle)
     along, across = cells[:, :2] @ (cos, sin), cells[:, :2] @ (-sin, cos)
@@ -144,7 +144,7 @@ def _strips(cells: Array, angle: float, mm: float) -> list[Strip]:
     beside = int(BESIDE_MM / mm)
     ends = (0, int(u.max()) + 1)
     best: tuple[float, int, int] = (0.0, 0, 0)
-    for _ in range(2):
+    for _ in range(turns):
         inside = (u >= ends[0]) & (u < ends[1])
         counts = _counted(v[inside], look[inside], int(v.max()) + 1)
         best = _best_interval(counts, mm)

@@ -51,7 +51,7 @@ def to_truth(scene, board):
     """Return what carries the board's frame onto the scene's: turn and shift, found by the outline."""
     true = np.array(shapely.segmentize(LinearRing(scene.outline), 4.0).coords)
     mine = np.array(shapely.segmentize(board.outline.exterior, 4.0).coords)
-    best = None
+    found = []
     for start in (0.0, np.pi):
         turn, shift = spin(start), true.mean(0) - mine.mean(0) @ spin(start).T
         tree = shapely.STRtree(shapely.points(true))
@@ -66,9 +66,20 @@ def to_truth(scene, board):
             shift = near[use].mean(0) - mine[use].mean(0) @ turn.T
         moved = mine @ turn.T + shift
         off = float(np.median(np.hypot(*(moved - true[tree.nearest(shapely.points(moved))]).T)))
-        if best is None or off < best[0]:
-            best = off, turn, shift
-    return best[1], best[2]
+        found.append((off, turn, shift))
+    if max(f[0] for f in found) > 2.0 + 2 * min(f[0] for f in found):
+        return min(found, key=lambda f: f[0])[1:]
+    # A board that is the same turned half round: its holes say which way it lies.
+    holes = shapely.STRtree(shapely.points([h[:2] for h in (*scene.holes, *scene.recesses)]))
+    mine = np.array([(f.x, f.y) for f in board.finds if f.confidence >= SURE]).reshape(-1, 2)
+
+    def met(one):
+        near = holes.query(
+            shapely.points(mine @ one[1].T + one[2]), predicate="dwithin", distance=4.0
+        )
+        return len(near[0])
+
+    return max(found, key=met)[1:]
 
 
 def spin(angle):
@@ -133,7 +144,11 @@ def main():
         for kind, rows in own.items():
             tally.setdefault(kind, []).extend(rows)
         missed = [r for r in own.get("hole", []) if r[2] is None or r[2].confidence < SURE]
-        false = [r for r in own.get("nothing", []) if r[2].kind == "hole" and r[2].confidence >= SURE and r[0] >= 6]
+        false = [
+            r
+            for r in own.get("nothing", [])
+            if r[2].kind == "hole" and r[2].confidence >= SURE and r[0] >= 6
+        ]
         print(
             f"{seed}: edge {medians[-1]:.2f} median {worsts[-1]:.1f} worst, length {scales[-1]:+.1f} "
             f"(doubt {board.doubt_mm:.1f}), holes {len(own.get('hole', []))} less {len(missed)} and "
@@ -160,11 +175,17 @@ def summary(tally, medians, worsts, seconds, refused):
         f"most {max(seconds):.2f}"
     )
     every = [r for rows in tally.values() for r in rows]
-    sure = [r for r in every if r[2] and r[2].kind == "hole" and r[2].confidence >= SURE and r[2].diameter >= 6]
+    sure = [
+        r
+        for r in every
+        if r[2] and r[2].kind == "hole" and r[2].confidence >= SURE and r[2].diameter >= 6
+    ]
     holes = [r for r in tally.get("hole", []) if r[0] >= 6]
     right = [r for r in holes if r[2] and r[2].confidence >= SURE]
     seen = [r for r in holes if r[2] and r[2].confidence >= LISTED]
-    true = [r for r in sure if any(r is h for kind in ("hole", "recess") for h in tally.get(kind, []))]
+    true = [
+        r for r in sure if any(r is h for kind in ("hole", "recess") for h in tally.get(kind, []))
+    ]
     offs = [r[1] for r in holes if r[2]]
     sizes = [abs(r[2].diameter - r[0]) for r in right]
     print(

@@ -597,3 +597,28 @@ SCENE = (
     "ground",
     "wood",
 )
+
+
+def small_scene(seed=1, *, length=700.0, width=110.0, thickness=22.0, sheets=None, **changes):
+    """Return a plain scene of a short board, quick to render."""
+    rng = np.random.default_rng([seed, 9])
+    outline = plank_outline(rng, length, width, taper=0.1, bend=8.0)
+    side = width / 2 + 215
+    if sheets is None:
+        sheets = [
+            (1, -200, side, 0.2),
+            (2, 220, side + 5, 1.8),
+            (3, -230, -side, 2.9),
+            (4, 210, -side - 6, -0.4),
+        ]
+    usual = {"wood": (90, 130, 165), "ground": (150, 152, 150), "paint": 0.0, "margin": 330.0}
+    return laid_out(rng, outline, thickness, sheets=sheets, **{**usual, **changes})
+
+
+def small_camera(seed=1, *, pixels=(1500, 1125), across=1150.0, at=(0.0, 0.0), **changes):
+    """Return a camera above a small scene, leaning a little."""
+    focal = 0.78 * pixels[0]
+    high = focal / pixels[0] * across
+    eye = (at[0] + 0.06 * high, at[1] - 0.12 * high, high)
+    usual = {"blur": 0.7, "noise": 2.0, "seed": seed, "light_fall": 0.2}
+    return Camera(*pixels, focal, -0.05, 0.01, eye, at, 0.05, **{**usual, **changes})
