@@ -29,7 +29,7 @@ LEAST_SHEETS = 2
 MOST_BLUR_MM = 4.0
 """Rims of marks spread wider than this hide holes of 6 mm."""
 
-FLAT_MM, FLAT_PIXELS, FLAT_TIMES = 0.45, 0.7, 4.0
+FLAT_MM, FLAT_PIXELS, FLAT_TIMES, MOST_USUAL = 0.45, 0.7, 4.0, 0.9
 """A sheet whose marks lie this far off, in mm and in pixels and against the other sheets, is not
 flat, or not at the height of the others."""
 
@@ -102,9 +102,9 @@ def require_flat(fit: Fit) -> None:
     off = {
         key: mm
         for key, mm in fit.left_mm.items()
-        if mm > FLAT_MM and fit.left[key] > max(FLAT_PIXELS, min(FLAT_TIMES * usual, 2.5))
+        if mm > FLAT_MM and fit.left[key] > max(FLAT_PIXELS, min(FLAT_TIMES * usual, 1.2))
     }
-    if not off and usual < 1.5:
+    if not off and usual < MOST_USUAL:
         return
     bent = _bent_sheets(fit)
     if bent:

@@ -27,8 +27,14 @@ BESIDE_MM = 130.0
 WIDTHS = 15
 """So many widths are tried, each a fifth wider than the last."""
 
-ANGLES, EVERY, COARSE_MM = 48, 8, 3 * CELL_MM
-"""Angles that are tried first, with one cell out of how many, and in steps of how much."""
+CLEAR = 0.45
+"""Nats: a strip that tells so much is the board."""
+
+WINDOWS = ((0.0, 0.4), (0.3, 0.7), (0.6, 1.0))
+"""Parts of the picture's width that short boards are looked for in."""
+
+ANGLES, FEW, COARSE_MM = 48, 24_000, 3 * CELL_MM
+"""Angles that are tried first, with how many cells, and in steps of how much."""
 
 
 @dataclass(frozen=True)
@@ -105,9 +111,17 @@ def best_strip(
     With ``beside`` only strips that lie much as that one does are tried, and roughly.
     """
     cells = _cells(rough, looks)
-    few, step = cells[::EVERY], np.pi / ANGLES
+    few, step = cells[:: 1 + len(cells) // FEW], np.pi / ANGLES
     angles = step * np.arange(ANGLES) if beside is None else beside.angle + step * np.arange(-5, 6)
     found = [strip for angle in angles for strip in _strips(few, float(angle), COARSE_MM, 1)]
+    if beside is None and max((strip.told for strip in found), default=0.0) < CLEAR:
+        # A board much shorter than the picture is lost in rows as long as that.
+        found += [
+            strip
+            for window in WINDOWS
+            for angle in angles[::2]
+            for strip in _strips(few, float(angle), COARSE_MM, 2, window)
+        ]
     best = sorted(found, key=_worth, reverse=True)[: 1 if beside else 4]
     if not best or beside is not None:
         return best[0] if best else None
@@ -134,7 +148,9 @@ def _worth(strip: Strip) -> float:
     return strip.told**2 * strip.length * strip.width**0.25
 
 
-def _strips(cells: Array, angle: float, mm: float, turns: int = 2) -> list[Strip]:
+def _strips(
+    cells: Array, angle: float, mm: float, turns: int = 2, window: tuple[float, float] = (0.0, 1.0)
+) -> list[Strip]:
     """Return the best strip at one angle, in steps of so many mm, if there is any."""
     cos, sin = np.cos(angle), np.sin(angle)
     along, across = cells[:, :2] @ (cos, sin), cells[:, :2] @ (-sin, cos)
@@ -142,7 +158,7 @@ def _strips(cells: Array, angle: float, mm: float, turns: int = 2) -> list[Strip
     low_u, low_v = along.min(), across.min()
     u, v = ((along - low_u) / mm).astype(np.intp), ((across - low_v) / mm).astype(np.intp)
     beside = int(BESIDE_MM / mm)
-    ends = (0, int(u.max()) + 1)
+    ends = (int(window[0] * u.max()), int(window[1] * u.max()) + 1)
     best: tuple[float, int, int] = (0.0, 0, 0)
     for _ in range(turns):
         inside = (u >= ends[0]) & (u < ends[1])
@@ -206,7 +222,7 @@ def _told(inside: Array, outside: Array) -> Array:
     q = ((outside + 0.2) / (sums[1] + 0.2 * LOOKS)).astype(np.float32)
     both = np.log((p + q) / 2)
     told = 0.5 * np.sum(p * (np.log(p) - both) + q * (np.log(q) - both), axis=1)
-    bare = (sums[0] < 30).ravel() | (sums[1] < 30).ravel()
+    bare = (sums[0] < 12).ravel() | (sums[1] < 12).ravel()
     return np.where(bare, 0.0, told)
 
 

@@ -133,14 +133,14 @@ def _placed(
     names: Sequence[str], pictures: Sequence[Picture], focals: Sequence[float | None], asked: Asked
 ) -> Fit:
     """Return what the marks tell about camera and sheets, if they are good enough."""
-    shots, blurs = [], []
-    for name, picture, focal in zip(names, pictures, focals, strict=True):
-        grey = opencv().cvtColor(picture, opencv().COLOR_BGR2GRAY)
-        marks = doubts.usable(name, seen_marks(grey))
-        shots.append(Shot(name, marks, grey.shape[1], grey.shape[0], focal))
-        blurs.append(rim_width(grey, marks))
+    greys = [opencv().cvtColor(picture, opencv().COLOR_BGR2GRAY) for picture in pictures]
+    shots = [
+        Shot(name, doubts.usable(name, seen_marks(grey)), grey.shape[1], grey.shape[0], focal)
+        for name, grey, focal in zip(names, greys, focals, strict=True)
+    ]
     doubts.require_one_camera(shots)
     doubts.require_sheets(shots)
+    blurs = [rim_width(grey, shot.marks) for grey, shot in zip(greys, shots, strict=True)]
     fit = fitted(problem_of(shots, asked.lens, asked.ruler_mm))
     doubts.require_sharp(fit, blurs)
     doubts.require_flat(fit)

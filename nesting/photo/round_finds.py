@@ -206,6 +206,10 @@ class Measured:
     sign: float
     agree: float
     """Share of the rays that cross a rim on the circle."""
+    gap: float
+    """Degrees of the longest stretch of rim on which no ray does."""
+    open_share: float
+    """Share of directions in which it is as dark past the rim: a crack or a saw cut goes on."""
     shade: float
     core: float
     outside: float
@@ -312,10 +316,27 @@ def _one(
     wave = np.hypot(np.mean(rim * np.cos(2 * turns)), np.mean(rim * np.sin(2 * turns)))
     return Measured(
         float(centre[0] * mm), float(centre[1] * mm), float(radius * mm), float(sign),
-        float(good.mean()), float(np.median(inside)), float(np.median(shade(0.0, 0.5))),
+        float(good.mean()), _longest_gap(good), _open_share(seen, share, sign), float(np.median(inside)), float(np.median(shade(0.0, 0.5))),
         float(np.median(shade(1.3, 1.8))), step, float(4 * wave / max(1e-9, rim.mean())),
         float(np.std(inside)), wood, min(1.0, bare),
     )  # fmt: skip
+
+
+def _open_share(seen: Array, share: Array, sign: float) -> float:
+    """Return in what share of directions shade past the rim is nearer that within than the usual."""
+    within = float(np.median(seen[:, share <= 0.5]))
+    past = seen[:, (share >= 1.3) & (share <= 1.8)].mean(axis=1)
+    usual = float(np.median(past))
+    return float(np.mean(sign * (past - within) > 0.5 * sign * (usual - within)))
+
+
+def _longest_gap(good: Mask) -> float:
+    """Return the longest stretch of rays that do not agree, degrees, once round."""
+    if not good.any():
+        return 360.0
+    turned = np.roll(good, -int(np.argmax(good)))
+    marks = np.flatnonzero(np.concatenate([turned, [True]]))
+    return float(np.max(np.diff(marks)) - 1) * 360.0 / len(good)
 
 
 def _soft(value: float, low: float, high: float) -> float:
@@ -330,14 +351,15 @@ def _judged(m: Measured, high_mm: float, is_speckled: bool) -> Find | None:
         return None
     contrast = abs(m.shade - m.outside)
     if m.sign < 0 and m.core < 0.7 * min(m.bare, m.outside):
-        rounded = _soft(m.agree, 0.55, 0.88) * _soft(m.long, 0.42, 0.15)
+        rounded = _soft(m.agree, 0.55, 0.88) * _soft(m.long, 0.42, 0.15) * _soft(m.gap, 110, 50)
+        rounded *= _soft(m.open_share, 0.3, 0.14)
         dark = _soft(m.core / m.bare, 0.62, 0.44) * _soft(m.wood * contrast, 7, 16)
         sharp = _soft(m.step, 0.04, 0.1)
         sure = rounded * (0.2 + 0.8 * dark) * (0.3 + 0.7 * sharp)
         return _find("hole", m, high_mm, sure) if sure >= 0.1 else None
     if diameter < 9.0 or contrast < 0.06:
         return None
-    rounded = _soft(m.agree, 0.62, 0.93) * _soft(m.long, 0.3, 0.1)
+    rounded = _soft(m.agree, 0.62, 0.93) * _soft(m.long, 0.3, 0.1) * _soft(m.gap, 90, 35)
     sharp = _soft(m.step, 0.03, 0.09)
     clear = _soft(contrast / (0.03 + m.even), 0.8, 2.2)
     sure = (0.7 if is_speckled else 0.95) * rounded * sharp * clear

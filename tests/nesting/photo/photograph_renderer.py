@@ -156,13 +156,13 @@ def wood_texture(rng, shape, colour, *, paint=0.0, saw=False, real=None):
     return cv2.resize(face, (w, h))
 
 
-def ground_texture(rng, shape, colour, real=None):
+def ground_texture(rng, shape, colour, real=None, much=None):
     h, w = shape
     if real is not None:
         return wood_texture(rng, shape, colour, real=real)
     third = (h // 3 + 1, w // 3 + 1)
     rough = fractal(rng, third, (h / 120, w / 120), 6, rng.uniform(0.5, 0.95))
-    shade = 1 + rng.uniform(0.04, 0.2) * rough
+    shade = 1 + (rng.uniform(0.04, 0.2) if much is None else much) * rough
     tint = fractal(rng, third, (5, 9), 3)[..., None] * rng.uniform(0, 8, 3)
     made = np.array(colour, np.float32) * np.clip(shade, 0.2, 1.8)[..., None] + tint
     return cv2.resize(made.astype(np.float32), (w, h))
@@ -189,6 +189,7 @@ def laid_out(
     saw=False,
     real_wood=None,
     real_ground=None,
+    ground_rough=None,
     light=None,
     side_shade=None,
     sheets_drop=0.0,
@@ -222,7 +223,7 @@ def laid_out(
         np.asarray(outline, float), thickness, tuple(holes), tuple(recesses), tuple(bungs), tuple(knots),
         tuple(sheets), tuple(low), tuple(high), np.clip(face, 0, 255).astype(np.uint8), cover,
         np.clip(ground_texture(rng, shape, ground if ground is not None else GROUNDS[rng.integers(len(GROUNDS))],
-                               real_ground), 0, 255).astype(np.uint8),
+                               real_ground, ground_rough), 0, 255).astype(np.uint8),
         paper, paper_cover, sheets_drop,
         light if light is not None else tuple(rng.uniform(-0.9, 0.9, 2)),
         side_shade if side_shade is not None else float(rng.choice([0.45, 0.6, 0.75, 1.2])), tuple(others),
@@ -603,19 +604,25 @@ def small_scene(seed=1, *, length=700.0, width=110.0, thickness=22.0, sheets=Non
     """Return a plain scene of a short board, quick to render."""
     rng = np.random.default_rng([seed, 9])
     outline = plank_outline(rng, length, width, taper=0.1, bend=8.0)
-    side = width / 2 + 215
+    side = width / 2 + 245
     if sheets is None:
         sheets = [
-            (1, -200, side, 0.2),
-            (2, 220, side + 5, 1.8),
-            (3, -230, -side, 2.9),
-            (4, 210, -side - 6, -0.4),
+            (1, -200, side, 1.4),
+            (2, 200, side + 5, 1.8),
+            (3, -210, -side, -1.7),
+            (4, 190, -side - 6, -1.45),
         ]
-    usual = {"wood": (90, 130, 165), "ground": (150, 152, 150), "paint": 0.0, "margin": 330.0}
+    usual = {
+        "wood": (90, 130, 165),
+        "ground": (150, 152, 150),
+        "paint": 0.0,
+        "margin": 330.0,
+        "ground_rough": 0.05,
+    }
     return laid_out(rng, outline, thickness, sheets=sheets, **{**usual, **changes})
 
 
-def small_camera(seed=1, *, pixels=(1500, 1125), across=1150.0, at=(0.0, 0.0), **changes):
+def small_camera(seed=1, *, pixels=(1200, 900), across=1250.0, at=(0.0, 0.0), **changes):
     """Return a camera above a small scene, leaning a little."""
     focal = 0.78 * pixels[0]
     high = focal / pixels[0] * across
