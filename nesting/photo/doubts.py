@@ -16,7 +16,7 @@ from nesting.photo.board_face import Frame, face_of
 from nesting.photo.board_sides import share_alike
 from nesting.photo.camera import projected
 from nesting.photo.edge_band import STEP_MM, Edge, runs_of
-from nesting.photo.find_board import LOOKS, Rough, Strip, best_strip
+from nesting.photo.find_board import Looks, Rough, Strip, best_strip
 from nesting.photo.mark_sheet import MARKS_A_SHEET, sheet_corners
 from nesting.photo.marks import SeenMark
 from nesting.photo.opencv import opencv
@@ -33,7 +33,7 @@ FLAT_MM, FLAT_PIXELS, FLAT_TIMES, MOST_USUAL = 0.45, 0.7, 4.0, 0.9
 """A sheet whose marks lie this far off, in mm and in pixels and against the other sheets, is not
 flat, or not at the height of the others."""
 
-LEAST_TOLD = 0.3
+LEAST_TOLD = 0.2
 """Nats: below it what is called a board looks much like what lies beside it."""
 
 HIDDEN_MM = 25.0
@@ -161,10 +161,10 @@ def required_strip(strip: Strip | None) -> Strip:
     return strip
 
 
-ANOTHER_TOLD, ANOTHER_SHARE, ANOTHER_ALIKE = 0.42, 0.3, 0.2
+ANOTHER_TOLD, ANOTHER_SHARE, ANOTHER_ALIKE = 0.35, 0.3, 0.2
 
 
-def require_one_board(rough: Rough, looks: NDArray[np.intp], strip: Strip, cells: Mask) -> None:
+def require_one_board(rough: Rough, looks: Looks, strip: Strip, cells: Mask) -> None:
     """Refuse a picture with a second board in it: nobody could say which is meant."""
     if not cells.any():
         raise PhotographError(
@@ -186,7 +186,7 @@ def require_one_board(rough: Rough, looks: NDArray[np.intp], strip: Strip, cells
     )
 
 
-def _unlike(rough: Rough, looks: NDArray[np.intp], cells: Mask, other: Strip) -> float:
+def _unlike(rough: Rough, looks: Looks, cells: Mask, other: Strip) -> float:
     """Return how unlike a strip and the board look, nats; 0 alike, 0.69 nothing in common."""
     rows, columns = np.nonzero(rough.use)
     off = rough.to_mm(np.column_stack([columns, rows]).astype(np.float64)) - other.middle
@@ -194,8 +194,10 @@ def _unlike(rough: Rough, looks: NDArray[np.intp], cells: Mask, other: Strip) ->
     inside = (np.abs(off @ (cos, sin)) < 0.45 * other.length) & (
         np.abs(off @ (-sin, cos)) < 0.4 * other.width
     )
-    p = np.bincount(looks[rows[inside], columns[inside]], minlength=LOOKS) + 0.5
-    q = np.bincount(looks[cells & rough.use], minlength=LOOKS) + 0.5
+    count = len(looks.alike)
+    numbers = looks.numbers
+    p = np.bincount(numbers[rows[inside], columns[inside]], minlength=count) @ looks.alike + 0.5
+    q = np.bincount(numbers[cells & rough.use], minlength=count) @ looks.alike + 0.5
     p, q = p / p.sum(), q / q.sum()
     middle = (p + q) / 2
     return float(0.5 * np.sum(p * np.log(p / middle) + q * np.log(q / middle)))

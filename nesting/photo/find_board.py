@@ -27,7 +27,7 @@ BESIDE_MM = 130.0
 WIDTHS = 15
 """So many widths are tried, each a fifth wider than the last."""
 
-CLEAR = 0.45
+CLEAR = 0.4
 """Nats: a strip that tells so much is the board."""
 
 WINDOWS = ((0.0, 0.4), (0.3, 0.7), (0.6, 1.0))
@@ -90,8 +90,21 @@ def rough_of(plan: PlanView) -> Rough:
     return Rough(features, seen & ~paper, seen, columns * plan.mm / size[0], plan)
 
 
-def looks_of(rough: Rough) -> NDArray[np.intp]:
-    """Return (rows, columns) the look of each cell, by number."""
+ALIKE = 7.0
+"""Features this far apart at one standard deviation are much alike: cloudy ground is one ground,
+however many looks it is sorted into."""
+
+
+@dataclass(frozen=True)
+class Looks:
+    """The look of each cell by number (rows, columns), and how far looks pass for one another."""
+
+    numbers: NDArray[np.intp]
+    alike: Array
+
+
+def looks_of(rough: Rough) -> Looks:
+    """Return the look of each cell."""
     cv2 = opencv()
     samples = rough.features[rough.use]
     cv2.setRNGSeed(7)
@@ -100,41 +113,41 @@ def looks_of(rough: Rough) -> NDArray[np.intp]:
     _, _, centres = cv2.kmeans(some, LOOKS, None, stop, 1, cv2.KMEANS_PP_CENTERS)
     flat = rough.features.reshape(-1, rough.features.shape[2])
     near = np.argmin(np.sum(centres**2, axis=1) - 2 * flat @ centres.T, axis=1)
-    return near.reshape(rough.use.shape)
+    apart = np.linalg.norm(centres[:, None] - centres[None], axis=2)
+    alike = np.exp(-0.5 * (apart.astype(float) / ALIKE) ** 2)
+    return Looks(near.reshape(rough.use.shape), alike / alike.sum(axis=1, keepdims=True))
 
 
-def best_strip(
-    rough: Rough, looks: NDArray[np.intp], *, beside: Strip | None = None
-) -> Strip | None:
+def best_strip(rough: Rough, looks: Looks, *, beside: Strip | None = None) -> Strip | None:
     """Return the strip that differs most from what lies on both its sides, or None.
 
     With ``beside`` only strips that lie much as that one does are tried, and roughly.
     """
-    cells = _cells(rough, looks)
+    cells, alike = _cells(rough, looks.numbers), looks.alike
     few, step = cells[:: 1 + len(cells) // FEW], np.pi / ANGLES
     angles = step * np.arange(ANGLES) if beside is None else beside.angle + step * np.arange(-5, 6)
-    found = [strip for angle in angles for strip in _strips(few, float(angle), COARSE_MM, 1)]
+    found = [strip for angle in angles for strip in _strips(few, alike, float(angle), COARSE_MM, 1)]
     if beside is None and max((strip.told for strip in found), default=0.0) < CLEAR:
         # A board much shorter than the picture is lost in rows as long as that.
         found += [
             strip
             for window in WINDOWS
             for angle in angles[::2]
-            for strip in _strips(few, float(angle), COARSE_MM, 2, window)
+            for strip in _strips(few, alike, float(angle), COARSE_MM, 2, window)
         ]
     best = sorted(found, key=_worth, reverse=True)[: 1 if beside else 4]
     if not best or beside is not None:
         return best[0] if best else None
     near = [s for one in best for turn in (-step / 3, 0, step / 3)
-            for s in _strips(few, one.angle + turn, COARSE_MM)]  # fmt: skip
+            for s in _strips(few, alike, one.angle + turn, COARSE_MM)]  # fmt: skip
     middle = max([*best, *near], key=_worth)
     near = [
         s
         for turn in (-step / 6, 0, step / 6)
-        for s in _strips(few, middle.angle + turn, 2 * CELL_MM)
+        for s in _strips(few, alike, middle.angle + turn, 2 * CELL_MM)
     ]
     middle = max(near, key=_worth, default=middle)
-    return max(_strips(cells[::2], middle.angle, CELL_MM), key=_worth, default=middle)
+    return max(_strips(cells[::2], alike, middle.angle, CELL_MM), key=_worth, default=middle)
 
 
 def _cells(rough: Rough, looks: NDArray[np.intp]) -> Array:
@@ -149,7 +162,12 @@ def _worth(strip: Strip) -> float:
 
 
 def _strips(
-    cells: Array, angle: float, mm: float, turns: int = 2, window: tuple[float, float] = (0.0, 1.0)
+    cells: Array,
+    alike: Array,
+    angle: float,
+    mm: float,
+    turns: int = 2,
+    window: tuple[float, float] = (0.0, 1.0),
 ) -> list[Strip]:
     """Return the best strip at one angle, in steps of so many mm, if there is any."""
     cos, sin = np.cos(angle), np.sin(angle)
@@ -162,14 +180,14 @@ def _strips(
     best: tuple[float, int, int] = (0.0, 0, 0)
     for _ in range(turns):
         inside = (u >= ends[0]) & (u < ends[1])
-        counts = _counted(v[inside], look[inside], int(v.max()) + 1)
+        counts = _counted(v[inside], look[inside], int(v.max()) + 1) @ alike
         best = _best_interval(counts, mm)
         if best[0] <= 0:
             return []
         rows_in = (v >= best[1]) & (v < best[2])
         near = (v >= best[1] - beside) & (v < best[2] + beside) & ~rows_in
-        ends = _ends(_counted(u[rows_in], look[rows_in], int(u.max()) + 1),
-                     _counted(u[near], look[near], int(u.max()) + 1))  # fmt: skip
+        ends = _ends(_counted(u[rows_in], look[rows_in], int(u.max()) + 1) @ alike,
+                     _counted(u[near], look[near], int(u.max()) + 1) @ alike)  # fmt: skip
         if (ends[1] - ends[0]) * mm < SHORTEST_MM:
             return []
     middle_u = low_u + mm * (ends[0] + ends[1]) / 2
