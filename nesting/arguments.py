@@ -72,8 +72,8 @@ JUDGE_EXAMPLES = """examples:
   salvage-nest judge old-boat.yaml --project my-boat.yaml --piles 50"""
 
 
-PHOTO_PURPOSE = """Measure boards from photographs with printed mark sheets beside them (see marks): a stock
-file with outline, holes, recesses and bungs, and a picture of each board to check them by. A
+PHOTO_PURPOSE = """Measure boards from photographs with printed mark sheets beside them (see marks):
+a stock file with outline, holes, recesses and bungs, and a picture of each board to check them by. A
 picture that is not fit to be measured from gets a sentence that says why, and no board."""
 
 PHOTO_EXAMPLES = """examples:

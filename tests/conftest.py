@@ -23,10 +23,10 @@ LONG = {
     "test_kernels", "test_known_hulls", "test_loft_command", "test_loft_drawing",
     "test_machine_files", "test_marking_out", "test_model_drawing", "test_model_picture",
     "test_model_solids", "test_mutations", "test_new_timber", "test_old_boat_file",
-    "test_outside_audit", "test_page", "test_photo_camera", "test_photographed", "test_pattern_pages", "test_pattern_roll",
-    "test_pieces_that_meet", "test_piles", "test_print_sheets", "test_readme", "test_remarks",
-    "test_shop_lists", "test_sorting", "test_stopped_runs", "test_streams", "test_tidy",
-    "test_trimmed",
+    "test_outside_audit", "test_page", "test_photo_camera", "test_photographed",
+    "test_pattern_pages", "test_pattern_roll", "test_pieces_that_meet", "test_piles",
+    "test_print_sheets", "test_readme", "test_remarks", "test_shop_lists", "test_sorting",
+    "test_stopped_runs", "test_streams", "test_tidy", "test_trimmed",
 }  # fmt: skip
 """Files that take most of the time, beside those that compile the jostling: not for every save."""
 

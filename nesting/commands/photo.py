@@ -32,14 +32,15 @@ def marks(given: argparse.Namespace) -> int:
     last = given.first + given.sheets - 1
     if given.sheets < 1 or given.first < 1 or last > MOST_SHEETS:
         raise OptionError(
-            f"--sheets {given.sheets} from --first {given.first}: numbers go from 1 to {MOST_SHEETS}"
+            f"--sheets {given.sheets} from --first {given.first}: numbers go from 1 to "
+            f"{MOST_SHEETS}"
         )
     path = given.output or Path(SHEETS_FILE)
     pages = mark_sheets(given.sheets, Paper(given.paper), first=given.first)
     write_pdf(pages, path, overwrite=given.overwrite)
     say(
-        f"wrote {path}: {counted(given.sheets, 'sheet')}. Print at 100 %, and measure the ruler up the "
-        f"middle of one: it must be {RULER_MM:g} mm"
+        f"wrote {path}: {counted(given.sheets, 'sheet')}. Print at 100 %, and measure the ruler up "
+        f"the middle of one: it must be {RULER_MM:g} mm"
     )
     return ALL_PLACED
 
@@ -99,8 +100,8 @@ def _tell_end(
     )
     say(
         f"wrote {folder / STOCK_FILE}: {counted(len(found), 'board')} of {len(results)}, "
-        f"{counted(doubtful, 'doubtful find')}. Look at the seen-*.png beside it, then name the file "
-        "under stock: in your project"
+        f"{counted(doubtful, 'doubtful find')}. Look at the seen-*.png beside it, then name the "
+        "file under stock: in your project"
     )
     if not given.quiet:
         for board in found:
@@ -130,8 +131,8 @@ def _asked(given: argparse.Namespace) -> tuple[Asked, Unit]:
         raise OptionError(f"--thickness: {given.thickness} is no board's; 3 to 500 mm are read")
     if not 0.9 * RULER_MM <= lengths["ruler"] <= 1.1 * RULER_MM:
         raise OptionError(
-            f"--ruler: {given.ruler} is not within a tenth of {RULER_MM:g} mm: measure the long ruler "
-            "up the middle of a mark sheet"
+            f"--ruler: {given.ruler} is not within a tenth of {RULER_MM:g} mm: measure the long "
+            "ruler up the middle of a mark sheet"
         )
     if not -300 <= lengths["marks_below"] <= 500:
         raise OptionError(f"--marks-below: {given.marks_below} is too far; -300 to 500 mm are read")

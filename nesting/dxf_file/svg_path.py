@@ -1,7 +1,8 @@
 """Path data of an SVG as lines of points: every command of SVG 1.1 and 2.
 
-Commands and their grammar: W3C, "Scalable Vector Graphics (SVG) 2", section 9.3; arcs by appendix B.2
-("elliptical arc implementation notes"), ellipses too small for their ends made larger as it says.
+Commands and their grammar: W3C, "Scalable Vector Graphics (SVG) 2", section 9.3; arcs by appendix
+B.2 ("elliptical arc implementation notes"), ellipses too small for their ends made larger as it
+says.
 """
 
 from __future__ import annotations

@@ -294,7 +294,8 @@ def _rect(element: Element, within: float) -> list[Line]:
         return path_lines(f"M{x!r} {y!r}h{wide!r}v{high!r}h{-wide!r}z", within)
     corner = f"a{rx!r} {ry!r} 0 0 1 "
     return path_lines(
-        f"M{x + rx!r} {y!r}h{wide - 2 * rx!r}{corner}{rx!r} {ry!r}v{high - 2 * ry!r}{corner}{-rx!r} {ry!r}"
+        f"M{x + rx!r} {y!r}h{wide - 2 * rx!r}{corner}{rx!r} {ry!r}"
+        f"v{high - 2 * ry!r}{corner}{-rx!r} {ry!r}"
         f"h{2 * rx - wide!r}{corner}{-rx!r} {-ry!r}v{2 * ry - high!r}{corner}{rx!r} {-ry!r}z",
         within,
     )

@@ -61,8 +61,8 @@ class _Reader:
         self.count += 1
         if self.count > MOST_ELEMENTS or len(self.open) >= DEEPEST:
             raise DrawingError(
-                f"{self.path}: more than {MOST_ELEMENTS:,} elements, or {DEEPEST} in one another, are "
-                "no drawing of boards"
+                f"{self.path}: more than {MOST_ELEMENTS:,} elements, or {DEEPEST} in one another, "
+                "are no drawing of boards"
             )
         space, _, short = name.rpartition(" ")
         shown = short if space in (SVG, "") else name

@@ -1,4 +1,6 @@
-"""The board's own frame: x along it, y across, its lower left the origin; and its face as a picture."""
+"""The board's own frame: x along it, y across, its lower left the origin; and its face as a
+picture.
+"""
 
 from __future__ import annotations
 

@@ -1,9 +1,10 @@
 """A board's sides made smooth between its corners, and its corners drawn out to where sides meet.
 
 An edge found place by place wanders where paint, stain or shadow looks like the ground. A side of a
-board does not: a line is fitted along it, piece by piece, that gives little weight to what lies off it
-(locally weighted regression: Cleveland 1979, J. Am. Stat. Assoc. 74). Where the found edge leaves it by
-more than a couple of millimetres the line stands, and the place between is told as doubtful.
+board does not: a line is fitted along it, piece by piece, that gives little weight to what lies
+off it (locally weighted regression: Cleveland 1979, J. Am. Stat. Assoc. 74). Where the found edge
+leaves it by more than a couple of millimetres the line stands, and the place between is told as
+doubtful.
 """
 
 from __future__ import annotations
@@ -11,7 +12,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from nesting.photo.opencv import opencv
@@ -43,7 +43,9 @@ class Sides:
 
 
 def smooth_sides(ring: Array, step_mm: float, plan: PlanView) -> Sides:
-    """Return a closed ring, evenly stepped and anticlockwise, with smooth sides and sharp corners."""
+    """Return a closed ring, evenly stepped and anticlockwise, with smooth sides and sharp
+    corners.
+    """
     corners = corners_of(ring, step_mm)
     if len(corners) < 2:
         return Sides(ring, (), 0.0)
@@ -77,7 +79,9 @@ paint or shadow, or by a saw: whether wood goes on is looked at later."""
 
 
 def corners_of(ring: Array, step_mm: float) -> list[tuple[int, int]]:
-    """Return the places at which a ring turns sharply left, in order, and how far each is rounded."""
+    """Return the places at which a ring turns sharply left, in order, and how far each is
+    rounded.
+    """
     reach = round(CORNER_MM / step_mm)
     ahead = np.roll(ring, -reach, axis=0) - ring
     behind = ring - np.roll(ring, reach, axis=0)
@@ -138,8 +142,10 @@ def _side(ring: Array, one: tuple[int, int], other: tuple[int, int], step_mm: fl
     if len(kept) < 3:
         kept = np.arange(len(points))
     made = _back(points[near], ahead, aside, u[kept], stands[kept])
-    slope = [(smooth[kept[i]] - smooth[kept[k]]) / (u[kept[i]] - u[kept[k]])
-             for i, k in ((min(8, len(kept) - 1), 0), (-1, max(-9, -len(kept))))]  # fmt: skip
+    slope = [
+        (smooth[kept[i]] - smooth[kept[k]]) / (u[kept[i]] - u[kept[k]])
+        for i, k in ((min(8, len(kept) - 1), 0), (-1, max(-9, -len(kept))))
+    ]
     ends = [
         (_back(points[near], ahead, aside, u[[i]], smooth[[i]])[0], ahead + s * aside)
         for i, s in ((kept[0], slope[0]), (kept[-1], slope[1]))
@@ -266,10 +272,15 @@ def share_alike(plan: PlanView, places: Array, one: Array, other: Array) -> floa
     """Return what part of some places looks more like one set of places than like another."""
     cv2 = opencv()
     lab = [
-        cv2.cvtColor(cv2.remap(plan.picture, plan.to_cells(at).astype(np.float32)[None], None, cv2.INTER_LINEAR),
-                     cv2.COLOR_BGR2LAB)[0].astype(np.float64) * (0.6, 1.6, 1.6)
+        cv2.cvtColor(
+            cv2.remap(
+                plan.picture, plan.to_cells(at).astype(np.float32)[None], None, cv2.INTER_LINEAR
+            ),
+            cv2.COLOR_BGR2LAB,
+        )[0].astype(np.float64)
+        * (0.6, 1.6, 1.6)
         for at in (places, one, other)
-    ]  # fmt: skip
+    ]
     near = [
         np.sort(np.linalg.norm(lab[0][:, None] - some[None], axis=2), axis=1)[:, :4].mean(axis=1)
         for some in lab[1:]

@@ -8,7 +8,6 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
@@ -123,7 +122,7 @@ def _bent_sheets(fit: Fit) -> list[int]:
     """Return the sheets whose marks do not fit their own pattern, whatever way each lies."""
     cv2 = opencv()
     found = []
-    for picture, shot in enumerate(fit.problem.shots):
+    for shot in fit.problem.shots:
         for sheet in sorted({mark.sheet for mark in shot.marks}):
             mine = [mark for mark in shot.marks if mark.sheet == sheet]
             if len(mine) < 3:
@@ -225,10 +224,12 @@ def require_no_glare(plan: PlanView, frame: Frame, outline: Polygon) -> None:
     face = face_of(plan, frame, outline, mm=3.0)
     burnt = ((face.picture.min(axis=2) >= 252) & face.wood).astype(np.uint8)
     size = int(GLARE_MM / face.mm) | 1
-    burnt = cv2.erode(cv2.morphologyEx(burnt, cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8)),
-                      cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))  # fmt: skip
+    burnt = cv2.erode(
+        cv2.morphologyEx(burnt, cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8)),
+        cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)),
+    )
     if burnt.any():
-        row, column = np.argwhere(burnt)[0]
+        column = int(np.argwhere(burnt)[0][1])
         raise PhotographError(
             f"glare hides the face about {column * face.mm:.0f} mm from its left end; turn the "
             "board or the camera so that no light is mirrored, or shade it"

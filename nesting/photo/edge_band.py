@@ -2,8 +2,9 @@
 
 Along the band's normals each place is told to be inside or outside by its look; the edge is the
 path once round that has most of the inside within and most of the outside without, and does not
-jump (dynamic programming: Bellman 1957). Where the board's side is seen below its face, the face ends
-at the inner of two edges: how far they lie apart follows from the board's thickness and the eye.
+jump (dynamic programming: Bellman 1957). Where the board's side is seen below its face, the face
+ends at the inner of two edges: how far they lie apart follows from the board's thickness and the
+eye.
 """
 
 from __future__ import annotations
@@ -265,7 +266,7 @@ STEEPEST_WITHIN_MM = 2.5
 
 def _steepest(light: Array, path: NDArray[np.intp]) -> NDArray[np.intp]:
     """Return the path moved to where colour goes over from inside to outside fastest."""
-    count, wide = light.shape[:2]
+    wide = light.shape[1]
     inner, outer = (
         (np.arange(4, 17) / FINE_MM).astype(int) * -1,
         (np.arange(4, 17) / FINE_MM).astype(int),
@@ -290,7 +291,9 @@ def _steepest(light: Array, path: NDArray[np.intp]) -> NDArray[np.intp]:
 def _sides(
     ring: Array, normals: Array, eyes: Array, thickness_mm: float, height_mm: float
 ) -> Array:
-    """Return how wide the side below the face is seen outside each place, mm of the face's plane."""
+    """Return how wide the side below the face is seen outside each place, mm of the face's
+    plane.
+    """
     nearest = np.argmin(np.linalg.norm(ring[:, None, :] - eyes[None, :, :2], axis=2), axis=1)
     eye = eyes[nearest]
     toward = np.sum((eye[:, :2] - ring) * normals, axis=1)
@@ -335,7 +338,8 @@ def runs_of(flags: Mask) -> list[NDArray[np.intp]]:
 
 
 def _side_seen(light: Array, offsets: Array, path: NDArray[np.intp], wide: float) -> float:
-    """Return how far inside the found edge the face ends, mm: 0 if the edge found is the face's own.
+    """Return how far inside the found edge the face ends, mm: 0 if the edge found is the face's
+    own.
 
     ``wide``: how far it would be by thickness and eye.
     """

@@ -1,4 +1,5 @@
-"""Where on a plan the board lies: first as a strip unlike what is on both sides of it, then cell by cell.
+"""Where on a plan the board lies: first as a strip unlike what is on both sides of it, then cell
+by cell.
 
 What a cell looks like is told by colour and by how rough it is. Cells are sorted into some
 looks (k-means); the strip is the one whose looks tell most about being inside rather than beside it
@@ -27,7 +28,7 @@ BESIDE_MM = 130.0
 WIDTHS = 15
 """So many widths are tried, each a fifth wider than the last."""
 
-CLEAR = 0.4
+CLEAR = 0.33
 """Nats: a strip that tells so much is the board."""
 
 WINDOWS = ((0.0, 0.4), (0.3, 0.7), (0.6, 1.0))
@@ -79,8 +80,13 @@ def rough_of(plan: PlanView) -> Rough:
     lab = cv2.cvtColor(plan.picture, cv2.COLOR_BGR2LAB)
     light = lab[..., 0]
     rough = cv2.absdiff(light, cv2.blur(light, (int(9 / plan.mm) | 1, int(9 / plan.mm) | 1)))
-    small = [cv2.resize(lab, size, interpolation=cv2.INTER_AREA).astype(np.float32),
-             np.log1p(cv2.resize(rough, size, interpolation=cv2.INTER_AREA).astype(np.float32))[..., None] * 14]  # fmt: skip
+    small = [
+        cv2.resize(lab, size, interpolation=cv2.INTER_AREA).astype(np.float32),
+        np.log1p(cv2.resize(rough, size, interpolation=cv2.INTER_AREA).astype(np.float32))[
+            ..., None
+        ]
+        * 14,
+    ]
     features = np.concatenate(small, axis=2)
     features[..., 0] *= 0.55  # light differs by shadow alone, colour does not
     features[..., 1:3] *= 1.6
@@ -90,7 +96,7 @@ def rough_of(plan: PlanView) -> Rough:
     return Rough(features, seen & ~paper, seen, columns * plan.mm / size[0], plan)
 
 
-ALIKE = 7.0
+ALIKE = 4.0
 """Features this far apart at one standard deviation are much alike: cloudy ground is one ground,
 however many looks it is sorted into."""
 
@@ -138,8 +144,12 @@ def best_strip(rough: Rough, looks: Looks, *, beside: Strip | None = None) -> St
     best = sorted(found, key=_worth, reverse=True)[: 1 if beside else 4]
     if not best or beside is not None:
         return best[0] if best else None
-    near = [s for one in best for turn in (-step / 3, 0, step / 3)
-            for s in _strips(few, alike, one.angle + turn, COARSE_MM)]  # fmt: skip
+    near = [
+        s
+        for one in best
+        for turn in (-step / 3, 0, step / 3)
+        for s in _strips(few, alike, one.angle + turn, COARSE_MM)
+    ]
     middle = max([*best, *near], key=_worth)
     near = [
         s
@@ -186,8 +196,10 @@ def _strips(
             return []
         rows_in = (v >= best[1]) & (v < best[2])
         near = (v >= best[1] - beside) & (v < best[2] + beside) & ~rows_in
-        ends = _ends(_counted(u[rows_in], look[rows_in], int(u.max()) + 1) @ alike,
-                     _counted(u[near], look[near], int(u.max()) + 1) @ alike)  # fmt: skip
+        ends = _ends(
+            _counted(u[rows_in], look[rows_in], int(u.max()) + 1) @ alike,
+            _counted(u[near], look[near], int(u.max()) + 1) @ alike,
+        )
         if (ends[1] - ends[0]) * mm < SHORTEST_MM:
             return []
     middle_u = low_u + mm * (ends[0] + ends[1]) / 2

@@ -13,7 +13,7 @@ import shapely
 from numpy.typing import NDArray
 
 from nesting.photo.opencv import opencv
-from nesting.sheets.drawing import Anchor, Area, Drawing, Entity, Polyline, Role, Text
+from nesting.sheets.drawing import Area, Drawing, Entity, Polyline, Role, Text
 from nesting.sheets.lettering import wrapped
 from nesting.sheets.pdf import MARGIN_MM
 from nesting.shop.kinds import Paper
@@ -36,8 +36,8 @@ MOST_SHEETS = 587 // MARKS_A_SHEET
 PAPERS = (Paper.A4, Paper.LETTER)
 
 RULER_MM = 250.0
-"""Length of the check ruler up the middle of a sheet, as long as from the upper marks' upper edge to
-the lower ones' lower edge: read to a quarter of a millimetre it proves 2.4 m to 2.4 mm."""
+"""Length of the check ruler up the middle of a sheet, as long as from the upper marks' upper edge
+to the lower ones' lower edge: read to a quarter of a millimetre it proves 2.4 m to 2.4 mm."""
 
 CROSS_RULER_MM = 170.0
 """Length of the one across: some printers stretch one way alone."""

@@ -139,7 +139,9 @@ def _offsets(length: float) -> Array:
 
 
 def _across(grey: Picture, start: Array, end: Array, count: int) -> tuple[Array, Array]:
-    """Return (count, m) shades on lines across an edge, from black to white, and which way is out."""
+    """Return (count, m) shades on lines across an edge, from black to white, and which way is
+    out.
+    """
     span = end - start
     length = float(np.linalg.norm(span))
     out = np.array([span[1], -span[0]]) / length  # clockwise corners, y down

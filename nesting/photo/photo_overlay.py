@@ -56,7 +56,7 @@ def _drawn(board: Photographed, face: Face) -> Picture:
         place = (int(middle[0]), int(middle[1]))
         if find.confidence < LISTED:
             cv2.drawMarker(shown, place, REMARK, cv2.MARKER_TILTED_CROSS, 10, 1)
-            _written(shown, f"{number}", middle + (6, -6), REMARK, 0.4)
+            _written(shown, f"{number}", np.add(middle, (6, -6)), REMARK, 0.4)
             continue
         is_sure = find.confidence >= SURE
         colour = COLOURS[find.kind] if is_sure else DOUBT
@@ -73,7 +73,7 @@ def _drawn(board: Photographed, face: Face) -> Picture:
                 cv2.LINE_AA,
             )
         mark = f"{number}{LETTERS[find.kind]}{'' if is_sure else '?'}"
-        _written(shown, mark, middle + (radius + 1, -radius - 1), colour)
+        _written(shown, mark, np.add(middle, (radius + 1, -radius - 1)), colour)
     return shown
 
 
@@ -96,7 +96,8 @@ def _words(board: Photographed, face: Face, unit: Unit) -> Picture:
         f"{board.name}: {format_length(long, unit)} x {format_length(high, unit)}, "
         f"length known to {board.doubt_mm:.1f} mm; {sure} sure, {doubtful} doubtful, "
         f"{len(board.finds) + len(board.bites) - sure - doubtful} remarks",
-        "green edge; H hole, R recess, B bung; broken ring and ? doubtful: look at the wood; x a remark",
+        "green edge; H hole, R recess, B bung; broken ring and ? doubtful: look at the wood; "
+        "x a remark",
         *board.notes,
     ]
     strip: Picture = np.full((ROW * (len(lines) + 1), face.picture.shape[1], 3), 255, np.uint8)
@@ -132,10 +133,12 @@ def _words(board: Photographed, face: Face, unit: Unit) -> Picture:
 
 def _at(face: Face, places: Array) -> Array:
     """Return (n, 2) columns and rows of places on the board."""
-    return np.column_stack([
-        (places[:, 0] + MARGIN_MM) / face.mm,
-        face.picture.shape[0] - 1 - (places[:, 1] + MARGIN_MM) / face.mm,
-    ])  # fmt: skip
+    return np.column_stack(
+        [
+            (places[:, 0] + MARGIN_MM) / face.mm,
+            face.picture.shape[0] - 1 - (places[:, 1] + MARGIN_MM) / face.mm,
+        ]
+    )
 
 
 def _cells(face: Face, shape: Polygon) -> np.ndarray[tuple[int, int], np.dtype[np.int32]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -44,7 +44,7 @@ class Asked:
     thickness_mm: float
     below_mm: float = 0.0
     ruler_mm: float = RULER_MM
-    lens: GivenLens = GivenLens()
+    lens: GivenLens = field(default_factory=GivenLens)
 
 
 @dataclass(frozen=True)
@@ -92,9 +92,12 @@ def _read(path: Path) -> Picture:
 
 
 def measured(
-    name: str, names: Sequence[str], pictures: Sequence[Picture], focals: Sequence[float | None],
+    name: str,
+    names: Sequence[str],
+    pictures: Sequence[Picture],
+    focals: Sequence[float | None],
     asked: Asked,
-) -> Photographed:  # fmt: skip
+) -> Photographed:
     """Return the board that pictures show.
 
     Raises

@@ -75,9 +75,10 @@ def _in_folder(folder: Path) -> list[Group]:
 
 def _pictures(folder: Path) -> list[Path]:
     return sorted(
-        path for path in folder.iterdir()
+        path
+        for path in folder.iterdir()
         if path.suffix.lower() in ENDINGS and path.is_file() and not path.name.startswith(".")
-    )  # fmt: skip
+    )
 
 
 def read_picture(path: Path) -> Picture:

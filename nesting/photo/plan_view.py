@@ -72,9 +72,12 @@ class Extent:
 
 
 def extent_of(
-    sizes: Sequence[tuple[int, int]], views: Sequence[View], lenses: Sequence[Lens],
-    sheets: Array, height_mm: float,
-) -> Extent:  # fmt: skip
+    sizes: Sequence[tuple[int, int]],
+    views: Sequence[View],
+    lenses: Sequence[Lens],
+    sheets: Array,
+    height_mm: float,
+) -> Extent:
     """Return what to show of pictures (width, height): what they see, not far from the sheets."""
     corners = np.concatenate(
         [
@@ -94,13 +97,19 @@ def extent_of(
 
 
 def _rim_on_plane(size: tuple[int, int], view: View, lens: Lens, height_mm: float) -> Array:
-    """Return where the rim of a picture meets the plane; what looks past the horizon is left out."""
+    """Return where the rim of a picture meets the plane; what looks past the horizon is left
+    out.
+    """
     along = np.linspace(0, 1, 9)
     wide, high = size[0] - 1, size[1] - 1
-    rim = np.concatenate([
-        np.column_stack([along * wide, 0 * along]), np.column_stack([along * wide, 0 * along + high]),
-        np.column_stack([0 * along, along * high]), np.column_stack([0 * along + wide, along * high]),
-    ])  # fmt: skip
+    rim = np.concatenate(
+        [
+            np.column_stack([along * wide, 0 * along]),
+            np.column_stack([along * wide, 0 * along + high]),
+            np.column_stack([0 * along, along * high]),
+            np.column_stack([0 * along + wide, along * high]),
+        ]
+    )
     met = on_plane(rim, view, lens, height_mm)
     back = (np.column_stack([met, np.full(len(met), height_mm)]) @ view.turn.T + view.shift)[:, 2]
     return met[back > 0]

@@ -107,7 +107,9 @@ class Problem:
         return View(turned(own[:3]), own[3:] * 1000.0)
 
     def places(self, parameters: Array) -> Array:
-        """Return (s, 3) x, y (mm) and turn (radians) of each sheet; the first lies at the origin."""
+        """Return (s, 3) x, y (mm) and turn (radians) of each sheet; the first lies at the
+        origin.
+        """
         own = parameters[3 + 6 * len(self.shots) :].reshape(-1, 3).copy()
         own[0] = 0.0
         return own * np.array([1000.0, 1000.0, 1.0])
@@ -172,8 +174,15 @@ def fitted(problem: Problem) -> Fit:
         if start is None:
             continue
         for loss in ("soft_l1", "linear"):
-            found = least_squares(problem.residuals, start, loss=loss, f_scale=4.0, method="trf",
-                                  x_scale="jac", max_nfev=60)  # fmt: skip
+            found = least_squares(
+                problem.residuals,
+                start,
+                loss=loss,
+                f_scale=4.0,
+                method="trf",
+                x_scale="jac",
+                max_nfev=60,
+            )
             start = found.x
         if best is None or found.cost < best[0]:
             best = float(found.cost), found.x, np.asarray(found.jac)
@@ -206,8 +215,12 @@ def _fit(problem: Problem, parameters: Array, jacobian: Array) -> Fit:
         tuple(problem.lens(parameters, picture) for picture in range(count)),
         tuple(problem.view(parameters, picture) for picture in range(count)),
         {sheet: tuple(places[i].tolist()) for i, sheet in enumerate(problem.sheets)},
-        left, left_mm, spread, parameters, problem,
-    )  # fmt: skip
+        left,
+        left_mm,
+        spread,
+        parameters,
+        problem,
+    )
 
 
 def _mm_a_pixel(problem: Problem, mine: NDArray[np.bool_]) -> float:
@@ -285,9 +298,11 @@ def _rigid(model: Array, met: Array) -> tuple[float, float, float]:
 
 
 def _packed(
-    problem: Problem, views: dict[int, View], places: dict[int, tuple[float, float, float]],
+    problem: Problem,
+    views: dict[int, View],
+    places: dict[int, tuple[float, float, float]],
     first: tuple[float, float, float],
-) -> Array:  # fmt: skip
+) -> Array:
     """Return parameters in the first sheet's frame."""
     cv2 = opencv()
     cos, sin = np.cos(first[2]), np.sin(first[2])
@@ -308,14 +323,20 @@ def _packed(
 def length_doubt(
     fit: Fit, one: tuple[int, Array], other: tuple[int, Array], height_mm: float
 ) -> float:
-    """Return the standard deviation of a length, mm, between pixels of two pictures on the board."""
+    """Return the standard deviation of a length, mm, between pixels of two pictures on the
+    board.
+    """
 
     def length(parameters: Array) -> float:
         ends = [
-            on_plane(pixel[None], fit.problem.view(parameters, picture),
-                     fit.problem.lens(parameters, picture), height_mm)[0]
+            on_plane(
+                pixel[None],
+                fit.problem.view(parameters, picture),
+                fit.problem.lens(parameters, picture),
+                height_mm,
+            )[0]
             for picture, pixel in (one, other)
-        ]  # fmt: skip
+        ]
         return float(np.linalg.norm(ends[0] - ends[1]))
 
     middle = length(fit.parameters)

@@ -1,9 +1,9 @@
 """Round things on a board's face: holes, recesses, bungs, and knots that may be taken for them.
 
-Discs darker or lighter than the wood about them are looked for in many sizes; about each, rays go out
-from its middle, and a circle is fitted to where they cross its rim. What counts for it: rays that
-agree, a rim that is sharp, how much darker it is. Limits were set on rendered pictures, and on none of
-the real textures that the figures in DEVELOPERS.md were measured with.
+Discs darker or lighter than the wood about them are looked for in many sizes; about each, rays go
+out from its middle, and a circle is fitted to where they cross its rim. What counts for it: rays
+that agree, a rim that is sharp, how much darker it is. Limits were set on rendered pictures, and on
+none of the real textures that the figures in DEVELOPERS.md were measured with.
 """
 
 from __future__ import annotations
@@ -162,8 +162,17 @@ def _candidates(light: NDArray[np.uint8], ground: Array, face: Face) -> Array:
         if i < DARK_RADII:
             dark = shown[rows, columns] < 0
             rows, columns, worth = rows[dark], columns[dark], worth[dark]
-        found.append(np.column_stack([columns * times + (times - 1) / 2, rows * times + (times - 1) / 2,
-                                      np.full(len(rows), radius / face.mm), np.sign(shown[rows, columns]), worth]))  # fmt: skip
+        found.append(
+            np.column_stack(
+                [
+                    columns * times + (times - 1) / 2,
+                    rows * times + (times - 1) / 2,
+                    np.full(len(rows), radius / face.mm),
+                    np.sign(shown[rows, columns]),
+                    worth,
+                ]
+            )
+        )
     places = np.concatenate(found)
     places = places[np.argsort(-places[:, 4])]
     rows, columns = places[:, 1].astype(int), places[:, 0].astype(int)
@@ -241,8 +250,17 @@ def _measured(
             centre[:, None, None, :]
             + radius[:, None, None, None] * share[None, None, :, None] * rays[None, :, None, :]
         )
-        seen = cv2.remap(shown, at.reshape(1, -1, 2).astype(np.float32).reshape(len(places), -1, 2), None,
-                         cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE).reshape(at.shape[:3]).astype(np.float64)  # fmt: skip
+        seen = (
+            cv2.remap(
+                shown,
+                at.reshape(1, -1, 2).astype(np.float32).reshape(len(places), -1, 2),
+                None,
+                cv2.INTER_LINEAR,
+                borderMode=cv2.BORDER_REPLICATE,
+            )
+            .reshape(at.shape[:3])
+            .astype(np.float64)
+        )
         slope = -(seen[:, :, 2:] - seen[:, :, :-2]) * sign[:, None, None]
         middle = share[1:-1]
         window = np.exp(-0.5 * ((middle - 1.0) / 0.3) ** 2)
@@ -304,9 +322,18 @@ def _circles_fitted(
 
 
 def _one(
-    centre: Array, radius: float, sign: float, rim: Array, good: Mask, seen: Array, share: Array,
-    wood: float, bare: float, mm: float, turns: Array,
-) -> Measured:  # fmt: skip
+    centre: Array,
+    radius: float,
+    sign: float,
+    rim: Array,
+    good: Mask,
+    seen: Array,
+    share: Array,
+    wood: float,
+    bare: float,
+    mm: float,
+    turns: Array,
+) -> Measured:
     def shade(low: float, high: float) -> Array:
         return seen[:, (share >= low) & (share <= high)] / wood
 
@@ -315,15 +342,28 @@ def _one(
     step = float(np.max(-np.diff(ring) * sign)) / max(1e-9, float(share[1] * radius * mm))
     wave = np.hypot(np.mean(rim * np.cos(2 * turns)), np.mean(rim * np.sin(2 * turns)))
     return Measured(
-        float(centre[0] * mm), float(centre[1] * mm), float(radius * mm), float(sign),
-        float(good.mean()), _longest_gap(good), _open_share(seen, share, sign), float(np.median(inside)), float(np.median(shade(0.0, 0.5))),
-        float(np.median(shade(1.3, 1.8))), step, float(4 * wave / max(1e-9, rim.mean())),
-        float(np.std(inside)), wood, min(1.0, bare),
-    )  # fmt: skip
+        float(centre[0] * mm),
+        float(centre[1] * mm),
+        float(radius * mm),
+        float(sign),
+        float(good.mean()),
+        _longest_gap(good),
+        _open_share(seen, share, sign),
+        float(np.median(inside)),
+        float(np.median(shade(0.0, 0.5))),
+        float(np.median(shade(1.3, 1.8))),
+        step,
+        float(4 * wave / max(1e-9, rim.mean())),
+        float(np.std(inside)),
+        wood,
+        min(1.0, bare),
+    )
 
 
 def _open_share(seen: Array, share: Array, sign: float) -> float:
-    """Return in what share of directions shade past the rim is nearer that within than the usual."""
+    """Return in what share of directions shade past the rim is nearer that within than the
+    usual.
+    """
     within = float(np.median(seen[:, share <= 0.5]))
     past = seen[:, (share >= 1.3) & (share <= 1.8)].mean(axis=1)
     usual = float(np.median(past))
@@ -340,7 +380,9 @@ def _longest_gap(good: Mask) -> float:
 
 
 def _soft(value: float, low: float, high: float) -> float:
-    """Return 0 at one figure and below, 1 at the other and above (or the other way), else between."""
+    """Return 0 at one figure and below, 1 at the other and above (or the other way), else
+    between.
+    """
     return float(np.clip((value - low) / (high - low), 0.0, 1.0))
 
 
@@ -384,11 +426,15 @@ def _once(discs: list[tuple[Find, Measured]]) -> list[Find]:
     used = set[int]()
     for i, (large, outer) in enumerate(discs):
         inner = [
-            small for small, m in discs
-            if small.kind == "hole" and large.diameter > max(RECESS_TIMES * small.diameter, 9.0)
+            small
+            for small, m in discs
+            if small.kind == "hole"
+            and large.diameter > max(RECESS_TIMES * small.diameter, 9.0)
             and np.hypot(large.x - small.x, large.y - small.y) < 0.22 * large.diameter
-            and m.outside > 0.25 and m.core < 0.7 * m.outside and outer.agree > 0.75
-        ]  # fmt: skip
+            and m.outside > 0.25
+            and m.core < 0.7 * m.outside
+            and outer.agree > 0.75
+        ]
         if inner:
             sure = max(
                 large.confidence, min(0.9, outer.agree * max(s.confidence for s in inner) + 0.2)

@@ -20,23 +20,26 @@ FINEST = {Unit.MM: 1, Unit.CM: 2, Unit.M: 4, Unit.INCH: 2, Unit.FOOT: 4}
 """Digits behind the point: a tenth of a millimetre or a hundredth of an inch."""
 
 HEAD = """\
-# Boards measured from photographs. Hold each against its picture before you trust it: outline, holes,
-# and what is marked doubtful. A photograph does not see metal below the face: go over every
+# Boards measured from photographs. Hold each against its picture before you trust it: outline,
+holes, # and what is marked doubtful. A photograph does not see metal below the face: go over every
 # board with a detector, and record it as metal.
-# Figures in {unit}. confidence is from 0 to 1; under {sure:g} a find is doubtful: look at the wood, then
-# delete the line, or its confidence. A bung is recorded as the recess that it fills.
+# Figures in {unit}. confidence is from 0 to 1; under {sure:g} a find is doubtful: look at the wood,
+# then delete the line, or its confidence. A bung is recorded as the recess that it fills.
 """
 
 
 def stock_text(
     results: Sequence[Photographed | NoBoard], *, unit: Unit, species: str, thickness: str
 ) -> str:
-    """Return a stock file of the boards that were found, with the reasons for those that were not."""
+    """Return a stock file of the boards that were found, with the reasons for those that were
+    not.
+    """
     lines = [HEAD.format(unit=unit.value, sure=SURE).rstrip("\n")]
     for result in results:
         if isinstance(result, NoBoard):
             lines.append(
-                f"# No board from {', '.join(map(_comment, result.pictures))}: {_comment(result.reason)}"
+                f"# No board from {', '.join(map(_comment, result.pictures))}: "
+                f"{_comment(result.reason)}"
             )
     lines += ["version: 1", f"unit: {unit.value}", "defaults:"]
     lines += [

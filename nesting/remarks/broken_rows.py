@@ -1,7 +1,7 @@
 """Rows of fastenings that keep to one spacing but for one: passed over, misread, or one too many.
 
-Only rows of holes that were recorded one by one are looked at: who gives a row by its spacing has said
-which places are odd. A row speaks only if all the rest of it keeps its spacing.
+Only rows of holes that were recorded one by one are looked at: who gives a row by its spacing has
+said which places are odd. A row speaks only if all the rest of it keeps its spacing.
 """
 
 from __future__ import annotations
@@ -169,11 +169,17 @@ def _sentence(
             return None
         where = format_length(float(at[0]), unit)
         if not expected:
-            return f"{row}, and one more stands between them {where} from the left end: is it one of them?"
+            return (
+                f"{row}, and one more stands between them {where} from the left end: is it one of "
+                "them?"
+            )
         if np.hypot(*(expected[0] - at)) > 0.75 * step:
             return None
         right = format_length(float(expected[0][0]), unit)
-        return f"{row}, but one {where} from the left end where {right} was to be expected: tape it again"
+        return (
+            f"{row}, but one {where} from the left end where {right} was to be expected: tape it "
+            "again"
+        )
     if not expected or not _is_bare(expected[0], board, step):
         return None
     where = format_length(float(expected[0][0]), unit)

@@ -35,8 +35,8 @@ def at(line, share):
 
 
 def test_every_command_absolute_and_relative_draws_the_same():
-    capital = "M10 10 L110 10 H160 V60 C170 90 150 110 120 110 S80 130 60 110 Q40 90 30 100 T10 60 A20 30 15 0 1 10 30 Z"
-    small = "m10 10 l100 0 h50 v50 c10 30 -10 50 -40 50 s-40 20 -60 0 q-20 -20 -30 -10 t-20 -40 a20 30 15 0 1 0 -30 z"
+    capital = "M10 10 L110 10 H160 V60 C170 90 150 110 120 110 S80 130 60 110 Q40 90 30 100 T10 60 A20 30 15 0 1 10 30 Z"  # noqa: E501
+    small = "m10 10 l100 0 h50 v50 c10 30 -10 50 -40 50 s-40 20 -60 0 q-20 -20 -30 -10 t-20 -40 a20 30 15 0 1 0 -30 z"  # noqa: E501
     one, other = (path_lines(data, 0.01)[0] for data in (capital, small))
     assert one.is_closed and other.is_closed
     assert np.allclose(one.points, other.points, atol=1e-9)
@@ -183,7 +183,7 @@ def test_any_broken_file_is_read_or_refused(tmp_path):
 def test_a_board_and_a_part_come_from_svg(tmp_path):
     svg(
         tmp_path,
-        '<path id="edge" d="M10 10h500v120h-500z"/><circle id="hole" class="holes" cx="60" cy="70" r="6"/>',
+        '<path id="edge" d="M10 10h500v120h-500z"/><circle id="hole" class="holes" cx="60" cy="70" r="6"/>',  # noqa: E501
     )
     (tmp_path / "part.svg").write_text(HEAD + '<path d="M0 0h200v60h-200z"/></svg>')
     (tmp_path / "project.yaml").write_text(

@@ -220,14 +220,35 @@ def laid_out(
         paint_hole(rng, face, low, x, y, d)
     paper, paper_cover = paint_sheets(rng, shape, low, sheets, curl)
     return Scene(
-        np.asarray(outline, float), thickness, tuple(holes), tuple(recesses), tuple(bungs), tuple(knots),
-        tuple(sheets), tuple(low), tuple(high), np.clip(face, 0, 255).astype(np.uint8), cover,
-        np.clip(ground_texture(rng, shape, ground if ground is not None else GROUNDS[rng.integers(len(GROUNDS))],
-                               real_ground, ground_rough), 0, 255).astype(np.uint8),
-        paper, paper_cover, sheets_drop,
+        np.asarray(outline, float),
+        thickness,
+        tuple(holes),
+        tuple(recesses),
+        tuple(bungs),
+        tuple(knots),
+        tuple(sheets),
+        tuple(low),
+        tuple(high),
+        np.clip(face, 0, 255).astype(np.uint8),
+        cover,
+        np.clip(
+            ground_texture(
+                rng,
+                shape,
+                ground if ground is not None else GROUNDS[rng.integers(len(GROUNDS))],
+                real_ground,
+                ground_rough,
+            ),
+            0,
+            255,
+        ).astype(np.uint8),
+        paper,
+        paper_cover,
+        sheets_drop,
         light if light is not None else tuple(rng.uniform(-0.9, 0.9, 2)),
-        side_shade if side_shade is not None else float(rng.choice([0.45, 0.6, 0.75, 1.2])), tuple(others),
-    )  # fmt: skip
+        side_shade if side_shade is not None else float(rng.choice([0.45, 0.6, 0.75, 1.2])),
+        tuple(others),
+    )
 
 
 SHIFT = 6
@@ -355,7 +376,7 @@ def paint_sheets(rng, shape, low, sheets, curl=0.0):
 def photographed(scene, camera):
     """Return the picture (h, w, 3) that a camera takes of a scene."""
     rng = np.random.default_rng([camera.seed, 77])
-    turn, shift = camera.pose()
+    turn, _ = camera.pose()
     eye = np.array(camera.eye, float)
     step = 8
     gw, gh = camera.width // step + 2, camera.height // step + 2

@@ -75,10 +75,12 @@ def misses(scene, board):
     turn, shift = lined_up(scene, board)
     mine = np.array(shapely.segmentize(board.outline.exterior, 3.0).coords) @ turn.T + shift
     true = shapely.segmentize(LinearRing(scene.outline), 3.0)
-    return np.concatenate([
-        shapely.distance(shapely.points(mine), true),
-        shapely.distance(shapely.points(np.array(true.coords)), LinearRing(mine)),
-    ])  # fmt: skip
+    return np.concatenate(
+        [
+            shapely.distance(shapely.points(mine), true),
+            shapely.distance(shapely.points(np.array(true.coords)), LinearRing(mine)),
+        ]
+    )
 
 
 def test_outline_and_holes_are_those_of_the_board(scene, board):
@@ -156,19 +158,27 @@ def refusal(scene, **changes):
 
 
 def other_board(seed=5):
-    return plank_outline(np.random.default_rng(seed), 640, 100) + (0, -640)
+    return np.add(plank_outline(np.random.default_rng(seed), 640, 100), (0, -640))
 
 
 BAD = {
     "no marks": (lambda: small_scene(sheets=[]), {}, "none of the tool's marks"),
     "one sheet": (lambda: small_scene(sheets=[(1, 0, 300, 1.5)]), {}, "1 mark sheet .* at least 2"),
-    "a sheet twice": (lambda: small_scene(sheets=[(1, -200, 300, 1.5), (1, 220, 300, 1.6), (3, 0, -300, 1.5)]), {}, "sheet 1 is there twice"),
+    "a sheet twice": (
+        lambda: small_scene(sheets=[(1, -200, 300, 1.5), (1, 220, 300, 1.6), (3, 0, -300, 1.5)]),
+        {},
+        "sheet 1 is there twice",
+    ),
     "bent": (lambda: small_scene(curl=9.0), {}, "bent|one plane"),
     "blurred": (small_scene, {"blur": 5.0}, "blurred|none of the tool's"),
     "glare": (small_scene, {"glare": (60.0, 0.0, 60.0)}, "glare hides"),
     "out of the picture": (small_scene, {"at": (330.0, 60.0)}, "hidden|at least 2"),
-    "no board": (lambda: small_scene(wood=(150, 152, 150), width=8.0, thickness=0.0, length=30.0), {}, "no board"),
-}  # fmt: skip
+    "no board": (
+        lambda: small_scene(wood=(150, 152, 150), width=8.0, thickness=0.0, length=30.0),
+        {},
+        "no board",
+    ),
+}
 
 
 @pytest.mark.parametrize("what", BAD)
@@ -225,8 +235,12 @@ def test_lines_are_no_holes():
 
 def test_names_stay_names_in_yaml():
     assert [quoted_text(name) for name in ("deck 7", "7", "Yes", "a: b", "-x")] == [
-        "deck 7", '"7"', '"Yes"', '"a: b"', '"-x"',
-    ]  # fmt: skip
+        "deck 7",
+        '"7"',
+        '"Yes"',
+        '"a: b"',
+        '"-x"',
+    ]
 
 
 def test_a_folder_of_pictures_and_folders(tmp_path):
