@@ -47,7 +47,7 @@ class Element:
 
 class _Reader:
     def __init__(self, path: Path) -> None:
-        self.path, self.open, self.top, self.count = path, list[Element](), None, 0
+        self.path, self.open, self.count = path, list[Element](), 0
         self.parser = expat.ParserCreate(namespace_separator=" ")
         self.parser.StartElementHandler = self.begin
         self.parser.EndElementHandler = lambda _: self.open.pop()

@@ -25,8 +25,8 @@ WIDEST_MM, NARROWEST_MM, SHORTEST_MM = 520.0, 36.0, 240.0
 BESIDE_MM = 130.0
 """How wide a band on either side a strip is held against."""
 
-WIDTHS = 15
-"""So many widths are tried, each a fifth wider than the last."""
+WIDTHS = 13
+"""So many widths are tried, each a quarter wider than the last."""
 
 CLEAR = 0.33
 """Nats: a strip that tells so much is the board."""
@@ -34,7 +34,7 @@ CLEAR = 0.33
 WINDOWS = ((0.0, 0.4), (0.3, 0.7), (0.6, 1.0))
 """Parts of the picture's width that short boards are looked for in."""
 
-ANGLES, FEW, COARSE_MM = 48, 24_000, 3 * CELL_MM
+ANGLES, FEW, COARSE_MM = 48, 20_000, 3 * CELL_MM
 """Angles that are tried first, with how many cells, and in steps of how much."""
 
 
@@ -131,14 +131,14 @@ def best_strip(rough: Rough, looks: Looks, *, beside: Strip | None = None) -> St
     """
     cells, alike = _cells(rough, looks.numbers), looks.alike
     few, step = cells[:: 1 + len(cells) // FEW], np.pi / ANGLES
-    angles = step * np.arange(ANGLES) if beside is None else beside.angle + step * np.arange(-5, 6)
+    angles = step * np.arange(ANGLES) if beside is None else beside.angle + step * np.arange(-3, 4)
     found = [strip for angle in angles for strip in _strips(few, alike, float(angle), COARSE_MM, 1)]
-    if beside is None and max((strip.told for strip in found), default=0.0) < CLEAR:
+    if beside is None and (not found or max(found, key=_worth).told < CLEAR):
         # A board much shorter than the picture is lost in rows as long as that.
         found += [
             strip
             for window in WINDOWS
-            for angle in angles[::2]
+            for angle in angles
             for strip in _strips(few, alike, float(angle), COARSE_MM, 2, window)
         ]
     best = sorted(found, key=_worth, reverse=True)[: 1 if beside else 4]

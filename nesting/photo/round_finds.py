@@ -29,7 +29,7 @@ FINE_RADII = 4
 LEAST_CONTRAST = 0.05
 LEAST_SPREADS = 4.5
 RAYS = 40
-MOST_OF_A_SIZE = 110
+MOST_OF_A_SIZE = 85
 """The strongest discs of each size are looked at closer, and no more."""
 
 SMALLEST_MM = 3.5
