@@ -61,19 +61,21 @@ def projected(world: Array, view: View, lens: Lens) -> Array:
     """Return (n, 2) where (n, 3) points of the world lie in the picture, pixels."""
     seen = world @ view.turn.T + view.shift
     flat = seen[:, :2] / seen[:, 2:]
-    return bent(flat, lens) * lens.focal + np.asarray(lens.middle)
+    made: Array = bent(flat, lens) * lens.focal + np.asarray(lens.middle)
+    return made
 
 
 def bent(flat: Array, lens: Lens) -> Array:
     """Return (n, 2) directions as a lens shows them."""
     square = np.sum(flat**2, axis=1, keepdims=True)
-    return flat * (1 + square * (lens.k1 + square * lens.k2))
+    made: Array = flat * (1 + square * (lens.k1 + square * lens.k2))
+    return made
 
 
 def straightened(pixels: Array, lens: Lens) -> Array:
     """Return the (n, 2) directions that a lens shows at these pixels."""
     shown = (pixels - np.asarray(lens.middle)) / lens.focal
-    flat = shown.copy()
+    flat: Array = shown.copy()
     for _ in range(UNDONE_STEPS):
         square = np.sum(flat**2, axis=1, keepdims=True)
         flat = shown / (1 + square * (lens.k1 + square * lens.k2))

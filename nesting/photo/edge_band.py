@@ -199,7 +199,8 @@ def _windowed(hist: Array, window: int) -> Array:
     window = min(window, (len(hist) - 1) // 2)
     wrapped = np.concatenate([hist[-window:], hist, hist[:window]])
     total = np.concatenate([np.zeros((1, hist.shape[1])), np.cumsum(wrapped, axis=0)])
-    return total[2 * window + 1 :] - total[: -2 * window - 1]
+    made: Array = total[2 * window + 1 :] - total[: -2 * window - 1]
+    return made
 
 
 def _best_round(gain: Array, stiff: float = STIFF) -> tuple[NDArray[np.intp], Array]:
@@ -298,7 +299,8 @@ def _sides(
     eye = eyes[nearest]
     toward = np.sum((eye[:, :2] - ring) * normals, axis=1)
     share = thickness_mm / (eye[:, 2] - height_mm + thickness_mm)
-    return np.maximum(0.0, toward * share)
+    made: Array = np.maximum(0.0, toward * share)
+    return made
 
 
 def _inner(

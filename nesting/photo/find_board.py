@@ -132,32 +132,56 @@ def best_strip(rough: Rough, looks: Looks, *, beside: Strip | None = None) -> St
     cells, alike = _cells(rough, looks.numbers), looks.alike
     few, step = cells[:: 1 + len(cells) // FEW], np.pi / ANGLES
     angles = step * np.arange(ANGLES) if beside is None else beside.angle + step * np.arange(-3, 4)
-    found = [strip for angle in angles for strip in _strips(few, alike, float(angle), COARSE_MM, 1)]
-    if beside is None and (not found or max(found, key=_worth).told < CLEAR):
-        # A board much shorter than the picture is lost in rows as long as that.
-        found += [
-            strip
-            for window in WINDOWS
-            for angle in angles
-            for strip in _strips(few, alike, float(angle), COARSE_MM, 2, window)
-        ]
-    best = sorted(found, key=_worth, reverse=True)[: 1 if beside else 4]
-    if not best or beside is not None:
-        return best[0] if best else None
+    if beside is not None:
+        window = _window(beside, few)
+        found = [s for a in angles for s in _strips(few, alike, float(a), COARSE_MM, 2, window)]
+        return max(found, key=_worth, default=None)
+    found = [s for a in angles for s in _strips(few, alike, float(a), COARSE_MM, 1)]
+    first = _refined(found, few, cells, alike, step)
+    if first is not None and first.told >= CLEAR:
+        return first
+    # A board much shorter than the picture is lost in rows as long as that.
+    found = [
+        s
+        for window in WINDOWS
+        for angle in angles
+        for s in _strips(few, alike, float(angle), COARSE_MM, 2, window)
+    ]
+    second = _refined(found, few, cells, alike, step)
+    return max((one for one in (first, second) if one), key=_worth, default=None)
+
+
+def _refined(
+    found: list[Strip], few: Array, cells: Array, alike: Array, step: float
+) -> Strip | None:
+    """Return the best of some strips, its angle made true in ever smaller steps."""
+    best = sorted(found, key=_worth, reverse=True)[:4]
+    if not best:
+        return None
     near = [
         s
         for one in best
         for turn in (-step / 3, 0, step / 3)
-        for s in _strips(few, alike, one.angle + turn, COARSE_MM)
+        for s in _strips(few, alike, one.angle + turn, COARSE_MM, 1, _window(one, few))
     ]
     middle = max([*best, *near], key=_worth)
     near = [
         s
         for turn in (-step / 6, 0, step / 6)
-        for s in _strips(few, alike, middle.angle + turn, 2 * CELL_MM)
+        for s in _strips(few, alike, middle.angle + turn, 2 * CELL_MM, 2, _window(middle, few))
     ]
     middle = max(near, key=_worth, default=middle)
-    return max(_strips(cells[::2], alike, middle.angle, CELL_MM), key=_worth, default=middle)
+    fine = _strips(cells[::2], alike, middle.angle, CELL_MM, 2, _window(middle, few))
+    return max(fine, key=_worth, default=middle)
+
+
+def _window(strip: Strip, cells: Array) -> tuple[float, float]:
+    """Return which part of the picture's width a strip takes, in its own direction."""
+    ahead = np.array([np.cos(strip.angle), np.sin(strip.angle)])
+    along = cells[:, :2] @ ahead
+    middle, low, wide = float(ahead @ strip.middle), float(along.min()), float(np.ptp(along))
+    half = strip.length / 2
+    return max(0.0, (middle - half - low) / wide), min(1.0, (middle + half - low) / wide)
 
 
 def _cells(rough: Rough, looks: NDArray[np.intp]) -> Array:
@@ -168,7 +192,7 @@ def _cells(rough: Rough, looks: NDArray[np.intp]) -> Array:
 
 
 def _worth(strip: Strip) -> float:
-    return strip.told**2 * strip.length * strip.width**0.25
+    return float(strip.told**2 * strip.length * strip.width**0.25)
 
 
 def _strips(
@@ -315,7 +339,8 @@ def _made_whole(cells: Mask, strip: Strip) -> Mask:
 
     def disc(mm: float) -> NDArray[np.uint8]:
         size = max(1, int(mm / CELL_MM / 2)) * 2 + 1
-        return cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
+        made: NDArray[np.uint8] = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
+        return made
 
     rim = int(NOTCH_MM / CELL_MM) + 2
     room = cv2.copyMakeBorder(cells.astype(np.uint8), rim, rim, rim, rim, cv2.BORDER_CONSTANT)
@@ -345,4 +370,5 @@ def _parting_colours(features: NDArray[np.float32], core: Mask, beside: Mask) ->
     turn = whiten @ np.stack([first, axes[0], axes[1]], axis=1)
     shown = features.astype(float) @ turn
     middle = (np.median(inside @ turn, axis=0) + np.median(outside @ turn, axis=0)) / 2
-    return np.clip(128 + 22 * (shown - middle), 0, 255).astype(np.uint8)
+    made: NDArray[np.uint8] = np.clip(128 + 22 * (shown - middle), 0, 255).astype(np.uint8)
+    return made

@@ -66,7 +66,8 @@ def sheet_corners(ruler_mm: float = RULER_MM) -> NDArray[np.float64]:
     """
     half = MARK_MM / 2
     square = np.array([(-half, half), (half, half), (half, -half), (-half, -half)])
-    return (np.array(CENTRES_MM)[:, None, :] + square) * (ruler_mm / RULER_MM)
+    made: NDArray[np.float64] = (np.array(CENTRES_MM)[:, None, :] + square) * (ruler_mm / RULER_MM)
+    return made
 
 
 def dictionary() -> object:
@@ -78,7 +79,8 @@ def dictionary() -> object:
 def mark_cells(number: int) -> NDArray[np.bool_]:
     """Return (8, 8) where a mark is black, its upper row first."""
     picture = opencv().aruco.generateImageMarker(dictionary(), number, MODULES)
-    return np.asarray(picture) == 0
+    made: NDArray[np.bool_] = np.asarray(picture) == 0
+    return made
 
 
 def mark_sheets(count: int, paper: Paper = Paper.A4, *, first: int = 1) -> list[Drawing]:

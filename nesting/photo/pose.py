@@ -112,7 +112,8 @@ class Problem:
         """
         own = parameters[3 + 6 * len(self.shots) :].reshape(-1, 3).copy()
         own[0] = 0.0
-        return own * np.array([1000.0, 1000.0, 1.0])
+        made: Array = own * np.array([1000.0, 1000.0, 1.0])
+        return made
 
     def world(self, parameters: Array) -> Array:
         """Return (n, 3) the corners in the world."""
@@ -217,7 +218,7 @@ def _fit(problem: Problem, parameters: Array, jacobian: Array) -> Fit:
         {sheet: tuple(places[i].tolist()) for i, sheet in enumerate(problem.sheets)},
         left,
         left_mm,
-        spread,
+        np.asarray(spread, dtype=np.float64),
         parameters,
         problem,
     )
@@ -257,7 +258,8 @@ def _start(problem: Problem, base: int) -> Array | None:
 def _known(
     problem: Problem, picture: int, places: dict[int, tuple[float, float, float]]
 ) -> NDArray[np.bool_]:
-    return (problem.picture == picture) & np.isin(problem.sheet, list(places))
+    made: NDArray[np.bool_] = (problem.picture == picture) & np.isin(problem.sheet, list(places))
+    return made
 
 
 def _first_view(
@@ -345,4 +347,4 @@ def length_doubt(
         moved = fit.parameters.copy()
         moved[i] += 1e-6
         slope[i] = (length(moved) - middle) / 1e-6
-    return float(np.sqrt(max(0.0, slope @ fit.spread @ slope)))
+    return float(np.sqrt(max(0.0, float(slope @ fit.spread @ slope))))

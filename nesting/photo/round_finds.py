@@ -62,7 +62,7 @@ class Face:
     @property
     def high_mm(self) -> float:
         """Height of the middle of the uppermost row over that of the lowest."""
-        return (self.picture.shape[0] - 1) * self.mm
+        return float((self.picture.shape[0] - 1) * self.mm)
 
 
 def round_finds(face: Face) -> tuple[Find, ...]:
