@@ -85,6 +85,18 @@ JUDGE_EXAMPLES = """examples:
   salvage-nest judge old-boat.yaml --project my-boat.yaml --piles 50"""
 
 
+PHOTO_PURPOSE = """Measure boards from photographs with printed mark sheets beside them (see marks):
+a stock file with outline, holes, recesses and bungs, and a picture of each board to check them by. A
+picture that is not fit to be measured from gets a sentence that says why, and no board."""
+
+PHOTO_EXAMPLES = """examples:
+  salvage-nest photo deck-07.jpg --species teak --thickness "1 3/8 in" --unit in
+  salvage-nest photo photos/ --species oak --thickness "28 mm" --marks-below "28 mm"
+
+A picture is a board, named as its file. Several pictures of one long board lie in a folder of
+its name inside the given one; neighbours share two sheets that nobody moved."""
+
+
 class _Parser(argparse.ArgumentParser):
     """A parser that repeats nothing on the terminal that cannot be seen."""
 
@@ -179,8 +191,89 @@ def make_parser() -> argparse.ArgumentParser:
     )
     _add_project(forms)
     _add_output(forms)
+    _add_marks(commands)
+    _add_photo(commands)
     add_book(commands, _path)
     return parser
+
+
+def _add_marks(commands: Any) -> None:
+    marks = commands.add_parser(
+        "marks", help="print mark sheets, to lie beside boards that are photographed"
+    )
+    marks.add_argument("--sheets", type=_whole, default=6, metavar="N", help="how many (default 6)")
+    marks.add_argument(
+        "--first", type=_whole, default=1, metavar="N", help="number of the first (default 1)"
+    )
+    marks.add_argument("--paper", choices=("A4", "letter"), default="A4", help="(default A4)")
+    marks.add_argument(
+        "-o", "--output", type=_path, metavar="FILE", help="(default mark-sheets.pdf)"
+    )
+    marks.add_argument("--overwrite", action="store_true", help="replace FILE if it is there")
+
+
+def _add_photo(commands: Any) -> None:
+    photo = commands.add_parser(
+        "photo",
+        help="measure boards from photographs with mark sheets beside them",
+        description=PHOTO_PURPOSE,
+        epilog=PHOTO_EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    photo.add_argument(
+        "pictures", nargs="+", type=_path, metavar="PICTURE", help="pictures, or folders of them"
+    )
+    told = photo.add_argument_group("told by you")
+    told.add_argument("--species", required=True, metavar="WOOD", help="of all these boards")
+    told.add_argument(
+        "--thickness", required=True, metavar="LENGTH",
+        help="of all these boards; sides that are seen are told from the face by it",
+    )  # fmt: skip
+    told.add_argument(
+        "--unit", dest="unit_written", choices=("mm", "cm", "m", "in", "ft"), default="mm",
+        help="of bare numbers, here and in the stock file (default mm)",
+    )  # fmt: skip
+    told.add_argument(
+        "--ruler", metavar="LENGTH",
+        help="what the long ruler on the printed sheets measures (default 250 mm)",
+    )  # fmt: skip
+    told.add_argument(
+        "--marks-below", metavar="LENGTH",
+        help="how far below the board's face the sheets lie (default 0: at its height)",
+    )  # fmt: skip
+    lens = photo.add_argument_group("lens, fitted to the marks where not given")
+    lens.add_argument("--focal", type=_focal, metavar="PIXELS", help="focal length")
+    lens.add_argument("--k1", type=_bend, metavar="K", help="first figure of its bend, as OpenCV's")
+    lens.add_argument("--k2", type=_bend, metavar="K", help="second one (default with --k1: 0)")
+    photo.add_argument(
+        "--workers", type=_whole, metavar="N", help="processes that measure (default: all cores)"
+    )
+    group = photo.add_argument_group("output")
+    group.add_argument(
+        "-o",
+        "--output",
+        type=_path,
+        metavar="DIR",
+        help="folder to write into (default photographed)",
+    )
+    group.add_argument(
+        "--overwrite", action="store_true", help="replace files of an earlier run in that folder"
+    )
+    _add_shown(photo)
+
+
+def _focal(text: str) -> float:
+    value = _number(text)
+    if not 100 <= value <= 100_000:
+        raise argparse.ArgumentTypeError(f"{quoted(text)} is not from 100 to 100000 pixels")
+    return value
+
+
+def _bend(text: str) -> float:
+    value = _number(text)
+    if not -1 <= value <= 1:
+        raise argparse.ArgumentTypeError(f"{quoted(text)} is not from -1 to 1")
+    return value
 
 
 def _add_judge(commands: Any) -> None:

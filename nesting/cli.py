@@ -23,6 +23,7 @@ from nesting.commands.model import boat, solids
 from nesting.commands.nest import nest
 from nesting.commands.own_code import ask_about_code
 from nesting.commands.pattern import pattern
+from nesting.commands.photo import marks, photo
 from nesting.commands.plank import plank
 from nesting.commands.shared import (
     ALL_PLACED,
@@ -153,6 +154,8 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "pattern": pattern,
     "loft": loft,
     "forms": forms,
+    "marks": marks,
+    "photo": photo,
     "judge": judge,
     "book": book,
 }

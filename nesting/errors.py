@@ -10,6 +10,7 @@
     ├── BookError(ValueError)          a stock book, or a step in it, that cannot be
     ├── JobError(ValueError)           what a script asks for that cannot be done
     ├── DrawingError(ValueError)       a DXF that cannot be read as asked
+    ├── PhotographError(ValueError)    a photograph out of which no board can be measured
     ├── ProjectFileError(ValueError)   a project or stock file, with every finding
     ├── OptionError(ValueError)        a value on the command line that cannot be used
     ├── ClusterError(OSError)          a cluster to search on that cannot be reached
@@ -63,6 +64,10 @@ class BookError(SalvageNestError, ValueError):
 
 class DrawingError(SalvageNestError, ValueError):
     """A drawing that holds no usable outline, or cannot be read."""
+
+
+class PhotographError(SalvageNestError, ValueError):
+    """A photograph out of which no board can be measured: says what is amiss and what to do."""
 
 
 class OptionError(SalvageNestError, ValueError):

@@ -50,6 +50,7 @@ FLOORS = {
     "judging": "judging",
     "what the shop works from": "shop",
     "the stock book": "book",
+    "boards out of photographs": "photo",
     "written folders": """
         sheet_task outputs boat_outputs boat_meetings remeasure console loft_words floating_words
         loft_outputs judge_words judge_outputs book_words""",
@@ -86,6 +87,8 @@ KEPT_IN = {
     "numba": {"engine"},
     "yaml": {"yaml_file"},
     "openpyxl": {"table_file"},
+    "cv2": {"photo"},
+    "PIL": {"photo"},
 }
 """Where a heavy library, or one whose form should not spread, may be imported at all."""
 

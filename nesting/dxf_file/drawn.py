@@ -85,9 +85,14 @@ def read_rings(path: Path, *, unit: Unit | None, default_unit: Unit) -> DrawnRin
 
 @lru_cache(maxsize=8)
 def _read_rings(path: Path, changed: int, unit: Unit | None, default_unit: Unit) -> DrawnRings:
-    from nesting.dxf_file.curves import read_curves
+    if path.suffix.casefold() == ".svg":
+        from nesting.dxf_file.svg_shapes import read_svg
 
-    drawn = read_curves(path, unit=unit, default_unit=default_unit)
+        drawn = read_svg(path, unit=unit)
+    else:
+        from nesting.dxf_file.curves import read_curves
+
+        drawn = read_curves(path, unit=unit, default_unit=default_unit)
     joined = join(drawn.curves)
     return DrawnRings(
         path,

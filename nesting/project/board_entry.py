@@ -132,7 +132,7 @@ class StringEntry(BoardEntry):
 class DrawingSpec(FileModel):
     """A drawing that holds a board's outline, and its keep-outs on layers of their own."""
 
-    file: Text = Field(description="DXF file, from the folder of this file")
+    file: Text = Field(description="DXF or SVG file, from the folder of this file")
     outline: LayerOrNumber | None = Field(
         None,
         description="layer of the outline, or its number, largest first; not needed if there "

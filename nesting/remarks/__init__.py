@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from nesting.errors import Finding
 from nesting.project import Project
 from nesting.project.entry import Findings
+from nesting.remarks.broken_rows import broken_rows
 from nesting.remarks.butts import butts_too_near
 from nesting.remarks.doubtful_boards import doubtful_boards
 from nesting.remarks.no_board import no_board
@@ -24,7 +25,9 @@ Remark = Callable[[Project], Iterator[Finding]]
 FIGURES: Sequence[Remark] = (odd_figures, doubtful_boards)
 """Figures that look mistyped: worth knowing before a search that goes by them."""
 
-REMARKS: Sequence[Remark] = (*FIGURES, survey, no_board, unrecorded, butts_too_near, wishes_unmet)
+REMARKS: Sequence[Remark] = (
+    *FIGURES, survey, broken_rows, no_board, unrecorded, butts_too_near, wishes_unmet,
+)  # fmt: skip
 
 
 def remarks(project: Project, wanted: Iterable[Remark] = REMARKS) -> tuple[Finding, ...]:

@@ -29,7 +29,8 @@ if TYPE_CHECKING:
 
 
 class DrawnOutlinePart(Family):
-    """A part of any shape, from a closed outline in a DXF drawing; rings inside are cut-outs.
+    """A part of any shape, from a closed outline in a DXF or SVG drawing; rings inside are
+    cut-outs.
 
     The grain is straight, at an angle to the drawing's x. Closed outlines on a layer of their
     own may mark bearing zones, where the part must be whole wood.
@@ -39,7 +40,7 @@ class DrawnOutlinePart(Family):
 
     file: str = Field(
         min_length=1,
-        description="DXF drawing, from the folder of the project file",
+        description="DXF or SVG drawing, from the folder of the project file",
         examples=["drawings/quarter_knee.dxf"],
     )
     layer: str | None = Field(None, description="layer of the outline, if there are several")

@@ -1,0 +1,1 @@
+"""Boards out of photographs: printed marks beside them give scale and plane."""

@@ -1,0 +1,308 @@
+"""What makes a photograph unfit, each in a clear sentence: better no board than a wrong one."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from nesting.errors import PhotographError
+from nesting.photo.board_face import Frame, face_of
+from nesting.photo.board_sides import share_alike
+from nesting.photo.camera import projected
+from nesting.photo.edge_band import STEP_MM, Edge, runs_of
+from nesting.photo.find_board import Looks, Rough, Strip, best_strip
+from nesting.photo.mark_sheet import MARKS_A_SHEET, sheet_corners
+from nesting.photo.marks import SeenMark
+from nesting.photo.opencv import opencv
+from nesting.photo.plan_view import Array, Mask, PlanView
+from nesting.photo.pose import Fit, Shot, length_doubt
+from nesting.photo.round_finds import Face
+from nesting.words import counted
+
+LEAST_SHEETS = 2
+MOST_BLUR_MM = 4.0
+"""Rims of marks spread wider than this hide holes of 6 mm."""
+
+FLAT_MM, FLAT_PIXELS, FLAT_TIMES, MOST_USUAL = 0.45, 0.7, 4.0, 0.9
+"""A sheet whose marks lie this far off, in mm and in pixels and against the other sheets, is not
+flat, or not at the height of the others."""
+
+LEAST_TOLD = 0.2
+"""Nats: below it what is called a board looks much like what lies beside it."""
+
+HIDDEN_MM = 25.0
+FAINT_NATS, FAINT_SHARE, FAINT_MM = 3.0, 0.2, 40.0
+GLARE_MM = 25.0
+MOST_DOUBT_MM = 5.0
+DARK_WOOD = 32.0
+
+
+def usable(name: str, marks: Sequence[SeenMark]) -> tuple[SeenMark, ...]:
+    """Return the marks of sheets of which two and more are seen."""
+    twice = [
+        number for number, count in Counter(mark.number for mark in marks).items() if count > 1
+    ]
+    if twice:
+        sheet = twice[0] // MARKS_A_SHEET + 1
+        raise PhotographError(
+            f"{name}: sheet {sheet} is there twice; lay sheets with different numbers"
+        )
+    if not marks:
+        raise PhotographError(
+            f"{name}: none of the tool's marks is seen; lay printed mark sheets beside the board "
+            "(salvage-nest marks), sharp, uncovered and without glare"
+        )
+    of_sheet = Counter(mark.sheet for mark in marks)
+    return tuple(mark for mark in marks if of_sheet[mark.sheet] >= 2)
+
+
+def require_one_camera(shots: Sequence[Shot]) -> None:
+    """Refuse pictures of one board that differ in size: their lens is fitted as one."""
+    sizes = {tuple(sorted((shot.width, shot.height))) for shot in shots}
+    if len(sizes) > 1:
+        raise PhotographError(
+            "the pictures of one board are of different sizes; take them with one camera, "
+            "without zooming or cutting"
+        )
+
+
+def require_sheets(shots: Sequence[Shot]) -> None:
+    """Refuse pictures that show too few sheets."""
+    for shot in shots:
+        sheets = {mark.sheet for mark in shot.marks}
+        if len(sheets) < LEAST_SHEETS:
+            raise PhotographError(
+                f"{shot.name}: {counted(len(sheets), 'mark sheet')} with two marks and more seen, "
+                f"at least {LEAST_SHEETS} are needed, better three: near both ends of the board"
+            )
+
+
+def require_sharp(fit: Fit, blurs: Sequence[float]) -> None:
+    """Refuse blurred pictures: ``blurs`` how many pixels a rim takes in each."""
+    for picture, blur in enumerate(blurs):
+        shot = fit.problem.shots[picture]
+        sides = float(np.median([mark.side for mark in shot.marks]))
+        mm = blur * 60.0 / sides
+        if mm > MOST_BLUR_MM:
+            raise PhotographError(
+                f"{shot.name}: blurred, rims of marks are {mm:.1f} mm wide and {MOST_BLUR_MM:g} mm "
+                "at most are of use; hold the camera still, or go nearer"
+            )
+
+
+def require_flat(fit: Fit) -> None:
+    """Refuse marks that do not lie in one plane, or that are bent."""
+    usual = float(np.median(list(fit.left.values())))
+    off = {
+        key: mm
+        for key, mm in fit.left_mm.items()
+        if mm > FLAT_MM and fit.left[key] > max(FLAT_PIXELS, min(FLAT_TIMES * usual, 1.2))
+    }
+    if not off and usual < MOST_USUAL:
+        return
+    bent = _bent_sheets(fit)
+    if bent:
+        raise PhotographError(
+            f"sheet {bent[0]} is bent, its marks are not where they were printed: glue it to "
+            "something flat, and print at 100 %"
+        )
+    worst = max(off or fit.left_mm, key=lambda key: (off or fit.left_mm)[key])
+    raise PhotographError(
+        f"the sheets do not lie in one plane: the marks disagree by {fit.left_mm[worst]:.1f} mm, "
+        f"most at sheet {worst[1]}; lay all of them at one height, and print all alike"
+    )
+
+
+def _bent_sheets(fit: Fit) -> list[int]:
+    """Return the sheets whose marks do not fit their own pattern, whatever way each lies."""
+    cv2 = opencv()
+    found = []
+    for shot in fit.problem.shots:
+        for sheet in sorted({mark.sheet for mark in shot.marks}):
+            mine = [mark for mark in shot.marks if mark.sheet == sheet]
+            if len(mine) < 3:
+                continue
+            model = np.concatenate([sheet_corners()[mark.number % MARKS_A_SHEET] for mark in mine])
+            seen = np.concatenate([mark.corners for mark in mine])
+            matrix = cv2.findHomography(model, seen, 0)[0]
+            laid = cv2.perspectiveTransform(model[:, None, :], matrix)[:, 0, :]
+            off = float(np.sqrt(np.mean(np.sum((laid - seen) ** 2, axis=1))))
+            if off > 0.6 and off * 60.0 / mine[0].side > 0.25:
+                found.append(sheet)
+    return found
+
+
+def require_height_known(fit: Fit, below_mm: float) -> None:
+    """Refuse marks far below the face where the camera's height is not known well enough."""
+    if not below_mm:
+        return
+    focal_doubt = float(np.sqrt(fit.spread[0, 0]))
+    share = abs(below_mm) / float(np.mean([view.eye[2] for view in fit.views]))
+    if 2000.0 * share * 2 * focal_doubt > MOST_DOUBT_MM and fit.problem.given.focal is None:
+        raise PhotographError(
+            "how high the camera was is not known well enough for marks below the face: lay the "
+            "marks at the height of the face, or photograph aslant, or give --focal"
+        )
+
+
+def required_strip(strip: Strip | None) -> Strip:
+    """Return a strip, if there is one that differs from what lies beside it."""
+    if strip is None or strip.told < LEAST_TOLD:
+        raise PhotographError(
+            "no board is seen that differs from the ground on both sides; lay it between the "
+            "sheets, on ground of another colour"
+        )
+    return strip
+
+
+ANOTHER_TOLD, ANOTHER_SHARE, ANOTHER_ALIKE = 0.35, 0.3, 0.2
+
+
+def require_one_board(rough: Rough, looks: Looks, strip: Strip, cells: Mask) -> None:
+    """Refuse a picture with a second board in it: nobody could say which is meant."""
+    if not cells.any():
+        raise PhotographError(
+            "no board is seen that can be told from the ground; lay it on ground of another colour"
+        )
+    cv2 = opencv()
+    own = cv2.dilate(cells.astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
+    rest = replace(rough, use=rough.use & ~own)
+    other = best_strip(rest, looks, beside=strip)
+    if other is None or other.told < ANOTHER_TOLD:
+        return
+    if other.length * other.width < ANOTHER_SHARE * strip.length * strip.width:
+        return
+    if other.length < 3.0 * other.width or _unlike(rough, looks, cells, other) > ANOTHER_ALIKE:
+        return
+    raise PhotographError(
+        f"two boards are seen, one about {strip.length:.0f} mm long and one about "
+        f"{other.length:.0f} mm; photograph each by itself"
+    )
+
+
+def _unlike(rough: Rough, looks: Looks, cells: Mask, other: Strip) -> float:
+    """Return how unlike a strip and the board look, nats; 0 alike, 0.69 nothing in common."""
+    rows, columns = np.nonzero(rough.use)
+    off = rough.to_mm(np.column_stack([columns, rows]).astype(np.float64)) - other.middle
+    cos, sin = np.cos(other.angle), np.sin(other.angle)
+    inside = (np.abs(off @ (cos, sin)) < 0.45 * other.length) & (
+        np.abs(off @ (-sin, cos)) < 0.4 * other.width
+    )
+    count = len(looks.alike)
+    numbers = looks.numbers
+    p = np.bincount(numbers[rows[inside], columns[inside]], minlength=count) @ looks.alike + 0.5
+    q = np.bincount(numbers[cells & rough.use], minlength=count) @ looks.alike + 0.5
+    p, q = p / p.sum(), q / q.sum()
+    middle = (p + q) / 2
+    return float(0.5 * np.sum(p * np.log(p / middle) + q * np.log(q / middle)))
+
+
+def require_clear_edge(plan: PlanView, edge: Edge, told: float) -> None:
+    """Refuse a board whose edge is hidden, or cannot be told from the ground."""
+    for run in runs_of(edge.hidden):
+        if len(run) * STEP_MM > HIDDEN_MM:
+            raise PhotographError(
+                f"the board's edge is hidden over {len(run) * STEP_MM:.0f} mm: it runs out of the "
+                "picture, or a sheet lies on it or nearer than a hand's breadth"
+            )
+    faint = float(np.mean(edge.margin < FAINT_NATS))
+    if faint > FAINT_SHARE:
+        raise PhotographError(
+            f"{100 * faint:.0f} % of the board's edge cannot be told from the ground; lay it on "
+            "ground of another colour"
+        )
+
+
+def require_no_glare(plan: PlanView, frame: Frame, outline: Polygon) -> None:
+    """Refuse a face on which light has burnt out what is there."""
+    cv2 = opencv()
+    face = face_of(plan, frame, outline, mm=3.0)
+    burnt = ((face.picture.min(axis=2) >= 252) & face.wood).astype(np.uint8)
+    size = int(GLARE_MM / face.mm) | 1
+    burnt = cv2.erode(
+        cv2.morphologyEx(burnt, cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8)),
+        cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)),
+    )
+    if burnt.any():
+        column = int(np.argwhere(burnt)[0][1])
+        raise PhotographError(
+            f"glare hides the face about {column * face.mm:.0f} mm from its left end; turn the "
+            "board or the camera so that no light is mirrored, or shade it"
+        )
+
+
+def length_doubt_of(fit: Fit, ring: Array, height_mm: float) -> float:
+    """Return the standard deviation of a board's length, mm."""
+    middle = ring.mean(axis=0)
+    axis = np.linalg.svd(ring - middle, full_matrices=False)[2][0]
+    along = (ring - middle) @ axis
+    ends = [ring[int(np.argmin(along))], ring[int(np.argmax(along))]]
+    seen = [_best_pixel(fit, end, height_mm) for end in ends]
+    return length_doubt(fit, seen[0], seen[1], height_mm)
+
+
+def _best_pixel(fit: Fit, place: Array, height_mm: float) -> tuple[int, Array]:
+    """Return in which picture a place is seen nearest below the camera, and its pixel."""
+    far = [float(np.linalg.norm(view.eye[:2] - place)) for view in fit.views]
+    picture = int(np.argmin(far))
+    world = np.array([[place[0], place[1], height_mm]])
+    return picture, projected(world, fit.views[picture], fit.lenses[picture])[0]
+
+
+def require_known_length(doubt_mm: float, outline: Polygon) -> None:
+    """Refuse a board whose length the marks do not fix."""
+    length = outline.bounds[2]
+    if doubt_mm > max(MOST_DOUBT_MM, 0.002 * length):
+        raise PhotographError(
+            f"with these sheets the length of {length:.0f} mm is known to {doubt_mm:.0f} mm only; "
+            "lay sheets near both ends of the board, on both sides of it"
+        )
+
+
+BEYOND_MM, GOES_ON = 40.0, 0.6
+
+
+def _ends_in_doubt(plan: PlanView, frame: Frame, outline: Polygon) -> list[str]:
+    """Return the ends past which what lies there looks more like the board than like the ground."""
+    found = []
+    long = outline.bounds[2]
+    for name, end, out in (("left", 0.0, -1.0), ("right", long, 1.0)):
+        cut = outline.intersection(
+            shapely.box(min(end, end - out * 60), -1e4, max(end, end - out * 60), 1e4)
+        )
+        low, high = cut.bounds[1], cut.bounds[3]
+        x = end + out * np.linspace(8, BEYOND_MM, 9)
+        y = np.linspace(low + 0.2 * (high - low), high - 0.2 * (high - low), 9)
+        aside = np.concatenate(
+            [np.linspace(low - 70, low - 25, 7), np.linspace(high + 25, high + 70, 7)]
+        )
+        inner = end - out * np.linspace(8, 90, 9)
+        sets = [
+            frame.back(np.stack(np.meshgrid(*axes), -1).reshape(-1, 2))
+            for axes in ((x, y), (inner, y), (x, aside))
+        ]
+        if share_alike(plan, *sets) > GOES_ON:
+            found.append(f"its {name} end is doubtful, wood may go on past it: tape its length")
+    return found
+
+
+def notes_on(
+    edge: Edge, face: Face, plan: PlanView, frame: Frame, outline: Polygon
+) -> tuple[str, ...]:
+    """Return what somebody is to know who reads the board."""
+    notes = _ends_in_doubt(plan, frame, outline)
+    shade = float(np.median(opencv().cvtColor(face.picture, opencv().COLOR_BGR2GRAY)[face.wood]))
+    if shade < DARK_WOOD:
+        notes.append("the wood is so dark that holes hardly show: chalk them and photograph again")
+    side = float(edge.side_mm.max()) if len(edge.side_mm) else 0.0
+    if side > 4.0:
+        notes.append(f"up to {side:.0f} mm of its side were seen and taken off")
+    faint = max((len(run) for run in runs_of(edge.margin < FAINT_NATS)), default=0) * STEP_MM
+    if faint > FAINT_MM:
+        notes.append(f"over {faint:.0f} mm on end the edge hardly differs from the ground")
+    return tuple(notes)

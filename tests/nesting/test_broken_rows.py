@@ -1,0 +1,114 @@
+"""A row of fastenings with one odd place is told; a row that only wanders, or is patchy, is not."""
+
+import numpy as np
+import pytest
+import shapely
+
+from nesting.project import read_project
+from nesting.remarks import remarks
+from nesting.remarks.broken_rows import broken_in, broken_rows
+from nesting.stock.board import Board
+from nesting.stock.keep_out import circle, slot
+from nesting.units import Unit
+
+
+def board(places, others=()):
+    holes = [circle("hole", float(x), float(y), 6) for x, y in places]
+    return Board("A", shapely.box(0, 0, 2400, 120), 30, "teak", keep_outs=(*holes, *others))
+
+
+def even(count=8, step=280.0, y=25.0, wander=0.0, seed=1):
+    chance = np.random.default_rng(seed)
+    return [
+        (100 + step * i + chance.normal(0, wander), y + chance.normal(0, wander / 2))
+        for i in range(count)
+    ]
+
+
+def told(places, others=()):
+    return broken_in(board(places, others), Unit.MM)
+
+
+def test_a_whole_row_says_nothing():
+    assert not told(even(wander=6))
+    assert not told([*even(wander=5), *even(y=95, wander=5, seed=2)])
+
+
+@pytest.mark.parametrize("gone", [1, 3, 6])
+def test_one_missing_is_told_with_its_place(gone):
+    row = even(wander=4)
+    place = row.pop(gone)
+    (text,) = told([*row, *even(y=95, wander=4, seed=3)])
+    assert "none is recorded" in text
+    shown = float(text.split("recorded ")[1].split(" mm")[0])
+    assert shown == pytest.approx(place[0], abs=15)
+
+
+def test_one_out_of_its_place_along_the_row():
+    row = even(wander=3)
+    row[4] = (row[4][0] + 100, row[4][1])
+    (text,) = told(row)
+    assert "was to be expected" in text
+
+
+def test_one_aside_of_the_row():
+    row = even(wander=3)
+    row[4] = (row[4][0], row[4][1] + 30)
+    (text,) = told(row)
+    assert "aside" in text
+
+
+def test_one_too_many():
+    (text,) = told([*even(wander=3), (100 + 280 * 2.5, 25)])
+    assert "one more stands" in text
+
+
+def test_two_missing_are_no_pattern_broken_by_one():
+    row = even(10, 220)
+    assert not told([place for i, place in enumerate(row) if i not in (2, 6)])
+
+
+def test_a_hole_never_looked_for_under_what_is_recorded():
+    row = even()
+    place = row.pop(3)
+    split = slot("split", (place[0] - 40, place[1]), (place[0] + 40, place[1]), 10)
+    assert not told(row, [split])
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_holes_without_order_say_nothing(seed):
+    chance = np.random.default_rng(seed)
+    assert not told(
+        list(zip(chance.uniform(50, 2350, 24), chance.uniform(15, 105, 24), strict=True))
+    )
+
+
+PROJECT = """version: 1
+name: try
+unit: in
+stock:
+  - board: A
+    species: teak
+    length: 96
+    width: 5
+    thickness: 1
+    keep_outs:
+      - {kind: hole, places: [[4, 1], [16, 1], [28, 1], [52, 1], [64, 1], [76, 1], [88, 1]], diameter: 1/4}  # noqa: E501
+  - board: B
+    species: teak
+    length: 96
+    width: 5
+    thickness: 1
+    holes: '1/4 every 12 from 4, 1 from each edge, not the 4th'
+parts: [{part: seat, family: plank, species: teak, shape: {length: 10, width: 3, thickness: 3/4}}]
+"""
+
+
+def test_remark_has_its_place_and_rows_given_by_spacing_are_left_alone(tmp_path):
+    path = tmp_path / "project.yaml"
+    path.write_text(PROJECT)
+    project = read_project(path)
+    (finding,) = broken_rows(project)
+    assert finding.line == 11
+    assert "7 fastenings in a row stand" in finding.message and "40 in" in finding.message
+    assert finding in remarks(project)
