@@ -28,7 +28,7 @@ from nesting.sheets.dxf_terms import Version
 from nesting.sheets.overview import overview
 from nesting.sheets.whole_file import write_whole
 from nesting.sheets.written import read_written
-from nesting.shop.folio import Folio
+from nesting.shop.folio import Folio, unremarked
 from nesting.shop.kinds import Output, Paper, is_made
 from nesting.shop.makers import MadeTask, digests, made_files
 from nesting.summary import summary
@@ -60,6 +60,7 @@ def write_outputs(
     paper: Paper = Paper.A4,
     overwrite: bool = False,
     on_progress: Tell = untold,
+    on_remark: Callable[[str], None] = unremarked,
     when_placed: Callable[[], None] = lambda: None,
     workers: int | None = None,
     helpers: Executor | None = None,
@@ -80,6 +81,8 @@ def write_outputs(
         Whether files of an earlier plan in the folder may be replaced; others are left alone.
     on_progress
         Is told how many sheets are finished.
+    on_remark
+        Is told what is to be said of what is made beside the sheets.
     when_placed
         Is told once all files are in place: what comes then takes nothing back.
     workers
@@ -112,7 +115,7 @@ def write_outputs(
                 write_dxf(whole, fresh / OVERVIEW, version=version)
                 _require_none(check_drawing(read_written(fresh / OVERVIEW), whole))
                 _require_none(_all_sheets(others, tasks, on_progress))
-                folio = Folio(project, plan, account, files, paper)
+                folio = Folio(project, plan, account, files, paper, on_remark=on_remark)
                 made = _made([MadeTask(output, folio, fresh) for output in also], on_progress)
             content = summary(
                 plan, account, project_name=project.name, seed=seed, files=files,

@@ -19,6 +19,7 @@ from nesting.commands.shared import (
     say,
     show,
     tell_odd_figures,
+    told,
     work_shown,
 )
 from nesting.words import counted
@@ -58,9 +59,10 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> i
             )
             tell_odd_figures(project)
             plan = _packed(given, project, stopping, ahead, show)
-        account, files = _written(given, project, plan, folder, stopping)
+        account, files, remarks = _written(given, project, plan, folder, stopping)
     _report(given, project, plan, account, files)
-    _tell_small_paper(given, project, plan, account)
+    for remark in remarks:
+        say(f"note: {told(remark, given)}", sys.stderr)
     if stopping.number is not None:
         return exit_code(stopping.number)
     return PARTS_LEFT if plan.unplaced and given.must_place_all else ALL_PLACED
@@ -72,8 +74,11 @@ def _written(
     plan: CuttingPlan,
     folder: Path,
     stopping: Stopping,
-) -> tuple[Account, Sequence[Path]]:
-    """Check a plan, account for it and write it; a signal takes it back until it is in place."""
+) -> tuple[Account, Sequence[Path], Sequence[str]]:
+    """Check a plan, account for it and write it; a signal takes it back until it is in place.
+
+    With the files comes what is to be said of them.
+    """
     from nesting.account import account_for
     from nesting.check import require_sound
     from nesting.interrupt import Stage
@@ -90,18 +95,18 @@ def _written(
     with drawing_beside(plan) as helpers, work_shown(given) as tell:
         tell(Step("measuring the plan again"))
         require_sound(plan, project.needs, project.rules)
-        account = account_for(plan, project.rules)
+        account, remarks = account_for(plan, project.rules), list[str]()
         files = write_outputs(
             project, plan, account, folder,
             seed=given.seed, dxf_version=given.dxf,
             also=_also(given, project),
             paper=Paper(given.paper or project.paper),
-            overwrite=given.overwrite, on_progress=tell,
+            overwrite=given.overwrite, on_progress=tell, on_remark=remarks.append,
             when_placed=lambda: stopping.reach(Stage.WRITTEN), helpers=helpers,
         )  # fmt: skip
     if number is None and stopping.number is not None:
         _say_stopped(stopping.number, "the plan was being written, and is written whole")
-    return account, files
+    return account, files, remarks
 
 
 def _require_cutter(given: argparse.Namespace, project: Project) -> None:
@@ -119,23 +124,6 @@ def _require_cutter(given: argparse.Namespace, project: Project) -> None:
 def _also(given: argparse.Namespace, project: Project) -> Sequence[Output]:
     """Return what is written beside the cut sheets."""
     return project.outputs if given.write is None else given.write
-
-
-def _tell_small_paper(
-    given: argparse.Namespace, project: Project, plan: CuttingPlan, account: Account
-) -> None:
-    """Say which boards the paper is too small for, if sheets are printed."""
-    from nesting.outputs import sheet_files
-    from nesting.shop.folio import Folio
-    from nesting.shop.kinds import Output, Paper
-
-    if Output.PRINT in _also(given, project):
-        from nesting.shop.print_sheets import paper_remarks
-
-        paper = Paper(given.paper or project.paper)
-        folio = Folio(project, plan, account, sheet_files(project, plan), paper)
-        for remark in paper_remarks(folio):
-            say(f"note: {remark}", sys.stderr)
 
 
 def _say_stopped(number: int, what_follows: str) -> None:
@@ -203,8 +191,19 @@ def _report(
         from nesting.console import report
 
         show(report(plan, account, project.unit))
-    say(
-        f"\nwrote {counted(len(plan.nests), 'cut sheet')}, {files[-2].name} and "
-        f"{files[-1].name} into {files[-1].parent}\n"
-        f"next: open {files[-2]} in any CAD program, then one sheet a board"
-    )
+    say(f"\n{_closing(plan, files, _also(given, project))}")
+
+
+def _closing(plan: CuttingPlan, files: Sequence[Path], also: Sequence[Output]) -> str:
+    """Return what was written and what to open first."""
+    from nesting.shop.kinds import Output, in_words
+
+    *_, overview, summary = files
+    named = [counted(len(plan.nests), "cut sheet"), overview.name]
+    for output in also:
+        named += in_words([path.name for path in files], output)
+    opened = f"open {overview} in any CAD program, then one sheet a board"
+    first = next((p for p in files if p.name == "page.html" and Output.PAGE in also), None)
+    if first is not None:
+        opened = f"open {first} in a browser; {overview.name} and the sheets in any CAD program"
+    return f"wrote {', '.join(named)} and {summary.name} into {summary.parent}\nnext: {opened}"

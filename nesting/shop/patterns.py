@@ -70,7 +70,10 @@ def made(folio: Folio) -> Iterator[tuple[str, bytes]]:
     subject = Subject(
         folio.job, folio.job.needs, folio.paper, roll, folio.plan, folio.identity, folio.date
     )
-    yield from pattern_files(pattern_set(subject))
+    made_of = pattern_set(subject)
+    for remark in made_of.remarks:
+        folio.on_remark(remark)
+    yield from pattern_files(made_of)
 
 
 def pattern_set(subject: Subject) -> PatternSet:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from nesting.account import BoardAccount
@@ -44,6 +44,9 @@ def sheet_pages(folio: Folio) -> list[Drawing]:
     whole = folio.identity
     pairs = zip(folio.plan.nests, folio.account.boards, strict=True)
     boards = [_board(folio, whole, nest, account) for nest, account in pairs]
+    for board in boards:
+        if board.remark:
+            folio.on_remark(f"board {board.nest.board.name}: {board.remark}")
     front = _front(folio, whole)
     leaves = _overview(folio, boards, front.room)
     told = [(front, leaf) for leaf in leaves]
@@ -96,14 +99,6 @@ def _furniture(folio: Folio, nest: Nest, identity: str, whole: str) -> Furniture
         folio.paper, f"Board {nest.board.name}", lines,
         (f"sheet {identity}", f"plan {whole}"), f"SHEET {identity} PLAN {whole}", folio.date,
     )  # fmt: skip
-
-
-def paper_remarks(folio: Folio) -> Iterator[str]:
-    """Yield what is to be said of each board that the paper is too small for."""
-    for nest, account in zip(folio.plan.nests, folio.account.boards, strict=True):
-        views = board_views(nest, account, folio.job.unit, _furniture(folio, nest, "", "").room)
-        if remark := _remark(folio, nest, account, views):
-            yield f"board {nest.board.name}: {remark}"
 
 
 def _board(folio: Folio, whole: str, nest: Nest, account: BoardAccount) -> _Board:

@@ -224,7 +224,9 @@ def test_a_plan_is_written_with_sheets_and_lists_and_small_paper_is_told(tmp_pat
     project.write_text(PROJECT)
     folder = tmp_path / "out"
     assert cli.main(["nest", str(project), "-o", str(folder), "--rounds", "0", "-q"]) == 0
-    told = capsys.readouterr().err
+    out, told = capsys.readouterr()
+    assert "wrote 1 cut sheet, overview.dxf, sheets.pdf, lists.pdf, " in out
+    assert "CSV lists and summary.json into" in out
     assert "note: board P&1: A4 is too small for this board" in told
     assert "print on A3" in told
     names = {path.name for path in folder.iterdir()}
