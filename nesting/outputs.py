@@ -104,7 +104,7 @@ def write_outputs(
         earlier = _earlier_files(folder)
         with replaced_whole(folder, gone=earlier, when_placed=when_placed) as fresh:
             version = dxf_version or project.dxf_version
-            tasks = _tasks(project, plan, account, (fresh, folder), files, version)
+            tasks = _tasks(project, plan, account, (fresh, folder), files, version, paper)
             own = _workers(len(tasks), workers) if helpers is None else nullcontext(helpers)
             with own as drawing:
                 on_progress(Step("drawing the overview"))
@@ -149,6 +149,7 @@ def _tasks(
     folders: tuple[Path, Path],
     files: dict[str, str],
     version: Version,
+    paper: Paper,
 ) -> list[SheetTask]:
     """Return what is to be drawn, into the first folder; in the other an earlier plan may lie."""
     rules, name, unit = project.rules, project.name, project.unit
@@ -160,7 +161,9 @@ def _tasks(
             name,
             unit,
             version,
-            *(folder / files[nest.board.name] for folder in folders),
+            folders[0] / files[nest.board.name],
+            folders[1] / files[nest.board.name],
+            paper,
         )
         for nest, board in zip(plan.nests, account.boards, strict=True)
     ]
