@@ -41,8 +41,8 @@ METRIC_SCALES = (1, 2, 2.5, 5, 7.5, 10, 12.5, 20, 25, 50, 75, 100, 200, 500)
 """Standard reductions (ISO 5455, from memory), and those between that metric scale rules have: 2.5,
 7.5, 12.5, 25, 75 (common practice, no source)."""
 
-IMPERIAL_SCALES = (1, 2, 4, 8, 12, 16, 24, 32, 48, 96, 192, 384)
-"""12, 6, 3, 1 1/2, 1, 3/4, 1/2, 3/8, 1/4, 1/8, 1/16, 1/32 in to the foot, as rules have them
+IMPERIAL_SCALES = (1, 2, 4, 6, 8, 12, 16, 24, 32, 48, 96, 192, 384)
+"""12, 6, 3, 2, 1 1/2, 1, 3/4, 1/2, 3/8, 1/4, 1/8, 1/16, 1/32 in to the foot, as rules have them
 (common practice, no source)."""
 
 NAME_MM = 6.0
