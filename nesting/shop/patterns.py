@@ -125,7 +125,10 @@ def _many_pages(sheets: Sequence[Sheet], paper: Paper) -> Iterator[str]:
     """Yield which patterns take very many pages, and on which paper they take fewer."""
     larger = {Paper.A4: Paper.A3, Paper.LETTER: Paper.TABLOID}.get(paper)
     for sheet in sheets:
-        pages = len(sheet.grid.tiles)
+        if len(sheet.grid.tiles) <= MANY_PAGES:
+            continue
+        (alone,) = laid_out([sheet.laid[0].pattern], leaves(paper.size_mm))
+        pages = len(alone.grid.tiles)
         if pages > MANY_PAGES:
             name = sheet.laid[0].pattern.name
             offer = ""

@@ -43,6 +43,10 @@ PAGES = [
 ]
 
 
+FURNITURE = {Role.TITLE, Role.CAUTION}
+"""What head and foot of a page are lettered with."""
+
+
 def words(page: Drawing) -> str:
     return " ".join(entity.text for entity in page.entities if isinstance(entity, Text))
 
@@ -52,6 +56,13 @@ def test_lettering_is_large_enough_and_no_two_texts_overlap(which, paper, unit):
     folio = folio_of(which, paper, unit)
     assert faults(pages_of(which, paper, unit)) == []
     assert faults(shop_lists.list_pages(folio, shop_lists.all_lists(folio))) == []
+
+
+@pytest.mark.parametrize(("which", "paper", "unit"), PAGES)
+def test_no_board_ends_with_a_page_of_signs_alone(which, paper, unit):
+    for page in pages_of(which, paper, unit):
+        legend = {e.role for e in page.entities if isinstance(e, Text)} - FURNITURE
+        assert legend != {Role.LEGEND}, page.title
 
 
 def test_lettering_of_a_written_plan():
