@@ -10,7 +10,7 @@ import json
 import os
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Executor
+from concurrent.futures import Executor, Future
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from pathlib import Path
 
@@ -22,7 +22,8 @@ from nesting.file_names import sheet_names
 from nesting.job import Job
 from nesting.nest import CuttingPlan
 from nesting.processes import Workers
-from nesting.sheet_task import Answer, SheetTask, begun, made_ready, shared_out
+from nesting.shared_work import begun, shared_out
+from nesting.sheet_task import Faults, SheetTask, finished, made_ready
 from nesting.sheets.dxf import write_dxf
 from nesting.sheets.dxf_terms import Version
 from nesting.sheets.overview import overview
@@ -30,7 +31,7 @@ from nesting.sheets.whole_file import write_whole
 from nesting.sheets.written import read_written
 from nesting.shop.folio import Folio, unremarked
 from nesting.shop.kinds import Output, Paper, is_made
-from nesting.shop.makers import MadeTask, digests, made_files
+from nesting.shop.makers import Made, MadeTask, digests, made_files
 from nesting.summary import summary
 from nesting.summary_file import SUMMARY, read_summary
 from nesting.whole_folder import (
@@ -107,32 +108,40 @@ def write_outputs(
             tasks = _tasks(project, plan, account, (fresh, folder), files, version, paper)
             own = _workers(len(tasks), workers) if helpers is None else nullcontext(helpers)
             with own as drawing:
+                folio = Folio(project, plan, account, files, paper)
+                makings = [MadeTask(output, folio, fresh) for output in also]
+                # The longest come first, and this process begins with the last.
+                made_beside = begun(drawing, MadeTask.done, makings)
+                drawn_beside = begun(drawing, finished, tasks)
                 on_progress(Step("drawing the overview"))
-                others = begun(drawing, tasks)
                 whole = overview(
                     plan, account.boards, project_name=project.name, unit=project.unit, seed=seed
                 )
                 write_dxf(whole, fresh / OVERVIEW, version=version)
                 _require_none(check_drawing(read_written(fresh / OVERVIEW), whole))
-                _require_none(_all_sheets(others, tasks, on_progress))
-                folio = Folio(project, plan, account, files, paper, on_remark=on_remark)
-                made = _made([MadeTask(output, folio, fresh) for output in also], on_progress)
+                _require_none(_all_sheets(drawn_beside, tasks, on_progress))
+                made, remarks = _made(made_beside, makings, on_progress)
             content = summary(
                 plan, account, project_name=project.name, seed=seed, files=files,
                 made=digests(fresh, made),
             )  # fmt: skip
             _require_free(folder, made, overwrite=overwrite)
             write_whole(fresh / SUMMARY, json.dumps(content, indent=1).encode())
+        for remark in remarks:
+            on_remark(remark)
     return tuple(folder / name for name in (*made, *names))
 
 
-def _made(tasks: Sequence[MadeTask], tell: Tell) -> list[str]:
-    """Make what is asked for beside the sheets and return the names of its files."""
-    names = list[str]()
-    for task in tasks:
-        tell(Step(f"making the {task.output}"))
-        names.extend(task.done())
-    return names
+def _made(
+    beside: Sequence[Future[Made] | None], tasks: Sequence[MadeTask], tell: Tell
+) -> tuple[list[str], list[str]]:
+    """Make what is asked for beside the sheets; return the names of its files, and remarks."""
+    what, count = f"making {' and '.join(task.output for task in tasks)}", len(tasks)
+    tell(Step(what, 0, count))
+    done = shared_out(beside, MadeTask.done, tasks, lambda done: tell(Step(what, done, count)))
+    found = list(done)
+    names = [name for made in found for name in made.names]
+    return names, [remark for made in found for remark in made.remarks]
 
 
 def sheet_files(project: Job, plan: CuttingPlan) -> dict[str, str]:
@@ -195,12 +204,12 @@ def _count_of(sheets: int, most: int | None) -> int:
 
 
 def _all_sheets(
-    begun: Sequence[Answer | None], tasks: Sequence[SheetTask], tell: Tell
+    beside: Sequence[Future[Faults] | None], tasks: Sequence[SheetTask], tell: Tell
 ) -> list[Fault]:
     """Return what differs on any sheet, telling how many are done."""
     what, count = "writing cut sheets", len(tasks)
     tell(Step(what, 0, count))
-    done = shared_out(begun, tasks, lambda done: tell(Step(what, done, count)))
+    done = shared_out(beside, finished, tasks, lambda done: tell(Step(what, done, count)))
     return [fault for faults in done for fault in faults]
 
 

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from itertools import product
 
+import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon
+from shapely.geometry import GeometryCollection, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 GRID_MM = 1e-9
@@ -30,9 +32,32 @@ def united(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
 
 def without(wood: BaseGeometry, taken: BaseGeometry) -> BaseGeometry:
     """Return wood less what is taken from it."""
-    return wood.difference(taken, grid_size=GRID_MM)
+    left = _of_one_kind(wood)
+    for some in _of_one_kind(taken):
+        left = [one.difference(some, grid_size=GRID_MM) for one in left]
+    return _together(left)
 
 
 def shared(first: BaseGeometry, second: BaseGeometry) -> BaseGeometry:
-    """Return what two shapes both cover."""
-    return first.intersection(second, grid_size=GRID_MM)
+    """Return what two shapes both cover: an area, and lines and points where they only touch."""
+    pairs = product(_of_one_kind(first), _of_one_kind(second))
+    return _together([one.intersection(other, grid_size=GRID_MM) for one, other in pairs])
+
+
+def _of_one_kind(shape: BaseGeometry) -> list[BaseGeometry]:
+    """Return a shape as areas, lines and points, each for itself: GEOS lays no mixture over
+    anything, and what two shapes share may be one.
+    """
+    if not isinstance(shape, GeometryCollection):
+        return [shape]
+    parts = shapely.get_parts(shape)
+    kinds = shapely.get_dimensions(parts)
+    return [shapely.union_all(parts[kinds == kind], grid_size=GRID_MM) for kind in np.unique(kinds)]
+
+
+def _together(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
+    return (
+        shapes[0]
+        if len(shapes) == 1
+        else GeometryCollection([part for shape in shapes for part in shapely.get_parts(shape)])
+    )

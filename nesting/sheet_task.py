@@ -5,8 +5,6 @@ Little is imported, so that a process is soon at work.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, Future
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,7 +15,6 @@ from nesting.check_drawing import check_drawing
 from nesting.check_offcuts import check_offcuts, check_scrap
 from nesting.check_sheet import check_sheet
 from nesting.nest import Nest
-from nesting.processes import submitted
 from nesting.rules import Rules
 from nesting.sheets.cut_sheet import cut_sheet
 from nesting.sheets.dxf import dxf_content
@@ -29,7 +26,6 @@ from nesting.shop.kinds import Paper
 from nesting.units import Unit
 
 Faults = tuple[Fault, ...]
-Answer = Future[Faults]
 
 
 @dataclass(frozen=True)
@@ -86,47 +82,3 @@ def finished(task: SheetTask) -> Faults:
 def made_ready() -> None:
     """Load what draws, and what tells one sheet from another: done while there is none yet."""
     key_of()
-
-
-def begun(executor: Executor | None, tasks: Sequence[SheetTask]) -> list[Answer | None]:
-    """Return what will hold what each sheet comes to; None for those that nobody else does."""
-    if executor is None:
-        return [None] * len(tasks)
-    return [submitted(executor, finished, task) for task in tasks]
-
-
-def shared_out(
-    answers: Sequence[Answer | None], tasks: Sequence[SheetTask], tell: Callable[[int], None]
-) -> Iterator[Faults]:
-    """Yield what each sheet comes to; this process does its share, from the last one on.
-
-    ``tell`` is told how many are done.
-    """
-    elsewhere, here = list[None](), dict[int, Faults]()
-
-    def note(answer: Answer) -> None:
-        if not answer.cancelled():
-            elsewhere.append(None)
-
-    for answer in answers:
-        if answer is not None:
-            answer.add_done_callback(note)
-    for number in reversed(range(len(answers))) if any(answers) else range(len(answers)):
-        answer = answers[number]
-        if answer is not None and not answer.cancel():
-            break
-        here[number] = finished(tasks[number])
-        tell(len(here) + len(elsewhere))
-    for number, (answer, task) in enumerate(zip(answers, tasks, strict=True)):
-        yield here[number] if number in here else _given(answer, task)
-        tell(len(here) + len(elsewhere))
-
-
-def _given(answer: Answer | None, task: SheetTask) -> Faults:
-    """Return what another process found, or what is found here; its own errors show here."""
-    try:
-        if answer is not None:
-            return answer.result()
-    except Exception:  # A process was lost over it, or could not do it.
-        pass
-    return finished(task)

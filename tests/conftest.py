@@ -4,6 +4,7 @@ In continuous integration the examples are the same at every run; elsewhere they
 """
 
 import os
+import signal
 
 import pytest
 from hypothesis import settings
@@ -11,9 +12,12 @@ from hypothesis import settings
 settings.register_profile("shop", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("shop")
 
+# Where tests are started by nohup, SIGHUP is ignored, and would be by what they start.
+signal.signal(signal.SIGHUP, signal.SIG_DFL)
+
 
 LONG = {
-    "test_ahead", "test_any_project", "test_boat_command", "test_break_down",
+    "test_ahead", "test_any_job", "test_any_project", "test_boat_command", "test_break_down",
     "test_broken_projects", "test_clear_rectangles", "test_cluster", "test_demo_projects",
     "test_dxf_corpus", "test_fairing", "test_fitted_kinds", "test_fitted_solids", "test_front",
     "test_kernels", "test_known_hulls", "test_loft_command", "test_loft_drawing",

@@ -21,7 +21,8 @@ FLOORS = {
         shop.kinds""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": """
-        signals processes all_cores interrupt cluster folder_lock whole_folder consent""",
+        signals processes shared_work all_cores interrupt cluster folder_lock whole_folder
+        consent""",
     "flat geometry": "linked overlay free_stretches clear_rectangles thinned dxf_file",
     "boards, needs, plans": """
         stock outline rules rates need nest ideal left_over run_out offcuts plugging
@@ -42,7 +43,7 @@ FLOORS = {
     "engine: search, strip": "engine.search engine.strip",
     "engine: the door": "engine.pack",
     "the project file": "project remarks",
-    "accounts": "account movement strength weigh buying new_timber buy_words buy_tables",
+    "accounts": "account movement strength weigh buying new_timber buy_words",
     "sheets": "sheets check_drawing check_sheet check_summary summary",
     "judging": "judging",
     "what the shop works from": "shop",
@@ -76,7 +77,7 @@ KEPT_IN = {
     "segno": {"shop"},
     "jinja2": {"shop"},
     "vtk": {"parts.model"},
-    "rich": {"console", "buy_tables"},
+    "rich": {"console"},
     "ezdxf": {"dxf_file"},
     "numba": {"engine"},
     "yaml": {"yaml_file"},

@@ -180,7 +180,7 @@ def _trimmed(given: argparse.Namespace, hull: Hull, upright: Hydrostatics) -> tu
 
 def _report(lofted: Lofted) -> None:
     """Print what is odd, what fairing corrects, and how she floats."""
-    from nesting.buy_tables import bare_table
+    from nesting.console.buy_tables import bare_table
     from nesting.floating_words import CAUTION, floating_rows
     from nesting.loft_words import PROPOSAL, correction_rows, heading, overall
     from parts.lines.faired_figures import corrections

@@ -44,7 +44,7 @@ def plank(given: argparse.Namespace) -> int:
     elif not unplaced:
         say("no part is left over: nothing to buy")
     else:
-        from nesting.buy_tables import plank_report
+        from nesting.console.buy_tables import plank_report
 
         show(plank_report(planks, found, project.unit))
     if not given.json:

@@ -61,10 +61,13 @@ class TableDocument(Document):
 def read_board_tables(path: Path, sheet: str | None = None) -> list[TableDocument]:
     """Return the tables of boards in a file: one, or of a spreadsheet one a sheet.
 
+    A board with a cell that says nothing is not among them: it stands in ``grid.findings``, so
+    that all that is wrong with the others can be told with it.
+
     Raises
     ------
     ProjectFileError
-        With everything wrong in their form, each with sheet and cell.
+        With everything wrong in settings and heads, each with sheet and cell.
     """
     if path.suffix.casefold() == ".csv":
         grids = [csv_grid(path, FIRST_HEAD)]
@@ -74,9 +77,8 @@ def read_board_tables(path: Path, sheet: str | None = None) -> list[TableDocumen
 
         grids = workbook_grids(path, sheet)
     documents = [TableDocument(grid.file, _root(grid), grid) for grid in grids]
-    findings = [finding for grid in grids for finding in grid.findings]
-    if findings:
-        raise ProjectFileError(findings)
+    if any(document.data is None or "boards" not in document.data for document in documents):
+        raise ProjectFileError([finding for grid in grids for finding in grid.findings])
     return documents
 
 
@@ -100,12 +102,14 @@ def _root(grid: Grid) -> Node:
     defaults = Node(rows[at][0].line, 1, keys={})
     _take_settings(grid, rows[:at], root, defaults)
     heads = _heads(grid, rows[at])
-    boards = [_board(grid, heads, row) for row in rows[at + 1 :]]
-    _put(root, rows[at][0], "boards", Node(rows[at][0].line, 1, entries=boards))
-    if defaults.keys:
-        _put(root, rows[at][0], "defaults", defaults)
     if "unit" not in root.keys:
         grid.note(rows[0][0], "no unit: give a row above the heads: unit, in (or mm, cm, m, ft)")
+    is_sound = not grid.findings
+    boards = [board for row in rows[at + 1 :] if (board := _board(grid, heads, row)) is not None]
+    if is_sound and (boards or not grid.findings):
+        _put(root, rows[at][0], "boards", Node(rows[at][0].line, 1, entries=boards))
+    if defaults.keys:
+        _put(root, rows[at][0], "defaults", defaults)
     return root
 
 
@@ -157,8 +161,9 @@ def _other_numbers() -> dict[str, str]:
     return {kind.value: key for kind, key in NOTE_KEYS.items()}
 
 
-def _board(grid: Grid, heads: dict[int, tuple[str, Cell]], row: Sequence[Cell]) -> Node:
-    node = Node(row[0].line, row[0].column, keys={})
+def _board(grid: Grid, heads: dict[int, tuple[str, Cell]], row: Sequence[Cell]) -> Node | None:
+    """Return a board, or None where a cell says nothing; that is noted."""
+    node, noted = Node(row[0].line, row[0].column, keys={}), len(grid.findings)
     for cell in row:
         if cell.is_empty:
             continue
@@ -167,7 +172,7 @@ def _board(grid: Grid, heads: dict[int, tuple[str, Cell]], row: Sequence[Cell]) 
             continue
         name, head = heads[cell.column]
         _put(node, head, COLUMNS[name], _value(grid, name, cell))
-    return node
+    return node if len(grid.findings) == noted else None
 
 
 def _put(node: Node, at: Cell, key: str, value: Node) -> None:

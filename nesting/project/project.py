@@ -60,7 +60,8 @@ class Project:
     boat
         The boat that fitted parts stand in, if the file names her lines.
     board_entries, part_entries
-        What the files say of each, by name, with its place: for remarks.
+        What the files say of each, by name, with its place: for remarks, in the process that read
+        them.
     """
 
     path: Path
@@ -80,6 +81,12 @@ class Project:
     boat: Boat | None = None
     board_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
     part_entries: Mapping[str, Entry] = field(default_factory=dict, repr=False)
+
+    def __getstate__(self) -> dict[str, Any]:
+        """Return what travels to another process: all but the files' own words."""
+        return {
+            **vars(self), "parts": dict(self.parts), "board_entries": {}, "part_entries": {}
+        }  # fmt: skip
 
 
 def read_project(

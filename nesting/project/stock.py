@@ -87,9 +87,12 @@ def _stock_file(
 def _documents(path: Path, sheet: str | None, entry: Entry) -> Sequence[Document]:
     """Return what a stock file holds: one document, of a spreadsheet one a sheet."""
     try:
-        if path.suffix.casefold() in TABLES:
-            return read_board_tables(path, sheet)
-        return [read_document(path)]
+        if path.suffix.casefold() not in TABLES:
+            return [read_document(path)]
+        tables = read_board_tables(path, sheet)
+        for finding in (finding for table in tables for finding in table.grid.findings):
+            entry.findings.add(finding)
+        return tables
     except ProjectFileError as error:
         if not path.is_file():
             entry.note(("file",), f"{path}: {error.findings[0].message}")

@@ -87,7 +87,11 @@ def _complaint(detail: dict[str, Any], tagged: Loc, loc: Loc, model: type[BaseMo
     is_key = loc[-1:] == ("[key]",)
     if is_key:
         loc, name = loc[:-1], _name(loc[:-2])
-    text = _text(kind, detail, _unit_of(model, tagged))
+    if kind in _BLOCKS:
+        how = _as_written(_model_at(model, tagged))
+        text = f"{quoted(detail['input'])} is no block of keys; {how}"
+    else:
+        text = _text(kind, detail, _unit_of(model, tagged))
     return Complaint(loc, f"{name}: {text}" if name else text, at_key=is_key)
 
 
@@ -125,6 +129,23 @@ def _said(error: Any) -> str:
     return f"{place}: {error}" if place else str(error)
 
 
+_BLOCKS = ("model_type", "model_attributes_type", "dict_type", "dataclass_type")
+"""Kinds of complaint about what should be keys with their values."""
+
+MOST_KEYS = 6
+"""A block with more is not written out."""
+
+
+def _as_written(model: type[BaseModel] | None) -> str:
+    """Return how a block is written: with the keys that it must have, or all where none must."""
+    fields = model.model_fields if model else {}
+    needed = [info.alias or name for name, info in fields.items() if info.is_required()]
+    keys = needed or _file_names(model)
+    if not 0 < len(keys) <= MOST_KEYS:
+        return "write key: value"
+    return f"write {{{', '.join(f'{key}: ...' for key in keys)}}}"
+
+
 _BOUNDS = {
     "greater_than": ("over", "gt"),
     "greater_than_equal": ("at least", "ge"),
@@ -154,10 +175,6 @@ _WORDS: dict[str, Callable[[str, Mapping[str, Any]], str]] = {
     "list_type": lambda given, _: f"{given} is no list; write [first, second]",
     "tuple_type": lambda given, _: f"{given} is no list; write [first, second]",
     "set_type": lambda given, _: f"{given} is no list; write [first, second]",
-    "model_type": lambda given, _: f"{given} is no block of keys; write key: value",
-    "model_attributes_type": lambda given, _: f"{given} is no block of keys; write key: value",
-    "dict_type": lambda given, _: f"{given} is no block of keys; write key: value",
-    "dataclass_type": lambda given, _: f"{given} is no block of keys; write key: value",
 }
 
 

@@ -135,9 +135,10 @@ class CeilingStrake(Family):
         fore, aft = self.ends_mm
         least = 2 * self.butt_zone_mm
         if aft - fore < least:
+            cure = "move the butts apart" if self.butts else "make it longer, or take a plank"
             raise PartError(
                 f"this length runs from {fore:g} mm to {aft:g} mm; the fastenings of its two ends "
-                f"need {least:g} mm of wood: move the butts apart"
+                f"need {least:g} mm of wood: {cure}"
             )
 
     @property

@@ -216,3 +216,12 @@ def test_many_boards_are_read_quickly(tmp_path, kind, count, most):
     assert len(stock) == count
     assert all(len(board.keep_outs) >= 13 for board in stock)
     assert took < most, f"{took:.2f} s"
+
+
+def test_cell_that_says_nothing_hides_nothing_that_is_wrong_with_other_boards(tmp_path):
+    good = ["D-1", "6 ft", "5"]
+    heads = ["board", "length", "width", "string"]
+    rows = [*SETTINGS, heads, ["D-2", "", "", "0: 1 to/3"], ["D-3", "6 fx", "5"], good]
+    as_csv(tmp_path, rows)
+    first, second = errors_of(tmp_path, "boards.csv")
+    assert "'0: 1 to/3' is no station" in first and "D-3: length: '6 fx' is no length" in second

@@ -234,3 +234,31 @@ def test_referee_sees_metal_and_rot_behind_a_flaw_that_cleaning_takes_off():
 def test_a_stain_is_no_reason_to_cut_an_offcut_short():
     nest = Nest(with_keep_outs(circle(K.STAIN, 500, 50, 40), circle(K.HOLE, 300, 50, 6)), ())
     assert check_offcuts([box(0, 0, 1000, 100)], nest, RULES) == ()
+
+
+NEARLY_STRAIGHT = [(x, 40 - 9e-4 * abs(x) / 2) for x in (-400, 0, 400)]
+"""An upper edge that turns by nine ten-thousandths, as a curve drawn in many short edges does."""
+
+
+@pytest.mark.parametrize("at_x", [500, 5_000])
+def test_offcut_beside_a_nearly_straight_edge_keeps_its_distance_to_the_last_digit(at_x):
+    """What grows an outline joins such edges too near; the referee measures to a millionth."""
+    board = replace(BOARD, shape=box(0, 0, 10_000, 300))
+    piece = Polygon(
+        [(at_x + x, 40 + y) for x, y in [(-400, -38), (400, -38), *NEARLY_STRAIGHT[::-1]]]
+    )
+    nest = Nest(board, (Placement(Need("p", "any", Outline(piece, 20), ("oak",)), 0, 0),))
+    rules = replace(RULES, kerf_mm=10, trim_mm=10, least_offcut=LeastOffcut(100, 50))
+    assert (
+        check_offcuts([o.shape for o in offcuts_beside([piece], board, rules)], nest, rules) == ()
+    )
+
+
+def test_offcut_beside_nearly_straight_rot_keeps_its_clearance_to_the_last_digit():
+    rot = region(
+        K.ROT, [(600 + x, 40 + y) for x, y in [(-400, -38), (400, -38), *NEARLY_STRAIGHT[::-1]]]
+    )
+    board = replace(with_keep_outs(rot), shape=box(0, 0, 1200, 300))
+    rules = replace(RULES, clearances_mm={K.ROT: 20.0})
+    found = [o.shape for o in offcuts_beside([], board, rules)]
+    assert found and check_offcuts(found, Nest(board, ()), rules) == ()

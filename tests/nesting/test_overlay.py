@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from shapely.geometry import LineString, Point, Polygon, box
+from shapely.geometry import GeometryCollection, LineString, Point, Polygon, box
 
 from nesting.overlay import shared, united, without
 
@@ -43,3 +43,26 @@ def test_nothing_taken_leaves_the_wood_and_nothing_united_is_empty():
 @pytest.mark.parametrize("core", [Point(5, 5), LineString([(1, 1), (9, 9)])])
 def test_a_hole_or_a_groove_without_width_shares_no_area(core):
     assert shared(box(0, 0, 10, 10), core).area == 0
+
+
+STEP = Polygon([(0, 0), (30, 0), (30, 20), (10, 20), (10, 10), (0, 10)])
+"""Above its lower step a strip from 10 to 20 only touches it; beside it, it lies in the upper."""
+
+
+def test_what_is_shared_may_be_an_area_and_lines_and_is_laid_over_the_next_shape_all_the_same():
+    touched = shared(box(0, 10, 30, 20), STEP)
+    assert isinstance(touched, GeometryCollection)
+    assert shared(touched, box(20, 0, 40, 40)).area == pytest.approx(100)
+    assert shared(box(20, 0, 40, 40), touched).area == pytest.approx(100)
+    assert shared(touched, touched).area == pytest.approx(200)
+    assert without(STEP, touched).area == pytest.approx(300)
+    left = without(touched, box(20, 0, 40, 40))
+    assert (left.area, left.length) == (pytest.approx(100), pytest.approx(40 + 10))
+    assert united([touched, STEP]).area == pytest.approx(500)
+
+
+def test_a_mixture_of_nothing_is_nothing():
+    for empty in (GeometryCollection(), shared(box(0, 0, 1, 1), box(5, 5, 6, 6))):
+        assert shared(STEP, empty).is_empty
+        assert without(STEP, empty).equals(STEP)
+        assert without(empty, STEP).is_empty

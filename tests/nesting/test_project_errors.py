@@ -241,6 +241,8 @@ def test_stock_file_that_is_no_yaml_names_that_file(tmp_path):
          "flatter, as 1 in 12"),
         ("{plugs: 3/8 in}", "8:16: plugs: '3/8 in' is no list; write [first, second]"),
         ("3", "8:8: rules: 3 is no block of keys; write key: value"),
+        ("{least_offcut: [300, 60]}", "8:23: least_offcut: [300, 60] is no block of keys; write "
+         "{length: ..., width: ...}"),
     ],
 )  # fmt: skip
 def test_wrong_rule_says_what_is_allowed(tmp_path, rules, message):
@@ -281,7 +283,8 @@ def test_all_errors_come_at_once_sorted_by_place(tmp_path):
 
 def test_file_that_is_a_list_is_refused(tmp_path):
     assert findings_of(written(tmp_path, "- a\n- b\n")) == [
-        "1:1: ['a', 'b'] is no block of keys; write key: value"
+        "1:1: ['a', 'b'] is no block of keys; write "
+        "{version: ..., name: ..., unit: ..., stock: ..., parts: ...}"
     ]
 
 

@@ -1,5 +1,6 @@
 """Sheets that are not drawn again, and those that must be."""
 
+import pickle
 from dataclasses import replace
 
 import pytest
@@ -13,6 +14,7 @@ from nesting.project import read_project
 from nesting.remeasure import remeasured
 from nesting.rules import Rules
 from nesting.sheets_kept import is_carried_over, key_of, marked
+from nesting.shop.kinds import Output
 from nesting.stock.board import Board
 
 PROJECT = """version: 1
@@ -140,11 +142,15 @@ def test_file_with_other_keys_is_not_carried_over(tmp_path):
     assert copy.read_bytes() == path.read_bytes()
 
 
+BESIDE = (Output.PRINT, Output.LISTS, Output.PAGE)
+
+
 def test_processes_begun_before_draw_the_same_and_end_with_their_block(
     project, plan, tmp_path, monkeypatch
 ):
     """What draws is loaded while a plan is measured; a process lost by then changes nothing."""
-    alone = [path.read_bytes() for path in written(project, plan, tmp_path / "alone")]
+    alone = [path.read_bytes() for path in written(project, plan, tmp_path / "alone", also=BESIDE)]
+    assert len(alone) > 10
     monkeypatch.setattr(outputs, "FEW_SHEETS", 1)
     monkeypatch.setattr(outputs.os, "cpu_count", lambda: 2)
     for number, is_lost in enumerate((False, True)):
@@ -153,7 +159,7 @@ def test_processes_begun_before_draw_the_same_and_end_with_their_block(
             if is_lost:
                 process.kill()
                 process.join()
-            files = written(project, plan, tmp_path / str(number), helpers=helpers)
+            files = written(project, plan, tmp_path / str(number), helpers=helpers, also=BESIDE)
             assert process.is_alive() is not is_lost
         assert not process.is_alive()
         assert [path.read_bytes() for path in files] == alone
@@ -162,3 +168,10 @@ def test_processes_begun_before_draw_the_same_and_end_with_their_block(
 def test_few_sheets_are_drawn_here(plan):
     with outputs.drawing_beside(plan) as helpers:
         assert helpers is None
+
+
+def test_project_travels_with_its_parts_and_leaves_the_words_of_its_files_behind(project):
+    there = pickle.loads(pickle.dumps(project))
+    assert there.parts.keys() == project.parts.keys()
+    assert (there.stock, there.rules, there.unit) == (project.stock, project.rules, project.unit)
+    assert project.board_entries and not there.board_entries

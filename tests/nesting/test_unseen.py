@@ -9,8 +9,8 @@ from project_texts import BOARD, findings_of, project_text, written
 from rich.console import Console
 
 from nesting import cli
-from nesting.buy_tables import bare_table
 from nesting.commands.shared import show
+from nesting.console.buy_tables import bare_table
 from nesting.unseen import quoted, short, shown, unseen_in
 
 STRAKE = (

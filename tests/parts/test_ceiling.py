@@ -154,3 +154,18 @@ def test_any_parameters_make_a_sound_strake_or_say_why_not(
     assert_sound(outline)
     assert len(outline.marks) == len(part.frames_mm)
     assert len(outline.bearing_zones) == 2
+
+
+@pytest.mark.parametrize(
+    ("shape", "cure"),
+    [
+        ({"length": 200}, "make it longer, or take a plank"),
+        (
+            {"length": 1500, "butts": [600, 900], "piece": 2, "thickness": 40},
+            "move the butts apart",
+        ),
+    ],
+)
+def test_strake_too_short_for_its_fastenings_says_what_to_do(shape, cure):
+    told = refusal(CeilingStrake, {**PLAIN, "thickness": 30, "first_frame": 0, **shape})
+    assert "the fastenings of its two ends need" in told and told.endswith(cure)

@@ -265,7 +265,7 @@ def test_packer_fills_most_of_the_zero_waste_bins():
         Board(f"bin-{b}", box(0, 0, *given["bin"]), 10, "any wood")
         for b in range(given["optimal_bins"])
     ]
-    plan = packed(needs, bins, rounds=10)
+    plan = packed(needs, bins, rounds=4)
     area = sum(p.polygon.area for nest in plan.nests for p in nest.placements)
     assert area / sum(board.area_mm2 for board in bins) > 0.7
 

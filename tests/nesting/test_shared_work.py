@@ -1,4 +1,4 @@
-"""Sheets shared out between this process and others: each done once, none left out."""
+"""Tasks shared out between this process and others: each done once, none left out."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ from concurrent.futures import Executor, Future
 
 import pytest
 
-from nesting import sheet_task
-from nesting.sheet_task import begun, shared_out
+from nesting.shared_work import begun, shared_out
 
 
 class Others(Executor):
@@ -29,18 +28,6 @@ class Others(Executor):
         return future
 
 
-@pytest.fixture
-def here(monkeypatch):
-    done = []
-
-    def finished(task):
-        done.append(task)
-        return ("here", task)
-
-    monkeypatch.setattr(sheet_task, "finished", finished)
-    return done
-
-
 @pytest.mark.parametrize(
     ("others", "wanted"),
     [
@@ -53,9 +40,14 @@ def here(monkeypatch):
     ],
     ids=["alone", "too late", "two done", "two lost", "all done", "all lost"],
 )
-def test_every_sheet_is_done_once_and_told_in_its_order(others, wanted, here) -> None:
-    tasks, told = list(range(6)), []
-    found = list(shared_out(begun(others, tasks), tasks, told.append))
+def test_every_task_is_done_once_and_told_in_its_order(others, wanted) -> None:
+    tasks, told, here = list(range(6)), [], []
+
+    def work(task):
+        here.append(task)
+        return ("here", task)
+
+    found = list(shared_out(begun(others, work, tasks), work, tasks, told.append))
     assert here == wanted
     assert found == [("here" if task in wanted else "elsewhere", task) for task in tasks]
     assert told[-1] == 6

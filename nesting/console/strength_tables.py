@@ -1,0 +1,143 @@
+"""What grain, holes and drying do to each piece, as tables on the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from nesting.console.buy_tables import bare_table as _table
+from nesting.console.terminal import percent
+from nesting.movement import SOURCES as MOVEMENT_SOURCES
+from nesting.movement import Movements
+from nesting.strength import CAUTION as STRENGTH_CAUTION
+from nesting.strength import NEARLY_WHOLE, PieceStrength
+from nesting.strength import SOURCES as STRENGTH_SOURCES
+from nesting.units import (
+    MM_PER_INCH,
+    Unit,
+    exact_length,
+    format_length,
+)
+from nesting.words import counted
+from parts.wood.net_section import deeper_by_mm
+from parts.wood.timber import SHRINKAGE_STATUSES
+
+if TYPE_CHECKING:
+    pass
+
+LEAST_MOVEMENT_MM = 0.5
+"""Less than this is planed by eye."""
+
+
+def strength_report(
+    pieces: Sequence[PieceStrength], moved: Movements, to_percent: float, unit: Unit
+) -> RenderableType:
+    """Return what holes, cross grain and drying do to placed pieces, with the sources."""
+    sloped = [piece for piece in pieces if piece.left_by_grain < NEARLY_WHOLE]
+    holed = [piece for piece in pieces if piece.left_by_holes < NEARLY_WHOLE]
+    shown: list[RenderableType] = []
+    if sloped:
+        shown.append(_grain_table(sloped, unit))
+    if holed:
+        shown.append(_holes_table(holed, unit))
+    whole = sum(piece.left >= NEARLY_WHOLE for piece in pieces)
+    shown.append(
+        Text(
+            f"\n{whole} of {counted(len(pieces), 'piece')} keep {percent(NEARLY_WHOLE)} % or more."
+        )
+    )
+    shown += _movement_tables(moved, to_percent, unit)
+    shown += [Text(f"\n{line}") for line in (*STRENGTH_SOURCES, *MOVEMENT_SOURCES)]
+    shown.append(Text(f"\n{STRENGTH_CAUTION}", style="bold"))
+    return Group(*shown)
+
+
+def _grain_table(pieces: Sequence[PieceStrength], unit: Unit) -> Table:
+    table = _table(
+        "Cross grain: per cent of straight-grained bending strength left at the steepest place, "
+        "and the length of edge past the part's limit",
+        "piece", "board", "#1 in", "#at x", "#past limit", "#left",
+    )  # fmt: skip
+    for piece in sorted(pieces, key=lambda piece: piece.left_by_grain):
+        past = piece.past_limit_mm
+        table.add_row(
+            piece.piece, piece.board, f"{piece.run:.1f}", format_length(piece.run_x_mm, unit),
+            format_length(past, unit) if past else "", percent(piece.left_by_grain),
+        )  # fmt: skip
+    return table
+
+
+def _holes_table(pieces: Sequence[PieceStrength], unit: Unit) -> Table:
+    table = _table(
+        "\nOld holes, bunged or not: per cent of whole wood's bending strength on edge, on the "
+        "flat, and as an evenly loaded beam; and how much deeper on edge makes up for it",
+        "piece", "board", "#holes", "#worst at x", "#edge", "#flat", "#beam", "#deeper",
+    )  # fmt: skip
+    for piece in sorted(pieces, key=lambda piece: piece.left_by_holes):
+        assert piece.weakest is not None, "only holes weaken"
+        section = piece.weakest.section
+        table.add_row(
+            piece.piece, piece.board, str(piece.holes), format_length(piece.weakest.x_mm, unit),
+            percent(section.left_on_edge), percent(section.left_on_flat),
+            "" if piece.as_beam is None else percent(piece.as_beam),
+            format_length(deeper_by_mm(section), unit),
+        )  # fmt: skip
+    return table
+
+
+def _movement_tables(moved: Movements, percent: float, unit: Unit) -> list[RenderableType]:
+    """Return what to cut larger or smaller, and how many pieces nothing can be said of."""
+    told = [piece for piece in moved.pieces if abs(piece.across.most_mm) >= LEAST_MOVEMENT_MM]
+    table = _table(
+        f"\nTo cut larger (+) or smaller (-) across the grain, {_small_unit(unit)}, "
+        f"for wood that comes to {percent:g} %",
+        "piece", "board", "wood", "#now %", "#size", "#across", "#in thickness",
+    )  # fmt: skip
+    for piece in told:
+        table.add_row(
+            piece.piece, piece.board, piece.species, f"{piece.from_percent:g}",
+            format_length(piece.size_mm, unit),
+            *(_larger(unit, m.radial_mm, m.tangential_mm) for m in (piece.across, piece.thick)),
+        )  # fmt: skip
+    still = len(moved.pieces) - len(told)
+    note = (
+        f"Pieces that move less than {exact_length(LEAST_MOVEMENT_MM, unit)}: {still}; on boards "
+        f"whose moisture was never taken: {moved.unmeasured}; with no printed shrinkage: "
+        f"{moved.no_figures}."
+    )
+    return [*([table] if told else [Text("")]), Text(note), *_shrinkage_table(moved)]
+
+
+def _shrinkage_table(moved: Movements) -> list[RenderableType]:
+    """Return where the shrinkage of each wood stands, and how sure it is."""
+    if not moved.woods:
+        return []
+    table = _table(
+        "\nShrinkage of these woods, green to oven dry, per cent",
+        "wood", "#radial", "#tangential", "standing", "source",
+    )  # fmt: skip
+    for wood in moved.woods:
+        table.add_row(
+            wood.name, f"{wood.shrinkage_radial_percent:g}",
+            f"{wood.shrinkage_tangential_percent:g}", wood.shrinkage_status,
+            wood.shrinkage_source,
+        )  # fmt: skip
+    met = dict.fromkeys(wood.shrinkage_status for wood in moved.woods)
+    meanings = "; ".join(f"{status}: {SHRINKAGE_STATUSES[status]}" for status in met)
+    return [table, Text(f"{meanings[0].upper()}{meanings[1:]}.")]
+
+
+def _small_unit(unit: Unit) -> str:
+    """Return what changes too small for a tape are written in."""
+    return "in" if unit.is_imperial else "mm"
+
+
+def _larger(unit: Unit, *changes_mm: float) -> str:
+    """Return a change from its least to its most, in thousandths of an inch or tenths of a mm."""
+    size, digits = (MM_PER_INCH, 3) if unit.is_imperial else (1.0, 1)
+    least, most = sorted((round(-change / size, digits) + 0.0 for change in changes_mm), key=abs)
+    return f"{least:+.{digits}f} to {most:+.{digits}f}"
