@@ -171,6 +171,11 @@ def key(sheet: Sheet, tile: Tile, box: tuple[float, float, float, float]) -> Ite
         frame = [at(x0, y0), at(x1, y0), at(x1, y1), at(x0, y1)]
         yield Polyline(tuple(frame), Role.GRID, is_closed=True)
         corners = at(x0, y0), at(x1, y1)
+        if grid.columns == 1 and grid.rows > 1:
+            # Too slim for its name, which stands beside it.
+            middle = (corners[0][1] + corners[1][1]) / 2 - 1.0
+            yield Text(grid.name(other), (corners[1][0] + 1.0, middle), 2.0, Role.NOTE)
+            continue
         yield from _tile_name(grid.name(other), corners, below=below, is_this=other == tile)
     seen = shapely.box(0.0, bottom, wide, top)
     for laid in sheet.laid:
