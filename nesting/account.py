@@ -181,7 +181,7 @@ def account_board(
     pieces = tuple(piece_strength(placement, board, rules) for placement in nest.placements)
     density = density_kg_m3(board.species)
     if cuts is None:
-        break_down = broken_down(nest, offcuts, rules, density_kg_m3=density)
+        break_down = broken_down(nest, offcuts, rules, density_kg_m3=density, may_stop=True)
     else:
         break_down = as_cut(nest, offcuts, rules, cuts, density_kg_m3=density)
     return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules), pieces, break_down)

@@ -8,7 +8,8 @@ it; oblique cuts come where neither parts anything any more.
 A cut that is possible stays possible, and parts as much, after any other: cut a piece, and what
 could be sawn across it can be sawn across what is left of it. So whatever the order, as long as
 cuts are made while there are any, the same parts come free; the order is chosen for the hand.
-What straight cuts leave together is for the bandsaw or the saber saw.
+What straight cuts leave together is for cuts that stop in the wood, where they may
+(:mod:`nesting.stopped_cuts`), and then for the bandsaw or the saber saw.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from nesting.break_down_cuts import (
     BreakDown,
@@ -27,6 +29,7 @@ from nesting.break_down_cuts import (
     CutKind,
     Held,
     LeftPiece,
+    cut_deep_mm,
     ends_across,
     kerf_of,
     normal_of,
@@ -36,6 +39,7 @@ from nesting.offcuts import Offcut
 from nesting.overlay import without
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.keep_out import KeepOutKind
+from nesting.stopped_cuts import Wood, stopped_cuts
 from nesting.straight_lines import Gap, Things, oblique_gaps, roomiest, square_gaps
 
 Numbers = NDArray[np.int64]
@@ -52,6 +56,8 @@ class _Board:
     """What every step needs: things that no cut may touch, parts and offcuts first."""
 
     things: Things
+    shapes: tuple[BaseGeometry, ...]
+    run_on_mm: float | None
     inside: NDArray[np.float64]
     labels: tuple[str, ...]
     rules: Rules
@@ -78,7 +84,12 @@ class _Piece:
 
 
 def broken_down(
-    nest: Nest, offcuts: Sequence[Offcut], rules: Rules, *, density_kg_m3: float | None = None
+    nest: Nest,
+    offcuts: Sequence[Offcut],
+    rules: Rules,
+    *,
+    density_kg_m3: float | None = None,
+    may_stop: bool = False,
 ) -> BreakDown:
     """Return the break-down cuts of one board, and what they leave.
 
@@ -88,10 +99,12 @@ def broken_down(
         What is kept of the board: freed as parts are, and never cut into.
     density_kg_m3
         Of its wood, for the weight of pieces; None if it is not known.
+    may_stop
+        Whether the saw may be stopped in the wood where no through cut parts anything any more.
     """
     board = _board(nest, offcuts, rules, density_kg_m3)
     whole = _Piece(nest.board.shape, np.arange(len(board.things.hulls)))
-    return _broken_down(board, whole)
+    return _broken_down(board, whole, may_stop=may_stop)
 
 
 def as_cut(
@@ -131,10 +144,12 @@ def _board(
     inside = shapely.get_coordinates(shapely.point_on_surface(np.array(shapes, dtype=object)))
     labels = tuple(placement.label for placement in nest.placements)
     kg_mm2 = None if density_kg_m3 is None else density_kg_m3 * 1e-9 * nest.board.thickness_mm
-    return _Board(Things.of(shapes, reaches, items), inside, labels, rules, kg_mm2)
+    run_on = cut_deep_mm(nest.board.thickness_mm, rules.saw_blade_mm)
+    things = Things.of(shapes, reaches, items)
+    return _Board(things, tuple(shapes), run_on, inside, labels, rules, kg_mm2)
 
 
-def _broken_down(board: _Board, whole: _Piece) -> BreakDown:
+def _broken_down(board: _Board, whole: _Piece, *, may_stop: bool) -> BreakDown:
     """Cut until nothing is to be cut: large pieces first, then as the saw is set, from the left."""
     sawn, done = list[_Sawn](), list[_Piece]()
     waiting = [(whole, _next_cut(board, whole))]
@@ -142,12 +157,38 @@ def _broken_down(board: _Board, whole: _Piece) -> BreakDown:
         place = min(range(len(waiting)), key=lambda number: _order(board, *waiting[number]))
         piece, found = waiting.pop(place)
         if found is None:
-            done.append(piece)
+            cuts = _stopped(board, piece) if may_stop else ()
+            if not cuts:
+                done.append(piece)
+                continue
+            left = [piece]
+            for cut in cuts:
+                sawn.append(_sawn(board, left[0], cut))
+                left = sawn[-1].left
+            waiting += [(one, _next_cut(board, one)) for one in left]
             continue
         kind, gap = found
         sawn.append(_sawn(board, piece, _laid(board, piece, kind, gap)))
         waiting += [(one, _next_cut(board, one)) for one in sawn[-1].left]
     return _ended(board, sawn, done)
+
+
+def _stopped(board: _Board, piece: _Piece) -> tuple[BreakDownCut, ...]:
+    """Return stopped cuts that part something in a piece, if there are any."""
+    items = _items(board, piece)
+    if board.run_on_mm is None or items.size < 2:
+        return ()
+    which = piece.which.tolist()
+    wood = Wood(
+        piece.shape,
+        [board.shapes[number] for number in which],
+        [float(board.things.reaches[number]) for number in which],
+        board.rules.kerf_mm,
+        board.run_on_mm,
+    )
+    found = [which.index(number) for number in items.tolist()]
+    parts = [place for place in found if which[place] < len(board.labels)]
+    return stopped_cuts(wood, found, parts)
 
 
 _Found = tuple[CutKind, Gap]
@@ -318,7 +359,30 @@ class _Sawn:
     left: list[_Piece]
 
 
+def _stop_sawn(board: _Board, piece: _Piece, cut: BreakDownCut) -> _Sawn:
+    """Return what a stopped cut leaves: the piece with a slot, or what the last of them parts."""
+    wood = without(piece.shape, kerf_of(piece.shape, cut, board.rules.kerf_mm))
+    shapes = [shape for shape in shapely.get_parts(wood) if shape.area > SPLINTER_MM2]
+    nothing = Held((), ())
+    if len(shapes) == 1:
+        left = [replace(piece, shape=shapes[0])]
+        return _Sawn(cut, (nothing, nothing), left)
+    places, is_item = board.inside[piece.which], piece.which < board.things.items
+    left = []
+    for shape in shapes:
+        is_in = shapely.contains_xy(shape, places)
+        cores = np.array([board.shapes[number] for number in piece.which], dtype=object)
+        near = shapely.distance(cores, shape) <= board.things.reaches[piece.which]
+        left.append(_Piece(shape, piece.which[is_in | (~is_item & near)], piece.turns, cut.kind))
+    left.sort(key=lambda one: len(_items(board, one)))
+    held = [one for one in left if _items(board, one).size]
+    sides = [np.sort(np.concatenate([one.which for one in some])) for some in (held[:1], held[1:])]
+    return _Sawn(cut, (board.held(sides[0]), board.held(sides[1])), left)
+
+
 def _sawn(board: _Board, piece: _Piece, cut: BreakDownCut) -> _Sawn:
+    if cut.is_stopped:
+        return _stop_sawn(board, piece, cut)
     across, kerf = np.asarray(normal_of(cut)), board.rules.kerf_mm
     at = float(across @ np.asarray(cut.start))
     places = board.inside[piece.which]

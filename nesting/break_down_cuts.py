@@ -37,13 +37,22 @@ class CutKind(StrEnum):
 class BreakDownCut:
     """One straight cut: the middle of its kerf, from where it enters its piece to where it leaves.
 
-    ``room_mm`` is what the free strip that it runs in is wider than the kerf.
+    ``room_mm`` is what the free strip that it runs in is wider than the kerf; ``stops`` says of
+    start and end whether the saw stops there, in the wood: sawn through to there, or if ``by_hand``
+    on top alone, and what the round blade leaves below is for a handsaw.
     """
 
     kind: CutKind
     start: Point
     end: Point
     room_mm: float = 0.0
+    stops: tuple[bool, bool] = (False, False)
+    by_hand: bool = False
+
+    @property
+    def is_stopped(self) -> bool:
+        """Whether it ends in the wood anywhere."""
+        return any(self.stops)
 
     @property
     def length_mm(self) -> float:
@@ -96,6 +105,11 @@ class BreakDown:
     def parts_freed(self) -> int:
         """How many parts lie in a piece of their own."""
         return sum(len(piece.parts) for piece in self.pieces if piece.is_freed)
+
+    @property
+    def has_stops(self) -> bool:
+        """Whether the saw is stopped in the wood at any cut."""
+        return any(cut.is_stopped for cut in self.cuts)
 
     @property
     def not_freed(self) -> tuple[LeftPiece, ...]:
@@ -154,13 +168,14 @@ def normal_of(cut: BreakDownCut) -> Point:
 
 
 def kerf_of(shape: Polygon, cut: BreakDownCut, kerf_mm: float) -> Polygon:
-    """Return what a cut takes of a piece, and more beyond its edges."""
+    """Return what a cut takes of a piece, and more beyond its edges; nothing beyond a stop."""
     (x, y), (u, v) = cut.start, cut.end
     size, kerf_mm = max(math.dist(cut.start, cut.end), TOUCH_MM), max(kerf_mm, TOUCH_MM)
     reach = float(np.ptp(np.reshape(shape.bounds, (2, 2)), axis=0).sum()) + kerf_mm
     dx, dy = (u - x) / size, (v - y) / size
     nx, ny = -dy * kerf_mm / 2, dx * kerf_mm / 2
-    a, b = (x - dx * reach, y - dy * reach), (u + dx * reach, v + dy * reach)
+    before, after = (0.0 if is_stop else reach for is_stop in cut.stops)
+    a, b = (x - dx * before, y - dy * before), (u + dx * after, v + dy * after)
     return Polygon(
         [
             (a[0] + nx, a[1] + ny),

@@ -39,6 +39,8 @@ def _cut(cut: BreakDownCut) -> dict[str, Any]:
         "to_x_mm": u,
         "to_y_mm": v,
         "spare_mm": cut.room_mm,
+        "stops": list(cut.stops),
+        "by_hand": cut.by_hand,
     }
 
 
@@ -63,4 +65,10 @@ def cuts_from(given: Mapping[str, Any]) -> dict[str, tuple[BreakDownCut, ...]]:
 def _read_cut(row: Mapping[str, Any]) -> BreakDownCut:
     start = number(row, "from_x_mm"), number(row, "from_y_mm")
     end = number(row, "to_x_mm"), number(row, "to_y_mm")
-    return BreakDownCut(CutKind(text(row, "kind")), start, end)
+    stops = row["stops"]
+    if not isinstance(stops, list) or [type(one) for one in stops] != [bool, bool]:
+        raise ValueError(f"stops are {stops!r}, must be true or false for start and end")
+    if not isinstance(row["by_hand"], bool):
+        raise ValueError(f"by_hand is {row['by_hand']!r}, must be true or false")
+    ends = (stops[0], stops[1])
+    return BreakDownCut(CutKind(text(row, "kind")), start, end, stops=ends, by_hand=row["by_hand"])

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import shapely
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.check import Fault
@@ -28,6 +28,8 @@ SPLINTER_MM2 = 1.0
 """Less wood than this beside a cut is no piece."""
 
 Place = tuple[float, float]
+
+_Found = Iterator[tuple[str, str]]
 
 
 class Sawn(Protocol):
@@ -46,6 +48,16 @@ class Sawn(Protocol):
     @property
     def end(self) -> Place:
         """Where it leaves it."""
+        ...
+
+    @property
+    def stops(self) -> tuple[bool, bool]:
+        """Of start and end, whether the saw stops there, in the wood."""
+        ...
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether it stops on top, and a handsaw does the rest below."""
         ...
 
 
@@ -80,6 +92,7 @@ def check_break_down(
     """
     faults = list[tuple[str, str]]()
     pieces: list[Polygon] = [nest.board.shape]
+    open_cut = 0
     for number, given in enumerate(cuts, start=1):
         cut = _Cut(number, given)
         faults += _check_kind(cut)
@@ -89,17 +102,20 @@ def check_break_down(
         piece = max(pieces, key=lambda one: float(one.intersection(cut.line).length))
         kerf = _kerf(cut, piece, rules)
         faults += _check_ends(cut, piece)
-        faults += _check_wood(cut, kerf, offcuts, nest, rules)
+        faults += _check_by_hand(cut, nest, rules)
+        faults += _check_wood(cut, _sawn_into(cut, piece, nest, rules), offcuts, nest, rules)
+        if open_cut and (piece is not pieces[-1] or not any(given.stops)):
+            faults.append(("break-down cut", f"no cut meets c{open_cut} where it stops"))
         left = [one for one in _polygons(without(piece, kerf)) if one.area > SPLINTER_MM2]
-        if len(left) < 2:
+        open_cut = number if len(left) < 2 and any(given.stops) else 0
+        if len(left) < 2 and not open_cut:
             faults.append(("break-down cut", f"c{number} splits off nothing"))
         pieces.remove(piece)
         pieces += left
+    if open_cut:
+        faults.append(("break-down cut", f"no cut meets c{open_cut} where it stops"))
     faults += _check_freed(pieces, offcuts, nest, freed)
     return tuple(Fault(rule, nest.board.name, words) for rule, words in faults)
-
-
-_Found = Iterator[tuple[str, str]]
 
 
 def _polygons(wood: BaseGeometry) -> list[Polygon]:
@@ -114,21 +130,60 @@ def _check_kind(cut: _Cut) -> _Found:
         yield "break-down cut", f"c{cut.number} is called {cut.given.kind}, it is a {true}"
 
 
-def _kerf(cut: _Cut, piece: Polygon, rules: Rules) -> BaseGeometry:
-    """Return the wood of a piece that a cut takes, run right across it."""
+BELOW_MM, DEEPEST = 3.0, 0.36
+"""So far below the wood a blade is set (common practice, no source), and no deeper than this share
+of its diameter (from memory)."""
+
+
+def _runs_on(thickness_mm: float, blade_mm: float) -> float:
+    """Return how much further a round blade cuts on the face sawn from than on the other.
+
+    Without end where the blade does not reach through.
+    """
+    radius, depth = blade_mm / 2, thickness_mm + BELOW_MM
+    if depth > DEEPEST * blade_mm:
+        return math.inf
+    on_top = math.sqrt(radius**2 - (radius - depth) ** 2)
+    below = math.sqrt(radius**2 - (radius - BELOW_MM) ** 2)
+    return on_top - below
+
+
+def _sawn_into(cut: _Cut, piece: Polygon, nest: Nest, rules: Rules) -> BaseGeometry:
+    """Return all wood that a blade goes into, also where it stops and runs on above."""
+    on = _runs_on(nest.board.thickness_mm, rules.saw_blade_mm)
+    return _kerf(cut, piece, rules, 0.0 if cut.given.by_hand else on)
+
+
+def _check_by_hand(cut: _Cut, nest: Nest, rules: Rules) -> _Found:
+    """Yield that a cut whose stops are left to a handsaw is sawn through nowhere."""
+    left = _runs_on(nest.board.thickness_mm, rules.saw_blade_mm) * sum(cut.given.stops)
+    if cut.given.by_hand and not any(cut.given.stops):
+        yield "break-down cut", f"c{cut.number} is finished by hand and stops nowhere"
+    elif cut.given.by_hand and cut.line.length <= left:
+        said = (
+            f"c{cut.number} is {cut.line.length:.1f} mm long, its stops leave {left:.1f} mm below"
+        )
+        yield "break-down cut", said
+
+
+def _kerf(cut: _Cut, piece: Polygon, rules: Rules, runs_on_mm: float = 0.0) -> BaseGeometry:
+    """Return the wood of a piece that a cut takes: right across it, or up to its stops and on."""
     (x, y), (u, v) = cut.given.start, cut.given.end
     low_x, low_y, high_x, high_y = piece.bounds
-    beyond = (high_x - low_x) + (high_y - low_y) + rules.kerf_mm
+    across = (high_x - low_x) + (high_y - low_y) + rules.kerf_mm
     size = math.hypot(u - x, v - y)
-    dx, dy = (u - x) / size * beyond, (v - y) / size * beyond
-    line = LineString([(x - dx, y - dy), (u + dx, v + dy)])
+    dx, dy = (u - x) / size, (v - y) / size
+    before, after = (min(runs_on_mm, across) if stop else across for stop in cut.given.stops)
+    line = LineString([(x - dx * before, y - dy * before), (u + dx * after, v + dy * after)])
     # A saw that takes nothing still cuts.
     half = max(rules.kerf_mm, TOUCH_MM) / 2
-    return shared(line.buffer(half, cap_style="flat"), piece)
+    return MultiPolygon(_polygons(shared(line.buffer(half, cap_style="flat"), piece)))
 
 
 def _check_ends(cut: _Cut, piece: Polygon) -> _Found:
-    for place in (cut.given.start, cut.given.end):
+    for place, is_stop in zip((cut.given.start, cut.given.end), cut.given.stops, strict=True):
+        if is_stop:
+            continue
         off = piece.boundary.distance(Point(place))
         if off > ENDS_MM:
             said = f"c{cut.number} ends {off:.4f} mm off the edge of its piece"

@@ -20,6 +20,7 @@ from nesting.sheets.drawing import (
     Circle,
     Drawing,
     Entity,
+    PaperSheet,
     Polyline,
     Role,
     Tag,
@@ -31,8 +32,10 @@ from nesting.sheets.dxf_terms import (
     FONTS,
     INSERT_UNITS_MM,
     LAYERS,
+    LAYOUT_NAME,
     LINE_TYPES,
     TEXT_STYLE,
+    UNPRINTED_LAYER,
     WIDTH_FACTORS,
     Version,
     layer_name,
@@ -70,8 +73,9 @@ STEADY: dict[str, Any] = {
 """What every sheet's header says: no base point, decimal lengths and degrees anticlockwise from
 the x axis, lettering shown as such, and the drawing itself in view (DXF reference, HEADER)."""
 
-METRIC: dict[str, Any] = {"$INSUNITS": INSERT_UNITS_MM, "$MEASUREMENT": 1}
-"""That it is in mm; R12 knows neither."""
+METRIC: dict[str, Any] = {"$INSUNITS": INSERT_UNITS_MM, "$MEASUREMENT": 1, "$PSLTSCALE": 0}
+"""That it is in mm, and that lines seen through a viewport are broken as they are drawn; R12 knows
+neither unit nor viewports of ours."""
 
 
 def check_drawing(written: Written, drawing: Drawing, name: str = "") -> tuple[Fault, ...]:
@@ -93,6 +97,7 @@ def check_drawing(written: Written, drawing: Drawing, name: str = "") -> tuple[F
             *_check_pens(written, version),
             *(("strays", stray) for stray in written.strays),
             *_check_entities(written.drawn, drawing, version),
+            *_check_paper(written, drawing.sheet, version),
         )
     )
 
@@ -117,6 +122,10 @@ def _check_header(header: dict[str, Any], drawing: Drawing, version: Version) ->
     if version == "R12" and not _same_value(header.get("$MEASUREMENT", 1), 1):
         yield "header", f"$MEASUREMENT is {header['$MEASUREMENT']}, must be 1"
 
+
+PLOT_FLAGS = 32 | 128 | 512
+"""By styles, with line widths, what is seen through viewports first (DXF reference, PLOTSETTINGS,
+group 70)."""
 
 OPTIONAL = {"$LUNITS", "$AUNITS", "$ANGBASE", "$ANGDIR", "$TILEMODE", "$DWGCODEPAGE"}
 """What an R12 file need not say, since it is usual there."""
@@ -152,6 +161,8 @@ def _agree(one: Sequence[float], other: Sequence[float]) -> bool:
 
 def _check_layers(layers: dict[str, Layer], drawing: Drawing, version: Version) -> _Found:
     used = {(entity.role, entity.view) for entity in drawing.entities}
+    if drawing.sheet and version != "R12":
+        used |= {(entity.role, entity.view) for entity in drawing.sheet.entities}
     for role, view in sorted(used):
         name, pen = layer_name(role, view), PENS[role]
         weight = -3 if version == "R12" else round(100 * pen.width_mm)
@@ -223,6 +234,43 @@ def _check_entities(given: Sequence[Drawn], drawing: Drawing, version: Version) 
     yield from _named("not of this plan", left)
     if not missing and not left and not _is_inside_first(given):
         yield "order", "an outer cut stands before an inner one: the piece moves when it is freed"
+
+
+def _check_paper(written: Written, sheet: PaperSheet | None, version: Version) -> _Found:
+    """Yield what differs of the paper layout; an old file has none."""
+    if sheet is None or version == "R12":
+        if written.layout:
+            yield "paper", f"a layout {written.layout[0]!r} is not of this plan"
+        return
+    name, paper, *figures = written.layout or ("", "")
+    if name != f"{LAYOUT_NAME}{sheet.paper}":
+        yield "paper", f"its layout is called {name!r}, must be '{LAYOUT_NAME}{sheet.paper}'"
+        return
+    wide, high = sheet.size_mm
+    if paper != f"{sheet.paper}_({wide:.2f}_x_{high:.2f}_MM)" or not _agree(
+        figures, _layout_figures(sheet)
+    ):
+        yield "paper", f"its layout for {sheet.paper} is set up otherwise than it was written"
+    wanted = [
+        Drawn(
+            "viewport",
+            UNPRINTED_LAYER.upper(),
+            (*port.middle, *port.size, *port.seen, port.size[1] * port.scale),
+            ("on",),
+        )
+        for port in sheet.ports
+    ]
+    wanted += [drawn for entity in sheet.entities for drawn in _drawn_from(entity, version)]
+    missing, left = _unmatched(written.on_paper, wanted)
+    for what, entities in (("missing or changed", missing), ("not of this plan", left)):
+        yield from (("paper", words) for _, words in _named(what, entities))
+
+
+def _layout_figures(sheet: PaperSheet) -> tuple[float, ...]:
+    """Return margins, size, print at 1:1 in mm, flags, and the corners of the paper."""
+    (wide, high), edge = sheet.size_mm, sheet.margin_mm
+    plot = (*(edge,) * 4, wide, high, 0.0, 0.0, 1.0, 1.0, 1.0, PLOT_FLAGS, 1, 0, 5, 16)
+    return (*map(float, plot), -edge, -edge, wide - edge, high - edge)
 
 
 def _same(given: Drawn, wanted: Drawn) -> bool:

@@ -175,6 +175,8 @@ def _check_break_down(
         off = max(math.dist(first.start, second.start), math.dist(first.end, second.end))
         if off > SHEET_MM:
             yield Fault("sheet: break-down cuts", name, f"c{number} is {off:.4f} mm off")
+        if (first.stops, first.by_hand) != (second.stops, second.by_hand):
+            yield Fault("sheet: break-down cuts", name, f"c{number} stops otherwise")
         if first.kind is not second.kind:
             said = f"c{number} is marked as a {first.kind}, it is a {second.kind}"
             yield Fault("sheet: break-down cuts", name, said)

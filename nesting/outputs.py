@@ -30,9 +30,9 @@ from nesting.sheets.dxf_terms import Version
 from nesting.sheets.overview import overview
 from nesting.sheets.whole_file import write_whole
 from nesting.sheets.written import read_written
-from nesting.shop.folio import Folio
+from nesting.shop.folio import Folio, unremarked
 from nesting.shop.kinds import Output, Paper, is_made
-from nesting.shop.makers import MadeTask, digests, made_files
+from nesting.shop.makers import Made, MadeTask, digests, made_files
 from nesting.summary import summary
 from nesting.summary_file import SUMMARY, read_summary
 from nesting.whole_folder import (
@@ -62,6 +62,7 @@ def write_outputs(
     paper: Paper = Paper.A4,
     overwrite: bool = False,
     on_progress: Tell = untold,
+    on_remark: Callable[[str], None] = unremarked,
     when_placed: Callable[[], None] = lambda: None,
     workers: int | None = None,
     helpers: Executor | None = None,
@@ -83,6 +84,8 @@ def write_outputs(
         Whether files of an earlier plan in the folder may be replaced; others are left alone.
     on_progress
         Is told how many sheets are finished.
+    on_remark
+        Is told what is to be said of what is made beside the sheets.
     when_placed
         Is told once all files are in place: what comes then takes nothing back.
     workers
@@ -106,7 +109,7 @@ def write_outputs(
         earlier = _earlier_files(folder)
         with replaced_whole(folder, gone=earlier, when_placed=when_placed) as fresh:
             version = dxf_version or project.dxf_version
-            tasks = _tasks(project, plan, account, (fresh, folder), files, version)
+            tasks = _tasks(project, plan, account, (fresh, folder), files, version, paper)
             own = _workers(len(tasks), workers) if helpers is None else nullcontext(helpers)
             with own as drawing:
                 folio = Folio(project, plan, account, files, paper, last)
@@ -121,24 +124,28 @@ def write_outputs(
                 write_dxf(whole, fresh / OVERVIEW, version=version)
                 _require_none(check_drawing(read_written(fresh / OVERVIEW), whole))
                 _require_none(_all_sheets(drawn_beside, tasks, on_progress))
-                made = _made(made_beside, makings, on_progress)
+                made, remarks = _made(made_beside, makings, on_progress)
             content = summary(
                 plan, account, project_name=project.name, seed=seed, files=files,
                 made=digests(fresh, made), book_step=getattr(project, "book_step", None),
             )  # fmt: skip
             _require_free(folder, made, overwrite=overwrite)
             write_whole(fresh / SUMMARY, json.dumps(content, indent=1).encode())
+        for remark in remarks:
+            on_remark(remark)
     return tuple(folder / name for name in (*made, *names))
 
 
 def _made(
-    beside: Sequence[Future[tuple[str, ...]] | None], tasks: Sequence[MadeTask], tell: Tell
-) -> list[str]:
-    """Make what is asked for beside the sheets and return the names of its files."""
+    beside: Sequence[Future[Made] | None], tasks: Sequence[MadeTask], tell: Tell
+) -> tuple[list[str], list[str]]:
+    """Make what is asked for beside the sheets; return the names of its files, and remarks."""
     what, count = f"making {' and '.join(task.output for task in tasks)}", len(tasks)
     tell(Step(what, 0, count))
     done = shared_out(beside, MadeTask.done, tasks, lambda done: tell(Step(what, done, count)))
-    return [name for names in done for name in names]
+    found = list(done)
+    names = [name for made in found for name in made.names]
+    return names, [remark for made in found for remark in made.remarks]
 
 
 def sheet_files(project: Job, plan: CuttingPlan) -> dict[str, str]:
@@ -155,6 +162,7 @@ def _tasks(
     folders: tuple[Path, Path],
     files: dict[str, str],
     version: Version,
+    paper: Paper,
 ) -> list[SheetTask]:
     """Return what is to be drawn, into the first folder; in the other an earlier plan may lie."""
     rules, name, unit = project.rules, project.name, project.unit
@@ -166,7 +174,9 @@ def _tasks(
             name,
             unit,
             version,
-            *(folder / files[nest.board.name] for folder in folders),
+            folders[0] / files[nest.board.name],
+            folders[1] / files[nest.board.name],
+            paper,
         )
         for nest, board in zip(plan.nests, account.boards, strict=True)
     ]

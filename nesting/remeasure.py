@@ -34,10 +34,11 @@ from nesting.offcuts import offcut_at
 from nesting.outputs import OVERVIEW, sheet_files
 from nesting.rules import Rules
 from nesting.sheets.cut_sheet import cut_sheet
-from nesting.sheets.dxf_terms import APP_ID
+from nesting.sheets.dxf_terms import APP_ID, LAYOUT_NAME
 from nesting.sheets.overview import overview
 from nesting.sheets.read_back import read_back
-from nesting.sheets.written import read_written
+from nesting.sheets.written import Written, read_written
+from nesting.shop.kinds import Paper
 from nesting.shop.makers import digests, made_files
 from nesting.summary import Rectangle, kept_from, plan_from, scrap_from, summary
 from nesting.summary_file import read_summary
@@ -51,6 +52,7 @@ class _Sheet:
     faults: tuple[Fault, ...]
     account: BoardAccount | None
     version: str = ""
+    paper: str = ""
 
 
 def remeasured(
@@ -74,12 +76,13 @@ def remeasured(
     sheets = list(_sheets(project, plan, folder, files, given, unsound, on_progress))
     accounts = [sheet.account for sheet in sheets if sheet.account is not None]
     versions = {sheet.version for sheet in sheets if sheet.version}
+    papers = {sheet.paper for sheet in sheets if sheet.paper}
     found = [*faults, *_check_files(files, stated, folder)]
     found += [fault for sheet in sheets for fault in sheet.faults]
     if len(accounts) == len(plan.nests):
         on_progress(Step("reading the overview and the summary back"))
         account = Account(tuple(accounts), buy_list(plan.unplaced, project.rules))
-        found += _check_overview(project, plan, account, folder / OVERVIEW, given, versions)
+        found += _check_overview(project, plan, account, folder / OVERVIEW, given, versions, papers)
         again = summary(
             plan, account, project_name=project.name, seed=_seed(given), files=files,
             made=digests(folder, made_files(folder)),
@@ -187,9 +190,24 @@ def _sheet(
         *check_scrap(record.offcuts, nest, scrap_percent),
     )
     if not faults and account is not None:
-        drawing = cut_sheet(nest, account, rules, project_name=project.name, unit=project.unit)
+        paper = _paper_of(record.written)
+        drawing = cut_sheet(
+            nest, account, rules, project_name=project.name, unit=project.unit, paper=paper
+        )
         faults = check_drawing(record.written, drawing, name)
-    return _Sheet(faults, account, str(record.written.header.get("$ACADVER")))
+    version = str(record.written.header.get("$ACADVER"))
+    return _Sheet(faults, account, version, _paper_said(record.written))
+
+
+def _paper_said(written: Written) -> str:
+    """Return the paper that a sheet is laid on; nothing where it is laid on none."""
+    return str(written.layout[0]).removeprefix(LAYOUT_NAME) if written.layout else ""
+
+
+def _paper_of(written: Written) -> Paper:
+    """Return the paper that a sheet is laid on; one of ours whatever it says, to be compared."""
+    said = _paper_said(written)
+    return Paper(said) if said in list(Paper) else Paper.A4
 
 
 def _check_overview(
@@ -199,6 +217,7 @@ def _check_overview(
     path: Path,
     given: Mapping[str, Any],
     versions: set[str],
+    papers: set[str],
 ) -> Iterator[Fault]:
     if not path.is_file():
         return
@@ -215,6 +234,9 @@ def _check_overview(
         seed=_seed(given),
     )
     yield from check_drawing(written, drawing)
+    found = sorted(papers)
+    if len(found) > 1:
+        yield Fault("files", "", f"they are laid on {' and '.join(found)}, must all be on one")
     found = sorted({*versions, str(written.header.get("$ACADVER"))})
     if len(found) > 1:
         yield Fault("files", "", f"they are DXF {' and '.join(found)}, must all be of one version")

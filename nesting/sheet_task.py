@@ -22,6 +22,7 @@ from nesting.sheets.dxf_terms import Version
 from nesting.sheets.read_back import read_back
 from nesting.sheets.whole_file import write_whole
 from nesting.sheets_kept import is_carried_over, key_of, marked
+from nesting.shop.kinds import Paper
 from nesting.units import Unit
 
 Faults = tuple[Fault, ...]
@@ -39,13 +40,15 @@ class SheetTask:
     version: Version
     path: Path
     earlier: Path
+    paper: Paper = Paper.A4
 
     @property
     def key(self) -> str:
         """A key of all that the sheet shows."""
         return key_of(
-            self.nest, self.account, self.rules, self.project_name, self.unit, self.version
-        )
+            self.nest, self.account, self.rules, self.project_name, self.unit, self.version,
+            self.paper,
+        )  # fmt: skip
 
 
 def finished(task: SheetTask) -> Faults:
@@ -57,8 +60,9 @@ def finished(task: SheetTask) -> Faults:
     if is_carried_over(task.earlier, task.path, key):
         return ()
     sheet = cut_sheet(
-        task.nest, task.account, task.rules, project_name=task.project_name, unit=task.unit
-    )
+        task.nest, task.account, task.rules, project_name=task.project_name, unit=task.unit,
+        paper=task.paper,
+    )  # fmt: skip
     # A process that was lost over this sheet may have written it already.
     write_whole(task.path, marked(dxf_content(sheet, task.version), key), overwrite=True)
     offcuts = [offcut.shape for offcut in task.account.offcuts]

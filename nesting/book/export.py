@@ -20,7 +20,7 @@ from nesting.book.schema import LEDGER
 from nesting.book.store import Book, Row, Step, effects_of, opened, write_effect, write_step
 from nesting.book.wood import check_texts
 from nesting.errors import BookError, OutputError
-from nesting.shop.list_data import guarded, unguarded
+from nesting.spreadsheet import guarded, unguarded
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut
 from nesting.whole_folder import replaced_whole, require_free

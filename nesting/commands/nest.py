@@ -21,6 +21,7 @@ from nesting.commands.shared import (
     say,
     show,
     tell_odd_figures,
+    told,
     work_shown,
 )
 from nesting.words import counted
@@ -66,9 +67,10 @@ def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> i
             _require_something(project)
             last = last_plan(given, project, folder)
             plan = _packed(given, project, (last, moving), stopping, ahead, show)
-        account, files = _written(given, project, plan, folder, stopping, last)
+        account, files, remarks = _written(given, project, plan, folder, stopping, last)
     _report(given, project, plan, account, files, last)
-    _tell_small_paper(given, project, plan, account)
+    for remark in remarks:
+        say(f"note: {told(remark, given)}", sys.stderr)
     if stopping.number is not None:
         return exit_code(stopping.number)
     is_short = any(left.reason is not Misfit.LATER for left in plan.unplaced)
@@ -82,8 +84,11 @@ def _written(
     folder: Path,
     stopping: Stopping,
     last: LastPlan | None,
-) -> tuple[Account, Sequence[Path]]:
-    """Check a plan, account for it and write it; a signal takes it back until it is in place."""
+) -> tuple[Account, Sequence[Path], Sequence[str]]:
+    """Check a plan, account for it and write it; a signal takes it back until it is in place.
+
+    With the files comes what is to be said of them.
+    """
     from nesting.account import account_for
     from nesting.check import require_sound
     from nesting.check_wishes import require_wishes
@@ -102,18 +107,18 @@ def _written(
         tell(Step("measuring the plan again"))
         require_sound(plan, project.needs, project.rules)
         require_wishes(plan, project.wishes, plan.fixed)
-        account = account_for(plan, project.rules)
+        account, remarks = account_for(plan, project.rules), list[str]()
         files = write_outputs(
             project, plan, account, folder,
             seed=given.seed, dxf_version=given.dxf,
             also=_also(given, project),
             paper=Paper(given.paper or project.paper),
-            overwrite=given.overwrite, on_progress=tell,
+            overwrite=given.overwrite, on_progress=tell, on_remark=remarks.append,
             when_placed=lambda: stopping.reach(Stage.WRITTEN), helpers=helpers, last=last,
         )  # fmt: skip
     if number is None and stopping.number is not None:
         _say_stopped(stopping.number, "the plan was being written, and is written whole")
-    return account, files
+    return account, files, remarks
 
 
 def _require_something(project: Project) -> None:
@@ -148,23 +153,6 @@ def _also(given: argparse.Namespace, project: Project) -> Sequence[Output]:
 
     also = project.outputs if given.write is None else given.write
     return also if given.again is None or Output.CHANGES in also else (*also, Output.CHANGES)
-
-
-def _tell_small_paper(
-    given: argparse.Namespace, project: Project, plan: CuttingPlan, account: Account
-) -> None:
-    """Say which boards the paper is too small for, if sheets are printed."""
-    from nesting.outputs import sheet_files
-    from nesting.shop.folio import Folio
-    from nesting.shop.kinds import Output, Paper
-
-    if Output.PRINT in _also(given, project):
-        from nesting.shop.print_sheets import paper_remarks
-
-        paper = Paper(given.paper or project.paper)
-        folio = Folio(project, plan, account, sheet_files(project, plan), paper)
-        for remark in paper_remarks(folio):
-            say(f"note: {remark}", sys.stderr)
 
 
 def _say_stopped(number: int, what_follows: str) -> None:
@@ -241,8 +229,19 @@ def _report(
         tell_broken(given, project, plan)
     if given.again is not None:
         tell_changes(project, last, plan)
-    say(
-        f"\nwrote {counted(len(plan.nests), 'cut sheet')}, {files[-2].name} and "
-        f"{files[-1].name} into {files[-1].parent}\n"
-        f"next: open {files[-2]} in any CAD program, then one sheet a board"
-    )
+    say(f"\n{_closing(plan, files, _also(given, project))}")
+
+
+def _closing(plan: CuttingPlan, files: Sequence[Path], also: Sequence[Output]) -> str:
+    """Return what was written and what to open first."""
+    from nesting.shop.kinds import Output, in_words
+
+    *_, overview, summary = files
+    named = [counted(len(plan.nests), "cut sheet"), overview.name]
+    for output in also:
+        named += in_words([path.name for path in files], output)
+    opened = f"open {overview} in any CAD program, then one sheet a board"
+    first = next((p for p in files if p.name == "page.html" and Output.PAGE in also), None)
+    if first is not None:
+        opened = f"open {first} in a browser; {overview.name} and the sheets in any CAD program"
+    return f"wrote {', '.join(named)} and {summary.name} into {summary.parent}\nnext: {opened}"

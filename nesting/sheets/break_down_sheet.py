@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import groupby
+from math import dist
 
 from shapely.geometry import LineString, Point
 
@@ -45,14 +46,52 @@ def break_down_lines(nest: Nest, account: BoardAccount, window: Window) -> Itera
     for number, cut in enumerate(account.break_down.cuts, start=1):
         if window.is_whole:
             points = window.point(*cut.start), window.point(*cut.end)
-            tag = Tag("break-down cut", (("number", str(number)), ("kind", cut.kind.value)))
+            fields = [("number", str(number)), ("kind", cut.kind.value)]
+            if cut.is_stopped:
+                fields.append(("stops", _stops_said(cut)))
+            tag = Tag("break-down cut", tuple(fields))
             role = Role.BREAK_DOWN
             yield Polyline(points, role, view=window.view, tag=window.tag(tag))
         else:
             yield from window.lines(LineString([cut.start, cut.end]), Role.BREAK_DOWN)
+        for stop, along in stops_of(cut):
+            yield from _stop_bar(stop, along, window)
         for end, other in ((cut.start, cut.end), (cut.end, cut.start)):
             if edge.distance(Point(end)) <= EDGE_MM:
                 yield from _beyond(end, other, cut, window)
+
+
+def _stops_said(cut: BreakDownCut) -> str:
+    """Return at which ends a cut stops, as a tag has it."""
+    ends = (*cut.stops, cut.by_hand)
+    return " ".join(name for name, said in zip(("start", "end", "hand"), ends, strict=True) if said)
+
+
+def stops_of(cut: BreakDownCut) -> Iterable[tuple[Place, Place]]:
+    """Yield each place where a cut stops, and the direction in which it comes there."""
+    size = max(cut.length_mm, EDGE_MM)
+    (x, y), (u, v) = cut.start, cut.end
+    along = (u - x) / size, (v - y) / size
+    if cut.stops[0]:
+        yield cut.start, (-along[0], -along[1])
+    if cut.stops[1]:
+        yield cut.end, along
+
+
+STOP_PAPER_MM = 2.0
+"""Half the bar across a cut where the saw stops."""
+
+
+def _stop_bar(stop: Place, along: Place, window: Window) -> Iterable[Entity]:
+    """Yield the bar across a cut where the saw stops, twice: it is seen in any print."""
+    if not window.shows(stop[0]):
+        return
+    paper = window.paper_mm / window.times
+    for back in (0.0, 0.6 * paper):
+        x, y = stop[0] - back * along[0], stop[1] - back * along[1]
+        dx, dy = -along[1] * STOP_PAPER_MM * paper, along[0] * STOP_PAPER_MM * paper
+        line = LineString([window.point(x - dx, y - dy), window.point(x + dx, y + dy)])
+        yield from as_lines(line, Role.BREAK_DOWN, window.view)
 
 
 def _outside(
@@ -83,6 +122,24 @@ def break_down_numbers(work: Labelling) -> Iterable[Entity]:
             yield from lettering
             if lettering:
                 break
+    for stop, cuts in _stops_together(work):
+        at, reach = work.window.point(*stop), (STOP_PAPER_MM + 0.4) * work.paper
+        words = f"STOP {' '.join(cuts)}"
+        yield from set_beside(work, words, at, reach, Role.BREAK_DOWN, is_needed=True)
+
+
+def _stops_together(work: Labelling) -> Iterable[tuple[Place, list[str]]]:
+    """Yield the places where cuts stop, those of cuts that meet as one, with the cuts' numbers."""
+    near = 2 * STOP_PAPER_MM * work.window.paper_mm / work.window.times
+    found = list[tuple[Place, list[str]]]()
+    for number, cut in enumerate(work.account.break_down.cuts, start=1):
+        for stop, _ in stops_of(cut):
+            beside = next((cuts for at, cuts in found if dist(at, stop) <= near), None)
+            if beside is not None:
+                beside.append(f"c{number}")
+            elif work.window.shows(stop[0]):
+                found.append((stop, [f"c{number}"]))
+    return found
 
 
 def _number_places(cut: BreakDownCut, work: Labelling) -> list[Place]:
@@ -104,7 +161,10 @@ def break_down_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
     rows = []
     for number, (cut, sides) in enumerate(zip(found.cuts, found.sides, strict=True), start=1):
         begin = (f"c{number}", KINDS[cut.kind], *_places(cut, unit), figure(cut.room_mm, unit))
-        rows += _wrapped(begin, [_told(side, numbers) for side in sides])
+        told = [_told(side, numbers) for side in sides]
+        if cut.is_stopped and not any(side.parts or side.offcuts for side in sides):
+            told = ["meets next", ""]
+        rows += _wrapped(begin, told)
     columns = ("cut", "kind", "along", "across", "spare", "parts", "from")
     heading = f"Break-down cuts, middle of the kerf {measures(unit)}"
     return table(heading, columns, (RIGHT, LEFT, RIGHT, RIGHT, RIGHT, LEFT, LEFT), tuple(rows))
@@ -114,11 +174,22 @@ def _places(cut: BreakDownCut, unit: Unit) -> tuple[str, str]:
     """Return where a cut runs along the board and across it; of an oblique one from and to."""
     (x, y), (u, v) = cut.start, cut.end
     if cut.kind is CutKind.CROSS:
-        return figure(x, unit), ""
+        return figure(x, unit), _between(y, v, cut, unit)
     if cut.kind is CutKind.RIP:
-        return "", figure(y, unit)
+        return _between(x, u, cut, unit), figure(y, unit)
     along, across = ((figure(a, unit), figure(b, unit)) for a, b in ((x, u), (y, v)))
     return f"{along[0]} to {along[1]}", f"{across[0]} to {across[1]}"
+
+
+def _between(low: float, high: float, cut: BreakDownCut, unit: Unit) -> str:
+    """Return from where to where a stopped cut runs; nothing of one that runs right across."""
+    if not cut.is_stopped:
+        return ""
+    words = [
+        f"STOP {figure(end, unit)}" if stop else "edge"
+        for end, stop in zip((low, high), cut.stops, strict=True)
+    ]
+    return f"{' to '.join(words)}{', by hand' if cut.by_hand else ''}"
 
 
 def left_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
@@ -144,12 +215,26 @@ def freed_words(found: BreakDown) -> str:
 
 def run_out_words(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> list[str]:
     """Return how much further a stopped cut runs on the face sawn from, where one may be tried."""
-    if not account.break_down.not_freed:
+    if not account.break_down.not_freed and not account.break_down.has_stops:
         return []
     more = cut_deep_mm(nest.board.thickness_mm, rules.saw_blade_mm)
     blade = exact_length(rules.saw_blade_mm, unit)
     if more is None:
         return [f"A blade of {blade} does not saw through from one face."]
+    stopped = [cut for cut in account.break_down.cuts if cut.is_stopped]
+    told, further = [], format_length(more, unit)
+    if not all(cut.by_hand for cut in stopped):
+        told.append(
+            f"STOP: sawn through to the bar; on top a blade of {blade} cuts {further} past it, "
+            "into waste."
+        )
+    if any(cut.by_hand for cut in stopped):
+        told.append(
+            f"STOP, by hand: saw to the bar on top; a blade of {blade} leaves {further} below: "
+            "finish with a handsaw."
+        )
+    if stopped:
+        return told
     return [f"Stopped short, a blade of {blade} cuts {format_length(more, unit)} further on top."]
 
 

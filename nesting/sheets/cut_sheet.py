@@ -30,8 +30,10 @@ from nesting.sheets.page import BALLOONS, FULL_SURROUND, STRIP_SURROUND, Layout,
 from nesting.sheets.part_notes import bevel_table, note_table
 from nesting.sheets.ruler import FIGURE_PAPER_MM, bar_length_mm, scale_bar
 from nesting.sheets.title import legend, title_corner
+from nesting.sheets.true_scale import paper_sheet
 from nesting.sheets.view import Bounds, draw_view
 from nesting.sheets.window import Window
+from nesting.shop.kinds import Paper
 from nesting.tape import Tape
 from nesting.thinned import thinned
 from nesting.units import Unit
@@ -54,7 +56,13 @@ GRAIN_PAPER_MM = 26.0
 
 
 def cut_sheet(
-    nest: Nest, account: BoardAccount, rules: Rules, *, project_name: str, unit: Unit = Unit.MM
+    nest: Nest,
+    account: BoardAccount,
+    rules: Rules,
+    *,
+    project_name: str,
+    unit: Unit = Unit.MM,
+    paper: Paper = Paper.A4,
 ) -> Drawing:
     """Return the cut sheet of one nest.
 
@@ -66,6 +74,8 @@ def cut_sheet(
         Those that the nest was made by.
     unit
         What figures on the sheet are written in; the drawing itself is in mm.
+    paper
+        What the shop prints on: the drawing is laid on it, too.
     """
     bounds = nest.board.shape.bounds
 
@@ -93,12 +103,17 @@ def cut_sheet(
     )
     frame = _frame(layout, bounds)
     sheet = _Sheet(nest, account, unit, marked, layout, frame)
-    entities = [*_full_size(sheet), *_enlarged(sheet), *_furniture(sheet)]
+    full_size = _full_size(sheet)
+    laid = paper_sheet(
+        nest, account, rules, shown=full_size, scale=layout.scale,
+        project_name=project_name, unit=unit, paper=paper,
+    )  # fmt: skip
+    entities = [*full_size, *_enlarged(sheet), *_furniture(sheet)]
     order = {role: place for place, role in enumerate(Role)}
     # Inner cuts come before outer ones, or the piece has moved when its hole is cut.
     entities.sort(key=lambda entity: (entity.view is View.COPY, order[entity.role]))
     title = f"{project_name}: board {nest.board.name}"
-    return Drawing(title, tuple(entities), frame, layout.scale, layout.paper)
+    return Drawing(title, tuple(entities), frame, layout.scale, layout.paper, laid)
 
 
 def _stretch(nest: Nest) -> tuple[float, float]:

@@ -203,6 +203,54 @@ Entity = Polyline | Circle | Text | Arrow | Area
 
 
 @dataclass(frozen=True)
+class Port:
+    """A hole in a paper sheet through which the drawing is seen, to scale.
+
+    ``corner`` is its lower left on the paper and ``size`` its own, paper mm; ``at`` is the place
+    of the drawing that comes to the corner, and ``scale`` its mm in one of the paper.
+    """
+
+    corner: Point
+    size: Point
+    at: Point
+    scale: float
+
+    @property
+    def middle(self) -> Point:
+        """Its middle on the paper."""
+        return self.corner[0] + self.size[0] / 2, self.corner[1] + self.size[1] / 2
+
+    @property
+    def seen(self) -> Point:
+        """The place of the drawing that comes to its middle."""
+        half = self.scale / 2
+        return self.at[0] + half * self.size[0], self.at[1] + half * self.size[1]
+
+
+@dataclass(frozen=True)
+class PaperSheet:
+    """A drawing laid on paper at a true scale, to be printed from any drawing program.
+
+    Attributes
+    ----------
+    paper
+        Its name: ``A4``.
+    size_mm
+        Width and height of the paper, as it lies.
+    margin_mm
+        Left white on all sides; places count from the corner inside it.
+    entities
+        What stands on the paper itself, paper mm.
+    """
+
+    paper: str
+    size_mm: Point
+    margin_mm: float
+    ports: tuple[Port, ...]
+    entities: tuple[Entity, ...]
+
+
+@dataclass(frozen=True)
 class Drawing:
     """One sheet.
 
@@ -214,6 +262,8 @@ class Drawing:
         mm of the drawing in one mm of paper when the sheet is printed on ``paper``.
     paper
         The paper that the lettering is sized for: ``A3``.
+    sheet
+        The drawing laid on paper for the shop's printer, if it is.
     """
 
     title: str
@@ -221,6 +271,7 @@ class Drawing:
     frame: tuple[float, float, float, float]
     scale: float = 1.0
     paper: str = "A3"
+    sheet: PaperSheet | None = None
 
     @property
     def size_mm(self) -> tuple[float, float]:

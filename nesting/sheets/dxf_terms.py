@@ -103,6 +103,12 @@ FONTS: dict[Version, str] = {"R2010": "arial.ttf", "R12": "txt"}
 WIDTH_FACTORS: dict[Version, float] = {"R2010": 1.0, "R12": 0.8}
 """``txt`` is set narrower, since its letters are wider than the room reckoned for them."""
 
+LAYOUT_NAME = "Print on "
+"""How the name of our paper layout begins; the paper's name ends it."""
+
+UNPRINTED_LAYER = "Defpoints"
+"""A layer that no program prints (from memory), there in every file: for edges of viewports."""
+
 INSERT_UNITS_MM = 4
 """$INSUNITS for millimetres (DXF reference, HEADER section)."""
 

@@ -78,6 +78,13 @@ KINDS = {
         frozenset({70}), frozenset({"AcDb2dPolyline"}),
         {10: 0, 20: 0, 30: 0, 40: 0, 41: 0, 66: 1, 71: 0, 72: 0, 73: 0, 74: 0, 75: 0},
     ),
+    "VIEWPORT": _Kind(
+        frozenset({10, 20, 40, 41, 68, 69, 12, 22, 45}), frozenset({"AcDbViewport"}),
+        {30: 0, 13: 0, 23: 0, 14: 10, 24: 10, 15: 10, 25: 10, 16: 0, 26: 0, 36: 1, 17: 0, 27: 0,
+         37: 0, 42: 50, 43: 0, 44: 0, 50: 0, 51: 0, 72: 100, 90: 0, 1: "", 281: 0, 71: 0, 74: 0,
+         110: 0, 120: 0, 130: 0, 111: 1, 121: 0, 131: 0, 112: 0, 122: 1, 132: 0, 79: 0, 146: 0,
+         282: 0},
+    ),
     "VERTEX": _Kind(
         frozenset({10, 20, 42}), frozenset({"AcDbVertex", "AcDb2dVertex"}),
         {30: 0, 40: 0, 41: 0, 50: 0, 70: 0},
@@ -195,6 +202,15 @@ def _circle(entity: Record, groups: _Groups) -> _Read:
     return "circle", [groups.number(code) for code in (10, 20, 40)], ()
 
 
+MAIN_PORT = "1"
+"""Number of the viewport (group 69) that is the paper itself (DXF reference, VIEWPORT)."""
+
+
+def _viewport(entity: Record, groups: _Groups) -> _Read:
+    numbers = [groups.number(code) for code in (10, 20, 40, 41, 12, 22, 45)]
+    return "viewport", numbers, ("off" if groups.number(68) <= 0 else "on",)
+
+
 def _text(entity: Record, groups: _Groups) -> _Read:
     x, y = groups.number(10), groups.number(20)
     at = groups.number(11, x), groups.number(21, y)
@@ -258,4 +274,5 @@ _READERS: dict[str, Callable[[Record, _Groups], _Read]] = {
     "TEXT": _text,
     "LWPOLYLINE": _lwpolyline,
     "POLYLINE": _polyline,
+    "VIEWPORT": _viewport,
 }

@@ -23,6 +23,7 @@ from nesting.sheets.drawing import (
     Circle,
     Drawing,
     Entity,
+    PaperSheet,
     Point,
     Polyline,
     Role,
@@ -35,8 +36,10 @@ from nesting.sheets.dxf_terms import (
     APP_ID,
     COLOURS,
     LAYERS,
+    LAYOUT_NAME,
     LINE_TYPES,
     TEXT_STYLE,
+    UNPRINTED_LAYER,
     WIDTH_FACTORS,
     Version,
     layer_name,
@@ -54,6 +57,9 @@ LAYERS_OF_ALL = 2
 MODEL_SPACE = "17"
 """Handle of what owns all entities, in R2010."""
 
+PAPER_SPACE = "1B"
+"""Handle of what owns those on paper."""
+
 SHOWN_TIMES = 1.05
 """So many times the sheet is what a program shows when it opens the file."""
 
@@ -64,6 +70,28 @@ HANGING = {Anchor.LEFT: "", Anchor.CENTRE: " 72\n1\n", Anchor.RIGHT: " 72\n2\n"}
 """How a text hangs on its place; on the left if nothing is said."""
 
 ENCODINGS: dict[Version, str] = {"R2010": "utf-8", "R12": "cp1252"}
+
+
+BEYOND_PAPER = 1.1
+"""So many times the paper is what a program shows of it."""
+
+MAIN_FLAGS = 557088
+"""What the view of the paper itself says of itself, as the library has it."""
+
+VIEWPORT_SET = "".join(f"{axis:3d}\n{value}.0\n" for axis, value in (
+    (13, 0), (23, 0), (14, 10), (24, 10), (15, 10), (25, 10), (16, 0), (26, 0), (36, 1),
+    (17, 0), (27, 0), (37, 0), (42, 50), (43, 0), (44, 0),
+))  # fmt: skip
+"""Grid, the way of looking, lens and clipping: seen straight from above."""
+
+VIEWPORT_END = (
+    "  1\n\n281\n0\n 71\n0\n 74\n0\n"
+    + "".join(f"{code}\n{float(code in (111, 122))}\n" for code in (
+        110, 120, 130, 111, 121, 131, 112, 122, 132,
+    ))
+    + " 79\n0\n146\n0.0\n282\n0\n"
+)  # fmt: skip
+"""Style, rendering, and axes of its own that are those of the drawing."""
 
 
 class _Empty(Template):
@@ -78,11 +106,13 @@ def _empty(version: Version) -> _Empty:
 
 def content_of(drawing: Drawing, version: Version) -> bytes:
     """Return what a file holds of a drawing."""
-    layers = _used_layers(drawing)
+    sheet = None if version == "R12" else drawing.sheet
+    layers = _used_layers(drawing, sheet)
     first = FIRST_HANDLE[version]
     writer = _Writer(version, first + len(layers))
     for entity in drawing.entities:
         writer.add(entity)
+    main_port = writer.add_sheet(sheet) if sheet else ""
     low_x, low_y, high_x, high_y = drawing.frame
     width, height = drawing.size_mm
     text = _empty(version).substitute(
@@ -99,18 +129,51 @@ def content_of(drawing: Drawing, version: Version) -> bytes:
             _layer(role, view, handle, version) for handle, (role, view) in enumerate(layers, first)
         ),
         ENTITIES="".join(writer.pieces),
+        **(_layout(sheet, main_port) if version != "R12" else {}),
         **{f"HANDLE_{number}": f"{writer.handle + number:X}" for number in range(5)},
     )
     return text.encode(ENCODINGS[version], errors=_ESCAPED)
+
+
+def _layout(sheet: PaperSheet | None, main_port: str) -> dict[str, object]:
+    """Return what the one paper layout of a file says: ours, or the library's own without any."""
+    if sheet is None:
+        margins, size = (7.5, 20.0, 7.5, 20.0), (420.0, 297.0)
+        low, high, name, paper, flags, port = (0.0, 0.0), size, "Layout1", "A3", 0, ""
+    else:
+        size = sheet.size_mm
+        low, high = _limits(sheet)
+        margins = (sheet.margin_mm,) * 4
+        name, flags, port = f"{LAYOUT_NAME}{sheet.paper}", PLOT_FLAGS, f"331\n{main_port}\n"
+        paper = f"{sheet.paper}_({size[0]:.2f}_x_{size[1]:.2f}_MM)"
+    return {
+        "LAYOUT": name, "PAPER": paper, "PLOT_FLAGS": flags, "MAIN_PORT": port,
+        "PAPER_WIDE": _figure(size[0]), "PAPER_HIGH": _figure(size[1]),
+        **{f"MARGIN_{side}": _figure(margin) for side, margin in enumerate(margins)},
+        "LIMIT_LOW_X": _figure(low[0]), "LIMIT_LOW_Y": _figure(low[1]),
+        "LIMIT_HIGH_X": _figure(high[0]), "LIMIT_HIGH_Y": _figure(high[1]),
+    }  # fmt: skip
+
+
+PLOT_FLAGS = 32 | 128 | 512
+"""By styles, with line widths, what is seen through viewports first (DXF reference, PLOTSETTINGS,
+group 70)."""
+
+
+def _limits(sheet: PaperSheet) -> tuple[Point, Point]:
+    """Return the paper's own corners, counted from the corner inside its margin."""
+    (wide, high), margin = sheet.size_mm, sheet.margin_mm
+    return (-margin, -margin), (wide - margin, high - margin)
 
 
 def _figure(value: float) -> str:
     return str(float(value))
 
 
-def _used_layers(drawing: Drawing) -> list[tuple[Role, View]]:
+def _used_layers(drawing: Drawing, sheet: PaperSheet | None) -> list[tuple[Role, View]]:
     """Return the layers that a drawing uses, in the order of the table."""
     used = {(entity.role, entity.view) for entity in drawing.entities}
+    used |= {(entity.role, entity.view) for entity in sheet.entities} if sheet else set()
     return [(role, view) for view in View for role in LAYERS if (role, view) in used]
 
 
@@ -141,6 +204,34 @@ class _Writer:
         self.width = WIDTH_FACTORS[version]
         self.handle = handle
         self.pieces: list[str] = []
+        self.owner, self.where = MODEL_SPACE, ""
+
+    def add_sheet(self, sheet: PaperSheet) -> str:
+        """Write what stands on paper, and return the handle of the view of the paper itself."""
+        self.owner, self.where = PAPER_SPACE, " 67\n1\n"
+        main = f"{self.handle:X}"
+        (low_x, low_y), (high_x, high_y) = _limits(sheet)
+        middle = (low_x + high_x) / 2, (low_y + high_y) / 2
+        wide, high = (side * BEYOND_PAPER for side in sheet.size_mm)
+        self._port(middle, (wide, high), middle, high, 1)
+        # Numbers of viewports leave one out, as the library's do.
+        for number, port in enumerate(sheet.ports, start=3):
+            self._port(port.middle, port.size, port.seen, port.size[1] * port.scale, number)
+        for entity in sheet.entities:
+            self.add(entity)
+        return main
+
+    def _port(self, middle: Point, size: Point, seen: Point, high: float, number: int) -> None:
+        """Write a viewport: where it stands, how large, which place of the drawing is shown."""
+        begun = self._begun("VIEWPORT", UNPRINTED_LAYER, "AcDbViewport")
+        wide, tall = map(_figure, size)
+        is_main = number == 1
+        (x, y), high_seen = map(_figure, seen), _figure(high)
+        self.pieces.append(
+            f"{begun}{_place(middle)} 40\n{wide}\n 41\n{tall}\n 68\n{1 if is_main else 2}\n"
+            f" 69\n{number}\n 12\n{x}\n 22\n{y}\n{VIEWPORT_SET} 45\n{high_seen}\n"
+            f" 50\n0.0\n 51\n0.0\n 72\n100\n 90\n{MAIN_FLAGS if is_main else 0}\n{VIEWPORT_END}"
+        )
 
     def add(self, entity: Entity) -> None:
         """Write an entity."""
@@ -162,8 +253,8 @@ class _Writer:
         if self.is_old:
             return f"  0\n{kind}\n  5\n{handle:X}\n  8\n{layer}\n"
         return (
-            f"  0\n{kind}\n  5\n{handle:X}\n330\n{MODEL_SPACE}\n100\nAcDbEntity\n  8\n{layer}\n"
-            f"100\n{name}\n"
+            f"  0\n{kind}\n  5\n{handle:X}\n330\n{self.owner}\n100\nAcDbEntity\n{self.where}"
+            f"  8\n{layer}\n100\n{name}\n"
         )
 
     def _circle(self, circle: Circle) -> None:

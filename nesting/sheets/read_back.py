@@ -299,7 +299,14 @@ def _numbered(items: list[_Found]) -> Iterator[list[_Found]]:
 def _break_down_cuts(items: list[_Found]) -> Iterator[BreakDownCut]:
     for item in sorted(items, key=lambda item: int(item.tag.get("number"))):
         start, end = _places(item.ring)
-        yield BreakDownCut(CutKind(item.tag.get("kind")), start, end)
+        stops = item.tag.get("stops").split()
+        yield BreakDownCut(
+            CutKind(item.tag.get("kind")),
+            start,
+            end,
+            stops=("start" in stops, "end" in stops),
+            by_hand="hand" in stops,
+        )
 
 
 def _bungs(items: list[_Found]) -> Iterator[Bung]:

@@ -168,6 +168,12 @@ def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legen
     if account.break_down.cuts:
         line = Polyline(((0, 0), (SAMPLE_MM, 0)), Role.BREAK_DOWN, view=View.COPY)
         entries.append(((line,), "break-down cut, right across"))
+    if account.break_down.has_stops:
+        bars = [
+            Polyline(((x, -1.6), (x, 1.6)), Role.BREAK_DOWN, view=View.COPY) for x in (8.0, 8.6)
+        ]
+        line = Polyline(((0, 0), (8.6, 0)), Role.BREAK_DOWN, view=View.COPY)
+        entries.append(((line, *bars), "STOP: cut ends at the bar, in the wood"))
     marks = {mark.kind for p in nest.placements for mark in p.need.outline.marks}
     entries.extend(_mark_entry(kind) for kind in MarkKind if kind in marks)
     window = Window(1.0, view=View.COPY)

@@ -14,8 +14,8 @@ from typing import Any
 
 from nesting.errors import DrawingError
 from nesting.sheets.drawing import Tag
-from nesting.sheets.dxf_terms import LINE_TYPES, TEXT_STYLE
-from nesting.sheets.entities import HANDLE, IN_PAPER_SPACE, OWNER, figures_of
+from nesting.sheets.dxf_terms import LAYOUT_NAME, LINE_TYPES, TEXT_STYLE
+from nesting.sheets.entities import HANDLE, IN_PAPER_SPACE, MAIN_PORT, OWNER, figures_of
 from nesting.sheets.pen import Dash
 from nesting.sheets.records import (
     NAME,
@@ -28,10 +28,13 @@ from nesting.sheets.records import (
     sections_of,
 )
 
+MAIN_PORT_CODE = 69
+"""Group code of a viewport's number (DXF reference, VIEWPORT)."""
+
 HEADER = (
     "$ACADVER", "$DWGCODEPAGE", "$INSBASE", "$EXTMIN", "$EXTMAX", "$LTSCALE", "$LUNITS",
     "$AUNITS", "$ANGBASE", "$ANGDIR", "$FILLMODE", "$QTEXTMODE", "$TILEMODE",
-    "$INSUNITS", "$MEASUREMENT",
+    "$INSUNITS", "$MEASUREMENT", "$PSLTSCALE",
 )  # fmt: skip
 """What of a header says how the rest is to be read: version, letters, base point, extents,
 lengths and angles, what is shown (DXF reference, HEADER section; the choice from memory)."""
@@ -90,6 +93,10 @@ class Written:
         Font, height, width, slant and flags of our text style.
     strays
         What stands elsewhere than in the drawing itself, in words.
+    layout
+        Name and paper of our paper layout, then its figures; nothing where there is none.
+    on_paper
+        What stands on it; the view that is the paper itself is left out.
     """
 
     header: dict[str, Any]
@@ -98,6 +105,8 @@ class Written:
     lettering: tuple[Any, ...]
     drawn: tuple[Drawn, ...]
     strays: tuple[str, ...]
+    layout: tuple[Any, ...] = ()
+    on_paper: tuple[Drawn, ...] = ()
 
 
 def read_written(path: Path | str) -> Written:
@@ -125,6 +134,8 @@ def _written(sections: dict[str, list[Pair]]) -> Written:
     entities = list(entities_of(sections["ENTITIES"]))
     spaces = _spaces(tables, sections)
     places = [_place(entity, spaces) for entity in entities]
+    layout = _layout(sections)
+    ours: Place = (layout[0] if layout else "", True)
     return Written(
         {name: _value(header[name]) for name in HEADER if name in header},
         {record.text(NAME).upper(): _layer(record) for record in layers},
@@ -139,13 +150,54 @@ def _written(sections: dict[str, list[Pair]]) -> Written:
             *(
                 stray
                 for entity, place in zip(entities, places, strict=True)
-                if place != IN_MODEL
+                if place not in (IN_MODEL, ours)
                 for stray in _on_paper(entity, place)
             ),
             *_in_blocks(sections, spaces),
             *_twice(sections, layers, entities),
         ),
+        layout,
+        tuple(
+            _drawn(_off_paper(entity))
+            for entity, place in zip(entities, places, strict=True)
+            if place == ours and not _is_main_port(entity)
+        ),
     )
+
+
+def _is_main_port(entity: Record) -> bool:
+    return entity.kind == "VIEWPORT" and entity.text(MAIN_PORT_CODE).strip() == MAIN_PORT
+
+
+def _off_paper(entity: Record) -> Record:
+    """Return an entity without the word that it is on paper, which is looked at already."""
+    said = [(code, value.strip()) for code, value in entity.pairs if code == IN_PAPER_SPACE]
+    # Said otherwise or more than once it stays, and is odd: readers disagree then.
+    pairs = entity.pairs
+    if said == [(IN_PAPER_SPACE, "1")]:
+        pairs = [pair for pair in pairs if pair[0] != IN_PAPER_SPACE]
+    return Record(entity.kind, pairs, entity.corners)
+
+
+PLOT_FIGURES = (40, 41, 42, 43, 44, 45, 46, 47, 142, 143, 147, 70, 72, 73, 74, 75)
+"""Of how a layout is plotted: margins, size of the paper, where on it and how large the print is;
+flags, unit, turn, what is plotted, a usual scale (DXF reference, PLOTSETTINGS)."""
+
+LIMIT_FIGURES = (10, 20, 11, 21)
+"""The corners of a layout's paper (DXF reference, LAYOUT)."""
+
+
+def _layout(sections: dict[str, list[Pair]]) -> tuple[Any, ...]:
+    """Return name, paper and figures of our paper layout; nothing where a file has none."""
+    for record in records_of(sections.get("OBJECTS", [])):
+        if record.kind != "LAYOUT" or (100, "AcDbLayout") not in record.pairs:
+            continue
+        middle = record.pairs.index((100, "AcDbLayout"))
+        plot, own = Record("", record.pairs[:middle]), Record("", record.pairs[middle:])
+        if own.text(1).startswith(LAYOUT_NAME):
+            figures = (*map(plot.number, PLOT_FIGURES), *map(own.number, LIMIT_FIGURES))
+            return (own.text(1), plot.text(4), *figures)
+    return ()
 
 
 VARIABLE = 9

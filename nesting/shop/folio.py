@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from nesting.account import Account
@@ -12,6 +12,10 @@ from nesting.job import Job
 from nesting.nest import CuttingPlan
 from nesting.shop.identity import plan_identity
 from nesting.shop.kinds import Paper
+
+
+def unremarked(remark: str) -> None:
+    """Say nothing of a remark."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +34,8 @@ class Folio:
         The plan before it, where that is kept in view.
     date
         The day it is written.
+    on_remark
+        Is told what is to be said of an output once it is made: a paper too small, say.
     """
 
     job: Job
@@ -39,6 +45,7 @@ class Folio:
     paper: Paper = Paper.A4
     last: LastPlan | None = None
     date: datetime.date = field(default_factory=datetime.date.today)
+    on_remark: Callable[[str], None] = field(default=unremarked, compare=False, repr=False)
 
     @property
     def identity(self) -> str:

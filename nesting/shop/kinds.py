@@ -9,6 +9,7 @@ from enum import StrEnum
 from nesting.errors import ShapeError
 from nesting.units import MM_PER_INCH
 from nesting.unseen import quoted
+from nesting.words import counted
 
 
 class Output(StrEnum):
@@ -118,6 +119,27 @@ def is_made(name: str, outputs: Iterable[Output] = tuple(Output)) -> bool:
     (True, False)
     """
     return any(re.fullmatch(pattern, name) for pattern in map(FILES.__getitem__, outputs))
+
+
+MANY_FILES = 3
+"""More files of an output than this that differ by their ending alone are counted, not named."""
+
+
+def in_words(names: Iterable[str], output: Output) -> list[str]:
+    """Return the files of an output as they are told: its own ones by name, many by count.
+
+    >>> in_words(["page.html", "list-a.csv", "lists.pdf"], Output.LISTS)
+    ['lists.pdf', 'list-a.csv']
+    >>> in_words([f"machine-{n}.dxf" for n in range(9)], Output.MACHINE)
+    ['9 machine files']
+    """
+    found = [name for name in names if is_made(name, [output])]
+    whole = [name for name in found if not re.match(r"machine-|list-", name)]
+    rest = [name for name in found if name not in whole]
+    if len(rest) > MANY_FILES:
+        kind = {Output.MACHINE: "machine file", Output.LISTS: "CSV list"}[output]
+        rest = [counted(len(rest), kind)]
+    return [*whole, *rest]
 
 
 def outputs_named(text: str) -> tuple[Output, ...]:

@@ -11,6 +11,7 @@ from nesting.sheets.blocks import Table
 from nesting.sheets.drawing import Anchor
 from nesting.sheets.figures import exact_figure, figure
 from nesting.shop.paging import wrapped_table
+from nesting.spreadsheet import guarded
 from nesting.units import Unit, board_feet
 
 Value = str | float | None
@@ -84,29 +85,6 @@ class ShopList:
             pairs = zip(row, self.columns, strict=True)
             writer.writerow([_in_csv(value, column.kind, unit) for value, column in pairs])
         return stream.getvalue().encode()
-
-
-RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
-"""A cell that begins so may be run as a formula (OWASP, CSV Injection); the last four are the wide
-forms of East Asian scripts."""
-
-GUARD = "'"
-
-
-def guarded(text: str) -> str:
-    """Return a text that no table program runs: risky ones behind an apostrophe.
-
-    So are those that begin with one, so that ``unguarded`` gives every text back.
-
-    >>> guarded("=1+1"), guarded("keel"), unguarded(guarded("'=1"))
-    ("'=1+1", 'keel', "'=1")
-    """
-    return GUARD + text if text.startswith((*RISKY, GUARD)) else text
-
-
-def unguarded(text: str) -> str:
-    """Return the text that was guarded."""
-    return text.removeprefix(GUARD)
 
 
 DIGITS = {Unit.MM: 2, Unit.CM: 3, Unit.M: 5, Unit.INCH: 4, Unit.FOOT: 5}

@@ -16,8 +16,7 @@ Layers, in the order in which they stand in a file:
 
 from __future__ import annotations
 
-import csv
-import io
+import codecs
 from collections.abc import Iterator
 
 import numpy as np
@@ -36,6 +35,7 @@ from nesting.shop.arcs import OFF_CHORD_MM, arced
 from nesting.shop.check_machine import check_cutter, check_machine
 from nesting.shop.folio import Folio
 from nesting.shop.tight_corners import TightCorner, tight_corners
+from nesting.spreadsheet import spreadsheet
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 from nesting.units import Unit, format_length
 
@@ -161,21 +161,16 @@ def _cut(
 
 def corner_list(found: list[tuple[str, TightCorner]], cutter_mm: float, unit: Unit) -> bytes:
     """Return the list of tight corners as CSV: where each is, and how much wood is left in it."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\r\n")
-    writer.writerow(
-        ["board", "part", "x mm", "y mm", "along", "across", "wood left mm", "cutter mm"]
-    )
-    for board, corner in found:
-        places = (corner.x_mm, corner.y_mm)
-        writer.writerow(
-            [
-                board,
-                corner.part,
-                *(f"{place:.2f}" for place in places),
-                *(format_length(place, unit) for place in places),
-                f"{corner.left_mm:.2f}",
-                f"{cutter_mm:.3f}".rstrip("0").rstrip("."),
-            ]
+    names = ("board", "part", "x mm", "y mm", "along", "across", "wood left mm", "cutter mm")
+    rows = [
+        (
+            board,
+            corner.part,
+            *(f"{place:.2f}" for place in (corner.x_mm, corner.y_mm)),
+            *(format_length(place, unit) for place in (corner.x_mm, corner.y_mm)),
+            f"{corner.left_mm:.2f}",
+            f"{cutter_mm:.3f}".rstrip("0").rstrip("."),
         )
-    return stream.getvalue().encode("utf-8-sig")
+        for board, corner in found
+    ]
+    return codecs.BOM_UTF8 + spreadsheet([names, *rows], line_end="\r\n")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import import_module
 from pathlib import Path
 
@@ -29,6 +29,14 @@ MAKERS: Mapping[Output, str] = {
 
 
 @dataclass(frozen=True)
+class Made:
+    """The names of an output's files, and what is to be said of them."""
+
+    names: tuple[str, ...]
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class MadeTask:
     """One output to be made and written: work for one process."""
 
@@ -36,15 +44,16 @@ class MadeTask:
     folio: Folio
     folder: Path
 
-    def done(self) -> tuple[str, ...]:
+    def done(self) -> Made:
         """Write its files and return their names."""
-        names = list[str]()
-        for name, content in maker_of(self.output)(self.folio):
+        names, remarks = list[str](), list[str]()
+        folio = replace(self.folio, on_remark=remarks.append)
+        for name, content in maker_of(self.output)(folio):
             assert is_made(name), f"{name} is no file of an output: name it in kinds.FILES"
             # A process that was lost over this output may have written it already.
             write_whole(self.folder / name, content, overwrite=True)
             names.append(name)
-        return tuple(names)
+        return Made(tuple(names), tuple(remarks))
 
 
 def maker_of(output: Output) -> Maker:

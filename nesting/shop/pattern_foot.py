@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import shapely
+from shapely.geometry import Polygon
 
 from nesting.sheets.drawing import Anchor, Entity, Point, Polyline, Role, Text
 from nesting.sheets.lettering import text_width
@@ -18,7 +19,7 @@ CAUTION = "Measure the square before you trust a pattern."
 
 PRINTED = "Print at 100 %, never fitted to the page."
 
-LETTER_MM, HEAD_MM = 2.5, 3.4
+LETTER_MM, HEAD_MM, LINE_MM = 2.5, 3.4, 3.9
 
 KEY_GAP_MM = 4.0
 
@@ -103,9 +104,9 @@ def foot(
     """Yield the foot of a page, in the page's frame; ``page`` is its number and their count."""
     unit = heading.unit
     yield Polyline(((0.0, FOOT_MM - 0.5), (wide, FOOT_MM - 0.5)), Role.FRAME)
-    yield from check_square((1.0, 4.0), square_mm(unit), unit)
+    yield from check_square((1.0, 1.2), square_mm(unit), unit)
     left = square_mm(unit) + 5.0
-    yield from ruler((left + 1.0, 4.0), ruler_mm(unit), unit)
+    yield from ruler((left + 1.0, 3.6), ruler_mm(unit), unit)
     room = ruler_mm(unit) + 8.0
     yield from _words(sheet, tile, page, heading, (left, room))
     start = left + room + KEY_GAP_MM
@@ -118,7 +119,7 @@ def _words(
     left, width = room
     name = f"Sheet {sheet.number}, page {sheet.grid.name(tile)}"
     count = f"page {page[0]} of {page[1]}"
-    top = FOOT_MM - 5.2
+    top = FOOT_MM - 5.0
     yield Text(name, (left, top), HEAD_MM, Role.TITLE)
     yield Text(count, (left + width, top), LETTER_MM, Role.TITLE, Anchor.RIGHT)
     box = shapely.box(*sheet.grid.window(tile))
@@ -126,9 +127,9 @@ def _words(
     names = "; ".join(f"{pattern.number} {pattern.name}" for pattern in here)
     lines = (fitted(names, width), fitted(heading.line, width))
     for row, line in enumerate(lines, start=1):
-        yield Text(line, (left, top - 4.3 * row), LETTER_MM, Role.TITLE)
+        yield Text(line, (left, top - LINE_MM * row), LETTER_MM, Role.TITLE)
     for row, line in enumerate((CAUTION, PRINTED), start=3):
-        yield Text(fitted(line, width), (left, top - 4.3 * row), LETTER_MM, Role.CAUTION)
+        yield Text(fitted(line, width), (left, top - LINE_MM * row), LETTER_MM, Role.CAUTION)
 
 
 def fitted(text: str, width: float, height: float = LETTER_MM) -> str:
@@ -148,30 +149,62 @@ def key(sheet: Sheet, tile: Tile, box: tuple[float, float, float, float]) -> Ite
         yield Text("one page, nothing to join", (low_x, low_y + 1.0), 2.2, Role.NOTE)
         return
     words = "join as below, cross on cross"
-    if grid.left_out:
+    if grid.rows > MOST_ROWS:
+        words = f"join as below; {grid.rows} rows in all"
+    elif grid.left_out:
         words = f"left out, empty: {', '.join(grid.left_out)}"
     yield Text(fitted(words, high_x - low_x, 2.2), (low_x, high_y - 2.2), 2.2, Role.NOTE)
     high_y -= 4.6
     below = NAME_ROOM_MM if grid.rows == 1 else 0.0
-    wide, high = grid.size
+    rows = _rows_shown(sheet, tile)
+    shown = [other for other in grid.in_order if other[1] in rows]
+    wide, (bottom, top) = grid.size[0], _heights(sheet, rows)
+    high = top - bottom
     share = min((high_x - low_x) / wide, (high_y - low_y - below) / high)
     left, floor = low_x, high_y - share * high
 
     def at(x: float, y: float) -> Point:
-        return left + share * x, floor + share * y
+        return left + share * x, floor + share * (min(max(y, bottom), top) - bottom)
 
-    for other in grid.in_order:
+    for other in shown:
         x0, y0, x1, y1 = grid.core(other)
         frame = [at(x0, y0), at(x1, y0), at(x1, y1), at(x0, y1)]
         yield Polyline(tuple(frame), Role.GRID, is_closed=True)
         corners = at(x0, y0), at(x1, y1)
+        if grid.columns == 1 and grid.rows > 1:
+            # Too slim for its name, which stands beside it.
+            middle = (corners[0][1] + corners[1][1]) / 2 - 1.0
+            yield Text(grid.name(other), (corners[1][0] + 1.0, middle), 2.0, Role.NOTE)
+            continue
         yield from _tile_name(grid.name(other), corners, below=below, is_this=other == tile)
+    seen = shapely.box(0.0, bottom, wide, top)
     for laid in sheet.laid:
-        ring = laid.shape.exterior.simplify(0.3 / share)
-        yield Polyline(tuple(at(x, y) for x, y in ring.coords[:-1]), Role.NOTE, is_closed=True)
+        for part in shapely.get_parts(laid.shape.intersection(seen)):
+            if isinstance(part, Polygon):
+                ring = part.exterior.simplify(0.3 / share)
+                points = tuple(at(x, y) for x, y in ring.coords[:-1])
+                if len(points) > 2:
+                    yield Polyline(points, Role.NOTE, is_closed=True)
     x0, y0, x1, y1 = grid.core(tile)
     frame = [at(x0, y0), at(x1, y0), at(x1, y1), at(x0, y1)]
     yield Polyline(tuple(frame), Role.FRAME, is_closed=True)
+
+
+MOST_ROWS = 5
+"""Of a sheet of more rows than this a key shows those about its page: so many can be read."""
+
+
+def _rows_shown(sheet: Sheet, tile: Tile) -> range:
+    """Return the rows of pages that a key shows."""
+    rows = sheet.grid.rows
+    first = min(max(0, tile[1] - MOST_ROWS // 2), max(0, rows - MOST_ROWS))
+    return range(first, min(rows, first + MOST_ROWS))
+
+
+def _heights(sheet: Sheet, rows: range) -> tuple[float, float]:
+    """Return from where to where some rows of pages reach on a sheet."""
+    high, up = sheet.grid.leaf.window[1], sheet.grid.leaf.pitch[1]
+    return rows.start * up, (rows.stop - 1) * up + high
 
 
 def _tile_name(

@@ -1,7 +1,8 @@
 """Patterns laid on sheets: each turned to take few pages, small ones on what others leave free.
 
-The pattern that needs most pages opens a sheet; then all others that find room on it are laid
-there, the largest first. One that fits a single page never lies across a joint.
+The pattern that needs most pages opens a sheet, on paper lying either way; then all others that
+find room on it are laid there, the largest first. One that fits a single page never lies across a
+joint.
 """
 
 from __future__ import annotations
@@ -53,38 +54,87 @@ class Sheet:
 
 
 def laid_out(patterns: Sequence[Pattern], leaves: Sequence[Leaf]) -> tuple[Sheet, ...]:
-    """Return the sheets that hold all patterns, those with most pages first."""
-    alone = [(pattern, *_alone(pattern, leaves)) for pattern in patterns]
-    alone.sort(key=lambda one: (-len(one[1].tiles), -one[0].outline.area_mm2))
+    """Return the sheets that hold all patterns, those with most pages first.
+
+    A sheet is laid upright and on its side, and filled; the way that holds most patterns for its
+    pages is kept.
+    """
+    waiting = [_Waiting(pattern, tuple(_ways(pattern, leaves))) for pattern in patterns]
+    waiting.sort(key=lambda one: (-one.pages, -one.pattern.outline.area_mm2))
     sheets, masks = list[Sheet](), Masks()
-    while alone:
-        pattern, grid, placement = alone.pop(0)
-        filling = Lattice(grid.free, CELL_MM, _joints(grid), masks)
-        filling.take(placement.polygon)
-        laid = [Laid(pattern, placement)]
-        for other in list(alone):
-            is_small = len(other[1].tiles) == 1
-            found = filling.room_for(other[0], is_small=is_small)
-            if found is not None:
-                laid.append(Laid(other[0], found))
-                alone.remove(other)
-        sheets.append(Sheet(len(sheets) + 1, grid, tuple(laid)))
-    return tuple(sheets)
+    while waiting:
+        first = waiting.pop(0)
+        tried = [
+            (grid, _filled(first.pattern, grid, placement, waiting, masks))
+            for grid, placement in first.ways
+            if len(grid.tiles) <= WORTH_TRYING * first.pages
+        ]
+        grid, laid = min(tried, key=lambda way: _pages_for_area(*way))
+        held = {one.pattern.number for one in laid}
+        waiting = [one for one in waiting if one.pattern.number not in held]
+        sheets.append(Sheet(len(sheets) + 1, grid, laid))
+    sheets.sort(key=lambda sheet: -len(sheet.grid.tiles))
+    return tuple(Sheet(number, s.grid, s.laid) for number, s in enumerate(sheets, start=1))
 
 
-def _alone(pattern: Pattern, leaves: Sequence[Leaf]) -> tuple[Grid, Placement]:
-    """Return the pages and the place with which a pattern alone takes fewest."""
+WORTH_TRYING = 2.0
+"""The other way of laying paper is tried if a pattern alone takes at most so many times the pages
+that way: more narrow ones may lie beside it."""
+
+
+@dataclass(frozen=True)
+class _Waiting:
+    """A pattern that is on no sheet yet, with its pages and place on each way of laying paper."""
+
+    pattern: Pattern
+    ways: tuple[tuple[Grid, Placement], ...]
+
+    @property
+    def pages(self) -> int:
+        """The fewest that it takes alone."""
+        return min(len(grid.tiles) for grid, _ in self.ways)
+
+
+def _ways(pattern: Pattern, leaves: Sequence[Leaf]) -> Iterator[tuple[Grid, Placement]]:
+    """Yield the pages and the place of a pattern on each leaf, the least first."""
+    ways = [_alone(pattern, leaf) for leaf in leaves]
+    yield from sorted(ways, key=lambda way: len(way[0].tiles))
+
+
+def _filled(
+    pattern: Pattern,
+    grid: Grid,
+    placement: Placement,
+    others: Sequence[_Waiting],
+    masks: Masks,
+) -> tuple[Laid, ...]:
+    """Return what lies on the pages of a pattern: it, and all others that find room."""
+    filling = Lattice(grid.free, CELL_MM, _joints(grid), masks)
+    filling.take(placement.polygon)
+    laid = [Laid(pattern, placement)]
+    for other in others:
+        found = filling.room_for(other.pattern, is_small=other.pages == 1)
+        if found is not None:
+            laid.append(Laid(other.pattern, found))
+    return tuple(laid)
+
+
+def _pages_for_area(grid: Grid, laid: Sequence[Laid]) -> float:
+    return len(grid.tiles) / sum(one.pattern.outline.area_mm2 for one in laid)
+
+
+def _alone(pattern: Pattern, leaf: Leaf) -> tuple[Grid, Placement]:
+    """Return the pages and the place with which a pattern alone takes fewest of a leaf."""
     along, length, width = least_rectangle(pattern.outline.shape)
     angles = dict.fromkeys((0.0, 90.0, -along, 90.0 - along, *map(float, TURNS_DEG)))
     if length > SLENDER * width:
         angles = dict.fromkeys((-along, 90.0 - along))
     best: tuple[tuple[float, ...], Grid, Placement] | None = None
-    for leaf in leaves:
-        for rank, angle in enumerate(angles):
-            for grid, placement in _tried(pattern, leaf, angle, best and int(best[0][0])):
-                score = (len(grid.tiles), min(grid.rows, grid.columns), rank)
-                if best is None or score < best[0]:
-                    best = (score, grid, placement)
+    for rank, angle in enumerate(angles):
+        for grid, placement in _tried(pattern, leaf, angle, best and int(best[0][0])):
+            score = (len(grid.tiles), min(grid.rows, grid.columns), rank)
+            if best is None or score < best[0]:
+                best = (score, grid, placement)
     assert best is not None, "some way of laying it is always tried"
     return best[1], best[2]
 

@@ -26,7 +26,7 @@ leave 3 to 6 mm, some 1/2 in at the foot)."""
 OVERLAP_MM = 16.0
 """Of the sheet that neighbours share: half on either side of a joint holds a whole cross."""
 
-FOOT_MM = 33.0
+FOOT_MM = 28.5
 """Strip at the foot of each page: check square, ruler, words, key."""
 
 INSET_MM = 1.5

@@ -70,7 +70,10 @@ def made(folio: Folio) -> Iterator[tuple[str, bytes]]:
     subject = Subject(
         folio.job, folio.job.needs, folio.paper, roll, folio.plan, folio.identity, folio.date
     )
-    yield from pattern_files(pattern_set(subject))
+    made_of = pattern_set(subject)
+    for remark in made_of.remarks:
+        folio.on_remark(remark)
+    yield from pattern_files(made_of)
 
 
 def pattern_set(subject: Subject) -> PatternSet:
@@ -122,7 +125,10 @@ def _many_pages(sheets: Sequence[Sheet], paper: Paper) -> Iterator[str]:
     """Yield which patterns take very many pages, and on which paper they take fewer."""
     larger = {Paper.A4: Paper.A3, Paper.LETTER: Paper.TABLOID}.get(paper)
     for sheet in sheets:
-        pages = len(sheet.grid.tiles)
+        if len(sheet.grid.tiles) <= MANY_PAGES:
+            continue
+        (alone,) = laid_out([sheet.laid[0].pattern], leaves(paper.size_mm))
+        pages = len(alone.grid.tiles)
         if pages > MANY_PAGES:
             name = sheet.laid[0].pattern.name
             offer = ""

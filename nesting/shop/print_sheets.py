@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from nesting.account import BoardAccount
@@ -17,7 +17,7 @@ from nesting.sheets.title import origin, shares_and_rules, wood
 from nesting.shop.folio import Folio
 from nesting.shop.identity import sheet_identity
 from nesting.shop.kinds import Paper
-from nesting.shop.paging import Leaf, Lines, Pages
+from nesting.shop.paging import Item, Leaf, Lines, Pages
 from nesting.shop.print_furniture import Furniture
 from nesting.shop.print_overview import BoardPages, overview_leaves
 from nesting.shop.print_views import BoardViews, board_views
@@ -44,6 +44,9 @@ def sheet_pages(folio: Folio) -> list[Drawing]:
     whole = folio.identity
     pairs = zip(folio.plan.nests, folio.account.boards, strict=True)
     boards = [_board(folio, whole, nest, account) for nest, account in pairs]
+    for board in boards:
+        if board.remark:
+            folio.on_remark(f"board {board.nest.board.name}: {board.remark}")
     front = _front(folio, whole)
     leaves = _overview(folio, boards, front.room)
     told = [(front, leaf) for leaf in leaves]
@@ -98,14 +101,6 @@ def _furniture(folio: Folio, nest: Nest, identity: str, whole: str) -> Furniture
     )  # fmt: skip
 
 
-def paper_remarks(folio: Folio) -> Iterator[str]:
-    """Yield what is to be said of each board that the paper is too small for."""
-    for nest, account in zip(folio.plan.nests, folio.account.boards, strict=True):
-        views = board_views(nest, account, folio.job.unit, _furniture(folio, nest, "", "").room)
-        if remark := _remark(folio, nest, account, views):
-            yield f"board {nest.board.name}: {remark}"
-
-
 def _board(folio: Folio, whole: str, nest: Nest, account: BoardAccount) -> _Board:
     """Return the pages of one board: its views, then its account and lists."""
     job, identity = folio.job, sheet_identity(nest)
@@ -113,15 +108,38 @@ def _board(folio: Folio, whole: str, nest: Nest, account: BoardAccount) -> _Boar
     views = board_views(nest, account, job.unit, furniture.room)
     remark = _remark(folio, nest, account, views)
     told = [*shares_and_rules(nest, account, job.rules, job.unit), *_bungs(account, job.unit)]
-    pages = Pages(furniture.room)
-    for block in views.blocks:
-        pages.stack(block)
     told += [remark] if remark else []
     *tables, signs = lists_of(
         nest, account, job.rules, marking_out(nest, Tape.of(job.unit)), job.unit
     )
-    pages.flow([*tables, Lines.of("This board", told, ACCOUNT_MM), signs])
-    return _Board(nest, account, identity, furniture, pages.leaves, remark)
+    this_board = Lines.of("This board", told, ACCOUNT_MM)
+    leaves = _fewest_leaves(furniture.room, views, tables, this_board, signs)
+    return _Board(nest, account, identity, furniture, leaves, remark)
+
+
+def _fewest_leaves(
+    room: Point, views: BoardViews, tables: Sequence[Item], this_board: Item, signs: Item
+) -> list[Leaf]:
+    """Return the pages of a board in that order of its lists which takes fewest.
+
+    Signs come last if they can; never alone on a last page.
+    """
+    orders = (
+        [*tables, this_board, signs],
+        [this_board, *tables, signs],
+        [tables[0], this_board, signs, *tables[1:]] if tables else [this_board, signs],
+        [signs, this_board, *tables],
+        [this_board, signs, *reversed(tables)],
+    )
+    found = list[tuple[int, bool, list[Leaf]]]()
+    for items in orders:
+        pages = Pages(room)
+        for block in views.blocks:
+            pages.stack(block)
+        pages.flow(items)
+        leaves = pages.leaves
+        found.append((len(leaves), items[-1] is signs and len(leaves[-1]) == 1, leaves))
+    return min(found, key=lambda way: way[:2])[2]
 
 
 def is_read_on(paper: Paper, nest: Nest, account: BoardAccount, unit: Unit) -> bool:

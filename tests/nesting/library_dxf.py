@@ -18,7 +18,7 @@ from ezdxf.document import Drawing as Document
 from ezdxf.entities.dxfgfx import DXFGraphic
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.filemanagement import new
-from ezdxf.layouts.layout import Modelspace
+from ezdxf.layouts.layout import Modelspace, Paperspace
 
 from nesting.sheets.drawing import (
     Anchor,
@@ -26,6 +26,7 @@ from nesting.sheets.drawing import (
     Circle,
     Drawing,
     Entity,
+    PaperSheet,
     Polyline,
     Tag,
     Text,
@@ -37,8 +38,10 @@ from nesting.sheets.dxf_terms import (
     COLOURS,
     FONTS,
     LAYERS,
+    LAYOUT_NAME,
     LINE_TYPES,
     TEXT_STYLE,
+    UNPRINTED_LAYER,
     WIDTH_FACTORS,
     Version,
     layer_name,
@@ -105,12 +108,34 @@ def document_of(drawing: Drawing, version: Version) -> Document:
     space = document.modelspace()
     for entity in drawing.entities:
         add(space, entity, version)
+    if version != "R12":
+        document.header["$PSLTSCALE"] = 0
+        if drawing.sheet is not None:
+            lay_on_paper(document, drawing.sheet)
     set_extents(document, drawing)
     return document
 
 
+def lay_on_paper(document: Document, sheet: PaperSheet) -> None:
+    name = f"{LAYOUT_NAME}{sheet.paper}"
+    document.layouts.rename("Layout1", name)
+    layout = document.paperspace(name)
+    layout.page_setup(
+        sheet.size_mm, (sheet.margin_mm,) * 4, "mm", name=sheet.paper, device="", scale=(1, 1)
+    )
+    layout.main_viewport().dxf.layer = UNPRINTED_LAYER
+    for port in sheet.ports:
+        height = port.size[1] * port.scale
+        attributes = {"layer": UNPRINTED_LAYER}
+        layout.add_viewport(port.middle, port.size, port.seen, height, dxfattribs=attributes)
+    for entity in sheet.entities:
+        add(layout, entity, "R2010")
+
+
 def add_layers(document: Document, drawing: Drawing) -> None:
     used = {(entity.view, entity.role) for entity in drawing.entities}
+    if drawing.sheet is not None and document.dxfversion != "AC1009":
+        used |= {(entity.view, entity.role) for entity in drawing.sheet.entities}
     for view, role in ((view, role) for view in View for role in LAYERS if (view, role) in used):
         pen = PENS[role]
         document.layers.add(
@@ -121,7 +146,7 @@ def add_layers(document: Document, drawing: Drawing) -> None:
         )
 
 
-def add(space: Modelspace, entity: Entity, version: Version) -> None:
+def add(space: Modelspace | Paperspace, entity: Entity, version: Version) -> None:
     if isinstance(entity, Arrow):
         for line in arrow_lines(entity):
             add_polyline(space, line, version)
@@ -135,7 +160,7 @@ def add(space: Modelspace, entity: Entity, version: Version) -> None:
         set_tag(add_polyline(space, entity, version), entity.tag)
 
 
-def add_polyline(space: Modelspace, line: Polyline, version: Version) -> DXFGraphic:
+def add_polyline(space: Modelspace | Paperspace, line: Polyline, version: Version) -> DXFGraphic:
     attributes = {"layer": layer_name(line.role, line.view)}
     if len(line.points) == 2 and not line.bulges:
         return space.add_line(*line.points, dxfattribs=attributes)
@@ -145,7 +170,7 @@ def add_polyline(space: Modelspace, line: Polyline, version: Version) -> DXFGrap
     return add_vertices(vertices, format="xyb", close=line.is_closed, dxfattribs=attributes)
 
 
-def add_text(space: Modelspace, text: Text, version: Version) -> None:
+def add_text(space: Modelspace | Paperspace, text: Text, version: Version) -> None:
     made = space.add_text(
         text_as_written(text.text),
         height=text.height_mm,
@@ -205,6 +230,40 @@ def empty(version: Version) -> str:
     layers, after = layers.split(end, 1)
     layers = re.sub(r" 70\n2\n", " 70\n@LAYER_COUNT\n", layers, count=1) + "@LAYERS"
     text = f"{before}{table}{layers}{end}{after}"
+    if version != "R12":
+        text = with_layout_names(text)
     begin = "  2\nENTITIES\n"
     assert text.count(begin) == 1
     return text.replace(begin, f"{begin}@ENTITIES")
+
+
+def with_layout_names(text: str) -> str:
+    """Return an empty drawing with names where its paper layout puts its own."""
+    before, layout, after = re.split(
+        r"(?<=\n)(  0\nLAYOUT\n  5\n1E\n.*?)(?=  0\n)", text, flags=re.S
+    )
+    plot, own = layout.split("100\nAcDbLayout\n")
+    for code, name in ((4, "PAPER"), (40, "MARGIN_0"), (41, "MARGIN_1"), (42, "MARGIN_2"),
+                       (43, "MARGIN_3"), (44, "PAPER_WIDE"), (45, "PAPER_HIGH"),
+                       (70, "PLOT_FLAGS")):  # fmt: skip
+        plot = named(plot, code, name)
+    limits = ((10, "LIMIT_LOW_X"), (20, "LIMIT_LOW_Y"), (11, "LIMIT_HIGH_X"), (21, "LIMIT_HIGH_Y"))
+    for code, name in ((1, "LAYOUT"), *limits):
+        own = named(own, code, name)
+    text = f"{before}{plot}100\nAcDbLayout\n{own}@MAIN_PORT{after}"
+    text = text.replace("\nLayout1\n", "\n@LAYOUT\n")
+    for variable, names in (("$PLIMMIN", limits[:2]), ("$PLIMMAX", limits[2:])):
+        start = text.index(f"{variable}\n")
+        end = text.index("  9\n", start)
+        part = text[start:end]
+        for code, (_, name) in zip((10, 20), names, strict=True):
+            part = named(part, code, name)
+        text = text[:start] + part + text[end:]
+    return text
+
+
+def named(part: str, code: int, name: str) -> str:
+    """Return a part of a file with a name for the first value of a group."""
+    made, count = re.subn(rf"^({code:3d})\n.*$", rf"\1\n@{name}", part, count=1, flags=re.M)
+    assert count == 1, (code, name)
+    return made

@@ -17,7 +17,7 @@ from ezdxf.filemanagement import readfile
 
 from nesting.errors import DrawingError
 from nesting.sheets.drawing import Tag
-from nesting.sheets.dxf_terms import APP_ID, LINE_TYPES, TEXT_STYLE
+from nesting.sheets.dxf_terms import APP_ID, LAYOUT_NAME, LINE_TYPES, TEXT_STYLE
 from nesting.sheets.entities import plain
 from nesting.sheets.pen import Dash
 from nesting.sheets.written import HEADER, REFERRED, Drawn, Layer, Written
@@ -43,9 +43,41 @@ def written_in(document: Document, path: Path | str) -> Written:
             _lettering(document),
             tuple(_drawn(entity) for entity in document.modelspace()),
             tuple(_strays(document, Path(path))),
+            _layout(document),
+            tuple(_on_paper(document)),
         )
     except (ValueError, TypeError, AttributeError, KeyError, IndexError) as error:
         raise DrawingError(f"{path} cannot be read as DXF: {error!r}") from error
+
+
+PLOT = (
+    "left_margin", "bottom_margin", "right_margin", "top_margin", "paper_width", "paper_height",
+    "plot_origin_x_offset", "plot_origin_y_offset", "scale_numerator", "scale_denominator",
+    "unit_factor", "plot_layout_flags", "plot_paper_units", "plot_rotation", "plot_type",
+    "standard_scale_type",
+)  # fmt: skip
+
+
+def _ours(document: Document) -> list[str]:
+    if document.dxfversion == "AC1009":
+        return []
+    return [name for name in document.layout_names() if name.startswith(LAYOUT_NAME)]
+
+
+def _layout(document: Document) -> tuple[Any, ...]:
+    for name in _ours(document):
+        dxf = document.layout(name).dxf_layout.dxf
+        limits = (dxf.limmin.x, dxf.limmin.y, dxf.limmax.x, dxf.limmax.y)
+        return (name, dxf.paper_size, *(float(dxf.get(one)) for one in PLOT), *limits)
+    return ()
+
+
+def _on_paper(document: Document) -> Iterator[Drawn]:
+    for name in _ours(document):
+        for entity in document.layout(name):
+            if entity.dxftype() != "VIEWPORT" or entity.dxf.id != 1:
+                entity.dxf.discard("paperspace")
+                yield _drawn(entity)
 
 
 def tag_of(entity: DXFGraphic) -> Tag | None:
@@ -102,14 +134,14 @@ def _strays(document: Document, path: Path) -> Iterator[str]:
     for name in document.layout_names():
         space: list[DXFGraphic] = list(document.layout(name))
         read += len(space)
-        if name != "Model":
+        if name != "Model" and name not in _ours(document):
             kinds = [entity.dxftype() for entity in space if entity.dxftype() != "VIEWPORT"]
             yield from (f"a {kind} on paper {name!r}" for kind in kinds)
     held = list(_records(path))
     if len(held) != read:
         yield f"{len(held)} entities, of which {read} can be read"
     for kind, codes in held:
-        if codes[67] and kind != "VIEWPORT":
+        if codes[67] and kind != "VIEWPORT" and not _ours(document):
             yield f"a {kind} that is said to be on paper"
         if kind == "LWPOLYLINE" and codes[90] != codes[10]:
             yield f"a {kind} that is said to have {codes[90]} corners and has {codes[10]}"
@@ -194,6 +226,14 @@ def _circle(entity: Any) -> _Read:
     return "circle", [centre.x, centre.y, entity.dxf.radius], (), odd
 
 
+def _viewport(entity: Any) -> _Read:
+    dxf, known = entity.dxf, {"center", "width", "height", "status", "id", "view_center_point"}
+    seen, centre = dxf.view_center_point, dxf.center
+    numbers = [centre.x, centre.y, dxf.width, dxf.height, seen.x, seen.y, dxf.view_height]
+    usual = {"snap_spacing", "grid_spacing", "view_height"} | known
+    return "viewport", numbers, ("off" if dxf.status <= 0 else "on",), _odd(entity, usual)
+
+
 def _text(entity: Any) -> _Read:
     dxf = entity.dxf
     insert, at = dxf.insert, dxf.get("align_point", dxf.insert)
@@ -236,4 +276,5 @@ _READERS: dict[str, Callable[[Any], _Read]] = {
     "TEXT": _text,
     "LWPOLYLINE": _lwpolyline,
     "POLYLINE": _polyline,
+    "VIEWPORT": _viewport,
 }

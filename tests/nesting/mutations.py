@@ -58,7 +58,8 @@ def records_of(pairs: list[Pair]) -> list[Record]:
         if value == "SECTION":
             section = pairs[at + 1][1]
         elif (section == "HEADER" and code == 9) or (
-            section in ("TABLES", "ENTITIES")
+            section in ("TABLES", "ENTITIES", "OBJECTS")
+            and (section != "OBJECTS" or value == "LAYOUT")
             and code == 0
             and value not in ("TABLE", "ENDSEC", "ENDTAB", "EOF")
         ):
@@ -100,9 +101,16 @@ SPARED = {
     ("LTYPE", 74): "that no shape is set in a dash",
     ("STYLE", 4): "a second font for letters of the Far East",
     ("STYLE", 42): "the height that was used last",
+    ("VIEWPORT", 68): "its place among those shown: whether it is off is tried as such",
+    ("VIEWPORT", 69): "a number to refer by",
     ("LAYER", 2): "a name: the layer is then missing, tried as such",
 }
 """Codes of records that say nothing of what is drawn, and why."""
+
+
+PLOT_CODES = {4, 40, 41, 42, 43, 44, 45, 46, 47, 142, 143, 147, 70, 72, 73, 74, 75}
+LAYOUT_CODES = {1, 10, 20, 11, 21}
+"""Of a layout: paper, margins, scale and turn of the print; its name and its paper's corners."""
 
 
 def changed_value(code: int, value: str, rng: random.Random) -> str:
@@ -161,7 +169,9 @@ class Sheet:
                 yield from self._of_values(record, rng, "header")
             elif record.section == "TABLES":
                 yield from self._of_entry(record, rng)
-            elif record.kind not in ("SEQEND", "VIEWPORT", "EOF"):
+            elif record.kind == "LAYOUT":
+                yield from self._of_layout(record, rng)
+            elif record.kind not in ("SEQEND", "EOF"):
                 yield from self._of_entity(record, rng)
         yield from self._of_extras(rng)
 
@@ -182,6 +192,20 @@ class Sheet:
             new = changed_value(code, value, rng)
             kind = f"{what} {record.kind} code {code}: {value[:30]!r} to {new[:30]!r}"
             yield self._made(kind, at, at + 1, [(code, new)])
+
+    def _of_layout(self, record: Record, rng: random.Random) -> Iterator[Mutation]:
+        """Yield changes of how our paper layout is set up."""
+        own = self.pairs[record.start : record.stop]
+        middle = own.index((100, "AcDbLayout"))
+        if not next(v for c, v in own[middle:] if c == 1).startswith("Print on "):
+            return
+        for at, (code, value) in enumerate(own):
+            looked_at = LAYOUT_CODES if at > middle else PLOT_CODES
+            if code in looked_at:
+                new = changed_value(code, value, rng)
+                kind = f"layout code {code}: {value[:30]!r} to {new[:30]!r}"
+                place = record.start + at
+                yield self._made(kind, place, place + 1, [(code, new)])
 
     def _of_entry(self, record: Record, rng: random.Random) -> Iterator[Mutation]:
         """Yield changes of a layer, a line type or the text style of ours."""
@@ -204,6 +228,8 @@ class Sheet:
         kind, start = record.kind, record.start
         stop = self._end(record)
         own = self.pairs[start : record.stop]
+        if kind == "VIEWPORT" and (69, "1") in own:
+            return  # the view of the paper itself, which every program makes for itself
         what = f"entity {kind} on {next((v for c, v in own if c == 8), '?')}"
         yield from self._of_values(record, rng, "entity")
         yield self._made(f"{what} gone", start, stop, [])
@@ -215,7 +241,13 @@ class Sheet:
         for other in ("SAW_OUTLINE", "METAL", "0"):
             if self.pairs[layer][1] != other:
                 yield self._made(f"{what} moved to {other}", layer, layer + 1, [(8, other)])
+        if kind == "VIEWPORT":
+            at = next(i for i in range(start, record.stop) if self.pairs[i][0] == 68)
+            yield self._made(f"{what}: off", at, at + 1, [(68, "0")])
+            yield self._made(f"{what}: hides a layer", record.stop, record.stop, [(331, "36")])
         for name, added in ADDED_TO_ALL:
+            if added == [(67, "1")] and (67, "1") in own:
+                added = [(67, "0")]  # it is on paper already
             yield self._made(f"{what}: {name}", layer + 1, layer + 1, added)
         last = next((i for i in range(start, record.stop) if self.pairs[i][0] == 1001), record.stop)
         if kind == "TEXT" and (100, "AcDbText") in own:

@@ -89,7 +89,22 @@ def test_many_differences_are_counted(tmp_path: Path):
 def test_spaces_and_what_they_hold_are_named(tmp_path: Path):
     path = write_dxf(sheet_of("tiny"), tmp_path / "a.dxf")
     document = ezdxf.readfile(path)
-    document.layout("Layout1").add_circle((1, 1), 2)
+    document.layouts.new("Other").add_circle((1, 1), 2)
     document.saveas(path)
     said = {fault.measured for fault in check_drawing(read_written(path), sheet_of("tiny"), "chip")}
-    assert said == {"a CIRCLE on paper 'Layout1'", "a CIRCLE that is said to be on paper"}
+    assert said == {"a CIRCLE on paper 'Other'"}
+
+
+def test_what_stands_on_the_paper_layout_and_is_not_ours_is_named(tmp_path: Path):
+    path = write_dxf(sheet_of("tiny"), tmp_path / "a.dxf")
+    document = ezdxf.readfile(path)
+    layout = document.layout("Print on A4")
+    layout.add_circle((1, 1), 2)
+    port = next(one for one in layout if one.dxftype() == "VIEWPORT" and one.dxf.id != 1)
+    port.dxf.view_height *= 1.01
+    document.saveas(path)
+    found = check_drawing(read_written(path), sheet_of("tiny"), "chip")
+    assert {fault.rule for fault in found} == {"sheet: paper"}
+    said = " ".join(fault.measured for fault in found)
+    assert "a circle on 0 at (1.0, 1.0) mm is not of this plan" in said
+    assert "a viewport on DEFPOINTS" in said and "is missing or changed" in said

@@ -40,6 +40,21 @@ def summary(path: Path) -> dict[str, Any]:
         "cut_length_mm": round(sum(length(e) for e in entities if is_cut(e)), 3),
         "extents": [round(float(value), 3) for value in (*low[:2], *high[:2])],
         "texts": [list(text) for text in texts],
+        "paper": on_paper(document),
+    }
+
+
+def on_paper(document: Any) -> dict[str, Any]:
+    """Return the paper layout: what it is called, its viewports' scales, its texts."""
+    if document.dxfversion == "AC1009":
+        return {}
+    (name,) = [name for name in document.layout_names() if name != "Model"]
+    space = list(document.layout(name))
+    ports = [port for port in space if port.dxftype() == "VIEWPORT" and port.dxf.id != 1]
+    return {
+        "layout": name,
+        "scales": [round(port.dxf.view_height / port.dxf.height, 6) for port in ports],
+        "texts": [entity.plain_text() for entity in space if entity.dxftype() == "TEXT"],
     }
 
 
@@ -65,6 +80,7 @@ def test_cut_sheet_matches_golden(name: str, version: Version, unit: Unit, tmp_p
     assert got["cut_length_mm"] == pytest.approx(wanted["cut_length_mm"])
     assert got["extents"] == pytest.approx(wanted["extents"])
     assert got["texts"] == wanted["texts"]
+    assert got["paper"] == wanted["paper"]
 
 
 def test_golden_cut_length_is_the_parts_own() -> None:

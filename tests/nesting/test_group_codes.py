@@ -19,7 +19,18 @@ from sheet_nests import NESTS, account_of, nest_of, sheet_of
 
 from nesting.nest import CuttingPlan
 from nesting.sheets import Drawing, group_codes, overview, write_dxf
-from nesting.sheets.drawing import Anchor, Arrow, Circle, Polyline, Role, Tag, Text, View
+from nesting.sheets.drawing import (
+    Anchor,
+    Arrow,
+    Circle,
+    PaperSheet,
+    Polyline,
+    Port,
+    Role,
+    Tag,
+    Text,
+    View,
+)
 from nesting.sheets.dxf import dxf_content
 from nesting.sheets.dxf_terms import Version
 from nesting.sheets.written import Written, read_written
@@ -33,6 +44,17 @@ def whole_plan() -> Drawing:
     plan = CuttingPlan((nest_of("two parts"), nest_of("waney")))
     accounts = [account_of("two parts"), account_of("waney")]
     return overview(plan, accounts, project_name="Lake skiff", unit=Unit.FOOT)
+
+
+def on_paper() -> Drawing:
+    """A drawing that is laid on paper as well: two ports, and entities of several kinds."""
+    plain = every_entity()
+    ports = (
+        Port((10.0, 1 / 3), (200.0, 50.5), (-12.3, 4.0), 10.0),
+        Port((10, 90), (1e-3, 70), (7e5, -4), 2.5),
+    )
+    sheet = PaperSheet("letter", (279.4, 215.9), 7.25, ports, plain.entities)
+    return replace(plain, entities=plain.entities[:3], sheet=sheet)
 
 
 def every_entity() -> Drawing:
@@ -61,7 +83,7 @@ def test_sheet_is_written_as_the_library_writes_it(name: str, version: Version) 
 
 
 @both_versions
-@pytest.mark.parametrize("make", [whole_plan, every_entity])
+@pytest.mark.parametrize("make", [whole_plan, every_entity, on_paper])
 def test_other_drawings_are_written_as_the_library_writes_them(make, version: Version) -> None:
     assert dxf_content(make(), version) == library_bytes(make(), version)
 
@@ -75,7 +97,7 @@ def test_empty_drawing_is_as_the_library_writes_it(version: Version) -> None:
 
 
 @both_versions
-@pytest.mark.parametrize("make", [whole_plan, every_entity])
+@pytest.mark.parametrize("make", [whole_plan, every_entity, on_paper])
 def test_every_entity_passes_the_audit_with_nothing_to_mend(
     make, version: Version, tmp_path: Path
 ) -> None:
@@ -104,8 +126,9 @@ def test_file_is_read_as_the_library_reads_it(
 
 
 @both_versions
+@pytest.mark.parametrize("make", [every_entity, on_paper])
 def test_awkward_entities_are_read_as_the_library_reads_them(
-    version: Version, tmp_path: Path
+    make, version: Version, tmp_path: Path
 ) -> None:
-    path = write_dxf(every_entity(), tmp_path / "a.dxf", version=version)
+    path = write_dxf(make(), tmp_path / "a.dxf", version=version)
     assert read_written(path) == as_the_library(path)

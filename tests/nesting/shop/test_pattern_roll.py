@@ -130,6 +130,15 @@ def test_the_pattern_of_one_part_is_written_before_any_plan(project, tmp_path, c
     assert cli.main([*given, "--overwrite"]) == 0
 
 
+def test_nest_tells_what_is_to_be_said_of_its_patterns_and_names_them(project, tmp_path, capsys):
+    project.write_text(PROJECT.replace("length: 20, width: 3", "length: 36, width: 32"))
+    project.write_text(project.read_text() + "outputs: {write: [patterns], roll: 24}\n")
+    assert cli.main(["nest", str(project), "-o", str(tmp_path / "out"), "--rounds", "0"]) == 0
+    out, err = capsys.readouterr()
+    assert "note: side rail is 32 in across at the least, too much for the roll of 24 in" in err
+    assert ", patterns.pdf, pattern-roll.pdf, pattern-roll.svg, pattern-roll.dxf and summary" in out
+
+
 @pytest.mark.parametrize(
     ("given", "said"),
     [

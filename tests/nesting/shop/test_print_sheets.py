@@ -43,6 +43,10 @@ PAGES = [
 ]
 
 
+FURNITURE = {Role.TITLE, Role.CAUTION}
+"""What head and foot of a page are lettered with."""
+
+
 def words(page: Drawing) -> str:
     return " ".join(entity.text for entity in page.entities if isinstance(entity, Text))
 
@@ -52,6 +56,13 @@ def test_lettering_is_large_enough_and_no_two_texts_overlap(which, paper, unit):
     folio = folio_of(which, paper, unit)
     assert faults(pages_of(which, paper, unit)) == []
     assert faults(shop_lists.list_pages(folio, shop_lists.all_lists(folio))) == []
+
+
+@pytest.mark.parametrize(("which", "paper", "unit"), PAGES)
+def test_no_board_ends_with_a_page_of_signs_alone(which, paper, unit):
+    for page in pages_of(which, paper, unit):
+        legend = {e.role for e in page.entities if isinstance(e, Text)} - FURNITURE
+        assert legend != {Role.LEGEND}, page.title
 
 
 def test_lettering_of_a_written_plan():
@@ -224,7 +235,9 @@ def test_a_plan_is_written_with_sheets_and_lists_and_small_paper_is_told(tmp_pat
     project.write_text(PROJECT)
     folder = tmp_path / "out"
     assert cli.main(["nest", str(project), "-o", str(folder), "--rounds", "0", "-q"]) == 0
-    told = capsys.readouterr().err
+    out, told = capsys.readouterr()
+    assert "wrote 1 cut sheet, overview.dxf, sheets.pdf, lists.pdf, " in out
+    assert "CSV lists and summary.json into" in out
     assert "note: board P&1: A4 is too small for this board" in told
     assert "print on A3" in told
     names = {path.name for path in folder.iterdir()}

@@ -17,7 +17,7 @@ from nesting.rates import Measure, Rates, WoodPrice
 from nesting.sheets.drawing import Text
 from nesting.shop import shop_lists
 from nesting.shop.kinds import Paper, is_made
-from nesting.shop.list_data import RISKY, guarded, unguarded
+from nesting.spreadsheet import RISKY, guarded, unguarded
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import BOARD_FOOT_MM3, Unit
 
