@@ -60,8 +60,8 @@ def _board(board: Photographed, unit: Unit) -> Iterator[str]:
     yield "    outline:"
     ring = list(board.outline.exterior.coords)[:-1]
     for at in range(0, len(ring), 8):
-        row = ", ".join(_place(x, y, unit) for x, y in ring[at : at + 8])
-        yield f"      {'[' if at == 0 else ' '}{row}{',' if at + 8 < len(ring) else ']'}"
+        corners = ", ".join(_place(x, y, unit) for x, y in ring[at : at + 8])
+        yield f"      {'[' if at == 0 else ' '}{corners}{',' if at + 8 < len(ring) else ']'}"
     listed = [(number, find) for number, find in numbered(board.finds) if find.confidence >= LISTED]
     if listed or board.bites:
         yield "    keep_outs:"
@@ -73,9 +73,9 @@ def _board(board: Photographed, unit: Unit) -> Iterator[str]:
     if rest:
         yield f"    # {counted(len(rest), 'spot')} taken for nothing; look at them if in doubt:"
     for number, find in rest:
-        at = _place(find.x, find.y, unit)
+        place = _place(find.x, find.y, unit)
         yield (
-            f"    # {number}: perhaps a {find.kind} at {at}, diameter "
+            f"    # {number}: perhaps a {find.kind} at {place}, diameter "
             f"{figure(find.diameter, unit)}, confidence {find.confidence:.2f}"
         )
 
