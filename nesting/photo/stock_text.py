@@ -21,10 +21,10 @@ FINEST = {Unit.MM: 1, Unit.CM: 2, Unit.M: 4, Unit.INCH: 2, Unit.FOOT: 4}
 
 HEAD = """\
 # Boards measured from photographs. Hold each against its picture before you trust it: outline,
-holes, # and what is marked doubtful. A photograph does not see metal below the face: go over every
-# board with a detector, and record it as metal.
-# Figures in {unit}. confidence is from 0 to 1; under {sure:g} a find is doubtful: look at the wood,
-# then delete the line, or its confidence. A bung is recorded as the recess that it fills.
+# holes, and what is marked doubtful. A photograph does not see metal below the face: go over
+# every board with a detector, and record it as metal.
+# Figures in {unit}. confidence is from 0 to 1; under {sure:g} a find is doubtful: look at the
+# wood, then delete the line, or its confidence. A bung is recorded as the recess that it fills.
 """
 
 
