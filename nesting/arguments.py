@@ -86,8 +86,8 @@ JUDGE_EXAMPLES = """examples:
 
 
 PHOTO_PURPOSE = """Measure boards from photographs with printed mark sheets beside them (see marks):
-a stock file with outline, holes, recesses and bungs, and a picture of each board to check them by. A
-picture that is not fit to be measured from gets a sentence that says why, and no board."""
+a stock file with outline, holes, recesses and bungs, and a picture of each board to check them
+by. A picture that is not fit to be measured from gets a sentence that says why, and no board."""
 
 PHOTO_EXAMPLES = """examples:
   salvage-nest photo deck-07.jpg --species teak --thickness "1 3/8 in" --unit in

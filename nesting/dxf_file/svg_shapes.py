@@ -115,8 +115,8 @@ def _mm_a_unit(top: Element, path: Path, unit: Unit | None) -> float:
             sizes.append(mm / wide)
     if not sizes:
         raise DrawingError(
-            f"{path}: states no size in mm, cm or in; say what one unit of it is with unit:, or "
-            "save it with width and height in mm"
+            f"{path}: states no size in millimetres or inches; say what one unit of it is with "
+            "unit:, or save it with width and height in millimetres"
         )
     if max(sizes) > 1.001 * min(sizes) and top.get("preserveAspectRatio").strip() == "none":
         raise DrawingError(f"{path}:{top.line}: is stretched one way; save it with one scale")

@@ -267,9 +267,8 @@ def require_known_length(doubt_mm: float, outline: Polygon) -> None:
 BEYOND_MM, GOES_ON = 40.0, 0.6
 
 
-def _ends_in_doubt(plan: PlanView, frame: Frame, outline: Polygon) -> list[str]:
-    """Return the ends past which what lies there looks more like the board than like the ground."""
-    found = []
+def require_true_ends(plan: PlanView, frame: Frame, outline: Polygon) -> None:
+    """Refuse a board past whose end it looks more like the board than like the ground."""
     long = outline.bounds[2]
     for name, end, out in (("left", 0.0, -1.0), ("right", long, 1.0)):
         cut = outline.intersection(
@@ -287,15 +286,15 @@ def _ends_in_doubt(plan: PlanView, frame: Frame, outline: Polygon) -> list[str]:
             for axes in ((x, y), (inner, y), (x, aside))
         ]
         if share_alike(plan, *sets) > GOES_ON:
-            found.append(f"its {name} end is doubtful, wood may go on past it: tape its length")
-    return found
+            raise PhotographError(
+                f"the board's {name} end cannot be told from the ground, wood may go on past it: "
+                "keep shadows off, or lay it on ground of another colour"
+            )
 
 
-def notes_on(
-    edge: Edge, face: Face, plan: PlanView, frame: Frame, outline: Polygon
-) -> tuple[str, ...]:
+def notes_on(edge: Edge, face: Face) -> tuple[str, ...]:
     """Return what somebody is to know who reads the board."""
-    notes = _ends_in_doubt(plan, frame, outline)
+    notes = list[str]()
     shade = float(np.median(opencv().cvtColor(face.picture, opencv().COLOR_BGR2GRAY)[face.wood]))
     if shade < DARK_WOOD:
         notes.append("the wood is so dark that holes hardly show: chalk them and photograph again")

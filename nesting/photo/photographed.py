@@ -112,6 +112,7 @@ def measured(
     frame = frame_of(edge.ring, _right(fit.views[0]))
     outline = outline_in(frame, edge.ring)
     doubts.require_no_glare(plan, frame, outline)
+    doubts.require_true_ends(plan, frame, outline)
     doubt = 2 * doubts.length_doubt_of(fit, edge.ring, asked.below_mm)
     doubts.require_known_length(doubt, outline)
     face = face_of(plan, frame, outline)
@@ -126,7 +127,7 @@ def measured(
         finds,
         bites,
         doubt,
-        doubts.notes_on(edge, face, plan, frame, outline),
+        doubts.notes_on(edge, face),
         frame,
         plan,
     )

@@ -21,10 +21,10 @@ FINEST = {Unit.MM: 1, Unit.CM: 2, Unit.M: 4, Unit.INCH: 2, Unit.FOOT: 4}
 
 HEAD = """\
 # Boards measured from photographs. Hold each against its picture before you trust it: outline,
-holes, # and what is marked doubtful. A photograph does not see metal below the face: go over every
-# board with a detector, and record it as metal.
-# Figures in {unit}. confidence is from 0 to 1; under {sure:g} a find is doubtful: look at the wood,
-# then delete the line, or its confidence. A bung is recorded as the recess that it fills.
+# holes, and what is marked doubtful. A photograph does not see metal below the face: go over
+# every board with a detector, and record it as metal.
+# Figures in {unit}. confidence is from 0 to 1; under {sure:g} a find is doubtful: look at the
+# wood, then delete the line, or its confidence. A bung is recorded as the recess that it fills.
 """
 
 
@@ -60,8 +60,8 @@ def _board(board: Photographed, unit: Unit) -> Iterator[str]:
     yield "    outline:"
     ring = list(board.outline.exterior.coords)[:-1]
     for at in range(0, len(ring), 8):
-        row = ", ".join(_place(x, y, unit) for x, y in ring[at : at + 8])
-        yield f"      {'[' if at == 0 else ' '}{row}{',' if at + 8 < len(ring) else ']'}"
+        corners = ", ".join(_place(x, y, unit) for x, y in ring[at : at + 8])
+        yield f"      {'[' if at == 0 else ' '}{corners}{',' if at + 8 < len(ring) else ']'}"
     listed = [(number, find) for number, find in numbered(board.finds) if find.confidence >= LISTED]
     if listed or board.bites:
         yield "    keep_outs:"
@@ -73,9 +73,9 @@ def _board(board: Photographed, unit: Unit) -> Iterator[str]:
     if rest:
         yield f"    # {counted(len(rest), 'spot')} taken for nothing; look at them if in doubt:"
     for number, find in rest:
-        at = _place(find.x, find.y, unit)
+        place = _place(find.x, find.y, unit)
         yield (
-            f"    # {number}: perhaps a {find.kind} at {at}, diameter "
+            f"    # {number}: perhaps a {find.kind} at {place}, diameter "
             f"{figure(find.diameter, unit)}, confidence {find.confidence:.2f}"
         )
 

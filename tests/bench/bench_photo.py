@@ -2,10 +2,10 @@
 
     python tests/bench/bench_photo.py [--seeds 101 131] [--pixels 4000x3000] [--textures FOLDER]
 
-Each seed is one board, ground, light and camera drawn by lot
-(tests/nesting/photo/photograph_renderer). With a folder of real textures (its subfolders wood and
-ground) three boards in ten and six grounds in ten are made of those. Seeds up to 100 were looked at while limits were set; figures  # noqa: E501
-are told of others.
+Each seed is one board, ground, light and camera drawn by lot (the renderer of the tests). With a
+folder of real textures (its subfolders wood and ground) three boards in ten and six grounds in
+ten are made of those. Seeds up to 100 were looked at while limits were set; figures are told of
+others.
 """
 
 import argparse
@@ -153,7 +153,7 @@ def main():
             if r[2].kind == "hole" and r[2].confidence >= SURE and r[0] >= 6
         ]
         print(
-            f"{seed}: edge {medians[-1]:.2f} median {worsts[-1]:.1f} worst, length {scales[-1]:+.1f}"
+            f"{seed}: edge {medians[-1]:.2f} median {worsts[-1]:.1f} worst, length {scales[-1]:+.1f}"  # noqa: E501
             f" (doubt {board.doubt_mm:.1f}), holes {len(own.get('hole', []))} less {len(missed)} "
             f"and {len(false)} false, bites {len(board.bites)}, {seconds[-1]:.2f} s {board.notes}",
             flush=True,
@@ -173,7 +173,7 @@ def summary(tally, medians, worsts, seconds, refused):
         return
     print(
         f"boards {len(medians)}, refused {refused}; edge: median of medians "
-        f"{np.median(medians):.2f}, worst median {max(medians):.2f}, worst of all {max(worsts):.1f} mm, "
+        f"{np.median(medians):.2f}, worst median {max(medians):.2f}, worst of all {max(worsts):.1f} mm, "  # noqa: E501
         f"{sum(w > 5 for w in worsts)} boards over 5 mm; seconds median {np.median(seconds):.2f} "
         f"most {max(seconds):.2f}"
     )
@@ -194,7 +194,7 @@ def summary(tally, medians, worsts, seconds, refused):
     print(
         f"holes of 6 mm and more: {len(holes)}; sure {len(right) / max(1, len(holes)):.3f}, listed "
         f"{len(seen) / max(1, len(holes)):.3f}; precision of sure ones "
-        f"{len(true) / max(1, len(sure)):.3f} ({len(sure) - len(true)} false); middle off {np.median(offs):.2f} median, {max(offs):.2f} "
+        f"{len(true) / max(1, len(sure)):.3f} ({len(sure) - len(true)} false); middle off {np.median(offs):.2f} median, {max(offs):.2f} "  # noqa: E501
         f"most; diameter off {np.median(sizes):.2f} median"
     )
     for kind in ("recess", "bung", "knot"):

@@ -93,7 +93,8 @@ stock:
     width: 5
     thickness: 1
     keep_outs:
-      - {kind: hole, places: [[4, 1], [16, 1], [28, 1], [52, 1], [64, 1], [76, 1], [88, 1]], diameter: 1/4}  # noqa: E501
+      - {kind: hole, diameter: 1/4,
+         places: [[4, 1], [16, 1], [28, 1], [52, 1], [64, 1], [76, 1], [88, 1]]}  # noqa: E501
   - board: B
     species: teak
     length: 96
