@@ -10,7 +10,7 @@ import base64
 from collections.abc import Sequence
 from dataclasses import replace
 
-from nesting.nest import Nest
+from nesting.nest import Nest, Placement
 from nesting.sheets_kept import digest_of
 
 LENGTH = 6
@@ -29,11 +29,15 @@ def plan_identity(nests: Sequence[Nest]) -> str:
 
 def _digest(nest: Nest) -> str:
     """Return a key of a nest; a whole number means the same as one with a point."""
-    placements = tuple(
-        replace(p, x_mm=float(p.x_mm), y_mm=float(p.y_mm), angle_deg=float(p.angle_deg))
-        for p in nest.placements
-    )
-    return digest_of(replace(nest, placements=placements))
+    return digest_of(replace(nest, placements=tuple(map(_as_told, nest.placements))))
+
+
+def _as_told(placement: Placement) -> Placement:
+    """Return a placement as paper tells it: whatever was sawn of its part since changes nothing."""
+    need = placement.need
+    whole = replace(need, quantity=need.in_all or need.quantity, in_all=0, still=())
+    place = float(placement.x_mm), float(placement.y_mm), float(placement.angle_deg)
+    return Placement(whole, *place, placement.is_turned_over, placement.number)
 
 
 def _word(digest: str) -> str:

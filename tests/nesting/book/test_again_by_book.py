@@ -44,6 +44,12 @@ def lying(folder):
     }
 
 
+def words(folder):
+    """Return the word of each board's sheet."""
+    given = json.loads((folder / "out" / "summary.json").read_text())
+    return {row["board"]: row["sheet"] for row in given["boards"]}
+
+
 def cut(shop, board):
     told("book", "record", "again.yaml")
     told("book", "cut", "again.yaml", board, "-o", "out")
@@ -51,7 +57,7 @@ def cut(shop, board):
 
 @pytest.mark.parametrize("again", [("--again",), ()], ids=["again", "fixed"])
 def test_pieces_that_are_not_sawn_stay_and_keep_their_names(shop, again):
-    before = lying(shop)
+    before, paper = lying(shop), words(shop)
     first = min(board for board, *_ in before.values())
     sawn = {label for label, (board, *_) in before.items() if board == first}
     left = {label: place for label, place in before.items() if label not in sawn}
@@ -62,6 +68,7 @@ def test_pieces_that_are_not_sawn_stay_and_keep_their_names(shop, again):
         (shop / "again.yaml").write_text(f"{PROJECT}wishes:\n{wishes}\n")
     told("nest", "again.yaml", "--rounds", "1", "-o", "out", "-q", "--overwrite", *again)
     assert lying(shop) == left
+    assert words(shop) == {board: word for board, word in paper.items() if board != first}
     told("remeasure", "again.yaml", "-o", "out")
 
 
