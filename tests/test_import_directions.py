@@ -17,7 +17,7 @@ ROOT = Path(__file__).parents[1]
 FLOORS = {
     "words, errors, lengths": """
         errors words unseen told sources cautions units fields grain file_names arguments
-        book_arguments work yaml_file table_file streams spreadsheet text_table given piece_names
+        work yaml_file table_file streams spreadsheet text_table given piece_names
         tape natural_spline shop.kinds""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": """

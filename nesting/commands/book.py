@@ -215,9 +215,9 @@ def _pair(text: str) -> tuple[str, str]:
 
 
 def _found(given: argparse.Namespace, head: Head) -> int:
+    from nesting.arguments.of_book import NOTE_WORDS
     from nesting.book.bench import found as find
     from nesting.book.rows import board_in, board_named
-    from nesting.book_arguments import NOTE_WORDS
 
     notes = [(word.replace("-", " "), text) for word in NOTE_WORDS for text in _given(given, word)]
     if not notes:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
+
+from nesting.arguments.values import as_path
 
 BOOK_PURPOSE = """Keep the stock book: what happened to every board. The project names it (book:
 stock.book); the stock files stay what you edit, the book is what was done. Every word below
@@ -28,8 +29,8 @@ NOTE_WORDS = (
 Adder = Callable[..., argparse.ArgumentParser]
 
 
-def add_book(commands: Any, path: Callable[[str], Path]) -> None:
-    """Add the command and its words to a parser; ``path`` reads the name of a file."""
+def add_book(commands: Any) -> None:
+    """Add the command and its words to a parser."""
     book = commands.add_parser(
         "book",
         help="keep the stock book: boards cut, offcuts, pieces done, where you are",
@@ -42,27 +43,27 @@ def add_book(commands: Any, path: Callable[[str], Path]) -> None:
     def add(name: str, help_: str, *, writes: bool = True) -> argparse.ArgumentParser:
         parser: argparse.ArgumentParser = words.add_parser(name, help=help_, description=help_)
         parser.add_argument(
-            "book", type=path, metavar="PROJECT.yaml",
+            "book", type=as_path, metavar="PROJECT.yaml",
             help="the project file; for what asks no more, the book itself will do",
         )  # fmt: skip
         if writes:
             parser.add_argument("--why", default="", metavar="TEXT", help="why, for the history")
         return parser
 
-    _add_days(add, path)
+    _add_days(add)
     _add_bench(add)
-    _add_looks(add, path)
-    _add_safety(add, words, path)
+    _add_looks(add)
+    _add_safety(add, words)
 
 
-def _add_days(add: Adder, path: Callable[[str], Path]) -> None:
+def _add_days(add: Adder) -> None:
     record = add("record", "enter the project's boards and parts list; again after any change")
     record.add_argument(
         "--allow-code", action="store_true", help="let the project's own part families run"
     )
     reserve = add("reserve", "hold the boards of the last plan, or those named, for this project")
     _add_boards(reserve, "*")
-    _add_folder(reserve, path)
+    _add_folder(reserve)
     release = add("release", "let go of boards that this project holds: all, or those named")
     _add_boards(release, "*")
     cut = add("cut", "a board of the plan was cut, whole or some pieces of it")
@@ -82,10 +83,10 @@ def _add_days(add: Adder, path: Callable[[str], Path]) -> None:
         "offcuts when no piece is left on it, else the rest)",
     )  # fmt: skip
     cut.add_argument(
-        "--sheet", type=path, metavar="FILE.dxf",
+        "--sheet", type=as_path, metavar="FILE.dxf",
         help="the sheet that was cut from, if it is not the plan's own: one changed in CAD",
     )  # fmt: skip
-    _add_folder(cut, path)
+    _add_folder(cut)
 
 
 def _add_bench(add: Adder) -> None:
@@ -115,37 +116,37 @@ def _add_bench(add: Adder) -> None:
     _add_boards(add("checked", "boards were gone over with the metal detector"), "+")
 
 
-def _add_looks(add: Adder, path: Callable[[str], Path]) -> None:
+def _add_looks(add: Adder) -> None:
     read = add("read", "read a cut sheet, also one changed in CAD, back as stock")
-    read.add_argument("sheet", type=path, metavar="FILE.dxf")
+    read.add_argument("sheet", type=as_path, metavar="FILE.dxf")
     read.add_argument("--species", metavar="WOOD", help="of a board that the book does not know")
     status = add("status", "where you are: parts, wood, what is to buy, scrap so far", writes=False)
     status.add_argument("--json", action="store_true", help="print it as JSON, nothing else")
-    status.add_argument("--svg", type=path, metavar="FILE.svg", help="draw the days into a file")
+    status.add_argument("--svg", type=as_path, metavar="FILE.svg", help="draw the days into a file")
     status.add_argument("--overwrite", action="store_true", help="replace FILE.svg if it is there")
     history = add("history", "what happened, step by step: of all, or of one board", writes=False)
     history.add_argument("board", nargs="?", metavar="BOARD")
     add("undo", "take the last step back")
 
 
-def _add_safety(add: Adder, words: Any, path: Callable[[str], Path]) -> None:
+def _add_safety(add: Adder, words: Any) -> None:
     add("sound", "check the whole book: the file, the steps, the wood", writes=False)
     backup = add("backup", "copy the book, as it is now, into a file", writes=False)
-    backup.add_argument("file", type=path, metavar="FILE")
+    backup.add_argument("file", type=as_path, metavar="FILE")
     restore = add("restore", "put a backup in the book's place", writes=False)
-    restore.add_argument("file", type=path, metavar="FILE")
+    restore.add_argument("file", type=as_path, metavar="FILE")
     export = add("export", "write the book as plain CSV and YAML into a folder", writes=False)
-    export.add_argument("folder", type=path, metavar="DIR")
+    export.add_argument("folder", type=as_path, metavar="DIR")
     for parser in (backup, restore, export):
         parser.add_argument("--overwrite", action="store_true", help="replace what is there")
     rebuild = words.add_parser("rebuild", help="make a book of exported files")
-    rebuild.add_argument("folder", type=path, metavar="DIR", help="what export wrote")
-    rebuild.add_argument("book", type=path, metavar="BOOK", help="the new book")
+    rebuild.add_argument("folder", type=as_path, metavar="DIR", help="what export wrote")
+    rebuild.add_argument("book", type=as_path, metavar="BOOK", help="the new book")
 
 
 def _add_boards(parser: argparse.ArgumentParser, count: str) -> None:
     parser.add_argument("boards", nargs=count, metavar="BOARD")
 
 
-def _add_folder(parser: argparse.ArgumentParser, path: Callable[[str], Path]) -> None:
-    parser.add_argument("-o", "--output", type=path, metavar="DIR", help="where the plan is")
+def _add_folder(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("-o", "--output", type=as_path, metavar="DIR", help="where the plan is")

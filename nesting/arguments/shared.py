@@ -1,0 +1,59 @@
+"""Options that several commands have."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from nesting.arguments.values import as_path
+
+
+def add_project(parser: argparse.ArgumentParser) -> None:
+    """Add the project file, and consent to its code."""
+    parser.add_argument("project", type=as_path, metavar="PROJECT.yaml", help="the project file")
+    add_consent(parser)
+
+
+def add_own_project(parser: argparse.ArgumentParser) -> None:
+    """Add a project whose own families count too."""
+    parser.add_argument(
+        "--project", type=as_path, metavar="PROJECT.yaml", help="with the families of this project"
+    )
+    add_consent(parser)
+
+
+def add_consent(parser: argparse.ArgumentParser) -> None:
+    """Add consent to code of a project."""
+    parser.add_argument(
+        "--allow-code", action="store_true",
+        help="let the project's own part families (its families: files) run, and remember that "
+        "for as long as they do not change; on a terminal you are asked",
+    )  # fmt: skip
+
+
+def add_output(parser: argparse.ArgumentParser) -> None:
+    """Add where files go, and whether earlier ones may be replaced."""
+    group = parser.add_argument_group("output")
+    group.add_argument(
+        "-o", "--output", type=as_path, metavar="DIR",
+        help="folder to write into (default: the project's own, or output/ and its name)",
+    )  # fmt: skip
+    group.add_argument(
+        "--overwrite", action="store_true", help="replace files of an earlier run in that folder"
+    )
+
+
+def add_shown(parser: argparse.ArgumentParser) -> None:
+    """Add what the terminal is told."""
+    group = parser.add_argument_group("shown")
+    group.add_argument("-q", "--quiet", action="store_true", help="no notes, no progress")
+    group.add_argument("--no-progress", action="store_true", help="do not say how far it is")
+
+
+def add_roll(group: Any) -> None:
+    """Add the width of the paper roll."""
+    group.add_argument(
+        "--roll", metavar="LENGTH",
+        help="width of the paper roll for patterns, if not the project's (usual 36 in, common "
+        "practice, no source)",
+    )  # fmt: skip
