@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from nesting.book.integrity import require_sound, require_whole
-from nesting.book.store import Book, copied, opened
+from nesting.book.opening import copied, opened
+from nesting.book.store import Book
 from nesting.errors import OutputError
 
 

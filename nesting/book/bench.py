@@ -8,6 +8,7 @@ from dataclasses import replace
 from shapely.geometry import Polygon
 
 from nesting.book.cutting import other_piece
+from nesting.book.effects import Row
 from nesting.book.rests import rest_of
 from nesting.book.rows import (
     GONE,
@@ -21,7 +22,7 @@ from nesting.book.rows import (
     require_free,
     rest_row,
 )
-from nesting.book.store import Book, Row, Writing
+from nesting.book.store import Book, Writing
 from nesting.book.wood import (
     AT_BENCH,
     board_data,

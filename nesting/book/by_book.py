@@ -7,8 +7,8 @@ from dataclasses import replace
 from typing import Any
 
 from nesting.book.offered import as_offered
+from nesting.book.opening import opened
 from nesting.book.steps import pile_after, pile_of
-from nesting.book.store import opened
 from nesting.errors import BookError
 from nesting.project.project import Project
 from nesting.summary_fields import whole

@@ -11,6 +11,7 @@ import shapely.affinity
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from nesting.book.effects import Row
 from nesting.book.rests import SPECK_MM2, Rest, left_after, rest_of, sawn_away
 from nesting.book.rows import (
     OFFCUT,
@@ -27,7 +28,7 @@ from nesting.book.rows import (
     shrunk_row,
 )
 from nesting.book.sheet import Drawn, Sheet
-from nesting.book.store import Book, Row, Writing
+from nesting.book.store import Book, Writing
 from nesting.book.wood import is_opening, keep_out_data, rings_of, wood_of
 from nesting.errors import BookError
 from nesting.overlay import shared, united, without

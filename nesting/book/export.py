@@ -14,10 +14,12 @@ import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from nesting.book.effects import Row, Step, effects_of, write_effect, write_step
 from nesting.book.integrity import require_sound
+from nesting.book.opening import opened
 from nesting.book.rows import IN_STOCK, board_in
 from nesting.book.schema import LEDGER
-from nesting.book.store import Book, Row, Step, effects_of, opened, write_effect, write_step
+from nesting.book.store import Book
 from nesting.book.wood import check_texts
 from nesting.errors import BookError, OutputError
 from nesting.spreadsheet import guarded, unguarded

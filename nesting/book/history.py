@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from nesting.book.effects import Step
 from nesting.book.rows import near
-from nesting.book.store import Book, Step
+from nesting.book.store import Book
 from nesting.errors import BookError
 from nesting.unseen import short
 

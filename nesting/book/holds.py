@@ -6,8 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from nesting.book.effects import Row
 from nesting.book.rows import IN_STOCK, board_named, near, require_free
-from nesting.book.store import Book, Row
+from nesting.book.store import Book
 from nesting.errors import BookError
 from nesting.summary_fields import number, rows, text, whole
 from nesting.unseen import short

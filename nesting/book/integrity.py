@@ -11,10 +11,11 @@ import shapely
 import shapely.affinity
 from shapely.geometry import Polygon
 
+from nesting.book.effects import Step, balance
 from nesting.book.rows import IN_STOCK, SOUND, check_row, in_root
 from nesting.book.schema import FIGURES, LEDGER
 from nesting.book.steps import Pile, pile_after, pile_of
-from nesting.book.store import Book, Step, balance
+from nesting.book.store import Book
 from nesting.book.wood import figures_of, wood_of
 from nesting.errors import BookError, SalvageNestError
 from nesting.words import counted

@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from nesting.book.effects import Row
 from nesting.book.rows import (
     IN_STOCK,
     RECORDED,
@@ -13,7 +14,7 @@ from nesting.book.rows import (
     board_in,
     board_row,
 )
-from nesting.book.store import Book, Row, Writing
+from nesting.book.store import Book, Writing
 from nesting.book.wood import AT_BENCH, as_json, board_data, wood_of
 from nesting.errors import BookError
 from nesting.job import Job

@@ -9,8 +9,9 @@ from typing import Any
 import shapely.affinity
 from shapely.geometry import Polygon
 
+from nesting.book.effects import TABLES, Row
 from nesting.book.rests import Rest
-from nesting.book.store import TABLES, Book, Row, Writing
+from nesting.book.store import Book, Writing
 from nesting.book.wood import board_of, figures_of, keep_out_of, wood_of
 from nesting.errors import BookError
 from nesting.stock.board import Board

@@ -6,7 +6,8 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from nesting.book.store import Book, Row
+from nesting.book.effects import Row
+from nesting.book.store import Book
 from nesting.shop.page_data import SYSTEMS, system_of
 
 

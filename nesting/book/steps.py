@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from nesting.book.store import TABLES, Book, Effect, Key, Row, Step
+from nesting.book.effects import TABLES, Effect, Key, Row, Step
+from nesting.book.store import Book
 from nesting.errors import BookError
 
 UNDONE = "undone"

@@ -71,7 +71,7 @@ def head_of(path: Path) -> Head:
     BookError
         If the file names no book.
     """
-    from nesting.book.store import MAGIC
+    from nesting.book.opening import MAGIC
     from nesting.units import Unit
 
     try:
@@ -108,7 +108,7 @@ def _head_in(path: Path) -> Head:
 
 def _unit_in(path: Path) -> Unit | None:
     """Return the unit of the first project in a book."""
-    from nesting.book.store import opened
+    from nesting.book.opening import opened
     from nesting.units import Unit
 
     with opened(path) as found:
@@ -127,7 +127,7 @@ def _check_why(given: argparse.Namespace) -> None:
 
 @contextmanager
 def _book(head: Head, *, create: bool = False) -> Iterator[Book]:
-    from nesting.book.store import opened
+    from nesting.book.opening import opened
 
     with opened(head.book, create=create) as found:
         yield found

@@ -123,7 +123,7 @@ def sawn_boards(project: Project) -> dict[str, str]:
     """Return the board that gave each piece that is sawn, by its label: the book has it."""
     if project.book is None or not project.book.exists():
         return {}
-    from nesting.book.store import opened
+    from nesting.book.opening import opened
 
     with opened(project.book) as book:
         rows = book.rows("piece", "project = ? AND state = 'sound'", project.name)

@@ -21,9 +21,9 @@ from shapely.geometry import box
 
 from nesting.book.cutting import Cut, Kept, cut
 from nesting.book.holds import Planned, reserve
+from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.sheet import Drawn, Sheet
-from nesting.book.store import opened
 from nesting.project import read_project
 
 ROOT = Path(__file__).parents[2]

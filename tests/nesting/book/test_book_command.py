@@ -7,8 +7,8 @@ import json
 import pytest
 
 from nesting import cli
+from nesting.book.opening import opened
 from nesting.book.rows import board_in, board_named
-from nesting.book.store import opened
 
 PARTS = """parts:
   - part: slat

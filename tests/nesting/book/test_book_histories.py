@@ -34,10 +34,10 @@ from nesting.book.export import export, rebuild
 from nesting.book.holds import Planned, release, reserve
 from nesting.book.integrity import faults
 from nesting.book.offered import as_offered
+from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.rows import board_in, in_root
 from nesting.book.steps import pile_of, undo
-from nesting.book.store import opened
 from nesting.book.wood import wood_of
 from nesting.check import check_nest
 from nesting.errors import BookError

@@ -21,13 +21,14 @@ from book_shop import Yard, laid, need, plank, sheet_of
 from nesting.book import bench
 from nesting.book.backup import back_up, restore
 from nesting.book.cutting import cut
+from nesting.book.effects import TABLES
 from nesting.book.export import HEAD, STEPS, export, rebuild
 from nesting.book.holds import hold
 from nesting.book.integrity import faults
+from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.schema import APPLICATION_ID, VERSION, statements
 from nesting.book.steps import pile_of
-from nesting.book.store import TABLES, opened
 from nesting.errors import BookError, InUseError, OutputError
 from nesting.project import read_project
 
@@ -230,7 +231,7 @@ def test_files_that_are_no_export_are_refused(tmp_path, given):
 
 
 def test_another_command_that_writes_is_waited_for_and_told(path, monkeypatch):
-    monkeypatch.setattr("nesting.book.store.PATIENCE_SECONDS", 0.2)
+    monkeypatch.setattr("nesting.book.opening.PATIENCE_SECONDS", 0.2)
     other = sqlite3.connect(path, isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
     with opened(path) as book:
@@ -248,7 +249,7 @@ from book_shop import Yard, laid, need, plank, sheet_of
 from nesting.book import bench
 from nesting.book.holds import hold, release
 from nesting.book.steps import undo
-from nesting.book.store import opened
+from nesting.book.opening import opened
 from pathlib import Path
 board = sys.argv[2]
 with opened(Path(sys.argv[1])) as book:

@@ -9,10 +9,10 @@ from shapely.geometry import box
 from nesting.book.cutting import Cut, cut
 from nesting.book.holds import Planned, reserve
 from nesting.book.offered import as_offered
+from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.standing import standing
 from nesting.book.steps import pile_of
-from nesting.book.store import opened
 from nesting.book_words import chart_svg, headline, tables_of, text_chart
 from nesting.need import Need
 from nesting.outline import Mark, MarkKind, Outline

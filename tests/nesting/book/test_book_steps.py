@@ -9,10 +9,10 @@ from shapely.geometry import box
 from nesting.book import bench
 from nesting.book.cutting import Cut, Kept, cut
 from nesting.book.holds import Planned, release, reserve
+from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.rows import board_in, board_named
 from nesting.book.steps import pile_after, pile_of, undo
-from nesting.book.store import opened
 from nesting.book.wood import board_data, board_of
 from nesting.errors import BookError
 from nesting.stock.keep_out import KeepOutKind, circle

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from nesting import cli
+from nesting.book.opening import opened
 from nesting.book.rows import board_in, board_named
 from nesting.book.steps import pile_of
-from nesting.book.store import opened
 
 DEMO = Path(__file__).parents[3] / "demo_projects" / "week_in_the_shop"
 README = (DEMO / "README.md").read_text(encoding="utf-8")
