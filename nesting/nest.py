@@ -222,6 +222,7 @@ class CuttingPlan:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "nests", several(self.nests, Nest, "nests"))
+        object.__setattr__(self, "fixed", several(self.fixed, At, "fixed"))
         object.__setattr__(self, "unplaced", several(self.unplaced, Unplaced, "unplaced"))
 
     def __repr__(self) -> str:

@@ -14,8 +14,10 @@ forms of East Asian scripts."""
 GUARD = "'"
 
 NUMBER = r"(\d+( \d+/\d+)?|\d+/\d+|\d*\.\d+)([eE][+-]?\d+)?( ?(['\"]|ft|in|mm|cm|m))?"
-FIGURE = re.compile(rf"[+-]?{NUMBER}( {NUMBER})*", re.ASCII)
-"""A figure, plain or in feet and inches: with one sign or without, it is no formula."""
+OFFSET = r"\d+-\d+-\d+(\.\d+)?[+-]?"
+FIGURE = re.compile(rf"[+-]?({NUMBER}( {NUMBER})*|{OFFSET})", re.ASCII)
+"""A figure, plain, in feet and inches, or as a table of offsets has it (feet, inches, eighths):
+with one sign or without it runs nothing."""
 
 
 def guarded(text: str) -> str:

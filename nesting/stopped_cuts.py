@@ -31,6 +31,10 @@ WAYS = tuple(
 window; two sides that face each other are for through cuts."""
 
 
+LEAST_KERF_MM = 0.01
+"""No saw takes less."""
+
+
 @dataclass(frozen=True)
 class Wood:
     """A piece, and all things that no cut may touch, each with the reach kept about it."""
@@ -78,8 +82,11 @@ def stopped_cuts(
     """Return the fewest stopped cuts that part one thing from the others, none if there are none.
 
     ``items`` are the things to be freed, by their numbers among the shapes; ``wanted`` those that
-    are worth it.
+    are worth it. A saw that is said to take nothing makes through cuts alone: two of its cuts that
+    stop where they meet do not surely part anything.
     """
+    if wood.kerf_mm <= LEAST_KERF_MM:
+        return ()
     for given in (wood, replace(wood, by_hand=True)):
         for sides in WAYS:
             found = [cuts for item in wanted if (cuts := _around(given, item, sides, items))]

@@ -62,7 +62,7 @@ def test_what_is_no_drawing_is_refused_in_one_sentence(change, said: str, tmp_pa
         (b"\n  8\nRULER\n", b"\n  8\nRULER\n1001\nOTHERS\n1000\nnoted\n", ""),
         (b"\n  8\nRULER\n", b"\n  8\nRULER\n 60\n0\n", ""),
         (b"\n330\n17\n100\nAcDbEntity\n  8\nRULER", b"\n330\n1B\n100\nAcDbEntity\n  8\nRULER",
-         "on paper 'Layout1'"),
+         "on paper 'Print on A4'"),
         (b"\n330\n17\n100\nAcDbEntity\n  8\nRULER", b"\n330\n99\n100\nAcDbEntity\n  8\nRULER",
          "on paper 'of no block'"),
         (b"LINE\n  5\n43\n", b"LINE\n  5\n44\n", "handle 44 is there 2 times"),

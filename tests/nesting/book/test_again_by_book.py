@@ -66,7 +66,7 @@ def test_pieces_that_are_not_sawn_stay_and_keep_their_names(shop, again):
     if not again:
         wishes = "\n".join(f'  - {{fixed: ["{label}"]}}' for label in left)
         (shop / "again.yaml").write_text(f"{PROJECT}wishes:\n{wishes}\n")
-    told("nest", "again.yaml", "--rounds", "1", "-o", "out", "-q", "--overwrite", *again)
+    told("nest", "again.yaml", "--rounds", "0", "-o", "out", "-q", "--overwrite", *again)
     assert lying(shop) == left
     assert words(shop) == {board: word for board, word in paper.items() if board != first}
     told("remeasure", "again.yaml", "-o", "out")

@@ -88,7 +88,7 @@ def test_a_figure_left_out_is_held_against_the_others_as_if_it_had_stayed():
     row = row_with_an_error(np.full(21, 0.3))
     off, doubt = row.left_out
     again = row.held_against(float(row.x[8]), float(row.values[8]), 0.3)
-    assert again == pytest.approx((off[8], doubt[8]), rel=0.02)
+    assert again == pytest.approx((off[8], doubt[8]), rel=0.03)
 
 
 def test_a_point_beyond_question_is_never_odd():
