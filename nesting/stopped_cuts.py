@@ -18,6 +18,7 @@ from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from nesting.break_down_cuts import BreakDownCut, CutKind, kerf_of
+from nesting.offcuts import MITRE_EXCESS
 from nesting.overlay import shared, without
 from nesting.rules import TOUCH_MM
 
@@ -99,10 +100,13 @@ def _around(
     wood: Wood, item: int, which: Sequence[int], items: Sequence[int]
 ) -> tuple[BreakDownCut, ...]:
     """Return cuts on some sides of an item, close to it; none where they would touch anything."""
-    sides = [_to_edge(wood.piece, side) for side in _sides(wood, item, which)]
-    if any(side is None or not _is_clear(wood, side) for side in sides):
+    # What is kept beside a part begins a hair further from it than the saw needs.
+    hair = (MITRE_EXCESS - 1.0) * (wood.kerf_mm + wood.reaches[item])
+    close = (_clear_sides(wood, item, which, further) for further in (0.0, hair))
+    sides = next(filter(None, close), ())
+    if not sides:
         return ()
-    cuts = tuple(side.cut(by_hand=wood.by_hand) for side in sides if side is not None)
+    cuts = tuple(side.cut(by_hand=wood.by_hand) for side in sides)
     rest: BaseGeometry = wood.piece
     for cut in cuts:
         rest = without(rest, kerf_of(wood.piece, cut, wood.kerf_mm))
@@ -114,10 +118,19 @@ def _around(
     return cuts if len(held) < len(items) else ()
 
 
-def _sides(wood: Wood, item: int, which: Sequence[int]) -> Iterator[_Side]:
+def _clear_sides(
+    wood: Wood, item: int, which: Sequence[int], further_mm: float
+) -> tuple[_Side, ...]:
+    """Return the sides to be cut, so much further off; none if any comes too near to anything."""
+    sides = [_to_edge(wood.piece, side) for side in _sides(wood, item, which, further_mm)]
+    found = tuple(side for side in sides if side is not None and _is_clear(wood, side))
+    return found if len(found) == len(sides) else ()
+
+
+def _sides(wood: Wood, item: int, which: Sequence[int], further_mm: float) -> Iterator[_Side]:
     """Yield the sides to be cut; one ends where the next begins, or is open."""
     half = wood.kerf_mm / 2
-    reach = wood.reaches[item] + half
+    reach = wood.reaches[item] + further_mm + half
     bounds = wood.shapes[item].bounds
     places = bounds[0] - reach, bounds[2] + reach, bounds[1] - reach, bounds[3] + reach
     for number in range(4):
@@ -151,9 +164,8 @@ def _to_edge(piece: Polygon, side: _Side) -> _Side | None:
     return _Side(side.axis, side.at, begin, end, side.stops)
 
 
-def _is_clear(wood: Wood, side: _Side | None) -> bool:
+def _is_clear(wood: Wood, side: _Side) -> bool:
     """Return whether a kerf, run on beyond its stops, comes too near to nothing."""
-    assert side is not None
     if wood.by_hand and side.high - side.low <= wood.run_on_mm * sum(side.stops):
         return False  # the blade comes through nowhere
     size = sum(np.ptp(np.reshape(wood.piece.bounds, (2, 2)), axis=0))
@@ -163,5 +175,7 @@ def _is_clear(wood: Wood, side: _Side | None) -> bool:
     if np.any(far < np.asarray(wood.reaches) - TOUCH_MM):
         return False
     near = np.flatnonzero(far <= TOUCH_MM).tolist()
-    most = float(strip.length) * TOUCH_MM
-    return all(shared(wood.shapes[number], strip).area <= most for number in near)
+    return all(
+        shared(thing, strip).area <= min(thing.length, strip.length) * TOUCH_MM
+        for thing in (wood.shapes[number] for number in near)
+    )

@@ -15,16 +15,19 @@ from random_jobs import random_job
 
 from nesting import cli
 
-JOBS = int(os.environ.get("ANY_JOBS", "4"))
+JOBS = int(os.environ.get("ANY_JOBS", "3"))
 FIRST = int(os.environ.get("FIRST_JOB", "0"))
 
 NONSENSE = re.compile(r"Traceback|\bnan\b|\binf\b|-0(\.0+)?(?![\d.])(?= |$)", re.MULTILINE)
 """What no output may say: a library's words, a figure that is none, a nought below nought."""
 
+ONCE_WRONG = (2012,)
+"""A stopped cut shaved what is kept in line with the part that it runs along."""
+
 WRITTEN = ("nothing", "print,lists,page", "machine", "patterns", "print,page,lists,machine")
 
 
-@pytest.mark.parametrize("number", range(FIRST, FIRST + JOBS))
+@pytest.mark.parametrize("number", [*ONCE_WRONG, *range(FIRST, FIRST + JOBS)])
 def test_any_job_is_refused_in_words_or_comes_out_sound(number, tmp_path, capfd):
     rng = random.Random(number)
     project, folder = tmp_path / "project.yaml", tmp_path / "out"
