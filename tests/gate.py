@@ -1,4 +1,4 @@
-"""The one gate: layout, style, types and tests, in that order; it stops at the first that fails.
+"""The one gate: layout, style, then types and tests side by side; it stops where style fails.
 
 Run it as ``python tests/gate.py``; with ``--quick`` without the tests that take longest, for daily
 work; with ``--coverage`` the tests must also reach most lines, which takes a fifth longer.
@@ -23,6 +23,8 @@ OPTIONS = {
 STEPS = (
     ("format", ["ruff", "format", "--check", "."]),
     ("lint", ["ruff", "check", "."]),
+)
+TOGETHER = (
     ("types", ["mypy"]),
     ("tests", [*TESTS, *(word for option in sys.argv[1:] for word in OPTIONS.get(option, []))]),
 )
@@ -44,12 +46,21 @@ def main() -> int:
         print(f"gate: the top level holds what it may not: {', '.join(sorted(strangers))}")
         return 1
     environment = {**os.environ, "NO_COLOR": "1"}
-    for name, (tool, *arguments) in STEPS:
+
+    def begun(name: str, words: list[str]) -> subprocess.Popen[bytes]:
         print(f"gate: {name}", flush=True)
-        done = subprocess.run([sys.executable, "-m", tool, *arguments], cwd=ROOT, env=environment)
-        if done.returncode:
+        return subprocess.Popen([sys.executable, "-m", *words], cwd=ROOT, env=environment)
+
+    for name, words in STEPS:
+        if code := begun(name, words).wait():
             print(f"gate: {name} failed")
-            return done.returncode
+            return code
+    beside = [(name, begun(name, words)) for name, words in TOGETHER]
+    failed = [(name, code) for name, process in beside if (code := process.wait())]
+    for name, _ in failed:
+        print(f"gate: {name} failed")
+    if failed:
+        return failed[0][1]
     print("gate: all steps passed")
     return 0
 

@@ -15,7 +15,7 @@ from random_jobs import random_job
 
 from nesting import cli
 
-JOBS = int(os.environ.get("ANY_JOBS", "3"))
+JOBS = int(os.environ.get("ANY_JOBS", "1"))
 FIRST = int(os.environ.get("FIRST_JOB", "0"))
 
 NONSENSE = re.compile(r"Traceback|\bnan\b|\binf\b|-0(\.0+)?(?![\d.])(?= |$)", re.MULTILINE)

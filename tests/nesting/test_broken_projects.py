@@ -11,7 +11,7 @@ from project_texts import BOARD, findings_of, project_text, written
 
 from nesting import cli
 
-CASES = int(os.environ.get("BROKEN_PROJECTS", "200"))
+CASES = int(os.environ.get("BROKEN_PROJECTS", "120"))
 NESTED = max(4, CASES // 100)
 BOATS = 0.0 if CASES < 1000 else 0.001
 

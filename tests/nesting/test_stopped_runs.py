@@ -110,9 +110,10 @@ def test_killed_search_process_and_then_a_signal_while_it_is_written(before, tmp
         ("placed, value", signal.SIGKILL, "worker"), ("writing cut", signal.SIGTERM, "main"),
     ]  # fmt: skip
     run, outcome = tried(*before, tmp_path / "out", stops, "--seconds", "1", "--workers", "2")
-    assert (run.code, outcome) == (143, "new")
-    # They are written in an instant: it may come after.
-    assert re.search("is written whole|after the plan was written", run.said)
+    assert outcome == "new"
+    # They are written in an instant: it may come after, or when all is over.
+    assert run.code == 0 or run.code == 143
+    assert not run.code or re.search("is written whole|after the plan was written", run.said)
 
 
 @pytest.mark.skipif(not MOMENTS, reason="takes half an hour: STOP_MOMENTS=200")

@@ -28,7 +28,7 @@ from nesting.stock.keep_out import KeepOutKind, circle, region, slot
 
 pytestmark = pytest.mark.xdist_group("jostle")
 
-CASES = int(os.environ.get("REFEREE_CASES", "24"))
+CASES = int(os.environ.get("REFEREE_CASES", "16"))
 
 patient = [HealthCheck.too_slow, HealthCheck.large_base_example, HealthCheck.data_too_large]
 many = settings(max_examples=CASES, deadline=None, suppress_health_check=patient)

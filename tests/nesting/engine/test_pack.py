@@ -177,7 +177,7 @@ def test_fewer_boards_are_opened_after_some_rounds():
     boards = [plank(f"A{i}", 1000 + 40 * i, 100) for i in range(8)]
     needs = [strip(f"P{i}", float(rng.uniform(250, 700)), 45) for i in range(14)]
     first = packed(needs, boards, Rules())
-    later = packed(needs, boards, Rules(), rounds=60)
+    later = packed(needs, boards, Rules(), rounds=25)
     assert later.opened_mm2 <= first.opened_mm2
     assert placed(later) == placed(first)
 

@@ -1,5 +1,7 @@
 """Boards out of rendered photographs; bad photographs get one sentence and no board."""
 
+import os
+
 import cv2
 import numpy as np
 import pytest
@@ -122,6 +124,7 @@ def test_the_overlay_is_a_picture_as_long_as_the_board(board):
     assert shown.shape[1] > board.outline.bounds[2]
 
 
+@pytest.mark.skipif("PHOTOGRAPHS" not in os.environ, reason="ten seconds: PHOTOGRAPHS=1")
 def test_marks_on_the_ground_need_their_depth_told(scene):
     low = small_scene(holes=HOLES, recesses=RECESS, sheets_drop=22.0)
     view = small_camera()

@@ -6,6 +6,7 @@ are recalled, not verified, but for dighe2: its pieces fill a square, so its are
 
 import json
 import math
+import os
 from pathlib import Path
 
 import numpy as np
@@ -30,6 +31,9 @@ SETS = {
 ROUNDS = {"dighe2": 60, "fu": 20, "blaz": 20}
 """Attempts of each of two lanes: a few seconds."""
 
+SLOWEST, ALL_SETS = "blaz", "ALL_STRIPS" in os.environ
+"""It takes as long as the two others, and is left out of the gate."""
+
 FLOORS = {"dighe2": 0.90, "fu": 0.92, "blaz": 0.90}
 """Best published length over the length reached. Seeds 1 to 3 reach 1.00, .964 to .989 and .946 to
 .962, first layouts .68, .85 and .84: far enough below the one that chance decides nothing, and
@@ -48,7 +52,7 @@ def lying(strip, outlines):
     ]
 
 
-@pytest.mark.parametrize("name", SETS)
+@pytest.mark.parametrize("name", [name for name in SETS if name != SLOWEST or ALL_SETS])
 def test_short_search_comes_near_the_best_published_length(name):
     data = SETS[name]
     outlines = [Polygon(piece["outline"]) for piece in data["pieces"]]
