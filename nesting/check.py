@@ -69,7 +69,17 @@ def require_sound(plan: CuttingPlan, needs: Sequence[Need], rules: Rules) -> Non
     RefereeError
         With every fault, so that nothing is written from the plan.
     """
-    faults = check_plan(plan, needs, rules)
+    require_none(check_plan(plan, needs, rules))
+
+
+def require_none(faults: Sequence[Fault]) -> None:
+    """Do nothing if there is no fault.
+
+    Raises
+    ------
+    RefereeError
+        With every fault in words.
+    """
     if faults:
         raise RefereeError([str(fault) for fault in faults])
 

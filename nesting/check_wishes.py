@@ -8,8 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from nesting.check import Fault, check_nest
-from nesting.errors import RefereeError
+from nesting.check import Fault, check_nest, require_none
 from nesting.need import Need
 from nesting.nest import At, CuttingPlan, Nest, Placement
 from nesting.overlay import without
@@ -52,9 +51,7 @@ def require_wishes(plan: CuttingPlan, wishes: Wishes, last: Sequence[At] = ()) -
     RefereeError
         With every fault, so that nothing is written from the plan.
     """
-    faults = check_wishes(plan, wishes, last)
-    if faults:
-        raise RefereeError([str(fault) for fault in faults])
+    require_none(check_wishes(plan, wishes, last))
 
 
 def broken_wishes(plan: CuttingPlan, wishes: Wishes, last: Sequence[At] = ()) -> tuple[Broken, ...]:

@@ -16,9 +16,9 @@ from pathlib import Path
 
 from nesting.account import Account
 from nesting.changes import LastPlan
-from nesting.check import Fault
+from nesting.check import Fault, require_none
 from nesting.check_drawing import check_drawing
-from nesting.errors import OutputError, RefereeError
+from nesting.errors import OutputError
 from nesting.file_names import sheet_names
 from nesting.job import Job
 from nesting.nest import CuttingPlan
@@ -122,8 +122,8 @@ def write_outputs(
                     plan, account.boards, project_name=project.name, unit=project.unit, seed=seed
                 )
                 write_dxf(whole, fresh / OVERVIEW, version=version)
-                _require_none(check_drawing(read_written(fresh / OVERVIEW), whole))
-                _require_none(_all_sheets(drawn_beside, tasks, on_progress))
+                require_none(check_drawing(read_written(fresh / OVERVIEW), whole))
+                require_none(_all_sheets(drawn_beside, tasks, on_progress))
                 made, remarks = _made(made_beside, makings, on_progress)
             content = summary(
                 plan, account, project_name=project.name, seed=seed, files=files,
@@ -215,11 +215,6 @@ def _all_sheets(
     tell(Step(what, 0, count))
     done = shared_out(beside, finished, tasks, lambda done: tell(Step(what, done, count)))
     return [fault for faults in done for fault in faults]
-
-
-def _require_none(faults: Sequence[Fault]) -> None:
-    if faults:
-        raise RefereeError([str(fault) for fault in faults])
 
 
 @contextmanager

@@ -51,18 +51,6 @@ def summary(
     file that was made beside the sheets; ``book_step`` is the step of the stock book by which
     boards and needs were, if there is a book.
     """
-    content = _content(plan, account, project_name, seed, files, made)
-    return content if book_step is None else {**content, "book": {"step": book_step}}
-
-
-def _content(
-    plan: CuttingPlan,
-    account: Account,
-    project_name: str,
-    seed: int,
-    files: Mapping[str, str],
-    made: Mapping[str, str],
-) -> dict[str, Any]:
     return {
         "version": SUMMARY_VERSION,
         "project": project_name,
@@ -97,6 +85,7 @@ def _content(
             for piece in out_of_the_ordinary(plan, account.pieces)
         ],
         "made": dict(made),
+        **({} if book_step is None else {"book": {"step": book_step}}),
     }
 
 

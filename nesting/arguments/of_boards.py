@@ -1,11 +1,10 @@
-"""Options of the commands that measure boards from photographs."""
+"""Options of the commands for recording boards: on paper, and from photographs."""
 
 from __future__ import annotations
 
-import argparse
 from typing import Any
 
-from nesting.arguments.shared import add_shown
+from nesting.arguments.shared import add_explained, add_output, add_project, add_shown
 from nesting.arguments.values import as_bend, as_focal, as_path, as_whole
 
 PHOTO_PURPOSE = """Measure boards from photographs with printed mark sheets beside them (see marks):
@@ -40,12 +39,12 @@ def add_marks(commands: Any) -> None:
 
 def add_photo(commands: Any) -> None:
     """Add the words of ``photo``."""
-    photo = commands.add_parser(
+    photo = add_explained(
+        commands,
         "photo",
-        help="measure boards from photographs with mark sheets beside them",
-        description=PHOTO_PURPOSE,
-        epilog=PHOTO_EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        "measure boards from photographs with mark sheets beside them",
+        PHOTO_PURPOSE,
+        PHOTO_EXAMPLES,
     )
     photo.add_argument(
         "pictures", nargs="+", type=as_path, metavar="PICTURE", help="pictures, or folders of them"
@@ -89,3 +88,12 @@ def add_photo(commands: Any) -> None:
         "--overwrite", action="store_true", help="replace files of an earlier run in that folder"
     )
     add_shown(photo)
+
+
+def add_forms(commands: Any) -> None:
+    """Add the words of ``forms``."""
+    forms = commands.add_parser(
+        "forms", help="print blank recording forms, labels and a contact sheet of all boards"
+    )
+    add_project(forms)
+    add_output(forms)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import argparse
 from typing import Any
 
-from nesting.arguments.shared import add_consent, add_output, add_shown
+from nesting.arguments.shared import add_consent, add_explained, add_output, add_project, add_shown
 from nesting.arguments.values import as_path, as_whole
 
 LOFT_PURPOSE = """Lay a table of offsets down, without any part or board: say which figures no fair
@@ -29,12 +28,12 @@ JUDGE_EXAMPLES = """examples:
 
 def add_judge(commands: Any) -> None:
     """Add the words of ``judge``."""
-    judge = commands.add_parser(
+    judge = add_explained(
+        commands,
         "judge",
-        help="say what is worth pulling off an old boat, before she is taken apart",
-        description=JUDGE_PURPOSE,
-        epilog=JUDGE_EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        "say what is worth pulling off an old boat, before she is taken apart",
+        JUDGE_PURPOSE,
+        JUDGE_EXAMPLES,
     )
     judge.add_argument(
         "old_boat", type=as_path, metavar="OLD_BOAT.yaml", help="her members and joints"
@@ -67,12 +66,12 @@ def add_judge(commands: Any) -> None:
 
 def add_loft(commands: Any) -> None:
     """Add the words of ``loft``."""
-    loft = commands.add_parser(
+    loft = add_explained(
+        commands,
         "loft",
-        help="lay a table of offsets down: odd figures, fair table, lines, battens, book",
-        description=LOFT_PURPOSE,
-        epilog=LOFT_EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        "lay a table of offsets down: odd figures, fair table, lines, battens, book",
+        LOFT_PURPOSE,
+        LOFT_EXAMPLES,
     )
     loft.add_argument(
         "table", nargs="?", type=as_path, metavar="TABLE", help="table of offsets, CSV or YAML"
@@ -109,3 +108,20 @@ def add_loft(commands: Any) -> None:
     add_output(loft)
     add_shown(loft)
     loft.add_argument("--dxf", choices=("R2010", "R12"), help="form of the DXF (default R2010)")
+
+
+def add_boat(commands: Any) -> None:
+    """Add the words of ``boat``."""
+    boat = commands.add_parser(
+        "boat",
+        help="show the parts in the boat: one STEP file, a picture, the lines with parts; and say "
+        "which run into each other",
+    )
+    add_project(boat)
+    boat.add_argument(
+        "--all-pairs",
+        action="store_true",
+        help="name every pair of pieces that run into each other, not only the worst",
+    )
+    add_output(boat)
+    add_shown(boat)

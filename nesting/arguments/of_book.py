@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
+from nesting.arguments.shared import add_explained, add_plan_folder
 from nesting.arguments.values import as_path
 
 BOOK_PURPOSE = """Keep the stock book: what happened to every board. The project names it (book:
@@ -31,12 +32,12 @@ Adder = Callable[..., argparse.ArgumentParser]
 
 def add_book(commands: Any) -> None:
     """Add the command and its words to a parser."""
-    book = commands.add_parser(
+    book = add_explained(
+        commands,
         "book",
-        help="keep the stock book: boards cut, offcuts, pieces done, where you are",
-        description=BOOK_PURPOSE,
-        epilog=BOOK_EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        "keep the stock book: boards cut, offcuts, pieces done, where you are",
+        BOOK_PURPOSE,
+        BOOK_EXAMPLES,
     )
     words = book.add_subparsers(dest="word", metavar="WORD", required=True)
 
@@ -63,7 +64,7 @@ def _add_days(add: Adder) -> None:
     )
     reserve = add("reserve", "hold the boards of the last plan, or those named, for this project")
     _add_boards(reserve, "*")
-    _add_folder(reserve)
+    add_plan_folder(reserve)
     release = add("release", "let go of boards that this project holds: all, or those named")
     _add_boards(release, "*")
     cut = add("cut", "a board of the plan was cut, whole or some pieces of it")
@@ -86,7 +87,7 @@ def _add_days(add: Adder) -> None:
         "--sheet", type=as_path, metavar="FILE.dxf",
         help="the sheet that was cut from, if it is not the plan's own: one changed in CAD",
     )  # fmt: skip
-    _add_folder(cut)
+    add_plan_folder(cut)
 
 
 def _add_bench(add: Adder) -> None:
@@ -146,7 +147,3 @@ def _add_safety(add: Adder, words: Any) -> None:
 
 def _add_boards(parser: argparse.ArgumentParser, count: str) -> None:
     parser.add_argument("boards", nargs=count, metavar="BOARD")
-
-
-def _add_folder(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("-o", "--output", type=as_path, metavar="DIR", help="where the plan is")

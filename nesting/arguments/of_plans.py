@@ -1,13 +1,27 @@
-"""Options of the commands that make a plan, or say how two differ."""
+"""Options of the commands that make a plan, or look at one."""
 
 from __future__ import annotations
 
-import argparse
 from typing import Any
 
-from nesting.arguments.shared import add_output, add_project, add_roll, add_shown
-from nesting.arguments.values import as_drawing, as_not_negative, as_outputs, as_path, as_whole
-from nesting.shop.kinds import NOTHING, Output, Paper
+from nesting.arguments.shared import (
+    add_explained,
+    add_output,
+    add_paper,
+    add_plan_folder,
+    add_project,
+    add_roll,
+    add_shown,
+)
+from nesting.arguments.values import (
+    as_drawing,
+    as_moisture,
+    as_not_negative,
+    as_outputs,
+    as_path,
+    as_whole,
+)
+from nesting.shop.kinds import NOTHING, Output
 
 USUAL_SECONDS = 30.0
 """With the writing of forty sheets this keeps a full project within a minute on two cores."""
@@ -22,6 +36,14 @@ and which to throw away."""
 CHANGES_EXAMPLES = """examples:
   salvage-nest changes my-boat.yaml output/before
   salvage-nest changes my-boat.yaml output/before -o output/after --drawing changes.svg"""
+
+PLANK_PURPOSE = """Find how long a new plank of some width must be for the parts that the last
+plan left over: one for each wood and thickness as sold, without defects, grain along it.
+Grown crooks, and parts wider than the plank, are named and left out."""
+
+PLANK_EXAMPLES = """examples:
+  salvage-nest plank my-boat.yaml --width "8 in"
+  salvage-nest plank my-boat.yaml --width "200 mm" --seconds 60"""
 
 
 def add_nest(commands: Any) -> None:
@@ -62,11 +84,7 @@ def add_nest(commands: Any) -> None:
         help=f"beside cut sheets, overview and summary: {', '.join(Output)}, with commas between, "
         f"or {NOTHING}; the project's if not given",
     )  # fmt: skip
-    written.add_argument(
-        "--paper",
-        choices=[paper.value for paper in Paper],
-        help="paper that is printed on, if not the project's",
-    )
+    add_paper(written)
     add_roll(written)
     written.add_argument(
         "--cutter", metavar="LENGTH",
@@ -102,18 +120,76 @@ def add_again(nest: Any) -> None:
 
 def add_changes(commands: Any) -> None:
     """Add the words of ``changes``."""
-    changes = commands.add_parser(
+    changes = add_explained(
+        commands,
         "changes",
-        help="say what differs between an earlier plan and the one in the project's folder",
-        description=CHANGES_PURPOSE,
-        epilog=CHANGES_EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        "say what differs between an earlier plan and the one in the project's folder",
+        CHANGES_PURPOSE,
+        CHANGES_EXAMPLES,
     )
     add_project(changes)
     changes.add_argument("earlier", type=as_path, metavar="DIR", help="where the earlier plan is")
-    changes.add_argument("-o", "--output", type=as_path, metavar="DIR", help="where the plan is")
+    add_plan_folder(changes)
     changes.add_argument(
         "--drawing", type=as_drawing, metavar="FILE", help="draw it too, as .svg or .pdf"
     )
     changes.add_argument("--overwrite", action="store_true", help="replace FILE if it is there")
     add_shown(changes)
+
+
+def add_check(commands: Any) -> None:
+    """Add the words of ``check``."""
+    check = commands.add_parser(
+        "check", help="read a project and say what is wrong, or what it holds"
+    )
+    add_project(check)
+
+
+def add_remeasure(commands: Any) -> None:
+    """Add the words of ``remeasure``."""
+    measure = commands.add_parser(
+        "remeasure", help="read written cut sheets back and measure them against project and plan"
+    )
+    add_project(measure)
+    measure.add_argument("-o", "--output", type=as_path, metavar="DIR", help="where the sheets are")
+    add_shown(measure)
+
+
+def add_plank(commands: Any) -> None:
+    """Add the words of ``plank``."""
+    plank = add_explained(
+        commands,
+        "plank",
+        "find how long a new plank of some width the parts left over need",
+        PLANK_PURPOSE,
+        PLANK_EXAMPLES,
+    )
+    add_project(plank)
+    plank.add_argument(
+        "--width", required=True, metavar="LENGTH",
+        help="of the rough plank, as 8 in or 200 mm; a bare number is in the project's unit",
+    )  # fmt: skip
+    add_plan_folder(plank)
+    plank.add_argument(
+        "--seconds", type=as_not_negative, default=10.0, metavar="S",
+        help="time for each wood and thickness (default 10)",
+    )  # fmt: skip
+    plank.add_argument(
+        "--json", action="store_true", help="print planks, crooks and what is too wide as JSON"
+    )
+    add_shown(plank)
+
+
+def add_strength(commands: Any) -> None:
+    """Add the words of ``strength``."""
+    strength = commands.add_parser(
+        "strength",
+        help="what old holes, cross grain and drying do to the pieces of a plan",
+    )
+    add_project(strength)
+    add_plan_folder(strength)
+    strength.add_argument(
+        "--moisture", type=as_moisture, metavar="PERCENT",
+        help="what the wood comes to in its place (default 15, that of planking and "
+        "decking when installed; boards need theirs recorded)",
+    )  # fmt: skip

@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import argparse
-from typing import NoReturn
+from collections.abc import Callable, Sequence
+from typing import Any, NoReturn
 
-from nesting.arguments.of_boards import add_marks, add_photo
-from nesting.arguments.of_boats import add_judge, add_loft
+from nesting.arguments.of_boards import add_forms, add_marks, add_photo
+from nesting.arguments.of_boats import add_boat, add_judge, add_loft
 from nesting.arguments.of_book import add_book
+from nesting.arguments.of_parts import add_families, add_schema, add_solids
 from nesting.arguments.of_patterns import add_pattern
-from nesting.arguments.of_plans import add_changes, add_nest
-from nesting.arguments.shared import add_output, add_own_project, add_project, add_shown
-from nesting.arguments.values import as_moisture, as_not_negative, as_path
+from nesting.arguments.of_plans import (
+    add_changes,
+    add_check,
+    add_nest,
+    add_plank,
+    add_remeasure,
+    add_strength,
+)
 from nesting.cautions import IN_BRIEF
 from nesting.unseen import shown
 
@@ -29,13 +36,13 @@ output has ended, as head does.
 
 {IN_BRIEF}"""
 
-PLANK_PURPOSE = """Find how long a new plank of some width must be for the parts that the last
-plan left over: one for each wood and thickness as sold, without defects, grain along it.
-Grown crooks, and parts wider than the plank, are named and left out."""
 
-PLANK_EXAMPLES = """examples:
-  salvage-nest plank my-boat.yaml --width "8 in"
-  salvage-nest plank my-boat.yaml --width "200 mm" --seconds 60"""
+COMMANDS: Sequence[Callable[[Any], None]] = (
+    add_nest, add_check, add_remeasure, add_plank, add_strength, add_families, add_schema,
+    add_solids, add_boat, add_changes, add_pattern, add_loft, add_judge, add_forms, add_marks,
+    add_photo, add_book,
+)  # fmt: skip
+"""What adds each command, in the order in which help tells them."""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -56,85 +63,6 @@ def make_parser() -> argparse.ArgumentParser:
     parser.add_argument("-V", "--version", action="store_true", help="print the version")
     parser.add_argument("--debug", action="store_true", help="show where an error arose")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
-    add_nest(commands)
-    check = commands.add_parser(
-        "check", help="read a project and say what is wrong, or what it holds"
-    )
-    add_project(check)
-    measure = commands.add_parser(
-        "remeasure", help="read written cut sheets back and measure them against project and plan"
-    )
-    add_project(measure)
-    measure.add_argument("-o", "--output", type=as_path, metavar="DIR", help="where the sheets are")
-    add_shown(measure)
-    plank = commands.add_parser(
-        "plank",
-        help="find how long a new plank of some width the parts left over need",
-        description=PLANK_PURPOSE,
-        epilog=PLANK_EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
-    add_project(plank)
-    plank.add_argument(
-        "--width", required=True, metavar="LENGTH",
-        help="of the rough plank, as 8 in or 200 mm; a bare number is in the project's unit",
-    )  # fmt: skip
-    plank.add_argument("-o", "--output", type=as_path, metavar="DIR", help="where the plan is")
-    plank.add_argument(
-        "--seconds", type=as_not_negative, default=10.0, metavar="S",
-        help="time for each wood and thickness (default 10)",
-    )  # fmt: skip
-    plank.add_argument(
-        "--json", action="store_true", help="print planks, crooks and what is too wide as JSON"
-    )
-    add_shown(plank)
-    strength = commands.add_parser(
-        "strength",
-        help="what old holes, cross grain and drying do to the pieces of a plan",
-    )
-    add_project(strength)
-    strength.add_argument("-o", "--output", type=as_path, metavar="DIR", help="where the plan is")
-    strength.add_argument(
-        "--moisture", type=as_moisture, metavar="PERCENT",
-        help="what the wood comes to in its place (default 15, that of planking and "
-        "decking when installed; boards need theirs recorded)",
-    )  # fmt: skip
-    families = commands.add_parser("families", help="list the part families and their parameters")
-    families.add_argument("family", nargs="?", help="only this one, in full")
-    add_own_project(families)
-    schema = commands.add_parser("schema", help="print the JSON Schema of project files")
-    schema.add_argument(
-        "-o", "--output", type=as_path, metavar="FILE", help="write it here instead"
-    )
-    schema.add_argument("--overwrite", action="store_true", help="replace FILE if it is there")
-    add_own_project(schema)
-    solids = commands.add_parser("solids", help="write each part as a solid, in STEP files")
-    add_project(solids)
-    add_output(solids)
-    add_shown(solids)
-    boat = commands.add_parser(
-        "boat",
-        help="show the parts in the boat: one STEP file, a picture, the lines with parts; and say "
-        "which run into each other",
-    )
-    add_project(boat)
-    boat.add_argument(
-        "--all-pairs",
-        action="store_true",
-        help="name every pair of pieces that run into each other, not only the worst",
-    )
-    add_output(boat)
-    add_shown(boat)
-    add_changes(commands)
-    add_pattern(commands)
-    add_loft(commands)
-    add_judge(commands)
-    forms = commands.add_parser(
-        "forms", help="print blank recording forms, labels and a contact sheet of all boards"
-    )
-    add_project(forms)
-    add_output(forms)
-    add_marks(commands)
-    add_photo(commands)
-    add_book(commands)
+    for add in COMMANDS:
+        add(commands)
     return parser

@@ -6,6 +6,18 @@ import argparse
 from typing import Any
 
 from nesting.arguments.values import as_path
+from nesting.shop.kinds import Paper
+
+
+def add_explained(
+    commands: Any, name: str, told: str, purpose: str, examples: str
+) -> argparse.ArgumentParser:
+    """Add a command whose help says at length what it is for, with examples below."""
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name, help=told, description=purpose, epilog=examples,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )  # fmt: skip
+    return parser
 
 
 def add_project(parser: argparse.ArgumentParser) -> None:
@@ -43,11 +55,24 @@ def add_output(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_plan_folder(parser: argparse.ArgumentParser) -> None:
+    """Add where a plan is that was written before."""
+    parser.add_argument("-o", "--output", type=as_path, metavar="DIR", help="where the plan is")
+
+
 def add_shown(parser: argparse.ArgumentParser) -> None:
     """Add what the terminal is told."""
     group = parser.add_argument_group("shown")
     group.add_argument("-q", "--quiet", action="store_true", help="no notes, no progress")
     group.add_argument("--no-progress", action="store_true", help="do not say how far it is")
+
+
+def add_paper(group: Any) -> None:
+    """Add the paper that is printed on."""
+    group.add_argument(
+        "--paper", choices=[paper.value for paper in Paper],
+        help="paper that is printed on, if not the project's",
+    )  # fmt: skip
 
 
 def add_roll(group: Any) -> None:

@@ -8,10 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from nesting.book.schema import (
-    FIGURES,
-    LEDGER,
-)
+from nesting.book.schema import FIGURES, LEDGER
 from nesting.book.wood import as_json, figures_of
 from nesting.errors import BookError
 

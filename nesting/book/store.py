@@ -21,9 +21,7 @@ from nesting.book.effects import (
     write_effect,
     write_step,
 )
-from nesting.book.schema import (
-    LEDGER,
-)
+from nesting.book.schema import LEDGER
 from nesting.book.sqlite_told import told_plainly
 from nesting.errors import BookError
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -125,21 +125,19 @@ def _check_why(given: argparse.Namespace) -> None:
         raise OptionError(f"--why: {len(why)} characters long, at most 500")
 
 
-@contextmanager
-def _book(head: Head, *, create: bool = False) -> Iterator[Book]:
+def _book(head: Head, *, create: bool = False) -> AbstractContextManager[Book]:
     from nesting.book.opening import opened
 
-    with opened(head.book, create=create) as found:
-        yield found
+    return opened(head.book, create=create)
 
 
 def _record(given: argparse.Namespace, head: Head) -> int:
     from nesting.book.record import record
     from nesting.project import read_project
 
-    project = read_project(head.path) if head.name is not None else None
-    if project is None:
+    if head.name is None:
         raise BookError(f"{head.path} is a book: name the project file whose boards are entered")
+    project = read_project(head.path)
     with _book(head, create=True) as found:
         what = record(found, project, given.why)
     for note in what.notes:

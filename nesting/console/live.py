@@ -10,10 +10,7 @@ from rich.console import Console
 from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
 from nesting.ideal import Ideal
-from nesting.units import (
-    Unit,
-    format_area,
-)
+from nesting.units import Unit, format_area
 from nesting.words import counted
 from nesting.work import Tell, plain_lines, untold
 

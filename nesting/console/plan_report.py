@@ -16,11 +16,7 @@ from nesting.ideal import Ideal
 from nesting.left_over import told
 from nesting.nest import CuttingPlan
 from nesting.strength import MUCH_WEAKENED
-from nesting.units import (
-    Unit,
-    exact_length,
-    format_area,
-)
+from nesting.units import Unit, exact_length, format_area
 from nesting.weigh import WORDS, out_of_the_ordinary
 from nesting.words import counted
 

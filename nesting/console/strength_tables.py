@@ -16,12 +16,7 @@ from nesting.movement import Movements
 from nesting.strength import CAUTION as STRENGTH_CAUTION
 from nesting.strength import NEARLY_WHOLE, PieceStrength
 from nesting.strength import SOURCES as STRENGTH_SOURCES
-from nesting.units import (
-    MM_PER_INCH,
-    Unit,
-    exact_length,
-    format_length,
-)
+from nesting.units import MM_PER_INCH, Unit, exact_length, format_length
 from nesting.words import counted
 from parts.wood.net_section import deeper_by_mm
 from parts.wood.timber import SHRINKAGE_STATUSES

@@ -12,11 +12,11 @@ from typing import TypeVar
 from nesting import account, check
 from nesting.account import Account
 from nesting.arguments import USUAL_SECONDS
-from nesting.check import Fault
+from nesting.check import Fault, require_none
 from nesting.engine import pack as engine
 from nesting.engine.pack import Progress
 from nesting.engine.search.ahead import compile_here
-from nesting.errors import JobError, RefereeError
+from nesting.errors import JobError
 from nesting.foretold import limits
 from nesting.given import number, several, whole
 from nesting.need import Need
@@ -228,9 +228,7 @@ def require_sound(
     >>> board = Board.rectangle("D-1", 1200, 120, 26, "teak")
     >>> require_sound(pack([Need.of("rung", rung, ["teak"])], [board], rounds=0))
     """
-    faults = check_plan(plan, needs, rules)
-    if faults:
-        raise RefereeError([str(fault) for fault in faults])
+    require_none(check_plan(plan, needs, rules))
 
 
 def account_for(plan: CuttingPlan, rules: Rules | None = None, *, workers: int = 1) -> Account:

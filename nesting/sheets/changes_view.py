@@ -30,7 +30,7 @@ from nesting.sheets.drawing import (
 )
 from nesting.sheets.free_space import FreeSpace, heart_of, room_in
 from nesting.sheets.lettering import text_width, wrapped
-from nesting.sheets.overview import HEADED_MM, NAME_MM, ROLL
+from nesting.sheets.overview import HEADED_MM, NAME_MM, ROLL, title_block
 from nesting.sheets.page import PAD, PAPERS, SCALES
 from nesting.sheets.symbols import role_of
 from nesting.sheets.window import Window
@@ -95,18 +95,8 @@ def changes_drawing(
 
 
 def _title(title: str, scale: float, paper: str) -> Block:
-    entities: list[Entity] = []
-    y, inner = -8.0, TITLE_WIDTH_MM - 6.0
-    for text in wrapped(title, 4.0, inner):
-        entities.append(Text(text, (3.0, y), 4.0, Role.TITLE))
-        y -= 6.0
-    for text in (*KEY, f"Boards 1:{scale:g} printed to fit {paper}; not to be measured"):
-        entities.append(Text(text, (3.0, y), NAME_MM, Role.TITLE))
-        y -= 4.0
-    height = 1.0 - y
-    corners = ((0.0, 0.0), (TITLE_WIDTH_MM, 0.0), (TITLE_WIDTH_MM, -height), (0.0, -height))
-    entities.append(Polyline(corners, Role.TITLE, is_closed=True))
-    return Block(TITLE_WIDTH_MM, height, tuple(entities))
+    lines = (*KEY, f"Boards 1:{scale:g} printed to fit {paper}; not to be measured")
+    return title_block(title, lines, width_mm=TITLE_WIDTH_MM, letter_mm=4.0)
 
 
 def _words(heading: str, lines: Sequence[str]) -> Block:

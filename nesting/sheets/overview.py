@@ -230,15 +230,20 @@ def _title(
         "Numbers are those of each board's own cut sheet.",
         f"Boards 1:{scale:g} printed to fit {paper}; not to be measured",
     ]
-    inner, y = TITLE_WIDTH_MM - 6.0, -8.0
+    return title_block(project_name, lines, width_mm=TITLE_WIDTH_MM, letter_mm=5.0)
+
+
+def title_block(title: str, lines: Sequence[str], *, width_mm: float, letter_mm: float) -> Block:
+    """Return a title in letters of a size and lines below it, wrapped, in a frame of a width."""
+    inner, y = width_mm - 6.0, -8.0
     entities: list[Entity] = []
-    for text in wrapped(project_name, 5.0, inner):
-        entities.append(Text(text, (3.0, y), 5.0, Role.TITLE))
-        y -= 7.5
+    for text in wrapped(title, letter_mm, inner):
+        entities.append(Text(text, (3.0, y), letter_mm, Role.TITLE))
+        y -= 1.5 * letter_mm
     for text in (piece for line in lines for piece in wrapped(line, NAME_MM, inner)):
         entities.append(Text(text, (3.0, y), NAME_MM, Role.TITLE))
         y -= 4.0
     height = 1.0 - y
-    corners = ((0.0, 0.0), (TITLE_WIDTH_MM, 0.0), (TITLE_WIDTH_MM, -height), (0.0, -height))
+    corners = ((0.0, 0.0), (width_mm, 0.0), (width_mm, -height), (0.0, -height))
     entities.append(Polyline(corners, Role.TITLE, is_closed=True))
-    return Block(TITLE_WIDTH_MM, height, tuple(entities))
+    return Block(width_mm, height, tuple(entities))

@@ -24,7 +24,7 @@ import shapely
 from shapely.geometry import LinearRing, Polygon
 
 from nesting.account import BoardAccount
-from nesting.errors import RefereeError
+from nesting.check import require_none
 from nesting.file_names import file_names
 from nesting.nest import Nest, Placement
 from nesting.outline import MarkKind
@@ -61,9 +61,7 @@ def made(folio: Folio) -> Iterator[tuple[str, bytes]]:
     """
     job = folio.job
     cutter = cutter_of(folio)
-    faults = check_cutter(cutter, job.rules)
-    if faults:
-        raise RefereeError([str(fault) for fault in faults])
+    require_none(check_cutter(cutter, job.rules))
     stock = [board.name for board in (*job.stock, *(nest.board for nest in folio.plan.nests))]
     names = file_names(dict.fromkeys(stock), prefix=PREFIX, ending=ENDING)
     found = list[tuple[str, TightCorner]]()
@@ -72,9 +70,7 @@ def made(folio: Folio) -> Iterator[tuple[str, bytes]]:
         found += [(nest.board.name, corner) for corner in corners]
         drawing = machine_drawing(nest, account, job.rules, cutter)
         content = dxf_content(drawing, job.dxf_version)
-        faults = check_machine(content, nest, job.rules, cutter)
-        if faults:
-            raise RefereeError([str(fault) for fault in faults])
+        require_none(check_machine(content, nest, job.rules, cutter))
         yield names[nest.board.name], content
     yield CORNERS, corner_list(found, cutter, job.unit)
 

@@ -218,23 +218,12 @@ class Course:
         for state, placement in self._numbered(plan):
             lying[self.boards[state.board].name].append(placement)
         was = {(at.board, *at.piece): n for n, at in enumerate(self.last)}
-        found = list[Nest]()
-        for board in self.boards:
-            parts = lying[board.name]
-            order = [was.get((board.name, *p.piece), len(was) + n) for n, p in enumerate(parts)]
-            if parts:
-                found.append(
-                    Nest(
-                        board,
-                        tuple(
-                            p
-                            for _, p in sorted(
-                                zip(order, parts, strict=True), key=lambda one: one[0]
-                            )
-                        ),
-                    )
-                )
-        return tuple(found)
+        # In the order of the last plan; what is new comes after.
+        for name, parts in lying.items():
+            parts.sort(key=lambda p: was.get((name, *p.piece), len(was)))
+        return tuple(
+            Nest(board, tuple(lying[board.name])) for board in self.boards if lying[board.name]
+        )
 
     def _numbered(self, plan: PlanState) -> list[tuple[BoardState, Placement]]:
         """Return the placements of a state, each the piece that it was in the last plan if any."""
