@@ -24,10 +24,9 @@ from nesting.project.board_entry import (
     forms_given,
 )
 from nesting.project.entry import Entry, Loc
-from nesting.project.keep_out_entry import AnyKeepOut, KeepOutEntry, NotedKeepOut
+from nesting.project.keep_out_entry import AnyKeepOut, KeepOutEntry
+from nesting.project.noted_keep_out import noted_keep_out
 from nesting.project.setting import Setting
-from nesting.project.tape_notes import read_note
-from nesting.project.wording import complaints
 from nesting.stock.board import THICKEST_MM, Board, off_board
 from nesting.stock.keep_out import KeepOut
 from nesting.unseen import quoted, short
@@ -131,15 +130,11 @@ def _recorded(
     for kind, key, text in read.tape_notes():
         loc: Loc = (key, text)
         try:
-            given = {"keep_out": read_note(kind, text)}
-            model = NotedKeepOut.model_validate(given, context=setting.context, by_name=False)
-        except ValidationError as error:
-            said = [complaint.message for complaint in complaints(error, NotedKeepOut)]
-            wrong[loc] = _noted(loc, "; ".join(said))
+            noted = noted_keep_out(kind, text, setting.context)
         except ShapeError as error:
             wrong[loc] = f"{key}: {error}"
         else:
-            yield loc, model.keep_out
+            yield loc, noted
 
 
 def _noted(loc: Loc, message: str) -> str:
