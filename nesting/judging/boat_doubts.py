@@ -11,7 +11,7 @@ BAULK_MM = 310.0
 """Thicker is seldom sawn for a boat: twelve inches (common practice, no source)."""
 
 ON_EDGE = 2.0
-"""A piece thicker than so many times its width has the two exchanged (common practice, no source)."""
+"""Thicker than so many times its width a piece has both exchanged (common practice, no source)."""
 
 
 def boat_doubts(boat: OldBoat, unit: Unit) -> Iterator[str]:

@@ -19,8 +19,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Woods:
-    """The species that a project, or the ``file`` of an old boat, may name: those of the tables, and
-    its own."""
+    """The species that a file, as messages call it, may name: those of the tables, and its own."""
 
     own: tuple[str, ...] = ()
     file: str = "project file"
