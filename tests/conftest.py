@@ -22,6 +22,7 @@ LONG = {
     "test_broken_projects", "test_clear_rectangles", "test_cluster", "test_demo_projects",
     "test_dxf_corpus", "test_fairing", "test_fitted_kinds", "test_fitted_solids", "test_front",
     "test_hulls_apart", "test_kernels", "test_kinds_by_command", "test_known_hulls",
+    "test_launch_to_skiff",
     "test_loft_command", "test_loft_drawing",
     "test_machine_files", "test_marking_out", "test_model_drawing", "test_model_picture",
     "test_model_solids", "test_mutations", "test_nest_again", "test_new_timber",
