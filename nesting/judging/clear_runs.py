@@ -1,8 +1,8 @@
 """Clear runs along a piece whose fastener places each may or may not be in the way.
 
 A place blocks with a chance of its own, apart from the others, and places may lie over each other,
-as screws do in a stretch that may be rotten. A run from the end of one blocked place to the beginning
-of another is clear if every place that reaches into it is not; so sums over pairs of ends and
+as screws do in a stretch that may be rotten. A run from the end of one blocked place to where
+another begins is clear if every place that reaches into it is not; so sums over pairs of ends and
 beginnings give the distribution of runs exactly. No board is drawn by lot.
 """
 
