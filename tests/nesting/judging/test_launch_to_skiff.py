@@ -42,7 +42,7 @@ def typed(line):
     if arguments[1] in ("judge", "nest"):
         arguments += ["--workers", "1", "--no-progress"]
     if not IS_WHOLE:
-        arguments = ["3" if word == "50" else word for word in arguments]
+        arguments = ["2" if word in ("50", "20") else word for word in arguments]
     with redirect_stdout(io.StringIO()) as out:
         assert cli.main(arguments[1:]) == cli.ALL_PLACED, line
     return out.getvalue()
@@ -109,6 +109,6 @@ def test_paper_and_what_to_buy_are_there(job):
     assert {path.name for path in (folder / "plan" / "forms").iterdir()} == {
         "blank.pdf", "contact.pdf", "labels.pdf",
     }  # fmt: skip
-    assert "stern post" in (folder / "plan" / "list-to-buy.csv").read_text(encoding="utf-8-sig")
+    assert "stern post" in (folder / "plan" / "list-buy.csv").read_text(encoding="utf-8-sig")
     ((plank, _),) = of(told, "plank")
     assert "white oak" in plank
