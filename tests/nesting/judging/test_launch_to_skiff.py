@@ -24,8 +24,6 @@ DEMO = Path(__file__).parents[3] / "demo_projects" / "launch_to_skiff"
 README = (DEMO / "README.md").read_text(encoding="utf-8")
 IS_WHOLE = bool(os.environ.get("WHOLE_JOB"))
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 
 def lines():
     """Yield every line of the README that is typed."""
