@@ -46,7 +46,7 @@ class BareTable(Table):
         yield from (Text(f"{row}") for row in map(self._in_words, rows) if row)
 
     def _share_out(self, console: Console, wide: ConsoleOptions, width: int) -> None:
-        """Give each column room for its longest word, the rest to those with most to say."""
+        """Give each column room for its longest word, and share out the rest fairly."""
         rooms = [self._measure_column(console, wide, column) for column in self.columns]
         least = [
             room.maximum if column.no_wrap else room.minimum
@@ -56,9 +56,11 @@ class BareTable(Table):
         left = width - sum(least)
         if not 0 <= left < sum(more):
             return
-        for place, column in enumerate(self.columns):
-            room = least[place] + left * more[place] // sum(more)
-            column.width = room - self._get_padding_width(place)
+        asking = sorted(range(len(more)), key=more.__getitem__)
+        for rank, place in enumerate(asking):  # Who asks for little gets it whole.
+            given = min(more[place], left // (len(asking) - rank))
+            left -= given
+            self.columns[place].width = least[place] + given - self._get_padding_width(place)
 
     def _in_words(self, cells: Sequence[RenderableType]) -> str:
         """Return a row as ``D-07: thick 40 mm, pieces 4``; empty cells are left out."""

@@ -25,8 +25,8 @@ def boat_doubts(boat: OldBoat, unit: Unit) -> Iterator[str]:
                 "is one missing?"
             )
     for joint in boat.joints:
-        if (words := _spacing(joint, boat.by_name[joint.of], unit)) is not None:
-            yield f"joint {joint.name}: {words}"
+        if (apart := _spacing(joint, boat.by_name[joint.of], unit)) is not None:
+            yield f"joint {joint.name}: {apart}"
 
 
 def _sizes(member: Member, unit: Unit) -> Iterator[str]:
