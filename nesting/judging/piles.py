@@ -62,13 +62,14 @@ def sampled_pile(
     return tuple(boards)
 
 
-def pieces_off(boards: Iterable[Board]) -> Counter[str | None]:
+def pieces_off(boards: Iterable[Board]) -> Counter[str]:
     """Return of how many pieces of each member boards are: leaves of one are one piece."""
-    pieces = dict.fromkeys(
+    pieces = {
         (board.member, leaf[1] if (leaf := LEAF.fullmatch(board.name)) else board.name)
         for board in boards
-    )
-    return Counter(member for member, _ in pieces)
+        if board.member
+    }
+    return Counter(member for member, _ in pieces if member)
 
 
 def _boards_of(
