@@ -21,7 +21,6 @@ from nesting.job import Job
 from nesting.need import Need
 from nesting.outline import MarkKind
 from nesting.overlay import shared
-from nesting.piece_names import piece_name
 from nesting.stock.board import Board, off_board
 from nesting.unseen import short
 from nesting.words import counted
@@ -181,8 +180,5 @@ def want_body(need: Need) -> Row:
             for mark in need.outline.marks
             if mark.kind is MarkKind.BOLT and mark.diameter_mm is not None
         ],
-        "labels": [
-            piece_name(need.part, copy, count, need.hands, need.mirrored)
-            for copy in range(1, count + 1)
-        ],
+        "labels": [need.called(number) for number in range(1, count + 1)],
     }
