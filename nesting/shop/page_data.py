@@ -18,6 +18,7 @@ from nesting.nest import Nest, Placement
 from nesting.outline import Bevel, Mark
 from nesting.rules import Rules
 from nesting.sheets.figures import run_text, size_text
+from nesting.sheets.title import faces
 from nesting.shop.folio import Folio
 from nesting.shop.page_cuts import cuts_data
 from nesting.stock.board import Board
@@ -136,6 +137,7 @@ def _board(board: Board, unit: Unit, rules: Rules) -> Json:
             *([["came from", origin]] if origin else []),
             ["moisture", "not measured" if moist is None else f"{moist:g} %"],
             ["heartwood", heart],
+            ["faces", faces(board)],
         ],
         "rings": rings(board.shape),
         "grain": _grain(board),

@@ -65,6 +65,9 @@ class Board:
         Where exactly: ``port side, third strake from the king plank``.
     moisture_percent, heartwood
         As measured or judged; None where nobody looked.
+    leaf
+        Of a board that was resawn: which leaf this is, counted from the recorded face, and of how
+        many. It lies as the whole board did; up is the face towards the recorded one.
     """
 
     name: str
@@ -77,6 +80,7 @@ class Board:
     came_from: str = ""
     moisture_percent: float | None = None
     heartwood: bool | None = None
+    leaf: tuple[int, int] | None = None
 
     def __post_init__(self) -> None:
         if isinstance(self.name, str) and not self.name.strip():
@@ -88,6 +92,7 @@ class Board:
         object.__setattr__(self, "keep_outs", several(self.keep_outs, KeepOut, "keep_outs"))
         object.__setattr__(self, "thickness_mm", number(self.thickness_mm, "the thickness"))
         _check_thickness(self.thickness_mm)
+        _check_leaf(self.leaf)
         if self.shape.is_empty or not self.shape.is_valid:
             raise ShapeError(f"the outline is not usable: {why_invalid(self.shape)}")
         if min(self.length_mm, self.width_mm) < SMALLEST_MM:
@@ -354,6 +359,11 @@ def widths_outline(
     below = list(zip(stations_mm, lower, strict=True))
     above = [(x, y + w) for (x, y), w in zip(below, widths_mm, strict=True)]
     return board_outline(below + above[::-1])
+
+
+def _check_leaf(leaf: tuple[int, int] | None) -> None:
+    if leaf is not None and not 1 <= leaf[0] <= leaf[1]:
+        raise ShapeError(f"it is leaf {leaf[0]} of {leaf[1]}; leaves are counted from 1")
 
 
 def _check_thickness(thickness_mm: float) -> None:

@@ -141,7 +141,7 @@ function addCut(figure, { line, edges, stops }, name) {
   }
   const outer = ends.filter((_, k) => edges.includes(k)).sort((one, other) => other[1] - one[1])[0]
   if (outer) addTag(figure, outer.slice(0, 2), name, 'of-cuts', { off: [outer[2] * (BEYOND_PX + 11), outer[3] * (BEYOND_PX + 9)] })
-  else addTag(figure, [(x + u) / 2, (y + v) / 2], name, 'of-cuts')
+  else addTag(figure, [x + .3 * (u - x), y + .3 * (v - y)], name, 'of-cuts', { off: [12 * way[1], 12 * way[0]] })
 }
 
 function pieceLink(number, figure, chosen) {
