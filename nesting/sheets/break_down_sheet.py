@@ -42,7 +42,6 @@ Place = tuple[float, float]
 
 def break_down_lines(nest: Nest, account: BoardAccount, window: Window) -> Iterable[Entity]:
     """Yield the line of each cut, tagged, and where it runs on outside the wood."""
-    edge = nest.board.shape.exterior
     for number, cut in enumerate(account.break_down.cuts, start=1):
         if window.is_whole:
             points = window.point(*cut.start), window.point(*cut.end)
@@ -56,9 +55,8 @@ def break_down_lines(nest: Nest, account: BoardAccount, window: Window) -> Itera
             yield from window.lines(LineString([cut.start, cut.end]), Role.BREAK_DOWN)
         for stop, along in stops_of(cut):
             yield from _stop_bar(stop, along, window)
-        for end, other in ((cut.start, cut.end), (cut.end, cut.start)):
-            if edge.distance(Point(end)) <= EDGE_MM:
-                yield from _beyond(end, other, cut, window)
+        for line in _beyond(nest, cut, window):
+            yield from as_lines(line, Role.BREAK_DOWN, window.view)
 
 
 def _stops_said(cut: BreakDownCut) -> str:
@@ -102,11 +100,19 @@ def _outside(
     return end[0] + (end[0] - other[0]) * reach, end[1] + (end[1] - other[1]) * reach
 
 
-def _beyond(end: Place, other: Place, cut: BreakDownCut, window: Window) -> Iterable[Entity]:
-    if window.shows(end[0]):
-        out = _outside(end, other, cut, BEYOND_PAPER_MM, window)
-        line = LineString([window.point(*end), window.point(*out)])
-        yield from as_lines(line, Role.BREAK_DOWN, window.view)
+def break_down_obstacles(nest: Nest, account: BoardAccount, window: Window) -> Iterable[LineString]:
+    """Yield what lettering off the wood keeps clear of: lines that run on there."""
+    for cut in account.break_down.cuts:
+        yield from _beyond(nest, cut, window)
+
+
+def _beyond(nest: Nest, cut: BreakDownCut, window: Window) -> Iterable[LineString]:
+    """Yield how a cut is drawn on outside the wood, at each of its ends that a window shows."""
+    edge = nest.board.shape.exterior
+    for end, other in ((cut.start, cut.end), (cut.end, cut.start)):
+        if edge.distance(Point(end)) <= EDGE_MM and window.shows(end[0]):
+            out = _outside(end, other, cut, BEYOND_PAPER_MM, window)
+            yield LineString([window.point(*end), window.point(*out)])
 
 
 def break_down_numbers(work: Labelling) -> Iterable[Entity]:

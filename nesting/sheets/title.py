@@ -212,7 +212,8 @@ def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legen
 
 
 def _listed(heading: str, entries: tuple[Entry, ...], height: float) -> Block:
-    width = SAMPLE_MM + 3.0 + max(text_width(words, LETTER_MM) for _, words in entries)
+    beside = max(text_width(words, LETTER_MM) for _, words in entries)
+    width = max(SAMPLE_MM + 3.0 + beside, text_width(heading, HEADING_MM))
     return Block(width, height, partial(_list_drawn, heading, entries))
 
 
