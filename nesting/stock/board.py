@@ -20,6 +20,7 @@ from nesting.grain import GrainPath, straight_grain
 from nesting.overlay import why_invalid
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
 from nesting.units import Unit, parse_length
+from nesting.unseen import quoted
 from nesting.words import counted
 
 if TYPE_CHECKING:
@@ -92,7 +93,8 @@ class Board:
         object.__setattr__(self, "keep_outs", several(self.keep_outs, KeepOut, "keep_outs"))
         object.__setattr__(self, "thickness_mm", number(self.thickness_mm, "the thickness"))
         _check_thickness(self.thickness_mm)
-        _check_leaf(self.leaf)
+        if self.leaf is not None:
+            object.__setattr__(self, "leaf", _leaf(self.leaf))
         if self.shape.is_empty or not self.shape.is_valid:
             raise ShapeError(f"the outline is not usable: {why_invalid(self.shape)}")
         if min(self.length_mm, self.width_mm) < SMALLEST_MM:
@@ -361,9 +363,12 @@ def widths_outline(
     return board_outline(below + above[::-1])
 
 
-def _check_leaf(leaf: tuple[int, int] | None) -> None:
-    if leaf is not None and not 1 <= leaf[0] <= leaf[1]:
-        raise ShapeError(f"it is leaf {leaf[0]} of {leaf[1]}; leaves are counted from 1")
+def _leaf(given: Any) -> tuple[int, int]:
+    """Return which leaf it is and of how many."""
+    pair = several(given, int, "leaf") if isinstance(given, list | tuple) else ()
+    if len(pair) != 2 or not 1 <= pair[0] <= pair[1]:
+        raise ShapeError(f"leaf is {quoted(given)}, must be which one and of how many: (2, 3)")
+    return pair[0], pair[1]
 
 
 def _check_thickness(thickness_mm: float) -> None:

@@ -82,6 +82,7 @@ def test_book_keeps_which_leaf_it_is_and_knows_one_of_an_older_book_again():
         board_of(leaf.name, {**older, "leaf": [True, 3]})
 
 
-def test_leaf_is_one_of_those_there_are():
-    with pytest.raises(ShapeError, match="leaf 4 of 3"):
-        Board.rectangle("D/4", 900, 90, 20, "teak", leaf=(4, 3))
+@pytest.mark.parametrize("leaf", [(4, 3), (0, 3), (1,), "1/2", 2, (1, 2, 3)])
+def test_leaf_is_one_of_those_there_are(leaf):
+    with pytest.raises(ShapeError, match=r"leaf is .*which one and of how many"):
+        Board.rectangle("D/4", 900, 90, 20, "teak", leaf=leaf)

@@ -236,6 +236,44 @@ def test_page_is_html_as_the_standard_asks(written, which):
     html5lib.HTMLParser(strict=True).parse(text)
 
 
+def broken_rules(text):
+    """Yield where a page breaks a rule of HTML that its grammar does not have.
+
+    WHATWG HTML: ids are unique, what is referred to is there, nothing that is clicked stands in
+    another (3.2.5.2.7), rows of a table are as wide as its head (4.9.12); from memory.
+    """
+    tree = html5lib.parse(text, namespaceHTMLElements=False)
+    above = {child: parent for parent in tree.iter() for child in parent}
+    ids = [element.get("id") for element in tree.iter() if element.get("id")]
+    yield from {f"id {one} is there twice" for one in ids if ids.count(one) > 1}
+    clicked = {"a", "button", "select", "input", "label", "summary"}
+    for element in tree.iter():
+        for key in ("aria-labelledby", "aria-describedby", "for"):
+            for name in (element.get(key) or "").split():
+                if name not in ids:
+                    yield f"{key} {name} is nowhere"
+        outer = above.get(element)
+        while element.tag in clicked and outer is not None:
+            if outer.tag in clicked - {"label"}:
+                yield f"{element.tag} in {outer.tag}"
+            outer = above.get(outer)
+        if element.tag == "table":
+            wide = {len(list(row)) for row in element.iter("tr")}
+            if len(wide) > 1:
+                yield f"table {element.get('id')} has rows of {wide} cells"
+
+
+@pytest.mark.parametrize("which", ["hostile", "afloat", "sawn"])
+def test_page_keeps_the_rules_that_its_grammar_does_not_have(written, which):
+    assert not [*broken_rules((written / f"{which}.html").read_text(encoding="utf-8"))]
+
+
+def test_broken_rules_are_found():
+    text = """<!DOCTYPE html><title>x</title><p id=a><p id=a><a href=x><button for=b>x</button></a>
+    <table id=t><tr><td>1<td>2<tr><td>1</table>"""
+    assert len([*broken_rules(text)]) == 4
+
+
 def test_page_is_the_same_for_the_same_plan_and_day(hostile):
     assert page(hostile) == page(hostile)
 
@@ -631,6 +669,15 @@ def test_lists_say_what_paper_says(opened, sawn):
     told = tab.locator("#board-facts").inner_text()
     assert "1 of 2" in told
     assert "metal: keep every cut clear of it" in told
+
+
+@needs_browser
+def test_what_scripts_write_keeps_the_same_rules(opened):
+    tab = opened("sawn", "board-0")
+    for view in ("board-0", "board-1", "part-0", "parts", "boards"):
+        tab.evaluate("view => { location.hash = view }", view)
+        tab.wait_for_timeout(30)
+        assert not [*broken_rules(tab.content())], view
 
 
 @needs_browser
