@@ -18,7 +18,7 @@ from nesting.account import Account
 from nesting.changes import LastPlan
 from nesting.check import Fault, require_none
 from nesting.check_drawing import check_drawing
-from nesting.errors import BookError, OutputError
+from nesting.errors import BookError, InUseError, OutputError
 from nesting.file_names import sheet_names
 from nesting.job import Job
 from nesting.nest import CuttingPlan
@@ -148,7 +148,7 @@ def _stand(
 
     try:
         return stand(book, project, plan, account)
-    except BookError as error:
+    except (BookError, InUseError) as error:
         on_remark(f"the page does not say where you are: {error}")
         return None
 
