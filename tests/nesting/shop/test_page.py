@@ -409,7 +409,8 @@ def test_pattern_is_the_outline(opened, hostile):
 def test_lengths_are_written_as_the_program_writes_them(opened):
     tab = opened("hostile", "boards")
     rng = np.random.default_rng(4)
-    lengths = [0.0, -0.2, 25.4, 99.96, 100.0, 609.6, 609.5, 2247.9, *rng.uniform(-900, 9000, 300)]
+    lengths = [0.0, -0.2, 5.9999999999, 25.4, 99.96, 100.0, 609.6, 609.5, 2247.9]
+    lengths += rng.uniform(-900, 9000, 300).tolist()
     for unit in Unit:
         tab.evaluate("([name, mm]) => { plan.unit = { name, mm } }", [unit.value, unit.mm])
         told = tab.evaluate("lengths => lengths.map(lengthText)", [float(mm) for mm in lengths])
