@@ -197,3 +197,11 @@ def test_board_taped_anew_in_its_file_counts_before_it_is_recorded(book):
     longer = plank("B", 950.0, 150.0, 40.0, "iroko")
     found = as_offered(replace(YARD, stock=(A, longer)), pile_of(book))
     assert found.stock[1] == longer
+
+
+def test_leaf_in_an_older_book_is_known_by_the_stock_file(tmp_path):
+    leaf = replace(A, name="A/2", leaf=(2, 3))
+    with opened(tmp_path / "stock.book", create=True) as found:
+        record(found, replace(YARD, stock=(replace(leaf, leaf=None), B)))
+        pile = pile_of(found)
+    assert as_offered(replace(YARD, stock=(leaf, B)), pile).stock == (leaf, B)
