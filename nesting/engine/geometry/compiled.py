@@ -51,6 +51,8 @@ def inner(kernel: Kernel) -> Kernel:
 
 def _by_one_process(kernel: Kernel) -> Kernel:
     """Let a kernel be compiled, or loaded from the disk, by one process at a time."""
+    if numba.config.DISABLE_JIT:
+        return kernel
     dispatcher: Any = kernel
     compile_or_load = dispatcher.compile
 
