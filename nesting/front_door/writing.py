@@ -40,6 +40,7 @@ class ScriptJob:
     dxf_version: Version
     rates: Rates | None = None
     wishes: Wishes = NO_WISHES
+    book_step: int | None = None
 
 
 def write(

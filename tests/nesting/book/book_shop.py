@@ -32,6 +32,7 @@ class Yard:
     unit: Unit = Unit.MM
     rates: Rates | None = None
     dxf_version: Literal["R2010", "R12"] = "R2010"
+    book_step: int | None = None
     extra: dict = field(default_factory=dict)
 
 
