@@ -57,8 +57,8 @@ class Wish:
     board, use
         Boards, and whether they are ``"held back"``, ``"kept whole"`` or used up ``"first"``.
     match, how
-        Pieces whose grain and colour are to match: on ``"one board"``, ``"neighbouring boards"``, or
-        ``"mirrored"`` on two leaves of one.
+        Pieces whose grain and colour are to match: on ``"one board"``, ``"neighbouring boards"``
+        or ``"mirrored"`` on two leaves of one.
     price
         Wood that breaking it must save, as ``"0.05 m2"`` or ``"0.5 sq ft"``; a must if not given.
 
