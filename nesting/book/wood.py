@@ -7,9 +7,9 @@ nested has none, so there they are grooves, right through, that no part may cove
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -165,8 +165,8 @@ def make_known(data: Iterable[Mapping[str, Any]]) -> None:
         return
     points = np.array([point for ring in rings for point in ring], float)
     which = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
-    shapes = shapely.polygons(shapely.linearrings(points, indices=which))
-    areas = shapely.area(shapes)
+    shapes = np.asarray(shapely.polygons(shapely.linearrings(points, indices=which)), object)
+    areas = np.asarray(shapely.area(shapes))
     sound = np.isfinite(areas) & (areas > 0) & shapely.is_valid(shapes)
     for place in np.flatnonzero(sound).tolist():
         _known[(rings[place],)] = shapes[place], float(areas[place])
@@ -176,9 +176,10 @@ def _plain_key(data: Mapping[str, Any]) -> Rings | None:
     """Return the key of an outline without openings, if it is made of points at all."""
     try:
         key = _key(data)
-        if len(key) > 1 or len(key[0]) < 3 or any(len(point) != 2 for point in key[0]):
+        ring = key[0]
+        if len(key) > 1 or len(ring) < 3 or ring[0] == ring[-1]:
             return None
-        is_plain = all(type(x) is float and type(y) is float for x, y in key[0])
+        is_plain = all(type(x) is type(y) is float and isfinite(x + y) for x, y in ring)
     except (KeyError, TypeError, ValueError):
         return None
     return key if is_plain else None
@@ -193,10 +194,10 @@ def rings_of(shape: Polygon) -> list[list[list[float]]]:
 
 def _point(given: Sequence[float]) -> tuple[float, float]:
     x, y = given
-    if isinstance(x, bool) or isinstance(y, bool):
+    if not all(isinstance(value, int | float) and not isinstance(value, bool) for value in (x, y)):
         raise TypeError("a point is made of figures")
     x, y = float(x), float(y)
-    if not (math.isfinite(x) and math.isfinite(y)):
+    if not (isfinite(x) and isfinite(y)):
         raise ValueError("a point must be made of figures")
     return x, y
 

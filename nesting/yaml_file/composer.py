@@ -138,7 +138,9 @@ class _Composer:
         if kind not in _STARTS or len(self.stack) != 1:
             return False
         top = self.stack[0]
-        if top.key is None or as_written(top.key.value) in self.only or not top.key.is_scalar:
+        if top.key is None or not top.key.is_scalar:
+            return False
+        if as_written(top.key.value) in (*self.only, "<<"):
             return False
         self.passing, top.key = 1, None
         return True
