@@ -13,12 +13,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from nesting.engine.search.construct import Manner, Order, insert_all, ordered
 from nesting.engine.search.crowd import Crowder
 from nesting.engine.search.fill import Filler
-from nesting.engine.search.homes import row_of, sent_home, without_homes
+from nesting.engine.search.homes import sent_home, without_homes
 from nesting.engine.state.board_state import DRIFTS, BoardState
 from nesting.engine.state.plan_state import PlanState
 from nesting.engine.state.problem import Problem
@@ -59,10 +58,6 @@ chance of each doubling."""
 
 HOMING = 0.8
 """Chance that parts taken off go back where the last plan had them, if nothing lies there now."""
-
-ODD = 0.5
-"""Where the last plan is kept in view, the share of rounds that begin at a board on which something
-is otherwise than it was: a nail is mended there and beside it, and hardly elsewhere."""
 
 FEWEST_BEGINNINGS = 4
 """Beginnings kept at a time however many boards there are."""
@@ -130,25 +125,7 @@ def badly_filled(
     opened = plan.opened
     unused = [_unused_mm2(plan.states[b], prices, problem) for b in opened]
     chances = np.maximum(np.array(unused), 1.0)
-    chances /= chances.sum()
-    odd = _not_as_it_was(plan, opened, problem)
-    if odd.any():
-        chances = (1.0 - ODD) * chances + ODD * odd / odd.sum()
-    return int(rng.choice(opened, p=chances))
-
-
-def _not_as_it_was(plan: PlanState, opened: Sequence[int], problem: Problem) -> NDArray[np.float64]:
-    """Return 1 for each board on which not just the pieces of the last plan lie, 0 for others."""
-    steered = problem.steered
-    if steered is None or not steered.has_homes:
-        return np.zeros(len(opened))
-    there = ({row_of(laid) for laid in plan.states[board].laid} for board in opened)
-    return np.array(
-        [
-            float(rows != steered.homes[board].keys())
-            for board, rows in zip(opened, there, strict=True)
-        ]
-    )
+    return int(rng.choice(opened, p=chances / chances.sum()))
 
 
 def _unused_mm2(state: BoardState, prices: Sequence[float] | None, problem: Problem) -> float:
