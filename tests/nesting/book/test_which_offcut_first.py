@@ -77,14 +77,12 @@ def packed(parts: Sequence[float], boards: Sequence[float], wishes: Wishes = NO_
     return [int(nest.board.name.removeprefix("B-")) for nest in plan.nests]
 
 
-@pytest.mark.xdist_group("jostle")
 @pytest.mark.parametrize("seed", range(8))
 def test_offcuts_that_take_least_wood_are_opened(seed):
     parts, boards = case(seed)
     assert sum(boards[b] for b in packed(parts, boards)) == least_opened(parts, boards)
 
 
-@pytest.mark.xdist_group("jostle")
 @pytest.mark.parametrize("seed", range(20, 24))
 def test_board_wanted_first_counts_for_nothing(seed):
     parts, boards = case(seed)
