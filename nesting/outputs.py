@@ -128,7 +128,7 @@ def write_outputs(
                 made, remarks = _made(made_beside, makings, on_progress)
             content = summary(
                 plan, account, project_name=project.name, seed=seed, files=files,
-                made=digests(fresh, made), book_step=getattr(project, "book_step", None),
+                made=digests(fresh, made), book_step=project.book_step,
             )  # fmt: skip
             _require_free(folder, made, overwrite=overwrite)
             write_whole(fresh / SUMMARY, json.dumps(content, indent=1).encode())

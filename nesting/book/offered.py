@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from nesting.book.record import digest, require_same, retold, stands_against
 from nesting.book.rows import IN_STOCK, SAWN_UP, SOUND, board_in
 from nesting.book.steps import Pile
+from nesting.book.wood import make_known
 from nesting.job import Job
 from nesting.need import Need
 from nesting.stock.board import Board
@@ -54,6 +55,7 @@ def as_offered(job: Job, pile: Pile) -> Offered:
                     known[board.name] = retold(row, board)
                 else:
                     notes.append(f"board {board.name} was changed in the stock file, but {why}")
+    make_known(row["body"]["wood"] for row in known.values() if row["state"] == IN_STOCK)
     order = {name: number for number, name in enumerate(mine_first(job.stock, known))}
     for name in sorted(known, key=order.__getitem__):
         row = known[name]

@@ -61,8 +61,11 @@ def record(book: Book, job: Job, why: str = "") -> Recorded:
     found = Recorded()
     with book.writing(job.name, "recorded", why) as writing:
         _record_project(writing, job)
+        told = dict(book.asked("SELECT name, json_extract(body, '$.said') FROM board"))
         for board in job.stock:
-            _record_board(writing, board, found)
+            said = digest(board)
+            if told.get(board.name) != said:
+                _record_board(writing, board, said, found)
         found.is_list_new = _record_wants(writing, job.name, job.needs)
         writing.said = found.said
     return found
@@ -83,14 +86,14 @@ def digest(board: Board) -> str:
     return hashlib.sha256(as_json(board_data(replace(board, leaf=None))).encode()).hexdigest()
 
 
-def _record_board(writing: Writing, board: Board, found: Recorded) -> None:
-    said, row = digest(board), writing.book.row("board", board.name)
+def _record_board(writing: Writing, board: Board, said: str, found: Recorded) -> None:
+    row = writing.book.row("board", board.name)
     if row is None:
         row = board_row(board.name, board_data(board), came=RECORDED, by=writing.project, said=said)
         writing.put("board", row)
         writing.enter(*amount("board", row))
         found.new.append(board.name)
-    elif row["body"]["said"] != said:
+    else:
         _record_again(writing, row, board, found)
 
 

@@ -6,9 +6,9 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from nesting.boat_systems import SYSTEMS, system_of
 from nesting.book.effects import Row
 from nesting.book.store import Book
-from nesting.shop.page_data import SYSTEMS, system_of
 
 
 @dataclass(frozen=True)

@@ -115,7 +115,9 @@ def _with_keep_outs(read: BoardEntry, entry: Entry, bare: Board, setting: Settin
         wrong.setdefault(entry_of[at], _noted(entry_of[at], message))
     for loc, message in wrong.items():
         entry.note(loc[:2] if loc[0] == "keep_outs" else loc[:1], message, titled=True)
-    return None if wrong else replace(bare, keep_outs=(*bare.keep_outs, *found))
+    if wrong:
+        return None
+    return replace(bare, keep_outs=(*bare.keep_outs, *found)) if found else bare
 
 
 def _recorded(

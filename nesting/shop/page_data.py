@@ -13,6 +13,7 @@ import shapely
 from shapely.geometry import LineString, Polygon
 
 from nesting.account import BoardAccount
+from nesting.boat_systems import system_of
 from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.outline import Bevel, Mark
@@ -33,17 +34,6 @@ DIGITS = 2
 SQUARE_DEG = 0.05
 """A bevel that would be written as 0.0 degrees."""
 
-SYSTEMS = {
-    "floors": ("floor timber", "floor plate"),
-    "deck": ("deck beam", "half beam", "house beam", "carlin"),
-    "sole": ("sole beam",),
-    "knees": ("knee", "hanging knee", "lodging knee", "quarter knee", "breasthook"),
-    "inside planking": ("ceiling strake", "clamp"),
-}
-"""What belongs together in a boat, by families; all that a project knows of it."""
-
-OTHER = "other"
-
 KINDS = {
     KeepOutKind.HOLE: "old hole, metal out",
     KeepOutKind.RECESS: "counterbore or old bung",
@@ -51,15 +41,6 @@ KINDS = {
 """What kinds of keep-outs are called where their own word is too short."""
 
 Json = dict[str, Any]
-
-
-def system_of(family: str) -> str:
-    """Return the system of the boat that a family belongs to.
-
-    >>> system_of("carlin"), system_of("plank")
-    ('deck', 'other')
-    """
-    return next((name for name, some in SYSTEMS.items() if family in some), OTHER)
 
 
 def plan_data(folio: Folio) -> Json:

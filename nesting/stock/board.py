@@ -216,14 +216,17 @@ class Board:
     @property
     def length_mm(self) -> float:
         """Extent along x."""
-        low, _, high, _ = self.shape.bounds
-        return float(high - low)
+        return self._size[0]
 
     @property
     def width_mm(self) -> float:
         """Extent along y."""
-        _, low, _, high = self.shape.bounds
-        return float(high - low)
+        return self._size[1]
+
+    @cached_property
+    def _size(self) -> tuple[float, float]:
+        low_x, low_y, high_x, high_y = self.shape.bounds
+        return float(high_x - low_x), float(high_y - low_y)
 
     @property
     def area_mm2(self) -> float:
@@ -278,7 +281,8 @@ def board_outline(points: Sequence[tuple[float, float]]) -> Polygon:
         raise ShapeError(_crossing(ring))
     if shape.area == 0:
         raise ShapeError("the outline encloses nothing: its points lie on one line")
-    return Polygon(_counter_clockwise(ring))
+    turned = _counter_clockwise(ring)
+    return shape if turned is ring else Polygon(turned)
 
 
 def _length(given: float | str, unit: Unit | str = Unit.MM) -> float:
@@ -381,6 +385,8 @@ def _check_thickness(thickness_mm: float) -> None:
 
 def off_board(keep_outs: Sequence[KeepOut], shape: Polygon) -> dict[int, str]:
     """Return which keep-outs, by number, lie off a board of a shape, and what to say of each."""
+    if not keep_outs:
+        return {}
     cores = np.array([keep_out.core for keep_out in keep_outs], object)
     gaps = shapely.distance(shape, cores)
     found = {}

@@ -36,6 +36,7 @@ class Yard:
     dxf_version: Literal["R2010", "R12"] = "R2010"
     wishes: Wishes = NO_WISHES
     book: Path | None = None
+    book_step: int | None = None
     extra: dict = field(default_factory=dict)
 
 
