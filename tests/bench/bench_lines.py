@@ -17,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
+sys.path.insert(0, str(Path(__file__).parents[2]))
 sys.path.insert(0, str(Path(__file__).parents[1] / "parts" / "lines"))
 
 from hull_measures import at_chine, best_spline_errors, errors
