@@ -38,6 +38,10 @@ NEIGHBOURS = 1.5
 EXACT_MM = 0.25
 """No point is missed by less than a pencil line."""
 
+FAR_MM = 15.0
+"""Where a cubic and a curve of the fifth degree lie farther apart, neither is known to be right,
+and the cubic swings less: a counter with too few stations was 15 mm off instead of 75."""
+
 OF_ONE, ALL_OF_OTHER = 0.35, 0.65
 """From which part of a curve's reach in x the power of its fore half gives way to that of its aft
 half, and where it has done so."""
@@ -109,9 +113,33 @@ def manner_of(points: bytes) -> Manner:
     if not FEWEST <= len(at) <= MOST:
         return Manner()
     powers = _powers(at)
-    cubic, fifth = (_near(missed(at, powers.way(at)[None], degree)[0]) for degree in (3, 5))
-    share = cubic**2 / (cubic**2 + fifth**2)
-    return Manner(powers.fore, powers.aft, tuple(float(part) for part in share))
+    cubic, fifth = _foretold(at, powers)
+    far = 1.0 + (_apart(at, powers) / FAR_MM) ** 4
+    share = cubic**2 / (cubic**2 + fifth**2 * far)
+    return replace(powers, fifth=tuple(float(part) for part in share))
+
+
+def missed_near(points: Points, manner: Manner) -> Points:
+    """Return by how much a manner misses each point and those near it when they are left out."""
+    cubic, fifth = _foretold(points, manner)
+    share = np.array(manner.fifth)
+    return np.asarray(np.sqrt((1.0 - share) * cubic + share * fifth))
+
+
+def _foretold(points: Points, powers: Manner) -> tuple[Points, Points]:
+    """Return what a cubic and a curve of the fifth degree miss near each point, squared, (n,)."""
+    way = powers.way(points)[None]
+    cubic, fifth = (_near(missed(points, way, degree)[0]) for degree in (3, 5))
+    return cubic, fifth
+
+
+def _apart(points: Points, powers: Manner) -> Points:
+    """Return how far both lie apart in the middle of the runs beside each point, (n,)."""
+    way = powers.way(points)
+    middle = (way[:-1] + way[1:]) / 2
+    cubic, fifth = (make_interp_spline(way, points, k=degree)(middle) for degree in (3, 5))
+    far = np.hypot(*(fifth - cubic).T)
+    return np.maximum(np.append(far, 0.0), np.append(0.0, far))
 
 
 def _powers(points: Points) -> Manner:

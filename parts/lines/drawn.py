@@ -18,6 +18,9 @@ DRAWN_MM, LEFT_MM = 1.5, 4.0
 """A section that nothing crosses near its rabbet may dip below it before it rises. If by less than
 the first it is drawn as a bottom that rises; if by more than the second, its figures say so."""
 
+LEVEL_MM = 0.01
+"""A dip that nobody can see."""
+
 ABOVE = 3.0
 """How many times its dip a section must have risen from where on it is not drawn anew."""
 
@@ -67,7 +70,7 @@ def _rising(heights: Points, u: Points, least: float) -> Points:
     slope that it has there.
     """
     dip = least - float(heights.min())
-    if not 0.0 < dip < LEFT_MM:
+    if not LEVEL_MM < dip < LEFT_MM:
         return heights
     rise = ABOVE * dip
     after = int(heights.argmin()) + int((heights[heights.argmin() :] > least + rise).argmax())

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.interpolate import PPoly
 
 from parts.curves import Points
-from parts.lines.drawing_manners import FEWEST, MOST, Manner, manner_of, others_as_good
+from parts.lines.drawing_manners import FEWEST, MOST, Manner, manner_of, missed_near, others_as_good
 
 FINE = 4001
 """Places along a curve from which a place at a given x is first looked up."""
@@ -80,6 +80,18 @@ class PlaneCurve:
             for other in others_as_good(points, best, AS_WELL):
                 drawn = other.drawn(points)
                 yield drawn(np.linspace(0.0, drawn.x[-1], FINE))
+
+    def foretold(self) -> Points:
+        """Return places in x, and how far its points there are foretold wrongly, (n, 2).
+
+        Each drawn without itself, those beside it counted in: of runs whose points can tell.
+        """
+        found = [np.zeros((0, 2))]
+        for manner, (a, b) in zip(self._manners, self._runs, strict=True):
+            points = self.points[a : b + 1]
+            if manner.fifth:
+                found.append(np.column_stack([points[:, 0], missed_near(points, manner)]))
+        return np.concatenate(found)
 
     def share(self, x: Points) -> Points:
         """Return which part of its length, 0 to 1, lies before places in x.
