@@ -42,6 +42,9 @@ FAR_MM = 15.0
 """Where a cubic and a curve of the fifth degree lie farther apart, neither is known to be right,
 and the cubic swings less: a counter with too few stations was 15 mm off instead of 75."""
 
+BACK_MM, LOOKED_AT = 0.5, 16
+"""How far a curve may swing forward, and places between two points at which that is looked for."""
+
 OF_ONE, ALL_OF_OTHER = 0.35, 0.65
 """From which part of a curve's reach in x the power of its fore half gives way to that of its aft
 half, and where it has done so."""
@@ -116,7 +119,16 @@ def manner_of(points: bytes) -> Manner:
     cubic, fifth = _foretold(at, powers)
     far = 1.0 + (_apart(at, powers) / FAR_MM) ** 4
     share = cubic**2 / (cubic**2 + fifth**2 * far)
-    return replace(powers, fifth=tuple(float(part) for part in share))
+    mixed = replace(powers, fifth=tuple(float(part) for part in share))
+    tried = (mixed, powers, Manner())
+    return next((manner for manner in tried if not _turns_back(manner, at)), Manner())
+
+
+def _turns_back(manner: Manner, points: Points) -> bool:
+    """Whether a curve through points that run aft swings forward, as at a stem's plumb head."""
+    drawn = manner.drawn(points)
+    x = drawn(np.linspace(0.0, drawn.x[-1], LOOKED_AT * len(points)))[:, 0]
+    return float((np.maximum.accumulate(x) - x).max()) > BACK_MM
 
 
 def missed_near(points: Points, manner: Manner) -> Points:
