@@ -43,10 +43,14 @@ def only_sheets(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch)
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Keep each file on one worker, unless it names a group: what it prepares is made once."""
+    """Keep each file on one worker, unless it names a group: what it prepares is made once.
+
+    What takes longest comes first, so that no worker is left alone with it at the end.
+    """
     for item in items:
         group = item.get_closest_marker("xdist_group")
         if group is None:
             item.add_marker(pytest.mark.xdist_group(item.path.stem))
         if item.path.stem in LONG or (group is not None and "jostle" in group.args):
             item.add_marker(pytest.mark.long)
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)

@@ -5,18 +5,16 @@ from __future__ import annotations
 import json
 import random
 import shutil
-import subprocess
-import sys
-from functools import cache
-from pathlib import Path
 
 import pytest
 from outside_audit import Audit, Sheet
 from shapely import affinity
+from written_projects import DEMOS, command, written
 
-ROOT = Path(__file__).parents[1]
-DEMOS = ("first_cut", "launch_to_dinghy", "tender_to_sloop")
+NAMES = ("first_cut", "launch_to_dinghy", "tender_to_sloop")
 GENERATED = "generated"
+
+pytestmark = pytest.mark.xdist_group("written projects")
 
 
 def generated_text():
@@ -61,41 +59,23 @@ def places(rng, length, width, count):
     return json.dumps(spots)
 
 
-def command(*arguments):
-    return subprocess.run(
-        [sys.executable, "-m", "nesting", *map(str, arguments)],
-        cwd=ROOT, capture_output=True, text=True, check=False,
-    )  # fmt: skip
-
-
 @pytest.fixture(scope="module")
-def written(tmp_path_factory):
-    """Return project file and folder of a plan that the program has written, by name."""
-
-    @cache
-    def made(name):
-        folder = tmp_path_factory.mktemp(name)
-        project = ROOT / "demo_projects" / name / "project.yaml"
-        if name == GENERATED:
-            project = folder / "project.yaml"
-            project.write_text(generated_text(), encoding="utf-8")
-        ran = command(
-            "nest", project, "--rounds", 1, "--workers", 1, "--write", "nothing", "-q",
-            "-o", folder / "out",
-        )  # fmt: skip
-        assert ran.returncode in (0, 4), ran.stderr
-        return project, folder / "out"
-
-    return made
+def project_of(tmp_path_factory):
+    """Return the project file of a name."""
+    generated = tmp_path_factory.mktemp(GENERATED) / "project.yaml"
+    generated.write_text(generated_text(), encoding="utf-8")
+    return lambda name: generated if name == GENERATED else DEMOS / name / "project.yaml"
 
 
-@pytest.mark.parametrize("name", [*DEMOS, GENERATED])
-def test_written_plan_is_what_it_says_measured_from_outside(name, written):
-    Audit(*written(name)).run()
+@pytest.mark.parametrize("name", [*NAMES, GENERATED])
+def test_written_plan_is_what_it_says_measured_from_outside(name, project_of):
+    project = project_of(name)
+    Audit(project, written(project)).run()
 
 
-def test_generated_project_puts_boards_metal_and_offcuts_to_the_test(written):
-    audit = Audit(*written(GENERATED))
+def test_generated_project_puts_boards_metal_and_offcuts_to_the_test(project_of):
+    project = project_of(GENERATED)
+    audit = Audit(project, written(project))
     audit.run()
     rows = audit.summary["boards"]
     assert len(audit.boards) == 60
@@ -105,9 +85,9 @@ def test_generated_project_puts_boards_metal_and_offcuts_to_the_test(written):
 
 
 @pytest.fixture
-def copied(written, tmp_path):
-    project, folder = written("first_cut")
-    shutil.copytree(folder, tmp_path / "out")
+def copied(project_of, tmp_path):
+    project = project_of("first_cut")
+    shutil.copytree(written(project), tmp_path / "out")
     return project, tmp_path / "out"
 
 
@@ -145,8 +125,9 @@ def test_audit_and_remeasure_see_a_summary_that_was_tampered_with(change, copied
 
 
 @pytest.mark.parametrize("layer", ["SAW_OUTLINE", "OFFCUT_KEPT"])
-def test_audit_sees_a_line_that_was_moved_onto_metal(layer, written):
-    project, folder = written(GENERATED)
+def test_audit_sees_a_line_that_was_moved_onto_metal(layer, project_of):
+    project = project_of(GENERATED)
+    folder = written(project)
     audit = Audit(project, folder)
     row, sheet = next(
         (row, sheet)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from nesting.account import Account
 from nesting.changes import LastPlan
@@ -47,7 +48,7 @@ class Folio:
     date: datetime.date = field(default_factory=datetime.date.today)
     on_remark: Callable[[str], None] = field(default=unremarked, compare=False, repr=False)
 
-    @property
+    @cached_property
     def identity(self) -> str:
         """A short word that tells this plan from others, on paper too."""
         return plan_identity(self.plan.nests)
