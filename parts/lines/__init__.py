@@ -35,7 +35,7 @@ bottom hollow along the centreline (:mod:`~parts.lines.hollow_bottoms`), a trans
 does not cut the hull (:mod:`~parts.lines.transom_place`). A knuckle between bent panels that begins
 or ends within the hull is told by how quickly a section turns there and not beside it
 (:mod:`~parts.lines.quick_turns`); one of less than 12 degrees, or in a table with millimetres of
-noise, is not told from a bilge.
+noise, is not told from a bilge, nor one that hollows the side from a garboard.
 """
 
 from parts.lines.fairing import OddOffset

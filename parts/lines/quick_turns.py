@@ -2,7 +2,8 @@
 
 Of all its turning that may be less than half, so its part of the whole does not tell it from a hard
 bilge. But a bilge gets harder towards its middle, and a knuckle does not: right beside it the
-panels bend as they do elsewhere.
+panels bend as they do elsewhere. Only turns that a bilge makes are looked at, from the bottom into
+the side: hollows above a garboard turn as quickly on ships that have no knuckle.
 """
 
 from __future__ import annotations
@@ -62,7 +63,7 @@ def quick_turn(section: Points, step: float) -> Broken | None:
             )
             if not all(len(side) for side in beside):
                 continue
-            turn = abs(float(turns[first : last + 1].sum())) - float(unsure[first : last + 1].max())
+            turn = float(turns[first : last + 1].sum() - unsure[first : last + 1].max())
             most = max(float(side.max()) for side in beside)
             times = turn / float(reach[first : last + 1].sum()) / max(most, 1e-9)
             if turn > LEAST_DEG and times > best:

@@ -250,8 +250,8 @@ def softly_bent_knuckle():
 
 
 def bow_knuckle():
-    """Return one of 15 degrees high up at the bow, that fades out amidships."""
-    return bent_knuckle(power=1.15, place=(0.7, 0.6), begins=0.7, over=-0.35)
+    """Return one high up at the bow, that fades out amidships."""
+    return bent_knuckle(power=1.15, place=(0.5, 0.72), begins=0.75, over=-0.35)
 
 
 BENT = (bent_knuckle, softly_bent_knuckle, bow_knuckle)
