@@ -8,8 +8,13 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from nesting.project import Project, read_project
+from nesting.stock.board import Board
+
 ROOT = Path(__file__).parents[1]
 DEMOS = ROOT / "demo_projects"
+NAMES = ("first_cut", "launch_to_dinghy", "tender_to_sloop")
+FULL = "tender_to_sloop"
 
 _FOLDER = TemporaryDirectory(prefix="written-")
 
@@ -31,3 +36,19 @@ def written(project: Path) -> Path:
     )
     assert ran.returncode in (0, 4), ran.stderr
     return folder
+
+
+@cache
+def project(name: str) -> Project:
+    """Return a demo as it is read."""
+    return read_project(DEMOS / name / "project.yaml")
+
+
+def copies(name: str) -> int:
+    """Return how many pieces a demo asks for."""
+    return sum(need.quantity for need in project(name).needs)
+
+
+def board(name: str, chalked: str) -> Board:
+    """Return a board of a demo."""
+    return next(board for board in project(name).stock if board.name == chalked)

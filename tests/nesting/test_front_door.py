@@ -113,7 +113,7 @@ def job(count=1, **more):
     return [n.Need.of("bar", bar, ["teak"], quantity=count)], boards
 
 
-@pytest.mark.xdist_group("jostle")
+@pytest.mark.long
 def test_same_seed_and_rounds_give_the_same_plan():
     needs, boards = job(2)
     plans = [n.pack(needs, boards, rounds=2, seed=4) for _ in range(2)]

@@ -18,6 +18,7 @@ import numba
 import numpy as np
 from numba import njit
 from numba.core.compiler_lock import global_compiler_lock
+from numba.core.dispatcher import Dispatcher
 
 NONE_YET = cast(int, np.int64(0))
 """A count that is typed from the start, or the kernels it is handed to would be compiled twice."""
@@ -51,7 +52,7 @@ def inner(kernel: Kernel) -> Kernel:
 
 def _by_one_process(kernel: Kernel) -> Kernel:
     """Let a kernel be compiled, or loaded from the disk, by one process at a time."""
-    if numba.config.DISABLE_JIT:
+    if not isinstance(kernel, Dispatcher):  # as it is where numba is told to compile nothing
         return kernel
     dispatcher: Any = kernel
     compile_or_load = dispatcher.compile

@@ -11,8 +11,6 @@ from nesting.engine.search.ahead import Ahead, compiled_ahead
 
 ROOT = Path(__file__).parents[4]
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 SIGNATURES = """
 import sys
 from numba.core.dispatcher import Dispatcher
