@@ -151,7 +151,7 @@ def _apart(points: Points, powers: Manner) -> Points:
     middle = (way[:-1] + way[1:]) / 2
     cubic, fifth = (make_interp_spline(way, points, k=degree)(middle) for degree in (3, 5))
     far = np.hypot(*(fifth - cubic).T)
-    return np.maximum(np.append(far, 0.0), np.append(0.0, far))
+    return np.asarray(np.maximum(np.append(far, 0.0), np.append(0.0, far)))
 
 
 def _powers(points: Points) -> Manner:
@@ -191,7 +191,7 @@ def others_as_good(points: Points, best: Manner, as_well: float) -> list[Manner]
     """Return other manners that foretell points at most so many times as badly as the best."""
     powers = list(dict.fromkeys([Manner(best.fore, best.aft), Manner(), Manner(0.5, 0.5)]))
     ways = np.array([one.way(points) for one in powers])
-    whole = {3: (), 5: (1.0,) * len(points)}
+    whole: dict[int, tuple[float, ...]] = {3: (), 5: (1.0,) * len(points)}
     off = {
         replace(one, fifth=whole[degree]): float(np.sqrt((row**2).mean()))
         for degree in whole
