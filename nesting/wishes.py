@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from nesting.need import Need
-from nesting.piece_names import piece_name
 from nesting.stock.board import Board
 
 Piece = tuple[str, int]
@@ -201,9 +200,7 @@ def pieces_of(need: Need) -> tuple[Piece, ...]:
 def name_of(piece: Piece, needs: Mapping[str, Need]) -> str:
     """Return what a piece is called on the sheets."""
     part, number = piece
-    need = needs[part]
-    count = need.in_all or need.quantity
-    return piece_name(part, number, count, need.hands, need.mirrored)
+    return needs[part].called(number)
 
 
 def names_of(pieces: Sequence[Piece], needs: Mapping[str, Need]) -> str:

@@ -42,6 +42,7 @@ def as_offered(job: Job, pile: Pile) -> Offered:
     """
     known = {row["name"]: row for row in pile.rows("board")}
     mine = {board.name for board in job.stock}
+    leaves = {board.name: board.leaf for board in job.stock}
     stock, notes, held = list[Board](), list[str](), defaultdict[str, list[str]](list)
     fresh = [board for board in job.stock if board.name not in known]
     for board in job.stock:
@@ -61,7 +62,9 @@ def as_offered(job: Job, pile: Pile) -> Offered:
         if row["held_by"] not in (None, job.name):
             held[row["held_by"]].append(name)
             continue
-        stock.append(board_in(row))
+        # Books did not always keep which leaf of a board it is; the stock file says so.
+        board = board_in(row)
+        stock.append(replace(board, leaf=board.leaf or leaves.get(name)))
     notes += _told(job.name, pile, mine, held, fresh)
     needs, done = _still_wanted(job, pile)
     return Offered((*stock, *fresh), tuple(needs), done, tuple(notes))

@@ -21,7 +21,6 @@ from nesting.job import Job
 from nesting.need import Need
 from nesting.outline import MarkKind
 from nesting.overlay import shared
-from nesting.piece_names import piece_name
 from nesting.stock.board import Board, off_board
 from nesting.unseen import short
 from nesting.words import counted
@@ -80,7 +79,8 @@ def _record_project(writing: Writing, job: Job) -> None:
 
 def digest(board: Board) -> str:
     """Return what stands for all that a stock file says of a board, in whatever version."""
-    return hashlib.sha256(as_json(board_data(board)).encode()).hexdigest()
+    # Its name says which leaf it is, and books that did not keep that know it again.
+    return hashlib.sha256(as_json(board_data(replace(board, leaf=None))).encode()).hexdigest()
 
 
 def _record_board(writing: Writing, board: Board, found: Recorded) -> None:
@@ -181,8 +181,5 @@ def want_body(need: Need) -> Row:
             for mark in need.outline.marks
             if mark.kind is MarkKind.BOLT and mark.diameter_mm is not None
         ],
-        "labels": [
-            piece_name(need.part, copy, count, need.hands, need.mirrored)
-            for copy in range(1, count + 1)
-        ],
+        "labels": [need.called(number) for number in range(1, count + 1)],
     }

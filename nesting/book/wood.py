@@ -56,7 +56,7 @@ def board_data(board: Board, wood: Polygon | None = None) -> Data:
         "moisture_percent": board.moisture_percent,
         "heartwood": board.heartwood,
     }
-    return data
+    return data if board.leaf is None else {**data, "leaf": list(board.leaf)}
 
 
 def board_of(name: str, data: Mapping[str, Any]) -> Board:
@@ -84,9 +84,20 @@ def board_of(name: str, data: Mapping[str, Any]) -> Board:
             came_from=text(data, "came_from"),
             moisture_percent=moisture,
             heartwood=heartwood,
+            leaf=_leaf(data),
         )
     except (KeyError, TypeError, ValueError, ShapelyError) as error:
         raise BookError(f"board {name}: what the book holds of it is no board: {error}") from error
+
+
+def _leaf(data: Mapping[str, Any]) -> tuple[int, int] | None:
+    """Return which leaf of a board it is; books did not always say so."""
+    if "leaf" not in data:
+        return None
+    number, count = data["leaf"]
+    if type(number) is not int or type(count) is not int:
+        raise TypeError(f"leaf is {data['leaf']!r:.40}, must be two whole numbers")
+    return number, count
 
 
 def _openings(wood: Polygon) -> Iterator[KeepOut]:

@@ -188,8 +188,8 @@ def _shape(read: BoardEntry, setting: Setting) -> tuple[Polygon, tuple[KeepOut, 
 def leaves_of(board: Board, count: int, kerf_mm: float) -> tuple[Board, ...]:
     """Return the leaves of a board resawn into ``count`` of equal thickness.
 
-    The first leaf has the recorded face. A keep-out with a depth reaches the leaves that it
-    reaches; one without goes through them all.
+    The first leaf has the recorded face; of the others the face towards it is up. A keep-out with
+    a depth reaches the leaves that it reaches; one without goes through them all.
 
     Raises
     ------
@@ -211,6 +211,7 @@ def leaves_of(board: Board, count: int, kerf_mm: float) -> tuple[Board, ...]:
             name=f"{board.name}/{i + 1}",
             thickness_mm=leaf_mm,
             keep_outs=tuple(_reaching(board.keep_outs, top, leaf_mm)),
+            leaf=(i + 1, count),
         )
         for i, top in enumerate(tops)
     )
