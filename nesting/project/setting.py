@@ -20,9 +20,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Woods:
-    """The species that a project may name: those of the tables, and its own."""
+    """The species that a file, as messages call it, may name: those of the tables, and its own."""
 
     own: tuple[str, ...] = ()
+    file: str = "project file"
 
     def named(self, given: str) -> str | None:
         """Return a wood as the project or the tables spell it, or None."""
@@ -30,7 +31,7 @@ class Woods:
 
     def unknown(self, given: str) -> str:
         """Return the message for a wood that is not known, or not by that name alone."""
-        own = "(a wood of your own: name it under species: at the top of the project file)"
+        own = f"(a wood of your own: name it under species: at the top of the {self.file})"
         alike = timber.species_of_kind(given, self.own)
         if len(alike) > 1:
             which = f"{', '.join(alike[:-1])} or {alike[-1]}"
