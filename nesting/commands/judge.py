@@ -34,6 +34,7 @@ def judge(given: argparse.Namespace) -> int:
     from nesting.judging.programme import Question
     from nesting.judging.read_old_boat import read_old_boat
     from nesting.judging.wanted import wanted_of
+    from nesting.shop.kinds import Paper
     from nesting.whole_folder import require_free
     from nesting.work import Step
 
@@ -56,7 +57,10 @@ def judge(given: argparse.Namespace) -> int:
         say(json.dumps(as_data(choice, found), indent=1))
     else:
         _report(choice, found, unit)
-    files = write_judged(choice, found, folder, unit=unit, overwrite=given.overwrite)
+    files = write_judged(
+        choice, found, folder,
+        unit=unit, paper=Paper(project.paper), overwrite=given.overwrite,
+    )  # fmt: skip
     if not given.json:
         say(f"\nwrote {', '.join(path.name for path in files)} into {folder}")
     return ALL_PLACED

@@ -22,8 +22,8 @@ PUBLIC = """
     LengthError Mark MarkKind Misfit Need Nest NewTimberRules Offcut OptionError Outline
     OutputError OwnCodeError Part PartError Placement Plan Progress Project ProjectFileError
     Prospect RefereeError Rules SalvageNestError ShapeError ShapedPart Shares Step ToBuy Unit
-    Unplaced account_for board_outline check_plan circle crossings edge_row families family pack
-    parse_length part_from_outline part_from_solid read_plan read_project region remeasured
+    Unplaced Wish account_for board_outline check_plan circle crossings edge_row families family
+    pack parse_length part_from_outline part_from_solid read_plan read_project region remeasured
     require_sound row slot straight_grain widths_outline write
 """.split()  # noqa: SIM905
 """Whoever adds a name or takes one away says so here."""

@@ -84,7 +84,7 @@ def folio_for(
     name = "Yawl = 1+1 <b>" if len(boards) < 20 else "A fleet"
     job = ScriptJob(name, unit, RULES, boards, needs, "R2010", rates)
     account = account or account_for(plan, RULES, workers=1)
-    return Folio(job, plan, account, sheet_files(job, plan), paper, DAY)
+    return Folio(job, plan, account, sheet_files(job, plan), paper, date=DAY)
 
 
 def _renamed() -> list[Nest]:
@@ -132,4 +132,4 @@ def written_folio(project: Path, folder: Path, paper: Paper) -> Folio:
     job = read_project(project, consent=lambda *_, **__: True)
     plan, _ = plan_from(read_summary(folder), job.needs, job.stock)
     account = account_for(plan, job.rules, workers=1)
-    return Folio(job, plan, account, sheet_files(job, plan), paper, DAY)
+    return Folio(job, plan, account, sheet_files(job, plan), paper, date=DAY)
