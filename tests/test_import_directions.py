@@ -18,7 +18,7 @@ FLOORS = {
     "words, errors, lengths": """
         errors words unseen told sources cautions units fields grain file_names arguments
         work yaml_file table_file streams spreadsheet text_table given piece_names
-        tape natural_spline shop.kinds""",
+        tape natural_spline garbage shop.kinds""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": """
         signals processes shared_work all_cores interrupt cluster folder_lock whole_folder
