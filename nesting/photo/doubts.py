@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
-from nesting.photo.board_face import Frame, face_of
+from nesting.photo.board_face import Face, Frame, face_of
 from nesting.photo.board_sides import share_alike
 from nesting.photo.camera import projected
 from nesting.photo.edge_band import STEP_MM, Edge, runs_of
@@ -21,7 +21,6 @@ from nesting.photo.marks import SeenMark
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
 from nesting.photo.pose import Fit, Shot, length_doubt
-from nesting.photo.round_finds import Face
 from nesting.words import counted
 
 LEAST_SHEETS = 2

@@ -11,10 +11,11 @@ from shapely.geometry import LinearRing
 
 from nesting.cli import main
 from nesting.errors import PhotographError
+from nesting.photo.board_face import Face
 from nesting.photo.photo_overlay import overlay_png
 from nesting.photo.photographed import Asked, Photographed, measured
 from nesting.photo.picture_file import groups_in
-from nesting.photo.round_finds import Face, round_finds
+from nesting.photo.round_finds import round_finds
 from nesting.photo.stock_text import quoted_text, stock_text
 from nesting.project import read_project
 from nesting.units import Unit
