@@ -1,0 +1,102 @@
+"""Sharp lines along a board's edge: where colour goes over at one step, however dark its shadow.
+
+What a place looks like says roughly where the wood ends, a shadow that looks like the wood moves
+it by its width. A sawn edge is a sharp line on end, a shadow's a soft one, and stones and leaves
+have none that runs along. Where the board's side is seen below its face there are two such lines,
+as far apart as thickness and eye say: the face ends at the inner one.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nesting.photo.plan_view import Array, Mask
+
+APART_MM, BROAD_MM = 0.5, 2.5
+"""A step is what colours differ by from so much to so much on either side of a place."""
+
+ALONG_MM = 15.0
+"""Colours are taken together so far either way along the edge: what is no line there evens out."""
+
+TEXTURE_MM = 240.0
+"""How strong steps are that mean nothing is asked over so much of the edge."""
+
+WEIGHTS = (0.7, 1.8, 1.8)
+"""Of lightness and the two colours: light differs by shadow alone."""
+
+LINE_NATS, LEAST_TIMES, MOST_TIMES = 12.0, 2.0, 7.0
+"""What a line tells at most, and how many times the usual step it takes for nothing and for that:
+set on rendered pictures of the seeds that DEVELOPERS.md names for it."""
+
+
+def steps_along(light: Array, fine_mm: float, step_mm: float) -> Array:
+    """Return (n, m) how far colours differ across each place of a band (n, m, 3), closed."""
+    near, far = max(1, round(APART_MM / fine_mm)), round(BROAD_MM / fine_mm)
+    count = far - near + 1
+    total = np.cumsum(light * WEIGHTS, axis=1)
+    total = np.concatenate([np.zeros_like(total[:, :1]), total], axis=1)
+    means = (total[:, count:] - total[:, :-count]) / count
+    # Row i of means is the mean of places i to i + count - 1.
+    wide = light.shape[1]
+    at = np.arange(far, wide - far)
+    step = means[:, at + near] - means[:, at - far]
+    along = summed_round(step.reshape(len(step), -1), round(ALONG_MM / step_mm))
+    along = along.reshape(step.shape) / (2 * round(ALONG_MM / step_mm) + 1)
+    made = np.zeros(light.shape[:2])
+    made[:, far : wide - far] = np.linalg.norm(along, axis=2)
+    return made
+
+
+def told_by_lines(steps: Array, hidden: Mask, step_mm: float) -> Array:
+    """Return (n, m) what lines tell for each place being the edge, nats."""
+    window = round(TEXTURE_MM / step_mm)
+    usual = summed_round(np.median(steps, axis=1)[:, None], window) / (2 * window + 1)
+    times = steps / (usual + 1.0)
+    told = LINE_NATS * np.clip((times - LEAST_TIMES) / (MOST_TIMES - LEAST_TIMES), 0.0, 1.0)
+    return np.where(hidden, 0.0, told)
+
+
+def summed_round(rows: Array, window: int) -> Array:
+    """Return sums over so many rows on either side, once round."""
+    window = min(window, (len(rows) - 1) // 2)
+    wrapped = np.concatenate([rows[-window:], rows, rows[:window]])
+    total = np.concatenate([np.zeros((1, rows.shape[1])), np.cumsum(wrapped, axis=0)])
+    made: Array = total[2 * window + 1 :] - total[: -2 * window - 1]
+    return made
+
+
+NEAR_MM, NEAR_SHARE = 1.5, 0.2
+"""How far off its expected place a side's other line may lie: mm, or a part of the side's width."""
+
+LEAST_LINE = 1.8
+"""How many times as strong as steps within the face the line must be that ends it."""
+
+
+def inner_line(
+    steps: Array, path: NDArray[np.intp], stretch: NDArray[np.intp], wide: float, fine_mm: float
+) -> float:
+    """Return how far inside a stretch of edge the face ends, mm; 0 where the edge is the face's.
+
+    ``wide``: how wide the side below the face is seen there, by thickness and eye.
+    """
+    reach = round((wide * (1 + NEAR_SHARE) + NEAR_MM) / fine_mm)
+    offsets = np.arange(-2 * reach - 8, reach + 1)
+    at = path[stretch][:, None] + offsets
+    inside = (at >= 0) & (at < steps.shape[1])
+    seen = np.take_along_axis(steps[stretch], np.clip(at, 0, steps.shape[1] - 1), axis=1)
+    profile = np.array(
+        [
+            np.median(column[use]) if use.any() else 0.0
+            for column, use in zip(seen.T, inside.T, strict=True)
+        ]
+    )
+    mm = offsets * fine_mm
+    slack = max(NEAR_MM, NEAR_SHARE * wide)
+    inner, outer = (np.abs(mm - sign * wide) <= slack for sign in (-1, 1))
+    face = profile[(mm < -wide - slack - BROAD_MM)]
+    usual = float(np.median(face[face > 0])) if (face > 0).any() else 1.0
+    best = float(profile[inner].max())
+    if best < LEAST_LINE * (usual + 1.0) or best <= float(profile[outer].max()):
+        return 0.0
+    return float(-mm[inner][int(np.argmax(profile[inner]))])
