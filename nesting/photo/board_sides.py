@@ -25,7 +25,7 @@ SHARP_DEG = 35.0
 WINDOW_MM = 170.0
 """Half the length of side that a piece of the line is fitted to."""
 
-SPREADS_MM = (14.0, 7.0, 4.0, 3.0, 3.0)
+SPREADS_MM = (7.0, 5.0, 4.0, 3.0, 3.0)
 """What lies farther off the line counts for nothing, less and less far turn by turn."""
 
 LEAVES_MM = 2.5
@@ -93,7 +93,21 @@ def corners_of(ring: Array, step_mm: float) -> list[tuple[int, int]]:
             break
         if all(min(abs(i - k), len(ring) - abs(i - k)) >= 1.4 * reach for k in found):
             found.append(i)
+    found = [i for i in found if not _is_spur(ring, i, reach)]
     return _made_one(sorted(found), turns, reach, step_mm)
+
+
+STRAIGHT_MM = 3.0
+
+
+def _is_spur(ring: Array, place: int, reach: int) -> bool:
+    """Return whether a turn is but the tip of something that lies against a straight side."""
+    away = np.arange(reach, 3 * reach)
+    both = ring[np.concatenate([place - away, place + away]) % len(ring)]
+    off = (both - both.mean(axis=0)) @ np.linalg.svd(both - both.mean(axis=0), full_matrices=False)[
+        2
+    ][1]
+    return bool(np.abs(off).max() < STRAIGHT_MM)
 
 
 def _made_one(found: list[int], turns: Array, reach: int, step_mm: float) -> list[tuple[int, int]]:
