@@ -15,7 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.photo.board_sides import smooth_sides
-from nesting.photo.edge_lines import inner_line, steps_along, summed_round, told_by_lines
+from nesting.photo.edge_lines import (
+    FINE_BROAD_MM,
+    inner_line,
+    steps_along,
+    summed_round,
+    told_by_lines,
+)
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
 
@@ -119,6 +125,7 @@ def edge_of(
     bites = _bites(ring, normals, offsets, path, _best_round(gain, 0 * lines, LIMP)[0])
     path = _steepest(light, path)
     side = _sides(ring, normals, eyes, thickness_mm, height_mm)
+    steps = steps_along(light, FINE_MM, STEP_MM, FINE_BROAD_MM)
     path, side = _inner(steps, path, side)
     smooth = _straightened(offsets[path] * 1.0)
     blind = hidden[np.arange(len(path)), path]

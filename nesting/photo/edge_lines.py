@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 
 from nesting.photo.plan_view import Array, Mask
 
-APART_MM, BROAD_MM = 0.5, 2.5
-"""A step is what colours differ by from so much to so much on either side of a place."""
+APART_MM, BROAD_MM, FINE_BROAD_MM = 0.5, 2.5, 1.5
+"""A step is what colours differ by from so much to so much on either side of a place; the finer
+where two lines lie side by side."""
 
 ALONG_MM = 15.0
 """Colours are taken together so far either way along the edge: what is no line there evens out."""
@@ -30,9 +31,9 @@ LINE_NATS, LEAST_TIMES, MOST_TIMES = 12.0, 2.0, 7.0
 set on rendered pictures of the seeds that DEVELOPERS.md names for it."""
 
 
-def steps_along(light: Array, fine_mm: float, step_mm: float) -> Array:
+def steps_along(light: Array, fine_mm: float, step_mm: float, broad_mm: float = BROAD_MM) -> Array:
     """Return (n, m) how far colours differ across each place of a band (n, m, 3), closed."""
-    near, far = max(1, round(APART_MM / fine_mm)), round(BROAD_MM / fine_mm)
+    near, far = max(1, round(APART_MM / fine_mm)), round(broad_mm / fine_mm)
     count = far - near + 1
     total = np.cumsum(light * WEIGHTS, axis=1)
     total = np.concatenate([np.zeros_like(total[:, :1]), total], axis=1)
@@ -93,10 +94,14 @@ def inner_line(
     )
     mm = offsets * fine_mm
     slack = max(NEAR_MM, NEAR_SHARE * wide)
+    # The flank of the edge's own line is no line: what counts stands above its neighbours.
+    tops = np.zeros(len(profile), bool)
+    tops[1:-1] = (profile[1:-1] >= profile[:-2]) & (profile[1:-1] >= profile[2:])
+    shown = np.where(tops, profile, 0.0)
     inner, outer = (np.abs(mm - sign * wide) <= slack for sign in (-1, 1))
     face = profile[(mm < -wide - slack - BROAD_MM)]
     usual = float(np.median(face[face > 0])) if (face > 0).any() else 1.0
-    best = float(profile[inner].max())
-    if best < LEAST_LINE * (usual + 1.0) or best <= float(profile[outer].max()):
+    best = float(shown[inner].max())
+    if best < LEAST_LINE * (usual + 1.0) or best <= float(shown[outer].max()):
         return 0.0
-    return float(-mm[inner][int(np.argmax(profile[inner]))])
+    return float(-mm[inner][int(np.argmax(shown[inner]))])
