@@ -62,6 +62,8 @@ class Edge:
     """How much of the side below the face was seen and taken off."""
     bites: tuple[Array, ...]
     """Rings inside the edge that look like ground: notches, or stains."""
+    cut_mm: tuple[float, ...] = ()
+    """How much of corners looks like ground."""
 
 
 def outline_of(cells: Mask, to_mm: object) -> Array:
@@ -131,7 +133,7 @@ def edge_of(
     blind = hidden[np.arange(len(path)), path]
     found = resampled(ring + smooth[:, None] * normals, STEP_MM)
     sides = smooth_sides(found, STEP_MM, plan)
-    return Edge(sides.ring, margin, blind, side, (*bites, *sides.bites))
+    return Edge(sides.ring, margin, blind, side, (*bites, *sides.bites), sides.cut_mm)
 
 
 def _band(

@@ -41,8 +41,7 @@ class Find:
 def round_finds(face: Face) -> tuple[Find, ...]:
     """Return the round things of a face, the surest first."""
     cv2 = opencv()
-    # The lightest of three colours: a hole is dark in all of them, dark paint in some alone.
-    light = cv2.GaussianBlur(face.picture, (3, 3), 0.6).max(axis=2)
+    light = shade_of(face)
     ground = _wood_light(light, face)
     inner = cv2.erode(
         face.wood.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=round(RIM_MM / face.mm)
@@ -50,7 +49,7 @@ def round_finds(face: Face) -> tuple[Find, ...]:
     places = disc_places(light, ground, Face(face.picture, inner > 0, face.mm))
     if not len(places):
         return ()
-    measured = measured_discs(light, ground, _bare_light(light, face), places, face.mm)
+    measured = measured_discs(light, ground, bare_light(light, face), places, face.mm)
     speckled = {
         sign: sum(m.sign == sign and m.agree < 0.85 and m.radius > 3.0 for m in measured)
         > MOST_SPECKS
@@ -58,6 +57,25 @@ def round_finds(face: Face) -> tuple[Find, ...]:
     }
     judged = ((_judged(row, face.high_mm, speckled[row.sign]), row) for row in measured)
     return tuple(_once([(find, row) for find, row in judged if find is not None]))
+
+
+def shade_of(face: Face) -> NDArray[np.uint8]:
+    """Return how light a face is: the lightest of three colours, since a hole is dark in all of
+    them, and dark paint in some alone.
+    """
+    made: NDArray[np.uint8] = opencv().GaussianBlur(face.picture, (3, 3), 0.6).max(axis=2)
+    return made
+
+
+UNSEEN_TIMES, UNSEEN_OFF = 0.58, 8.0
+"""Where ink is lighter than this share of bare wood, or nearer to it than so many shades of 255, a
+hole as dark as ink would not be told: ``_judged`` asks for more."""
+
+
+def unseen_share(face: Face, ink: float) -> float:
+    """Return on what share of a face a hole as dark as ink would not be told from the wood."""
+    bare = bare_light(shade_of(face), face)[::4, ::4][face.wood[::4, ::4]]
+    return float(np.mean((ink > UNSEEN_TIMES * bare) | (bare - ink < UNSEEN_OFF)))
 
 
 def _wood_light(light: NDArray[np.uint8], face: Face) -> Array:
@@ -80,7 +98,7 @@ BARE_TILE_MM, BARE_PERCENT = 70.0, 20.0
 """Bare wood is as light as the darker fifth of a patch: what is left when paint is lighter."""
 
 
-def _bare_light(light: NDArray[np.uint8], face: Face) -> Array:
+def bare_light(light: NDArray[np.uint8], face: Face) -> Array:
     """Return how light bare wood is about each cell, whatever paint lies beside it."""
     cv2 = opencv()
     tile = int(BARE_TILE_MM / face.mm)
