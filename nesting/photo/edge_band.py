@@ -17,7 +17,9 @@ from numpy.typing import NDArray
 from nesting.photo.board_sides import smooth_sides
 from nesting.photo.edge_lines import (
     FINE_BROAD_MM,
+    NARROW_MM,
     inner_line,
+    narrow_side,
     steps_along,
     summed_round,
     told_by_lines,
@@ -128,7 +130,7 @@ def edge_of(
     path = _steepest(light, path)
     side = _sides(ring, normals, eyes, thickness_mm, height_mm)
     steps = steps_along(light, FINE_MM, STEP_MM, FINE_BROAD_MM)
-    path, side = _inner(steps, path, side)
+    path, side = _inner(light, steps, path, side)
     smooth = _straightened(offsets[path] * 1.0)
     blind = hidden[np.arange(len(path)), path]
     found = resampled(ring + smooth[:, None] * normals, STEP_MM)
@@ -303,12 +305,16 @@ def _sides(
     return made
 
 
-def _inner(steps: Array, path: NDArray[np.intp], side: Array) -> tuple[NDArray[np.intp], Array]:
+def _inner(
+    light: Array, steps: Array, path: NDArray[np.intp], side: Array
+) -> tuple[NDArray[np.intp], Array]:
     """Return the path moved inward where the side was taken for face, and by how much."""
     moved, taken = path.copy(), np.zeros(len(path))
     for stretch in _stretches(side > SEEN_SIDE_MM):
         wide = float(np.median(side[stretch]))
         shift = inner_line(steps, path, stretch, wide, FINE_MM)
+        if not shift and wide < NARROW_MM:
+            shift = narrow_side(light, path, stretch, wide, FINE_MM)
         if shift:
             inward = np.minimum(side[stretch] * shift / wide, 2 * REACH_MM) / FINE_MM
             fine = np.round(inward).astype(int)

@@ -105,3 +105,38 @@ def inner_line(
     if best < LEAST_LINE * (usual + 1.0) or best <= float(shown[outer].max()):
         return 0.0
     return float(-mm[inner][int(np.argmax(shown[inner]))])
+
+
+NARROW_MM = 5.0
+"""Two lines nearer than this run into one where pixels are large: shades tell then."""
+
+CONTRAST = 2.2
+"""How much a side differs from the face, in spreads of the face, to count as seen."""
+
+
+def narrow_side(
+    light: Array, path: NDArray[np.intp], stretch: NDArray[np.intp], wide: float, fine_mm: float
+) -> float:
+    """Return how far inside a stretch of edge the face ends, mm, by shades: 0 if it does not.
+
+    Under the face lies a strip ``wide`` mm wide of one shade, if the edge is the foot of the side.
+    """
+    steps = np.arange(-int((2 * wide + 10) / fine_mm), int(3 / fine_mm))
+    at = np.clip(path[stretch][:, None] + steps[None, :], 0, light.shape[1] - 1)
+    profile = np.median(np.take_along_axis(light[stretch], at[..., None], axis=1), axis=0)
+    rel = steps * fine_mm
+    face = profile[rel < -wide - 3]
+    side = profile[(rel > -0.75 * wide) & (rel < -0.25 * wide)]
+    if not len(face) or not len(side):
+        return 0.0
+    spread = np.maximum(2.0, np.std(face, axis=0))
+    apart = (side.mean(axis=0) - face.mean(axis=0)) / spread
+    weight = float(np.linalg.norm(apart))
+    if weight < CONTRAST:
+        return 0.0
+    step = profile @ (apart / spread / weight)
+    half = max(1, int(0.8 / fine_mm))
+    slope = step[2 * half :] - step[: -2 * half]
+    middle = rel[half:-half]
+    near = np.abs(middle + wide) < max(2.5, 0.45 * wide)
+    return float(-middle[near][int(np.argmax(slope[near]))])
