@@ -207,14 +207,19 @@ def _gain(looks: NDArray[np.intp], offsets: Array, hidden: Mask, lines: Array) -
 
 def _best_round(gain: Array, lines: Array, stiff: float = STIFF) -> tuple[NDArray[np.intp], Array]:
     """Return for each normal the place of the edge, and how much worse it would be 4 mm off."""
-    score = np.cumsum(gain, axis=1) - 0.5 * gain + lines
+    looks = np.cumsum(gain, axis=1) - 0.5 * gain
+    score = looks + lines
     score = score - score.max(axis=1, keepdims=True)
     path = _path(score, None, stiff)
     path = _path(score, int(path[len(path) // 2]), stiff)
+    # Looks alone, or with lines: a line that lies elsewhere makes no clear edge a faint one.
+    return path, np.maximum(_margin(looks, path), _margin(score, path))
+
+
+def _margin(score: Array, path: NDArray[np.intp]) -> Array:
     off = np.abs(np.arange(score.shape[1])[None, :] - path[:, None]) * FINE_MM
-    here = score[np.arange(len(path)), path]
-    other = np.where((off > 4.0), score, -np.inf).max(axis=1)
-    return path, here - other
+    other: Array = np.where((off > 4.0), score, -np.inf).max(axis=1)
+    return score[np.arange(len(path)), path] - other
 
 
 def _path(score: Array, start: int | None, stiff: float) -> NDArray[np.intp]:
