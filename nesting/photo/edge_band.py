@@ -317,7 +317,7 @@ def _inner(
     moved, taken = path.copy(), np.zeros(len(path))
     for stretch in _stretches(side > SEEN_SIDE_MM):
         wide = float(np.median(side[stretch]))
-        shift = inner_line(steps, path, stretch, wide, FINE_MM)
+        shift = inner_line(light, steps, path, stretch, wide, FINE_MM)
         if not shift and wide < NARROW_MM:
             shift = narrow_side(light, path, stretch, wide, FINE_MM)
         if shift:

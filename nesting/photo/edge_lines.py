@@ -75,7 +75,12 @@ LEAST_LINE = 1.8
 
 
 def inner_line(
-    steps: Array, path: NDArray[np.intp], stretch: NDArray[np.intp], wide: float, fine_mm: float
+    light: Array,
+    steps: Array,
+    path: NDArray[np.intp],
+    stretch: NDArray[np.intp],
+    wide: float,
+    fine_mm: float,
 ) -> float:
     """Return how far inside a stretch of edge the face ends, mm; 0 where the edge is the face's.
 
@@ -104,11 +109,34 @@ def inner_line(
     best = float(shown[inner].max())
     if best < LEAST_LINE * (usual + 1.0) or best <= float(shown[outer].max()):
         return 0.0
-    return float(-mm[inner][int(np.argmax(shown[inner]))])
+    end = float(mm[inner][int(np.argmax(shown[inner]))])
+    shades = np.take_along_axis(
+        light[stretch], np.clip(at, 0, light.shape[1] - 1)[..., None], axis=1
+    )
+    return -end if _is_side(np.median(shades, axis=0) * WEIGHTS, mm, end, best) else 0.0
+
+
+SIDE_SPREADS, SIDE_SHARE = 1.5, 0.5
+"""A side's shade differs from the face's by so many of the face's own spreads, and by such a share
+of the step between them: past a line in the grain the wood is as it was before."""
+
+
+def _is_side(shades: Array, mm: Array, end: float, step: float) -> bool:
+    """Return whether what lies between a line and the edge is of another shade than the face."""
+    strip = shades[(mm > 0.75 * end) & (mm < 0.25 * end)]
+    face = shades[mm < end - 1.5]
+    if not len(strip) or not len(face):
+        return False
+    spread = max(1.0, float(np.linalg.norm(face.std(axis=0))))
+    apart = float(np.linalg.norm(strip.mean(axis=0) - face.mean(axis=0)))
+    return apart > max(SIDE_SPREADS * spread, SIDE_SHARE * step)
 
 
 NARROW_MM = 5.0
 """Two lines nearer than this run into one where pixels are large: shades tell then."""
+
+NARROW_OFF_MM = 1.3
+"""Shades that go over farther from where they should are those of grain."""
 
 CONTRAST = 2.2
 """How much a side differs from the face, in spreads of the face, to count as seen."""
@@ -139,4 +167,5 @@ def narrow_side(
     slope = step[2 * half :] - step[: -2 * half]
     middle = rel[half:-half]
     near = np.abs(middle + wide) < max(2.5, 0.45 * wide)
-    return float(-middle[near][int(np.argmax(slope[near]))])
+    found = float(-middle[near][int(np.argmax(slope[near]))])
+    return found if abs(found - wide) < NARROW_OFF_MM else 0.0
