@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     from nesting.front_door.packing import check_plan as check_plan
     from nesting.front_door.packing import pack as pack
     from nesting.front_door.packing import require_sound as require_sound
+    from nesting.front_door.wishing import Wish as Wish
     from nesting.front_door.writing import read_plan as read_plan
     from nesting.front_door.writing import remeasured as remeasured
     from nesting.front_door.writing import write as write
@@ -112,6 +113,7 @@ _HOMES = {
     "nesting.account": "Account BoardAccount Shares",
     "nesting.offcuts": "Offcut",
     "nesting.buying": "ToBuy",
+    "nesting.front_door.wishing": "Wish",
     "nesting.front_door.writing": "read_plan remeasured write",
     "nesting.project.project": "Project read_project",
     "nesting.work": "Step",

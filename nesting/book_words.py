@@ -4,12 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
+from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
 from nesting.book.standing import Day, Standing
+from nesting.shop.folio import Stand
 from nesting.text_table import TextTable
 from nesting.units import Unit, exact_length, format_area, format_volume
 from nesting.words import counted
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from nesting.account import Account
+    from nesting.job import Job
+    from nesting.nest import CuttingPlan
 
 BAR, MOST_DAYS = 40, 14
 """Letters of the longest bar of the chart, and how many days it shows."""
@@ -17,22 +26,61 @@ BAR, MOST_DAYS = 40, 14
 
 def headline(now: Standing, unit: Unit) -> str:
     """Return where it stands in a sentence or two."""
+    return f"{_counted(now, unit)}\n{_scrap(now)}"
+
+
+def _counted(now: Standing, unit: Unit) -> str:
     done, wanted = (sum(getattr(s, name) for s in now.systems) for name in ("done", "wanted"))
     nested = sum(s.nested for s in now.systems)
     left = sum(s.left_over for s in now.systems)
     area = format_area(sum(wood.area_mm2 for wood in now.wood), unit)
     boards = counted(sum(wood.boards for wood in now.wood), "board")
     said = f"{done} of {counted(wanted, 'piece')} done, {nested} nested, {left} to buy; "
-    said += f"{boards} in stock ({area})"
-    return f"{said}\n{_scrap(now)}"
+    return said + f"{boards} in stock ({area})"
+
+
+def _so_far(now: Standing) -> str:
+    if now.scrap_percent is None:
+        return "nothing was sawn yet"
+    return f"{now.scrap_percent:.0f} % of what was sawn is scrap"
 
 
 def _scrap(now: Standing) -> str:
-    so_far = "nothing was sawn yet"
-    if now.scrap_percent is not None:
-        so_far = f"{now.scrap_percent:.0f} % of what was sawn is scrap"
+    so_far = _so_far(now)
     plans = [f"{name} {percent:.0f} %" for name, percent in now.planned_percent.items()]
     return f"scrap so far: {so_far}; by the plan that is reserved: {', '.join(plans) or 'none is'}"
+
+
+def stand(path: Path, job: Job, plan: CuttingPlan, account: Account) -> Stand | None:
+    """Return how far a job has come by its book once a plan is gone by; None if it has nothing.
+
+    Raises
+    ------
+    BookError
+        If the book cannot be used.
+    """
+    from nesting.book.opening import opened
+    from nesting.book.standing import standing
+
+    if not path.exists():
+        return None
+    by_plan = {
+        "pieces": [placement.label for nest in plan.nests for placement in nest.placements],
+        "left_over": [[u.need.part, u.count, str(u.reason)] for u in plan.unplaced],
+        "bungs": [[bung.part, bung.diameter_mm] for one in account.boards for bung in one.bungs],
+        "scrap_percent": account.area.scrap_percent,
+    }
+    with opened(path) as book:
+        now, step = standing(book, job.name, by_plan), book.last_step
+    if not now.systems:
+        return None
+    parts = next(tables_of(now, job.unit))
+    rows = tuple(row[1:] for row in parts.rows)
+    lines = (
+        f"By the stock book, after its step {step}, and this plan: {_counted(now, job.unit)}.",
+        f"Scrap so far: {_so_far(now)}.",
+    )
+    return Stand(lines, TextTable("Pieces, by system of the boat", parts.columns[1:], rows))
 
 
 def tables_of(now: Standing, unit: Unit) -> Iterator[TextTable]:

@@ -76,8 +76,9 @@ def main(arguments: Sequence[str] | None = None, *, begun: float | None = None) 
     ``begun`` is the clock's time (``time.monotonic``) from which its seconds count, if not from
     now.
     """
-    parser = make_parser()
-    given = parser.parse_args(arguments)
+    words = sys.argv[1:] if arguments is None else arguments
+    parser = make_parser(words)
+    given = parser.parse_args(words)
     given.unit = None
     given.begun = time.monotonic() if begun is None else begun
     if given.version:

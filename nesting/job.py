@@ -52,6 +52,11 @@ class Job(Protocol):
         ...
 
     @property
+    def book_step(self) -> int | None:
+        """After which step of a stock book it goes on, None where no book is asked."""
+        ...
+
+    @property
     def dxf_version(self) -> Literal["R2010", "R12"]:
         """Form of the DXF files."""
         ...

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from nesting.cautions import IN_SHORT
 from nesting.judge_words import ABOUT, as_csv_rows, forecast_table, headline, tables_of
 from nesting.judging.choice import Choice
 from nesting.judging.forecast import Forecast
 from nesting.sheets.drawing import Drawing
 from nesting.sheets.pdf import write_pdf
 from nesting.sheets.svg import write_svg
-from nesting.sheets.text_pages import text_pages
 from nesting.sheets.verdict_plan import VerdictRow, verdict_plan
 from nesting.sheets.whole_file import write_whole
+from nesting.shop.kinds import Paper
+from nesting.shop.paging import Lines, Pages, squeezed_table
+from nesting.shop.print_furniture import Furniture
 from nesting.spreadsheet import spreadsheet
 from nesting.text_table import TextTable
 from nesting.units import Unit
@@ -25,7 +27,13 @@ FILES = ("verdicts.svg", "judged.pdf", "judged.csv")
 
 
 def write_judged(
-    choice: Choice, found: Forecast | None, folder: Path, *, unit: Unit, overwrite: bool = False
+    choice: Choice,
+    found: Forecast | None,
+    folder: Path,
+    *,
+    unit: Unit,
+    paper: Paper = Paper.A4,
+    overwrite: bool = False,
 ) -> tuple[Path, ...]:
     """Write everything into a folder, all of it or nothing, and return the files.
 
@@ -42,7 +50,7 @@ def write_judged(
     picture = verdict_drawing(choice)
     with replaced_whole(folder) as fresh:
         write_svg(picture, fresh / "verdicts.svg")
-        write_pdf([picture, *_pages(choice, tables)], fresh / "judged.pdf")
+        write_pdf([picture, *_pages(choice, tables, paper)], fresh / "judged.pdf")
         write_whole(fresh / "judged.csv", spreadsheet([[headline(choice)], [ABOUT], [],
                                                         *as_csv_rows(tables)]))  # fmt: skip
     return tuple(paths)
@@ -60,6 +68,14 @@ def verdict_drawing(choice: Choice) -> Drawing:
     return verdict_plan(rows, title=title, currency=boat.rates.currency)
 
 
-def _pages(choice: Choice, tables: Sequence[TextTable]) -> Iterator[Drawing]:
-    notes = (headline(choice), ABOUT, *IN_SHORT)
-    yield from text_pages(choice.question.boat.name, notes, tables)
+def _pages(choice: Choice, tables: Sequence[TextTable], paper: Paper) -> Iterator[Drawing]:
+    """Yield the tables on pages as those of a plan's lists are."""
+    furniture = Furniture(
+        paper, choice.question.boat.name, (headline(choice),), (), "", datetime.date.today(),
+        is_to_scale=False,
+    )  # fmt: skip
+    pages, wide = Pages(furniture.room), furniture.room[0]
+    about = Lines.of("What the figures are", [ABOUT], wide)
+    pages.flow([about, *(squeezed_table(one, wide) for one in tables if one.rows)])
+    for number, leaf in enumerate(pages.leaves, start=1):
+        yield furniture.page(leaf, number, len(pages.leaves))

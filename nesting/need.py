@@ -10,6 +10,7 @@ from typing import Any, Protocol
 from nesting.errors import ShapeError
 from nesting.given import made, several, text, texts, whole, word
 from nesting.outline import SAME_DEG, Outline
+from nesting.piece_names import piece_name
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
@@ -197,6 +198,12 @@ class Need:
         if self.still:
             return self.still.index(number) + 1 if number in self.still else None
         return number if 1 <= number <= self.quantity else None
+
+    def called(self, number: int) -> str:
+        """Return what the piece of a number, among all that there ever were, is called."""
+        return piece_name(
+            self.part, number, self.in_all or self.quantity, self.hands, self.mirrored
+        )
 
     @property
     def worth(self) -> float:

@@ -17,7 +17,6 @@ from nesting.given import several
 from nesting.ideal import Ideal
 from nesting.left_over import NOT_LOOKED_AT, Prospect
 from nesting.need import Misfit, Need
-from nesting.piece_names import piece_name
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.words import counted
@@ -54,9 +53,7 @@ class Placement:
     @property
     def label(self) -> str:
         """Name of this very piece: the part's, with its side or number where there are several."""
-        need = self.need
-        count = need.in_all or need.quantity
-        return piece_name(need.part, self.number, count, need.hands, need.mirrored)
+        return self.need.called(self.number)
 
     @property
     def number(self) -> int:

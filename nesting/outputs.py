@@ -18,7 +18,7 @@ from nesting.account import Account
 from nesting.changes import LastPlan
 from nesting.check import Fault, require_none
 from nesting.check_drawing import check_drawing
-from nesting.errors import OutputError
+from nesting.errors import BookError, InUseError, OutputError
 from nesting.file_names import sheet_names
 from nesting.job import Job
 from nesting.nest import CuttingPlan
@@ -30,7 +30,7 @@ from nesting.sheets.dxf_terms import Version
 from nesting.sheets.overview import overview
 from nesting.sheets.whole_file import write_whole
 from nesting.sheets.written import read_written
-from nesting.shop.folio import Folio, unremarked
+from nesting.shop.folio import Folio, Stand, unremarked
 from nesting.shop.kinds import Output, Paper, is_made
 from nesting.shop.makers import Made, MadeTask, digests, made_files
 from nesting.summary import summary
@@ -112,7 +112,8 @@ def write_outputs(
             tasks = _tasks(project, plan, account, (fresh, folder), files, version, paper)
             own = _workers(len(tasks), workers) if helpers is None else nullcontext(helpers)
             with own as drawing:
-                folio = Folio(project, plan, account, files, paper, last)
+                stand = _stand(project, plan, account, on_remark) if Output.PAGE in also else None
+                folio = Folio(project, plan, account, files, paper, last, stand)
                 makings = [MadeTask(output, folio, fresh) for output in also]
                 # The longest come first, and this process begins with the last.
                 made_beside = begun(drawing, MadeTask.done, makings)
@@ -127,13 +128,29 @@ def write_outputs(
                 made, remarks = _made(made_beside, makings, on_progress)
             content = summary(
                 plan, account, project_name=project.name, seed=seed, files=files,
-                made=digests(fresh, made), book_step=getattr(project, "book_step", None),
+                made=digests(fresh, made), book_step=project.book_step,
             )  # fmt: skip
             _require_free(folder, made, overwrite=overwrite)
             write_whole(fresh / SUMMARY, json.dumps(content, indent=1).encode())
         for remark in remarks:
             on_remark(remark)
     return tuple(folder / name for name in (*made, *names))
+
+
+def _stand(
+    project: Job, plan: CuttingPlan, account: Account, on_remark: Callable[[str], None]
+) -> Stand | None:
+    """Return how far a project has come, if it has a book that can be read; a plan needs none."""
+    book = getattr(project, "book", None)
+    if book is None:
+        return None
+    from nesting.book_words import stand
+
+    try:
+        return stand(book, project, plan, account)
+    except (BookError, InUseError) as error:
+        on_remark(f"the page does not say where you are: {error}")
+        return None
 
 
 def _made(

@@ -86,7 +86,7 @@ def remeasured(
         again = summary(
             plan, account, project_name=project.name, seed=_seed(given), files=files,
             made=digests(folder, made_files(folder)),
-            book_step=getattr(project, "book_step", None),
+            book_step=project.book_step,
         )  # fmt: skip
         found += check_summary(given, again)
     return len(plan.nests), tuple(found)

@@ -8,8 +8,9 @@ and what it leaves below is for a handsaw.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache, cached_property, partial
 
 import numpy as np
 import shapely
@@ -32,6 +33,8 @@ WAYS = tuple(
 window; two sides that face each other are for through cuts."""
 
 
+Bounds = tuple[float, float, float, float]
+
 LEAST_KERF_MM = 0.01
 """No saw takes less."""
 
@@ -52,6 +55,18 @@ class Wood:
         """How far beyond a stop the blade comes on top."""
         return 0.0 if self.by_hand else self.run_on_mm
 
+    @cached_property
+    def boxes(self) -> NDArray[np.float64]:
+        """Return the bounds of all shapes, n x 4."""
+        return shapely.bounds(np.array(self.shapes, dtype=object))
+
+    def near(self, area: Bounds) -> list[int]:
+        """Return which shapes may come too near to anything within such bounds, by their own."""
+        low = self.boxes[:, :2] - area[2:]
+        high = np.asarray(area[:2]) - self.boxes[:, 2:]
+        gaps = np.hypot(*np.maximum(0.0, np.maximum(low, high)).T)
+        return np.flatnonzero(gaps <= np.maximum(self.reaches, TOUCH_MM)).tolist()
+
 
 @dataclass(frozen=True)
 class _Side:
@@ -70,11 +85,17 @@ class _Side:
             start, end = start[::-1], end[::-1]
         return BreakDownCut(kind, start, end, stops=self.stops, by_hand=by_hand)
 
-    def strip(self, half_mm: float, beyond: tuple[float, float]) -> Polygon:
-        """Return the kerf, and so much further at each end."""
-        low, high = self.low - beyond[0], self.high + beyond[1]
+    def strip(self, half_mm: float, beyond_mm: float, within: Bounds) -> Bounds:
+        """Return the kerf, and so much further beyond each stop, or to the bounds within."""
+        ends = within[1 - self.axis], within[3 - self.axis]
+        low = max(self.low - beyond_mm, ends[0]) if self.stops[0] else ends[0]
+        high = min(self.high + beyond_mm, ends[1]) if self.stops[1] else ends[1]
         near, far = self.at - half_mm, self.at + half_mm
-        return box(near, low, far, high) if self.axis == 0 else box(low, near, high, far)
+        return (near, low, far, high) if self.axis == 0 else (low, near, high, far)
+
+
+_Laying = Callable[[_Side], "_Side | None"]
+"""What lays a side onto a piece, or says that it cannot be cut."""
 
 
 def stopped_cuts(
@@ -89,20 +110,21 @@ def stopped_cuts(
     if wood.kerf_mm <= LEAST_KERF_MM:
         return ()
     for given in (wood, replace(wood, by_hand=True)):
+        laid = cache(partial(_laid, given))
         for sides in WAYS:
-            found = [cuts for item in wanted if (cuts := _around(given, item, sides, items))]
+            found = [cuts for item in wanted if (cuts := _around(given, item, sides, items, laid))]
             if found:
                 return min(found, key=lambda cuts: sum(cut.length_mm for cut in cuts))
     return ()
 
 
 def _around(
-    wood: Wood, item: int, which: Sequence[int], items: Sequence[int]
+    wood: Wood, item: int, which: Sequence[int], items: Sequence[int], laid: _Laying
 ) -> tuple[BreakDownCut, ...]:
     """Return cuts on some sides of an item, close to it; none where they would touch anything."""
     # What is kept beside a part begins a hair further from it than the saw needs.
     hair = (MITRE_EXCESS - 1.0) * (wood.kerf_mm + wood.reaches[item])
-    close = (_clear_sides(wood, item, which, further) for further in (0.0, hair))
+    close = (_all_laid(_sides(wood, item, which, further), laid) for further in (0.0, hair))
     sides = next(filter(None, close), ())
     if not sides:
         return ()
@@ -118,13 +140,20 @@ def _around(
     return cuts if len(held) < len(items) else ()
 
 
-def _clear_sides(
-    wood: Wood, item: int, which: Sequence[int], further_mm: float
-) -> tuple[_Side, ...]:
-    """Return the sides to be cut, so much further off; none if any comes too near to anything."""
-    sides = [_to_edge(wood.piece, side) for side in _sides(wood, item, which, further_mm)]
-    found = tuple(side for side in sides if side is not None and _is_clear(wood, side))
-    return found if len(found) == len(sides) else ()
+def _all_laid(sides: Iterator[_Side], laid: _Laying) -> tuple[_Side, ...]:
+    """Return sides as they are cut; none if any cannot be."""
+    found = []
+    for side in sides:
+        if (one := laid(side)) is None:
+            return ()
+        found.append(one)
+    return tuple(found)
+
+
+def _laid(wood: Wood, side: _Side) -> _Side | None:
+    """Return a side from edge or stop to edge or stop; None where it comes too near to anything."""
+    found = _to_edge(wood.piece, side)
+    return found if found is not None and _is_clear(wood, found) else None
 
 
 def _sides(wood: Wood, item: int, which: Sequence[int], further_mm: float) -> Iterator[_Side]:
@@ -168,14 +197,17 @@ def _is_clear(wood: Wood, side: _Side) -> bool:
     """Return whether a kerf, run on beyond its stops, comes too near to nothing."""
     if wood.by_hand and side.high - side.low <= wood.run_on_mm * sum(side.stops):
         return False  # the blade comes through nowhere
-    size = sum(np.ptp(np.reshape(wood.piece.bounds, (2, 2)), axis=0))
-    low, high = (wood.beyond_mm if stops else float(size) for stops in side.stops)
-    strip = shared(side.strip(wood.kerf_mm / 2, (low, high)), wood.piece)
-    far = shapely.distance(np.array(wood.shapes, dtype=object), strip)
-    if np.any(far < np.asarray(wood.reaches) - TOUCH_MM):
+    area = side.strip(wood.kerf_mm / 2, wood.beyond_mm, wood.piece.bounds)
+    near = wood.near(area)
+    if not near:
+        return True
+    strip = shared(box(*area), wood.piece)
+    things = [wood.shapes[number] for number in near]
+    far = shapely.distance(np.array(things, dtype=object), strip)
+    if np.any(far < np.asarray(wood.reaches)[near] - TOUCH_MM):
         return False
-    near = np.flatnonzero(far <= TOUCH_MM).tolist()
     return all(
         shared(thing, strip).area <= min(thing.length, strip.length) * TOUCH_MM
-        for thing in (wood.shapes[number] for number in near)
+        for thing, gap in zip(things, far, strict=True)
+        if gap <= TOUCH_MM
     )

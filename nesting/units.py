@@ -157,6 +157,10 @@ def _offset_mm(match: re.Match[str], text: str) -> float:
     return float((12 * feet + inches + Fraction(sixteenths, 16)) * Fraction("25.4"))
 
 
+LAST_DIGITS_MM = 1e-6
+"""So much comes of reckoning: 6.0000000001 mm is written as 6 mm."""
+
+
 def format_length(mm: float, unit: Unit, *, denominator: int = 16) -> str:
     """Return a length as a shop hand would write it, rounded to the unit's usual step.
 
@@ -167,8 +171,8 @@ def format_length(mm: float, unit: Unit, *, denominator: int = 16) -> str:
     --------
     >>> format_length(44.45, Unit.INCH), format_length(2247.9, Unit.FOOT)
     ('1 3/4 in', '7 ft 4 1/2 in')
-    >>> format_length(1711.3, Unit.MM)
-    '1711 mm'
+    >>> format_length(1711.3, Unit.MM), format_length(5.9999999999, Unit.MM)
+    ('1711 mm', '6 mm')
     """
     if unit.is_imperial:
         return _format_inches(mm, unit, denominator)
@@ -176,7 +180,8 @@ def format_length(mm: float, unit: Unit, *, denominator: int = 16) -> str:
         return f"{_rounded(mm / 1000, 3)} m"
     if unit is Unit.CM:
         return f"{_rounded(mm / 10, 1)} cm"
-    return f"{_rounded(mm, 0 if abs(mm) >= 100 or mm == round(mm) else 1)} mm"
+    is_whole = abs(mm) >= 100 or abs(mm - round(mm)) < LAST_DIGITS_MM
+    return f"{_rounded(mm, 0 if is_whole else 1)} mm"
 
 
 def _rounded(number: float, digits: int) -> str:

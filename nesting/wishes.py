@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 
 from nesting.need import Need
-from nesting.piece_names import piece_name
 from nesting.stock.board import Board
 
 Piece = tuple[str, int]
@@ -85,7 +85,11 @@ class FromBoards(Wish):
 
     def allows(self, board: str) -> bool:
         """Return whether a piece may come from a board by this wish."""
-        return (board in self.boards) != self.is_off
+        return (board in self._named) != self.is_off
+
+    @cached_property
+    def _named(self) -> frozenset[str]:
+        return frozenset(self.boards)
 
 
 @dataclass(frozen=True)
@@ -94,6 +98,14 @@ class Used(Wish):
 
     boards: tuple[str, ...]
     use: Use
+
+    def is_of(self, board: str) -> bool:
+        """Return whether it is about a board."""
+        return board in self._named
+
+    @cached_property
+    def _named(self) -> frozenset[str]:
+        return frozenset(self.boards)
 
 
 @dataclass(frozen=True)
@@ -168,6 +180,37 @@ class Wishes:
             for piece in wish.pieces
         }
 
+    @cached_property
+    def musts_of(self) -> Mapping[Piece, tuple[FromBoards, ...]]:
+        """Of each piece the wishes about its boards that may not be broken."""
+        found: dict[Piece, list[FromBoards]] = {}
+        for wish in self.from_boards:
+            for piece in wish.pieces if wish.is_must else ():
+                found.setdefault(piece, []).append(wish)
+        return {piece: tuple(own) for piece, own in found.items()}
+
+    @cached_property
+    def musts_on(self) -> Mapping[str, tuple[Used, ...]]:
+        """Of each board what is wished of it and may not be broken."""
+        found: dict[str, list[Used]] = {}
+        for used in self.used:
+            for board in used.boards if used.is_must else ():
+                found.setdefault(board, []).append(used)
+        return {board: tuple(own) for board, own in found.items()}
+
+    def barring(self, piece: Piece, need: Need, board: Board, *, but: str = "") -> str:
+        """Return the title of a must that keeps a piece off a board; empty if none does.
+
+        ``but`` is the title of a wish that is left out of it.
+        """
+        for wish in self.musts_of.get(piece, ()):
+            if wish.title != but and not wish.allows(board.name):
+                return wish.title
+        for used in self.musts_on.get(board.name, ()):
+            if used.title != but and refuses(used, need, board):
+                return used.title
+        return ""
+
     def windows(self, wish: Matched) -> Iterator[tuple[str, ...]]:
         """Yield the boards that a matched group may lie on, as many as it may lie on at once.
 
@@ -185,7 +228,7 @@ NO_WISHES = Wishes()
 
 def refuses(wish: Used, need: Need, board: Board) -> bool:
     """Return whether a wish about a board refuses a part of it, whatever its place."""
-    if board.name not in wish.boards or wish.use is Use.FIRST:
+    if wish.use is Use.FIRST or not wish.is_of(board.name):
         return False
     if wish.use is Use.HELD_BACK:
         return True
@@ -201,9 +244,7 @@ def pieces_of(need: Need) -> tuple[Piece, ...]:
 def name_of(piece: Piece, needs: Mapping[str, Need]) -> str:
     """Return what a piece is called on the sheets."""
     part, number = piece
-    need = needs[part]
-    count = need.in_all or need.quantity
-    return piece_name(part, number, count, need.hands, need.mirrored)
+    return needs[part].called(number)
 
 
 def names_of(pieces: Sequence[Piece], needs: Mapping[str, Need]) -> str:

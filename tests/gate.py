@@ -13,8 +13,9 @@ ROOT = Path(__file__).parents[1]
 
 LEAST_COVERAGE = "90"
 
-# Tests in one group run on one worker: the jostling is compiled once (50 s), not twice at a time.
-TESTS = ["pytest", "-n", "2", "--dist", "loadgroup"]
+# Tests of one file run on one worker: what they share is made once. Three workers keep two cores
+# busy: many tests wait, for a process that is to end or for a kernel that another compiles.
+TESTS = ["pytest", "-n", "3", "--dist", "loadfile", "--no-loadscope-reorder"]
 OPTIONS = {
     "--quick": ["-m", "not long"],
     "--coverage": ["--cov", "--cov-report=term", f"--cov-fail-under={LEAST_COVERAGE}"],

@@ -27,7 +27,7 @@ FLOORS = {
     "boards, needs, plans": """
         stock outline rules rates need nest ideal left_over run_out offcuts plugging
         new_timber_rules bend summary_fields summary_file sheets_kept foretold
-        thumbnail job base_line batten_points marking_out straight_lines eased
+        thumbnail job base_line batten_points marking_out straight_lines eased boat_systems
         break_down break_down_cuts break_down_data stopped_cuts wishes""",
     "what parts are made of": """
         parts parts.position parts.lamella parts.curves parts.widths parts.solids parts.wood

@@ -113,6 +113,10 @@ def _add_bench(add: Adder) -> None:
     taped.add_argument(
         "--widths", metavar="WIDTHS", help="widths at stations: 0: 5; 24: 5 3/4; 48: 5"
     )
+    taped.add_argument(
+        "--string", metavar="EDGES",
+        help="both edges of a curved one, from a stretched string: 0: -2 to 3; 24: -1 to 3 1/2",
+    )  # fmt: skip
     _add_boards(add("gone", "boards are gone: burnt, given away, used elsewhere"), "+")
     _add_boards(add("checked", "boards were gone over with the metal detector"), "+")
 

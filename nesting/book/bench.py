@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import shapely.affinity
 from shapely.geometry import Polygon
 
-from nesting.book.cutting import other_piece
 from nesting.book.effects import Row
 from nesting.book.rests import rest_of
 from nesting.book.rows import (
@@ -18,6 +18,7 @@ from nesting.book.rows import (
     board_in,
     board_named,
     next_name,
+    other_piece,
     piece_named,
     require_free,
     rest_row,
@@ -144,7 +145,8 @@ def tape(
 ) -> None:
     """Enter what a tape says of a board in stock: its outline, its thickness, or both.
 
-    Keep-outs that lie off the new outline are taken off. A new outline has no openings.
+    Keep-outs that lie off the new outline are taken off. A new outline has no openings; its lowest
+    point lies as high as the board's did, wherever the tape counted from.
 
     Raises
     ------
@@ -170,7 +172,9 @@ def tape(
         writing.said = f"{name} taped anew"
 
 
-def _within(board: Board, shape: Polygon, thickness_mm: float | None) -> Board:
+def _within(board: Board, outline: Polygon, thickness_mm: float | None) -> Board:
+    by_mm = board.shape.bounds[1] - outline.bounds[1]
+    shape = shapely.affinity.translate(outline, 0.0, by_mm) if by_mm else outline
     off = off_board(board.keep_outs, shape)
     kept = tuple(k for number, k in enumerate(board.keep_outs) if number not in off)
     thick = thickness_mm or board.thickness_mm

@@ -22,22 +22,20 @@ from nesting.book.rows import (
     in_root,
     next_name,
     next_number,
+    other_piece,
     piece_row,
     require_free,
     rest_row,
     shrunk_row,
 )
 from nesting.book.sheet import Drawn, Sheet
+from nesting.book.sheet_place import sheet_place
 from nesting.book.store import Book, Writing
 from nesting.book.wood import is_opening, keep_out_data, rings_of, wood_of
 from nesting.errors import BookError
 from nesting.overlay import shared, united, without
 from nesting.stock.board import SMALLEST_MM
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-
-SAME_MM = 0.05
-"""Two outlines of which no corner of their boxes is farther apart are of one board: sheets are
-drawn to 0.01 mm."""
 
 LINE_MM = 0.02
 """A cut line read from a sheet may lie so far outside the wood all along."""
@@ -304,45 +302,6 @@ def _project(book: Book, name: str) -> Row:
     return body
 
 
-def sheet_place(book: Book, sheet: Sheet) -> tuple[str, tuple[float, float]]:
-    """Return the root of a sheet's board, and where in its frame the sheet's own lies.
-
-    Raises
-    ------
-    BookError
-        If the book does not know the board, or never as it is on the sheet.
-    """
-    row = book.row("board", sheet.board)
-    if row is None:
-        raise BookError(
-            f"the book knows no board {sheet.board}: enter the stock first (salvage-nest book "
-            "record)"
-        )
-    body = row["body"]
-    for frame in (frame_of(body), *reversed(body["frames"])):
-        if is_same_outline(sheet.outline, frame):
-            return body["root"], (frame["at"][0], frame["at"][1])
-    raise BookError(
-        f"the sheet of {sheet.board} is stale: the board on it is not as the book has it or ever "
-        "had; nest again, and cut from the new sheet"
-    )
-
-
-def frame_of(body: Row) -> Row:
-    """Return where a board's own frame lies, and what tells its outline from those it had."""
-    wood = wood_of(body["wood"])
-    return {"at": body["at"], "box": list(wood.bounds), "area_mm2": wood.area}
-
-
-def is_same_outline(outline: Polygon, frame: Row) -> bool:
-    """Return whether an outline on a sheet is that of a board in a frame that it has or had."""
-    pairs = zip(outline.bounds, frame["box"], strict=True)
-    if any(abs(drawn - known) > SAME_MM for drawn, known in pairs):
-        return False
-    # The outline on a sheet has no openings: what was sawn out of the middle is a groove there.
-    return bool(outline.area >= frame["area_mm2"] - SAME_MM * outline.length)
-
-
 def _require_apart(pieces: Sequence[Drawn]) -> None:
     """Refuse pieces that lie on each other, as a sheet changed by hand may have them."""
     if len(pieces) < 2:
@@ -379,27 +338,3 @@ def _largest(shape: BaseGeometry) -> Polygon | None:
 def _is_large(part: Polygon) -> bool:
     low_x, low_y, high_x, high_y = part.bounds
     return min(high_x - low_x, high_y - low_y) >= SMALLEST_MM
-
-
-def other_piece(book: Book, project: str, label: str) -> tuple[str, int, float]:
-    """Return part, number and siding of a piece that is wanted and not sawn yet, by its label.
-
-    Raises
-    ------
-    BookError
-        If there is none.
-    """
-    for row in book.rows("want", "project = ?", project):
-        labels: list[str] = row["body"]["labels"]
-        sawn = {
-            copy for (copy,) in book.asked(
-                "SELECT copy FROM piece WHERE project = ? AND part = ? AND state = 'sound'",
-                project, row["part"],
-            )
-        }  # fmt: skip
-        for copy, name in enumerate(labels, start=1):
-            if name == label or (row["part"] == label and copy not in sawn):
-                if copy in sawn:
-                    raise BookError(f"{label} was sawn before: a piece is there once")
-                return row["part"], copy, row["body"]["siding_mm"]
-    raise BookError(f"{project} wants no piece {label}, or has all of it")

@@ -98,6 +98,8 @@ def balance(effects: Sequence[Effect]) -> tuple[list[float], list[float]]:
     """Return what effects add to stock and to parts, each as area and volume."""
     stock, parts = [0.0, 0.0], [0.0, 0.0]
     for effect in effects:
+        if _is_as_much(effect):
+            continue
         for row, sign in ((effect.after, 1.0), (effect.before, -1.0)):
             if row is None:
                 continue
@@ -106,6 +108,16 @@ def balance(effects: Sequence[Effect]) -> tuple[list[float], list[float]]:
             elif effect.table == "piece" and row["state"] == "sound":
                 _add(parts, figures_of("piece", row["body"])[-2:], sign)
     return stock, parts
+
+
+def _is_as_much(effect: Effect) -> bool:
+    """Return whether a row has the wood that it had, where it was: held, checked, put on a list."""
+    before, after = effect.before, effect.after
+    if before is None or after is None or effect.table != "board":
+        return False
+    return bool(
+        before["state"] == after["state"] and before["body"]["wood"] == after["body"]["wood"]
+    )
 
 
 def _add(to: list[float], figures: Sequence[Any], sign: float) -> None:

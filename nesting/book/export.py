@@ -20,7 +20,7 @@ from nesting.book.opening import opened
 from nesting.book.rows import IN_STOCK, board_in
 from nesting.book.schema import LEDGER
 from nesting.book.store import Book
-from nesting.book.wood import check_texts
+from nesting.book.wood import check_texts, make_known
 from nesting.errors import BookError, OutputError
 from nesting.spreadsheet import guarded, unguarded
 from nesting.stock.board import Board
@@ -111,6 +111,7 @@ def stock_file(book: Book) -> str:
     """
     lines = ["version: 1", "unit: mm", "boards:"]
     rows = book.rows("board", f"state = '{IN_STOCK}'")
+    make_known(row["body"]["wood"] for row in rows)
     lines += [f"  - {json.dumps(_entry(board_in(row)), ensure_ascii=False)}" for row in rows]
     return "\n".join(lines if rows else [*lines[:2], "boards: []"]) + "\n"
 

@@ -5,18 +5,21 @@ from __future__ import annotations
 import datetime
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
 
+import numpy as np
 import shapely
 import shapely.affinity
 from shapely.geometry import Polygon
 
-from nesting.book.effects import Step, balance
-from nesting.book.rows import IN_STOCK, SOUND, check_row, in_root
+from nesting.book.effects import TABLES, Step, balance
+from nesting.book.rows import IN_STOCK, SOUND, check_row
 from nesting.book.schema import FIGURES, LEDGER
 from nesting.book.steps import Pile, pile_after, pile_of
 from nesting.book.store import Book
-from nesting.book.wood import figures_of, wood_of
+from nesting.book.wood import figures_of, make_known, wood_of
 from nesting.errors import BookError, SalvageNestError
 from nesting.words import counted
 
@@ -27,6 +30,10 @@ NOTHING_MM2 = 5.0
 """Two pieces of wood that share less lie beside each other: cut lines are drawn to 0.01 mm."""
 
 
+Reckoned = Mapping[object, tuple[object, ...]]
+"""Figures that are reckoned from the bodies of a table, by its keys."""
+
+
 def faults(book: Book) -> list[str]:
     """Return everything that is wrong with a book, in words; nothing if it is sound."""
     found = list(_file(book))
@@ -34,6 +41,7 @@ def faults(book: Book) -> list[str]:
         return found
     try:
         steps = list(book.steps())
+        make_known(_outlines(steps))
         found += _numbers(steps)
         found += _sums(steps)
         pile, written = pile_of(book), pile_after(steps)
@@ -41,8 +49,14 @@ def faults(book: Book) -> list[str]:
         for table, rows in pile.tables.items():
             for row in rows.values():
                 check_row(table, row)
-        found += _figures(book, pile)
-        found += _wood(pile, steps)
+        reckoned = {
+            table: {
+                key: figures_of(table, row["body"]) for (key,), row in pile.tables[table].items()
+            }
+            for table in FIGURES
+        }
+        found += _figures(book, reckoned)
+        found += _wood(pile, steps, reckoned)
         found += _beside_each_other(pile)
     except (SalvageNestError, KeyError, TypeError, ValueError) as error:
         found.append(f"what it holds cannot be read: {error}")
@@ -116,6 +130,15 @@ def _sums(steps: Sequence[Step]) -> Iterator[str]:
                 )
 
 
+def _outlines(steps: Sequence[Step]) -> Iterator[Mapping[str, Any]]:
+    """Yield what holds the outlines that steps left."""
+    for step in steps:
+        for effect in step.effects:
+            if effect.after is not None and effect.table in FIGURES:
+                body = effect.after["body"]
+                yield body["wood"] if effect.table == "board" else body
+
+
 def _near(first: float, second: float, size: float) -> bool:
     return math.isclose(first, second, abs_tol=SHARE * size + 1e-3)
 
@@ -129,50 +152,82 @@ def _as_written(pile: Pile, written: Pile) -> Iterator[str]:
                 yield f"{table} {name} is not what the steps make of it"
 
 
-def _figures(book: Book, pile: Pile) -> Iterator[str]:
+def _figures(book: Book, reckoned: Mapping[str, Reckoned]) -> Iterator[str]:
     for table, names in FIGURES.items():
         key = "name" if table == "board" else "number"
         for name, *found in book.asked(f"SELECT {key}, {', '.join(names)} FROM {table}"):
-            row = pile.row(table, name)
-            if row is not None and tuple(found) != figures_of(table, row["body"]):
+            if tuple(found) != reckoned[table].get(name, tuple(found)):
                 yield f"the figures beside {table} {name} are not those of what it is"
 
 
-def _wood(pile: Pile, steps: Sequence[Step]) -> Iterator[str]:
+def _wood(pile: Pile, steps: Sequence[Step], reckoned: Mapping[str, Reckoned]) -> Iterator[str]:
     """Check all wood together: what came in is in stock, in parts, or lost."""
     total = {name: math.fsum(step.ledger[at] for step in steps) for at, name in enumerate(LEDGER)}
-    now = [0.0, 0.0, 0.0, 0.0]
-    for row in pile.rows("board"):
-        if row["state"] == IN_STOCK:
-            area, volume = figures_of("board", row["body"])[-2:]
-            now[0], now[1] = now[0] + float(str(area)), now[1] + float(str(volume))
-    for row in pile.rows("piece"):
-        if row["state"] == SOUND:
-            area, volume = figures_of("piece", row["body"])[-2:]
-            now[2], now[3] = now[2] + float(str(area)), now[3] + float(str(volume))
+    live = {"board": IN_STOCK, "piece": SOUND}
+    figures = [
+        [
+            reckoned[table][row[TABLES[table].key[0]]]
+            for row in pile.rows(table)
+            if row["state"] == state
+        ]
+        for table, state in live.items()
+    ]
     for at, unit in enumerate(("mm2", "mm3")):
         entered, lost = total[f"entered_{unit}"], total[f"lost_{unit}"]
-        if not _near(entered, now[at] + now[2 + at] + lost, max(entered, 1.0)):
-            yield f"{entered - now[at] - now[2 + at] - lost:.0f} {unit} of all wood is missing"
+        now = math.fsum(float(str(found[at - 2])) for some in figures for found in some)
+        if not _near(entered, now + lost, max(entered, 1.0)):
+            yield f"{entered - now - lost:.0f} {unit} of all wood is missing"
         if lost < -SHARE * max(entered, 1.0):
             yield f"less than nothing is lost: {lost:.0f} {unit}"
 
 
+@dataclass(frozen=True)
+class _Lying:
+    """A board or piece: what it is called, its outline, and where that lies in its root's frame."""
+
+    name: str
+    outline: Polygon
+    at: Sequence[float]
+
+    @property
+    def in_root(self) -> Polygon:
+        return shapely.affinity.translate(self.outline, *self.at)
+
+
 def _beside_each_other(pile: Pile) -> Iterator[str]:
     """Check that what came of one board does not lie twice in the same wood."""
-    of_root: dict[str, list[tuple[str, Polygon]]] = defaultdict(list)
+    of_root: dict[str, list[_Lying]] = defaultdict(list)
     roots = {row["name"]: row["body"]["root"] for row in pile.rows("board")}
     for row in pile.rows("board"):
-        if row["state"] == IN_STOCK and not row["body"]["taped"]:
-            of_root[row["body"]["root"]].append((f"board {row['name']}", in_root(row)))
+        body = row["body"]
+        if row["state"] == IN_STOCK and not body["taped"]:
+            lying = _Lying(f"board {row['name']}", wood_of(body["wood"]), body["at"])
+            of_root[body["root"]].append(lying)
     for row in pile.rows("piece"):
-        if row["state"] == SOUND and not row["body"]["taped"]:
-            shape = shapely.affinity.translate(wood_of(row["body"]), *row["body"]["frame"])
-            of_root[roots[row["board"]]].append((f"piece {row['body']['label']}", shape))
-    for named in of_root.values():
-        if len(named) < 2:
-            continue
-        shapes = [shape for _, shape in named]
-        for i, j in shapely.STRtree(shapes).query(shapes, predicate="intersects").T.tolist():
-            if i < j and (area := shapes[i].intersection(shapes[j]).area) > NOTHING_MM2:
-                yield f"{named[i][0]} and {named[j][0]} hold the same {area:.0f} mm2 of wood"
+        body = row["body"]
+        if row["state"] == SOUND and not body["taped"]:
+            lying = _Lying(f"piece {body['label']}", wood_of(body), body["frame"])
+            of_root[roots[row["board"]]].append(lying)
+    some = [one for group in of_root.values() if len(group) > 1 for one in group]
+    if not some:
+        return
+    boxes = shapely.bounds([one.outline for one in some])
+    boxes += np.tile(np.array([one.at for one in some], float), 2)
+    begin = 0
+    for group in of_root.values():
+        if len(group) > 1:
+            yield from _twice(group, boxes[begin : begin + len(group)].tolist())
+            begin += len(group)
+
+
+def _twice(group: Sequence[_Lying], boxes: Sequence[Sequence[float]]) -> Iterator[str]:
+    """Yield what of one board lies in the same wood; boxes that hardly meet hold nothing such."""
+    for i, (low_x, low_y, high_x, high_y) in enumerate(boxes):
+        for j in range(i + 1, len(boxes)):
+            x0, y0, x1, y1 = boxes[j]
+            wide, high = min(high_x, x1) - max(low_x, x0), min(high_y, y1) - max(low_y, y0)
+            if wide <= 0 or high <= 0 or wide * high <= NOTHING_MM2:
+                continue
+            area = group[i].in_root.intersection(group[j].in_root).area
+            if area > NOTHING_MM2:
+                yield f"{group[i].name} and {group[j].name} hold the same {area:.0f} mm2 of wood"

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from nesting.book.record import digest, require_same, retold, stands_against
 from nesting.book.rows import IN_STOCK, SAWN_UP, SOUND, board_in
 from nesting.book.steps import Pile
+from nesting.book.wood import make_known
 from nesting.job import Job
 from nesting.need import Need
 from nesting.stock.board import Board
@@ -42,6 +43,7 @@ def as_offered(job: Job, pile: Pile) -> Offered:
     """
     known = {row["name"]: row for row in pile.rows("board")}
     mine = {board.name for board in job.stock}
+    leaves = {board.name: board.leaf for board in job.stock}
     stock, notes, held = list[Board](), list[str](), defaultdict[str, list[str]](list)
     fresh = [board for board in job.stock if board.name not in known]
     for board in job.stock:
@@ -53,6 +55,7 @@ def as_offered(job: Job, pile: Pile) -> Offered:
                     known[board.name] = retold(row, board)
                 else:
                     notes.append(f"board {board.name} was changed in the stock file, but {why}")
+    make_known(row["body"]["wood"] for row in known.values() if row["state"] == IN_STOCK)
     order = {name: number for number, name in enumerate(mine_first(job.stock, known))}
     for name in sorted(known, key=order.__getitem__):
         row = known[name]
@@ -61,7 +64,9 @@ def as_offered(job: Job, pile: Pile) -> Offered:
         if row["held_by"] not in (None, job.name):
             held[row["held_by"]].append(name)
             continue
-        stock.append(board_in(row))
+        # Books did not always keep which leaf of a board it is; the stock file says so.
+        board = board_in(row)
+        stock.append(replace(board, leaf=board.leaf or leaves.get(name)))
     notes += _told(job.name, pile, mine, held, fresh)
     needs, done = _still_wanted(job, pile)
     return Offered((*stock, *fresh), tuple(needs), done, tuple(notes))

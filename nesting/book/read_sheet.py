@@ -9,9 +9,9 @@ from pathlib import Path
 import shapely
 from shapely.geometry import Polygon
 
-from nesting.book.cutting import frame_of, is_same_outline
 from nesting.book.effects import Row
 from nesting.book.rows import READ, amount, board_in, board_named, board_row, require_free
+from nesting.book.sheet_place import frame_of, is_same_outline
 from nesting.book.store import Book, Writing
 from nesting.book.wood import AT_BENCH, board_data, is_opening, wood_of
 from nesting.errors import BookError

@@ -21,7 +21,6 @@ from nesting.job import Job
 from nesting.need import Need
 from nesting.outline import MarkKind
 from nesting.overlay import shared
-from nesting.piece_names import piece_name
 from nesting.stock.board import Board, off_board
 from nesting.unseen import short
 from nesting.words import counted
@@ -62,8 +61,11 @@ def record(book: Book, job: Job, why: str = "") -> Recorded:
     found = Recorded()
     with book.writing(job.name, "recorded", why) as writing:
         _record_project(writing, job)
+        told = dict(book.asked("SELECT name, json_extract(body, '$.said') FROM board"))
         for board in job.stock:
-            _record_board(writing, board, found)
+            said = digest(board)
+            if told.get(board.name) != said:
+                _record_board(writing, board, said, found)
         found.is_list_new = _record_wants(writing, job.name, job.needs)
         writing.said = found.said
     return found
@@ -80,17 +82,18 @@ def _record_project(writing: Writing, job: Job) -> None:
 
 def digest(board: Board) -> str:
     """Return what stands for all that a stock file says of a board, in whatever version."""
-    return hashlib.sha256(as_json(board_data(board)).encode()).hexdigest()
+    # Its name says which leaf it is, and books that did not keep that know it again.
+    return hashlib.sha256(as_json(board_data(replace(board, leaf=None))).encode()).hexdigest()
 
 
-def _record_board(writing: Writing, board: Board, found: Recorded) -> None:
-    said, row = digest(board), writing.book.row("board", board.name)
+def _record_board(writing: Writing, board: Board, said: str, found: Recorded) -> None:
+    row = writing.book.row("board", board.name)
     if row is None:
         row = board_row(board.name, board_data(board), came=RECORDED, by=writing.project, said=said)
         writing.put("board", row)
         writing.enter(*amount("board", row))
         found.new.append(board.name)
-    elif row["body"]["said"] != said:
+    else:
         _record_again(writing, row, board, found)
 
 
@@ -181,8 +184,5 @@ def want_body(need: Need) -> Row:
             for mark in need.outline.marks
             if mark.kind is MarkKind.BOLT and mark.diameter_mm is not None
         ],
-        "labels": [
-            piece_name(need.part, copy, count, need.hands, need.mirrored)
-            for copy in range(1, count + 1)
-        ],
+        "labels": [need.called(number) for number in range(1, count + 1)],
     }

@@ -196,6 +196,30 @@ def wanted(book: Book, project: str, part: str) -> Row:
     return row
 
 
+def other_piece(book: Book, project: str, label: str) -> tuple[str, int, float]:
+    """Return part, number and siding of a piece that is wanted and not sawn yet, by its label.
+
+    Raises
+    ------
+    BookError
+        If there is none.
+    """
+    for row in book.rows("want", "project = ?", project):
+        labels: list[str] = row["body"]["labels"]
+        sawn = {
+            copy for (copy,) in book.asked(
+                "SELECT copy FROM piece WHERE project = ? AND part = ? AND state = 'sound'",
+                project, row["part"],
+            )
+        }  # fmt: skip
+        for copy, name in enumerate(labels, start=1):
+            if name == label or (row["part"] == label and copy not in sawn):
+                if copy in sawn:
+                    raise BookError(f"{label} was sawn before: a piece is there once")
+                return row["part"], copy, row["body"]["siding_mm"]
+    raise BookError(f"{project} wants no piece {label}, or has all of it")
+
+
 def check_row(table: str, row: Row) -> None:
     """Refuse a row whose body lacks what the book needs of it.
 

@@ -6,9 +6,9 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from nesting.boat_systems import SYSTEMS, system_of
 from nesting.book.effects import Row
 from nesting.book.store import Book
-from nesting.shop.page_data import SYSTEMS, system_of
 
 
 @dataclass(frozen=True)
@@ -79,11 +79,16 @@ class Standing:
     days: tuple[Day, ...]
 
 
-def standing(book: Book, project: str | None = None) -> Standing:
-    """Return where a project stands, or all projects of a book."""
+def standing(book: Book, project: str | None = None, plan: Row | None = None) -> Standing:
+    """Return where a project stands, or all projects of a book.
+
+    ``plan`` is one of that project to go by, in place of the one that is reserved.
+    """
     names = [name for (name,) in book.asked("SELECT name FROM project ORDER BY name")]
     names = [name for name in names if project in (None, name)]
     plans = {row["project"]: row["body"] for row in book.rows("plan") if row["project"] in names}
+    if project is not None and plan is not None:
+        plans[project] = plan
     systems = [one for name in names for one in _systems(book, name, plans.get(name, {}))]
     to_buy = [
         (name, part, count, reason)

@@ -124,12 +124,12 @@ class Writing:
         """Put a row in place of the one with its key, or beside the others."""
         before = self.book.row(table, *(row[name] for name in TABLES[table].key))
         if before != row:
-            self.apply(Effect(table, before, row))
+            self._do(Effect(table, before, row))
 
     def take(self, table: str, *key: object) -> None:
         """Take a row away, if it is there."""
         if (before := self.book.row(table, *key)) is not None:
-            self.apply(Effect(table, before, None))
+            self._do(Effect(table, before, None))
 
     def apply(self, effect: Effect) -> None:
         """Do what an effect says, if the row is as it was before it.
@@ -142,6 +142,9 @@ class Writing:
         if self.book.row(effect.table, *effect.key) != effect.before:
             name = " ".join(str(part) for part in effect.key)
             raise BookError(f"{effect.table} {name} is not as it was before this step")
+        self._do(effect)
+
+    def _do(self, effect: Effect) -> None:
         write_effect(self.book.connection, effect)
         self.effects.append(effect)
 

@@ -49,26 +49,42 @@ def outline_and_thickness(
     """Return outline and thickness as the tape has them, None where it says nothing."""
     from shapely.geometry import box
 
-    from nesting.stock.board import widths_outline
-
     thick = _length(given.thickness, "thickness", unit)
     length, width = (_length(getattr(given, name), name, unit) for name in ("length", "width"))
-    if given.widths is not None:
-        if length or width:
-            raise OptionError("give --widths, or --length and --width, not both")
-        stations = _widths(given.widths, unit)
-        return widths_outline([x for x, _ in stations], [w for _, w in stations]), thick
+    curved = _curved(given, unit, is_plain_too=bool(length or width))
+    if curved is not None:
+        return curved, thick
     if length is None and width is None:
         if thick is None:
-            raise OptionError("say what the tape has: --length, --width, --thickness or --widths")
+            raise OptionError(
+                "say what the tape has: --length, --width, --thickness, --widths or --string"
+            )
         return None, thick
     is_plain = board.shape.area >= 0.999 * board.length_mm * board.width_mm
     if not is_plain and (length is None or width is None):
         raise OptionError(
             f"{board.name} is no rectangle: give --length and --width of the rectangle that it is "
-            "now, or --widths"
+            "now, --widths, or --string"
         )
     return box(0.0, 0.0, length or board.length_mm, width or board.width_mm), thick
+
+
+def _curved(given: argparse.Namespace, unit: Unit, *, is_plain_too: bool) -> Polygon | None:
+    """Return the outline that was taped at stations, or None."""
+    from nesting.errors import ShapeError
+    from nesting.project.curve_note import CURVES, curve_outline
+
+    curves = {name: text for name in CURVES if (text := getattr(given, name)) is not None}
+    if len(curves) + is_plain_too > 1:
+        raise OptionError(
+            "an outline is taped one way: give --widths, or --string, or --length and --width"
+        )
+    for name, text in curves.items():
+        try:
+            return curve_outline(name, text, unit)
+        except ShapeError as error:
+            raise OptionError(f"--{name}: {error}") from error
+    return None
 
 
 def _length(text: str | None, name: str, unit: Unit) -> float | None:
@@ -84,14 +100,3 @@ def _length(text: str | None, name: str, unit: Unit) -> float | None:
     if length <= 0:
         raise OptionError(f"--{name}: {text!r} must be over 0")
     return length
-
-
-def _widths(text: str, unit: Unit) -> list[tuple[float, float]]:
-    found = []
-    for one in filter(None, (part.strip() for part in text.split(";"))):
-        station, sign, width = one.partition(":")
-        if not sign:
-            raise OptionError(f"--widths: {one!r} is no station; write 0: 5; 24: 5 3/4; 48: 5")
-        at = 0.0 if station.strip() == "0" else _length(station, "widths", unit)
-        found.append((at or 0.0, _length(width, "widths", unit) or 0.0))
-    return found

@@ -65,10 +65,10 @@ def head_of(path: Path) -> Head:
 def _head_in(path: Path) -> Head:
     from nesting.project.unit import unit_of
     from nesting.units import Unit
-    from nesting.yaml_file.document import read_document
+    from nesting.yaml_file.document import read_head
     from nesting.yaml_file.scalars import as_written
 
-    document = read_document(path)
+    document = read_head(path, "name", "unit", "book", "outputs")
     data = document.data if isinstance(document.data, dict) else {}
     name, file = as_written(data.get("name")), as_written(data.get("book"))
     if not isinstance(file, str) or not file.strip():

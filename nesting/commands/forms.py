@@ -14,13 +14,18 @@ def forms(given: argparse.Namespace) -> int:
     """Write blank form, labels and contact sheet of a project's boards."""
     from nesting.sheets.pdf import write_pdf
     from nesting.shop.board_forms import blank_form, contact_sheets, labels
+    from nesting.shop.kinds import Paper
     from nesting.whole_folder import replaced_whole, require_free
 
     project = by_book_now(given, read(given))
     folder = folder_of(given, project) / FOLDER
     require_free([folder / name for name in FILES], overwrite=given.overwrite)
     unit = project.unit
-    made = ([blank_form(unit)], labels(project.stock, unit), contact_sheets(project.stock, unit))
+    paper, boards = Paper(project.paper), project.stock
+    made = (
+        [blank_form(unit, paper)], labels(boards, unit, paper),
+        contact_sheets(boards, unit, paper),
+    )  # fmt: skip
     with replaced_whole(folder) as fresh:
         for name, pages in zip(FILES, made, strict=True):
             write_pdf(pages, fresh / name)

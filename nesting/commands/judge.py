@@ -6,6 +6,7 @@ import argparse
 import json
 import os
 import re
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,10 +29,12 @@ if TYPE_CHECKING:
 def judge(given: argparse.Namespace) -> int:
     """Read boat and parts list, choose, forecast if asked, report, write."""
     from nesting.judge_outputs import FILES, FOLDER, write_judged
+    from nesting.judging.boat_doubts import boat_doubts
     from nesting.judging.choice import choose
     from nesting.judging.programme import Question
     from nesting.judging.read_old_boat import read_old_boat
     from nesting.judging.wanted import wanted_of
+    from nesting.shop.kinds import Paper
     from nesting.whole_folder import require_free
     from nesting.work import Step
 
@@ -45,6 +48,8 @@ def judge(given: argparse.Namespace) -> int:
         tell(Step("choosing what is worth pulling"))
         wanted = wanted_of(project.needs, project.rules, boat.rates)
         choice = choose(Question(boat, wanted, project.rules, ways))
+    for doubt in boat_doubts(boat, unit):
+        say(f"note: {doubt}", sys.stderr)
     found = _forecast(given, choice, project)
     if given.json:
         from nesting.judge_words import as_data
@@ -52,7 +57,10 @@ def judge(given: argparse.Namespace) -> int:
         say(json.dumps(as_data(choice, found), indent=1))
     else:
         _report(choice, found, unit)
-    files = write_judged(choice, found, folder, unit=unit, overwrite=given.overwrite)
+    files = write_judged(
+        choice, found, folder,
+        unit=unit, paper=Paper(project.paper), overwrite=given.overwrite,
+    )  # fmt: skip
     if not given.json:
         say(f"\nwrote {', '.join(path.name for path in files)} into {folder}")
     return ALL_PLACED

@@ -45,10 +45,10 @@ def _may_name_code(path: Path) -> bool:
 def _files(path: Path) -> list[Path]:
     from nesting.errors import SalvageNestError
     from nesting.project.own_families import own_files
-    from nesting.yaml_file.document import read_document
+    from nesting.yaml_file.document import read_head
 
     try:
-        data = read_document(path).data
+        data = read_head(path, "families").data
     except SalvageNestError:
         return []  # Reading the project says what is wrong with it.
     return [file for _, file in own_files(data, path.parent)]

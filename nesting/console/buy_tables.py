@@ -29,19 +29,36 @@ class BareTable(Table):
         told = [Text(shown(cell)) if isinstance(cell, str) else cell for cell in cells]
         super().add_row(*told, **options)
         for column, cell in zip(self.columns, told, strict=False):
-            if column.no_wrap and isinstance(cell, Text):
-                column.min_width = max(column.min_width or 0, cell.cell_len)
+            if isinstance(cell, Text) and (column.no_wrap or cell.cell_len > LONG):
+                least = cell.cell_len if column.no_wrap else LEAST_OF_LONG
+                column.min_width = max(column.min_width or 0, least)
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Yield the table, or its rows in words."""
         wide = options.update(max_width=VERY_WIDE)
         if self.__rich_measure__(console, wide).minimum <= options.max_width:
+            self._share_out(console, wide, options.max_width)
             yield from super().__rich_console__(console, options)
             return
         if self.title:
             yield Text(str(self.title), style="bold")
         rows = zip(*(column.cells for column in self.columns), strict=True)
         yield from (Text(f"{row}") for row in map(self._in_words, rows) if row)
+
+    def _share_out(self, console: Console, wide: ConsoleOptions, width: int) -> None:
+        """Give each column room for its longest word, the rest to those with most to say."""
+        rooms = [self._measure_column(console, wide, column) for column in self.columns]
+        least = [
+            room.maximum if column.no_wrap else room.minimum
+            for column, room in zip(self.columns, rooms, strict=True)
+        ]
+        more = [room.maximum - mine for room, mine in zip(rooms, least, strict=True)]
+        left = width - sum(least)
+        if not 0 <= left < sum(more):
+            return
+        for place, column in enumerate(self.columns):
+            room = least[place] + left * more[place] // sum(more)
+            column.width = room - self._get_padding_width(place)
 
     def _in_words(self, cells: Sequence[RenderableType]) -> str:
         """Return a row as ``D-07: thick 40 mm, pieces 4``; empty cells are left out."""
@@ -50,6 +67,9 @@ class BareTable(Table):
         told = [f"{name} {cell}" for name, cell in zip(names, rest, strict=True) if cell]
         return ": ".join(filter(None, (first, ", ".join(told))))
 
+
+LONG, LEAST_OF_LONG = 40, 22
+"""A cell of so many characters is prose, and needs so many columns: narrower, nobody reads it."""
 
 VERY_WIDE = 10_000
 """Columns of no terminal: in so many, a table says how many it needs."""

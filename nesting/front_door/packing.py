@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, fields
 from typing import TypeVar
@@ -13,11 +13,13 @@ from nesting import account, check
 from nesting.account import Account
 from nesting.arguments import USUAL_SECONDS
 from nesting.check import Fault, require_none
+from nesting.check_wishes import check_wishes
 from nesting.engine import pack as engine
 from nesting.engine.pack import Progress
 from nesting.engine.search.ahead import compile_here
 from nesting.errors import JobError
 from nesting.foretold import limits
+from nesting.front_door.wishing import Wish, lying, moving_mm2, require_stays, wishes_of
 from nesting.given import number, several, whole
 from nesting.need import Need
 from nesting.nest import CuttingPlan
@@ -25,6 +27,7 @@ from nesting.project.file_types import LONGEST_NAME
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.unseen import quoted
+from nesting.wishes import NO_WISHES, Wishes
 
 T = TypeVar("T")
 
@@ -39,12 +42,15 @@ class Plan(CuttingPlan):
         All that were given, placed and opened or not.
     seed
         Where chance began.
+    wishes
+        What was wished, every name looked up; the referee asks for them too.
     """
 
     needs: tuple[Need, ...] = ()
     boards: tuple[Board, ...] = ()
     rules: Rules = field(default_factory=Rules)
     seed: int = 0
+    wishes: Wishes = NO_WISHES
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -58,10 +64,13 @@ class Plan(CuttingPlan):
         boards: Sequence[Board],
         rules: Rules,
         seed: int = 0,
+        wishes: Wishes = NO_WISHES,
     ) -> Plan:
         """Return a plan with what it was made of."""
         own = {each.name: getattr(plan, each.name) for each in fields(CuttingPlan)}
-        return Plan(**own, needs=tuple(needs), boards=tuple(boards), rules=rules, seed=seed)
+        return Plan(
+            **own, needs=tuple(needs), boards=tuple(boards), rules=rules, seed=seed, wishes=wishes
+        )
 
 
 def pack(
@@ -75,6 +84,11 @@ def pack(
     workers: int = 1,
     executor: Executor | None = None,
     on_progress: Callable[[Progress], None] | None = None,
+    wishes: Sequence[Wish] = (),
+    groups: Mapping[str, Sequence[str]] | None = None,
+    stage: int | None = None,
+    last: CuttingPlan | None = None,
+    moving: str | None = None,
 ) -> Plan:
     """Return the best cutting plan found: the most value placed, then the least wood opened.
 
@@ -102,11 +116,24 @@ def pack(
         Where to search instead, such as ``distributed.Client(address).get_executor()``.
     on_progress
         Is told where the search stands after the first plan and every few seconds or rounds.
+    wishes
+        What is wished beyond the rules: musts, which are never broken, and wishes with a price.
+    groups
+        Boards by a name that wishes use for them, side by side as they lay.
+    stage
+        Pieces of later stages are not cut yet; wood for them is kept in view. All are cut if not
+        given.
+    last
+        An earlier plan of these needs: its pieces stay where they lie, so far as they still may,
+        unless moving them places another part or saves more wood than ``moving`` for each.
+    moving
+        ``"0.05 m2"`` if not given.
 
     Raises
     ------
     JobError
-        If there are no needs or boards, two have one name, or a limit cannot be.
+        If there are no needs or boards, two have one name, a limit cannot be, or a wish names
+        what is not there or cannot be heeded.
     ShapeError
         If a list holds anything else than needs or boards, or a limit is no number.
 
@@ -117,19 +144,37 @@ def pack(
     >>> board = Board.rectangle("D-1", 1200, 120, 26, "teak")
     >>> pack([Need.of("rung", rung, ["teak"], quantity=3)], [board], rounds=0)
     Plan(3 parts on 1 board)
+
+    A nail turns up, and all that need not move stays:
+
+    >>> from dataclasses import replace
+    >>> from nesting import circle
+    >>> need = Need.of("rung", rung, ["teak"], quantity=3)
+    >>> plan = pack([need], [board], rounds=0)
+    >>> nailed = replace(board, keep_outs=[circle("metal", 950, 20, 6)])
+    >>> again = pack([need], [nailed], rounds=0, last=plan)
+    >>> both = set(plan.nests[0].placements) & set(again.nests[0].placements)
+    >>> len(both)
+    2
     """
     needs, boards = several(needs, Need, "needs"), several(boards, Board, "boards")
     rules = _rules(rules)
     _require_names(needs, boards)
     _require_limits(seconds, rounds, seed, workers)
+    asked = wishes_of(wishes, needs, boards, groups, stage)
+    if moving is not None and last is None:
+        raise JobError("moving goes with last: it is the price of moving a piece of that plan")
+    pieces = tuple(lying(last)) if last is not None else ()
+    require_stays(asked, pieces, boards, rules, needs)
     compile_here()
     stop, finish = limits(seconds, rounds, usual_seconds=USUAL_SECONDS, begun=time.monotonic())
     plan = engine.pack(
         needs, boards, rules,
         stop=stop, seed=seed, workers=workers, executor=executor, on_progress=on_progress,
-        finish=finish,
+        finish=finish, wishes=asked, last=pieces,
+        moving_mm2=None if last is None else moving_mm2(moving),
     )  # fmt: skip
-    return Plan.of(plan, needs, boards, rules, seed)
+    return Plan.of(plan, needs, boards, rules, seed, asked)
 
 
 def _rules(given: Rules | None) -> Rules:
@@ -185,7 +230,8 @@ def check_plan(
 ) -> tuple[Fault, ...]:
     """Return every fault that the independent referee finds in a plan; none: it may be cut.
 
-    It measures with shapely alone, from the true outlines, and knows nothing of the search.
+    It measures with shapely alone, from the true outlines, and knows nothing of the search. Wishes
+    that the plan was packed with are looked at too: those without a price may not be broken.
 
     Parameters
     ----------
@@ -206,13 +252,15 @@ def check_plan(
     >>> print(*check_plan(plan))
     board D: inside the board: rung: 2000.0000 mm2 is off
     """
-    return check.check_plan(plan, _needs(plan, needs), _own_rules(plan, rules))
+    faults = check.check_plan(plan, _needs(plan, needs), _own_rules(plan, rules))
+    wishes = plan.wishes if isinstance(plan, Plan) else NO_WISHES
+    return (*faults, *check_wishes(plan, wishes, plan.fixed))
 
 
 def require_sound(
     plan: CuttingPlan, needs: Sequence[Need] | None = None, rules: Rules | None = None
 ) -> None:
-    """Do nothing if a plan keeps every rule; see :func:`check_plan`.
+    """Do nothing if a plan keeps every rule and every wish that is a must; see :func:`check_plan`.
 
     Raises
     ------

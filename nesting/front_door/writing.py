@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -11,6 +11,7 @@ from nesting import outputs, remeasure
 from nesting.check import Fault
 from nesting.errors import JobError
 from nesting.front_door.packing import Plan, account_for, require_sound
+from nesting.front_door.wishing import Wish, wishes_of
 from nesting.given import several, text, word
 from nesting.need import Need
 from nesting.project.letters import LAST_IN_R12
@@ -40,6 +41,7 @@ class ScriptJob:
     dxf_version: Version
     rates: Rates | None = None
     wishes: Wishes = NO_WISHES
+    book_step: int | None = None
 
 
 def write(
@@ -110,12 +112,16 @@ def read_plan(
     needs: Sequence[Need],
     boards: Sequence[Board],
     rules: Rules | None = None,
+    *,
+    wishes: Sequence[Wish] = (),
+    groups: Mapping[str, Sequence[str]] | None = None,
+    stage: int | None = None,
 ) -> Plan:
     """Return the plan that was written into a folder.
 
     Parameters
     ----------
-    needs, boards, rules
+    needs, boards, rules, wishes, groups, stage
         What it was packed from: the files say where parts lie, not what they are.
 
     Raises
@@ -140,7 +146,9 @@ def read_plan(
     needs, boards = several(needs, Need, "needs"), several(boards, Board, "boards")
     plan, _ = plan_from(given, needs, boards)
     seed = given.get("seed", 0)
-    return Plan.of(plan, needs, boards, rules or Rules(), seed if isinstance(seed, int) else 0)
+    asked = wishes_of(wishes, needs, boards, groups, stage)
+    chance = seed if isinstance(seed, int) else 0
+    return Plan.of(plan, needs, boards, rules or Rules(), chance, asked)
 
 
 def remeasured(
@@ -188,7 +196,10 @@ def _job(plan: Plan, folder: Path, name: str | None, unit: Unit | str, dxf: Vers
     if dxf not in VERSIONS:
         raise JobError(f"dxf is {quoted(dxf)}, must be {' or '.join(VERSIONS)}")
     title = text(folder.resolve().name or "plan" if name is None else name, "name")
-    job = ScriptJob(title, word(unit, Unit, "unit"), plan.rules, plan.boards, plan.needs, dxf)
+    job = ScriptJob(
+        title, word(unit, Unit, "unit"), plan.rules, plan.boards, plan.needs, dxf,
+        wishes=plan.wishes,
+    )  # fmt: skip
     if dxf == "R12":
         _require_letters_of_r12(job)
     return job

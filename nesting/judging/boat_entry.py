@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
+from nesting.errors import LengthError
 from nesting.fields import Distance, FileModel, Size
 from nesting.judging.old_boat import Fastener
 from nesting.judging.usual_build import Build
@@ -15,6 +16,17 @@ from nesting.units import Unit
 
 Share = Annotated[float, Field(ge=0, le=100)]
 """A share in percent."""
+
+
+def _no_fraction(given: float) -> float:
+    """Refuse nine tenths written as 0.9: it would be read as not one in a hundred."""
+    if 0.0 < given <= 1.0:
+        raise LengthError(f"{given:g} is a share in %, 90 for nine tenths and 100 for all")
+    return given
+
+
+PlainShare = Annotated[Share, AfterValidator(_no_fraction)]
+"""A share in percent that is hardly ever below one."""
 
 Price = Annotated[float, Field(ge=0, le=1e6)]
 
@@ -37,7 +49,9 @@ class WayEntry(FileModel):
     stubborn_minutes: Annotated[float, Field(ge=0, le=1000)] | None = Field(
         None, description="one that breaks or spins; for a cut, to punch the rod out"
     )
-    success: Share | None = Field(None, description="of those, what comes out all the same, in %")
+    success: PlainShare | None = Field(
+        None, description="of those, what comes out all the same, in %"
+    )
     fixed_hours: Annotated[float, Field(ge=0, le=1000)] | None = Field(
         None, description="to set up, whatever the number"
     )
@@ -52,7 +66,7 @@ class MemberEntry(FileModel):
     length_mm: Size = Field(description="usual length of a piece")
     width_mm: Size = Field(description="usual width")
     thickness_mm: Size = Field(description="usual thickness")
-    sound: Share = Field(100.0, gt=0, description="sound wood, in % of the length")
+    sound: PlainShare = Field(100.0, gt=0, description="sound wood, in % of the length")
     sweep_mm: Distance = Field(0.0, description="how far a piece bows edgewise over its length")
     rests_on: Texts | None = Field(None, description="members that carry it and come off after it")
     holds_her: bool | None = Field(None, description="whether it holds her up or in shape")
@@ -96,5 +110,6 @@ class OldBoatEntry(FileModel):
     beam_spacing_mm: Size | None = Field(None, description="middle to middle")
     rates: RatesEntry
     ways: dict[Way, WayEntry] = Field(default_factory=dict, description="figures of one's own")
-    members: tuple[dict[str, Any], ...] = Field(min_length=1)
+    species: Texts = Field((), description="woods of hers that the tables do not know")
+    members: tuple[dict[str, Any], ...]
     joints: tuple[dict[str, Any], ...] = ()

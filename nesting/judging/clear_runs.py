@@ -1,7 +1,9 @@
 """Clear runs along a piece whose fastener places each may or may not be in the way.
 
-A place blocks with a chance of its own, apart from the others; so what lies between two blocked
-places has a distribution that sums over pairs of places give exactly. No board is drawn by lot.
+A place blocks with a chance of its own, apart from the others, and places may lie over each other,
+as screws do in a stretch that may be rotten. A run from the end of one blocked place to where
+another begins is clear if every place that reaches into it is not; so sums over pairs of ends and
+beginnings give the distribution of runs exactly. No board is drawn by lot.
 """
 
 from __future__ import annotations
@@ -16,6 +18,15 @@ Floats = NDArray[np.float64]
 
 NEVER = 1e-9
 """A run less likely than this is left out."""
+
+ALMOST = 1.0 - 1e-12
+"""A place that is certainly in the way is so almost certainly, that logarithms stay finite."""
+
+SAME_MM = 1e-9
+"""Lengths nearer than that are the same."""
+
+MOST_LENGTHS = 300
+"""Lengths that the longest run is reckoned by; then it is known to a part in so many."""
 
 
 class Places:
@@ -42,18 +53,26 @@ class Places:
     ) -> None:
         order = np.argsort(np.asarray(at_mm, dtype=float), kind="stable")
         at, half, odds = (np.asarray(v, dtype=float)[order] for v in (at_mm, half_mm, chance))
+        self._length_mm = length_mm
+        self._begin, self._end = at - half, at + half
+        self._odds = np.minimum(odds, ALMOST)
+        free = np.log1p(-self._odds)
         # The ends are in the way for certain.
-        self._from = np.concatenate([[0.0], at + half])
-        self._to = np.concatenate([at - half, [length_mm]])
-        odds = np.concatenate([[1.0], odds, [1.0]])
-        self._odds = odds[:-1]
-        free = np.concatenate([[0.0], np.cumsum(np.log1p(-np.minimum(odds[1:-1], 1 - 1e-12)))])
-        between = free[None, :] - free[:, None]
-        self._table = np.triu(odds[:-1, None] * odds[None, 1:] * np.exp(np.minimum(between, 0.0)))
-        runs = np.triu(np.maximum(self._to[None, :] - self._from[:, None], 0.0))
-        self._all_runs = runs
-        may_be = (self._table > NEVER) & (runs > 0.0)
-        self._chance, self._runs = self._table[may_be], runs[may_be]
+        ends, end_odds, free_left = _together(self._end, free)
+        begins, begin_odds, free_right = _together(-self._begin, free)
+        ends, end_odds, free_left = (
+            np.concatenate([[v], kept])
+            for v, kept in ((0.0, ends), (1.0, end_odds), (0.0, free_left))
+        )
+        begins, begin_odds, free_right = (
+            np.concatenate([[v], kept])
+            for v, kept in ((length_mm, -begins), (1.0, begin_odds), (0.0, free_right))
+        )
+        between = free.sum() - free_left[:, None] - free_right[None, :]
+        table = end_odds[:, None] * begin_odds[None, :] * np.exp(np.minimum(between, 0.0))
+        runs = begins[None, :] - ends[:, None]
+        may_be = (table > NEVER) & (runs > 0.0) & (ends >= 0.0)[:, None] & (begins <= length_mm)
+        self._chance, self._runs = table[may_be], runs[may_be]
 
     def expected_over(self, length_mm: float) -> float:
         """Return how many clear runs of at least a length are to be expected in a piece."""
@@ -71,24 +90,40 @@ class Places:
     def mean_longest(self) -> float:
         """Return the length that the longest clear run is expected to have, mm.
 
-        The chance that no run is over a length is a product along the piece: summed over lengths.
+        Summed over lengths: the chance that no run is longer than each.
         """
         lengths = np.unique(np.concatenate([[0.0], self._runs]))
-        below = np.array([self._chance_of_none_over(length) for length in lengths])
+        if len(lengths) > MOST_LENGTHS:
+            lengths = np.linspace(0.0, lengths[-1], MOST_LENGTHS)
+        below = self._chance_of_none_over(lengths)
         return float(((1.0 - below[:-1]) * np.diff(lengths)).sum())
 
-    def _chance_of_none_over(self, length_mm: float) -> float:
-        """Return the chance that no run is over a length, place by place from the left end."""
-        count = len(self._to)
-        # fits[i]: chance that all is well up to place i - 1, and that this one is in the way.
-        fits = np.ones(count + 1)
-        for j in range(count):
-            step = np.divide(
-                self._table[: j + 1, j],
-                self._odds[: j + 1],
-                where=self._odds[: j + 1] > 0,
-                out=np.zeros(j + 1),
-            )
-            is_short = self._all_runs[: j + 1, j] <= length_mm
-            fits[j + 1] = float((fits[: j + 1] * step)[is_short].sum())
-        return float(fits[count])
+    def _chance_of_none_over(self, lengths_mm: Floats) -> Floats:
+        """Return for each length the chance that no run is over it, place by place from the left.
+
+        What is known on the way is how far the blocked places so far reach.
+        """
+        reached = np.unique(np.concatenate([[0.0], np.maximum(self._end, 0.0)]))
+        chance = np.zeros((len(lengths_mm), len(reached)))
+        chance[:, 0] = 1.0
+        order = np.argsort(self._begin, kind="stable")
+        for begin, end, odds in zip(
+            self._begin[order], self._end[order], self._odds[order], strict=True
+        ):
+            is_short = begin - reached[None, :] <= lengths_mm[:, None] + SAME_MM
+            blocked = odds * chance * is_short
+            chance *= 1.0 - odds
+            place = int(np.searchsorted(reached, max(0.0, end)))
+            chance[:, place] += blocked[:, : place + 1].sum(axis=1)
+            chance[:, place + 1 :] += blocked[:, place + 1 :]
+        is_short = self._length_mm - reached[None, :] <= lengths_mm[:, None] + SAME_MM
+        return np.asarray((chance * is_short).sum(axis=1))
+
+
+def _together(at_mm: Floats, free: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return places one after another, those at the same place as one: where, the chance that one
+    at least is in the way, and the logarithm of the chance that none up to there is.
+    """
+    where, which = np.unique(at_mm, return_inverse=True)
+    here = np.bincount(which, weights=free, minlength=len(where))
+    return where, -np.expm1(here), np.cumsum(here)

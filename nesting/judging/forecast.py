@@ -18,7 +18,7 @@ import numpy as np
 
 from nesting.engine.pack import placed_at_first
 from nesting.judging.choice import Choice
-from nesting.judging.piles import sampled_pile
+from nesting.judging.piles import pieces_off, sampled_pile
 from nesting.need import Need
 from nesting.processes import Workers, submitted
 from nesting.rules import Rules
@@ -99,7 +99,7 @@ class PileTask:
 
     def placed(self) -> Placed:
         """Return how many boards there are, and how many of each part they give."""
-        pieces = Counter(board.member for board in self.recorded)
+        pieces = pieces_off(self.recorded)
         drawn = sampled_pile(self.choice, np.random.default_rng(self.seed), pieces)
         boards = (*self.recorded, *drawn)
         if not boards:

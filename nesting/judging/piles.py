@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -12,6 +13,7 @@ from nesting.judging.old_boat import Member, OldBoat
 from nesting.judging.programme import Question
 from nesting.judging.ways import left_in
 from nesting.judging.yields import ACROSS_MM, ROT_MM, Line, yield_of
+from nesting.project.wishes_read import LEAF
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
 
@@ -58,6 +60,15 @@ def sampled_pile(
         for board in _boards_of(question, choice, name, chance, (recorded or {}).get(name, 0))
     ]
     return tuple(boards)
+
+
+def pieces_off(boards: Iterable[Board]) -> Counter[str | None]:
+    """Return of how many pieces of each member boards are: leaves of one are one piece."""
+    pieces = dict.fromkeys(
+        (board.member, leaf[1] if (leaf := LEAF.fullmatch(board.name)) else board.name)
+        for board in boards
+    )
+    return Counter(member for member, _ in pieces)
 
 
 def _boards_of(

@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from nesting.errors import ProjectFileError
-from nesting.judging.boat_entry import JointEntry, MemberEntry, OldBoatEntry, WayEntry
+from nesting.judging.boat_entry import (
+    JointEntry,
+    MemberEntry,
+    OldBoatEntry,
+    RatesEntry,
+    WayEntry,
+)
+from nesting.judging.boat_faults import note_joint, note_member, note_none, note_ring
 from nesting.judging.old_boat import Fastener, Joint, Member, OldBoat, Rates, State
 from nesting.judging.usual_build import (
     BOLT_MM,
@@ -22,6 +30,7 @@ from nesting.judging.usual_build import (
 )
 from nesting.judging.ways import USUAL_WAYS, Way, WayFigures
 from nesting.project.entry import Entry, Findings, Names
+from nesting.project.setting import Woods
 from nesting.project.stock import blocks_in
 from nesting.project.unit import unit_of
 from nesting.project.wording import did_you_mean
@@ -45,18 +54,18 @@ def read_old_boat(path: Path | str) -> tuple[OldBoat, Ways, Unit]:
     unit = unit_of(document)
     context = {"unit": unit or Unit.MM}
     head = top.validated(OldBoatEntry, context)
+    if head is not None and not head.members:
+        top.note(("members",), "members: 0 given, must be at least 1")
     if unit is None or head is None:
         raise ProjectFileError(top.findings.found)
-    members = _members(top, context)
-    joints = _joints(top, head, members, context)
-    _require_order(top, members)
+    woods = Woods(head.species, "file")
+    read = _members(top, woods, context)
+    joints = _joints(top, head, read, context)
+    note_ring(read.members, read.entries)
+    rates = _rates(top, head.rates, woods)
     if top.findings.found:
         raise ProjectFileError(top.findings.found)
-    rates = head.rates
-    boat = OldBoat(
-        head.name, tuple(members.values()), joints,
-        Rates(rates.hour, rates.board_foot, dict(rates.by_wood), rates.currency or ""),
-    )  # fmt: skip
+    boat = OldBoat(head.name, tuple(read.members.values()), joints, rates)
     return boat, {way: _figures(way, head.ways.get(way)) for way in Way}, unit
 
 
@@ -70,32 +79,49 @@ def _figures(way: Way, given: WayEntry | None) -> WayFigures:
     return replace(usual, **own, source="given in the file")
 
 
-def _members(top: Entry, context: dict[str, Any]) -> dict[str, Member]:
-    names, found = Names("member"), dict[str, Member]()
+@dataclass(frozen=True)
+class _Members:
+    """Members as read, their blocks, and every name that is written, of wrong ones too."""
+
+    members: Mapping[str, Member]
+    entries: Mapping[str, Entry]
+    written: frozenset[str]
+
+
+def _members(top: Entry, woods: Woods, context: dict[str, Any]) -> _Members:
+    names, found, entries = Names("member"), dict[str, Member](), dict[str, Entry]()
     for number, data in blocks_in(top.data, "members"):
-        title = f"member {data.get('member', number + 1)}"
+        title = f"member {data.get('member') or number + 1}"
         entry = top.below("members", number, data=data, title=title)
         names.add_written(entry)
         if (given := entry.validated(MemberEntry, context)) is not None:
-            found[given.member] = _member(given)
-    for number, data in blocks_in(top.data, "members"):
-        entry = top.below("members", number, data=data, title=f"member {data.get('member')}")
-        for place in data.get("rests_on", ()) if isinstance(data.get("rests_on"), list) else ():
-            if isinstance(place, str) and place not in found:
-                words = (
-                    f"rests on {quoted(place)}, which is no member: {did_you_mean(place, found)}"
-                )
-                entry.note(("rests_on",), words)
-    return {
-        name: replace(member, rests_on=tuple(one for one in member.rests_on if one in found))
-        for name, member in found.items()
-    }
+            member = _member(entry, given, woods)
+            if note_member(entry, member):
+                found[member.name], entries[member.name] = member, entry
+    written = frozenset(names.used)
+    known = {name: _on_known(entries[name], found, written, name) for name in found}
+    return _Members(known, entries, written)
 
 
-def _member(given: MemberEntry) -> Member:
+def _on_known(
+    entry: Entry, found: Mapping[str, Member], written: frozenset[str], name: str
+) -> Member:
+    """Return a member as resting on what the boat has; what the file says otherwise is noted."""
+    member = found[name]
+    for below in member.rests_on if entry.data.get("rests_on") is not None else ():
+        if below not in written:
+            hint = did_you_mean(below, sorted(written))
+            entry.note(("rests_on",), f"rests on {quoted(below)}, which is no member: {hint}")
+    return replace(member, rests_on=tuple(one for one in member.rests_on if one in found))
+
+
+def _member(entry: Entry, given: MemberEntry, woods: Woods) -> Member:
     usual = MEMBERS.get(given.member, UsualMember())
+    species = woods.named(given.species)
+    if species is None:
+        entry.note(("species",), woods.unknown(given.species))
     return Member(
-        given.member, given.species, given.count,
+        given.member, species or given.species, given.count,
         given.length_mm, given.width_mm, given.thickness_mm,
         given.sound / 100.0, given.sweep_mm,
         usual.rests_on if given.rests_on is None else given.rests_on,
@@ -104,41 +130,38 @@ def _member(given: MemberEntry) -> Member:
     )  # fmt: skip
 
 
-def _require_order(top: Entry, members: Mapping[str, Member]) -> None:
-    """Note members that rest on each other in a ring: none of them could come off first."""
-    done = set[str]()
-    while len(done) < len(members):
-        ready = {name for name, m in members.items()
-                 if name not in done and all(one in done for one in m.rests_on)}  # fmt: skip
-        if not ready:
-            ring = ", ".join(sorted(set(members) - done))
-            top.note(("members",), f"rest on each other in a ring: {ring}; one must come off first")
-            return
-        done |= ready
+def _rates(top: Entry, given: RatesEntry, woods: Woods) -> Rates:
+    prices = dict[str, float]()
+    for wood, price in given.by_wood.items():
+        if (species := woods.named(wood)) is None:
+            top.note(("rates", "by_wood", wood), woods.unknown(wood), at_key=True)
+        prices[species or wood] = price
+    return Rates(given.hour, given.board_foot, prices, given.currency or "")
 
 
 def _joints(
-    top: Entry, head: OldBoatEntry, members: Mapping[str, Member], context: dict[str, Any]
+    top: Entry, head: OldBoatEntry, read: _Members, context: dict[str, Any]
 ) -> tuple[Joint, ...]:
+    members = read.members
     usual = {(one.of, one.to): one for one in JOINTS[head.build]
              if one.of in members and one.to in members}  # fmt: skip
     found = dict[tuple[str, str], Joint]()
-    given_at = dict[tuple[str, str], JointEntry]()
+    given_at = set[tuple[str, str]]()
     for number, data in blocks_in(top.data, "joints"):
         entry = top.below("joints", number, data=data, title=f"joint {number + 1}")
         given = entry.validated(JointEntry, context)
-        if given is None or not _are_members(entry, given, members):
+        if given is None or not _are_members(entry, given, read):
             continue
         pair = given.of, given.to
-        if pair in given_at:
-            entry.note(("of",), f"{given.of} to {given.to} is given twice: put both into one")
-        given_at[pair] = given
+        _note_twice(entry, pair, given_at)
+        given_at.add(pair)
+        note_none(entry, given)
         if not given.none:
             made = _joint(entry, given, usual.get(pair), head, members)
             if made is not None:
                 found[pair] = made
     for pair, one in usual.items():
-        if pair not in given_at:
+        if pair not in given_at and pair[::-1] not in given_at:
             entry = top.below("build", data={}, title=f"the usual joint {one.of} to {one.to}")
             plain = JointEntry(of=one.of, to=one.to)
             made = _joint(entry, plain, one, head, members)
@@ -147,12 +170,24 @@ def _joints(
     return tuple(found.values())
 
 
-def _are_members(entry: Entry, given: JointEntry, members: Mapping[str, Member]) -> bool:
-    lacking = [(key, name) for key, name in (("of", given.of), ("to", given.to))
-               if name not in members]  # fmt: skip
-    for key, name in lacking:
-        entry.note((key,), f"{quoted(name)} is no member: {did_you_mean(name, members)}")
-    return not lacking
+def _note_twice(
+    entry: Entry, pair: tuple[str, str], given_at: AbstractSet[tuple[str, str]]
+) -> None:
+    """Note a joint that is given already, whichever of the two is pierced first."""
+    of, to = pair
+    if pair in given_at:
+        entry.note(("of",), f"{of} to {to} is given twice: put both into one")
+    elif pair[::-1] in given_at:
+        entry.note(("of",), f"{of} to {to} is the joint {to} to {of} again: put both into one")
+
+
+def _are_members(entry: Entry, given: JointEntry, read: _Members) -> bool:
+    """Return whether both are members; those that are but wrong are noted already."""
+    for key, name in (("of", given.of), ("to", given.to)):
+        if name not in read.written:
+            hint = did_you_mean(name, sorted(read.written))
+            entry.note((key,), f"{quoted(name)} is no member: {hint}")
+    return given.of in read.members and given.to in read.members
 
 
 def _joint(
@@ -174,12 +209,13 @@ def _joint(
     diameter = given.diameter_mm or _diameter(fastener, screw.diameter_mm)
     bung = screw.bung_mm if fastener is Fastener.SCREW and given.bung_mm is None else given.bung_mm
     open_behind = bool(usual and usual.is_open_behind)
-    return Joint(
+    joint = Joint(
         given.of, given.to, fastener, diameter, spacing,
         given.rows or (usual.rows if usual else 1), given.from_edge_mm or 0.0, bung or 0.0,
         _state(entry, given), given.glued,
         open_behind if given.open_behind is None else given.open_behind,
     )  # fmt: skip
+    return joint if note_joint(entry, joint, member, members[given.to]) else None
 
 
 def _diameter(fastener: Fastener, screw_mm: float) -> float:
@@ -195,7 +231,9 @@ def _state(entry: Entry, given: JointEntry) -> State:
         return State()
     shares = (given.state.draws, given.state.breaks, given.state.spins)
     if abs(sum(shares) - 100.0) > 0.5:
-        entry.note(("state",), f"draws, breaks and spins make {sum(shares):g} %, must make 100 %")
+        hint = ": 45 for nine in twenty" if 0.0 < sum(shares) <= 1.0 else ""
+        words = f"draws, breaks and spins make {sum(shares):g} %, must make 100 %{hint}"
+        entry.note(("state",), words)
     return State(*(share / 100.0 for share in shares))
 
 

@@ -29,6 +29,9 @@ ROT_MM = 500.0
 ACROSS_MM = 4.0
 """Standard deviation of a fastener's place across a piece (common practice, no source)."""
 
+MOST_PLACES = 500
+"""Along a piece that are told apart: more only hold up the reckoning, no run fits between them."""
+
 Parted = Mapping[int, Left]
 """What is left in a member at each of its joints, by the joint's number."""
 
@@ -167,6 +170,9 @@ class Yield:
             if stuck <= 0.0:
                 continue
             count = max(1, round(self.member.length_mm / line.spacing_mm))
+            if count > MOST_PLACES:  # So many lie at each.
+                stuck = 1.0 - (1.0 - stuck) ** (count / MOST_PLACES)
+                count = MOST_PLACES
             step = self.member.length_mm / count
             at += [(k + 0.5) * step for k in range(count)]
             half += [self._reach(line, takes_holes)] * count

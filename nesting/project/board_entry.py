@@ -83,6 +83,10 @@ class Widths(FileModel):
         None, description="height of the lower edge at each station; 0 if not given"
     )
 
+    def outline(self) -> Polygon:
+        """Return the outline of a board with these widths."""
+        return widths_outline(self.at, self.width, self.lower)
+
 
 class MeasuredEntry(BoardEntry):
     """A board recorded by its width at stations."""
@@ -91,8 +95,7 @@ class MeasuredEntry(BoardEntry):
 
     def outline_shape(self) -> Polygon:
         """Return the board's outline."""
-        spec = self.widths
-        return widths_outline(spec.at, spec.width, spec.lower)
+        return self.widths.outline()
 
 
 class StringSpec(FileModel):
@@ -116,6 +119,11 @@ class StringSpec(FileModel):
             )
         return self
 
+    def outline(self) -> Polygon:
+        """Return the outline between both edges, y counted from the string."""
+        widths = [high - low for low, high in zip(self.lower, self.upper, strict=True)]
+        return widths_outline(self.at, widths, self.lower)
+
 
 class StringEntry(BoardEntry):
     """A curved board recorded by offsets of both edges from a stretched string."""
@@ -124,9 +132,7 @@ class StringEntry(BoardEntry):
 
     def outline_shape(self) -> Polygon:
         """Return the board's outline."""
-        spec = self.string
-        widths = [high - low for low, high in zip(spec.lower, spec.upper, strict=True)]
-        return widths_outline(spec.at, widths, spec.lower)
+        return self.string.outline()
 
 
 class DrawingSpec(FileModel):

@@ -6,17 +6,17 @@ Then a row of heads that begins with ``board``, and a row for each board.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
-from nesting.errors import Finding, ProjectFileError
+from nesting.errors import Finding, ProjectFileError, ShapeError
+from nesting.project.curve_note import CURVES, stations_of
 from nesting.project.tape_notes import NOTE_KEYS
 from nesting.table_file.csv_grid import csv_grid
 from nesting.table_file.grid import Cell, Grid
-from nesting.unseen import quoted, short, unseen_in
+from nesting.unseen import quoted, unseen_in
 from nesting.yaml_file.composer import Node
 from nesting.yaml_file.document import Document, Step
 from nesting.yaml_file.scalars import scalar
@@ -38,11 +38,6 @@ COLUMNS = {
 SETTINGS = ("unit", "version", *(name for name in COLUMNS if name not in ("board", "count")))
 
 YES, NO = ("yes", "y", "true"), ("no", "n", "false")
-
-CURVES = {"widths": ("at", "width"), "string": ("at", "lower", "upper")}
-"""Cells that hold a curve, station by station, and the keys of its figures."""
-
-CURVE_EXAMPLES = {"widths": "0: 5; 24: 5 3/4; 48: 5", "string": "0: -2 to 3; 24: -1 to 3 1/2"}
 
 
 @dataclass(frozen=True)
@@ -196,19 +191,13 @@ def _value(grid: Grid, name: str, cell: Cell) -> Node:
 
 def _curve(grid: Grid, name: str, cell: Cell) -> Node:
     """Return the figures of a curve: stations, and what was taped at each."""
-    keys = CURVES[name]
-    columns: dict[str, list[Node]] = {key: [] for key in keys}
-    for one in filter(None, (text.strip() for text in re.split(r"[;,\r\n]", cell.text))):
-        station, _, figures = one.partition(":")
-        texts = [station, *re.split(r"\s+to\s+", figures)]
-        if len(texts) != len(keys) or not all(text.strip() for text in texts):
-            grid.note(
-                cell, f"{short(one)!r} is no station; write for example {CURVE_EXAMPLES[name]}"
-            )
-            break
-        for key, text in zip(keys, texts, strict=True):
-            columns[key].append(Node(cell.line, cell.column, scalar(text.strip())))
     node = Node(cell.line, cell.column, keys={})
-    for key, entries in columns.items():
+    try:
+        columns = stations_of(name, cell.text)
+    except ShapeError as error:
+        grid.note(cell, str(error))
+        return node
+    for key, texts in columns.items():
+        entries = [Node(cell.line, cell.column, scalar(text)) for text in texts]
         _put(node, cell, key, Node(cell.line, cell.column, entries=entries))
     return node

@@ -115,7 +115,9 @@ def _with_keep_outs(read: BoardEntry, entry: Entry, bare: Board, setting: Settin
         wrong.setdefault(entry_of[at], _noted(entry_of[at], message))
     for loc, message in wrong.items():
         entry.note(loc[:2] if loc[0] == "keep_outs" else loc[:1], message, titled=True)
-    return None if wrong else replace(bare, keep_outs=(*bare.keep_outs, *found))
+    if wrong:
+        return None
+    return replace(bare, keep_outs=(*bare.keep_outs, *found)) if found else bare
 
 
 def _recorded(
@@ -188,8 +190,8 @@ def _shape(read: BoardEntry, setting: Setting) -> tuple[Polygon, tuple[KeepOut, 
 def leaves_of(board: Board, count: int, kerf_mm: float) -> tuple[Board, ...]:
     """Return the leaves of a board resawn into ``count`` of equal thickness.
 
-    The first leaf has the recorded face. A keep-out with a depth reaches the leaves that it
-    reaches; one without goes through them all.
+    The first leaf has the recorded face; of the others the face towards it is up. A keep-out with
+    a depth reaches the leaves that it reaches; one without goes through them all.
 
     Raises
     ------
@@ -211,6 +213,7 @@ def leaves_of(board: Board, count: int, kerf_mm: float) -> tuple[Board, ...]:
             name=f"{board.name}/{i + 1}",
             thickness_mm=leaf_mm,
             keep_outs=tuple(_reaching(board.keep_outs, top, leaf_mm)),
+            leaf=(i + 1, count),
         )
         for i, top in enumerate(tops)
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,24 +20,18 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Woods:
-    """The species that a project may name: those of the tables, and its own."""
+    """The species that a file, as messages call it, may name: those of the tables, and its own."""
 
     own: tuple[str, ...] = ()
+    file: str = "project file"
 
     def named(self, given: str) -> str | None:
         """Return a wood as the project or the tables spell it, or None."""
-        folded = _folded(given)
-        for name in self.own:
-            if _folded(name) == folded:
-                return name
-        try:
-            return timber.species(given).name
-        except timber.UnknownSpeciesError:
-            return None
+        return _named(self.own, given)
 
     def unknown(self, given: str) -> str:
         """Return the message for a wood that is not known, or not by that name alone."""
-        own = "(a wood of your own: name it under species: at the top of the project file)"
+        own = f"(a wood of your own: name it under species: at the top of the {self.file})"
         alike = timber.species_of_kind(given, self.own)
         if len(alike) > 1:
             which = f"{', '.join(alike[:-1])} or {alike[-1]}"
@@ -44,6 +39,19 @@ class Woods:
         hint = did_you_mean(given, (*self.own, *timber.species_names()))
         hint = f"did you mean {alike[0]}?" if alike else hint
         return f"species: {quoted(given)} is not known, {hint} {own}"
+
+
+@lru_cache(maxsize=1000)
+def _named(own: tuple[str, ...], given: str) -> str | None:
+    """Look a wood up; thousands of boards are of a few."""
+    folded = _folded(given)
+    for name in own:
+        if _folded(name) == folded:
+            return name
+    try:
+        return timber.species(given).name
+    except timber.UnknownSpeciesError:
+        return None
 
 
 def _folded(name: str) -> str:

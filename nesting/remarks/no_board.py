@@ -49,14 +49,14 @@ class Holding:
         """Return whether a board may hold a part; False is proof that it does not."""
         if need.misfit(board, self._rooms.rules) is not None:
             return False
-        return any(_holds(room, need) for room in self._rooms.of(board, need))
+        return any(self._rooms.holds(room, need) for room in self._rooms.of(board, need))
 
 
 def _why_wood(need: Need, project: Project) -> str | None:
     """Return why no board's wood suits, whatever its shape; None if one does."""
-    misfits = {board.name: need.misfit(board, project.rules) for board in project.stock}
-    if None in misfits.values():
+    if any(need.misfit(board, project.rules) is None for board in project.stock):
         return None
+    misfits = {board.name: need.misfit(board, project.rules) for board in project.stock}
     thin = [b for b in project.stock if misfits[b.name] is Misfit.TOO_THIN]
     if thin:
         thickest = max(thin, key=lambda board: board.thickness_mm)
@@ -88,11 +88,12 @@ def _too_curved(need: Need) -> str:
 
 def _why_room(need: Need, rooms: _Rooms, unit: Unit) -> str | None:
     """Return why no board has room, keep-outs apart or because of them; None if one may."""
-    suited = [board for board in rooms.boards if need.misfit(board, rooms.rules) is None]
-    if any(_holds(room, need) for board in suited for room in rooms.of(board, need)):
+    suits = (board for board in rooms.boards if need.misfit(board, rooms.rules) is None)
+    if any(rooms.holds(room, need) for board in suits for room in rooms.of(board, need)):
         return None
+    suited = [board for board in rooms.boards if need.misfit(board, rooms.rules) is None]
     bare = [room for board in suited for room in rooms.of(board, None)]
-    if any(_holds(room, need) for room in bare):
+    if any(rooms.holds(room, need) for room in bare):
         clear = [room for board in suited for room in rooms.of(board, need)]
         return _too_small(need, clear, "stretch free of what it may not hold", unit)
     return _too_small(need, bare, "board of its wood and thickness, inside the trim", unit)
@@ -102,8 +103,8 @@ def _too_small(need: Need, rooms: Sequence[Room], what: str, unit: Unit) -> str:
     """Return the room that comes nearest beside what the part takes at the least."""
     if not rooms:
         return f"there is no {what}"
-    near = max(rooms, key=lambda room: _share(room, need))
-    least = least_extents(need.outline, _grain(near.board))
+    near = max(rooms, key=lambda room: _share(room, need, _least(room, need)))
+    least = _least(near, need)
     (long, wide), (length, width) = (
         [format_length(mm, unit) for mm in sizes]
         for sizes in (least, (near.length_mm, near.width_mm))
@@ -114,19 +115,18 @@ def _too_small(need: Need, rooms: Sequence[Room], what: str, unit: Unit) -> str:
     )
 
 
-def _holds(room: Room, need: Need) -> bool:
-    """Return whether a room may hold a part; False is proof that it does not."""
-    return _share(room, need) >= 1.0 - 1e-9
-
-
-def _share(room: Room, need: Need) -> float:
+def _share(room: Room, need: Need, least: tuple[float, float]) -> float:
     """Return how much of its least extents and area a part has room for, the worst of them."""
-    along, across = least_extents(need.outline, _grain(room.board))
+    along, across = least
     return min(
         (room.length_mm + TOUCH_MM) / along,
         (room.width_mm + TOUCH_MM) / across,
         room.area_mm2 / need.outline.area_mm2,
     )
+
+
+def _least(room: Room, need: Need) -> tuple[float, float]:
+    return least_extents(need.outline, _grain(room.board))
 
 
 def _grain(board: Board) -> float | None:
@@ -143,6 +143,17 @@ class _Rooms:
     @cached_property
     def _found(self) -> dict[tuple[str, str], tuple[Room, ...]]:
         return {}
+
+    @cached_property
+    def _extents(self) -> dict[tuple[str, float | None], tuple[float, float]]:
+        return {}
+
+    def holds(self, room: Room, need: Need) -> bool:
+        """Return whether a room may hold a part; False is proof that it does not."""
+        key = (need.part, _grain(room.board))
+        if key not in self._extents:
+            self._extents[key] = _least(room, need)
+        return _share(room, need, self._extents[key]) >= 1.0 - 1e-9
 
     def of(self, board: Board, need: Need | None) -> tuple[Room, ...]:
         """Return the free wood of a board for a part, or as if nothing stood in its way."""

@@ -30,6 +30,10 @@ def wishes_unmet(project: Project) -> Iterator[Finding]:
             yield project.wish_entries[later.title].finding(("stage",), f"{text} at its top")
 
 
+MOST_NAMED = 8
+"""Boards that one remark names."""
+
+
 @dataclass(frozen=True)
 class _Looked:
     """What parts, boards and musts have to do with each other."""
@@ -44,28 +48,30 @@ class _Looked:
     def _needs(self) -> dict[str, Need]:
         return {need.part: need for need in self.project.needs}
 
-    def _givers(self, need: Need) -> list[Board]:
-        """Return the boards that may hold a part, wishes apart."""
-        return [board for board in self.project.stock if self._holding.may(board, need)]
+    @cached_property
+    def _boards(self) -> dict[str, Board]:
+        return {board.name: board for board in self.project.stock}
+
+    @cached_property
+    def _order(self) -> dict[str, int]:
+        return {name: number for number, name in enumerate(self._boards)}
+
+    def _named(self, names: Sequence[str]) -> list[Board]:
+        """Return boards by their names, in the order of the stock."""
+        there = [name for name in names if name in self._boards]
+        return [self._boards[name] for name in sorted(there, key=self._order.__getitem__)]
 
     def _is_barred(self, piece: Piece, board: Board, *, but: str = "") -> str:
         """Return the title of a must that keeps a piece off a board; empty if none does."""
-        wishes = self.project.wishes
-        for wish in wishes.from_boards:
-            is_its = wish.title != but and wish.is_must and piece in wish.pieces
-            if is_its and not wish.allows(board.name):
-                return wish.title
         need = self._needs[piece[0]]
-        for used in wishes.used:
-            if used.title != but and used.is_must and refuses(used, need, board):
-                return used.title
-        return ""
+        return self.project.wishes.barring(piece, need, board, but=but)
 
     def from_boards(self, wish: FromBoards) -> Iterator[Finding]:
         """Yield the pieces that a wish leaves no board."""
         for part in dict.fromkeys(part for part, _ in wish.pieces):
             own = [piece for piece in wish.pieces if piece[0] == part]
-            may = [b for b in self._givers(self._needs[part]) if wish.allows(b.name)]
+            allowed = [board for board in self.project.stock if wish.allows(board.name)]
+            may = [board for board in allowed if self._holding.may(board, self._needs[part])]
             named = names_of(own, self._needs)
             key = "not_from" if wish.is_off else "from"
             entry = self.project.wish_entries[wish.title]
@@ -73,9 +79,14 @@ class _Looked:
                 text = f"no board that it allows can hold {named}: {self._why(wish, part)}"
                 yield entry.finding((key,), text)
                 continue
-            bars = {board.name: self._is_barred(own[0], board, but=wish.title) for board in may}
-            if all(bars.values()):
-                others = ", ".join(f"{name} by {title}" for name, title in bars.items())
+            bars = dict[str, str]()
+            for board in may:
+                bars[board.name] = self._is_barred(own[0], board, but=wish.title)
+                if not bars[board.name]:
+                    break
+            else:
+                others = ", ".join(f"{name} by {bars[name]}" for name in list(bars)[:MOST_NAMED])
+                others += f" and {len(bars) - MOST_NAMED} more" if len(bars) > MOST_NAMED else ""
                 yield entry.finding((key,), f"{named} is kept off every board: {others}")
 
     def _why(self, wish: FromBoards, part: str) -> str:
@@ -83,23 +94,23 @@ class _Looked:
         named = [board for board in self.project.stock if wish.allows(board.name)]
         if not named:
             return "there is none"
-        misfits = {board.name: need.misfit(board, rules) for board in named}
         told = "; ".join(
-            f"{name}: {misfit or 'too small, keep-outs taken off'}"
-            for name, misfit in list(misfits.items())[:3]
+            f"{board.name}: {need.misfit(board, rules) or 'too small, keep-outs taken off'}"
+            for board in named[:3]
         )
         return told + (f" and {len(named) - 3} more" if len(named) > 3 else "")
 
     def used(self, used: Used) -> Iterator[Finding]:
         """Yield boards of which something is wished that does nothing."""
-        entry, boards = self.project.wish_entries[used.title], _named(used.boards, self.project)
+        entry, boards = self.project.wish_entries[used.title], self._named(used.boards)
         if used.use is Use.HELD_BACK or (used.use is Use.KEPT_WHOLE and not used.is_must):
             return
         for board in boards:
-            holds = [n for n in self.project.needs if self._holding.may(board, n)]
-            if used.use is Use.KEPT_WHOLE:
-                holds = [need for need in holds if not refuses(used, need, board)]
-            if not holds:
+            is_whole = used.use is Use.KEPT_WHOLE
+            if not any(
+                self._holding.may(board, need) and not (is_whole and refuses(used, need, board))
+                for need in self.project.needs
+            ):
                 what = "can hold no part longer than half of it"
                 what = what if used.use is Use.KEPT_WHOLE else "can hold no part"
                 yield entry.finding(("board",), f"{board.name} {what}, so it is never opened")
@@ -113,7 +124,7 @@ class _Looked:
             own = windows if wish.how is Matching.MIRRORED else [*own, *windows]
         needed = sum(self._needs[part].outline.area_mm2 for part, _ in wish.pieces)
         for names in own:
-            boards = _named(names, self.project)
+            boards = self._named(names)
             if sum(board.area_mm2 for board in boards) < needed:
                 continue
             if all(self._has_giver(piece, boards) for piece in wish.pieces):
@@ -126,7 +137,3 @@ class _Looked:
         return any(
             self._holding.may(board, need) and not self._is_barred(piece, board) for board in boards
         )
-
-
-def _named(names: Sequence[str], project: Project) -> list[Board]:
-    return [board for board in project.stock if board.name in names]

@@ -42,7 +42,6 @@ Place = tuple[float, float]
 
 def break_down_lines(nest: Nest, account: BoardAccount, window: Window) -> Iterable[Entity]:
     """Yield the line of each cut, tagged, and where it runs on outside the wood."""
-    edge = nest.board.shape.exterior
     for number, cut in enumerate(account.break_down.cuts, start=1):
         if window.is_whole:
             points = window.point(*cut.start), window.point(*cut.end)
@@ -56,9 +55,8 @@ def break_down_lines(nest: Nest, account: BoardAccount, window: Window) -> Itera
             yield from window.lines(LineString([cut.start, cut.end]), Role.BREAK_DOWN)
         for stop, along in stops_of(cut):
             yield from _stop_bar(stop, along, window)
-        for end, other in ((cut.start, cut.end), (cut.end, cut.start)):
-            if edge.distance(Point(end)) <= EDGE_MM:
-                yield from _beyond(end, other, cut, window)
+        for line in _beyond(nest, cut, window):
+            yield from as_lines(line, Role.BREAK_DOWN, window.view)
 
 
 def _stops_said(cut: BreakDownCut) -> str:
@@ -102,11 +100,19 @@ def _outside(
     return end[0] + (end[0] - other[0]) * reach, end[1] + (end[1] - other[1]) * reach
 
 
-def _beyond(end: Place, other: Place, cut: BreakDownCut, window: Window) -> Iterable[Entity]:
-    if window.shows(end[0]):
-        out = _outside(end, other, cut, BEYOND_PAPER_MM, window)
-        line = LineString([window.point(*end), window.point(*out)])
-        yield from as_lines(line, Role.BREAK_DOWN, window.view)
+def break_down_obstacles(nest: Nest, account: BoardAccount, window: Window) -> Iterable[LineString]:
+    """Yield what lettering off the wood keeps clear of: lines that run on there."""
+    for cut in account.break_down.cuts:
+        yield from _beyond(nest, cut, window)
+
+
+def _beyond(nest: Nest, cut: BreakDownCut, window: Window) -> Iterable[LineString]:
+    """Yield how a cut is drawn on outside the wood, at each of its ends that a window shows."""
+    edge = nest.board.shape.exterior
+    for end, other in ((cut.start, cut.end), (cut.end, cut.start)):
+        if edge.distance(Point(end)) <= EDGE_MM and window.shows(end[0]):
+            out = _outside(end, other, cut, BEYOND_PAPER_MM, window)
+            yield LineString([window.point(*end), window.point(*out)])
 
 
 def break_down_numbers(work: Labelling) -> Iterable[Entity]:
@@ -122,24 +128,26 @@ def break_down_numbers(work: Labelling) -> Iterable[Entity]:
             yield from lettering
             if lettering:
                 break
-    for stop, cuts in _stops_together(work):
+    near = 2 * STOP_PAPER_MM * work.window.paper_mm / work.window.times
+    for stop, words in stops_together(work.account.break_down.cuts, near):
+        if not work.window.shows(stop[0]):
+            continue
         at, reach = work.window.point(*stop), (STOP_PAPER_MM + 0.4) * work.paper
-        words = f"STOP {' '.join(cuts)}"
         yield from set_beside(work, words, at, reach, Role.BREAK_DOWN, is_needed=True)
 
 
-def _stops_together(work: Labelling) -> Iterable[tuple[Place, list[str]]]:
-    """Yield the places where cuts stop, those of cuts that meet as one, with the cuts' numbers."""
-    near = 2 * STOP_PAPER_MM * work.window.paper_mm / work.window.times
+def stops_together(cuts: Sequence[BreakDownCut], near_mm: float) -> Iterable[tuple[Place, str]]:
+    """Yield the places where cuts stop, those of cuts that meet as one, each with its words."""
     found = list[tuple[Place, list[str]]]()
-    for number, cut in enumerate(work.account.break_down.cuts, start=1):
+    for number, cut in enumerate(cuts, start=1):
         for stop, _ in stops_of(cut):
-            beside = next((cuts for at, cuts in found if dist(at, stop) <= near), None)
-            if beside is not None:
-                beside.append(f"c{number}")
-            elif work.window.shows(stop[0]):
+            beside = next((names for at, names in found if dist(at, stop) <= near_mm), None)
+            if beside is None:
                 found.append((stop, [f"c{number}"]))
-    return found
+            else:
+                beside.append(f"c{number}")
+    for stop, names in found:
+        yield stop, f"STOP {' '.join(names)}"
 
 
 def _number_places(cut: BreakDownCut, work: Labelling) -> list[Place]:
@@ -155,7 +163,18 @@ def _number_places(cut: BreakDownCut, work: Labelling) -> list[Place]:
     return [*outer, *inner, ((x + u) / 2, (y + v) / 2)]
 
 
-def break_down_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
+CUT_COLUMNS = ("cut", "kind", "along", "across", "spare", "parts", "from")
+LEFT_COLUMNS = ("parts", "long", "wide", "weight", "still to do")
+
+Cells = tuple[str, ...]
+
+
+def cuts_heading(unit: Unit) -> str:
+    """Return what stands over the list of cuts."""
+    return f"Break-down cuts, middle of the kerf {measures(unit)}"
+
+
+def cut_rows(nest: Nest, account: BoardAccount, unit: Unit) -> list[Cells]:
     """Return one row a cut, in order: where it runs, and what it parts from what."""
     found, numbers = account.break_down, _numbers(nest)
     rows = []
@@ -164,10 +183,15 @@ def break_down_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
         told = [_told(side, numbers) for side in sides]
         if cut.is_stopped and not any(side.parts or side.offcuts for side in sides):
             told = ["meets next", ""]
-        rows += _wrapped(begin, told)
-    columns = ("cut", "kind", "along", "across", "spare", "parts", "from")
-    heading = f"Break-down cuts, middle of the kerf {measures(unit)}"
-    return table(heading, columns, (RIGHT, LEFT, RIGHT, RIGHT, RIGHT, LEFT, LEFT), tuple(rows))
+        rows.append((*begin, *told))
+    return rows
+
+
+def break_down_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
+    """Return the cuts as a list; a cut that parts many things takes several lines."""
+    rows = [line for row in cut_rows(nest, account, unit) for line in _wrapped(row[:5], row[5:])]
+    anchors = (RIGHT, LEFT, RIGHT, RIGHT, RIGHT, LEFT, LEFT)
+    return table(cuts_heading(unit), CUT_COLUMNS, anchors, tuple(rows))
 
 
 def _places(cut: BreakDownCut, unit: Unit) -> tuple[str, str]:
@@ -192,19 +216,30 @@ def _between(low: float, high: float, cut: BreakDownCut, unit: Unit) -> str:
     return f"{' to '.join(words)}{', by hand' if cut.by_hand else ''}"
 
 
-def left_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
+def left_heading(account: BoardAccount, unit: Unit) -> str:
+    """Return what stands over the list of what straight cuts leave."""
+    return f"After straight cuts {freed_words(account.break_down)}, sizes {measures(unit)}"
+
+
+def left_rows(nest: Nest, account: BoardAccount, unit: Unit) -> list[Cells]:
     """Return one row for each piece that straight cuts leave too large, or with more in it."""
-    found, numbers = account.break_down, _numbers(nest)
-    rows = []
-    for piece in found.pieces:
+    numbers, rows = _numbers(nest), list[Cells]()
+    for piece in account.break_down.pieces:
         if piece.is_handy and (piece.is_freed or not piece.parts):
             continue
         size = (figure(piece.length_mm, unit), figure(piece.width_mm, unit))
         held = _told(Held(piece.parts, piece.offcuts), numbers)
-        rows += _wrapped((), [held], (*size, _weight(piece, unit), _for_what(piece)))
-    heading = f"After straight cuts {freed_words(found)}, sizes {measures(unit)}"
-    columns = ("parts", "long", "wide", "weight", "still to do")
-    return table(heading, columns, (LEFT, RIGHT, RIGHT, RIGHT, LEFT), tuple(rows))
+        rows.append((held, *size, _weight(piece, unit), _for_what(piece)))
+    return rows
+
+
+def left_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
+    """Return what straight cuts leave as a list."""
+    rows = [
+        line for row in left_rows(nest, account, unit) for line in _wrapped((), row[:1], row[1:])
+    ]
+    anchors = (LEFT, RIGHT, RIGHT, RIGHT, LEFT)
+    return table(left_heading(account, unit), LEFT_COLUMNS, anchors, tuple(rows))
 
 
 def freed_words(found: BreakDown) -> str:

@@ -11,7 +11,7 @@ from shapely.geometry import Polygon, box
 
 from nesting.outline import Mark
 from nesting.sheets.board_view import bung_reach, mark_role, obstacles, scribed_line
-from nesting.sheets.break_down_sheet import break_down_numbers
+from nesting.sheets.break_down_sheet import break_down_numbers, break_down_obstacles
 from nesting.sheets.drawing import Entity, Point, Role
 from nesting.sheets.figures import size_text
 from nesting.sheets.free_space import heart_of
@@ -32,6 +32,7 @@ WORDS_APART_PAPER_MM = 40.0
 def labels(work: Labelling) -> tuple[Entity, ...]:
     """Return the lettering of one window, no two pieces of which touch."""
     hard, soft = obstacles(work.nest, work.account, work.window)
+    hard += break_down_obstacles(work.nest, work.account, work.window)
     work.space.take([*hard, *_beyond(work)])
     work.space.take(soft, is_soft=True)
     return (

@@ -6,6 +6,8 @@ the common plain faces: text set in a narrower one leaves a little air and never
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from functools import cache, lru_cache
 
 _WIDTHS = {
@@ -21,6 +23,11 @@ _WIDTHS = {
     1.20: "w#+<=>^~M",
     1.39: "m%WU@½",
 }
+KEPT = re.compile(
+    r"(?<=\d) (?=%|(?:mm|cm|m|m2|m3|in|ft|sq|kg|lb)\b|\d+/\d|of \d)|(?<=\d of) (?=\d)"
+)
+"""Blanks between a figure and its fraction or unit, or in ``1 of 2``: no line is broken there."""
+
 _WIDEST = 1.5
 """For any other character: as wide as a capital M and a half; East Asian ones are near it."""
 
@@ -48,17 +55,31 @@ def _width(text: str) -> float:
 def wrapped(text: str, height_mm: float, width_mm: float) -> tuple[str, ...]:
     """Return a text as lines that are no wider than given; a word that is, is cut in two.
 
+    A figure stays with its fraction and its unit.
+
     >>> wrapped("port side, third strake", 2.5, 25.0)
     ('port side,', 'third strake')
+    >>> wrapped("scrap is 46.8 %, saw 1 1/2 in off", 2.5, 25.0)
+    ('scrap is', '46.8 %, saw', '1 1/2 in off')
     """
     lines: list[str] = []
-    for word in text.split():
+    for word in _words(text, height_mm, width_mm):
         joined = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(joined, height_mm) <= width_mm:
             lines[-1] = joined
         else:
             lines.extend(_pieces(word, height_mm, width_mm))
     return tuple(lines)
+
+
+def _words(text: str, height_mm: float, width_mm: float) -> Iterator[str]:
+    """Yield the words of a text, a figure with what belongs to it as one if there is room."""
+    for kept in KEPT.sub("\0", " ".join(text.split())).split():
+        word = kept.replace("\0", " ")
+        if text_width(word, height_mm) <= width_mm:
+            yield word
+        else:
+            yield from word.split()
 
 
 def _pieces(word: str, height_mm: float, width_mm: float) -> list[str]:

@@ -1,7 +1,9 @@
 """The pens: how thick, what colour and how broken a line of each role is.
 
 Colour never carries a meaning alone: every role also differs by weight, dash or symbol, so
-that a sheet copied in black can be worked from. Cuts are the heaviest lines on the sheet.
+that a sheet copied in black can be worked from. Cuts are the heaviest lines on the sheet. Widths
+are those of ISO 128-2, a wide line being twice a narrow one (from memory): 0.7 for cuts, 0.35 and
+less for all else but metal.
 """
 
 from __future__ import annotations
@@ -64,8 +66,8 @@ class Pen:
 
 
 PENS: dict[Role, Pen] = {
-    Role.SAW_OPENING: Pen(0.60),
-    Role.SAW_OUTLINE: Pen(0.60),
+    Role.SAW_OPENING: Pen(0.70),
+    Role.SAW_OUTLINE: Pen(0.70),
     Role.BOARD: Pen(0.35, Ink.BROWN),
     Role.METAL: Pen(0.50, Ink.RED),
     Role.HOLE: Pen(0.18, Ink.BLUE),
@@ -78,29 +80,29 @@ PENS: dict[Role, Pen] = {
     Role.WORN_EDGE: Pen(0.18, Ink.GREY),
     Role.BUNG: Pen(0.35, Ink.GREEN),
     Role.OFFCUT: Pen(0.25, Ink.GREEN, Dash.DASHED),
-    Role.BREAK_DOWN: Pen(0.40, Ink.BLACK, Dash.DOUBLE_CHAIN),
+    Role.BREAK_DOWN: Pen(0.35, Ink.BLACK, Dash.DOUBLE_CHAIN),
     Role.MARK_CENTRELINE: Pen(0.18, Ink.VIOLET, Dash.CHAIN),
     Role.MARK_FRAME: Pen(0.18, Ink.VIOLET, Dash.DASHED),
     Role.MARK_BOLT: Pen(0.18, Ink.VIOLET, Dash.CHAIN),
     Role.MARK_FACE: Pen(0.25, Ink.VIOLET),
     Role.MARK_REFERENCE: Pen(0.18, Ink.VIOLET, Dash.DOTTED),
     Role.PATTERN: Pen(0.35),
-    Role.REGISTER: Pen(0.20),
+    Role.REGISTER: Pen(0.25),
     Role.ROUT_OPENING: Pen(0.35),
     Role.ROUT_OUTLINE: Pen(0.35),
     Role.BORE_BOLT: Pen(0.25, Ink.VIOLET),
     Role.BORE_BUNG: Pen(0.25, Ink.GREEN),
     Role.NO_CUTTER: Pen(0.50, Ink.RED),
     Role.TIGHT_CORNER: Pen(0.25, Ink.BROWN),
-    Role.PART: Pen(0.30),
+    Role.PART: Pen(0.35),
     Role.SECTION: Pen(0.25),
     Role.WATERLINE: Pen(0.25, Ink.BLUE),
     Role.BUTTOCK: Pen(0.25, Ink.GREEN),
     Role.DIAGONAL: Pen(0.25, Ink.BROWN),
-    Role.SHEER: Pen(0.40),
-    Role.CHINE: Pen(0.40),
-    Role.RABBET: Pen(0.40),
-    Role.TRANSOM: Pen(0.40),
+    Role.SHEER: Pen(0.35),
+    Role.CHINE: Pen(0.35),
+    Role.RABBET: Pen(0.35),
+    Role.TRANSOM: Pen(0.35),
     Role.GRID: Pen(0.13, Ink.GREY),
     Role.BATTEN: Pen(0.25, Ink.RED),
     Role.GRAIN: Pen(0.18, Ink.BROWN),

@@ -18,6 +18,7 @@ from nesting.sheets.figures import size_text
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.symbols import keep_out_entities
 from nesting.sheets.window import Window
+from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
 from nesting.units import Unit, exact_length, format_length
 
@@ -106,7 +107,7 @@ def shares_and_rules(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit
 
     share = account.area.percent
     return [
-        "Face up: the recorded face. Positions: from the base line.",
+        f"{faces(nest.board)} Positions: from the base line.",
         f"Parts {share('parts'):.1f} %, offcuts kept {share('offcuts'):.1f} %, "
         f"scrap {account.scrap_percent:.1f} %",
         f"(defects {share('defects'):.1f}, kerf and trim {share('kerf_and_trim'):.1f}, "
@@ -117,6 +118,35 @@ def shares_and_rules(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit
         "Strength: in bending, what run-out and holes leave.",
         *run_out_words(nest, account, rules, unit),
     ]
+
+
+def face_up(board: Board) -> str:
+    """Return in few words which face is seen.
+
+    >>> face_up(Board.rectangle("D/2", 900, 90, 20, "teak", leaf=(2, 3)))
+    'leaf 2 of 3: face towards leaf 1 up'
+    """
+    if board.leaf is None:
+        return "recorded face up"
+    number, count = board.leaf
+    side = "recorded face" if number == 1 else f"face towards leaf {number - 1}"
+    return f"leaf {number} of {count}: {side} up"
+
+
+def faces(board: Board) -> str:
+    """Return which face is up, and of a leaf what is to be marked before the saw parts it."""
+    if board.leaf is None:
+        return "Face up: the recorded face."
+    number, count = board.leaf
+    if number == 1:
+        return (
+            f"Leaf 1 of {count}. Face up: the recorded face. Before resawing mark the left end and "
+            "the lower edge across all leaves."
+        )
+    return (
+        f"Leaf {number} of {count}. Face up: its sawn face, towards leaf {number - 1}: mark it as "
+        "it comes off the saw. Left end and lower edge: as marked before resawing."
+    )
 
 
 _WORDS = {
@@ -182,7 +212,8 @@ def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legen
 
 
 def _listed(heading: str, entries: tuple[Entry, ...], height: float) -> Block:
-    width = SAMPLE_MM + 3.0 + max(text_width(words, LETTER_MM) for _, words in entries)
+    beside = max(text_width(words, LETTER_MM) for _, words in entries)
+    width = max(SAMPLE_MM + 3.0 + beside, text_width(heading, HEADING_MM))
     return Block(width, height, partial(_list_drawn, heading, entries))
 
 

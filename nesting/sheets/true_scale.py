@@ -29,7 +29,7 @@ from nesting.sheets.drawing import (
 )
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.ruler import FIGURE_PAPER_MM
-from nesting.sheets.title import shares_and_rules, wood
+from nesting.sheets.title import face_up, shares_and_rules, wood
 from nesting.shop.kinds import Paper
 from nesting.units import MM_PER_INCH, Unit
 from nesting.words import counted
@@ -175,8 +175,9 @@ def _told(
     """Return the key figures: whose board, its wood, how many parts, shares, how lines are cut."""
     _, shares, _, kerf, lines, *_ = shares_and_rules(nest, account, rules, unit)
     parts = counted(len(nest.placements), "part")
+    face = "the recorded face up" if nest.board.leaf is None else face_up(nest.board)
     return [
-        f"Project {project_name}; {wood(nest, rules, unit)}; the recorded face up",
+        f"Project {project_name}; {wood(nest, rules, unit)}; {face}",
         f"{parts}. {shares}. {kerf}. {lines}",
         "Lists, signs and enlargements stand in the drawing itself.",
     ]

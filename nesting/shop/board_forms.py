@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 
-from nesting.sheets.drawing import Drawing, Entity, Polyline, Role, Text, View
-from nesting.sheets.lettering import wrapped
+from nesting.sheets.drawing import Drawing, Entity, Point, Polyline, Role, Text, View
+from nesting.sheets.lettering import text_width, wrapped
+from nesting.sheets.pdf import MARGIN_MM
 from nesting.sheets.symbols import keep_out_entities
+from nesting.sheets.title import face_up
 from nesting.sheets.window import Window
+from nesting.shop.kinds import Paper
+from nesting.shop.print_furniture import code_area
 from nesting.stock.board import Board
 from nesting.units import Unit, exact_length, format_length
 from nesting.words import counted
-
-WIDE_MM, HIGH_MM = 190.0, 277.0
-"""The frame of an upright A4 page, inside its margin of 10 mm."""
 
 ASKED = (
     ("board", "species", "thickness"),
@@ -34,86 +34,87 @@ ASKED = (
 )
 """What a form asks, a line each, in the order and by the names of the table's columns."""
 
-LINE_MM, LETTER_MM = 8.6, 2.2
+LINE_MM, LETTER_MM, SMALL_MM = 8.6, 2.2, 2.0
 
 
-def blank_form(unit: Unit) -> Drawing:
+def _size(paper: Paper) -> Point:
+    """Return width and height of an upright page inside its margin."""
+    wide, high = paper.size_mm
+    return wide - 2 * MARGIN_MM, high - 2 * MARGIN_MM
+
+
+def blank_form(unit: Unit, paper: Paper = Paper.A4) -> Drawing:
     """Return a page of two forms, half a page a board."""
-    entities = [entity for half in range(2) for entity in _form(HIGH_MM - half * HIGH_MM / 2, unit)]
-    return _page("Recording form", entities)
+    wide, high = _size(paper)
+    entities = [entity for half in range(2) for entity in _form(high - half * high / 2, wide, unit)]
+    return _page("Recording form", entities, paper)
 
 
-def _form(top: float, unit: Unit) -> Iterator[Entity]:
+def _form(top: float, width: float, unit: Unit) -> Iterator[Entity]:
     told = f"Unit: {unit.value}. Taped from the butt end, on the left; up from the lower edge."
     yield Text(told, (2.0, top - 5.0), LETTER_MM, Role.NOTE)
     y = top - 7.0
     for names in ASKED:
         y -= LINE_MM
-        wide = WIDE_MM / len(names)
+        wide = width / len(names)
         for place, name in enumerate(names):
-            yield Text(name, (2.0 + place * wide, y + 5.4), LETTER_MM * 0.8, Role.TABLE)
+            yield Text(name, (2.0 + place * wide, y + 5.4), SMALL_MM, Role.TABLE)
             ends = ((2.0 + place * wide, y), ((place + 1) * wide - 2.0, y))
             yield Polyline(ends, Role.TABLE)
 
 
-QR_MM, LABEL_HIGH_MM = 24.0, 34.0
-INK_MM = 0.12
-"""From one stroke to the next where strokes make a dark square."""
+QR_MM, LABEL_HIGH_MM = 28.0, 34.0
+"""Side of a label's code, its white border included, and what a label takes of the page."""
 
 
-def labels(boards: Sequence[Board], unit: Unit) -> list[Drawing]:
+def labels(boards: Sequence[Board], unit: Unit, paper: Paper = Paper.A4) -> list[Drawing]:
     """Return pages of labels: a QR code of each board's name, and the name to be read."""
-    across, rows = 2, int(HIGH_MM // LABEL_HIGH_MM)
+    wide, high = _size(paper)
+    across, rows = 2, int(high // LABEL_HIGH_MM)
     pages = []
     for first in range(0, len(boards), across * rows):
         entities = list[Entity]()
         for place, board in enumerate(boards[first : first + across * rows]):
-            x = (place % across) * WIDE_MM / across
-            y = HIGH_MM - (place // across + 1) * LABEL_HIGH_MM
-            entities.extend(_label(board, (x + 6.0, y + 5.0), unit))
-        pages.append(_page("Labels", entities))
+            x = (place % across) * wide / across
+            y = high - (place // across + 1) * LABEL_HIGH_MM
+            entities.extend(_label(board, (x + 3.0, y + 3.0), wide / across, unit))
+        pages.append(_page("Labels", entities, paper))
     return pages
 
 
-def _label(board: Board, at: tuple[float, float], unit: Unit) -> Iterator[Entity]:
-    import segno
-
+def _label(board: Board, at: Point, wide: float, unit: Unit) -> Iterator[Entity]:
     x, y = at
-    code = segno.make_qr(board.name, error="m")
-    rows = [bytes(row) for row in code.matrix]
-    module = QR_MM / len(rows)
-    for number, row in enumerate(rows):
-        top = y + QR_MM - number * module
-        for column, dark in enumerate(row):
-            if dark:
-                yield from _dark(x + column * module, top - module, module)
-    left = x + QR_MM + 5.0
-    for line, text in enumerate(wrapped(board.name, 5.0, WIDE_MM / 2 - QR_MM - 15.0)[:2]):
-        yield Text(text, (left, y + 18.0 - 7.0 * line), 5.0, Role.TITLE)
+    yield code_area(board.name, at, QR_MM)
+    left, room = x + QR_MM + 1.0, wide - QR_MM - 8.0
+    for line, text in enumerate(_first(2, board.name, 5.0, room)):
+        yield Text(text, (left, y + 22.0 - 7.0 * line), 5.0, Role.TITLE)
     size = f"{format_length(board.length_mm, unit)}, {exact_length(board.thickness_mm, unit)} thick"
-    yield Text(f"{board.species}", (left, y + 5.0), LETTER_MM, Role.NOTE)
-    yield Text(size, (left, y + 1.0), LETTER_MM, Role.NOTE)
+    leaf = [] if board.leaf is None else [face_up(board)]
+    for line, told in enumerate([*leaf, size, board.species]):
+        (text,) = _first(1, told, LETTER_MM, room)
+        yield Text(text, (left, y + 2.0 + 3.6 * line), LETTER_MM, Role.NOTE)
 
 
-def _dark(x: float, y: float, side: float) -> Iterator[Entity]:
-    """Yield the strokes that make a square dark to its edges: no white shows between two."""
-    inset = 0.04  # half the pen
-    strokes = max(2, math.ceil((side - 2 * inset) / INK_MM))
-    for n in range(strokes + 1):
-        level = y + inset + (side - 2 * inset) * n / strokes
-        yield Polyline(((x + inset, level), (x + side - inset, level)), Role.TABLE)
+def _first(count: int, text: str, height: float, width: float) -> tuple[str, ...]:
+    """Return the first lines of a text, with dots where more is left out."""
+    lines = wrapped(text, height, width)
+    if len(lines) <= count:
+        return lines
+    *before, last = wrapped(text, height, width - text_width("...", height))[:count]
+    return (*before, f"{last}...")
 
 
-def contact_sheets(boards: Sequence[Board], unit: Unit) -> list[Drawing]:
+def contact_sheets(boards: Sequence[Board], unit: Unit, paper: Paper = Paper.A4) -> list[Drawing]:
     """Return pages of all boards with their keep-outs, each reduced to the width of the page."""
-    pages, entities, y = list[Drawing](), list[Entity](), HIGH_MM
+    wide, full = _size(paper)
+    pages, entities, y = list[Drawing](), list[Entity](), full
     for board in boards:
         low_x, low_y, high_x, high_y = board.shape.bounds
-        times = min((WIDE_MM - 6.0) / (high_x - low_x), 60.0 / (high_y - low_y), 0.5)
+        times = min((wide - 6.0) / (high_x - low_x), 60.0 / (high_y - low_y), 0.5)
         high = (high_y - low_y) * times + 12.0
         if y - high < 0 and entities:
-            pages.append(_page("Contact sheet", entities))
-            entities, y = [], HIGH_MM
+            pages.append(_page("Contact sheet", entities, paper))
+            entities, y = [], full
         y -= high
         window = Window(
             1.0, times=times, shift=(3.0 - low_x * times, y + 3.0 - low_y * times), view=View.COPY
@@ -121,17 +122,18 @@ def contact_sheets(boards: Sequence[Board], unit: Unit) -> list[Drawing]:
         said = (
             f"{board.name}: {board.species}, {format_length(board.length_mm, unit)} x "
             f"{format_length(board.width_mm, unit)}, {exact_length(board.thickness_mm, unit)} "
-            f"thick, {counted(len(board.keep_outs), 'keep-out')}"
+            f"thick, {face_up(board)}; {counted(len(board.keep_outs), 'keep-out')}"
         )
-        line = wrapped(said, LETTER_MM, WIDE_MM - 6.0)[0]
+        (line,) = _first(1, said, LETTER_MM, wide - 6.0)
         entities.append(Text(line, (3.0, y + high - 5.5), LETTER_MM, Role.NOTE))
         entities.extend(window.rings(board.shape, (Role.BOARD, Role.BOARD)))
         for number, keep_out in enumerate(board.keep_outs):
             entities.extend(keep_out_entities(keep_out, window, number))
-    return [*pages, *([_page("Contact sheet", entities)] if entities else [])]
+    return [*pages, *([_page("Contact sheet", entities, paper)] if entities else [])]
 
 
-def _page(title: str, entities: Sequence[Entity]) -> Drawing:
-    corners = ((0.0, 0.0), (WIDE_MM, 0.0), (WIDE_MM, HIGH_MM), (0.0, HIGH_MM))
+def _page(title: str, entities: Sequence[Entity], paper: Paper) -> Drawing:
+    wide, high = _size(paper)
+    corners = ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high))
     frame = Polyline(corners, Role.GRID, is_closed=True)
-    return Drawing(title, (*entities, frame), (0.0, 0.0, WIDE_MM, HIGH_MM), 1.0, "A4")
+    return Drawing(title, (*entities, frame), (0.0, 0.0, wide, high), 1.0, paper.value)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from nesting.account import Account
 from nesting.changes import LastPlan
@@ -12,10 +13,19 @@ from nesting.job import Job
 from nesting.nest import CuttingPlan
 from nesting.shop.identity import plan_identity
 from nesting.shop.kinds import Paper
+from nesting.text_table import TextTable
 
 
 def unremarked(remark: str) -> None:
     """Say nothing of a remark."""
+
+
+@dataclass(frozen=True)
+class Stand:
+    """How far a project has come, by its stock book: in sentences, and system by system."""
+
+    lines: tuple[str, ...]
+    table: TextTable
 
 
 @dataclass(frozen=True)
@@ -32,6 +42,8 @@ class Folio:
         What is printed on.
     last
         The plan before it, where that is kept in view.
+    stand
+        How far the project has come, where it has a stock book.
     date
         The day it is written.
     on_remark
@@ -44,10 +56,11 @@ class Folio:
     sheets: Mapping[str, str]
     paper: Paper = Paper.A4
     last: LastPlan | None = None
+    stand: Stand | None = None
     date: datetime.date = field(default_factory=datetime.date.today)
     on_remark: Callable[[str], None] = field(default=unremarked, compare=False, repr=False)
 
-    @property
+    @cached_property
     def identity(self) -> str:
         """A short word that tells this plan from others, on paper too."""
         return plan_identity(self.plan.nests)

@@ -42,7 +42,10 @@ class Column:
 
 @dataclass(frozen=True)
 class ShopList:
-    """One list; ``word`` names its file, ``shown`` are the rows on paper if not all of them."""
+    """One list; ``word`` names its file.
+
+    Only the rows ``shown`` are read, if not all of them; paper says so by its ``file``.
+    """
 
     word: str
     title: str
@@ -63,14 +66,23 @@ class ShopList:
     def table(self, unit: Unit) -> Table:
         """Return the list for paper."""
         columns = tuple(
-            (f"{c.name}{_behind(c.kind, unit, on_paper=True)}", _hung(c.kind), c.wide_mm)
-            for c in self.columns
+            (name, _hung(column.kind), column.wide_mm)
+            for name, column in zip(self.heads(unit), self.columns, strict=True)
         )
-        rows = [
+        is_all = len(self.on_paper) == len(self.rows)
+        title = self.title if is_all else f"{self.title} (all of them: {self.file})"
+        return wrapped_table(title, columns, self.cells(unit))
+
+    def heads(self, unit: Unit) -> list[str]:
+        """Return the names of the columns as they are read, with their units."""
+        return [f"{c.name}{_behind(c.kind, unit, on_paper=True)}" for c in self.columns]
+
+    def cells(self, unit: Unit) -> list[list[str]]:
+        """Return the rows that are read, each value as it is written."""
+        return [
             [_on_paper(value, c.kind, unit) for value, c in zip(row, self.columns, strict=True)]
             for row in self.on_paper
         ]
-        return wrapped_table(self.title, columns, rows)
 
     def csv(self, unit: Unit) -> bytes:
         """Return the list as CSV (RFC 4180): a row of names with units, then figures in the unit.

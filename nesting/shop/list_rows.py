@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from nesting.account import BoardAccount
-from nesting.nest import Nest, Placement
+from nesting.nest import Nest
 from nesting.outline import MarkKind
 from nesting.rules import TOUCH_MM, Rules
 from nesting.shop.folio import Folio
@@ -47,10 +47,6 @@ def pairs(folio: Folio) -> Iterator[tuple[Nest, BoardAccount]]:
     yield from zip(folio.plan.nests, folio.account.boards, strict=True)
 
 
-def _side(placement: Placement) -> str:
-    return "down" if placement.is_turned_over else "up"
-
-
 def _parts(folio: Folio) -> ShopList:
     """Return every piece by its name, and the board that gives it, those left over too."""
     rows = list[Row]()
@@ -82,7 +78,7 @@ def _boards(folio: Folio) -> ShopList:
             low_x, low_y, high_x, high_y = placement.polygon.bounds
             rows.append((
                 nest.board.name, nest.board.species, nest.board.thickness_mm, number,
-                placement.label, low_x, high_x, low_y, high_y, _side(placement),
+                placement.label, low_x, high_x, low_y, high_y, placement.marked_face,
             ))  # fmt: skip
     columns = (
         BOARD, WOOD, THICK, NUMBER, PART, ALONG, Column("along to", Kind.LENGTH), ACROSS,
@@ -156,7 +152,7 @@ def _holes(folio: Folio) -> ShopList:
         BOARD, Column("what"), ALONG, ACROSS, Column("size", Kind.EXACT),
         Column("depth", Kind.EXACT), Column("what to do", wide_mm=90.0),
     )  # fmt: skip
-    title = "Old fastenings to keep clear of or use again (all of them: list-holes.csv)"
+    title = "Old fastenings to keep clear of or use again"
     shown = [row for row in rows if _is_odd(row)]
     return ShopList("holes", title, columns, tuple(rows), tuple(shown))
 

@@ -59,6 +59,7 @@ def page(folio: Folio) -> str:
         .render(
             plan=plan,
             tables=page_tables(folio),
+            stand=folio.stand,
             data=_as_json({**plan, "boat": boat}),
             scripts=scripts,
             style=style,

@@ -13,12 +13,15 @@ import shapely
 from shapely.geometry import LineString, Polygon
 
 from nesting.account import BoardAccount
+from nesting.boat_systems import system_of
 from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.outline import Bevel, Mark
 from nesting.rules import Rules
 from nesting.sheets.figures import run_text, size_text
+from nesting.sheets.title import faces
 from nesting.shop.folio import Folio
+from nesting.shop.page_cuts import cuts_data
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 from nesting.strength import PieceStrength
@@ -31,17 +34,6 @@ DIGITS = 2
 SQUARE_DEG = 0.05
 """A bevel that would be written as 0.0 degrees."""
 
-SYSTEMS = {
-    "floors": ("floor timber", "floor plate"),
-    "deck": ("deck beam", "half beam", "house beam", "carlin"),
-    "sole": ("sole beam",),
-    "knees": ("knee", "hanging knee", "lodging knee", "quarter knee", "breasthook"),
-    "inside planking": ("ceiling strake", "clamp"),
-}
-"""What belongs together in a boat, by families; all that a project knows of it."""
-
-OTHER = "other"
-
 KINDS = {
     KeepOutKind.HOLE: "old hole, metal out",
     KeepOutKind.RECESS: "counterbore or old bung",
@@ -49,15 +41,6 @@ KINDS = {
 """What kinds of keep-outs are called where their own word is too short."""
 
 Json = dict[str, Any]
-
-
-def system_of(family: str) -> str:
-    """Return the system of the boat that a family belongs to.
-
-    >>> system_of("carlin"), system_of("plank")
-    ('deck', 'other')
-    """
-    return next((name for name, some in SYSTEMS.items() if family in some), OTHER)
 
 
 def plan_data(folio: Folio) -> Json:
@@ -135,6 +118,7 @@ def _board(board: Board, unit: Unit, rules: Rules) -> Json:
             *([["came from", origin]] if origin else []),
             ["moisture", "not measured" if moist is None else f"{moist:g} %"],
             ["heartwood", heart],
+            ["faces", faces(board)],
         ],
         "rings": rings(board.shape),
         "grain": _grain(board),
@@ -144,6 +128,7 @@ def _board(board: Board, unit: Unit, rules: Rules) -> Json:
         "offcuts": [],
         "shares": None,
         "sheet": None,
+        "cuts": None,
     }  # fmt: skip
 
 
@@ -187,6 +172,7 @@ def _opened(nest: Nest, account: BoardAccount, folio: Folio) -> Json:
             for name in ("parts", "offcuts", "defects", "kerf_and_trim", "oddments")
         },
         "scrap": f"{account.scrap_percent:.1f}",
+        "cuts": cuts_data(nest, account, folio.job.rules, unit),
     }  # fmt: skip
 
 
@@ -260,6 +246,7 @@ def _placed(folio: Folio, needs: dict[str, int]) -> Iterator[Json]:
                 "board": board,
                 "number": number,
                 "place": _place(placement),
+                "mirrored": placement.is_mirrored,
                 "facts": _facts(placement, strength, account, folio.job.unit),
             }
 
@@ -282,7 +269,7 @@ def _facts(
     return [
         ["along the board", f"{format_length(low_x, unit)} to {format_length(high_x, unit)}"],
         ["across it", f"{format_length(low_y, unit)} to {format_length(high_y, unit)}"],
-        ["marked face", "down" if placement.is_turned_over else "up"],
+        ["marked face", placement.marked_face],
         ["bungs", sizes or "none"],
         ["grain runs out", f"{run_text(strength.run)} at the steepest"],
         ["bending strength left", f"{100 * strength.left:.0f} % of clear, straight-grained wood"],
@@ -291,16 +278,14 @@ def _facts(
 
 def _missing(folio: Folio, needs: dict[str, int]) -> Iterator[Json]:
     """Yield the pieces that no board gives."""
-    taken = {p.label for nest in folio.plan.nests for p in nest.placements}
+    taken = {placement.piece for nest in folio.plan.nests for placement in nest.placements}
     for left in folio.plan.unplaced:
-        need, named = left.need, list[str]()
-        for copy in range(1, need.quantity + 1):
-            label = f"{need.part}.{copy}" if need.quantity > 1 else need.part
-            if label not in taken and len(named) < left.count:
-                named.append(label)
-        taken.update(named)
-        for label in named:
+        wanted = (Placement(left.need, 0.0, 0.0, copy=k + 1) for k in range(left.need.quantity))
+        lacking = [piece for piece in wanted if piece.piece not in taken][: left.count]
+        taken.update(piece.piece for piece in lacking)
+        for piece in lacking:
             yield {
-                "need": needs[need.part], "label": label, "board": None, "number": None,
-                "place": None, "facts": [["no board", str(left.reason)]],
+                "need": needs[left.need.part], "label": piece.label, "board": None,
+                "number": None, "place": None, "mirrored": piece.is_mirrored,
+                "facts": [["no board", str(left.reason)]],
             }  # fmt: skip

@@ -6,12 +6,14 @@ from typing import Any
 
 from nesting import buy_words
 from nesting.account import Shares
-from nesting.cautions import CAUTIONS, HEADING
+from nesting.cautions import CAUTIONS, HEADING, IN_SHORT
 from nesting.left_over import told
-from nesting.sheets.figures import size_text
 from nesting.shop.folio import Folio
+from nesting.shop.list_data import Kind, ShopList
+from nesting.shop.list_rows import plan_lists
+from nesting.shop.money import buying_lists
 from nesting.strength import CAUTION as STRENGTH_CAUTION
-from nesting.units import exact_length, format_area
+from nesting.units import format_area
 from nesting.words import counted
 
 SHARES = {
@@ -37,19 +39,7 @@ def page_tables(folio: Folio) -> Json:
             for number, board in enumerate(account.boards)
         ],
         "names": SHARES,
-        "bungs": [
-            [exact_length(size, job.unit), count] for size, count in account.bung_counts.items()
-        ],
-        "offcuts": [
-            [nest.board.name, number, nest.board.species,
-             size_text(offcut.length_mm, offcut.width_mm, job.unit),
-             exact_length(nest.board.thickness_mm, job.unit),
-             ", ".join(counted(n, kind) for kind, n in offcut.defect_counts.items()) or "clear"]
-            for number, (nest, board) in enumerate(
-                zip(folio.plan.nests, account.boards, strict=True)
-            )
-            for offcut in board.offcuts
-        ],
+        "lists": [_list(one, folio) for one in _lists(folio) if one.on_paper],
         "left": [
             {"part": left.need.part, "count": left.count, "why": str(left.reason),
              "help": list(told(left.prospect, job.unit))}
@@ -71,8 +61,34 @@ def page_tables(folio: Folio) -> Json:
         "allowances": buy_words.allowances(job.rules.new_timber, job.unit),
         "cautions": CAUTIONS,
         "cautions_heading": HEADING,
+        "in_short": IN_SHORT,
         "strength": STRENGTH_CAUTION,
     }  # fmt: skip
+
+
+LISTED = ("order", "bungs", "holes", "offcuts", "money")
+"""Lists that the page has beside its boards, its index of parts and what is to be bought."""
+
+
+def _lists(folio: Folio) -> list[ShopList]:
+    found = {one.word: one for one in (*plan_lists(folio), *buying_lists(folio))}
+    return [found[word] for word in LISTED if word in found]
+
+
+def _list(one: ShopList, folio: Folio) -> Json:
+    """Return a list as it is on paper; ``boards`` has the number of each row's board."""
+    unit, names = folio.job.unit, [column.name for column in one.columns]
+    numbers = {nest.board.name: number for number, nest in enumerate(folio.plan.nests)}
+    place = names.index("board") if "board" in names else None
+    return {
+        "word": one.word,
+        "title": one.title,
+        "heads": one.heads(unit),
+        "figures": [column.kind is not Kind.TEXT for column in one.columns],
+        "rows": one.cells(unit),
+        "place": place,
+        "boards": [None if place is None else numbers[str(row[place])] for row in one.on_paper],
+    }
 
 
 def _shares(area: Shares) -> list[Json]:

@@ -7,15 +7,29 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate, zip_longest
 
-from nesting.sheets.blocks import GAP_MM, HEADING_MM, LETTER_MM, Block, Piece, Rows, Table, fitting
+from nesting.sheets.blocks import (
+    CELL_PAD_MM,
+    GAP_MM,
+    HEADING_MM,
+    LETTER_MM,
+    Block,
+    Piece,
+    Rows,
+    Table,
+    fitting,
+)
 from nesting.sheets.blocks import table as plain_table
 from nesting.sheets.drawing import Anchor, Entity, Point, Role, Text
 from nesting.sheets.lettering import text_width, wrapped
+from nesting.text_table import TextTable
 
 LINE_MM = 4.0
 """From line to line of running text."""
 
 ROUNDING_MM = 1e-6
+
+NARROWEST_MM, LONGEST_MM = 16.0, 40.0
+"""No column of words is squeezed below the first, nor for a long word above the second."""
 
 Item = Block | Rows
 Leaf = tuple[Piece, ...]
@@ -154,6 +168,30 @@ def wrapped_table(
         cells = [wrapped(text, LETTER_MM, wide) for text, wide in zip(row, most, strict=True)]
         found.extend(zip_longest(*cells, fillvalue=""))
     return plain_table(heading, names, anchors, tuple(found))
+
+
+def squeezed_table(given: TextTable, width: float) -> Table:
+    """Return a table no wider than given: figures as wide as they are, words share what is left."""
+    names = tuple(column.removeprefix("#") for column in given.columns)
+    rows = [names, *given.rows]
+    natural = [max(text_width(row[k], LETTER_MM) for row in rows) for k in range(len(names))]
+    anchors = [Anchor.RIGHT if column.startswith("#") else Anchor.LEFT for column in given.columns]
+    kept = [
+        wide if anchor is Anchor.RIGHT else min(wide, max(NARROWEST_MM, _longest_word(rows, k)))
+        for k, (anchor, wide) in enumerate(zip(anchors, natural, strict=True))
+    ]
+    room, lacking = width - sum(kept) - 2 * CELL_PAD_MM * len(names), sum(natural) - sum(kept)
+    share = min(1.0, max(0.0, room) / lacking) if lacking > 0 else 0.0
+    # Rounding breaks no word that has just its room.
+    most = [
+        low + share * (high - low) + ROUNDING_MM for low, high in zip(kept, natural, strict=True)
+    ]
+    return wrapped_table(given.title, tuple(zip(names, anchors, most, strict=True)), given.rows)
+
+
+def _longest_word(rows: Sequence[Sequence[str]], column: int) -> float:
+    words = (word for row in rows for word in row[column].split())
+    return min(LONGEST_MM, max((text_width(word, LETTER_MM) for word in words), default=0.0))
 
 
 @dataclass(frozen=True)

@@ -129,7 +129,7 @@ def _sources(plan: CuttingPlan) -> dict[str, str]:
     given = dict[str, Counter[str]]()
     for nest in plan.nests:
         for placement in nest.placements:
-            face = " marked face down" if placement.is_turned_over else ""
+            face = " marked face down" if placement.marked_face == "down" else ""
             given.setdefault(placement.need.part, Counter())[f"{nest.board.name}{face}"] += 1
     told = {
         part: [f"{count} from {board}" for board, count in boards.items()]

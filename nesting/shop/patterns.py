@@ -81,7 +81,7 @@ def pattern_set(subject: Subject) -> PatternSet:
     patterns = patterns_of(subject.job, subject.needs, subject.plan)
     sheets = laid_out(patterns, leaves(subject.paper.size_mm))
     roll = roll_of(patterns, subject.roll_mm, subject.heading)
-    remarks = (*_many_pages(sheets, subject.paper), *roll.remarks)
+    remarks = (*_many_pages(sheets, subject.paper, roll), *roll.remarks)
     return PatternSet(subject, patterns, sheets, roll, remarks)
 
 
@@ -121,7 +121,7 @@ def _page(title: str, entities: Sequence[Entity], leaf: Leaf, paper: Paper) -> D
     return Drawing(title, tuple(entities), framed(leaf), 1.0, paper.value)
 
 
-def _many_pages(sheets: Sequence[Sheet], paper: Paper) -> Iterator[str]:
+def _many_pages(sheets: Sequence[Sheet], paper: Paper, roll: Roll) -> Iterator[str]:
     """Yield which patterns take very many pages, and on which paper they take fewer."""
     larger = {Paper.A4: Paper.A3, Paper.LETTER: Paper.TABLOID}.get(paper)
     for sheet in sheets:
@@ -130,15 +130,14 @@ def _many_pages(sheets: Sequence[Sheet], paper: Paper) -> Iterator[str]:
         (alone,) = laid_out([sheet.laid[0].pattern], leaves(paper.size_mm))
         pages = len(alone.grid.tiles)
         if pages > MANY_PAGES:
-            name = sheet.laid[0].pattern.name
-            offer = ""
+            pattern, offers = sheet.laid[0].pattern, list[str]()
             if larger:
-                fewer = laid_out([sheet.laid[0].pattern], leaves(larger.size_mm))
-                offer = f"{larger} takes {counted(len(fewer[0].grid.tiles), 'page')}, "
-            yield (
-                f"{name} takes {counted(pages, 'page')} of {paper}: {offer}and a roll takes it in "
-                "one piece"
-            )
+                fewer = laid_out([pattern], leaves(larger.size_mm))
+                offers.append(f"{larger} takes {counted(len(fewer[0].grid.tiles), 'page')}")
+            if any(laid.pattern is pattern for laid in roll.laid):
+                offers.append("a roll takes it in one piece")
+            told = f": {', and '.join(offers)}" if offers else ""
+            yield f"{pattern.name} takes {counted(pages, 'page')} of {paper}{told}"
 
 
 def page_count(made_of: PatternSet) -> int:

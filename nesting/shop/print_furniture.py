@@ -67,7 +67,9 @@ class Furniture:
     marks
         What old paper is known by, below each other.
     code
-        What the code says.
+        What the code says; there is none if it says nothing.
+    is_to_scale
+        Whether anything on the pages is to be measured.
     """
 
     paper: Paper
@@ -76,6 +78,7 @@ class Furniture:
     marks: tuple[str, ...]
     code: str
     date: datetime.date
+    is_to_scale: bool = True
 
     @property
     def size(self) -> Point:
@@ -95,7 +98,11 @@ class Furniture:
 
     @property
     def _foot_height(self) -> float:
-        return OVER_FOOT_MM + FOOT_LINE_MM * len(_cautions(self.size[0]))
+        return OVER_FOOT_MM + FOOT_LINE_MM * len(self._cautions)
+
+    @property
+    def _cautions(self) -> tuple[str, ...]:
+        return _cautions(self.size[0], is_to_scale=self.is_to_scale)
 
     @property
     def _letters(self) -> list[tuple[str, float, float]]:
@@ -130,26 +137,28 @@ class Furniture:
         wide, high = self.size
         for line, depth, height in self._letters:
             yield Text(line, (0.0, high - depth), height, Role.TITLE)
-        x, y = wide - CODE_MM - 2.0, high - RISE * HEADING_MM
+        x, y = wide - (CODE_MM + 2.0 if self.code else 0.0), high - RISE * HEADING_MM
         yield Text(f"page {number} of {count}", (x, y), HEADING_MM, Role.TITLE, Anchor.RIGHT)
         for mark in (*self.marks, self.date.isoformat()):
             y -= LINE_MM
             yield Text(mark, (x, y), LETTER_MM, Role.TITLE, Anchor.RIGHT)
-        yield code_area(self.code, (wide - CODE_MM, high - CODE_MM), CODE_MM)
+        if self.code:
+            yield code_area(self.code, (wide - CODE_MM, high - CODE_MM), CODE_MM)
         rule = high - self._head_height + UNDER_HEAD_MM / 2
         yield Polyline(((0.0, rule), (wide, rule)), Role.FRAME)
 
     def _foot(self) -> Iterator[Entity]:
         y = self._foot_height - OVER_FOOT_MM
         yield Polyline(((0.0, y + 1.0), (self.size[0], y + 1.0)), Role.TITLE)
-        for line in _cautions(self.size[0]):
+        for line in self._cautions:
             y -= FOOT_LINE_MM
             yield Text(line, (0.0, y + TAIL * LETTER_MM), LETTER_MM, Role.CAUTION)
 
 
 @lru_cache(maxsize=10)
-def _cautions(width: float) -> tuple[str, ...]:
-    return wrapped(" ".join((*IN_SHORT, f"Drawn to scale: {AT_FULL_SIZE}.")), LETTER_MM, width)
+def _cautions(width: float, *, is_to_scale: bool) -> tuple[str, ...]:
+    scale = (f"Drawn to scale: {AT_FULL_SIZE}.",) if is_to_scale else ()
+    return wrapped(" ".join((*IN_SHORT, *scale)), LETTER_MM, width)
 
 
 def _cut_short(text: str, height: float, width: float) -> Sequence[str]:

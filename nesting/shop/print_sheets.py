@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from nesting.account import BoardAccount
-from nesting.marking_out import marking_out
+from nesting.marking_out import MarkingOut, marking_out
 from nesting.nest import Nest
 from nesting.sheets.cut_sheet import lists_of
 from nesting.sheets.drawing import Drawing, Point
@@ -105,13 +105,12 @@ def _board(folio: Folio, whole: str, nest: Nest, account: BoardAccount) -> _Boar
     """Return the pages of one board: its views, then its account and lists."""
     job, identity = folio.job, sheet_identity(nest)
     furniture = _furniture(folio, nest, identity, whole)
-    views = board_views(nest, account, job.unit, furniture.room)
-    remark = _remark(folio, nest, account, views)
+    marked = marking_out(nest, Tape.of(job.unit))
+    views = board_views(nest, account, marked, job.unit, furniture.room)
+    remark = _remark(folio, nest, account, marked, views)
     told = [*shares_and_rules(nest, account, job.rules, job.unit), *_bungs(account, job.unit)]
     told += [remark] if remark else []
-    *tables, signs = lists_of(
-        nest, account, job.rules, marking_out(nest, Tape.of(job.unit)), job.unit
-    )
+    *tables, signs = lists_of(nest, account, job.rules, marked, job.unit)
     this_board = Lines.of("This board", told, ACCOUNT_MM)
     leaves = _fewest_leaves(furniture.room, views, tables, this_board, signs)
     return _Board(nest, account, identity, furniture, leaves, remark)
@@ -142,10 +141,12 @@ def _fewest_leaves(
     return min(found, key=lambda way: way[:2])[2]
 
 
-def is_read_on(paper: Paper, nest: Nest, account: BoardAccount, unit: Unit) -> bool:
+def is_read_on(
+    paper: Paper, nest: Nest, account: BoardAccount, marked: MarkingOut, unit: Unit
+) -> bool:
     """Return whether a paper is large enough for a board."""
     plain = Furniture(paper, "", (), (), "", datetime.date.min)
-    return board_views(nest, account, unit, plain.room).is_read
+    return board_views(nest, account, marked, unit, plain.room).is_read
 
 
 def _bungs(account: BoardAccount, unit: Unit) -> list[str]:
@@ -154,7 +155,9 @@ def _bungs(account: BoardAccount, unit: Unit) -> list[str]:
     return [f"Bungs: {', '.join(told)}"] if told else []
 
 
-def _remark(folio: Folio, nest: Nest, account: BoardAccount, views: BoardViews) -> str:
+def _remark(
+    folio: Folio, nest: Nest, account: BoardAccount, marked: MarkingOut, views: BoardViews
+) -> str:
     """Return what is said where a paper is too small for a board, with the size that is not."""
     if views.is_read:
         return ""
@@ -163,6 +166,6 @@ def _remark(folio: Folio, nest: Nest, account: BoardAccount, views: BoardViews) 
         "read"
     )
     larger = LARGER.get(folio.paper)
-    if larger is not None and is_read_on(larger, nest, account, folio.job.unit):
+    if larger is not None and is_read_on(larger, nest, account, marked, folio.job.unit):
         return f"{said}; print on {larger}."
     return f"{said}; plot its cut sheet, {folio.sheets[nest.board.name]}."

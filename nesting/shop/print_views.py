@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
+from functools import partial
 
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.account import BoardAccount
-from nesting.marking_out import MarkingOut, marking_out
+from nesting.marking_out import MarkingOut
 from nesting.nest import Nest
 from nesting.sheets.blocks import GAP_MM as BLOCKS_APART_MM
 from nesting.sheets.blocks import Block
@@ -23,10 +23,10 @@ from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.lettering import text_width
 from nesting.sheets.page import SCALES, WORTH_ENLARGING, Surround
 from nesting.sheets.ruler import FIGURE_PAPER_MM
+from nesting.sheets.title import face_up
 from nesting.sheets.view import draw_view
 from nesting.sheets.window import Window
 from nesting.stock.keep_out import KeepOutKind
-from nesting.tape import Tape
 from nesting.units import MM_PER_INCH, Unit, format_length
 from nesting.words import counted
 
@@ -78,14 +78,11 @@ class _Board:
     nest: Nest
     account: BoardAccount
     unit: Unit
+    marked: MarkingOut
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
         return self.nest.board.shape.bounds
-
-    @cached_property
-    def marked(self) -> MarkingOut:
-        return marking_out(self.nest, Tape.of(self.unit))
 
     @property
     def size(self) -> Point:
@@ -105,9 +102,11 @@ class _Board:
         return (first, last) if last - first < WORTH_LEAVING * (high - low) else (low, high)
 
 
-def board_views(nest: Nest, account: BoardAccount, unit: Unit, room: Point) -> BoardViews:
+def board_views(
+    nest: Nest, account: BoardAccount, marked: MarkingOut, unit: Unit, room: Point
+) -> BoardViews:
     """Return the views of a board on pages with so much room, whole first."""
-    board = _Board(nest, account, unit)
+    board = _Board(nest, account, unit, marked)
     whole = whole_scale(board.size, room)
     wanted = _reading_scale(board, room[1])
     if whole / wanted < WORTH_ENLARGING:
@@ -250,7 +249,7 @@ def _bar(at: Point, scale: float, unit: Unit) -> list[Entity]:
 
 def _heading_words(board: _Board, scale: float) -> tuple[str, str]:
     grain = GRAIN_WORDS[board.nest.board.grain.is_straight]
-    return grain, f"the whole board at 1:{scale:g}, recorded face up"
+    return grain, f"the whole board at 1:{scale:g}, {face_up(board.nest.board)}"
 
 
 def _heading_width(board: _Board, scale: float) -> float:
@@ -317,7 +316,7 @@ def _length_words(board: _Board, part: tuple[float, float], scale: float, which:
     metal = [k.polygon.bounds for k in board.nest.board.keep_outs if k.kind is KeepOutKind.METAL]
     count = sum(bounds[0] <= part[1] and bounds[2] >= part[0] for bounds in metal)
     told = f"METAL in {counted(count, 'place')}" if count else "no metal recorded"
-    return f"{which} at 1:{scale:g}, recorded face up; {told}"
+    return f"{which} at 1:{scale:g}, {face_up(board.nest.board)}; {told}"
 
 
 def _length_drawn(

@@ -40,7 +40,7 @@ def list_pages(folio: Folio, lists: Iterable[ShopList]) -> list[Drawing]:
     told = f"Lists: {counted(parts, 'part')} on {counted(len(folio.plan.nests), 'board')}"
     furniture = Furniture(
         folio.paper, folio.job.name, (told,),
-        (f"plan {identity}",), f"PLAN {identity}", folio.date,
+        (f"plan {identity}",), f"PLAN {identity}", folio.date, is_to_scale=False,
     )  # fmt: skip
     pages = Pages(furniture.room)
     tables: list[Item] = [one.table(unit) for one in lists if one.on_paper]

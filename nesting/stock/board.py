@@ -20,6 +20,7 @@ from nesting.grain import GrainPath, straight_grain
 from nesting.overlay import why_invalid
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
 from nesting.units import Unit, parse_length
+from nesting.unseen import quoted
 from nesting.words import counted
 
 if TYPE_CHECKING:
@@ -65,6 +66,9 @@ class Board:
         Where exactly: ``port side, third strake from the king plank``.
     moisture_percent, heartwood
         As measured or judged; None where nobody looked.
+    leaf
+        Of a board that was resawn: which leaf this is, counted from the recorded face, and of how
+        many. It lies as the whole board did; up is the face towards the recorded one.
     """
 
     name: str
@@ -77,6 +81,7 @@ class Board:
     came_from: str = ""
     moisture_percent: float | None = None
     heartwood: bool | None = None
+    leaf: tuple[int, int] | None = None
 
     def __post_init__(self) -> None:
         if isinstance(self.name, str) and not self.name.strip():
@@ -88,6 +93,8 @@ class Board:
         object.__setattr__(self, "keep_outs", several(self.keep_outs, KeepOut, "keep_outs"))
         object.__setattr__(self, "thickness_mm", number(self.thickness_mm, "the thickness"))
         _check_thickness(self.thickness_mm)
+        if self.leaf is not None:
+            object.__setattr__(self, "leaf", _leaf(self.leaf))
         if self.shape.is_empty or not self.shape.is_valid:
             raise ShapeError(f"the outline is not usable: {why_invalid(self.shape)}")
         if min(self.length_mm, self.width_mm) < SMALLEST_MM:
@@ -209,14 +216,17 @@ class Board:
     @property
     def length_mm(self) -> float:
         """Extent along x."""
-        low, _, high, _ = self.shape.bounds
-        return float(high - low)
+        return self._size[0]
 
     @property
     def width_mm(self) -> float:
         """Extent along y."""
-        _, low, _, high = self.shape.bounds
-        return float(high - low)
+        return self._size[1]
+
+    @cached_property
+    def _size(self) -> tuple[float, float]:
+        low_x, low_y, high_x, high_y = self.shape.bounds
+        return float(high_x - low_x), float(high_y - low_y)
 
     @property
     def area_mm2(self) -> float:
@@ -271,7 +281,8 @@ def board_outline(points: Sequence[tuple[float, float]]) -> Polygon:
         raise ShapeError(_crossing(ring))
     if shape.area == 0:
         raise ShapeError("the outline encloses nothing: its points lie on one line")
-    return Polygon(_counter_clockwise(ring))
+    turned = _counter_clockwise(ring)
+    return shape if turned is ring else Polygon(turned)
 
 
 def _length(given: float | str, unit: Unit | str = Unit.MM) -> float:
@@ -356,6 +367,14 @@ def widths_outline(
     return board_outline(below + above[::-1])
 
 
+def _leaf(given: Any) -> tuple[int, int]:
+    """Return which leaf it is and of how many."""
+    pair = several(given, int, "leaf") if isinstance(given, list | tuple) else ()
+    if len(pair) != 2 or not 1 <= pair[0] <= pair[1]:
+        raise ShapeError(f"leaf is {quoted(given)}, must be which one and of how many: (2, 3)")
+    return pair[0], pair[1]
+
+
 def _check_thickness(thickness_mm: float) -> None:
     if not 0 < thickness_mm <= THICKEST_MM:
         raise ShapeError(
@@ -366,6 +385,8 @@ def _check_thickness(thickness_mm: float) -> None:
 
 def off_board(keep_outs: Sequence[KeepOut], shape: Polygon) -> dict[int, str]:
     """Return which keep-outs, by number, lie off a board of a shape, and what to say of each."""
+    if not keep_outs:
+        return {}
     cores = np.array([keep_out.core for keep_out in keep_outs], object)
     gaps = shapely.distance(shape, cores)
     found = {}

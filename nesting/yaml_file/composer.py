@@ -68,9 +68,12 @@ class Node:
         return self.entries[step]
 
 
-def compose(file: str, text: str) -> Node:
-    """Return the node of a whole text; raises ProjectFileError with places in ``file``."""
-    return _Composer(file, text).compose()
+def compose(file: str, text: str, only: frozenset[str] | None = None) -> Node:
+    """Return the node of a whole text; raises ProjectFileError with places in ``file``.
+
+    With ``only`` lists and blocks under other keys of the top are passed over unread.
+    """
+    return _Composer(file, text, only).compose()
 
 
 @dataclass
@@ -87,6 +90,8 @@ class _Open:
 class _Composer:
     file: str
     text: str
+    only: frozenset[str] | None = None
+    passing: int = 0
     anchors: dict[str, Node | None] = field(default_factory=dict)
     stack: list[_Open] = field(default_factory=list)
     root: Node | None = None
@@ -96,7 +101,8 @@ class _Composer:
 
     def compose(self) -> Node:
         for event in self._events():
-            self._take(event)
+            if not self._is_passed(event):
+                self._take(event)
         if self.root is None or (self.root.is_scalar and self.root.value is None):
             self._stop(1, 1, "the file is empty; start it with version: 1")
         if self.findings:
@@ -120,6 +126,24 @@ class _Composer:
             self._stop(
                 before.count("\n") + 1, column, f"a control character (code {code}); delete it"
             )
+
+    def _is_passed(self, event: Any) -> bool:
+        """Return whether an event is of a list or block that nobody asked for."""
+        if self.only is None:
+            return False
+        kind = type(event)
+        if self.passing:
+            self.passing += (kind in _STARTS) - (kind in _ENDS)
+            return True
+        if kind not in _STARTS or len(self.stack) != 1:
+            return False
+        top = self.stack[0]
+        if top.key is None or not top.key.is_scalar:
+            return False
+        if as_written(top.key.value) in (*self.only, "<<"):
+            return False
+        self.passing, top.key = 1, None
+        return True
 
     def _take(self, event: Any) -> None:
         kind, mark = type(event), event.start_mark
@@ -246,6 +270,11 @@ class _Composer:
 
     def _stop(self, line: int, column: int, message: str) -> NoReturn:
         raise ProjectFileError([*self.findings, Finding(self.file, line, column, message)])
+
+
+_STARTS = (yaml.SequenceStartEvent, yaml.MappingStartEvent)
+
+_ENDS = (yaml.SequenceEndEvent, yaml.MappingEndEvent)
 
 
 def _wording(error: yaml.MarkedYAMLError, text: str, line: int) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from nesting.errors import Finding
+from nesting.errors import Finding, ProjectFileError
 from nesting.yaml_file.composer import Node, compose
 from nesting.yaml_file.text import read_text
 
@@ -52,3 +52,20 @@ def read_document(path: Path) -> Document:
         document, tags, or aliases that repeat more than 50,000 entries; says where.
     """
     return Document(str(path), compose(str(path), read_text(path)))
+
+
+def read_head(path: Path, *keys: str) -> Document:
+    """Read what one YAML file says under some keys, without what lists and blocks beside them say.
+
+    What is wrong with those is not seen, unless what is read cannot be understood without them.
+
+    Raises
+    ------
+    ProjectFileError
+        As :func:`read_document` does.
+    """
+    text = read_text(path)
+    try:
+        return Document(str(path), compose(str(path), text, frozenset(keys)))
+    except ProjectFileError:
+        return Document(str(path), compose(str(path), text))

@@ -255,8 +255,11 @@ class Knee(Family):
         if self.grain == "straight":
             return straight_grain()
         tips = {s: self.inner_tip(s) - self.tip_moulding_mm / 2 * self.inward(s) for s in (-1, 1)}
-        bend = np.array([0.0, GROWN_BEND * self.throat_mm])
-        radius = USUAL_HOLLOW * min(largest_hollow(tip, bend, UP) for tip in tips.values())
+        # Of a blunt knee with short arms the grain bends no further up than its tips lie.
+        lowest = min(float(tip[1]) for tip in tips.values())
+        bend = np.array([0.0, min(GROWN_BEND * self.throat_mm, lowest)])
+        largest = min(largest_hollow(tip, bend, UP) for tip in tips.values())
+        radius = USUAL_HOLLOW * largest if math.isfinite(largest) else 0.0
         left, right = (hollow_edge(tip, bend, UP, radius) for tip in tips.values())
         return GrainPath(as_pairs(np.vstack([left, right[-2::-1]])))
 

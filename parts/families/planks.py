@@ -7,6 +7,7 @@ the middle line, or the lower edge.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, ClassVar, Literal, Self
 
 import numpy as np
@@ -100,8 +101,8 @@ class Plank(Family):
                 "shorten them"
             )
         self.outline()
-        self.shape()
-        self.shape(*(self.spread_mm(b) for b in (self.left_bevel_deg, self.right_bevel_deg)))
+        for ends in {(0.0, 0.0), self._spreads} - {self._outs}:
+            self.shape(*ends)
         return self
 
     @property
@@ -183,10 +184,24 @@ class Plank(Family):
         ends = (("left end", -1, self.left_bevel_deg), ("right end", 1, self.right_bevel_deg))
         return tuple(end for end in ends if end[2])
 
+    @property
+    def _spreads(self) -> tuple[float, float]:
+        """How far the far face stands out at the left and at the right end."""
+        return self.spread_mm(self.left_bevel_deg), self.spread_mm(self.right_bevel_deg)
+
+    @property
+    def _outs(self) -> tuple[float, float]:
+        """How far the larger face stands out at either end."""
+        left, right = self._spreads
+        return max(0.0, left), max(0.0, right)
+
     def outline(self) -> Outline:
         """Return the flat shape to be sawn, to the larger face at each bevelled end."""
-        outs = [max(0.0, self.spread_mm(b)) for b in (self.left_bevel_deg, self.right_bevel_deg)]
-        shape = self.shape(*outs)
+        return _outline_of(self)
+
+    def sawn(self) -> Outline:
+        """Make that shape, which is asked for again as soon as it is known that it can be made."""
+        shape = self.shape(*self._outs)
         is_symmetrical = self.straight == "middle line" and not (
             self.left_cut_deg or self.right_cut_deg
         )
@@ -247,6 +262,12 @@ class Plank(Family):
             )
             body = bevelled(body, near, far, self.thickness_mm)
         return body
+
+
+@lru_cache(maxsize=8)
+def _outline_of(plank: Plank) -> Outline:
+    """Return a plank's outline; it is asked for twice in a row wherever one is read."""
+    return plank.sawn()
 
 
 def _along_x(out_mm: float, cut_deg: float) -> float:

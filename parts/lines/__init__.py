@@ -32,8 +32,10 @@ What it takes a hull to be: on each side panels that are smooth, met at chines t
 names, each section rising and widening from rabbet to sheer, or drawing in a little at the top.
 Not modelled, and refused: a chine that fades out within the hull, a stem that turns back aft, a
 bottom hollow along the centreline (:mod:`~parts.lines.hollow_bottoms`), a transom that is bowed, or
-does not cut the hull (:mod:`~parts.lines.transom_place`). A fading knuckle between bent panels is
-not told from a hard bilge.
+does not cut the hull (:mod:`~parts.lines.transom_place`). A knuckle between bent panels that begins
+or ends within the hull is told by how quickly a section turns there and not beside it
+(:mod:`~parts.lines.quick_turns`); one of less than 12 degrees, or in a table with millimetres of
+noise, is not told from a bilge, nor one that hollows the side from a garboard.
 """
 
 from parts.lines.fairing import OddOffset

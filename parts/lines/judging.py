@@ -20,7 +20,7 @@ from parts.lines.odd_ones import EIGHTH_MM, SURE
 from parts.lines.panels import panels_of
 from parts.lines.proposals import proposed
 from parts.lines.table import OffsetTable
-from parts.lines.unnamed_chines import no_unnamed_chine
+from parts.lines.unnamed_chines import no_fading_knuckle, no_unnamed_chine
 from parts.lines.verdicts import Verdict, of_edges, of_left_out, of_lines
 
 ROUNDS = 30
@@ -84,6 +84,8 @@ def judged(table: OffsetTable) -> Judged:
     for panel in panels_of(edges):
         no_unnamed_chine(first, cloud_of(first, panel))
     state = faired(first, None)
+    for fit in state.best:
+        no_fading_knuckle(state.reading, fit.cloud)
     kept, tried = set[Cell](), set[Cell]()
     most = sum(offset is not None for line in table.lines for offset in line.offsets) / MOST_ODD
     for _ in range(ROUNDS):

@@ -2,35 +2,22 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
-from scipy.interpolate import PPoly, make_interp_spline
+from scipy.interpolate import PPoly
 
 from parts.curves import Points
+from parts.lines.drawing_manners import FEWEST, MOST, Manner, manner_of, missed_near, others_as_good
 
 FINE = 4001
 """Places along a curve from which a place at a given x is first looked up."""
 
 BACK_MM = 2.0
 """A spline through points of a plumb stem head may swing forward of them by a hair."""
-
-FEWEST, MOST = 8, 40
-"""Points through which a curve of the fifth degree may run: fewer do not tell how its bend changes,
-through more a cubic lies as near."""
-
-CLEARLY = 0.6
-"""Part of what one manner misses points by that it is drawn without, by which another must miss
-them less. Of the fifth degree, between eleven stations, a curve lies nearer to a fair line: 0.7 mm
-off instead of 6.3 at a closed end by the fourth power, 1.0 instead of 3.5 on an ellipse; where a
-rabbet turns up quickly to a stem it swings, by 13 mm instead of 1, and is seen to. There a cubic
-over the sum of the chords' roots (Lee 1989, Choosing nodes in parametric curve interpolation, from
-memory) misses less: of two forefeet swept up quickly it is 3.6 mm off instead of 11.4, 3.0 instead
-of 10.5."""
 
 AS_WELL = 1.7
 """A manner that misses points by less than so many times as much foretells them about as well."""
@@ -41,23 +28,13 @@ class PlaneCurve:
     """A spline on the chord through (n, 2) points (x, value), x rising.
 
     By the chord, not by x, as a stem may stand nearly plumb: there the value is no smooth
-    function of x, while both are smooth functions of the way along the curve. Where a curve bends
-    quickly between points that stand closer there, the way goes by the roots of the chords. At its
-    corners, numbers of points, it turns sharply.
+    function of x, while both are smooth functions of the way along the curve. How that way goes
+    on, and of which degree the curve is, is chosen by its points
+    (:mod:`parts.lines.drawing_manners`). At its corners, numbers of points, it turns sharply.
     """
 
     points: Points
     corners: tuple[int, ...] = ()
-
-    @cached_property
-    def _ways(self) -> Points:
-        """The way along the points: over all it comes to the length of the chords."""
-        runs = (self.points[a : b + 1] for a, b in self._runs)
-        found, begun = [np.zeros(1)], 0.0
-        for points in runs:
-            found.append(begun + _way(points, _manner(points.tobytes()))[1:])
-            begun = float(found[-1][-1])
-        return np.concatenate(found)
 
     @property
     def _runs(self) -> list[tuple[int, int]]:
@@ -65,25 +42,30 @@ class PlaneCurve:
         return list(pairwise([0, *self.corners, len(self.points) - 1]))
 
     @cached_property
-    def spline(self) -> PPoly:
-        """The curve (x, value) over the way along its points."""
-        pieces = [self._piece(a, b) for a, b in self._runs]
-        breaks = [pieces[0].x, *(piece.x[1:] for piece in pieces[1:])]
-        return PPoly(np.concatenate([p.c for p in pieces], axis=1), np.concatenate(breaks))
+    def _manners(self) -> list[Manner]:
+        return [manner_of(self.points[a : b + 1].tobytes()) for a, b in self._runs]
 
-    def _piece(self, first: int, last: int) -> PPoly:
-        """Return the spline through a run of points, as polynomials of the fifth degree."""
-        way, points = self._ways[first : last + 1], self.points[first : last + 1]
-        spline = make_interp_spline(way, points, k=_manner(points.tobytes()).degree)
-        inner = np.unique(spline.t)
-        # A polynomial's coefficients are its derivatives where it begins, over their factorials.
-        rates = [spline(inner[:-1], nu=n) / math.factorial(n) for n in range(5, -1, -1)]
-        return PPoly(np.array(rates), inner)
+    @cached_property
+    def spline(self) -> PPoly:
+        """The curve (x, value) over the way along its points: of the length of all chords."""
+        pieces = [
+            manner.drawn(self.points[a : b + 1])
+            for manner, (a, b) in zip(self._manners, self._runs, strict=True)
+        ]
+        most = max(len(piece.c) for piece in pieces)
+        rates, breaks, begun = list[Points](), [np.zeros(1)], 0.0
+        for piece in pieces:
+            rates.append(
+                np.concatenate([np.zeros((most - len(piece.c), *piece.c.shape[1:])), piece.c])
+            )
+            breaks.append(begun + piece.x[1:])
+            begun = float(breaks[-1][-1])
+        return PPoly(np.concatenate(rates, axis=1), np.concatenate(breaks))
 
     @property
     def length(self) -> float:
         """Chord length along the points."""
-        return float(self._ways[-1])
+        return float(self.spline.x[-1])
 
     def dense(self) -> Points:
         """Return many points of the curve, (n, 2)."""
@@ -91,25 +73,34 @@ class PlaneCurve:
 
     def others(self) -> Iterator[Points]:
         """Yield many points, (n, 2), of other drawings of it that foretell its points as well."""
-        for a, b in self._runs:
+        for best, (a, b) in zip(self._manners, self._runs, strict=True):
             points = self.points[a : b + 1]
             if not FEWEST <= len(points) <= MOST:
                 continue
-            best = _manner(points.tobytes())
-            for other in (_Manner(3), _Manner(5), BY_ROOTS):
-                if other != best and _missed(points, other) < AS_WELL * _missed(points, best):
-                    way = _way(points, other)
-                    spline = make_interp_spline(way, points, k=other.degree)
-                    yield spline(np.linspace(0.0, way[-1], FINE))
+            for other in others_as_good(points, best, AS_WELL):
+                drawn = other.drawn(points)
+                yield drawn(np.linspace(0.0, drawn.x[-1], FINE))
+
+    def foretold(self) -> Points:
+        """Return places in x, and how far its points there are foretold wrongly, (n, 2).
+
+        Each drawn without itself, those beside it counted in: of runs whose points can tell.
+        """
+        found = [np.zeros((0, 2))]
+        for manner, (a, b) in zip(self._manners, self._runs, strict=True):
+            points = self.points[a : b + 1]
+            if manner.fifth:
+                found.append(np.column_stack([points[:, 0], missed_near(points, manner)]))
+        return np.concatenate(found)
 
     def share(self, x: Points) -> Points:
         """Return which part of its length, 0 to 1, lies before places in x.
 
-        Of one whose way goes by roots that is measured along it: its way runs faster where points
-        stand closer.
+        Of one whose way does not go by the chords that is measured along it: its way runs faster
+        where points stand closer.
         """
         way, (fine, _) = self.along(x), self._fine
-        if all(_manner(self.points[a : b + 1].tobytes()).power == 1.0 for a, b in self._runs):
+        if all(manner.by_chords for manner in self._manners):
             return np.asarray(way / self.length)
         steps = np.hypot(*np.diff(self.spline(fine), axis=0).T)
         passed = np.concatenate([[0.0], np.cumsum(steps)])
@@ -152,46 +143,3 @@ class PlaneCurve:
         """Return the rise of the value over x at places in x."""
         run = self.spline(self.along(np.asarray(x, dtype=float)), nu=1)
         return np.asarray(run[..., 1] / np.maximum(run[..., 0], 1e-9))
-
-
-@dataclass(frozen=True)
-class _Manner:
-    """How a spline is drawn: its degree, and by what power of the chords its way goes on."""
-
-    degree: int
-    power: float = 1.0
-
-
-BY_ROOTS = _Manner(3, 0.5)
-
-
-@lru_cache(maxsize=512)
-def _manner(points: bytes) -> _Manner:
-    """Return in which manner the spline through (n, 2) points foretells them best."""
-    at = np.frombuffer(points).reshape(-1, 2)
-    best = _Manner(min(3, len(at) - 1))
-    if FEWEST <= len(at) <= MOST:
-        for other in (_Manner(5), BY_ROOTS):
-            if _missed(at, other) < CLEARLY * _missed(at, best):
-                best = other
-    return best
-
-
-def _way(points: Points, manner: _Manner) -> Points:
-    """Return the way along points, from 0 to the length of all chords."""
-    steps = np.hypot(*np.diff(points, axis=0).T)
-    way = np.concatenate([[0.0], np.cumsum(steps**manner.power)])
-    return np.asarray(way * (float(steps.sum()) / way[-1]))
-
-
-def _missed(points: Points, manner: _Manner) -> float:
-    """Return by how much splines miss each inner point that they are drawn without: the root of
-    the mean square.
-    """
-    way, squares = _way(points, manner), list[float]()
-    for n in range(1, len(points) - 1):
-        others = np.arange(len(points)) != n
-        spline = make_interp_spline(way[others], points[others], k=manner.degree)
-        off, run = points[n] - spline(way[n]), spline(way[n], nu=1)
-        squares.append(float((off[0] * run[1] - off[1] * run[0]) ** 2 / (run @ run)))
-    return math.sqrt(float(np.mean(squares)))

@@ -8,7 +8,6 @@ says where: between two figures nobody can know it to the millimetre.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,6 +15,7 @@ from nesting.errors import ShapeError
 from parts.curves import Points
 from parts.lines.faired_edges import Reading
 from parts.lines.hull_points import END, Cloud
+from parts.lines.quick_turns import Broken, is_knuckle, quick_turn
 from parts.lines.tolerance import step_mm
 
 NEARLY_ALL, AT_TWO = 0.85, 0.97
@@ -37,6 +37,10 @@ IN_A_ROW, ALONE, CLEARLY_DEG = 4, 0.92, 20.0
 part of all its turning and by how much at least, for a knuckle that begins or ends within the hull.
 Where round hulls look so at some stations, it is 0.89 of their turning at most."""
 
+NEAR = 0.3
+"""Parts of the greatest half-breadth and depth by which the place may move to the next station: a
+line of figures lies at another place of a knuckle that runs across it."""
+
 CLOSE_MM = 25.0
 """Figures nearer to each other than this say nothing of how a section turns."""
 
@@ -53,9 +57,7 @@ def no_unnamed_chine(reading: Reading, cloud: Cloud) -> None:
     if table.is_round:
         return
     looked = [
-        (station, _broken(section, step_mm(table)))
-        for station, section in _sections(cloud)
-        if len(section) >= FEWEST_IN_SECTION
+        (station, _broken(section, step_mm(table))) for station, section in _to_show_it(cloud)
     ]
     found = [(station, broken) for station, broken in looked if broken is not None]
     if len(found) >= max(FEWEST_SECTIONS, MOST_SECTIONS * len(looked)):
@@ -66,34 +68,74 @@ def no_unnamed_chine(reading: Reading, cloud: Cloud) -> None:
             "is a chine, give its heights and half-breadths, a line named chine under both "
             "headings; if it is round, say bilge: round"
         )
-    run = _in_a_row(looked)
-    if len(run) >= IN_A_ROW:
-        station, broken = run[len(run) // 2]
-        where = _where(table.stations[station].name, broken)
-        names = [table.stations[run[end][0]].name for end in (0, -1)]
-        raise ShapeError(
-            f"{table.place_at(station)}: from station {names[0]} to {names[1]} the sections "
-            f"turn sharply at one place, {where}: a chine or knuckle that "
-            "begins or ends within the hull is not modelled; if it runs on to both ends, give its "
-            "heights and half-breadths there too, a line named chine under both headings; if it "
-            "is round, say bilge: round"
-        )
+    alone = [
+        (station, broken if broken and _is_alone(broken) else None) for station, broken in looked
+    ]
+    _refuse(reading, _in_a_row(alone, cloud))
 
 
-def _where(name: str, broken: _Broken) -> str:
-    low, high = broken.low, broken.high
-    return (
-        f"at station {name} between {low[0]:.0f} mm out, {low[1]:.0f} mm high and {high[0]:.0f} "
-        f"mm out, {high[1]:.0f} mm high"
+def no_fading_knuckle(reading: Reading, cloud: Cloud) -> None:
+    """Refuse a panel with a knuckle between bent panels, by figures whose noise is known.
+
+    Raises
+    ------
+    ShapeError
+        With stations and places.
+    """
+    if reading.table.is_round:
+        return
+    step = step_mm(reading.table) * max(reading.noise, 1.0)
+    run = _in_a_row(
+        [(station, quick_turn(section, step)) for station, section in _to_show_it(cloud)], cloud
+    )
+    if is_knuckle([broken for _, broken in run]):
+        _refuse(reading, run)
+
+
+def _to_show_it(cloud: Cloud) -> list[tuple[int, Points]]:
+    """Return the stations with figures enough to show a chine, and their points."""
+    return [one for one in _sections(cloud) if len(one[1]) >= FEWEST_IN_SECTION]
+
+
+def _refuse(reading: Reading, run: list[tuple[int, Broken]]) -> None:
+    """Refuse a knuckle at stations in a row, if there are enough of them."""
+    if len(run) < IN_A_ROW:
+        return
+    table, (station, broken) = reading.table, run[len(run) // 2]
+    where = _where(table.stations[station].name, broken)
+    names = [table.stations[run[end][0]].name for end in (0, -1)]
+    raise ShapeError(
+        f"{table.place_at(station)}: from station {names[0]} to {names[1]} the sections "
+        f"turn sharply at one place, {where}: a chine or knuckle that "
+        "begins or ends within the hull is not modelled; if it runs on to both ends, give its "
+        "heights and half-breadths there too, a line named chine under both headings; if it "
+        "is round, say bilge: round"
     )
 
 
-def _in_a_row(looked: list[tuple[int, _Broken | None]]) -> list[tuple[int, _Broken]]:
-    """Return the longest run of stations whose sections turn at one place and nowhere else."""
-    best, run = list[tuple[int, _Broken]](), list[tuple[int, _Broken]]()
+def _where(name: str, broken: Broken) -> str:
+    low, high = (f"{y:.0f} mm out, {z:.0f} mm high" for y, z in (broken.low, broken.high))
+    if low == high:
+        return f"at station {name} at {low}"
+    return f"at station {name} between {low} and {high}"
+
+
+def _is_alone(broken: Broken) -> bool:
+    """Whether a section turns at one place and nowhere else."""
+    return broken.share > ALONE and broken.turn_deg > CLEARLY_DEG
+
+
+def _in_a_row(looked: list[tuple[int, Broken | None]], cloud: Cloud) -> list[tuple[int, Broken]]:
+    """Return the longest run of stations that turn sharply at one place, near the one before."""
+    widest, _, depth = cloud.panel.units
+    best, run = list[tuple[int, Broken]](), list[tuple[int, Broken]]()
     for station, broken in looked:
-        alone = broken is not None and broken.share > ALONE and broken.turn_deg > CLEARLY_DEG
-        run = [*run, (station, broken)] if alone and broken is not None else []
+        if broken is None:
+            run = []
+            continue
+        moved = np.abs(broken.low - run[-1][1].low) if run else np.zeros(2)
+        near = bool((moved < NEAR * np.array([widest, depth])).all())
+        run = [*(run if near else []), (station, broken)]
         best = max(best, run, key=len)
     return best
 
@@ -112,18 +154,7 @@ def _sections(cloud: Cloud) -> Iterator[tuple[int, Points]]:
         yield int(station), np.array(kept)
 
 
-@dataclass(frozen=True, eq=False)
-class _Broken:
-    """The two points between or at which a section turns sharply, and how much it turns there."""
-
-    low: Points
-    high: Points
-    turn_deg: float
-    share: float
-    """Of all that it turns."""
-
-
-def _broken(section: Points, step: float) -> _Broken | None:
+def _broken(section: Points, step: float) -> Broken | None:
     """Return where a section turns, if it does so there alone."""
     runs = np.diff(section, axis=0)
     lengths = np.hypot(*runs.T)
@@ -138,7 +169,7 @@ def _broken(section: Points, step: float) -> _Broken | None:
     if pairs[most] < SHARP_DEG / 2 or not _is_sharp(pairs, most, whole, lengths):
         return None
     one = float(pairs[most])
-    return _Broken(section[most + 1], section[most + 2], one, one / whole)
+    return Broken(section[most + 1], section[most + 2], one, one / whole)
 
 
 def _is_sharp(pairs: Points, most: int, whole: float, lengths: Points) -> bool:

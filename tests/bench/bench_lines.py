@@ -17,10 +17,11 @@ from pathlib import Path
 
 import numpy as np
 
+sys.path.insert(0, str(Path(__file__).parents[2]))
 sys.path.insert(0, str(Path(__file__).parents[1] / "parts" / "lines"))
 
 from hull_measures import at_chine, best_spline_errors, errors
-from hulls_apart import APART, fading_knuckle, tunnel
+from hulls_apart import APART, BENT, fading_knuckle, tunnel
 from kinds_of_hull import KINDS, SHARP
 from known_hulls import BROKEN, ROUND, SIX, changed, noisy, table_of, transposed
 
@@ -143,7 +144,7 @@ def chines() -> None:
 
 def apart() -> None:
     """Hulls that nothing was tuned on, to the millimetre and to sixteenths."""
-    for make in (*APART, fading_knuckle, tunnel):
+    for make in (*APART, fading_knuckle, *BENT, tunnel):
         known = make()
         try:
             hulls = [hull_of(table_of(known, unit=unit)) for unit in (Unit.MM, Unit.FOOT)]

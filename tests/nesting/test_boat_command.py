@@ -1,8 +1,9 @@
 """The boat command: parts in the boat as STEP, picture and drawing."""
 
+import io
 import re
 import xml.etree.ElementTree as ET
-from contextlib import nullcontext
+from contextlib import nullcontext, redirect_stdout
 from pathlib import Path
 
 import ezdxf
@@ -74,12 +75,22 @@ def test_step_file_says_which_board_gave_which_piece(written):
     assert "'beam, frame 9 (D-07)'" in text
 
 
-def test_no_two_pieces_that_run_into_each_other_is_said(project, monkeypatch, capsys):
+@pytest.fixture(scope="module")
+def never_nested(project):
+    """What the command says and tells of a boat that was never nested, drawn once for all tests."""
     from nesting import boat_outputs
 
-    monkeypatch.setattr(boat_outputs, "picture_of", lambda *_: b"picture")
-    assert cli.main(["boat", str(project), "-o", str(project.parent / "apart")]) == cli.ALL_PLACED
-    assert "no two of the 2 pieces run into each other" in capsys.readouterr().out
+    told, out = [], io.StringIO()
+    with pytest.MonkeyPatch.context() as patch, redirect_stdout(out):
+        patch.setattr(boat_outputs, "picture_of", lambda *_: b"picture")
+        patch.setattr("nesting.console.live_work", lambda *_, is_shown: nullcontext(told.append))
+        done = cli.main(["boat", str(project), "-o", str(project.parent / "new")])
+    assert done == cli.ALL_PLACED
+    return " ".join(out.getvalue().split()), [step.what for step in told]
+
+
+def test_no_two_pieces_that_run_into_each_other_is_said(never_nested):
+    assert "no two of the 2 pieces run into each other" in never_nested[0]
 
 
 CROWDED = """\
@@ -147,24 +158,14 @@ def test_files_are_not_overwritten_unasked(project, written, capsys):
     assert "--overwrite" in capsys.readouterr().err
 
 
-def test_boat_that_was_never_nested_says_that_no_piece_has_a_board(project, monkeypatch, capsys):
-    from nesting import boat_outputs
-
-    monkeypatch.setattr(boat_outputs, "picture_of", lambda *_: b"picture")
-    assert cli.main(["boat", str(project), "-o", str(project.parent / "new")]) == cli.ALL_PLACED
-    out = " ".join(capsys.readouterr().out.split())
+def test_boat_that_was_never_nested_says_that_no_piece_has_a_board(never_nested):
+    out, _ = never_nested
     assert "no piece has a board" in out
     assert all(caution.full in out for caution in CAUTIONS)
 
 
-def test_boat_tells_every_part_and_file_as_it_comes_on(project, monkeypatch):
-    from nesting import boat_outputs
-
-    told = []
-    monkeypatch.setattr(boat_outputs, "picture_of", lambda *_: b"picture")
-    monkeypatch.setattr("nesting.console.live_work", lambda *_, is_shown: nullcontext(told.append))
-    assert cli.main(["boat", str(project), "-o", str(project.parent / "told")]) == cli.ALL_PLACED
-    named = [step.what for step in told]
+def test_boat_tells_every_part_and_file_as_it_comes_on(never_nested):
+    _, named = never_nested
     assert named[0] == "reading the project"
     assert named[1].startswith("making the solid of beam")
     assert named[-3:] == [

@@ -14,8 +14,6 @@ from nesting.sheets.drawing import Area, Polyline, Role, Text
 from nesting.summary import plan_from
 from nesting.summary_file import read_summary
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 TEXT = """\
 version: 1
 name: Bench

@@ -23,8 +23,6 @@ from nesting.outputs import write_outputs
 from nesting.project import read_project
 from nesting.remeasure import remeasured
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 GIVEN = json.loads((Path(__file__).parents[1] / "data" / "zero_waste_bins.json").read_text())
 BIN_MM2 = float(GIVEN["bin"][0] * GIVEN["bin"][1])
 OPTIMUM = GIVEN["optimal_bins"]

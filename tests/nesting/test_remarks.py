@@ -206,9 +206,10 @@ SHEER = "3-6-2+,   3-9-4,  3-10-7, 3-10-5+"
 """Half-breadths of the sheer at stations 5 to 8."""
 
 
-@pytest.fixture
-def odd_project(tmp_path):
-    """The demo's table with the two slips of a builder: 2 in and 1 ft."""
+@pytest.fixture(scope="module")
+def odd_project(tmp_path_factory):
+    """The demo's table with the two slips of a builder, 2 in and 1 ft: faired once."""
+    folder = tmp_path_factory.mktemp("odd")
     text = LINES.read_text(encoding="utf-8")
     for old, new in (
         (SHEER, SHEER.replace("3-9-4", "3-7-4")),
@@ -216,8 +217,8 @@ def odd_project(tmp_path):
     ):
         assert old in text
         text = text.replace(old, new)
-    written(tmp_path, text, "lines/withy.csv")
-    return written(tmp_path, BOAT)
+    written(folder, text, "lines/withy.csv")
+    return written(folder, BOAT)
 
 
 SHEER_TOLD = re.compile(
@@ -239,8 +240,9 @@ def test_odd_figures_are_told_in_the_tables_place_and_notation(odd_project):
 
 @pytest.mark.parametrize("command", ["check", "nest", "boat"])
 def test_every_command_that_goes_by_the_lines_tells_their_odd_figures(
-    odd_project, tmp_path, capsys, command
+    odd_project, tmp_path, capsys, monkeypatch, command
 ):
+    monkeypatch.setattr("nesting.boat_outputs.picture_of", lambda *_: b"picture")
     arguments = [command, str(odd_project)]
     arguments += [] if command == "check" else ["-o", str(tmp_path / "out")]
     arguments += ["--rounds", "0"] if command == "nest" else []
@@ -274,8 +276,8 @@ def test_check_with_remarks_counts_them_and_without_says_that_nothing_is_wrong(
 ):
     assert cli.main(["check", str(odd_project)]) == cli.ALL_PLACED
     assert "It can be nested; 2 things to look at:\nnote: " in capsys.readouterr().out
-    odd_project.with_name("lines").joinpath("withy.csv").write_text(LINES.read_text())
-    assert cli.main(["check", str(odd_project)]) == cli.ALL_PLACED
+    written(tmp_path, LINES.read_text(), "lines/withy.csv")
+    assert cli.main(["check", str(written(tmp_path, BOAT))]) == cli.ALL_PLACED
     assert "Nothing is wrong with the file.\n" in capsys.readouterr().out
 
 

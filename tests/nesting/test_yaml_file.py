@@ -2,7 +2,7 @@ import pytest
 
 from nesting.errors import ProjectFileError
 from nesting.yaml_file.composer import MOST_REPEATED, compose
-from nesting.yaml_file.document import Document, read_document
+from nesting.yaml_file.document import Document, read_document, read_head
 from nesting.yaml_file.scalars import as_written, scalar
 from nesting.yaml_file.text import LARGEST_BYTES
 
@@ -181,3 +181,48 @@ def test_huge_file_is_not_read(tmp_path):
     with path.open("wb") as file:
         file.truncate(LARGEST_BYTES + 1)
     assert _read_message(path) == ":1:1: is 20 MB; at most 20 MB are read"
+
+
+HEAD = """name: Teasel
+deep: {a: [1, {b: 2}], name: no}
+stock: &boards
+  - {board: A}
+unit: mm
+"""
+
+
+def test_head_is_read_without_what_lies_beside_it(tmp_path):
+    (tmp_path / "head.yaml").write_text(HEAD)
+    assert read_head(tmp_path / "head.yaml", "name", "unit").data == {
+        "name": "Teasel",
+        "unit": "mm",
+    }
+    whole = read_document(tmp_path / "head.yaml")
+    assert whole.data.keys() == {"name", "deep", "stock", "unit"}
+
+
+@pytest.mark.parametrize(
+    ("more", "found"),
+    [
+        ("outputs: {folder: plan}\n", {"folder": "plan"}),
+        ("base: &base {folder: plan}\noutputs: *base\n", {"folder": "plan"}),
+        ("<<: {outputs: {folder: plan}}\n", {"folder": "plan"}),
+        ("base: &base {outputs: {folder: plan}}\n<<: *base\n", {"folder": "plan"}),
+        ("? [a, b]\n: c\noutputs: {folder: plan}\n", None),
+    ],
+)
+def test_head_is_read_as_the_whole_file_is(tmp_path, more, found):
+    (tmp_path / "head.yaml").write_text(HEAD + more)
+    try:
+        whole = read_document(tmp_path / "head.yaml").data["outputs"]
+    except ProjectFileError:
+        whole = None
+    assert whole == found
+    if found is not None:
+        assert read_head(tmp_path / "head.yaml", "outputs").data["outputs"] == found
+
+
+def test_head_of_a_file_that_is_no_yaml_is_refused_with_its_place(tmp_path):
+    (tmp_path / "head.yaml").write_text("name: Teasel\nstock: [a\n")
+    with pytest.raises(ProjectFileError, match=r"head\.yaml:\d+:\d+: this is no YAML"):
+        read_head(tmp_path / "head.yaml", "name")

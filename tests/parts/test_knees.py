@@ -211,3 +211,19 @@ def test_any_parameters_make_a_sound_knee_or_say_why_not(
     outline = part.outline()
     assert_sound(outline)
     assert sum(mark.kind is MarkKind.BOLT for mark in outline.marks) == 2 * bolts
+
+
+@pytest.mark.parametrize(
+    ("arms", "angle", "tip", "throat"),
+    [
+        ((80, 80), 105, 95, 123.49),  # both tips below where the grain of others bends
+        ((111.3, 83.06), 131.54, 107.2, 129.14),
+        ((108.6, 68.69), 138, 52.15, 71.98),  # one of them
+    ],
+)
+def test_grain_of_a_blunt_grown_knee_runs_on_without_turning_back(arms, angle, tip, throat):
+    given = {"beam_arm": arms[0], "side_arm": arms[1], "angle": angle, "throat": throat}
+    knee = built(Knee, {**PLAIN, **given, "tip_moulding": tip, "bolts": 0, "grain": "grown"})
+    points = np.array(knee.grain_path().points)
+    assert np.isfinite(points).all()
+    assert (np.diff(points[:, 0]) > -1e-9).all()

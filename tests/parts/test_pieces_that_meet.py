@@ -26,10 +26,20 @@ def met(*solids):
     return overlaps({f"piece {n}": skin_of_solid(solid) for n, solid in enumerate(solids)})
 
 
+SKINS = {}
+"""Of parts fitted already: most beams are in several tests."""
+
+
 def met_in(boat, **named):
     """Return which of parts fitted to a boat run into each other; each is a family and shape."""
-    parts = {name: fitted(boat, *given) for name, given in named.items()}
-    return overlaps({p.label: skin_of_solid(p.solid) for p in pieces_in_boat(parts)})
+    found = {}
+    for name, given in named.items():
+        key = (id(boat), repr(given))
+        if key not in SKINS:
+            pieces = pieces_in_boat({"*": fitted(boat, *given)})
+            SKINS[key] = [(piece.label, skin_of_solid(piece.solid)) for piece in pieces]
+        found |= {label.replace("*", name, 1): skin for label, skin in SKINS[key]}
+    return overlaps(found)
 
 
 def fitted(boat, family, at, shape):

@@ -8,10 +8,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import BEGIN, END, Floats, Ints
-from nesting.engine.geometry.compiled import inner
+from nesting.engine.geometry.compiled import door, inner
 from nesting.engine.geometry.keep_cheapest import keep
 
 FRONT, FIGURE, LINE, PLACE_X, EDGE, LOST = 0, 1, 2, 3, 4, 5
@@ -124,7 +123,7 @@ def _as_far(x: float, at: int, f: int, lines: Lines, looks: Looks) -> float:
     return far
 
 
-@njit(cache=True)
+@door
 def room_on(lines: Lines, looks: Looks) -> Room:
     """Return the room of every figure on the empty board."""
     m, figures = lines.first.shape[1] - 1, looks.need.shape[0]
@@ -236,7 +235,7 @@ def _without_twins(kept: Floats, others: Floats) -> None:
                 kept[k, HOW_NEAR] = np.inf
 
 
-@njit(cache=True)
+@door
 def next_places(
     fronts: Floats, left: Ints, tilt: float, lines: Lines, looks: Looks, room: Room, rows: Floats
 ) -> int:
@@ -273,7 +272,7 @@ def next_places(
     return count
 
 
-@njit(cache=True)
+@door
 def advance(fronts: Floats, rows: Floats, looks: Looks) -> None:
     """Move each front (b, m) to where the figure of its row (b, 6) ends."""
     for b in range(fronts.shape[0]):

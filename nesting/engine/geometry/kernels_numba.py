@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import (
     FROM_X,
@@ -29,7 +28,7 @@ from nesting.engine.geometry.arrays import (
     X,
     Y,
 )
-from nesting.engine.geometry.compiled import NONE_YET, inner
+from nesting.engine.geometry.compiled import NONE_YET, door, inner
 from nesting.engine.geometry.sorting import order_of
 from nesting.engine.geometry.tolerances import FLAT_SINE, PARALLEL_RAD, ROUND_STEP_RAD, STRICT_MM
 
@@ -103,7 +102,7 @@ def convex_sum(a: Floats, b: Floats, gap: float, edges: Floats, corners: Floats)
     return total
 
 
-@njit(cache=True)
+@door
 def all_sums(
     a: Floats, a_first: Ints, gaps: Floats, b: Floats, b_first: Ints
 ) -> tuple[Floats, Floats, Ints, Floats]:
@@ -165,7 +164,7 @@ def _with_room(rows: Floats, count: int) -> Floats:
     return larger
 
 
-@njit(cache=True)
+@door
 def exposed(edges: Floats, corners: Floats, first: Ints, boxes: Floats) -> Floats:
     """Return the segments (k, 4) of the sums' edges that lie inside no other sum."""
     sums = first.shape[0] - 1
@@ -241,7 +240,7 @@ def _is_inside(number: int, x: float, y: float, edges: Floats, first: Ints, boxe
     return True
 
 
-@njit(cache=True)
+@door
 def sum_about(x: float, y: float, edges: Floats, first: Ints, boxes: Floats) -> int:
     """Return the number of the first sum in which a position lies, -1 if it lies in none."""
     for number in range(first.shape[0] - 1):
@@ -305,7 +304,7 @@ def _least(x0: float, y0: float, x1: float, y1: float, weights: Floats) -> float
     return along + across
 
 
-@njit(cache=True)
+@door
 def lowest_spots(
     edges: Floats,
     first: Ints,

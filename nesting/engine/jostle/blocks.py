@@ -9,10 +9,9 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import HIGH_X, HIGH_Y, LOW_X, LOW_Y, Flags, Floats, Ints, X, Y
-from nesting.engine.geometry.compiled import inner
+from nesting.engine.geometry.compiled import door, inner
 
 ANGLE, FACE, WAY = 2, 3, 4
 """Of places, behind x and y: angle in radians, face (0 or 1), the way it lies in or leans from."""
@@ -91,7 +90,7 @@ class Ways(NamedTuple):
     takes: Flags
 
 
-@njit(cache=True)
+@door
 def turn_into(
     figures: Figures, outline: int, angle: float, is_over: bool, block: Block, slot: int
 ) -> None:
@@ -156,7 +155,7 @@ def clamped(a: Block, slot: int, box: Floats, x: float, y: float) -> tuple[float
     return min(max(x, low_x), high_x), min(max(y, low_y), high_y)
 
 
-@njit(cache=True)
+@door
 def fit_scratch(scratch: Block, figures: Figures, outline: int) -> None:
     """Lay out a block of one slot for an outline's pieces."""
     first, last = figures.outline_first[outline], figures.outline_first[outline + 1]

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import (
     BEGIN,
@@ -24,7 +23,7 @@ from nesting.engine.geometry.arrays import (
     X,
     Y,
 )
-from nesting.engine.geometry.compiled import inner
+from nesting.engine.geometry.compiled import door, inner
 from nesting.engine.jostle.blocks import WAY
 from nesting.engine.jostle.convex_sums import depth_in
 from nesting.engine.jostle.field import Chart, Field, Scene, Singles, Table
@@ -60,7 +59,7 @@ def with_room(chart: Chart, length: float, width: float) -> Chart:
     return chart._replace(cells=np.zeros(columns * rows, np.float32))
 
 
-@njit(cache=True)
+@door
 def _lay_grids(grids: Ints, lows: Floats, step: float, table: Table) -> int:
     """Write where the grid of each pair lies, and return how many values there are."""
     total = 0
@@ -79,7 +78,7 @@ def _lay_grids(grids: Ints, lows: Floats, step: float, table: Table) -> int:
     return total
 
 
-@njit(cache=True)
+@door
 def _sample_all(values: Singles, grids: Ints, lows: Floats, step: float, table: Table) -> None:
     for a in range(grids.shape[0]):
         for b in range(grids.shape[1]):

@@ -10,7 +10,6 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from nesting.engine.geometry.arrays import (
@@ -27,7 +26,7 @@ from nesting.engine.geometry.arrays import (
     X,
     Y,
 )
-from nesting.engine.geometry.compiled import inner
+from nesting.engine.geometry.compiled import door, inner
 from nesting.engine.jostle.blocks import (
     GAP,
     OUTSIDE,
@@ -119,7 +118,7 @@ def _row(
     field.spans[r, BEGIN] = -1
 
 
-@njit(cache=True)
+@door
 def open_field(
     field: Field, a: Block, slot: int, i: int, way: int, angle: float, is_over: bool, scene: Scene
 ) -> None:
@@ -187,7 +186,7 @@ def is_off(field: Field, r: int, x: float, y: float) -> bool:
     return is_outside
 
 
-@njit(cache=True)
+@door
 def cost_at(
     field: Field, a: Block, slot: int, x: float, y: float, most: float, scene: Scene
 ) -> tuple[float, float, float]:

@@ -6,10 +6,9 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import Floats, Ints, X, Y
-from nesting.engine.geometry.compiled import inner
+from nesting.engine.geometry.compiled import door, inner
 from nesting.engine.jostle.blocks import BUNG, INSIDE, OUTSIDE, Wood
 
 
@@ -45,7 +44,7 @@ def _to_segments(
     return best, way_x, way_y, is_inside
 
 
-@njit(cache=True)
+@door
 def hole_depth(
     wood: Wood, h: int, rings: Rings, outline: int, angle: float, is_over: bool, x: float, y: float
 ) -> tuple[float, float, float]:

@@ -15,10 +15,9 @@ memory.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import BEGIN, Floats, Ints, X, Y
-from nesting.engine.geometry.compiled import inner, is_on_disk
+from nesting.engine.geometry.compiled import door, inner, is_on_disk
 from nesting.engine.jostle.blocks import (
     ANGLE,
     FACE,
@@ -86,7 +85,7 @@ def measure(i: int, depths: Floats, field: Field, scratch: Block, scene: Scene) 
     depths[i, i] = ground
 
 
-@njit(cache=True)
+@door
 def total_depth(field: Field, scratch: Block, scene: Scene) -> float:
     """Return the sum of all depths of a layout."""
     n = scene.layout.outline.shape[0]
@@ -149,7 +148,7 @@ def _grow_weights(depths: Floats, deepest: float, layout: Layout) -> None:
                 layout.weight[i, j] += layout.base[i, j] * depths[i, j] / deepest
 
 
-@njit(cache=True)
+@door
 def jostle(
     seed: int,
     most_passes: int,

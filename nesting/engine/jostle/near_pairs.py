@@ -8,7 +8,6 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import (
     BEGIN,
@@ -25,7 +24,7 @@ from nesting.engine.geometry.arrays import (
     X,
     Y,
 )
-from nesting.engine.geometry.compiled import NONE_YET, inner
+from nesting.engine.geometry.compiled import NONE_YET, door, inner
 from nesting.engine.jostle.blocks import GAP, WAY
 from nesting.engine.jostle.convex_sums import Sums, add_item_sums, add_obstacle_sums
 from nesting.engine.jostle.field import Scene
@@ -63,7 +62,7 @@ def _is_near(own: Floats, x: float, y: float, other: Floats, gap: float, reach: 
     return is_near
 
 
-@njit(cache=True)
+@door
 def find_near(near: Near, reach: float, scene: Scene) -> None:
     """Fill ``near`` with the pairs whose boxes come within ``reach`` of one another."""
     layout, wood, table = scene.layout, scene.wood, scene.table
@@ -112,7 +111,7 @@ def _near_obstacles(near: Near, i: int, count: int, reach: float, scene: Scene) 
     return count
 
 
-@njit(cache=True)
+@door
 def edges_near(most: float, near: Near, scene: Scene) -> Floats:
     """Return the sums that shifts of up to ``most`` a side could bring items into.
 

@@ -13,10 +13,9 @@ from memory.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import HIGH_X, HIGH_Y, LOW_X, LOW_Y, NORMAL_X, NORMAL_Y, Floats
-from nesting.engine.geometry.compiled import NONE_YET, inner
+from nesting.engine.geometry.compiled import NONE_YET, door, inner
 from nesting.engine.jostle.convex_sums import Sums, depth_in
 from nesting.engine.jostle.field import Scene
 from nesting.engine.jostle.near_pairs import OTHER, OWN, SUM, Near, edges_near
@@ -34,7 +33,7 @@ def _outside(low: float, high: float, x: float) -> float:
     return min(x - low, 0.0) if x < low else max(x - high, 0.0)
 
 
-@njit(cache=True)
+@door
 def squares(at: Floats, grad: Floats, rows: Floats, sums: Sums, scene: Scene) -> float:
     """Return the weighted sum of squared depths at places (2 n), and write its gradient.
 
@@ -110,7 +109,7 @@ def _farthest(a: Floats, b: Floats) -> float:
     return far
 
 
-@njit(cache=True)
+@door
 def relax(most: int, far: float, near: Near, scene: Scene) -> None:
     """Move all items of a layout downhill together, none farther than ``far`` along an axis."""
     layout, n = scene.layout, scene.layout.outline.shape[0]

@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import (
     BEGIN,
@@ -27,7 +26,7 @@ from nesting.engine.geometry.arrays import (
     X,
     Y,
 )
-from nesting.engine.geometry.compiled import inner
+from nesting.engine.geometry.compiled import door, inner
 from nesting.engine.jostle.blocks import Block
 from nesting.engine.jostle.convex_sums import depth_in
 from nesting.engine.jostle.field import (
@@ -54,7 +53,7 @@ EDGE_WEIGHT, EDGE_SUM = 2, 3
 """Of an edge touched, behind its normal: weight, and which of the sums around it is of."""
 
 
-@njit(cache=True)
+@door
 def room_around(field: Field, scene: Scene) -> int:
     """Return how many sums there can be about any place at most.
 
@@ -267,7 +266,7 @@ def to_edge(
     return far
 
 
-@njit(cache=True)
+@door
 def slide(
     field: Field,
     a: Block,

@@ -6,10 +6,9 @@ And of every way with every obstacle of the wood.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import BEGIN, END, NORMAL_X, NORMAL_Y, REACH, Flags, Ints
-from nesting.engine.geometry.compiled import inner
+from nesting.engine.geometry.compiled import door, inner
 from nesting.engine.jostle.blocks import Block, Figures, Ways, Wood, turn_into
 from nesting.engine.jostle.convex_sums import (
     FAN,
@@ -60,7 +59,7 @@ def no_table() -> Table:
     return Table(np.zeros((0, 0, 2), np.int64), sums_for(0, 0))
 
 
-@njit(cache=True)
+@door
 def _fill(pairs: Ints, is_kept: Flags, sums: Sums, block: Block, wood: Wood) -> None:
     gap = wood.gap
     for a in range(pairs.shape[0]):

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import Floats, Ints
+from nesting.engine.geometry.compiled import door
 
 TINY = 1e-9
 """Shares are compared with 1, and values with each other, to this."""
@@ -18,7 +18,7 @@ BLENDS = 30
 """Rounds in which rows of shares are blended to one that bounds the value well."""
 
 
-@njit(cache=True)
+@door
 def dearest(
     values: Floats, copies: Ints, shares: Floats, floor: float, most: int
 ) -> tuple[float, float, Ints, int]:
@@ -38,7 +38,7 @@ def dearest(
     return value, above, found, looked
 
 
-@njit(cache=True)
+@door
 def _searched(
     values: Floats, copies: Ints, shares: Floats, blends: Floats, floor: float, most: int
 ) -> tuple[float, float, Ints, int]:
@@ -92,7 +92,7 @@ def _searched(
     return best, max(best, over), found, looked
 
 
-@njit(cache=True)
+@door
 def blended(values: Floats, copies: Ints, shares: Floats) -> Floats:
     """Return rows (b, n) that bound the value well: a blend of all, and some as they are.
 
@@ -140,7 +140,7 @@ def blended(values: Floats, copies: Ints, shares: Floats) -> Floats:
     return found
 
 
-@njit(cache=True)
+@door
 def dearest_first(values: Floats, shares: Floats) -> Ints:
     """Return the numbers of parts (n,) by value for their share; equal ones in their order."""
     order = np.arange(len(values))
@@ -154,7 +154,7 @@ def dearest_first(values: Floats, shares: Floats) -> Ints:
     return order
 
 
-@njit(cache=True)
+@door
 def at_most(
     values: Floats, copies: Ints, shares: Floats, order: Ints, room: float, at: int
 ) -> float:

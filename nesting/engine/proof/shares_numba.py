@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import BEGIN, END, Floats, Ints
+from nesting.engine.geometry.compiled import door
 
 
-@njit(cache=True)
+@door
 def rounded(sizes: Floats, unit: float, rest: float) -> Floats:
     """Return the sum (w,) of sizes (w, c) in whole units, and of broken ones what is over ``rest``.
 
@@ -26,7 +26,7 @@ def rounded(sizes: Floats, unit: float, rest: float) -> Floats:
     return total
 
 
-@njit(cache=True)
+@door
 def longest(sizes: Floats, unit: float, levels: int) -> Ints:
     """Return from and to (w, levels, 2), the longest row of cells that hold 1 unit, 2 and so on.
 
@@ -45,7 +45,7 @@ def longest(sizes: Floats, unit: float, levels: int) -> Ints:
     return where
 
 
-@njit(cache=True)
+@door
 def least_hits(where: Ints, kinds: Ints, low: Ints, high: Ints, lines: Ints) -> Floats:
     """Return for each row of cells (w,) how often lines hit those that count, at the least.
 
@@ -75,7 +75,7 @@ def least_hits(where: Ints, kinds: Ints, low: Ints, high: Ints, lines: Ints) -> 
     return least
 
 
-@njit(cache=True)
+@door
 def least_sums(sizes: Floats, low: Ints, high: Ints, lines: Ints) -> Floats:
     """Return for each row of cells (w,) the sum of its sizes on lines, at the least.
 

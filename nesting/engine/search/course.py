@@ -165,6 +165,11 @@ class Course:
     def _lots_with(self, pieces: Iterable[Piece]) -> list[int]:
         return sorted({self.lot_of[piece] for piece in pieces if piece in self.lot_of})
 
+    @property
+    def opening_mm2(self) -> tuple[float, ...]:
+        """What opening each board takes."""
+        return self._opening()[0]
+
     def _opening(self) -> tuple[tuple[float, ...], frozenset[int]]:
         """Return what opening each board takes, and which cost nothing, or count as if."""
         opening = [board.area_mm2 for board in self.boards]
@@ -307,10 +312,4 @@ def _is_allowed(at: At, board: Board | None, wishes: Wishes) -> bool:
     if board is None:
         return False
     piece = at.piece
-    is_barred = any(
-        wish.is_must and piece in wish.pieces and not wish.allows(at.board)
-        for wish in wishes.from_boards
-    )
-    return not is_barred and not any(
-        used.is_must and refuses(used, at.placement.need, board) for used in wishes.used
-    )
+    return not wishes.barring(piece, at.placement.need, board)

@@ -20,7 +20,7 @@ from nesting.engine.state.problem import Problem
 from nesting.engine.stop import never
 from nesting.nest import At, Nest, Placement, lie_of
 from nesting.stock.board import Board
-from nesting.wishes import Matched, Matching
+from nesting.wishes import Matched, Matching, Piece
 
 MOST_TRIED = 6
 """Boards, or few neighbours, that are tried with a whole plan for each group: those that take the
@@ -40,14 +40,19 @@ def quick_plan(course: Course, problem: Problem, is_over: Callable[[], bool] = n
 def held_boards(
     course: Course, problem: Problem, is_over: Callable[[], bool] = never
 ) -> dict[str, frozenset[int]]:
-    """Return the boards chosen for each matched group, by the titles of their wishes."""
+    """Return the boards chosen for each matched group, by the titles of their wishes.
+
+    When the time for that is over, the least wood that has the area for a group is held unasked:
+    boards must be held for every group, or the search would not know of it.
+    """
     held: dict[str, frozenset[int]] = {}
     for wish in course.wishes.matched:
         if wish.how is Matching.MIRRORED:
             continue
         best: tuple[float, frozenset[int]] | None = None
-        for boards in _candidates(wish, course, problem):
-            if best is not None and is_over():
+        for boards in _candidates(wish, course, problem, is_over):
+            if is_over():
+                best = best or (0.0, boards)
                 break
             steered = course.steered({**held, wish.title: boards})
             other = problem.steered_by(steered)
@@ -59,18 +64,40 @@ def held_boards(
     return held
 
 
-def _candidates(wish: Matched, course: Course, problem: Problem) -> list[frozenset[int]]:
+def _candidates(
+    wish: Matched, course: Course, problem: Problem, is_over: Callable[[], bool]
+) -> list[frozenset[int]]:
     """Return sets of boards with room for a whole group, least wood first; else for most of it."""
     lots = [course.lot_of[piece] for piece in wish.pieces if piece in course.lot_of]
     there = {course.number_of[at.board] for at in course.locked if at.piece in wish.pieces}
-    found = []
-    for boards in _sets(wish, course):
-        if lots and there <= boards and any(boards & problem.suit_sets[lot] for lot in lots):
-            left = _left_over(lots, boards, problem)
-            found.append((left, sum(problem.opening_mm2(b) for b in boards), sorted(boards)))
+    may = [
+        (sum(problem.opening_mm2(board) for board in boards), sorted(boards), boards)
+        for boards in _sets(wish, course)
+        if lots and there <= boards and any(boards & problem.suit_sets[lot] for lot in lots)
+    ]
+    may.sort(key=lambda one: one[:2])
+    needed = sum(problem.needs[lot].outline.area_mm2 for lot in lots)
+    found: list[tuple[int, float, list[int]]] = []
+    for opening, names, boards in may:
+        if is_over():
+            return [_large_enough([own for _, _, own in may], needed, problem)]
+        found.append((_left_over(lots, boards, problem), opening, names))
+        if sum(left == 0 for left, _, _ in found) == MOST_TRIED:
+            break
     found.sort()
-    most = [boards for left, _, boards in found if left == found[0][0]]
-    return [frozenset(boards) for boards in most[:MOST_TRIED]]
+    most = [names for left, _, names in found if left == found[0][0]]
+    return [frozenset(names) for names in most[:MOST_TRIED]]
+
+
+def _large_enough(
+    sets: Sequence[frozenset[int]], needed_mm2: float, problem: Problem
+) -> frozenset[int]:
+    """Return the first boards that have an area, else those that have the most."""
+
+    def area(boards: frozenset[int]) -> float:
+        return sum(problem.boards[board].area_mm2 for board in boards)
+
+    return next((own for own in sets if area(own) >= needed_mm2), max(sets, key=area))
 
 
 def _sets(wish: Matched, course: Course) -> Iterator[frozenset[int]]:
@@ -126,14 +153,18 @@ def _pair(wish: Matched, course: Course) -> tuple[At, ...]:
     if len(stay) == 2:
         return ()
     others = tuple(other for other in course.wishes.matched if other is not wish)
-    barred = replace(course, wishes=replace(course.wishes, matched=others)).steered().barred
-    for window in sorted(windows, key=lambda window: _wood(window, course)):
-        if any(
-            course.number_of[name] in barred[course.lot_of[piece]]
-            for name in window
-            for piece in wish.pieces
-            if piece in course.lot_of
-        ):
+    paired = {
+        piece
+        for other in others
+        if other.is_must and other.how is Matching.MIRRORED and not course.is_later(other)
+        for piece in other.pieces
+    }
+    if any(piece in paired and piece in course.lot_of for piece in wish.pieces):
+        # The other pair found no room: its pieces may lie nowhere.
+        return ()
+    opening = course.opening_mm2
+    for window in sorted(windows, key=lambda own: sum(opening[course.number_of[n]] for n in own)):
+        if any(_is_kept_off(piece, name, course) for name in window for piece in wish.pieces):
             continue
         found = _over_each_other(wish, window, stay, course)
         if found:
@@ -141,9 +172,13 @@ def _pair(wish: Matched, course: Course) -> tuple[At, ...]:
     return ()
 
 
-def _wood(window: Sequence[str], course: Course) -> float:
-    opening = course.steered().opening_mm2
-    return sum(opening[course.number_of[name]] for name in window)
+def _is_kept_off(piece: Piece, name: str, course: Course) -> bool:
+    """Return whether a must keeps a piece that is still to be laid off a board."""
+    lot = course.lot_of.get(piece)
+    if lot is None:
+        return False
+    board = course.boards[course.number_of[name]]
+    return bool(course.wishes.barring(piece, course.lots[lot].whole, board))
 
 
 def _over_each_other(

@@ -6,10 +6,9 @@ Items that are not laid yet wait far away, where they touch nothing.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import HIGH_X, HIGH_Y, LOW_X, LOW_Y, Floats, Ints, X, Y
-from nesting.engine.geometry.compiled import inner
+from nesting.engine.geometry.compiled import door, inner
 from nesting.engine.jostle.blocks import (
     ANGLE,
     FACE,
@@ -113,7 +112,7 @@ def _lay(
                 best[FACE], best[WAY] = face, way
 
 
-@njit(cache=True)
+@door
 def lay_all(
     seed: int, order: Ints, samples: int, unit: float, field: Field, scratch: Block, scene: Scene
 ) -> float:

@@ -8,17 +8,17 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from nesting.engine.geometry.arrays import Flags, Floats, Ints, X, Y
+from nesting.engine.geometry.compiled import door
 from nesting.rules import TOUCH_MM
 
 ANGLE, HALF_SIDE, HALF_ANGLE = 2, 3, 4
 """Of boxes, behind the middle's x and y: its angle, radians, half the sides, half the range."""
 
 
-@njit(cache=True)
+@door
 def may_lie(
     boxes: Floats,
     samples: Floats,
@@ -74,7 +74,7 @@ def may_lie(
     return found
 
 
-@njit(cache=True)
+@door
 def may_fit(boxes: Floats, rim: Floats, distances: Floats, corner: Floats, side: float) -> Flags:
     """Return whether the rim (r, 2) of a part may lie in free wood in each box (n, 5), (n,) bool.
 
@@ -97,7 +97,7 @@ def may_fit(boxes: Floats, rim: Floats, distances: Floats, corner: Floats, side:
     return found
 
 
-@njit(cache=True)
+@door
 def covered(
     boxes: Floats, points: Floats, depths: Floats, corner: Floats, side: float
 ) -> NDArray[np.uint8]:
@@ -128,7 +128,7 @@ def covered(
     return found
 
 
-@njit(cache=True)
+@door
 def weighed(covers: NDArray[np.uint8], which: Ints, weights: Floats) -> Floats:
     """Return for each box of covers (n, m) what the points covered among some (w,) weigh, (n,)."""
     found = np.zeros(len(covers))

@@ -6,10 +6,9 @@ Plain twins of these kernels are in the tests.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from nesting.engine.geometry.arrays import FROM_X, FROM_Y, TO_X, TO_Y, Floats, Ints
-from nesting.engine.geometry.compiled import NONE_YET, inner
+from nesting.engine.geometry.compiled import NONE_YET, door, inner
 from nesting.engine.geometry.sorting import sort_few
 
 LOW, HIGH = 0, 1
@@ -22,7 +21,7 @@ MOST = 64
 """Stretches kept on one line; where there are more, the last two become one: never too little."""
 
 
-@njit(cache=True)
+@door
 def crossings(edges: Floats, low_x: float, step: float, count: int) -> tuple[Ints, Floats]:
     """Return first (m + 1) and y, sorted, where edges (e, 4) cross lines ``step`` apart.
 
@@ -86,7 +85,7 @@ def _take(kept: Floats, fresh: Floats, count: int) -> int:
     return count
 
 
-@njit(cache=True)
+@door
 def cores(edges: Floats, marks: Floats, stops: Floats) -> Floats:
     """Return low and high (k, 2) of wood that a figure has all the way between two marks.
 
@@ -144,7 +143,7 @@ def _ends_over(edges: Floats, left: float, right: float, ends: Floats) -> int:
     return over
 
 
-@njit(cache=True)
+@door
 def standing(
     first: Ints, y: Floats, wood: Floats, low_y: float, high_y: float, slack: float
 ) -> Floats:

@@ -25,6 +25,7 @@ $('sift').addEventListener('input', sift)
 $('sift').addEventListener('submit', event => event.preventDefault())
 $('sift').addEventListener('reset', () => setTimeout(sift))
 if (window.innerWidth < 640) document.querySelector('#sift details').open = false
+$('show-cuts').addEventListener('change', () => $('view-board').classList.toggle('no-cuts', !$('show-cuts').checked))
 $('print').addEventListener('click', () => window.print())
 window.addEventListener('beforeprint', () => { if (openDesk) openDesk.home() })
 window.addEventListener('hashchange', () => open())

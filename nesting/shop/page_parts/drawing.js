@@ -74,18 +74,18 @@ function refit(figure, mmPerPx) {
     const room = tag.room ? tag.room / mmPerPx : Infinity
     const text = [tag.long, tag.short].find(words => words && words.length * LETTER_PX < room) || tag.short
     const half = text.length * LETTER_PX / 2
-    const [x, y] = [tag.at[0] / mmPerPx, tag.at[1] / mmPerPx]
+    const [x, y] = [tag.at[0] / mmPerPx + tag.off[0], tag.at[1] / mmPerPx + tag.off[1]]
     const box = [x - half, y - 9, x + half, y + 9]
     const isFree = taken.every(b => box[0] > b[2] || box[2] < b[0] || box[1] > b[3] || box[3] < b[1])
     if (isFree) taken.push(box)
     tag.element.textContent = isFree ? text : ''
-    tag.element.setAttribute('transform', `translate(${tag.at}) scale(${mmPerPx} ${-mmPerPx})`)
+    tag.element.setAttribute('transform', `translate(${x * mmPerPx} ${y * mmPerPx}) scale(${mmPerPx} ${-mmPerPx})`)
   }
 }
 
 function addTag(figure, at, words, kind, more = {}) {
   const element = svg('text', { class: `tag ${kind}` })
-  figure.tags.push({ element, at, long: words, short: words, ...more })
+  figure.tags.push({ element, at, long: words, short: words, off: [0, 0], ...more })
   figure.element.append(element)
 }
 
@@ -95,7 +95,7 @@ function addSign(figure, kind, drawn) {
   figure.element.append(path)
 }
 
-function boardFigure(board, { chosen = null } = {}) {
+function boardFigure(board, { chosen = null, withCuts = false } = {}) {
   const figure = figureOf(board.rings)
   const { element } = figure
   element.append(svg('path', { class: 'wood', d: ringPath(board.rings) }))
@@ -115,8 +115,33 @@ function boardFigure(board, { chosen = null } = {}) {
     const [at, room] = spots.map(spot => [spot, roomAt(ring, ...spot)]).sort((one, other) => other[1] - one[1])[0]
     addTag(figure, at, `${piece.number} \u00b7 ${piece.label}`, 'number', { short: `${piece.number}`, room })
   }
+  if (withCuts && board.cuts) {
+    for (const [x, y, words] of board.cuts.stops) addTag(figure, [x, y], words, 'of-cuts', { off: [0, 15] })
+    board.cuts.lines.forEach((cut, k) => addCut(figure, cut, `c${k + 1}`))
+  }
   board.offcuts.forEach(({ box: [x, y, w, h] }, k) => addTag(figure, [x + w / 2, y + h / 2], `k${k + 1}: keep`, 'keepsake', { short: `k${k + 1}`, room: w }))
   return figure
+}
+
+const BEYOND_PX = 9, STOP_PX = 6 // a cut runs on so far off the wood; half the bar at a stop
+
+// Adds a break-down cut with its number, off the wood where it comes in from there, and its stops.
+function addCut(figure, { line, edges, stops }, name) {
+  const [x, y, u, v] = line, size = Math.hypot(u - x, v - y) || 1, way = [(u - x) / size, (v - y) / size]
+  const ends = [[x, y, -way[0], -way[1]], [u, v, ...way]]
+  addSign(figure, 'cut', px => {
+    const [[a, b], [c, d]] = ends.map(([ex, ey, wx, wy], k) => edges.includes(k) ? [ex + wx * BEYOND_PX * px, ey + wy * BEYOND_PX * px] : [ex, ey])
+    return `M${a} ${b}L${c} ${d}`
+  })
+  if (stops.length) {
+    addSign(figure, 'stop', px => stops.flatMap(([sx, sy, wx, wy]) => [0, 3].map(back => {
+      const [mx, my] = [sx - wx * back * px, sy - wy * back * px], [dx, dy] = [-wy * STOP_PX * px, wx * STOP_PX * px]
+      return `M${mx - dx} ${my - dy}L${mx + dx} ${my + dy}`
+    })).join(''))
+  }
+  const outer = ends.filter((_, k) => edges.includes(k)).sort((one, other) => other[1] - one[1])[0]
+  if (outer) addTag(figure, outer.slice(0, 2), name, 'of-cuts', { off: [outer[2] * (BEYOND_PX + 11), outer[3] * (BEYOND_PX + 9)] })
+  else addTag(figure, [x + .3 * (u - x), y + .3 * (v - y)], name, 'of-cuts', { off: [12 * way[1], 12 * way[0]] })
 }
 
 function pieceLink(number, figure, chosen) {
@@ -145,8 +170,21 @@ function roundOf([x0, y0, x1, y1]) { return [(x0 + x1) / 2, (y0 + y1) / 2, Math.
 
 function diamondPath(x, y, r) { return `M${x - r} ${y}L${x} ${y - r}L${x + r} ${y}L${x} ${y + r}Z` }
 
+// Returns a part as one of its pieces is seen on its marked face: the other of a pair the other way round.
+function asMarked(piece) {
+  const need = needOf(piece)
+  if (!piece.mirrored) return need
+  const turned = line => line.map((figure, k) => k % 2 ? figure : -figure)
+  return {
+    ...need,
+    rings: need.rings.map(turned), spots: need.spots.map(turned), grain: turned(need.grain), grainDeg: 180 - need.grainDeg,
+    zones: need.zones.map(zone => ({ ...zone, rings: zone.rings.map(turned) })),
+    marks: need.marks.map(mark => ({ ...mark, line: turned(mark.line) })),
+  }
+}
+
 function patternFigure(piece) {
-  const need = needOf(piece), figure = figureOf(need.rings)
+  const need = asMarked(piece), figure = figureOf(need.rings)
   const { element } = figure
   element.append(svg('path', { class: 'outline', d: ringPath(need.rings) }))
   for (const zone of need.zones) element.append(svg('path', { class: 'zone', d: ringPath(zone.rings) }))
@@ -154,7 +192,8 @@ function patternFigure(piece) {
   for (const mark of need.marks) addMark(figure, mark)
   if (piece.board !== null) {
     const bungs = plan.boards[piece.board].bungs.filter(bung => bung.piece === piece.label)
-    const places = bungs.map(bung => [...lifted(piece.place, ...bung.at), bung.size / 2])
+    const way = piece.mirrored ? -1 : 1
+    const places = bungs.map(bung => { const [x, y] = lifted(piece.place, ...bung.at); return [way * x, y, bung.size / 2] })
     element.append(svg('path', { class: 'bung', d: places.map(place => circlePath(...place)).join('') }))
     addSign(figure, 'bung', px => places.map(([x, y, r]) => diamondPath(x, y, Math.max(1.5 * r, 6 * px))).join(''))
   }

@@ -2,7 +2,7 @@
 // Which of the page's views is open, what is sifted out, and what is written of a board or a part.
 
 const $ = id => document.getElementById(id)
-const VIEWS = ['boards', 'parts', 'board', 'part', 'boat', 'wood', 'left', 'cautions']
+const VIEWS = ['boards', 'parts', 'board', 'part', 'boat', 'lists', 'wood', 'left', 'stand', 'cautions']
 const SIFTED = ['boards', 'parts', 'boat']
 let openDesk = null
 let matching = new Set(plan.pieces.keys())
@@ -141,15 +141,32 @@ function block(title, content) {
 function showBoard(number) {
   const board = plan.boards[number]
   $('head-board').replaceChildren('Board ', nameText(board.name))
-  openDesk = layOut($('board-drawing'), boardFigure(board), `Board ${board.name}: arrow keys move it, plus and minus enlarge it`)
+  openDesk = layOut($('board-drawing'), boardFigure(board, { withCuts: true }), `Board ${board.name}: arrow keys move it, plus and minus enlarge it`)
   $('board-key').replaceChildren(...signsOn(board))
+  $('with-cuts').hidden = !board.cuts || !board.cuts.lines.length
   const sheet = board.sheet ? [['cut sheet', board.sheet]] : []
+  const [turn] = rowsOf('order', number)
+  if (turn) sheet.push(['order of cutting', `${turn.cells[0].textContent} of ${$('list-order').tBodies[0].rows.length}`])
   const blocks = [factsOf([...board.facts, ...sheet, ...sharesOf(board), ['cut lines', `finished edges: saw ${plan.trim} outside`]])]
   if (board.pieces.length) blocks.push(block('Parts on it', tableOf(['no.', 'part', 'size', 'thick', 'along', 'across', 'face'], board.pieces.map(partRow))))
   if (board.bungs.length) blocks.push(block('Bungs', tableOf(['diameter', 'along', 'across', 'in part'], board.bungs.map(b => [b.told, b.along, b.across, nameText(b.piece)]))))
   if (board.offcuts.length) blocks.push(block('Offcuts to keep', tableOf(['', 'size', 'in it'], board.offcuts.map((o, k) => [`k${k + 1}`, o.told, o.holds]))))
+  if (board.cuts) blocks.push(...cutBlocks(board.cuts))
+  const old = rowsOf('holes', number).map(row => [...row.cells].slice(1).map(cell => nameText(cell.textContent)))
+  if (old.length) blocks.push(block('Old fastenings to keep clear of or use again', tableOf([...$('list-holes').tHead.rows[0].cells].slice(1).map(cell => cell.textContent), old)))
   $('board-facts').replaceChildren(...blocks)
   document.title = `Board ${board.name}: ${plan.name}`
+}
+
+// Returns the rows of a list of the page that are about a board.
+function rowsOf(word, number) {
+  return [...document.querySelectorAll(`#list-${word} tr[data-board="${number}"]`)]
+}
+
+function cutBlocks({ list, left, told }) {
+  const blocks = [list, left].filter(one => one.rows.length).map(one => block(one.heading, tableOf(one.columns, one.rows)))
+  if (told.length) blocks.push(made('div', {}, made('h3', {}, 'On stopped cuts'), ...told.map(line => made('p', {}, line))))
+  return blocks
 }
 
 function sharesOf(board) {
@@ -172,6 +189,14 @@ function signsOn(board) {
     return made('span', {}, svg('svg', { width: 26, height: 20, 'aria-hidden': 'true' }, sign), `${plan.kinds[kind]}: ${count}`)
   })
   if (board.bungs.length) found.push(made('span', {}, svg('svg', { width: 26, height: 20, 'aria-hidden': 'true' }, svg('path', { class: 'bung', d: circlePath(13, 10, 4) + diamondPath(13, 10, 9) })), `bung to set: ${board.bungs.length}`))
+  if (board.cuts && board.cuts.lines.length) {
+    const line = svg('g', { class: 'world' }, svg('path', { class: 'cut', d: 'M1 10H25' }))
+    found.push(made('span', { class: 'of-cuts' }, svg('svg', { width: 26, height: 20, 'aria-hidden': 'true' }, line), `break-down cut, in order: ${board.cuts.lines.length}`))
+  }
+  if (board.cuts && board.cuts.lines.some(cut => cut.stops.length)) {
+    const line = svg('g', { class: 'world' }, svg('path', { class: 'cut', d: 'M1 10H20' }), svg('path', { class: 'stop', d: 'M17 4V16M20 4V16' }))
+    found.push(made('span', { class: 'of-cuts' }, svg('svg', { width: 26, height: 20, 'aria-hidden': 'true' }, line), 'STOP: the cut ends at the bar, in the wood'))
+  }
   return found
 }
 

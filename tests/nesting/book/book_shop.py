@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Literal
 
 import shapely
@@ -17,6 +18,7 @@ from nesting.rates import Rates
 from nesting.rules import LeastOffcut, Rules
 from nesting.stock.board import Board
 from nesting.units import Unit
+from nesting.wishes import NO_WISHES, Wishes
 
 RULES = Rules(kerf_mm=2.0, trim_mm=1.0, cleaning_loss_mm=1.0, least_offcut=LeastOffcut(200.0, 60.0))
 
@@ -32,6 +34,9 @@ class Yard:
     unit: Unit = Unit.MM
     rates: Rates | None = None
     dxf_version: Literal["R2010", "R12"] = "R2010"
+    wishes: Wishes = NO_WISHES
+    book: Path | None = None
+    book_step: int | None = None
     extra: dict = field(default_factory=dict)
 
 

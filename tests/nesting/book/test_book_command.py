@@ -105,6 +105,36 @@ def test_projects_in_inches_are_told_in_inches(tmp_path, capsys):
     assert text == "D-2: 24 in x 7 1/16 in, 63/64 in thick\n"
 
 
+def test_curved_offcut_is_taped_from_a_string(teasel, capsys):
+    said(
+        capsys,
+        0,
+        "taped",
+        teasel,
+        "D-1",
+        "--string",
+        "0: -20 to 90; 600: 10 to 130; 1100: -10 to 8",
+    )
+    with opened(teasel.parent / "pile.book") as book:
+        board = board_in(board_named(book, "D-1"))
+    # Its lowest point lies where the board's lower edge was; what lies off it now is gone.
+    corners = [(0, 0), (600, 30), (1100, 10), (1100, 28), (600, 150), (0, 110)]
+    assert sorted(board.shape.exterior.coords[:-1]) == sorted(corners)
+    assert board.keep_outs == ()
+    for code, words, *how in [
+        (2, "--string: '0: 2' is no station; write for example 0: -2 to 3", "--string", "0: 2"),
+        (2, "is of 1 station, must be two or more", "--string", "0: 2 to 3"),
+        (2, "--string: the width at station 9 mm is -1 mm", "--string", "0: 2 to 3; 9: 2 to 1"),
+        (2, "--string: upper[2]: 'x' is no length", "--string", "0: 2 to 3; 9: 2 to x"),
+        (2, "--widths: width[2]: -5 is not over 0", "--widths", "0: 5; 9: -5"),
+        (2, "--widths: stations must rise", "--widths", "0: 5; 9: 5; 4: 5"),
+        (2, "taped one way", "--widths", "0: 5; 9: 5", "--length", "9"),
+        (2, "taped one way", "--widths", "0: 5; 9: 5", "--string", "0: 2 to 3; 9: 2 to 3"),
+        (2, "is no rectangle: give --length and --width", "--length", "9"),
+    ]:
+        assert words in said(capsys, code, "taped", teasel, "D-1", *how), (words, how)
+
+
 def test_what_one_project_holds_or_cut_another_does_not_get(teasel, tmp_path, capsys):
     assert "reserved for Teasel" in said(capsys, 0, "reserve", teasel)
     sorrel = project(tmp_path, "Sorrel")

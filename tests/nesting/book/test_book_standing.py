@@ -6,6 +6,7 @@ import pytest
 from book_shop import Yard, laid, need, plank, sheet_of
 from shapely.geometry import box
 
+from nesting.account import account_for
 from nesting.book.cutting import Cut, cut
 from nesting.book.holds import Planned, reserve
 from nesting.book.offered import as_offered
@@ -13,9 +14,12 @@ from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.standing import standing
 from nesting.book.steps import pile_of
-from nesting.book_words import chart_svg, headline, tables_of, text_chart
-from nesting.need import Need
+from nesting.book_words import chart_svg, headline, stand, tables_of, text_chart
+from nesting.need import Misfit, Need
+from nesting.nest import CuttingPlan, Unplaced
 from nesting.outline import Mark, MarkKind, Outline
+from nesting.outputs import write_outputs
+from nesting.shop.kinds import Output
 from nesting.units import Unit
 
 A, B = plank(), plank("B", 900.0, 150.0, 40.0, "iroko")
@@ -120,6 +124,52 @@ def test_it_is_told_in_words(book):
     ]
 
 
+def half_planned():
+    """Return a plan of what is left, one piece of it over."""
+    nest = laid(A, (BOLTED, 3, 3, 2), (CLEAT, 700, 3, 1), (CLEAT, 700, 80, 2))
+    return CuttingPlan((nest,), (Unplaced(CLEAT, 1, Misfit.NO_ROOM),))
+
+
+def test_page_goes_by_its_own_plan_and_not_by_the_reserved_one(book):
+    half_done(book)
+    plan = half_planned()
+    told = stand(book.path, YARD, plan, account_for(plan, YARD.rules, workers=1))
+    assert told.table.columns[0] == "system"
+    assert told.table.rows == (
+        ("deck", "2", "1", "1", "0", "0", "0"),
+        ("other", "3", "0", "2", "1", "0", "1"),
+    )
+    begins = f"By the stock book, after its step {book.last_step}, and this plan: 1 of 5 pieces"
+    assert told.lines[0].startswith(f"{begins} done, 3 nested, 1 to buy; 2 boards in stock")
+    assert "reserved" not in " ".join(told.lines)
+    (now,) = [row for row in standing(book, "Teasel").systems if row.system == "other"]
+    assert now.left_over == 2
+
+
+def test_page_says_nothing_where_the_book_has_nothing(book, tmp_path):
+    plan = half_planned()
+    account = account_for(plan, YARD.rules, workers=1)
+    missing = tmp_path / "none.book"
+    assert stand(missing, YARD, plan, account) is None
+    assert not missing.exists()
+    assert stand(book.path, replace(YARD, name="Other"), plan, account) is None
+
+
+def test_plan_is_written_though_its_book_cannot_be_read(tmp_path):
+    (tmp_path / "stock.book").write_text("no book")
+    plan, said = half_planned(), list[str]()
+    job = replace(YARD, book=tmp_path / "stock.book")
+    account = account_for(plan, YARD.rules, workers=1)
+    files = write_outputs(
+        job, plan, account, tmp_path / "out", also=[Output.PAGE], on_remark=said.append, workers=1
+    )
+    assert "page.html" in [path.name for path in files]
+    assert said == [
+        f"the page does not say where you are: {tmp_path / 'stock.book'} is no stock book: it is "
+        "no SQLite file"
+    ]
+
+
 def test_pieces_not_sawn_keep_their_names_and_hands(book):
     half_done(book)
     found = as_offered(YARD, pile_of(book))
@@ -147,3 +197,11 @@ def test_board_taped_anew_in_its_file_counts_before_it_is_recorded(book):
     longer = plank("B", 950.0, 150.0, 40.0, "iroko")
     found = as_offered(replace(YARD, stock=(A, longer)), pile_of(book))
     assert found.stock[1] == longer
+
+
+def test_leaf_in_an_older_book_is_known_by_the_stock_file(tmp_path):
+    leaf = replace(A, name="A/2", leaf=(2, 3))
+    with opened(tmp_path / "stock.book", create=True) as found:
+        record(found, replace(YARD, stock=(replace(leaf, leaf=None), B)))
+        pile = pile_of(found)
+    assert as_offered(replace(YARD, stock=(leaf, B)), pile).stock == (leaf, B)

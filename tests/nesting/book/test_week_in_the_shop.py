@@ -18,8 +18,6 @@ from nesting.book.steps import pile_of
 DEMO = Path(__file__).parents[3] / "demo_projects" / "week_in_the_shop"
 README = (DEMO / "README.md").read_text(encoding="utf-8")
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 
 def lines():
     """Yield every line of the README that is typed, and the exit code that it ends with."""

@@ -26,8 +26,6 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 CASES = int(os.environ.get("REFEREE_CASES", "16"))
 
 patient = [HealthCheck.too_slow, HealthCheck.large_base_example, HealthCheck.data_too_large]

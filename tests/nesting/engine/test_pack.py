@@ -19,8 +19,6 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, slot
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 DATA = Path(__file__).parents[2] / "data"
 NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 

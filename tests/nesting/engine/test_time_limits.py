@@ -39,8 +39,6 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 RULES = Rules(kerf_mm=2, trim_mm=1, cleaning_loss_mm=0)
 
 

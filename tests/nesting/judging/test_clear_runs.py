@@ -14,7 +14,7 @@ def runs_of(length, places, blocked):
     for (at, half), is_blocked in zip(places, blocked, strict=True):
         if is_blocked:
             found.append(max(0.0, at - half - begin))
-            begin = at + half
+            begin = max(begin, at + half)
     return [*found, max(0.0, length - begin)]
 
 
@@ -31,11 +31,11 @@ def counted_out(length, places, chances, measure):
 def test_expectations_are_those_of_all_cases_counted_out(seed):
     chance = np.random.default_rng(seed)
     length = 2000.0
-    places = [(at, chance.uniform(5, 30)) for at in np.sort(chance.uniform(50, 1950, 8))]
-    # Places that lie on each other are moved apart: a run between them would begin behind its end.
-    places = [(at + 70.0 * k, half) for k, (at, half) in enumerate(places)]
-    length += 70.0 * len(places)
-    odds = chance.uniform(0.1, 0.9, 8)
+    places = [(at, chance.uniform(5, 30)) for at in chance.uniform(50, 1950, 5)]
+    # Stretches that may be rotten, wide, side by side, some with those places in them.
+    places += [(250.0, 250.0), (750.0, 250.0), (1250.0, 250.0), (1750.0, 250.0)]
+    places.sort(key=lambda place: place[0] - place[1])
+    odds = chance.uniform(0.1, 0.9, len(places))
     made = Places(length, *zip(*places, strict=True), odds)
     assert made.expected_over(300.0) == pytest.approx(
         counted_out(length, places, odds, lambda runs: sum(run >= 300.0 for run in runs))
@@ -43,6 +43,7 @@ def test_expectations_are_those_of_all_cases_counted_out(seed):
     assert made.expected_pieces(250.0, 4.0) == pytest.approx(
         counted_out(length, places, odds, lambda runs: sum((r + 4.0) // 254.0 for r in runs))
     )
+    assert made.expected_length() == pytest.approx(counted_out(length, places, odds, sum))
     assert made.expected_length(300.0) == pytest.approx(
         counted_out(length, places, odds, lambda runs: sum(r for r in runs if r >= 300.0))
     )
@@ -68,6 +69,16 @@ def test_places_at_random_give_runs_of_the_poisson_process():
         found.append(Places(length, at, [0.0] * len(at), [1.0] * len(at)).expected_over(600.0))
     closed = (1 + rate * (length - 600.0)) * np.exp(-rate * 600.0)
     assert np.mean(found) == pytest.approx(closed, abs=4 * np.std(found) / np.sqrt(len(found)))
+
+
+def test_no_more_wood_is_clear_than_is_sound():
+    """Screws in a rotten stretch end no run that begins there: the stretch is lost as a whole."""
+    stretches = [(k + 0.5) * 500.0 for k in range(8)]
+    screws = [(k + 0.5) * 240.0 for k in range(16)]
+    made = Places(
+        4000.0, [*stretches, *screws], [250.0] * 8 + [4.0] * 16, [0.4] * 8 + [1.0] * 16
+    )  # fmt: skip
+    assert made.expected_length() == pytest.approx(0.6 * (4000.0 - 16 * 8.0))
 
 
 def test_nothing_in_the_way_leaves_the_whole_piece():

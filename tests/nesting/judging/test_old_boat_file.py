@@ -7,6 +7,7 @@ import pytest
 
 from nesting import cli
 from nesting.errors import ProjectFileError
+from nesting.judging.boat_doubts import boat_doubts
 from nesting.judging.old_boat import Fastener
 from nesting.judging.read_old_boat import read_old_boat
 from nesting.judging.usual_build import SCREWS, gauge_mm
@@ -89,6 +90,13 @@ def test_given_joint_takes_the_place_of_the_usual_one(tmp_path):
         (("rates: {hour: 20", "rates: {hour: -1"), "hour"),
         (("unit: in\n", ""), "unit"),
         (("build: carvel", "build: plywood"), "build"),
+        (("count: 20", "count: 20, rests_on: deck beem"), "did you mean deck beam"),
+        (("count: 20", "count: 20, rests_on: decking"), "rests on itself"),
+        (("species: teak", "species: teek"), "did you mean teak"),
+        (("{teak: 40}", "{teek: 40}"), "did you mean teak"),
+        (("count: 20", "count: 20, sound: 0.9"), "a share in %"),
+        (("count: 20", "count: 20, sweep: 30 ft"), "over half of the length"),
+        (("unit: in", "unit: mm"), "is the unit right?"),
     ],
 )
 def test_mistake_is_told_with_its_line(tmp_path, change, told):
@@ -107,11 +115,83 @@ def test_mistake_is_told_with_its_line(tmp_path, change, told):
         ("{of: decking, to: deck beam, spacing: 9, each: 4}", "say the same thing"),
         ("{of: decking, to: deck beam, state: {draws: 50, breaks: 20}}", "must make 100 %"),
         ("{of: decking, to: deck beam, fastener: glue}", "fastener"),
+        ("{of: decking, to: deck beam, state: {draws: 0.6, breaks: 0.4}}", "45 for nine in twenty"),
+        ("{of: decking, to: deck beam, spacing: -9}", "not over 0"),
+        ("{of: decking, to: deck beam, spacing: 0.1}", "cannot stand"),
+        ("{of: decking, to: deck beam, rows: 20}", "20 rows of"),
+        ("{of: decking, to: deck beam, rows: 2, from_edge: 2}", "from both edges"),
+        ("{of: decking, to: deck beam, from_edge: 3}", "from the edge"),
+        ("{of: decking, to: deck beam, diameter: 3}", "as wide as decking"),
+        ("{of: decking, to: deck beam, diameter: 1/2, bung: 1/4}", "narrower than the fastener"),
+        ("{of: decking, to: deck beam, bung: 4}", "as wide as decking"),
+        ("{of: decking, to: deck beam, none: yes, each: 4}", "no such joint, and yet its each"),
+        (
+            "{of: deck beam, to: decking, fastener: bolt, each: 4}\n"
+            "  - {of: decking, to: deck beam, each: 3}",
+            "again: put both into one",
+        ),
     ],
 )
 def test_mistake_in_a_joint_is_told(tmp_path, joint, told):
     with pytest.raises(ProjectFileError, match=told):
         read(tmp_path, f"{BOAT}joints:\n  - {joint}\n")
+
+
+def test_boat_without_members_is_refused(tmp_path):
+    with pytest.raises(ProjectFileError, match=r"old\.yaml:8:10: members: 0 given"):
+        read(tmp_path, BOAT[: BOAT.index("members:")] + "members: []\n")
+
+
+def test_ring_names_those_in_it_and_no_other(tmp_path):
+    plank = "species: teak, count: 1, length: 40, width: 4, thickness: 1"
+    ring = "".join(
+        f"  - {{member: {name}, {plank}, rests_on: [{below}]}}\n"
+        for name, below in (("a", "b"), ("b", "c"), ("c", "b"))
+    )
+    with pytest.raises(ProjectFileError) as error:
+        read(tmp_path, BOAT + ring)
+    (finding,) = error.value.findings
+    assert "ring: b on c, c on b;" in finding.message
+    assert finding.line == 12
+
+
+def test_member_that_is_wrong_is_told_once_and_not_as_unknown(tmp_path):
+    joint = "joints:\n  - {of: decking, to: deck beam, each: 3}\n"
+    with pytest.raises(ProjectFileError) as error:
+        read(tmp_path, BOAT.replace("width: 3,", "width: -3,") + joint)
+    assert [finding.line for finding in error.value.findings] == [10]
+
+
+def test_joint_given_from_the_other_side_takes_the_place_of_the_usual_one(tmp_path):
+    joint = "joints:\n  - {of: deck beam, to: decking, fastener: bolt, each: 4}\n"
+    boat, *_ = read(tmp_path, BOAT + joint)
+    assert [(one.of, one.fastener) for one in boat.joints] == [("deck beam", Fastener.BOLT)]
+
+
+def test_wood_is_found_however_it_is_spelled(tmp_path):
+    boat, *_ = read(tmp_path, BOAT.replace("species: teak", "species: Teak"))
+    assert boat.by_name["decking"].species == "teak"
+    own = BOAT.replace("species: teak", "species: swamp apple")
+    boat, *_ = read(tmp_path, own.replace("unit: in", "unit: in\nspecies: swamp apple"))
+    assert boat.by_name["decking"].species == "swamp apple"
+
+
+def test_what_is_odd_is_told_and_judged_all_the_same(tmp_path):
+    sizes = "length: 14 ft, width: 2 1/4, thickness: 1 1/4"
+    assert sizes in BOAT
+    odd = BOAT.replace(sizes, "length: 2 1/4, width: 14 ft, thickness: 1 1/4")
+    boat, _, unit = read(tmp_path, odd + "  - {member: chest, species: teak, length: 40, width: "
+                         "4, thickness: 13}\n")  # fmt: skip
+    told = list(boat_doubts(boat, unit))
+    assert told == [
+        "member decking: 2 1/4 in long and 168 in wide: are the two exchanged?",
+        "member chest: 13 in thick and 4 in wide: are the two exchanged?",
+        "member chest: no joint holds it, so it costs nothing but carrying off; is one missing?",
+        "joint decking to deck beam: fasteners 14 in apart on pieces 2 1/4 in long: one place a "
+        "piece is reckoned with",
+    ]
+    boat, _, unit = read(tmp_path, BOAT)
+    assert not list(boat_doubts(boat, unit))
 
 
 def test_command_writes_and_refuses_to_write_over(tmp_path, capsys):

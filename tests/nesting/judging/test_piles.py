@@ -8,9 +8,10 @@ from test_choice_of_members import deck
 
 from nesting.judging.choice import choose
 from nesting.judging.forecast import Share, forecast
-from nesting.judging.piles import sampled_pile
+from nesting.judging.piles import pieces_off, sampled_pile
 from nesting.need import Need
 from nesting.rules import Rules
+from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind
 from parts.shaped import part_from_outline
 
@@ -33,6 +34,12 @@ def test_pile_is_of_the_members_saved_with_what_the_ways_leave(choice):
 def test_recorded_boards_take_the_place_of_drawn_ones(choice):
     boards = sampled_pile(choice, np.random.default_rng(1), {"decking": 15})
     assert len(boards) == 25
+
+
+def test_leaves_of_a_board_are_one_piece_of_the_old_boat():
+    names = ("E-1/1", "E-1/2", "E-2", "E-3/1")
+    boards = [Board.rectangle(name, 900, 90, 30, "teak", member="bed") for name in names]
+    assert pieces_off(boards) == {"bed": 3}
 
 
 def rung(length, quantity):

@@ -14,7 +14,7 @@ from shapely.geometry import LineString, MultiLineString
 
 MM = 25.4 / 72.0
 
-EDGE, CROSS, RULER = 0.35, 0.20, 0.18
+EDGE, CROSS, RULER = 0.35, 0.25, 0.18
 """Widths of the pens, mm, by which lines are told apart in a PDF."""
 
 

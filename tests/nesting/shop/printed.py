@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from sheet_nests import NESTS, RULES, nest_of
 
-from nesting.account import account_for
+from nesting.account import Account, account_for
 from nesting.front_door.writing import ScriptJob
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
@@ -49,10 +49,20 @@ def folio_of(
     which: str = "all", paper: Paper = Paper.A4, unit: Unit = Unit.MM, rates: Rates | None = None
 ) -> Folio:
     """Return a folio of the hard nests, or of hostile names."""
+    return folio_for(_plan_of(which), paper, unit, rates, _account_of(which))
+
+
+@cache
+def _plan_of(which: str) -> CuttingPlan:
     nests = hostile_nests() if which == "hostile" else _renamed()
     left = Need.of("stem", Outline(shapely.box(0, 0, 800, 90), 40), ["white oak"], quantity=2)
-    plan = CuttingPlan(tuple(nests), (Unplaced(left, 2, Misfit.TOO_THIN),))
-    return folio_for(plan, paper, unit, rates)
+    return CuttingPlan(tuple(nests), (Unplaced(left, 2, Misfit.TOO_THIN),))
+
+
+@cache
+def _account_of(which: str) -> Account:
+    """Return what paper, unit and rates have no part in: it takes longest."""
+    return account_for(_plan_of(which), RULES, workers=1)
 
 
 @cache
@@ -62,15 +72,19 @@ def pages_of(which: str = "all", paper: Paper = Paper.A4, unit: Unit = Unit.MM) 
 
 
 def folio_for(
-    plan: CuttingPlan, paper: Paper = Paper.A4, unit: Unit = Unit.MM, rates: Rates | None = None
+    plan: CuttingPlan,
+    paper: Paper = Paper.A4,
+    unit: Unit = Unit.MM,
+    rates: Rates | None = None,
+    account: Account | None = None,
 ) -> Folio:
     """Return a plan's folio."""
     boards = [nest.board for nest in plan.nests]
     needs = [p.need for nest in plan.nests for p in nest.placements]
     name = "Yawl = 1+1 <b>" if len(boards) < 20 else "A fleet"
     job = ScriptJob(name, unit, RULES, boards, needs, "R2010", rates)
-    account = account_for(plan, RULES, workers=1)
-    return Folio(job, plan, account, sheet_files(job, plan), paper, DAY)
+    account = account or account_for(plan, RULES, workers=1)
+    return Folio(job, plan, account, sheet_files(job, plan), paper, date=DAY)
 
 
 def _renamed() -> list[Nest]:
@@ -118,4 +132,4 @@ def written_folio(project: Path, folder: Path, paper: Paper) -> Folio:
     job = read_project(project, consent=lambda *_, **__: True)
     plan, _ = plan_from(read_summary(folder), job.needs, job.stock)
     account = account_for(plan, job.rules, workers=1)
-    return Folio(job, plan, account, sheet_files(job, plan), paper, DAY)
+    return Folio(job, plan, account, sheet_files(job, plan), paper, date=DAY)

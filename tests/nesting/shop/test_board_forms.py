@@ -1,14 +1,18 @@
 """Paper for recording, read back: its words by a second reader, its codes by OpenCV."""
 
 import io
+from itertools import combinations
 
 import cv2
 import numpy as np
 import pypdfium2
+import pytest
 from shapely.geometry import box
 
+from nesting.sheets.drawing import Text
 from nesting.sheets.pdf import pdf_content
 from nesting.shop.board_forms import ASKED, LABEL_HIGH_MM, QR_MM, blank_form, contact_sheets, labels
+from nesting.shop.kinds import Paper
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle
 from nesting.units import Unit
@@ -53,3 +57,31 @@ def test_contact_sheet_has_every_board():
     words = "".join(page.get_textpage().get_text_range() for page in pdf)
     for board in BOARDS:
         assert f"{board.name}: teak" in words
+
+
+LONG_NAME = "E" * 40 + " and so on, all eighty letters of a name"
+LONG = Board(LONG_NAME, box(0, 0, 1800, 120), 40, "teak", leaf=(2, 3))
+
+
+@pytest.mark.parametrize("paper", Paper)
+def test_all_of_a_page_is_on_its_paper_and_can_be_read(paper):
+    """Widths of papers: ISO 216 for A4 and A3, the others from memory; least height is our own."""
+    boards = [LONG, *BOARDS]
+    made = [blank_form(Unit.INCH, paper), *labels(boards, Unit.INCH, paper)]
+    for page in (*made, *contact_sheets(boards, Unit.INCH, paper)):
+        wide, high = page.size_mm
+        assert (wide + 20, high + 20) == pytest.approx(paper.size_mm)
+        texts = [entity for entity in page.entities if isinstance(entity, Text)]
+        for text in texts:
+            low_x, low_y, high_x, high_y = text.box
+            assert 0 <= low_x <= high_x <= wide and 0 <= low_y <= high_y <= high
+            assert text.height_mm >= 2.0
+        boxes = [box(*text.box) for text in texts]
+        assert all(not one.intersects(other) for one, other in combinations(boxes, 2))
+
+
+def test_label_of_a_leaf_says_which_face_is_up():
+    (page,) = labels([LONG], Unit.MM)
+    said = [entity.text for entity in page.entities if isinstance(entity, Text)]
+    assert "leaf 2 of 3: face towards leaf 1 up" in said
+    assert said[1].endswith("...")

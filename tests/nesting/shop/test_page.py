@@ -19,19 +19,28 @@ from playwright.sync_api import sync_playwright
 from shapely.geometry import Polygon, box
 
 from nesting.account import Account, account_for
+from nesting.break_down_cuts import BreakDown
+from nesting.cautions import IN_SHORT
 from nesting.front_door.writing import ScriptJob
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.outline import Bevel, Mark, MarkKind, Outline
 from nesting.project import read_project
+from nesting.rates import Measure, Rates, WoodPrice
 from nesting.rules import Rules
+from nesting.sheets.break_down_sheet import cut_rows
 from nesting.sheets.cut_sheet import cut_sheet
 from nesting.sheets.dxf import write_dxf
+from nesting.sheets.lists import parts_table
 from nesting.sheets.read_back import read_back
-from nesting.shop.folio import Folio
+from nesting.shop.folio import Folio, Stand
+from nesting.shop.list_rows import plan_lists
+from nesting.shop.money import buying_lists
 from nesting.shop.page import made, page
+from nesting.shop.page_data import plan_data
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle, region, slot
+from nesting.text_table import TextTable
 from nesting.units import Unit, exact_length, format_length
 
 LINES = Path(__file__).parents[3] / "demo_projects" / "lines" / "withy_offsets.csv"
@@ -46,7 +55,7 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt-get install it")
 
-HASHES = ("boards", "board-0", "board-1", "parts", "part-0", "wood", "left", "cautions")
+HASHES = ("boards", "board-0", "board-1", "parts", "part-0", "lists", "wood", "left", "cautions")
 
 AGREE_MM = 0.05
 
@@ -99,6 +108,37 @@ def hostile():
     ]
     left = [Unplaced(gone, 1, Misfit.TOO_LONG)]
     return folio_of(nests, [first, second, gone], left, name=TITLE, boards=boards)
+
+
+@pytest.fixture(scope="module")
+def sawn():
+    """A board whose parts come free by stopped cuts alone, and one with a pair; half is done."""
+    blocks = [
+        Need.of(f"block {name}", Outline(box(0, 0, long, wide), 20), ["teak"], value=value)
+        for name, long, wide, value in
+        (("w", 200, 100, 1), ("e", 100, 200, 9), ("n", 200, 100, 1), ("s", 100, 200, 1))
+    ]  # fmt: skip
+    at = [(5, 5), (211, 5), (111, 211), (5, 111)]
+    teak = Board.rectangle(
+        "T-1",
+        700,
+        400,
+        25,
+        "teak",
+        keep_outs=[circle("metal", 600, 50, 5), circle("hole", 60, 60, 5)],
+    )
+    wheel = Nest(teak, tuple(Placement(n, *xy) for n, xy in zip(blocks, at, strict=True)))
+    corner = Outline(Polygon([(0, 0), (300, 0), (300, 40), (60, 90), (0, 90)]), 20)
+    pair = Need("cheek", "knee", corner, ("oak",), 3, hands=("starboard", "port", "midships"),
+                mirrored=(False, True, False))  # fmt: skip
+    oak = Board.rectangle("O-1", 900, 120, 25, "oak", keep_outs=[circle("metal", 850, 60, 5)])
+    halves = Nest(oak, (Placement(pair, 5, 5), Placement(pair, 320, 5, copy=2)))
+    left = [Unplaced(pair, 1, Misfit.NO_ROOM)]
+    folio = folio_of([wheel, halves], [*blocks, pair], left, name="Sawn")
+    rates = Rates("EUR", (WoodPrice("oak", 40, Measure.BOARD_FOOT),), hour=30.0, part_minutes=20.0)
+    table = TextTable("Pieces", ("system", "#wanted", "#done"), (("knees", "6", "3"),))
+    stand = Stand(("By the stock book: 3 of 6 pieces done.",), table)
+    return replace(folio, job=replace(folio.job, rates=rates), stand=stand)
 
 
 PROJECT = f"""\
@@ -154,9 +194,9 @@ def browser():
 
 
 @pytest.fixture(scope="module")
-def written(hostile, afloat, tmp_path_factory):
+def written(hostile, afloat, sawn, tmp_path_factory):
     folder = tmp_path_factory.mktemp("pages")
-    for name, folio in (("hostile", hostile), ("afloat", afloat)):
+    for name, folio in (("hostile", hostile), ("afloat", afloat), ("sawn", sawn)):
         ((_, content),) = made(folio)
         (folder / f"{name}.html").write_bytes(content)
     return folder
@@ -190,10 +230,48 @@ def opened(browser, written):
 # ---- as a file ----------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("which", ["hostile", "afloat"])
+@pytest.mark.parametrize("which", ["hostile", "afloat", "sawn"])
 def test_page_is_html_as_the_standard_asks(written, which):
     text = (written / f"{which}.html").read_text(encoding="utf-8")
     html5lib.HTMLParser(strict=True).parse(text)
+
+
+def broken_rules(text):
+    """Yield where a page breaks a rule of HTML that its grammar does not have.
+
+    WHATWG HTML: ids are unique, what is referred to is there, nothing that is clicked stands in
+    another (3.2.5.2.7), rows of a table are as wide as its head (4.9.12); from memory.
+    """
+    tree = html5lib.parse(text, namespaceHTMLElements=False)
+    above = {child: parent for parent in tree.iter() for child in parent}
+    ids = [element.get("id") for element in tree.iter() if element.get("id")]
+    yield from {f"id {one} is there twice" for one in ids if ids.count(one) > 1}
+    clicked = {"a", "button", "select", "input", "label", "summary"}
+    for element in tree.iter():
+        for key in ("aria-labelledby", "aria-describedby", "for"):
+            for name in (element.get(key) or "").split():
+                if name not in ids:
+                    yield f"{key} {name} is nowhere"
+        outer = above.get(element)
+        while element.tag in clicked and outer is not None:
+            if outer.tag in clicked - {"label"}:
+                yield f"{element.tag} in {outer.tag}"
+            outer = above.get(outer)
+        if element.tag == "table":
+            wide = {len(list(row)) for row in element.iter("tr")}
+            if len(wide) > 1:
+                yield f"table {element.get('id')} has rows of {wide} cells"
+
+
+@pytest.mark.parametrize("which", ["hostile", "afloat", "sawn"])
+def test_page_keeps_the_rules_that_its_grammar_does_not_have(written, which):
+    assert not [*broken_rules((written / f"{which}.html").read_text(encoding="utf-8"))]
+
+
+def test_broken_rules_are_found():
+    text = """<!DOCTYPE html><title>x</title><p id=a><p id=a><a href=x><button for=b>x</button></a>
+    <table id=t><tr><td>1<td>2<tr><td>1</table>"""
+    assert len([*broken_rules(text)]) == 4
 
 
 def test_page_is_the_same_for_the_same_plan_and_day(hostile):
@@ -213,6 +291,25 @@ def test_data_holds_no_letter_that_ends_its_element(written):
     assert not set("<>&") & set(data)
     assert json.loads(data)["pieces"][0]["label"] == f"{NASTY}, 1 of 2"
     assert "\u202e" not in text
+
+
+def test_pieces_that_no_board_gives_are_called_as_the_sheets_would_call_them(sawn):
+    lacking = [piece for piece in plan_data(sawn)["pieces"] if piece["board"] is None]
+    assert [piece["label"] for piece in lacking] == ["cheek, midships"]
+    need = sawn.job.needs[-1]
+    assert Placement(need, 0, 0, copy=3).label == "cheek, midships"
+
+
+def test_marked_face_is_the_same_on_sheet_page_and_list(sawn):
+    nest, account = sawn.plan.nests[1], sawn.account.boards[1]
+    table = parts_table(nest, account, Unit.INCH)
+    on_sheet = {row[1]: row[table.columns.index("face")] for row in table.rows}
+    assert on_sheet == {"cheek, starboard": "up", "cheek, port": "down"}
+    pieces = [piece for piece in plan_data(sawn)["pieces"] if piece["board"] == 1]
+    assert {p["label"]: dict(p["facts"])["marked face"] for p in pieces} == on_sheet
+    (listed,) = [one for one in plan_lists(sawn) if one.word == "boards"]
+    rows = [row for row in listed.rows if row[0] == "O-1"]
+    assert {row[4]: row[-1] for row in rows} == on_sheet
 
 
 # ---- in a browser -------------------------------------------------------------------------------
@@ -312,7 +409,8 @@ def test_pattern_is_the_outline(opened, hostile):
 def test_lengths_are_written_as_the_program_writes_them(opened):
     tab = opened("hostile", "boards")
     rng = np.random.default_rng(4)
-    lengths = [0.0, -0.2, 25.4, 99.96, 100.0, 609.6, 609.5, 2247.9, *rng.uniform(-900, 9000, 300)]
+    lengths = [0.0, -0.2, 5.9999999999, 25.4, 99.96, 100.0, 609.6, 609.5, 2247.9]
+    lengths += rng.uniform(-900, 9000, 300).tolist()
     for unit in Unit:
         tab.evaluate("([name, mm]) => { plan.unit = { name, mm } }", [unit.value, unit.mm])
         told = tab.evaluate("lengths => lengths.map(lengthText)", [float(mm) for mm in lengths])
@@ -457,7 +555,8 @@ def test_boat_on_the_page_stands_where_the_project_has_her(opened, afloat):
 def test_nothing_serious_stands_in_anybodys_way(opened, scheme, rules):
     """In every view; by night only the colours are others."""
     only = {"runOnly": rules} if rules else {}
-    for name, views in (("hostile", HASHES), ("afloat", ("boat", "part-1"))):
+    sawn = ("board-0", "lists", "stand")
+    for name, views in (("hostile", HASHES), ("afloat", ("boat", "part-1")), ("sawn", sawn)):
         tab = opened(name, views[0], scheme=scheme, size=(1000, 700))
         tab.evaluate(Axe().axe_script)
         for view in views:
@@ -477,7 +576,7 @@ def test_nothing_serious_stands_in_anybodys_way(opened, scheme, rules):
 @pytest.mark.parametrize("which", ["hostile", "afloat"])
 def test_phone_shows_every_view_without_scrolling_sideways(opened, which):
     tab = opened(which, "boards", size=(390, 844), touch=True)
-    for view in (*HASHES[:6], "left", *(["boat"] if which == "afloat" else [])):
+    for view in (*HASHES[:7], "left", *(["boat"] if which == "afloat" else [])):
         tab.evaluate("view => { location.hash = view }", view)
         tab.wait_for_timeout(30)
         assert tab.evaluate("document.documentElement.scrollWidth") <= 390, view
@@ -502,6 +601,91 @@ def test_one_board_is_printed_alone(opened):
         assert not tab.locator(gone).first.is_visible()
     assert tab.locator("#board-drawing svg").is_visible()
     assert "Old paper bears another word" in tab.locator("footer").inner_text()
+    assert IN_SHORT[0] in tab.locator("footer").inner_text()
+    tab.emulate_media(media="screen")
+    assert IN_SHORT[0] not in tab.locator("footer").inner_text()
+
+
+@needs_browser
+def test_break_down_cuts_are_drawn_where_the_written_sheet_has_them(opened, sawn, tmp_path):
+    nest, account = sawn.plan.nests[0], sawn.account.boards[0]
+    sheet = cut_sheet(nest, account, sawn.job.rules, project_name="Sawn", unit=Unit.INCH)
+    write_dxf(sheet, tmp_path / "board.dxf")
+    cuts = read_back(tmp_path / "board.dxf").break_down
+    assert any(cut.is_stopped for cut in cuts)
+    tab = opened("sawn", "board-0")
+    edge, beyond = nest.board.shape.exterior, tab.evaluate("BEYOND_PX / openDesk.view.scale")
+    shown = drawn(tab, "#board-drawing path.cut")
+    assert len(shown) == len(cuts)
+    for (line,), cut in zip(shown, cuts, strict=True):
+        for (x, y), end in zip(line, (cut.start, cut.end), strict=True):
+            further = beyond if edge.distance(shapely.Point(end)) < AGREE_MM else 0.0
+            assert np.hypot(x - end[0], y - end[1]) == pytest.approx(further, abs=AGREE_MM)
+            assert shapely.Point(x, y).distance(shapely.LineString([cut.start, cut.end])) == (
+                pytest.approx(further, abs=AGREE_MM)
+            )
+    ends = [(end, stop) for c in cuts for end, stop in zip((c.start, c.end), c.stops, strict=True)]
+    bars = tab.evaluate(
+        """() => [...document.querySelectorAll('#board-drawing path.stop')].flatMap(path =>
+          path.getAttribute('d').split('M').filter(Boolean).map(bar => {
+            const [a, b] = bar.split('L').map(end => end.trim().split(' ').map(Number))
+            return [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2] }))"""
+    )
+    for bar, stop in zip(bars[::2], [end for end, stop in ends if stop], strict=True):
+        assert bar == pytest.approx(stop, abs=AGREE_MM)
+    told = tab.locator("#view-board").inner_text()
+    assert "STOP c2 c3" in tab.locator("#board-drawing").inner_text()
+    for row in cut_rows(nest, account, Unit.INCH):
+        assert "\t".join(row) in told
+    shown = "getComputedStyle(document.querySelector('#board-drawing .cut')).display"
+    assert tab.evaluate(shown) == "inline"
+    tab.locator("#show-cuts").uncheck()
+    assert tab.evaluate(shown) == "none"
+
+
+@needs_browser
+def test_other_one_of_a_pair_is_seen_on_its_own_marked_face(opened, sawn):
+    outline = sawn.job.needs[-1].outline.shape
+    for number, wanted in ((4, outline), (5, shapely.transform(outline, lambda p: p * [-1, 1]))):
+        tab = opened("sawn", f"part-{number}")
+        (rings,) = drawn(tab, "#part-drawing .outline")
+        assert Polygon(rings[0]).hausdorff_distance(wanted) < AGREE_MM
+        assert ("port" in tab.locator("#head-part").inner_text()) == (number == 5)
+
+
+@needs_browser
+def test_lists_say_what_paper_says(opened, sawn):
+    tab = opened("sawn", "lists")
+    lists = {one.word: one for one in (*plan_lists(sawn), *buying_lists(sawn))}
+    for word in ("order", "bungs", "holes", "money"):
+        if not lists[word].on_paper:
+            assert tab.locator(f"#list-{word}").count() == 0
+            continue
+        rows = tab.locator(f"#list-{word} tbody tr")
+        cells = [[c.strip() for c in row.split("\t")] for row in rows.all_inner_texts()]
+        wanted = lists[word].cells(Unit.INCH)
+        assert cells == [[c.strip() for c in row] for row in wanted]
+    tab.locator("#list-order a").first.click()
+    assert tab.evaluate("location.hash") == "#board-0"
+    told = tab.locator("#board-facts").inner_text()
+    assert "1 of 2" in told
+    assert "metal: keep every cut clear of it" in told
+
+
+@needs_browser
+def test_what_scripts_write_keeps_the_same_rules(opened):
+    tab = opened("sawn", "board-0")
+    for view in ("board-0", "board-1", "part-0", "parts", "boards"):
+        tab.evaluate("view => { location.hash = view }", view)
+        tab.wait_for_timeout(30)
+        assert not [*broken_rules(tab.content())], view
+
+
+@needs_browser
+def test_page_says_where_you_are_only_by_a_book(opened):
+    tab = opened("sawn", "stand")
+    assert tab.locator("#view-stand td").all_inner_texts() == ["6", "3"]
+    assert opened("hostile", "boards").locator("nav a[href='#stand']").count() == 0
 
 
 @needs_browser
@@ -512,7 +696,8 @@ def test_five_hundred_boards_are_drawn_as_they_come_into_sight(browser, tmp_path
         for k in range(1, 501)
     ]
     one = folio_of(nests[:1], [need])
-    boards = tuple(replace(one.account.boards[0], board_name=n.board.name) for n in nests)
+    first = replace(one.account.boards[0], break_down=BreakDown((), (), ()))
+    boards = tuple(replace(first, board_name=n.board.name) for n in nests)
     many = replace(one, plan=CuttingPlan(tuple(nests)), account=Account(boards, ()))
     ((_, content),) = made(many)
     (tmp_path / "many.html").write_bytes(content)

@@ -158,3 +158,12 @@ def test_a_roll_in_the_project_that_cannot_be_is_told_with_its_place(project, tm
     project.write_text(f"{PROJECT}outputs: {{roll: 6}}\n")
     assert cli.main(["pattern", str(project), "-o", str(tmp_path)]) == 3
     assert re.search(r"project.yaml:9:\d+: .*a roll is 6 in wide", capsys.readouterr().err)
+
+
+def test_roll_is_offered_only_for_what_it_takes():
+    wide = Need.of("panel", Outline(box(0, 0, 3000, 1700), 20.0), ["teak"])
+    long = Need.of("lath", Outline(box(0, 0, 4000, 60), 20.0), ["teak"])
+    panel, lath, none = pattern_set(subject([wide, long])).remarks
+    assert panel == "panel takes 130 pages of A4: A3 takes 60 pages"
+    assert lath.endswith("pages, and a roll takes it in one piece")
+    assert none.startswith("panel is 1700 mm across") and "no usual roll is as wide" in none

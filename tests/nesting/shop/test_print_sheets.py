@@ -20,6 +20,7 @@ from printed import HOSTILE, faults, folio_for, folio_of, hostile_nests, pages_o
 from nesting import cli
 from nesting.account import account_board
 from nesting.cautions import IN_SHORT
+from nesting.marking_out import marking_out
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.outline import Outline
@@ -34,6 +35,7 @@ from nesting.shop.paging import Lines, Pages, narrowed, wrapped_table
 from nesting.shop.print_sheets import sheet_pages
 from nesting.shop.print_views import board_views
 from nesting.stock.board import Board
+from nesting.tape import Tape
 from nesting.units import Unit
 
 PAGES = [
@@ -252,7 +254,8 @@ def test_a_board_of_forty_metres_goes_on_the_smallest_paper():
     board = Board.rectangle("endless", 39_999, 300, 30, "teak")
     nest = Nest(board, ())
     account = account_board(nest, folio_of().job.rules)
-    views = board_views(nest, account, Unit.MM, (259.4, 150.0))
+    marked = marking_out(nest, Tape.of(Unit.MM))
+    views = board_views(nest, account, marked, Unit.MM, (259.4, 150.0))
     assert not views.is_read
     assert all(block.width <= 259.4 and block.height <= 150.0 for block in views.blocks)
 

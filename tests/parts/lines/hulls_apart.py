@@ -1,7 +1,7 @@
 """Hulls by formulas of our own that nothing was tuned on, from 2 to 18 m, each of its own family.
 
-The first seven are of kinds that are modelled; of the last two a knuckle begins amidships, and a
-tunnel runs up into the bottom: those are refused.
+The first ten are of kinds that are modelled; of the others a knuckle begins amidships, between flat
+panels or bent ones, or ends there, and a tunnel runs up into the bottom: those are refused.
 """
 
 from __future__ import annotations
@@ -131,7 +131,82 @@ def drake(length=12500.0):
     return Known("drake", at, length, **_both(length, (0.0, 110.0, 300.0, 620.0)))
 
 
-APART = (pram, broad_boat, launch, canoe_yawl, schooner, three_chines, drake)
+def sharpie(length=7300.0):
+    """Return a bottom that lies dead level aft, and flaring sides that draw in at the stern."""
+
+    def low(x):
+        return 90.0 + 260.0 * np.clip(1 - np.asarray(x) / (0.45 * length), 0, 1) ** 2.6
+
+    def wide(x):
+        return 25.0 + 700.0 * np.sin(0.66 * np.pi * np.asarray(x) / length)
+
+    def sheer(x):
+        part = np.asarray(x) / length
+        out = 230.0 * np.sin(np.pi * part) * (1 - part) - 60.0 * part**4
+        return wide(x) + out, 720.0 + 220.0 * (part - 0.62) ** 2
+
+    def knuckle(x):
+        out, up = sheer(x)
+        swell = 50.0 * (np.asarray(x) / length) ** 2
+        return wide(x) + (out - wide(x)) * 0.55 + swell, low(x) + (up - low(x)) * 0.55
+
+    lines = (
+        lambda x: (0.0 * np.asarray(x), low(x)),
+        lambda x: (wide(x), low(x)),
+        knuckle,
+        sheer,
+    )
+    return _chined("sharpie", lines, length, (), breaks=2)
+
+
+def catboat(length=6600.0):
+    """Return a nearly plumb stem, half as broad as long, a keel deeper aft, sides that draw in."""
+
+    def low(x):
+        part = np.asarray(x) / length
+        return 130.0 - 40.0 * part + 330.0 * np.clip((part - 0.55) / 0.45, 0, 1) ** 2.5
+
+    high = lambda x: 1150.0 + 330.0 * (1 - np.asarray(x) / length) ** 2.2  # noqa: E731
+
+    def form(h, x):
+        part = np.asarray(x) / length
+        reach = np.pi * (0.40 + 0.17 * part)
+        full = np.sin(reach * h) / np.sin(reach) * (1 - 0.25 * part * h * (1 - h))
+        hollow = 0.35 * (1 - part) ** 2
+        return (1 - hollow) * full + hollow * h**1.8
+
+    at = _raised(
+        _up_the_stem(low, high, 38.0),
+        high,
+        lambda x: 30 + 1560.0 * np.sin(0.7 * np.pi * (np.asarray(x) / length) ** 0.8),
+        form,
+        30.0,
+    )
+    return Known("catboat", at, length, stem=(0.0, 15.0, 40.0, 75.0, 140.0), first=0.06)
+
+
+def norse(length=9200.0):
+    """Return both ends alike, very hollow, under a strong sheer, on a keel that curves up."""
+    out = lambda x: np.abs(along(x, length))  # noqa: E731
+
+    def form(h, x):
+        end = 0.9 * out(x) ** 2
+        return (1 - end) * (1 - (1 - h) ** 1.7) + end * h**2.6
+
+    at = _raised(
+        lambda x: 160.0 + 1910.0 * out(x) ** 9,
+        lambda x: 820.0 + 1250.0 * out(x) ** 3.2,
+        lambda x: 32 + 1180.0 * (1 - out(x) ** 2) ** 1.15,
+        form,
+        32.0,
+    )
+    ends = _both(length, (0.0, 35.0, 90.0, 190.0, 380.0))
+    return Known("norse", at, length, **ends, first=0.07, last=0.93)
+
+
+APART = (
+    pram, broad_boat, launch, canoe_yawl, schooner, three_chines, drake, sharpie, catboat, norse,
+)  # fmt: skip
 
 
 def fading_knuckle(length=8000.0):
@@ -147,6 +222,39 @@ def fading_knuckle(length=8000.0):
 
     at = _raised(_up_the_stem(low, high), high, lambda x: 25 + _plan(x, length, 1150.0, 0.7), form)
     return Known("fading knuckle", at, length, stem=(0.0, 40.0, 100.0, 180.0, 300.0), first=0.09)
+
+
+def bent_knuckle(length=8000.0, power=1.3, place=(0.35, 0.82), begins=0.35, over=0.2):
+    """Return a knuckle that begins amidships, between panels that are bent themselves.
+
+    ``over`` less than 0: it begins at the bow, and fades out amidships.
+    """
+    low = lambda x: 200.0 + 0.0 * np.asarray(x)  # noqa: E731
+    high = lambda x: 1250.0 + 100.0 * along(x, length) ** 2  # noqa: E731
+    up, out = place
+
+    def form(h, x):
+        part = np.clip((np.asarray(x) / length - begins) / over, 0.0, 1.0)
+        sharp = part * part * (3 - 2 * part)
+        below = out * (1 - (1 - np.clip(h / up, 0, 1)) ** power)
+        above = out + (1 - out) * (1 - (1 - np.clip((h - up) / (1 - up), 0, 1)) ** power)
+        return sharp * np.where(h < up, below, above) + (1 - sharp) * (1 - (1 - h) ** 1.8)
+
+    at = _raised(_up_the_stem(low, high), high, lambda x: 25 + _plan(x, length, 1150.0, 0.7), form)
+    return Known("bent knuckle", at, length, stem=(0.0, 40.0, 100.0, 180.0, 300.0), first=0.09)
+
+
+def softly_bent_knuckle():
+    """Return one whose panels bend by more than twice as much as it turns."""
+    return bent_knuckle(power=1.5, place=(0.4, 0.75))
+
+
+def bow_knuckle():
+    """Return one high up at the bow, that fades out amidships."""
+    return bent_knuckle(power=1.15, place=(0.5, 0.72), begins=0.75, over=-0.35)
+
+
+BENT = (bent_knuckle, softly_bent_knuckle, bow_knuckle)
 
 
 def tunnel(length=7600.0):

@@ -3,6 +3,7 @@
 import dataclasses
 import math
 from contextlib import nullcontext
+from functools import cache
 from unittest.mock import patch
 
 import numpy as np
@@ -39,14 +40,19 @@ def cell_of(table, title, station):
     return line, station
 
 
+@cache
+def faired(make, unit=Unit.MM):
+    """Return a hull faired from its exact table, once for all tests."""
+    return hull_of(table_of(make(), unit=unit))
+
+
 def named(hull):
     return {(odd.line, odd.station) for odd in hull.odd}
 
 
 @pytest.mark.parametrize("make", ROUND, ids=lambda make: make.__name__)
 def test_an_exact_table_names_nothing_and_its_hull_is_the_true_one(make):
-    known = make()
-    hull = hull_of(table_of(known))
+    known, hull = make(), faired(make)
     assert named(hull) == set()
     found = errors(hull, known, np.linspace(0.2, 0.88, 9) * known.length)
     assert found.mean < 0.8
@@ -57,8 +63,7 @@ def test_an_exact_table_names_nothing_and_its_hull_is_the_true_one(make):
 
 @pytest.mark.parametrize("make", KINDS, ids=lambda make: make.__name__)
 def test_an_exact_table_of_any_kind_names_nothing_and_its_hull_is_the_true_one(make):
-    known = make()
-    hull = hull_of(table_of(known))
+    known, hull = make(), faired(make)
     assert named(hull) == set()
     found = errors(hull, known, np.linspace(0.12, 0.9, 5) * known.length)
     assert found.mean < 0.7
@@ -67,12 +72,12 @@ def test_an_exact_table_of_any_kind_names_nothing_and_its_hull_is_the_true_one(m
 
 
 def test_a_rabbet_that_turns_up_quickly_to_a_stem_is_not_put_right():
-    hull = hull_of(table_of(canoe_stern(), unit=Unit.FOOT))
+    hull = faired(canoe_stern, Unit.FOOT)
     assert named(hull) == set()
 
 
 def test_a_table_in_feet_inches_eighths_names_nothing_either():
-    hull = hull_of(table_of(wineglass(), unit=Unit.FOOT))
+    hull = faired(wineglass, Unit.FOOT)
     assert named(hull) == set()
     assert hull.odd == ()
 
@@ -186,8 +191,7 @@ def test_a_blank_rabbet_height_at_the_end_drops_no_station():
 
 @pytest.mark.parametrize("make", [single_chine, dory], ids=lambda make: make.__name__)
 def test_a_chine_that_is_named_is_exact_and_sharp(make):
-    known = make()
-    hull = hull_of(table_of(known))
+    known, hull = make(), faired(make)
     assert named(hull) == set()
     assert at_chine(hull, known, 9).max() < 0.5
     surface = hull.fairing.surface
@@ -200,15 +204,13 @@ def test_a_chine_that_is_named_is_exact_and_sharp(make):
 
 
 def test_each_of_two_chines_is_exact():
-    known = lapped_dory()
-    hull = hull_of(table_of(known))
+    known, hull = lapped_dory(), faired(lapped_dory)
     assert named(hull) == set()
     assert at_chine(hull, known, 9).max() < 0.5
 
 
 def test_bottom_that_one_buttock_crosses_is_bent_as_its_few_figures_say():
-    known = bowed_chines()
-    hull = hull_of(table_of(known))
+    known, hull = bowed_chines(), faired(bowed_chines)
     assert named(hull) == set()
     found = errors(hull, known, np.linspace(0.2, 0.95, 7) * known.length)
     assert found.mean < 0.7
@@ -219,7 +221,7 @@ def test_bottom_that_one_buttock_crosses_is_bent_as_its_few_figures_say():
 @pytest.mark.parametrize("make", [quartic, spheroid], ids=["closed end", "ellipse"])
 def test_sheer_runs_true_between_stations_where_it_closes_in(make):
     known = make()
-    plan = hull_of(table_of(known)).edges.sheer.plan
+    plan = faired(make).edges.sheer.plan
     x = np.linspace(known.stations(11)[0], known.length / 2, 200)
     true = np.array([known.point(at, 1.0)[1] for at in x])
     off = np.abs(plan.at(x) - true)
@@ -228,7 +230,7 @@ def test_sheer_runs_true_between_stations_where_it_closes_in(make):
 
 def test_rabbet_that_turns_up_quickly_is_not_drawn_by_the_degree_that_swings():
     known = canoe_stern()
-    profile = hull_of(table_of(known)).edges.rabbet.profile
+    profile = faired(canoe_stern).edges.rabbet.profile
     x = np.linspace(known.stations(11)[0], known.length / 2, 200)
     true = np.array([known.point(at, 0.0)[2] for at in x])
     assert np.abs(profile.at(x) - true).max() < 3.0
@@ -271,7 +273,7 @@ def test_a_chine_that_fades_out_is_refused():
 
 def test_a_straight_stem_on_a_straight_keel_keeps_its_knuckle():
     known = raked_stem()
-    profile = hull_of(table_of(known)).edges.rabbet.profile
+    profile = faired(raked_stem).edges.rabbet.profile
     for x in (150.0, 700.0, 890.0, 910.0, 1100.0, 4000.0):
         assert float(profile.at(x)) == pytest.approx(known.point(x, 0.0)[2], abs=1.0)
 

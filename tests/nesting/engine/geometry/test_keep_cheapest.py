@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from numba import njit
 
+from nesting.engine.geometry.compiled import door
 from nesting.engine.geometry.keep_cheapest import keep
 
 
-@njit(cache=True)
+@door
 def keep_all(kept, costs):
     for i, cost in enumerate(costs):
         keep(kept, cost, float(i), 2.0 * i, -1.0 * i)

@@ -4,22 +4,22 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from numba import njit
 
+from nesting.engine.geometry.compiled import door
 from nesting.engine.geometry.sorting import SHORT, order_of, sort_few
 
 
-@njit(cache=True)
+@door
 def order_kernel(keys, count, order):
     order_of(keys, count, order)
 
 
-@njit(cache=True)
+@door
 def sort_kernel(values, low, high):
     sort_few(values, low, high)
 
 
-@njit(cache=True)
+@door
 def argsort(keys):
     return np.argsort(keys)
 

@@ -10,8 +10,6 @@ from scenes import opened, random_places, random_polygons, scene_of
 from nesting.engine.jostle.chart import draw, is_hollow
 from nesting.engine.jostle.field import cost_at
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 
 @njit
 def drawn(i, way, field, scene):

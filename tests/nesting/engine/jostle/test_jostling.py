@@ -21,8 +21,6 @@ from nesting.engine.jostle.near_pairs import edges_near
 from nesting.engine.jostle.relax import relax, squares
 from nesting.engine.jostle.slide import MOST_TOUCHED, room_around, slide
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 seeds = st.integers(0, 10**6)
 
 

@@ -16,8 +16,6 @@ from nesting.outline import Outline
 from nesting.rules import Rules
 from nesting.stock.board import Board
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 RULES = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 NEEDS = [Need("P", "any", Outline(box(0, 0, 700, 70), 20), ("oak",), 3)]
 BOARDS = [Board(f"B{i}", box(0, 0, 1000, 120), 25, "oak") for i in range(4)]

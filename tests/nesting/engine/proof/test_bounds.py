@@ -23,8 +23,6 @@ from nesting.stock.keep_out import KeepOutKind, circle, slot
 NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 SAW = Rules(kerf_mm=4, trim_mm=1, cleaning_loss_mm=0)
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 
 def plank(name="A", length=1000.0, width=100.0, thickness=30.0, **given):
     return Board(name, box(0, 0, length, width), thickness, given.pop("species", "oak"), **given)

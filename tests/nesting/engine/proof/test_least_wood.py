@@ -19,8 +19,6 @@ from nesting.outline import Outline
 from nesting.rules import Rules
 from nesting.stock.board import Board
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 seeds = st.integers(0, 10**6)
 NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 

@@ -28,10 +28,8 @@ from nesting.outline import Outline
 from nesting.rules import Rules
 from nesting.stock.board import Board
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 seeds = st.integers(0, 10**6)
-slow = settings(max_examples=5, suppress_health_check=[HealthCheck.too_slow])
+slow = settings(max_examples=3, suppress_health_check=[HealthCheck.too_slow])
 
 
 def taken(needs, boards, rules, seed):

@@ -19,8 +19,6 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 
 LEAST_TAKEN = 0.5

@@ -18,8 +18,6 @@ from nesting.processes import Workers, ended
 from nesting.rules import Rules
 from nesting.stock.board import Board
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 
 @pytest.fixture(scope="module")
 def job():

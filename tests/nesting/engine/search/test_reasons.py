@@ -19,8 +19,6 @@ from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region
 from nesting.units import Unit
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 RULES = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 BAR = Outline(box(0, 0, 900, 90), 20)
 HOLED = tuple(circle(KeepOutKind.HOLE, x, 50, 6) for x in (60, 940))

@@ -7,7 +7,6 @@ import os
 from dataclasses import replace
 
 import numpy as np
-import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
@@ -23,8 +22,6 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle
 from nesting.wishes import Fixed, FromBoards, Later, Matched, Matching, Use, Used, Wishes, pieces_of
-
-pytestmark = pytest.mark.xdist_group("jostle")
 
 CASES = int(os.environ.get("WISHED_CASES", "12"))
 RULES = Rules(kerf_mm=3, trim_mm=1)

@@ -21,8 +21,6 @@ from nesting.engine.jostle.layout import Shape
 from nesting.engine.stop import MaxRounds
 from nesting.engine.strip.strip_lanes import shortest_strip
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 SETS = {
     data["name"]: data
     for data in json.loads((Path(__file__).parents[3] / "data" / "strips.json").read_text())

@@ -8,8 +8,6 @@ from shapely.geometry import Polygon, box
 from nesting.engine.stop import MaxRounds
 from nesting.engine.strip.strip import LARGEST_STEP, LEAST_STEP, Standing, StripSearch
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 
 def shortest(shapes, items, width, rounds=40):
     search = StripSearch(shapes, items, width)

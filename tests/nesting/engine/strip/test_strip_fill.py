@@ -9,8 +9,6 @@ from nesting.engine.stop import MaxRounds
 from nesting.engine.strip.strip import LEAST_STEP, STALE, Standing, StripSearch
 from nesting.engine.strip.strip_fill import LAYOUTS, StripFiller
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 SQUARE = box(0, 0, 10, 10)
 ELL = Polygon([(3, 5), (23, 5), (23, 15), (13, 15), (13, 25), (3, 25)])
 HALF_TURN = (0.0, np.pi)

@@ -18,8 +18,6 @@ from nesting.grain import GrainPath, angle_between, straight_grain
 from nesting.outline import Outline
 from nesting.units import slope_angle
 
-pytestmark = pytest.mark.xdist_group("jostle")
-
 seeds = st.integers(0, 10**6)
 
 

@@ -1,0 +1,48 @@
+"""What an old boat's file says that may be, and hardly is: told beside the judgement."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from nesting.judging.old_boat import Joint, Member, OldBoat
+from nesting.units import Unit, format_length
+
+BAULK_MM = 310.0
+"""Thicker is seldom sawn for a boat: twelve inches (common practice, no source)."""
+
+ON_EDGE = 2.0
+"""Thicker than so many times its width a piece has both exchanged (common practice, no source)."""
+
+
+def boat_doubts(boat: OldBoat, unit: Unit) -> Iterator[str]:
+    """Yield a sentence for everything that is probably mistyped or forgotten."""
+    for member in boat.members:
+        for words in _sizes(member, unit):
+            yield f"member {member.name}: {words}"
+        if not boat.joints_of[member.name]:
+            yield (
+                f"member {member.name}: no joint holds it, so it costs nothing but carrying off; "
+                "is one missing?"
+            )
+    for joint in boat.joints:
+        if (words := _spacing(joint, boat.by_name[joint.of], unit)) is not None:
+            yield f"joint {joint.name}: {words}"
+
+
+def _sizes(member: Member, unit: Unit) -> Iterator[str]:
+    long, wide, thick = (
+        format_length(mm, unit) for mm in (member.length_mm, member.width_mm, member.thickness_mm)
+    )
+    if member.width_mm > member.length_mm:
+        yield f"{long} long and {wide} wide: are the two exchanged?"
+    elif member.thickness_mm > ON_EDGE * member.width_mm:
+        yield f"{thick} thick and {wide} wide: are the two exchanged?"
+    elif member.thickness_mm > BAULK_MM:
+        yield f"{thick} thick: is the unit right?"
+
+
+def _spacing(joint: Joint, outer: Member, unit: Unit) -> str | None:
+    if joint.spacing_mm <= outer.length_mm * 1.001:
+        return None
+    apart, long = format_length(joint.spacing_mm, unit), format_length(outer.length_mm, unit)
+    return f"fasteners {apart} apart on pieces {long} long: one place a piece is reckoned with"
