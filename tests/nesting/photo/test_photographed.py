@@ -208,6 +208,9 @@ def test_a_bad_picture_gets_a_sentence_and_no_board(picture, what):
     assert re.search(said, refusal(made(picture)))
 
 
+FEW = (800, 600)
+"""Pixels that are enough to tell that a picture is no good."""
+
 TAKEN_BADLY = {
     "glare": ({}, {"glare": (60.0, 0.0, 60.0)}, "glare hides"),
     "out of the picture": ({}, {"at": (330.0, 60.0)}, "hidden|at least 2"),
@@ -220,7 +223,7 @@ def test_a_picture_taken_badly_gets_a_sentence_and_no_board(scene, what):
     other, changes, said = TAKEN_BADLY[what]
     changed = {name: np.full_like(getattr(scene, name), value) for name, value in other.items()}
     assert re.search(
-        said, refusal(photographed(replace(scene, **changed), small_camera(**changes)))
+        said, refusal(photographed(replace(scene, **changed), small_camera(pixels=FEW, **changes)))
     )
 
 
@@ -231,7 +234,7 @@ def test_a_bent_sheet_is_refused():
 
 def test_a_face_as_dark_as_ink_is_refused(scene):
     dark = (scene.face * np.float32(0.18)).astype(np.uint8)
-    told = refusal(photographed(replace(scene, face=dark), small_camera()))
+    told = refusal(photographed(replace(scene, face=dark), small_camera(pixels=FEW)))
     assert re.search("dark as the marks' ink.*chalk", told)
 
 
