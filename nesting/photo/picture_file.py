@@ -122,6 +122,8 @@ def focal_pixels(path: Path) -> float | None:
 def _header(path: Path) -> tuple[int, int, float]:
     """Return width, height and focal length (on a full frame, 0 if not told) of a picture."""
     with _opened(path) as picture:
+        if picture.format == "PNG" and "exif" not in picture.info:
+            return picture.width, picture.height, 0.0  # asked for it, Pillow unpacks the whole
         stated: Any = picture.getexif().get_ifd(EXIF_IFD).get(FOCAL_35, 0)
         return picture.width, picture.height, float(stated or 0)
 

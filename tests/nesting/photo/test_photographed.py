@@ -227,7 +227,8 @@ def test_a_picture_taken_badly_gets_a_sentence_and_no_board(scene, what):
     )
 
 
-def test_a_bent_sheet_is_refused():
+@pytest.mark.skipif("PHOTOGRAPHS" not in os.environ, reason="seconds: PHOTOGRAPHS=1")
+def test_a_bent_sheet_is_refused_in_a_picture():
     bent = small_scene(curl=9.0)
     assert re.search("bent|one plane", refusal(photographed(bent, small_camera())))
 
