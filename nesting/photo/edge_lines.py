@@ -97,7 +97,7 @@ def inner_line(
             for column, use in zip(seen.T, inside.T, strict=True)
         ]
     )
-    mm = offsets * fine_mm
+    mm = np.asarray(offsets * fine_mm, dtype=np.float64)
     slack = max(NEAR_MM, NEAR_SHARE * wide)
     # The flank of the edge's own line is no line: what counts stands above its neighbours.
     tops = np.zeros(len(profile), bool)
