@@ -46,6 +46,7 @@ from nesting.errors import (
     RefereeError,
     SalvageNestError,
 )
+from nesting.garbage import look_rarely
 from nesting.interrupt import Stage, Stopped, signals_answered, signals_end_quietly
 from nesting.streams import make_safe
 from nesting.words import counted
@@ -62,12 +63,6 @@ __all__ = [
     "main",
     "run",
 ]
-
-
-RARELY = (50_000, 20, 50)
-"""New objects, and collections of them, after which garbage is looked for. A large project is a
-million objects that all are kept: looking through them again and again takes a tenth of the time
-to read it."""
 
 
 def main(arguments: Sequence[str] | None = None, *, begun: float | None = None) -> int:
@@ -165,7 +160,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
 def run() -> None:
     """Run as a program: a closed pipe ends it quietly, as it ends any other."""
     make_safe()
-    gc.set_threshold(*RARELY)
+    look_rarely()
     try:
         code = _ended()
         sys.stdout.flush()

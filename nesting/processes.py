@@ -22,6 +22,7 @@ from multiprocessing.process import BaseProcess
 from queue import SimpleQueue
 from typing import Any, ParamSpec, TypeVar
 
+from nesting.garbage import look_rarely
 from nesting.signals import SIGNALS, signals_blocked, signals_held
 
 P = ParamSpec("P")
@@ -76,6 +77,7 @@ def _beside(parent: int, work: bytes, *pipes: connection.Connection) -> None:
     nothing = os.open(os.devnull, os.O_RDWR)
     for stream in (0, 1):
         os.dup2(nothing, stream)
+    look_rarely()
     pickle.loads(work)(*pipes)
 
 

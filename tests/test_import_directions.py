@@ -18,7 +18,7 @@ FLOORS = {
     "words, errors, lengths": """
         errors words unseen told sources cautions units fields grain file_names arguments
         work yaml_file table_file streams spreadsheet text_table given piece_names
-        tape natural_spline shop.kinds""",
+        tape natural_spline garbage shop.kinds""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": """
         signals processes shared_work all_cores interrupt cluster folder_lock whole_folder
@@ -28,7 +28,7 @@ FLOORS = {
         stock outline rules rates need nest ideal left_over run_out offcuts plugging
         new_timber_rules bend summary_fields summary_file sheets_kept foretold
         thumbnail job base_line batten_points marking_out straight_lines eased boat_systems
-        break_down break_down_cuts break_down_data stopped_cuts wishes""",
+        at_the_saw break_down break_down_cuts break_down_data stopped_cuts wishes""",
     "what parts are made of": """
         parts parts.position parts.lamella parts.curves parts.widths parts.solids parts.wood
         parts.marks parts.part parts.run_out parts.own_code""",

@@ -100,8 +100,9 @@ STAGES = (
 def stages(project: Path, seconds: float, workers: int, folder: Path) -> dict[str, object]:
     """Return how long each stage of one command took."""
     from nesting import cli
+    from nesting.garbage import look_rarely
 
-    gc.set_threshold(*cli.RARELY)
+    look_rarely()
     took = dict.fromkeys((stage for stage, *_ in STAGES), 0.0)
     start, begun = time.perf_counter(), time.monotonic() - time.process_time()
     for stage, module, name in STAGES:

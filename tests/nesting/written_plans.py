@@ -108,7 +108,7 @@ def kept(account):
 
 
 def sawn(cuts):
-    return tuple((cut.kind, cut.start, cut.end) for cut in cuts)
+    return tuple(map(repr, cuts))
 
 
 def drawn_once() -> Iterator[None]:

@@ -1,0 +1,15 @@
+"""How often Python looks for garbage that refers to itself."""
+
+from __future__ import annotations
+
+import gc
+
+RARELY = (50_000, 20, 50)
+"""New objects, and collections of them, after which it is looked for. A large project is a million
+objects that all are kept: looking through them again and again takes a tenth of the time to read
+it, and an eighth of the time to draw its sheets."""
+
+
+def look_rarely() -> None:
+    """Look for garbage rarely in this process."""
+    gc.set_threshold(*RARELY)
