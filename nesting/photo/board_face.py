@@ -8,11 +8,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from nesting.photo.opencv import opencv
-from nesting.photo.plan_view import Array, PlanView
-from nesting.photo.round_finds import FACE_MM, Face
+from nesting.photo.plan_view import Array, Mask, PlanView
+
+FACE_MM = 0.6
+"""A cell of the face on which round things are looked for."""
 
 MARGIN_MM = 6.0
 """Of the face's picture around the board."""
@@ -39,6 +42,20 @@ class Frame:
         cos, sin = np.cos(self.angle), np.sin(self.angle)
         made: Array = mm @ np.array([[cos, sin], [-sin, cos]]) + self.origin
         return made
+
+
+@dataclass(frozen=True)
+class Face:
+    """A board's face as a picture along its length, upper edge first, and which cells are wood."""
+
+    picture: NDArray[np.uint8]
+    wood: Mask
+    mm: float
+
+    @property
+    def high_mm(self) -> float:
+        """Height of the middle of the uppermost row over that of the lowest."""
+        return float((self.picture.shape[0] - 1) * self.mm)
 
 
 def frame_of(ring: Array, ahead: Array) -> Frame:

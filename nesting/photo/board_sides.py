@@ -12,20 +12,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from nesting.photo.board_corners import corners_of, runs_in_line
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
 
-CORNER_MM, TIP_MM = 42.0, 62.0
-"""About a corner so much of the edge is rounded by looking along normals; a tip that would reach
-farther than the second is none."""
+TIP_MM = 62.0
+"""A tip that would reach farther is none."""
 
-SHARP_DEG = 35.0
 WINDOW_MM = 170.0
 """Half the length of side that a piece of the line is fitted to."""
 
-SPREADS_MM = (14.0, 7.0, 4.0, 3.0, 3.0)
+SPREADS_MM = (7.0, 5.0, 4.0, 3.0, 3.0)
 """What lies farther off the line counts for nothing, less and less far turn by turn."""
 
 LEAVES_MM = 2.5
@@ -40,6 +38,8 @@ class Sides:
     bites: tuple[Array, ...]
     spurs_mm: float
     """How much of the edge stood out past its sides, and was left off."""
+    cut_mm: tuple[float, ...] = ()
+    """How far corners lie from where their sides would meet, where that looks like the ground."""
 
 
 def smooth_sides(ring: Array, step_mm: float, plan: PlanView) -> Sides:
@@ -51,13 +51,18 @@ def smooth_sides(ring: Array, step_mm: float, plan: PlanView) -> Sides:
         return Sides(ring, (), 0.0)
     ends = [*corners[1:], (corners[0][0] + len(ring), corners[0][1])]
     sides = [_side(ring, one, other, step_mm) for one, other in zip(corners, ends, strict=True)]
-    pieces, bites, spurs = list[Array](), list[Array](), 0.0
+    pieces, bites, spurs, cut = list[Array](), list[Array](), 0.0, list[float]()
     for number, side in enumerate(sides):
-        before, after = sides[number - 1], sides[(number + 1) % len(sides)]
-        pieces.append(_cut(side, before, after, ring, plan))
+        before = sides[number - 1]
+        tip = _tip(side, before, plan)
+        if tip is not None:
+            pieces.append(np.concatenate([tip[None], side.points]))
+        else:
+            pieces.append(np.concatenate([_round_corner(before, side, ring), side.points]))
+            cut += _cut_off(side, before)
         bites += side.bites
         spurs += side.spurs_mm
-    return Sides(np.concatenate(pieces), tuple(bites), spurs)
+    return Sides(np.concatenate(pieces), tuple(bites), spurs, tuple(cut))
 
 
 @dataclass(frozen=True)
@@ -71,47 +76,6 @@ class _Side:
     """Where its first corner was found, rounded."""
     bites: list[Array]
     spurs_mm: float
-
-
-BROKEN_MM, BROKEN_DEG = 115.0, 72.0
-"""Two turns so near each other, and neither of them so sharp, are one corner that was cut off by
-paint or shadow, or by a saw: whether wood goes on is looked at later."""
-
-
-def corners_of(ring: Array, step_mm: float) -> list[tuple[int, int]]:
-    """Return the places at which a ring turns sharply left, in order, and how far each is
-    rounded.
-    """
-    reach = round(CORNER_MM / step_mm)
-    ahead = np.roll(ring, -reach, axis=0) - ring
-    behind = ring - np.roll(ring, reach, axis=0)
-    cross = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0]
-    turns = np.arctan2(cross, np.sum(ahead * behind, axis=1))
-    found = list[int]()
-    for i in np.argsort(-turns).tolist():
-        if turns[i] < np.radians(SHARP_DEG) or len(found) == 6:
-            break
-        if all(min(abs(i - k), len(ring) - abs(i - k)) >= 1.4 * reach for k in found):
-            found.append(i)
-    return _made_one(sorted(found), turns, reach, step_mm)
-
-
-def _made_one(found: list[int], turns: Array, reach: int, step_mm: float) -> list[tuple[int, int]]:
-    """Return corners, each with its reach, those that are two halves of one made one."""
-    corners = [(i, reach) for i in found]
-    for k in range(len(found)):
-        one, other = found[k - 1], found[k]
-        apart = (other - one) % len(turns)
-        both = np.degrees(turns[[one, other]])
-        if (
-            len(found) > 2
-            and apart * step_mm < BROKEN_MM
-            and both.max() < BROKEN_DEG
-            and both.sum() < 130
-        ):
-            rest = [corner for corner in corners if corner[0] not in (one, other)]
-            return sorted([*rest, ((one + apart // 2) % len(turns), reach + apart // 2)])
-    return corners
 
 
 def _side(ring: Array, one: tuple[int, int], other: tuple[int, int], step_mm: float) -> _Side:
@@ -135,7 +99,7 @@ def _side(ring: Array, one: tuple[int, int], other: tuple[int, int], step_mm: fl
     stands = np.where(_grown(left), smooth, v)
     bites = [
         np.concatenate([_back(points[near], ahead, aside, u[run], smooth[run]), points[run][::-1]])
-        for run in _runs(left & (v < smooth))
+        for run in runs_in_line(left & (v < smooth))
         if len(run) * step_mm >= 9.0
     ]
     kept = np.flatnonzero(free)
@@ -206,20 +170,24 @@ def _grown(flags: Mask) -> Mask:
     return grown
 
 
-def _runs(flags: Mask) -> list[NDArray[np.intp]]:
-    turned = np.concatenate([[0], flags.astype(int), [0]])
-    starts, ends = np.flatnonzero(np.diff(turned) == 1), np.flatnonzero(np.diff(turned) == -1)
-    return [np.arange(start, end) for start, end in zip(starts, ends, strict=True)]
-
-
-def _cut(side: _Side, before: _Side, after: _Side, ring: Array, plan: PlanView) -> Array:
-    """Return a side's places, led by the corner at its beginning."""
-    del after
+def _tip(side: _Side, before: _Side, plan: PlanView) -> Array | None:
+    """Return the sharp corner at a side's beginning, if wood goes on so far."""
     tip = _meeting(before.last, side.first)
     here = side.corner
     if tip is None or np.linalg.norm(tip - here) > TIP_MM or not _is_face(plan, here, tip):
-        return np.concatenate([_round_corner(before, side, ring), side.points])
-    return np.concatenate([tip[None], side.points])
+        return None
+    return tip
+
+
+def _cut_off(side: _Side, before: _Side) -> list[float]:
+    """Return how far a corner that is not sharp lies from where its sides would meet, if far."""
+    tip = _meeting(before.last, side.first)
+    off = 0.0 if tip is None else float(np.linalg.norm(tip - side.corner))
+    return [off] if CUT_MM < off < 2 * TIP_MM else []
+
+
+CUT_MM = 10.0
+"""A corner rounder than this was sawn off, or is painted like the ground: somebody must look."""
 
 
 def _round_corner(before: _Side, side: _Side, ring: Array) -> Array:

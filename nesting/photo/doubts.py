@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
-from nesting.photo.board_face import Frame, face_of
+from nesting.photo.board_face import Face, Frame, face_of
 from nesting.photo.board_sides import share_alike
 from nesting.photo.camera import projected
 from nesting.photo.edge_band import STEP_MM, Edge, runs_of
@@ -21,7 +21,7 @@ from nesting.photo.marks import SeenMark
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
 from nesting.photo.pose import Fit, Shot, length_doubt
-from nesting.photo.round_finds import Face
+from nesting.photo.round_finds import unseen_share
 from nesting.words import counted
 
 LEAST_SHEETS = 2
@@ -39,7 +39,8 @@ HIDDEN_MM = 25.0
 FAINT_NATS, FAINT_SHARE, FAINT_MM = 3.0, 0.2, 40.0
 GLARE_MM = 25.0
 MOST_DOUBT_MM = 5.0
-DARK_WOOD = 32.0
+MOST_UNSEEN, SOME_UNSEEN = 0.3, 0.05
+"""Share of a face on which holes would not be seen: more makes no board, less a note."""
 
 
 def usable(name: str, marks: Sequence[SeenMark]) -> tuple[SeenMark, ...]:
@@ -292,12 +293,32 @@ def require_true_ends(plan: PlanView, frame: Frame, outline: Polygon) -> None:
             )
 
 
-def notes_on(edge: Edge, face: Face) -> tuple[str, ...]:
+def required_seen(face: Face, ink: float) -> float:
+    """Return on what share of a face holes would not be seen, if that is not much of it.
+
+    ``ink``: how light the marks' black is in the picture; a hole is about as dark.
+    """
+    unseen = unseen_share(face, ink)
+    if unseen > MOST_UNSEEN:
+        raise PhotographError(
+            f"{100 * unseen:.0f} % of the face is nearly as dark as the marks' ink, holes in it "
+            "would not be seen: rub chalk flat over it, so that they stay dark, and try again"
+        )
+    return unseen
+
+
+def notes_on(edge: Edge, unseen: float) -> tuple[str, ...]:
     """Return what somebody is to know who reads the board."""
     notes = list[str]()
-    shade = float(np.median(opencv().cvtColor(face.picture, opencv().COLOR_BGR2GRAY)[face.wood]))
-    if shade < DARK_WOOD:
-        notes.append("the wood is so dark that holes hardly show: chalk them and photograph again")
+    if unseen > SOME_UNSEEN:
+        notes.append(
+            f"{100 * unseen:.0f} % of the face is too dark for holes to show: look at the wood"
+        )
+    if edge.cut_mm:
+        notes.append(
+            f"{counted(len(edge.cut_mm), 'corner')} cut off by up to {max(edge.cut_mm):.0f} mm, or "
+            "painted like the ground: look at the wood"
+        )
     side = float(edge.side_mm.max()) if len(edge.side_mm) else 0.0
     if side > 4.0:
         notes.append(f"up to {side:.0f} mm of its side were seen and taken off")

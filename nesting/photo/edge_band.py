@@ -15,6 +15,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.photo.board_sides import smooth_sides
+from nesting.photo.edge_lines import (
+    FINE_BROAD_MM,
+    NARROW_MM,
+    inner_line,
+    narrow_side,
+    steps_along,
+    summed_round,
+    told_by_lines,
+)
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
 
@@ -38,9 +47,6 @@ MOST_TOLD = 1.5
 SEEN_SIDE_MM = 1.0
 """A side seen this narrow moves nothing that counts."""
 
-CONTRAST = 1.1
-"""How much a side differs from the face, in spreads of the face, to count as seen."""
-
 
 @dataclass(frozen=True)
 class Edge:
@@ -58,6 +64,8 @@ class Edge:
     """How much of the side below the face was seen and taken off."""
     bites: tuple[Array, ...]
     """Rings inside the edge that look like ground: notches, or stains."""
+    cut_mm: tuple[float, ...] = ()
+    """How much of corners looks like ground."""
 
 
 def outline_of(cells: Mask, to_mm: object) -> Array:
@@ -110,21 +118,24 @@ def edge_of(
     for turn in range(3):
         normals = normals_of(ring)
         looks, light, hidden = _band(plan, ring, normals, offsets)
-        gain = _gain(looks, offsets, hidden)
-        path, margin = _best_round(gain)
+        steps = steps_along(light, FINE_MM, STEP_MM)
+        lines = told_by_lines(steps, hidden, STEP_MM)
+        gain = _gain(looks, offsets, hidden, lines)
+        path, margin = _best_round(gain, lines)
         if turn == 2 or np.max(np.abs(offsets[path])) < 0.6 * REACH_MM:
             break
-        path, _ = _best_round(gain, SUPPLE)
+        path, _ = _best_round(gain, lines, SUPPLE)
         ring = resampled(_smoothed(ring + offsets[path][:, None] * normals, 3.0), STEP_MM)
-    bites = _bites(ring, normals, offsets, path, _best_round(gain, LIMP)[0])
+    bites = _bites(ring, normals, offsets, path, _best_round(gain, 0 * lines, LIMP)[0])
     path = _steepest(light, path)
     side = _sides(ring, normals, eyes, thickness_mm, height_mm)
-    path, side = _inner(light, offsets, path, side)
+    steps = steps_along(light, FINE_MM, STEP_MM, FINE_BROAD_MM)
+    path, side = _inner(light, steps, path, side)
     smooth = _straightened(offsets[path] * 1.0)
     blind = hidden[np.arange(len(path)), path]
     found = resampled(ring + smooth[:, None] * normals, STEP_MM)
     sides = smooth_sides(found, STEP_MM, plan)
-    return Edge(sides.ring, margin, blind, side, (*bites, *sides.bites))
+    return Edge(sides.ring, margin, blind, side, (*bites, *sides.bites), sides.cut_mm)
 
 
 def _band(
@@ -163,7 +174,7 @@ def _band(
     return near.reshape(places.shape[:2]), seen[..., :3].astype(np.float64), hidden
 
 
-def _gain(looks: NDArray[np.intp], offsets: Array, hidden: Mask) -> Array:
+def _gain(looks: NDArray[np.intp], offsets: Array, hidden: Mask, lines: Array) -> Array:
     """Return (n, m) what each place tells for being inside (over 0) or outside, nats."""
     count = len(looks)
     window = max(3, int(WINDOW_MM / STEP_MM) // 2)
@@ -180,7 +191,7 @@ def _gain(looks: NDArray[np.intp], offsets: Array, hidden: Mask) -> Array:
                 hist, (np.repeat(np.arange(count), looks.shape[1]), looks.ravel()), weight.ravel()
             )
             whole = hist.sum(axis=0)
-            near = _windowed(hist, window)
+            near = summed_round(hist, window)
             whole = whole / max(1.0, whole.sum())
             sides.append(
                 (near + 60 * whole + 0.5) / (near.sum(axis=1, keepdims=True) + 60 + 0.5 * LOOKS)
@@ -190,29 +201,25 @@ def _gain(looks: NDArray[np.intp], offsets: Array, hidden: Mask) -> Array:
         told[hidden] = 0.0
         if turn < 1:
             score = np.cumsum(told, axis=1) - 0.5 * told
-            path = _path(score, None, STIFF)
+            path = _path(score + lines, None, STIFF)
     return told
 
 
-def _windowed(hist: Array, window: int) -> Array:
-    """Return sums over so many rows on either side, once round."""
-    window = min(window, (len(hist) - 1) // 2)
-    wrapped = np.concatenate([hist[-window:], hist, hist[:window]])
-    total = np.concatenate([np.zeros((1, hist.shape[1])), np.cumsum(wrapped, axis=0)])
-    made: Array = total[2 * window + 1 :] - total[: -2 * window - 1]
-    return made
-
-
-def _best_round(gain: Array, stiff: float = STIFF) -> tuple[NDArray[np.intp], Array]:
+def _best_round(gain: Array, lines: Array, stiff: float = STIFF) -> tuple[NDArray[np.intp], Array]:
     """Return for each normal the place of the edge, and how much worse it would be 4 mm off."""
-    score = np.cumsum(gain, axis=1) - 0.5 * gain
+    looks = np.cumsum(gain, axis=1) - 0.5 * gain
+    score = looks + lines
     score = score - score.max(axis=1, keepdims=True)
     path = _path(score, None, stiff)
     path = _path(score, int(path[len(path) // 2]), stiff)
+    # Looks alone, or with lines: a line that lies elsewhere makes no clear edge a faint one.
+    return path, np.maximum(_margin(looks, path), _margin(score, path))
+
+
+def _margin(score: Array, path: NDArray[np.intp]) -> Array:
     off = np.abs(np.arange(score.shape[1])[None, :] - path[:, None]) * FINE_MM
-    here = score[np.arange(len(path)), path]
-    other = np.where((off > 4.0), score, -np.inf).max(axis=1)
-    return path, here - other
+    other: Array = np.where((off > 4.0), score, -np.inf).max(axis=1)
+    return score[np.arange(len(path)), path] - other
 
 
 def _path(score: Array, start: int | None, stiff: float) -> NDArray[np.intp]:
@@ -275,7 +282,7 @@ def _steepest(light: Array, path: NDArray[np.intp]) -> NDArray[np.intp]:
 
     def mean(steps: NDArray[np.intp]) -> Array:
         at = np.clip(path[:, None] + steps, 0, wide - 1)
-        return _windowed(np.take_along_axis(light, at[..., None], axis=1).mean(axis=1), 12)
+        return summed_round(np.take_along_axis(light, at[..., None], axis=1).mean(axis=1), 12)
 
     axis = mean(outer) - mean(inner)
     axis /= np.maximum(1e-6, np.linalg.norm(axis, axis=1, keepdims=True))
@@ -283,7 +290,7 @@ def _steepest(light: Array, path: NDArray[np.intp]) -> NDArray[np.intp]:
     steps = np.arange(-reach - 2, reach + 3)
     at = np.clip(path[:, None] + steps, 0, wide - 1)
     profile = np.sum(np.take_along_axis(light, at[..., None], axis=1) * axis[:, None, :], axis=2)
-    slope = _windowed(profile[:, 4:] - profile[:, :-4], 2)
+    slope = summed_round(profile[:, 4:] - profile[:, :-4], 2)
     slope = slope - 0.02 * np.abs(slope).max(axis=1, keepdims=True) * np.abs(steps[2:-2])
     moved: NDArray[np.intp] = np.clip(path + steps[2:-2][np.argmax(slope, axis=1)], 0, wide - 1)
     return moved
@@ -304,19 +311,20 @@ def _sides(
 
 
 def _inner(
-    light: Array, offsets: Array, path: NDArray[np.intp], side: Array
+    light: Array, steps: Array, path: NDArray[np.intp], side: Array
 ) -> tuple[NDArray[np.intp], Array]:
     """Return the path moved inward where the side was taken for face, and by how much."""
     moved, taken = path.copy(), np.zeros(len(path))
     for stretch in _stretches(side > SEEN_SIDE_MM):
         wide = float(np.median(side[stretch]))
-        shift = _side_seen(light[stretch], offsets, path[stretch], wide)
+        shift = inner_line(light, steps, path, stretch, wide, FINE_MM)
+        if not shift and wide < NARROW_MM:
+            shift = narrow_side(light, path, stretch, wide, FINE_MM)
         if shift:
-            steps = np.round(
-                np.minimum(side[stretch] * shift / wide, 2 * REACH_MM) / FINE_MM
-            ).astype(int)
-            moved[stretch] = np.maximum(0, path[stretch] - steps)
-            taken[stretch] = steps * FINE_MM
+            inward = np.minimum(side[stretch] * shift / wide, 2 * REACH_MM) / FINE_MM
+            fine = np.round(inward).astype(int)
+            moved[stretch] = np.maximum(0, path[stretch] - fine)
+            taken[stretch] = fine * FINE_MM
     return moved, taken
 
 
@@ -337,33 +345,6 @@ def runs_of(flags: Mask) -> list[NDArray[np.intp]]:
     turned = np.concatenate([[0], flags[order].astype(int), [0]])
     starts, ends = np.flatnonzero(np.diff(turned) == 1), np.flatnonzero(np.diff(turned) == -1)
     return [order[start:end] for start, end in zip(starts, ends, strict=True)]
-
-
-def _side_seen(light: Array, offsets: Array, path: NDArray[np.intp], wide: float) -> float:
-    """Return how far inside the found edge the face ends, mm: 0 if the edge found is the face's
-    own.
-
-    ``wide``: how far it would be by thickness and eye.
-    """
-    steps = np.arange(-int((2 * wide + 10) / FINE_MM), int(3 / FINE_MM))
-    at = np.clip(path[:, None] + steps[None, :], 0, light.shape[1] - 1)
-    profile = np.median(np.take_along_axis(light, at[..., None], axis=1), axis=0)
-    rel = steps * FINE_MM
-    face = profile[rel < -wide - 3]
-    side = profile[(rel > -wide + 0.25 * wide) & (rel < -0.25 * wide)]
-    if not len(face) or not len(side):
-        return 0.0
-    spread = np.maximum(2.0, np.std(face, axis=0))
-    apart = (side.mean(axis=0) - face.mean(axis=0)) / spread
-    weight = np.linalg.norm(apart)
-    if weight < CONTRAST * 2.0:
-        return 0.0
-    step = profile @ (apart / spread / max(1e-9, weight))
-    half = max(1, int(0.8 / FINE_MM))
-    slope = step[2 * half :] - step[: -2 * half]
-    middle = rel[half:-half]
-    near = np.abs(middle + wide) < max(2.5, 0.45 * wide)
-    return float(-middle[near][int(np.argmax(slope[near]))])
 
 
 def _straightened(offset: Array) -> Array:

@@ -10,6 +10,7 @@ looks (k-means); the strip is the one whose looks tell most about being inside r
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -249,34 +250,43 @@ def _best_interval(counts: Array, mm: float) -> tuple[float, int, int]:
     """
     total = np.concatenate([np.zeros((1, LOOKS)), np.cumsum(counts, axis=0)])
     rows, beside = len(counts), int(BESIDE_MM / mm)
-    best, best_worth = (0.0, 0, 0), 0.0
-    least, most = max(2, int(NARROWEST_MM / mm)), min(rows - 2, int(WIDEST_MM / mm))
+    start, wide = _runs_tried(rows, max(2, int(NARROWEST_MM / mm)), int(WIDEST_MM / mm))
+    if not len(start):
+        return 0.0, 0, 0
+    inside = total[start + wide] - total[start]
+    under = total[start] - total[np.maximum(0, start - beside)]
+    over = total[np.minimum(rows, start + wide + beside)] - total[start + wide]
+    told = _told(inside, np.stack([under, over])).min(axis=0)
+    worth = told**2 * inside.sum(axis=1) / wide**0.75
+    i = int(np.argmax(worth))
+    if worth[i] <= 0:
+        return 0.0, 0, 0
+    return float(told[i]), int(start[i]), int(start[i] + wide[i])
+
+
+@lru_cache(maxsize=64)
+def _runs_tried(rows: int, least: int, most: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the starts and widths of all runs of rows that are tried, narrow ones first."""
+    most = min(rows - 2, most)
     widths = np.unique(np.round(np.geomspace(least, max(least, most), WIDTHS)).astype(int))
-    for wide in widths[widths <= most].tolist():
-        start = np.arange(1, rows - wide)
-        inside = total[start + wide] - total[start]
-        under = total[start] - total[np.maximum(0, start - beside)]
-        over = total[np.minimum(rows, start + wide + beside)] - total[start + wide]
-        told = np.minimum(_told(inside, under), _told(inside, over))
-        filled = inside.sum(axis=1)
-        worth = told**2 * filled / wide**0.75
-        i = int(np.argmax(worth))
-        if worth[i] > best_worth:
-            best_worth, best = (
-                float(worth[i]),
-                (float(told[i]), int(start[i]), int(start[i] + wide)),
-            )
-    return best
+    starts = [np.arange(1, rows - wide) for wide in widths[widths <= most].tolist()]
+    if not starts:
+        return np.zeros(0, np.intp), np.zeros(0, np.intp)
+    counts = [len(some) for some in starts]
+    return np.concatenate(starts), np.repeat(widths[: len(counts)], counts)
 
 
 def _told(inside: Array, outside: Array) -> Array:
-    """Return (n,) what looks tell about inside and outside, both weighing the same; nats."""
-    sums = inside.sum(axis=1, keepdims=True), outside.sum(axis=1, keepdims=True)
-    p = ((inside + 0.2) / (sums[0] + 0.2 * LOOKS)).astype(np.float32)
-    q = ((outside + 0.2) / (sums[1] + 0.2 * LOOKS)).astype(np.float32)
+    """Return (2, n) what looks tell about inside and either outside, both weighing the same; nats.
+
+    ``outside``: (2, n, looks), on one side and on the other.
+    """
+    few = inside.sum(axis=1, keepdims=True), outside.sum(axis=2, keepdims=True)
+    p = ((inside + 0.2) / (few[0] + 0.2 * LOOKS)).astype(np.float32)
+    q = ((outside + 0.2) / (few[1] + 0.2 * LOOKS)).astype(np.float32)
     both = np.log((p + q) / 2)
-    told = 0.5 * np.sum(p * (np.log(p) - both) + q * (np.log(q) - both), axis=1)
-    bare = (sums[0] < 12).ravel() | (sums[1] < 12).ravel()
+    told = 0.5 * np.sum(p * (np.log(p) - both) + q * (np.log(q) - both), axis=2)
+    bare = (few[0] < 12)[..., 0] | (few[1] < 12)[..., 0]
     return np.where(bare, 0.0, told)
 
 

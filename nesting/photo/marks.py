@@ -74,6 +74,24 @@ def rim_width(grey: Picture, marks: Sequence[SeenMark]) -> float:
     return float(np.median(widths))
 
 
+RIM_AT = 1 / 16
+"""Middle of a mark's black rim, a cell of eight wide, as a share of its side."""
+
+
+def ink_shade(picture: Picture, marks: Sequence[SeenMark]) -> float:
+    """Return how light the marks' black is in a picture, 0 to 255: the lightest of its colours."""
+    cv2 = opencv()
+    along = np.linspace(RIM_AT, 1 - RIM_AT, 12)
+    rim = np.concatenate([np.column_stack([along, np.full(12, at)]) for at in (RIM_AT, 1 - RIM_AT)])
+    square = np.array([(0, 0), (1, 0), (1, 1), (0, 1)], np.float32)
+    shades = []
+    for mark in marks:
+        matrix = cv2.getPerspectiveTransform(square, mark.corners.astype(np.float32))
+        places = cv2.perspectiveTransform(rim.astype(np.float32)[None], matrix)
+        shades.append(cv2.remap(picture, places, None, cv2.INTER_LINEAR).max(axis=2).ravel())
+    return float(np.median(np.concatenate(shades)))
+
+
 def _how(cv2: Any) -> Any:
     how = cv2.aruco.DetectorParameters()
     how.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_NONE

@@ -6,12 +6,12 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from nesting.errors import OutputError
-from nesting.photo.board_face import face_of
+from nesting.photo.board_face import Face, face_of
 from nesting.photo.marks import Picture
 from nesting.photo.opencv import opencv
 from nesting.photo.photographed import Photographed
 from nesting.photo.plan_view import Array
-from nesting.photo.round_finds import LISTED, SURE, Face
+from nesting.photo.round_finds import LISTED, SURE
 from nesting.photo.stock_text import numbered
 from nesting.units import Unit, format_length
 

@@ -17,7 +17,7 @@ from nesting.photo.camera import View
 from nesting.photo.edge_band import Edge, edge_of, outline_of
 from nesting.photo.find_board import best_strip, board_cells, looks_of, rough_of
 from nesting.photo.mark_sheet import RULER_MM
-from nesting.photo.marks import Picture, rim_width, seen_marks
+from nesting.photo.marks import Picture, ink_shade, rim_width, seen_marks
 from nesting.photo.opencv import opencv
 from nesting.photo.picture_file import Group, focal_pixels, read_picture
 from nesting.photo.plan_view import Array, PlanView, extent_of, joined, plan_view
@@ -116,6 +116,7 @@ def measured(
     doubt = 2 * doubts.length_doubt_of(fit, edge.ring, asked.below_mm)
     doubts.require_known_length(doubt, outline)
     face = face_of(plan, frame, outline)
+    unseen = doubts.required_seen(face, _ink(pictures, fit))
     finds = tuple(
         replace(find, x=find.x - MARGIN_MM, y=find.y - MARGIN_MM) for find in round_finds(face)
     )
@@ -127,7 +128,7 @@ def measured(
         finds,
         bites,
         doubt,
-        doubts.notes_on(edge, face),
+        doubts.notes_on(edge, unseen),
         frame,
         plan,
     )
@@ -150,6 +151,12 @@ def _placed(
     doubts.require_flat(fit)
     doubts.require_height_known(fit, asked.below_mm)
     return fit
+
+
+def _ink(pictures: Sequence[Picture], fit: Fit) -> float:
+    """Return how light the marks' black is, 0 to 255."""
+    shots = zip(pictures, fit.problem.shots, strict=True)
+    return float(np.median([ink_shade(picture, shot.marks) for picture, shot in shots]))
 
 
 def _plan(pictures: Sequence[Picture], fit: Fit, below_mm: float) -> PlanView:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,9 @@ from nesting.photo.opencv import opencv
 from nesting.unseen import quoted
 
 ENDINGS = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".bmp")
+
+UNREAD_ENDINGS = (".heic", ".heif", ".avif", ".dng", ".gif")
+"""Of pictures that cameras and phones make and that are not read: said, never passed over."""
 
 MOST_PIXELS = 120_000_000
 """A larger picture is refused before it is unpacked: it would take gigabytes."""
@@ -77,8 +81,13 @@ def _pictures(folder: Path) -> list[Path]:
     return sorted(
         path
         for path in folder.iterdir()
-        if path.suffix.lower() in ENDINGS and path.is_file() and not path.name.startswith(".")
+        if path.suffix.lower() in ENDINGS + UNREAD_ENDINGS
+        and path.is_file()
+        and not path.name.startswith(".")
     )
+
+
+NO_PICTURE = "it cannot be read: the file is broken, or no picture"
 
 
 def read_picture(path: Path) -> Picture:
@@ -87,16 +96,17 @@ def read_picture(path: Path) -> Picture:
     Raises
     ------
     PhotographError
-        If it is none, or too large.
+        If it is none, cut short, or too large.
     """
     cv2 = opencv()
     wide, high, _ = _header(path)
     if wide * high > MOST_PIXELS:
         raise PhotographError(f"{wide} x {high} pixels are too many: reduce it to 12 million")
+    _require_whole(path)
     content = np.frombuffer(path.read_bytes(), np.uint8)
     picture = cv2.imdecode(content, cv2.IMREAD_COLOR)
     if picture is None:
-        raise PhotographError("it cannot be read: the file is broken, or no picture")
+        raise PhotographError(NO_PICTURE)
     made: Picture = picture
     return made
 
@@ -111,11 +121,36 @@ def focal_pixels(path: Path) -> float | None:
 
 def _header(path: Path) -> tuple[int, int, float]:
     """Return width, height and focal length (on a full frame, 0 if not told) of a picture."""
+    with _opened(path) as picture:
+        if picture.format == "PNG" and "exif" not in picture.info:
+            return picture.width, picture.height, 0.0  # asked for it, Pillow unpacks the whole
+        stated: Any = picture.getexif().get_ifd(EXIF_IFD).get(FOCAL_35, 0)
+        return picture.width, picture.height, float(stated or 0)
+
+
+def _require_whole(path: Path) -> None:
+    """Refuse a file that ends early: OpenCV would fill the rest with grey."""
+    with _opened(path) as picture:
+        picture.draft("RGB", (picture.width // 8, picture.height // 8))  # quick, for JPEG alone
+        picture.load()
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[Any]:
     from PIL import Image  # comes with matplotlib
 
+    if path.suffix.lower() in UNREAD_ENDINGS:
+        raise PhotographError(
+            f"pictures of the kind {path.suffix.lower()} are not read; save it as JPEG, or set the "
+            "camera to that"
+        )
+    most, Image.MAX_IMAGE_PIXELS = Image.MAX_IMAGE_PIXELS, None  # what is too large is told here
     try:
         with Image.open(path) as picture:
-            stated: Any = picture.getexif().get_ifd(EXIF_IFD).get(FOCAL_35, 0)
-            return picture.width, picture.height, float(stated or 0)
-    except (OSError, ValueError, TypeError, SyntaxError, Image.DecompressionBombError) as error:
-        raise PhotographError("it cannot be read: the file is broken, or no picture") from error
+            yield picture
+    except PermissionError as error:
+        raise PhotographError("it cannot be read: no permission to open it") from error
+    except (OSError, ValueError, TypeError, SyntaxError, EOFError) as error:
+        raise PhotographError(NO_PICTURE) from error
+    finally:
+        Image.MAX_IMAGE_PIXELS = most

@@ -1,14 +1,17 @@
 """Camera, marks and pose, held against OpenCV's own projection and a second reader of PDF."""
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pypdfium2
 import pytest
 from photograph_renderer import Camera
 
-from nesting.errors import OutputError
+from nesting.errors import OutputError, PhotographError
 from nesting.photo import opencv as door
 from nesting.photo.camera import Lens, View, on_plane, projected, straightened, turned
+from nesting.photo.doubts import require_flat
 from nesting.photo.mark_sheet import CENTRES_MM, MARK_MM, RULER_MM, mark_sheets, sheet_corners
 from nesting.photo.marks import SeenMark, rim_width, seen_marks
 from nesting.photo.pose import GivenLens, Shot, fitted, length_doubt, problem_of
@@ -145,6 +148,19 @@ def test_pictures_that_share_sheets_make_one_plane():
     )
     true = float(np.hypot(*np.subtract(places[1][:2], places[6][:2])))
     assert distance(fit, 1, 6) == pytest.approx(true, abs=5.0)
+
+
+def test_a_bent_sheet_is_named():
+    (shot,) = shots(PLACES, [camera()], 0.1, 4)
+    # The far part of sheet 2 is seen shortened, as bent paper is.
+    bent = tuple(
+        SeenMark(m.number, m.corners + np.array([3.0, 4.0])) if m.number == 5 else m
+        for m in shot.marks
+    )
+    fit = fitted(problem_of([replace(shot, marks=bent)], GivenLens(), RULER_MM))
+    with pytest.raises(PhotographError, match="sheet 2 is bent"):
+        require_flat(fit)
+    require_flat(fitted(problem_of([shot], GivenLens(), RULER_MM)))
 
 
 def test_a_given_lens_is_kept():
