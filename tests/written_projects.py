@@ -32,7 +32,7 @@ def written(project: Path) -> Path:
     """Return the folder of a short search's plan: its cut sheets and summary."""
     folder = Path(_FOLDER.name) / project.parent.name
     ran = command(
-        "nest", project, "--rounds", 1, "--workers", 1, "--write", "nothing", "-q", "-o", folder
+        "nest", project, "--rounds", 0, "--workers", 1, "--write", "nothing", "-q", "-o", folder
     )
     assert ran.returncode in (0, 4), ran.stderr
     return folder

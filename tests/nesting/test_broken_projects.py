@@ -4,6 +4,7 @@
 """
 
 import os
+from itertools import islice
 
 import pytest
 from broken_projects import STOCK_FILE, Breaker, judged
@@ -12,6 +13,9 @@ from project_texts import BOARD, findings_of, project_text, written
 from nesting import cli
 
 CASES = int(os.environ.get("BROKEN_PROJECTS", "120"))
+EVERY = 1 if CASES > 1000 else 2
+"""Which figures are tried in turn."""
+
 NESTED = max(4, CASES // 100)
 BOATS = 0.0 if CASES < 1000 else 0.001
 
@@ -27,12 +31,12 @@ def _told(faults: list[str]) -> str:
 
 def test_no_figure_of_a_project_may_be_anything_else(tmp_path):
     faults, count = [], 0
-    for case in Breaker(1).every_figure():
+    for case in islice(Breaker(1).every_figure(), 0, None, EVERY):
         _, wrong = judged(case, tmp_path)
         faults += [f"{case.what}: {one}" for one in wrong]
         count += 1
     assert not faults, _told(faults)
-    assert count > 300
+    assert count > 300 // EVERY
 
 
 def test_broken_project_is_read_right_or_refused_in_words(tmp_path):

@@ -91,7 +91,7 @@ def test_rectangle_ends_at_the_true_edge_of_round_obstacles():
     ]
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=25)
 @given(seed=st.integers(0, 10_000))
 def test_rectangles_are_clear_of_everything_and_of_each_other(seed):
     rng = np.random.default_rng(seed)

@@ -50,7 +50,7 @@ def test_room_is_the_first_free_place(name: str, count: int, heeds_soft: bool) -
     region, found = REGIONS[name], 0
     space = crowded(count, count)
     rng = np.random.default_rng(3)
-    for _ in range(60):
+    for _ in range(30):
         size = (float(rng.uniform(2, 80)), float(rng.uniform(2, 25)))
         near = (float(rng.uniform(-20, 220)), float(rng.uniform(-20, 130)))
         wanted = first_by_looking_at_all(space, region, size, near, heeds_soft=heeds_soft)

@@ -117,7 +117,7 @@ def test_stain_with_an_outline_is_listed_where_it_reaches_into_the_offcut(low, h
     assert offcut.defect_counts == found
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=25)
 @given(seed=st.integers(0, 10_000))
 def test_referee_finds_no_fault_in_any_offcut(seed):
     rng = np.random.default_rng(seed)

@@ -186,6 +186,7 @@ def test_referee_takes_nothing_from_the_packer():
                 "errors",
                 "units",
                 "ideal",
+                "garbage",
             )
         ),
         *(

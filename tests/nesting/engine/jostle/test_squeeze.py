@@ -57,7 +57,7 @@ def test_where_there_is_no_room_every_contact_gives_way_alike():
 
 
 @given(seed=st.integers(0, 10**6), depth=st.floats(0.0, 4.0))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 def test_a_table_that_yields_forgives_just_so_much(seed, depth):
     """Each convex sum counts for so much less, and never for less than nothing."""
     rng = np.random.default_rng(seed)
@@ -121,7 +121,7 @@ def test_squeezed_boards_satisfy_the_referee():
     taken = []
 
     @given(seed=st.integers(0, 10**6))
-    @settings(max_examples=15, deadline=None)
+    @settings(max_examples=10, deadline=None)
     def squeezed(seed):
         rng = np.random.default_rng(seed)
         problem = random_problem(rng, 5)
