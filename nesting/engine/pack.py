@@ -364,7 +364,7 @@ def _steered_plan(
                 plan, eased = tidied_plan(plan, problem, finish.is_late)
     ideal = _ideal(_told(plan, problem, steering), bounds, finish)
     left = unplaced(plan, problem, is_over=finish.is_late, seconds_left=finish.seconds_left)
-    told = steering.told(left, plan, problem)
+    told = steering.told(left, plan, problem, finish.is_late)
     return CuttingPlan(steering.course.nests(plan), told, ideal, eased, steering.course.fixed)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.engine.search.course import Course, course_of
@@ -12,7 +12,6 @@ from nesting.engine.search.matching import held_boards, with_mirrored
 from nesting.engine.state.board_state import BoardState
 from nesting.engine.state.plan_state import PlanState
 from nesting.engine.state.problem import Problem
-from nesting.engine.state.steered import Steered
 from nesting.engine.stop import NO_HURRY, Finish, never, over_in
 from nesting.left_over import Prospect
 from nesting.need import Misfit, Need
@@ -46,27 +45,38 @@ class Steering:
     begin: PlanState
 
     def told(
-        self, left: Sequence[Unplaced], plan: PlanState, problem: Problem
+        self,
+        left: Sequence[Unplaced],
+        plan: PlanState,
+        problem: Problem,
+        is_over: Callable[[], bool] = never,
     ) -> tuple[Unplaced, ...]:
         """Return what is left over as the project names it, and the wishes that have to do with it.
 
         ``left`` are those of the search, by lots; pieces of later stages for which wood is in view
-        are added.
+        are added. Once ``is_over``, no room is looked for beyond a wish any more.
         """
         of_lot = {id(lot.need): n for n, lot in enumerate(self.course.lots)}
-        found = [self._told(of_lot[id(one.need)], one, plan, problem) for one in left]
+        found = [self._told(of_lot[id(one.need)], one, plan, problem, is_over) for one in left]
         found += list(self._in_view(plan, problem))
         order = {need.part: n for n, need in enumerate(self.course.needs)}
         return tuple(sorted(found, key=lambda one: order[one.need.part]))
 
-    def _told(self, lot: int, one: Unplaced, plan: PlanState, problem: Problem) -> Unplaced:
+    def _told(
+        self,
+        lot: int,
+        one: Unplaced,
+        plan: PlanState,
+        problem: Problem,
+        is_over: Callable[[], bool],
+    ) -> Unplaced:
         """Return one line of what is left over, with the wishes that stand in its way."""
         assert problem.steered is not None
         own = self.course.lots[lot]
         sentences = list(_stage(own, self.course.wishes))
-        barred = list(_barred(lot, plan, problem))
+        barred = list(_barred(lot, plan, problem, is_over))
         sentences += barred
-        sentences += list(self._locked_out(lot, plan, problem))
+        sentences += list(self._locked_out(lot, plan, problem, is_over))
         is_wished = bool(barred) and not problem.suits[lot]
         reason = Misfit.WISHED if is_wished else one.reason
         prospect = Prospect() if is_wished else one.prospect
@@ -74,14 +84,18 @@ class Steering:
             one, need=own.whole, reason=reason, prospect=replace(prospect, wishes=tuple(sentences))
         )
 
-    def _locked_out(self, lot: int, plan: PlanState, problem: Problem) -> Iterator[str]:
+    def _locked_out(
+        self, lot: int, plan: PlanState, problem: Problem, is_over: Callable[[], bool]
+    ) -> Iterator[str]:
         """Yield boards that would have room were it not for pieces that stay there."""
         assert problem.steered is not None
         titles = {piece: wish.title for piece, wish in self.course.wishes.must_stay.items()}
         named = 0
         for board, labels in problem.steered.locked.items():
             whole = self.course.boards[board]
-            if named == MOST_NAMED or board in problem.steered.barred[lot]:
+            if named == MOST_NAMED or is_over():
+                return
+            if board in problem.steered.barred[lot]:
                 continue
             other = Problem([problem.needs[lot]], [whole], problem.rules)
             if not other.suits[0] or BoardState(board).spot(lot, problem) is not None:
@@ -118,18 +132,22 @@ def _stage(lot: Lot, wishes: Wishes) -> Iterator[str]:
         yield f"{later.title}: it is of stage {later.stage}, and stage {wishes.stage} is nested"
 
 
-def _barred(lot: int, plan: PlanState, problem: Problem) -> Iterator[str]:
+def _barred(
+    lot: int, plan: PlanState, problem: Problem, is_over: Callable[[], bool]
+) -> Iterator[str]:
     """Yield wishes that keep a part off boards that have room for it, those named."""
     assert problem.steered is not None
     barred = problem.steered.barred[lot]
     if not barred:
         return
-    free = problem.steered_by(replace(problem.steered, barred=_without(lot, problem.steered)))
-    boards = [board for board in free.suits[lot] if board in barred][:MOST_LOOKED_AT]
+    suited = problem.suited_arrays[lot].tolist()
+    boards = [board for board in suited if board in barred][:MOST_LOOKED_AT]
     as_it_lies: dict[str, list[str]] = {}
     empty: dict[str, list[str]] = {}
     for board in boards:
         name = problem.boards[board].name
+        if is_over():
+            break
         if plan.states[board].spot(lot, problem) is not None:
             as_it_lies.setdefault(barred[board], []).append(name)
         elif BoardState(board).spot(lot, problem) is not None:
@@ -143,10 +161,6 @@ def _barred(lot: int, plan: PlanState, problem: Problem) -> Iterator[str]:
 
 def _keep(title: str) -> str:
     return f"{title} {'keep' if ' and ' in title else 'keeps'}"
-
-
-def _without(lot: int, steered: Steered) -> tuple[dict[int, str], ...]:
-    return tuple({} if n == lot else dict(own) for n, own in enumerate(steered.barred))
 
 
 def _some(names: Sequence[str]) -> str:

@@ -76,6 +76,7 @@ class Problem:
 
     def steered_by(self, steered: Steered) -> Problem:
         """Return the same problem with other wishes; all that is known of its figures is shared."""
+        self.suited_arrays  # noqa: B018 -- found once, for every one of them
         other = copy(self)
         other.steered = steered
         for name in ("suits", "suit_sets", "suits_arrays", "dearness"):
@@ -95,6 +96,15 @@ class Problem:
     @cached_property
     def suits_arrays(self) -> tuple[Ints, ...]:
         """The same as arrays."""
+        if self.steered is None:
+            return self.suited_arrays
+        barred = self.steered.barred
+        suited = enumerate(self.suited_arrays)
+        return tuple(own[~np.isin(own, list(barred[n]))] for n, own in suited)
+
+    @cached_property
+    def suited_arrays(self) -> tuple[Ints, ...]:
+        """The same were there no wishes."""
         woods, unlike = [wood_of_board(board) for board in self.boards], self.unlike
         numbers = {wood: number for number, wood in enumerate(unlike)}
         of = np.array([numbers[wood] for wood in woods], np.int64)
@@ -102,10 +112,7 @@ class Problem:
         for n, need in enumerate(self.needs):
             suited = [need.misfit(board, self.rules) is None for board in unlike.values()]
             found.append(self._boxed(n, np.flatnonzero(np.array(suited, np.bool_)[of])))
-        if self.steered is None:
-            return tuple(found)
-        barred = self.steered.barred
-        return tuple(own[~np.isin(own, list(barred[n]))] for n, own in enumerate(found))
+        return tuple(found)
 
     def opening_mm2(self, board: int) -> float:
         """Return what opening a board takes: its area, unless something is wished of it."""

@@ -171,6 +171,19 @@ def test_part_left_over_for_a_wish_names_it_and_the_board():
     assert only.unplaced[0].reason is Misfit.WISHED
 
 
+def test_many_parts_left_over_for_wishes_are_told_without_asking_for_every_board_again(monkeypatch):
+    """Three thousand boards and three hundred wishes took minutes after the search."""
+    count = 40
+    boards = [replace(board(f"B{n}"), thickness_mm=30 + n / 10) for n in range(count)]
+    needs = [rectangle(f"P{n}", 950 + n, 100) for n in range(count)]  # longer than any board
+    wishes = [FromBoards(f"wish {n}", pieces_of(need), ("B0",)) for n, need in enumerate(needs)]
+    asked, misfit = [], Need.misfit
+    monkeypatch.setattr(Need, "misfit", lambda *given: asked.append(1) or misfit(*given))
+    plan = packed(needs, boards, Wishes(from_boards=tuple(wishes)), rounds=0)
+    assert len(plan.unplaced) == count
+    assert len(asked) < 20 * count * count  # of each part and board; it was 45
+
+
 def test_priced_wish_is_broken_rather_than_a_part_left_over_or_dear_wood_opened():
     off = FromBoards("w", pieces_of(RAILS), ("A",), is_off=True, price_mm2=1e9)
     assert not packed([RAILS], [board("A")], Wishes(from_boards=(off,))).unplaced
