@@ -41,7 +41,7 @@ class LastPlan:
 def plan_as_last(plan: CuttingPlan) -> LastPlan:
     """Return a plan as one that was written."""
     return LastPlan(
-        tuple(At(nest.board.name, p) for nest in plan.nests for p in nest.placements),
+        plan.lying,
         {nest.board.name: tuple(p.label for p in nest.placements) for nest in plan.nests},
         {nest.board.name: sheet_identity(nest) for nest in plan.nests},
     )

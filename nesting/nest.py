@@ -260,6 +260,11 @@ class CuttingPlan:
         return f"{on}, {left} left over" if left else on
 
     @property
+    def lying(self) -> tuple[At, ...]:
+        """Where each piece lies."""
+        return tuple(At(nest.board.name, p) for nest in self.nests for p in nest.placements)
+
+    @property
     def placed_value(self) -> float:
         """Sum of the worth of all placed parts."""
         return sum(p.need.worth for nest in self.nests for p in nest.placements)

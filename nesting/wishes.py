@@ -6,10 +6,11 @@ price is broken where that saves more wood than the price; it never leaves a par
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
+from typing import TypeVar
 
 from nesting.need import Need
 from nesting.stock.board import Board
@@ -125,6 +126,21 @@ class Later:
     stage: int
 
 
+AboutT = TypeVar("AboutT")
+WishT = TypeVar("WishT", bound=Wish)
+
+
+def _musts(
+    told: Iterable[tuple[WishT, Iterable[AboutT]]],
+) -> Mapping[AboutT, tuple[WishT, ...]]:
+    """Return those of some wishes that may not be broken, by each thing that they are about."""
+    found: dict[AboutT, list[WishT]] = {}
+    for wish, about in told:
+        for one in about if wish.is_must else ():
+            found.setdefault(one, []).append(wish)
+    return {one: tuple(own) for one, own in found.items()}
+
+
 @dataclass(frozen=True)
 class Wishes:
     """All wishes of a project.
@@ -183,20 +199,12 @@ class Wishes:
     @cached_property
     def musts_of(self) -> Mapping[Piece, tuple[FromBoards, ...]]:
         """Of each piece the wishes about its boards that may not be broken."""
-        found: dict[Piece, list[FromBoards]] = {}
-        for wish in self.from_boards:
-            for piece in wish.pieces if wish.is_must else ():
-                found.setdefault(piece, []).append(wish)
-        return {piece: tuple(own) for piece, own in found.items()}
+        return _musts((wish, wish.pieces) for wish in self.from_boards)
 
     @cached_property
     def musts_on(self) -> Mapping[str, tuple[Used, ...]]:
         """Of each board what is wished of it and may not be broken."""
-        found: dict[str, list[Used]] = {}
-        for used in self.used:
-            for board in used.boards if used.is_must else ():
-                found.setdefault(board, []).append(used)
-        return {board: tuple(own) for board, own in found.items()}
+        return _musts((used, used.boards) for used in self.used)
 
     def barring(self, piece: Piece, need: Need, board: Board, *, but: str = "") -> str:
         """Return the title of a must that keeps a piece off a board; empty if none does.

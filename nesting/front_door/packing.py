@@ -19,7 +19,7 @@ from nesting.engine.pack import Progress
 from nesting.engine.search.ahead import compile_here
 from nesting.errors import JobError
 from nesting.foretold import limits
-from nesting.front_door.wishing import Wish, lying, moving_mm2, require_stays, wishes_of
+from nesting.front_door.wishing import Wish, lying_in, moving_mm2, require_stays, wishes_of
 from nesting.given import number, several, whole
 from nesting.need import Need
 from nesting.nest import CuttingPlan
@@ -164,7 +164,7 @@ def pack(
     asked = wishes_of(wishes, needs, boards, groups, stage)
     if moving is not None and last is None:
         raise JobError("moving goes with last: it is the price of moving a piece of that plan")
-    pieces = tuple(lying(last)) if last is not None else ()
+    pieces = lying_in(last) if last is not None else ()
     require_stays(asked, pieces, boards, rules, needs)
     compile_here()
     stop, finish = limits(seconds, rounds, usual_seconds=USUAL_SECONDS, begun=time.monotonic())

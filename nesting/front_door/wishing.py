@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -195,8 +195,8 @@ def moving_mm2(given: str | None) -> float:
         raise JobError(f"moving: {error}") from error
 
 
-def lying(plan: object) -> Iterator[At]:
-    """Yield where each piece of a plan lies.
+def lying_in(plan: object) -> tuple[At, ...]:
+    """Return where each piece of a plan lies.
 
     Raises
     ------
@@ -205,6 +205,4 @@ def lying(plan: object) -> Iterator[At]:
     """
     if not isinstance(plan, CuttingPlan):
         raise JobError("last is no plan: give one of pack() or read_plan()")
-    for nest in plan.nests:
-        for placement in nest.placements:
-            yield At(nest.board.name, placement)
+    return plan.lying
