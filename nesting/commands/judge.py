@@ -31,7 +31,7 @@ def judge(given: argparse.Namespace) -> int:
     from nesting.judge_outputs import FILES, FOLDER, write_judged
     from nesting.judging.boat_doubts import boat_doubts
     from nesting.judging.choice import choose
-    from nesting.judging.programme import Question
+    from nesting.judging.question import Question
     from nesting.judging.read_old_boat import read_old_boat
     from nesting.judging.wanted import wanted_of
     from nesting.shop.kinds import Paper

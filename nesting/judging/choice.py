@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from nesting.judging.old_boat import OldBoat
-from nesting.judging.programme import Question, Solved, solved
+from nesting.judging.programme import Solved, solved
+from nesting.judging.question import Question
 from nesting.judging.ways import Way
 from nesting.judging.yields import Yield
 
@@ -175,8 +176,7 @@ def _alone(question: Question, name: str) -> tuple[float, float]:
 def _most_worth(question: Question, name: str, number: int) -> float:
     """Return the most that one member can give: dearest parts for the wood first."""
     rest, total = 1.0, 0.0
-    given = [(part, count) for (one, k, part), count in question.gives.items()
-             if (one, k) == (name, number)]  # fmt: skip
+    given = question.gives_of.get(name, {}).get(number, {}).items()
     for part, count in sorted(given, key=lambda pair: -question.wanted[pair[0]].worth * pair[1]):
         wanted = question.wanted[part]
         taken = min(rest * count, wanted.count)

@@ -10,7 +10,7 @@ import numpy as np
 
 from nesting.judging.choice import Choice
 from nesting.judging.old_boat import Member, OldBoat
-from nesting.judging.programme import Question
+from nesting.judging.question import Question
 from nesting.judging.ways import left_in
 from nesting.judging.yields import ACROSS_MM, ROT_MM, Line, yield_of
 from nesting.project.wishes_read import LEAF

@@ -11,7 +11,8 @@ from scipy.optimize import linprog
 from nesting.judging.choice import Verdict, Why, choose
 from nesting.judging.old_boat import Fastener, Joint, Member, OldBoat, Rates, State
 from nesting.judging.order import order_of_work
-from nesting.judging.programme import Question, solved
+from nesting.judging.programme import solved
+from nesting.judging.question import Question
 from nesting.judging.wanted import Wanted
 from nesting.judging.ways import Way
 from nesting.rules import Rules
