@@ -7,8 +7,10 @@ from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cached_property
 
 from nesting.judging.old_boat import OldBoat
+from nesting.judging.order import Task, order_of_work, stands_longest
 from nesting.judging.programme import Solved, solved
 from nesting.judging.question import Question
 from nesting.judging.ways import Way
@@ -99,6 +101,16 @@ class Choice:
     def worth(self) -> float:
         """Of all parts that the saved wood is expected to give."""
         return _worth(self.question, self.solved.given)
+
+    @cached_property
+    def tasks(self) -> tuple[Task, ...]:
+        """The order of work."""
+        return order_of_work(self.question, self.solved)
+
+    @property
+    def stands_longest(self) -> tuple[str, ...]:
+        """Members that hold her up and stay until the end."""
+        return stands_longest(self.question.boat, self.solved.off)
 
 
 def choose(question: Question) -> Choice:

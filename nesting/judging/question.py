@@ -56,14 +56,7 @@ class Question:
 
     def slower(self, factor: float) -> Question:
         """Return the same with other minutes: what members give stays as it is."""
-        ways = {
-            way: replace(
-                figures,
-                minutes=figures.minutes * factor,
-                stubborn_minutes=figures.stubborn_minutes * factor,
-            )
-            for way, figures in self.ways.items()
-        }
+        ways = {way: figures.slower(factor) for way, figures in self.ways.items()}
         other = replace(self, ways=ways)
         other.__dict__.update(
             {name: getattr(self, name) for name in ("sets", "yields", "gives", "gives_of")}

@@ -31,9 +31,10 @@ from nesting.engine.stop import MaxRounds
 from nesting.judging.choice import Choice
 from nesting.judging.forecast import forecast
 from nesting.judging.old_boat import Fastener, Joint, Member, OldBoat, Rates, State
-from nesting.judging.piles import SOUND_DOUBT, STATE_DOUBT, sampled_pile
+from nesting.judging.piles import sampled_pile
 from nesting.judging.programme import solved
 from nesting.judging.question import Question
+from nesting.judging.recorded import SOUND_DOUBT, STATE_DOUBT
 from nesting.judging.wanted import wanted_of
 from nesting.need import Need
 from nesting.rules import Rules
