@@ -22,6 +22,10 @@ ABOUT = (
 """Said with every judgement."""
 
 
+FEW_HOURS = 9.95
+"""Below that a tenth of an hour is worth telling."""
+
+
 def tables_of(choice: Choice, unit: Unit, found: Forecast | None = None) -> tuple[TextTable, ...]:
     """Return every table of a judgement, and of a forecast if there is one."""
     tables = (
@@ -41,6 +45,15 @@ def money(choice: Choice, amount: float) -> str:
     return f"{amount:.0f} {currency}".rstrip()
 
 
+def hours_words(hours: float) -> str:
+    """Return hours in words, few of them to a tenth.
+
+    >>> hours_words(1.44), hours_words(47.3)
+    ('1.4 hours', '47 hours')
+    """
+    return f"{hours:.1f} hours" if hours < FEW_HOURS else f"{hours:.0f} hours"
+
+
 def headline(choice: Choice) -> str:
     """Return in a sentence what the best choice comes to."""
     answer = choice.solved
@@ -53,7 +66,7 @@ def headline(choice: Choice) -> str:
     )
     return (
         f"Save {counted(len(answer.saved), 'member')}: wood for parts worth "
-        f"{money(choice, choice.worth)} in {choice.hours:.0f} hours; "
+        f"{money(choice, choice.worth)} in {hours_words(choice.hours)}; "
         f"{money(choice, answer.net)} are left when the hours are paid ({proof})."
     )
 
@@ -103,7 +116,7 @@ def reason(choice: Choice, judged: Judged, unit: Unit) -> str:
         more = f" and {counted(len(dear) - 3, 'other part')}" if len(dear) > 3 else ""
         return f"gives {named}{more}"
     hour = choice.question.boat.rates.hour
-    cost = f"{judged.hours:.0f} hours, {money(choice, hour * judged.hours)}"
+    cost = f"{hours_words(judged.hours)}, {money(choice, hour * judged.hours)}"
     sentences = {
         Why.HOURS: f"{cost}, for wood worth {money(choice, judged.worth)}",
         Why.METAL: _how_close(choice, judged, unit),

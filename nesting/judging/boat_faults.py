@@ -36,7 +36,7 @@ def note_ring(members: Mapping[str, Member], entries: Mapping[str, Entry]) -> No
     entry = entries[ring[0]]
     place = ("rests_on",) if "rests_on" in entry.data else ()
     if len(ring) == 1:
-        entry.note(place, "rests_on: rests on itself")
+        entry.note(place, "rests_on: rests on itself; name what carries it, or [] for nothing")
         return
     pairs = ", ".join(
         f"{name} on {below}" for name, below in zip(ring, [*ring[1:], ring[0]], strict=True)

@@ -237,6 +237,18 @@ def test_what_is_odd_is_told_and_judged_all_the_same(tmp_path):
     assert not list(boat_doubts(boat, unit))
 
 
+def test_spacing_in_the_wrong_unit_and_a_boat_without_joints_are_told(tmp_path):
+    boat, _, unit = read(tmp_path, BOAT.replace("beam_spacing: 14", "beam_spacing: 14 mm"))
+    assert list(boat_doubts(boat, unit)) == [
+        "joint decking to deck beam: fasteners of 5/16 in stand 9/16 in apart, which splits wood: "
+        "is the unit right?"
+    ]
+    boat, _, unit = read(tmp_path, BOAT.replace("build: carvel\n", ""))
+    (told,) = boat_doubts(boat, unit)
+    assert told.startswith("she has no joint at all")
+    assert "build (carvel, clinker)" in told
+
+
 def test_command_writes_and_refuses_to_write_over(tmp_path, capsys):
     (tmp_path / "old.yaml").write_text(BOAT)
     (tmp_path / "skiff.yaml").write_text(PARTS)

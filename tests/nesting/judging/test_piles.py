@@ -50,11 +50,9 @@ def found_boards(count, *, rotten, metal, screws=12, length=4267.2):
     boards = []
     for number in range(count):
         stuck = round(metal * screws)
-        held = [
-            circle(KeepOutKind.METAL if k < stuck else KeepOutKind.HOLE, (k + 0.5) * length / screws,
-                   20.0, 5.5)
-            for k in range(screws)
-        ]  # fmt: skip
+        kinds = [KeepOutKind.METAL] * stuck + [KeepOutKind.HOLE] * (screws - stuck)
+        held = [circle(kind, (k + 0.5) * length / screws, 20.0, 5.5)
+                for k, kind in enumerate(kinds)]  # fmt: skip
         end = rotten * length
         rot = [region(KeepOutKind.ROT, [(0, 0), (end, 0), (end, 57), (0, 57)])] if rotten else []
         boards.append(
