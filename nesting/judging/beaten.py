@@ -33,10 +33,11 @@ def unbeaten_sets(question: Question, name: str) -> list[int]:
     parts = sorted({part for given in by_set.values() for part in given})
     metal = np.array([[left.metal for left in question.sets[name][k]] for k in numbers])
     given = np.array([[by_set[k].get(part, 0.0) for part in parts] for k in numbers])
-    beats = (metal[:, None] >= metal[None, :]).all(2)
-    beats &= (given[:, None] >= AS_MUCH * given[None, :]).all(2)
-    np.fill_diagonal(beats, val=False)
-    return [k for k, is_beaten in zip(numbers, beats.any(0), strict=True) if not is_beaten]
+    asks_no_more = np.all(metal[:, None] >= metal[None, :], axis=2)
+    gives_no_less = np.all(given[:, None] >= AS_MUCH * given[None, :], axis=2)
+    is_other = ~np.eye(len(numbers), dtype=np.bool_)
+    beaten = np.any(asks_no_more & gives_no_less & is_other, axis=0).tolist()
+    return [k for k, is_beaten in zip(numbers, beaten, strict=True) if not is_beaten]
 
 
 def limits_of(question: Question, sets: Mapping[str, Sequence[int]]) -> Limits:

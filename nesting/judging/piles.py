@@ -87,12 +87,13 @@ def pieces_off(boards: Iterable[Board]) -> Counter[str]:
 
 
 def learnt_of(choice: Choice, boards: Iterable[Board]) -> Mapping[str, Learnt]:
-    """Return what boards teach about members that are saved, by member."""
+    """Return what boards teach about members that are saved and not all off, by member."""
     boat, found = choice.question.boat, dict[str, Learnt]()
     for name, recorded in recorded_of(boards).items():
-        if name not in choice.solved.saved:
+        member = boat.by_name[name]
+        if name not in choice.solved.saved or recorded.pieces >= member.count:
             continue
-        lines, member = _lines(choice.question, choice, name), boat.by_name[name]
+        lines = _lines(choice.question, choice, name)
         often = [line.rows / line.spacing_mm for line in lines]
         metal = sum(n * line.left.metal for n, line in zip(often, lines, strict=True))
         found[name] = Learnt(

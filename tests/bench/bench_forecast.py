@@ -110,12 +110,19 @@ def other_pile(choice, chance):
 
 
 def rotten_stretches(member, share, chance):
-    """Yield stretches of rot of any length anywhere, some planks with more of it than others."""
-    mine = share * chance.uniform(0.4, 1.6)
-    for _ in range(chance.poisson(mine * member.length_mm / 450.0)):
-        low = chance.uniform(0.0, member.length_mm)
-        high = min(member.length_mm, low + chance.gamma(3.0, 150.0))
-        corners = [(low, 0), (high, 0), (high, member.width_mm), (low, member.width_mm)]
+    """Yield stretches of rot of any length anywhere, some planks with more of it than others.
+
+    They do not overlap, so that as much is rotten on an average as the forecast was told.
+    """
+    rest, lengths = share * chance.uniform(0.4, 1.6) * member.length_mm, []
+    sound = member.length_mm - rest
+    while rest > 0.0:
+        lengths.append(min(rest, chance.gamma(3.0, 150.0)))
+        rest -= lengths[-1]
+    lows = np.sort(chance.uniform(0.0, sound, len(lengths)))
+    for low, before, length in zip(lows, np.cumsum([0.0, *lengths]), lengths, strict=False):
+        begin, end = low + before, min(member.length_mm, low + before + length)
+        corners = [(begin, 0), (end, 0), (end, member.width_mm), (begin, member.width_mm)]
         yield region(KeepOutKind.ROT, corners)
 
 
