@@ -145,14 +145,14 @@ def ways_table(choice: Choice) -> TextTable:
         left = [_left_words(choice, number, way, name) for name in (joint.of, joint.to)]
         rows.append(
             (
-                joint.name, way.value, joint.fastener.value,
-                str(question.boat.fasteners_in(joint)), f"{question.hours(number, way):.1f}",
-                *left, question.ways[way].of(joint.fastener).source,
+                joint.name, way.value, str(question.boat.fasteners_in(joint)),
+                f"{question.hours(number, way):.1f}", *left,
+                f"{joint.fastener}: {question.ways[way].of(joint.fastener).source}",
             )
         )  # fmt: skip
     columns = (
-        "joint", "way", "held by", "#fasteners", "#hours", "leaves in the outer one",
-        "in the inner one", "figures from",
+        "joint", "way", "#fasteners", "#hours", "leaves in the outer one", "in the inner one",
+        "figures from",
     )  # fmt: skip
     return TextTable("How joints are parted", columns, tuple(rows))
 
