@@ -251,4 +251,6 @@ def _letter(page: _Page, text: Text) -> None:
     letters = page.letters(text.text, size)
     x, y = page.at(text.at)
     x -= HUNG[text.anchor] * letters.width
-    page.canvas.drawText(_Code(f"BT 1 0 0 1 {_figures((x, y))} Tm {letters.words}"))
+    # Types of the library ask for its own.
+    code: Any = _Code(f"BT 1 0 0 1 {_figures((x, y))} Tm {letters.words}")
+    page.canvas.drawText(code)
