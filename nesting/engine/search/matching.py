@@ -6,7 +6,7 @@ quick plan of everything; where the plan takes least, the group is held.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from nesting.check import check_nest
@@ -103,7 +103,7 @@ def _large_enough(
 ) -> frozenset[int]:
     """Return the first boards that have an area, else those that have the most."""
 
-    def area(boards: Sequence[int]) -> float:
+    def area(boards: Iterable[int]) -> float:
         return sum(problem.boards[board].area_mm2 for board in boards)
 
     enough = next((own for own in sets if area(own) >= needed_mm2), None)
