@@ -126,6 +126,10 @@ class Writing:
         if before != row:
             self._do(Effect(table, before, row))
 
+    def add(self, table: str, row: Row) -> None:
+        """Put a row that is known to be new beside the others."""
+        self._do(Effect(table, None, row))
+
     def take(self, table: str, *key: object) -> None:
         """Take a row away, if it is there."""
         if (before := self.book.row(table, *key)) is not None:

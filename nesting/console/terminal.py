@@ -10,7 +10,7 @@ from rich.segment import Segment
 from rich.text import Text
 
 from nesting.cautions import CAUTIONS, HEADING
-from nesting.console.buy_tables import bare_table as _table
+from nesting.console.bare_tables import bare_table as _table
 from nesting.unseen import shown
 
 if TYPE_CHECKING:
