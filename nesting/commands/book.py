@@ -211,6 +211,8 @@ def _status(given: argparse.Namespace, head: Head) -> int:
     from nesting.book_words import chart_svg, headline, tables_of, text_chart
 
     with _book(head) as found:
+        if head.name is not None:
+            found.require_project(head.name)
         now = standing(found, head.name)
     if given.svg is not None:
         from nesting.sheets.whole_file import write_whole

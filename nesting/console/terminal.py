@@ -20,6 +20,10 @@ if TYPE_CHECKING:
 class _Terminal(Console):
     """A console that writes out whatever nobody sees, wherever the text came from."""
 
+    def on_broken_pipe(self) -> None:
+        """Leave it to whoever prints: what is piped into a command that ended is no mistake."""
+        raise BrokenPipeError
+
     def render(
         self, renderable: RenderableType, options: ConsoleOptions | None = None
     ) -> Iterator[Segment]:
