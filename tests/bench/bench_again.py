@@ -11,9 +11,13 @@ from __future__ import annotations
 
 import argparse
 import resource
+import sys
 import time
 from dataclasses import replace
 from pathlib import Path
+
+if "--processor" in sys.argv:  # Before anything takes the other clock for its own.
+    time.monotonic = time.process_time
 
 from nesting.check import check_plan
 from nesting.engine.pack import pack
@@ -84,8 +88,6 @@ def main() -> None:
     parser.add_argument("--fresh", type=int, default=1000, help="nails with a fresh plan beside")
     parser.add_argument("--processor", action="store_true", help="count processor time alone")
     given = parser.parse_args()
-    if given.processor:
-        time.monotonic = time.process_time
     project = read_project(DEMO)
     plan = packed(project, project.stock, given.seconds, given.rounds)
     last = tuple(At(nest.board.name, p) for nest in plan.nests for p in nest.placements)
