@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from html import escape
 from itertools import pairwise
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
 
 from nesting.book.standing import Day, Standing
-from nesting.shop.folio import Stand
 from nesting.text_table import TextTable
 from nesting.units import Unit, exact_length, format_area, format_volume
 from nesting.words import counted
@@ -19,6 +18,7 @@ if TYPE_CHECKING:
     from nesting.account import Account
     from nesting.job import Job
     from nesting.nest import CuttingPlan
+    from nesting.shop.folio import Stand
 
 BAR, MOST_DAYS = 40, 14
 """Letters of the longest bar of the chart, and how many days it shows."""
@@ -61,6 +61,7 @@ def stand(path: Path, job: Job, plan: CuttingPlan, account: Account) -> Stand | 
     """
     from nesting.book.opening import opened
     from nesting.book.standing import standing
+    from nesting.shop.folio import Stand
 
     if not path.exists():
         return None

@@ -59,6 +59,8 @@ def several(given: Any, kind: type[T], name: str) -> tuple[T, ...]:
 
 
 def _sequence(given: Any, name: str, what: str) -> Sequence[Any]:
+    if type(given) in (tuple, list):
+        return given  # type: ignore[no-any-return]
     if isinstance(given, Sequence) and not isinstance(given, str | bytes):
         return given
     raise ShapeError(f"{name} is {_told(given)}, must be a list of {what}")

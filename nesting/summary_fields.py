@@ -14,12 +14,16 @@ MOST = 1_000_000_000
 
 def text(row: Mapping[str, Any], name: str) -> str:
     """Return an entry that is text."""
-    return str(_checked(row[name], name, str, "text"))
+    value = row[name]
+    return value if type(value) is str else str(_checked(value, name, str, "text"))
 
 
 def number(row: Mapping[str, Any], name: str) -> float:
     """Return an entry that is a figure."""
-    value = float(_checked(row[name], name, (int, float), "a figure"))
+    given = row[name]
+    if type(given) is float and -LARGEST <= given <= LARGEST:
+        return given
+    value = float(_checked(given, name, (int, float), "a figure"))
     if abs(value) > LARGEST:
         raise ValueError(f"{name} is {value:g}, must be at most {LARGEST:g}")
     return value
@@ -50,7 +54,8 @@ def rows(row: Mapping[str, Any], name: str) -> list[Mapping[str, Any]]:
     """Return an entry that is a list of entries with names."""
     found = _checked(row[name], name, list, "a list")
     for entry in found:
-        _checked(entry, name, dict, "a list of entries")
+        if type(entry) is not dict:
+            _checked(entry, name, dict, "a list of entries")
     return list(found)
 
 
@@ -61,6 +66,8 @@ def texts(row: Mapping[str, Any], name: str) -> tuple[str, ...]:
 
 
 def _checked(value: Any, name: str, kinds: type | tuple[type, ...], called: str) -> Any:
+    if type(value) is kinds:
+        return value
     if isinstance(value, bool) or not isinstance(value, kinds):
         raise TypeError(f"{name} is {value!r:.40}, must be {called}")
     return value

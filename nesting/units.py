@@ -74,6 +74,7 @@ _SPELLINGS = {
 }
 _NUMBER = r"\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+"
 _TERM = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[a-zA-Z]+|[\"'])?")
+_COMMA = re.compile(r"\d,\d")
 _OFFSET = re.compile(r"(\d+)-(\d+)-(\d+)([+-]?)")
 EXAMPLES = "write for example 2.4 m, 35 mm, 1 3/4 in, 7 ft 4 1/2 in or 5-7-3"
 """Said where a length cannot be read."""
@@ -128,7 +129,8 @@ def _parse_text(text: str, unit: Unit) -> float:
         term = _TERM.match(body, position)
         named = _SPELLINGS.get((term["unit"] or "").lower()) if term and term["unit"] else unit
         if not term or named is None or named.mm >= previous:
-            raise LengthError(f"{quoted(text)} is no length; {EXAMPLES}")
+            comma = "; write no comma, as 2.5 or 1200" if _COMMA.search(text) else ""
+            raise LengthError(f"{quoted(text)} is no length{comma}; {EXAMPLES}")
         if not term["unit"] and position > 0:
             raise LengthError(f"{quoted(text)} ends in a number without a unit; {EXAMPLES}")
         total += _number(term["number"], text) * Fraction(str(named.mm))

@@ -40,6 +40,17 @@ def unseen_in(text: str) -> str | None:
     return f"U+{ord(letter):04X} ({unicodedata.name(letter, usual).casefold()})"
 
 
+def same_letters(text: str) -> str:
+    r"""Return a text with every letter written the one way (Unicode, normalization form C).
+
+    An accented letter may be one character or two that look the same: names are compared so.
+
+    >>> same_letters("be\u0301a") == "b\u00e9a"
+    True
+    """
+    return text if text.isascii() else unicodedata.normalize("NFC", text)
+
+
 _CONTROLS = {"\n": "line break", "\r": "line break", "\t": "tab", "\x1b": "escape"}
 _CLASSES = {
     "Cc": "control code",

@@ -8,6 +8,7 @@ from typing import Any
 
 from nesting.arguments.shared import add_explained, add_plan_folder
 from nesting.arguments.values import as_path
+from nesting.unseen import same_letters
 
 BOOK_PURPOSE = """Keep the stock book: what happened to every board. The project names it (book:
 stock.book); the stock files stay what you edit, the book is what was done. Every word below
@@ -68,15 +69,30 @@ def _add_days(add: Adder) -> None:
     release = add("release", "let go of boards that this project holds: all, or those named")
     _add_boards(release, "*")
     cut = add("cut", "a board of the plan was cut, whole or some pieces of it")
-    cut.add_argument("board", metavar="BOARD", help="as on its cut sheet")
+    cut.add_argument("board", type=same_letters, metavar="BOARD", help="as on its cut sheet")
     cut.add_argument(
-        "--pieces", nargs="+", default=[], metavar="PIECE", help="only these (default: all)"
+        "--pieces",
+        nargs="+",
+        default=[],
+        type=same_letters,
+        metavar="PIECE",
+        help="only these (default: all)",
     )
     cut.add_argument(
-        "--spoiled", nargs="+", default=[], metavar="PIECE", help="those of them that were spoiled"
+        "--spoiled",
+        nargs="+",
+        default=[],
+        type=same_letters,
+        metavar="PIECE",
+        help="those of them that were spoiled",
     )
     cut.add_argument(
-        "--used", nargs="+", default=[], metavar="PIECE=OTHER", help="one that became another part"
+        "--used",
+        nargs="+",
+        default=[],
+        type=same_letters,
+        metavar="PIECE=OTHER",
+        help="one that became another part",
     )
     cut.add_argument(
         "--keep", choices=("offcuts", "rest", "nothing"),
@@ -92,22 +108,22 @@ def _add_days(add: Adder) -> None:
 
 def _add_bench(add: Adder) -> None:
     found = add("found", "metal, rot or anything else was found in a board")
-    found.add_argument("board", metavar="BOARD")
+    found.add_argument("board", type=same_letters, metavar="BOARD")
     for word in NOTE_WORDS:
         found.add_argument(
             f"--{word}", nargs="+", default=[], metavar="NOTE",
             help="tape notes, as in a table of boards: 3/16 at 43, 2 up",
         )  # fmt: skip
     spoiled = add("spoiled", "a piece that was sawn is spoiled: it is wanted again")
-    spoiled.add_argument("piece", metavar="PIECE")
+    spoiled.add_argument("piece", type=same_letters, metavar="PIECE")
     spoiled.add_argument(
         "--keep", action="store_true", help="its wood goes back into stock, as a board"
     )
     used = add("used", "a piece that was sawn became another part")
-    used.add_argument("piece", metavar="PIECE")
-    used.add_argument("other", metavar="OTHER", help="what it became")
+    used.add_argument("piece", type=same_letters, metavar="PIECE")
+    used.add_argument("other", type=same_letters, metavar="OTHER", help="what it became")
     taped = add("taped", "a tape says otherwise of a board or an offcut")
-    taped.add_argument("board", metavar="BOARD")
+    taped.add_argument("board", type=same_letters, metavar="BOARD")
     for name in ("length", "width", "thickness"):
         taped.add_argument(f"--{name}", metavar="LENGTH")
     taped.add_argument(
@@ -130,7 +146,7 @@ def _add_looks(add: Adder) -> None:
     status.add_argument("--svg", type=as_path, metavar="FILE.svg", help="draw the days into a file")
     status.add_argument("--overwrite", action="store_true", help="replace FILE.svg if it is there")
     history = add("history", "what happened, step by step: of all, or of one board", writes=False)
-    history.add_argument("board", nargs="?", metavar="BOARD")
+    history.add_argument("board", nargs="?", type=same_letters, metavar="BOARD")
     add("undo", "take the last step back")
 
 
@@ -150,4 +166,4 @@ def _add_safety(add: Adder, words: Any) -> None:
 
 
 def _add_boards(parser: argparse.ArgumentParser, count: str) -> None:
-    parser.add_argument("boards", nargs=count, metavar="BOARD")
+    parser.add_argument("boards", nargs=count, type=same_letters, metavar="BOARD")

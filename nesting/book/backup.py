@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from nesting.book.integrity import require_sound, require_whole
@@ -30,7 +31,8 @@ def back_up(book: Book, path: Path, *, overwrite: bool = False) -> None:
 def restore(backup: Path, path: Path, *, overwrite: bool = False) -> int:
     """Put a backup in the place of a book and return how many steps it has.
 
-    What was there is kept beside it, as ``NAME.before-restore``.
+    What was there is kept beside it, as ``NAME.before-restore``. Where the book is a link to one
+    that several projects share, it is that one.
 
     Raises
     ------
@@ -46,8 +48,9 @@ def restore(backup: Path, path: Path, *, overwrite: bool = False) -> int:
     with opened(backup) as book:
         require_sound(book)
         steps = book.last_step
-        _put_aside(path)
-        copied(book.connection, path)
+        real = Path(os.path.realpath(path))
+        _put_aside(real)
+        copied(book.connection, real)
     return steps
 
 

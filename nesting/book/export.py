@@ -20,10 +20,9 @@ from nesting.book.opening import opened
 from nesting.book.rows import IN_STOCK, board_in
 from nesting.book.schema import LEDGER
 from nesting.book.store import Book
-from nesting.book.wood import check_texts, make_known
+from nesting.book.wood import check_texts, has_openings, make_known, wood_of
 from nesting.errors import BookError, OutputError
 from nesting.spreadsheet import guarded, unguarded
-from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut
 from nesting.whole_folder import replaced_whole, require_free
 
@@ -112,24 +111,26 @@ def stock_file(book: Book) -> str:
     lines = ["version: 1", "unit: mm", "boards:"]
     rows = book.rows("board", f"state = '{IN_STOCK}'")
     make_known(row["body"]["wood"] for row in rows)
-    lines += [f"  - {json.dumps(_entry(board_in(row)), ensure_ascii=False)}" for row in rows]
+    lines += [f"  - {json.dumps(_entry(row), ensure_ascii=False)}" for row in rows]
     return "\n".join(lines if rows else [*lines[:2], "boards: []"]) + "\n"
 
 
-def _entry(board: Board) -> Row:
+def _entry(row: Row) -> Row:
     """Return a board as a stock file has it."""
-    grain = board.grain
+    wood = row["body"]["wood"]
+    is_bare = not (wood["keep_outs"] or has_openings(wood_of(wood)))
+    keep_outs = () if is_bare else board_in(row).keep_outs
     entry: Row = {
-        "board": board.name,
-        "species": board.species,
-        "thickness": board.thickness_mm,
-        "outline": [list(point) for point in board.shape.exterior.coords[:-1]],
-        "grain": [list(point) for point in grain.points],
-        "member": board.member,
-        "came_from": board.came_from,
-        "moisture": board.moisture_percent,
-        "heartwood": board.heartwood,
-        "keep_outs": [found for k in board.keep_outs for found in _keep_out_entries(k)],
+        "board": row["name"],
+        "species": wood["species"],
+        "thickness": wood["thickness_mm"],
+        "outline": wood["outline"][0],
+        "grain": wood["grain"],
+        "member": wood["member"],
+        "came_from": wood["came_from"],
+        "moisture": wood["moisture_percent"],
+        "heartwood": wood["heartwood"],
+        "keep_outs": [found for k in keep_outs for found in _keep_out_entries(k)],
     }
     return {key: value for key, value in entry.items() if value not in ("", None, [])}
 

@@ -93,9 +93,10 @@ def reserve(book: Book, plan: Planned, why: str = "") -> int:
     """
     with book.writing(plan.project, "reserved", why) as writing:
         if wrong := conflicts(book, plan.project, plan.boards):
+            more = f"; and {counted(len(wrong) - 10, 'board')} more" if len(wrong) > 10 else ""
             raise BookError(
-                f"the plan of {plan.project} cannot be reserved: {'; '.join(wrong)}. Nest again "
-                "(boards that are not in the book: salvage-nest book record)"
+                f"the plan of {plan.project} cannot be reserved: {'; '.join(wrong[:10])}{more}. "
+                "Nest again (boards that are not in the book: salvage-nest book record)"
             )
         for row in book.rows("board", "held_by = ?", plan.project):
             if row["name"] not in plan.boards:

@@ -56,28 +56,71 @@ def opened(path: Path, *, create: bool = False, clock: Callable[[], str] = now) 
         )
     if not is_new:
         _require_magic(path)
-    book = _connected(path, clock)
+    book = _ready(path, clock, is_new=is_new)
     try:
-        with told_plainly(path):
-            if is_new or not book.asked("SELECT 1 FROM sqlite_master LIMIT 1"):
-                _begin(book.connection)
-            _bring_up(book)
         yield book
     finally:
         book.close()
 
 
-def _connected(path: Path, clock: Callable[[], str]) -> Book:
+def _ready(path: Path, clock: Callable[[], str], *, is_new: bool) -> Book:
+    """Return a book to read and write, or only to read where nothing can be written beside it."""
+    try:
+        return _brought_up(_connected(path, clock), is_new=is_new)
+    except OutputError as error:
+        if is_new or not path.exists() or _has_log(path):
+            raise
+        # SQLite then wants no log beside it (SQLite documentation, "Uniform Resource
+        # Identifiers", immutable; from memory).
+        book = _connected(path, clock, more="?immutable=1")
+        book.only_to_read = str(error)
+        return _brought_up(book)
+
+
+def log_of(path: Path) -> Path:
+    """Return where the log of a book lies: beside the file itself, whatever links to it."""
+    return Path(f"{os.path.realpath(path)}-wal")
+
+
+def _has_log(path: Path) -> bool:
+    """Return whether steps may lie in the log beside a book, and not yet in it."""
+    try:
+        return log_of(path).stat().st_size > 0
+    except OSError:
+        return False
+
+
+def _connected(path: Path, clock: Callable[[], str], more: str = "") -> Book:
     with told_plainly(path):
-        connection = sqlite3.connect(path, timeout=PATIENCE_SECONDS, isolation_level=None)
-        connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LARGEST_TEXT)
-        # What a file says of its own tables is not believed (SQLite documentation, "Defense
-        # Against The Dark Arts").
-        for pragma in ("trusted_schema = OFF", "cell_size_check = ON", "mmap_size = 0"):
-            connection.execute(f"PRAGMA {pragma}")
-        connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute("PRAGMA synchronous = FULL")
+        connection = sqlite3.connect(
+            path.absolute().as_uri() + more,
+            timeout=PATIENCE_SECONDS, isolation_level=None, uri=True,
+        )  # fmt: skip
+        try:
+            connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LARGEST_TEXT)
+            # What a file says of its own tables is not believed (SQLite documentation, "Defense
+            # Against The Dark Arts").
+            for pragma in ("trusted_schema = OFF", "cell_size_check = ON", "mmap_size = 0"):
+                connection.execute(f"PRAGMA {pragma}")
+            connection.execute("PRAGMA foreign_keys = ON")
+            connection.execute("PRAGMA synchronous = FULL")
+        except BaseException:
+            connection.close()
+            raise
     return Book(path, connection, clock)
+
+
+def _brought_up(book: Book, *, is_new: bool = False) -> Book:
+    """Return a book that is as a book must be; it is closed if it cannot be."""
+    try:
+        with told_plainly(book.path):
+            if is_new or not book.asked("SELECT 1 FROM sqlite_master LIMIT 1"):
+                _begin(book.connection)
+            _bring_up(book)
+        return book
+    except BaseException:
+        book.close()
+        raise
 
 
 def _begin(connection: sqlite3.Connection) -> None:
@@ -103,7 +146,9 @@ def _require_magic(path: Path) -> None:
         raise BookError(f"{path} is no stock book: it is no SQLite file")
     # Where the head has no mark yet the whole of it may still be in the log beside the file.
     mark = int.from_bytes(head[68:72], "big")
-    if mark != APPLICATION_ID and not Path(f"{path}-wal").exists():
+    if mark == 0 and head[28:32] == b"\0\0\0\1":
+        return  # One page, which holds no table yet: a book whose beginning came to nothing.
+    if mark != APPLICATION_ID and not log_of(path).exists():
         raise BookError(f"{path} is no stock book: it is a database of another program")
 
 
@@ -122,7 +167,11 @@ def _bring_up(book: Book) -> None:
         raise BookError(f"{path} is a book of form {version}, which there never was")
     _require_layout(connection, path, version)
     if version < VERSION:
+        if book.only_to_read:
+            raise OutputError(f"{book.only_to_read}; it is of form {version} and to be brought up")
         _migrate(book, version)
+    if book.only_to_read:
+        return
     if str(connection.execute("PRAGMA journal_mode").fetchone()[0]) != "wal":
         connection.execute("PRAGMA journal_mode = WAL")
 
@@ -171,12 +220,9 @@ def copied(connection: sqlite3.Connection, path: Path) -> None:
     passing = path.with_name(f".{path.name}.{os.getpid()}")
     try:
         passing.unlink(missing_ok=True)
-        copy = sqlite3.connect(passing, isolation_level=None)
-        try:
+        with told_plainly(path), _to_fill(passing) as copy:
             connection.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")
-        finally:
-            copy.close()
         with passing.open("rb") as stream:
             os.fsync(stream.fileno())
         os.replace(passing, path)
@@ -185,3 +231,7 @@ def copied(connection: sqlite3.Connection, path: Path) -> None:
     finally:
         with contextlib.suppress(OSError):
             passing.unlink(missing_ok=True)
+
+
+def _to_fill(path: Path) -> contextlib.closing[sqlite3.Connection]:
+    return contextlib.closing(sqlite3.connect(path, isolation_level=None))

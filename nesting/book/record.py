@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from nesting.book.effects import Row
@@ -15,14 +15,14 @@ from nesting.book.rows import (
     board_row,
 )
 from nesting.book.store import Book, Writing
-from nesting.book.wood import AT_BENCH, as_json, board_data, wood_of
+from nesting.book.wood import AT_BENCH, Data, as_json, board_data, make_known, wood_of
 from nesting.errors import BookError
 from nesting.job import Job
 from nesting.need import Need
 from nesting.outline import MarkKind
 from nesting.overlay import shared
 from nesting.stock.board import Board, off_board
-from nesting.unseen import short
+from nesting.unseen import same_letters, short
 from nesting.words import counted
 
 ALIKE = 0.5
@@ -62,10 +62,18 @@ def record(book: Book, job: Job, why: str = "") -> Recorded:
     with book.writing(job.name, "recorded", why) as writing:
         _record_project(writing, job)
         told = dict(book.asked("SELECT name, json_extract(body, '$.said') FROM board"))
-        for board in job.stock:
-            said = digest(board)
-            if told.get(board.name) != said:
-                _record_board(writing, board, said, found)
+        fresh, again = list[tuple[str, Data, str]](), list[Board]()
+        for board in {board.name: board for board in job.stock}.values():
+            data = board_data(board)
+            said = _digest_of(data)
+            if board.name not in told:
+                fresh.append((board.name, data, said))
+            elif told[board.name] != said:
+                again.append(board)
+        found.notes += _told_alike([name for name, _, _ in fresh], told)
+        _record_new(writing, fresh, found)
+        for board in again:
+            _record_again(writing, board, found)
         found.is_list_new = _record_wants(writing, job.name, job.needs)
         writing.said = found.said
     return found
@@ -82,23 +90,57 @@ def _record_project(writing: Writing, job: Job) -> None:
 
 def digest(board: Board) -> str:
     """Return what stands for all that a stock file says of a board, in whatever version."""
+    return _digest_of(board_data(board))
+
+
+def _digest_of(data: Data) -> str:
     # Its name says which leaf it is, and books that did not keep that know it again.
-    return hashlib.sha256(as_json(board_data(replace(board, leaf=None))).encode()).hexdigest()
+    said = {key: value for key, value in data.items() if key != "leaf"}
+    return hashlib.sha256(as_json(said).encode()).hexdigest()
 
 
-def _record_board(writing: Writing, board: Board, said: str, found: Recorded) -> None:
-    row = writing.book.row("board", board.name)
-    if row is None:
-        row = board_row(board.name, board_data(board), came=RECORDED, by=writing.project, said=said)
-        writing.put("board", row)
+def _told_alike(names: Sequence[str], told: Mapping[str, str]) -> Iterator[str]:
+    """Yield a note on each new board that is another one's namesake but for capital letters.
+
+    Raises
+    ------
+    BookError
+        If two names have the same letters, written in two ways that nobody sees.
+    """
+    seen = {_folded(name): name for name in told}
+    for name in names:
+        other = seen.setdefault(_folded(name), name)
+        if other == name:
+            continue
+        if same_letters(other) == same_letters(name):
+            raise BookError(
+                f"board {short(name)}: the book has a board of the same letters, written in "
+                "another way (Unicode), which nobody sees: give it another name"
+            )
+        yield (
+            f"boards {short(other)} and {short(name)} differ only in capital letters: they are "
+            "two boards to the book, chalk them so that nobody takes one for the other"
+        )
+
+
+def _folded(name: str) -> str:
+    return same_letters(name).casefold()
+
+
+def _record_new(writing: Writing, fresh: Sequence[tuple[str, Data, str]], found: Recorded) -> None:
+    """Enter boards that the book does not know."""
+    make_known(data for _, data, _ in fresh)
+    for name, data, said in fresh:
+        row = board_row(name, data, came=RECORDED, by=writing.project, said=said)
+        writing.add("board", row)
         writing.enter(*amount("board", row))
-        found.new.append(board.name)
-    else:
-        _record_again(writing, row, board, found)
+        found.new.append(name)
 
 
-def _record_again(writing: Writing, row: Row, board: Board, found: Recorded) -> None:
+def _record_again(writing: Writing, board: Board, found: Recorded) -> None:
     """Take what a stock file says anew of a board that is in the book."""
+    row = writing.book.row("board", board.name)
+    assert row is not None, "its name was read from the book"
     require_same(row, board, writing.project)
     if (why := stands_against(row)) is not None:
         found.notes.append(
@@ -165,7 +207,9 @@ def _record_wants(writing: Writing, project: str, needs: Sequence[Need]) -> bool
             writing.take("want", project, part)
     for need in needs:
         row = {"project": project, "part": need.part, "body": want_body(need)}
-        if before.get(need.part) != row:
+        if need.part not in before:
+            writing.add("want", row)
+        elif before[need.part] != row:
             writing.put("want", row)
     return len(writing.effects) > count
 

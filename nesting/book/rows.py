@@ -260,7 +260,8 @@ def _check_board(body: Row) -> None:
     for name in ("root", "came", "by", "said", "checked"):
         text(body, name)
     flag(body, "taped")
-    for frame in ({"at": body["at"], "box": [0, 0, 0, 0], "area_mm2": 0}, *rows(body, "frames")):
+    _figures(body["at"], 2)
+    for frame in rows(body, "frames"):
         _figures(frame["at"], 2)
         _figures(frame["box"], 4)
         number(frame, "area_mm2")

@@ -218,9 +218,11 @@ def _scrap(book: Book, project: str | None) -> float | None:
 
 
 def _days(book: Book) -> list[Day]:
+    # Where a clock was set back a step belongs to the day of the one before it.
     rows = book.asked(
-        "SELECT substr(at, 1, 10), total(stock_mm2), total(parts_mm2), total(lost_mm2) FROM step "
-        "GROUP BY 1 ORDER BY 1"
+        "SELECT day, total(stock_mm2), total(parts_mm2), total(lost_mm2) FROM (SELECT stock_mm2, "
+        "parts_mm2, lost_mm2, max(substr(at, 1, 10)) OVER (ORDER BY number) AS day FROM step) "
+        "GROUP BY day ORDER BY day"
     )
     days, stock, parts, lost = list[Day](), 0.0, 0.0, 0.0
     for date, more_stock, more_parts, more_lost in rows:

@@ -23,7 +23,7 @@ from nesting.book.effects import (
 )
 from nesting.book.schema import LEDGER
 from nesting.book.sqlite_told import told_plainly
-from nesting.errors import BookError
+from nesting.errors import BookError, OutputError
 
 
 def now() -> str:
@@ -31,8 +31,15 @@ def now() -> str:
     return datetime.datetime.now(datetime.UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
+FOR_ALL = ("recorded", "undone")
+"""Kinds of steps that need no project in the book before them."""
+
+
 class Book:
-    """An open book; :func:`opened` opens one."""
+    """An open book; :func:`opened` opens one.
+
+    ``only_to_read`` says why nothing can be written in it, where that is so.
+    """
 
     errors = sqlite3.Error
 
@@ -40,6 +47,7 @@ class Book:
         self, path: Path, connection: sqlite3.Connection, clock: Callable[[], str]
     ) -> None:
         self.path, self.connection, self.clock = path, connection, clock
+        self.only_to_read = ""
 
     def row(self, table: str, *key: object) -> Row | None:
         """Return a row by its key, or None."""
@@ -77,6 +85,22 @@ class Book:
         """Number of the last step; 0 in an empty book."""
         return int(self.asked("SELECT coalesce(max(number), 0) FROM step")[0][0])
 
+    def require_project(self, name: str) -> None:
+        """Refuse a project that the book does not know: it may be another one's book.
+
+        Raises
+        ------
+        BookError
+            Names those that it knows.
+        """
+        known = [found for (found,) in self.asked("SELECT name FROM project ORDER BY name")]
+        if name not in known:
+            others = f", only {', '.join(known)}" if known else ""
+            raise BookError(
+                f"the book {self.path} knows no project {name}{others}: enter its boards first "
+                "(salvage-nest book record), or name its own book"
+            )
+
     @contextmanager
     def writing(
         self, project: str, kind: str, why: str = "", *, at: str | None = None
@@ -88,9 +112,13 @@ class Book:
         InUseError
             If another command goes on writing.
         """
+        if self.only_to_read:
+            raise OutputError(self.only_to_read)
         with told_plainly(self.path):
             self.connection.execute("BEGIN IMMEDIATE")
             try:
+                if kind not in FOR_ALL:
+                    self.require_project(project)
                 step = Writing(self, project, kind, why, at or self.clock())
                 yield step
                 step.finish()
@@ -125,6 +153,10 @@ class Writing:
         before = self.book.row(table, *(row[name] for name in TABLES[table].key))
         if before != row:
             self._do(Effect(table, before, row))
+
+    def add(self, table: str, row: Row) -> None:
+        """Put a row that is known to be new beside the others."""
+        self._do(Effect(table, None, row))
 
     def take(self, table: str, *key: object) -> None:
         """Take a row away, if it is there."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import chain
 from math import isfinite
 from typing import Any
 
@@ -190,7 +191,9 @@ def _plain_key(data: Mapping[str, Any]) -> Rings | None:
         ring = key[0]
         if len(key) > 1 or len(ring) < 3 or ring[0] == ring[-1]:
             return None
-        is_plain = all(type(x) is type(y) is float and isfinite(x + y) for x, y in ring)
+        figures = list(chain.from_iterable(ring))
+        is_plain = set(map(len, ring)) == {2} and set(map(type, figures)) == {float}
+        is_plain = is_plain and all(map(isfinite, figures))
     except (KeyError, TypeError, ValueError):
         return None
     return key if is_plain else None
@@ -205,6 +208,8 @@ def rings_of(shape: Polygon) -> list[list[list[float]]]:
 
 def _point(given: Sequence[float]) -> tuple[float, float]:
     x, y = given
+    if type(x) is type(y) is float and isfinite(x) and isfinite(y):
+        return x, y
     if not all(isinstance(value, int | float) and not isinstance(value, bool) for value in (x, y)):
         raise TypeError("a point is made of figures")
     x, y = float(x), float(y)

@@ -19,6 +19,7 @@ from nesting.commands.book_given import (
 from nesting.commands.book_head import Head, head_of
 from nesting.commands.shared import ALL_PLACED, folder_of, say, show, told
 from nesting.errors import BookError, OptionError
+from nesting.garbage import unlooked
 from nesting.words import counted
 
 if TYPE_CHECKING:
@@ -27,12 +28,13 @@ if TYPE_CHECKING:
 
 def book(given: argparse.Namespace) -> int:
     """Do what one word of the command says."""
-    if given.word == "rebuild":
-        return _rebuild(given)
-    head = head_of(given.book)
-    given.unit = head.unit
-    _check_why(given)
-    return WORDS[given.word](given, head)
+    with unlooked():
+        if given.word == "rebuild":
+            return _rebuild(given)
+        head = head_of(given.book)
+        given.unit = head.unit
+        _check_why(given)
+        return WORDS[given.word](given, head)
 
 
 def _check_why(given: argparse.Namespace) -> None:
@@ -209,6 +211,8 @@ def _status(given: argparse.Namespace, head: Head) -> int:
     from nesting.book_words import chart_svg, headline, tables_of, text_chart
 
     with _book(head) as found:
+        if head.name is not None:
+            found.require_project(head.name)
         now = standing(found, head.name)
     if given.svg is not None:
         from nesting.sheets.whole_file import write_whole

@@ -199,7 +199,7 @@ def _both(given: argparse.Namespace, hull: Hull, upright: Hydrostatics) -> tuple
 
 def _report(lofted: Lofted) -> None:
     """Print what is odd, what fairing corrects, and how she floats."""
-    from nesting.console.buy_tables import bare_table
+    from nesting.console.bare_tables import bare_table
     from nesting.floating_words import CAUTION, floating_rows
     from nesting.loft_words import PROPOSAL, correction_rows, heading, overall
     from parts.lines.faired_figures import corrections

@@ -9,7 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from nesting.account import Account, Shares
-from nesting.console.buy_tables import bare_table as _table
+from nesting.console.bare_tables import bare_table as _table
 from nesting.console.buy_tables import buy_tables
 from nesting.console.terminal import cautions, percent
 from nesting.ideal import Ideal

@@ -9,7 +9,7 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from nesting.console.buy_tables import bare_table as _table
+from nesting.console.bare_tables import bare_table as _table
 from nesting.console.terminal import percent
 from nesting.movement import SOURCES as MOVEMENT_SOURCES
 from nesting.movement import Movements

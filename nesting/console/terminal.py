@@ -10,7 +10,7 @@ from rich.segment import Segment
 from rich.text import Text
 
 from nesting.cautions import CAUTIONS, HEADING
-from nesting.console.buy_tables import bare_table as _table
+from nesting.console.bare_tables import bare_table as _table
 from nesting.unseen import shown
 
 if TYPE_CHECKING:
@@ -19,6 +19,10 @@ if TYPE_CHECKING:
 
 class _Terminal(Console):
     """A console that writes out whatever nobody sees, wherever the text came from."""
+
+    def on_broken_pipe(self) -> None:
+        """Leave it to whoever prints: what is piped into a command that ended is no mistake."""
+        raise BrokenPipeError
 
     def render(
         self, renderable: RenderableType, options: ConsoleOptions | None = None

@@ -60,8 +60,9 @@ class RectangleEntry(BoardEntry):
 
     def outline_shape(self) -> Polygon:
         """Return the board's outline."""
-        x, y = self.length_mm, self.width_mm
-        return board_outline([(0, 0), (x, 0), (x, y), (0, y)])
+        # Nothing is to be mended in one, as there may be in points that somebody wrote down.
+        x, y = float(self.length_mm), float(self.width_mm)
+        return Polygon(((0.0, 0.0), (x, 0.0), (x, y), (0.0, y)))
 
 
 class OutlinedEntry(BoardEntry):

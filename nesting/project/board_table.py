@@ -100,7 +100,8 @@ def _root(grid: Grid) -> Node:
     if "unit" not in root.keys:
         grid.note(rows[0][0], "no unit: give a row above the heads: unit, in (or mm, cm, m, ft)")
     is_sound = not grid.findings
-    boards = [board for row in rows[at + 1 :] if (board := _board(grid, heads, row)) is not None]
+    below = [row for row in rows[at + 1 :] if not _is_heads_again(grid, heads, row)]
+    boards = [board for row in below if (board := _board(grid, heads, row)) is not None]
     if is_sound and (boards or not grid.findings):
         _put(root, rows[at][0], "boards", Node(rows[at][0].line, 1, entries=boards))
     if defaults.keys:
@@ -149,6 +150,15 @@ def _heads(grid: Grid, cells: Sequence[Cell]) -> dict[int, tuple[str, Cell]]:
         else:
             found[cell.column] = (name, cell)
     return found
+
+
+def _is_heads_again(grid: Grid, heads: dict[int, tuple[str, Cell]], row: Sequence[Cell]) -> bool:
+    """Return whether a row repeats the heads, as in two lists put together; that is noted."""
+    known = {number: _folded(head.text) for number, (_, head) in heads.items()}
+    if len(row) < 2 or any(known.get(cell.column) != _folded(cell.text) for cell in row):
+        return False
+    grid.note(row[0], "the row of heads stands here again; take it out")
+    return True
 
 
 def _other_numbers() -> dict[str, str]:

@@ -13,7 +13,7 @@ from nesting.project.unit import unit_of
 from nesting.project.wording import Complaint, complaints
 from nesting.told import told_in
 from nesting.units import Unit
-from nesting.unseen import short
+from nesting.unseen import same_letters, short
 from nesting.yaml_file.document import Document, Step
 from nesting.yaml_file.scalars import as_written
 
@@ -76,7 +76,7 @@ class Names:
         """Take up the name in an entry's data, even where the rest cannot be read."""
         name = as_written(entry.data.get(self.noun))
         if isinstance(name, str):
-            self.add(name.strip(), entry)
+            self.add(same_letters(name.strip()), entry)
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, Wit
 from nesting.errors import LengthError
 from nesting.grain import GrainPath, straight_grain
 from nesting.units import parse_length
-from nesting.unseen import quoted, unseen_in
+from nesting.unseen import quoted, same_letters, unseen_in
 from nesting.yaml_file.scalars import as_written
 
 LONGEST_NAME = 80
@@ -43,7 +43,7 @@ def _name(given: Any) -> Any:
     text = _text(given)
     if isinstance(text, str) and len(text) > LONGEST_NAME:
         raise LengthError(f"{len(text)} characters long; at most {LONGEST_NAME}")
-    return text
+    return same_letters(text) if isinstance(text, str) else text
 
 
 def _listed(given: Any) -> Any:

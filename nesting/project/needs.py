@@ -68,7 +68,10 @@ def _with_shift_noted(found: Parts) -> Parts:
     """Return parts with a note on each whose butts are too near those of its neighbours."""
     remarks = shift_remarks({name: part for name, (part, _) in found.items()})
     return {
-        name: (part, replace(need, notes=(*need.notes, *remarks.get(name, ()))))
+        name: (
+            part,
+            replace(need, notes=(*need.notes, *remarks[name])) if name in remarks else need,
+        )
         for name, (part, need) in found.items()
     }
 

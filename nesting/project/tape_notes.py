@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, WithJsonSchema
@@ -104,7 +104,14 @@ _CLAUSES: tuple[tuple[str, Callable[..., Found]], ...] = (
     (r"(?:right\s+)?across\b", lambda: {"across": True}),
     (rf"({_L})", lambda length: {"diameter": length}),
 )
-_READERS = tuple((re.compile(text, re.IGNORECASE), take) for text, take in _CLAUSES)
+
+
+@cache
+def _readers() -> tuple[tuple[re.Pattern[str], Callable[..., Found]], ...]:
+    """Return what reads each clause: made where a note is read, as that takes a while."""
+    return tuple((re.compile(text, re.IGNORECASE), take) for text, take in _CLAUSES)
+
+
 _BETWEEN = re.compile(r"[\s,]*")
 
 WORDS = {
@@ -202,7 +209,7 @@ def _found(text: str) -> Found:
 
 def _clause(text: str, place: int) -> tuple[re.Match[str], Found]:
     """Return the clause of a note that begins at a place, and what it says."""
-    for pattern, take in _READERS:
+    for pattern, take in _readers():
         if match := pattern.match(text, place):
             return match, take(*match.groups())
     raise _unreadable(text, f"{quoted(text[place:])} is not understood")

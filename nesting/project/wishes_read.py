@@ -14,7 +14,7 @@ from nesting.project.stock import blocks_in
 from nesting.project.wish_entry import WishEntry
 from nesting.project.wording import did_you_mean, near_match
 from nesting.stock.board import Board
-from nesting.unseen import quoted, short
+from nesting.unseen import quoted, same_letters, short
 from nesting.wishes import (
     Fixed,
     FromBoards,
@@ -166,11 +166,12 @@ class _Names:
         for name, members in (given if isinstance(given, dict) else {}).items():
             listed = members if isinstance(members, list) else [members]
             entry = self.top.below("groups", name, data=listed, title=f"group {short(str(name))}")
-            if str(name) in self._names or str(name) in self._members:
+            called = same_letters(str(name))
+            if called in self._names or called in self._members:
                 entry.note((), f"{quoted(name)} is the name of a board or member; give another")
             if not listed:
                 entry.note((), "it holds no board: name some, or leave it out")
-            self._groups[str(name)] = tuple(
+            self._groups[called] = tuple(
                 dict.fromkeys(
                     board
                     for number, one in enumerate(listed)
@@ -186,7 +187,7 @@ class _Names:
         found: dict[str, list[str]] = {}
         for board in self.stock:
             if board.member:
-                found.setdefault(board.member, []).append(board.name)
+                found.setdefault(same_letters(board.member), []).append(board.name)
         return {member: tuple(names) for member, names in found.items()}
 
     def boards(self, entry: Entry, key: str, given: Sequence[str]) -> tuple[str, ...]:
@@ -201,7 +202,7 @@ class _Names:
     def _boards(
         self, entry: Entry, loc: tuple[str | int, ...], name: str, before: str
     ) -> tuple[str, ...]:
-        name = name.strip()
+        name = same_letters(name.strip())
         if name in self._groups:
             return self._groups[name]
         if name in self._names:
@@ -218,7 +219,7 @@ class _Names:
     def pieces(self, entry: Entry, key: str, given: Sequence[str]) -> tuple[Piece, ...]:
         """Return the pieces that names stand for: parts, those of one line, single pieces."""
         found = list[Piece]()
-        for number, name in enumerate(given):
+        for number, name in enumerate(map(same_letters, given)):
             if name in self.needs:
                 found += pieces_of(self.needs[name])
             elif name in self._labels:

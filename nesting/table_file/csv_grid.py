@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 from nesting.table_file.grid import MOST_COLUMNS, MOST_ROWS, Cell, Grid, without_empty_end
 from nesting.yaml_file.text import read_text
 
 SEPARATORS = ",;\t"
+
+SAID = re.compile(r"sep=([,;\t])\s*", re.IGNORECASE)
+"""First line of a CSV file that says its separator, as some table programs write it (from memory).
+"""
 
 
 def csv_grid(path: Path, first_head: str) -> Grid:
@@ -23,7 +28,11 @@ def csv_grid(path: Path, first_head: str) -> Grid:
     """
     grid = Grid(str(path))
     lines = read_text(path).splitlines(keepends=True)
-    reader = csv.reader(lines, skipinitialspace=True, delimiter=_separator(lines, first_head))
+    said = SAID.fullmatch(lines[0]) if lines else None
+    if said:
+        lines[0] = "\n"
+    separator = said[1] if said else _separator(lines, first_head)
+    reader = csv.reader(lines, skipinitialspace=True, delimiter=separator)
     line = 1
     try:
         for row, fields in enumerate(reader, start=1):

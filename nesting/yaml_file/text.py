@@ -37,7 +37,9 @@ def read_text(path: Path) -> str:
 
 
 def _decoded(path: Path, content: bytes) -> str:
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+    # Without a mark every other byte of plain letters is none.
+    is_unmarked = len(content) > 1 and (content[0] == 0) != (content[1] == 0)
+    if is_unmarked or content.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise _finding(path, "is in UTF-16; save it as UTF-8")
     try:
         return content.decode("utf-8-sig")

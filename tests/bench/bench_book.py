@@ -8,6 +8,7 @@ boards are cut, an offcut of each is back in stock.
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import resource
 import subprocess
@@ -135,8 +136,53 @@ def report(path: Path, book: Path, folder: Path) -> None:
                 f"{word:10s} {clock:7.2f} {used:7.2f}  by the {name}"
                 + (f"  ended {code}" if code else "")
             )
-    clock, used, _ = spent("record", str(path))
-    print(f"{'record':10s} {clock:7.2f} {used:7.2f}  nothing new")
+    told("record", spent("record", str(path)), "nothing new, 5,000 lines of a table read")
+    beside(folder)
+    last_words(path, folder)
+
+
+def told(word: str, found: tuple[float, float, int], more: str) -> None:
+    """Print a line."""
+    clock, used, code = found
+    print(f"{word:10s} {clock:7.2f} {used:7.2f}  {more}" + (f"  ended {code}" if code else ""))
+
+
+def beside(folder: Path) -> None:
+    """Time what goes by a plan: that of a small project which names the same full book."""
+    rows = [f"S-{n},teak,25,{1200 + 10 * n},150,none" for n in range(6)]
+    head = "unit, mm\nboard, species, thickness, length, width, metal\n"
+    (folder / "side.csv").write_text(head + "\n".join(rows) + "\n")
+    path = folder / "side.yaml"
+    path.write_text(
+        "version: 1\nname: Side\nunit: mm\nbook: stock.book\nstock: [{file: side.csv}]\n"
+        "outputs: {folder: side, write: []}\nparts:\n  - {part: rung, family: plank, species: teak,"
+        " quantity: 9, shape: {length: 300, width: 60, thickness: 20}}\n"
+    )
+    told("record", spent("record", str(path)), "6 boards of another project")
+    nest = [sys.executable, "-m", "nesting", "nest", str(path), "--rounds", "0", "--workers", "1"]
+    env = {**os.environ, "PYTHONPATH": str(ROOT)}
+    subprocess.run(nest, cwd=ROOT, env=env, check=True, capture_output=True)
+    boards = json.loads((folder / "side/summary.json").read_text())["boards"]
+    board, sheet = boards[0]["board"], folder / "side" / boards[0]["file"]
+    first = boards[0]["parts"][0]["label"]
+    told("reserve", spent("reserve", str(path)), "a plan")
+    told("read", spent("read", str(path), str(sheet)), "a sheet")
+    told("cut", spent("cut", str(path), board, "--pieces", first), "one piece")
+    told("cut", spent("cut", str(path), board), "all of a board")
+    told("spoiled", spent("spoiled", str(path), first), "a piece")
+    told("undo", spent("undo", str(path)), "that")
+    told("release", spent("release", str(path)), "all that it holds")
+
+
+def last_words(path: Path, folder: Path) -> None:
+    """Time what makes a book anew."""
+    fresh = path.with_name("fresh.yaml")
+    fresh.write_text(path.read_text().replace("stock.book", "fresh.book"))
+    told("record", spent("record", str(fresh)), "all, for the first time")
+    again = ("rebuild", str(folder / "project-plain"), str(folder / "again.book"))
+    told("rebuild", spent(*again), "of an export")
+    copy = ("restore", str(path), str(folder / "project.copy"), "--overwrite")
+    told("restore", spent(*copy), "a backup")
 
 
 if __name__ == "__main__":

@@ -1,6 +1,7 @@
 """What is printed goes where the shell points it: closed, full, unread, or of few letters."""
 
 import errno
+import io
 import os
 import subprocess
 import sys
@@ -9,7 +10,9 @@ import pytest
 from project_texts import BOARD, project_text, written
 
 from nesting import cli
+from nesting.console import terminal, text_table
 from nesting.streams import _Pipe
+from nesting.text_table import TextTable
 
 STRAKE = (
     "  - {part: s, family: ceiling strake, species: teak, shape: {length: 900, width: 50, "
@@ -68,6 +71,17 @@ def test_reader_that_ends_early_ends_it_quietly():
     assert done.stdout == "{\n"
     assert done.stderr == ""
     assert done.returncode == cli.UNREAD == 141
+
+
+def test_table_for_a_reader_that_ended_is_no_bug_either():
+    class Ended(io.StringIO):
+        def write(self, text):
+            raise BrokenPipeError
+
+    console = terminal()
+    console.file = Ended()
+    with pytest.raises(BrokenPipeError):
+        console.print(text_table(TextTable("Wood", ("board",), (("D-1",),))))
 
 
 def test_letters_that_the_terminal_has_not_are_written_out(project, tmp_path):

@@ -10,7 +10,7 @@ from rich.console import Console
 
 from nesting import cli
 from nesting.commands.shared import show
-from nesting.console.buy_tables import bare_table
+from nesting.console.bare_tables import bare_table
 from nesting.unseen import quoted, short, shown, unseen_in
 
 STRAKE = (

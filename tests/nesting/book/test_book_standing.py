@@ -20,7 +20,7 @@ from nesting.nest import CuttingPlan, Unplaced
 from nesting.outline import Mark, MarkKind, Outline
 from nesting.outputs import write_outputs
 from nesting.shop.kinds import Output
-from nesting.units import Unit
+from nesting.units import Unit, format_volume
 
 A, B = plank(), plank("B", 900.0, 150.0, 40.0, "iroko")
 BOLTED = Need.of(
@@ -205,3 +205,20 @@ def test_leaf_in_an_older_book_is_known_by_the_stock_file(tmp_path):
         record(found, replace(YARD, stock=(replace(leaf, leaf=None), B)))
         pile = pile_of(found)
     assert as_offered(replace(YARD, stock=(leaf, B)), pile).stock == (leaf, B)
+
+
+def test_wood_left_is_told_in_board_feet_as_two_published_examples_reckon_it(tmp_path):
+    """On public pages that teach board measure: 3 in x 8 in x 10 ft is 20, 2 x 4 x 8 ft is 5.33."""
+    inch = 25.4
+    stock = (
+        plank("A", 120 * inch, 8 * inch, 3 * inch, "teak"),
+        plank("B", 96 * inch, 4 * inch, 2 * inch, "white oak"),
+    )
+    with opened(tmp_path / "stock.book", create=True) as book:
+        record(book, Yard(stock=stock, needs=(need(),)))
+        wood = standing(book).wood
+    found = {left.species: left.volume_mm3 / (144 * inch**3) for left in wood}
+    assert found == pytest.approx({"teak": 20.0, "white oak": 16 / 3})
+    assert [format_volume(left.volume_mm3, Unit.INCH) for left in wood] == [
+        "20.0 board feet", "5.3 board feet",
+    ]  # fmt: skip
