@@ -82,8 +82,9 @@ def _record_project(writing: Writing, job: Job) -> None:
 
 def digest(board: Board) -> str:
     """Return what stands for all that a stock file says of a board, in whatever version."""
-    # Its name says which leaf it is, and books that did not keep that know it again.
-    return hashlib.sha256(as_json(board_data(replace(board, leaf=None))).encode()).hexdigest()
+    # Its name says which leaf it is, a note is no wood: books that kept neither know it again.
+    bare = replace(board, leaf=None, note="")
+    return hashlib.sha256(as_json(board_data(bare)).encode()).hexdigest()
 
 
 def _record_board(writing: Writing, board: Board, said: str, found: Recorded) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
@@ -24,6 +25,10 @@ sound: nobody knows them before the first plank is off (common practice, no sour
 JITTER = 0.06
 """Standard deviation of a fastener's place along a piece, of its spacing (common practice, no
 source)."""
+
+
+LEAF_OR_REST = re.compile(r"(.*)/\d+(?:\.\d+)?")
+"""Name of a leaf, or of what is left of one: ``D-07/2.1``."""
 
 
 def as_she_may_be(boat: OldBoat, chance: np.random.Generator) -> OldBoat:
@@ -64,12 +69,13 @@ def sampled_pile(
 
 def pieces_off(boards: Iterable[Board]) -> Counter[str]:
     """Return of how many pieces of each member boards are: leaves of one are one piece."""
-    pieces = {
-        (board.member, leaf[1] if (leaf := LEAF.fullmatch(board.name)) else board.name)
-        for board in boards
-        if board.member
-    }
-    return Counter(member for member, _ in pieces if member)
+    return Counter(member for member, _ in {(b.member, _piece(b)) for b in boards} if member)
+
+
+def _piece(board: Board) -> str:
+    """Return what the board was called before it was resawn."""
+    leaf = (LEAF if board.leaf is None else LEAF_OR_REST).fullmatch(board.name)
+    return leaf[1] if leaf else board.name
 
 
 def _boards_of(

@@ -15,6 +15,7 @@ from nesting.account import BoardAccount
 from nesting.grain import GrainPath
 from nesting.nest import Bung, Nest, Placement
 from nesting.outline import Mark, MarkKind
+from nesting.sheets.board_tag import board_tag
 from nesting.sheets.drawing import Arrow, Entity, Point, Role, Tag, View
 from nesting.sheets.symbols import SMALLEST_ARM, keep_out_entities
 from nesting.sheets.window import Window, as_lines
@@ -52,8 +53,7 @@ def board_view(nest: Nest, account: BoardAccount, window: Window) -> tuple[Entit
 
 def _board(nest: Nest, window: Window) -> Iterable[Entity]:
     board = nest.board
-    tag = Tag("board", (("name", board.name), ("thickness_mm", repr(float(board.thickness_mm)))))
-    yield from window.rings(board.shape, (Role.BOARD, Role.BOARD), tag)
+    yield from window.rings(board.shape, (Role.BOARD, Role.BOARD), board_tag(board))
     if not board.grain.is_straight:
         yield from _grain_line(LineString(board.grain.points).intersection(board.shape), window)
 

@@ -84,9 +84,10 @@ def facts(
 
 
 def origin(nest: Nest) -> list[str]:
-    """Return where a board came from on the old boat, if anybody knows."""
+    """Return where a board came from on the old boat, if anybody knows, and what was noted."""
     told = ", ".join(text for text in (nest.board.member, nest.board.came_from) if text)
-    return [f"Came from: {told}"] if told else []
+    note = nest.board.note
+    return [*([f"Came from: {told}"] if told else []), *([f"Note: {note}"] if note else [])]
 
 
 def wood(nest: Nest, rules: Rules, unit: Unit) -> str:

@@ -119,6 +119,7 @@ def _board(board: Board, unit: Unit, rules: Rules) -> Json:
             ["moisture", "not measured" if moist is None else f"{moist:g} %"],
             ["heartwood", heart],
             ["faces", faces(board)],
+            *([["note", board.note]] if board.note else []),
         ],
         "rings": rings(board.shape),
         "grain": _grain(board),
