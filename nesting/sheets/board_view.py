@@ -160,12 +160,17 @@ def _offcuts(account: BoardAccount, window: Window) -> Iterable[Entity]:
 
 def _breaks(nest: Nest, window: Window) -> Iterable[Entity]:
     """Yield the lines where an enlarged stretch goes on in the next one."""
+    for line in _break_lines(nest, window):
+        yield from as_lines(line, Role.BREAK, window.view)
+
+
+def _break_lines(nest: Nest, window: Window) -> Iterable[LineString]:
     low_x, low_y, high_x, high_y = nest.board.shape.bounds
     over = 2.0 * window.paper_mm / window.times
     for x in (window.from_mm, window.to_mm):
         if low_x < x < high_x:
             ends = np.array([[x, low_y - over], [x, high_y + over]])
-            yield from as_lines(LineString(window.at(ends)), Role.BREAK, window.view)
+            yield LineString(window.at(ends))
 
 
 def grain_arrow(middle: Point, angle_deg: float, length: float, window: Window) -> Arrow:
@@ -202,6 +207,8 @@ def obstacles(nest: Nest, account: BoardAccount, window: Window) -> tuple[list[B
     soft.append(window.seen(nest.board.shape).boundary)
     cuts = account.break_down.cuts
     soft.extend(window.seen(LineString([cut.start, cut.end])) for cut in cuts)
+    soft.extend(window.seen(offcut.shape).boundary for offcut in account.offcuts)
+    soft.extend(_break_lines(nest, window))
     if not nest.board.grain.is_straight:
         soft.append(window.seen(LineString(nest.board.grain.points)))
     for placement in nest.placements:

@@ -16,6 +16,7 @@ from nesting.sheets.blocks import LETTER_MM, Table, table
 from nesting.sheets.drawing import Anchor, Entity, Polyline, Role, Tag
 from nesting.sheets.figures import figure
 from nesting.sheets.labelling import Labelling, set_beside
+from nesting.sheets.leaders import needed_beside
 from nesting.sheets.lettering import wrapped
 from nesting.sheets.lists import measures
 from nesting.sheets.window import Window, as_lines
@@ -80,7 +81,7 @@ STOP_PAPER_MM = 2.0
 """Half the bar across a cut where the saw stops."""
 
 
-def _stop_bar(stop: Place, along: Place, window: Window) -> Iterable[Entity]:
+def _stop_bar(stop: Place, along: Place, window: Window) -> Iterable[Polyline]:
     """Yield the bar across a cut where the saw stops, twice: it is seen in any print."""
     if not window.shows(stop[0]):
         return
@@ -106,6 +107,14 @@ def break_down_obstacles(nest: Nest, account: BoardAccount, window: Window) -> I
         yield from _beyond(nest, cut, window)
 
 
+def stop_bars(account: BoardAccount, window: Window) -> Iterable[LineString]:
+    """Yield the bars across cuts where the saw stops."""
+    for cut in account.break_down.cuts:
+        for stop, along in stops_of(cut):
+            for bar in _stop_bar(stop, along, window):
+                yield LineString(bar.points)
+
+
 def _beyond(nest: Nest, cut: BreakDownCut, window: Window) -> Iterable[LineString]:
     """Yield how a cut is drawn on outside the wood, at each of its ends that a window shows."""
     edge = nest.board.shape.exterior
@@ -119,12 +128,12 @@ def break_down_numbers(work: Labelling) -> Iterable[Entity]:
     """Yield the number of each cut, once: off the wood at an end on its edge, else beside it."""
     for number, cut in enumerate(work.account.break_down.cuts, start=1):
         places = [at for at in _number_places(cut, work) if work.window.shows(at[0])]
-        for place in places:
-            at, reach = work.window.point(*place), 0.4 * work.paper
-            is_last = place is places[-1]
-            lettering = set_beside(
-                work, f"c{number}", at, reach, Role.BREAK_DOWN, is_needed=is_last
-            )
+        reach = 0.4 * work.paper
+        for place, setting in [(p, set_beside) for p in places] + [
+            (p, needed_beside) for p in places
+        ]:
+            at = work.window.point(*place)
+            lettering = setting(work, f"c{number}", at, reach, Role.BREAK_DOWN)
             yield from lettering
             if lettering:
                 break
@@ -133,7 +142,7 @@ def break_down_numbers(work: Labelling) -> Iterable[Entity]:
         if not work.window.shows(stop[0]):
             continue
         at, reach = work.window.point(*stop), (STOP_PAPER_MM + 0.4) * work.paper
-        yield from set_beside(work, words, at, reach, Role.BREAK_DOWN, is_needed=True)
+        yield from needed_beside(work, words, at, reach, Role.BREAK_DOWN)
 
 
 def stops_together(cuts: Sequence[BreakDownCut], near_mm: float) -> Iterable[tuple[Place, str]]:
@@ -150,6 +159,10 @@ def stops_together(cuts: Sequence[BreakDownCut], near_mm: float) -> Iterable[tup
         yield stop, f"STOP {' '.join(names)}"
 
 
+ALONG = (0.5, 0.25, 0.75, 0.12, 0.88, 0.38, 0.62)
+"""Places along a cut at which its number may stand, as shares of it."""
+
+
 def _number_places(cut: BreakDownCut, work: Labelling) -> list[Place]:
     """Return where a cut's number may stand, the best place first: upper ends before lower ones."""
     edge = work.nest.board.shape.exterior
@@ -160,7 +173,8 @@ def _number_places(cut: BreakDownCut, work: Labelling) -> list[Place]:
         else:
             inner.append(end)
     (x, y), (u, v) = cut.start, cut.end
-    return [*outer, *inner, ((x + u) / 2, (y + v) / 2)]
+    along = [(x + share * (u - x), y + share * (v - y)) for share in ALONG]
+    return [*outer, *inner, *along]
 
 
 CUT_COLUMNS = ("cut", "kind", "along", "across", "spare", "parts", "from")

@@ -13,10 +13,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiLineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from nesting.base_line import BaseKind, BaseLine
 from nesting.marking_out import MarkedPoint, MarkingOut
-from nesting.sheets.drawing import RISE, TAIL, Anchor, Circle, Entity, Role, Text
+from nesting.sheets.drawing import RISE, TAIL, Anchor, Circle, Entity, Polyline, Role, Text
 from nesting.sheets.free_space import boxes_at
 from nesting.sheets.labelling import SMALL_PAPER_MM, Labelling
 from nesting.sheets.lettering import text_width
@@ -46,6 +47,15 @@ def base_line_view(base: BaseLine, window: Window) -> Iterator[Entity]:
     for x, y in ends:
         if window.is_whole or window.shows(x):
             yield from _cross(window, (x, y))
+
+
+def base_line_obstacles(base: BaseLine, window: Window) -> list[BaseGeometry]:
+    """Return what lettering keeps clear of."""
+    return [
+        LineString(line.points)
+        for line in base_line_view(base, window)
+        if isinstance(line, Polyline)
+    ]
 
 
 def _cross(window: Window, at: tuple[float, float]) -> Iterable[Entity]:
