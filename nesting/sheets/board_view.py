@@ -130,8 +130,12 @@ def _mark(mark: Mark, placement: Placement, window: Window) -> Iterable[Entity]:
 
 def _centre_cross(window: Window, at: Point, radius_mm: float) -> BaseGeometry:
     x, y = window.point(*at)
-    arm = max(radius_mm * window.times + 0.8 * window.paper_mm, SMALLEST_ARM * window.paper_mm)
+    arm = _cross_arm(window, radius_mm)
     return MultiLineString([[(x - arm, y), (x + arm, y)], [(x, y - arm), (x, y + arm)]])
+
+
+def _cross_arm(window: Window, radius_mm: float) -> float:
+    return max(radius_mm * window.times + 0.8 * window.paper_mm, SMALLEST_ARM * window.paper_mm)
 
 
 def bung_reach(bung: Bung, window: Window) -> float:
@@ -215,6 +219,10 @@ def obstacles(nest: Nest, account: BoardAccount, window: Window) -> tuple[list[B
         soft.append(window.seen(seen_outline(placement)).boundary)
         for mark in placement.need.outline.marks:
             points = placement.to_board(np.asarray(mark.points, dtype=float))
-            line = LineString(points) if len(points) > 1 else shapely.Point(points[0])
-            soft.append(window.seen(line).buffer(SMALLEST_ARM / 3 * window.paper_mm))
+            if len(points) > 1:
+                seen = window.seen(LineString(points))
+                soft.append(seen.buffer(SMALLEST_ARM / 3 * window.paper_mm))
+            elif window.shows(points[0][0]):
+                at = shapely.Point(window.point(*points[0]))
+                soft.append(at.buffer(_cross_arm(window, (mark.diameter_mm or 0.0) / 2)))
     return hard, soft

@@ -6,10 +6,12 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 from math import dist
 
+import numpy as np
 from shapely.geometry import LineString, Point
 
 from nesting.account import BoardAccount
 from nesting.break_down_cuts import BreakDown, BreakDownCut, CutKind, Held, LeftPiece, cut_deep_mm
+from nesting.marking_out import MarkingOut
 from nesting.nest import Nest
 from nesting.rules import Rules
 from nesting.sheets.blocks import LETTER_MM, Table, table
@@ -188,12 +190,17 @@ def cuts_heading(unit: Unit) -> str:
     return f"Break-down cuts, middle of the kerf {measures(unit)}"
 
 
-def cut_rows(nest: Nest, account: BoardAccount, unit: Unit) -> list[Cells]:
+def cut_rows(nest: Nest, account: BoardAccount, marked: MarkingOut, unit: Unit) -> list[Cells]:
     """Return one row a cut, in order: where it runs, and what it parts from what."""
     found, numbers = account.break_down, _numbers(nest)
     rows = []
     for number, (cut, sides) in enumerate(zip(found.cuts, found.sides, strict=True), start=1):
-        begin = (f"c{number}", KINDS[cut.kind], *_places(cut, unit), figure(cut.room_mm, unit))
+        begin = (
+            f"c{number}",
+            KINDS[cut.kind],
+            *_places(cut, marked, unit),
+            figure(cut.room_mm, unit),
+        )
         told = [_told(side, numbers) for side in sides]
         if cut.is_stopped and not any(side.parts or side.offcuts for side in sides):
             told = ["meets next", ""]
@@ -201,20 +208,25 @@ def cut_rows(nest: Nest, account: BoardAccount, unit: Unit) -> list[Cells]:
     return rows
 
 
-def break_down_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
+def break_down_table(nest: Nest, account: BoardAccount, marked: MarkingOut, unit: Unit) -> Table:
     """Return the cuts as a list; a cut that parts many things takes several lines."""
-    rows = [line for row in cut_rows(nest, account, unit) for line in _wrapped(row[:5], row[5:])]
+    given = cut_rows(nest, account, marked, unit)
+    rows = [line for row in given for line in _wrapped(row[:5], row[5:])]
     anchors = (RIGHT, LEFT, RIGHT, RIGHT, RIGHT, LEFT, LEFT)
     return table(cuts_heading(unit), CUT_COLUMNS, anchors, tuple(rows))
 
 
-def _places(cut: BreakDownCut, unit: Unit) -> tuple[str, str]:
-    """Return where a cut runs along the board and across it; of an oblique one from and to."""
-    (x, y), (u, v) = cut.start, cut.end
-    if cut.kind is CutKind.CROSS:
-        return figure(x, unit), _between(y, v, cut, unit)
-    if cut.kind is CutKind.RIP:
-        return _between(x, u, cut, unit), figure(y, unit)
+LEVEL_MM = 0.3
+"""Ends of a cut that differ by less along or across the base line have one figure."""
+
+
+def _places(cut: BreakDownCut, marked: MarkingOut, unit: Unit) -> tuple[str, str]:
+    """Return where a cut runs from the base line: a figure, or from and to if it is oblique."""
+    (x, y), (u, v) = marked.base.measured(np.array([cut.start, cut.end])).tolist()
+    if cut.kind is CutKind.CROSS and abs(x - u) < LEVEL_MM:
+        return figure((x + u) / 2, unit), _between(y, v, cut, unit)
+    if cut.kind is CutKind.RIP and abs(y - v) < LEVEL_MM:
+        return _between(x, u, cut, unit), figure((y + v) / 2, unit)
     along, across = ((figure(a, unit), figure(b, unit)) for a, b in ((x, u), (y, v)))
     return f"{along[0]} to {along[1]}", f"{across[0]} to {across[1]}"
 

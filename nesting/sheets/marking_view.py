@@ -86,6 +86,7 @@ def marked_points(marked: MarkingOut, work: Labelling) -> Iterator[Entity]:
         for point in shown:
             if not point.is_corner:
                 at = work.window.point(*point.at)
+                work.space.take([shapely.Point(at).buffer(radius)], is_soft=True)
                 yield Circle(at, radius, Role.MARKED_POINT, work.window.view)
         if shown:
             points += shown

@@ -23,7 +23,7 @@ from nesting.sheets.lettering import text_width, wrapped
 from nesting.strength import MUCH_WEAKENED, NEARLY_WHOLE, PieceStrength
 from nesting.units import Unit, exact_length
 
-NAME_PAPER_MM = (3.2, 2.5)
+NAME_PAPER_MM = (3.5, 2.5)
 """Heights of part names on paper, the wanted one first; 2.5 is read at arm's length."""
 
 LEAST_SHARE = 0.15

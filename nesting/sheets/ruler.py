@@ -13,7 +13,7 @@ from nesting.sheets.lettering import text_width
 from nesting.sheets.window import Window
 from nesting.units import MM_PER_INCH, Unit, format_length
 
-FIGURE_PAPER_MM = 2.2
+FIGURE_PAPER_MM = 2.5
 """Height of a ruler's figures on paper."""
 
 RULER_OFF_PAPER_MM = 3.0

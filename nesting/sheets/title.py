@@ -26,7 +26,7 @@ WIDTH_MM = 118.0
 """Width of the title corner."""
 
 LINE_MM = 4.0
-NAME_MM = 6.0
+NAME_MM = 7.0
 
 CAUTION_LINE_MM = 3.5
 """Cautions stand a little closer, and so take no more of the sheet than they must."""

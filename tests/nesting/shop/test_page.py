@@ -22,6 +22,7 @@ from nesting.account import Account, account_for
 from nesting.break_down_cuts import BreakDown
 from nesting.cautions import IN_SHORT
 from nesting.front_door.writing import ScriptJob
+from nesting.marking_out import marking_out
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.outline import Bevel, Mark, MarkKind, Outline
@@ -40,6 +41,7 @@ from nesting.shop.page import made, page
 from nesting.shop.page_data import plan_data
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle, region, slot
+from nesting.tape import Tape
 from nesting.text_table import TextTable
 from nesting.units import Unit, exact_length, format_length
 
@@ -636,7 +638,7 @@ def test_break_down_cuts_are_drawn_where_the_written_sheet_has_them(opened, sawn
         assert bar == pytest.approx(stop, abs=AGREE_MM)
     told = tab.locator("#view-board").inner_text()
     assert "STOP c2 c3" in tab.locator("#board-drawing").inner_text()
-    for row in cut_rows(nest, account, Unit.INCH):
+    for row in cut_rows(nest, account, marking_out(nest, Tape.of(Unit.INCH)), Unit.INCH):
         assert "\t".join(row) in told
     shown = "getComputedStyle(document.querySelector('#board-drawing .cut')).display"
     assert tab.evaluate(shown) == "inline"
