@@ -51,7 +51,7 @@ def pairs(folio: Folio) -> Iterator[tuple[Nest, BoardAccount]]:
 
 
 FROM = ", from the base line"
-"""What places in a list are counted from: a line, and the board's own sheet says how it is struck."""
+"""What places in a list are counted from; the board's own sheet says how the line is struck."""
 
 
 def _base(folio: Folio, nest: Nest) -> BaseLine:

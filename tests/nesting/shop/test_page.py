@@ -13,6 +13,7 @@ from pathlib import Path
 import html5lib
 import numpy as np
 import pytest
+import pytidyhtml5
 import shapely
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import sync_playwright
@@ -268,6 +269,27 @@ def broken_rules(text):
 @pytest.mark.parametrize("which", ["hostile", "afloat", "sawn"])
 def test_page_keeps_the_rules_that_its_grammar_does_not_have(written, which):
     assert not [*broken_rules((written / f"{which}.html").read_text(encoding="utf-8"))]
+
+
+SPARED = ("trimming empty <tbody>",)
+"""What tidy would leave out, and HTML allows (WHATWG HTML, 4.9.5, from memory)."""
+
+
+def tidied(text):
+    """Return what HTML Tidy says of a page: elements and attributes that no HTML has, ids twice."""
+    found = pytidyhtml5.tidy_document(text)[1].splitlines()
+    return [line for line in found if "Info:" not in line and not line.endswith(SPARED)]
+
+
+@pytest.mark.parametrize("which", ["hostile", "afloat", "sawn"])
+def test_page_is_html_to_a_checker_of_its_own(written, which):
+    assert not tidied((written / f"{which}.html").read_text(encoding="utf-8"))
+
+
+def test_checker_finds_what_is_no_html():
+    page = "<!DOCTYPE html><title>x</title><body><p id=a colour=red><p id=a><blink>x</blink>"
+    said = " ".join(tidied(page))
+    assert all(word in said for word in ("colour", "already defined", "blink"))
 
 
 def test_broken_rules_are_found():
