@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from nesting.errors import OutputError
 from nesting.sheets.drawing import Anchor, Area, Circle, Drawing, Entity, Point, Text
+from nesting.sheets.letter_order import as_seen
 from nesting.sheets.pen import DASH_PAPER_MM, PENS, Pen, shaded
 from nesting.sheets.picture import CAPITAL_SHARE, POINTS_PER_MM, strokes
 from nesting.sheets.whole_file import write_whole
@@ -195,4 +196,4 @@ def _letter(page: _Page, text: Text) -> None:
         Anchor.RIGHT: canvas.drawRightString,
     }
     canvas.setFont(FACE, text.height_mm / page.scale * POINTS_PER_MM / CAPITAL_SHARE)
-    hung[text.anchor](*page.at(text.at), text.text)
+    hung[text.anchor](*page.at(text.at), as_seen(text.text))
