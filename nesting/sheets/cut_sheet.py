@@ -212,9 +212,7 @@ def _full_size(sheet: _Sheet) -> list[Entity]:
     window = Window(sheet.layout.scale)
     space = FreeSpace()
     heading = _heading(sheet, window)
-    for entity in heading:
-        if isinstance(entity, Text):
-            space.take_box(entity.box)
+    space.take_drawn(heading)
     return [*sheet.view(window, space), *heading]
 
 

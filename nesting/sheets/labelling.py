@@ -18,7 +18,7 @@ from nesting.sheets.lettering import text_width
 from nesting.sheets.window import Window
 from nesting.units import Unit
 
-SMALL_PAPER_MM = 2.5
+SMALL_PAPER_MM = 2.2
 """Height of bung numbers and words at keep-outs."""
 
 TURNS = ((1, 0.5), (1, -0.5), (-1, 0.5), (-1, -0.5), (0, 1), (0, -1), (1, 0), (-1, 0))

@@ -138,7 +138,7 @@ def _word(work: Labelling, keep_out: KeepOut) -> list[Entity]:
         return []
     low_x, low_y, high_x, high_y = region.bounds
     reach = (high_y - low_y) / 2 + 0.3 * work.paper
-    return set_beside(work, text, ((low_x + high_x) / 2, (low_y + high_y) / 2), reach, Role.NOTE)
+    return needed_beside(work, text, ((low_x + high_x) / 2, (low_y + high_y) / 2), reach, Role.NOTE)
 
 
 def _mark_words(work: Labelling) -> Iterable[Entity]:

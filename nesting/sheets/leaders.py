@@ -59,7 +59,7 @@ def _led_word(work: Labelling, text: str, at: Point, reach: float, role: Role) -
     starts = np.asarray(at) + off / far * np.minimum(1.05 * reach, far)
     ends = centres - off / far * np.minimum(to_side, far)
     leaders = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
-    clear = np.flatnonzero(work.space.are_free(leaders, heeds_soft=False))
+    clear = np.flatnonzero(work.space.are_off_words(leaders))
     if not len(clear):
         return []
     best = clear[int(np.argmin(far[clear, 0]))]
@@ -103,10 +103,11 @@ def in_margin(
     if not len(free):
         return None
     feet = _feet(work, region, heart)
-    for foot in feet:
-        clear = _first_led(work, foot, free)
-        if clear is not None:
-            return _point(clear), foot
+    for led_to in (_first_led, _first_off_words):
+        for foot in feet:
+            clear = led_to(work, foot, free)
+            if clear is not None:
+                return _point(clear), foot
     return (_point(free[0]), feet[0] if feet else heart_of(region)) if is_needed else None
 
 
@@ -143,6 +144,16 @@ def _first_led(
         if is_clear.any():
             return np.asarray(some[int(np.argmax(is_clear))])
     return None
+
+
+def _first_off_words(
+    work: Labelling, foot: Point, centres: NDArray[np.float64]
+) -> NDArray[np.float64] | None:
+    """Return the first of (n, 2) centres to which a leader crosses holes at the worst, or None."""
+    some = centres[:LEADERS]
+    ways = np.stack([np.broadcast_to(np.asarray(foot), some.shape), some], axis=1)
+    clear = np.flatnonzero(work.space.are_off_words(np.asarray(shapely.linestrings(ways))))
+    return np.asarray(some[clear[0]]) if len(clear) else None
 
 
 def led(start: Point, foot: Point, work: Labelling) -> list[Entity]:

@@ -173,7 +173,7 @@ def _balloon(work: Labelling, number: int, region: Polygon, heart: Point) -> Ite
 
 def _ring(work: Labelling, number: int, centre: Point) -> list[Entity]:
     radius, height = BALLOON_PAPER_MM * work.paper, NAME_PAPER_MM[-1] * work.paper
-    work.space.take([shapely.Point(centre).buffer(radius)])
+    work.space.take_word(shapely.Point(centre).buffer(radius))
     at = (centre[0], centre[1] - height / 2)
     view = work.window.view
     return [

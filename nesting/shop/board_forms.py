@@ -34,7 +34,7 @@ ASKED = (
 )
 """What a form asks, a line each, in the order and by the names of the table's columns."""
 
-LINE_MM, LETTER_MM, SMALL_MM = 8.6, 2.5, 2.5
+LINE_MM, LETTER_MM, SMALL_MM = 8.6, 2.2, 2.0
 
 
 def _size(paper: Paper) -> Point:

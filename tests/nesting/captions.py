@@ -20,7 +20,7 @@ LETTER_RISE = 1.0
 RUBBED_MM = 0.15
 """So near on paper a line still counts as beside a caption."""
 
-LEAST_LETTER_MM = 2.5
+LEAST_LETTER_MM = 2.2
 """Height of the smallest lettering of a sheet on paper."""
 
 

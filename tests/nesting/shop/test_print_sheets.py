@@ -164,9 +164,13 @@ def test_codes_say_sheet_and_plan_and_are_read_from_the_print(plan_pdf):
     said.add(f"PLAN {folio.identity}")
     read = set()
     for page in pypdfium2.PdfDocument(plan_pdf):
-        picture = np.array(page.render(scale=3).to_pil().convert("L"))
-        corner = picture[: picture.shape[0] // 5, -picture.shape[1] // 8 :]
-        read.add(cv2.QRCodeDetector().detectAndDecode(corner)[0])
+        found = ""
+        # The reader misses a sound code now and then, at one size and not at another.
+        for scale in (3, 4, 2):
+            picture = np.array(page.render(scale=scale).to_pil().convert("L"))
+            corner = picture[: picture.shape[0] // 5, -picture.shape[1] // 8 :]
+            found = found or cv2.QRCodeDetector().detectAndDecode(corner)[0]
+        read.add(found)
     assert read == said
 
 
