@@ -15,7 +15,7 @@ from nesting.sheets.drawing import Anchor, Entity, Point, Polyline, Role, Text
 from nesting.sheets.free_space import FreeSpace, first_free, heart_of, room_in
 from nesting.sheets.lettering import text_width
 
-LETTER_MM, ROW_MM, NUMBER_MM, COLUMN_GAP_MM = 2.5, 4.0, 8.5, 6.0
+LETTER_MM, ROW_MM, NUMBER_MM, COLUMN_GAP_MM = 2.2, 3.7, 8.0, 6.0
 """Paper mm: lettering, from row to row, room for the number, and between columns."""
 
 HEADING_MM = 5.0
