@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from itertools import groupby
+from itertools import groupby, product
 from math import dist
 
 import numpy as np
@@ -83,7 +83,7 @@ STOP_PAPER_MM = 2.0
 """Half the bar across a cut where the saw stops."""
 
 
-def _stop_bar(stop: Place, along: Place, window: Window) -> Iterable[Polyline]:
+def _stop_bar(stop: Place, along: Place, window: Window) -> Iterable[Entity]:
     """Yield the bar across a cut where the saw stops, twice: it is seen in any print."""
     if not window.shows(stop[0]):
         return
@@ -114,7 +114,8 @@ def stop_bars(account: BoardAccount, window: Window) -> Iterable[LineString]:
     for cut in account.break_down.cuts:
         for stop, along in stops_of(cut):
             for bar in _stop_bar(stop, along, window):
-                yield LineString(bar.points)
+                if isinstance(bar, Polyline):
+                    yield LineString(bar.points)
 
 
 def _beyond(nest: Nest, cut: BreakDownCut, window: Window) -> Iterable[LineString]:
@@ -131,9 +132,7 @@ def break_down_numbers(work: Labelling) -> Iterable[Entity]:
     for number, cut in enumerate(work.account.break_down.cuts, start=1):
         places = [at for at in _number_places(cut, work) if work.window.shows(at[0])]
         reach = 0.4 * work.paper
-        for place, setting in [(p, set_beside) for p in places] + [
-            (p, needed_beside) for p in places
-        ]:
+        for setting, place in product((set_beside, needed_beside), places):
             at = work.window.point(*place)
             lettering = setting(work, f"c{number}", at, reach, Role.BREAK_DOWN)
             yield from lettering
