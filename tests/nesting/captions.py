@@ -73,7 +73,8 @@ def in_file(path: Path) -> list[str]:
         if drawn.kind == "text":
             x, y, *_, height, _wide = figures
             anchor = {code: anchor for anchor, code in HANGING.items()}[int(drawn.words[1][0])]
-            texts.append(Text(drawn.words[0], (x, y), height, Role.NOTE, anchor))
+            shown = drawn.words[0].replace("%%c", "Ø").replace("% %", "%%").replace("^ ", "^")
+            texts.append(Text(shown, (x, y), height, Role.NOTE, anchor))
         elif drawn.kind == "circle":
             lines.append((shapely.Point(figures[:2]).buffer(figures[2]).boundary, drawn.layer))
         elif drawn.kind == "line":
