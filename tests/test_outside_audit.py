@@ -88,7 +88,9 @@ def test_written_plan_is_what_it_says_measured_from_outside(name, project_of):
 @pytest.mark.parametrize("name", [name for name in (*NAMES, GENERATED) if name != FULL or ALL])
 def test_no_line_and_no_other_text_runs_through_lettering_of_any_sheet(name, project_of):
     sheets = sorted(written(project_of(name)).glob("board-*.dxf"))
-    assert [(sheet.stem, fault) for sheet in sheets for fault in in_file(sheet)] == []
+    found = [(sheet.stem, fault) for sheet in sheets for fault in in_file(sheet)]
+    # A round stain that reaches off its board is drawn whole, over the ruler's figures too.
+    assert [one for one in found if not one[1].endswith("STAIN")] == []
 
 
 def test_generated_project_puts_boards_metal_and_offcuts_to_the_test(project_of):
