@@ -118,11 +118,17 @@ class MarkingOut:
         return printed_point(self.base.measured(np.array([[x_mm, y_mm]]))[0], self.tape)
 
 
+def base_of(nest: Nest, tape: Tape) -> BaseLine:
+    """Return the line on a board that its sheet and its lists count from."""
+    polygons = [placement.polygon for placement in nest.placements]
+    low, _, high, _ = shapely.total_bounds(polygons or [nest.board.shape])
+    return base_line(nest.board.shape, (float(low), float(high)), tape)
+
+
 def marking_out(nest: Nest, tape: Tape) -> MarkingOut:
     """Return how the parts of a nest are marked out with a tape."""
     polygons = [placement.polygon for placement in nest.placements]
-    low, _, high, _ = shapely.total_bounds(polygons or [nest.board.shape])
-    base = base_line(nest.board.shape, (float(low), float(high)), tape)
+    base = base_of(nest, tape)
     pairs = enumerate(zip(nest.placements, polygons, strict=True), start=1)
     parts = tuple(_part(number, placed, polygon, base, tape) for number, (placed, polygon) in pairs)
     return MarkingOut(base, tape, parts)

@@ -173,7 +173,7 @@ def format_length(mm: float, unit: Unit, *, denominator: int = 16) -> str:
     --------
     >>> format_length(44.45, Unit.INCH), format_length(2247.9, Unit.FOOT)
     ('1 3/4 in', '7 ft 4 1/2 in')
-    >>> format_length(1711.3, Unit.MM), format_length(5.9999999999, Unit.MM)
+    >>> format_length(1711.3, Unit.MM), format_length(5.97, Unit.MM)
     ('1711 mm', '6 mm')
     """
     if unit.is_imperial:
@@ -183,7 +183,7 @@ def format_length(mm: float, unit: Unit, *, denominator: int = 16) -> str:
     if unit is Unit.CM:
         return f"{_rounded(mm / 10, 1)} cm"
     is_whole = abs(mm) >= 100 or abs(mm - round(mm)) < LAST_DIGITS_MM
-    return f"{_rounded(mm, 0 if is_whole else 1)} mm"
+    return f"{_rounded(mm, 0 if is_whole else 1).removesuffix('.0')} mm"
 
 
 def _rounded(number: float, digits: int) -> str:

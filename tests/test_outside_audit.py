@@ -5,11 +5,13 @@ of its own.
 from __future__ import annotations
 
 import json
+import os
 import random
 import shutil
 from functools import cache
 
 import pytest
+from captions import in_file
 from outside_audit import Audit, Sheet
 from shapely import affinity
 from written_projects import DEMOS, FULL, NAMES, board, command, copies, project, written
@@ -22,6 +24,9 @@ from nesting.summary import plan_from
 from nesting.summary_file import read_summary
 
 GENERATED = "generated"
+
+ALL = bool(os.environ.get("ALL_SHEETS"))
+"""Whether lettering is looked at on the sheets of the full demo too."""
 
 
 def generated_text():
@@ -78,6 +83,14 @@ def project_of(tmp_path_factory):
 def test_written_plan_is_what_it_says_measured_from_outside(name, project_of):
     project = project_of(name)
     Audit(project, written(project)).run()
+
+
+@pytest.mark.parametrize("name", [name for name in (*NAMES, GENERATED) if name != FULL or ALL])
+def test_no_line_and_no_other_text_runs_through_lettering_of_any_sheet(name, project_of):
+    sheets = sorted(written(project_of(name)).glob("board-*.dxf"))
+    found = [(sheet.stem, fault) for sheet in sheets for fault in in_file(sheet)]
+    # A round stain that reaches off its board is drawn whole, over the ruler's figures too.
+    assert [one for one in found if not one[1].endswith("STAIN")] == []
 
 
 def test_generated_project_puts_boards_metal_and_offcuts_to_the_test(project_of):

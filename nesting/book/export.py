@@ -8,22 +8,21 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import math
 import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from nesting.book.effects import Row, Step, effects_of, write_effect, write_step
+from nesting.book.effects import Step, effects_of, write_effect, write_step
 from nesting.book.integrity import require_sound
 from nesting.book.opening import opened
 from nesting.book.rows import IN_STOCK, board_in
 from nesting.book.schema import LEDGER
 from nesting.book.store import Book
-from nesting.book.wood import check_texts, has_openings, make_known, wood_of
+from nesting.book.wood import check_texts, make_known
 from nesting.errors import BookError, OutputError
+from nesting.project.written_stock import boards_text
 from nesting.spreadsheet import guarded, unguarded
-from nesting.stock.keep_out import KeepOut
 from nesting.whole_folder import replaced_whole, require_free
 
 STEPS, BOARDS, PIECES, PARTS = "steps.csv", "boards.yaml", "pieces.csv", "parts.csv"
@@ -104,52 +103,10 @@ def _part_rows(book: Book) -> Iterator[Sequence[object]]:
 
 
 def stock_file(book: Book) -> str:
-    """Return what is in stock as a stock file in mm, which a project can name.
-
-    A flow of JSON is YAML too: one board a line.
-    """
-    lines = ["version: 1", "unit: mm", "boards:"]
+    """Return what is in stock as a stock file in mm, which a project can name."""
     rows = book.rows("board", f"state = '{IN_STOCK}'")
     make_known(row["body"]["wood"] for row in rows)
-    lines += [f"  - {json.dumps(_entry(row), ensure_ascii=False)}" for row in rows]
-    return "\n".join(lines if rows else [*lines[:2], "boards: []"]) + "\n"
-
-
-def _entry(row: Row) -> Row:
-    """Return a board as a stock file has it."""
-    wood = row["body"]["wood"]
-    is_bare = not (wood["keep_outs"] or has_openings(wood_of(wood)))
-    keep_outs = () if is_bare else board_in(row).keep_outs
-    entry: Row = {
-        "board": row["name"],
-        "species": wood["species"],
-        "thickness": wood["thickness_mm"],
-        "outline": wood["outline"][0],
-        "grain": wood["grain"],
-        "member": wood["member"],
-        "came_from": wood["came_from"],
-        "moisture": wood["moisture_percent"],
-        "heartwood": wood["heartwood"],
-        "keep_outs": [found for k in keep_outs for found in _keep_out_entries(k)],
-    }
-    return {key: value for key, value in entry.items() if value not in ("", None, [])}
-
-
-def _keep_out_entries(keep_out: KeepOut) -> Iterator[Row]:
-    more: Row = {"kind": str(keep_out.kind)}
-    if keep_out.depth_mm is not None:
-        more["depth"] = keep_out.depth_mm
-    if keep_out.note:
-        more["note"] = keep_out.note
-    core = keep_out.core
-    if core.geom_type == "Point":
-        x, y = core.coords[0]
-        yield {**more, "diameter": 2 * keep_out.reach_mm, "at": [x, y]}
-    elif core.geom_type == "LineString" and len(core.coords) == 2:
-        start, end = (list(point) for point in core.coords)
-        yield {**more, "from": start, "to": end, "width": 2 * keep_out.reach_mm}
-    else:
-        yield {**more, "outline": [list(p) for p in keep_out.polygon.exterior.coords[:-1]]}
+    return boards_text([board_in(row) for row in rows])
 
 
 def rebuild(folder: Path, path: Path) -> int:

@@ -43,7 +43,7 @@ def as_offered(job: Job, pile: Pile) -> Offered:
     """
     known = {row["name"]: row for row in pile.rows("board")}
     mine = {board.name for board in job.stock}
-    leaves = {board.name: board.leaf for board in job.stock}
+    told = {board.name: board for board in job.stock}
     stock, notes, held = list[Board](), list[str](), defaultdict[str, list[str]](list)
     fresh = [board for board in job.stock if board.name not in known]
     for board in job.stock:
@@ -64,12 +64,18 @@ def as_offered(job: Job, pile: Pile) -> Offered:
         if row["held_by"] not in (None, job.name):
             held[row["held_by"]].append(name)
             continue
-        # Books did not always keep which leaf of a board it is; the stock file says so.
         board = board_in(row)
-        stock.append(replace(board, leaf=board.leaf or leaves.get(name)))
+        stock.append(_as_told(board, told[name]) if name in told else board)
     notes += _told(job.name, pile, mine, held, fresh)
     needs, done = _still_wanted(job, pile)
     return Offered((*stock, *fresh), tuple(needs), done, tuple(notes))
+
+
+def _as_told(board: Board, told: Board) -> Board:
+    """Return a board of the book with what its stock file alone may know: books did not always
+    keep which leaf of a board it is, nor its note, which may have changed since.
+    """
+    return replace(board, leaf=board.leaf or told.leaf, note=told.note or board.note)
 
 
 def mine_first(stock: Sequence[Board], known: dict[str, dict[str, object]]) -> Iterator[str]:

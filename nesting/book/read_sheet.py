@@ -126,16 +126,18 @@ def _as_keep_out(kind: KeepOutKind, entity: Drawn) -> KeepOut | None:
 def _new(
     writing: Writing, record: SheetRecord, drawn: Sequence[KeepOut], species: str | None
 ) -> str:
-    if species is None:
+    told = dict(record.told)
+    said = told.pop("species", None)
+    if species is None and said is None:
         raise BookError(
-            f"the book knows no board {record.board_name}, and a sheet does not say what wood it "
+            f"the book knows no board {record.board_name}, and its sheet does not say what wood it "
             "is: give --species"
         )
-    wood = Woods().named(species)
+    wood = said if species is None else Woods().named(species)
     if wood is None:
-        raise BookError(Woods().unknown(species))
+        raise BookError(Woods().unknown(str(species)))
     board = Board(
-        record.board_name, record.outline, record.thickness_mm, wood, keep_outs=tuple(drawn)
+        record.board_name, record.outline, record.thickness_mm, wood, keep_outs=tuple(drawn), **told
     )
     row = board_row(board.name, board_data(board), came=READ, by=writing.project)
     writing.put("board", row)

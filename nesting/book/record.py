@@ -94,8 +94,8 @@ def digest(board: Board) -> str:
 
 
 def _digest_of(data: Data) -> str:
-    # Its name says which leaf it is, and books that did not keep that know it again.
-    said = {key: value for key, value in data.items() if key != "leaf"}
+    # Its name says which leaf it is, a note is no wood: books that kept neither know it again.
+    said = {key: value for key, value in data.items() if key not in ("leaf", "note")}
     return hashlib.sha256(as_json(said).encode()).hexdigest()
 
 

@@ -58,7 +58,8 @@ def board_data(board: Board, wood: Polygon | None = None) -> Data:
         "moisture_percent": board.moisture_percent,
         "heartwood": board.heartwood,
     }
-    return data if board.leaf is None else {**data, "leaf": list(board.leaf)}
+    leaf = {} if board.leaf is None else {"leaf": list(board.leaf)}
+    return {**data, **leaf, **({"note": board.note} if board.note else {})}
 
 
 def board_of(name: str, data: Mapping[str, Any]) -> Board:
@@ -87,6 +88,7 @@ def board_of(name: str, data: Mapping[str, Any]) -> Board:
             moisture_percent=moisture,
             heartwood=heartwood,
             leaf=_leaf(data),
+            note=text({"note": "", **data}, "note"),
         )
     except (KeyError, TypeError, ValueError, ShapelyError) as error:
         raise BookError(f"board {name}: what the book holds of it is no board: {error}") from error

@@ -215,7 +215,7 @@ def _on_sheets(job: ScriptJob) -> Iterator[str]:
     """Yield every text that sheets may show."""
     yield job.name
     for board in job.stock:
-        yield from (board.name, board.species, board.member, board.came_from)
+        yield from (board.name, board.species, board.member, board.came_from, board.note)
         yield from (keep_out.note for keep_out in board.keep_outs)
     for need in job.needs:
         yield from (need.part, *need.notes)

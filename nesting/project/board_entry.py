@@ -10,7 +10,14 @@ from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
 from nesting.fields import FileModel, Length, Place, Size
-from nesting.project.file_types import Grain, LayerOrNumber, Name, Percent, Text
+from nesting.project.file_types import (
+    BoardName,
+    Grain,
+    LayerOrNumber,
+    LeafOf,
+    Percent,
+    Text,
+)
 from nesting.project.keep_out_entry import AnyKeepOut
 from nesting.project.tape_notes import NOTE_KEYS, TapeNotes
 from nesting.stock.board import board_outline, widths_outline
@@ -21,7 +28,7 @@ from nesting.units import Unit
 class BoardEntry(FileModel):
     """What every board says."""
 
-    board: Name = Field(description="name, as chalked on the wood; unique in a project")
+    board: BoardName = Field(description="name, as chalked on the wood; unique in a project")
     species: Text = Field(description="the wood")
     thickness_mm: Size = Field(description="as it lies, before cleaning up")
     grain: Grain | None = None
@@ -44,6 +51,18 @@ class BoardEntry(FileModel):
     resaw: int = Field(
         1, ge=1, le=12, description="leaves of equal thickness to saw it into before nesting"
     )
+    leaf: LeafOf | None = Field(
+        None, description="of a board resawn already: which leaf, from the recorded face"
+    )
+
+    @model_validator(mode="after")
+    def _is_sawn_once(self) -> BoardEntry:
+        if self.leaf is not None and self.resaw > 1:
+            raise ShapeError(
+                "resaw: it is a leaf already; to saw it again, leave out leaf: its face up is the "
+                "recorded one then"
+            )
+        return self
 
     def tape_notes(self) -> Iterator[tuple[KeepOutKind, str, str]]:
         """Yield each tape note: its kind, the key that it stands under, its words."""

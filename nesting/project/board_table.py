@@ -30,7 +30,7 @@ COLUMNS = {
     name: name.replace(" ", "_")
     for name in (
         "board", "species", "thickness", "length", "width", "member", "came from", "moisture",
-        "heartwood", "note", "grain", "count", "resaw", "widths", "string",
+        "heartwood", "note", "grain", "count", "resaw", "leaf", "widths", "string",
     )
 } | {key: key for key in NOTE_KEYS.values()}  # fmt: skip
 """Heads of columns, and the key of a board that each stands for."""

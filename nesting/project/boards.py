@@ -89,6 +89,8 @@ def _bare(read: BoardEntry, entry: Entry, setting: Setting) -> Board | None:
             came_from=read.came_from,
             moisture_percent=read.moisture_percent,
             heartwood=read.heartwood,
+            leaf=read.leaf,
+            note=read.note,
         )
     except (ShapeError, DrawingError) as error:
         entry.note(_place_of_shape(read, entry.data), str(error))

@@ -46,6 +46,35 @@ def _name(given: Any) -> Any:
     return same_letters(text) if isinstance(text, str) else text
 
 
+_OF_THE_TOOL = re.compile(r"(?:-\d{2,4})?(?:/\d{1,2})?(?:\.\d{1,4})?")
+"""What stands behind a board's name for a copy of it, a leaf, a rest: ``-02/1.3``."""
+
+
+def _board_name(given: Any) -> Any:
+    text = _text(given)
+    if isinstance(text, str) and not _OF_THE_TOOL.fullmatch(text[LONGEST_NAME:]):
+        return _name(text)
+    return text
+
+
+def _leaf(given: Any) -> Any:
+    if given is None or isinstance(given, tuple):
+        return given
+    match = re.fullmatch(r"\s*(\d{1,2})\s+of\s+(\d{1,2})\s*", str(given))
+    if not match or not 1 <= int(match[1]) <= int(match[2]):
+        raise LengthError(f"{quoted(given)} is no leaf; write which and of how many, as 2 of 3")
+    return int(match[1]), int(match[2])
+
+
+def leaf_as_written(leaf: tuple[int, int]) -> str:
+    """Return which leaf of a board it is as a file has it.
+
+    >>> leaf_as_written((2, 3))
+    '2 of 3'
+    """
+    return f"{leaf[0]} of {leaf[1]}"
+
+
 def _listed(given: Any) -> Any:
     return given if isinstance(given, list | tuple) else [given]
 
@@ -99,6 +128,20 @@ Name = Annotated[
     WithJsonSchema({"type": ["string", "number"], "minLength": 1, "maxLength": LONGEST_NAME}),
 ]
 """A name of at most 80 characters; a number is taken as it was written."""
+
+BoardName = Annotated[
+    str,
+    BeforeValidator(_board_name),
+    WithJsonSchema({"type": ["string", "number"], "minLength": 1, "maxLength": LONGEST_NAME + 13}),
+]
+"""A board's name; what says which copy, leaf and rest it is may stand behind 80 characters."""
+
+LeafOf = Annotated[
+    tuple[int, int],
+    BeforeValidator(_leaf),
+    WithJsonSchema({"type": "string", "examples": ["2 of 3"]}),
+]
+"""Which leaf of a board that was resawn, and of how many."""
 
 
 def _layer_or_number(given: Any) -> Any:

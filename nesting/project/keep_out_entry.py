@@ -13,14 +13,14 @@ from dataclasses import replace
 from typing import Annotated, Any
 
 from pydantic import Discriminator, Field, Tag, model_validator
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 
 from nesting.errors import ShapeError
 from nesting.fields import Distance, FileModel, Length, Place, Size
 from nesting.project.file_types import Text
 from nesting.project.odd_entry import PlacesSpec, StretchSpec
 from nesting.stock.board import board_outline
-from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
+from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, slot
 from nesting.stock.patterns import HAIR, Edge, crossings, edge_row, row, stations
 
 Stagger = Annotated[Distance, Field(description="distance between the two ranks of a zigzag")]
@@ -78,21 +78,31 @@ class SlotEntry(KeepOutEntry):
 
     start: Place = Field(alias="from", description="one end of its middle line, [x, y]")
     end: Place = Field(alias="to", description="the other end, [x, y]")
+    by: tuple[Place, ...] = Field((), description="points between, if the line is bent")
     width_mm: Size = Field(description="width over all")
 
     def _shapes(self, shape: Polygon) -> Iterable[KeepOut]:
-        return [slot(self.kind, self.start, self.end, self.width_mm)]
+        if not self.by:
+            return [slot(self.kind, self.start, self.end, self.width_mm)]
+        line = LineString([self.start, *self.by, self.end])
+        return [KeepOut(self.kind, line, self.width_mm / 2)]
 
 
 class RegionEntry(KeepOutEntry):
     """A keep-out with an outline of its own: rot, stain."""
 
     outline: tuple[Place, ...] = Field(min_length=3, description="corners in order, [[x, y], ...]")
+    openings: tuple[tuple[Place, ...], ...] = Field(
+        (), description="sound wood within it, each by its corners"
+    )
+    width_mm: Distance = Field(
+        0.0, description="of the line that the outline is drawn in: half of it lies outside"
+    )
 
     def _shapes(self, shape: Polygon) -> Iterable[KeepOut]:
         # A board's outline takes the same slips: either direction, closed or open, points twice.
-        corners = board_outline(self.outline).exterior.coords
-        return [region(self.kind, [(x, y) for x, y in corners])]
+        outer, *inner = (board_outline(ring).exterior for ring in (self.outline, *self.openings))
+        return [KeepOut(self.kind, Polygon(outer, inner), self.width_mm / 2)]
 
 
 class StretchEntry(KeepOutEntry):

@@ -20,7 +20,7 @@ ROW_MM = 4.2
 LETTER_MM = 2.5
 """Height of a table's capitals: read at arm's length."""
 
-HEADING_MM = 3.2
+HEADING_MM = 3.5
 CELL_PAD_MM = 1.0
 
 GAP_MM = 5.0

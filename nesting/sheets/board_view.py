@@ -15,6 +15,7 @@ from nesting.account import BoardAccount
 from nesting.grain import GrainPath
 from nesting.nest import Bung, Nest, Placement
 from nesting.outline import Mark, MarkKind
+from nesting.sheets.board_tag import board_tag
 from nesting.sheets.drawing import Arrow, Entity, Point, Role, Tag, View
 from nesting.sheets.symbols import SMALLEST_ARM, keep_out_entities
 from nesting.sheets.window import Window, as_lines
@@ -52,8 +53,7 @@ def board_view(nest: Nest, account: BoardAccount, window: Window) -> tuple[Entit
 
 def _board(nest: Nest, window: Window) -> Iterable[Entity]:
     board = nest.board
-    tag = Tag("board", (("name", board.name), ("thickness_mm", repr(float(board.thickness_mm)))))
-    yield from window.rings(board.shape, (Role.BOARD, Role.BOARD), tag)
+    yield from window.rings(board.shape, (Role.BOARD, Role.BOARD), board_tag(board))
     if not board.grain.is_straight:
         yield from _grain_line(LineString(board.grain.points).intersection(board.shape), window)
 
@@ -130,8 +130,12 @@ def _mark(mark: Mark, placement: Placement, window: Window) -> Iterable[Entity]:
 
 def _centre_cross(window: Window, at: Point, radius_mm: float) -> BaseGeometry:
     x, y = window.point(*at)
-    arm = max(radius_mm * window.times + 0.8 * window.paper_mm, SMALLEST_ARM * window.paper_mm)
+    arm = _cross_arm(window, radius_mm)
     return MultiLineString([[(x - arm, y), (x + arm, y)], [(x, y - arm), (x, y + arm)]])
+
+
+def _cross_arm(window: Window, radius_mm: float) -> float:
+    return max(radius_mm * window.times + 0.8 * window.paper_mm, SMALLEST_ARM * window.paper_mm)
 
 
 def bung_reach(bung: Bung, window: Window) -> float:
@@ -160,12 +164,17 @@ def _offcuts(account: BoardAccount, window: Window) -> Iterable[Entity]:
 
 def _breaks(nest: Nest, window: Window) -> Iterable[Entity]:
     """Yield the lines where an enlarged stretch goes on in the next one."""
+    for line in _break_lines(nest, window):
+        yield from as_lines(line, Role.BREAK, window.view)
+
+
+def _break_lines(nest: Nest, window: Window) -> Iterable[LineString]:
     low_x, low_y, high_x, high_y = nest.board.shape.bounds
     over = 2.0 * window.paper_mm / window.times
     for x in (window.from_mm, window.to_mm):
         if low_x < x < high_x:
             ends = np.array([[x, low_y - over], [x, high_y + over]])
-            yield from as_lines(LineString(window.at(ends)), Role.BREAK, window.view)
+            yield LineString(window.at(ends))
 
 
 def grain_arrow(middle: Point, angle_deg: float, length: float, window: Window) -> Arrow:
@@ -202,12 +211,18 @@ def obstacles(nest: Nest, account: BoardAccount, window: Window) -> tuple[list[B
     soft.append(window.seen(nest.board.shape).boundary)
     cuts = account.break_down.cuts
     soft.extend(window.seen(LineString([cut.start, cut.end])) for cut in cuts)
+    soft.extend(window.seen(offcut.shape).boundary for offcut in account.offcuts)
+    soft.extend(_break_lines(nest, window))
     if not nest.board.grain.is_straight:
         soft.append(window.seen(LineString(nest.board.grain.points)))
     for placement in nest.placements:
         soft.append(window.seen(seen_outline(placement)).boundary)
         for mark in placement.need.outline.marks:
             points = placement.to_board(np.asarray(mark.points, dtype=float))
-            line = LineString(points) if len(points) > 1 else shapely.Point(points[0])
-            soft.append(window.seen(line).buffer(SMALLEST_ARM / 3 * window.paper_mm))
+            if len(points) > 1:
+                line = window.seen(LineString(points))
+                soft.append(line.buffer(SMALLEST_ARM / 3 * window.paper_mm))
+            elif window.shows(points[0][0]):
+                at = shapely.Point(window.point(*points[0]))
+                soft.append(at.buffer(_cross_arm(window, (mark.diameter_mm or 0.0) / 2)))
     return hard, soft

@@ -11,7 +11,7 @@ from nesting.sheets.lettering import text_width
 WIDE_MM, HIGH_MM, PAPER = 277.0, 190.0, "A4"
 """The frame of a page, inside a margin of 10 mm."""
 
-LETTER_MM = 3.2
+LETTER_MM, TITLE_MM, NOTE_MM = 3.5, 5.0, 2.5
 """Height of a capital: a two-hundredth of the way to the eye at arm's length, 640 mm (common
 practice, no source)."""
 
@@ -83,10 +83,10 @@ def _blocks(rows: Rows, most: int) -> Iterator[Rows]:
 def _page(table: BookTable, columns: range, rows: Rows, number: str) -> Drawing:
     entities = list[Entity]()
     top = HIGH_MM - 8.0
-    entities.append(Text(table.title, (SIDE_MM, top), 1.3 * LETTER_MM, Role.TITLE))
+    entities.append(Text(table.title, (SIDE_MM, top), TITLE_MM, Role.TITLE))
     entities.append(Text(number, (WIDE_MM - SIDE_MM, top), LETTER_MM, Role.TITLE, Anchor.RIGHT))
     for line, note in enumerate(table.notes):
-        entities.append(Text(note, (SIDE_MM, top - 5.5 - 4.0 * line), 0.75 * LETTER_MM, Role.NOTE))
+        entities.append(Text(note, (SIDE_MM, top - 5.5 - 4.0 * line), NOTE_MM, Role.NOTE))
     width, begin = _column_width(table), SIDE_MM + _name_width(table)
     y = HIGH_MM - HEAD_MM - PITCH_MM
     for place, column in enumerate(columns):

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from itertools import groupby
+from itertools import groupby, product
 from math import dist
 
+import numpy as np
 from shapely.geometry import LineString, Point
 
 from nesting.account import BoardAccount
 from nesting.break_down_cuts import BreakDown, BreakDownCut, CutKind, Held, LeftPiece, cut_deep_mm
+from nesting.marking_out import MarkingOut
 from nesting.nest import Nest
 from nesting.rules import Rules
 from nesting.sheets.blocks import LETTER_MM, Table, table
 from nesting.sheets.drawing import Anchor, Entity, Polyline, Role, Tag
 from nesting.sheets.figures import figure
 from nesting.sheets.labelling import Labelling, set_beside
+from nesting.sheets.leaders import needed_beside
 from nesting.sheets.lettering import wrapped
 from nesting.sheets.lists import measures
 from nesting.sheets.window import Window, as_lines
@@ -106,6 +109,15 @@ def break_down_obstacles(nest: Nest, account: BoardAccount, window: Window) -> I
         yield from _beyond(nest, cut, window)
 
 
+def stop_bars(account: BoardAccount, window: Window) -> Iterable[LineString]:
+    """Yield the bars across cuts where the saw stops."""
+    for cut in account.break_down.cuts:
+        for stop, along in stops_of(cut):
+            for bar in _stop_bar(stop, along, window):
+                if isinstance(bar, Polyline):
+                    yield LineString(bar.points)
+
+
 def _beyond(nest: Nest, cut: BreakDownCut, window: Window) -> Iterable[LineString]:
     """Yield how a cut is drawn on outside the wood, at each of its ends that a window shows."""
     edge = nest.board.shape.exterior
@@ -119,12 +131,10 @@ def break_down_numbers(work: Labelling) -> Iterable[Entity]:
     """Yield the number of each cut, once: off the wood at an end on its edge, else beside it."""
     for number, cut in enumerate(work.account.break_down.cuts, start=1):
         places = [at for at in _number_places(cut, work) if work.window.shows(at[0])]
-        for place in places:
-            at, reach = work.window.point(*place), 0.4 * work.paper
-            is_last = place is places[-1]
-            lettering = set_beside(
-                work, f"c{number}", at, reach, Role.BREAK_DOWN, is_needed=is_last
-            )
+        reach = 0.4 * work.paper
+        for setting, place in product((set_beside, needed_beside), places):
+            at = work.window.point(*place)
+            lettering = setting(work, f"c{number}", at, reach, Role.BREAK_DOWN)
             yield from lettering
             if lettering:
                 break
@@ -133,7 +143,7 @@ def break_down_numbers(work: Labelling) -> Iterable[Entity]:
         if not work.window.shows(stop[0]):
             continue
         at, reach = work.window.point(*stop), (STOP_PAPER_MM + 0.4) * work.paper
-        yield from set_beside(work, words, at, reach, Role.BREAK_DOWN, is_needed=True)
+        yield from needed_beside(work, words, at, reach, Role.BREAK_DOWN)
 
 
 def stops_together(cuts: Sequence[BreakDownCut], near_mm: float) -> Iterable[tuple[Place, str]]:
@@ -150,6 +160,10 @@ def stops_together(cuts: Sequence[BreakDownCut], near_mm: float) -> Iterable[tup
         yield stop, f"STOP {' '.join(names)}"
 
 
+ALONG = (0.5, 0.25, 0.75, 0.12, 0.88, 0.38, 0.62)
+"""Places along a cut at which its number may stand, as shares of it."""
+
+
 def _number_places(cut: BreakDownCut, work: Labelling) -> list[Place]:
     """Return where a cut's number may stand, the best place first: upper ends before lower ones."""
     edge = work.nest.board.shape.exterior
@@ -160,7 +174,8 @@ def _number_places(cut: BreakDownCut, work: Labelling) -> list[Place]:
         else:
             inner.append(end)
     (x, y), (u, v) = cut.start, cut.end
-    return [*outer, *inner, ((x + u) / 2, (y + v) / 2)]
+    along = [(x + share * (u - x), y + share * (v - y)) for share in ALONG]
+    return [*outer, *inner, *along]
 
 
 CUT_COLUMNS = ("cut", "kind", "along", "across", "spare", "parts", "from")
@@ -174,12 +189,17 @@ def cuts_heading(unit: Unit) -> str:
     return f"Break-down cuts, middle of the kerf {measures(unit)}"
 
 
-def cut_rows(nest: Nest, account: BoardAccount, unit: Unit) -> list[Cells]:
+def cut_rows(nest: Nest, account: BoardAccount, marked: MarkingOut, unit: Unit) -> list[Cells]:
     """Return one row a cut, in order: where it runs, and what it parts from what."""
     found, numbers = account.break_down, _numbers(nest)
     rows = []
     for number, (cut, sides) in enumerate(zip(found.cuts, found.sides, strict=True), start=1):
-        begin = (f"c{number}", KINDS[cut.kind], *_places(cut, unit), figure(cut.room_mm, unit))
+        begin = (
+            f"c{number}",
+            KINDS[cut.kind],
+            *_places(cut, marked, unit),
+            figure(cut.room_mm, unit),
+        )
         told = [_told(side, numbers) for side in sides]
         if cut.is_stopped and not any(side.parts or side.offcuts for side in sides):
             told = ["meets next", ""]
@@ -187,20 +207,25 @@ def cut_rows(nest: Nest, account: BoardAccount, unit: Unit) -> list[Cells]:
     return rows
 
 
-def break_down_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
+def break_down_table(nest: Nest, account: BoardAccount, marked: MarkingOut, unit: Unit) -> Table:
     """Return the cuts as a list; a cut that parts many things takes several lines."""
-    rows = [line for row in cut_rows(nest, account, unit) for line in _wrapped(row[:5], row[5:])]
+    given = cut_rows(nest, account, marked, unit)
+    rows = [line for row in given for line in _wrapped(row[:5], row[5:])]
     anchors = (RIGHT, LEFT, RIGHT, RIGHT, RIGHT, LEFT, LEFT)
     return table(cuts_heading(unit), CUT_COLUMNS, anchors, tuple(rows))
 
 
-def _places(cut: BreakDownCut, unit: Unit) -> tuple[str, str]:
-    """Return where a cut runs along the board and across it; of an oblique one from and to."""
-    (x, y), (u, v) = cut.start, cut.end
-    if cut.kind is CutKind.CROSS:
-        return figure(x, unit), _between(y, v, cut, unit)
-    if cut.kind is CutKind.RIP:
-        return _between(x, u, cut, unit), figure(y, unit)
+LEVEL_MM = 0.3
+"""Ends of a cut that differ by less along or across the base line have one figure."""
+
+
+def _places(cut: BreakDownCut, marked: MarkingOut, unit: Unit) -> tuple[str, str]:
+    """Return where a cut runs from the base line: a figure, or from and to if it is oblique."""
+    (x, y), (u, v) = marked.base.measured(np.array([cut.start, cut.end])).tolist()
+    if cut.kind is CutKind.CROSS and abs(x - u) < LEVEL_MM:
+        return figure((x + u) / 2, unit), _between(y, v, cut, unit)
+    if cut.kind is CutKind.RIP and abs(y - v) < LEVEL_MM:
+        return _between(x, u, cut, unit), figure((y + v) / 2, unit)
     along, across = ((figure(a, unit), figure(b, unit)) for a, b in ((x, u), (y, v)))
     return f"{along[0]} to {along[1]}", f"{across[0]} to {across[1]}"
 

@@ -18,7 +18,7 @@ from nesting.account import BoardAccount
 from nesting.marking_out import MarkingOut, marking_out
 from nesting.nest import Nest
 from nesting.rules import Rules
-from nesting.sheets.blocks import Block, Rows
+from nesting.sheets.blocks import HEADING_MM, Block, Rows
 from nesting.sheets.board_view import grain_arrow
 from nesting.sheets.break_down_sheet import break_down_table, left_table
 from nesting.sheets.drawing import Drawing, Entity, Point, Polyline, Role, Text, View
@@ -155,7 +155,7 @@ def lists_of(
         note_table(nest),
         bung_table(nest, account, marked, unit),
         offcut_table(account, marked, unit),
-        break_down_table(nest, account, unit),
+        break_down_table(nest, account, marked, unit),
         left_table(nest, account, unit),
     ]
     filled: list[Block | Rows] = [table for table in tables if table.rows]
@@ -207,9 +207,7 @@ def _full_size(sheet: _Sheet) -> list[Entity]:
     window = Window(sheet.layout.scale)
     space = FreeSpace()
     heading = _heading(sheet, window)
-    for entity in heading:
-        if isinstance(entity, Text):
-            space.take_box(entity.box)
+    space.take_drawn(heading)
     return [*sheet.view(window, space), *heading]
 
 
@@ -243,7 +241,7 @@ def _enlarged(sheet: _Sheet) -> list[Entity]:
     shown = layout.strips[0].from_mm, layout.strips[-1].to_mm
     where = "" if shown == (sheet.bounds[0], sheet.bounds[2]) else ", where parts lie"
     words = f"The same board enlarged to 1:{layout.strip_scale:g}{where}{lengths}: for reading only"
-    at, height = sheet.at(*layout.strip_heading), 3.2 * layout.scale
+    at, height = sheet.at(*layout.strip_heading), HEADING_MM * layout.scale
     heading = Text(words, at, height, Role.NOTE, view=View.COPY)
     return [heading, *(entity for strip in layout.strips for entity in _strip(sheet, strip))]
 

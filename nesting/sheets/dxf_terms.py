@@ -8,6 +8,7 @@ How a file holds them is said in ``group_codes``.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from nesting.sheets.drawing import Role, Tag, View
@@ -129,11 +130,49 @@ def _one_line(text: str) -> str:
     return "".join(letter if letter.isprintable() else " " for letter in text)
 
 
-LONGEST_TAG = 200
-"""Characters of one piece of a tag: below the 255 bytes that a DXF string may have."""
+LONGEST_TAG = 230
+"""Bytes of one piece of a tag, its name counted: below the 255 that a DXF string may have."""
+
+LONGEST_LETTER = 7
+"""Bytes of a letter outside ASCII, ``\\U+0141``; less in UTF-8."""
 
 
 def tag_as_written(tag: Tag) -> tuple[str, ...]:
-    """Return the texts that a file holds for a tag: its subject, then ``name=value`` in turn."""
-    fields = (f"{name}={_one_line(value)}"[:LONGEST_TAG] for name, value in tag.fields)
-    return (tag.subject, *fields)
+    """Return the texts that a file holds for a tag: its subject, then ``name=value`` in turn.
+
+    A long value goes on in more of the same name.
+    """
+    pieces = [
+        f"{name}={piece}" for name, value in tag.fields for piece in _pieces(name, _one_line(value))
+    ]
+    return (tag.subject, *pieces)
+
+
+def _pieces(name: str, value: str) -> Iterator[str]:
+    room = LONGEST_TAG - len(name) - 1
+    if len(value) * LONGEST_LETTER <= room:
+        yield value
+        return
+    start = taken = 0
+    for at, letter in enumerate(value):
+        size = 1 if letter.isascii() else LONGEST_LETTER
+        if taken + size > room:
+            yield value[start:at]
+            start, taken = at, 0
+        taken += size
+    yield value[start:]
+
+
+def tag_of(said: Sequence[str]) -> Tag:
+    """Return the tag that such texts were written for.
+
+    >>> tag = Tag("board", (("name", "D-07"), ("note", "long " * 100)))
+    >>> tag_of(tag_as_written(tag)) == tag
+    True
+    """
+    subject, *texts = said or ("",)
+    fields: dict[str, str] = {}
+    for text in texts:
+        name, _, value = text.partition("=")
+        fields[name] = fields.get(name, "") + value
+    return Tag(subject, tuple(fields.items()))

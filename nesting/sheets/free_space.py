@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.sheets.drawing import Point
+from nesting.sheets.drawing import Arrow, Entity, Point, Polyline, Text
 
 Box = tuple[float, float, float, float]
 
@@ -99,7 +99,7 @@ class FreeSpace:
     """
 
     def __init__(self) -> None:
-        self._hard, self._soft = _Taken(), _Taken()
+        self._hard, self._soft, self._words = _Taken(), _Taken(), _Taken()
         self._blocked: dict[Polygon, _Blocked] = {}
         self._rooms: dict[_Asked, Point | None] = {}
 
@@ -113,8 +113,30 @@ class FreeSpace:
         return len(self._hard.things)
 
     def take_box(self, box: Box) -> None:
-        """Mark a box as taken."""
-        self.take([shapely.box(*box)])
+        """Mark the box of a word as taken."""
+        self.take_word(shapely.box(*box))
+
+    def take_word(self, shape: BaseGeometry) -> None:
+        """Mark what lettering takes: no leader goes through it."""
+        self.take([shape])
+        self._words.things.append(shape)
+
+    def are_off_words(self, lines: NDArray[np.object_]) -> NDArray[np.bool_]:
+        """Return (n,) whether each of (n,) lines touches no lettering; holes it may cross."""
+        free = np.ones(len(lines), dtype=bool)
+        if len(lines):
+            free[self._words.touching(lines)] = False
+        return free
+
+    def take_drawn(self, entities: Iterable[Entity]) -> None:
+        """Mark what stands around a view already: lettering, and lines that it keeps off."""
+        for entity in entities:
+            if isinstance(entity, Text):
+                self.take_box(entity.box)
+            elif isinstance(entity, Polyline):
+                self.take([shapely.LineString(entity.points)])
+            elif isinstance(entity, Arrow):
+                self.take([shapely.LineString([entity.start, entity.end]).buffer(entity.head_mm)])
 
     def are_free(
         self, shapes: NDArray[np.object_], *, heeds_soft: bool = True

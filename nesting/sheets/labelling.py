@@ -84,13 +84,8 @@ def set_block(
     ]
 
 
-def set_beside(
-    work: Labelling, text: str, at: Point, reach: float, role: Role, *, is_needed: bool = False
-) -> list[Entity]:
-    """Return a word as near to a point as it can stand, at least ``reach`` off, if it can.
-
-    One that is needed may stand across an edge or a mark where there is no better place.
-    """
+def set_beside(work: Labelling, text: str, at: Point, reach: float, role: Role) -> list[Entity]:
+    """Return a word as near to a point as it can stand, at least ``reach`` off, if it can."""
     height = SMALL_PAPER_MM * work.paper
     width, tall = text_width(text, height) + 0.4 * height, 1.6 * height
     right, up = reach + width / 2, reach + tall / 2
@@ -100,8 +95,6 @@ def set_beside(
         if centre is None:
             near = some[~_are_across_a_cut(work, at, some)]
             centre = first_free(work.space, near, (width, tall))
-    if centre is None and is_needed:
-        centre = first_free(work.space, centres, (width, tall), heeds_soft=False)
     if centre is None:
         return []
     x, y = centre

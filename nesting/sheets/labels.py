@@ -11,11 +11,12 @@ from shapely.geometry import Polygon, box
 
 from nesting.outline import Mark
 from nesting.sheets.board_view import bung_reach, mark_role, obstacles, scribed_line
-from nesting.sheets.break_down_sheet import break_down_numbers, break_down_obstacles
+from nesting.sheets.break_down_sheet import break_down_numbers, break_down_obstacles, stop_bars
 from nesting.sheets.drawing import Entity, Point, Role
 from nesting.sheets.figures import size_text
 from nesting.sheets.free_space import heart_of
 from nesting.sheets.labelling import SMALL_PAPER_MM, Labelling, set_beside, set_block
+from nesting.sheets.leaders import needed_beside
 from nesting.sheets.part_labels import part_labels
 from nesting.sheets.symbols import symbol_reach
 from nesting.stock.keep_out import KeepOut, KeepOutKind
@@ -34,7 +35,7 @@ def labels(work: Labelling) -> tuple[Entity, ...]:
     hard, soft = obstacles(work.nest, work.account, work.window)
     hard += break_down_obstacles(work.nest, work.account, work.window)
     work.space.take([*hard, *_beyond(work)])
-    work.space.take(soft, is_soft=True)
+    work.space.take([*soft, *stop_bars(work.account, work.window)], is_soft=True)
     return (
         *part_labels(work),
         *break_down_numbers(work),
@@ -62,7 +63,7 @@ def _bung_numbers(work: Labelling) -> Iterable[Entity]:
         if work.window.shows(bung.x_mm):
             at = work.window.point(bung.x_mm, bung.y_mm)
             reach = bung_reach(bung, work.window)
-            yield from set_beside(work, f"b{number}", at, reach, Role.BUNG, is_needed=True)
+            yield from needed_beside(work, f"b{number}", at, reach, Role.BUNG)
 
 
 def _offcut_names(work: Labelling) -> Iterable[Entity]:
@@ -137,7 +138,7 @@ def _word(work: Labelling, keep_out: KeepOut) -> list[Entity]:
         return []
     low_x, low_y, high_x, high_y = region.bounds
     reach = (high_y - low_y) / 2 + 0.3 * work.paper
-    return set_beside(work, text, ((low_x + high_x) / 2, (low_y + high_y) / 2), reach, Role.NOTE)
+    return needed_beside(work, text, ((low_x + high_x) / 2, (low_y + high_y) / 2), reach, Role.NOTE)
 
 
 def _mark_words(work: Labelling) -> Iterable[Entity]:

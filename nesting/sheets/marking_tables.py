@@ -38,22 +38,21 @@ def base_table(marked: MarkingOut, unit: Unit) -> Table:
 
 
 def _found(marked: MarkingOut, unit: Unit) -> str:
-    base = marked.base
+    rings = [ring for part in marked.parts for ring in part.rings]
+    furthest = max((point.along_mm for ring in rings for point in ring.points), default=0.0)
+    return f"Base line: {base_words(marked.base, furthest, unit)}"
+
+
+def base_words(base: BaseLine, furthest_mm: float, unit: Unit) -> str:
+    """Return how a base line is struck; ``furthest_mm`` is how far along it parts lie."""
     if base.kind is BaseKind.STRING:
         left, right = (_end(end, unit) for end in base.ends)
         return (
-            f"Base line: a string, its left end {left}, its right end {right}; along from its left "
+            f"a string, its left end {left}, its right end {right}; along from its left "
             "end, across square up."
         )
-    on = ", carried on straight" if _carried_on(marked, base) else ""
-    return f"Base line: the lower edge{on}; along from its left corner, across square up."
-
-
-def _carried_on(marked: MarkingOut, base: BaseLine) -> bool:
-    rings = [ring for part in marked.parts for ring in part.rings]
-    return any(
-        point.along_mm > base.reaches_mm + BEYOND_MM for ring in rings for point in ring.points
-    )
+    on = ", carried on straight" if furthest_mm > base.reaches_mm + BEYOND_MM else ""
+    return f"the lower edge{on}; along from its left corner, across square up."
 
 
 def _end(end: StringEnd, unit: Unit) -> str:

@@ -13,10 +13,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiLineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from nesting.base_line import BaseKind, BaseLine
 from nesting.marking_out import MarkedPoint, MarkingOut
-from nesting.sheets.drawing import RISE, TAIL, Anchor, Circle, Entity, Role, Text
+from nesting.sheets.drawing import RISE, TAIL, Anchor, Circle, Entity, Polyline, Role, Text
 from nesting.sheets.free_space import boxes_at
 from nesting.sheets.labelling import SMALL_PAPER_MM, Labelling
 from nesting.sheets.lettering import text_width
@@ -48,6 +49,15 @@ def base_line_view(base: BaseLine, window: Window) -> Iterator[Entity]:
             yield from _cross(window, (x, y))
 
 
+def base_line_obstacles(base: BaseLine, window: Window) -> list[BaseGeometry]:
+    """Return what lettering keeps clear of."""
+    return [
+        LineString(line.points)
+        for line in base_line_view(base, window)
+        if isinstance(line, Polyline)
+    ]
+
+
 def _cross(window: Window, at: tuple[float, float]) -> Iterable[Entity]:
     x, y = window.point(*at)
     arm = ARM_PAPER_MM * window.paper_mm
@@ -76,6 +86,7 @@ def marked_points(marked: MarkingOut, work: Labelling) -> Iterator[Entity]:
         for point in shown:
             if not point.is_corner:
                 at = work.window.point(*point.at)
+                work.space.take([shapely.Point(at).buffer(radius)], is_soft=True)
                 yield Circle(at, radius, Role.MARKED_POINT, work.window.view)
         if shown:
             points += shown

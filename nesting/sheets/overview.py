@@ -156,12 +156,11 @@ def _parts(nest: Nest, window: Window) -> list[Entity]:
         polygon = seen_outline(placement)
         entities.extend(window.rings(polygon, (Role.SAW_OUTLINE, Role.SAW_OPENING)))
         shape = shapely.transform(polygon, window.at)
-        for text in (f"{number} {placement.label}", str(number)):
+        heart, whole = heart_of(shape), f"{number} {placement.label}"
+        # A number is set over a hole at the worst: the board's own sheet shows both.
+        for text, heeds_soft in ((whole, True), (str(number), True), (str(number), False)):
             size = (text_width(text, NAME_MM) + 1.0, 1.5 * NAME_MM)
-            heart = heart_of(shape)
-            centre = room_in(space, shape, size, heart) or room_in(
-                space, shape, size, heart, heeds_soft=False
-            )
+            centre = room_in(space, shape, size, heart, heeds_soft=heeds_soft)
             if centre:
                 at = (centre[0], centre[1] - NAME_MM / 2)
                 entities.append(Text(text, at, NAME_MM, Role.PART_NAME, Anchor.CENTRE, View.COPY))

@@ -10,28 +10,21 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
 from nesting.nest import Placement
 from nesting.sheets.board_view import grain_arrow, grain_of, seen_outline
-from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Polyline, Role, Text
+from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Role, Text
 from nesting.sheets.figures import run_text
-from nesting.sheets.free_space import boxes_at, heart_of, room_in
+from nesting.sheets.free_space import heart_of, room_in
 from nesting.sheets.labelling import Labelling, block_size, set_block
+from nesting.sheets.leaders import BALLOON_PAPER_MM, in_margin, led
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.strength import MUCH_WEAKENED, NEARLY_WHOLE, PieceStrength
 from nesting.units import Unit, exact_length
 
-NAME_PAPER_MM = (3.2, 2.5)
+NAME_PAPER_MM = (3.5, 2.5)
 """Heights of part names on paper, the wanted one first; 2.5 is read at arm's length."""
-
-BALLOON_PAPER_MM = 2.9
-"""Radius of a number's balloon."""
-
-LEADERS, MOST_MEETINGS = 64, 2_000_000
-"""Leaders looked at together, and most pairs of a leader and a thing it may cross: beyond, a leader
-may cross lettering (a board with 20,000 keep-outs; none seen otherwise)."""
 
 LEAST_SHARE = 0.15
 """A piece cut off by a window is labelled if it is more of the part than this."""
@@ -180,7 +173,7 @@ def _balloon(work: Labelling, number: int, region: Polygon, heart: Point) -> Ite
 
 def _ring(work: Labelling, number: int, centre: Point) -> list[Entity]:
     radius, height = BALLOON_PAPER_MM * work.paper, NAME_PAPER_MM[-1] * work.paper
-    work.space.take([shapely.Point(centre).buffer(radius)])
+    work.space.take_word(shapely.Point(centre).buffer(radius))
     at = (centre[0], centre[1] - height / 2)
     view = work.window.view
     return [
@@ -202,71 +195,22 @@ def _warning(work: Labelling, number: int, region: Polygon, heart: Point) -> Ite
     words = f"{number}: {warned[0]}"
     height, radius = NAME_PAPER_MM[-1] * work.paper, BALLOON_PAPER_MM * work.paper
     width = text_width(words, height) + height
-    centre = _in_margin(work, (width, 2.2 * radius), region, heart)
-    if centre is None:
+    found = in_margin(work, (width, 2.2 * radius), region, heart)
+    if found is None:
         return []
-    x, y = centre
+    (x, y), foot = found
     work.space.take_box((x - width / 2, y - radius, x + width / 2, y + radius))
     view = work.window.view
     text = Text(words, (x, y - height / 2), height, Role.PART_NAME, Anchor.CENTRE, view)
-    return [text, *_led((x, y - radius), region, heart, work)]
+    return [text, *led((x, y - radius), foot, work)]
 
 
 def _leader(work: Labelling, number: int, region: Polygon, heart: Point) -> Iterable[Entity]:
     """Return a balloon off the board, its leader clear of other lettering where it can be."""
     radius = BALLOON_PAPER_MM * work.paper
-    centre = _in_margin(work, (2.2 * radius, 2.2 * radius), region, heart)
-    if centre is None:
+    found = in_margin(work, (2.2 * radius, 2.2 * radius), region, heart, is_needed=True)
+    if found is None:
         return []
-    end = LineString([centre, _foot(region, heart)]).interpolate(radius)
-    return [*_ring(work, number, centre), *_led((end.x, end.y), region, heart, work)]
-
-
-def _in_margin(
-    work: Labelling, size: tuple[float, float], region: Polygon, heart: Point
-) -> Point | None:
-    """Return where a box stands off the board, near to a part that a leader goes to."""
-    radius = BALLOON_PAPER_MM * work.paper
-    half = max(radius, size[0] / 2 - 0.1 * radius)
-    low_x, low_y, high_x, high_y = work.margin.bounds
-    xs = np.arange(low_x + half, high_x - half, radius / 2)
-    rows = np.arange(low_y + 1.2 * radius, high_y - radius + 1e-9, 2.3 * radius)
-    if not len(xs) or not len(rows):
-        return None
-    centres = np.array([(x, y) for y in rows for x in xs])
-    centres = centres[np.argsort(np.hypot(*(centres - heart).T), kind="stable")]
-    free = centres[work.space.are_free(boxes_at(centres, *size))]
-    if not len(free):
-        return None
-    clear = _first_led(work, _foot(region, heart), free)
-    x, y = free[0] if clear is None else clear
-    return float(x), float(y)
-
-
-def _first_led(
-    work: Labelling, foot: Point, centres: NDArray[np.float64]
-) -> NDArray[np.float64] | None:
-    """Return the first of (n, 2) centres to which a leader is clear of lettering, or None.
-
-    Where very much is taken on a sheet only the nearest are looked at.
-    """
-    most = max(LEADERS, MOST_MEETINGS // max(1, work.space.hard_count))
-    for begin in range(0, min(len(centres), most), LEADERS):
-        some = centres[begin : begin + LEADERS]
-        is_clear = work.space.are_clear(foot, some)
-        if is_clear.any():
-            return np.asarray(some[int(np.argmax(is_clear))])
-    return None
-
-
-def _foot(region: Polygon, heart: Point) -> Point:
-    """Return the point of a part that a leader ends in."""
-    return heart if region.contains(shapely.Point(heart)) else heart_of(region)
-
-
-def _led(start: Point, region: Polygon, heart: Point, work: Labelling) -> list[Entity]:
-    """Return a leader from a place off the board to a part, with a dot at its end."""
-    foot = _foot(region, heart)
-    leader = Polyline((start, foot), Role.LEADER, view=work.window.view)
-    work.space.take([LineString(leader.points)], is_soft=True)
-    return [leader, Circle(foot, 0.5 * work.paper, Role.LEADER, work.window.view)]
+    centre, foot = found
+    end = LineString([centre, foot]).interpolate(radius)
+    return [*_ring(work, number, centre), *led((end.x, end.y), foot, work)]

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 from nesting.errors import OutputError
 from nesting.sheets.drawing import Anchor, Area, Circle, Drawing, Entity, Point, Text
+from nesting.sheets.letter_order import as_seen
 from nesting.sheets.pen import DASH_PAPER_MM, PENS, Pen, shaded
 from nesting.sheets.picture import CAPITAL_SHARE, POINTS_PER_MM, strokes
 from nesting.sheets.whole_file import write_whole
@@ -248,7 +249,7 @@ def _stroke(page: _Page, entity: Entity) -> None:
 
 def _letter(page: _Page, text: Text) -> None:
     size = text.height_mm / page.scale * POINTS_PER_MM / CAPITAL_SHARE
-    letters = page.letters(text.text, size)
+    letters = page.letters(as_seen(text.text), size)
     x, y = page.at(text.at)
     x -= HUNG[text.anchor] * letters.width
     # Types of the library ask for its own.

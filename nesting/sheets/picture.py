@@ -25,6 +25,7 @@ from nesting.sheets.drawing import (
     Text,
     arrow_lines,
 )
+from nesting.sheets.letter_order import as_seen
 from nesting.sheets.pen import DASH_PAPER_MM, PENS, Pen, shaded
 from nesting.sheets.whole_file import write_whole
 
@@ -147,7 +148,7 @@ def _outlines(text: Text) -> Any:
     from matplotlib.transforms import Affine2D
 
     size = 100.0
-    plain = text.text.replace("$", r"\$")
+    plain = as_seen(text.text).replace("$", r"\$")
     path = TextPath((0, 0), plain, size=size, prop=FontProperties(family="DejaVu Sans"))
     width = float(path.vertices[:, 0].max()) if len(path.vertices) else 0.0
     scale = text.height_mm / (size * CAPITAL_SHARE)

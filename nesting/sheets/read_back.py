@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,7 @@ from shapely.geometry import Polygon
 from nesting.break_down_cuts import BreakDownCut, CutKind
 from nesting.errors import DrawingError
 from nesting.nest import Bung
+from nesting.sheets.board_tag import board_told, keep_out_told
 from nesting.sheets.drawing import Role, Tag
 from nesting.sheets.dxf_terms import LAYERS
 from nesting.sheets.entities import OUT_OF_PLANE
@@ -50,6 +52,7 @@ class CutRecord:
 class SheetRecord:
     """What a written cut sheet says, mm, in the board's frame.
 
+    ``told`` is what else it says of its board, by the names that a :class:`Board` has for it.
     ``units`` is the file's $INSUNITS: 4 for mm, and None in an R12 file, which has none.
     ``strays`` are lines that are none of the plan's, or do not lie as one: in words.
     ``written`` is all that the file holds, lettering, lists and signs too.
@@ -57,6 +60,7 @@ class SheetRecord:
 
     board_name: str
     thickness_mm: float
+    told: Mapping[str, Any]
     outline: Polygon
     keep_outs: tuple[KeepOut, ...]
     cuts: tuple[CutRecord, ...]
@@ -109,6 +113,7 @@ def _record(written: Written, path: Path | str) -> SheetRecord:
     return SheetRecord(
         board.tag.get("name"),
         float(board.tag.get("thickness_mm")),
+        board_told(board.tag),
         Polygon(_corners(board.ring)),
         tuple(_keep_outs(groups["keep-out"])),
         tuple(_cuts(groups["part"])),
@@ -260,7 +265,6 @@ def _keep_outs(items: list[_Found]) -> Iterator[KeepOut]:
 def _keep_out(group: list[_Found]) -> KeepOut:
     first = group[0]
     kind = KeepOutKind(first.tag.get("kind"))
-    depth = first.tag.get("depth_mm")
     if first.circle:
         x, y, radius = first.circle
         made = circle(kind, x, y, 2 * radius)
@@ -269,7 +273,7 @@ def _keep_out(group: list[_Found]) -> KeepOut:
     else:
         polygon = _polygon(group)
         made = replace(region(kind, _corners(first.ring).tolist()), core=polygon)
-    return replace(made, depth_mm=float(depth) if depth else None, source="cut sheet")
+    return replace(made, **keep_out_told(first.tag))
 
 
 def _is_slot(ring: Ring) -> bool:

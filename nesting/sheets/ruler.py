@@ -71,8 +71,7 @@ def lower_ruler(
     start, end = max(low_x, window.from_mm), min(high_x, window.to_mm)
     paper, scale = window.paper_mm, window.times / window.paper_mm
     y = window.point(0.0, low_y)[1] - RULER_OFF_PAPER_MM * paper
-    widest = text_width(tape_figure(_last(end, tick_mm(unit, scale)), unit), FIGURE_PAPER_MM)
-    every = _figured_every(unit, scale, widest)
+    every = _figured_every(unit, scale, _widest(start, end, tick_mm(unit, scale), unit))
     entities: list[Entity] = [
         _line(window, (window.point(start, 0)[0], y), (window.point(end, 0)[0], y))
     ]
@@ -143,8 +142,10 @@ def scale_bar(at: Point, scale: float, unit: Unit) -> list[Entity]:
     return entities
 
 
-def _last(end: float, step: float) -> float:
-    return math.floor(end / step) * step
+def _widest(start: float, end: float, step: float, unit: Unit) -> float:
+    """Return the width on paper of the widest figure: in feet that need not be the last one."""
+    figures = {tape_figure(place, unit) for place in _places(start, end, step)}
+    return max((text_width(told, FIGURE_PAPER_MM) for told in figures), default=0.0)
 
 
 def _places(start: float, end: float, step: float) -> Iterator[float]:

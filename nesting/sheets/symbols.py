@@ -27,6 +27,7 @@ from shapely import affinity
 from shapely.geometry import GeometryCollection, LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from nesting.sheets.board_tag import keep_out_tag
 from nesting.sheets.drawing import Entity, Polyline, Role, Tag
 from nesting.sheets.window import Window, as_lines
 from nesting.stock.keep_out import KeepOut, KeepOutKind
@@ -43,14 +44,7 @@ TURN = math.tan(math.pi / 4)
 
 def keep_out_entities(keep_out: KeepOut, window: Window, index: int) -> tuple[Entity, ...]:
     """Return a keep-out's true edge, tagged, and its symbol."""
-    tag = Tag(
-        "keep-out",
-        (
-            ("kind", keep_out.kind.value),
-            ("index", str(index)),
-            ("depth_mm", "" if keep_out.depth_mm is None else repr(float(keep_out.depth_mm))),
-        ),
-    )
+    tag = keep_out_tag(keep_out, index)
     return (*_edge(keep_out, window, tag), *_symbol(keep_out, window))
 
 

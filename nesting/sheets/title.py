@@ -27,7 +27,7 @@ WIDTH_MM = 118.0
 """Width of the title corner."""
 
 LINE_MM = 4.0
-NAME_MM = 6.0
+NAME_MM = 7.0
 
 CAUTION_LINE_MM = 3.5
 """Cautions stand a little closer, and so take no more of the sheet than they must."""
@@ -83,9 +83,10 @@ def facts(
 
 
 def origin(nest: Nest) -> list[str]:
-    """Return where a board came from on the old boat, if anybody knows."""
+    """Return where a board came from on the old boat, if anybody knows, and what was noted."""
     told = ", ".join(text for text in (nest.board.member, nest.board.came_from) if text)
-    return [f"Came from: {told}"] if told else []
+    note = nest.board.note
+    return [*([f"Came from: {told}"] if told else []), *([f"Note: {note}"] if note else [])]
 
 
 def wood(nest: Nest, rules: Rules, unit: Unit) -> str:

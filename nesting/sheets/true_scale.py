@@ -45,7 +45,7 @@ IMPERIAL_SCALES = (1, 2, 4, 6, 8, 12, 16, 24, 32, 48, 96, 192, 384)
 """12, 6, 3, 2, 1 1/2, 1, 3/4, 1/2, 3/8, 1/4, 1/8, 1/16, 1/32 in to the foot, as rules have them
 (common practice, no source)."""
 
-NAME_MM = 6.0
+NAME_MM = 7.0
 LINE_MM = 4.0
 
 LEAST_LETTER_MM = 1.8

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from nesting.sheets.drawing import Anchor, Drawing, Entity, Polyline, Role, Text
 from nesting.sheets.lettering import text_width
 
-LETTER_MM, HEADING_MM = 2.8, 5.0
+LETTER_MM, HEADING_MM = 2.5, 5.0
 ROW_MM, BAR_MM = 11.0, 3.2
 SIDE_MM, TOP_MM, FOOT_MM = 8.0, 26.0, 8.0
 BARS_MM, BETWEEN_MM = 110.0, 5.0

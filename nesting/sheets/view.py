@@ -13,7 +13,12 @@ from nesting.sheets.drawing import Entity
 from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.labelling import Labelling
 from nesting.sheets.labels import labels
-from nesting.sheets.marking_view import base_line_view, counted_from, marked_points
+from nesting.sheets.marking_view import (
+    base_line_obstacles,
+    base_line_view,
+    counted_from,
+    marked_points,
+)
 from nesting.sheets.page import Surround
 from nesting.sheets.ruler import left_ruler, lower_ruler
 from nesting.sheets.window import Window
@@ -46,6 +51,7 @@ def draw_view(
     # The rulers' own strips, two mm of paper off the wood.
     space.take_box((left, bottom, right, low[1] - 2 * paper))
     space.take_box((left, bottom, low[0] - 2 * paper, high[1] + 2 * paper))
+    space.take(base_line_obstacles(marked.base, window), is_soft=True)
     margin = shapely.box(low[0], high[1], high[0], high[1] + surround.balloons * paper)
     area = shapely.box(left, bottom, right, top)
     cuts = shapely.union_all([window.seen(seen_outline(p)).boundary for p in nest.placements])

@@ -14,7 +14,7 @@ from typing import Any
 
 from nesting.errors import DrawingError
 from nesting.sheets.drawing import Tag
-from nesting.sheets.dxf_terms import LAYOUT_NAME, LINE_TYPES, TEXT_STYLE
+from nesting.sheets.dxf_terms import LAYOUT_NAME, LINE_TYPES, TEXT_STYLE, tag_of
 from nesting.sheets.entities import HANDLE, IN_PAPER_SPACE, MAIN_PORT, OWNER, figures_of
 from nesting.sheets.pen import Dash
 from nesting.sheets.records import (
@@ -327,9 +327,7 @@ def _drawn(entity: Record) -> Drawn:
     tag = None
     said: tuple[str, ...] = ()
     if found.said is not None:
-        subject, *fields = found.said or ("",)
-        parts = [text.partition("=") for text in fields]
-        tag = Tag(subject, tuple((name, value) for name, _, value in parts))
-        said = (subject, *(f"{name}={value}" for name, value in tag.fields))
+        said = tuple(found.said) or ("",)
+        tag = tag_of(said)
     words = (*found.words, *said)
     return Drawn(found.kind, found.layer, tuple(found.numbers), words, tuple(found.odd), tag)

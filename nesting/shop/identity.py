@@ -35,7 +35,8 @@ def identities(nests: Sequence[Nest]) -> tuple[str, tuple[str, ...]]:
 
 def _digest(nest: Nest) -> str:
     """Return a key of a nest; a whole number means the same as one with a point."""
-    return digest_of(replace(nest, placements=tuple(map(_as_told, nest.placements))))
+    bare = replace(nest.board, note="")
+    return digest_of(replace(nest, board=bare, placements=tuple(map(_as_told, nest.placements))))
 
 
 def _as_told(placement: Placement) -> Placement:

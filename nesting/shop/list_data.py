@@ -116,10 +116,10 @@ def _in_csv(value: Value, kind: Kind, unit: Unit) -> str | float:
     if kind in (Kind.LENGTH, Kind.EXACT):
         return in_unit(value, _unit_of(kind, unit))
     if kind is Kind.AREA:
-        return round(value / Unit.FOOT.mm**2 if unit.is_imperial else value * 1e-6, 6)
+        return round(value / Unit.FOOT.mm**2 if unit.is_imperial else value * 1e-6, 6) + 0.0
     if kind is Kind.VOLUME:
-        return round(board_feet(value, 1.0) if unit.is_imperial else value * 1e-9, 7)
-    return round(value, 4)
+        return round(board_feet(value, 1.0) if unit.is_imperial else value * 1e-9, 7) + 0.0
+    return round(value, 4) + 0.0
 
 
 def _unit_of(kind: Kind, unit: Unit) -> Unit:
@@ -137,7 +137,9 @@ def _on_paper(value: Value, kind: Kind, unit: Unit) -> str:
     if kind is Kind.COUNT:
         return str(int(value))
     plain = float(_in_csv(value, kind, unit))
-    return f"{plain:.{4 if kind is Kind.VOLUME and not unit.is_imperial else 2}f}"
+    digits = 4 if kind is Kind.VOLUME and not unit.is_imperial else 2
+    # What rounds to nothing has no sign.
+    return f"{round(plain, digits) + 0.0:.{digits}f}"
 
 
 def _behind(kind: Kind, unit: Unit, *, on_paper: bool = False) -> str:

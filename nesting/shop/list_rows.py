@@ -9,12 +9,15 @@ import numpy as np
 import shapely
 
 from nesting.account import BoardAccount
+from nesting.base_line import BaseLine
+from nesting.marking_out import base_of
 from nesting.nest import Nest
 from nesting.outline import MarkKind
 from nesting.rules import TOUCH_MM, Rules
 from nesting.shop.folio import Folio
 from nesting.shop.list_data import Column, Kind, ShopList, Value
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
+from nesting.tape import Tape
 from nesting.words import counted
 
 Row = tuple[Value, ...]
@@ -47,6 +50,20 @@ def pairs(folio: Folio) -> Iterator[tuple[Nest, BoardAccount]]:
     yield from zip(folio.plan.nests, folio.account.boards, strict=True)
 
 
+FROM = ", from the base line"
+"""What places in a list are counted from; the board's own sheet says how the line is struck."""
+
+
+def _base(folio: Folio, nest: Nest) -> BaseLine:
+    return base_of(nest, Tape.of(folio.job.unit))
+
+
+def _told(base: BaseLine, x_mm: float, y_mm: float) -> tuple[float, float]:
+    """Return a place on a board along and across from its base line."""
+    ((along, across),) = base.measured(np.array([[x_mm, y_mm]])).tolist()
+    return along, across
+
+
 def _parts(folio: Folio) -> ShopList:
     """Return every piece by its name, and the board that gives it, those left over too."""
     rows = list[Row]()
@@ -74,8 +91,10 @@ def _boards(folio: Folio) -> ShopList:
     """Return every opened board, and where each of its parts lies on it."""
     rows = list[Row]()
     for nest, _ in pairs(folio):
+        base = _base(folio, nest)
         for number, placement in enumerate(nest.placements, start=1):
-            low_x, low_y, high_x, high_y = placement.polygon.bounds
+            lies = shapely.transform(placement.polygon, base.measured)
+            low_x, low_y, high_x, high_y = lies.bounds
             rows.append((
                 nest.board.name, nest.board.species, nest.board.thickness_mm, number,
                 placement.label, low_x, high_x, low_y, high_y, placement.marked_face,
@@ -84,7 +103,7 @@ def _boards(folio: Folio) -> ShopList:
         BOARD, WOOD, THICK, NUMBER, PART, ALONG, Column("along to", Kind.LENGTH), ACROSS,
         Column("across to", Kind.LENGTH), Column("marked face"),
     )  # fmt: skip
-    return ShopList("boards", "Boards, and the parts on each", columns, tuple(rows))
+    return ShopList("boards", f"Boards, and the parts on each{FROM}", columns, tuple(rows))
 
 
 def _order(folio: Folio) -> ShopList:
@@ -126,12 +145,16 @@ def _bungs(folio: Folio) -> ShopList:
 
 def _bung_places(folio: Folio) -> ShopList:
     rows = [
-        (nest.board.name, f"b{number}", b.diameter_mm, b.x_mm, b.y_mm, b.part, nest.board.species)
+        (
+            nest.board.name, f"b{number}", b.diameter_mm, *_told(base, b.x_mm, b.y_mm), b.part,
+            nest.board.species,
+        )
         for nest, account in pairs(folio)
+        for base in [_base(folio, nest)]
         for number, b in enumerate(account.bungs, start=1)
-    ]
+    ]  # fmt: skip
     columns = (BOARD, Column("bung"), Column("diameter", Kind.EXACT), ALONG, ACROSS, PART, WOOD)
-    return ShopList("bung-places", "Bungs, and where each goes", columns, tuple(rows))
+    return ShopList("bung-places", f"Bungs, and where each goes{FROM}", columns, tuple(rows))
 
 
 FASTENINGS = PLUGGABLE | {KeepOutKind.METAL}
@@ -141,18 +164,20 @@ def _holes(folio: Folio) -> ShopList:
     """Return every old fastening of an opened board, and what becomes of it."""
     rows = list[Row]()
     for nest, account in pairs(folio):
+        base = _base(folio, nest)
         for keep_out in nest.board.keep_outs:
             if keep_out.kind in FASTENINGS:
                 x, y, radius = keep_out.bounding_circle
                 what = _becomes(keep_out, nest, account, folio.job.rules)
                 rows.append((
-                    nest.board.name, keep_out.kind.value, x, y, 2 * radius, keep_out.depth_mm, what,
+                    nest.board.name, keep_out.kind.value, *_told(base, x, y), 2 * radius,
+                    keep_out.depth_mm, what,
                 ))  # fmt: skip
     columns = (
         BOARD, Column("what"), ALONG, ACROSS, Column("size", Kind.EXACT),
         Column("depth", Kind.EXACT), Column("what to do", wide_mm=90.0),
     )  # fmt: skip
-    title = "Old fastenings to keep clear of or use again"
+    title = f"Old fastenings to keep clear of or use again{FROM}"
     shown = [row for row in rows if _is_odd(row)]
     return ShopList("holes", title, columns, tuple(rows), tuple(shown))
 
@@ -199,15 +224,16 @@ def _bolt_at(x: float, y: float, nest: Nest) -> str:
 def _offcuts(folio: Folio) -> ShopList:
     rows = list[Row]()
     for nest, account in pairs(folio):
+        base = _base(folio, nest)
         for number, offcut in enumerate(account.offcuts, start=1):
             held = [counted(count, kind) for kind, count in offcut.defect_counts.items()]
             rows.append((
                 nest.board.name, f"k{number}", nest.board.species, nest.board.thickness_mm,
-                offcut.length_mm, offcut.width_mm, offcut.x_mm, offcut.y_mm,
+                offcut.length_mm, offcut.width_mm, *_told(base, offcut.x_mm, offcut.y_mm),
                 ", ".join(held) or "clear",
             ))  # fmt: skip
     columns = (BOARD, Column("keep"), WOOD, THICK, LONG, WIDE, ALONG, ACROSS, Column("in it"))
-    return ShopList("offcuts", "Offcuts to keep", columns, tuple(rows))
+    return ShopList("offcuts", f"Offcuts to keep{FROM}", columns, tuple(rows))
 
 
 def _account(folio: Folio) -> ShopList:

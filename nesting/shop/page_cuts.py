@@ -7,6 +7,7 @@ from typing import Any
 from shapely.geometry import Point
 
 from nesting.account import BoardAccount
+from nesting.marking_out import MarkingOut, base_of
 from nesting.nest import Nest
 from nesting.rules import Rules
 from nesting.sheets.break_down_sheet import (
@@ -21,6 +22,7 @@ from nesting.sheets.break_down_sheet import (
     stops_of,
     stops_together,
 )
+from nesting.tape import Tape
 from nesting.units import Unit
 
 DIGITS = 3
@@ -38,6 +40,7 @@ def cuts_data(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Js
     Of each cut there is its line, x, y, x, y; which of its ends lie on the board's edge, 0 the
     first; and of each stop the place and the direction in which the saw comes there.
     """
+    marked = MarkingOut(base_of(nest, Tape.of(unit)), Tape.of(unit), ())
     edge, cuts = nest.board.shape.exterior, account.break_down.cuts
     return {
         "lines": [
@@ -53,7 +56,7 @@ def cuts_data(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Js
             for cut in cuts
         ],
         "stops": [[*_rounded(*at), words] for at, words in stops_together(cuts, NEAR_MM)],
-        "list": _list(cuts_heading(unit), CUT_COLUMNS, cut_rows(nest, account, unit)),
+        "list": _list(cuts_heading(unit), CUT_COLUMNS, cut_rows(nest, account, marked, unit)),
         "left": _list(left_heading(account, unit), LEFT_COLUMNS, left_rows(nest, account, unit)),
         "told": run_out_words(nest, account, rules, unit),
     }

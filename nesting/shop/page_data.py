@@ -13,18 +13,22 @@ import shapely
 from shapely.geometry import LineString, Polygon
 
 from nesting.account import BoardAccount
+from nesting.base_line import BaseLine
 from nesting.boat_systems import system_of
+from nesting.marking_out import base_of
 from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.outline import Bevel, Mark
 from nesting.rules import Rules
 from nesting.sheets.figures import run_text, size_text
+from nesting.sheets.marking_tables import base_words
 from nesting.sheets.title import faces
 from nesting.shop.folio import Folio
 from nesting.shop.page_cuts import cuts_data
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 from nesting.strength import PieceStrength
+from nesting.tape import Tape
 from nesting.units import Unit, exact_length, format_length
 from nesting.words import counted
 
@@ -50,7 +54,8 @@ def plan_data(folio: Folio) -> Json:
     opened = {nest.board.name for nest in plan.nests}
     pieces = [*_placed(folio, needs), *_missing(folio, needs)]
     boards = [
-        _board(nest.board, job.unit, job.rules) | _opened(nest, account, folio)
+        _with_base(_board(nest.board, job.unit, job.rules), nest, job.unit)
+        | _opened(nest, account, folio)
         for nest, account in zip(plan.nests, folio.account.boards, strict=True)
     ]
     boards += [_board(b, job.unit, job.rules) for b in job.stock if b.name not in opened]
@@ -119,6 +124,7 @@ def _board(board: Board, unit: Unit, rules: Rules) -> Json:
             ["moisture", "not measured" if moist is None else f"{moist:g} %"],
             ["heartwood", heart],
             ["faces", faces(board)],
+            *([["note", board.note]] if board.note else []),
         ],
         "rings": rings(board.shape),
         "grain": _grain(board),
@@ -143,6 +149,14 @@ def _grain(board: Board) -> list[float]:
     return flat([middle - reach / steep, middle + reach / steep])
 
 
+def _with_base(board: Json, nest: Nest, unit: Unit) -> Json:
+    """Return a board with what its places are measured from."""
+    base = base_of(nest, Tape.of(unit))
+    lies = [shapely.transform(p.polygon, base.measured).bounds[2] for p in nest.placements]
+    told = base_words(base, max(lies, default=0.0), unit)
+    return {**board, "facts": [*board["facts"], ["measured from", told]]}
+
+
 def _keep_out(keep_out: KeepOut) -> Json:
     """Return a circle by centre and radius, any other by its rings."""
     if keep_out.is_circle:
@@ -153,13 +167,15 @@ def _keep_out(keep_out: KeepOut) -> Json:
 
 def _opened(nest: Nest, account: BoardAccount, folio: Folio) -> Json:
     unit = folio.job.unit
+    base = base_of(nest, Tape.of(unit))
+    places = base.measured(np.array([(b.x_mm, b.y_mm) for b in account.bungs]).reshape(-1, 2))
     return {
         "sheet": folio.sheets.get(nest.board.name),
         "bungs": [
             {"at": flat((b.x_mm, b.y_mm)), "size": b.diameter_mm, "piece": b.part,
              "told": exact_length(b.diameter_mm, unit),
-             "along": format_length(b.x_mm, unit), "across": format_length(b.y_mm, unit)}
-            for b in account.bungs
+             "along": format_length(x, unit), "across": format_length(y, unit)}
+            for b, (x, y) in zip(account.bungs, places.tolist(), strict=True)
         ],
         "offcuts": [
             {"box": flat((o.x_mm, o.y_mm, o.length_mm, o.width_mm)),
@@ -239,6 +255,7 @@ def _placed(folio: Folio, needs: dict[str, int]) -> Iterator[Json]:
     pairs = zip(folio.plan.nests, folio.account.boards, strict=True)
     for board, (nest, account) in enumerate(pairs):
         rows = zip(nest.placements, account.pieces, strict=True)
+        base = base_of(nest, Tape.of(folio.job.unit))
         for number, (placement, strength) in enumerate(rows, start=1):
             yield {
                 "need": needs[placement.need.part],
@@ -247,7 +264,7 @@ def _placed(folio: Folio, needs: dict[str, int]) -> Iterator[Json]:
                 "number": number,
                 "place": _place(placement),
                 "mirrored": placement.is_mirrored,
-                "facts": _facts(placement, strength, account, folio.job.unit),
+                "facts": _facts(placement, strength, account, folio.job.unit, base),
             }
 
 
@@ -259,16 +276,20 @@ def _place(placement: Placement) -> list[float]:
 
 
 def _facts(
-    placement: Placement, strength: PieceStrength, account: BoardAccount, unit: Unit
+    placement: Placement,
+    strength: PieceStrength,
+    account: BoardAccount,
+    unit: Unit,
+    base: BaseLine,
 ) -> list[list[str]]:
-    low_x, low_y, high_x, high_y = placement.polygon.bounds
+    low_x, low_y, high_x, high_y = shapely.transform(placement.polygon, base.measured).bounds
     bungs = [bung.diameter_mm for bung in account.bungs if bung.part == placement.label]
     sizes = ", ".join(
         f"{bungs.count(size)} of {exact_length(size, unit)}" for size in sorted(set(bungs))
     )
     return [
-        ["along the board", f"{format_length(low_x, unit)} to {format_length(high_x, unit)}"],
-        ["across it", f"{format_length(low_y, unit)} to {format_length(high_y, unit)}"],
+        ["along the base line", f"{format_length(low_x, unit)} to {format_length(high_x, unit)}"],
+        ["across from it", f"{format_length(low_y, unit)} to {format_length(high_y, unit)}"],
         ["marked face", placement.marked_face],
         ["bungs", sizes or "none"],
         ["grain runs out", f"{run_text(strength.run)} at the steepest"],

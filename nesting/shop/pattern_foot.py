@@ -19,14 +19,14 @@ CAUTION = "Measure the square before you trust a pattern."
 
 PRINTED = "Print at 100 %, never fitted to the page."
 
-LETTER_MM, HEAD_MM, LINE_MM = 2.5, 3.4, 3.9
+LETTER_MM, HEAD_MM, LINE_MM = 2.5, 3.5, 3.9
 
 KEY_GAP_MM = 4.0
 
 NAME_ROOM_MM = 3.4
 """Under a single row of pages, for their names."""
 
-LEAST_NAME_MM = 2.0
+SMALL_MM, LEAST_NAME_MM = 2.2, 2.0
 """Names of pages in a key are left out where they would be smaller."""
 
 
@@ -92,9 +92,9 @@ def ruler(at: Point, length: float, unit: Unit) -> list[Entity]:
             count = number // parts
             words = str(count) if unit.is_imperial else str(round(count * step))
             # Its unit stands behind the last figure alone.
-            entities.append(Text(words, (place, y - 3.0), 2.2, Role.RULER, Anchor.CENTRE))
+            entities.append(Text(words, (place, y - 3.0), SMALL_MM, Role.RULER, Anchor.CENTRE))
     words = "in" if unit.is_imperial else "mm"
-    entities.append(Text(words, (x + length + 3.2, y - 3.0), 2.2, Role.RULER))
+    entities.append(Text(words, (x + length + 3.2, y - 3.0), SMALL_MM, Role.RULER))
     return entities
 
 
@@ -146,14 +146,14 @@ def key(sheet: Sheet, tile: Tile, box: tuple[float, float, float, float]) -> Ite
     grid = sheet.grid
     low_x, low_y, high_x, high_y = box
     if len(grid.tiles) == 1:
-        yield Text("one page, nothing to join", (low_x, low_y + 1.0), 2.2, Role.NOTE)
+        yield Text("one page, nothing to join", (low_x, low_y + 1.0), LETTER_MM, Role.NOTE)
         return
     words = "join as below, cross on cross"
     if grid.rows > MOST_ROWS:
         words = f"join as below; {grid.rows} rows in all"
     elif grid.left_out:
         words = f"left out, empty: {', '.join(grid.left_out)}"
-    yield Text(fitted(words, high_x - low_x, 2.2), (low_x, high_y - 2.2), 2.2, Role.NOTE)
+    yield Text(fitted(words, high_x - low_x), (low_x, high_y - LETTER_MM), LETTER_MM, Role.NOTE)
     high_y -= 4.6
     below = NAME_ROOM_MM if grid.rows == 1 else 0.0
     rows = _rows_shown(sheet, tile)
@@ -212,7 +212,7 @@ def _tile_name(
 ) -> Iterator[Entity]:
     """Yield a page's name under its place in the key, or in it, if it can be read there."""
     low, high = corners
-    height = min(2.2, (high[0] - low[0] - 0.6) / text_width(name, 1.0))
+    height = min(SMALL_MM, (high[0] - low[0] - 0.6) / text_width(name, 1.0))
     if height < LEAST_NAME_MM and not is_this:
         return
     height = max(height, LEAST_NAME_MM)

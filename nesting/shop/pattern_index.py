@@ -18,7 +18,7 @@ from nesting.shop.pattern_paper import OVERLAP_MM, Leaf
 from nesting.shop.pattern_subject import Pattern
 from nesting.units import MM_PER_INCH, Unit
 
-TITLE_MM, LETTER_MM, PITCH_MM = 5.0, 2.6, 4.4
+TITLE_MM, LETTER_MM, PITCH_MM = 5.0, 2.5, 4.4
 
 HANG_MM = 9.0
 """From a pattern's number to what is said of it."""

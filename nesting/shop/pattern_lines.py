@@ -37,7 +37,7 @@ from nesting.units import Unit, exact_length
 
 Box = tuple[float, float, float, float]
 
-NAME_MM = (4.5, 3.5, 2.5)
+NAME_MM, SMALL_MM = (5.0, 3.5, 2.5), 2.2
 """Heights of a pattern's name, the wanted one first; 2.5 is read at arm's length."""
 
 MARK_MM = 2.5
@@ -141,7 +141,7 @@ def _register(view: PageView, tile: Tile) -> Iterator[Entity]:
             view.space.take([shapely.Point(x, y).buffer(CROSS_MM)])
             # On one side of every joint, and within both its pages.
             at = (x + SQUARE_MM / 2 + 0.8, y + SQUARE_MM / 2 + 0.4)
-            yield Text(str(cross.number), at, 2.2, Role.RULER)
+            yield Text(str(cross.number), at, SMALL_MM, Role.RULER)
 
 
 def register_cross(at: Point) -> tuple[Polyline, ...]:

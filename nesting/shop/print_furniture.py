@@ -30,7 +30,7 @@ from nesting.sheets.pdf import MARGIN_MM
 from nesting.shop.kinds import Paper
 from nesting.shop.paging import LINE_MM, Leaf
 
-NAME_MM = 6.0
+NAME_MM = 7.0
 """Height of the name that a page is found by."""
 
 CODE_MM = 19.0

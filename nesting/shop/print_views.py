@@ -189,9 +189,7 @@ def _drawn(
     is_read: bool = True,
 ) -> tuple[Entity, ...]:
     space = FreeSpace()
-    for entity in heading:
-        if isinstance(entity, Text):
-            space.take_box(entity.box)
+    space.take_drawn(heading)
     given = board.nest, board.account, board.unit, window, surround, space, board.marked
     view = draw_view(*given, is_read=is_read)
     return (*_tints(board.nest, window), *map(_lean, view), *heading)

@@ -69,6 +69,8 @@ class Board:
     leaf
         Of a board that was resawn: which leaf this is, counted from the recorded face, and of how
         many. It lies as the whole board did; up is the face towards the recorded one.
+    note
+        What else is to be remembered of it.
     """
 
     name: str
@@ -82,6 +84,7 @@ class Board:
     moisture_percent: float | None = None
     heartwood: bool | None = None
     leaf: tuple[int, int] | None = None
+    note: str = ""
 
     def __post_init__(self) -> None:
         if isinstance(self.name, str) and not self.name.strip():

@@ -5,19 +5,28 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from shapely.geometry import box
 from sheet_nests import PROJECT, RULES, account_of, nest_of, sheet_of
 
 from nesting.account import account_board
+from nesting.base_line import BaseKind
 from nesting.break_down_cuts import CutKind, cut_deep_mm
 from nesting.break_down_data import break_down_data, cuts_from
 from nesting.check_sheet import check_sheet
 from nesting.errors import OutputError
+from nesting.marking_out import marking_out
+from nesting.need import Need
+from nesting.nest import Nest, Placement
+from nesting.outline import Outline
 from nesting.project.project_entry import RulesEntry
 from nesting.rules import Breaking, Handy
 from nesting.sheets import cut_sheet, write_dxf
+from nesting.sheets.break_down_sheet import cut_rows
 from nesting.sheets.drawing import Polyline, Role, Text, View
 from nesting.sheets.pen import PENS, Dash
 from nesting.sheets.read_back import read_back
+from nesting.stock.board import Board, board_outline
+from nesting.tape import Tape
 from nesting.units import Unit
 
 
@@ -52,6 +61,32 @@ def test_every_cut_has_its_number_on_the_wood_and_in_the_table():
         assert found.count(name) >= 2
     assert "break-down cut, right across" in found
     assert "Break-down cuts, middle of the kerf in mm" in found
+
+
+@pytest.mark.parametrize("height", [0.0, 37.0])
+def test_cuts_are_told_from_the_base_line_as_all_else_on_the_sheet(height):
+    """A board whose lower edge is no straight line: a string over it is what figures go by."""
+    shape = board_outline(
+        [(0, 0), (400, -height), (800, 0), (1200, -height), (1600, 0), (1600, 240), (0, 240)]
+    )
+    needs = [Need(name, "any", Outline(box(0, 0, 700, 80), 20), ("oak",)) for name in "ab"]
+    nest = Nest(
+        Board("S", shape, 30, "oak"), (Placement(needs[0], 20, 40), Placement(needs[1], 780, 130))
+    )
+    account = account_board(nest, RULES)
+    marked = marking_out(nest, Tape.of(Unit.MM))
+    assert (marked.base.kind is BaseKind.STRING) == bool(height)
+    rows = cut_rows(nest, account, marked, Unit.MM)
+    assert {row[1] for row in rows} >= {"cross-cut", "rip"}
+    for row, cut in zip(rows, account.break_down.cuts, strict=True):
+        (x, _), (u, _) = cut.start, cut.end
+        x0, y0 = marked.base.origin
+        if cut.kind is CutKind.CROSS:
+            assert float(row[2]) == pytest.approx((x + u) / 2 - x0, abs=0.51)
+        elif cut.kind is CutKind.RIP:
+            assert float(row[3]) == pytest.approx(cut.start[1] - y0, abs=0.51)
+    sheet = cut_sheet(nest, account, RULES, project_name=PROJECT)
+    assert {row[3] for row in rows if row[1] == "rip"} <= set(words(sheet))
 
 
 def test_what_stays_together_is_listed_for_the_bandsaw():

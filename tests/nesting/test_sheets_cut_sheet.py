@@ -6,6 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
+from captions import crossed
 from shapely.geometry import Polygon
 from sheet_nests import NESTS, PROJECT, RULES, account_of, nest_of, rectangle, sheet_of
 
@@ -52,6 +53,26 @@ def test_no_two_texts_overlap(name: str, unit: Unit) -> None:
         if i < j and boxes[i].intersection(boxes[j]).area > TOUCH
     ]
     assert clashes == []
+
+
+@pytest.mark.parametrize(("name", "unit"), SHEETS, ids=IDS)
+def test_no_line_runs_through_lettering(name: str, unit: Unit) -> None:
+    found = crossed(sheet_of(name, unit))
+    assert [(cross.text.text, cross.by) for cross in found] == []
+
+
+NOMINAL_MM = (2.5, 3.5, 5.0, 7.0)
+"""Heights of capitals (ISO 3098-1, nominal sizes, from memory)."""
+
+
+@pytest.mark.parametrize(("name", "unit"), SHEETS, ids=IDS)
+def test_lettering_has_the_sizes_of_the_standard(name: str, unit: Unit) -> None:
+    drawing = sheet_of(name, unit)
+    heights = {(round(t.height_mm / drawing.scale, 6), t.role) for t in texts(drawing)}
+    # On the wood, where room is short, and on rulers some lettering is a little smaller.
+    others = {(height, role) for height, role in heights if height not in NOMINAL_MM}
+    assert {height for height, _ in others} <= {2.2}
+    assert not {role for _, role in others} & {Role.TABLE, Role.TITLE, Role.CAUTION}
 
 
 @pytest.mark.parametrize(("name", "unit"), SHEETS, ids=IDS)

@@ -176,7 +176,7 @@ function sharesOf(board) {
 
 function partRow(number) {
   const piece = plan.pieces[number], facts = Object.fromEntries(piece.facts)
-  return [`${piece.number}`, made('a', { href: `#part-${number}` }, nameText(piece.label)), needOf(piece).facts[0][1], needOf(piece).facts[1][1], facts['along the board'], facts['across it'], facts['marked face']]
+  return [`${piece.number}`, made('a', { href: `#part-${number}` }, nameText(piece.label)), needOf(piece).facts[0][1], needOf(piece).facts[1][1], facts['along the base line'], facts['across from it'], facts['marked face']]
 }
 
 // Says which signs are on a board, each with its own drawing.

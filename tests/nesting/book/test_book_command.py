@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -207,10 +208,22 @@ def test_sheet_of_a_board_that_the_book_does_not_know_is_new_stock(teasel, capsy
     other.write_text(other.read_text().replace("pile.book", "new.book"))
     (tmp_path / "pile.csv").write_text(STOCK.replace("D-", "E-"))
     assert cli.main(["book", "record", str(other)]) == 0
-    assert "give --species" in said(capsys, 3, "read", other, file)
-    assert f"{first}: new from a sheet" in said(capsys, 0, "read", other, file, "--species", "teak")
-    with opened(tmp_path / "new.book") as book:
-        assert board_in(board_named(book, first)).species == "teak"
+    assert "'chalk' is not known" in said(capsys, 3, "read", other, file, "--species", "chalk")
+    assert f"{first}: new from a sheet" in said(capsys, 0, "read", other, file)
+    with opened(tmp_path / "new.book") as book, opened(tmp_path / "pile.book") as old:
+        found, known = (board_in(board_named(one, first)) for one in (book, old))
+    assert replace(found, shape=known.shape, keep_outs=()) == replace(known, keep_outs=())
+    assert found.shape.equals_exact(known.shape, 0.01, normalize=True)
+    assert [k.source for k in found.keep_outs] == [k.source for k in known.keep_outs]
+    # A sheet of an older version does not say what wood it is.
+    bare = tmp_path / "bare.dxf"
+    lines = file.read_bytes().splitlines(keepends=True)
+    at = next(n for n, line in enumerate(lines) if line.startswith(b"species="))
+    bare.write_bytes(b"".join(lines[: at - 1] + lines[at + 1 :]))
+    (tmp_path / "new.book").unlink()
+    assert cli.main(["book", "record", str(other)]) == 0
+    assert "give --species" in said(capsys, 3, "read", other, bare)
+    assert f"{first}: new from a sheet" in said(capsys, 0, "read", other, bare, "--species", "teak")
 
 
 def test_plan_without_a_book_says_nothing_of_one(tmp_path):

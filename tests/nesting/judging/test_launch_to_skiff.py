@@ -17,6 +17,7 @@ from contextlib import redirect_stdout
 from pathlib import Path
 
 import pytest
+from captions import in_file
 
 from nesting import cli
 
@@ -110,3 +111,9 @@ def test_paper_and_what_to_buy_are_there(job):
     assert "stern post" in (folder / "plan" / "list-buy.csv").read_text(encoding="utf-8-sig")
     ((plank, _),) = of(told, "plank")
     assert "white oak" in plank
+
+
+def test_no_line_and_no_other_text_runs_through_lettering_of_any_sheet(job):
+    sheets = sorted((job[0] / "plan").glob("board-*.dxf"))
+    assert len(sheets) > 5
+    assert [(sheet.stem, fault) for sheet in sheets for fault in in_file(sheet)] == []

@@ -13,6 +13,7 @@ from pathlib import Path
 import html5lib
 import numpy as np
 import pytest
+import pytidyhtml5
 import shapely
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import sync_playwright
@@ -22,6 +23,7 @@ from nesting.account import Account, account_for
 from nesting.break_down_cuts import BreakDown
 from nesting.cautions import IN_SHORT
 from nesting.front_door.writing import ScriptJob
+from nesting.marking_out import marking_out
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.outline import Bevel, Mark, MarkKind, Outline
@@ -40,6 +42,7 @@ from nesting.shop.page import made, page
 from nesting.shop.page_data import plan_data
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle, region, slot
+from nesting.tape import Tape
 from nesting.text_table import TextTable
 from nesting.units import Unit, exact_length, format_length
 
@@ -266,6 +269,27 @@ def broken_rules(text):
 @pytest.mark.parametrize("which", ["hostile", "afloat", "sawn"])
 def test_page_keeps_the_rules_that_its_grammar_does_not_have(written, which):
     assert not [*broken_rules((written / f"{which}.html").read_text(encoding="utf-8"))]
+
+
+SPARED = ("trimming empty <tbody>",)
+"""What tidy would leave out, and HTML allows (WHATWG HTML, 4.9.5, from memory)."""
+
+
+def tidied(text):
+    """Return what HTML Tidy says of a page: elements and attributes that no HTML has, ids twice."""
+    found = pytidyhtml5.tidy_document(text)[1].splitlines()
+    return [line for line in found if "Info:" not in line and not line.endswith(SPARED)]
+
+
+@pytest.mark.parametrize("which", ["hostile", "afloat", "sawn"])
+def test_page_is_html_to_a_checker_of_its_own(written, which):
+    assert not tidied((written / f"{which}.html").read_text(encoding="utf-8"))
+
+
+def test_checker_finds_what_is_no_html():
+    page = "<!DOCTYPE html><title>x</title><body><p id=a colour=red><p id=a><blink>x</blink>"
+    said = " ".join(tidied(page))
+    assert all(word in said for word in ("colour", "already defined", "blink"))
 
 
 def test_broken_rules_are_found():
@@ -636,7 +660,7 @@ def test_break_down_cuts_are_drawn_where_the_written_sheet_has_them(opened, sawn
         assert bar == pytest.approx(stop, abs=AGREE_MM)
     told = tab.locator("#view-board").inner_text()
     assert "STOP c2 c3" in tab.locator("#board-drawing").inner_text()
-    for row in cut_rows(nest, account, Unit.INCH):
+    for row in cut_rows(nest, account, marking_out(nest, Tape.of(Unit.INCH)), Unit.INCH):
         assert "\t".join(row) in told
     shown = "getComputedStyle(document.querySelector('#board-drawing .cut')).display"
     assert tab.evaluate(shown) == "inline"

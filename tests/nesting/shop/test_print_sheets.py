@@ -15,6 +15,7 @@ import pypdf
 import pypdfium2
 import pytest
 import shapely
+from captions import crossed
 from printed import HOSTILE, faults, folio_for, folio_of, hostile_nests, pages_of, written_folio
 
 from nesting import cli
@@ -61,6 +62,16 @@ def test_lettering_is_large_enough_and_no_two_texts_overlap(which, paper, unit):
 
 
 @pytest.mark.parametrize(("which", "paper", "unit"), PAGES)
+def test_no_line_runs_through_lettering(which, paper, unit):
+    found = [
+        (number, cross.text.text, cross.by)
+        for number, page in enumerate(pages_of(which, paper, unit), start=1)
+        for cross in crossed(page)
+    ]
+    assert found == []
+
+
+@pytest.mark.parametrize(("which", "paper", "unit"), PAGES)
 def test_no_board_ends_with_a_page_of_signs_alone(which, paper, unit):
     for page in pages_of(which, paper, unit):
         legend = {e.role for e in page.entities if isinstance(e, Text)} - FURNITURE
@@ -75,7 +86,9 @@ def test_lettering_of_a_written_plan():
     project, folder = map(Path, given.split(":"))
     for paper in Paper:
         folio = written_folio(project, folder, paper)
-        assert faults(sheet_pages(folio)) == []
+        pages = sheet_pages(folio)
+        assert faults(pages) == []
+        assert [cross for page in pages for cross in crossed(page)] == []
         assert faults(shop_lists.list_pages(folio, shop_lists.all_lists(folio))) == []
 
 
@@ -151,9 +164,14 @@ def test_codes_say_sheet_and_plan_and_are_read_from_the_print(plan_pdf):
     said.add(f"PLAN {folio.identity}")
     read = set()
     for page in pypdfium2.PdfDocument(plan_pdf):
-        picture = np.array(page.render(scale=3).to_pil().convert("L"))
-        corner = picture[: picture.shape[0] // 5, -picture.shape[1] // 8 :]
-        read.add(cv2.QRCodeDetector().detectAndDecode(corner)[0])
+        found = ""
+        # The reader misses a sound code now and then, at one size or crop and not at another.
+        for scale, share in ((3, 8), (3, 4), (4, 6), (2, 3)):
+            if not found:
+                picture = np.array(page.render(scale=scale).to_pil().convert("L"))
+                corner = picture[: picture.shape[0] // 4, -picture.shape[1] // share :]
+                found = cv2.QRCodeDetector().detectAndDecode(corner)[0]
+        read.add(found)
     assert read == said
 
 

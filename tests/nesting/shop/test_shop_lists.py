@@ -7,11 +7,13 @@ import io
 from dataclasses import replace
 
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from printed import HOSTILE, folio_of, pages_of
 
 from nesting.errors import ProjectFileError
+from nesting.marking_out import marking_out
 from nesting.project import read_project
 from nesting.rates import Measure, Rates, WoodPrice
 from nesting.sheets.drawing import Text
@@ -19,6 +21,7 @@ from nesting.shop import shop_lists
 from nesting.shop.kinds import Paper, is_made
 from nesting.spreadsheet import RISKY, guarded, unguarded
 from nesting.stock.keep_out import KeepOutKind
+from nesting.tape import Tape
 from nesting.units import BOARD_FOOT_MM3, Unit
 
 RATES = Rates(
@@ -78,7 +81,8 @@ def test_places_and_sizes_are_those_of_the_plan_in_its_unit(unit):
     rows = iter(rows_of("boards", unit=unit))
     for nest in folio.plan.nests:
         for number, placement in enumerate(nest.placements, start=1):
-            row, bounds = next(rows), placement.polygon.bounds
+            base = marking_out(nest, Tape.of(unit)).base
+            row, bounds = next(rows), shapely.transform(placement.polygon, base.measured).bounds
             assert (row["board"], row["no."], row["part"]) == (
                 nest.board.name, number, placement.label,
             )  # fmt: skip

@@ -1,0 +1,163 @@
+"""Lettering that has no room where it belongs: off the board, or farther off, with a leader.
+
+No line runs through lettering: what finds no such place is left to the lists.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import LineString, Polygon
+
+from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Polyline, Role, Text
+from nesting.sheets.free_space import boxes_at, heart_of
+from nesting.sheets.labelling import SMALL_PAPER_MM, Labelling, set_beside
+from nesting.sheets.lettering import text_width
+
+BALLOON_PAPER_MM = 2.9
+"""Radius of a number's balloon."""
+
+LEADERS, MOST_MEETINGS = 64, 2_000_000
+"""Leaders looked at together, and most pairs of a leader and a thing it may cross: beyond, a leader
+may cross lettering (a board with 20,000 keep-outs; none seen otherwise)."""
+
+MOST_FEET = 12
+"""So many places of a part are tried for the foot of a leader, those nearest its heart first."""
+
+FOOT_IN_PAPER_MM = 0.8
+"""So far within its part a leader ends at least, where that is broad enough."""
+
+AWAY_PAPER_MM = (3.0, 5.0, 8.0, 12.0)
+"""How far from a point a word with a leader is tried, beyond what the point itself takes."""
+
+ROUND = np.radians(np.arange(15.0, 375.0, 30.0))
+"""Ways in which it is tried."""
+
+
+def needed_beside(work: Labelling, text: str, at: Point, reach: float, role: Role) -> list[Entity]:
+    """Return a word beside a point, else farther off with a leader, else in the margin with one."""
+    return set_beside(work, text, at, reach, role) or _led_word(work, text, at, reach, role)
+
+
+def _led_word(work: Labelling, text: str, at: Point, reach: float, role: Role) -> list[Entity]:
+    height = SMALL_PAPER_MM * work.paper
+    size = np.array([text_width(text, height) + 0.4 * height, 1.5 * height])
+    ways = np.column_stack([np.cos(ROUND), np.sin(ROUND)])
+    away = np.array(AWAY_PAPER_MM) * work.paper + reach
+    centres = np.asarray(at) + (away[:, None, None] * ways).reshape(-1, 2)
+    centres = np.concatenate([centres, _margin_places(work, size, np.asarray(at))])
+    centres = centres[work.space.are_free(boxes_at(centres, *size))]
+    if not len(centres):
+        return []
+    off = centres - at
+    far = np.maximum(np.hypot(*off.T), 1e-9)[:, None]
+    # A leader goes from the sign to the side of the box about the word.
+    to_side = np.min(size / 2 / np.maximum(np.abs(off / far), 1e-9), axis=1)[:, None]
+    starts = np.asarray(at) + off / far * np.minimum(1.05 * reach, far)
+    ends = centres - off / far * np.minimum(to_side, far)
+    leaders = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
+    clear = np.flatnonzero(work.space.are_off_words(leaders))
+    if not len(clear):
+        return []
+    best = clear[int(np.argmin(far[clear, 0]))]
+    x, y = map(float, centres[best])
+    work.space.take_box((x - size[0] / 2, y - size[1] / 2, x + size[0] / 2, y + size[1] / 2))
+    work.space.take([leaders[best]], is_soft=True)
+    view = work.window.view
+    leader = Polyline(tuple(leaders[best].coords), Role.LEADER, view=view)
+    return [leader, Text(text, (x, y - height / 2), height, role, Anchor.CENTRE, view)]
+
+
+def _margin_places(
+    work: Labelling, size: NDArray[np.float64], near: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return (n, 2) middles for a box in the margin, the nearest to a point first."""
+    radius = BALLOON_PAPER_MM * work.paper
+    half = max(radius, size[0] / 2 - 0.1 * radius)
+    low_x, low_y, high_x, high_y = work.margin.bounds
+    xs = np.arange(low_x + half, high_x - half, radius / 2)
+    rows = np.arange(low_y + 1.2 * radius, high_y - radius + 1e-9, 2.3 * radius)
+    if not len(xs) or not len(rows):
+        return np.empty((0, 2))
+    centres = np.array([(x, y) for y in rows for x in xs])
+    return centres[np.argsort(np.hypot(*(centres - near).T), kind="stable")]
+
+
+def in_margin(
+    work: Labelling,
+    size: tuple[float, float],
+    region: Polygon,
+    heart: Point,
+    *,
+    is_needed: bool = False,
+) -> tuple[Point, Point] | None:
+    """Return where a box stands off the board, near to a part, and where in it a leader ends.
+
+    None if there is no room; or if its leader would run through lettering, unless it is needed.
+    """
+    centres = _margin_places(work, np.array(size), np.array(heart))
+    free = centres[work.space.are_free(boxes_at(centres, *size))]
+    if not len(free):
+        return None
+    feet = _feet(work, region, heart)
+    for led_to in (_first_led, _first_off_words):
+        for foot in feet:
+            clear = led_to(work, foot, free)
+            if clear is not None:
+                return _point(clear), foot
+    return (_point(free[0]), feet[0] if feet else heart_of(region)) if is_needed else None
+
+
+def _point(given: NDArray[np.float64]) -> Point:
+    return float(given[0]), float(given[1])
+
+
+def _feet(work: Labelling, region: Polygon, heart: Point) -> Sequence[Point]:
+    """Return places of a part where no lettering stands, those nearest its heart first."""
+    inner = region.buffer(-FOOT_IN_PAPER_MM * work.paper)
+    ground = region if inner.is_empty else inner
+    low_x, low_y, high_x, high_y = ground.bounds
+    x, y = np.meshgrid(np.linspace(low_x, high_x, 24), np.linspace(low_y, high_y, 9))
+    places = np.column_stack([x.ravel(), y.ravel()])
+    places = places[shapely.intersects_xy(ground, places[:, 0], places[:, 1])]
+    order = np.argsort(np.hypot(*(places - heart).T), kind="stable")
+    places = np.concatenate([[heart, heart_of(region)], places[order]])
+    places = places[shapely.intersects_xy(region, places[:, 0], places[:, 1])]
+    free = places[work.space.are_free(np.asarray(shapely.points(places)), heeds_soft=False)]
+    return [_point(place) for place in free[:: max(1, len(free) // MOST_FEET)][:MOST_FEET]]
+
+
+def _first_led(
+    work: Labelling, foot: Point, centres: NDArray[np.float64]
+) -> NDArray[np.float64] | None:
+    """Return the first of (n, 2) centres to which a leader is clear of lettering, or None.
+
+    Where very much is taken on a sheet only the nearest are looked at.
+    """
+    most = max(LEADERS, MOST_MEETINGS // max(1, work.space.hard_count))
+    for begin in range(0, min(len(centres), most), LEADERS):
+        some = centres[begin : begin + LEADERS]
+        is_clear = work.space.are_clear(foot, some)
+        if is_clear.any():
+            return np.asarray(some[int(np.argmax(is_clear))])
+    return None
+
+
+def _first_off_words(
+    work: Labelling, foot: Point, centres: NDArray[np.float64]
+) -> NDArray[np.float64] | None:
+    """Return the first of (n, 2) centres to which a leader crosses holes at the worst, or None."""
+    some = centres[:LEADERS]
+    ways = np.stack([np.broadcast_to(np.asarray(foot), some.shape), some], axis=1)
+    clear = np.flatnonzero(work.space.are_off_words(np.asarray(shapely.linestrings(ways))))
+    return np.asarray(some[clear[0]]) if len(clear) else None
+
+
+def led(start: Point, foot: Point, work: Labelling) -> list[Entity]:
+    """Return a leader from a place off the board to a part, with a dot at its end."""
+    leader = Polyline((start, foot), Role.LEADER, view=work.window.view)
+    work.space.take([LineString(leader.points)], is_soft=True)
+    return [leader, Circle(foot, 0.5 * work.paper, Role.LEADER, work.window.view)]
