@@ -94,7 +94,7 @@ def _side(ring: Array, one: tuple[int, int], other: tuple[int, int], step_mm: fl
         smooth = np.polyval(np.polyfit(u[free], v[free], 1), u) if free.sum() > 3 else v
         spread = np.full(len(u), 0.0)
     else:
-        smooth, spread = _fitted(u, v, free, step_mm), np.zeros(len(u))
+        smooth, spread = fitted_line(u, v, free, step_mm), np.zeros(len(u))
     left = (np.abs(v - smooth) > LEAVES_MM + spread) & free
     stands = np.where(_grown(left), smooth, v)
     bites = [
@@ -123,9 +123,11 @@ def _back(origin: Array, ahead: Array, aside: Array, u: Array, v: Array) -> Arra
     return made
 
 
-def _fitted(u: Array, v: Array, free: Mask, step_mm: float) -> Array:
+def fitted_line(
+    u: Array, v: Array, free: Mask, step_mm: float, window_mm: float = WINDOW_MM
+) -> Array:
     """Return the smooth line at each place."""
-    reach = round(WINDOW_MM / step_mm)
+    reach = round(window_mm / step_mm)
     at = np.arange(-reach, reach + 1) / reach
     kernel = (1 - np.abs(at) ** 3) ** 3
     weight, smooth = _whole_curve(u, v, free)

@@ -15,6 +15,7 @@ from nesting.photo.board_face import Face, Frame, face_of
 from nesting.photo.board_sides import share_alike
 from nesting.photo.camera import projected
 from nesting.photo.edge_band import STEP_MM, Edge, runs_of
+from nesting.photo.edge_doubts import FAINT_NATS
 from nesting.photo.find_board import Looks, Rough, Strip, best_strip
 from nesting.photo.mark_sheet import MARKS_A_SHEET, sheet_corners
 from nesting.photo.marks import SeenMark
@@ -36,7 +37,7 @@ LEAST_TOLD = 0.2
 """Nats: below it what is called a board looks much like what lies beside it."""
 
 HIDDEN_MM = 25.0
-FAINT_NATS, FAINT_SHARE, FAINT_MM = 3.0, 0.2, 40.0
+FAINT_SHARE = 0.2
 GLARE_MM = 25.0
 MOST_DOUBT_MM = 5.0
 MOST_UNSEEN, SOME_UNSEEN = 0.3, 0.05
@@ -322,7 +323,4 @@ def notes_on(edge: Edge, unseen: float) -> tuple[str, ...]:
     side = float(edge.side_mm.max()) if len(edge.side_mm) else 0.0
     if side > 4.0:
         notes.append(f"up to {side:.0f} mm of its side were seen and taken off")
-    faint = max((len(run) for run in runs_of(edge.margin < FAINT_NATS)), default=0) * STEP_MM
-    if faint > FAINT_MM:
-        notes.append(f"over {faint:.0f} mm on end the edge hardly differs from the ground")
     return tuple(notes)
