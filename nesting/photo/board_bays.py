@@ -16,7 +16,7 @@ import shapely
 from shapely.geometry import LineString, Polygon
 
 from nesting.photo.board_corners import runs_in_line
-from nesting.photo.board_sides import fitted_line
+from nesting.photo.board_sides import fitted_line, is_face
 from nesting.photo.edge_band import STEP_MM, best_path, resampled, runs_of, seen_at
 from nesting.photo.edge_lines import steps_along, told_by_lines
 from nesting.photo.plan_view import Array, Mask, PlanView
@@ -71,11 +71,13 @@ class Bridge:
 
     line: Array
     seen: float
+    is_told: bool = True
+    """Whether it must be told: not where the wood is seen to go on."""
 
 
 @dataclass(frozen=True)
 class Bridged:
-    """A rough ring with its bays bridged, the bridges, and the bays between; mm."""
+    """A rough ring with its bays bridged, the bridges to be told, and the bays between; mm."""
 
     ring: Array
     bridges: tuple[Bridge, ...] = ()
@@ -98,10 +100,11 @@ def bridged(plan: PlanView, ring: Array) -> Bridged:
 
     for legs, patch, may_be_none in (*_bays(sides), *_corners(sides, follow)):
         lines = [leg @ turn + middle for leg in legs]
-        seen = min(_line_share(plan, line) for line in lines)
+        seen = min(line_share(plan, line) for line in lines)
         if may_be_none and seen < LINE_SHARE:
             continue
-        bridges += [Bridge(line, seen) for line in lines]
+        told = len(lines) == 1 or not _is_wood(plan, shape, lines)
+        bridges += [Bridge(line, seen, told) for line in lines]
         shape = shape.union(Polygon(patch @ turn + middle).buffer(0))
     if not bridges:
         return Bridged(ring)
@@ -110,9 +113,22 @@ def bridged(plan: PlanView, ring: Array) -> Bridged:
     whole = max(shapely.get_parts(shape), key=lambda part: part.area)
     filled = Polygon(whole.exterior)
     made = resampled(np.asarray(filled.exterior.coords)[:-1], STEP_MM)
+    told = tuple(bridge for bridge in bridges if bridge.is_told)
+    near = shapely.union_all([LineString(bridge.line).buffer(STEP_MM) for bridge in told])
     bays = shapely.get_parts(filled.difference(Polygon(ring).buffer(0)))
-    rings = tuple(np.asarray(bay.exterior.coords)[:-1] for bay in bays if bay.area > LEAST_MM2)
-    return Bridged(made if filled.exterior.is_ccw else made[::-1], tuple(bridges), rings)
+    rings = tuple(
+        np.asarray(bay.exterior.coords)[:-1]
+        for bay in bays
+        if bay.area > LEAST_MM2 and bay.intersects(near)
+    )
+    return Bridged(made if filled.exterior.is_ccw else made[::-1], told, rings)
+
+
+def _is_wood(plan: PlanView, shape: Polygon, legs: list[Array]) -> bool:
+    """Return whether a corner between two legs is small, and looks like wood."""
+    tip = legs[0][-1]
+    near = shapely.get_coordinates(shapely.shortest_line(shape, shapely.Point(tip)))[0]
+    return float(np.linalg.norm(tip - near)) < ROUND_MM and is_face(plan, near, tip)
 
 
 LEAST_MM2 = 60.0
@@ -356,7 +372,7 @@ def _ordered(side: Array, end: Array, side_first: bool) -> Found:
     return legs, np.concatenate([side, end[::-1]]), True
 
 
-def _line_share(plan: PlanView, line: Array) -> float:
+def line_share(plan: PlanView, line: Array) -> float:
     """Return over what part of a bridge a line is seen that runs along it."""
     ahead, back = (line[-1] - line[-2], line[0] - line[1])
     more = [

@@ -176,7 +176,7 @@ def _tip(side: _Side, before: _Side, plan: PlanView) -> Array | None:
     """Return the sharp corner at a side's beginning, if wood goes on so far."""
     tip = _meeting(before.last, side.first)
     here = side.corner
-    if tip is None or np.linalg.norm(tip - here) > TIP_MM or not _is_face(plan, here, tip):
+    if tip is None or np.linalg.norm(tip - here) > TIP_MM or not is_face(plan, here, tip):
         return None
     return tip
 
@@ -211,7 +211,7 @@ def _meeting(one: tuple[Array, Array], other: tuple[Array, Array]) -> Array | No
     return met
 
 
-def _is_face(plan: PlanView, here: Array, tip: Array) -> bool:
+def is_face(plan: PlanView, here: Array, tip: Array) -> bool:
     """Return whether the wood goes on into a corner's tip: most of it is more like the board."""
     long = float(np.linalg.norm(tip - here))
     if long < 3.0:

@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
+from nesting.photo.board_bays import CORNER_OFF_MM, line_share
 from nesting.photo.board_face import Face, Frame, face_of
 from nesting.photo.board_sides import share_alike
 from nesting.photo.camera import projected
@@ -266,7 +267,9 @@ def require_known_length(doubt_mm: float, outline: Polygon) -> None:
         )
 
 
-BEYOND_MM, GOES_ON = 40.0, 0.6
+BEYOND_MM, GOES_ON, GOES_ON_BY_LINE, END_LINE = 40.0, 0.6, 0.85, 0.8
+"""How far past an end is looked; what part of that must look like the board for the end not to be
+taken for one: more where over such a part of it a sharp line is seen."""
 
 
 def require_true_ends(plan: PlanView, frame: Frame, outline: Polygon) -> None:
@@ -287,11 +290,23 @@ def require_true_ends(plan: PlanView, frame: Frame, outline: Polygon) -> None:
             frame.back(np.stack(np.meshgrid(*axes), -1).reshape(-1, 2))
             for axes in ((x, y), (inner, y), (x, aside))
         ]
-        if share_alike(plan, *sets) > GOES_ON:
+        alike = share_alike(plan, *sets)
+        if alike > GOES_ON and (
+            alike > GOES_ON_BY_LINE or _end_line(plan, frame, cut, end) < END_LINE
+        ):
             raise PhotographError(
                 f"the board's {name} end cannot be told from the ground, wood may go on past it: "
                 "keep shadows off, or lay it on ground of another colour"
             )
+
+
+def _end_line(plan: PlanView, frame: Frame, near: Polygon, end: float) -> float:
+    """Return over what part of an end a sharp line is seen."""
+    low, high = near.bounds[1] + CORNER_OFF_MM, near.bounds[3] - CORNER_OFF_MM
+    ring = np.asarray(near.exterior.segmentize(STEP_MM).coords)
+    use = (ring[:, 1] > low) & (ring[:, 1] < high) & (np.abs(ring[:, 0] - end) < 55.0)
+    at = ring[use][np.argsort(ring[use][:, 1])]
+    return line_share(plan, frame.back(at)) if len(at) > 3 else 0.0
 
 
 def required_seen(face: Face, ink: float) -> float:

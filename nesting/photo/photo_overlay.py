@@ -102,8 +102,8 @@ def _words(board: Photographed, face: Face, unit: Unit) -> Picture:
         f"{board.name}: {format_length(long, unit)} x {format_length(high, unit)}, "
         f"length known to {board.doubt_mm:.1f} mm; {sure} sure, {doubtful} doubtful, "
         f"{sum(find.confidence < LISTED for find in board.finds)} remarks",
-        "green edge, yellow where it is doubtful; H hole, R recess, B bung; broken ring and ? doubtful: look at the wood; "
-        "x a remark",
+        "green edge, yellow where it is doubtful; H hole, R recess, B bung; broken ring and ? "
+        "doubtful: look at the wood; x a remark",
         *board.notes,
     ]
     strip: Picture = np.full((ROW * (len(lines) + 1), face.picture.shape[1], 3), 255, np.uint8)

@@ -175,7 +175,7 @@ def main():
         ]
         print(
             f"{seed}: edge {medians[-1]:.2f} median {worsts[-1]:.1f} worst ({silents[-1]:.1f} "
-            f"where nothing is told), length {scales[-1]:+.1f}"  # noqa: E501
+            f"where nothing is told), length {scales[-1]:+.1f}"
             f" (doubt {board.doubt_mm:.1f}), holes {len(own.get('hole', []))} less {len(missed)} "
             f"and {len(false)} false, bites {len(board.bites)}, {seconds[-1]:.2f} s {board.notes}",
             flush=True,
