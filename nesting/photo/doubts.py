@@ -11,13 +11,14 @@ import shapely
 from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
-from nesting.photo.board_bays import CORNER_OFF_MM, line_share
 from nesting.photo.board_face import Face, Frame, face_of
 from nesting.photo.board_sides import share_alike
 from nesting.photo.camera import projected
 from nesting.photo.edge_band import STEP_MM, Edge, runs_of
 from nesting.photo.edge_doubts import FAINT_NATS
+from nesting.photo.fair_course import CORNER_OFF_MM
 from nesting.photo.find_board import Looks, Rough, Strip, best_strip
+from nesting.photo.line_followed import line_share
 from nesting.photo.mark_sheet import MARKS_A_SHEET, sheet_corners
 from nesting.photo.marks import SeenMark
 from nesting.photo.opencv import opencv

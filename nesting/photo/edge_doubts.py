@@ -13,9 +13,10 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
-from nesting.photo.board_bays import Bridge, departures
+from nesting.photo.board_bays import Bridge
 from nesting.photo.board_face import Frame
 from nesting.photo.edge_band import STEP_MM, Edge, runs_of
+from nesting.photo.fair_course import departures
 from nesting.photo.plan_view import Array
 
 FAINT_NATS, FAINT_MM = 3.0, 40.0

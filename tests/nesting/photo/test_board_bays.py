@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from shapely.geometry import LinearRing, Point, Polygon
 
-from nesting.photo.board_bays import bridged, departures
+from nesting.photo.board_bays import bridged
 from nesting.photo.edge_band import resampled
 from nesting.photo.edge_doubts import Stretch, told_of
+from nesting.photo.fair_course import departures
 from nesting.photo.plan_view import PlanView
 
 MM, LEFT, TOP = 1.0, -100.0, 300.0
@@ -45,7 +46,7 @@ def off(ring, *places):
 
 
 BAY = [(600, 100), (800, 100), (800, 150), (600, 150)]
-WITH_BAY = [(0, 0), (1200, 0), (1180, 150), (800, 150), (780, 100), (620, 100), (600, 150), (15, 150)]  # fmt: skip
+WITH_BAY = [*BOARD[:3], (800, 150), (780, 100), (620, 100), (600, 150), BOARD[3]]
 
 
 def test_a_painted_bay_is_bridged_along_its_side_and_told():
@@ -61,7 +62,7 @@ def test_a_short_bay_is_bridged_though_no_line_is_seen_and_a_long_one_is_left():
     bare = plan(BAY, line=0.0)
     short = bridged(bare, rough(*WITH_BAY))
     assert off(short.ring, (700, 150)) < 2.0 and short.bridges[0].seen < 0.5
-    long = [(0, 0), (1200, 0), (1180, 150), (900, 150), (880, 100), (420, 100), (400, 150), (15, 150)]  # fmt: skip
+    long = [*BOARD[:3], (900, 150), (880, 100), (420, 100), (400, 150), BOARD[3]]
     bay = [(400, 100), (900, 100), (900, 150), (400, 150)]
     left = bridged(plan(bay, line=0.0), rough(*long))
     assert not left.bridges and off(left.ring, (650, 100)) < 2.0
@@ -91,7 +92,7 @@ def fine(*corners):
 
 
 def test_an_edge_that_leaves_its_course_is_found():
-    step = [(0, 0), (1200, 0), (1200, 150), (700, 150), (690, 142), (640, 142), (630, 150), (0, 150)]  # fmt: skip
+    step = [*BOARD[:3], (700, 150), (690, 142), (640, 142), (630, 150), BOARD[3]]
     (line,) = departures(fine(*step))
     assert 620 < line[:, 0].min() < 650 and 680 < line[:, 0].max() < 710
     assert not list(departures(fine(*BOARD)))
