@@ -47,6 +47,8 @@ def main() -> int:
         print(f"gate: the top level holds what it may not: {', '.join(sorted(strangers))}")
         return 1
     environment = {**os.environ, "NO_COLOR": "1"}
+    # Hundreds of processes are started: each would compile every library that it loads anew.
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
 
     def begun(name: str, words: list[str]) -> subprocess.Popen[bytes]:
         print(f"gate: {name}", flush=True)

@@ -120,16 +120,23 @@ def room_of(module: str) -> str:
     return name
 
 
-def imported(path: Path, *, for_types: bool = True) -> Iterator[str]:
-    """Yield the dotted names that a file imports, anywhere in it, or not those for types alone."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    typing = [
+@cache
+def _imports(path: Path) -> tuple[list[ast.stmt], set[ast.stmt]]:
+    """Return the lines of a file that import, and which of all lines are for types alone."""
+    nodes = list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+    typing = {
         node
-        for test in ast.walk(tree)
+        for test in nodes
         if isinstance(test, ast.If) and ast.unparse(test.test) == "TYPE_CHECKING"
         for node in test.body
-    ]
-    for node in ast.walk(tree):
+    }
+    return [node for node in nodes if isinstance(node, ast.Import | ast.ImportFrom)], typing
+
+
+def imported(path: Path, *, for_types: bool = True) -> Iterator[str]:
+    """Yield the dotted names that a file imports, anywhere in it, or not those for types alone."""
+    lines, typing = _imports(path)
+    for node in lines:
         if node in typing and not for_types:
             continue
         if isinstance(node, ast.Import):

@@ -23,7 +23,7 @@ from nesting.rules import Handy
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle
 
-CASES = int(os.environ.get("BREAK_DOWN_CASES", "60"))
+CASES = int(os.environ.get("BREAK_DOWN_CASES", "40"))
 
 KERF, TRIM = RULES.kerf_mm, RULES.trim_mm
 GAP = RULES.part_gap_mm

@@ -26,11 +26,11 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
 
-CASES = int(os.environ.get("REFEREE_CASES", "12"))
+CASES = int(os.environ.get("REFEREE_CASES", "8"))
 
 patient = [HealthCheck.too_slow, HealthCheck.large_base_example, HealthCheck.data_too_large]
 many = settings(max_examples=CASES, deadline=None, suppress_health_check=patient)
-some = settings(max_examples=CASES // 6, deadline=None, suppress_health_check=patient)
+some = settings(max_examples=max(CASES // 6, 1), deadline=None, suppress_health_check=patient)
 
 
 def random_rules(rng):

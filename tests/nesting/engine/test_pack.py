@@ -197,8 +197,8 @@ def test_number_of_processes_does_not_change_the_plan():
     rng = np.random.default_rng(11)
     boards = [random_board(rng, f"B{i}") for i in range(6)]
     needs = [random_need(rng, f"P{i}") for i in range(8)]
-    alone = packed(needs, boards, Rules(), rounds=25, seed=5)
-    assert packed(needs, boards, Rules(), rounds=25, seed=5, workers=2) == alone
+    alone = packed(needs, boards, Rules(), rounds=12, seed=5)
+    assert packed(needs, boards, Rules(), rounds=12, seed=5, workers=2) == alone
 
 
 def test_time_limit_uses_the_clock_it_is_given():
@@ -263,7 +263,7 @@ def test_packer_fills_most_of_the_zero_waste_bins():
         Board(f"bin-{b}", box(0, 0, *given["bin"]), 10, "any wood")
         for b in range(given["optimal_bins"])
     ]
-    plan = packed(needs, bins, rounds=4)
+    plan = packed(needs, bins, rounds=2)
     area = sum(p.polygon.area for nest in plan.nests for p in nest.placements)
     assert area / sum(board.area_mm2 for board in bins) > 0.7
 

@@ -1,3 +1,5 @@
+from functools import cache
+
 import pytest
 from lines_tables import (
     BREADTH,
@@ -59,10 +61,15 @@ def test_wigley_form_comes_to_its_known_volume_and_areas():
     assert found.prismatic == pytest.approx(2 / 3, rel=2e-3)
 
 
+@cache
+def series_60_hull():
+    return hull_of(series_60())
+
+
 def test_series_60_parent_comes_to_its_published_coefficients():
     # Todd 1963, David Taylor Model Basin report 1712, table 3: CB 0.60, CP 0.614, LCB 1.50 % of
     # the length aft of amidships; waterplane 0.7059 to 0.7074 computed from the same table.
-    found = hydrostatics(hull_of(series_60()), SHIP_DRAUGHT, (0.0, SHIP_LENGTH))
+    found = hydrostatics(series_60_hull(), SHIP_DRAUGHT, (0.0, SHIP_LENGTH))
     box = SHIP_LENGTH * SHIP_BREADTH * SHIP_DRAUGHT
     assert found.volume_mm3 / box == pytest.approx(0.60, rel=0.01)
     assert found.prismatic == pytest.approx(0.614, rel=0.003)
@@ -73,7 +80,7 @@ def test_series_60_parent_comes_to_its_published_coefficients():
 def test_sections_of_series_60_have_the_published_areas():
     # Same source, column of areas over that of amidships; the header of the table says that
     # areas by other rules differ from it by up to 0.005.
-    hull = hull_of(series_60())
+    hull = series_60_hull()
     midship = hull.section_area(SHIP_LENGTH / 2, SHIP_DRAUGHT)
     for station, share in (
         (2, 0.192),

@@ -23,7 +23,7 @@ from nesting.stock.board import Board
 from nesting.stock.keep_out import circle
 from nesting.wishes import Fixed, FromBoards, Later, Matched, Matching, Use, Used, Wishes, pieces_of
 
-CASES = int(os.environ.get("WISHED_CASES", "12"))
+CASES = int(os.environ.get("WISHED_CASES", "8"))
 RULES = Rules(kerf_mm=3, trim_mm=1)
 some = settings(max_examples=CASES, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
