@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from nesting.photo.board_corners import runs_in_line
 from nesting.photo.board_sides import smooth_sides
 from nesting.photo.edge_lines import (
     FINE_BROAD_MM,
@@ -68,6 +69,8 @@ class Edge:
     """Rings inside the edge that look like ground: notches, or stains."""
     cut_mm: tuple[float, ...] = ()
     """How much of corners looks like ground."""
+    unlike: tuple[Array, ...] = ()
+    """Stretches (n, 2) in which the side was taken off, or was not, unlike beside them."""
     places: Array = field(default_factory=lambda: np.empty((0, 2)))
     """(n, 2) where on the edge what is told of places was found; ``ring`` is smoother."""
 
@@ -147,12 +150,16 @@ def edge_of(
     path = _steepest(light, path)
     side = _sides(ring, normals, eyes, thickness_mm, height_mm)
     steps = steps_along(light, FINE_MM, STEP_MM, FINE_BROAD_MM)
-    path, side = _inner(light, steps, path, side)
+    wide = side
+    path, side = _inner(light, steps, path, wide)
     smooth = _straightened(offsets[path] * 1.0)
     blind = hidden[np.arange(len(path)), path]
     places = ring + smooth[:, None] * normals
+    unlike = tuple(places[run] for run in _unlike(wide, side))
     sides = smooth_sides(resampled(places, STEP_MM), STEP_MM, plan)
-    return Edge(sides.ring, margin, blind, side, (*bites, *sides.bites), sides.cut_mm, places)
+    return Edge(
+        sides.ring, margin, blind, side, (*bites, *sides.bites), sides.cut_mm, unlike, places
+    )
 
 
 PULL = 0.02
@@ -366,6 +373,19 @@ def _inner(
             moved[stretch] = np.maximum(0, path[stretch] - fine)
             taken[stretch] = fine * FINE_MM
     return moved, taken
+
+
+TOLD_SIDE_MM = 4.0
+"""A side seen so wide, if it is taken off here and not there, is told."""
+
+
+def _unlike(wide: Array, taken: Array) -> list[NDArray[np.intp]]:
+    """Return stretches along which a side is taken off, or is not, unlike most of that side."""
+    found = list[NDArray[np.intp]]()
+    for run in runs_of(wide > TOLD_SIDE_MM):
+        off = taken[run] > 0
+        found += [run[some] for some in runs_in_line(off != (off.mean() > 0.5))]
+    return found
 
 
 def _stretches(flags: Mask) -> list[NDArray[np.intp]]:

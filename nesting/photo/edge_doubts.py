@@ -69,6 +69,8 @@ def _all(
         yield Stretch(by_edge(bridge.line), "looks like the ground, carried on")
     for line in departures(np.asarray(outline.exterior.coords)[:-1]):
         yield Stretch(line, "leaves its fair course: a notch, a step, or a stain")
+    for line in edge.unlike:
+        yield Stretch(by_edge(line), "may be the edge of its side below, or of its face")
     for run in runs_of(edge.margin < FAINT_NATS):
         if len(run) * STEP_MM > FAINT_MM:
             yield Stretch(by_edge(edge.places[run]), "hardly differs from the ground")
