@@ -39,7 +39,7 @@ class Stretch:
     @property
     def length(self) -> float:
         """Return how long it is, mm."""
-        return float(LineString(self.line).length)
+        return float(np.linalg.norm(np.diff(self.line, axis=0), axis=1).sum())
 
 
 def stretches_of(

@@ -112,3 +112,7 @@ def test_an_edge_that_leaves_its_course_is_found():
 def test_a_stretch_is_told_with_its_number_and_its_place(line, said):
     (told,) = told_of([Stretch(np.array(line, float), "faint")], Polygon(BOARD), 7)
     assert told == f"edge 7, {said}: faint; look at the wood"
+
+
+def test_a_single_place_off_its_course_has_no_length():
+    assert Stretch(np.array([(600.0, 150.0)]), "faint").length == 0
