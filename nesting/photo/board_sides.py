@@ -38,8 +38,9 @@ class Sides:
     bites: tuple[Array, ...]
     spurs_mm: float
     """How much of the edge stood out past its sides, and was left off."""
-    cut_mm: tuple[float, ...] = ()
-    """How far corners lie from where their sides would meet, where that looks like the ground."""
+    cut: tuple[tuple[float, Array], ...] = ()
+    """How far corners lie from where their sides would meet, where that looks like the ground; and
+    (n, 2) places about each."""
 
 
 def smooth_sides(ring: Array, step_mm: float, plan: PlanView) -> Sides:
@@ -51,7 +52,7 @@ def smooth_sides(ring: Array, step_mm: float, plan: PlanView) -> Sides:
         return Sides(ring, (), 0.0)
     ends = [*corners[1:], (corners[0][0] + len(ring), corners[0][1])]
     sides = [_side(ring, one, other, step_mm) for one, other in zip(corners, ends, strict=True)]
-    pieces, bites, spurs, cut = list[Array](), list[Array](), 0.0, list[float]()
+    pieces, bites, spurs, cut = list[Array](), list[Array](), 0.0, list[tuple[float, Array]]()
     for number, side in enumerate(sides):
         before = sides[number - 1]
         tip = _tip(side, before, plan)
@@ -181,11 +182,14 @@ def _tip(side: _Side, before: _Side, plan: PlanView) -> Array | None:
     return tip
 
 
-def _cut_off(side: _Side, before: _Side) -> list[float]:
-    """Return how far a corner that is not sharp lies from where its sides would meet, if far."""
+def _cut_off(side: _Side, before: _Side) -> list[tuple[float, Array]]:
+    """Return how far a corner that is not sharp lies from where its sides would meet, if far, and
+    places about it.
+    """
     tip = _meeting(before.last, side.first)
     off = 0.0 if tip is None else float(np.linalg.norm(tip - side.corner))
-    return [off] if CUT_MM < off < 2 * TIP_MM else []
+    places = np.stack([before.points[-1], side.corner, side.points[0]])
+    return [(off, places)] if CUT_MM < off < 2 * TIP_MM else []
 
 
 CUT_MM = 10.0

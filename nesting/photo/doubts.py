@@ -331,11 +331,6 @@ def notes_on(edge: Edge, unseen: float) -> tuple[str, ...]:
         notes.append(
             f"{100 * unseen:.0f} % of the face is too dark for holes to show: look at the wood"
         )
-    if edge.cut_mm:
-        notes.append(
-            f"{counted(len(edge.cut_mm), 'corner')} cut off by up to {max(edge.cut_mm):.0f} mm, or "
-            "painted like the ground: look at the wood"
-        )
     side = float(edge.side_mm.max()) if len(edge.side_mm) else 0.0
     if side > 4.0:
         notes.append(f"up to {side:.0f} mm of its side were seen and taken off")

@@ -67,8 +67,8 @@ class Edge:
     """How much of the side below the face was seen and taken off."""
     bites: tuple[Array, ...]
     """Rings inside the edge that look like ground: notches, or stains."""
-    cut_mm: tuple[float, ...] = ()
-    """How much of corners looks like ground."""
+    cut: tuple[tuple[float, Array], ...] = ()
+    """How far corners are cut off, or look like the ground, and (n, 2) places about each."""
     unlike: tuple[Array, ...] = ()
     """Stretches (n, 2) in which the side was taken off, or was not, unlike beside them."""
     places: Array = field(default_factory=lambda: np.empty((0, 2)))
@@ -157,9 +157,7 @@ def edge_of(
     places = ring + smooth[:, None] * normals
     unlike = tuple(places[run] for run in _unlike(wide, side))
     sides = smooth_sides(resampled(places, STEP_MM), STEP_MM, plan)
-    return Edge(
-        sides.ring, margin, blind, side, (*bites, *sides.bites), sides.cut_mm, unlike, places
-    )
+    return Edge(sides.ring, margin, blind, side, (*bites, *sides.bites), sides.cut, unlike, places)
 
 
 PULL = 0.02

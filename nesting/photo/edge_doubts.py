@@ -69,6 +69,8 @@ def _all(
         yield Stretch(by_edge(bridge.line), "looks like the ground, carried on")
     for line in departures(np.asarray(outline.exterior.coords)[:-1]):
         yield Stretch(line, "leaves its fair course: a notch, a step, or a stain")
+    for mm, line in edge.cut:
+        yield Stretch(by_edge(line), f"a corner is cut off by {mm:.0f} mm, or like the ground")
     for line in edge.unlike:
         yield Stretch(by_edge(line), "may be the edge of its side below, or of its face")
     for run in runs_of(edge.margin < FAINT_NATS):
