@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
 from nesting.photo.board_corners import runs_in_line
@@ -65,13 +66,11 @@ class Bridge:
 
     line: Array
     seen: float
-    is_told: bool = True
-    """Whether it must be told: not where the wood is seen to go on."""
 
 
 @dataclass(frozen=True)
 class Bridged:
-    """A rough ring with its bays bridged, the bridges to be told, and the bays between; mm."""
+    """A rough ring with its bays bridged, the bridges, and the bays between; mm."""
 
     ring: Array
     bridges: tuple[Bridge, ...] = ()
@@ -82,7 +81,7 @@ def bridged(plan: PlanView, ring: Array) -> Bridged:
     """Return a closed anticlockwise ring, evenly stepped, with its bays bridged."""
     middle = ring.mean(axis=0)
     ahead = np.linalg.svd(ring - middle, full_matrices=False)[2][0]
-    turn = np.stack([ahead, [-ahead[1], ahead[0]]])
+    turn = np.array([ahead, (-ahead[1], ahead[0])])
     sides = course_of((ring - middle) @ turn.T)
     if sides is None:
         return Bridged(ring)
@@ -95,10 +94,9 @@ def bridged(plan: PlanView, ring: Array) -> Bridged:
     for legs, patch, may_be_none in (*_bays(sides), *_corners(sides, follow)):
         lines = [leg @ turn + middle for leg in legs]
         seen = min(line_share(plan, line) for line in lines)
-        if may_be_none and seen < LINE_SHARE:
+        if may_be_none and (seen < LINE_SHARE or _is_wood(plan, shape, lines)):
             continue
-        told = len(lines) == 1 or not _is_wood(plan, shape, lines)
-        bridges += [Bridge(line, seen, told) for line in lines]
+        bridges += [Bridge(line, seen) for line in lines]
         shape = shape.union(Polygon(patch @ turn + middle).buffer(0))
     if not bridges:
         return Bridged(ring)
@@ -107,19 +105,22 @@ def bridged(plan: PlanView, ring: Array) -> Bridged:
     whole = max(shapely.get_parts(shape), key=lambda part: part.area)
     filled = Polygon(whole.exterior)
     made = resampled(np.asarray(filled.exterior.coords)[:-1], STEP_MM)
-    told = tuple(bridge for bridge in bridges if bridge.is_told)
-    near = shapely.union_all([LineString(bridge.line).buffer(STEP_MM) for bridge in told])
+    near = shapely.union_all([LineString(bridge.line).buffer(STEP_MM) for bridge in bridges])
     bays = shapely.get_parts(filled.difference(Polygon(ring).buffer(0)))
     rings = tuple(
         np.asarray(bay.exterior.coords)[:-1]
         for bay in bays
         if bay.area > LEAST_MM2 and bay.intersects(near)
     )
-    return Bridged(made if filled.exterior.is_ccw else made[::-1], told, rings)
+    return Bridged(made if filled.exterior.is_ccw else made[::-1], tuple(bridges), rings)
 
 
 def _is_wood(plan: PlanView, shape: Polygon, legs: list[Array]) -> bool:
-    """Return whether a corner between two legs is small, and looks like wood."""
+    """Return whether two legs make a small corner that looks like wood: sides are drawn out to
+    such corners later.
+    """
+    if len(legs) < 2:
+        return False
     tip = legs[0][-1]
     near = shapely.get_coordinates(shapely.shortest_line(shape, shapely.Point(tip)))[0]
     return float(np.linalg.norm(tip - near)) < ROUND_MM and is_face(plan, near, tip)
@@ -149,7 +150,7 @@ def _bays(sides: Course) -> Iterator[Found]:
             yield [line if sign < 0 else line[::-1]], np.concatenate([line, below[::-1]]), is_long
 
 
-def _runs(deep: Array) -> list[Array]:
+def _runs(deep: Array) -> list[NDArray[np.intp]]:
     """Return runs of places that lie well inside, from lip to lip, those near each other as one."""
     flags = deep > LIP_MM
     gap = round(NEXT_MM / STEP_MM)
@@ -178,8 +179,8 @@ def _corners(sides: Course, follow: Follow) -> Iterator[Found]:
 
 def _rounded(end: Line, side: Line) -> float:
     """Return how far from a corner between two lines a rough ring passes it, mm."""
-    half = 0.5 * np.arccos(np.clip(abs(float(end[1] @ side[1])), 0.0, 0.95))
-    return ROUND_MM * (1 / np.sin(half) - 1)
+    half = 0.5 * float(np.arccos(min(abs(float(end[1] @ side[1])), 0.95)))
+    return float(ROUND_MM * (1 / np.sin(half) - 1))
 
 
 def _tangent(sides: Course, fair: Array, sign: float, ahead: float) -> Line:
@@ -200,7 +201,8 @@ END_REACH_MM = 45.0
 
 def _likeliest_end(sides: Course, ahead: float, follow: Follow) -> Line | None:
     """Return the line of one end, of two ways to find it the one along which more is seen."""
-    best, most = None, -1.0
+    best: Line | None = None
+    most = -1.0
     for line in (end_line(sides, ahead), _end_seen(sides, ahead, follow)):
         if line is None:
             continue

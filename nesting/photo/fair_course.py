@@ -110,7 +110,9 @@ def end_line(sides: Course, ahead: float, least: float = LEAST_END) -> Line | No
 
 def turned_about(line: Line | None, ahead: float) -> Line | None:
     """Return the line of an end that was looked at with its board turned about."""
-    return line and (line[0] * (ahead, 1.0), line[1] * (ahead, 1.0))
+    if line is None:
+        return None
+    return line[0] * (ahead, 1.0), line[1] * (ahead, 1.0)
 
 
 def line_through(v: Array, out: Array, wide: float, least: float) -> Line | None:
