@@ -164,9 +164,12 @@ def departures(ring: Array) -> Iterator[Array]:
 def _before(sides: Course, v: Array, ahead: float, end: Line | None) -> Mask:
     """Return which places (u, v) of a side lie before its end."""
     if end is None:
-        return ahead * sides.u < float((ahead * sides.u).max()) - end_zone(sides.width)
+        last = float((ahead * sides.u).max()) - end_zone(sides.width)
+        before: Mask = ahead * sides.u < last
+        return before
     (u0, v0), way = end
-    return ahead * (sides.u - u0 - (v - v0) * way[0] / way[1]) < -CORNER_OFF_MM
+    before = ahead * (sides.u - u0 - (v - v0) * way[0] / way[1]) < -CORNER_OFF_MM
+    return before
 
 
 ASKEW = 0.25
