@@ -21,14 +21,13 @@ OPTIONS = {
     "--coverage": ["--cov", "--cov-report=term", f"--cov-fail-under={LEAST_COVERAGE}"],
 }
 
-STEPS = (
+STYLE = (
     ("format", ["ruff", "format", "--check", "."]),
     ("lint", ["ruff", "check", "."]),
 )
-TOGETHER = (
-    ("types", ["mypy"]),
-    ("tests", [*TESTS, *(word for option in sys.argv[1:] for word in OPTIONS.get(option, []))]),
-)
+TYPES = ("types", ["mypy"])
+# One process compiles what the workers would each compile for themselves: tests and libraries.
+COLLECTION = ("collection", ["pytest", "--collect-only", "-qq"])
 
 TOP_LEVEL = {
     "README.md", "DEVELOPERS.md", "pyproject.toml",
@@ -50,20 +49,29 @@ def main() -> int:
     # Hundreds of processes are started: each would compile every library that it loads anew.
     environment.pop("PYTHONDONTWRITEBYTECODE", None)
 
-    def begun(name: str, words: list[str]) -> subprocess.Popen[bytes]:
+    def begun(name: str, words: list[str], *, is_quiet: bool = False) -> subprocess.Popen[bytes]:
         print(f"gate: {name}", flush=True)
-        return subprocess.Popen([sys.executable, "-m", *words], cwd=ROOT, env=environment)
+        return subprocess.Popen(
+            [sys.executable, "-m", *words], cwd=ROOT, env=environment,
+            stdout=subprocess.DEVNULL if is_quiet else None,
+        )  # fmt: skip
 
-    for name, words in STEPS:
+    for name, words in STYLE:
         if code := begun(name, words).wait():
             print(f"gate: {name} failed")
             return code
-    beside = [(name, begun(name, words)) for name, words in TOGETHER]
-    failed = [(name, code) for name, process in beside if (code := process.wait())]
-    for name, _ in failed:
+    asked = [word for option in sys.argv[1:] for word in OPTIONS.get(option, [])]
+    ended = {}
+    with begun(*TYPES) as types:
+        if not asked:
+            ended["collection"] = begun(*COLLECTION, is_quiet=True).wait()
+        ended["tests"] = begun("tests", [*TESTS, *asked]).wait()
+        ended["types"] = types.wait()
+    failed = [name for name, code in ended.items() if code]
+    for name in failed:
         print(f"gate: {name} failed")
     if failed:
-        return failed[0][1]
+        return 1
     print("gate: all steps passed")
     return 0
 
