@@ -163,12 +163,11 @@ def departures(ring: Array) -> Iterator[Array]:
 
 def _before(sides: Course, v: Array, ahead: float, end: Line | None) -> Mask:
     """Return which places (u, v) of a side lie before its end."""
-    if end is None:
-        last = float((ahead * sides.u).max()) - end_zone(sides.width)
-        before: Mask = ahead * sides.u < last
-        return before
-    (u0, v0), way = end
-    before = ahead * (sides.u - u0 - (v - v0) * way[0] / way[1]) < -CORNER_OFF_MM
+    line, clear = ahead * float((ahead * sides.u).max()), end_zone(sides.width)
+    if end is not None:
+        (u0, v0), way = end
+        line, clear = u0 + (v - v0) * way[0] / way[1], CORNER_OFF_MM
+    before: Mask = ahead * (sides.u - line) < -clear
     return before
 
 
