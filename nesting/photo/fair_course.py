@@ -163,7 +163,8 @@ def departures(ring: Array) -> Iterator[Array]:
 
 def _before(sides: Course, v: Array, ahead: float, end: Line | None) -> Mask:
     """Return which places (u, v) of a side lie before its end."""
-    line, clear = ahead * float((ahead * sides.u).max()), end_zone(sides.width)
+    line: Array = np.full(len(v), ahead * float((ahead * sides.u).max()))
+    clear = end_zone(sides.width)
     if end is not None:
         (u0, v0), way = end
         line, clear = u0 + (v - v0) * way[0] / way[1], CORNER_OFF_MM
