@@ -6,9 +6,8 @@ import datetime
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from nesting.judge_words import ABOUT, as_csv_rows, forecast_table, headline, tables_of
+from nesting.judge_words import ABOUT, as_csv_rows, headline
 from nesting.judging.choice import Choice
-from nesting.judging.forecast import Forecast
 from nesting.sheets.drawing import Drawing
 from nesting.sheets.pdf import write_pdf
 from nesting.sheets.svg import write_svg
@@ -19,7 +18,6 @@ from nesting.shop.paging import Lines, Pages, squeezed_table
 from nesting.shop.print_furniture import Furniture
 from nesting.spreadsheet import spreadsheet
 from nesting.text_table import TextTable
-from nesting.units import Unit
 from nesting.whole_folder import replaced_whole, require_free
 
 FOLDER = "judged"
@@ -28,10 +26,9 @@ FILES = ("verdicts.svg", "judged.pdf", "judged.csv")
 
 def write_judged(
     choice: Choice,
-    found: Forecast | None,
+    tables: Sequence[TextTable],
     folder: Path,
     *,
-    unit: Unit,
     paper: Paper = Paper.A4,
     overwrite: bool = False,
 ) -> tuple[Path, ...]:
@@ -44,9 +41,6 @@ def write_judged(
     """
     paths = [folder / name for name in FILES]
     require_free(paths, overwrite=overwrite)
-    tables = [*tables_of(choice, unit)]
-    if found is not None:
-        tables.append(forecast_table(found))
     picture = verdict_drawing(choice)
     with replaced_whole(folder) as fresh:
         write_svg(picture, fresh / "verdicts.svg")

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 
 from nesting.judging.choice import CHEAP_SHARE, Choice, Judged, Verdict, Why
 from nesting.judging.forecast import Forecast, PartForecast
-from nesting.judging.order import Task, order_of_work, stands_longest
+from nesting.judging.order import Task
+from nesting.judging.recorded import SUPPOSED_PIECES, Leaning, Learnt
 from nesting.judging.ways import Way
+from nesting.judging.yields import ROT_MM
 from nesting.text_table import TextTable
 from nesting.units import BOARD_FOOT_MM3, Unit, format_length
 from nesting.words import counted
@@ -20,20 +22,36 @@ ABOUT = (
 """Said with every judgement."""
 
 
-def tables_of(choice: Choice, unit: Unit) -> tuple[TextTable, ...]:
-    """Return every table of a judgement."""
-    return (
+FEW_HOURS = 9.95
+"""Below that a tenth of an hour is worth telling."""
+
+
+def tables_of(choice: Choice, unit: Unit, found: Forecast | None = None) -> tuple[TextTable, ...]:
+    """Return every table of a judgement, and of a forecast if there is one."""
+    tables = (
         verdict_table(choice, unit),
         ways_table(choice),
         work_table(choice),
         doubt_table(choice),
     )
+    if found is None:
+        return tables
+    return (*tables, learnt_table(found, unit), forecast_table(found))
 
 
 def money(choice: Choice, amount: float) -> str:
     """Return a sum of money, whole."""
     currency = choice.question.boat.rates.currency
     return f"{amount:.0f} {currency}".rstrip()
+
+
+def hours_words(hours: float) -> str:
+    """Return hours in words, few of them to a tenth.
+
+    >>> hours_words(1.44), hours_words(47.3)
+    ('1.4 hours', '47 hours')
+    """
+    return f"{hours:.1f} hours" if hours < FEW_HOURS else f"{hours:.0f} hours"
 
 
 def headline(choice: Choice) -> str:
@@ -48,7 +66,7 @@ def headline(choice: Choice) -> str:
     )
     return (
         f"Save {counted(len(answer.saved), 'member')}: wood for parts worth "
-        f"{money(choice, choice.worth)} in {choice.hours:.0f} hours; "
+        f"{money(choice, choice.worth)} in {hours_words(choice.hours)}; "
         f"{money(choice, answer.net)} are left when the hours are paid ({proof})."
     )
 
@@ -98,7 +116,7 @@ def reason(choice: Choice, judged: Judged, unit: Unit) -> str:
         more = f" and {counted(len(dear) - 3, 'other part')}" if len(dear) > 3 else ""
         return f"gives {named}{more}"
     hour = choice.question.boat.rates.hour
-    cost = f"{judged.hours:.0f} hours, {money(choice, hour * judged.hours)}"
+    cost = f"{hours_words(judged.hours)}, {money(choice, hour * judged.hours)}"
     sentences = {
         Why.HOURS: f"{cost}, for wood worth {money(choice, judged.worth)}",
         Why.METAL: _how_close(choice, judged, unit),
@@ -128,7 +146,8 @@ def ways_table(choice: Choice) -> TextTable:
         rows.append(
             (
                 joint.name, way.value, str(question.boat.fasteners_in(joint)),
-                f"{question.hours(number, way):.1f}", *left, question.ways[way].source,
+                f"{question.hours(number, way):.1f}", *left,
+                f"{joint.fastener}: {question.ways[way].of(joint.fastener).source}",
             )
         )  # fmt: skip
     columns = (
@@ -147,10 +166,10 @@ def _left_words(choice: Choice, joint: int, way: Way, member: str) -> str:
 
 def work_table(choice: Choice) -> TextTable:
     """Return the order of work, with what to mind and what to write down first."""
-    tasks = order_of_work(choice)
+    tasks = choice.tasks
     rows = tuple(_work_row(number, task) for number, task in enumerate(tasks, start=1))
     columns = ("#", "comes off", "for", "#hours", "mind", "measure and write down first")
-    staying = stands_longest(choice)
+    staying = choice.stands_longest
     braced = f"; brace her on {', '.join(staying)}" if staying else ""
     return TextTable(f"Order of work{braced}", columns, rows)
 
@@ -187,6 +206,39 @@ def forecast_table(found: Forecast) -> TextTable:
     return TextTable(title, columns, rows)
 
 
+def learnt_table(found: Forecast, unit: Unit) -> TextTable:
+    """Return what recorded boards teach about the rest of their members, in a sentence each."""
+    rows = tuple(
+        (f"{one.member.name}, {counted(one.recorded.pieces, 'piece')}", _learnt_words(one, unit))
+        for one in found.learnt
+    )
+    title = "What the recorded boards teach about those still on her"
+    return TextTable(title, ("recorded", "what the rest is drawn by"), rows)
+
+
+def _learnt_words(one: Learnt, unit: Unit) -> str:
+    """Return what was supposed of a member, what was found, and what is reckoned with."""
+    stretches = f"stretches of {format_length(ROT_MM, unit)}"
+    words = [_leaning_words("sound wood", one.sound, stretches)]
+    if one.a_metre:
+        words.append(_leaning_words("metal left", one.metal, "fasteners"))
+        now, supposed = (format_length(1000.0 / n, unit) for n in (one.a_metre * one.times,
+                                                                   one.a_metre))  # fmt: skip
+        words.append(
+            f"a fastener every {now}: supposed {supposed}, which counts as "
+            f"{SUPPOSED_PIECES:.0f} pieces"
+        )
+    share = 100.0 * one.share_of_found
+    return "; ".join([*words, f"{share:.0f} % of them as large as one found, by lot"])
+
+
+def _leaning_words(what: str, one: Leaning, trials: str) -> str:
+    return (
+        f"{what} {100 * one.mean:.0f} %: supposed {100 * one.supposed:.0f} %, which counts as "
+        f"{one.trials:.0f} {trials}, found {100 * one.found:.0f} % in {one.found_trials:.0f}"
+    )
+
+
 def _forecast_row(part: PartForecast) -> tuple[str, ...]:
     low, high = part.all_of_it.bounds
     return (
@@ -213,8 +265,9 @@ def as_data(choice: Choice, found: Forecast | None) -> dict[str, object]:
             }
             for k, way in sorted(choice.solved.ways.items())
         ],
-        "order": [task.member.name for task in order_of_work(choice)],
+        "order": [task.member.name for task in choice.tasks],
         "forecast": None if found is None else [_forecast_data(part) for part in found.parts],
+        "learnt": [] if found is None else [_learnt_data(one) for one in found.learnt],
     }
 
 
@@ -237,6 +290,16 @@ def _forecast_data(part: PartForecast) -> dict[str, object]:
     return {
         "part": part.need.part, "chance": part.all_of_it.chance, "low": low, "high": high,
         "to_buy": part.to_buy,
+    }  # fmt: skip
+
+
+def _learnt_data(one: Learnt) -> dict[str, object]:
+    return {
+        "member": one.member.name, "pieces": one.recorded.pieces,
+        "sound_supposed": one.sound.supposed, "sound_found": one.sound.found,
+        "sound": one.sound.mean, "metal_supposed": one.metal.supposed,
+        "metal_found": one.metal.found, "metal": one.metal.mean,
+        "fasteners_a_metre_supposed": one.a_metre, "fasteners_a_metre": one.a_metre * one.times,
     }  # fmt: skip
 
 

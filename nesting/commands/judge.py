@@ -20,18 +20,21 @@ from nesting.commands.shared import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from nesting.judging.choice import Choice
     from nesting.judging.forecast import Forecast
     from nesting.project import Project
-    from nesting.units import Unit
+    from nesting.text_table import TextTable
 
 
 def judge(given: argparse.Namespace) -> int:
     """Read boat and parts list, choose, forecast if asked, report, write."""
     from nesting.judge_outputs import FILES, FOLDER, write_judged
+    from nesting.judge_words import tables_of
     from nesting.judging.boat_doubts import boat_doubts
     from nesting.judging.choice import choose
-    from nesting.judging.programme import Question
+    from nesting.judging.question import Question
     from nesting.judging.read_old_boat import read_old_boat
     from nesting.judging.wanted import wanted_of
     from nesting.shop.kinds import Paper
@@ -51,15 +54,16 @@ def judge(given: argparse.Namespace) -> int:
     for doubt in boat_doubts(boat, unit):
         say(f"note: {doubt}", sys.stderr)
     found = _forecast(given, choice, project)
+    tables = tables_of(choice, unit, found)
     if given.json:
         from nesting.judge_words import as_data
 
         say(json.dumps(as_data(choice, found), indent=1))
     else:
-        _report(choice, found, unit)
+        _report(choice, tables)
     files = write_judged(
-        choice, found, folder,
-        unit=unit, paper=Paper(project.paper), overwrite=given.overwrite,
+        choice, tables, folder,
+        paper=Paper(project.paper), overwrite=given.overwrite,
     )  # fmt: skip
     if not given.json:
         say(f"\nwrote {', '.join(path.name for path in files)} into {folder}")
@@ -85,11 +89,10 @@ def _forecast(given: argparse.Namespace, choice: Choice, project: Project) -> Fo
         )  # fmt: skip
 
 
-def _report(choice: Choice, found: Forecast | None, unit: Unit) -> None:
+def _report(choice: Choice, tables: Sequence[TextTable]) -> None:
     from nesting.console import text_table
-    from nesting.judge_words import ABOUT, forecast_table, headline, tables_of
+    from nesting.judge_words import ABOUT, headline
 
-    tables = [*tables_of(choice, unit), *([forecast_table(found)] if found else [])]
     say(headline(choice))
     for table in tables:
         if table.rows:

@@ -14,12 +14,22 @@ ON_EDGE = 2.0
 """Thicker than so many times its width a piece has both exchanged (common practice, no source)."""
 
 
+CROWDED = 4.0
+"""Nearer along the grain than so many times their thickness fasteners split what they hold (common
+practice, no source)."""
+
+
 def boat_doubts(boat: OldBoat, unit: Unit) -> Iterator[str]:
     """Yield a sentence for everything that is probably mistyped or forgotten."""
+    if not boat.joints:
+        yield (
+            "she has no joint at all, so pulling costs nothing but carrying off: give them under "
+            "joints, or a build (carvel, clinker) and members by their usual names"
+        )
     for member in boat.members:
         for words in _sizes(member, unit):
             yield f"member {member.name}: {words}"
-        if not boat.joints_of[member.name]:
+        if boat.joints and not boat.joints_of[member.name]:
             yield (
                 f"member {member.name}: no joint holds it, so it costs nothing but carrying off; "
                 "is one missing?"
@@ -42,7 +52,11 @@ def _sizes(member: Member, unit: Unit) -> Iterator[str]:
 
 
 def _spacing(joint: Joint, outer: Member, unit: Unit) -> str | None:
+    apart = format_length(joint.spacing_mm, unit)
+    if joint.spacing_mm < CROWDED * joint.diameter_mm:
+        thick = format_length(joint.diameter_mm, unit)
+        return f"fasteners of {thick} stand {apart} apart, which splits wood: is the unit right?"
     if joint.spacing_mm <= outer.length_mm * 1.001:
         return None
-    apart, long = format_length(joint.spacing_mm, unit), format_length(outer.length_mm, unit)
+    long = format_length(outer.length_mm, unit)
     return f"fasteners {apart} apart on pieces {long} long: one place a piece is reckoned with"

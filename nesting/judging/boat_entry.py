@@ -40,20 +40,27 @@ class RatesEntry(FileModel):
     currency: Text | None = Field(None, description="what prices are in, as 'crowns'")
 
 
-class WayEntry(FileModel):
-    """Figures of one's own for a way of parting joints."""
+Minutes = Annotated[float, Field(ge=0, le=1000)]
 
-    minutes: Annotated[float, Field(ge=0, le=1000)] | None = Field(
-        None, description="a fastener that comes as it should"
-    )
-    stubborn_minutes: Annotated[float, Field(ge=0, le=1000)] | None = Field(
+
+class KindEntry(FileModel):
+    """Figures of one's own for a way of parting joints, or for one kind of fastener in it."""
+
+    minutes: Minutes | None = Field(None, description="a fastener that comes as it should")
+    stubborn_minutes: Minutes | None = Field(
         None, description="one that breaks or spins; for a cut, to punch the rod out"
     )
     success: PlainShare | None = Field(
         None, description="of those, what comes out all the same, in %"
     )
-    fixed_hours: Annotated[float, Field(ge=0, le=1000)] | None = Field(
-        None, description="to set up, whatever the number"
+
+
+class WayEntry(KindEntry):
+    """Figures of one's own for a way of parting joints."""
+
+    fixed_hours: Minutes | None = Field(None, description="to set up, whatever the number")
+    by_fastener: dict[Fastener, KindEntry] = Field(
+        default_factory=dict, description="the first three for one kind of fastener"
     )
 
 
@@ -93,7 +100,7 @@ class JointEntry(FileModel):
     rows: int | None = Field(None, ge=1, le=20, description="side by side at each place")
     from_edge_mm: Distance | None = Field(None, description="outer rows from the edge")
     bung_mm: Distance | None = Field(None, description="counterbore over the heads, 0 for none")
-    state: StateEntry | None = Field(None, description="draws 60, breaks 25, spins 15 if not given")
+    state: StateEntry | None = Field(None, description="what is usual of the fastener if not given")
     glued: bool = Field(False, description="whether no blade parts it")
     open_behind: bool | None = Field(None, description="whether points can be got at from inside")
     none: bool = Field(False, description="there is no such joint, usual as it may be")

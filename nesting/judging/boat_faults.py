@@ -6,6 +6,7 @@ Each is noted in the file, at its place. What may be and hardly is stands in ``b
 from __future__ import annotations
 
 from collections.abc import Mapping
+from graphlib import CycleError, TopologicalSorter
 
 from nesting.judging.boat_entry import JointEntry
 from nesting.judging.old_boat import Joint, Member
@@ -35,7 +36,7 @@ def note_ring(members: Mapping[str, Member], entries: Mapping[str, Entry]) -> No
     entry = entries[ring[0]]
     place = ("rests_on",) if "rests_on" in entry.data else ()
     if len(ring) == 1:
-        entry.note(place, "rests_on: rests on itself")
+        entry.note(place, "rests_on: rests on itself; name what carries it, or [] for nothing")
         return
     pairs = ", ".join(
         f"{name} on {below}" for name, below in zip(ring, [*ring[1:], ring[0]], strict=True)
@@ -46,18 +47,18 @@ def note_ring(members: Mapping[str, Member], entries: Mapping[str, Entry]) -> No
 
 
 def _ring(members: Mapping[str, Member]) -> list[str]:
-    """Return members of which each rests on the next, and the last on the first; or none."""
-    left, is_less = set(members), True
-    while is_less:
-        free = {name for name in left if not left.intersection(members[name].rests_on)}
-        left -= free
-        is_less = bool(free)
-    walked = list[str]()
-    name = next((name for name in members if name in left), None)
-    while name is not None and name not in walked:
-        walked.append(name)
-        name = next(below for below in members[name].rests_on if below in left)
-    return walked[walked.index(name) :] if name is not None else []
+    """Return members of which each rests on the next, and the last on the first; or none.
+
+    A sorter names a ring in the order of work, each before what it waits for: turned about, each
+    rests on the next. It begins with the member that the file has first.
+    """
+    try:
+        TopologicalSorter({name: one.rests_on for name, one in members.items()}).prepare()
+    except CycleError as error:
+        ring = list(reversed(error.args[1]))[1:]
+        first = min(range(len(ring)), key=lambda k: list(members).index(ring[k]))
+        return ring[first:] + ring[:first]
+    return []
 
 
 def note_joint(entry: Entry, joint: Joint, outer: Member, holder: Member) -> bool:

@@ -7,9 +7,12 @@ from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cached_property
 
 from nesting.judging.old_boat import OldBoat
-from nesting.judging.programme import Question, Solved, solved
+from nesting.judging.order import Task, order_of_work, stands_longest
+from nesting.judging.programme import Solved, solved
+from nesting.judging.question import Question
 from nesting.judging.ways import Way
 from nesting.judging.yields import Yield
 
@@ -99,6 +102,16 @@ class Choice:
         """Of all parts that the saved wood is expected to give."""
         return _worth(self.question, self.solved.given)
 
+    @cached_property
+    def tasks(self) -> tuple[Task, ...]:
+        """The order of work."""
+        return order_of_work(self.question, self.solved)
+
+    @property
+    def stands_longest(self) -> tuple[str, ...]:
+        """Members that hold her up and stay until the end."""
+        return stands_longest(self.question.boat, self.solved.off)
+
 
 def choose(question: Question) -> Choice:
     """Return the best choice with its reasons and doubts.
@@ -175,8 +188,7 @@ def _alone(question: Question, name: str) -> tuple[float, float]:
 def _most_worth(question: Question, name: str, number: int) -> float:
     """Return the most that one member can give: dearest parts for the wood first."""
     rest, total = 1.0, 0.0
-    given = [(part, count) for (one, k, part), count in question.gives.items()
-             if (one, k) == (name, number)]  # fmt: skip
+    given = question.gives_of.get(name, {}).get(number, {}).items()
     for part, count in sorted(given, key=lambda pair: -question.wanted[pair[0]].worth * pair[1]):
         wanted = question.wanted[part]
         taken = min(rest * count, wanted.count)

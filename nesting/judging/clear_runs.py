@@ -68,11 +68,12 @@ class Places:
             np.concatenate([[v], kept])
             for v, kept in ((length_mm, -begins), (1.0, begin_odds), (0.0, free_right))
         )
-        between = free.sum() - free_left[:, None] - free_right[None, :]
-        table = end_odds[:, None] * begin_odds[None, :] * np.exp(np.minimum(between, 0.0))
-        runs = begins[None, :] - ends[:, None]
-        may_be = (table > NEVER) & (runs > 0.0) & (ends >= 0.0)[:, None] & (begins <= length_mm)
-        self._chance, self._runs = table[may_be], runs[may_be]
+        end, begin = _likely_pairs(ends, begins, free.sum() - free_left, free_right)
+        runs = begins[begin] - ends[end]
+        between = np.exp(np.minimum(free.sum() - free_left[end] - free_right[begin], 0.0))
+        odds = end_odds[end] * begin_odds[begin] * between
+        may_be = (odds > NEVER) & (runs > 0.0) & (ends[end] >= 0.0) & (begins[begin] <= length_mm)
+        self._chance, self._runs = odds[may_be], runs[may_be]
 
     def expected_over(self, length_mm: float) -> float:
         """Return how many clear runs of at least a length are to be expected in a piece."""
@@ -118,6 +119,23 @@ class Places:
             chance[:, place + 1 :] += blocked[:, place + 1 :]
         is_short = self._length_mm - reached[None, :] <= lengths_mm[:, None] + SAME_MM
         return np.asarray((chance * is_short).sum(axis=1))
+
+
+def _likely_pairs(
+    ends: Floats, begins: Floats, free_right_of: Floats, free_right: Floats
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return pairs of an end and a beginning to the right of it with no place between that is all
+    but certainly in the way.
+
+    Beginnings go from right to left, so those of an end are neighbours in their order.
+    """
+    least = np.log(NEVER) - SAME_MM - free_right_of
+    first = np.searchsorted(-free_right, least, side="left")
+    after = 1 + np.searchsorted(-begins[1:], -ends, side="left")  # The first is the piece's end.
+    counts = np.maximum(after - first, 0)
+    end = np.repeat(np.arange(len(ends)), counts)
+    number = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    return end, np.repeat(first, counts) + number
 
 
 def _together(at_mm: Floats, free: Floats) -> tuple[Floats, Floats, Floats]:

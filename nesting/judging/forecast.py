@@ -18,7 +18,8 @@ import numpy as np
 
 from nesting.engine.pack import placed_at_first
 from nesting.judging.choice import Choice
-from nesting.judging.piles import pieces_off, sampled_pile
+from nesting.judging.piles import learnt_of, pieces_off, sampled_pile
+from nesting.judging.recorded import Learnt
 from nesting.need import Need
 from nesting.processes import Workers, submitted
 from nesting.rules import Rules
@@ -85,6 +86,8 @@ class Forecast:
     boards_mean: float
     placed: Sequence[Counter[str]]
     """For each pile, how many of each part it gave."""
+    learnt: tuple[Learnt, ...] = ()
+    """What recorded boards changed in the piles, by member."""
 
 
 @dataclass(frozen=True)
@@ -100,7 +103,9 @@ class PileTask:
     def placed(self) -> Placed:
         """Return how many boards there are, and how many of each part they give."""
         pieces = pieces_off(self.recorded)
-        drawn = sampled_pile(self.choice, np.random.default_rng(self.seed), pieces)
+        learnt = learnt_of(self.choice, self.recorded)
+        chance = np.random.default_rng(self.seed)
+        drawn = sampled_pile(self.choice, chance, pieces, learnt=learnt)
         boards = (*self.recorded, *drawn)
         if not boards:
             return 0, Counter()
@@ -128,7 +133,8 @@ def forecast(
     Parameters
     ----------
     recorded
-        Boards that are off by now: each takes the place of one that would be drawn.
+        Boards that are off by now: each takes the place of one that would be drawn, and teaches
+        what the others of its member may be like.
     piles
         How many are drawn, each by a chance of its own: workers change nothing.
     """
@@ -139,7 +145,8 @@ def forecast(
     found = _all_done(tasks, workers, lambda n: on_progress(Step("nesting piles", n, piles)))
     placed = [count for _, count in found]
     parts = tuple(_part(need, placed) for need in needs)
-    return Forecast(parts, piles, sum(n for n, _ in found) / piles, placed)
+    learnt = tuple(learnt_of(choice, recorded).values())
+    return Forecast(parts, piles, sum(n for n, _ in found) / piles, placed, learnt)
 
 
 def _part(need: Need, placed: Sequence[Counter[str]]) -> PartForecast:

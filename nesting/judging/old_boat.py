@@ -15,15 +15,42 @@ class Fastener(StrEnum):
 
     SCREW = "screw"
     NAIL = "nail"
+    """Of a kind that nobody knows: reckoned as a boat nail."""
+    WIRE_NAIL = "wire nail"
+    CUT_NAIL = "cut nail"
+    BOAT_NAIL = "boat nail"
+    CLENCHED_NAIL = "clenched nail"
     RIVET = "rivet"
     BOLT = "bolt"
     DRIFT = "drift"
     TREENAIL = "treenail"
+    STAPLE = "staple"
 
     @property
     def is_metal(self) -> bool:
         """Whether a saw must keep clear of what is left of it."""
         return self is not Fastener.TREENAIL
+
+    @classmethod
+    def _missing_(cls, value: object) -> Fastener | None:
+        """Return the fastener of another name of the same thing.
+
+        >>> Fastener("trunnel"), Fastener("rose nail")
+        (<Fastener.TREENAIL: 'treenail'>, <Fastener.BOAT_NAIL: 'boat nail'>)
+        """
+        return OTHER_NAMES.get(value) if isinstance(value, str) else None
+
+
+OTHER_NAMES: Mapping[str, Fastener] = {
+    "trunnel": Fastener.TREENAIL,
+    "trenail": Fastener.TREENAIL,
+    "rose nail": Fastener.BOAT_NAIL,
+    "clench nail": Fastener.CLENCHED_NAIL,
+    "clenched": Fastener.CLENCHED_NAIL,
+    "roved nail": Fastener.RIVET,
+    "rove": Fastener.RIVET,
+}
+"""What else they are called."""
 
 
 @dataclass(frozen=True)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
-from nesting.judging.choice import Choice
-from nesting.judging.old_boat import Member
+from nesting.judging.old_boat import Member, OldBoat
+from nesting.judging.programme import Solved
+from nesting.judging.question import Question
 from nesting.judging.ways import Way
 
 WRITE_DOWN: Mapping[str, str] = {
@@ -50,12 +52,12 @@ class Task:
     write_down: str
 
 
-def order_of_work(choice: Choice) -> tuple[Task, ...]:
+def order_of_work(question: Question, answer: Solved) -> tuple[Task, ...]:
     """Return what comes off, first to last: nothing before all that rests on it.
 
     Of what could come next, what holds her up or in shape waits; what can hurt goes first.
     """
-    boat, answer = choice.question.boat, choice.solved
+    boat = question.boat
     left, parted, tasks = set(answer.off), set[int](), list[Task]()
     while left:
         ready = [name for name in boat.by_name if name in left
@@ -64,7 +66,7 @@ def order_of_work(choice: Choice) -> tuple[Task, ...]:
         joints = [k for k in boat.joints_of[name] if k in answer.ways and k not in parted]
         parted.update(joints)
         left.remove(name)
-        tasks.append(_task(choice, name, joints))
+        tasks.append(_task(question, answer, name, joints))
     return tuple(tasks)
 
 
@@ -72,8 +74,7 @@ def _urgency(member: Member) -> tuple[bool, bool]:
     return member.holds_her, not member.hazards
 
 
-def _task(choice: Choice, name: str, joints: list[int]) -> Task:
-    question, answer = choice.question, choice.solved
+def _task(question: Question, answer: Solved, name: str, joints: list[int]) -> Task:
     member = question.boat.by_name[name]
     ways = {joint: answer.ways[joint] for joint in joints}
     hours = question.handling_hours(name) + sum(question.hours(*pair) for pair in ways.items())
@@ -85,9 +86,9 @@ def _task(choice: Choice, name: str, joints: list[int]) -> Task:
     )
 
 
-def stands_longest(choice: Choice) -> tuple[str, ...]:
+def stands_longest(boat: OldBoat, off: AbstractSet[str]) -> tuple[str, ...]:
     """Return the members that hold her and stay: she is braced against them until the end."""
     return tuple(
-        member.name for member in choice.question.boat.members
-        if member.holds_her and member.name not in choice.solved.off
+        member.name for member in boat.members
+        if member.holds_her and member.name not in off
     )  # fmt: skip

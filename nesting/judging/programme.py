@@ -1,151 +1,35 @@
 """The choice of what to save as an integer programme, solved exactly.
 
-Columns: which way each joint is parted (x), what comes off (r), what is saved (y), what the ways
-leave in a member that is saved (z: one column for every set of things that its joints may leave in
-it), and how many of each part it then gives (f). A member saved must be off, with all its joints
-parted in ways that do not spoil it; what rests on it comes off first; nothing gives more than it is
-expected to, and no part counts more often than it is wanted.
+Columns: which way each joint is parted (way), what comes off (off), in which state a member is
+saved (set: one column for every set of limits that its ways may keep to; together they say how far
+it is saved), and how many of each part it then gives (gives). What is saved must be off, with all
+its joints parted in ways that keep to the limits; what rests on it comes off first; nothing gives
+more than it is expected to, and no part counts more often than it is wanted. Only ways and what
+comes off are whole numbers: with those fixed nothing is won by a share of a set.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
-from functools import cached_property
-from itertools import product
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from nesting.judging.old_boat import OldBoat
-from nesting.judging.wanted import Wanted
-from nesting.judging.ways import USUAL_WAYS, Left, Way, WayFigures, is_possible, left_in, minutes_of
-from nesting.judging.yields import Yield, yield_of
-from nesting.rules import Rules
-
-HANDLING_MINUTES = 6.0
-"""To free, carry off, sweep and stack one piece (common practice, no source)."""
+from nesting.judging.beaten import limits_of, needed, unbeaten_sets, unbeaten_ways
+from nesting.judging.question import Question
+from nesting.judging.ways import Way
 
 MOST_NODES = 20_000
 """Of the search tree; limited so that machines agree. Then the bound says how near it came."""
 
-TOLD_APART = 0.12
-"""Shares of fasteners that leave metal are not known so well that nearer ones differ."""
-
-MOST_SETS = 256
-"""Sets of things that a member's joints may leave in it; past that the worst ones go."""
-
-LEAST_PIECES = 0.01
-"""Expected from a whole member below this number, a piece is not counted on."""
-
 GAP = 1e-6
 """A choice within this share of its bound is the best there is."""
 
-
-@dataclass(frozen=True)
-class Question:
-    """All that a choice goes by."""
-
-    boat: OldBoat
-    wanted: tuple[Wanted, ...]
-    rules: Rules
-    ways: Mapping[Way, WayFigures] = field(default_factory=lambda: USUAL_WAYS)
-
-    def possible(self, joint: int) -> list[Way]:
-        """Return the ways in which a joint can be parted."""
-        return [way for way in Way if is_possible(way, self.boat.joints[joint])]
-
-    def left(self, joint: int, way: Way, member: str) -> Left:
-        """Return what a way leaves in a member at a joint, ways that leave about as much alike."""
-        return self._lefts[joint, member][way]
-
-    @cached_property
-    def _lefts(self) -> Mapping[tuple[int, str], Mapping[Way, Left]]:
-        """What is left by joint, member and way: of those told apart no more, the worst."""
-        found = dict[tuple[int, str], Mapping[Way, Left]]()
-        for number, joint in enumerate(self.boat.joints):
-            for name in {joint.of, joint.to}:
-                lefts = {way: left_in(way, joint, name, self.ways[way]) for way in Way}
-                found[number, name] = _told_apart(lefts)
-        return found
-
-    def slower(self, factor: float) -> Question:
-        """Return the same with other minutes: what members give stays as it is."""
-        ways = {
-            way: replace(
-                figures,
-                minutes=figures.minutes * factor,
-                stubborn_minutes=figures.stubborn_minutes * factor,
-            )
-            for way, figures in self.ways.items()
-        }
-        other = replace(self, ways=ways)
-        other.__dict__.update({name: getattr(self, name) for name in ("sets", "yields", "gives")})
-        return other
-
-    def hours(self, joint: int, way: Way) -> float:
-        """Return how long it takes to part a whole joint so."""
-        held = self.boat.joints[joint]
-        return minutes_of(way, held, self.boat.fasteners_in(held), self.ways[way]) / 60.0
-
-    def handling_hours(self, member: str) -> float:
-        """Return how long it takes to carry a member's pieces off."""
-        return self.boat.by_name[member].count * HANDLING_MINUTES / 60.0
-
-    @cached_property
-    def sets(self) -> Mapping[str, tuple[tuple[Left, ...], ...]]:
-        """For each member, what its joints may leave in it, one entry a joint in each set."""
-        return {name: self._sets_of(name) for name in self.boat.by_name}
-
-    def _sets_of(self, name: str) -> tuple[tuple[Left, ...], ...]:
-        kinds = []
-        for joint in self.boat.joints_of[name]:
-            found = {self.left(joint, way, name) for way in self.possible(joint)}
-            kinds.append(sorted((k for k in found if not k.is_spoiled), key=lambda k: k.metal))
-        sets = sorted(product(*kinds), key=lambda lefts: sum(left.metal for left in lefts))
-        return tuple(sets[:MOST_SETS])
-
-    @cached_property
-    def yields(self) -> Mapping[tuple[str, int], Yield]:
-        """What each member gives, by the number of the set."""
-        return {
-            (name, number): yield_of(
-                self.boat,
-                name,
-                dict(zip(self.boat.joints_of[name], lefts, strict=True)),
-                self.rules,
-            )
-            for name, sets in self.sets.items()
-            for number, lefts in enumerate(sets)
-        }
-
-    @cached_property
-    def gives(self) -> Mapping[tuple[str, int, int], float]:
-        """How many of a part a member gives at the most, by set and number of the part."""
-        found = {}
-        for (name, number), given in self.yields.items():
-            for part, wanted in enumerate(self.wanted):
-                if (count := given.pieces(wanted)) >= LEAST_PIECES:
-                    found[name, number, part] = count
-        return found
-
-
-def _told_apart(lefts: Mapping[Way, Left]) -> dict[Way, Left]:
-    """Return what each way leaves; shares of metal that are nearly alike become the largest."""
-    shares = sorted({left.metal for left in lefts.values() if not left.is_spoiled})
-    classes, begin = dict[float, float](), 0
-    for place, share in enumerate(shares):
-        if share - shares[begin] > TOLD_APART:
-            begin = place
-        for one in shares[begin : place + 1]:
-            classes[one] = share
-    return {
-        way: left if left.is_spoiled else replace(left, metal=classes[left.metal])
-        for way, left in lefts.items()
-    }
+SOME = 1e-9
+"""Fewer pieces are none."""
 
 
 @dataclass(frozen=True)
@@ -196,106 +80,135 @@ class _Columns:
         return LinearConstraint(matrix.tocsc(), low, high)
 
 
+@dataclass(frozen=True)
+class _Reduced:
+    """What of a question the best choice may need."""
+
+    question: Question
+    hour: float
+    sets: Mapping[str, Sequence[int]]
+    ways: Mapping[int, Sequence[Way]]
+    off: Sequence[str]
+
+    @classmethod
+    def of(cls, question: Question, hour: float) -> _Reduced:
+        boat = question.boat
+        sets = {name: unbeaten_sets(question, name) for name in boat.by_name}
+        off = needed(question, [name for name, numbers in sets.items() if numbers])
+        limits = limits_of(question, sets)
+        ways = {
+            joint: unbeaten_ways(question, joint, limits)
+            for joint, held in enumerate(boat.joints)
+            if held.of in off or held.to in off
+        }
+        return cls(question, hour, sets, ways, [name for name in boat.by_name if name in off])
+
+
 def solved(question: Question, *, hour: float, gap: float = GAP) -> Solved:
     """Return the best choice at a price of an hour, or one within a share of the best."""
-    columns = _columns(question, hour)
+    reduced = _Reduced.of(question, hour)
+    columns = _columns(reduced)
+    if not columns.gain:
+        return Solved({}, frozenset(), frozenset(), {}, {}, 0.0, 0.0)
     answer = milp(
         -np.array(columns.gain), constraints=columns.constraints(),
         bounds=Bounds(0.0, columns.most), integrality=np.array(columns.whole, dtype=np.int64),
-        # Looking for what can be left out takes three times as long as the search itself.
+        # What can be left out is out: looking for more takes longer than the search itself.
         options={"mip_rel_gap": gap / 10, "node_limit": MOST_NODES, "presolve": False},
     )  # fmt: skip
     assert answer.x is not None, "to leave her as she lies is always possible"
-    return _read(question, columns, answer.x, 0.0 - answer.fun, 0.0 - answer.mip_dual_bound)
+    return _read(reduced, columns, answer.x, 0.0 - answer.fun, 0.0 - answer.mip_dual_bound)
 
 
-def _columns(question: Question, hour: float) -> _Columns:
-    boat, columns = question.boat, _Columns()
-    for name in boat.by_name:
-        columns.add("saved", name)
+def _columns(reduced: _Reduced) -> _Columns:
+    question, hour, columns = reduced.question, reduced.hour, _Columns()
+    for name in reduced.off:
         columns.add("off", name, gain=-hour * question.handling_hours(name))
-        if not any(one == name for one, *_ in question.gives):
-            columns.most[columns.number["saved", name]] = 0.0
-        for number in range(len(question.sets[name])):
-            columns.add("set", name, number, whole=False)
-    for joint in range(len(boat.joints)):
-        for way in question.possible(joint):
+    for joint, ways in reduced.ways.items():
+        for way in ways:
             columns.add("way", joint, way, gain=-hour * question.hours(joint, way))
-    for (name, number, part), most in question.gives.items():
-        wanted = question.wanted[part]
-        columns.add(
-            "gives", name, number, part,
-            gain=wanted.worth, most=min(most, wanted.count), whole=False,
-        )  # fmt: skip
-    _keep_order(question, columns)
-    _keep_sets(question, columns)
-    _keep_numbers(question, columns)
+    for name, numbers in reduced.sets.items():
+        for number in numbers:
+            columns.add("set", name, number, whole=False)
+            for part, most in question.gives_of[name][number].items():
+                wanted = question.wanted[part]
+                columns.add(
+                    "gives", name, number, part,
+                    gain=wanted.worth, most=min(most, wanted.count), whole=False,
+                )  # fmt: skip
+    _keep_order(reduced, columns)
+    _keep_limits(reduced, columns)
+    _keep_numbers(reduced, columns)
     return columns
 
 
-def _keep_order(question: Question, columns: _Columns) -> None:
+def _keep_order(reduced: _Reduced, columns: _Columns) -> None:
     """Keep what is saved off, what rests on it as well, and joints of what is off parted."""
-    boat, number = question.boat, columns.number
-    for name, member in boat.by_name.items():
-        columns.row({number["off", name]: 1.0, number["saved", name]: -1.0}, 0.0, 1.0)
-        for below in member.rests_on:
+    boat, number, off = reduced.question.boat, columns.number, set(reduced.off)
+    for name in reduced.off:
+        mine = {number["set", name, k]: -1.0 for k in reduced.sets[name]}
+        columns.row({number["off", name]: 1.0, **mine}, 0.0, 1.0)
+        for below in off.intersection(boat.by_name[name].rests_on):
             columns.row({number["off", name]: 1.0, number["off", below]: -1.0}, 0.0, 1.0)
-    for joint, held in enumerate(boat.joints):
-        ways = {number["way", joint, way]: 1.0 for way in question.possible(joint)}
+    for joint, kept in reduced.ways.items():
+        ways = {number["way", joint, way]: 1.0 for way in kept}
         columns.row(ways, 0.0, 1.0)
-        for name in (held.of, held.to):
+        for name in off.intersection((boat.joints[joint].of, boat.joints[joint].to)):
             columns.row({**ways, number["off", name]: -1.0}, 0.0, 1.0)
 
 
-def _keep_sets(question: Question, columns: _Columns) -> None:
-    """Give a member that is saved one set of things left in it, that of its joints' ways."""
-    boat, number = question.boat, columns.number
-    for name, sets in question.sets.items():
-        mine = {number["set", name, k]: 1.0 for k in range(len(sets))}
-        columns.row({**mine, number["saved", name]: -1.0}, 0.0, 0.0)
-        for place, joint in enumerate(boat.joints_of[name]):
-            for left in {lefts[place] for lefts in sets}:
-                terms = {number["set", name, k]: -1.0
-                         for k, lefts in enumerate(sets) if lefts[place] == left}  # fmt: skip
-                for way in question.possible(joint):
-                    if question.left(joint, way, name) == left:
+def _keep_limits(reduced: _Reduced, columns: _Columns) -> None:
+    """Let a set be only as far as every joint is parted in a way that keeps to its limit."""
+    question, number = reduced.question, columns.number
+    for name, numbers in reduced.sets.items():
+        for place, joint in enumerate(question.boat.joints_of[name]):
+            at = {k: question.sets[name][k][place].metal for k in numbers}
+            for limit in sorted(set(at.values())):
+                terms = {number["set", name, k]: -1.0 for k in numbers if at[k] <= limit}
+                for way in reduced.ways[joint]:
+                    left = question.left(joint, way, name)
+                    if not left.is_spoiled and left.metal <= limit:
                         terms[number["way", joint, way]] = 1.0
                 columns.row(terms, 0.0, 1.0)
 
 
-def _keep_numbers(question: Question, columns: _Columns) -> None:
+def _keep_numbers(reduced: _Reduced, columns: _Columns) -> None:
     """Let no member give more than there is of it, no part count more often than wanted."""
-    number = columns.number
-    of_set = defaultdict[tuple[str, int], dict[int, float]](dict)
-    of_part = defaultdict[int, dict[int, float]](dict)
-    for (name, k, part), most in question.gives.items():
-        column = number["gives", name, k, part]
-        of_set[name, k][column] = 1.0 / most
-        of_part[part][column] = 1.0
-    for pair, terms in of_set.items():
-        columns.row({**terms, number["set", *pair]: -1.0}, -np.inf, 0.0)
+    question, number = reduced.question, columns.number
+    of_part = dict[int, dict[int, float]]()
+    for name, numbers in reduced.sets.items():
+        for k in numbers:
+            mine, shares = number["set", name, k], dict[int, float]()
+            for part, most in question.gives_of[name][k].items():
+                column = number["gives", name, k, part]
+                shares[column] = 1.0 / most
+                of_part.setdefault(part, {})[column] = 1.0
+            columns.row({**shares, mine: -1.0}, -np.inf, 0.0)
     for part, terms in of_part.items():
         columns.row(terms, 0.0, question.wanted[part].count)
 
 
 def _read(
-    question: Question, columns: _Columns, values: NDArray[np.float64], net: float, bound: float
+    reduced: _Reduced, columns: _Columns, values: NDArray[np.float64], net: float, bound: float
 ) -> Solved:
-    def is_on(*key: object) -> bool:
-        return bool(values[columns.number[key]] > 0.5)
+    question, number = reduced.question, columns.number
+    ways = {joint: way for joint, kept in reduced.ways.items() for way in kept
+            if values[number["way", joint, way]] > 0.5}  # fmt: skip
+    off = frozenset(name for name in reduced.off if values[number["off", name]] > 0.5)
+    given, sets = dict[tuple[str, int], float](), dict[str, int]()
+    for name, numbers in reduced.sets.items():
+        for k in numbers:
+            for part in question.gives_of[name][k]:
+                count = float(values[number["gives", name, k, part]])
+                if count > SOME:
+                    given[name, part] = given.get((name, part), 0.0) + count
+                    sets[name] = k
+    sets = {name: _as_left(question, name, ways, k) for name, k in sets.items()}
+    return Solved(ways, frozenset(sets), off, sets, given, net, bound)
 
-    boat = question.boat
-    ways = {joint: way for joint in range(len(boat.joints))
-            for way in question.possible(joint) if is_on("way", joint, way)}  # fmt: skip
-    sets = {name: k for name, found in question.sets.items()
-            for k in range(len(found)) if is_on("set", name, k)}  # fmt: skip
-    given = dict[tuple[str, int], float]()
-    for name, k, part in question.gives:
-        count = float(values[columns.number["gives", name, k, part]])
-        if count > 1e-9:
-            given[name, part] = given.get((name, part), 0.0) + count
-    return Solved(
-        ways, frozenset(name for name in boat.by_name if is_on("saved", name)),
-        frozenset(name for name in boat.by_name if is_on("off", name)),
-        sets, given, net, bound,
-    )  # fmt: skip
+
+def _as_left(question: Question, name: str, ways: Mapping[int, Way], at_least: int) -> int:
+    """Return the set that a member's ways leave, or where it is not told apart one they keep to."""
+    lefts = tuple(question.left(k, ways[k], name) for k in question.boat.joints_of[name])
+    found = question.sets[name]
+    return found.index(lefts) if lefts in found else at_least

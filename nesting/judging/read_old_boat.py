@@ -11,6 +11,7 @@ from typing import Any
 from nesting.errors import ProjectFileError
 from nesting.judging.boat_entry import (
     JointEntry,
+    KindEntry,
     MemberEntry,
     OldBoatEntry,
     RatesEntry,
@@ -19,16 +20,15 @@ from nesting.judging.boat_entry import (
 from nesting.judging.boat_faults import note_joint, note_member, note_none, note_ring
 from nesting.judging.old_boat import Fastener, Joint, Member, OldBoat, Rates, State
 from nesting.judging.usual_build import (
-    BOLT_MM,
     JOINTS,
     MEMBERS,
-    RIVET_MM,
+    USUAL_MM,
     Step,
     UsualJoint,
     UsualMember,
     screw_for,
 )
-from nesting.judging.ways import USUAL_WAYS, Way, WayFigures
+from nesting.judging.ways import USUAL_STATES, USUAL_WAYS, Way, WayFigures
 from nesting.project.entry import Entry, Findings, Names
 from nesting.project.setting import Woods
 from nesting.project.stock import blocks_in
@@ -70,13 +70,29 @@ def read_old_boat(path: Path | str) -> tuple[OldBoat, Ways, Unit]:
 
 
 def _figures(way: Way, given: WayEntry | None) -> WayFigures:
+    """Return the figures of a way: what is said of a kind goes before what is said of all."""
     usual = USUAL_WAYS[way]
     if given is None:
         return usual
-    own = {name: value for name, value in given.model_dump().items() if value is not None}
+    own = _own(given)
+    kinds = {kind: replace(figures, **own) for kind, figures in usual.by_kind.items()} if own else (
+        dict(usual.by_kind)
+    )  # fmt: skip
+    hours = usual.fixed_hours if given.fixed_hours is None else given.fixed_hours
+    plain = replace(usual, **own, fixed_hours=hours)
+    for kind, entry in given.by_fastener.items():
+        base = kinds.get(kind, plain.of(kind))
+        kinds[kind] = replace(base, **_own(entry))
+    return replace(plain, by_kind=kinds)
+
+
+def _own(given: KindEntry) -> dict[str, Any]:
+    """Return the figures that the file has, and that they are from there."""
+    names = ("minutes", "stubborn_minutes", "success")
+    own = {name: value for name in names if (value := getattr(given, name)) is not None}
     if "success" in own:
         own["success"] /= 100.0
-    return replace(usual, **own, source="given in the file")
+    return {**own, "source": "given in the file"} if own else {}
 
 
 @dataclass(frozen=True)
@@ -212,23 +228,19 @@ def _joint(
     joint = Joint(
         given.of, given.to, fastener, diameter, spacing,
         given.rows or (usual.rows if usual else 1), given.from_edge_mm or 0.0, bung or 0.0,
-        _state(entry, given), given.glued,
+        _state(entry, given, fastener), given.glued,
         open_behind if given.open_behind is None else given.open_behind,
     )  # fmt: skip
     return joint if note_joint(entry, joint, member, members[given.to]) else None
 
 
 def _diameter(fastener: Fastener, screw_mm: float) -> float:
-    if fastener in (Fastener.BOLT, Fastener.DRIFT):
-        return BOLT_MM
-    if fastener is Fastener.RIVET:
-        return RIVET_MM
-    return 25.0 if fastener is Fastener.TREENAIL else screw_mm
+    return USUAL_MM.get(fastener, screw_mm)
 
 
-def _state(entry: Entry, given: JointEntry) -> State:
+def _state(entry: Entry, given: JointEntry, fastener: Fastener) -> State:
     if given.state is None:
-        return State()
+        return USUAL_STATES[fastener]
     shares = (given.state.draws, given.state.breaks, given.state.spins)
     if abs(sum(shares) - 100.0) > 0.5:
         hint = ": 45 for nine in twenty" if 0.0 < sum(shares) <= 1.0 else ""

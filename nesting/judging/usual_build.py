@@ -181,3 +181,21 @@ BOLT_MM = 9.525
 
 RIVET_MM = 3.25
 """A copper nail of 10 gauge (imperial standard wire gauge; that boat nails follow it: trade)."""
+
+WIRE_NAIL_MM, STAPLE_MM = 3.75, 1.6
+"""A wire nail of 3 in, 9 gauge of the steel wire gauge (from memory); a staple of 16 gauge (common
+practice, no source)."""
+
+TREENAIL_MM = 25.0
+"""About an inch for a ship of 100 ft (Falconer, Marine dictionary, 1780)."""
+
+USUAL_MM: Mapping[Fastener, float] = {
+    Fastener.BOLT: BOLT_MM,
+    Fastener.DRIFT: BOLT_MM,
+    Fastener.RIVET: RIVET_MM,
+    Fastener.CLENCHED_NAIL: RIVET_MM,
+    Fastener.WIRE_NAIL: WIRE_NAIL_MM,
+    Fastener.STAPLE: STAPLE_MM,
+    Fastener.TREENAIL: TREENAIL_MM,
+}
+"""Of the shank, if nothing else is said; what is not here is as thick as the usual screw."""

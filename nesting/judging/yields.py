@@ -8,10 +8,11 @@ runs past them all. Rot takes half a metre at a time.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
+from typing import Any, cast
 
 import numpy as np
 
@@ -61,6 +62,8 @@ class Yield:
     member: Member
     lines: tuple[Line, ...]
     rules: Rules
+    kept: dict[object, Any] = field(default_factory=dict, compare=False, repr=False)
+    """What was reckoned once and holds for other sets of ways too; a member's yields share it."""
 
     @cached_property
     def plugged(self) -> Places:
@@ -77,17 +80,22 @@ class Yield:
         member = self.member
         if not wanted.takes(member.species, member.name, member.thickness_mm):
             return 0.0
-        kerf = self.rules.kerf_mm
-        length = wanted.length_mm
         may_plug = wanted.takes_holes and self._may_plug(wanted)
         past = self._beside(wanted, takes_holes=may_plug)
-        through = self._across(member.width_mm, wanted, length)
+        through = self._across(member.width_mm, wanted, wanted.length_mm)
         places = self.plugged if may_plug else self.clear
         found = max(
-            through * places.expected_pieces(length, kerf) if through else 0.0,
-            past * self._rot().expected_pieces(length, kerf) if past else 0.0,
+            through * self._runs(places, wanted) if through else 0.0,
+            past * self._runs(self._rot, wanted) if past else 0.0,
         )
         return member.count * found
+
+    def _runs(self, places: Places, wanted: Wanted) -> float:
+        """Return how many pieces as long as a part are to be expected along a piece."""
+        key = "runs", id(places), wanted.length_mm
+        if key not in self.kept:
+            self.kept[key] = places.expected_pieces(wanted.length_mm, self.rules.kerf_mm)
+        return float(self.kept[key])
 
     def clear_feet(self, least_mm: float = 0.0) -> float:
         """Return the board feet of clear runs of at least a length that are to be expected."""
@@ -110,6 +118,13 @@ class Yield:
         return max(0, math.floor(room / (wanted.width_mm + self.rules.kerf_mm) + 1e-9))
 
     def _may_plug(self, wanted: Wanted) -> bool:
+        """Return whether a part can lie across the rows, whatever is left in them."""
+        key = "plug", wanted.width_mm
+        if key not in self.kept:
+            self.kept[key] = self._has_room_for_bungs(wanted.width_mm)
+        return bool(self.kept[key])
+
+    def _has_room_for_bungs(self, width_mm: float) -> bool:
         """Return whether a part can lie across the rows so that every bung is wholly in it or out.
 
         With some play, since rows are never quite straight; and not more bungs in a metre than
@@ -120,8 +135,8 @@ class Yield:
         in_a_metre = sum(1000.0 * line.rows / line.spacing_mm for line in self.lines)
         if in_a_metre > rules.plugs_per_metre:
             return False
-        low = np.arange(rules.trim_mm, wide - wanted.width_mm + 1e-6, 1.0)
-        high, is_sound = low + wanted.width_mm, np.ones(len(low), np.bool_)
+        low = np.arange(rules.trim_mm, wide - width_mm + 1e-6, 1.0)
+        high, is_sound = low + width_mm, np.ones(len(low), np.bool_)
         for at, half in rows:
             kept = half + rules.plug_edge_mm
             is_sound &= (
@@ -141,14 +156,25 @@ class Yield:
 
     def _beside(self, wanted: Wanted, *, takes_holes: bool) -> int:
         """Return how many of a part lie side by side past all fasteners, between their rows."""
+        widths = self._past_holes if takes_holes else self._past_all
+        return sum(self._across(width, wanted, wanted.length_mm) for width in widths)
+
+    @cached_property
+    def _past_holes(self) -> list[float]:
+        """How wide the wood between rows is that have metal in them."""
+        return self._widths(takes_holes=True)
+
+    @cached_property
+    def _past_all(self) -> list[float]:
+        """How wide the wood between all rows is."""
+        return self._widths(takes_holes=False)
+
+    def _widths(self, *, takes_holes: bool) -> list[float]:
         kept = [line for line in self.lines if self._is_in_the_way(line, takes_holes)]
         edges = sorted({at for line in kept for at in line.across_mm(self.member.width_mm)})
         reach = max((self._reach(line, takes_holes) for line in kept), default=0.0)
         walls = [-reach, *edges, self.member.width_mm + reach]
-        return sum(
-            self._across(high - low - 2 * reach, wanted, wanted.length_mm)
-            for low, high in pairwise(walls)
-        )
+        return [high - low - 2 * reach for low, high in pairwise(walls)]
 
     def _is_in_the_way(self, line: Line, takes_holes: bool) -> bool:
         return line.left.metal > 0.0 or not takes_holes
@@ -164,7 +190,8 @@ class Yield:
         return max(hole + kept, metal)
 
     def _places(self, *, takes_holes: bool) -> Places:
-        at, half, chance = self._rotten()
+        """Return the places along a piece, those of another set where they are the same."""
+        rows = list[tuple[int, float, float]]()
         for line in self.lines:
             stuck = 1.0 - (1.0 - line.left.metal) ** line.rows if takes_holes else 1.0
             if stuck <= 0.0:
@@ -173,14 +200,26 @@ class Yield:
             if count > MOST_PLACES:  # So many lie at each.
                 stuck = 1.0 - (1.0 - stuck) ** (count / MOST_PLACES)
                 count = MOST_PLACES
+            rows.append((count, self._reach(line, takes_holes), stuck))
+        key = tuple(rows)
+        if key not in self.kept:
+            self.kept[key] = self._placed(rows)
+        return cast(Places, self.kept[key])
+
+    def _placed(self, rows: Sequence[tuple[int, float, float]]) -> Places:
+        at, half, chance = self._rotten()
+        for count, reach, stuck in rows:
             step = self.member.length_mm / count
             at += [(k + 0.5) * step for k in range(count)]
-            half += [self._reach(line, takes_holes)] * count
+            half += [reach] * count
             chance += [stuck] * count
         return Places(self.member.length_mm, at, half, chance)
 
+    @property
     def _rot(self) -> Places:
-        return Places(self.member.length_mm, *self._rotten())
+        if () not in self.kept:
+            self.kept[()] = self._placed(())
+        return cast(Places, self.kept[()])
 
     def _rotten(self) -> tuple[list[float], list[float], list[float]]:
         """Return places of rot: a piece is so many stretches, each sound or not."""
@@ -193,8 +232,19 @@ class Yield:
         return at, [step / 2] * count, [1.0 - member.sound] * count
 
 
-def yield_of(boat: OldBoat, name: str, parted: Parted, rules: Rules) -> Yield:
+def yield_of(
+    boat: OldBoat,
+    name: str,
+    parted: Parted,
+    rules: Rules,
+    kept: dict[object, Any] | None = None,
+) -> Yield:
     """Return what a member gives; joints that stay together are not its own to judge.
+
+    Parameters
+    ----------
+    kept
+        Shared by all yields of one member at the same joints: what was reckoned once.
 
     Raises
     ------
@@ -213,4 +263,4 @@ def yield_of(boat: OldBoat, name: str, parted: Parted, rules: Rules) -> Yield:
                 joint.rows if is_outer else 1, joint.from_edge_mm if is_outer else 0.0,
             )
         )  # fmt: skip
-    return Yield(boat.by_name[name], tuple(lines), rules)
+    return Yield(boat.by_name[name], tuple(lines), rules, {} if kept is None else kept)

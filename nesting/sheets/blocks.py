@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 from typing import Protocol
 
 from nesting.sheets.drawing import Anchor, Entity, Polyline, Role, Text, moved
@@ -84,12 +84,22 @@ class Table:
         return ROW_MM * (rows + 1) + HEADING_MM + 3.0
 
     def cut(self, rows: int) -> tuple[Block, Table | None]:
-        """Return the first rows as a block, and the table of the rest."""
-        rest = self.rows[rows:]
-        # The unit was told where the table began; the short heading keeps its column narrow.
-        heading = self.heading.removesuffix(CARRIED).partition(",")[0] + CARRIED
-        carried = replace(self, heading=heading, rows=rest) if rest else None
-        return self._block(self.rows[:rows]), carried
+        """Return the first rows as a block, and the table of the rest.
+
+        A page is set many times, at every height and scale: each cut is made once.
+        """
+        if rows not in self._cuts:
+            rest = self.rows[rows:]
+            # The unit was told where the table began; the short heading keeps its column narrow.
+            heading = self.heading.removesuffix(CARRIED).partition(",")[0] + CARRIED
+            carried = replace(self, heading=heading, rows=rest) if rest else None
+            self._cuts[rows] = self._block(self.rows[:rows]), carried
+        return self._cuts[rows]
+
+    @cached_property
+    def _cuts(self) -> dict[int, tuple[Block, Table | None]]:
+        """What was cut so far, by the number of rows."""
+        return {}
 
     def _block(self, rows: Sequence[tuple[str, ...]]) -> Block:
         width = max(sum(self.widths), text_width(self.heading, HEADING_MM))

@@ -29,7 +29,7 @@ from nesting.sheets.marking_tables import base_table, lines_table, points_table
 from nesting.sheets.page import BALLOONS, FULL_SURROUND, STRIP_SURROUND, Layout, Strip, arrange
 from nesting.sheets.part_notes import bevel_table, note_table
 from nesting.sheets.ruler import FIGURE_PAPER_MM, bar_length_mm, scale_bar
-from nesting.sheets.title import legend, title_corner
+from nesting.sheets.title import legend, title_corners
 from nesting.sheets.true_scale import paper_sheet
 from nesting.sheets.view import Bounds, draw_view
 from nesting.sheets.window import Window
@@ -79,11 +79,6 @@ def cut_sheet(
     """
     bounds = nest.board.shape.bounds
 
-    def corner(paper: str, scale: float) -> Block:
-        return title_corner(
-            nest, account, rules, project_name=project_name, unit=unit, paper=paper, scale=scale
-        )
-
     def heading_width(scale: float) -> float:
         return _heading_width(nest, scale, unit)
 
@@ -96,7 +91,7 @@ def cut_sheet(
     layout = arrange(
         bounds,
         items,
-        corner,
+        title_corners(nest, account, rules, project_name=project_name, unit=unit),
         stretch=_stretch(nest),
         heading_width=heading_width,
         too_small_at=too_small_at,

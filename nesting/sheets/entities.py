@@ -108,6 +108,10 @@ class _Groups:
             return default
         return number_of(self.own[code])
 
+    def numbers(self, *codes: int) -> list[float]:
+        """Return figures that must be there."""
+        return numbers_of([self.own[code] for code in codes])
+
 
 @dataclass(frozen=True)
 class Figures:
@@ -195,11 +199,11 @@ _Read = tuple[str, list[float], tuple[str, ...]]
 
 
 def _line(entity: Record, groups: _Groups) -> _Read:
-    return "line", [groups.number(code) for code in (10, 20, 11, 21)], ()
+    return "line", groups.numbers(10, 20, 11, 21), ()
 
 
 def _circle(entity: Record, groups: _Groups) -> _Read:
-    return "circle", [groups.number(code) for code in (10, 20, 40)], ()
+    return "circle", groups.numbers(10, 20, 40), ()
 
 
 MAIN_PORT = "1"
@@ -207,14 +211,14 @@ MAIN_PORT = "1"
 
 
 def _viewport(entity: Record, groups: _Groups) -> _Read:
-    numbers = [groups.number(code) for code in (10, 20, 40, 41, 12, 22, 45)]
+    numbers = groups.numbers(10, 20, 40, 41, 12, 22, 45)
     return "viewport", numbers, ("off" if groups.number(68) <= 0 else "on",)
 
 
 def _text(entity: Record, groups: _Groups) -> _Read:
-    x, y = groups.number(10), groups.number(20)
+    x, y, height = groups.numbers(10, 20, 40)
     at = groups.number(11, x), groups.number(21, y)
-    numbers = [*at, x, y, groups.number(40), groups.number(41, 1.0)]
+    numbers = [*at, x, y, height, groups.number(41, 1.0)]
     hung = f"{int(groups.number(72, 0))} {int(groups.number(73, 0))}"
     return "text", numbers, (plain(groups.own[1]), hung, groups.own.get(7, "STANDARD").upper())
 

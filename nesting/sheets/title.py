@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -38,25 +39,23 @@ SAMPLE_MM = 13.0
 ENTRY_MM = 5.1
 
 
-def title_corner(
-    nest: Nest,
-    account: BoardAccount,
-    rules: Rules,
-    *,
-    project_name: str,
-    unit: Unit,
-    paper: str,
-    scale: float,
-) -> Block:
-    """Return the framed title block."""
+def title_corners(
+    nest: Nest, account: BoardAccount, rules: Rules, *, project_name: str, unit: Unit
+) -> Callable[[str, float], Block]:
+    """Return what makes the framed title block for a paper and a scale."""
+    return partial(_title_corner, nest.board.name, facts(nest, account, rules, project_name, unit))
+
+
+def _title_corner(name: str, told: Sequence[str], paper: str, scale: float) -> Block:
+    """Return a title block for a board's name and what is told of it."""
     inner = WIDTH_MM - 6.0
     entities: list[Entity] = []
     y = -3.0 - NAME_MM
-    for line in wrapped(f"Board {nest.board.name}", NAME_MM, inner):
+    for line in wrapped(f"Board {name}", NAME_MM, inner):
         entities.append(Text(line, (3.0, y), NAME_MM, Role.TITLE))
         y -= 1.5 * NAME_MM
     y += 0.4 * NAME_MM
-    for line in facts(nest, account, rules, project_name, unit):
+    for line in told:
         for piece in wrapped(line, LETTER_MM, inner):
             entities.append(Text(piece, (3.0, y), LETTER_MM, Role.TITLE))
             y -= LINE_MM

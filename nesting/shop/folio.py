@@ -11,7 +11,7 @@ from nesting.account import Account
 from nesting.changes import LastPlan
 from nesting.job import Job
 from nesting.nest import CuttingPlan
-from nesting.shop.identity import plan_identity
+from nesting.shop.identity import identities
 from nesting.shop.kinds import Paper
 from nesting.text_table import TextTable
 
@@ -61,6 +61,11 @@ class Folio:
     on_remark: Callable[[str], None] = field(default=unremarked, compare=False, repr=False)
 
     @cached_property
+    def identities(self) -> tuple[str, tuple[str, ...]]:
+        """The plan's own word, and those of its sheets in turn."""
+        return identities(self.plan.nests)
+
+    @property
     def identity(self) -> str:
         """A short word that tells this plan from others, on paper too."""
-        return plan_identity(self.plan.nests)
+        return self.identities[0]

@@ -24,7 +24,13 @@ def sheet_identity(nest: Nest) -> str:
 
 def plan_identity(nests: Sequence[Nest]) -> str:
     """Return the word of a whole plan."""
-    return _word(digest_of([_digest(nest) for nest in nests]))
+    return identities(nests)[0]
+
+
+def identities(nests: Sequence[Nest]) -> tuple[str, tuple[str, ...]]:
+    """Return the word of a whole plan, and those of its sheets."""
+    digests = [_digest(nest) for nest in nests]
+    return _word(digest_of(digests)), tuple(map(_word, digests))
 
 
 def _digest(nest: Nest) -> str:

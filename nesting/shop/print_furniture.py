@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+import numpy as np
 import segno
 import shapely
 
@@ -172,12 +173,8 @@ def _cut_short(text: str, height: float, width: float) -> Sequence[str]:
 def _modules(said: str) -> tuple[int, tuple[tuple[Point, ...], ...]]:
     """Return how many modules a code is wide, and the rings around its dark ones."""
     rows = [bytes(row) for row in segno.make(said, error="m", micro=False).matrix]
-    boxes = [
-        shapely.box(x, -y - 1, x + 1, -y)
-        for y, row in enumerate(rows)
-        for x, is_dark in enumerate(row)
-        if is_dark
-    ]
+    y, x = np.nonzero([list(row) for row in rows])
+    boxes = shapely.box(x, -y - 1, x + 1, -y)
     rings = list[tuple[Point, ...]]()
     for part in shapely.get_parts(shapely.union_all(boxes)):
         for ring in (part.exterior, *part.interiors):

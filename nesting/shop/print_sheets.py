@@ -15,7 +15,6 @@ from nesting.sheets.drawing import Drawing, Point
 from nesting.sheets.pdf import pdf_content
 from nesting.sheets.title import origin, shares_and_rules, wood
 from nesting.shop.folio import Folio
-from nesting.shop.identity import sheet_identity
 from nesting.shop.kinds import Paper
 from nesting.shop.paging import Item, Leaf, Lines, Pages
 from nesting.shop.print_furniture import Furniture
@@ -41,9 +40,9 @@ def made(folio: Folio) -> Iterable[tuple[str, bytes]]:
 
 def sheet_pages(folio: Folio) -> list[Drawing]:
     """Return all pages, the overview first."""
-    whole = folio.identity
-    pairs = zip(folio.plan.nests, folio.account.boards, strict=True)
-    boards = [_board(folio, whole, nest, account) for nest, account in pairs]
+    whole, words = folio.identities
+    told_of = zip(folio.plan.nests, folio.account.boards, words, strict=True)
+    boards = [_board(folio, nest, account, word) for nest, account, word in told_of]
     for board in boards:
         if board.remark:
             folio.on_remark(f"board {board.nest.board.name}: {board.remark}")
@@ -101,10 +100,10 @@ def _furniture(folio: Folio, nest: Nest, identity: str, whole: str) -> Furniture
     )  # fmt: skip
 
 
-def _board(folio: Folio, whole: str, nest: Nest, account: BoardAccount) -> _Board:
-    """Return the pages of one board: its views, then its account and lists."""
-    job, identity = folio.job, sheet_identity(nest)
-    furniture = _furniture(folio, nest, identity, whole)
+def _board(folio: Folio, nest: Nest, account: BoardAccount, identity: str) -> _Board:
+    """Return the pages of one board, whose sheet has a word: its views, its account and lists."""
+    job = folio.job
+    furniture = _furniture(folio, nest, identity, folio.identity)
     marked = marking_out(nest, Tape.of(job.unit))
     views = board_views(nest, account, marked, job.unit, furniture.room)
     remark = _remark(folio, nest, account, marked, views)

@@ -1,7 +1,7 @@
 """Whether stated chances come true: many hulls, each forecast, then taken apart many times.
 
     python tests/bench/bench_forecast.py [--hulls 200] [--piles 50] [--from-hull 0]
-                                         [--teardowns 10] [--rounds 0]
+                                         [--teardowns 10] [--rounds 0] [--recorded 0]
 
 Every hull has figures of its own, drawn by lot; its forecast sees them, and not what lot a teardown
 draws. Chances are gathered in fifths; beside each stands how often it came true, and how far that
@@ -13,6 +13,10 @@ Teardowns are drawn as the forecast draws its piles (then only sampling can err)
 other rules that nobody told it: beams at common places, rot of any length anywhere, planks unlike
 each other, doubts flat in place of normal. With ``--rounds`` the real pile is packed by a search.
 What this cannot show is how like a real boat those hulls are.
+
+With ``--recorded 0.5`` half of the planks of each teardown are off and recorded before its forecast
+is made, once with what they teach and once without; of each teardown the rest is what comes true.
+Brier's score is the mean square of chance less what came: less is better.
 """
 
 import argparse
@@ -20,6 +24,7 @@ import json
 import os
 import sys
 import time
+from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from functools import partial
@@ -31,8 +36,10 @@ from nesting.engine.stop import MaxRounds
 from nesting.judging.choice import Choice
 from nesting.judging.forecast import forecast
 from nesting.judging.old_boat import Fastener, Joint, Member, OldBoat, Rates, State
-from nesting.judging.piles import SOUND_DOUBT, STATE_DOUBT, sampled_pile
-from nesting.judging.programme import Question, solved
+from nesting.judging.piles import learnt_of, pieces_off, sampled_pile
+from nesting.judging.programme import solved
+from nesting.judging.question import Question
+from nesting.judging.recorded import SOUND_DOUBT, STATE_DOUBT
 from nesting.judging.wanted import wanted_of
 from nesting.need import Need
 from nesting.rules import Rules
@@ -103,12 +110,19 @@ def other_pile(choice, chance):
 
 
 def rotten_stretches(member, share, chance):
-    """Yield stretches of rot of any length anywhere, some planks with more of it than others."""
-    mine = share * chance.uniform(0.4, 1.6)
-    for _ in range(chance.poisson(mine * member.length_mm / 450.0)):
-        low = chance.uniform(0.0, member.length_mm)
-        high = min(member.length_mm, low + chance.gamma(3.0, 150.0))
-        corners = [(low, 0), (high, 0), (high, member.width_mm), (low, member.width_mm)]
+    """Yield stretches of rot of any length anywhere, some planks with more of it than others.
+
+    They do not overlap, so that as much is rotten on an average as the forecast was told.
+    """
+    rest, lengths = share * chance.uniform(0.4, 1.6) * member.length_mm, []
+    sound = member.length_mm - rest
+    while rest > 0.0:
+        lengths.append(min(rest, chance.gamma(3.0, 150.0)))
+        rest -= lengths[-1]
+    lows = np.sort(chance.uniform(0.0, sound, len(lengths)))
+    for low, before, length in zip(lows, np.cumsum([0.0, *lengths]), lengths, strict=False):
+        begin, end = low + before, min(member.length_mm, low + before + length)
+        corners = [(begin, 0), (end, 0), (end, member.width_mm), (begin, member.width_mm)]
         yield region(KeepOutKind.ROT, corners)
 
 
@@ -150,6 +164,48 @@ def shares(seed, needs, rules, given, draw):
     return [float(np.mean([one[need.part] >= need.quantity for one in true])) for need in needs]
 
 
+def by_recorded(seed, given):
+    """Return for each kind of teardown, with and without what recorded planks teach, the chances
+    stated and what came of them.
+    """
+    boat, needs = hull(seed)
+    rules = Rules()
+    question = Question(boat, wanted_of(needs, rules, boat.rates), rules)
+    choice = Choice(question, solved(question, hour=boat.rates.hour), (), ())
+    if "decking" not in choice.solved.saved:
+        return {}
+    told = {}
+    for like, draw in LIKE.items():
+        for number in range(given.teardowns):
+            chance = np.random.default_rng([TEARDOWNS, seed, number])
+            boards = tuple(draw(choice, chance))
+            off = boards[: max(1, round(given.recorded * len(boards)))]
+            real = placed(needs, boards, rules, given.rounds)
+            for way, learnt in (("leaning", learnt_of(choice, off)), ("as supposed", {})):
+                chances = stated_after(choice, needs, rules, off, learnt, (seed, given.piles))
+                told.setdefault(f"{like}, {way}", []).extend(
+                    (chances[need.part], float(real[need.part] >= need.quantity)) for need in needs
+                )
+    return told
+
+
+def stated_after(choice, needs, rules, off, learnt, seed_piles):
+    """Return for each part the share of piles that give it, with some boards recorded."""
+    seed, piles = seed_piles
+    gave = Counter()
+    for number in range(piles):
+        chance = np.random.default_rng((seed, number))
+        drawn = sampled_pile(choice, chance, pieces_off(off), learnt=learnt)
+        count = placed_at_first(needs, (*off, *drawn), rules)
+        gave.update(need.part for need in needs if count[need.part] >= need.quantity)
+    return {need.part: gave[need.part] / piles for need in needs}
+
+
+def brier(pairs):
+    """Return the mean square of chances less what came."""
+    return float(np.mean([(said - came) ** 2 for said, came in pairs]))
+
+
 LIKE = {"as the forecast draws them": sampled_pile, "by other rules": other_pile}
 
 
@@ -185,17 +241,21 @@ def main():
     parser.add_argument("--piles", type=int, default=50)
     parser.add_argument("--teardowns", type=int, default=10)
     parser.add_argument("--rounds", type=int, default=0)
+    parser.add_argument("--recorded", type=float, default=0.0)
     parser.add_argument("--workers", type=int, default=os.cpu_count())
     given = parser.parse_args()
     begun, hulls = time.perf_counter(), []
     with ProcessPoolExecutor(given.workers) as workers:
         seeds = range(given.from_hull, given.from_hull + given.hulls)
-        for told in workers.map(partial(stated_and_true, given=given), seeds):
+        asked = by_recorded if given.recorded else stated_and_true
+        for told in workers.map(partial(asked, given=given), seeds):
             hulls.append(told)
             print(json.dumps(told), file=sys.stderr, flush=True)
-    for like in LIKE:
+    found = [told for told in hulls if told]
+    for like in found[0] if found else ():
         print(f"teardowns drawn {like}")
-        report([told[like] for told in hulls if told])
+        report([told[like] for told in found])
+        print(f"Brier's score {brier([pair for told in found for pair in told[like]]):.4f}")
     print(f"{time.perf_counter() - begun:.0f} s")
 
 

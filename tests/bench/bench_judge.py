@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from nesting.judging.choice import choose
-from nesting.judging.programme import Question
+from nesting.judging.question import Question
 from nesting.judging.read_old_boat import read_old_boat
 from nesting.judging.wanted import Wanted
 from nesting.rules import Rules

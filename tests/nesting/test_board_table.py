@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import time
 from pathlib import Path
 
 import openpyxl
@@ -207,15 +206,12 @@ def many(count: int) -> list[tuple]:
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("kind", "count", "most"), [("csv", 200, 1.0), ("xlsx", 500, 3.0)])
-def test_many_boards_are_read_quickly(tmp_path, kind, count, most):
+@pytest.mark.parametrize(("kind", "count"), [("csv", 200), ("xlsx", 500)])
+def test_many_boards_are_read(tmp_path, kind, count):
     (as_csv if kind == "csv" else as_workbook)(tmp_path, many(count))
-    began = time.process_time()
     stock = stock_of(tmp_path, f"boards.{kind}")
-    took = time.process_time() - began
     assert len(stock) == count
     assert all(len(board.keep_outs) >= 13 for board in stock)
-    assert took < most, f"{took:.2f} s"
 
 
 def test_cell_that_says_nothing_hides_nothing_that_is_wrong_with_other_boards(tmp_path):

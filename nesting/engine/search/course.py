@@ -137,10 +137,11 @@ class Course:
     ) -> Iterable[tuple[int, int, str, float | None]]:
         """Yield each lot and board that a wish keeps apart, with its title and price."""
         for wish in self.wishes.from_boards:
+            names = self.number_of.items()
+            kept_off = [number for name, number in names if not wish.allows(name)]
             for lot in self._lots_with(wish.pieces):
-                for number, board in enumerate(self.boards):
-                    if not wish.allows(board.name):
-                        yield lot, number, wish.title, wish.price_mm2
+                for number in kept_off:
+                    yield lot, number, wish.title, wish.price_mm2
         for used in self.wishes.used:
             if used.use is Use.HELD_BACK and not used.is_must:
                 continue
@@ -157,10 +158,11 @@ class Course:
                     for number in range(len(self.boards)):
                         yield lot, number, matched.title, None
             if matched.title in held:
+                own = held[matched.title]
+                kept_off = [number for number in range(len(self.boards)) if number not in own]
                 for lot in self._lots_with(matched.pieces):
-                    for number in range(len(self.boards)):
-                        if number not in held[matched.title]:
-                            yield lot, number, matched.title, matched.price_mm2
+                    for number in kept_off:
+                        yield lot, number, matched.title, matched.price_mm2
 
     def _lots_with(self, pieces: Iterable[Piece]) -> list[int]:
         return sorted({self.lot_of[piece] for piece in pieces if piece in self.lot_of})

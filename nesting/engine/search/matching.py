@@ -6,7 +6,7 @@ quick plan of everything; where the plan takes least, the group is held.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from nesting.check import check_nest
@@ -69,18 +69,13 @@ def _candidates(
 ) -> list[frozenset[int]]:
     """Return sets of boards with room for a whole group, least wood first; else for most of it."""
     lots = [course.lot_of[piece] for piece in wish.pieces if piece in course.lot_of]
-    there = {course.number_of[at.board] for at in course.locked if at.piece in wish.pieces}
-    may = [
-        (sum(problem.opening_mm2(board) for board in boards), sorted(boards), boards)
-        for boards in _sets(wish, course)
-        if lots and there <= boards and any(boards & problem.suit_sets[lot] for lot in lots)
-    ]
-    may.sort(key=lambda one: one[:2])
+    may = _may_hold(wish, lots, course, problem)
     needed = sum(problem.needs[lot].outline.area_mm2 for lot in lots)
     found: list[tuple[int, float, list[int]]] = []
-    for opening, names, boards in may:
+    for opening, names in may:
+        boards = frozenset(names)
         if is_over():
-            return [_large_enough([own for _, _, own in may], needed, problem)]
+            return [_large_enough([own for _, own in may], needed, problem)]
         found.append((_left_over(lots, boards, problem), opening, names))
         if sum(left == 0 for left, _, _ in found) == MOST_TRIED:
             break
@@ -89,20 +84,34 @@ def _candidates(
     return [frozenset(names) for names in most[:MOST_TRIED]]
 
 
+def _may_hold(
+    wish: Matched, lots: Sequence[int], course: Course, problem: Problem
+) -> list[tuple[float, list[int]]]:
+    """Return the boards that may hold a group, with what they take to open; least wood first."""
+    there = {course.number_of[at.board] for at in course.locked if at.piece in wish.pieces}
+    # Of thousands of boards, for hundreds of wishes: which suit any piece is found out once.
+    suited = frozenset[int]().union(*(problem.suit_sets[lot] for lot in lots))
+    sets = [[number] for number in sorted(suited)]
+    sets += [sorted(boards) for boards in _windows(wish, course) if boards & suited]
+    return sorted(
+        (sum(map(problem.opening_mm2, names)), names) for names in sets if there <= set(names)
+    )
+
+
 def _large_enough(
-    sets: Sequence[frozenset[int]], needed_mm2: float, problem: Problem
+    sets: Sequence[Sequence[int]], needed_mm2: float, problem: Problem
 ) -> frozenset[int]:
     """Return the first boards that have an area, else those that have the most."""
 
-    def area(boards: frozenset[int]) -> float:
+    def area(boards: Iterable[int]) -> float:
         return sum(problem.boards[board].area_mm2 for board in boards)
 
-    return next((own for own in sets if area(own) >= needed_mm2), max(sets, key=area))
+    enough = next((own for own in sets if area(own) >= needed_mm2), None)
+    return frozenset(max(sets, key=area) if enough is None else enough)
 
 
-def _sets(wish: Matched, course: Course) -> Iterator[frozenset[int]]:
-    for number in range(len(course.boards)):
-        yield frozenset({number})
+def _windows(wish: Matched, course: Course) -> Iterator[frozenset[int]]:
+    """Yield neighbours that a group may lie on, beside single boards."""
     if wish.how is Matching.NEIGHBOURS:
         windows = dict.fromkeys(course.wishes.windows(wish))
         yield from (frozenset(course.number_of[name] for name in row) for row in windows)

@@ -149,8 +149,10 @@ class Problem:
     def _boxed(self, need: int, boards: Ints) -> Ints:
         """Return those of some boards within whose box a need's lies at an allowed turning."""
         found: list[int] = []
-        for grain in dict.fromkeys(self.boards[board].grain for board in boards):
-            own = boards[self._grain_of[boards] == self._grains[grain]]
+        numbers, first = np.unique(self._grain_of[boards], return_index=True)
+        for number in numbers[np.argsort(first)].tolist():
+            own = boards[self._grain_of[boards] == number]
+            grain = self.boards[own[0]].grain
             own = own[self._may_fit_box(need, own)]
             if not grain.is_straight:
                 found += [board for board in own.tolist() if self._may_lie_on(need, board)]

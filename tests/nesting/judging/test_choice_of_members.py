@@ -10,8 +10,8 @@ from scipy.optimize import linprog
 
 from nesting.judging.choice import Verdict, Why, choose
 from nesting.judging.old_boat import Fastener, Joint, Member, OldBoat, Rates, State
-from nesting.judging.order import order_of_work
-from nesting.judging.programme import Question, solved
+from nesting.judging.programme import solved
+from nesting.judging.question import Question
 from nesting.judging.wanted import Wanted
 from nesting.judging.ways import Way
 from nesting.rules import Rules
@@ -169,12 +169,12 @@ def test_dear_hours_leave_all_of_her_and_cheap_ones_are_told():
 def test_what_rests_on_a_member_comes_off_before_it():
     for seed in range(6):
         choice = choose(some_boat(seed))
-        order = [task.member.name for task in order_of_work(choice)]
+        order = [task.member.name for task in choice.tasks]
         boat = choice.question.boat
         for place, name in enumerate(order):
             for below in boat.by_name[name].rests_on:
                 assert below not in order[:place]
-        assert sum(task.hours for task in order_of_work(choice)) == pytest.approx(choice.hours)
+        assert sum(task.hours for task in choice.tasks) == pytest.approx(choice.hours)
 
 
 def test_fasteners_that_break_leave_metal_where_they_hold():

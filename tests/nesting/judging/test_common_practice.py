@@ -11,7 +11,8 @@ import pytest
 
 from nesting.judging.choice import Verdict, choose
 from nesting.judging.old_boat import Fastener, Joint, Member, OldBoat, Rates, State
-from nesting.judging.programme import Question, solved
+from nesting.judging.programme import solved
+from nesting.judging.question import Question
 from nesting.judging.wanted import Wanted
 from nesting.judging.ways import USUAL_WAYS, Way, minutes_of
 from nesting.rules import Rules

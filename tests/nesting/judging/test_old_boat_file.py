@@ -9,9 +9,12 @@ from nesting import cli
 from nesting.errors import ProjectFileError
 from nesting.judging.boat_doubts import boat_doubts
 from nesting.judging.old_boat import Fastener
+from nesting.judging.question import Question
 from nesting.judging.read_old_boat import read_old_boat
 from nesting.judging.usual_build import SCREWS, gauge_mm
 from nesting.judging.ways import Way
+from nesting.rules import Rules
+from nesting.sources import NO_SOURCE
 
 DEMO = Path(__file__).parents[3] / "demo_projects" / "tender_to_sloop"
 
@@ -77,6 +80,46 @@ def test_given_joint_takes_the_place_of_the_usual_one(tmp_path):
     assert boat.joints[0].spacing_mm == pytest.approx(28 * 25.4)
     assert (ways[Way.CUT].minutes, ways[Way.CUT].success) == (2.0, 0.5)
     assert ways[Way.CUT].source == "given in the file"
+
+
+KINDS = [
+    ("screw", Fastener.SCREW), ("wire nail", Fastener.WIRE_NAIL), ("cut nail", Fastener.CUT_NAIL),
+    ("rose nail", Fastener.BOAT_NAIL), ("clenched nail", Fastener.CLENCHED_NAIL),
+    ("rivet", Fastener.RIVET), ("bolt", Fastener.BOLT), ("trunnel", Fastener.TREENAIL),
+    ("staple", Fastener.STAPLE),
+]  # fmt: skip
+
+
+def drawing(tmp_path, fastener, more=""):
+    """Return hours, way's figures and state of a deck held by a kind of fastener."""
+    joint = f"joints:\n  - {{of: decking, to: deck beam, fastener: {fastener}, each: 6}}\n"
+    boat, ways, _ = read(tmp_path, BOAT + joint + more)
+    (one,) = boat.joints
+    question = Question(boat, (), Rules(), ways)
+    return question.hours(0, Way.DRAW), ways[Way.DRAW].of(one.fastener), one
+
+
+def test_every_kind_of_fastener_has_minutes_chances_and_a_source_of_its_own(tmp_path):
+    hours = {}
+    for word, kind in KINDS:
+        hours[word], figures, joint = drawing(tmp_path, word)
+        assert joint.fastener is kind
+        assert NO_SOURCE in figures.source
+        state = joint.state
+        assert state.draws + state.breaks + state.spins == pytest.approx(1.0)
+        each = state.draws * figures.minutes + (1 - state.draws) * figures.stubborn_minutes
+        assert hours[word] == pytest.approx(20 * 6 * each / 60)
+    assert len(set(hours.values())) == len(KINDS)
+    assert hours["staple"] < hours["wire nail"] < hours["cut nail"] < hours["screw"] < hours["bolt"]
+
+
+def test_own_figures_of_a_kind_go_before_those_of_a_way(tmp_path):
+    ways = "ways: {draw the fasteners: {minutes: 3, by_fastener: {wire nail: {success: 20}}}}\n"
+    _, nail, _ = drawing(tmp_path, "wire nail", ways)
+    assert (nail.minutes, nail.success, nail.stubborn_minutes) == (3.0, 0.2, 1.5)
+    assert nail.source == "given in the file"
+    _, staple, _ = drawing(tmp_path, "staple", ways)
+    assert (staple.minutes, staple.success) == (3.0, 0.6)
 
 
 @pytest.mark.parametrize(
@@ -192,6 +235,18 @@ def test_what_is_odd_is_told_and_judged_all_the_same(tmp_path):
     ]
     boat, _, unit = read(tmp_path, BOAT)
     assert not list(boat_doubts(boat, unit))
+
+
+def test_spacing_in_the_wrong_unit_and_a_boat_without_joints_are_told(tmp_path):
+    boat, _, unit = read(tmp_path, BOAT.replace("beam_spacing: 14", "beam_spacing: 14 mm"))
+    assert list(boat_doubts(boat, unit)) == [
+        "joint decking to deck beam: fasteners of 5/16 in stand 9/16 in apart, which splits wood: "
+        "is the unit right?"
+    ]
+    boat, _, unit = read(tmp_path, BOAT.replace("build: carvel\n", ""))
+    (told,) = boat_doubts(boat, unit)
+    assert told.startswith("she has no joint at all")
+    assert "build (carvel, clinker)" in told
 
 
 def test_command_writes_and_refuses_to_write_over(tmp_path, capsys):

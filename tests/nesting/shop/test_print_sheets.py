@@ -281,7 +281,7 @@ def test_five_hundred_boards_are_printed():
     folio = replace(few, plan=CuttingPlan(tuple(nests)))
     front = print_sheets._front(folio, folio.identity)
     boards = [
-        print_sheets._board(folio, folio.identity, n, a)
+        print_sheets._board(folio, n, a, sheet_identity(n))
         for n, a in zip(nests[:3], folio.account.boards, strict=False)
     ]
     leaves = print_sheets._overview(folio, [boards[k % 3] for k in range(500)], front.room)
