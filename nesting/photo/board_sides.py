@@ -38,8 +38,9 @@ class Sides:
     bites: tuple[Array, ...]
     spurs_mm: float
     """How much of the edge stood out past its sides, and was left off."""
-    cut_mm: tuple[float, ...] = ()
-    """How far corners lie from where their sides would meet, where that looks like the ground."""
+    cut: tuple[tuple[float, Array], ...] = ()
+    """How far corners lie from where their sides would meet, where that looks like the ground; and
+    (n, 2) places about each."""
 
 
 def smooth_sides(ring: Array, step_mm: float, plan: PlanView) -> Sides:
@@ -51,7 +52,7 @@ def smooth_sides(ring: Array, step_mm: float, plan: PlanView) -> Sides:
         return Sides(ring, (), 0.0)
     ends = [*corners[1:], (corners[0][0] + len(ring), corners[0][1])]
     sides = [_side(ring, one, other, step_mm) for one, other in zip(corners, ends, strict=True)]
-    pieces, bites, spurs, cut = list[Array](), list[Array](), 0.0, list[float]()
+    pieces, bites, spurs, cut = list[Array](), list[Array](), 0.0, list[tuple[float, Array]]()
     for number, side in enumerate(sides):
         before = sides[number - 1]
         tip = _tip(side, before, plan)
@@ -94,7 +95,7 @@ def _side(ring: Array, one: tuple[int, int], other: tuple[int, int], step_mm: fl
         smooth = np.polyval(np.polyfit(u[free], v[free], 1), u) if free.sum() > 3 else v
         spread = np.full(len(u), 0.0)
     else:
-        smooth, spread = _fitted(u, v, free, step_mm), np.zeros(len(u))
+        smooth, spread = fitted_line(u, v, free, step_mm), np.zeros(len(u))
     left = (np.abs(v - smooth) > LEAVES_MM + spread) & free
     stands = np.where(_grown(left), smooth, v)
     bites = [
@@ -123,9 +124,11 @@ def _back(origin: Array, ahead: Array, aside: Array, u: Array, v: Array) -> Arra
     return made
 
 
-def _fitted(u: Array, v: Array, free: Mask, step_mm: float) -> Array:
+def fitted_line(
+    u: Array, v: Array, free: Mask, step_mm: float, window_mm: float = WINDOW_MM
+) -> Array:
     """Return the smooth line at each place."""
-    reach = round(WINDOW_MM / step_mm)
+    reach = round(window_mm / step_mm)
     at = np.arange(-reach, reach + 1) / reach
     kernel = (1 - np.abs(at) ** 3) ** 3
     weight, smooth = _whole_curve(u, v, free)
@@ -174,16 +177,19 @@ def _tip(side: _Side, before: _Side, plan: PlanView) -> Array | None:
     """Return the sharp corner at a side's beginning, if wood goes on so far."""
     tip = _meeting(before.last, side.first)
     here = side.corner
-    if tip is None or np.linalg.norm(tip - here) > TIP_MM or not _is_face(plan, here, tip):
+    if tip is None or np.linalg.norm(tip - here) > TIP_MM or not is_face(plan, here, tip):
         return None
     return tip
 
 
-def _cut_off(side: _Side, before: _Side) -> list[float]:
-    """Return how far a corner that is not sharp lies from where its sides would meet, if far."""
+def _cut_off(side: _Side, before: _Side) -> list[tuple[float, Array]]:
+    """Return how far a corner that is not sharp lies from where its sides would meet, if far, and
+    places about it.
+    """
     tip = _meeting(before.last, side.first)
     off = 0.0 if tip is None else float(np.linalg.norm(tip - side.corner))
-    return [off] if CUT_MM < off < 2 * TIP_MM else []
+    places = np.stack([before.points[-1], side.corner, side.points[0]])
+    return [(off, places)] if CUT_MM < off < 2 * TIP_MM else []
 
 
 CUT_MM = 10.0
@@ -209,7 +215,7 @@ def _meeting(one: tuple[Array, Array], other: tuple[Array, Array]) -> Array | No
     return met
 
 
-def _is_face(plan: PlanView, here: Array, tip: Array) -> bool:
+def is_face(plan: PlanView, here: Array, tip: Array) -> bool:
     """Return whether the wood goes on into a corner's tip: most of it is more like the board."""
     long = float(np.linalg.norm(tip - here))
     if long < 3.0:

@@ -15,7 +15,10 @@ from nesting.photo.board_face import Face, Frame, face_of
 from nesting.photo.board_sides import share_alike
 from nesting.photo.camera import projected
 from nesting.photo.edge_band import STEP_MM, Edge, runs_of
+from nesting.photo.edge_doubts import FAINT_NATS
+from nesting.photo.fair_course import CORNER_OFF_MM
 from nesting.photo.find_board import Looks, Rough, Strip, best_strip
+from nesting.photo.line_followed import line_share
 from nesting.photo.mark_sheet import MARKS_A_SHEET, sheet_corners
 from nesting.photo.marks import SeenMark
 from nesting.photo.opencv import opencv
@@ -36,7 +39,7 @@ LEAST_TOLD = 0.2
 """Nats: below it what is called a board looks much like what lies beside it."""
 
 HIDDEN_MM = 25.0
-FAINT_NATS, FAINT_SHARE, FAINT_MM = 3.0, 0.2, 40.0
+FAINT_SHARE = 0.2
 GLARE_MM = 25.0
 MOST_DOUBT_MM = 5.0
 MOST_UNSEEN, SOME_UNSEEN = 0.3, 0.05
@@ -265,7 +268,9 @@ def require_known_length(doubt_mm: float, outline: Polygon) -> None:
         )
 
 
-BEYOND_MM, GOES_ON = 40.0, 0.6
+BEYOND_MM, GOES_ON, GOES_ON_BY_LINE, END_LINE = 40.0, 0.6, 0.85, 0.8
+"""How far past an end is looked; what part of that must look like the board for the end not to be
+taken for one: more where over such a part of it a sharp line is seen."""
 
 
 def require_true_ends(plan: PlanView, frame: Frame, outline: Polygon) -> None:
@@ -286,11 +291,23 @@ def require_true_ends(plan: PlanView, frame: Frame, outline: Polygon) -> None:
             frame.back(np.stack(np.meshgrid(*axes), -1).reshape(-1, 2))
             for axes in ((x, y), (inner, y), (x, aside))
         ]
-        if share_alike(plan, *sets) > GOES_ON:
+        alike = share_alike(plan, *sets)
+        if alike > GOES_ON and (
+            alike > GOES_ON_BY_LINE or _end_line(plan, frame, cut, end) < END_LINE
+        ):
             raise PhotographError(
                 f"the board's {name} end cannot be told from the ground, wood may go on past it: "
                 "keep shadows off, or lay it on ground of another colour"
             )
+
+
+def _end_line(plan: PlanView, frame: Frame, near: Polygon, end: float) -> float:
+    """Return over what part of an end a sharp line is seen."""
+    low, high = near.bounds[1] + CORNER_OFF_MM, near.bounds[3] - CORNER_OFF_MM
+    ring = np.asarray(near.exterior.segmentize(STEP_MM).coords)
+    use = (ring[:, 1] > low) & (ring[:, 1] < high) & (np.abs(ring[:, 0] - end) < 55.0)
+    at = ring[use][np.argsort(ring[use][:, 1])]
+    return line_share(plan, frame.back(at)) if len(at) > 3 else 0.0
 
 
 def required_seen(face: Face, ink: float) -> float:
@@ -314,15 +331,7 @@ def notes_on(edge: Edge, unseen: float) -> tuple[str, ...]:
         notes.append(
             f"{100 * unseen:.0f} % of the face is too dark for holes to show: look at the wood"
         )
-    if edge.cut_mm:
-        notes.append(
-            f"{counted(len(edge.cut_mm), 'corner')} cut off by up to {max(edge.cut_mm):.0f} mm, or "
-            "painted like the ground: look at the wood"
-        )
     side = float(edge.side_mm.max()) if len(edge.side_mm) else 0.0
     if side > 4.0:
         notes.append(f"up to {side:.0f} mm of its side were seen and taken off")
-    faint = max((len(run) for run in runs_of(edge.margin < FAINT_NATS)), default=0) * STEP_MM
-    if faint > FAINT_MM:
-        notes.append(f"over {faint:.0f} mm on end the edge hardly differs from the ground")
     return tuple(notes)

@@ -9,11 +9,14 @@ eye.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
+from nesting.photo.board_corners import runs_in_line
 from nesting.photo.board_sides import smooth_sides
 from nesting.photo.edge_lines import (
     FINE_BROAD_MM,
@@ -64,8 +67,12 @@ class Edge:
     """How much of the side below the face was seen and taken off."""
     bites: tuple[Array, ...]
     """Rings inside the edge that look like ground: notches, or stains."""
-    cut_mm: tuple[float, ...] = ()
-    """How much of corners looks like ground."""
+    cut: tuple[tuple[float, Array], ...] = ()
+    """How far corners are cut off, or look like the ground, and (n, 2) places about each."""
+    unlike: tuple[Array, ...] = ()
+    """Stretches (n, 2) in which the side was taken off, or was not, unlike beside them."""
+    places: Array = field(default_factory=lambda: np.empty((0, 2)))
+    """(n, 2) where on the edge what is told of places was found; ``ring`` is smoother."""
 
 
 def outline_of(cells: Mask, to_mm: object) -> Array:
@@ -111,9 +118,18 @@ def normals_of(ring: Array, over: int = 3) -> Array:
 
 
 def edge_of(
-    plan: PlanView, ring: Array, eyes: Array, thickness_mm: float, height_mm: float
+    plan: PlanView,
+    ring: Array,
+    eyes: Array,
+    thickness_mm: float,
+    height_mm: float,
+    bridges: Sequence[Array] = (),
 ) -> Edge:
-    """Return the edge of a board's face near a rough ring; ``eyes``: (p, 3) of each picture."""
+    """Return the edge of a board's face near a rough ring; ``eyes``: (p, 3) of each picture.
+
+    ``bridges``: stretches of the ring where looks are not to be trusted, since the wood looks like
+    the ground: lines alone move the edge there.
+    """
     offsets = np.arange(-REACH_MM, REACH_MM + 1e-9, FINE_MM)
     for turn in range(3):
         normals = normals_of(ring)
@@ -121,32 +137,51 @@ def edge_of(
         steps = steps_along(light, FINE_MM, STEP_MM)
         lines = told_by_lines(steps, hidden, STEP_MM)
         gain = _gain(looks, offsets, hidden, lines)
+        loose = _on(ring, bridges)
+        gain[loose] = 0.0
+        lines[loose] -= PULL * offsets**2
         path, margin = _best_round(gain, lines)
         if turn == 2 or np.max(np.abs(offsets[path])) < 0.6 * REACH_MM:
             break
-        path, _ = _best_round(gain, lines, SUPPLE)
+        path = np.where(loose, path, _best_round(gain, lines, SUPPLE)[0])
         ring = resampled(_smoothed(ring + offsets[path][:, None] * normals, 3.0), STEP_MM)
-    bites = _bites(ring, normals, offsets, path, _best_round(gain, 0 * lines, LIMP)[0])
+    limp = np.where(loose, path, _best_round(gain, 0 * lines, LIMP)[0])
+    bites = _bites(ring, normals, offsets, path, limp)
     path = _steepest(light, path)
     side = _sides(ring, normals, eyes, thickness_mm, height_mm)
     steps = steps_along(light, FINE_MM, STEP_MM, FINE_BROAD_MM)
-    path, side = _inner(light, steps, path, side)
+    wide = side
+    path, side = _inner(light, steps, path, wide)
     smooth = _straightened(offsets[path] * 1.0)
     blind = hidden[np.arange(len(path)), path]
-    found = resampled(ring + smooth[:, None] * normals, STEP_MM)
-    sides = smooth_sides(found, STEP_MM, plan)
-    return Edge(sides.ring, margin, blind, side, (*bites, *sides.bites), sides.cut_mm)
+    places = ring + smooth[:, None] * normals
+    unlike = tuple(places[run] for run in _unlike(wide, side))
+    sides = smooth_sides(resampled(places, STEP_MM), STEP_MM, plan)
+    return Edge(sides.ring, margin, blind, side, (*bites, *sides.bites), sides.cut, unlike, places)
 
 
-def _band(
-    plan: PlanView, ring: Array, normals: Array, offsets: Array
-) -> tuple[NDArray[np.intp], Array, Mask]:
-    """Return (n, m) looks and (n, m, 3) colours of the band, and where nothing is known."""
+PULL = 0.02
+"""Nats a mm2 by which a bridge holds the edge: a line well off it must tell much."""
+
+BESIDE_MM = 10.0
+"""So near a bridge a place lies by it."""
+
+
+def _on(ring: Array, bridges: Sequence[Array]) -> Mask:
+    """Return which places of a ring lie by a bridge."""
+    if not bridges:
+        return np.zeros(len(ring), bool)
+    lines = shapely.MultiLineString([shapely.LineString(line) for line in bridges])
+    near: Mask = shapely.distance(shapely.points(ring), lines) < BESIDE_MM
+    return near
+
+
+def seen_at(plan: PlanView, places: Array) -> tuple[NDArray[np.float32], Mask]:
+    """Return (n, m, 4) colours and roughness at places (n, m, 2), and where nothing is known."""
     cv2 = opencv()
-    places = ring[:, None, :] + offsets[None, :, None] * normals[:, None, :]
     cells = plan.to_cells(places.reshape(-1, 2)).reshape(*places.shape[:2], 2)
     low = np.maximum(0, np.floor(cells.min(axis=(0, 1))).astype(int) - 12)
-    high = np.ceil(cells.max(axis=(0, 1))).astype(int) + 12
+    high = np.maximum(low + 1, np.ceil(cells.max(axis=(0, 1))).astype(int) + 12)
     box = (slice(low[1], high[1]), slice(low[0], high[0]))
     lab = cv2.cvtColor(plan.picture[box], cv2.COLOR_BGR2LAB)
     soft = cv2.GaussianBlur(lab, (0, 0), max(0.5, 0.7 / plan.mm))
@@ -161,6 +196,16 @@ def _band(
     )
     blind = ~plan.seen[box] | plan.paper[box]
     hidden = cv2.remap(blind.astype(np.uint8), where, None, cv2.INTER_NEAREST, borderValue=1) > 0
+    return seen, hidden
+
+
+def _band(
+    plan: PlanView, ring: Array, normals: Array, offsets: Array
+) -> tuple[NDArray[np.intp], Array, Mask]:
+    """Return (n, m) looks and (n, m, 3) colours of the band, and where nothing is known."""
+    cv2 = opencv()
+    places = ring[:, None, :] + offsets[None, :, None] * normals[:, None, :]
+    seen, hidden = seen_at(plan, places)
     features = seen.astype(np.float32)
     features[..., 0] *= 0.7
     features[..., 1:3] *= 1.8
@@ -201,7 +246,7 @@ def _gain(looks: NDArray[np.intp], offsets: Array, hidden: Mask, lines: Array) -
         told[hidden] = 0.0
         if turn < 1:
             score = np.cumsum(told, axis=1) - 0.5 * told
-            path = _path(score + lines, None, STIFF)
+            path = best_path(score + lines, None, STIFF)
     return told
 
 
@@ -210,8 +255,8 @@ def _best_round(gain: Array, lines: Array, stiff: float = STIFF) -> tuple[NDArra
     looks = np.cumsum(gain, axis=1) - 0.5 * gain
     score = looks + lines
     score = score - score.max(axis=1, keepdims=True)
-    path = _path(score, None, stiff)
-    path = _path(score, int(path[len(path) // 2]), stiff)
+    path = best_path(score, None, stiff)
+    path = best_path(score, int(path[len(path) // 2]), stiff)
     # Looks alone, or with lines: a line that lies elsewhere makes no clear edge a faint one.
     return path, np.maximum(_margin(looks, path), _margin(score, path))
 
@@ -222,7 +267,7 @@ def _margin(score: Array, path: NDArray[np.intp]) -> Array:
     return score[np.arange(len(path)), path] - other
 
 
-def _path(score: Array, start: int | None, stiff: float) -> NDArray[np.intp]:
+def best_path(score: Array, start: int | None, stiff: float) -> NDArray[np.intp]:
     """Return the path of most score; begun half way round so that its seam is well known."""
     count, wide = score.shape
     half = count // 2 if start is not None else 0
@@ -326,6 +371,19 @@ def _inner(
             moved[stretch] = np.maximum(0, path[stretch] - fine)
             taken[stretch] = fine * FINE_MM
     return moved, taken
+
+
+TOLD_SIDE_MM = 4.0
+"""A side seen so wide, if it is taken off here and not there, is told."""
+
+
+def _unlike(wide: Array, taken: Array) -> list[NDArray[np.intp]]:
+    """Return stretches along which a side is taken off, or is not, unlike most of that side."""
+    found = list[NDArray[np.intp]]()
+    for run in runs_of(wide > TOLD_SIDE_MM):
+        off = taken[run] > 0
+        found += [run[some] for some in runs_in_line(off != (off.mean() > 0.5))]
+    return found
 
 
 def _stretches(flags: Mask) -> list[NDArray[np.intp]]:

@@ -50,6 +50,11 @@ def _drawn(board: Photographed, face: Face) -> Picture:
     for number, bite in enumerate(board.bites, len(board.finds) + 1):
         cv2.polylines(shown, [_cells(face, bite)], True, DOUBT, 2, cv2.LINE_AA)
         _written(shown, f"{number}?", _cells(face, bite)[0] + (4, -6), DOUBT)
+    first = len(board.finds) + len(board.bites) + 1
+    for number, stretch in enumerate(board.stretches, first):
+        cells = np.round(_at(face, stretch.line)).astype(np.int32)
+        cv2.polylines(shown, [cells], False, DOUBT, 4, cv2.LINE_AA)
+        _written(shown, f"{number}?", cells[len(cells) // 2] + (4, -8), DOUBT)
     for number, find in numbered(board.finds):
         middle = _at(face, np.array([[find.x, find.y]]))[0]
         radius = max(5, int(find.diameter / 2 / face.mm) + 3)
@@ -91,13 +96,14 @@ def _words(board: Photographed, face: Face, unit: Unit) -> Picture:
     cv2 = opencv()
     long, high = board.outline.bounds[2:]
     sure = sum(find.confidence >= SURE for find in board.finds)
-    doubtful = sum(LISTED <= find.confidence < SURE for find in board.finds) + len(board.bites)
+    doubtful = sum(LISTED <= find.confidence < SURE for find in board.finds)
+    doubtful += len(board.bites) + len(board.stretches)
     lines = [
         f"{board.name}: {format_length(long, unit)} x {format_length(high, unit)}, "
         f"length known to {board.doubt_mm:.1f} mm; {sure} sure, {doubtful} doubtful, "
-        f"{len(board.finds) + len(board.bites) - sure - doubtful} remarks",
-        "green edge; H hole, R recess, B bung; broken ring and ? doubtful: look at the wood; "
-        "x a remark",
+        f"{sum(find.confidence < LISTED for find in board.finds)} remarks",
+        "green edge, yellow where it is doubtful; H hole, R recess, B bung; broken ring and ? "
+        "doubtful: look at the wood; x a remark",
         *board.notes,
     ]
     strip: Picture = np.full((ROW * (len(lines) + 1), face.picture.shape[1], 3), 255, np.uint8)

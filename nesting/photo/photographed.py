@@ -12,9 +12,11 @@ from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
 from nesting.photo import doubts
+from nesting.photo.board_bays import Bridge, bridged
 from nesting.photo.board_face import MARGIN_MM, Frame, face_of, frame_of, outline_in
 from nesting.photo.camera import View
 from nesting.photo.edge_band import Edge, edge_of, outline_of
+from nesting.photo.edge_doubts import Stretch, stretches_of, told_of
 from nesting.photo.find_board import best_strip, board_cells, looks_of, rough_of
 from nesting.photo.mark_sheet import RULER_MM
 from nesting.photo.marks import Picture, ink_shade, rim_width, seen_marks
@@ -59,6 +61,8 @@ class Photographed:
     doubt_mm: float
     """Twice the standard deviation of its length."""
     notes: tuple[str, ...]
+    stretches: tuple[Stretch, ...]
+    """Where the edge is doubtful; numbered after finds and bites."""
     frame: Frame
     plan: PlanView | None
     """What the board was read from; None once nothing is drawn of it any more."""
@@ -107,7 +111,7 @@ def measured(
     """
     fit = _placed(names, pictures, focals, asked)
     plan = _plan(pictures, fit, asked.below_mm)
-    edge, strip_told = _edge(plan, fit, asked)
+    edge, bridges, strip_told = _edge(plan, fit, asked)
     doubts.require_clear_edge(plan, edge, strip_told)
     frame = frame_of(edge.ring, _right(fit.views[0]))
     outline = outline_in(frame, edge.ring)
@@ -121,6 +125,8 @@ def measured(
         replace(find, x=find.x - MARGIN_MM, y=find.y - MARGIN_MM) for find in round_finds(face)
     )
     bites = tuple(_bites(edge, frame, outline))
+    stretches = stretches_of(edge, bridges, frame, outline)
+    told = told_of(stretches, outline, len(finds) + len(bites) + 1)
     return Photographed(
         name,
         tuple(names),
@@ -128,7 +134,8 @@ def measured(
         finds,
         bites,
         doubt,
-        doubts.notes_on(edge, unseen),
+        (*doubts.notes_on(edge, unseen), *told),
+        stretches,
         frame,
         plan,
     )
@@ -170,15 +177,17 @@ def _plan(pictures: Sequence[Picture], fit: Fit, below_mm: float) -> PlanView:
     return joined(plans, [view.eye for view in fit.views])
 
 
-def _edge(plan: PlanView, fit: Fit, asked: Asked) -> tuple[Edge, float]:
+def _edge(plan: PlanView, fit: Fit, asked: Asked) -> tuple[Edge, tuple[Bridge, ...], float]:
     rough = rough_of(plan)
     looks = looks_of(rough)
     strip = doubts.required_strip(best_strip(rough, looks))
     cells = board_cells(rough, strip)
     doubts.require_one_board(rough, looks, strip, cells)
-    ring = outline_of(cells, rough.to_mm)
+    rough_ring = bridged(plan, outline_of(cells, rough.to_mm))
     eyes = np.array([view.eye for view in fit.views])
-    return edge_of(plan, ring, eyes, asked.thickness_mm, asked.below_mm), strip.told
+    lines = [bridge.line for bridge in rough_ring.bridges]
+    edge = edge_of(plan, rough_ring.ring, eyes, asked.thickness_mm, asked.below_mm, lines)
+    return replace(edge, bites=(*edge.bites, *rough_ring.bays)), rough_ring.bridges, strip.told
 
 
 def _right(view: View) -> Array:

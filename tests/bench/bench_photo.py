@@ -98,6 +98,26 @@ def edge_misses(scene, board, turn, shift):
     return there, back
 
 
+TOLD_MM = 15.0
+"""A place so near a stretch or a bite that is told as doubtful is no wrong edge in silence."""
+
+
+def silent_miss(scene, board, turn, shift):
+    """Return how far the edge is off at most where nothing is told as doubtful."""
+    rim = LinearRing(np.array(board.outline.exterior.coords) @ turn.T + shift)
+    true = LinearRing(scene.outline)
+    told = [one.line for one in board.stretches]
+    told += [np.array(bite.exterior.coords) for bite in board.bites]
+    near = [shapely.LineString(line @ turn.T + shift).buffer(TOLD_MM) for line in told]
+    zone = shapely.union_all(near)
+    worst = 0.0
+    for one, other in ((rim, true), (true, rim)):
+        places = shapely.points(np.array(shapely.segmentize(one, 3.0).coords))
+        open_ = ~shapely.intersects(zone, places)
+        worst = max(worst, float(shapely.distance(places, other)[open_].max(initial=0.0)))
+    return worst
+
+
 def tell_finds(scene, board, turn, shift, tally):
     """Count finds against truth, kind by kind."""
     finds = [(f, np.array([f.x, f.y]) @ turn.T + shift) for f in board.finds]
@@ -126,7 +146,7 @@ def main():
     given = parser.parse_args()
     cv2.setNumThreads(1)
     pixels = tuple(map(int, given.pixels.split("x")))
-    tally, medians, worsts, scales, seconds, refused = {}, [], [], [], [], []
+    tally, medians, worsts, scales, seconds, refused, silents = {}, [], [], [], [], [], []
     for seed in range(*given.seeds):
         scene, _, picture = case(seed, pixels, given.textures, given.kept)
         begun = time.process_time()
@@ -141,6 +161,7 @@ def main():
         there, back = edge_misses(scene, board, turn, shift)
         medians.append(float(np.median(there)))
         worsts.append(float(max(there.max(), back.max())))
+        silents.append(silent_miss(scene, board, turn, shift))
         scales.append(board.outline.bounds[2] - np.ptp(scene.outline[:, 0]))
         own = {}
         tell_finds(scene, board, turn, shift, own)
@@ -153,7 +174,8 @@ def main():
             if r[2].kind == "hole" and r[2].confidence >= SURE and r[0] >= 6
         ]
         print(
-            f"{seed}: edge {medians[-1]:.2f} median {worsts[-1]:.1f} worst, length {scales[-1]:+.1f}"  # noqa: E501
+            f"{seed}: edge {medians[-1]:.2f} median {worsts[-1]:.1f} worst ({silents[-1]:.1f} "
+            f"where nothing is told), length {scales[-1]:+.1f}"
             f" (doubt {board.doubt_mm:.1f}), holes {len(own.get('hole', []))} less {len(missed)} "
             f"and {len(false)} false, bites {len(board.bites)}, {seconds[-1]:.2f} s {board.notes}",
             flush=True,
@@ -163,10 +185,10 @@ def main():
             from nesting.units import Unit
 
             (given.seen / f"seen-{seed}.png").write_bytes(overlay_png(board, Unit.MM))
-    summary(tally, medians, worsts, seconds, refused)
+    summary(tally, medians, worsts, silents, seconds, refused)
 
 
-def summary(tally, medians, worsts, seconds, refused):
+def summary(tally, medians, worsts, silents, seconds, refused):
     """Print the figures over all pictures."""
     if not medians:
         print("no board at all")
@@ -174,7 +196,8 @@ def summary(tally, medians, worsts, seconds, refused):
     print(
         f"boards {len(medians)}, refused {refused}; edge: median of medians "
         f"{np.median(medians):.2f}, worst median {max(medians):.2f}, worst of all {max(worsts):.1f} mm, "  # noqa: E501
-        f"{sum(w > 5 for w in worsts)} boards over 5 mm; seconds median {np.median(seconds):.2f} "
+        f"{sum(w > 5 for w in worsts)} boards over 5 mm, {sum(s > 5 for s in silents)} of them "
+        f"where nothing is told; seconds median {np.median(seconds):.2f} "
         f"most {max(seconds):.2f}"
     )
     every = [r for rows in tally.values() for r in rows]

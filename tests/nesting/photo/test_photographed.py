@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import shapely
 from photograph_renderer import (
+    GRID,
     ground_texture,
     photographed,
     plank_outline,
@@ -231,6 +232,86 @@ def test_a_picture_taken_badly_gets_a_sentence_and_no_board(scene, what):
 def test_a_bent_sheet_is_refused_in_a_picture():
     bent = small_scene(curl=9.0)
     assert re.search("bent|one plane", refusal(photographed(bent, small_camera())))
+
+
+def laid(picture, corners, onto):
+    """Return a picture with the piece within four corners laid onto four others, white about it."""
+    made = picture.copy()
+    for ring in (corners, onto):
+        cv2.fillConvexPoly(made, np.round(grown(ring)).astype(np.int32), (240, 240, 240))
+    matrix = cv2.getPerspectiveTransform(corners.astype(np.float32), onto.astype(np.float32))
+    size = picture.shape[1::-1]
+    piece = cv2.warpPerspective(picture, matrix, size, flags=cv2.INTER_CUBIC)
+    there = cv2.fillConvexPoly(
+        np.zeros(picture.shape[:2], np.uint8), np.round(grown(onto, 1.1)).astype(np.int32), 1
+    )
+    made[there > 0] = piece[there > 0]
+    return made
+
+
+def grown(ring, times=1.15):
+    middle = ring.mean(axis=0)
+    return middle + times * (ring - middle)
+
+
+def marks_of(picture, sheet):
+    grey = cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY)
+    return [mark.corners for mark in seen_marks(grey) if mark.sheet == sheet]
+
+
+def at_97_percent(picture):
+    made, every = picture, marks_of(picture, 1)
+    middle = np.concatenate(every).mean(axis=0)
+    for corners in every:
+        made = laid(made, corners, middle + 0.97 * (corners - middle))
+    return made
+
+
+def one_mark_curled(picture):
+    corners = marks_of(picture, 1)[0]
+    bent = corners.copy()
+    bent[:2] += 0.12 * (corners[[3, 2]] - corners[:2])
+    return laid(picture, corners, bent)
+
+
+def two_sheets_mixed(picture):
+    one, other = marks_of(picture, 1)[0], marks_of(picture, 2)[0]
+    made = laid(picture, one, other)
+    back = laid(picture, other, one)
+    there = cv2.fillConvexPoly(
+        np.zeros(picture.shape[:2], np.uint8), np.round(grown(one)).astype(np.int32), 1
+    )
+    made[there > 0] = back[there > 0]
+    return made
+
+
+WRONG_MARKS = [at_97_percent, one_mark_curled, two_sheets_mixed]
+
+
+@pytest.mark.parametrize("what", WRONG_MARKS)
+def test_wrong_marks_are_refused_and_their_sheet_named(picture, what):
+    assert re.search(r"sheet [12]\b.*print", refusal(what(picture)))
+
+
+def painted_like_the_ground(scene, x, y, wide, high):
+    """Return a scene with a patch of its face as the ground is, and a little darker."""
+    face = scene.face.copy()
+    low = np.round((np.array([x, y]) - scene.low) / GRID).astype(int)
+    high = low + np.round(np.array([wide, high]) / GRID).astype(int)
+    box = (slice(low[1], high[1]), slice(low[0], high[0]))
+    face[box] = np.clip(scene.ground[box].astype(float) * 0.85, 0, 255).astype(np.uint8)
+    return replace(scene, face=face)
+
+
+def test_paint_like_the_ground_takes_nothing_off_the_board_and_is_told(scene):
+    board = read(painted_like_the_ground(scene, -110.0, 10.0, 200.0, 60.0), small_camera())
+    off = misses(scene, board)
+    assert np.median(off) < 1.0 and off.max() < 5.0
+    told = [note for note in board.notes if "looks like the ground, carried on" in note]
+    assert len(told) == 1 and re.search(r"edge \d+, upper side, 2\d\d to 4\d\d mm", told[0])
+    assert board.bites
+    text = stock_text([board], unit=Unit.MM, species="oak", thickness="22 mm")
+    assert told[0] in text and f"{len(board.finds) + 1}: doubtful, notch or stain" in text
 
 
 def test_a_face_as_dark_as_ink_is_refused(scene):

@@ -1,0 +1,106 @@
+"""Stretches of a board's edge that somebody must look at, each with its place in words.
+
+An edge is doubtful where nothing parts it clearly from the ground, where it was carried on past
+what looks like the ground, and where it leaves the fair course of its neighbours on both sides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
+
+from nesting.photo.board_bays import Bridge
+from nesting.photo.board_face import Frame
+from nesting.photo.edge_band import STEP_MM, Edge, runs_of
+from nesting.photo.fair_course import departures
+from nesting.photo.plan_view import Array
+
+FAINT_NATS, FAINT_MM = 3.0, 40.0
+"""What a place must tell to be clear, and how long a stretch may be faint and not be told."""
+
+NEAR_MM = 8.0
+"""What is told of one stretch is not told again of another that lies along it."""
+
+LEAST_MM = 6.0
+"""Of a stretch that is told."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A stretch of the edge: (n, 2) places along it in the board's frame, and what is doubtful."""
+
+    line: Array
+    why: str
+
+    @property
+    def length(self) -> float:
+        """Return how long it is, mm."""
+        return float(np.linalg.norm(np.diff(self.line, axis=0), axis=1).sum())
+
+
+def stretches_of(
+    edge: Edge, bridges: Sequence[Bridge], frame: Frame, outline: Polygon
+) -> tuple[Stretch, ...]:
+    """Return the doubtful stretches of an edge, those that say most first told alone."""
+    kept = list[Stretch]()
+    for one in _all(edge, bridges, frame, outline):
+        told = [LineString(other.line).buffer(NEAR_MM) for other in kept]
+        rest = LineString(one.line).difference(shapely.union_all(told)) if told else None
+        if one.length >= LEAST_MM and (rest is None or rest.length > 0.5 * one.length):
+            kept.append(one)
+    return tuple(sorted(kept, key=lambda one: float(one.line[:, 0].min())))
+
+
+def _all(
+    edge: Edge, bridges: Sequence[Bridge], frame: Frame, outline: Polygon
+) -> Iterator[Stretch]:
+    rim = outline.exterior
+
+    def by_edge(places: Array) -> Array:
+        """Return the edge by places near it."""
+        at = rim.project(shapely.points(frame.of(places)))
+        return shapely.get_coordinates(rim.interpolate(at))
+
+    for bridge in bridges:
+        yield Stretch(by_edge(bridge.line), "looks like the ground, carried on")
+    for line in departures(np.asarray(outline.exterior.coords)[:-1]):
+        yield Stretch(line, "leaves its fair course: a notch, a step, or a stain")
+    for mm, line in edge.cut:
+        yield Stretch(by_edge(line), f"a corner is cut off by {mm:.0f} mm, or like the ground")
+    for line in edge.unlike:
+        yield Stretch(by_edge(line), "may be the edge of its side below, or of its face")
+    for run in runs_of(edge.margin < FAINT_NATS):
+        if len(run) * STEP_MM > FAINT_MM:
+            yield Stretch(by_edge(edge.places[run]), "hardly differs from the ground")
+
+
+def where(stretch: Stretch, outline: Polygon) -> str:
+    """Return where a stretch lies, in words."""
+    line = stretch.line
+    low, high = line.min(axis=0), line.max(axis=0)
+    x, y = line[len(line) // 2]
+    middle = _middle_at(outline, float(x))
+    from_left = f"{max(0.0, low[0]):.0f} to {high[0]:.0f} mm from the left end"
+    if np.ptp(line[:, 1]) > np.ptp(line[:, 0]):
+        end = "left" if x < outline.bounds[2] / 2 else "right"
+        return f"{end} end, {max(0.0, low[1]):.0f} to {high[1]:.0f} mm up"
+    return f"{'upper' if y > middle else 'lower'} side, {from_left}"
+
+
+def _middle_at(outline: Polygon, x: float) -> float:
+    cut = outline.intersection(LineString([(x, -1e4), (x, 1e4)]))
+    if cut.is_empty:
+        return float(outline.centroid.y)
+    return float((cut.bounds[1] + cut.bounds[3]) / 2)
+
+
+def told_of(stretches: Sequence[Stretch], outline: Polygon, first: int) -> tuple[str, ...]:
+    """Return a sentence for each stretch, numbered from ``first``."""
+    return tuple(
+        f"edge {number}, {where(one, outline)}: {one.why}; look at the wood"
+        for number, one in enumerate(stretches, first)
+    )

@@ -1,0 +1,118 @@
+"""Bays and corners that look like the ground are bridged, and told with their place."""
+
+import numpy as np
+import pytest
+from shapely.geometry import LinearRing, Point, Polygon
+
+from nesting.photo.board_bays import bridged
+from nesting.photo.edge_band import resampled
+from nesting.photo.edge_doubts import Stretch, told_of
+from nesting.photo.fair_course import departures
+from nesting.photo.plan_view import PlanView
+
+MM, LEFT, TOP = 1.0, -100.0, 300.0
+GROUND, WOOD = (90, 80, 70), (90, 130, 165)
+BOARD = [(0, 0), (1200, 0), (1180, 150), (15, 150)]
+
+
+def plan(*painted, line=8.0):
+    """Return a plan of a board with patches painted like the ground, darker by so much."""
+    chance = np.random.default_rng(3)
+    shown = np.tile(np.array(GROUND, float), (420, 1420, 1))
+    columns, rows = np.meshgrid(LEFT + MM * np.arange(1420), TOP - MM * np.arange(420))
+    for ring, shade in ((BOARD, WOOD), *((ring, np.subtract(GROUND, line)) for ring in painted)):
+        ahead = zip(ring, (*ring[1:], ring[0]), strict=True)
+        sides = [
+            (u - x) * (rows - y) - (v - y) * (columns - x) > 0 for (x, y), (u, v) in ahead
+        ]  # fmt: skip
+        shown[np.logical_and.reduce(sides)] = shade
+    shown += chance.normal(0, 3.0, (*shown.shape[:2], 1))
+    picture = np.clip(shown, 0, 255).astype(np.uint8)
+    seen = np.ones(picture.shape[:2], bool)
+    return PlanView(picture, seen, ~seen, LEFT, TOP, MM)
+
+
+def rough(*corners):
+    """Return a rough ring: rounded corners, a place each three millimetres."""
+    soft = Polygon(corners).buffer(-10).buffer(20).buffer(-10)
+    ring = resampled(np.asarray(soft.exterior.coords)[:-1], 3.0)
+    return ring if LinearRing(ring).is_ccw else ring[::-1]
+
+
+def off(ring, *places):
+    """Return how far places lie off a ring at most."""
+    rim = LinearRing(ring)
+    return max(rim.distance(Point(place)) for place in places)
+
+
+BAY = [(600, 100), (800, 100), (800, 150), (600, 150)]
+WITH_BAY = [*BOARD[:3], (800, 150), (780, 100), (620, 100), (600, 150), BOARD[3]]
+
+
+def test_a_painted_bay_is_bridged_along_its_side_and_told():
+    made = bridged(plan(BAY), rough(*WITH_BAY))
+    assert off(made.ring, (650, 150), (700, 150), (750, 150)) < 2.0
+    (bridge,) = made.bridges
+    assert bridge.seen > 0.8
+    (bay,) = made.bays
+    assert Polygon(bay).contains(Point(700, 125))
+
+
+def test_a_short_bay_is_bridged_though_no_line_is_seen_and_a_long_one_is_left():
+    bare = plan(BAY, line=0.0)
+    short = bridged(bare, rough(*WITH_BAY))
+    assert off(short.ring, (700, 150)) < 2.0 and short.bridges[0].seen < 0.5
+    long = [*BOARD[:3], (900, 150), (880, 100), (420, 100), (400, 150), BOARD[3]]
+    bay = [(400, 100), (900, 100), (900, 150), (400, 150)]
+    left = bridged(plan(bay, line=0.0), rough(*long))
+    assert not left.bridges and off(left.ring, (650, 100)) < 2.0
+    assert off(bridged(plan(bay), rough(*long)).ring, (650, 150)) < 2.0
+
+
+CORNER = [(15, 150), (0, 100), (60, 90), (80, 150)]
+WITHOUT_CORNER = [(0, 0), (1200, 0), (1180, 150), (80, 150), (60, 90), (8, 85)]
+
+
+def test_a_painted_corner_is_bridged_where_lines_are_seen_and_a_sawn_one_is_not():
+    painted = [(7, 85), (65, 85), (80, 150), (15, 150)]
+    made = bridged(plan(painted), rough(*WITHOUT_CORNER))
+    assert off(made.ring, (15, 150)) < 3.0 and len(made.bridges) == 2
+    sawn = bridged(plan(painted, line=0.0), rough(*WITHOUT_CORNER))
+    assert not sawn.bridges and off(sawn.ring, (15, 150)) > 15
+
+
+def test_a_plain_board_is_left_as_it_is():
+    ring = rough(*BOARD)
+    made = bridged(plan(), ring)
+    assert not made.bridges and not made.bays
+
+
+def fine(*corners):
+    return resampled(np.array(corners, float), 3.0)
+
+
+def test_an_edge_that_leaves_its_course_is_found():
+    step = [*BOARD[:3], (700, 150), (690, 142), (640, 142), (630, 150), BOARD[3]]
+    (line,) = departures(fine(*step))
+    assert 620 < line[:, 0].min() < 650 and 680 < line[:, 0].max() < 710
+    assert not list(departures(fine(*BOARD)))
+    askew = [(0, 0), (1200, 0), (1200, 150), (60, 150)]
+    (end,) = departures(fine(*askew))
+    assert end[:, 0].max() < 70
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ([(600, 150), (800, 150)], "upper side, 600 to 800 mm from the left end"),
+        ([(600, 0), (800, 0)], "lower side, 600 to 800 mm from the left end"),
+        ([(1200, 20), (1195, 90)], "right end, 20 to 90 mm up"),
+    ],
+)
+def test_a_stretch_is_told_with_its_number_and_its_place(line, said):
+    (told,) = told_of([Stretch(np.array(line, float), "faint")], Polygon(BOARD), 7)
+    assert told == f"edge 7, {said}: faint; look at the wood"
+
+
+def test_a_single_place_off_its_course_has_no_length():
+    assert Stretch(np.array([(600.0, 150.0)]), "faint").length == 0
