@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from nesting.photo.board_corners import runs_in_line
 from nesting.photo.board_sides import is_face
@@ -85,7 +86,8 @@ def bridged(plan: PlanView, ring: Array) -> Bridged:
     sides = course_of((ring - middle) @ turn.T)
     if sides is None:
         return Bridged(ring)
-    shape, bridges = Polygon(ring).buffer(0), list[Bridge]()
+    shape: BaseGeometry = Polygon(ring).buffer(0)
+    bridges: list[Bridge] = []
 
     def follow(line: Array, reach_mm: float) -> tuple[Array, Array]:
         _, met, told = followed(plan, LineString(line @ turn + middle), reach_mm)
@@ -115,7 +117,7 @@ def bridged(plan: PlanView, ring: Array) -> Bridged:
     return Bridged(made if filled.exterior.is_ccw else made[::-1], tuple(bridges), rings)
 
 
-def _is_wood(plan: PlanView, shape: Polygon, legs: list[Array]) -> bool:
+def _is_wood(plan: PlanView, shape: BaseGeometry, legs: list[Array]) -> bool:
     """Return whether two legs make a small corner that looks like wood: sides are drawn out to
     such corners later.
     """
@@ -246,7 +248,7 @@ def _leg(shape: Polygon, tip: Array, line: Line) -> Array | None:
     far = np.arange(0.0, FARTHEST_MM + STEP_MM, STEP_MM)
     places = tip + far[:, None] * back
     off = shapely.distance(shapely.points(places), shape.exterior)
-    on = [run for run in runs_in_line(off < LIP_MM) if len(run) * STEP_MM >= MET_MM]
+    on = [run for run in runs_in_line(np.asarray(off < LIP_MM)) if len(run) * STEP_MM >= MET_MM]
     if not on or on[0][0] < 2:
         return None
     made: Array = places[on[0][0] :: -1]

@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from nesting.errors import PhotographError
 from nesting.photo.board_face import Face, Frame, face_of
@@ -301,10 +302,10 @@ def require_true_ends(plan: PlanView, frame: Frame, outline: Polygon) -> None:
             )
 
 
-def _end_line(plan: PlanView, frame: Frame, near: Polygon, end: float) -> float:
+def _end_line(plan: PlanView, frame: Frame, near: BaseGeometry, end: float) -> float:
     """Return over what part of an end a sharp line is seen."""
     low, high = near.bounds[1] + CORNER_OFF_MM, near.bounds[3] - CORNER_OFF_MM
-    ring = np.asarray(near.exterior.segmentize(STEP_MM).coords)
+    ring = shapely.get_coordinates(near.segmentize(STEP_MM))
     use = (ring[:, 1] > low) & (ring[:, 1] < high) & (np.abs(ring[:, 0] - end) < 55.0)
     at = ring[use][np.argsort(ring[use][:, 1])]
     return line_share(plan, frame.back(at)) if len(at) > 3 else 0.0

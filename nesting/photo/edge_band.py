@@ -172,8 +172,7 @@ def _on(ring: Array, bridges: Sequence[Array]) -> Mask:
     if not bridges:
         return np.zeros(len(ring), bool)
     lines = shapely.MultiLineString([shapely.LineString(line) for line in bridges])
-    near: Mask = shapely.distance(shapely.points(ring), lines) < BESIDE_MM
-    return near
+    return np.asarray(shapely.distance(shapely.points(ring), lines) < BESIDE_MM)
 
 
 def seen_at(plan: PlanView, places: Array) -> tuple[NDArray[np.float32], Mask]:
