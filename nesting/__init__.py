@@ -19,11 +19,10 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from nesting.account import Account as Account
-    from nesting.account import BoardAccount as BoardAccount
-    from nesting.account import Shares as Shares
-    from nesting.buying import ToBuy as ToBuy
-    from nesting.check import Fault as Fault
+    from nesting.accounts.account import Account as Account
+    from nesting.accounts.account import BoardAccount as BoardAccount
+    from nesting.accounts.account import Shares as Shares
+    from nesting.accounts.buying import ToBuy as ToBuy
     from nesting.engine.pack import Progress as Progress
     from nesting.errors import ClusterError as ClusterError
     from nesting.errors import DrawingError as DrawingError
@@ -70,6 +69,7 @@ if TYPE_CHECKING:
     from nesting.outline import Outline as Outline
     from nesting.project.project import Project as Project
     from nesting.project.project import read_project as read_project
+    from nesting.referee.check import Fault as Fault
     from nesting.rules import LeastOffcut as LeastOffcut
     from nesting.rules import Rules as Rules
     from nesting.stock.board import Board as Board
@@ -109,10 +109,10 @@ _HOMES = {
     "nesting.engine.pack": "Progress",
     "nesting.nest": "Bung CuttingPlan Nest Placement Unplaced",
     "nesting.left_over": "Prospect",
-    "nesting.check": "Fault",
-    "nesting.account": "Account BoardAccount Shares",
+    "nesting.referee.check": "Fault",
+    "nesting.accounts.account": "Account BoardAccount Shares",
     "nesting.offcuts": "Offcut",
-    "nesting.buying": "ToBuy",
+    "nesting.accounts.buying": "ToBuy",
     "nesting.front_door.wishing": "Wish",
     "nesting.front_door.writing": "read_plan remeasured write",
     "nesting.project.project": "Project read_project",

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from nesting.all_cores import on_all_cores
 from nesting.errors import ShapeError
+from nesting.processes.all_cores import on_all_cores
 from nesting.units import Unit, format_small_volume
 from nesting.words import counted
 from nesting.work import Step, Tell, untold

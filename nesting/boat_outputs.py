@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from nesting.errors import OutputError
+from nesting.folders.whole_folder import replaced_whole, require_free
 from nesting.nest import CuttingPlan
 from nesting.project import Project
 from nesting.sheets.drawing import Drawing
@@ -15,7 +16,6 @@ from nesting.sheets.lines_plan import lines_plan
 from nesting.sheets.plan_key import KeyRow
 from nesting.sheets.svg import write_svg
 from nesting.sheets.whole_file import write_whole
-from nesting.whole_folder import replaced_whole, require_free
 from nesting.words import counted
 from nesting.work import Step, Tell, untold
 

@@ -46,8 +46,8 @@ from nesting.errors import (
     RefereeError,
     SalvageNestError,
 )
-from nesting.garbage import look_rarely
-from nesting.interrupt import Stage, Stopped, signals_answered, signals_end_quietly
+from nesting.processes.garbage import look_rarely
+from nesting.processes.interrupt import Stage, Stopped, signals_answered, signals_end_quietly
 from nesting.streams import make_safe
 from nesting.words import counted
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from nesting.summary_fields import number, whole
+from nesting.summary.fields import number, whole
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,6 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 
-from nesting.all_cores import MANY_NESTS
 from nesting.engine.stop import (
     NO_HURRY,
     Finish,
@@ -19,6 +18,7 @@ from nesting.engine.stop import (
     kept_back,
 )
 from nesting.need import Need
+from nesting.processes.all_cores import MANY_NESTS
 from nesting.stock.board import Board
 
 A_PIECE, A_BOARD, A_KEEP_OUT, A_CORNER = 0.005, 0.003, 0.0003, 0.000004

@@ -15,9 +15,9 @@ from nesting.changes import LastPlan
 from nesting.errors import OutputError
 from nesting.need import Need
 from nesting.nest import At, Placement
-from nesting.summary import SUMMARY_VERSION, read_placement
-from nesting.summary_fields import rows, text, whole
-from nesting.summary_file import read_summary
+from nesting.summary.fields import rows, text, whole
+from nesting.summary.file import read_summary
+from nesting.summary.of_plan import SUMMARY_VERSION, read_placement
 
 WITHOUT_SHEETS = 4
 """Summaries of this form are read too: they do not hold the words of the sheets."""

@@ -19,13 +19,13 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from nesting.clear_rectangles import Least, clear_rectangles
-from nesting.free_stretches import Rectangle
-from nesting.overlay import united
+from nesting.flat_geometry.clear_rectangles import Least, clear_rectangles
+from nesting.flat_geometry.free_stretches import Rectangle
+from nesting.flat_geometry.overlay import united
+from nesting.flat_geometry.thinned import thinned, thinned_outward
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
-from nesting.thinned import thinned, thinned_outward
 
 LISTED = PLUGGABLE | {KeepOutKind.STAIN, KeepOutKind.KNOT}
 """Kinds that an offcut may hold: it is kept with them, and they are named with it. Metal, rot,

@@ -17,9 +17,9 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
 from nesting.errors import ShapeError
+from nesting.flat_geometry.overlay import why_invalid
 from nesting.given import made, number, several, word
 from nesting.grain import GrainPath, straight_grain
-from nesting.overlay import why_invalid
 from nesting.run_out import best_run, leans, weighed
 from nesting.units import slope_angle
 from nesting.words import counted

@@ -14,16 +14,23 @@ from concurrent.futures import Executor, Future
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from pathlib import Path
 
-from nesting.account import Account
+from nesting.accounts.account import Account
 from nesting.changes import LastPlan
-from nesting.check import Fault, require_none
-from nesting.check_drawing import check_drawing
 from nesting.errors import BookError, InUseError, OutputError
-from nesting.file_names import sheet_names
+from nesting.folders.file_names import sheet_names
+from nesting.folders.whole_folder import (
+    UNFINISHED,
+    held,
+    replaced_whole,
+    require_free,
+    would_be_overwritten,
+)
 from nesting.job import Job
 from nesting.nest import CuttingPlan
-from nesting.processes import Workers
-from nesting.shared_work import begun, shared_out
+from nesting.processes.shared_work import begun, shared_out
+from nesting.processes.workers import Workers
+from nesting.read_back.drawing import check_drawing
+from nesting.referee.check import Fault, require_none
 from nesting.sheet_task import Faults, SheetTask, finished, made_ready
 from nesting.sheets.dxf import write_dxf
 from nesting.sheets.dxf_terms import Version
@@ -33,15 +40,8 @@ from nesting.sheets.written import read_written
 from nesting.shop.folio import Folio, Stand, unremarked
 from nesting.shop.kinds import Output, Paper, is_made
 from nesting.shop.makers import Made, MadeTask, digests, made_files
-from nesting.summary import summary
-from nesting.summary_file import SUMMARY, read_summary
-from nesting.whole_folder import (
-    UNFINISHED,
-    held,
-    replaced_whole,
-    require_free,
-    would_be_overwritten,
-)
+from nesting.summary.file import SUMMARY, read_summary
+from nesting.summary.of_plan import summary
 from nesting.work import Step, Tell, untold
 
 OVERVIEW = "overview.dxf"
@@ -144,7 +144,7 @@ def _stand(
     book = getattr(project, "book", None)
     if book is None:
         return None
-    from nesting.book_words import stand
+    from nesting.book.words import stand
 
     try:
         return stand(book, project, plan, account)

@@ -8,13 +8,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from nesting.account import BoardAccount
-from nesting.check import Fault
-from nesting.check_break_down import check_break_down
-from nesting.check_drawing import check_drawing
-from nesting.check_offcuts import check_offcuts, check_scrap
-from nesting.check_sheet import check_sheet
+from nesting.accounts.account import BoardAccount
 from nesting.nest import Nest
+from nesting.read_back.drawing import check_drawing
+from nesting.read_back.sheet import check_sheet
+from nesting.referee.break_down import check_break_down
+from nesting.referee.check import Fault
+from nesting.referee.offcuts import check_offcuts, check_scrap
 from nesting.rules import Rules
 from nesting.sheets.cut_sheet import cut_sheet
 from nesting.sheets.dxf import dxf_content

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from nesting.errors import OutputError
-from nesting.file_names import file_names
-from nesting.whole_folder import replaced_whole, require_free
+from nesting.folders.file_names import file_names
+from nesting.folders.whole_folder import replaced_whole, require_free
 from nesting.work import Step, Tell, untold
 from parts.own_code import told_of
 from parts.part import Part

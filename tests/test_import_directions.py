@@ -16,27 +16,23 @@ ROOT = Path(__file__).parents[1]
 
 FLOORS = {
     "words, errors, lengths": """
-        errors words unseen told sources cautions units fields grain file_names arguments
-        work yaml_file table_file streams spreadsheet text_table given piece_names
-        tape natural_spline garbage shop.kinds""",
+        errors words unseen told sources cautions units fields grain arguments
+        work yaml_file table_file streams spreadsheet text_table given piece_names shop.kinds
+        processes.garbage folders.file_names marking.tape flat_geometry.natural_spline""",
     "when the engine stops": "engine engine.stop",
-    "processes and folders": """
-        signals processes shared_work all_cores interrupt cluster folder_lock whole_folder
-        consent""",
-    "flat geometry": "linked overlay free_stretches clear_rectangles thinned dxf_file",
+    "processes and folders": "processes folders consent",
+    "flat geometry": "flat_geometry dxf_file",
     "boards, needs, plans": """
         stock outline rules rates need nest ideal left_over run_out offcuts plugging
-        new_timber_rules bend summary_fields summary_file sheets_kept foretold
-        thumbnail job base_line batten_points marking_out straight_lines eased boat_systems
-        at_the_saw break_down break_down_cuts break_down_data stopped_cuts wishes""",
+        new_timber_rules bend summary summary.fields summary.file sheets_kept foretold
+        thumbnail job marking eased boat_systems break_down wishes""",
     "what parts are made of": """
         parts parts.position parts.lamella parts.curves parts.widths parts.solids parts.wood
         parts.marks parts.part parts.run_out parts.own_code""",
     "parts": """
         parts.lines parts.boat parts.butts parts.families parts.fitted parts.model parts.step_files
         parts.registry parts.describe parts.shaped""",
-    "the referee of plans": """check check_matching check_grain check_offcuts check_break_down
-        check_wishes""",
+    "the referee of plans": "referee",
     "engine: geometry": "engine.geometry",
     "engine: wood": "engine.wood",
     "engine: jostle, front, proof": "engine.jostle engine.front engine.proof",
@@ -44,29 +40,24 @@ FLOORS = {
     "engine: search, strip": "engine.search engine.strip",
     "engine: the door": "engine.pack",
     "the project file": "project remarks",
-    "accounts": "account movement strength weigh buying new_timber buy_words",
-    "sheets": """sheets check_drawing check_sheet check_summary summary shop.identity
-        changes last_plan""",
+    "accounts": "accounts",
+    "sheets": "sheets read_back summary.of_plan shop.identity changes last_plan",
     "judging": "judging",
     "what the shop works from": "shop",
     "the stock book": "book",
     "boards out of photographs": "photo",
     "written folders": """
-        sheet_task outputs boat_outputs boat_meetings remeasure console loft_words floating_words
-        loft_outputs judge_words judge_outputs book_words""",
+        sheet_task outputs boat_outputs boat_meetings read_back.remeasure console loft
+        judging.words judging.outputs book.words""",
     "the command line": "commands cli __main__",
     "the front door for scripts": "front_door nesting",
 }
 """From the ground up. Names without ``parts.`` are those of ``nesting``."""
 
 FORBIDDEN = {
-    "check": "engine",
-    "check_grain": "engine",
-    "check_matching": "engine",
-    "check_break_down": "engine",
-    "check_offcuts": "engine",
-    "check_wishes": "engine",
-    "check_sheet": "engine",
+    "referee": "engine",
+    "read_back.sheet": "engine",
+    "read_back.drawing": "engine",
     "sheets": "engine",
     "engine.jostle": "engine.wood",
     "engine.strip": "engine.search",

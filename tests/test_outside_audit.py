@@ -16,12 +16,12 @@ from outside_audit import Audit, Sheet
 from shapely import affinity
 from written_projects import DEMOS, FULL, NAMES, board, command, copies, project, written
 
-from nesting.account import Account, account_for
-from nesting.check import check_plan
+from nesting.accounts.account import Account, account_for
 from nesting.need import Misfit
 from nesting.nest import CuttingPlan
-from nesting.summary import plan_from
-from nesting.summary_file import read_summary
+from nesting.referee.check import check_plan
+from nesting.summary.file import read_summary
+from nesting.summary.of_plan import plan_from
 
 GENERATED = "generated"
 

@@ -11,7 +11,7 @@ from nesting.book.opening import opened
 from nesting.book.steps import pile_after, pile_of
 from nesting.errors import BookError
 from nesting.project.project import Project
-from nesting.summary_fields import whole
+from nesting.summary.fields import whole
 
 
 def by_book(project: Project, step: int | None = None) -> tuple[Project, tuple[str, ...]]:

@@ -33,7 +33,7 @@ from nesting.book.sheet_place import sheet_place
 from nesting.book.store import Book, Writing
 from nesting.book.wood import is_opening, keep_out_data, rings_of, wood_of
 from nesting.errors import BookError
-from nesting.overlay import shared, united, without
+from nesting.flat_geometry.overlay import shared, united, without
 from nesting.stock.board import SMALLEST_MM
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 

@@ -21,9 +21,9 @@ from nesting.book.schema import LEDGER
 from nesting.book.store import Book
 from nesting.book.wood import check_texts, make_known
 from nesting.errors import BookError, OutputError
+from nesting.folders.whole_folder import replaced_whole, require_free
 from nesting.project.written_stock import boards_text
 from nesting.spreadsheet import guarded, unguarded
-from nesting.whole_folder import replaced_whole, require_free
 
 STEPS, BOARDS, PIECES, PARTS = "steps.csv", "boards.yaml", "pieces.csv", "parts.csv"
 FILES = (STEPS, BOARDS, PIECES, PARTS)

@@ -10,7 +10,7 @@ from nesting.book.effects import Row
 from nesting.book.rows import IN_STOCK, board_named, near, require_free
 from nesting.book.store import Book
 from nesting.errors import BookError
-from nesting.summary_fields import number, rows, text, whole
+from nesting.summary.fields import number, rows, text, whole
 from nesting.unseen import short
 from nesting.words import counted
 

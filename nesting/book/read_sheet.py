@@ -15,7 +15,7 @@ from nesting.book.sheet_place import frame_of, is_same_outline
 from nesting.book.store import Book, Writing
 from nesting.book.wood import AT_BENCH, board_data, is_opening, wood_of
 from nesting.errors import BookError
-from nesting.overlay import shared, without
+from nesting.flat_geometry.overlay import shared, without
 from nesting.project.setting import Woods
 from nesting.sheets.drawing import Role
 from nesting.sheets.dxf_terms import LAYERS

@@ -17,10 +17,10 @@ from nesting.book.rows import (
 from nesting.book.store import Book, Writing
 from nesting.book.wood import AT_BENCH, Data, as_json, board_data, make_known, wood_of
 from nesting.errors import BookError
+from nesting.flat_geometry.overlay import shared
 from nesting.job import Job
 from nesting.need import Need
 from nesting.outline import MarkKind
-from nesting.overlay import shared
 from nesting.stock.board import Board, off_board
 from nesting.unseen import same_letters, short
 from nesting.words import counted

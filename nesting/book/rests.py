@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.book.wood import Data, board_data, is_opening, moved_board
-from nesting.overlay import shared, united, without
+from nesting.flat_geometry.overlay import shared, united, without
 from nesting.stock.board import ON_BOARD_MM, SMALLEST_MM, Board
 from nesting.stock.keep_out import KeepOut
 

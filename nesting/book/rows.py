@@ -15,7 +15,7 @@ from nesting.book.store import Book, Writing
 from nesting.book.wood import board_of, figures_of, keep_out_of, wood_of
 from nesting.errors import BookError
 from nesting.stock.board import Board
-from nesting.summary_fields import flag, number, rows, text, texts, whole
+from nesting.summary.fields import flag, number, rows, text, texts, whole
 from nesting.units import Unit
 from nesting.unseen import short
 

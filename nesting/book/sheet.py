@@ -13,8 +13,8 @@ from nesting.book.store import Book
 from nesting.errors import BookError
 from nesting.sheets.read_back import SheetRecord, read_back
 from nesting.stock.keep_out import KeepOut
-from nesting.summary_fields import rows, text
-from nesting.summary_file import read_summary
+from nesting.summary.fields import rows, text
+from nesting.summary.file import read_summary
 from nesting.unseen import short
 
 

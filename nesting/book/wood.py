@@ -23,7 +23,7 @@ from nesting.errors import BookError, ShapeError
 from nesting.grain import GrainPath
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.summary_fields import number, rows, text
+from nesting.summary.fields import number, rows, text
 
 Data = dict[str, Any]
 

@@ -48,7 +48,7 @@ def last_plan(given: argparse.Namespace, project: Project, folder: Path) -> Last
 
 def unfixable(project: Project, last: LastPlan | None, folder: Path) -> Iterator[Finding]:
     """Yield each fixed piece that lies nowhere in the last plan, or may not stay where it lies."""
-    from nesting.check_wishes import unsound_fixed
+    from nesting.referee.wishes import unsound_fixed
 
     wishes, pieces = project.wishes, last.pieces if last else ()
     stay = [at for at in pieces if at.piece in wishes.must_stay]
@@ -102,7 +102,7 @@ def tell_changes(project: Project, last: LastPlan | None, plan: CuttingPlan) -> 
 
 def tell_broken(given: argparse.Namespace, project: Project, plan: CuttingPlan) -> None:
     """Say which wishes with a price a plan breaks, and what that costs."""
-    from nesting.check_wishes import broken_wishes
+    from nesting.referee.wishes import broken_wishes
     from nesting.units import format_area
 
     for broken in broken_wishes(plan, project.wishes, plan.fixed):

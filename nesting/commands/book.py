@@ -19,7 +19,7 @@ from nesting.commands.book_given import (
 from nesting.commands.book_head import Head, head_of
 from nesting.commands.shared import ALL_PLACED, folder_of, say, show, told
 from nesting.errors import BookError, OptionError
-from nesting.garbage import unlooked
+from nesting.processes.garbage import unlooked
 from nesting.words import counted
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def _record(given: argparse.Namespace, head: Head) -> int:
 
 def _reserve(given: argparse.Namespace, head: Head) -> int:
     from nesting.book.holds import hold, planned, reserve
-    from nesting.summary_file import read_summary
+    from nesting.summary.file import read_summary
 
     if given.boards:
         with _book(head) as found:
@@ -208,7 +208,7 @@ def _read(given: argparse.Namespace, head: Head) -> int:
 
 def _status(given: argparse.Namespace, head: Head) -> int:
     from nesting.book.standing import standing
-    from nesting.book_words import chart_svg, headline, tables_of, text_chart
+    from nesting.book.words import chart_svg, headline, tables_of, text_chart
 
     with _book(head) as found:
         if head.name is not None:

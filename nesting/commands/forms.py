@@ -12,10 +12,10 @@ FILES = ("blank.pdf", "labels.pdf", "contact.pdf")
 
 def forms(given: argparse.Namespace) -> int:
     """Write blank form, labels and contact sheet of a project's boards."""
+    from nesting.folders.whole_folder import replaced_whole, require_free
     from nesting.sheets.pdf import write_pdf
     from nesting.shop.board_forms import blank_form, contact_sheets, labels
     from nesting.shop.kinds import Paper
-    from nesting.whole_folder import replaced_whole, require_free
 
     project = by_book_now(given, read(given))
     folder = folder_of(given, project) / FOLDER

@@ -30,15 +30,15 @@ if TYPE_CHECKING:
 
 def judge(given: argparse.Namespace) -> int:
     """Read boat and parts list, choose, forecast if asked, report, write."""
-    from nesting.judge_outputs import FILES, FOLDER, write_judged
-    from nesting.judge_words import tables_of
+    from nesting.folders.whole_folder import require_free
     from nesting.judging.boat_doubts import boat_doubts
     from nesting.judging.choice import choose
+    from nesting.judging.outputs import FILES, FOLDER, write_judged
     from nesting.judging.question import Question
     from nesting.judging.read_old_boat import read_old_boat
     from nesting.judging.wanted import wanted_of
+    from nesting.judging.words import tables_of
     from nesting.shop.kinds import Paper
-    from nesting.whole_folder import require_free
     from nesting.work import Step
 
     folder = (given.output or Path("output") / _plain(given.old_boat.stem)) / FOLDER
@@ -56,7 +56,7 @@ def judge(given: argparse.Namespace) -> int:
     found = _forecast(given, choice, project)
     tables = tables_of(choice, unit, found)
     if given.json:
-        from nesting.judge_words import as_data
+        from nesting.judging.words import as_data
 
         say(json.dumps(as_data(choice, found), indent=1))
     else:
@@ -91,7 +91,7 @@ def _forecast(given: argparse.Namespace, choice: Choice, project: Project) -> Fo
 
 def _report(choice: Choice, tables: Sequence[TextTable]) -> None:
     from nesting.console import text_table
-    from nesting.judge_words import ABOUT, headline
+    from nesting.judging.words import ABOUT, headline
 
     say(headline(choice))
     for table in tables:

@@ -12,7 +12,7 @@ from nesting.commands.shared import ALL_PLACED, folder_of, read, say, show, work
 from nesting.errors import LengthError, OptionError, ShapeError
 
 if TYPE_CHECKING:
-    from nesting.loft_outputs import Lofted
+    from nesting.loft.outputs import Lofted
     from parts.lines import Hull
     from parts.lines.heeled import Heeled
     from parts.lines.hydrostatics import Hydrostatics
@@ -28,8 +28,8 @@ MOST_STEPS = 40
 
 def loft(given: argparse.Namespace) -> int:
     """Fair a table, say what is odd and what fairing corrects, how she floats; write it all."""
-    from nesting.loft_outputs import FILES, FOLDER, write_loft
-    from nesting.whole_folder import require_free
+    from nesting.folders.whole_folder import require_free
+    from nesting.loft.outputs import FILES, FOLDER, write_loft
     from nesting.work import Step
 
     with work_shown(given) as tell:
@@ -82,8 +82,8 @@ def _subject(given: argparse.Namespace) -> tuple[Hull, tuple[Upright, ...], Path
 
 
 def _lofted(given: argparse.Namespace, hull: Hull, frames: tuple[Upright, ...]) -> Lofted:
-    from nesting.floating_words import Water
-    from nesting.loft_outputs import Lofted
+    from nesting.loft.floating_words import Water
+    from nesting.loft.outputs import Lofted
     from parts.lines.faired_figures import faired_figures
     from parts.lines.hydrostatics import FRESH_KG_M3, SALT_KG_M3
 
@@ -200,8 +200,8 @@ def _both(given: argparse.Namespace, hull: Hull, upright: Hydrostatics) -> tuple
 def _report(lofted: Lofted) -> None:
     """Print what is odd, what fairing corrects, and how she floats."""
     from nesting.console.bare_tables import bare_table
-    from nesting.floating_words import CAUTION, floating_rows
-    from nesting.loft_words import PROPOSAL, correction_rows, heading, overall
+    from nesting.loft.floating_words import CAUTION, floating_rows
+    from nesting.loft.words import PROPOSAL, correction_rows, heading, overall
     from parts.lines.faired_figures import corrections
 
     hull, notation = lofted.hull, lofted.notation

@@ -52,7 +52,7 @@ def check(given: argparse.Namespace) -> int:
 
 def remeasure(given: argparse.Namespace) -> int:
     """Read the written sheets back; refuse them if anything differs from plan and rules."""
-    from nesting.remeasure import remeasured
+    from nesting.read_back.remeasure import remeasured
 
     project = as_planned(given, read_told(given))
     with work_shown(given) as tell:
@@ -69,9 +69,9 @@ def remeasure(given: argparse.Namespace) -> int:
 
 def strength(given: argparse.Namespace) -> int:
     """Say what holes, cross grain and drying do to the pieces of the last plan."""
+    from nesting.accounts.movement import movements
+    from nesting.accounts.strength import strength_of
     from nesting.console import strength_report
-    from nesting.movement import movements
-    from nesting.strength import strength_of
     from parts.wood.moisture import INSTALLED_PERCENT
 
     project = read(given)

@@ -35,8 +35,8 @@ def boat(given: argparse.Namespace) -> int:
     """Write the parts where they stand in the boat; say which run into each other."""
     from nesting.boat_meetings import meeting_lines, meetings_of
     from nesting.boat_outputs import FILES, boards_of, boat_pieces, write_boat
-    from nesting.summary_file import SUMMARY
-    from nesting.whole_folder import require_free
+    from nesting.folders.whole_folder import require_free
+    from nesting.summary.file import SUMMARY
 
     project = read_told(given)
     folder = folder_of(given, project)

@@ -27,12 +27,12 @@ from nesting.commands.shared import (
 from nesting.words import counted
 
 if TYPE_CHECKING:
-    from nesting.account import Account
+    from nesting.accounts.account import Account
     from nesting.changes import LastPlan
     from nesting.console import ProgressLine
     from nesting.engine.search.ahead import Ahead
-    from nesting.interrupt import Stopping
     from nesting.nest import CuttingPlan
+    from nesting.processes.interrupt import Stopping
     from nesting.project import Project
     from nesting.shop.kinds import Output
 
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 def nest(given: argparse.Namespace) -> int:
     """Do the whole job, while what it needs on a machine's first run is compiled beside it."""
     from nesting.engine.search.ahead import compiled_ahead
-    from nesting.interrupt import signals_answered
+    from nesting.processes.interrupt import signals_answered
 
     with signals_answered() as stopping, compiled_ahead() as ahead:
         return _whole_job(given, ahead, stopping)
@@ -48,9 +48,9 @@ def nest(given: argparse.Namespace) -> int:
 
 def _whole_job(given: argparse.Namespace, ahead: Ahead, stopping: Stopping) -> int:
     """Read project, pack, check, account, write, report."""
-    from nesting.interrupt import exit_code
     from nesting.need import Misfit
     from nesting.outputs import room_for
+    from nesting.processes.interrupt import exit_code
 
     with ExitStack() as until_written:
         with live_line(given) as show:
@@ -89,11 +89,11 @@ def _written(
 
     With the files comes what is to be said of them.
     """
-    from nesting.account import account_for
-    from nesting.check import require_sound
-    from nesting.check_wishes import require_wishes
-    from nesting.interrupt import Stage
+    from nesting.accounts.account import account_for
     from nesting.outputs import drawing_beside, write_outputs
+    from nesting.processes.interrupt import Stage
+    from nesting.referee.check import require_sound
+    from nesting.referee.wishes import require_wishes
     from nesting.shop.kinds import Paper
     from nesting.work import Step
 
@@ -156,7 +156,7 @@ def _also(given: argparse.Namespace, project: Project) -> Sequence[Output]:
 
 
 def _say_stopped(number: int, what_follows: str) -> None:
-    from nesting.signals import name_of
+    from nesting.processes.signals import name_of
 
     say(f"note: stopped by {name_of(number)}: {what_follows}", sys.stderr)
 
@@ -183,10 +183,10 @@ def _packed(
     show: ProgressLine,
 ) -> CuttingPlan:
     """Search; ``before`` is the last plan and what moving a piece of it has to save."""
-    from nesting.cluster import search_workers
     from nesting.engine.pack import Progress, pack
     from nesting.foretold import limits
-    from nesting.interrupt import Stage
+    from nesting.processes.cluster import search_workers
+    from nesting.processes.interrupt import Stage
 
     def on_progress(progress: Progress) -> None:
         stopping.reach(Stage.SEARCHING)

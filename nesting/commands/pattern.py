@@ -73,7 +73,7 @@ def _some(names: Sequence[str]) -> str:
 
 def _stem(given: argparse.Namespace, project: Project) -> str:
     """Return how the files of one part are called; nothing for all of them."""
-    from nesting.file_names import file_names
+    from nesting.folders.file_names import file_names
 
     if given.part is None:
         return ""
@@ -99,8 +99,8 @@ def _written(
     files: Sequence[tuple[str, bytes]], folder: Path, given: argparse.Namespace
 ) -> list[str]:
     """Write files into a folder, all of them or none, and return their names."""
+    from nesting.folders.whole_folder import held, replaced_whole, require_free
     from nesting.sheets.whole_file import write_whole
-    from nesting.whole_folder import held, replaced_whole, require_free
 
     with held(folder):
         require_free([folder / name for name, _ in files], overwrite=given.overwrite)

@@ -47,11 +47,11 @@ def marks(given: argparse.Namespace) -> int:
 
 def photo(given: argparse.Namespace) -> int:
     """Measure boards from photographs: a stock file, and a picture of each to check by."""
+    from nesting.folders.whole_folder import replaced_whole, require_free
     from nesting.photo.opencv import opencv
     from nesting.photo.photographed import NoBoard
     from nesting.photo.picture_file import groups_in
     from nesting.photo.stock_text import stock_text
-    from nesting.whole_folder import replaced_whole, require_free
 
     opencv()
     asked, unit = _asked(given)
@@ -82,7 +82,7 @@ def photo(given: argparse.Namespace) -> int:
 
 
 def _overlay_names(groups: tuple[Group, ...]) -> list[str]:
-    from nesting.file_names import file_names
+    from nesting.folders.file_names import file_names
 
     named = file_names([group.name for group in groups], prefix="seen-", ending=".png")
     return [named[group.name] for group in groups]
@@ -144,7 +144,7 @@ def _all(
     groups: tuple[Group, ...], asked: Asked, unit: Unit, workers: int | None, tell: Tell
 ) -> list[tuple[Photographed | NoBoard, bytes | None]]:
     """Return every board with its overlay, by so many processes, telling how far it is."""
-    from nesting.processes import Workers, answers
+    from nesting.processes.workers import Workers, answers
     from nesting.work import Step
 
     count = min(len(groups), (os.cpu_count() or 1) if workers is None else max(1, workers))

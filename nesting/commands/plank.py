@@ -21,15 +21,15 @@ from nesting.commands.shared import (
 from nesting.errors import LengthError, OptionError
 
 if TYPE_CHECKING:
-    from nesting.new_timber import NewPlank, SortedOut
+    from nesting.accounts.new_timber import NewPlank, SortedOut
     from nesting.project import Project
 
 
 def plank(given: argparse.Namespace) -> int:
     """Sort the parts left over, say which are for no such plank, search the planks, report."""
-    from nesting.buy_words import notes_before, plank_data, too_narrow
+    from nesting.accounts.buy_words import notes_before, plank_data, too_narrow
+    from nesting.accounts.new_timber import sorted_out
     from nesting.need import Misfit
-    from nesting.new_timber import sorted_out
 
     project = read_told(given)
     width = _width(given, project)
@@ -77,9 +77,9 @@ def _planks(
     given: argparse.Namespace, project: Project, found: SortedOut, width_mm: float
 ) -> Sequence[NewPlank]:
     """Return the shortest plank found for each wood and thickness, saying how far it is."""
-    from nesting.buy_words import plank_step
+    from nesting.accounts.buy_words import plank_step
+    from nesting.accounts.new_timber import new_planks
     from nesting.engine.stop import MaxSeconds
-    from nesting.new_timber import new_planks
 
     groups = list(found.groups)
     with work_shown(given) as tell:

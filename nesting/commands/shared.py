@@ -109,7 +109,7 @@ def by_book_now(given: argparse.Namespace, project: Project) -> Project:
 
 def as_planned(given: argparse.Namespace, project: Project) -> Project:
     """Return a project as it was when its last plan was made, by its stock book."""
-    from nesting.summary_file import read_summary
+    from nesting.summary.file import read_summary
 
     summary = read_summary(folder_of(given, project))
     if "book" not in summary:
@@ -157,8 +157,8 @@ def folder_of(given: argparse.Namespace, project: Placed) -> Path:
 
 def plan_of(given: argparse.Namespace, project: Project) -> CuttingPlan:
     """Return the plan that was last written for a project."""
-    from nesting.summary import plan_from
-    from nesting.summary_file import read_summary
+    from nesting.summary.file import read_summary
+    from nesting.summary.of_plan import plan_from
 
     project = as_planned(given, project)
     return plan_from(read_summary(folder_of(given, project)), project.needs, project.stock)[0]

@@ -9,13 +9,13 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from nesting import buy_words
-from nesting.buying import ToBuy
+from nesting.accounts import buy_words
+from nesting.accounts.buying import ToBuy
 from nesting.console.bare_tables import bare_table
 from nesting.units import Unit, format_length
 
 if TYPE_CHECKING:
-    from nesting.new_timber import NewPlank, SortedOut, TooWide
+    from nesting.accounts.new_timber import NewPlank, SortedOut, TooWide
 
 
 def buy_tables(

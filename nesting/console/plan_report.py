@@ -8,16 +8,16 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from nesting.account import Account, Shares
+from nesting.accounts.account import Account, Shares
+from nesting.accounts.strength import MUCH_WEAKENED
+from nesting.accounts.weigh import WORDS, out_of_the_ordinary
 from nesting.console.bare_tables import bare_table as _table
 from nesting.console.buy_tables import buy_tables
 from nesting.console.terminal import cautions, percent
 from nesting.ideal import Ideal
 from nesting.left_over import told
 from nesting.nest import CuttingPlan
-from nesting.strength import MUCH_WEAKENED
 from nesting.units import Unit, exact_length, format_area
-from nesting.weigh import WORDS, out_of_the_ordinary
 from nesting.words import counted
 
 MOST_NAMED = 8

@@ -9,13 +9,13 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from nesting.accounts.movement import SOURCES as MOVEMENT_SOURCES
+from nesting.accounts.movement import Movements
+from nesting.accounts.strength import CAUTION as STRENGTH_CAUTION
+from nesting.accounts.strength import NEARLY_WHOLE, PieceStrength
+from nesting.accounts.strength import SOURCES as STRENGTH_SOURCES
 from nesting.console.bare_tables import bare_table as _table
 from nesting.console.terminal import percent
-from nesting.movement import SOURCES as MOVEMENT_SOURCES
-from nesting.movement import Movements
-from nesting.strength import CAUTION as STRENGTH_CAUTION
-from nesting.strength import NEARLY_WHOLE, PieceStrength
-from nesting.strength import SOURCES as STRENGTH_SOURCES
 from nesting.units import MM_PER_INCH, Unit, exact_length, format_length
 from nesting.words import counted
 from parts.wood.net_section import deeper_by_mm

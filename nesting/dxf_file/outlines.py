@@ -28,7 +28,7 @@ from nesting.dxf_file.rings import (
     widest_gap,
 )
 from nesting.errors import DrawingError
-from nesting.overlay import shared, why_invalid
+from nesting.flat_geometry.overlay import shared, why_invalid
 from nesting.units import LONGEST_MM, Unit
 from nesting.unseen import quoted
 

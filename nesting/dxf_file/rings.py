@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.linked import groups
+from nesting.flat_geometry.linked import groups
 from nesting.unseen import quoted
 
 JOIN_MM = 0.1

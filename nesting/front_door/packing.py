@@ -9,11 +9,9 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, field, fields
 from typing import TypeVar
 
-from nesting import account, check
-from nesting.account import Account
+from nesting.accounts import account
+from nesting.accounts.account import Account
 from nesting.arguments import USUAL_SECONDS
-from nesting.check import Fault, require_none
-from nesting.check_wishes import check_wishes
 from nesting.engine import pack as engine
 from nesting.engine.pack import Progress
 from nesting.engine.search.ahead import compile_here
@@ -24,6 +22,9 @@ from nesting.given import number, several, whole
 from nesting.need import Need
 from nesting.nest import CuttingPlan
 from nesting.project.file_types import LONGEST_NAME
+from nesting.referee import check
+from nesting.referee.check import Fault, require_none
+from nesting.referee.wishes import check_wishes
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.unseen import quoted

@@ -10,7 +10,6 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from nesting.check_wishes import unsound_fixed
 from nesting.errors import JobError, LengthError, ProjectFileError
 from nesting.given import several
 from nesting.need import Need
@@ -20,6 +19,7 @@ from nesting.project.setting import Setting, Woods
 from nesting.project.wish_entry import WishEntry
 from nesting.project.wishes_read import read_wishes
 from nesting.project.wording import complaints
+from nesting.referee.wishes import unsound_fixed
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.units import Unit, parse_area

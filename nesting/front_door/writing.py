@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from nesting import outputs, remeasure
-from nesting.check import Fault
+from nesting import outputs
 from nesting.errors import JobError
 from nesting.front_door.packing import Plan, account_for, require_sound
 from nesting.front_door.wishing import Wish, wishes_of
@@ -16,10 +15,12 @@ from nesting.given import several, text, word
 from nesting.need import Need
 from nesting.project.letters import LAST_IN_R12
 from nesting.rates import Rates
+from nesting.read_back import remeasure
+from nesting.referee.check import Fault
 from nesting.rules import Rules
 from nesting.stock.board import Board
-from nesting.summary import plan_from
-from nesting.summary_file import read_summary
+from nesting.summary.file import read_summary
+from nesting.summary.of_plan import plan_from
 from nesting.units import Unit
 from nesting.unseen import quoted
 from nesting.wishes import NO_WISHES, Wishes

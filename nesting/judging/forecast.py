@@ -21,7 +21,7 @@ from nesting.judging.choice import Choice
 from nesting.judging.piles import learnt_of, pieces_off, sampled_pile
 from nesting.judging.recorded import Learnt
 from nesting.need import Need
-from nesting.processes import Workers, submitted
+from nesting.processes.workers import Workers, submitted
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.work import Step, Tell, untold

@@ -10,8 +10,8 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.wood.extents import least_extents
 from nesting.errors import Finding
+from nesting.flat_geometry.overlay import united, without
 from nesting.need import Misfit, Need
-from nesting.overlay import united, without
 from nesting.project import Project
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board

@@ -11,7 +11,8 @@ import shapely
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.account import BoardAccount
+from nesting.accounts.account import BoardAccount
+from nesting.flat_geometry.thinned import thinned
 from nesting.grain import GrainPath
 from nesting.nest import Bung, Nest, Placement
 from nesting.outline import Mark, MarkKind
@@ -19,7 +20,6 @@ from nesting.sheets.board_tag import board_tag
 from nesting.sheets.drawing import Arrow, Entity, Point, Role, Tag, View
 from nesting.sheets.symbols import SMALLEST_ARM, keep_out_entities
 from nesting.sheets.window import Window, as_lines
-from nesting.thinned import thinned
 
 GRAIN_STROKES_PAPER_MM = (6.0, 1.8)
 """From one stroke of a line of grown grain to the next, and its own length."""

@@ -9,9 +9,9 @@ from math import dist
 import numpy as np
 from shapely.geometry import LineString, Point
 
-from nesting.account import BoardAccount
-from nesting.break_down_cuts import BreakDown, BreakDownCut, CutKind, Held, LeftPiece, cut_deep_mm
-from nesting.marking_out import MarkingOut
+from nesting.accounts.account import BoardAccount
+from nesting.break_down.cuts import BreakDown, BreakDownCut, CutKind, Held, LeftPiece, cut_deep_mm
+from nesting.marking.marking_out import MarkingOut
 from nesting.nest import Nest
 from nesting.rules import Rules
 from nesting.sheets.blocks import LETTER_MM, Table, table

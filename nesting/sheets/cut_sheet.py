@@ -14,8 +14,10 @@ from functools import lru_cache
 import shapely
 from shapely.geometry import Polygon
 
-from nesting.account import BoardAccount
-from nesting.marking_out import MarkingOut, marking_out
+from nesting.accounts.account import BoardAccount
+from nesting.flat_geometry.thinned import thinned
+from nesting.marking.marking_out import MarkingOut, marking_out
+from nesting.marking.tape import Tape
 from nesting.nest import Nest
 from nesting.rules import Rules
 from nesting.sheets.blocks import HEADING_MM, Block, Rows
@@ -34,8 +36,6 @@ from nesting.sheets.true_scale import paper_sheet
 from nesting.sheets.view import Bounds, draw_view
 from nesting.sheets.window import Window
 from nesting.shop.kinds import Paper
-from nesting.tape import Tape
-from nesting.thinned import thinned
 from nesting.units import Unit
 
 GRAIN_WORDS = {True: "grain of the board", False: "grain at mid-length; see line"}

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.account import BoardAccount
+from nesting.accounts.account import BoardAccount
 from nesting.nest import Nest
 from nesting.sheets.drawing import Anchor, Entity, Point, Role, Text
 from nesting.sheets.free_space import FreeSpace, first_free, room_in

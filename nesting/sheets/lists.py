@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from nesting.account import BoardAccount
-from nesting.marking_out import MarkingOut
+from nesting.accounts.account import BoardAccount
+from nesting.accounts.strength import PieceStrength
+from nesting.marking.marking_out import MarkingOut
 from nesting.nest import Nest, Placement
 from nesting.offcuts import Offcut
 from nesting.sheets.blocks import LETTER_MM, Table, table
 from nesting.sheets.drawing import Anchor
 from nesting.sheets.figures import exact_figure, figure, run_text
 from nesting.sheets.lettering import wrapped
-from nesting.strength import PieceStrength
 from nesting.units import Unit
 from nesting.words import counted
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from nesting.base_line import BaseKind, BaseLine, StringEnd
-from nesting.marking_out import MarkedLine, MarkedPart, MarkedRing, MarkingOut
+from nesting.marking.base_line import BaseKind, BaseLine, StringEnd
+from nesting.marking.marking_out import MarkedLine, MarkedPart, MarkedRing, MarkingOut
 from nesting.sheets.blocks import CELL_PAD_MM, LETTER_MM, Table, table
 from nesting.sheets.drawing import Anchor
 from nesting.sheets.figures import exact_figure

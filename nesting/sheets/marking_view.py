@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.base_line import BaseKind, BaseLine
-from nesting.marking_out import MarkedPoint, MarkingOut
+from nesting.marking.base_line import BaseKind, BaseLine
+from nesting.marking.marking_out import MarkedPoint, MarkingOut
 from nesting.sheets.drawing import RISE, TAIL, Anchor, Circle, Entity, Polyline, Role, Text
 from nesting.sheets.free_space import boxes_at
 from nesting.sheets.labelling import SMALL_PAPER_MM, Labelling

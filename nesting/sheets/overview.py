@@ -9,7 +9,7 @@ from itertools import product
 
 import shapely
 
-from nesting.account import BoardAccount, Shares
+from nesting.accounts.account import BoardAccount, Shares
 from nesting.left_over import told
 from nesting.nest import CuttingPlan, Nest
 from nesting.sheets.blocks import LETTER_MM, Block, Flow, Rows, flow, table

@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
+from nesting.accounts.strength import MUCH_WEAKENED, NEARLY_WHOLE, PieceStrength
 from nesting.nest import Placement
 from nesting.sheets.board_view import grain_arrow, grain_of, seen_outline
 from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Role, Text
@@ -20,7 +21,6 @@ from nesting.sheets.free_space import heart_of, room_in
 from nesting.sheets.labelling import Labelling, block_size, set_block
 from nesting.sheets.leaders import BALLOON_PAPER_MM, in_margin, led
 from nesting.sheets.lettering import text_width, wrapped
-from nesting.strength import MUCH_WEAKENED, NEARLY_WHOLE, PieceStrength
 from nesting.units import Unit, exact_length
 
 NAME_PAPER_MM = (3.5, 2.5)

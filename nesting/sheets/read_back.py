@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from shapely.errors import ShapelyError
 from shapely.geometry import Polygon
 
-from nesting.break_down_cuts import BreakDownCut, CutKind
+from nesting.break_down.cuts import BreakDownCut, CutKind
 from nesting.errors import DrawingError
 from nesting.nest import Bung
 from nesting.sheets.board_tag import board_told, keep_out_told

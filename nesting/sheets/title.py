@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from nesting.account import BoardAccount
+from nesting.accounts.account import BoardAccount
 from nesting.cautions import IN_SHORT
 from nesting.nest import Nest
 from nesting.outline import MarkKind

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from nesting.account import BoardAccount
+from nesting.accounts.account import BoardAccount
 from nesting.cautions import IN_SHORT
 from nesting.nest import Nest
 from nesting.rules import Rules

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import shapely
 
-from nesting.account import BoardAccount
-from nesting.marking_out import MarkingOut
+from nesting.accounts.account import BoardAccount
+from nesting.marking.marking_out import MarkingOut
 from nesting.nest import Nest
 from nesting.sheets.board_view import board_view, seen_outline
 from nesting.sheets.break_down_sheet import break_down_lines

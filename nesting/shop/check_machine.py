@@ -12,9 +12,9 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from nesting.check import Fault
 from nesting.nest import Nest, Placement
 from nesting.outline import MarkKind
+from nesting.referee.check import Fault
 from nesting.rules import TOUCH_MM, Rules
 from nesting.sheets.entities import Figures, figures_of
 from nesting.sheets.records import entities_of, sections_of

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from nesting.account import Account
+from nesting.accounts.account import Account
 from nesting.changes import LastPlan
 from nesting.job import Job
 from nesting.nest import CuttingPlan

@@ -8,16 +8,16 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from nesting.account import BoardAccount
-from nesting.base_line import BaseLine
-from nesting.marking_out import base_of
+from nesting.accounts.account import BoardAccount
+from nesting.marking.base_line import BaseLine
+from nesting.marking.marking_out import base_of
+from nesting.marking.tape import Tape
 from nesting.nest import Nest
 from nesting.outline import MarkKind
 from nesting.rules import TOUCH_MM, Rules
 from nesting.shop.folio import Folio
 from nesting.shop.list_data import Column, Kind, ShopList, Value
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
-from nesting.tape import Tape
 from nesting.words import counted
 
 Row = tuple[Value, ...]

@@ -23,11 +23,11 @@ import numpy as np
 import shapely
 from shapely.geometry import LinearRing, Polygon
 
-from nesting.account import BoardAccount
-from nesting.check import require_none
-from nesting.file_names import file_names
+from nesting.accounts.account import BoardAccount
+from nesting.folders.file_names import file_names
 from nesting.nest import Nest, Placement
 from nesting.outline import MarkKind
+from nesting.referee.check import require_none
 from nesting.rules import Rules
 from nesting.sheets.drawing import Circle, Drawing, Entity, Polyline, Role
 from nesting.sheets.dxf import dxf_content

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from nesting import buy_words
-from nesting.buying import Piece, ToBuy
+from nesting.accounts import buy_words
+from nesting.accounts.buying import Piece, ToBuy
 from nesting.rates import Rates
 from nesting.shop.folio import Folio
 from nesting.shop.list_data import Column, Kind, ShopList

@@ -6,8 +6,9 @@ from typing import Any
 
 from shapely.geometry import Point
 
-from nesting.account import BoardAccount
-from nesting.marking_out import MarkingOut, base_of
+from nesting.accounts.account import BoardAccount
+from nesting.marking.marking_out import MarkingOut, base_of
+from nesting.marking.tape import Tape
 from nesting.nest import Nest
 from nesting.rules import Rules
 from nesting.sheets.break_down_sheet import (
@@ -22,7 +23,6 @@ from nesting.sheets.break_down_sheet import (
     stops_of,
     stops_together,
 )
-from nesting.tape import Tape
 from nesting.units import Unit
 
 DIGITS = 3

@@ -12,10 +12,12 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
-from nesting.account import BoardAccount
-from nesting.base_line import BaseLine
+from nesting.accounts.account import BoardAccount
+from nesting.accounts.strength import PieceStrength
 from nesting.boat_systems import system_of
-from nesting.marking_out import base_of
+from nesting.marking.base_line import BaseLine
+from nesting.marking.marking_out import base_of
+from nesting.marking.tape import Tape
 from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.outline import Bevel, Mark
@@ -27,8 +29,6 @@ from nesting.shop.folio import Folio
 from nesting.shop.page_cuts import cuts_data
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.strength import PieceStrength
-from nesting.tape import Tape
 from nesting.units import Unit, exact_length, format_length
 from nesting.words import counted
 

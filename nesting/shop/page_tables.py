@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from nesting import buy_words
-from nesting.account import Shares
+from nesting.accounts import buy_words
+from nesting.accounts.account import Shares
+from nesting.accounts.strength import CAUTION as STRENGTH_CAUTION
 from nesting.cautions import CAUTIONS, HEADING, IN_SHORT
 from nesting.left_over import told
 from nesting.shop.folio import Folio
 from nesting.shop.list_data import Kind, ShopList
 from nesting.shop.list_rows import plan_lists
 from nesting.shop.money import buying_lists
-from nesting.strength import CAUTION as STRENGTH_CAUTION
 from nesting.units import format_area
 from nesting.words import counted
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
-from nesting.account import BoardAccount
+from nesting.accounts.account import BoardAccount
 from nesting.nest import CuttingPlan, Nest
 from nesting.sheets.blocks import Block, Rows
 from nesting.sheets.caution_list import caution_list

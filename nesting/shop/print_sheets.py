@@ -7,8 +7,9 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from nesting.account import BoardAccount
-from nesting.marking_out import MarkingOut, marking_out
+from nesting.accounts.account import BoardAccount
+from nesting.marking.marking_out import MarkingOut, marking_out
+from nesting.marking.tape import Tape
 from nesting.nest import Nest
 from nesting.sheets.cut_sheet import lists_of
 from nesting.sheets.drawing import Drawing, Point
@@ -20,7 +21,6 @@ from nesting.shop.paging import Item, Leaf, Lines, Pages
 from nesting.shop.print_furniture import Furniture
 from nesting.shop.print_overview import BoardPages, overview_leaves
 from nesting.shop.print_views import BoardViews, board_views
-from nesting.tape import Tape
 from nesting.units import Unit, exact_length
 from nesting.words import counted
 

@@ -11,8 +11,8 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.account import BoardAccount
-from nesting.marking_out import MarkingOut
+from nesting.accounts.account import BoardAccount
+from nesting.marking.marking_out import MarkingOut
 from nesting.nest import Nest
 from nesting.sheets.blocks import GAP_MM as BLOCKS_APART_MM
 from nesting.sheets.blocks import Block

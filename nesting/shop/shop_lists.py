@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from nesting import buy_words
+from nesting.accounts import buy_words
 from nesting.sheets.drawing import Drawing
 from nesting.sheets.pdf import pdf_content
 from nesting.shop.folio import Folio

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from nesting.flat_geometry.overlay import without
 from nesting.nest import Placement
-from nesting.overlay import without
 
 LEFT_MM = 0.1
 """Less wood left in a corner is no corner: chords of a curve leave half as much."""

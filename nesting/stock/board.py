@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
 
 from nesting.errors import ShapeError
+from nesting.flat_geometry.overlay import why_invalid
 from nesting.given import made, number, several, text, word
 from nesting.grain import GrainPath, straight_grain
-from nesting.overlay import why_invalid
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
 from nesting.units import Unit, parse_length
 from nesting.unseen import quoted

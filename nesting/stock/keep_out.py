@@ -18,8 +18,8 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 
 from nesting.errors import ShapeError
+from nesting.flat_geometry.overlay import why_invalid
 from nesting.given import made, number, word
-from nesting.overlay import why_invalid
 
 
 class KeepOutKind(StrEnum):

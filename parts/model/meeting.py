@@ -17,7 +17,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from nesting.linked import groups
+from nesting.flat_geometry.linked import groups
 from parts.curves import Points
 from parts.model.sections import Skin, areas_of, sections
 

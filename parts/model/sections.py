@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from nesting.errors import ShapeError
-from nesting.linked import groups
+from nesting.flat_geometry.linked import groups
 from parts.curves import Points
 from parts.model.mesh import Mesh
 from parts.solids import faceted

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from nesting.processes import end_with_parent
+from nesting.processes.workers import end_with_parent
 from parts.curves import Points
 from parts.model.colour import Colour
 from parts.model.legend import INK, Legend, add_legend

@@ -16,9 +16,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from nesting.check import check_nest
 from nesting.need import Holes, Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
+from nesting.referee.check import check_nest
 from nesting.rules import Rules
 from nesting.stock.board import Board
 

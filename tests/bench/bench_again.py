@@ -19,12 +19,12 @@ from pathlib import Path
 if "--processor" in sys.argv:  # Before anything takes the other clock for its own.
     time.monotonic = time.process_time
 
-from nesting.check import check_plan
 from nesting.engine.pack import pack
 from nesting.foretold import limits
 from nesting.need import Need
 from nesting.nest import At, CuttingPlan, lie_of
 from nesting.project import Project, read_project
+from nesting.referee.check import check_plan
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle
 from nesting.wishes import USUAL_MOVING_MM2

@@ -22,10 +22,10 @@ import salvage_puzzles
 import zero_waste
 from watching import Memory, Watch
 
-from nesting.check import check_plan
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds, MaxSeconds
 from nesting.project import read_project
+from nesting.referee.check import check_plan
 
 DEMO = Path(__file__).parents[2] / "demo_projects" / "tender_to_sloop" / "project.yaml"
 SIZES = ((10, 5), (32, 13), (100, 40), (320, 128), (1000, 400))

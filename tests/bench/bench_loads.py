@@ -90,8 +90,8 @@ STAGES = (
     ("gathering", "nesting.engine.pack", "gathered_plan"),
     ("reasons", "nesting.engine.pack", "unplaced"),
     ("packing", "nesting.engine.pack", "pack"),
-    ("refereeing", "nesting.check", "require_sound"),
-    ("accounting", "nesting.account", "account_for"),
+    ("refereeing", "nesting.referee.check", "require_sound"),
+    ("accounting", "nesting.accounts.account", "account_for"),
     ("writing", "nesting.outputs", "write_outputs"),
 )
 """What is timed: packing holds the five before it, and the search itself."""
@@ -100,7 +100,7 @@ STAGES = (
 def stages(project: Path, seconds: float, workers: int, folder: Path) -> dict[str, object]:
     """Return how long each stage of one command took."""
     from nesting import cli
-    from nesting.garbage import look_rarely
+    from nesting.processes.garbage import look_rarely
 
     look_rarely()
     took = dict.fromkeys((stage for stage, *_ in STAGES), 0.0)

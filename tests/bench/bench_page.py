@@ -17,12 +17,12 @@ from pathlib import Path
 
 from playwright.sync_api import sync_playwright
 
-from nesting.account import account_for
+from nesting.accounts.account import account_for
 from nesting.project import read_project
 from nesting.shop.folio import Folio
 from nesting.shop.page import made
-from nesting.summary import plan_from
-from nesting.summary_file import read_summary
+from nesting.summary.file import read_summary
+from nesting.summary.of_plan import plan_from
 
 DRAGS = 240
 

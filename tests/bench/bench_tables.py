@@ -21,7 +21,7 @@ TESTS = Path(__file__).parents[1] / "nesting"
 
 def main() -> None:
     """Print one row a load."""
-    sys.path.insert(0, str(TESTS))
+    sys.path[:0] = [str(TESTS), str(TESTS / "break_down")]
     from project_texts import only_blocks
     from test_board_table import as_csv, as_workbook, many, stock_of
 

@@ -12,13 +12,13 @@ from pathlib import Path
 
 from rich.console import Console
 
-from nesting.account import account_for
+from nesting.accounts.account import account_for
 from nesting.boat_outputs import boards_of, picture_of
-from nesting.check import require_sound
 from nesting.console import report
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
 from nesting.project import read_project
+from nesting.referee.check import require_sound
 from nesting.sheets import Drawing, cut_sheet, save_picture
 from nesting.sheets.drawing import Text
 from nesting.sheets.pdf import pdf_content
@@ -115,8 +115,8 @@ def _page() -> None:
 
 
 def _lines() -> None:
-    from nesting.floating_words import Water
-    from nesting.loft_outputs import Lofted, lines_drawing
+    from nesting.loft.floating_words import Water
+    from nesting.loft.outputs import Lofted, lines_drawing
     from parts.lines import read_hull
     from parts.lines.faired_figures import faired_figures
 

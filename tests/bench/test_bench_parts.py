@@ -9,9 +9,9 @@ from salvage_puzzles import COUNTS, SHARES, puzzle
 from salvage_puzzles import RULES as PUZZLE_RULES
 from shapely.geometry import box
 
-from nesting.check import check_plan
 from nesting.nest import CuttingPlan
 from nesting.project import read_project
+from nesting.referee.check import check_plan
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle
 

@@ -10,11 +10,11 @@ from typing import Any
 
 from shapely.geometry import Polygon, box
 
-from nesting.check import check_plan
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxSeconds
 from nesting.need import Need
 from nesting.outline import Outline
+from nesting.referee.check import check_plan
 from nesting.rules import Rules
 from nesting.stock.board import Board
 

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from nesting.check_drawing import HANGING
+from nesting.read_back.drawing import HANGING
 from nesting.sheets.drawing import Area, Circle, Drawing, Entity, Polyline, Role, Text, arrow_lines
 from nesting.sheets.written import read_written
 

@@ -8,7 +8,7 @@ from functools import cache
 import numpy as np
 from shapely.geometry import Polygon
 
-from nesting.account import BoardAccount, account_board
+from nesting.accounts.account import BoardAccount, account_board
 from nesting.grain import GrainPath
 from nesting.need import Holes, Need
 from nesting.nest import Nest, Placement

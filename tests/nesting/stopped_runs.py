@@ -17,9 +17,9 @@ from pathlib import Path
 
 from faults import content, forked
 
+from nesting.folders.whole_folder import held, settle
 from nesting.project import read_project
-from nesting.remeasure import remeasured
-from nesting.whole_folder import held, settle
+from nesting.read_back.remeasure import remeasured
 
 ROOT = Path(__file__).parents[2]
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from project_texts import HEAD, only_blocks, project_text, written
 from shapely.geometry import LineString, Point, Polygon
 
-from nesting.account import account_board
+from nesting.accounts.account import account_board
 from nesting.book.wood import board_data, board_of
 from nesting.errors import ProjectFileError
 from nesting.grain import GrainPath, straight_grain

@@ -148,7 +148,7 @@ def test_refused_plan_is_not_written(small, tmp_path, capsys, monkeypatch):
     def refuse(*_):
         raise RefereeError(["board D-01: kerf and trim: too close"])
 
-    monkeypatch.setattr("nesting.check.require_sound", refuse)
+    monkeypatch.setattr("nesting.referee.check.require_sound", refuse)
     assert nest(small, tmp_path / "out") == cli.REFEREE_SAYS_NO
     assert "referee refused" in capsys.readouterr().err
     assert files_in(tmp_path / "out") == []

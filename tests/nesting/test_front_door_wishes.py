@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 
 import nesting as n
-from nesting.check_wishes import check_wishes
 from nesting.front_door.packing import Plan
 from nesting.project.wish_entry import WishEntry
+from nesting.referee.wishes import check_wishes
 
 BAR = n.part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
 GROUPS = {"port": ["B-0", "B-1"]}

@@ -8,7 +8,7 @@ from rich.console import Console
 from shapely.geometry import box
 
 from nesting import cli
-from nesting.account import account_for
+from nesting.accounts.account import account_for
 from nesting.console import live_search, report
 from nesting.engine.pack import Progress, pack
 from nesting.engine.stop import MaxRounds

@@ -7,7 +7,7 @@ import pytest
 from rich.console import Console
 from sheet_nests import nest_of
 
-from nesting.account import account_for
+from nesting.accounts.account import account_for
 from nesting.console import report
 from nesting.left_over import Cure, Outlook, Prospect, Remedy, told
 from nesting.need import Misfit
@@ -15,7 +15,7 @@ from nesting.nest import CuttingPlan, Unplaced
 from nesting.rules import Rules
 from nesting.sheets import overview
 from nesting.sheets.drawing import Role, Text
-from nesting.summary import plan_from, summary
+from nesting.summary.of_plan import plan_from, summary
 from nesting.units import Unit
 
 NEED = nest_of("slender").placements[0].need

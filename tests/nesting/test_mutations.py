@@ -20,7 +20,7 @@ from mutations import Mutation, of_folder
 from written_plans import FORMS, Form, drawn_once, form, write
 
 from nesting.errors import SalvageNestError
-from nesting.remeasure import remeasured
+from nesting.read_back.remeasure import remeasured
 
 MANY = os.environ.get("MUTATIONS")
 COUNT = int(MANY or 25)

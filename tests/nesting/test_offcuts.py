@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from shapely.affinity import translate
 from shapely.geometry import Polygon, box
 
-from nesting.account import account_board
-from nesting.check_offcuts import check_offcuts, check_scrap
+from nesting.accounts.account import account_board
 from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.offcuts import Offcut, offcuts_beside
 from nesting.outline import Outline
+from nesting.referee.offcuts import check_offcuts, check_scrap
 from nesting.rules import LeastOffcut, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot

@@ -9,8 +9,8 @@ from faults import at_every_door, content
 
 from nesting import boat_outputs, cli
 from nesting.errors import OutputError
+from nesting.folders.whole_folder import LIST, NOTE, held
 from nesting.sheets.whole_file import write_whole
-from nesting.whole_folder import LIST, NOTE, held
 
 PROJECT = """\
 version: 1
@@ -98,7 +98,7 @@ def test_summary_that_names_other_files_takes_none_of_them(project, folder):
 
 def test_second_run_into_a_folder_is_refused_before_the_search(project, folder, no_search, capsys):
     with held(folder):
-        import nesting.folder_lock as lock
+        import nesting.folders.folder_lock as lock
 
         own, lock._held = lock._held, set()  # As another process sees it.
         try:

@@ -15,13 +15,13 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from nesting import cli
-from nesting.account import account_for
-from nesting.check import check_plan
+from nesting.accounts.account import account_for
 from nesting.engine.proof.bounds import Bounds
 from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.outputs import write_outputs
 from nesting.project import read_project
-from nesting.remeasure import remeasured
+from nesting.read_back.remeasure import remeasured
+from nesting.referee.check import check_plan
 
 GIVEN = json.loads((Path(__file__).parents[1] / "data" / "zero_waste_bins.json").read_text())
 BIN_MM2 = float(GIVEN["bin"][0] * GIVEN["bin"][1])

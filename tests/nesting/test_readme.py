@@ -167,35 +167,28 @@ parts:
 
 def test_referee_takes_nothing_from_the_packer():
     code = (
-        "import sys, nesting.check, nesting.check_offcuts, nesting.check_break_down\n"
-        "import nesting.check_sheet\n"
+        "import sys, nesting.referee.check, nesting.referee.offcuts, nesting.referee.break_down\n"
+        "import nesting.read_back.sheet\n"
         "print(*sorted(m for m in sys.modules if m.startswith(('nesting.', 'parts'))))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     # What it shares with the packer, as README and its own first lines say.
     assert set(done.stdout.split()) == {
+        *("nesting.referee", "nesting.read_back", "nesting.read_back.sheet"),
         *(
-            f"nesting.{name}"
-            for name in (
-                "check",
-                "check_break_down",
-                "check_grain",
-                "check_matching",
-                "check_offcuts",
-                "check_sheet",
-                "errors",
-                "units",
-                "ideal",
-                "garbage",
-            )
+            f"nesting.referee.{name}"
+            for name in ("break_down", "check", "grain", "matching", "offcuts")
         ),
         *(
             f"nesting.{name}"
-            for name in (
-                *("run_out", "sources", "new_timber_rules", "left_over", "words", "unseen"),
-                *("given", "all_cores", "processes", "signals", "piece_names"),
-            )
+            for name in ("errors", "units", "ideal", "run_out", "sources", "words")
         ),
-        *(f"nesting.{name}" for name in ("grain", "need", "nest", "outline", "overlay", "rules")),
+        *(f"nesting.{name}" for name in ("new_timber_rules", "left_over", "unseen", "given")),
+        *(
+            f"nesting.{name}"
+            for name in ("piece_names", "grain", "need", "nest", "outline", "rules")
+        ),
+        *("nesting.flat_geometry", "nesting.flat_geometry.overlay", "nesting.processes"),
+        *(f"nesting.processes.{name}" for name in ("all_cores", "garbage", "signals", "workers")),
         *("nesting.stock", "nesting.stock.board", "nesting.stock.keep_out"),
     }

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from sheet_nests import sheet_of
 
-from nesting.check_drawing import check_drawing
 from nesting.errors import DrawingError
+from nesting.read_back.drawing import check_drawing
 from nesting.sheets.drawing import Circle, Polyline, Role
 from nesting.sheets.dxf import dxf_content
 from nesting.sheets.read_back import read_back

@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon, box
 
 from nesting import cli
-from nesting.check import check_nest, check_plan
-from nesting.check_grain import steepest_deg
+from nesting.accounts.strength import piece_strength
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
 from nesting.errors import ShapeError
@@ -19,9 +18,10 @@ from nesting.grain import GrainPath, straight_grain
 from nesting.need import Misfit, Need
 from nesting.nest import Nest, Placement
 from nesting.outline import Outline
+from nesting.referee.check import check_nest, check_plan
+from nesting.referee.grain import steepest_deg
 from nesting.rules import Rules
 from nesting.stock.board import Board
-from nesting.strength import piece_strength
 from parts.families.floors import FloorTimber
 from parts.families.knees import Knee
 

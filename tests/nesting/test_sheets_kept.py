@@ -7,11 +7,11 @@ import pytest
 from shapely.geometry import box
 
 from nesting import outputs, sheet_task, sheets_kept
-from nesting.account import account_for
+from nesting.accounts.account import account_for
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
 from nesting.project import read_project
-from nesting.remeasure import remeasured
+from nesting.read_back.remeasure import remeasured
 from nesting.rules import Rules
 from nesting.sheets_kept import is_carried_over, key_of, marked
 from nesting.shop.kinds import Output

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from sheet_nests import RULES, nest_of
 
-from nesting.account import account_for
+from nesting.accounts.account import account_for
 from nesting.nest import CuttingPlan, Nest
 from nesting.outline import Bevel
-from nesting.summary import plan_from, summary
+from nesting.summary.of_plan import plan_from, summary
 
 
 def told(bevels: tuple[Bevel, ...], notes: tuple[str, ...]) -> tuple[CuttingPlan, str]:

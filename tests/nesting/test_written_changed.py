@@ -17,8 +17,8 @@ from mutations import Mutation, Sheet
 from sheet_nests import sheet_of
 from test_mutations import some_of_each
 
-from nesting.check_drawing import check_drawing
 from nesting.errors import DrawingError
+from nesting.read_back.drawing import check_drawing
 from nesting.sheets import write_dxf
 from nesting.sheets.dxf_terms import Version
 from nesting.sheets.written import read_written

@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 from sheet_nests import PROJECT, RULES, rectangle, tiny, two_parts, waney
 
-from nesting import remeasure
-from nesting.account import account_for
+from nesting.accounts.account import account_for
 from nesting.ideal import Ideal, Limit
 from nesting.left_over import Cure, Outlook, Prospect, Remedy
 from nesting.need import Misfit, Need
@@ -19,6 +18,7 @@ from nesting.nest import CuttingPlan, Nest, Unplaced
 from nesting.outline import Bevel, Outline
 from nesting.outputs import write_outputs
 from nesting.project import Project
+from nesting.read_back import remeasure
 from nesting.sheets.dxf_terms import Version
 from nesting.sheets_kept import key_of
 from nesting.units import Unit

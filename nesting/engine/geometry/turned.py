@@ -16,11 +16,11 @@ from shapely.geometry import Polygon
 from nesting.engine.geometry.convex import convex_pieces
 from nesting.engine.geometry.outward import simplified_outward, without_pockets
 from nesting.engine.geometry.tolerances import HULL_MM, POCKET_MM
+from nesting.flat_geometry.thinned import THIN_MM, thinned_inward, thinned_outward
 from nesting.need import Need
 from nesting.nest import Placement
 from nesting.outline import SAME_DEG, Outline
 from nesting.stock.board import Board
-from nesting.thinned import THIN_MM, thinned_inward, thinned_outward
 from nesting.units import slope_angle
 
 LONG_EDGE = 0.3

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from nesting.engine.proof.bounds import Bounds
 from nesting.ideal import Ideal
 from nesting.need import Need
-from nesting.processes import Workers, submitted
+from nesting.processes.workers import Workers, submitted
 from nesting.rules import Rules
 from nesting.stock.board import Board
 

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.engine.proof.dearest_filling import dearest
-from nesting.linked import groups
+from nesting.flat_geometry.linked import groups
 
 ROUNDS = 60
 """Of the linear programme, at most."""

@@ -30,7 +30,7 @@ from nesting.engine.wood.runs_numba import cores, crossings, standing
 from nesting.grain import GrainPath
 from nesting.need import Holes, Need
 from nesting.outline import Outline
-from nesting.processes import started
+from nesting.processes.workers import started
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle

@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from nesting.engine.search.lanes import Reached, Searcher, Stretch
 from nesting.engine.stop import never
-from nesting.processes import Workers, submitted
+from nesting.processes.workers import Workers, submitted
 
 T = TypeVar("T")
 

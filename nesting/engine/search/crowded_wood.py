@@ -13,8 +13,8 @@ from nesting.engine.state.problem import Problem
 from nesting.engine.wood.board_region import core_pieces
 from nesting.engine.wood.room_bounds import FEW_STEPS
 from nesting.engine.wood.runs import free_beside
+from nesting.flat_geometry.overlay import united, without
 from nesting.need import Need
-from nesting.overlay import united, without
 from nesting.stock.board import Board
 from nesting.stock.keep_out import PLUGGABLE
 

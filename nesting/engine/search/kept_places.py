@@ -6,9 +6,9 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
-from nesting.check import check_nest
 from nesting.need import Need
 from nesting.nest import At, Nest, Placement
+from nesting.referee.check import check_nest
 from nesting.rules import Rules
 from nesting.stock.board import Board
 

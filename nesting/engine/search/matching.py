@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from nesting.check import check_nest
 from nesting.engine.search.construct import Order, insert_all, ordered
 from nesting.engine.search.course import Course
 from nesting.engine.search.kept_places import still_sound
@@ -19,6 +18,7 @@ from nesting.engine.state.plan_state import PlanState, outlay
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import never
 from nesting.nest import At, Nest, Placement, lie_of
+from nesting.referee.check import check_nest
 from nesting.stock.board import Board
 from nesting.wishes import Matched, Matching, Piece
 

@@ -14,7 +14,7 @@ from itertools import product
 
 import numpy as np
 
-from nesting.break_down import broken_down
+from nesting.break_down.cutting_order import broken_down
 from nesting.eased import Eased
 from nesting.engine.state.board_state import DRIFTS, BoardState, Laid, Weights
 from nesting.engine.state.plan_state import PlanState

@@ -19,7 +19,7 @@ import numpy as np
 from nesting.engine.jostle.layout import Shape
 from nesting.engine.stop import MaxRounds, MaxSeconds, Stop
 from nesting.engine.strip.strip import Standing, Strip, StripSearch
-from nesting.processes import Workers, answers
+from nesting.processes.workers import Workers, answers
 
 LANES = 2
 """Searches side by side under a limit in rounds."""

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
+from nesting.flat_geometry.thinned import thinned_inward
 from nesting.outline import Outline
-from nesting.thinned import thinned_inward
 from nesting.units import slope_angle
 
 Floats = NDArray[np.float64]

@@ -22,12 +22,12 @@ from nesting.engine.stop import unlimited
 from nesting.engine.wood.board_region import MANY
 from nesting.engine.wood.extents import extents_needed, least_extents
 from nesting.engine.wood.runs import free_beside
+from nesting.flat_geometry.thinned import thinned_inward
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut
-from nesting.thinned import thinned_inward
 
 ARC_STEPS = 16
 """Chords in a quarter of a rounded corner."""

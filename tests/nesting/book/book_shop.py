@@ -9,7 +9,7 @@ from typing import Literal
 import shapely
 from shapely.geometry import box
 
-from nesting.account import account_board
+from nesting.accounts.account import account_board
 from nesting.book.sheet import Drawn, Sheet
 from nesting.need import Need
 from nesting.nest import Nest, Placement

@@ -20,7 +20,7 @@ from nesting.book.record import record
 from nesting.book.rows import board_in, board_named
 from nesting.book.standing import standing
 from nesting.book.steps import pile_of, undo
-from nesting.book_words import chart_svg, text_chart
+from nesting.book.words import chart_svg, text_chart
 from nesting.errors import BookError, OutputError
 from nesting.units import Unit
 

@@ -39,8 +39,8 @@ from nesting.book.record import record
 from nesting.book.rows import board_in, in_root
 from nesting.book.steps import pile_of, undo
 from nesting.book.wood import wood_of
-from nesting.check import check_nest
 from nesting.errors import BookError
+from nesting.referee.check import check_nest
 from nesting.stock.keep_out import circle
 
 HISTORIES = int(os.environ.get("BOOK_HISTORIES", "6"))

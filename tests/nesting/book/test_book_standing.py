@@ -6,7 +6,7 @@ import pytest
 from book_shop import Yard, laid, need, plank, sheet_of
 from shapely.geometry import box
 
-from nesting.account import account_for
+from nesting.accounts.account import account_for
 from nesting.book.cutting import Cut, cut
 from nesting.book.holds import Planned, reserve
 from nesting.book.offered import as_offered
@@ -14,7 +14,7 @@ from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.standing import standing
 from nesting.book.steps import pile_of
-from nesting.book_words import chart_svg, headline, stand, tables_of, text_chart
+from nesting.book.words import chart_svg, headline, stand, tables_of, text_chart
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Unplaced
 from nesting.outline import Mark, MarkKind, Outline

@@ -20,11 +20,11 @@ from nesting.book.offered import as_offered
 from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.steps import pile_of
-from nesting.check import check_plan
-from nesting.check_wishes import check_wishes
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
 from nesting.nest import Nest, Placement
+from nesting.referee.check import check_plan
+from nesting.referee.wishes import check_wishes
 from nesting.rules import Rules
 from nesting.wishes import NO_WISHES, Use, Used, Wishes
 

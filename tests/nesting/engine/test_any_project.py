@@ -16,12 +16,12 @@ from hypothesis import strategies as st
 from puzzles import random_board, random_need, star
 from shapely.geometry import Polygon, box
 
-from nesting.check import check_plan
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
 from nesting.grain import GrainPath
 from nesting.need import Holes, Need
 from nesting.outline import Outline
+from nesting.referee.check import check_plan
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
@@ -184,7 +184,7 @@ import sys
 sys.path.insert(0, {folder!r})
 import numpy as np
 from puzzles import random_board, random_need
-from nesting.check import check_plan
+from nesting.referee.check import check_plan
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
 from nesting.rules import Rules

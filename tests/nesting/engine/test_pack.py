@@ -7,14 +7,14 @@ import pytest
 from puzzles import random_board, random_need
 from shapely.geometry import Polygon, box
 
-from nesting.account import account_for
-from nesting.check import check_plan
+from nesting.accounts.account import account_for
 from nesting.engine.pack import pack
 from nesting.engine.stop import FirstOf, MaxRounds, MaxSeconds, WhenAsked
 from nesting.grain import GrainPath, straight_grain
 from nesting.need import Holes, Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.outline import BearingZone, Outline
+from nesting.referee.check import check_plan
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, slot

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from sheet_nests import NESTS, RULES, nest_of
 
-from nesting.account import Account, account_for
+from nesting.accounts.account import Account, account_for
 from nesting.front_door.writing import ScriptJob
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
@@ -126,8 +126,8 @@ def faults(pages: list[Drawing], least_mm: float = 2.0) -> list[str]:
 def written_folio(project: Path, folder: Path, paper: Paper) -> Folio:
     """Return the folio of a plan that was written."""
     from nesting.project import read_project
-    from nesting.summary import plan_from
-    from nesting.summary_file import read_summary
+    from nesting.summary.file import read_summary
+    from nesting.summary.of_plan import plan_from
 
     job = read_project(project, consent=lambda *_, **__: True)
     plan, _ = plan_from(read_summary(folder), job.needs, job.stock)

@@ -6,7 +6,7 @@ import pytest
 from printed import folio_for
 from shapely.geometry import box
 
-from nesting.account import account_board
+from nesting.accounts.account import account_board
 from nesting.book.record import digest
 from nesting.book.wood import board_data, board_of
 from nesting.errors import BookError, ShapeError

@@ -14,7 +14,7 @@ from ezdxf.math import bulge_to_arc
 from shapely.geometry import LinearRing, Point, Polygon, box
 
 from nesting import cli
-from nesting.account import account_for
+from nesting.accounts.account import account_for
 from nesting.need import Holes, Need
 from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.outline import Mark, MarkKind, Outline

@@ -19,11 +19,12 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import sync_playwright
 from shapely.geometry import Polygon, box
 
-from nesting.account import Account, account_for
-from nesting.break_down_cuts import BreakDown
+from nesting.accounts.account import Account, account_for
+from nesting.break_down.cuts import BreakDown
 from nesting.cautions import IN_SHORT
 from nesting.front_door.writing import ScriptJob
-from nesting.marking_out import marking_out
+from nesting.marking.marking_out import marking_out
+from nesting.marking.tape import Tape
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.outline import Bevel, Mark, MarkKind, Outline
@@ -42,7 +43,6 @@ from nesting.shop.page import made, page
 from nesting.shop.page_data import plan_data
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle, region, slot
-from nesting.tape import Tape
 from nesting.text_table import TextTable
 from nesting.units import Unit, exact_length, format_length
 

@@ -19,9 +19,10 @@ from captions import crossed
 from printed import HOSTILE, faults, folio_for, folio_of, hostile_nests, pages_of, written_folio
 
 from nesting import cli
-from nesting.account import account_board
+from nesting.accounts.account import account_board
 from nesting.cautions import IN_SHORT
-from nesting.marking_out import marking_out
+from nesting.marking.marking_out import marking_out
+from nesting.marking.tape import Tape
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.outline import Outline
@@ -36,7 +37,6 @@ from nesting.shop.paging import Lines, Pages, narrowed, wrapped_table
 from nesting.shop.print_sheets import sheet_pages
 from nesting.shop.print_views import board_views
 from nesting.stock.board import Board
-from nesting.tape import Tape
 from nesting.units import Unit
 
 PAGES = [

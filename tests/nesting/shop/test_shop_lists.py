@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from printed import HOSTILE, folio_of, pages_of
 
 from nesting.errors import ProjectFileError
-from nesting.marking_out import marking_out
+from nesting.marking.marking_out import marking_out
+from nesting.marking.tape import Tape
 from nesting.project import read_project
 from nesting.rates import Measure, Rates, WoodPrice
 from nesting.sheets.drawing import Text
@@ -21,7 +22,6 @@ from nesting.shop import shop_lists
 from nesting.shop.kinds import Paper, is_made
 from nesting.spreadsheet import RISKY, guarded, unguarded
 from nesting.stock.keep_out import KeepOutKind
-from nesting.tape import Tape
 from nesting.units import BOARD_FOOT_MM3, Unit
 
 RATES = Rates(

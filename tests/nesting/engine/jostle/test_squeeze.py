@@ -10,7 +10,6 @@ from puzzles import nest_of, random_problem
 from scenes import SQUARE, random_places, random_polygons, scene_of
 from shapely.geometry import Polygon, box
 
-from nesting.check import check_nest
 from nesting.engine.jostle.compaction import loosened
 from nesting.engine.jostle.jostling import total_depth
 from nesting.engine.jostle.layout import field_for, near_for, scratch_block
@@ -22,6 +21,7 @@ from nesting.engine.state.plan_state import empty_plan
 from nesting.engine.state.problem import Problem
 from nesting.need import Need
 from nesting.outline import Outline
+from nesting.referee.check import check_nest
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle

@@ -7,7 +7,6 @@ from hypothesis import strategies as st
 from puzzles import nest_of, random_problem
 from shapely.geometry import Point, Polygon, box
 
-from nesting.check import check_nest
 from nesting.engine.jostle import holes as holes_of_items
 from nesting.engine.jostle.layout import bare_wood
 from nesting.engine.search.crowd import Crowder
@@ -15,6 +14,7 @@ from nesting.engine.state.board_state import BoardState
 from nesting.engine.state.problem import Problem
 from nesting.need import Holes, Need
 from nesting.outline import Outline
+from nesting.referee.check import check_nest
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle

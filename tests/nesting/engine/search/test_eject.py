@@ -5,7 +5,6 @@ import pytest
 from puzzles import nest_of, random_board, random_need
 from shapely.geometry import box
 
-from nesting.check import check_nest
 from nesting.engine.search.construct import Order, insert_all, ordered
 from nesting.engine.search.eject import chained
 from nesting.engine.state.board_state import BoardState
@@ -13,6 +12,7 @@ from nesting.engine.state.plan_state import PlanState, empty_plan
 from nesting.engine.state.problem import Problem
 from nesting.need import Need
 from nesting.outline import Outline
+from nesting.referee.check import check_nest
 from nesting.rules import Rules
 from nesting.stock.board import Board
 

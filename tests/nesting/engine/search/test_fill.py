@@ -6,7 +6,6 @@ from puzzles import nest_of, random_board, random_need
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
-from nesting.check import check_nest
 from nesting.engine.search.construct import Order, insert_all, ordered
 from nesting.engine.search.fill import Filler
 from nesting.engine.search.gather import gathered, gathered_plan, largest_offcut_mm2
@@ -15,6 +14,7 @@ from nesting.engine.state.plan_state import empty_plan
 from nesting.engine.state.problem import Problem
 from nesting.need import Need
 from nesting.outline import Outline
+from nesting.referee.check import check_nest
 from nesting.rules import LeastOffcut, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle

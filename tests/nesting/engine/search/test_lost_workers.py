@@ -8,13 +8,13 @@ import pytest
 from shapely.geometry import Polygon, box
 
 import nesting.engine.pack as door
-from nesting.check import check_plan
 from nesting.engine.pack import pack
 from nesting.engine.search import crew
 from nesting.engine.stop import FirstOf, MaxRounds, MaxSeconds, WhenAsked
 from nesting.need import Need
 from nesting.outline import Outline
-from nesting.processes import Workers, ended
+from nesting.processes.workers import Workers, ended
+from nesting.referee.check import check_plan
 from nesting.rules import Rules
 from nesting.stock.board import Board
 

@@ -5,7 +5,6 @@ from dataclasses import replace
 import pytest
 from shapely.geometry import Polygon, box
 
-from nesting.check import check_plan
 from nesting.engine.pack import pack
 from nesting.engine.search import reasons
 from nesting.engine.state.plan_state import empty_plan
@@ -14,6 +13,7 @@ from nesting.engine.stop import MaxRounds
 from nesting.left_over import Cure, Outlook, Remedy, told
 from nesting.need import Holes, Misfit, Need
 from nesting.outline import BearingZone, Outline
+from nesting.referee.check import check_plan
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region

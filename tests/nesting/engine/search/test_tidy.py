@@ -6,8 +6,7 @@ from dataclasses import replace
 
 from shapely.geometry import box
 
-from nesting.break_down import broken_down
-from nesting.check import check_plan
+from nesting.break_down.cutting_order import broken_down
 from nesting.engine.pack import pack
 from nesting.engine.search.tidy import tidied_plan
 from nesting.engine.state.board_state import BoardState, Laid
@@ -16,6 +15,7 @@ from nesting.engine.state.problem import Problem
 from nesting.engine.stop import MaxRounds
 from nesting.need import Need
 from nesting.outline import Outline
+from nesting.referee.check import check_plan
 from nesting.rules import Rules
 from nesting.stock.board import Board
 

@@ -11,13 +11,13 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
 
-from nesting.check import check_plan
-from nesting.check_wishes import broken_wishes, check_wishes
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
 from nesting.need import Misfit, Need
 from nesting.nest import At, lie_of
 from nesting.outline import Outline
+from nesting.referee.check import check_plan
+from nesting.referee.wishes import broken_wishes, check_wishes
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle

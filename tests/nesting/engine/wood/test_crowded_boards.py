@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from shapely.geometry import Point, Polygon, box
 
-from nesting.check import check_plan
 from nesting.engine.geometry.no_fit import EMPTY, is_outside, joined, joined_moved
 from nesting.engine.pack import pack
 from nesting.engine.state.board_state import TOWARD_LEFT, BoardState
@@ -17,6 +16,7 @@ from nesting.engine.wood.room_bounds import free_region
 from nesting.engine.wood.runs import free_beside, runs_beside, runs_of
 from nesting.need import Holes, Need
 from nesting.outline import Outline
+from nesting.referee.check import check_plan
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot

@@ -1,0 +1,1 @@
+"""Break-down cuts: in which order straight cuts free the pieces of a board."""

@@ -1,0 +1,1 @@
+"""The loft's book and the lines as tables and drawings."""

@@ -1,0 +1,284 @@
+"""Marking out with a tape: for each part on a board the points that shape it, from a base line.
+
+The points go round a part in order: letters at its ends and corners, numbers between them along
+curves, so many that a batten through them lies true to the cut line. Bolts, bored cut-outs,
+scribed lines and bungs are told from the same base line.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from string import ascii_uppercase
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import LinearRing, LineString, Polygon
+
+from nesting.marking.base_line import BaseLine, base_line
+from nesting.marking.batten_points import batten_points, printed_point
+from nesting.marking.tape import Tape
+from nesting.nest import Nest, Placement
+from nesting.outline import Mark, MarkKind, Outline
+
+Points = NDArray[np.float64]
+Point = tuple[float, float]
+
+SAME_MM = 0.01
+"""Corners that leave the line of their neighbours by less are none: sheets are read back to it."""
+
+SHARP_DEG = 30.0
+"""An outline turns by more at a corner whatever its edges are."""
+
+KNUCKLE_MM = 0.25
+"""An edge turning into the next would bulge by more if it were the chord of a curve: curves are
+drawn to 0.05 mm, so here is a corner, or a straight edge ends."""
+
+ROUND_MM = 0.06
+"""A ring is bored round if its corners leave a circle by less: the 0.05 mm of curves."""
+
+LEAST_ROUND = 8
+"""Corners of a ring that can be taken for a circle."""
+
+SCRIBED = (MarkKind.CENTRELINE, MarkKind.FRAME, MarkKind.BOLT)
+"""Marks that are always told; faces and bevels are not set off with a tape."""
+
+ON_EDGE_MM = 0.5
+"""A line ends on a part's edge if it comes so near."""
+
+ACROSS_MM = 8.0
+"""The middle of a line that crosses a part, where a joint lies, is so far from its edges at least;
+nearer it is the edge of a bevelled part's marked face, or the place of a bevel."""
+
+
+@dataclass(frozen=True)
+class MarkedPoint:
+    """One point as it is printed, along and across from the base line, mm.
+
+    Attributes
+    ----------
+    at
+        Where it lies on the board so printed.
+    inward_deg
+        The way from it into the wood, on the board.
+    clear_mm
+        How far that way the wood begins.
+    """
+
+    name: str
+    along_mm: float
+    across_mm: float
+    at: Point
+    is_corner: bool
+    inward_deg: float
+    clear_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class MarkedRing:
+    """The points round one ring of a part, or the middle of a round one with its diameter."""
+
+    points: tuple[MarkedPoint, ...]
+    is_inner: bool = False
+    diameter_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class MarkedLine:
+    """A bolt's place, or both ends of a scribed line, with what it is called."""
+
+    name: str
+    kind: MarkKind
+    ends: tuple[Point, ...]
+    diameter_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class MarkedPart:
+    """All that is marked out of one part; ``number`` is that of the parts list."""
+
+    number: int
+    rings: tuple[MarkedRing, ...]
+    lines: tuple[MarkedLine, ...]
+
+
+@dataclass(frozen=True)
+class MarkingOut:
+    """The base line of a board, and every part marked out from it."""
+
+    base: BaseLine
+    tape: Tape
+    parts: tuple[MarkedPart, ...]
+
+    def told(self, x_mm: float, y_mm: float) -> Point:
+        """Return a place on the board along and across, as it is printed, mm."""
+        return printed_point(self.base.measured(np.array([[x_mm, y_mm]]))[0], self.tape)
+
+
+def base_of(nest: Nest, tape: Tape) -> BaseLine:
+    """Return the line on a board that its sheet and its lists count from."""
+    polygons = [placement.polygon for placement in nest.placements]
+    low, _, high, _ = shapely.total_bounds(polygons or [nest.board.shape])
+    return base_line(nest.board.shape, (float(low), float(high)), tape)
+
+
+def marking_out(nest: Nest, tape: Tape) -> MarkingOut:
+    """Return how the parts of a nest are marked out with a tape."""
+    polygons = [placement.polygon for placement in nest.placements]
+    base = base_of(nest, tape)
+    pairs = enumerate(zip(nest.placements, polygons, strict=True), start=1)
+    parts = tuple(_part(number, placed, polygon, base, tape) for number, (placed, polygon) in pairs)
+    return MarkingOut(base, tape, parts)
+
+
+def _part(
+    number: int, placement: Placement, polygon: Polygon, base: BaseLine, tape: Tape
+) -> MarkedPart:
+    namer = _Namer()
+    rings = [_ring(polygon.exterior, base, tape, namer)]
+    inner = sorted(polygon.interiors, key=lambda ring: ring.bounds[:2])
+    rings += [_ring(ring, base, tape, namer, is_inner=True) for ring in inner]
+    outline = placement.need.outline
+    marks = [mark for mark in outline.marks if _is_told(mark, outline)]
+    lines = tuple(line for mark in marks for line in _lines(mark, placement, base, tape))
+    return MarkedPart(number, tuple(rings), lines)
+
+
+def _is_told(mark: Mark, outline: Outline) -> bool:
+    """Return whether a mark is set off with a tape: a bolt, a scribed line, a joint."""
+    if mark.kind is not MarkKind.REFERENCE or len(mark.points) != 2:
+        return mark.kind in SCRIBED
+    places = np.array([*mark.points, np.mean(mark.points, axis=0)])
+    off = np.asarray(shapely.distance(outline.shape.exterior, shapely.points(places)))
+    return bool((off[:2] <= ON_EDGE_MM).all() and off[2] >= ACROSS_MM)
+
+
+def _lines(mark: Mark, placement: Placement, base: BaseLine, tape: Tape) -> Iterator[MarkedLine]:
+    """Yield a mark's point, or the ends of each straight stretch of its line."""
+    name = mark.label or str(mark.kind)
+    points = np.asarray(mark.points, dtype=float)
+    if len(points) > 2:
+        points = shapely.get_coordinates(shapely.simplify(LineString(points), tape.within_mm))
+    told = [printed_point(p, tape) for p in base.measured(placement.to_board(points))]
+    for ends in pairwise(told) if len(told) > 1 else [(told[0],)]:
+        yield MarkedLine(name, mark.kind, ends, mark.diameter_mm)
+
+
+class _Namer:
+    """Gives corners letters and points between them numbers, in turn."""
+
+    def __init__(self) -> None:
+        self._corners = self._others = 0
+
+    def name(self, *, is_corner: bool) -> str:
+        """Return the next letter, or the next number."""
+        if not is_corner:
+            self._others += 1
+            return str(self._others)
+        self._corners += 1
+        return letter(self._corners)
+
+
+def letter(number: int) -> str:
+    """Return the letter of a corner counted from 1; two of them after Z.
+
+    >>> letter(1), letter(26), letter(27)
+    ('A', 'Z', 'AA')
+    """
+    before, last = divmod(number - 1, len(ascii_uppercase))
+    return (letter(before) if before else "") + ascii_uppercase[last]
+
+
+def _ring(
+    ring: LinearRing, base: BaseLine, tape: Tape, namer: _Namer, *, is_inner: bool = False
+) -> MarkedRing:
+    points = base.measured(shapely.get_coordinates(ring)[:-1])
+    circle = _circle(points) if is_inner else None
+    if circle is not None:
+        middle, diameter = printed_point(circle[0], tape), circle[1]
+        (at,) = base.placed(np.array([middle]))
+        name = namer.name(is_corner=True)
+        found = MarkedPoint(name, *middle, (float(at[0]), float(at[1])), True, 90.0, diameter / 2)
+        return MarkedRing((found,), is_inner, diameter)
+    told = [told for run in _runs(_from_lower_left(_plain(points))) for told in _along(run, tape)]
+    printed = np.array([point for point, _ in told])
+    places, inward = base.placed(printed), _inward_deg(printed) + base.angle_deg
+    inward = inward + 180.0 if is_inner else inward
+    return MarkedRing(
+        tuple(
+            MarkedPoint(namer.name(is_corner=is_corner), *point, (x, y), is_corner, way)
+            for (point, is_corner), (x, y), way in zip(
+                told, places.tolist(), inward.tolist(), strict=True
+            )
+        ),
+        is_inner,
+    )
+
+
+def _along(run: Points, tape: Tape) -> Iterator[tuple[Point, bool]]:
+    """Yield the printed points of a stretch but for its last, and whether each is a corner."""
+    for number, point in enumerate(batten_points(run, tape)[:-1]):
+        yield point, number == 0
+
+
+def _inward_deg(points: Points) -> Points:
+    """Return (n,) the way to the left of an anticlockwise ring at each of its points, degrees."""
+    ahead = np.roll(points, -1, axis=0) - points
+    ahead = ahead / np.maximum(np.hypot(*ahead.T), SAME_MM)[:, None]
+    on = ahead + np.roll(ahead, 1, axis=0)
+    on = np.where(np.hypot(*on.T)[:, None] > SAME_MM, on, ahead)
+    return np.asarray(np.degrees(np.arctan2(on[:, 0], -on[:, 1])))
+
+
+def _circle(points: Points) -> tuple[Points, float] | None:
+    """Return middle and diameter of a ring that is a circle; None of any other."""
+    if len(points) < LEAST_ROUND:
+        return None
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2
+    reach = np.hypot(*(points - middle).T)
+    if np.ptp(reach) > ROUND_MM:
+        return None
+    return middle, 2 * float(reach.max())
+
+
+def _plain(points: Points) -> Points:
+    """Return the corners of a ring anticlockwise, without those on a straight line."""
+    ring = shapely.simplify(LinearRing(points), SAME_MM)
+    found = shapely.get_coordinates(ring)[:-1]
+    found = found if len(found) > 2 else points
+    return found if ring.is_ccw else found[::-1]
+
+
+def _from_lower_left(points: Points) -> Points:
+    """Return a ring that begins at its lower left corner."""
+    corners = np.flatnonzero(_are_corners(points))
+    some = corners if len(corners) else np.arange(len(points))
+    span = np.maximum(np.ptp(points, axis=0), SAME_MM)
+    first = some[int(np.argmin((points[some] / span).sum(axis=1)))]
+    return np.roll(points, -first, axis=0)
+
+
+def _are_corners(points: Points) -> NDArray[np.bool_]:
+    """Return (n,) which points of a ring are corners, or ends of straight edges."""
+    before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    turns = np.abs(np.arctan2(cross, (before * after).sum(axis=1)))
+    lengths = np.hypot(*after.T)
+    longest = np.maximum(lengths, np.roll(lengths, 1))
+    found: NDArray[np.bool_] = turns > math.radians(SHARP_DEG)
+    return np.asarray(found | (turns * longest / 8 > KNUCKLE_MM))
+
+
+def _runs(points: Points) -> Iterator[Points]:
+    """Yield a ring's stretches from corner to corner; a ring without corners in four."""
+    corners = np.flatnonzero(_are_corners(points))
+    if not len(corners):
+        ends = [points[:, axis].argmin() for axis in (0, 1)]
+        ends += [points[:, axis].argmax() for axis in (0, 1)]
+        corners = np.unique([0, *ends])
+    closed = np.vstack([points, points[:1]])
+    for start, end in zip(corners, [*corners[1:], len(points)], strict=True):
+        yield closed[start : end + 1]

@@ -1,0 +1,328 @@
+"""The independent referee: re-measures a cutting plan with shapely alone.
+
+It uses nothing of the packer: every distance, count and angle is measured again, from the true
+outlines, and any fault stops the plan from being written. Both go by what a board, a part, a
+placement and the rules say of themselves (``Need.ignores`` and ``may_plug``, ``Rules.clearance_mm``
+and ``plug_for``, the direction of a ``GrainPath``, ``Placement.to_board``), lay outlines over
+each other by ``overlay`` and start processes by ``all_cores``: a mistake there would escape it, so
+those have tests of their own.
+Touching an allowed limit counts as keeping it, to within a millionth of a millimetre.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+from itertools import combinations
+
+import numpy as np
+import shapely
+from shapely.geometry import Point, Polygon
+
+from nesting.errors import RefereeError
+from nesting.flat_geometry.overlay import shared, without
+from nesting.grain import angle_between
+from nesting.need import Need
+from nesting.nest import CuttingPlan, Nest, Placement
+from nesting.processes.all_cores import MANY_NESTS, on_all_cores
+from nesting.referee.grain import steepest_deg
+from nesting.rules import TOUCH_MM, Rules
+from nesting.stock.board import Board
+from nesting.stock.keep_out import KeepOut
+from nesting.units import slope_angle
+
+TOUCH_DEG = 1e-5
+"""Angles are compared to this: 0.2 microns over a metre."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One broken rule: which, on which board if on one, and what was measured."""
+
+    rule: str
+    board: str
+    measured: str
+
+    def __str__(self) -> str:
+        where = f"board {self.board}: " if self.board else ""
+        return f"{where}{self.rule}: {self.measured}"
+
+
+def check_plan(plan: CuttingPlan, needs: Sequence[Need], rules: Rules) -> tuple[Fault, ...]:
+    """Return every fault of a plan; an empty tuple is a plan that may be cut."""
+    faults = list(_check_counts(plan, needs))
+    if len(plan.nests) < MANY_NESTS:
+        of_each = [check_nest(nest, rules) for nest in plan.nests]
+    else:
+        of_each = on_all_cores(partial(check_nest, rules=rules), plan.nests)
+    return (*faults, *(fault for of_one in of_each for fault in of_one))
+
+
+def require_sound(plan: CuttingPlan, needs: Sequence[Need], rules: Rules) -> None:
+    """Do nothing if a plan keeps every rule.
+
+    Raises
+    ------
+    RefereeError
+        With every fault, so that nothing is written from the plan.
+    """
+    require_none(check_plan(plan, needs, rules))
+
+
+def require_none(faults: Sequence[Fault]) -> None:
+    """Do nothing if there is no fault.
+
+    Raises
+    ------
+    RefereeError
+        With every fault in words.
+    """
+    if faults:
+        raise RefereeError([str(fault) for fault in faults])
+
+
+def check_nest(nest: Nest, rules: Rules) -> tuple[Fault, ...]:
+    """Return every fault of one board's nest."""
+    lying = [(placement, placement.polygon) for placement in nest.placements]
+    cores = shapely.STRtree([keep_out.core for keep_out in nest.board.keep_outs])
+    furthest = _furthest(nest.board, rules)
+    faults: list[Fault] = []
+    for placement, polygon in lying:
+        near = np.sort(cores.query(polygon, predicate="dwithin", distance=furthest))
+        around = [nest.board.keep_outs[number] for number in near]
+        faults += _check_wood(placement, nest.board, rules)
+        faults += _check_edges(placement, polygon, nest.board, rules)
+        faults += _check_grain(placement, nest.board)
+        for keep_out in around:
+            faults += _check_keep_out(placement, polygon, keep_out, nest.board, rules)
+        faults += _check_bungs(placement, polygon, around, nest.board, rules)
+    for first, second in _neighbours([polygon for _, polygon in lying], rules):
+        faults += _check_neighbours(lying[first], lying[second], nest.board, rules)
+    return tuple(faults)
+
+
+def _furthest(board: Board, rules: Rules) -> float:
+    """Return a distance beyond which no keep-out matters to a part, mm."""
+    reaches = (k.bounding_circle[2] + rules.clearance_mm(k.kind) for k in board.keep_outs)
+    return max(reaches, default=0.0) + TOUCH_MM
+
+
+def _neighbours(polygons: Sequence[Polygon], rules: Rules) -> list[tuple[int, int]]:
+    """Return the pairs, each once, that are not farther apart than they must be."""
+    needed = rules.kerf_mm + 2 * rules.trim_mm
+    shapes = np.array(polygons, object)
+    pairs = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=needed)
+    return sorted((i, j) for i, j in pairs.T.tolist() if i < j)
+
+
+def _check_counts(plan: CuttingPlan, needs: Sequence[Need]) -> Iterator[Fault]:
+    placed = Counter(p.need.part for nest in plan.nests for p in nest.placements)
+    missing = Counter[str]()
+    for left in plan.unplaced:
+        missing[left.need.part] += left.count
+    names = {need.part for need in needs}
+    for part in sorted(set(placed) - names):
+        yield Fault("parts asked for", "any", f"{part} was placed but never asked for")
+    for need in needs:
+        total = placed[need.part] + missing[need.part]
+        if total != need.quantity:
+            yield Fault(
+                "quantity",
+                "any",
+                f"{need.part}: {placed[need.part]} placed and {missing[need.part]} left over "
+                f"make {total}, {need.quantity} are wanted",
+            )
+    labels = Counter(p.label for nest in plan.nests for p in nest.placements)
+    for label, count in labels.items():
+        if count > 1:
+            yield Fault("labels", "any", f"{label} was placed {count} times")
+    for name, count in Counter(nest.board.name for nest in plan.nests).items():
+        if count > 1:
+            yield Fault("boards", name, f"it has {count} nests")
+
+
+def _check_wood(placement: Placement, board: Board, rules: Rules) -> Iterator[Fault]:
+    need, label = placement.need, placement.label
+    if board.species not in need.species:
+        yield Fault("species", board.name, f"{label} does not accept {board.species}")
+    left = board.thickness_mm - 2 * rules.cleaning_loss_mm
+    if left < need.outline.siding_mm - TOUCH_MM:
+        yield Fault(
+            "thickness",
+            board.name,
+            f"{label} needs {need.outline.siding_mm:.3f} mm, {left:.3f} mm is left when clean",
+        )
+    if placement.is_turned_over and not need.outline.may_turn_over:
+        yield Fault("face up", board.name, f"{label} may not be turned over")
+    if board.member and board.member in need.not_from:
+        yield Fault("previous use", board.name, f"{label} may not come from {board.member}")
+    if need.heartwood_only and board.heartwood is False:
+        yield Fault("heartwood", board.name, f"{label} must be heartwood")
+    if need.moisture_percent and board.moisture_percent is not None:
+        low, high = need.moisture_percent
+        if not low <= board.moisture_percent <= high:
+            yield Fault(
+                "moisture",
+                board.name,
+                f"{label} wants {low:g} to {high:g} %, it has {board.moisture_percent:g} %",
+            )
+
+
+def _check_edges(
+    placement: Placement, polygon: Polygon, board: Board, rules: Rules
+) -> Iterator[Fault]:
+    outside = without(polygon, board.shape).area
+    if outside > _sliver(polygon):
+        yield Fault("inside the board", board.name, f"{placement.label}: {outside:.4f} mm2 is off")
+        return
+    gap = polygon.distance(board.shape.exterior)
+    if gap < rules.trim_mm - TOUCH_MM:
+        yield Fault(
+            "trim at the edge",
+            board.name,
+            f"{placement.label} is {gap:.6f} mm from it, {rules.trim_mm:g} mm is needed",
+        )
+
+
+def _sliver(polygon: Polygon) -> float:
+    """Return the area, mm2, of a strip one touch wide along a polygon's edge."""
+    return float(polygon.length) * TOUCH_MM
+
+
+def _check_neighbours(
+    first: tuple[Placement, Polygon],
+    second: tuple[Placement, Polygon],
+    board: Board,
+    rules: Rules,
+) -> Iterator[Fault]:
+    gap = first[1].distance(second[1])
+    needed = rules.kerf_mm + 2 * rules.trim_mm
+    names = f"{first[0].label} and {second[0].label}"
+    if gap < needed - TOUCH_MM:
+        yield Fault(
+            "kerf and trim", board.name, f"{names} are {gap:.6f} mm apart, {needed:g} mm is needed"
+        )
+    elif shared(first[1], second[1]).area > _sliver(first[1]):
+        yield Fault("overlap", board.name, f"{names} overlap")
+
+
+def _check_grain(placement: Placement, board: Board) -> Iterator[Fault]:
+    outline = placement.need.outline
+    samples = outline.grain.samples()
+    worst = 0.0
+    for own, lying in zip(samples, placement.to_board(samples), strict=True):
+        angle = outline.grain.angle_at(float(own[0]), float(own[1]))
+        turned = (-angle if placement.is_turned_over else angle) + placement.angle_deg
+        worst = max(worst, angle_between(turned, board.grain.angle_at(*map(float, lying))))
+    limit = slope_angle(outline.slope_of_grain)
+    if worst > limit + TOUCH_DEG:
+        yield Fault(
+            "slope of grain",
+            board.name,
+            f"{placement.label} lies {worst:.4f} degrees off it, {limit:.4f} are allowed",
+        )
+    if outline.run_out_limit is None:
+        return
+    off, limit = steepest_deg(placement, board), slope_angle(outline.run_out_limit)
+    if off > limit + TOUCH_DEG:
+        yield Fault(
+            "run-out of grain",
+            board.name,
+            f"{placement.label} has edges {off:.4f} degrees off it, {limit:.4f} are allowed",
+        )
+
+
+def _check_keep_out(
+    placement: Placement, polygon: Polygon, keep_out: KeepOut, board: Board, rules: Rules
+) -> Iterator[Fault]:
+    if placement.need.ignores(keep_out, rules):
+        return
+    x, y, _ = keep_out.bounding_circle
+    plug = rules.plug_for(keep_out) if placement.need.may_plug(keep_out, rules) else None
+    if plug is not None and polygon.contains(Point(x, y)):
+        yield from _check_plugged(placement, polygon, (x, y, plug), board, rules)
+        return
+    gap = polygon.distance(keep_out.core) - keep_out.reach_mm
+    needed = rules.clearance_mm(keep_out.kind)
+    if gap < needed - TOUCH_MM or shared(polygon, keep_out.core).area > _sliver(polygon):
+        yield Fault(
+            f"clear of {keep_out.kind}",
+            board.name,
+            f"{placement.label} is {gap:.6f} mm from the one at ({x:.1f}, {y:.1f}) mm, "
+            f"{needed:g} mm is needed",
+        )
+
+
+def _check_plugged(
+    placement: Placement,
+    polygon: Polygon,
+    bung: tuple[float, float, float],
+    board: Board,
+    rules: Rules,
+) -> Iterator[Fault]:
+    x, y, diameter = bung
+    wood = polygon.boundary.distance(Point(x, y)) - diameter / 2
+    if wood < rules.plug_edge_mm - TOUCH_MM:
+        yield Fault(
+            "bung to cut edge",
+            board.name,
+            f"{placement.label}: {wood:.6f} mm of wood beside the bung at ({x:.1f}, {y:.1f}) mm, "
+            f"{rules.plug_edge_mm:g} mm is needed",
+        )
+    for zone in placement.need.outline.bearing_zones:
+        gap = placement.placed(zone.region).distance(Point(x, y)) - diameter / 2
+        if gap < -TOUCH_MM:
+            yield Fault(
+                "bearing zone",
+                board.name,
+                f"{placement.label}: the bung at ({x:.1f}, {y:.1f}) mm lies in its {zone.label}",
+            )
+
+
+def _check_bungs(
+    placement: Placement,
+    polygon: Polygon,
+    around: Sequence[KeepOut],
+    board: Board,
+    rules: Rules,
+) -> Iterator[Fault]:
+    """Check a part's bungs against each other: none overlap, no metre holds too many."""
+    circles = _bung_circles(placement, polygon, around, rules)
+    for (x, y, d), (u, v, e) in combinations(circles, 2):
+        if math.hypot(x - u, y - v) < (d + e) / 2 - TOUCH_MM:
+            yield Fault(
+                "bungs overlap",
+                board.name,
+                f"{placement.label}: those at ({x:.1f}, {y:.1f}) mm and ({u:.1f}, {v:.1f}) mm",
+            )
+    axis = shapely.LineString([placement.need.outline.grain.points[i] for i in (0, -1)])
+    (x0, y0), (x1, y1) = placement.placed(axis).coords
+    size = math.hypot(x1 - x0, y1 - y0)
+    marks = [(x * (x1 - x0) + y * (y1 - y0)) / size for x, y, _ in circles]
+    most = max((sum(0 <= mark - start < 1000.0 for mark in marks) for start in marks), default=0)
+    allowed = placement.need.most_plugs(rules)
+    if most > allowed:
+        yield Fault(
+            "bungs in a metre", board.name, f"{placement.label}: {most}, {allowed} are allowed"
+        )
+
+
+def _bung_circles(
+    placement: Placement, polygon: Polygon, around: Sequence[KeepOut], rules: Rules
+) -> list[tuple[float, float, float]]:
+    """Return x, y, diameter of each bung; one bung closes a hole that lies inside it."""
+    holes = []
+    for keep_out in around:
+        size = rules.plug_for(keep_out) if placement.need.may_plug(keep_out, rules) else None
+        x, y, radius = keep_out.bounding_circle
+        if size is not None and polygon.contains(Point(x, y)):
+            holes.append((radius, x, y, size))
+    circles: list[tuple[float, float, float]] = []
+    for radius, x, y, size in sorted(holes, reverse=True):
+        inside = [c for c in circles if math.hypot(x - c[0], y - c[1]) + radius <= c[2] / 2]
+        if not inside:
+            circles.append((x, y, size))
+    return circles

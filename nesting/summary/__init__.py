@@ -1,0 +1,1 @@
+"""The summary of a plan: what stands in its file."""

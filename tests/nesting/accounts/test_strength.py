@@ -1,0 +1,209 @@
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely.geometry import Polygon, box
+
+from nesting.accounts.movement import movements
+from nesting.accounts.strength import piece_strength, strength_of, weakened
+from nesting.grain import GrainPath, straight_grain
+from nesting.need import Holes, Need
+from nesting.nest import CuttingPlan, Nest, Placement
+from nesting.outline import BearingZone, Outline
+from nesting.rules import Rules
+from nesting.stock.board import Board
+from nesting.stock.keep_out import KeepOutKind, circle
+from parts.families.beams import DeckBeam
+from parts.families.knees import Knee
+from parts.wood.cross_grain import strength_left
+
+RULES = Rules(plug_sizes_mm=(20.0,), cleaning_loss_mm=2.0)
+BOARD = Board("A", box(0, 0, 1200, 140), 44, "white oak", moisture_percent=20)
+BEAM = Outline(
+    box(0, 0, 1000, 100),
+    40,
+    bearing_zones=(
+        BearingZone(box(0, 0, 100, 100), "shelf bearing", is_seat=True),
+        BearingZone(box(900, 0, 1000, 100), "shelf bearing", is_seat=True),
+    ),
+)
+
+
+def placed(*holes, outline=BEAM, angle=0.0, board=BOARD):
+    need = Need("beam", "any", outline, ("white oak",), holes=Holes.PLUGGED)
+    board = replace(board, keep_outs=(*board.keep_outs, *holes))
+    return Placement(need, 100, 20, angle), board
+
+
+def hole(x, y, size=6.0):
+    return circle(KeepOutKind.HOLE, x, y, size)
+
+
+def test_piece_without_holes_laid_along_the_grain_keeps_everything():
+    piece = piece_strength(*placed(), RULES)
+    assert (piece.left, piece.holes, piece.weakest) == (1.0, 0, None)
+    assert math.isinf(piece.run)
+
+
+def test_bunged_hole_in_the_middle_of_the_depth_costs_its_reamed_size():
+    piece = piece_strength(*placed(hole(600, 70)), RULES)
+    assert piece.holes == 1
+    assert piece.weakest.section.left_on_edge == pytest.approx(1 - 0.2**3)
+    assert piece.weakest.section.left_on_flat == pytest.approx(0.8)
+    assert (piece.weakest.x_mm, piece.weakest.y_mm) == (600, 70)
+
+
+def test_the_same_hole_near_an_edge_costs_more():
+    middle, edge = (piece_strength(*placed(hole(600, y)), RULES) for y in (70, 40))
+    assert edge.left < middle.left
+
+
+def test_hole_where_an_even_load_bends_less_counts_less():
+    # Between the middles of the bearings, at 150 and 1050, the moment is 4 s (1 - s) of its
+    # greatest: 0.5 at the share s of 0.1464.
+    left = [piece_strength(*placed(hole(x, 38)), RULES) for x in (600, 150 + 0.1464466 * 900)]
+    on_edge = left[0].weakest.section.left_on_edge
+    assert left[1].weakest.section.left_on_edge == pytest.approx(on_edge)
+    assert left[0].as_beam == pytest.approx(on_edge)
+    assert left[1].as_beam == pytest.approx(min(1, 2 * on_edge), abs=1e-6)
+
+
+def test_piece_without_two_bearings_is_no_beam():
+    plain = replace(BEAM, bearing_zones=())
+    piece = piece_strength(*placed(hole(300, 38), outline=plain), RULES)
+    assert piece.as_beam is None
+    assert piece.left == piece.weakest.section.left_on_edge
+
+
+def test_holes_closer_than_four_diameters_along_the_piece_weaken_one_section():
+    one = piece_strength(*placed(hole(600, 40), hole(681, 100)), RULES)
+    two = piece_strength(*placed(hole(600, 40), hole(679, 100)), RULES)
+    assert len(one.weakest.section.gaps) == 1
+    assert len(two.weakest.section.gaps) == 2
+    assert two.left < one.left
+
+
+def test_screw_hole_in_its_recess_counts_with_the_recess_as_deep_as_it_is():
+    recess = replace(circle(KeepOutKind.RECESS, 600, 70, 12), depth_mm=14.0)
+    piece = piece_strength(*placed(recess, hole(600, 70, 5)), RULES)
+    gaps = sorted((gap.high_mm - gap.low_mm, gap.into_mm) for gap in piece.weakest.section.gaps)
+    # Both would take the only bung there is; of the recess 14 - 2 mm are left after planing.
+    assert gaps == [(pytest.approx(20), 12.0), (pytest.approx(20), math.inf)]
+
+
+def test_small_hole_under_a_larger_bung_stays_as_small_as_it_is():
+    rules = replace(RULES, plug_sizes_mm=(8.0, 20.0))
+    recess = replace(circle(KeepOutKind.RECESS, 600, 70, 12), depth_mm=14.0)
+    piece = piece_strength(*placed(recess, hole(600, 70, 5)), rules)
+    sizes = sorted(gap.high_mm - gap.low_mm for gap in piece.weakest.section.gaps)
+    assert sizes == pytest.approx([5, 20])
+
+
+def test_hole_outside_the_piece_costs_nothing():
+    assert piece_strength(*placed(hole(600, 130)), RULES).holes == 0
+
+
+def test_piece_laid_across_the_grain_has_the_slope_it_was_turned_by():
+    piece = piece_strength(*placed(angle=5.0), RULES)
+    assert piece.run == pytest.approx(1 / math.tan(math.radians(5)))
+    assert piece.left == pytest.approx(strength_left(piece.run).bending)
+    # 1 in 11.4 is past the usual 1 in 12 along both edges.
+    assert piece.past_limit_mm == pytest.approx(2000)
+
+
+def test_curve_of_a_beam_adds_to_the_slope_it_is_laid_at():
+    part = DeckBeam(span=1000, siding=40, moulding=80, camber=40, bearing=80)
+    outline = part.outline()
+    straight, turned = (
+        piece_strength(*placed(outline=outline, angle=angle), RULES) for angle in (0.0, 3.0)
+    )
+    assert straight.run == pytest.approx(outline.run_out)
+    own, both = (math.degrees(math.atan(1 / p.run)) for p in (straight, turned))
+    assert both == pytest.approx(own + 3, abs=1e-6)
+    # An arc is steepest at its ends.
+    assert straight.run_x_mm - 100 == pytest.approx(-500, abs=40) or (
+        straight.run_x_mm - 100 == pytest.approx(500, abs=40)
+    )
+
+
+def test_grown_beam_on_a_crook_of_its_own_sweep_has_straight_grain():
+    part = DeckBeam(span=1000, siding=40, moulding=80, camber=40, bearing=80, grain="grown")
+    outline = part.outline()
+    crook = GrainPath(tuple((x + 100, y + 20) for x, y in outline.grain.points))
+    grown = piece_strength(*placed(outline=outline, board=replace(BOARD, grain=crook)), RULES)
+    sawn = piece_strength(*placed(outline=outline), RULES)
+    assert grown.run > 5 * sawn.run
+    assert grown.past_limit_mm == 0
+
+
+def test_grown_piece_is_weighed_along_its_sweep_and_not_by_its_taper():
+    knee = Knee(
+        kind="hanging", siding=40, beam_arm=300, side_arm=350, throat=130, tip_moulding=50,
+        grain="grown",
+    )  # fmt: skip
+    outline = knee.outline()
+    assert outline.run_out < 12  # of its tapered edges
+    crook = GrainPath(tuple((x + 100, y + 20) for x, y in outline.grain.points))
+    board = Board("K", box(-300, -100, 800, 800), 44, "white oak", grain=crook)
+    own, straight = (
+        piece_strength(*placed(outline=outline, board=b), RULES)
+        for b in (board, replace(board, grain=straight_grain(45)))
+    )
+    assert own.left_by_grain > 0.99
+    assert straight.run < 2
+
+
+def test_section_of_a_knee_arm_is_square_to_the_arm_not_to_its_grain():
+    arms = Polygon([(0, 0), (600, 0), (600, 80), (80, 80), (80, 600), (0, 600)])
+    outline = Outline(arms, 40, grain=GrainPath(((600.0, 0.0), (0.0, 600.0))))
+    board = Board("K", box(0, 0, 800, 800), 44, "white oak", grain=straight_grain(-45))
+    piece = piece_strength(*placed(hole(500, 60), outline=outline, board=board), RULES)
+    assert piece.weakest.section.depth_mm == pytest.approx(80)
+
+
+def test_weakest_comes_first_and_whole_pieces_are_passed_over():
+    whole, board = placed(hole(600, 40))
+    need = replace(whole.need, part="short", outline=Outline(box(0, 0, 300, 100), 40))
+    nest = Nest(board, (Placement(need, 100, 20), whole))
+    pieces = strength_of(CuttingPlan((nest,)), RULES)
+    assert [p.piece for p in pieces] == ["beam", "short"]
+    assert [p.piece for p in weakened(pieces)] == ["beam"]
+
+
+def test_wet_board_gives_pieces_to_be_cut_larger():
+    placement, board = placed()
+    moved = movements(CuttingPlan((Nest(board, (placement,)),)), 12.0)
+    (piece,) = moved.pieces
+    # Wood Handbook, FPL-GTR-190, eq. 13-3 with white oak's 5.6 and 10.5 % (Table 4-3).
+    shares = [-8 / (3000 / s - 30 + 20) for s in (5.6, 10.5)]
+    expected = [100 * share / (1 + share) for share in shares]
+    assert [piece.across.radial_mm, piece.across.tangential_mm] == pytest.approx(expected)
+    assert piece.thick.radial_mm == pytest.approx(expected[0] * 40 / 100)
+
+
+def test_pieces_nothing_can_be_said_of_are_counted():
+    placement, board = placed()
+    dry = Nest(replace(board, moisture_percent=None), (placement,))
+    strange = Nest(replace(board, species="driftwood"), (placement,))
+    moved = movements(CuttingPlan((dry, strange)), 12.0)
+    assert (moved.pieces, moved.unmeasured, moved.no_figures) == ((), 1, 1)
+
+
+def test_size_across_the_grain_is_square_to_the_grain_of_the_part():
+    outline = Outline(box(0, 0, 300, 100), 40, grain=straight_grain(90))
+    placement, board = placed(outline=outline, board=replace(BOARD, shape=box(0, 0, 1200, 600)))
+    (piece,) = movements(CuttingPlan((Nest(board, (placement,)),)), 12.0).pieces
+    assert piece.size_mm == pytest.approx(300)
+    assert np.sign(piece.across.most_mm) == -1
+
+
+def test_thousands_of_corners_leave_a_piece_as_strong_as_it_is():
+    turns = np.linspace(0, 2 * math.pi, 6000, endpoint=False)
+    disc = np.column_stack([60 + 55 * np.cos(turns), 60 + 55 * np.sin(turns)])
+    fine, rough = (
+        piece_strength(*placed(hole(160, 90), outline=Outline(Polygon(disc[::step]), 40)), RULES)
+        for step in (1, 10)
+    )
+    assert fine.holes == 1
+    assert fine.left == pytest.approx(rough.left, abs=0.002)
