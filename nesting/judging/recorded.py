@@ -40,7 +40,7 @@ class Leaning:
 
     >>> one = Leaning(0.8, 0.07, 0.96, 33.0)
     >>> round(one.trials), round(one.mean, 3), round(one.doubt, 3)
-    (33, 0.881, 0.049)
+    (33, 0.88, 0.049)
     """
 
     supposed: float

@@ -52,9 +52,9 @@ _OF_THE_TOOL = re.compile(r"(?:-\d{2,4})?(?:/\d{1,2})?(?:\.\d{1,4})?")
 
 def _board_name(given: Any) -> Any:
     text = _text(given)
-    if isinstance(text, str) and not _OF_THE_TOOL.fullmatch(text[LONGEST_NAME:]):
-        return _name(text)
-    return text
+    if isinstance(text, str) and _OF_THE_TOOL.fullmatch(text[LONGEST_NAME:]):
+        return same_letters(text)
+    return _name(given)
 
 
 def _leaf(given: Any) -> Any:

@@ -11,7 +11,7 @@ function lengthText(mm) {
   const { name, mm: each } = plan.unit
   if (name === 'm') return `${fixed(mm / 1000, 3)} m`
   if (name === 'cm') return `${fixed(mm / 10, 1)} cm`
-  if (name === 'mm') return `${fixed(mm, Math.abs(mm) >= 100 || Math.abs(mm - Math.round(mm)) < 1e-6 ? 0 : 1)} mm`
+  if (name === 'mm') return `${fixed(mm, Math.abs(mm) >= 100 || Math.abs(mm - Math.round(mm)) < 1e-6 ? 0 : 1).replace(/\.0$/, '')} mm`
   return inchesText(mm, each > 25.4)
 }
 
