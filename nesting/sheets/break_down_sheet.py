@@ -22,7 +22,7 @@ from nesting.sheets.leaders import needed_beside
 from nesting.sheets.lettering import wrapped
 from nesting.sheets.lists import measures
 from nesting.sheets.window import Window, as_lines
-from nesting.units import Unit, exact_length, format_length
+from nesting.units import Unit, format_length
 
 BEYOND_PAPER_MM = 3.5
 """So far beyond the wood's edge a cut is drawn on: seen where it runs between two close parts."""
@@ -278,7 +278,7 @@ def run_out_words(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -
     if not account.break_down.not_freed and not account.break_down.has_stops:
         return []
     more = cut_deep_mm(nest.board.thickness_mm, rules.saw_blade_mm)
-    blade = exact_length(rules.saw_blade_mm, unit)
+    blade = format_length(rules.saw_blade_mm, unit)
     if more is None:
         return [f"A blade of {blade} does not saw through from one face."]
     stopped = [cut for cut in account.break_down.cuts if cut.is_stopped]
