@@ -26,8 +26,6 @@ STYLE = (
     ("lint", ["ruff", "check", "."]),
 )
 TYPES = ("types", ["mypy"])
-# One process compiles what the workers would each compile for themselves: tests and libraries.
-COLLECTION = ("collection", ["pytest", "--collect-only", "-qq"])
 
 TOP_LEVEL = {
     "README.md", "DEVELOPERS.md", "pyproject.toml",
@@ -49,12 +47,9 @@ def main() -> int:
     # Hundreds of processes are started: each would compile every library that it loads anew.
     environment.pop("PYTHONDONTWRITEBYTECODE", None)
 
-    def begun(name: str, words: list[str], *, is_quiet: bool = False) -> subprocess.Popen[bytes]:
+    def begun(name: str, words: list[str]) -> subprocess.Popen[bytes]:
         print(f"gate: {name}", flush=True)
-        return subprocess.Popen(
-            [sys.executable, "-m", *words], cwd=ROOT, env=environment,
-            stdout=subprocess.DEVNULL if is_quiet else None,
-        )  # fmt: skip
+        return subprocess.Popen([sys.executable, "-m", *words], cwd=ROOT, env=environment)
 
     for name, words in STYLE:
         if code := begun(name, words).wait():
@@ -63,8 +58,6 @@ def main() -> int:
     asked = [word for option in sys.argv[1:] for word in OPTIONS.get(option, [])]
     ended = {}
     with begun(*TYPES) as types:
-        if not asked:
-            ended["collection"] = begun(*COLLECTION, is_quiet=True).wait()
         ended["tests"] = begun("tests", [*TESTS, *asked]).wait()
         ended["types"] = types.wait()
     failed = [name for name, code in ended.items() if code]
