@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import io
-from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.util import find_spec
@@ -40,17 +39,6 @@ MANY_RINGS = 40
 
 BEYOND_ANY_PAGE = (-15_000, -15_000, 15_000, 15_000)
 """Points: what an area that is held may reach over; nothing of it is cut off."""
-
-HUNG = {Anchor.LEFT: 0.0, Anchor.CENTRE: 0.5, Anchor.RIGHT: 1.0}
-"""The share of its width that a text stands left of its place."""
-
-AT_ORIGIN = "BT 1 0 0 1 0 0 Tm "
-"""How lettering at the origin begins (ISO 32000-1, table 108)."""
-
-NOTHING = 1e-7
-DECADES = (10.0, 100.0, 1e3, 1e4, 1e5, 1e6)
-"""As reportlab writes figures: six digits behind the point, one less for each of these that one
-reaches; a figure of no more than the former is none."""
 
 EVEN_ODD = 0
 """How reportlab is told that a ring within a ring is left white (ISO 32000-1, 8.5.3.3.3)."""
@@ -84,9 +72,8 @@ def pdf_content(drawings: Sequence[Drawing]) -> bytes:
     rl_config.useA85 = 0
     canvas.setTitle(drawings[0].title)
     canvas.setCreator("salvage-nest")
-    said: dict[tuple[str, float], _Letters] = {}
     for drawing in drawings:
-        _draw_page(_Page(canvas, drawing.frame[:2], drawing.scale, said), drawing)
+        _draw_page(canvas, drawing)
     canvas.save()
     return stream.getvalue()
 
@@ -104,84 +91,28 @@ def _register_face() -> None:
 
 
 @dataclass(frozen=True)
-class _Code:
-    """A line or lettering in the words of PDF: reportlab draws whatever gives its own."""
-
-    words: str
-
-    def getCode(self) -> str:  # noqa: N802 - the library's name
-        """Return the words."""
-        return self.words
-
-
-@dataclass(frozen=True)
-class _Letters:
-    """What a file says of a text of one size, and how wide that is, in points."""
-
-    words: str
-    width: float
-
-
-@dataclass(frozen=True)
 class _Page:
-    """A page of a canvas, where a drawing's points come to lie on it, and what the file has said.
-
-    The library's own lines and texts take most of the time that a file takes: a figure is written
-    as it writes it, and a text of one size is set by it once.
-    """
+    """A page of a canvas, and where a drawing's points come to lie on it."""
 
     canvas: Canvas
     low: Point
     scale: float
-    said: dict[tuple[str, float], _Letters]
 
     def at(self, point: Point) -> Point:
         """Return a place of the drawing in points of the page."""
-        x, y = point
-        return (
-            ((x - self.low[0]) / self.scale + MARGIN_MM) * POINTS_PER_MM,
-            ((y - self.low[1]) / self.scale + MARGIN_MM) * POINTS_PER_MM,
+        x, y = (
+            (value - low) / self.scale + MARGIN_MM
+            for value, low in zip(point, self.low, strict=True)
         )
-
-    def way(self, points: Sequence[Point], *, is_closed: bool) -> str:
-        """Return a line through points of the drawing in the words of PDF."""
-        first, *others = [_figures(self.at(point)) for point in points]
-        return " ".join((f"{first} m", *(f"{other} l" for other in others), *"h" * is_closed))
-
-    def letters(self, text: str, size: float) -> _Letters:
-        """Return what the file says of a text, set by the library where it is new."""
-        if (text, size) not in self.said:
-            self.canvas.setFont(FACE, size)
-            line = self.canvas.beginText(0, 0)
-            line.textLine(text)
-            words = line.getCode().removeprefix(AT_ORIGIN)
-            self.said[text, size] = _Letters(words, self.canvas.stringWidth(text, FACE, size))
-        return self.said[text, size]
+        return x * POINTS_PER_MM, y * POINTS_PER_MM
 
 
-def _figures(values: Iterable[float]) -> str:
-    return " ".join(map(figure_of, values))
-
-
-def figure_of(value: float) -> str:
-    """Return a number of a PDF as reportlab writes it."""
-    size = abs(value)
-    if size <= NOTHING:
-        return "0"
-    places = len(DECADES) - bisect_right(DECADES, size)
-    text = f"{value:.{places}f}"
-    if places:
-        text = text.rstrip("0").rstrip(".")
-    return text[1:] if text[0] == "0" and len(text) > 1 else text
-
-
-def _draw_page(page: _Page, drawing: Drawing) -> None:
-    canvas = page.canvas
+def _draw_page(canvas: Canvas, drawing: Drawing) -> None:
     sides = (side / drawing.scale + 2 * MARGIN_MM for side in drawing.size_mm)
     wide, high = (side * POINTS_PER_MM for side in sides)
     canvas.setPageSize((wide, high))
     canvas.setLineJoin(ROUND)
-    held = None
+    page, held = _Page(canvas, drawing.frame[:2], drawing.scale), None
     for entity in drawing.entities:
         pen = PENS[entity.role]
         if pen != held:
@@ -213,11 +144,16 @@ def _fill(page: _Page, area: Area) -> None:
     if held and canvas.hasForm(held):
         canvas.doForm(held)
         return
+    path = canvas.beginPath()
     if held:
         canvas.beginForm(held, *BEYOND_ANY_PAGE)
-    ways = " ".join(page.way(ring, is_closed=True) for ring in area.rings)
+    for first, *others in area.rings:
+        path.moveTo(*page.at(first))
+        for point in others:
+            path.lineTo(*page.at(point))
+        path.close()
     canvas.setFillColor(_colour(shaded(ink, area.shade)))
-    canvas.drawPath(_Code(f"n {ways}"), stroke=0, fill=1, fillMode=EVEN_ODD)
+    canvas.drawPath(path, stroke=0, fill=1, fillMode=EVEN_ODD)
     canvas.setFillColor(_colour(ink.value))
     if held:
         canvas.endForm()
@@ -243,15 +179,21 @@ def _stroke(page: _Page, entity: Entity) -> None:
         page.canvas.circle(*page.at(entity.centre), radius)
         return
     for line in strokes(entity):
-        is_closed = line[0] == line[-1] and len(line) > 2
-        page.canvas.drawPath(_Code(f"n {page.way(line, is_closed=is_closed)}"))
+        path = page.canvas.beginPath()
+        path.moveTo(*page.at(line[0]))
+        for point in line[1:]:
+            path.lineTo(*page.at(point))
+        if line[0] == line[-1] and len(line) > 2:
+            path.close()
+        page.canvas.drawPath(path)
 
 
 def _letter(page: _Page, text: Text) -> None:
-    size = text.height_mm / page.scale * POINTS_PER_MM / CAPITAL_SHARE
-    letters = page.letters(as_seen(text.text), size)
-    x, y = page.at(text.at)
-    x -= HUNG[text.anchor] * letters.width
-    # Types of the library ask for its own.
-    code: Any = _Code(f"BT 1 0 0 1 {_figures((x, y))} Tm {letters.words}")
-    page.canvas.drawText(code)
+    canvas = page.canvas
+    hung: dict[Anchor, Callable[[float, float, str], None]] = {
+        Anchor.LEFT: canvas.drawString,
+        Anchor.CENTRE: canvas.drawCentredString,
+        Anchor.RIGHT: canvas.drawRightString,
+    }
+    canvas.setFont(FACE, text.height_mm / page.scale * POINTS_PER_MM / CAPITAL_SHARE)
+    hung[text.anchor](*page.at(text.at), as_seen(text.text))
