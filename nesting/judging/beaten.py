@@ -75,14 +75,3 @@ def _first_kept(question: Question, joint: int, way: Way, name: str, limits: Lim
     left = question.left(joint, way, name)
     allowed = [] if left.is_spoiled else limits.get((name, joint), ())
     return min((limit for limit in allowed if left.metal <= limit), default=math.inf)
-
-
-def needed(question: Question, giving: Sequence[str]) -> set[str]:
-    """Return members that give something, and all that rests on them."""
-    found, asked = set(giving), list(giving)
-    while asked:
-        below = asked.pop()
-        more = {m.name for m in question.boat.members if below in m.rests_on} - found
-        found |= more
-        asked.extend(more)
-    return found

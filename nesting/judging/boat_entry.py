@@ -40,14 +40,15 @@ class RatesEntry(FileModel):
     currency: Text | None = Field(None, description="what prices are in, as 'crowns'")
 
 
-Minutes = Annotated[float, Field(ge=0, le=1000)]
+Effort = Annotated[float, Field(ge=0, le=1000)]
+"""Minutes or hours."""
 
 
 class KindEntry(FileModel):
     """Figures of one's own for a way of parting joints, or for one kind of fastener in it."""
 
-    minutes: Minutes | None = Field(None, description="a fastener that comes as it should")
-    stubborn_minutes: Minutes | None = Field(
+    minutes: Effort | None = Field(None, description="a fastener that comes as it should")
+    stubborn_minutes: Effort | None = Field(
         None, description="one that breaks or spins; for a cut, to punch the rod out"
     )
     success: PlainShare | None = Field(
@@ -58,7 +59,7 @@ class KindEntry(FileModel):
 class WayEntry(KindEntry):
     """Figures of one's own for a way of parting joints."""
 
-    fixed_hours: Minutes | None = Field(None, description="to set up, whatever the number")
+    fixed_hours: Effort | None = Field(None, description="to set up, whatever the number")
     by_fastener: dict[Fastener, KindEntry] = Field(
         default_factory=dict, description="the first three for one kind of fastener"
     )

@@ -219,18 +219,7 @@ def _why(question: Question, best: Solved, name: str, worth: float, hours: float
         return Why.SPOILED
     if worth <= question.boat.rates.hour * hours:
         return Why.HOURS
-    return Why.OTHERS if _above(question, name) <= best.off else Why.ABOVE
-
-
-def _above(question: Question, name: str) -> set[str]:
-    """Return all that rests on a member, on what rests on it, and so on."""
-    found, asked = set[str](), [name]
-    while asked:
-        below = asked.pop()
-        more = {m.name for m in question.boat.members if below in m.rests_on} - found
-        found |= more
-        asked.extend(more)
-    return found
+    return Why.OTHERS if question.boat.above([name]) <= best.off else Why.ABOVE
 
 
 def _bare(question: Question, name: str) -> Yield:

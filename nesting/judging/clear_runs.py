@@ -74,15 +74,22 @@ class Places:
         odds = end_odds[end] * begin_odds[begin] * between
         may_be = (odds > NEVER) & (runs > 0.0) & (ends[end] >= 0.0) & (begins[begin] <= length_mm)
         self._chance, self._runs = odds[may_be], runs[may_be]
+        self._pieces: dict[tuple[float, float], float] = {}
 
     def expected_over(self, length_mm: float) -> float:
         """Return how many clear runs of at least a length are to be expected in a piece."""
         return float(self._chance[self._runs >= length_mm].sum())
 
     def expected_pieces(self, length_mm: float, kerf_mm: float) -> float:
-        """Return how many pieces of a length are to be expected, sawn one after another."""
-        counts = np.floor((self._runs + kerf_mm) / (length_mm + kerf_mm) + 1e-9)
-        return float((self._chance * counts).sum())
+        """Return how many pieces of a length are to be expected, sawn one after another.
+
+        Asked for again and again, by parts of one length: reckoned once.
+        """
+        key = length_mm, kerf_mm
+        if key not in self._pieces:
+            counts = np.floor((self._runs + kerf_mm) / (length_mm + kerf_mm) + 1e-9)
+            self._pieces[key] = float((self._chance * counts).sum())
+        return self._pieces[key]
 
     def expected_length(self, least_mm: float = 0.0) -> float:
         """Return the length of all clear runs of at least a length that is to be expected, mm."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Future, as_completed
 from dataclasses import dataclass
 
@@ -98,14 +98,14 @@ class PileTask:
     needs: tuple[Need, ...]
     rules: Rules
     recorded: tuple[Board, ...]
+    learnt: Mapping[str, Learnt]
     seed: tuple[int, int]
 
     def placed(self) -> Placed:
         """Return how many boards there are, and how many of each part they give."""
         pieces = pieces_off(self.recorded)
-        learnt = learnt_of(self.choice, self.recorded)
         chance = np.random.default_rng(self.seed)
-        drawn = sampled_pile(self.choice, chance, pieces, learnt=learnt)
+        drawn = sampled_pile(self.choice, chance, pieces, learnt=self.learnt)
         boards = (*self.recorded, *drawn)
         if not boards:
             return 0, Counter()
@@ -138,15 +138,16 @@ def forecast(
     piles
         How many are drawn, each by a chance of its own: workers change nothing.
     """
+    learnt = learnt_of(choice, recorded)
     tasks = [
-        PileTask(choice, tuple(needs), rules, tuple(recorded), (seed, number))
+        PileTask(choice, tuple(needs), rules, tuple(recorded), learnt, (seed, number))
         for number in range(piles)
     ]
     found = _all_done(tasks, workers, lambda n: on_progress(Step("nesting piles", n, piles)))
     placed = [count for _, count in found]
     parts = tuple(_part(need, placed) for need in needs)
-    learnt = tuple(learnt_of(choice, recorded).values())
-    return Forecast(parts, piles, sum(n for n, _ in found) / piles, placed, learnt)
+    boards_mean = sum(n for n, _ in found) / piles
+    return Forecast(parts, piles, boards_mean, placed, tuple(learnt.values()))
 
 
 def _part(need: Need, placed: Sequence[Counter[str]]) -> PartForecast:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
@@ -192,6 +192,16 @@ class OldBoat:
             name: tuple(k for k, joint in enumerate(self.joints) if name in (joint.of, joint.to))
             for name in self.by_name
         }
+
+    def above(self, names: Iterable[str]) -> set[str]:
+        """Return all that rests on members, on what rests on that, and so on."""
+        found, asked = set[str](), list(names)
+        while asked:
+            below = asked.pop()
+            more = {one.name for one in self.members if below in one.rests_on} - found
+            found |= more
+            asked.extend(more)
+        return found
 
     def fasteners_in(self, joint: Joint) -> int:
         """Return how many fasteners a joint has in all.

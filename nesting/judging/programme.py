@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from nesting.judging.beaten import limits_of, needed, unbeaten_sets, unbeaten_ways
+from nesting.judging.beaten import limits_of, unbeaten_sets, unbeaten_ways
 from nesting.judging.question import Question
 from nesting.judging.ways import Way
 
@@ -94,7 +94,8 @@ class _Reduced:
     def of(cls, question: Question, hour: float) -> _Reduced:
         boat = question.boat
         sets = {name: unbeaten_sets(question, name) for name in boat.by_name}
-        off = needed(question, [name for name, numbers in sets.items() if numbers])
+        giving = [name for name, numbers in sets.items() if numbers]
+        off = boat.above(giving).union(giving)
         limits = limits_of(question, sets)
         ways = {
             joint: unbeaten_ways(question, joint, limits)

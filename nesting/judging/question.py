@@ -6,12 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product
-from typing import Any
 
 from nesting.judging.old_boat import OldBoat
 from nesting.judging.wanted import Wanted
 from nesting.judging.ways import USUAL_WAYS, Left, Way, WayFigures, is_possible, left_in, minutes_of
-from nesting.judging.yields import Yield, yield_of
+from nesting.judging.yields import Kept, Yield, yield_of
 from nesting.rules import Rules
 
 HANDLING_MINUTES = 6.0
@@ -90,7 +89,7 @@ class Question:
         """What each member gives, by the number of the set."""
         found = dict[tuple[str, int], Yield]()
         for name, sets in self.sets.items():
-            joints, kept = self.boat.joints_of[name], dict[object, Any]()
+            joints, kept = self.boat.joints_of[name], Kept()
             for number, lefts in enumerate(sets):
                 parted = dict(zip(joints, lefts, strict=True))
                 found[name, number] = yield_of(self.boat, name, parted, self.rules, kept)

@@ -75,14 +75,11 @@ def _figures(way: Way, given: WayEntry | None) -> WayFigures:
     if given is None:
         return usual
     own = _own(given)
-    kinds = {kind: replace(figures, **own) for kind, figures in usual.by_kind.items()} if own else (
-        dict(usual.by_kind)
-    )  # fmt: skip
+    kinds = {kind: replace(figures, **own) for kind, figures in usual.by_kind.items()}
     hours = usual.fixed_hours if given.fixed_hours is None else given.fixed_hours
     plain = replace(usual, **own, fixed_hours=hours)
     for kind, entry in given.by_fastener.items():
-        base = kinds.get(kind, plain.of(kind))
-        kinds[kind] = replace(base, **_own(entry))
+        kinds[kind] = replace(kinds.get(kind, plain), **_own(entry))
     return replace(plain, by_kind=kinds)
 
 

@@ -192,7 +192,7 @@ def _recorded(pieces: Sequence[Sequence[Board]]) -> Recorded:
             if keep_out.kind in FASTENED]  # fmt: skip
     return Recorded(
         tuple(_size(piece[0]) for piece in pieces),
-        sum(_length(board) for board in boards),
+        sum(board.length_mm for board in boards),
         sum(_lost(board) for board in boards),
         len(held),
         sum(keep_out.kind is KeepOutKind.METAL for keep_out in held),
@@ -201,18 +201,14 @@ def _recorded(pieces: Sequence[Sequence[Board]]) -> Recorded:
 
 def _size(board: Board) -> tuple[float, float, float | None]:
     thick = board.thickness_mm if board.leaf is None else None
-    return _length(board), board.shape.area / _length(board), thick
-
-
-def _length(board: Board) -> float:
-    return board.length_mm
+    return board.length_mm, board.area_mm2 / board.length_mm, thick
 
 
 def _lost(board: Board) -> float:
     """Return the length that is lost, a region that takes half of the width as half of its own."""
-    wide = board.shape.area / _length(board)
+    wide = board.area_mm2 / board.length_mm
     lost = sum(_box(keep_out, wide) for keep_out in board.keep_outs if keep_out.kind in LOST)
-    return min(lost, _length(board))
+    return min(lost, board.length_mm)
 
 
 def _box(keep_out: KeepOut, wide_mm: float) -> float:

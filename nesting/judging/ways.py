@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from typing import Self
 
 from nesting.judging.old_boat import Fastener, Joint, State
 from nesting.sources import NO_SOURCE
@@ -41,25 +42,7 @@ SPOILED = Left(1.0, is_spoiled=True)
 
 @dataclass(frozen=True)
 class KindFigures:
-    """What a way takes and gives with one kind of fastener, others apart."""
-
-    minutes: float
-    stubborn_minutes: float
-    success: float
-    source: str = NO_SOURCE
-
-    def slower(self, factor: float) -> KindFigures:
-        """Return the same with other minutes."""
-        return replace(
-            self,
-            minutes=self.minutes * factor,
-            stubborn_minutes=self.stubborn_minutes * factor,
-        )
-
-
-@dataclass(frozen=True)
-class WayFigures:
-    """What one way takes and gives.
+    """What a way takes and gives with a kind of fastener.
 
     Attributes
     ----------
@@ -69,35 +52,47 @@ class WayFigures:
         One that breaks or spins, in place of those.
     success
         Share of stubborn ones that are got out all the same.
-    fixed_hours
-        To set up, whatever the number.
     source
         Where the figures are from.
-    by_kind
-        The first three for kinds of fasteners that are otherwise.
     """
 
     minutes: float
     stubborn_minutes: float = 0.0
     success: float = 0.0
-    fixed_hours: float = 0.0
     source: str = NO_SOURCE
-    by_kind: Mapping[Fastener, KindFigures] = field(default_factory=dict)
 
-    def of(self, fastener: Fastener) -> KindFigures:
-        """Return what it takes and gives with a kind of fastener."""
-        usual = KindFigures(self.minutes, self.stubborn_minutes, self.success, self.source)
-        return self.by_kind.get(fastener, usual)
-
-    def slower(self, factor: float) -> WayFigures:
+    def slower(self, factor: float) -> Self:
         """Return the same with other minutes."""
-        kinds = {kind: figures.slower(factor) for kind, figures in self.by_kind.items()}
         return replace(
             self,
             minutes=self.minutes * factor,
             stubborn_minutes=self.stubborn_minutes * factor,
-            by_kind=kinds,
         )
+
+
+@dataclass(frozen=True)
+class WayFigures(KindFigures):
+    """What one way takes and gives with most kinds of fasteners.
+
+    Attributes
+    ----------
+    fixed_hours
+        To set up, whatever the number.
+    by_kind
+        Figures for kinds of fasteners that are otherwise.
+    """
+
+    fixed_hours: float = 0.0
+    by_kind: Mapping[Fastener, KindFigures] = field(default_factory=dict)
+
+    def of(self, fastener: Fastener) -> KindFigures:
+        """Return what it takes and gives with a kind of fastener."""
+        return self.by_kind.get(fastener, self)
+
+    def slower(self, factor: float) -> Self:
+        """Return the same with other minutes."""
+        kinds = {kind: figures.slower(factor) for kind, figures in self.by_kind.items()}
+        return replace(super().slower(factor), by_kind=kinds)
 
 
 _PULLED = "L. W. Wood, Forest Products Laboratory, Reuse of structural lumber, 1948"
@@ -146,7 +141,7 @@ USUAL_WAYS: Mapping[Way, WayFigures] = {
     Way.CUT: WayFigures(0.4, 0.5, 0.9, by_kind=_CUT),
     Way.SPLIT_OUTER: WayFigures(0.7, 1.5, 0.85),
     Way.SPLIT_INNER: WayFigures(0.6, 1.0, 0.95),
-    Way.FLAT: WayFigures(1.0, 2.5, 0.8, 8.0, by_kind=_flat(_DRAWN)),
+    Way.FLAT: WayFigures(1.0, 2.5, 0.8, fixed_hours=8.0, by_kind=_flat(_DRAWN)),
     Way.BREAK: WayFigures(0.15),
 }  # fmt: skip
 """By way, for a screw and what is not told apart from one; for cutting, ``success`` is the share of

@@ -8,11 +8,10 @@ runs past them all. Rot takes half a metre at a time.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
-from typing import Any, cast
 
 import numpy as np
 
@@ -55,6 +54,26 @@ class Line:
         return [float(at) for at in np.linspace(edge, width_mm - edge, self.rows)]
 
 
+Rows = tuple[tuple[int, float, float], ...]
+"""Of each row of fasteners how many there are, how far each reaches, how likely it is there."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What was reckoned once and holds for other sets of ways too: a member's yields share it.
+
+    Attributes
+    ----------
+    places
+        Along a piece, by the rows of fasteners in it.
+    may_plug
+        By the width of a part, whether it can lie across the rows.
+    """
+
+    places: dict[Rows, Places] = field(default_factory=dict)
+    may_plug: dict[float, bool] = field(default_factory=dict)
+
+
 @dataclass(frozen=True)
 class Yield:
     """What one member gives when its joints are parted in certain ways."""
@@ -62,8 +81,7 @@ class Yield:
     member: Member
     lines: tuple[Line, ...]
     rules: Rules
-    kept: dict[object, Any] = field(default_factory=dict, compare=False, repr=False)
-    """What was reckoned once and holds for other sets of ways too; a member's yields share it."""
+    kept: Kept = field(default_factory=Kept, compare=False, repr=False)
 
     @cached_property
     def plugged(self) -> Places:
@@ -80,22 +98,16 @@ class Yield:
         member = self.member
         if not wanted.takes(member.species, member.name, member.thickness_mm):
             return 0.0
+        length, kerf = wanted.length_mm, self.rules.kerf_mm
         may_plug = wanted.takes_holes and self._may_plug(wanted)
         past = self._beside(wanted, takes_holes=may_plug)
-        through = self._across(member.width_mm, wanted, wanted.length_mm)
+        through = self._across(member.width_mm, wanted, length)
         places = self.plugged if may_plug else self.clear
         found = max(
-            through * self._runs(places, wanted) if through else 0.0,
-            past * self._runs(self._rot, wanted) if past else 0.0,
+            through * places.expected_pieces(length, kerf) if through else 0.0,
+            past * self._placed(()).expected_pieces(length, kerf) if past else 0.0,
         )
         return member.count * found
-
-    def _runs(self, places: Places, wanted: Wanted) -> float:
-        """Return how many pieces as long as a part are to be expected along a piece."""
-        key = "runs", id(places), wanted.length_mm
-        if key not in self.kept:
-            self.kept[key] = places.expected_pieces(wanted.length_mm, self.rules.kerf_mm)
-        return float(self.kept[key])
 
     def clear_feet(self, least_mm: float = 0.0) -> float:
         """Return the board feet of clear runs of at least a length that are to be expected."""
@@ -119,10 +131,10 @@ class Yield:
 
     def _may_plug(self, wanted: Wanted) -> bool:
         """Return whether a part can lie across the rows, whatever is left in them."""
-        key = "plug", wanted.width_mm
-        if key not in self.kept:
-            self.kept[key] = self._has_room_for_bungs(wanted.width_mm)
-        return bool(self.kept[key])
+        width, kept = wanted.width_mm, self.kept.may_plug
+        if width not in kept:
+            kept[width] = self._has_room_for_bungs(width)
+        return kept[width]
 
     def _has_room_for_bungs(self, width_mm: float) -> bool:
         """Return whether a part can lie across the rows so that every bung is wholly in it or out.
@@ -190,7 +202,7 @@ class Yield:
         return max(hole + kept, metal)
 
     def _places(self, *, takes_holes: bool) -> Places:
-        """Return the places along a piece, those of another set where they are the same."""
+        """Return the places along a piece."""
         rows = list[tuple[int, float, float]]()
         for line in self.lines:
             stuck = 1.0 - (1.0 - line.left.metal) ** line.rows if takes_holes else 1.0
@@ -201,12 +213,15 @@ class Yield:
                 stuck = 1.0 - (1.0 - stuck) ** (count / MOST_PLACES)
                 count = MOST_PLACES
             rows.append((count, self._reach(line, takes_holes), stuck))
-        key = tuple(rows)
-        if key not in self.kept:
-            self.kept[key] = self._placed(rows)
-        return cast(Places, self.kept[key])
+        return self._placed(tuple(rows))
 
-    def _placed(self, rows: Sequence[tuple[int, float, float]]) -> Places:
+    def _placed(self, rows: Rows) -> Places:
+        """Return places of rot and of rows: of none, those of rot alone."""
+        if rows not in self.kept.places:
+            self.kept.places[rows] = self._made(rows)
+        return self.kept.places[rows]
+
+    def _made(self, rows: Rows) -> Places:
         at, half, chance = self._rotten()
         for count, reach, stuck in rows:
             step = self.member.length_mm / count
@@ -214,12 +229,6 @@ class Yield:
             half += [reach] * count
             chance += [stuck] * count
         return Places(self.member.length_mm, at, half, chance)
-
-    @property
-    def _rot(self) -> Places:
-        if () not in self.kept:
-            self.kept[()] = self._placed(())
-        return cast(Places, self.kept[()])
 
     def _rotten(self) -> tuple[list[float], list[float], list[float]]:
         """Return places of rot: a piece is so many stretches, each sound or not."""
@@ -237,7 +246,7 @@ def yield_of(
     name: str,
     parted: Parted,
     rules: Rules,
-    kept: dict[object, Any] | None = None,
+    kept: Kept | None = None,
 ) -> Yield:
     """Return what a member gives; joints that stay together are not its own to judge.
 
@@ -263,4 +272,4 @@ def yield_of(
                 joint.rows if is_outer else 1, joint.from_edge_mm if is_outer else 0.0,
             )
         )  # fmt: skip
-    return Yield(boat.by_name[name], tuple(lines), rules, {} if kept is None else kept)
+    return Yield(boat.by_name[name], tuple(lines), rules, kept or Kept())

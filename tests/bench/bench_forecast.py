@@ -135,12 +135,17 @@ def placed(needs, boards, rules, rounds):
             for need in needs}  # fmt: skip
 
 
-def stated_and_true(seed, given):
-    """Return for each part of a hull the chance stated, and how often it came true, by kind."""
+def judged(seed):
+    """Return the best choice for a hull drawn by lot, the parts wanted, and the rules."""
     boat, needs = hull(seed)
     rules = Rules()
     question = Question(boat, wanted_of(needs, rules, boat.rates), rules)
-    choice = Choice(question, solved(question, hour=boat.rates.hour), (), ())
+    return Choice(question, solved(question, hour=boat.rates.hour), (), ()), needs, rules
+
+
+def stated_and_true(seed, given):
+    """Return for each part of a hull the chance stated, and how often it came true, by kind."""
+    choice, needs, rules = judged(seed)
     if "decking" not in choice.solved.saved:
         return {}
     found = forecast(choice, needs, rules, piles=given.piles, seed=seed)
@@ -168,10 +173,7 @@ def by_recorded(seed, given):
     """Return for each kind of teardown, with and without what recorded planks teach, the chances
     stated and what came of them.
     """
-    boat, needs = hull(seed)
-    rules = Rules()
-    question = Question(boat, wanted_of(needs, rules, boat.rates), rules)
-    choice = Choice(question, solved(question, hour=boat.rates.hour), (), ())
+    choice, needs, rules = judged(seed)
     if "decking" not in choice.solved.saved:
         return {}
     told = {}
