@@ -4,10 +4,10 @@ The only room that knows rich. Nothing here prints by itself: the command line h
 consoles.
 """
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from nesting.console.terminal import cautions, terminal, text_table
+from nesting.late_names import late_names
 
 if TYPE_CHECKING:
     from nesting.console.live import ProgressLine, live_search, live_work
@@ -26,16 +26,13 @@ __all__ = [
 ]
 
 _HOMES = {
-    "ProgressLine": "live", "live_search": "live", "live_work": "live",
-    "report": "plan_report", "strength_report": "strength_tables",
-}  # fmt: skip
+    "ProgressLine": "nesting.console.live",
+    "live_search": "nesting.console.live",
+    "live_work": "nesting.console.live",
+    "report": "nesting.console.plan_report",
+    "strength_report": "nesting.console.strength_tables",
+}
+"""Loaded when asked for: a table of words is shown without all that reports a plan."""
 
 if not TYPE_CHECKING:  # A type checker would take any name for one of these.
-
-    def __getattr__(name: str) -> Any:
-        """Load what is asked for: a table of words is shown without all that reports a plan."""
-        if name not in _HOMES:
-            raise AttributeError(f"module 'nesting.console' has no attribute {name!r}")
-        found = getattr(import_module(f"nesting.console.{_HOMES[name]}"), name)
-        globals()[name] = found
-        return found
+    __getattr__ = late_names(__name__, _HOMES)

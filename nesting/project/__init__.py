@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from nesting.late_names import late_names
 
 if TYPE_CHECKING:
     from nesting.project.project import Project as Project
@@ -14,16 +15,12 @@ if TYPE_CHECKING:
 __all__ = ["Project", "project_schema", "read_project", "stock_schema"]
 
 _HOMES = {
-    "Project": "project", "read_project": "project",
-    "project_schema": "schema", "stock_schema": "schema",
-}  # fmt: skip
+    "Project": "nesting.project.project",
+    "read_project": "nesting.project.project",
+    "project_schema": "nesting.project.schema",
+    "stock_schema": "nesting.project.schema",
+}
+"""Loaded when asked for: a file's unit, or its boat, is read without all of it."""
 
 if not TYPE_CHECKING:  # A type checker would take any name for one of these.
-
-    def __getattr__(name: str) -> Any:
-        """Load what is asked for: a file's unit, or its boat, is read without all of it."""
-        if name not in _HOMES:
-            raise AttributeError(f"module 'nesting.project' has no attribute {name!r}")
-        found = getattr(import_module(f"nesting.project.{_HOMES[name]}"), name)
-        globals()[name] = found
-        return found
+    __getattr__ = late_names(__name__, _HOMES)
