@@ -17,9 +17,9 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from nesting.photo.band import STEP_MM
 from nesting.photo.board_corners import runs_in_line
-from nesting.photo.board_sides import is_face
-from nesting.photo.edge_band import STEP_MM, resampled
+from nesting.photo.board_sides import is_face, meeting
 from nesting.photo.fair_course import (
     BAY_MM,
     FARTHEST_MM,
@@ -36,6 +36,7 @@ from nesting.photo.fair_course import (
 )
 from nesting.photo.line_followed import TOLD_NATS, followed, line_share
 from nesting.photo.plan_view import Array, PlanView
+from nesting.photo.rings import resampled
 
 NEXT_MM = 36.0
 """Bays nearer to each other than this are one."""
@@ -53,6 +54,9 @@ ROUND_MM = 21.0
 LINE_SHARE = 0.5
 """Part of a bridge over which a line must be seen, where it may be no bridge: corners are sawn off
 too, and boards have steps."""
+
+SQUARE_SINE = 0.4
+"""Sine of the least angle at which an end meets a side."""
 
 NO_LINE_MM = 300.0
 """A bay no longer than this is bridged though no line is seen."""
@@ -171,7 +175,7 @@ def _corners(sides: Course, follow: Follow) -> Iterator[Found]:
             continue
         for sign, fair in zip(SIGNS, sides.fair, strict=True):
             side = _tangent(sides, fair, sign, ahead)
-            tip = _meeting(end, side)
+            tip = meeting(end, side, SQUARE_SINE)
             if tip is None or shape.distance(shapely.Point(tip)) < _rounded(end, side) + CORNER_MM:
                 continue
             legs = _leg(shape, tip, side), _leg(shape, tip, end)
@@ -230,15 +234,6 @@ def _end_seen(sides: Course, ahead: float, follow: Follow) -> Line | None:
         return None
     found = line_through(met[use, 1], ahead * met[use, 0], high - low, LINE_SHARE)
     return turned_about(found, ahead)
-
-
-def _meeting(one: Line, other: Line) -> Array | None:
-    (p, d), (q, e) = one, other
-    cross = d[0] * e[1] - d[1] * e[0]
-    if abs(cross) < 0.4:
-        return None
-    met: Array = p + d * (((q - p)[0] * e[1] - (q - p)[1] * e[0]) / cross)
-    return met
 
 
 def _leg(shape: Polygon, tip: Array, line: Line) -> Array | None:

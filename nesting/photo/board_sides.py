@@ -175,7 +175,7 @@ def _grown(flags: Mask) -> Mask:
 
 def _tip(side: _Side, before: _Side, plan: PlanView) -> Array | None:
     """Return the sharp corner at a side's beginning, if wood goes on so far."""
-    tip = _meeting(before.last, side.first)
+    tip = meeting(before.last, side.first)
     here = side.corner
     if tip is None or np.linalg.norm(tip - here) > TIP_MM or not is_face(plan, here, tip):
         return None
@@ -186,7 +186,7 @@ def _cut_off(side: _Side, before: _Side) -> list[tuple[float, Array]]:
     """Return how far a corner that is not sharp lies from where its sides would meet, if far, and
     places about it.
     """
-    tip = _meeting(before.last, side.first)
+    tip = meeting(before.last, side.first)
     off = 0.0 if tip is None else float(np.linalg.norm(tip - side.corner))
     places = np.stack([before.points[-1], side.corner, side.points[0]])
     return [(off, places)] if CUT_MM < off < 2 * TIP_MM else []
@@ -206,10 +206,17 @@ def _round_corner(before: _Side, side: _Side, ring: Array) -> Array:
     return ring[(start + np.arange(1, count)) % len(ring)]
 
 
-def _meeting(one: tuple[Array, Array], other: tuple[Array, Array]) -> Array | None:
+LEAST_SINE = 0.25
+"""Sine of the least angle at which two sides make a corner."""
+
+
+def meeting(
+    one: tuple[Array, Array], other: tuple[Array, Array], least_sine: float = LEAST_SINE
+) -> Array | None:
+    """Return where two lines meet, each a point and a direction; None if nearly alongside."""
     (p, d), (q, e) = one, other
     cross = d[0] * e[1] - d[1] * e[0]
-    if abs(cross) < 0.25:
+    if abs(cross) < least_sine:
         return None
     met: Array = p + d * (((q - p)[0] * e[1] - (q - p)[1] * e[0]) / cross)
     return met

@@ -12,10 +12,11 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.errors import PhotographError
+from nesting.photo.band import STEP_MM
 from nesting.photo.board_face import Face, Frame, face_of
 from nesting.photo.board_sides import share_alike
 from nesting.photo.camera import projected
-from nesting.photo.edge_band import STEP_MM, Edge, runs_of
+from nesting.photo.edge_band import Edge
 from nesting.photo.edge_doubts import FAINT_NATS
 from nesting.photo.fair_course import CORNER_OFF_MM
 from nesting.photo.find_board import Looks, Rough, Strip, best_strip
@@ -25,6 +26,7 @@ from nesting.photo.marks import SeenMark
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
 from nesting.photo.pose import Fit, Shot, length_doubt
+from nesting.photo.rings import runs_of
 from nesting.photo.round_finds import unseen_share
 from nesting.words import counted
 

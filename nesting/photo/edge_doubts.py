@@ -13,11 +13,13 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
+from nesting.photo.band import STEP_MM
 from nesting.photo.board_bays import Bridge
 from nesting.photo.board_face import Frame
-from nesting.photo.edge_band import STEP_MM, Edge, runs_of
+from nesting.photo.edge_band import Edge
 from nesting.photo.fair_course import departures
 from nesting.photo.plan_view import Array
+from nesting.photo.rings import runs_of
 
 FAINT_NATS, FAINT_MM = 3.0, 40.0
 """What a place must tell to be clear, and how long a stretch may be faint and not be told."""

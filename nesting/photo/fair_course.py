@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from nesting.photo.band import STEP_MM
 from nesting.photo.board_corners import runs_in_line
 from nesting.photo.board_sides import fitted_line
-from nesting.photo.edge_band import STEP_MM, resampled, runs_of
 from nesting.photo.plan_view import Array, Mask
+from nesting.photo.rings import resampled, runs_of
 
 BAY_MM, LIP_MM = 8.0, 4.0
 """A bay is so deep at least, and begins where the edge lies so far inside the side's line: rough

@@ -6,12 +6,12 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString
 
-from nesting.photo.edge_band import STEP_MM, best_path, seen_at
+from nesting.photo.band import FINE_MM, STEP_MM, STIFF, best_path, seen_at
 from nesting.photo.edge_lines import steps_along, told_by_lines
 from nesting.photo.plan_view import Array, PlanView
 
-BAND_MM, FINE_MM, STIFF = 12.0, 0.5, 6.0
-"""How far off a bridge its line is looked for, in what steps, and how little it bends."""
+BAND_MM = 12.0
+"""How far off a bridge its line is looked for."""
 
 BESIDE_MM = 30.0
 """So much of the sound edge at both ends of a bridge is looked at with it."""

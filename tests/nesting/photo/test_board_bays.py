@@ -5,10 +5,10 @@ import pytest
 from shapely.geometry import LinearRing, Point, Polygon
 
 from nesting.photo.board_bays import bridged
-from nesting.photo.edge_band import resampled
 from nesting.photo.edge_doubts import Stretch, told_of
 from nesting.photo.fair_course import departures
 from nesting.photo.plan_view import PlanView
+from nesting.photo.rings import resampled
 
 MM, LEFT, TOP = 1.0, -100.0, 300.0
 GROUND, WOOD = (90, 80, 70), (90, 130, 165)
