@@ -74,7 +74,7 @@ if TYPE_CHECKING:
     from nesting.rules import Rules as Rules
     from nesting.stock.board import Board as Board
     from nesting.stock.board import board_outline as board_outline
-    from nesting.stock.board import widths_outline as widths_outline
+    from nesting.stock.board_widths import widths_outline as widths_outline
     from nesting.stock.keep_out import KeepOut as KeepOut
     from nesting.stock.keep_out import KeepOutKind as KeepOutKind
     from nesting.stock.keep_out import circle as circle
@@ -94,7 +94,8 @@ if TYPE_CHECKING:
     from parts.shaped import part_from_solid as part_from_solid
 
 _HOMES = {
-    "nesting.stock.board": "Board board_outline widths_outline",
+    "nesting.stock.board": "Board board_outline",
+    "nesting.stock.board_widths": "widths_outline",
     "nesting.stock.keep_out": "KeepOut KeepOutKind circle region slot",
     "nesting.stock.patterns": "Edge crossings edge_row row",
     "nesting.grain": "GrainPath straight_grain",

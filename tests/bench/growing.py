@@ -10,7 +10,8 @@ from shapely.geometry import Polygon, box
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import Rules
-from nesting.stock.board import Board, widths_outline
+from nesting.stock.board import Board
+from nesting.stock.board_widths import widths_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
 
 SPECIES = ("teak", "oak", "mahogany")

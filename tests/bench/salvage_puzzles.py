@@ -20,7 +20,8 @@ from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.outline import Outline
 from nesting.rules import Rules
-from nesting.stock.board import Board, widths_outline
+from nesting.stock.board import Board
+from nesting.stock.board_widths import widths_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle
 
 RULES = Rules(kerf_mm=2.0, trim_mm=0.5, blade_clearance_mm=4.0, cleaning_loss_mm=0.0)

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from shapely.geometry import Point, Polygon, box
 
 from nesting.errors import ShapeError
-from nesting.stock.board import widths_outline
+from nesting.stock.board_widths import widths_outline
 from nesting.stock.keep_out import KeepOutKind
 from nesting.stock.patterns import Edge, across, crossings, edge_of, edge_row, row, stations
 

@@ -9,7 +9,7 @@ from shapely.geometry import box
 from nesting.errors import ProjectFileError, ShapeError
 from nesting.project import read_project
 from nesting.project.tape_notes import read_note
-from nesting.stock.board import widths_outline
+from nesting.stock.board_widths import widths_outline
 from nesting.stock.keep_out import KeepOutKind
 from nesting.stock.odd_places import Edge, Missing, OddPlaces
 from nesting.stock.patterns import crossings, edge_row, row

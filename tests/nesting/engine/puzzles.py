@@ -13,7 +13,8 @@ from nesting.need import Holes, Need
 from nesting.nest import Nest
 from nesting.outline import BearingZone, Outline
 from nesting.rules import Rules
-from nesting.stock.board import Board, widths_outline
+from nesting.stock.board import Board
+from nesting.stock.board_widths import widths_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
 
 

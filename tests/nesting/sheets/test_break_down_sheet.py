@@ -76,7 +76,7 @@ def test_cuts_are_told_from_the_base_line_as_all_else_on_the_sheet(height):
     account = account_board(nest, RULES)
     marked = marking_out(nest, Tape.of(Unit.MM))
     assert (marked.base.kind is BaseKind.STRING) == bool(height)
-    rows = cut_rows(nest, account, marked, Unit.MM)
+    rows = cut_rows(nest, account, marked.base, Unit.MM)
     assert {row[1] for row in rows} >= {"cross-cut", "rip"}
     for row, cut in zip(rows, account.break_down.cuts, strict=True):
         (x, _), (u, _) = cut.start, cut.end

@@ -23,7 +23,7 @@ from nesting.accounts.account import Account, account_for
 from nesting.break_down.cuts import BreakDown
 from nesting.cautions import IN_SHORT
 from nesting.front_door.writing import ScriptJob
-from nesting.marking.marking_out import marking_out
+from nesting.marking.marking_out import base_of
 from nesting.marking.tape import Tape
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
@@ -660,7 +660,7 @@ def test_break_down_cuts_are_drawn_where_the_written_sheet_has_them(opened, sawn
         assert bar == pytest.approx(stop, abs=AGREE_MM)
     told = tab.locator("#view-board").inner_text()
     assert "STOP c2 c3" in tab.locator("#board-drawing").inner_text()
-    for row in cut_rows(nest, account, marking_out(nest, Tape.of(Unit.INCH)), Unit.INCH):
+    for row in cut_rows(nest, account, base_of(nest, Tape.of(Unit.INCH)), Unit.INCH):
         assert "\t".join(row) in told
     shown = "getComputedStyle(document.querySelector('#board-drawing .cut')).display"
     assert tab.evaluate(shown) == "inline"

@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon, box
 
 from nesting.errors import ShapeError
-from nesting.stock.board import ON_BOARD_MM, Board, board_outline, widths_outline
+from nesting.stock.board import ON_BOARD_MM, Board, board_outline
+from nesting.stock.board_widths import widths_outline
 from nesting.stock.keep_out import KeepOutKind, circle
 
 PLANK = Board("D-01", box(0, 0, 2000, 150), 40, "teak")
