@@ -87,6 +87,11 @@ class BaseLine:
         """Return (n, 2) points of the board's frame as along and across."""
         return np.asarray((points - np.asarray(self.origin)) @ self._axes)
 
+    def reach_of(self, shape: Polygon) -> tuple[float, float, float, float]:
+        """Return from where to where a shape on the board reaches: along, across, along, across."""
+        low_x, low_y, high_x, high_y = shapely.transform(shape, self.measured).bounds
+        return low_x, low_y, high_x, high_y
+
     def placed(self, points: Points) -> Points:
         """Return (n, 2) points along and across in the board's frame."""
         return np.asarray(points @ self._axes.T + np.asarray(self.origin))

@@ -1,7 +1,8 @@
 """A written file against the drawing that it should be: every entity, layer and setting.
 
 This asks whether a file is still what was drawn, whatever the drawing may be worth. Whether the
-lines lie where the plan has them is measured apart, by ``check_sheet``, from the file alone.
+lines lie where the plan has them is measured apart, by :mod:`nesting.read_back.sheet`, from the
+file alone.
 """
 
 from __future__ import annotations

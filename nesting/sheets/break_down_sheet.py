@@ -11,7 +11,7 @@ from shapely.geometry import LineString, Point
 
 from nesting.accounts.account import BoardAccount
 from nesting.break_down.cuts import BreakDown, BreakDownCut, CutKind, Held, LeftPiece, cut_deep_mm
-from nesting.marking.marking_out import MarkingOut
+from nesting.marking.base_line import BaseLine
 from nesting.nest import Nest
 from nesting.rules import Rules
 from nesting.sheets.blocks import LETTER_MM, Table, table
@@ -189,7 +189,7 @@ def cuts_heading(unit: Unit) -> str:
     return f"Break-down cuts, middle of the kerf {measures(unit)}"
 
 
-def cut_rows(nest: Nest, account: BoardAccount, marked: MarkingOut, unit: Unit) -> list[Cells]:
+def cut_rows(nest: Nest, account: BoardAccount, base: BaseLine, unit: Unit) -> list[Cells]:
     """Return one row a cut, in order: where it runs, and what it parts from what."""
     found, numbers = account.break_down, _numbers(nest)
     rows = []
@@ -197,7 +197,7 @@ def cut_rows(nest: Nest, account: BoardAccount, marked: MarkingOut, unit: Unit) 
         begin = (
             f"c{number}",
             KINDS[cut.kind],
-            *_places(cut, marked, unit),
+            *_places(cut, base, unit),
             figure(cut.room_mm, unit),
         )
         told = [_told(side, numbers) for side in sides]
@@ -207,9 +207,9 @@ def cut_rows(nest: Nest, account: BoardAccount, marked: MarkingOut, unit: Unit) 
     return rows
 
 
-def break_down_table(nest: Nest, account: BoardAccount, marked: MarkingOut, unit: Unit) -> Table:
+def break_down_table(nest: Nest, account: BoardAccount, base: BaseLine, unit: Unit) -> Table:
     """Return the cuts as a list; a cut that parts many things takes several lines."""
-    given = cut_rows(nest, account, marked, unit)
+    given = cut_rows(nest, account, base, unit)
     rows = [line for row in given for line in _wrapped(row[:5], row[5:])]
     anchors = (RIGHT, LEFT, RIGHT, RIGHT, RIGHT, LEFT, LEFT)
     return table(cuts_heading(unit), CUT_COLUMNS, anchors, tuple(rows))
@@ -219,9 +219,9 @@ LEVEL_MM = 0.3
 """Ends of a cut that differ by less along or across the base line have one figure."""
 
 
-def _places(cut: BreakDownCut, marked: MarkingOut, unit: Unit) -> tuple[str, str]:
+def _places(cut: BreakDownCut, base: BaseLine, unit: Unit) -> tuple[str, str]:
     """Return where a cut runs from the base line: a figure, or from and to if it is oblique."""
-    (x, y), (u, v) = marked.base.measured(np.array([cut.start, cut.end])).tolist()
+    (x, y), (u, v) = base.measured(np.array([cut.start, cut.end])).tolist()
     if cut.kind is CutKind.CROSS and abs(x - u) < LEVEL_MM:
         return figure((x + u) / 2, unit), _between(y, v, cut, unit)
     if cut.kind is CutKind.RIP and abs(y - v) < LEVEL_MM:

@@ -155,7 +155,7 @@ def lists_of(
         note_table(nest),
         bung_table(nest, account, marked, unit),
         offcut_table(account, marked, unit),
-        break_down_table(nest, account, marked, unit),
+        break_down_table(nest, account, marked.base, unit),
         left_table(nest, account, unit),
     ]
     filled: list[Block | Rows] = [table for table in tables if table.rows]

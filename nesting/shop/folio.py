@@ -10,6 +10,9 @@ from functools import cached_property
 from nesting.accounts.account import Account
 from nesting.changes import LastPlan
 from nesting.job import Job
+from nesting.marking.base_line import BaseLine
+from nesting.marking.marking_out import base_of
+from nesting.marking.tape import Tape
 from nesting.nest import CuttingPlan
 from nesting.shop.identity import identities
 from nesting.shop.kinds import Paper
@@ -59,6 +62,12 @@ class Folio:
     stand: Stand | None = None
     date: datetime.date = field(default_factory=datetime.date.today)
     on_remark: Callable[[str], None] = field(default=unremarked, compare=False, repr=False)
+
+    @cached_property
+    def bases(self) -> Mapping[str, BaseLine]:
+        """What places on each opened board are counted from, by the board's name."""
+        tape = Tape.of(self.job.unit)
+        return {nest.board.name: base_of(nest, tape) for nest in self.plan.nests}
 
     @cached_property
     def identities(self) -> tuple[str, tuple[str, ...]]:

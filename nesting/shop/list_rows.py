@@ -10,8 +10,6 @@ import shapely
 
 from nesting.accounts.account import BoardAccount
 from nesting.marking.base_line import BaseLine
-from nesting.marking.marking_out import base_of
-from nesting.marking.tape import Tape
 from nesting.nest import Nest
 from nesting.outline import MarkKind
 from nesting.rules import TOUCH_MM, Rules
@@ -54,10 +52,6 @@ FROM = ", from the base line"
 """What places in a list are counted from; the board's own sheet says how the line is struck."""
 
 
-def _base(folio: Folio, nest: Nest) -> BaseLine:
-    return base_of(nest, Tape.of(folio.job.unit))
-
-
 def _told(base: BaseLine, x_mm: float, y_mm: float) -> tuple[float, float]:
     """Return a place on a board along and across from its base line."""
     ((along, across),) = base.measured(np.array([[x_mm, y_mm]])).tolist()
@@ -91,10 +85,9 @@ def _boards(folio: Folio) -> ShopList:
     """Return every opened board, and where each of its parts lies on it."""
     rows = list[Row]()
     for nest, _ in pairs(folio):
-        base = _base(folio, nest)
+        base = folio.bases[nest.board.name]
         for number, placement in enumerate(nest.placements, start=1):
-            lies = shapely.transform(placement.polygon, base.measured)
-            low_x, low_y, high_x, high_y = lies.bounds
+            low_x, low_y, high_x, high_y = base.reach_of(placement.polygon)
             rows.append((
                 nest.board.name, nest.board.species, nest.board.thickness_mm, number,
                 placement.label, low_x, high_x, low_y, high_y, placement.marked_face,
@@ -150,7 +143,7 @@ def _bung_places(folio: Folio) -> ShopList:
             nest.board.species,
         )
         for nest, account in pairs(folio)
-        for base in [_base(folio, nest)]
+        for base in [folio.bases[nest.board.name]]
         for number, b in enumerate(account.bungs, start=1)
     ]  # fmt: skip
     columns = (BOARD, Column("bung"), Column("diameter", Kind.EXACT), ALONG, ACROSS, PART, WOOD)
@@ -164,7 +157,7 @@ def _holes(folio: Folio) -> ShopList:
     """Return every old fastening of an opened board, and what becomes of it."""
     rows = list[Row]()
     for nest, account in pairs(folio):
-        base = _base(folio, nest)
+        base = folio.bases[nest.board.name]
         for keep_out in nest.board.keep_outs:
             if keep_out.kind in FASTENINGS:
                 x, y, radius = keep_out.bounding_circle
@@ -224,7 +217,7 @@ def _bolt_at(x: float, y: float, nest: Nest) -> str:
 def _offcuts(folio: Folio) -> ShopList:
     rows = list[Row]()
     for nest, account in pairs(folio):
-        base = _base(folio, nest)
+        base = folio.bases[nest.board.name]
         for number, offcut in enumerate(account.offcuts, start=1):
             held = [counted(count, kind) for kind, count in offcut.defect_counts.items()]
             rows.append((

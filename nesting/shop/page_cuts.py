@@ -7,8 +7,7 @@ from typing import Any
 from shapely.geometry import Point
 
 from nesting.accounts.account import BoardAccount
-from nesting.marking.marking_out import MarkingOut, base_of
-from nesting.marking.tape import Tape
+from nesting.marking.base_line import BaseLine
 from nesting.nest import Nest
 from nesting.rules import Rules
 from nesting.sheets.break_down_sheet import (
@@ -34,13 +33,12 @@ NEAR_MM = 12.0
 Json = dict[str, Any]
 
 
-def cuts_data(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Json:
+def cuts_data(nest: Nest, account: BoardAccount, base: BaseLine, rules: Rules, unit: Unit) -> Json:
     """Return the cuts of one board as lines and as lists, in the words of its sheet.
 
     Of each cut there is its line, x, y, x, y; which of its ends lie on the board's edge, 0 the
     first; and of each stop the place and the direction in which the saw comes there.
     """
-    marked = MarkingOut(base_of(nest, Tape.of(unit)), Tape.of(unit), ())
     edge, cuts = nest.board.shape.exterior, account.break_down.cuts
     return {
         "lines": [
@@ -56,7 +54,7 @@ def cuts_data(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Js
             for cut in cuts
         ],
         "stops": [[*_rounded(*at), words] for at, words in stops_together(cuts, NEAR_MM)],
-        "list": _list(cuts_heading(unit), CUT_COLUMNS, cut_rows(nest, account, marked, unit)),
+        "list": _list(cuts_heading(unit), CUT_COLUMNS, cut_rows(nest, account, base, unit)),
         "left": _list(left_heading(account, unit), LEFT_COLUMNS, left_rows(nest, account, unit)),
         "told": run_out_words(nest, account, rules, unit),
     }

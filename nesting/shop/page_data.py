@@ -16,8 +16,6 @@ from nesting.accounts.account import BoardAccount
 from nesting.accounts.strength import PieceStrength
 from nesting.boat_systems import system_of
 from nesting.marking.base_line import BaseLine
-from nesting.marking.marking_out import base_of
-from nesting.marking.tape import Tape
 from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.outline import Bevel, Mark
@@ -54,7 +52,7 @@ def plan_data(folio: Folio) -> Json:
     opened = {nest.board.name for nest in plan.nests}
     pieces = [*_placed(folio, needs), *_missing(folio, needs)]
     boards = [
-        _with_base(_board(nest.board, job.unit, job.rules), nest, job.unit)
+        _with_base(_board(nest.board, job.unit, job.rules), nest, folio)
         | _opened(nest, account, folio)
         for nest, account in zip(plan.nests, folio.account.boards, strict=True)
     ]
@@ -149,11 +147,11 @@ def _grain(board: Board) -> list[float]:
     return flat([middle - reach / steep, middle + reach / steep])
 
 
-def _with_base(board: Json, nest: Nest, unit: Unit) -> Json:
+def _with_base(board: Json, nest: Nest, folio: Folio) -> Json:
     """Return a board with what its places are measured from."""
-    base = base_of(nest, Tape.of(unit))
-    lies = [shapely.transform(p.polygon, base.measured).bounds[2] for p in nest.placements]
-    told = base_words(base, max(lies, default=0.0), unit)
+    base = folio.bases[nest.board.name]
+    furthest = max((base.reach_of(p.polygon)[2] for p in nest.placements), default=0.0)
+    told = base_words(base, furthest, folio.job.unit)
     return {**board, "facts": [*board["facts"], ["measured from", told]]}
 
 
@@ -166,8 +164,7 @@ def _keep_out(keep_out: KeepOut) -> Json:
 
 
 def _opened(nest: Nest, account: BoardAccount, folio: Folio) -> Json:
-    unit = folio.job.unit
-    base = base_of(nest, Tape.of(unit))
+    unit, base = folio.job.unit, folio.bases[nest.board.name]
     places = base.measured(np.array([(b.x_mm, b.y_mm) for b in account.bungs]).reshape(-1, 2))
     return {
         "sheet": folio.sheets.get(nest.board.name),
@@ -188,7 +185,7 @@ def _opened(nest: Nest, account: BoardAccount, folio: Folio) -> Json:
             for name in ("parts", "offcuts", "defects", "kerf_and_trim", "oddments")
         },
         "scrap": f"{account.scrap_percent:.1f}",
-        "cuts": cuts_data(nest, account, folio.job.rules, unit),
+        "cuts": cuts_data(nest, account, base, folio.job.rules, unit),
     }  # fmt: skip
 
 
@@ -255,7 +252,7 @@ def _placed(folio: Folio, needs: dict[str, int]) -> Iterator[Json]:
     pairs = zip(folio.plan.nests, folio.account.boards, strict=True)
     for board, (nest, account) in enumerate(pairs):
         rows = zip(nest.placements, account.pieces, strict=True)
-        base = base_of(nest, Tape.of(folio.job.unit))
+        base = folio.bases[nest.board.name]
         for number, (placement, strength) in enumerate(rows, start=1):
             yield {
                 "need": needs[placement.need.part],
@@ -282,7 +279,7 @@ def _facts(
     unit: Unit,
     base: BaseLine,
 ) -> list[list[str]]:
-    low_x, low_y, high_x, high_y = shapely.transform(placement.polygon, base.measured).bounds
+    low_x, low_y, high_x, high_y = base.reach_of(placement.polygon)
     bungs = [bung.diameter_mm for bung in account.bungs if bung.part == placement.label]
     sizes = ", ".join(
         f"{bungs.count(size)} of {exact_length(size, unit)}" for size in sorted(set(bungs))

@@ -10,6 +10,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from nesting.sheets.drawing import Anchor, Entity, Point, Polyline, Role, Text
+from nesting.sheets.labelling import SMALL_PAPER_MM
 from nesting.sheets.lettering import text_width
 from nesting.shop.pattern_layout import Sheet
 from nesting.shop.pattern_paper import FOOT_MM, Tile
@@ -26,7 +27,7 @@ KEY_GAP_MM = 4.0
 NAME_ROOM_MM = 3.4
 """Under a single row of pages, for their names."""
 
-SMALL_MM, LEAST_NAME_MM = 2.2, 2.0
+LEAST_NAME_MM = 2.0
 """Names of pages in a key are left out where they would be smaller."""
 
 
@@ -92,9 +93,11 @@ def ruler(at: Point, length: float, unit: Unit) -> list[Entity]:
             count = number // parts
             words = str(count) if unit.is_imperial else str(round(count * step))
             # Its unit stands behind the last figure alone.
-            entities.append(Text(words, (place, y - 3.0), SMALL_MM, Role.RULER, Anchor.CENTRE))
+            entities.append(
+                Text(words, (place, y - 3.0), SMALL_PAPER_MM, Role.RULER, Anchor.CENTRE)
+            )
     words = "in" if unit.is_imperial else "mm"
-    entities.append(Text(words, (x + length + 3.2, y - 3.0), SMALL_MM, Role.RULER))
+    entities.append(Text(words, (x + length + 3.2, y - 3.0), SMALL_PAPER_MM, Role.RULER))
     return entities
 
 
@@ -212,7 +215,7 @@ def _tile_name(
 ) -> Iterator[Entity]:
     """Yield a page's name under its place in the key, or in it, if it can be read there."""
     low, high = corners
-    height = min(SMALL_MM, (high[0] - low[0] - 0.6) / text_width(name, 1.0))
+    height = min(SMALL_PAPER_MM, (high[0] - low[0] - 0.6) / text_width(name, 1.0))
     if height < LEAST_NAME_MM and not is_this:
         return
     height = max(height, LEAST_NAME_MM)

@@ -29,6 +29,7 @@ from nesting.sheets.drawing import (
     View,
 )
 from nesting.sheets.free_space import FreeSpace, boxes_at, first_free, heart_of, room_in
+from nesting.sheets.labelling import SMALL_PAPER_MM
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.window import as_lines
 from nesting.shop.pattern_layout import Laid, Sheet
@@ -37,7 +38,7 @@ from nesting.units import Unit, exact_length
 
 Box = tuple[float, float, float, float]
 
-NAME_MM, SMALL_MM = (5.0, 3.5, 2.5), 2.2
+NAME_MM = (5.0, 3.5, 2.5)
 """Heights of a pattern's name, the wanted one first; 2.5 is read at arm's length."""
 
 MARK_MM = 2.5
@@ -141,7 +142,7 @@ def _register(view: PageView, tile: Tile) -> Iterator[Entity]:
             view.space.take([shapely.Point(x, y).buffer(CROSS_MM)])
             # On one side of every joint, and within both its pages.
             at = (x + SQUARE_MM / 2 + 0.8, y + SQUARE_MM / 2 + 0.4)
-            yield Text(str(cross.number), at, SMALL_MM, Role.RULER)
+            yield Text(str(cross.number), at, SMALL_PAPER_MM, Role.RULER)
 
 
 def register_cross(at: Point) -> tuple[Polyline, ...]:
