@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.break_down.cuts import (
@@ -17,11 +17,10 @@ from nesting.break_down.cuts import (
     Held,
     LeftPiece,
     cut_deep_mm,
-    kerf_of,
     normal_of,
+    sawn_apart,
 )
 from nesting.break_down.straight_lines import Things
-from nesting.flat_geometry.overlay import without
 from nesting.nest import Nest
 from nesting.offcuts import Offcut
 from nesting.rules import TOUCH_MM, Rules
@@ -124,67 +123,63 @@ class Sawn:
     left: list[PieceAtSaw]
 
 
-def _stop_sawn(board: BoardAtSaw, piece: PieceAtSaw, cut: BreakDownCut) -> Sawn:
-    """Return what a stopped cut leaves: the piece with a slot, or what the last of them parts."""
-    wood = without(piece.shape, kerf_of(piece.shape, cut, board.rules.kerf_mm))
-    shapes = [shape for shape in shapely.get_parts(wood) if shape.area > SPLINTER_MM2]
+def sawn_by(board: BoardAtSaw, piece: PieceAtSaw, cut: BreakDownCut) -> Sawn:
+    """Return what a cut leaves of a piece: until it meets another, a stopped one leaves a slot."""
+    shapes = [
+        shape
+        for shape in sawn_apart(piece.shape, cut, board.rules.kerf_mm)
+        if shape.area > SPLINTER_MM2
+    ]
     nothing = Held((), ())
     if len(shapes) == 1:
-        left = [replace(piece, shape=shapes[0])]
-        return Sawn(cut, (nothing, nothing), left)
-    places, is_item = board.inside[piece.which], piece.which < board.things.items
-    left = []
-    for shape in shapes:
-        is_in = shapely.contains_xy(shape, places)
-        cores = np.array([board.shapes[number] for number in piece.which], dtype=object)
-        near = shapely.distance(cores, shape) <= board.things.reaches[piece.which]
-        left.append(
-            PieceAtSaw(shape, piece.which[is_in | (~is_item & near)], piece.turns, cut.kind)
-        )
-    left.sort(key=lambda one: len(items_in(board, one)))
+        return Sawn(cut, (nothing, nothing), [replace(piece, shape=shapes[0])])
+    turns = piece.turns + (not cut.is_stopped and cut.kind is not piece.last)
+    left = [PieceAtSaw(one, _those_in(board, piece, one), turns, cut.kind) for one in shapes]
     held = [one for one in left if items_in(board, one).size]
-    sides = [np.sort(np.concatenate([one.which for one in some])) for some in (held[:1], held[1:])]
-    return Sawn(cut, (board.held(sides[0]), board.held(sides[1])), left)
-
-
-def sawn_by(board: BoardAtSaw, piece: PieceAtSaw, cut: BreakDownCut) -> Sawn:
-    """Return what a cut leaves of a piece."""
     if cut.is_stopped:
-        return _stop_sawn(board, piece, cut)
-    across, kerf = np.asarray(normal_of(cut)), board.rules.kerf_mm
-    at = float(across @ np.asarray(cut.start))
-    places = board.inside[piece.which]
-    is_after = places @ across > at
-    is_item = piece.which < board.things.items
-    wood = without(piece.shape, kerf_of(piece.shape, cut, kerf))
-    turns = piece.turns + (cut.kind is not piece.last)
-    left = []
-    for shape in shapely.get_parts(wood):
-        if shape.area <= SPLINTER_MM2:
-            continue
-        middle = shapely.get_coordinates(shapely.point_on_surface(shape))[0]
-        is_here = is_after == (middle @ across > at)
-        # A hollow piece may fall into more than two; metal counts for all on its side.
-        is_in = shapely.contains_xy(shape, places) | ~is_item
-        left.append(PieceAtSaw(shape, piece.which[is_here & is_in], turns, cut.kind))
-    before, after = piece.which[~is_after], piece.which[is_after]
-    room = max(0.0, _free_mm(board, piece, across, (before, after)) - kerf)
-    sides = board.held(before), board.held(after)
-    return Sawn(replace(cut, room_mm=room), sides, left)
+        held.sort(key=lambda one: items_in(board, one).size)
+        before, after = held[:1], held[1:]
+    else:
+        cut = replace(cut, room_mm=_room_mm(board, piece, cut))
+        is_after = [_is_after(one.shape, cut) for one in held]
+        before = [one for one, is_so in zip(held, is_after, strict=True) if not is_so]
+        after = [one for one, is_so in zip(held, is_after, strict=True) if is_so]
+    return Sawn(cut, (_held_in(board, before), _held_in(board, after)), left)
 
 
-def _free_mm(
-    board: BoardAtSaw,
-    piece: PieceAtSaw,
-    across: NDArray[np.float64],
-    sides: tuple[Numbers, Numbers],
-) -> float:
-    """Return how wide the strip is between what lies on either side of a cut."""
+def _held_in(board: BoardAtSaw, pieces: Sequence[PieceAtSaw]) -> Held:
+    """Return what several pieces hold."""
+    none = np.zeros(0, dtype=np.int64)
+    return board.held(np.sort(np.concatenate([none, *(one.which for one in pieces)])))
+
+
+def _is_after(shape: Polygon, cut: BreakDownCut) -> bool:
+    """Return whether wood beside a cut lies to the right of a cross-cut, or above any other."""
+    ends, across = np.array([cut.start, cut.end]), np.asarray(normal_of(cut))
+    below, above = (
+        shapely.distance(LineString(ends + sign * across), shape) for sign in (-1.0, 1.0)
+    )
+    return bool(above < below)
+
+
+def _those_in(board: BoardAtSaw, piece: PieceAtSaw, shape: Polygon) -> Numbers:
+    """Return what a piece left of another holds, or comes near to: metal keeps a blade off both."""
+    which = piece.which
+    is_in, is_item = shapely.contains_xy(shape, board.inside[which]), which < board.things.items
+    cores = np.array([board.shapes[number] for number in which], dtype=object)
+    near = shapely.distance(cores, shape) <= board.things.reaches[which]
+    return which[is_in | (~is_item & near)]
+
+
+def _room_mm(board: BoardAtSaw, piece: PieceAtSaw, cut: BreakDownCut) -> float:
+    """Return how much wider than the kerf the strip is between all that a line parts."""
+    across = np.asarray(normal_of(cut))
     edge = shapely.get_coordinates(piece.shape) @ across
     low, high = float(edge.min()), float(edge.max())
-    before, after = sides
+    is_after = board.inside[piece.which] @ across > float(across @ np.asarray(cut.start))
+    before, after = piece.which[~is_after], piece.which[is_after]
     if before.size:
         low = float(board.things.along(across[None, :], before)[1].max())
     if after.size:
         high = float(board.things.along(across[None, :], after)[0].min())
-    return high - low
+    return max(0.0, high - low - board.rules.kerf_mm)

@@ -12,7 +12,9 @@ from enum import StrEnum
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
+from nesting.flat_geometry.overlay import shared, without
 from nesting.rules import TOUCH_MM
 
 Point = tuple[float, float]
@@ -134,8 +136,11 @@ def cut_deep_mm(thickness_mm: float, blade_mm: float) -> float | None:
     return above - below
 
 
-def ends_across(shape: Polygon, normal: Point, at: float) -> tuple[Point, Point]:
-    """Return where the line across a piece enters and leaves it."""
+def runs_across(shape: Polygon, normal: Point, at: float) -> list[tuple[Point, Point]]:
+    """Return where the line across a piece enters and leaves it, each time that it does.
+
+    A piece with a corner or a bay sawn out of it may be met more than once.
+    """
     nx, ny = normal
     reach = 2.0 * (abs(at) + float(np.abs(shape.bounds).max()) + 1.0)
     foot = (nx * at, ny * at)
@@ -143,17 +148,22 @@ def ends_across(shape: Polygon, normal: Point, at: float) -> tuple[Point, Point]
     line = LineString(
         [(foot[0] + sign * reach * along[0], foot[1] + sign * reach * along[1]) for sign in (-1, 1)]
     )
-    points = shapely.get_coordinates(shapely.intersection(line, shape))
-    order = points @ np.array(along)
-    ends = [points[int(np.argmin(order))], points[int(np.argmax(order))]]
-    # Square cuts are square to the last digit.
-    (x, y), (u, v) = ends
-    if ny == 0:
+    met = shapely.get_parts(shapely.line_merge(shapely.intersection(line, shape)))
+    runs = [
+        _ends(one, normal, at) for one in met if isinstance(one, LineString) and one.length > 0.0
+    ]
+    return sorted(runs)
+
+
+def _ends(run: LineString, normal: Point, at: float) -> tuple[Point, Point]:
+    """Return the ends of a run in order; square cuts are square to the last digit."""
+    (x, y), (u, v) = run.coords[0], run.coords[-1]
+    if normal[1] == 0:
         x = u = at
-    if nx == 0:
+    if normal[0] == 0:
         y = v = at
     first, last = (float(x), float(y)), (float(u), float(v))
-    return (first, last) if (first[0], first[1]) <= (last[0], last[1]) else (last, first)
+    return (first, last) if first <= last else (last, first)
 
 
 def normal_of(cut: BreakDownCut) -> Point:
@@ -167,8 +177,20 @@ def normal_of(cut: BreakDownCut) -> Point:
     return (y - v) / size, (u - x) / size
 
 
-def kerf_of(shape: Polygon, cut: BreakDownCut, kerf_mm: float) -> Polygon:
-    """Return what a cut takes of a piece, and more beyond its edges; nothing beyond a stop."""
+def sawn_apart(shape: Polygon, cut: BreakDownCut, kerf_mm: float) -> list[Polygon]:
+    """Return what a cut leaves of a piece, splinters too.
+
+    Its kerf goes on beyond ends that are no stops as far as the wood there does, since an edge
+    may lean; wood that the line meets again after a gap is left alone.
+    """
+    taken = shared(shape, _kerf(shape, cut, kerf_mm))
+    line = LineString([cut.start, cut.end])
+    own = [one for one in shapely.get_parts(taken) if one.distance(line) <= TOUCH_MM]
+    return _polygons(without(shape, shapely.union_all(own)))
+
+
+def _kerf(shape: Polygon, cut: BreakDownCut, kerf_mm: float) -> Polygon:
+    """Return the strip that a saw takes, and more beyond the piece's edges; none beyond a stop."""
     (x, y), (u, v) = cut.start, cut.end
     size, kerf_mm = max(math.dist(cut.start, cut.end), TOUCH_MM), max(kerf_mm, TOUCH_MM)
     reach = float(np.ptp(np.reshape(shape.bounds, (2, 2)), axis=0).sum()) + kerf_mm
@@ -184,3 +206,7 @@ def kerf_of(shape: Polygon, cut: BreakDownCut, kerf_mm: float) -> Polygon:
             (a[0] - nx, a[1] - ny),
         ]
     )
+
+
+def _polygons(wood: BaseGeometry) -> list[Polygon]:
+    return [one for one in shapely.get_parts(wood) if isinstance(one, Polygon)]

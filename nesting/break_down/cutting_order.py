@@ -35,7 +35,7 @@ from nesting.break_down.cuts import (
     BreakDown,
     BreakDownCut,
     CutKind,
-    ends_across,
+    runs_across,
 )
 from nesting.break_down.stopped_cuts import Wood, stopped_cuts
 from nesting.break_down.straight_lines import Gap, oblique_gaps, roomiest, square_gaps
@@ -111,8 +111,12 @@ def _broken_down(board: BoardAtSaw, whole: PieceAtSaw, *, may_stop: bool) -> Bre
             waiting += [(one, _next_cut(board, one)) for one in left]
             continue
         kind, gap = found
-        sawn.append(sawn_by(board, piece, _laid(board, piece, kind, gap)))
-        waiting += [(one, _next_cut(board, one)) for one in sawn[-1].left]
+        one = sawn_by(board, piece, _laid(board, piece, kind, gap))
+        if _windows(one.left) == _windows([piece]) and len(one.left) < 2:
+            done.append(piece)  # it took splinters alone, and would again
+            continue
+        sawn.append(one)
+        waiting += [(left, _next_cut(board, left)) for left in one.left]
     return _ended(board, sawn, done)
 
 
@@ -247,8 +251,22 @@ def _laid(board: BoardAtSaw, piece: PieceAtSaw, kind: CutKind, gap: Gap) -> Brea
     at = (gap.low + gap.high) / 2
     if kind is not CutKind.OBLIQUE:
         at = _beside(board, gap, half, at)
-    start, end = ends_across(piece.shape, gap.normal, at)
-    return BreakDownCut(kind, start, end)
+    cuts = [BreakDownCut(kind, *run) for run in runs_across(piece.shape, gap.normal, at)]
+    return cuts[0] if len(cuts) == 1 else max(cuts, key=lambda cut: _parted(board, piece, cut))
+
+
+def _parted(board: BoardAtSaw, piece: PieceAtSaw, cut: BreakDownCut) -> tuple[int, int, int]:
+    """Return what one of several runs of a line does: pieces with something in them, pieces, and
+    then how few windows are left.
+    """
+    left = sawn_by(board, piece, cut).left
+    held = sum(items_in(board, one).size > 0 for one in left)
+    return held, len(left), -_windows(left)
+
+
+def _windows(pieces: Iterable[PieceAtSaw]) -> int:
+    """Return how many windows pieces have, where parts were let out of them."""
+    return sum(len(piece.shape.interiors) for piece in pieces)
 
 
 def _beside(board: BoardAtSaw, gap: Gap, half_mm: float, middle: float) -> float:

@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from nesting.break_down.cuts import BreakDownCut, CutKind, kerf_of
-from nesting.flat_geometry.overlay import shared, without
+from nesting.break_down.cuts import BreakDownCut, CutKind, sawn_apart
+from nesting.flat_geometry.overlay import shared
 from nesting.offcuts import MITRE_EXCESS
 from nesting.rules import TOUCH_MM
 
@@ -129,11 +129,11 @@ def _around(
     if not sides:
         return ()
     cuts = tuple(side.cut(by_hand=wood.by_hand) for side in sides)
-    rest: BaseGeometry = wood.piece
+    rest = [wood.piece]
     for cut in cuts:
-        rest = without(rest, kerf_of(wood.piece, cut, wood.kerf_mm))
+        rest = [left for one in rest for left in sawn_apart(one, cut, wood.kerf_mm)]
     inside = shapely.point_on_surface(wood.shapes[item])
-    own = [one for one in shapely.get_parts(rest) if one.contains(inside)]
+    own = [one for one in rest if one.contains(inside)]
     if len(own) != 1:
         return ()
     held = [i for i in items if own[0].contains(shapely.point_on_surface(wood.shapes[i]))]

@@ -102,13 +102,14 @@ def check_break_down(
         piece = max(pieces, key=lambda one: float(one.intersection(cut.line).length))
         kerf = _kerf(cut, piece, rules)
         faults += _check_ends(cut, piece)
+        faults += _check_apart(cut, [one for one in pieces if one is not piece])
         faults += _check_by_hand(cut, nest, rules)
         faults += _check_wood(cut, _sawn_into(cut, piece, nest, rules), offcuts, nest, rules)
         if open_cut and (piece is not pieces[-1] or not any(given.stops)):
             faults.append(("break-down cut", f"no cut meets c{open_cut} where it stops"))
         left = [one for one in _polygons(without(piece, kerf)) if one.area > SPLINTER_MM2]
         open_cut = number if len(left) < 2 and any(given.stops) else 0
-        if len(left) < 2 and not open_cut:
+        if len(left) < 2 and not open_cut and not _opens_window(piece, left):
             faults.append(("break-down cut", f"c{number} splits off nothing"))
         pieces.remove(piece)
         pieces += left
@@ -116,6 +117,11 @@ def check_break_down(
         faults.append(("break-down cut", f"no cut meets c{open_cut} where it stops"))
     faults += _check_freed(pieces, offcuts, nest, freed)
     return tuple(Fault(rule, nest.board.name, words) for rule, words in faults)
+
+
+def _opens_window(piece: Polygon, left: Sequence[Polygon]) -> bool:
+    """Return whether a cut ran into a window from which a part was let out, or from one."""
+    return sum(len(one.interiors) for one in left) < len(piece.interiors)
 
 
 def _polygons(wood: BaseGeometry) -> list[Polygon]:
@@ -177,7 +183,9 @@ def _kerf(cut: _Cut, piece: Polygon, rules: Rules, runs_on_mm: float = 0.0) -> B
     line = LineString([(x - dx * before, y - dy * before), (u + dx * after, v + dy * after)])
     # A saw that takes nothing still cuts.
     half = max(rules.kerf_mm, TOUCH_MM) / 2
-    return MultiPolygon(_polygons(shared(line.buffer(half, cap_style="flat"), piece)))
+    met = _polygons(shared(line.buffer(half, cap_style="flat"), piece))
+    # Beyond a gap in the wood there may be more in the same line, which is not sawn with it.
+    return MultiPolygon([one for one in met if one.distance(cut.line) <= TOUCH_MM])
 
 
 def _check_ends(cut: _Cut, piece: Polygon) -> _Found:
@@ -187,6 +195,15 @@ def _check_ends(cut: _Cut, piece: Polygon) -> _Found:
         off = piece.boundary.distance(Point(place))
         if off > ENDS_MM:
             said = f"c{cut.number} ends {off:.4f} mm off the edge of its piece"
+            yield "break-down cut from edge to edge", said
+
+
+def _check_apart(cut: _Cut, others: Sequence[Polygon]) -> _Found:
+    """Yield that a line runs on over pieces that are parted from its own already."""
+    for other in others:
+        over = cut.line.intersection(other.buffer(-TOUCH_MM)).length
+        if over > ENDS_MM:
+            said = f"c{cut.number} runs {over:.4f} mm over a piece that is parted from its own"
             yield "break-down cut from edge to edge", said
 
 

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely.geometry import box
+from shapely import affinity
+from shapely.geometry import Polygon, box
 from sheet_nests import PROJECT, RULES
 from test_break_down import GAP, pinwheel, sound
 from test_break_down import nest_of as nest_with
 
 from nesting.accounts.account import account_board
-from nesting.break_down.cuts import cut_deep_mm
+from nesting.break_down.at_the_saw import PieceAtSaw, board_at_saw, sawn_by
+from nesting.break_down.cuts import BreakDownCut, CutKind, cut_deep_mm, runs_across
 from nesting.break_down.cutting_order import as_cut, broken_down
 from nesting.sheets import write_dxf
 from nesting.sheets.cut_sheet import cut_sheet
@@ -64,6 +67,80 @@ def test_referee_agrees_with_stopped_cuts_on_crowded_boards(seed):
     assert found.parts_freed >= broken_down(nest, (), RULES).parts_freed
     again = as_cut(nest, (), RULES, found.cuts)
     assert (again.pieces, again.sides) == (found.pieces, found.sides)
+
+
+def lean(left, right, low, high):
+    """A plank that tapers: at its left end and its right end, so wide about its middle line."""
+    (x, w), (u, v), middle = left, right, (low + high) / 2
+    return Polygon([(x, middle - w), (u, middle - v), (u, middle + v), (x, middle + w)])
+
+
+def test_oblique_cut_beside_a_corner_already_sawn_out_ends_there():
+    # The line of the third cut met the wood above the corner too, and ran on over the part freed.
+    planks = [
+        lean((1, 21), (1406.8, 33.35), 24.4, 91.2),
+        lean((1, 21), (1406.8, 33.35), 95.1, 161.9),
+        lean((1410.8, 32.95), (2292.5, 48.35), 69.4, 166.1),
+        lean((1410.8, 33.75), (2332.3, 20.6), 1, 68.5),
+        lean((1, 37.15), (1144.6, 28.2), 154.6, 228.9),
+        lean((1148.6, 28.55), (2235, 29.35), 169.1, 227.8),
+    ]
+    rules = replace(RULES, kerf_mm=2.0, trim_mm=1.0, blade_clearance_mm=6.0)
+    nest = nest_with(planks, 2345.9, 230.0)
+    found = broken_down(nest, (), rules, may_stop=True)
+    assert not sound(nest, found, rules=rules)
+    assert found.parts_freed >= 2
+    oblique = [cut for cut in found.cuts if cut.kind is CutKind.OBLIQUE]
+    assert oblique
+    # The same cut right across the board goes over what was freed: the referee says so.
+    (x, y), (u, v) = oblique[0].start, oblique[0].end
+    far = replace(oblique[0], start=(0.0, y - (v - y) / (u - x) * x))
+    cuts = tuple(far if cut is oblique[0] else cut for cut in found.cuts)
+    told = " ".join(map(str, sound(nest, replace(found, cuts=cuts), rules=rules)))
+    assert "parted from its own" in told
+
+
+TAPERED = int(os.environ.get("BREAK_DOWN_CASES", "10"))
+
+
+@pytest.mark.parametrize("seed", range(TAPERED))
+def test_referee_agrees_with_stopped_cuts_between_tapered_planks(seed):
+    rng = np.random.default_rng(seed)
+    planks = []
+    for _ in range(rng.integers(60, 300)):
+        length, width = rng.uniform((150, 30), (900, 110))
+        end = width * rng.uniform(0.4, 1.0)
+        leaning = rng.uniform(-4, 4) * (rng.random() < 0.5)
+        one = affinity.rotate(lean((0, width / 2), (length, end / 2), 0, 0), leaning)
+        low_x, low_y, _, _ = one.bounds
+        one = affinity.translate(one, *(rng.uniform((5, 5), (1600, 300)) - (low_x, low_y)))
+        is_in = one.bounds[2] <= 1595 and one.bounds[3] <= 295
+        if is_in and all(one.distance(other) >= GAP for other in planks):
+            planks.append(one)
+    nest = nest_with(planks, 1600.0, 300.0)
+    found = broken_down(nest, (), RULES, may_stop=True)
+    assert not sound(nest, found)
+    again = as_cut(nest, (), RULES, found.cuts)
+    assert (again.pieces, again.sides) == (found.pieces, found.sides)
+
+
+def test_cut_into_a_window_opens_it_and_the_next_one_parts_what_is_beside():
+    # A part in the middle is let out by four cuts; the others are then parted right through.
+    ring = [
+        box(5, 5, 300, 60),
+        box(5, 340, 300, 395),
+        box(100, 175, 205, 225),
+    ]
+    nest = nest_with(ring, 305.0, 400.0)
+    whole = nest.board.shape.difference(box(60, 100, 245, 300))
+    board = board_at_saw(nest, (), RULES, None)
+    piece = PieceAtSaw(whole, np.array([0, 1]))
+    [into, out] = [
+        BreakDownCut(CutKind.CROSS, *run) for run in runs_across(whole, (1.0, 0.0), 150.0)
+    ]
+    opened = sawn_by(board, piece, into).left
+    assert [len(one.shape.interiors) for one in opened] == [0]
+    assert len(sawn_by(board, opened[0], out).left) == 2
 
 
 class TestReferee:
