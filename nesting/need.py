@@ -15,6 +15,7 @@ from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 from nesting.units import Unit, board_feet
+from nesting.unseen import same_letters
 
 
 class Holes(StrEnum):
@@ -98,7 +99,7 @@ class Need:
     still: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
-        text(self.part, "the part's name")
+        object.__setattr__(self, "part", same_letters(text(self.part, "the part's name")))
         made(self.outline, Outline, f"{self.part}: the outline", "Need.of() takes a part")
         object.__setattr__(self, "quantity", whole(self.quantity, "the quantity"))
         if self.quantity < 1:

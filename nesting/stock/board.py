@@ -19,7 +19,7 @@ from nesting.given import made, number, several, text, word
 from nesting.grain import GrainPath, straight_grain
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
 from nesting.units import Unit, parse_length
-from nesting.unseen import quoted
+from nesting.unseen import quoted, same_letters
 from nesting.words import counted
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ class Board:
     def __post_init__(self) -> None:
         if isinstance(self.name, str) and not self.name.strip():
             raise ShapeError("a board must have a name")
-        text(self.name, "the board's name")
+        object.__setattr__(self, "name", same_letters(text(self.name, "the board's name")))
         text(self.species, "its species")
         made(self.shape, Polygon, "the outline", "Board.outlined() makes a board of its points")
         made(self.grain, GrainPath, "the grain", "straight_grain() makes one of degrees")

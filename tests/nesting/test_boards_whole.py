@@ -159,6 +159,11 @@ def test_any_board_is_read_as_it_was_written(tmp_path_factory, board):
     assert plain(board_of(board.name, board_data(board))) == plain(board)
 
 
+def test_a_name_has_one_way_of_writing_its_letters_from_python_too(tmp_path):
+    board = replace(FULL, name="be\u0301a \ufa2a")
+    assert board.name == "b\u00e9a \u98ef" == read_again([board], tmp_path)[0].name
+
+
 def test_any_name_that_the_tool_gives_is_read(tmp_path):
     """A name of 80 letters has a copy, its leaf, and what is left of that."""
     longest = "x" * LONGEST_NAME + "-02/1.3"
