@@ -176,7 +176,8 @@ def _modules(said: str) -> tuple[int, tuple[tuple[Point, ...], ...]]:
     y, x = np.nonzero([list(row) for row in rows])
     boxes = shapely.box(x, -y - 1, x + 1, -y)
     rings = list[tuple[Point, ...]]()
-    for part in shapely.get_parts(shapely.union_all(boxes)):
+    dark = shapely.coverage_union_all(boxes)
+    for part in shapely.get_parts(shapely.simplify(dark, 0.0)):
         for ring in (part.exterior, *part.interiors):
             rings.append(tuple((x, y) for x, y, *_ in ring.coords[:-1]))
     return len(rows), tuple(rings)

@@ -230,6 +230,18 @@ def opened(browser, written):
         context.close()
 
 
+def go_to(tab, view):
+    """Have a page show a view, and wait until its own script has done so."""
+    tab.evaluate(
+        """view => new Promise(shown => {
+          if (location.hash === '#' + view) return shown()
+          addEventListener('hashchange', () => shown(), { once: true })
+          location.hash = view
+        })""",
+        view,
+    )
+
+
 # ---- as a file ----------------------------------------------------------------------------------
 
 
@@ -343,12 +355,11 @@ def test_marked_face_is_the_same_on_sheet_page_and_list(sawn):
 def test_names_are_shown_as_text(opened):
     tab = opened("hostile", "boards")
     for view in HASHES:
-        tab.evaluate("view => { location.hash = view }", view)
-        tab.wait_for_timeout(30)
+        go_to(tab, view)
         assert tab.locator("img").count() == 0
         assert tab.locator("bdi *").count() == 0
         assert "taken" not in tab.title()[:5]
-    tab.evaluate("location.hash = 'parts'")
+    go_to(tab, "parts")
     told = tab.locator("#index").inner_text()
     assert NASTY in told
     assert IMAGE in told
@@ -449,12 +460,15 @@ def test_part_is_found_opened_and_left_again(opened):
     assert tab.locator("#rack li[data-board]:visible").count() == 1
     tab.locator("#rack a.piece:visible").focus()
     tab.keyboard.press("Enter")
+    tab.locator("#view-part").wait_for()
     assert "quoted" in tab.locator("#head-part").inner_text()
     assert tab.evaluate("document.activeElement.id") == "head-part"
     tab.get_by_role("link", name=re.compile("^Board B")).click()
+    tab.locator("#view-board").wait_for()
     assert "<b>2</b>" in tab.locator("#head-board").inner_text()
     tab.go_back()
     tab.go_back()
+    tab.locator("#view-boards").wait_for()
     assert tab.locator("#view-boards").is_visible()
     assert tab.locator("#sift-name").input_value() == "quoted"
 
@@ -585,8 +599,7 @@ def test_nothing_serious_stands_in_anybodys_way(opened, scheme, rules):
         tab = opened(name, views[0], scheme=scheme, size=(1000, 700))
         tab.evaluate(Axe().axe_script)
         for view in views:
-            tab.evaluate("view => { location.hash = view }", view)
-            tab.wait_for_timeout(30)
+            go_to(tab, view)
             asked = {"resultTypes": ["violations"], **only}
             found = tab.evaluate("asked => axe.run(document, asked)", asked)["violations"]
             grave = [
@@ -602,8 +615,7 @@ def test_nothing_serious_stands_in_anybodys_way(opened, scheme, rules):
 def test_phone_shows_every_view_without_scrolling_sideways(opened, which):
     tab = opened(which, "boards", size=(390, 844), touch=True)
     for view in (*HASHES[:7], "left", *(["boat"] if which == "afloat" else [])):
-        tab.evaluate("view => { location.hash = view }", view)
-        tab.wait_for_timeout(30)
+        go_to(tab, view)
         assert tab.evaluate("document.documentElement.scrollWidth") <= 390, view
 
 
@@ -691,6 +703,7 @@ def test_lists_say_what_paper_says(opened, sawn):
         wanted = lists[word].cells(Unit.INCH)
         assert cells == [[c.strip() for c in row] for row in wanted]
     tab.locator("#list-order a").first.click()
+    tab.locator("#view-board").wait_for()
     assert tab.evaluate("location.hash") == "#board-0"
     told = tab.locator("#board-facts").inner_text()
     assert "1 of 2" in told
@@ -701,8 +714,7 @@ def test_lists_say_what_paper_says(opened, sawn):
 def test_what_scripts_write_keeps_the_same_rules(opened):
     tab = opened("sawn", "board-0")
     for view in ("board-0", "board-1", "part-0", "parts", "boards"):
-        tab.evaluate("view => { location.hash = view }", view)
-        tab.wait_for_timeout(30)
+        go_to(tab, view)
         assert not [*broken_rules(tab.content())], view
 
 
