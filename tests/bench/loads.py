@@ -116,6 +116,28 @@ def many_boards(folder: Path, boards: int, parts: int, kinds: int = 250) -> Path
     return _written(folder, f"{boards} boards, {parts} parts", rows, lines)
 
 
+def many_wishes(folder: Path, boards: int, parts: int, wishes: int = 300) -> Path:
+    """As :func:`many_boards`, and wishes of every sort, with and without a price."""
+    path = many_boards(folder, boards, parts)
+    rng = np.random.default_rng([4, boards, parts, wishes])
+    lines, used = list[str](), rng.choice(boards, wishes, replace=False)
+    for number in range(wishes):
+        part = f"P{rng.integers(250)}"
+        some = ", ".join(f"B{chosen}" for chosen in rng.choice(boards, 40, replace=False))
+        price = rng.choice(["", ", price: 0.05 m2"])
+        lines.append(
+            (
+                f"  - {{part: {part}, from: [{some}]{price}}}",
+                f"  - {{part: {part}, not_from: [{some}]{price}}}",
+                f"  - {{board: B{used[number]}, use: {rng.choice(['first', 'kept whole'])}}}",
+                f"  - {{match: {part}, how: one board, price: 0.05 m2}}",
+            )[number % 4]
+        )
+    with path.open("a", encoding="utf-8") as file:
+        file.write("wishes:\n" + "\n".join(dict.fromkeys(lines)) + "\n")
+    return path
+
+
 def _keep_out(kind: str, x: float, y: float, rng: np.random.Generator) -> str:
     if kind == "rot":
         corners = ((0, 0), (8, 1), (7, 6), (2, 7))
@@ -153,5 +175,6 @@ LOADS = {
     "nails": Load(2, many_nails),
     "boards300": Load(20, lambda folder: many_boards(folder, 300, 500)),
     "boards3000": Load(60, lambda folder: many_boards(folder, 3_000, 5_000)),
+    "wishes3000": Load(20, lambda folder: many_wishes(folder, 3_000, 5_000)),
 }
 """By name: each with the time that its search is given."""
