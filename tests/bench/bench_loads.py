@@ -2,7 +2,8 @@
 
 One row a load: seconds asked, seconds taken by the command and by writing, and the share of
 what was asked that all but the writing took; below it, by stage. ``--only`` names loads, ``--demo``
-adds the full demo. Every run is a process of its own, as a user starts it.
+adds the full demo, ``--write`` says what is written beside the sheets, nothing for them alone.
+Every run is a process of its own, as a user starts it.
 """
 
 import argparse
@@ -30,7 +31,7 @@ def main() -> None:
     """Run the loads asked for and print the table."""
     given = arguments()
     if given.one:
-        print(json.dumps(stages(given.one, given.seconds, given.workers, given.folder)))
+        print(json.dumps(stages(given)))
         return
     for name in given.only:
         with tempfile.TemporaryDirectory() as folder:
@@ -47,6 +48,7 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--seconds", type=float, help="instead of each load's own")
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--demo", action="store_true", help="and the full demo")
+    parser.add_argument("--write", help="beside cut sheets, as the command's own word")
     parser.add_argument("--limit", type=float, default=900.0, help="give a run up after (900 s)")
     parser.add_argument("--one", type=Path, help=argparse.SUPPRESS)
     parser.add_argument("--folder", type=Path, help=argparse.SUPPRESS)
@@ -59,6 +61,7 @@ def run(name: str, project: Path, seconds: float, given: argparse.Namespace) -> 
         command = [
             sys.executable, __file__, "--one", str(project), "--seconds", str(seconds),
             "--workers", str(given.workers), "--folder", folder,
+            *(["--write", given.write] if given.write else []),
         ]  # fmt: skip
         start = time.perf_counter()
         try:
@@ -97,7 +100,7 @@ STAGES = (
 """What is timed: packing holds the five before it, and the search itself."""
 
 
-def stages(project: Path, seconds: float, workers: int, folder: Path) -> dict[str, object]:
+def stages(given: argparse.Namespace) -> dict[str, object]:
     """Return how long each stage of one command took."""
     from nesting import cli
     from nesting.processes.garbage import look_rarely
@@ -109,14 +112,15 @@ def stages(project: Path, seconds: float, workers: int, folder: Path) -> dict[st
         watch(took, stage, module, name)
     took["loading"] = time.perf_counter() - start
     code = cli.main(
-        ["nest", str(project), "--seconds", str(seconds), "--workers", str(workers),
-         "-o", str(folder), "--overwrite", "--quiet"],
+        ["nest", str(given.one), "--seconds", str(given.seconds), "-o", str(given.folder),
+         "--workers", str(given.workers), "--overwrite", "--quiet",
+         *(["--write", given.write] if given.write else [])],
         begun=begun,
     )  # fmt: skip
     if code not in (0, 4):
         sys.exit(f"the command ended with {code}")
     gc.freeze()  # As the program does when it ends.
-    content = json.loads((folder / "summary.json").read_text())
+    content = json.loads((given.folder / "summary.json").read_text())
     return {
         "stages": took,
         "sheets": len(content["boards"]),
