@@ -134,6 +134,17 @@ def _soft(value: float, low: float, high: float) -> float:
     return float(np.clip((value - low) / (high - low), 0.0, 1.0))
 
 
+LEAST_ROUND, MOST_LONG, LEAST_ABOUT, MOST_OPEN, UNSURE = 0.9, 0.12, 0.7, 0.06, 0.75
+"""A dark disc is a sure hole only where its rim is round nearly all the way, and bare wood lies
+about it: in a dark seam, a check or a patch of lichen there are many that are none."""
+
+
+def _stands_alone(m: Measured) -> bool:
+    """Return whether a dark disc is one all round, with wood about it that is not dark too."""
+    is_round = m.agree >= LEAST_ROUND and m.long <= MOST_LONG
+    return is_round and m.outside >= LEAST_ABOUT and m.open_share <= MOST_OPEN
+
+
 def _judged(m: Measured, high_mm: float, is_speckled: bool) -> Find | None:
     """Return what a disc is taken for, or None where it is nothing."""
     diameter = 2 * m.radius
@@ -146,6 +157,8 @@ def _judged(m: Measured, high_mm: float, is_speckled: bool) -> Find | None:
         dark = _soft(m.core / m.bare, 0.62, 0.44) * _soft(m.wood * contrast, 7, 16)
         sharp = _soft(m.step, 0.04, 0.1)
         sure = rounded * (0.2 + 0.8 * dark) * (0.3 + 0.7 * sharp)
+        if not _stands_alone(m):
+            sure = min(sure, UNSURE)
         return _find("hole", m, high_mm, sure) if sure >= 0.1 else None
     if diameter < 9.0 or contrast < 0.06:
         return None
