@@ -187,7 +187,7 @@ class Need:
 
     def number_of(self, copy: int) -> int:
         """Return the number, among all pieces that there ever were, of one still wanted."""
-        return self.still[copy - 1] if copy <= len(self.still) else copy
+        return self.still[copy - 1] if 1 <= copy <= len(self.still) else copy
 
     def of_these(self, numbers: Sequence[int]) -> Need:
         """Return the need with some of the pieces that are still wanted, by their numbers."""

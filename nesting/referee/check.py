@@ -135,6 +135,11 @@ def _check_counts(plan: CuttingPlan, needs: Sequence[Need]) -> Iterator[Fault]:
                 f"{need.part}: {placed[need.part]} placed and {missing[need.part]} left over "
                 f"make {total}, {need.quantity} are wanted",
             )
+    for nest in plan.nests:
+        for one in nest.placements:
+            if not 1 <= one.copy <= one.need.quantity:
+                said = f"{one.need.part}: copy {one.copy} was placed, of {one.need.quantity}"
+                yield Fault("quantity", nest.board.name, said)
     labels = Counter(p.label for nest in plan.nests for p in nest.placements)
     for label, count in labels.items():
         if count > 1:

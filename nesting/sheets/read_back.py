@@ -20,6 +20,7 @@ from shapely.geometry import Polygon
 
 from nesting.break_down.cuts import BreakDownCut, CutKind
 from nesting.errors import DrawingError
+from nesting.flat_geometry.overlay import why_invalid
 from nesting.nest import Bung
 from nesting.sheets.board_tag import board_told, keep_out_told
 from nesting.sheets.drawing import Role, Tag
@@ -118,7 +119,7 @@ def _record(written: Written, path: Path | str) -> SheetRecord:
         tuple(_keep_outs(groups["keep-out"])),
         tuple(_cuts(groups["part"])),
         tuple(_bungs(groups["bung"])),
-        tuple(_polygon(group) for group in _numbered(groups["offcut"])),
+        tuple(_kept(group) for group in _numbered(groups["offcut"])),
         tuple(_break_down_cuts(groups["break-down cut"])),
         int(written.header.get("$INSUNITS", 0)) if has_units else None,
         strays,
@@ -230,6 +231,14 @@ def _along_arc(
 
 def _places(ring: Ring) -> Sequence[tuple[float, float]]:
     return [(x, y) for x, y, _ in ring]
+
+
+def _kept(items: Sequence[_Found]) -> Polygon:
+    """Return an offcut, which must not cross itself: what it covers is measured."""
+    shape = _polygon(items)
+    if not shape.is_valid:
+        raise ValueError(f"the edge of {_named(items[0].tag)} is not usable: {why_invalid(shape)}")
+    return shape
 
 
 def _polygon(items: Iterable[_Found]) -> Polygon:

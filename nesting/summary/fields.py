@@ -34,11 +34,11 @@ def number_or_none(row: Mapping[str, Any], name: str) -> float | None:
     return None if row[name] is None else number(row, name)
 
 
-def whole(row: Mapping[str, Any], name: str) -> int:
-    """Return an entry that is a whole number of 0 or more."""
+def whole(row: Mapping[str, Any], name: str, least: int = 0) -> int:
+    """Return an entry that is a whole number, so large at least."""
     value: int = _checked(row[name], name, int, "a whole number")
-    if not 0 <= value <= MOST:
-        raise ValueError(f"{name} is {value}, must be from 0 to {MOST}")
+    if not least <= value <= MOST:
+        raise ValueError(f"{name} is {value}, must be from {least} to {MOST}")
     return value
 
 

@@ -332,5 +332,5 @@ def read_placement(row: Mapping[str, Any], need_of: Mapping[str, Need]) -> Place
         number(row, "y_mm"),
         number(row, "angle_deg"),
         flag(row, "turned_over"),
-        whole(row, "copy"),
+        whole(row, "copy", 1),
     )

@@ -190,6 +190,15 @@ def test_what_cannot_be_reckoned_must_be_what_the_overview_carries(change, folde
     assert any(fault.startswith("overview: entities") for fault in stated(folder, change))
 
 
+@pytest.mark.parametrize("copy", [0, -1])
+def test_piece_without_a_number_of_its_own_is_told_in_one_sentence(copy, folder):
+    def change(content):
+        content["boards"][1]["parts"][0]["copy"] = copy
+
+    with pytest.raises(OutputError, match=f"copy is {copy}, must be from 1"):
+        stated(folder, change)
+
+
 def test_seed_that_is_no_number_is_found(folder):
     found = stated(folder, lambda content: content.update(seed=str(content["seed"])))
     assert len(found) == 1 and found[0].startswith("summary: seed is '")

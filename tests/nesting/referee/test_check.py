@@ -392,6 +392,13 @@ def test_counts_must_match_what_is_wanted():
     assert rules_broken(CuttingPlan((one,)), []) == ["parts asked for"]
 
 
+@pytest.mark.parametrize("copy", [-3, 0, 2])
+def test_piece_must_be_one_of_those_wanted(copy):
+    for need in (NEED, with_need(still=(7,))):
+        placed = CuttingPlan((Nest(BOARD, (at(1, 1, need=need, copy=copy),)),))
+        assert rules_broken(placed, [need]) == ["quantity"]
+
+
 def test_board_is_used_once():
     nests = Nest(BOARD, (at(1, 1),)), Nest(BOARD, ())
     assert rules_broken(CuttingPlan(nests), [NEED]) == ["boards"]

@@ -189,3 +189,20 @@ def test_region_with_its_closing_point_is_the_same_region(tmp_path: Path) -> Non
     )
     record = read_back(sheet_file(Nest(board, ()), tmp_path / "a.dxf", "R2010"))
     assert record.keep_outs[0].core.equals(board.keep_outs[0].core)
+
+
+@both_versions
+def test_offcut_that_crosses_itself_is_told_in_one_sentence(version: Version, tmp_path) -> None:
+    name = next(name for name in NESTS if account_of(name).offcuts)
+    path = write_dxf(sheet_of(name), tmp_path / "kept.dxf", version=version)
+    document = ezdxf.readfile(path)
+    kept = document.modelspace().query("LWPOLYLINE POLYLINE[layer=='OFFCUT_KEPT']").first
+    if version == "R12":
+        one, other = kept.vertices[1].dxf, kept.vertices[2].dxf
+        one.location, other.location = other.location, one.location
+    else:
+        first, one, other, last = kept.get_points("xy")
+        kept.set_points([first, other, one, last], format="xy")
+    document.saveas(path)
+    with pytest.raises(DrawingError, match="the edge of offcut 1 is not usable: Self-inter"):
+        read_back(path)
