@@ -7,20 +7,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-import shapely
 from shapely.geometry import Polygon
-from shapely.geometry.base import BaseGeometry
 
 from nesting.errors import PhotographError
 from nesting.photo.band import STEP_MM
 from nesting.photo.board_face import Face, Frame, face_of
-from nesting.photo.board_sides import share_alike
 from nesting.photo.camera import projected
 from nesting.photo.edge_band import Edge
 from nesting.photo.edge_doubts import FAINT_NATS
-from nesting.photo.fair_course import CORNER_OFF_MM
 from nesting.photo.find_board import Looks, Rough, Strip, best_strip
-from nesting.photo.line_followed import line_share
 from nesting.photo.mark_sheet import MARKS_A_SHEET, sheet_corners
 from nesting.photo.marks import SeenMark
 from nesting.photo.opencv import opencv
@@ -269,48 +264,6 @@ def require_known_length(doubt_mm: float, outline: Polygon) -> None:
             f"with these sheets the length of {length:.0f} mm is known to {doubt_mm:.0f} mm only; "
             "lay sheets near both ends of the board, on both sides of it"
         )
-
-
-BEYOND_MM, GOES_ON, GOES_ON_BY_LINE, END_LINE = 40.0, 0.6, 0.85, 0.8
-"""How far past an end is looked; what part of that must look like the board for the end not to be
-taken for one: more where over such a part of it a sharp line is seen."""
-
-
-def require_true_ends(plan: PlanView, frame: Frame, outline: Polygon) -> None:
-    """Refuse a board past whose end it looks more like the board than like the ground."""
-    long = outline.bounds[2]
-    for name, end, out in (("left", 0.0, -1.0), ("right", long, 1.0)):
-        cut = outline.intersection(
-            shapely.box(min(end, end - out * 60), -1e4, max(end, end - out * 60), 1e4)
-        )
-        low, high = cut.bounds[1], cut.bounds[3]
-        x = end + out * np.linspace(8, BEYOND_MM, 9)
-        y = np.linspace(low + 0.2 * (high - low), high - 0.2 * (high - low), 9)
-        aside = np.concatenate(
-            [np.linspace(low - 70, low - 25, 7), np.linspace(high + 25, high + 70, 7)]
-        )
-        inner = end - out * np.linspace(8, 90, 9)
-        sets = [
-            frame.back(np.stack(np.meshgrid(*axes), -1).reshape(-1, 2))
-            for axes in ((x, y), (inner, y), (x, aside))
-        ]
-        alike = share_alike(plan, *sets)
-        if alike > GOES_ON and (
-            alike > GOES_ON_BY_LINE or _end_line(plan, frame, cut, end) < END_LINE
-        ):
-            raise PhotographError(
-                f"the board's {name} end cannot be told from the ground, wood may go on past it: "
-                "keep shadows off, or lay it on ground of another colour"
-            )
-
-
-def _end_line(plan: PlanView, frame: Frame, near: BaseGeometry, end: float) -> float:
-    """Return over what part of an end a sharp line is seen."""
-    low, high = near.bounds[1] + CORNER_OFF_MM, near.bounds[3] - CORNER_OFF_MM
-    ring = shapely.get_coordinates(near.segmentize(STEP_MM))
-    use = (ring[:, 1] > low) & (ring[:, 1] < high) & (np.abs(ring[:, 0] - end) < 55.0)
-    at = ring[use][np.argsort(ring[use][:, 1])]
-    return line_share(plan, frame.back(at)) if len(at) > 3 else 0.0
 
 
 def required_seen(face: Face, ink: float) -> float:

@@ -181,6 +181,11 @@ def _steepest(light: Array, path: NDArray[np.intp]) -> NDArray[np.intp]:
     return moved
 
 
+SIDE_MEDIAN_MM = 60.0
+"""How wide a side is seen changes slowly along it: a rough edge's own turns, so far either way,
+do not count."""
+
+
 def _sides(
     ring: Array, normals: Array, eyes: Array, thickness_mm: float, height_mm: float
 ) -> Array:
@@ -191,8 +196,7 @@ def _sides(
     eye = eyes[nearest]
     toward = np.sum((eye[:, :2] - ring) * normals, axis=1)
     share = thickness_mm / (eye[:, 2] - height_mm + thickness_mm)
-    made: Array = np.maximum(0.0, toward * share)
-    return made
+    return _median_round(np.maximum(0.0, toward * share), round(SIDE_MEDIAN_MM / STEP_MM))
 
 
 def _inner(
@@ -237,9 +241,14 @@ def _stretches(flags: Mask) -> list[NDArray[np.intp]]:
 
 def _straightened(offset: Array) -> Array:
     """Return offsets with their steps of half a millimetre smoothed out, jumps of corners kept."""
-    reach = 4
-    wrapped = np.concatenate([offset[-reach:], offset, offset[:reach]])
-    rows = np.lib.stride_tricks.sliding_window_view(wrapped, 2 * reach + 1)
-    middle = np.median(rows, axis=1)
+    middle = _median_round(offset, 4)
     wrapped = np.concatenate([middle[-2:], middle, middle[:2]])
     return np.convolve(wrapped, np.full(5, 0.2), "valid")
+
+
+def _median_round(values: Array, reach: int) -> Array:
+    """Return the median of so many values on either side of each, once round."""
+    wrapped = np.concatenate([values[-reach:], values, values[:reach]])
+    rows = np.lib.stride_tricks.sliding_window_view(wrapped, 2 * reach + 1)
+    made: Array = np.median(rows, axis=1)
+    return made

@@ -45,11 +45,19 @@ class Stretch:
 
 
 def stretches_of(
-    edge: Edge, bridges: Sequence[Bridge], frame: Frame, outline: Polygon
+    edge: Edge,
+    bridges: Sequence[Bridge],
+    frame: Frame,
+    outline: Polygon,
+    faint_ends: Sequence[Array] = (),
 ) -> tuple[Stretch, ...]:
-    """Return the doubtful stretches of an edge, those that say most first told alone."""
+    """Return the doubtful stretches of an edge, those that say most first told alone.
+
+    ``faint_ends``: (n, 2) places of ends along which no sharp line is seen, on the outline.
+    """
     kept = list[Stretch]()
-    for one in _all(edge, bridges, frame, outline):
+    blunt = (Stretch(line, "no sharp line is seen along it") for line in faint_ends)
+    for one in (*blunt, *_all(edge, bridges, frame, outline)):
         told = [LineString(other.line).buffer(NEAR_MM) for other in kept]
         rest = LineString(one.line).difference(shapely.union_all(told)) if told else None
         if one.length >= LEAST_MM and (rest is None or rest.length > 0.5 * one.length):

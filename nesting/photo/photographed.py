@@ -17,6 +17,7 @@ from nesting.photo.board_face import MARGIN_MM, Frame, face_of, frame_of, outlin
 from nesting.photo.camera import View
 from nesting.photo.edge_band import Edge, edge_of, outline_of
 from nesting.photo.edge_doubts import Stretch, stretches_of, told_of
+from nesting.photo.end_doubts import faint_ends, require_true_ends
 from nesting.photo.find_board import best_strip, board_cells, looks_of, rough_of
 from nesting.photo.mark_sheet import RULER_MM
 from nesting.photo.marks import Picture, ink_shade, rim_width, seen_marks
@@ -116,7 +117,7 @@ def measured(
     frame = frame_of(edge.ring, _right(fit.views[0]))
     outline = outline_in(frame, edge.ring)
     doubts.require_no_glare(plan, frame, outline)
-    doubts.require_true_ends(plan, frame, outline)
+    require_true_ends(plan, frame, outline)
     doubt = 2 * doubts.length_doubt_of(fit, edge.ring, asked.below_mm)
     doubts.require_known_length(doubt, outline)
     face = face_of(plan, frame, outline)
@@ -125,7 +126,8 @@ def measured(
         replace(find, x=find.x - MARGIN_MM, y=find.y - MARGIN_MM) for find in round_finds(face)
     )
     bites = tuple(_bites(edge, frame, outline))
-    stretches = stretches_of(edge, bridges, frame, outline)
+    faint = [*faint_ends(plan, frame, outline)]
+    stretches = stretches_of(edge, bridges, frame, outline, faint)
     told = told_of(stretches, outline, len(finds) + len(bites) + 1)
     return Photographed(
         name,

@@ -409,6 +409,17 @@ def test_lines_are_no_holes():
     assert not [find for find in round_finds(face(draw)) if find.confidence >= 0.8]
 
 
+def test_a_dark_spot_in_a_dark_seam_is_listed_and_a_hole_beside_it_is_sure():
+    def draw(wood):
+        wood[:, 290:310] = (52, 56, 60)
+        cv2.circle(wood, (300, 150), 9, (12, 12, 14), -1)
+        cv2.circle(wood, (100, 150), 9, (12, 12, 14), -1)
+
+    holes = {round(f.x): f.confidence for f in round_finds(face(draw)) if f.kind == "hole"}
+    assert holes.keys() >= {60, 180}
+    assert holes[60] >= 0.8 > holes[180] >= 0.3
+
+
 def test_names_stay_names_in_yaml():
     assert [quoted_text(name) for name in ("deck 7", "7", "Yes", "a: b", "-x")] == [
         "deck 7",
