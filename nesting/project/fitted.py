@@ -11,6 +11,7 @@ from nesting.project.entry import Entry, Loc
 from nesting.project.setting import Setting
 from nesting.project.wording import did_you_mean
 from nesting.unseen import quoted, short
+from nesting.yaml_file.scalars import as_written
 from parts.fitted.fitted import Fitted
 from parts.part import Family
 from parts.registry import Families
@@ -24,7 +25,7 @@ def family_of(entry: Entry, known: Families) -> type[Family] | None:
 
     What is no text the model of the entry complains of.
     """
-    name = entry.data.get("family")
+    name = as_written(entry.data.get("family"))
     if not isinstance(name, str):
         return None
     name = name.strip()

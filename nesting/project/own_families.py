@@ -12,6 +12,7 @@ from nesting.errors import OwnCodeError, ProjectFileError
 from nesting.project.entry import Entry, Findings
 from nesting.unseen import short
 from nesting.yaml_file.document import read_document
+from nesting.yaml_file.scalars import as_written
 from parts.own_code import families_in
 from parts.registry import Families, known_families
 
@@ -50,7 +51,8 @@ def _with(known: Families, path: Path, content: bytes) -> Families:
 def own_files(data: Any, folder: Path) -> Iterator[tuple[int, Path]]:
     """Yield the files that a project's data name, each with its number in the list."""
     given = data.get(KEY, ()) if isinstance(data, dict) else ()
-    for number, name in enumerate(given if isinstance(given, list) else [given]):
+    names = map(as_written, given if isinstance(given, list) else [given])
+    for number, name in enumerate(names):
         if isinstance(name, str) and name.strip():
             yield number, folder / name.strip()
 

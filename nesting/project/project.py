@@ -29,6 +29,7 @@ from nesting.stock.board import Board
 from nesting.units import Unit
 from nesting.wishes import NO_WISHES, Wishes
 from nesting.yaml_file.document import read_document
+from nesting.yaml_file.scalars import as_written
 from parts.part import Part
 
 if TYPE_CHECKING:
@@ -194,4 +195,5 @@ def _woods(top: Entry) -> Woods:
     """Return the woods of the tables and those that the file declares."""
     given: Any = top.data.get("species", [])
     declared = given if isinstance(given, list) else [given]
-    return Woods(tuple(name.strip() for name in declared if isinstance(name, str)))
+    names = map(as_written, declared)
+    return Woods(tuple(name.strip() for name in names if isinstance(name, str)))

@@ -29,6 +29,7 @@ from nesting.wishes import (
     names_of,
     pieces_of,
 )
+from nesting.yaml_file.scalars import as_written
 
 LEAF = re.compile(r"(.*)/\d+")
 """Name of a leaf of a board that is resawn."""
@@ -166,7 +167,8 @@ class _Names:
         for name, members in (given if isinstance(given, dict) else {}).items():
             listed = members if isinstance(members, list) else [members]
             entry = self.top.below("groups", name, data=listed, title=f"group {short(str(name))}")
-            called = same_letters(str(name))
+            called = same_letters(str(as_written(name)))
+            is_list = isinstance(members, list)
             if called in self._names or called in self._members:
                 entry.note((), f"{quoted(name)} is the name of a board or member; give another")
             if not listed:
@@ -176,7 +178,10 @@ class _Names:
                     board
                     for number, one in enumerate(listed)
                     for board in self._boards(
-                        entry, (number,) if isinstance(members, list) else (), str(one), ""
+                        entry,
+                        (number,) if is_list else (),
+                        str(as_written(one)),
+                        "",
                     )
                 )
             )

@@ -110,6 +110,28 @@ def test_everyday_word_among_the_clearances_is_offered_its_kind(tmp_path):
     assert found.endswith("'cracks' is not known, did you mean split?")
 
 
+@pytest.mark.parametrize("family", ["0.001", "7", "block2"])
+def test_family_that_is_none_is_refused_though_it_be_a_number(tmp_path, family):
+    (found,) = _wrong(tmp_path, parts=PART.replace("family: block", f"family: {family}"))
+    assert f"part pad: family: '{family}' is not known" in found
+
+
+def test_file_of_families_that_is_a_number_is_no_python_file(tmp_path):
+    (found,) = _wrong(tmp_path, rest="families: 5\n")
+    assert "families: 5 is no Python file" in found
+
+
+def test_names_may_be_numbers_as_they_are_written_everywhere(tmp_path):
+    text = project_text(
+        stock=BOARD.replace("D-01", "007").replace("teak", "7"),
+        parts=PART.replace("[teak]", "7").replace("pad", "010"),
+        rest="species: 7\ngroups: {08: [007]}\nwishes: [{part: 010, from: 08}]\n",
+    )
+    project = read_project(written(tmp_path, text))
+    assert [board.name for board in project.stock] == ["007"]
+    assert [wish.boards for wish in project.wishes.from_boards] == [("007",)]
+
+
 def test_unknown_species_offers_the_nearest(tmp_path):
     stock = BOARD.replace("teak", "teek")
     parts = PART.replace("[teak]", "[teak, wite oak]")
