@@ -78,3 +78,12 @@ def test_one_wrong_figure_of_a_fair_line_is_told_from_its_neighbours():
     off, doubt = Battens(places[None], figures, np.full(11, 0.001)).left_out
     assert int((abs(off) / doubt).argmax()) == 6
     assert off[6] == pytest.approx(0.05, abs=0.005)
+
+
+@pytest.mark.parametrize("scatter", [1e-5, 1e-7, 1e-9])
+def test_figures_nearly_on_a_stiff_batten_leave_it_a_root(scatter):
+    x = np.linspace(0, 1, 60)
+    places, figures = np.column_stack([x, 0 * x]), np.sin(3 * x)
+    function = Kriging(places, figures, np.full(60, scatter), Stiffness((12.0, 20.0), 100.0))
+    assert np.isfinite(function.misfit())
+    assert np.abs(function.at(places) - figures).max() < 0.02
