@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -11,7 +12,7 @@ from shapely.geometry import Polygon
 from nesting.dxf_file.drawn import DrawnRings, read_rings
 from nesting.dxf_file.outlines import DrawnOutline, outlines_in, rings_read_whole
 from nesting.dxf_file.rings import Curve
-from nesting.errors import DrawingError
+from nesting.errors import DrawingError, ShapeError
 from nesting.project.board_entry import DrawingSpec
 from nesting.project.setting import Setting
 from nesting.stock.board import board_outline
@@ -76,7 +77,10 @@ def _defects(drawn: DrawnRings, spec: DrawingSpec, outline: DrawnOutline) -> Ite
     elsewhere: list[tuple[KeepOut, str]] = []
     for layer, kind in spec.keep_outs.items():
         for ring in rings_read_whole(drawn.required(layer), layer, "keep-out"):
-            keep_out = _keep_out(ring, kind)
+            try:
+                keep_out = _keep_out(ring, kind)
+            except ShapeError as error:
+                raise DrawingError(f"{drawn.path}: {ring}: {error}") from error
             if board.distance(keep_out.core) <= keep_out.reach_mm:
                 yield keep_out
             else:
@@ -105,7 +109,7 @@ def _require_on_boards(
 def _keep_out(ring: Curve, kind: KeepOutKind) -> KeepOut:
     """Return a ring as a keep-out, with all the width that its line is drawn in."""
     if ring.circle is not None:
-        found = circle(kind, *ring.circle)
-    else:
-        found = region(kind, [(x, y) for x, y in ring.points.tolist()])
+        x, y, diameter = ring.circle
+        return replace(circle(kind, x, y, diameter + ring.width_mm), source="drawing")
+    found = region(kind, [(x, y) for x, y in ring.points.tolist()])
     return KeepOut(kind, found.core, found.reach_mm + ring.width_mm / 2, source="drawing")

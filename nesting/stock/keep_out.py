@@ -58,6 +58,10 @@ STEPS_PER_QUARTER = 8
 """Sides used per quarter circle where a round keep-out must be a polygon."""
 
 
+SMALLEST_MM = 0.1
+"""Nothing in wood that keeps a blade off is smaller: what is was given in another unit."""
+
+
 @dataclass(frozen=True, repr=False)
 class KeepOut:
     """One keep-out of a board, in the board's frame, mm.
@@ -96,6 +100,13 @@ class KeepOut:
             raise ShapeError(f"{self.kind}: its radius is {self.reach_mm} mm, must be 0 or more")
         if self.reach_mm == 0 and not isinstance(self.core, Polygon):
             raise ShapeError(f"{self.kind}: a keep-out must have a size, this one has none")
+        low_x, low_y, high_x, high_y = self.core.bounds
+        across = max(high_x - low_x, high_y - low_y) + 2 * self.reach_mm
+        if across < SMALLEST_MM:
+            raise ShapeError(
+                f"{self.kind}: it is {across:.3g} mm across, at least {SMALLEST_MM:g} mm is read: "
+                "is the unit right?"
+            )
         if self.depth_mm is not None and not self.depth_mm > 0:
             raise ShapeError(f"{self.kind}: its depth is {self.depth_mm} mm, must be over 0")
 

@@ -36,7 +36,7 @@ def test_row_by_count_goes_from_end_to_end():
 
 
 def test_row_whose_spacing_divides_it_with_rounding_keeps_its_last():
-    assert len(row(HOLE, (0, 0), (0.3, 0), diameter_mm=0.01, spacing_mm=0.1)) == 4
+    assert len(row(HOLE, (0, 0), (0.3, 0), diameter_mm=0.1, spacing_mm=0.1)) == 4
 
 
 def test_staggered_row_stands_on_both_sides_of_its_line():

@@ -1,4 +1,5 @@
 import math
+import re
 from pathlib import Path
 
 import ezdxf
@@ -429,6 +430,19 @@ def test_keep_out_off_the_board_belongs_to_another_or_is_refused(
         return
     (found,) = findings_of(path)
     assert "a keep-out on layer 'NAILS' at (5000.0, 95.0) mm stands on no board" in found
+
+
+def test_nail_drawn_by_a_block_squeezed_to_nothing_is_refused_by_its_name_and_place(
+    board_drawing, drawing, tmp_path
+):
+    drawing.blocks.new("NAIL").add_circle((0, 0), 4)
+    tiny = {"layer": "NAILS", "xscale": 1e-9, "yscale": 1e-9, "zscale": 1e-9}
+    drawing.modelspace().add_blockref("NAIL", (600, 45), tiny)
+    saved(drawing, tmp_path)
+    path = written(tmp_path, _drawn("{file: board.dxf, outline: '0', keep_outs: {NAILS: metal}}"))
+    (found,) = findings_of(path)
+    assert re.search(r"CIRCLE \(handle \w+, line \d+\) on layer 'NAILS' at \(600, 45\) mm", found)
+    assert "metal: it is 8e-09 mm across, at least 0.1 mm is read: is the unit right?" in found
 
 
 def test_board_may_be_chosen_by_its_number(drawing, tmp_path):

@@ -63,6 +63,7 @@ def test_moved_keep_out_is_the_same_elsewhere(x, y, dx, dy):
     ("make", "message"),
     [
         (lambda: circle(KeepOutKind.HOLE, 0, 0, 0), "hole: a keep-out must have a size"),
+        (lambda: circle(KeepOutKind.HOLE, 0, 0, 0.004), "hole: it is 0.004 mm across"),
         (lambda: circle(KeepOutKind.HOLE, 0, 0, -3), "hole: its radius is -1.5 mm"),
         (lambda: circle(KeepOutKind.HOLE, 0, 0, math.nan), "hole: its radius is nan mm"),
         (lambda: slot(KeepOutKind.SPLIT, (1, 1), (1, 1), 2), "split: a slot must have two ends"),
