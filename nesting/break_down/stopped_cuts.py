@@ -19,6 +19,7 @@ from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from nesting.break_down.cuts import BreakDownCut, CutKind, sawn_apart
+from nesting.break_down.straight_lines import SLACK_MM
 from nesting.flat_geometry.overlay import shared
 from nesting.offcuts import MITRE_EXCESS
 from nesting.rules import TOUCH_MM
@@ -204,7 +205,7 @@ def _is_clear(wood: Wood, side: _Side) -> bool:
     strip = shared(box(*area), wood.piece)
     things = [wood.shapes[number] for number in near]
     far = shapely.distance(np.array(things, dtype=object), strip)
-    if np.any(far < np.asarray(wood.reaches)[near] - TOUCH_MM):
+    if np.any(far < np.asarray(wood.reaches)[near] - SLACK_MM):
         return False
     return all(
         shared(thing, strip).area <= min(thing.length, strip.length) * TOUCH_MM

@@ -40,6 +40,10 @@ NUDGE = 1e-9
 """Radians by which a direction is turned past the end of a pair's play, to the side of rounding on
 which there is some: a micron in a kilometre."""
 
+SLACK_MM = TOUCH_MM / 2
+"""By so much less than a kerf a gap may be wide: a saw that takes nothing still has a line, which
+the referee holds a touch wide."""
+
 TURNS = 90
 """Directions tried, in three rounds, for the one in which a cut has most room."""
 
@@ -172,7 +176,7 @@ def _gaps(
     total = seen[:, -1:]
     room = begins[:, 1:] - ends[:, :-1]
     parts = (seen[:, :-1] > 0) & (seen[:, :-1] < total)
-    for row, place in np.argwhere((room >= kerf_mm - TOUCH_MM) & parts):
+    for row, place in np.argwhere((room >= kerf_mm - SLACK_MM) & parts):
         lying = which[order[row]]
         yield Gap(
             np.sort(lying[: place + 1]),
@@ -208,7 +212,7 @@ def _first_turn(things: Things, one: int, other: int, kerf_mm: float) -> float |
     The other less the one lies off the origin by as much as they are apart. A corner of it at
     ``d`` is far enough off along all directions within ``acos(apart / |d|)`` of its own.
     """
-    apart = things.reaches[one] + things.reaches[other] + kerf_mm - TOUCH_MM
+    apart = things.reaches[one] + things.reaches[other] + kerf_mm - SLACK_MM
     corners = things.apart(one, other)
     far = np.hypot(corners[:, 0], corners[:, 1])
     if far.min() < apart:

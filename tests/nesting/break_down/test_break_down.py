@@ -316,3 +316,20 @@ class TestReferee:
     def test_parts_freed_are_counted_anew(self):
         found = self.faults(self.cross(105 + GAP / 2), freed=3)
         assert found["break-down cuts"] == "3 parts are said to come free, 1 do"
+
+
+def test_saw_that_takes_nothing_still_keeps_off_parts_as_far_as_it_must():
+    """The saw's line is a touch wide to the referee, and a gap may be a touch too narrow."""
+    rules = replace(RULES, kerf_mm=0.0, trim_mm=5.0)
+    planks = [
+        [(1940.1, 114.41608905537046), (1940.1, 21.416089055370463),
+         (368.29999999999995, 38.416089055370655), (368.29999999999995, 97.41608905537066)],
+        [(358.29999999999995, 175.0), (358.29999999999995, 83.30000000000001),
+         (16.199999999999932, 100.10000000000005), (16.199999999999932, 158.20000000000005)],
+        [(8.599999999999909, 7.697761312009888), (8.599999999999909, 80.69776131200989),
+         (358.2999999999999, 73.2977613120099), (358.2999999999999, 15.097761312009887)],
+    ]  # fmt: skip
+    nest = nest_of(map(Polygon, planks), 1945.1, 180.0)
+    found = broken_down(nest, (), rules)
+    assert not sound(nest, found, rules=rules)
+    assert found.parts_freed == 3
