@@ -78,9 +78,13 @@ class PageView:
         return as_lines(cut, role, View.FULL_SIZE)
 
 
-def page_of(sheet: Sheet, tile: Tile, unit: Unit) -> tuple[Entity, ...]:
-    """Return everything that one page shows of its sheet."""
-    view = PageView(sheet, sheet.grid.window(tile), sheet.grid.core(tile), unit)
+def page_of(
+    sheet: Sheet, tile: Tile, unit: Unit, *, ends_at: float = math.inf
+) -> tuple[Entity, ...]:
+    """Return everything that one page shows of its sheet; no words past where paper ends."""
+    low_x, low_y, high_x, high_y = sheet.grid.core(tile)
+    core = low_x, low_y, min(high_x, ends_at), high_y
+    view = PageView(sheet, sheet.grid.window(tile), core, unit)
     return (*_register(view, tile), *drawn(view))
 
 

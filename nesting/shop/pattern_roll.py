@@ -156,7 +156,8 @@ def roll_pages(roll: Roll, heading: Heading) -> list[Drawing]:
         low, _, high, _ = sheet.grid.window(tile)
         end = min(high, roll.length_mm) - low
         shown: list[Entity] = [] if tile[0] else list(_head(roll, heading))
-        shown += [moved(e, 1.0, (-low, 0.0)) for e in page_of(sheet, tile, heading.unit)]
+        page = page_of(sheet, tile, heading.unit, ends_at=roll.length_mm)
+        shown += [moved(e, 1.0, (-low, 0.0)) for e in page]
         if len(sheet.grid.tiles) > 1:
             words = f"length {sheet.grid.name(tile)[0]} of {counted(sheet.grid.columns, 'length')}"
             words = f"{words}; join cross on cross"

@@ -8,11 +8,14 @@ import pytest
 import shapely
 from pattern_parts import needs, strake, subject, usual_set
 from pattern_reading import apart, joined, printed
-from shapely.geometry import MultiLineString, box
+from shapely.geometry import MultiLineString, Polygon, box
 
 from nesting import cli
 from nesting.need import Need
-from nesting.outline import Outline
+from nesting.outline import Mark, MarkKind, Outline
+from nesting.sheets.drawing import Anchor, Text
+from nesting.sheets.lettering import text_width
+from nesting.shop.pattern_roll import roll_pages
 from nesting.shop.patterns import pattern_files, pattern_set
 from nesting.units import Unit
 
@@ -63,6 +66,23 @@ def test_patterns_on_a_roll_lie_apart_and_within_it():
     for number, shape in enumerate(shapes):
         assert whole.contains(shape)
         assert all(shape.distance(other) >= 4.0 - 1e-6 for other in shapes[:number])
+
+
+def test_no_word_on_a_roll_stands_past_where_its_paper_ends():
+    points = [(0, 0), (230, 0), (230, 40), (60, 60), (40, 210), (0, 210)]
+    bolts = [Mark(MarkKind.BOLT, ((x, 0.0), (x, 45.0)), "knee bolt", 8.0) for x in (70, 180)]
+    bolts.append(Mark(MarkKind.BOLT, ((229.0, 20.0),), "to the side of the boat", 6.0))
+    knee = Need.of("knee", Outline(Polygon(points), 20, marks=tuple(bolts)), ["oak"])
+    made = pattern_set(subject([knee]))
+    words = 0
+    for page in roll_pages(made.roll, made.subject.heading):
+        for one in page.entities:
+            if isinstance(one, Text):
+                wide = text_width(one.text, one.height_mm)
+                left = one.at[0] - wide * {Anchor.LEFT: 0.0, Anchor.CENTRE: 0.5}.get(one.anchor, 1)
+                assert left >= 0.0 and left + wide <= page.frame[2], one.text
+                words += "bolt" in one.text or "boat" in one.text
+    assert words == 3
 
 
 def test_a_part_of_six_metres_is_joined_on_pages_and_on_the_roll_of_a_pdf():
