@@ -33,7 +33,7 @@ from nesting.book.sheet_place import sheet_place
 from nesting.book.store import Book, Writing
 from nesting.book.wood import is_opening, keep_out_data, rings_of, wood_of
 from nesting.errors import BookError
-from nesting.flat_geometry.overlay import shared, united, without
+from nesting.flat_geometry.overlay import polygons_of, shared, united, without
 from nesting.stock.board import SMALLEST_MM
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 
@@ -330,8 +330,7 @@ def _lies_in(keep_out: KeepOut, shape: Polygon) -> bool:
 
 def _largest(shape: BaseGeometry) -> Polygon | None:
     """Return the largest polygon of a shape that is a board, or None."""
-    parts = [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, Polygon)]
-    whole = [part for part in parts if not part.is_empty and _is_large(part)]
+    whole = [part for part in polygons_of(shape) if _is_large(part)]
     return max(whole, key=lambda part: part.area, default=None)
 
 

@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.book.wood import Data, board_data, is_opening, moved_board
-from nesting.flat_geometry.overlay import shared, united, without
+from nesting.flat_geometry.overlay import polygons_of, shared, united, without
 from nesting.stock.board import ON_BOARD_MM, SMALLEST_MM, Board
 from nesting.stock.keep_out import KeepOut
 
@@ -51,16 +51,11 @@ def left_after(
     """
     rest = without(wood, taken)
     stout = shared(_grown(_grown(rest, -SMALLEST_MM / 2), SMALLEST_MM / 2), rest)
-    webs = [web for web in _polygons(without(rest, stout)) if _holds_some(web, planned)]
+    webs = [web for web in polygons_of(without(rest, stout)) if _holds_some(web, planned)]
     # Where a web is cut off the corners are rounded to a grid: they are laid over each other.
     rest = united([stout, *(shared(web.buffer(SPECK_MM), rest) for web in webs)])
-    kept = [_clean(part) for part in _polygons(rest) if _is_board(part)]
+    kept = [_clean(part) for part in polygons_of(rest) if _is_board(part)]
     return sorted(kept, key=lambda part: (-part.area, part.bounds))
-
-
-def _polygons(shape: BaseGeometry) -> list[Polygon]:
-    parts = getattr(shape, "geoms", [shape])
-    return [part for part in parts if isinstance(part, Polygon) and not part.is_empty]
 
 
 def _holds_some(web: Polygon, planned: Sequence[Polygon]) -> bool:

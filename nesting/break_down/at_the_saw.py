@@ -141,9 +141,9 @@ def sawn_by(board: BoardAtSaw, piece: PieceAtSaw, cut: BreakDownCut) -> Sawn:
         before, after = held[:1], held[1:]
     else:
         cut = replace(cut, room_mm=_room_mm(board, piece, cut))
-        is_after = [_is_after(one.shape, cut) for one in held]
-        before = [one for one, is_so in zip(held, is_after, strict=True) if not is_so]
-        after = [one for one, is_so in zip(held, is_after, strict=True) if is_so]
+        before, after = list[PieceAtSaw](), list[PieceAtSaw]()
+        for one in held:
+            (after if _is_after(one.shape, cut) else before).append(one)
     return Sawn(cut, (_held_in(board, before), _held_in(board, after)), left)
 
 

@@ -12,9 +12,8 @@ from enum import StrEnum
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
-from shapely.geometry.base import BaseGeometry
 
-from nesting.flat_geometry.overlay import shared, without
+from nesting.flat_geometry.overlay import polygons_of, shared, without
 from nesting.rules import TOUCH_MM
 
 Point = tuple[float, float]
@@ -186,7 +185,7 @@ def sawn_apart(shape: Polygon, cut: BreakDownCut, kerf_mm: float) -> list[Polygo
     taken = shared(shape, _kerf(shape, cut, kerf_mm))
     line = LineString([cut.start, cut.end])
     own = [one for one in shapely.get_parts(taken) if one.distance(line) <= TOUCH_MM]
-    return _polygons(without(shape, shapely.union_all(own)))
+    return polygons_of(without(shape, shapely.union_all(own)))
 
 
 def _kerf(shape: Polygon, cut: BreakDownCut, kerf_mm: float) -> Polygon:
@@ -206,7 +205,3 @@ def _kerf(shape: Polygon, cut: BreakDownCut, kerf_mm: float) -> Polygon:
             (a[0] - nx, a[1] - ny),
         ]
     )
-
-
-def _polygons(wood: BaseGeometry) -> list[Polygon]:
-    return [one for one in shapely.get_parts(wood) if isinstance(one, Polygon)]

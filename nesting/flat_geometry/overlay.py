@@ -13,7 +13,7 @@ from itertools import product
 
 import numpy as np
 import shapely
-from shapely.geometry import GeometryCollection, MultiPolygon
+from shapely.geometry import GeometryCollection, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 GRID_MM = 1e-9
@@ -42,6 +42,15 @@ def shared(first: BaseGeometry, second: BaseGeometry) -> BaseGeometry:
     """Return what two shapes both cover: an area, and lines and points where they only touch."""
     pairs = product(_of_one_kind(first), _of_one_kind(second))
     return _together([one.intersection(other, grid_size=GRID_MM) for one, other in pairs])
+
+
+def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
+    """Return the polygons in any geometry."""
+    if isinstance(geometry, Polygon):
+        return [] if geometry.is_empty else [geometry]
+    if isinstance(geometry, MultiPolygon) or hasattr(geometry, "geoms"):
+        return [polygon for part in geometry.geoms for polygon in polygons_of(part)]
+    return []
 
 
 def _of_one_kind(shape: BaseGeometry) -> list[BaseGeometry]:

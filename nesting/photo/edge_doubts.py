@@ -6,7 +6,7 @@ what looks like the ground, and where it leaves the fair course of its neighbour
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,7 +49,7 @@ def stretches_of(
     bridges: Sequence[Bridge],
     frame: Frame,
     outline: Polygon,
-    faint_ends: Sequence[Array] = (),
+    faint_ends: Iterable[Array],
 ) -> tuple[Stretch, ...]:
     """Return the doubtful stretches of an edge, those that say most first told alone.
 

@@ -126,7 +126,7 @@ def measured(
         replace(find, x=find.x - MARGIN_MM, y=find.y - MARGIN_MM) for find in round_finds(face)
     )
     bites = tuple(_bites(edge, frame, outline))
-    faint = [*faint_ends(plan, frame, outline)]
+    faint = faint_ends(plan, frame, outline)
     stretches = stretches_of(edge, bridges, frame, outline, faint)
     told = told_of(stretches, outline, len(finds) + len(bites) + 1)
     return Photographed(

@@ -165,10 +165,10 @@ class _Names:
         """Read the groups of boards and return the boards of each."""
         given = self.top.data.get("groups")
         for name, members in (given if isinstance(given, dict) else {}).items():
-            listed = members if isinstance(members, list) else [members]
+            is_list = isinstance(members, list)
+            listed = members if is_list else [members]
             entry = self.top.below("groups", name, data=listed, title=f"group {short(str(name))}")
             called = same_letters(str(as_written(name)))
-            is_list = isinstance(members, list)
             if called in self._names or called in self._members:
                 entry.note((), f"{quoted(name)} is the name of a board or member; give another")
             if not listed:

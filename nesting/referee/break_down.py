@@ -15,7 +15,7 @@ import shapely
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.flat_geometry.overlay import shared, without
+from nesting.flat_geometry.overlay import polygons_of, shared, without
 from nesting.nest import Nest
 from nesting.referee.check import Fault
 from nesting.rules import TOUCH_MM, Rules
@@ -107,7 +107,7 @@ def check_break_down(
         faults += _check_wood(cut, _sawn_into(cut, piece, nest, rules), offcuts, nest, rules)
         if open_cut and (piece is not pieces[-1] or not any(given.stops)):
             faults.append(("break-down cut", f"no cut meets c{open_cut} where it stops"))
-        left = [one for one in _polygons(without(piece, kerf)) if one.area > SPLINTER_MM2]
+        left = [one for one in polygons_of(without(piece, kerf)) if one.area > SPLINTER_MM2]
         open_cut = number if len(left) < 2 and any(given.stops) else 0
         if len(left) < 2 and not open_cut and not _opens_window(piece, left):
             faults.append(("break-down cut", f"c{number} splits off nothing"))
@@ -122,10 +122,6 @@ def check_break_down(
 def _opens_window(piece: Polygon, left: Sequence[Polygon]) -> bool:
     """Return whether a cut ran into a window from which a part was let out, or from one."""
     return sum(len(one.interiors) for one in left) < len(piece.interiors)
-
-
-def _polygons(wood: BaseGeometry) -> list[Polygon]:
-    return [one for one in shapely.get_parts(wood) if isinstance(one, Polygon)]
 
 
 def _check_kind(cut: _Cut) -> _Found:
@@ -183,7 +179,7 @@ def _kerf(cut: _Cut, piece: Polygon, rules: Rules, runs_on_mm: float = 0.0) -> B
     line = LineString([(x - dx * before, y - dy * before), (u + dx * after, v + dy * after)])
     # A saw that takes nothing still cuts.
     half = max(rules.kerf_mm, TOUCH_MM) / 2
-    met = _polygons(shared(line.buffer(half, cap_style="flat"), piece))
+    met = polygons_of(shared(line.buffer(half, cap_style="flat"), piece))
     # Beyond a gap in the wood there may be more in the same line, which is not sawn with it.
     return MultiPolygon([one for one in met if one.distance(cut.line) <= TOUCH_MM])
 

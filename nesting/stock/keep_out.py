@@ -100,6 +100,12 @@ class KeepOut:
             raise ShapeError(f"{self.kind}: its radius is {self.reach_mm} mm, must be 0 or more")
         if self.reach_mm == 0 and not isinstance(self.core, Polygon):
             raise ShapeError(f"{self.kind}: a keep-out must have a size, this one has none")
+        if 2 * self.reach_mm < SMALLEST_MM:
+            self._require_size()
+        if self.depth_mm is not None and not self.depth_mm > 0:
+            raise ShapeError(f"{self.kind}: its depth is {self.depth_mm} mm, must be over 0")
+
+    def _require_size(self) -> None:
         low_x, low_y, high_x, high_y = self.core.bounds
         across = max(high_x - low_x, high_y - low_y) + 2 * self.reach_mm
         if across < SMALLEST_MM:
@@ -107,8 +113,6 @@ class KeepOut:
                 f"{self.kind}: it is {across:.3g} mm across, at least {SMALLEST_MM:g} mm is read: "
                 "is the unit right?"
             )
-        if self.depth_mm is not None and not self.depth_mm > 0:
-            raise ShapeError(f"{self.kind}: its depth is {self.depth_mm} mm, must be over 0")
 
     def __repr__(self) -> str:
         x, y, radius = (round(figure, 3) + 0.0 for figure in self.bounding_circle)

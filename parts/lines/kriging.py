@@ -185,13 +185,12 @@ class Kriging:
         return self._root_of(self._covariance(self.places, self.places))
 
     def _root_of(self, covariance: Points) -> Points:
-        """Return the root of a covariance, with the figures' noise."""
-        whole = covariance
-        place = np.diag_indices_from(whole)
-        bare = whole[place] + self.noise
+        """Return the root of a covariance, which gets the figures' noise on its diagonal."""
+        place = np.diag_indices_from(covariance)
+        bare = covariance[place] + self.noise
         for share in NUGGETS:
-            whole[place] = bare + share * bare.max()
-            lower, info = lapack.dpotrf(whole, lower=True)
+            covariance[place] = bare + share * bare.max()
+            lower, info = lapack.dpotrf(covariance, lower=True)
             if info == 0:
                 return np.asarray(lower)
         raise np.linalg.LinAlgError("covariance is not positive")

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.front.front_numba import Lines, Looks
-from nesting.engine.geometry.no_fit import polygons_of
 from nesting.engine.wood.runs import edges_of, rings_of
 from nesting.engine.wood.runs_numba import crossings
+from nesting.flat_geometry.overlay import polygons_of
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.geometry.convex import convex_pieces
@@ -20,6 +19,7 @@ from nesting.engine.geometry.kernels_numba import all_sums, exposed, lowest_spot
 from nesting.engine.geometry.outward import simplified_outward
 from nesting.engine.geometry.tolerances import HULL_MM, SEAM_MM
 from nesting.engine.geometry.turned import Pieces, Turned
+from nesting.flat_geometry.overlay import polygons_of
 
 Floats = NDArray[np.float64]
 
@@ -149,15 +149,6 @@ def tiled(area: BaseGeometry) -> Region:
     )
     grown = shapely.union_all(polygons).buffer(2 * SEAM_MM, join_style="mitre")
     return Region(edges, first, boxes, _boundary(grown))
-
-
-def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
-    """Return the polygons in any geometry."""
-    if isinstance(geometry, Polygon):
-        return [] if geometry.is_empty else [geometry]
-    if isinstance(geometry, MultiPolygon) or hasattr(geometry, "geoms"):
-        return [polygon for part in geometry.geoms for polygon in polygons_of(part)]
-    return []
 
 
 def _boundary(area: BaseGeometry) -> Floats:

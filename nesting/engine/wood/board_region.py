@@ -29,12 +29,12 @@ from nesting.engine.geometry.no_fit import (
     joined,
     joined_moved,
     legal_spots,
-    polygons_of,
     tiled,
 )
 from nesting.engine.geometry.outward import simplified_outward
 from nesting.engine.geometry.tolerances import HULL_MM
 from nesting.engine.geometry.turned import Pieces, Turned
+from nesting.flat_geometry.overlay import polygons_of
 from nesting.need import Holes, Need
 from nesting.rules import Rules
 from nesting.stock.board import Board

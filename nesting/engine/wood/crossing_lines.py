@@ -12,7 +12,6 @@ import numpy as np
 from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.engine.geometry.no_fit import polygons_of
 from nesting.engine.wood.room_bounds import ARC_STEPS, in_way, taken_by
 from nesting.engine.wood.runs import (
     STEP_MM,
@@ -24,6 +23,7 @@ from nesting.engine.wood.runs import (
     runs_of,
     taken,
 )
+from nesting.flat_geometry.overlay import polygons_of
 from nesting.need import Need
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board

@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.engine.geometry.no_fit import polygons_of
 from nesting.engine.stop import unlimited
 from nesting.engine.wood.board_region import MANY
 from nesting.engine.wood.extents import extents_needed, least_extents
 from nesting.engine.wood.runs import free_beside
+from nesting.flat_geometry.overlay import polygons_of
 from nesting.flat_geometry.thinned import thinned_inward
 from nesting.need import Holes, Need
 from nesting.outline import Outline

@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.engine.geometry.no_fit import polygons_of
 from nesting.engine.wood.runs_numba import cores, crossings, standing
+from nesting.flat_geometry.overlay import polygons_of
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

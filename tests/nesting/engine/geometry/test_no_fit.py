@@ -15,11 +15,11 @@ from nesting.engine.geometry.no_fit import (
     joined,
     joined_moved,
     legal_spots,
-    polygons_of,
     tiled,
 )
 from nesting.engine.geometry.tolerances import HULL_MM
 from nesting.engine.geometry.turned import Pieces
+from nesting.flat_geometry.overlay import polygons_of
 
 
 def square(size):
