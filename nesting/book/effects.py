@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
+from itertools import groupby
 from typing import Any
 
 from nesting.book.schema import FIGURES, LEDGER
@@ -125,23 +127,40 @@ def _add(to: list[float], figures: Sequence[Any], sign: float) -> None:
     to[1] += sign * float(figures[1])
 
 
-def write_effect(connection: sqlite3.Connection, effect: Effect) -> None:
-    """Write what an effect leaves of its row."""
-    table = TABLES[effect.table]
-    if effect.after is None:
-        where = " AND ".join(f"{name} = ?" for name in table.key)
-        connection.execute(f"DELETE FROM {effect.table} WHERE {where}", effect.key)
-        return
+def write_effects(connection: sqlite3.Connection, effects: Iterable[Effect]) -> None:
+    """Write what effects leave of their rows, one after the other."""
+    for (name, goes), some in groupby(effects, lambda each: (each.table, each.after is None)):
+        if goes:
+            connection.executemany(_taking(name), [effect.key for effect in some])
+        else:
+            connection.executemany(_putting(name), [_values(effect) for effect in some])
+
+
+def _values(effect: Effect) -> list[Any]:
+    """Return what stands in the columns of a row, those that are reckoned too."""
     row = effect.after
-    values = [as_json(row[name]) if name == "body" else row[name] for name in table.all]
-    figures = FIGURES.get(effect.table, ())
-    names = (*table.all, *figures)
-    values += figures_of(effect.table, row["body"])
-    settled = ", ".join(f"{name} = excluded.{name}" for name in names[len(table.key) :])
-    connection.execute(
-        f"INSERT INTO {effect.table} ({', '.join(names)}) VALUES ({', '.join('?' * len(names))}) "
-        f"ON CONFLICT ({', '.join(table.key)}) DO UPDATE SET {settled}",
-        values,
+    assert row is not None, "rows that go have none"
+    values = [
+        as_json(row[name]) if name == "body" else row[name] for name in TABLES[effect.table].all
+    ]
+    return [*values, *figures_of(effect.table, row["body"])]
+
+
+@cache
+def _taking(name: str) -> str:
+    """Return the statement that takes a row away."""
+    return f"DELETE FROM {name} WHERE {' AND '.join(f'{key} = ?' for key in TABLES[name].key)}"
+
+
+@cache
+def _putting(name: str) -> str:
+    """Return the statement that puts a row in place of the one with its key, or beside the rest."""
+    table = TABLES[name]
+    names = (*table.all, *FIGURES.get(name, ()))
+    settled = ", ".join(f"{column} = excluded.{column}" for column in names[len(table.key) :])
+    return (
+        f"INSERT INTO {name} ({', '.join(names)}) VALUES ({', '.join('?' * len(names))}) "
+        f"ON CONFLICT ({', '.join(table.key)}) DO UPDATE SET {settled}"
     )
 
 

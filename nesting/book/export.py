@@ -13,11 +13,12 @@ import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from nesting.book.effects import Step, effects_of, write_effect, write_step
+from nesting.book.effects import Step, effects_of, write_effects, write_step
 from nesting.book.integrity import require_sound
 from nesting.book.opening import opened
 from nesting.book.rows import IN_STOCK, board_in
 from nesting.book.schema import LEDGER
+from nesting.book.steps import Pile, outlines
 from nesting.book.store import Book
 from nesting.book.wood import check_texts, make_known
 from nesting.errors import BookError, OutputError
@@ -127,8 +128,8 @@ def rebuild(folder: Path, path: Path) -> int:
     files = [passing, Path(f"{passing}-wal"), Path(f"{passing}-shm")]
     try:
         with opened(passing, create=True) as book:
-            count = _refill(book, folder / STEPS)
-            require_sound(book)
+            steps = _refill(book, folder / STEPS)
+            require_sound(book, steps)
             book.asked("PRAGMA wal_checkpoint(TRUNCATE)")
         # A link refuses what came there meanwhile; a move would take its place.
         os.link(passing, path)
@@ -141,32 +142,30 @@ def rebuild(folder: Path, path: Path) -> int:
     finally:
         for file in files:
             file.unlink(missing_ok=True)
-    return count
+    return len(steps)
 
 
-def _refill(book: Book, file: Path) -> int:
-    connection, count = book.connection, 0
+def _refill(book: Book, file: Path) -> list[Step]:
+    connection, pile = book.connection, Pile()
+    read = list(_steps_in(file))
+    steps = [step for _, step in read]
+    make_known(outlines(steps))
     connection.execute("BEGIN IMMEDIATE")
-    for line, step in _steps_in(file):
-        count += 1
+    for count, (line, step) in enumerate(read, start=1):
         if step.number != count:
             raise BookError(f"{file}:{line}: step {step.number} comes where {count} must")
         try:
             for effect in step.effects:
-                if book.row(effect.table, *effect.key) != effect.before:
-                    name = " ".join(str(part) for part in effect.key)
-                    raise BookError(f"{effect.table} {name} is not as the step before left it")
-                write_effect(connection, effect)
+                pile.apply(effect)
+            write_effects(connection, step.effects)
             write_step(connection, step)
-        except (BookError, KeyError, TypeError, ValueError, OverflowError) as error:
-            raise BookError(f"{file}:{line}: step {step.number}: {error}") from error
-        except book.errors as error:
+        except (BookError, KeyError, TypeError, ValueError, OverflowError, book.errors) as error:
             raise BookError(f"{file}:{line}: step {step.number}: {error}") from error
     try:
         connection.execute("COMMIT")
     except book.errors as error:
         raise BookError(f"{file}: the steps do not hang together: {error}") from error
-    return count
+    return steps
 
 
 def _steps_in(file: Path) -> Iterator[tuple[int, Step]]:

@@ -7,7 +7,6 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import shapely
@@ -17,7 +16,7 @@ from shapely.geometry import Polygon
 from nesting.book.effects import TABLES, Step, balance
 from nesting.book.rows import IN_STOCK, SOUND, check_row
 from nesting.book.schema import FIGURES, LEDGER
-from nesting.book.steps import Pile, pile_after, pile_of
+from nesting.book.steps import Pile, outlines, pile_after, pile_of
 from nesting.book.store import Book
 from nesting.book.wood import figures_of, make_known, wood_of
 from nesting.errors import BookError, SalvageNestError
@@ -34,14 +33,17 @@ Reckoned = Mapping[object, tuple[object, ...]]
 """Figures that are reckoned from the bodies of a table, by its keys."""
 
 
-def faults(book: Book) -> list[str]:
-    """Return everything that is wrong with a book, in words; nothing if it is sound."""
+def faults(book: Book, made_of: Sequence[Step] | None = None) -> list[str]:
+    """Return everything that is wrong with a book, in words; nothing if it is sound.
+
+    ``made_of`` are the steps that it was made of just now; usually they are read from it.
+    """
     found = list(_file(book))
     if found:
         return found
     try:
-        steps = list(book.steps())
-        make_known(_outlines(steps))
+        steps = list(book.steps()) if made_of is None else made_of
+        make_known(outlines(steps))
         found += _numbers(steps)
         found += _sums(steps)
         pile, written = pile_of(book), pile_after(steps)
@@ -63,15 +65,15 @@ def faults(book: Book) -> list[str]:
     return found
 
 
-def require_sound(book: Book) -> None:
-    """Refuse a book in which anything is wrong.
+def require_sound(book: Book, made_of: Sequence[Step] | None = None) -> None:
+    """Refuse a book in which anything is wrong; of steps see :func:`faults`.
 
     Raises
     ------
     BookError
         With the first few things.
     """
-    _require_none(book, faults(book))
+    _require_none(book, faults(book, made_of))
 
 
 def require_whole(book: Book) -> None:
@@ -128,15 +130,6 @@ def _sums(steps: Sequence[Step]) -> Iterator[str]:
                     f"step {step.number} ({step.kind}): {in_stock + in_parts + lost - entered:.0f} "
                     f"{unit} of wood came from nowhere, or went there"
                 )
-
-
-def _outlines(steps: Sequence[Step]) -> Iterator[Mapping[str, Any]]:
-    """Yield what holds the outlines that steps left."""
-    for step in steps:
-        for effect in step.effects:
-            if effect.after is not None and effect.table in FIGURES:
-                body = effect.after["body"]
-                yield body["wood"] if effect.table == "board" else body
 
 
 def _near(first: float, second: float, size: float) -> bool:

@@ -130,11 +130,14 @@ def _folded(name: str) -> str:
 def _record_new(writing: Writing, fresh: Sequence[tuple[str, Data, str]], found: Recorded) -> None:
     """Enter boards that the book does not know."""
     make_known(data for _, data, _ in fresh)
-    for name, data, said in fresh:
-        row = board_row(name, data, came=RECORDED, by=writing.project, said=said)
-        writing.add("board", row)
+    rows = [
+        board_row(name, data, came=RECORDED, by=writing.project, said=said)
+        for name, data, said in fresh
+    ]
+    writing.add("board", *rows)
+    for row in rows:
         writing.enter(*amount("board", row))
-        found.new.append(name)
+    found.new += [row["name"] for row in rows]
 
 
 def _record_again(writing: Writing, board: Board, found: Recorded) -> None:
@@ -205,11 +208,10 @@ def _record_wants(writing: Writing, project: str, needs: Sequence[Need]) -> bool
     for part in before:
         if part not in names:
             writing.take("want", project, part)
-    for need in needs:
-        row = {"project": project, "part": need.part, "body": want_body(need)}
-        if need.part not in before:
-            writing.add("want", row)
-        elif before[need.part] != row:
+    rows = [{"project": project, "part": need.part, "body": want_body(need)} for need in needs]
+    writing.add("want", *(row for row in rows if row["part"] not in before))
+    for row in rows:
+        if before.get(row["part"], row) != row:
             writing.put("want", row)
     return len(writing.effects) > count
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from nesting.book.effects import TABLES, Effect, Key, Row, Step
+from nesting.book.schema import FIGURES
 from nesting.book.store import Book
 from nesting.errors import BookError
 
@@ -72,6 +74,15 @@ def pile_after(steps: Iterable[Step]) -> Pile:
         except BookError as error:
             raise BookError(f"step {step.number} ({step.kind}): {error}") from error
     return pile
+
+
+def outlines(steps: Iterable[Step]) -> Iterator[Mapping[str, Any]]:
+    """Yield what holds the outlines that steps left."""
+    for step in steps:
+        for effect in step.effects:
+            if effect.after is not None and effect.table in FIGURES:
+                body = effect.after["body"]
+                yield body["wood"] if effect.table == "board" else body
 
 
 def last_standing(book: Book) -> Step | None:

@@ -18,7 +18,7 @@ from nesting.book.effects import (
     balance,
     effects_of,
     row_of,
-    write_effect,
+    write_effects,
     write_step,
 )
 from nesting.book.schema import LEDGER
@@ -154,9 +154,9 @@ class Writing:
         if before != row:
             self._do(Effect(table, before, row))
 
-    def add(self, table: str, row: Row) -> None:
-        """Put a row that is known to be new beside the others."""
-        self._do(Effect(table, None, row))
+    def add(self, table: str, *rows: Row) -> None:
+        """Put rows that are known to be new beside the others."""
+        self._do(*(Effect(table, None, row) for row in rows))
 
     def take(self, table: str, *key: object) -> None:
         """Take a row away, if it is there."""
@@ -176,9 +176,9 @@ class Writing:
             raise BookError(f"{effect.table} {name} is not as it was before this step")
         self._do(effect)
 
-    def _do(self, effect: Effect) -> None:
-        write_effect(self.book.connection, effect)
-        self.effects.append(effect)
+    def _do(self, *effects: Effect) -> None:
+        write_effects(self.book.connection, effects)
+        self.effects += effects
 
     def enter(self, area_mm2: float, volume_mm3: float) -> None:
         """Count wood that comes into the book, below 0 what a tape found less."""

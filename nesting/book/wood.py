@@ -37,11 +37,14 @@ AT_BENCH = "bench"
 """Source of a keep-out that was found after the board was recorded."""
 
 
+_WRITER = json.JSONEncoder(
+    sort_keys=True, ensure_ascii=False, allow_nan=False, check_circular=False, separators=(",", ":")
+)
+
+
 def as_json(data: object) -> str:
     """Return data as the one text that stands for it."""
-    return json.dumps(
-        data, sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":")
-    )
+    return _WRITER.encode(data)
 
 
 def board_data(board: Board, wood: Polygon | None = None) -> Data:
