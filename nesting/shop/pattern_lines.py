@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -37,6 +38,8 @@ from nesting.shop.pattern_paper import CROSS_MM, Tile
 from nesting.units import Unit, exact_length
 
 Box = tuple[float, float, float, float]
+
+Points = NDArray[np.float64]
 
 NAME_MM = (5.0, 3.5, 2.5)
 """Heights of a pattern's name, the wanted one first; 2.5 is read at arm's length."""
@@ -208,7 +211,8 @@ def _label(view: PageView, laid: Laid, region: Polygon) -> Iterator[Entity]:
             if found:
                 yield from found
                 return
-    yield from _beside(view, str(laid.pattern.number), heart, 4.0, (Role.PART_NAME, laid.shape))
+    at = np.array([heart])
+    yield from _beside(view, str(laid.pattern.number), at, 4.0, (Role.PART_NAME, laid.shape))
 
 
 def _block(
@@ -259,9 +263,11 @@ def _mark_words(view: PageView, laid: Laid, mark: Mark) -> Iterator[Entity]:
     longest = max(here, key=lambda part: float(part.length))
     if len(points) > 1 and longest.length < min(8.0, 0.4 * shape.length):
         return
-    middle = longest.interpolate(0.5, normalized=True) if len(points) > 1 else longest
-    reach = 1.2 if len(points) > 1 else (mark.diameter_mm or 0.0) / 2 + 1.5
-    yield from _beside(view, words, (middle.x, middle.y), reach, (mark_role(mark.kind), laid.shape))
+    is_line = len(points) > 1
+    along = shapely.line_interpolate_point(longest, ALONG, normalized=True) if is_line else longest
+    near = shapely.get_coordinates(along)
+    reach = 1.2 if is_line else (mark.diameter_mm or 0.0) / 2 + 1.5
+    yield from _beside(view, words, near, reach, (mark_role(mark.kind), laid.shape))
 
 
 def mark_words(mark: Mark, unit: Unit) -> str:
@@ -273,22 +279,25 @@ def mark_words(mark: Mark, unit: Unit) -> str:
     return f"{mark.label or 'bolt'}{size}{edge}"
 
 
+ALONG = (0.5, 0.25, 0.75, 0.05, 0.95)
+"""Where along a line its word may stand."""
+
 TURNS = ((1, 0.6), (1, -0.6), (-1, 0.6), (-1, -0.6), (0, 1), (0, -1), (1, 0), (-1, 0))
 """Where a word may stand about a point: right and left of it, over and under it."""
 
 
 def _beside(
-    view: PageView, words: str, at: Point, reach: float, kind: tuple[Role, Polygon]
+    view: PageView, words: str, near: Points, reach: float, kind: tuple[Role, Polygon]
 ) -> Iterator[Entity]:
-    """Yield a word near a point where nothing else is, on its own pattern if it can be.
+    """Yield a word near one of some points where nothing else is, on its own pattern if it can be.
 
     At worst it stands across a line; ``kind`` is its role and that pattern's shape.
     """
     role, shape = kind
     width, tall = text_width(words, MARK_MM) + 1.0, 1.6 * MARK_MM
     right, up = reach + width / 2, reach + tall / 2
-    steps = [(x * right, y * up) for k in (1.0, 1.6, 2.4) for x, y in np.multiply(TURNS, k)]
-    centres, half = np.asarray(at) + np.array(steps), np.array([width / 2, tall / 2])
+    turns, half = np.multiply(TURNS, (right, up)), np.array([width / 2, tall / 2])
+    centres = np.concatenate([at + k * turns for k in (1.0, 1.6, 2.4) for at in near])
     low_x, low_y, high_x, high_y = view.core
     low, high = centres - half, centres + half
     seen = (low >= (low_x, low_y)).all(axis=1) & (high <= (high_x, high_y)).all(axis=1)
