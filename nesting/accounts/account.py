@@ -162,7 +162,7 @@ def account_board(
     clusters = _apart([keep_out.polygon for keep_out in board.keep_outs])
     defects, sawn_defects = _shared_area(clusters, rest), _shared_area(clusters, sawn)
     sided = sum(p.polygon.area * p.need.outline.siding_mm for p in nest.placements)
-    area = Shares(
+    area = _unrounded(
         parts=parts.area + thinned_off,
         offcuts=board.area_mm2 - parts.area - rest.area,
         defects=defects,
@@ -170,7 +170,7 @@ def account_board(
         oddments=rest.area - thinned_off - defects - (sawn.area - sawn_defects),
     )
     thickness = board.thickness_mm
-    volume = Shares(
+    volume = _unrounded(
         parts=sided,
         offcuts=area.offcuts * thickness,
         defects=area.defects * thickness,
@@ -185,6 +185,12 @@ def account_board(
     else:
         break_down = as_cut(nest, offcuts, rules, cuts, density_kg_m3=density)
     return BoardAccount(board.name, area, volume, offcuts, nest.bungs(rules), pieces, break_down)
+
+
+def _unrounded(**shares: float) -> Shares:
+    """Return shares, what is only rounding as nothing: no wood is there less than none."""
+    least = ROUNDING * sum(shares.values())
+    return Shares(**{name: 0.0 if abs(share) <= least else share for name, share in shares.items()})
 
 
 def _parts_of(polygons: Sequence[Polygon], rules: Rules) -> BaseGeometry:

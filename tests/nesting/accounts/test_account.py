@@ -105,6 +105,16 @@ def test_shares_always_add_up(x, y, length, width, hole):
         assert account.area.percent(share) >= -1e-9
 
 
+@pytest.mark.parametrize("skew", [0.0, 0.7, 1.9, 2.6])
+def test_where_no_offcut_is_kept_their_share_is_nothing_and_no_rounding(skew):
+    shape = Polygon([(0.1, 0.2), (1000.3, skew), (1000.7, 100.1), (0.3, 99.9)])
+    for x in (7.3, 101.7, 333.1):
+        nest = Nest(replace(BOARD, shape=shape), (Placement(beam(411.3, 37.9), x, 8.6),))
+        area = account_board(nest, replace(RULES, least_offcut=LeastOffcut(2000, 50))).area
+        assert area.offcuts == area.planed == 0
+        assert min(area.parts, area.defects, area.kerf_and_trim, area.oddments) >= 0
+
+
 def test_nothing_opened_is_no_scrap():
     assert Shares().scrap_percent == 0.0
 
