@@ -113,7 +113,7 @@ def add_again(nest: Any) -> None:
     )  # fmt: skip
     again.add_argument(
         "--moving", metavar="AREA",
-        help="wood that moving a piece must save, as 0.1 m2 or 1 sq ft (default 0.05 m2; common "
+        help="wood that moving a piece must save, as 0.2 m2 or 1 sq ft (default 0.1 m2; common "
         "practice, no source)",
     )  # fmt: skip
 

@@ -128,7 +128,7 @@ def pack(
         An earlier plan of these needs: its pieces stay where they lie, so far as they still may,
         unless moving them places another part or saves more wood than ``moving`` for each.
     moving
-        ``"0.05 m2"`` if not given.
+        ``"0.1 m2"`` if not given.
 
     Raises
     ------
