@@ -60,10 +60,30 @@ COMMANDS: Mapping[str, Callable[[Any], None]] = {
 
 
 class _Parser(argparse.ArgumentParser):
-    """A parser that repeats nothing on the terminal that cannot be seen."""
+    """A parser that repeats nothing on the terminal that cannot be seen.
+
+    What a command does not know it says itself, with its own usage, not that of all commands.
+    """
 
     def error(self, message: str) -> NoReturn:
         super().error(shown(message))
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Parse as always; a word that is not known is an error here already."""
+        given, unknown = super().parse_known_args(args, namespace)
+        if unknown:
+            self.error(f"not known here: {' '.join(unknown)}{self._near(unknown)}")
+        return given, unknown
+
+    def _near(self, unknown: Sequence[str]) -> str:
+        """Return which options may be meant."""
+        from difflib import get_close_matches
+
+        options = [name for name in self._option_string_actions if name.startswith("--")]
+        words = [word.partition("=")[0] for word in unknown if word.startswith("-")]
+        near = [get_close_matches(word, options, n=1, cutoff=0.6) for word in words]
+        found = list(dict.fromkeys(name for some in near for name in some))
+        return f"; did you mean {', '.join(found)}?" if found else ""
 
 
 def make_parser(arguments: Sequence[str] = ()) -> argparse.ArgumentParser:

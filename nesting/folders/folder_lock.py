@@ -41,13 +41,11 @@ def locked(folder: Path) -> Iterator[None]:
         handle = _handle(folder)
     except OSError as error:
         raise OutputError(
-            f"{folder} cannot be written ({error.strerror or error}): choose another folder "
-            "with --output"
+            f"{folder} cannot be written ({error.strerror or error}): choose another folder"
         ) from error
     if handle is None:
         raise InUseError(
-            f"another run is writing into {folder}: wait until it is done, or choose another "
-            "folder with --output"
+            f"another run is writing into {folder}: wait until it is done, or choose another folder"
         )
     _held.add(key)
     try:

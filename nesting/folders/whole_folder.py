@@ -110,8 +110,8 @@ def require_free(paths: Iterable[Path], *, overwrite: bool) -> None:
     there = [path for path in paths if os.path.lexists(path)]
     if there and not overwrite:
         raise OutputError(
-            f"{would_be_overwritten(there)}: choose another folder with --output, or allow it "
-            "with --overwrite (overwrite=True in a script)"
+            f"{would_be_overwritten(there)}: choose another folder, or allow it with "
+            "--overwrite (overwrite=True in a script)"
         )
 
 
@@ -257,7 +257,7 @@ def _told(folder: Path) -> Iterator[None]:
     except OSError as error:
         raise OutputError(
             f"{folder} cannot be written ({error.strerror or error}): what was in it is as it "
-            "was; make room, or choose another folder with --output"
+            "was; make room, or choose another folder"
         ) from error
 
 

@@ -245,6 +245,23 @@ def test_limits_below_zero_are_refused(flag, small, tmp_path, capsys):
     assert flag in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["book", "found", "p.yaml", "D-1", "--metl", "5 at 90"], "book found: error: not known"),
+        (["book", "found", "p.yaml", "D-1", "--metl", "5 at 90"], "did you mean --metal?"),
+        (["nest", "p.yaml", "--outptu=x"], "nest: error: not known here: --outptu=x; did you mean"),
+        (["nest", "p.yaml", "q.yaml"], "nest: error: not known here: q.yaml"),
+        (["--debg", "nest", "p.yaml"], "did you mean --debug?"),
+    ],
+)
+def test_option_that_is_not_known_is_told_by_its_command_with_the_nearest(words, told, capsys):
+    with pytest.raises(SystemExit) as ended:
+        main(words)
+    assert ended.value.code == 2
+    assert told in capsys.readouterr().err
+
+
 def test_version_is_printed(capsys):
     assert cli.main(["-V"]) == cli.ALL_PLACED
     assert capsys.readouterr().out.startswith("salvage-nest ")
