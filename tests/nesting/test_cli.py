@@ -257,7 +257,7 @@ def test_limits_below_zero_are_refused(flag, small, tmp_path, capsys):
 )
 def test_option_that_is_not_known_is_told_by_its_command_with_the_nearest(words, told, capsys):
     with pytest.raises(SystemExit) as ended:
-        main(words)
+        cli.main(words)
     assert ended.value.code == 2
     assert told in capsys.readouterr().err
 

@@ -164,7 +164,7 @@ def test_one_run_at_a_time_and_the_system_lets_go_of_what_a_killed_one_held(fold
     ) as other:  # fmt: skip
         assert other.stdout.readline() == "held\n"
         begun = time.monotonic()
-        with pytest.raises(InUseError, match=r"another run is writing into .*--output"):
+        with pytest.raises(InUseError, match=r"another run is writing into .*another folder"):
             replace(folder)
         assert time.monotonic() - begun < 1
         assert content(folder) == {**OLD, **OWN}
