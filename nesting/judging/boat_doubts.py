@@ -5,14 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nesting.judging.old_boat import Joint, Member, OldBoat
+from nesting.stock.likely_sizes import BAULK_MM, LONGEST_MM, ON_EDGE, WIDEST_MM
 from nesting.units import Unit, format_length
-
-BAULK_MM = 310.0
-"""Thicker is seldom sawn for a boat: twelve inches (common practice, no source)."""
-
-ON_EDGE = 2.0
-"""Thicker than so many times its width a piece has both exchanged (common practice, no source)."""
-
 
 CROWDED = 4.0
 """Nearer along the grain than so many times their thickness fasteners split what they hold (common
@@ -49,6 +43,10 @@ def _sizes(member: Member, unit: Unit) -> Iterator[str]:
         yield f"{thick} thick and {wide} wide: are the two exchanged?"
     elif member.thickness_mm > BAULK_MM:
         yield f"{thick} thick: is the unit right?"
+    elif member.width_mm > WIDEST_MM:
+        yield f"{wide} wide: is the unit right?"
+    elif member.length_mm > LONGEST_MM:
+        yield f"{long} long: is the unit right?"
 
 
 def _spacing(joint: Joint, outer: Member, unit: Unit) -> str | None:

@@ -8,15 +8,11 @@ from collections.abc import Iterator
 from nesting.errors import Finding
 from nesting.project import Project
 from nesting.stock.board import Board
+from nesting.stock.likely_sizes import BAULK_MM, LONGEST_MM, ON_EDGE, WIDEST_MM
 from nesting.units import format_length
 
-THICK_MM, BAULK_MM = 160.0, 310.0
-"""More is no board but a baulk, and no baulk to be resawn: six inches and twelve (common practice,
-no source)."""
-
-ON_EDGE = 2.0
-"""A board thicker than so many times its width has the two exchanged: a beam or a keel taken
-on edge is seldom more than twice as deep as it is thick (common practice, no source)."""
+THICK_MM = 160.0
+"""More is no board but a baulk, to be resawn: six inches (common practice, no source)."""
 
 
 def doubtful_boards(project: Project) -> Iterator[Finding]:
@@ -41,6 +37,12 @@ def doubtful_boards(project: Project) -> Iterator[Finding]:
         if rules.clean_thickness_mm(board.thickness_mm) <= 0:
             text = f"cleaning up both faces leaves nothing of {size(board.thickness_mm)}"
             yield entry.finding(place, text)
+        if min(along, across) > WIDEST_MM:
+            text = f"{size(across)} wide is no board: is its unit right?"
+            yield entry.finding(("width",) if "width" in entry.data else ("board",), text)
+        elif max(along, across) > LONGEST_MM:
+            text = f"{size(along)} long is no board: is its unit right?"
+            yield entry.finding(("length",) if "length" in entry.data else ("board",), text)
         if along < across:
             text = (
                 f"{size(along)} long with the grain and {size(across)} wide across it: are length "

@@ -168,9 +168,19 @@ def test_the_demos_leave_over_only_what_their_pages_say():
             "5:57: board D-01: 150 mm long with the grain and 2000 mm wide across it: are length",
         ),
         ("width: 150", "width: 150, grain: 90", "are length and width exchanged, or is its grain"),
+        ("width: 150", "width: 1500", "5:70: board D-01: 1500 mm wide is no board"),
+        ("length: 2000", "length: 25000", "5:57: board D-01: 25000 mm long is no board"),
         ("thickness: 40", "thickness: 2", "cleaning up both faces leaves nothing of 2 mm"),
     ],
-    ids=["ten-inches", "thickness-and-width", "length-and-width", "grain-across", "nothing-left"],
+    ids=[
+        "ten-inches",
+        "thickness-and-width",
+        "length-and-width",
+        "grain-across",
+        "too-wide",
+        "too-long",
+        "nothing-left",
+    ],
 )
 def test_board_with_a_doubtful_size_is_remarked_on_where_it_stands(tmp_path, old, new, says):
     assert of(tmp_path) == []

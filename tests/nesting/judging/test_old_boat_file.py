@@ -237,6 +237,19 @@ def test_what_is_odd_is_told_and_judged_all_the_same(tmp_path):
     assert not list(boat_doubts(boat, unit))
 
 
+def test_member_as_no_tree_gives_it_is_told(tmp_path):
+    more = (
+        "  - {member: chest, species: teak, length: 80, width: 60, thickness: 1}\n"
+        "  - {member: spar, species: teak, length: 96 ft, width: 6, thickness: 6}\n"
+    )
+    boat, _, unit = read(tmp_path, BOAT + more)
+    told = [words for words in boat_doubts(boat, unit) if "unit" in words]
+    assert told == [
+        "member chest: 60 in wide: is the unit right?",
+        "member spar: 1152 in long: is the unit right?",
+    ]
+
+
 def test_spacing_in_the_wrong_unit_and_a_boat_without_joints_are_told(tmp_path):
     boat, _, unit = read(tmp_path, BOAT.replace("beam_spacing: 14", "beam_spacing: 14 mm"))
     assert list(boat_doubts(boat, unit)) == [
