@@ -2,7 +2,8 @@
 
 A browser and a CAD program order them by themselves; who draws letter by letter must. Rules W2, N1,
 N2, L2 to L4 of the Unicode Bidirectional Algorithm (UAX 9; from memory), for a line that reads
-from the left, without marks of direction, which no name may hold. Arabic letters stand unjoined.
+from the left, without marks of direction, which no name may hold. Arabic letters are joined before
+that, in :mod:`nesting.sheets.joined_letters`.
 """
 
 from __future__ import annotations
@@ -10,6 +11,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from functools import lru_cache
+
+from nesting.sheets.joined_letters import joined
 
 MIRRORED = dict(zip("()[]{}<>«»", ")(][}{><»«", strict=True))
 
@@ -31,7 +34,7 @@ def as_seen(text: str) -> str:
     """
     if not LEFTWARD.search(text):
         return text
-    signs = _with_marks(text)
+    signs = _with_marks(joined(text))
     levels = _levels([unicodedata.bidirectional(sign[0]) for sign in signs])
     for level in (NUMBER, LEFT):
         start = 0
