@@ -7,13 +7,16 @@ only error is that of chords: less than 1 in 10 000 of a volume.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 
 from parts.curves import Points
 from parts.lines.hull import Hull
+from parts.lines.surface import Surface
 from parts.lines.table import Face
 
 NET_ALONG, NET_ACROSS = 161, 81
@@ -93,18 +96,45 @@ def kept(triangles: Points, above: Points) -> tuple[Points, Points]:
 
 def body_of(hull: Hull) -> Body:
     """Return the body of a hull, to the outside of its planking and no further than its transom."""
-    surface = hull.surface(Face.OUTSIDE)
-    t, u = np.linspace(surface.t[0], surface.t[-1], NET_ALONG), surface.across(NET_ACROSS)
-    along, across = np.meshgrid(t, u, indexing="ij")
-    net = surface.at(along.ravel(), across.ravel()).reshape(len(t), len(u), 3)
-    side = _side(net)
-    rims = (net[1:, 0], net[:-1, 0]), (net[-1, 1:], net[-1, :-1]), (net[0, :-1], net[0, 1:])
-    joined = [_across(start, end) for start, end in rims]
-    body = np.concatenate([side, _mirrored(side), *joined])
-    sheer = net[:, -1]
+    panels = hull.surface(Face.OUTSIDE).panels
+    across = max(2, round((NET_ACROSS - 1) / len(panels)) + 1)
+    nets = [_net(panel, across) for panel in panels]
+    sides = np.concatenate([_side(net) for net in nets])
+    joined = [_across(rim[1:], rim[:-1]) for rim in _rims(nets)]
+    for net in nets:
+        joined += [_across(net[-1, 1:], net[-1, :-1]), _across(net[0, :-1], net[0, 1:])]
+    body = np.concatenate([sides, _mirrored(sides), *joined])
+    sheer = nets[-1][:, -1]
     if len(hull.table.transom) != 2:
         return Body(body, sheer)
     return _cut_at_transom(Body(body, sheer), hull.table.transom)
+
+
+def _net(panel: Surface, across: int) -> Points:
+    """Return points of a panel, (n, m, 3): along it, and from its lower edge to its upper."""
+    t, u = np.linspace(panel.t[0], panel.t[-1], NET_ALONG), np.linspace(0.0, 1.0, across)
+    along, up = np.meshgrid(t, u, indexing="ij")
+    return panel.at(along.ravel(), up.ravel()).reshape(len(t), len(u), 3)
+
+
+def _rims(nets: Sequence[Points]) -> Iterator[Points]:
+    """Yield the lines, (k, 3) each, along which both sides are joined across the middle.
+
+    The rabbet is one; where a chine has run out on the stem or the stern, the panel above it has
+    its lower edge there, and no other panel beside it.
+    """
+    yield nets[0][:, 0]
+    for below, net in pairwise(nets):
+        edge, (first, last) = net[:, 0], below[[0, -1], -1]
+        yield _ended(edge[edge[:, 0] < first[0]], first, at=-1)
+        yield _ended(edge[edge[:, 0] > last[0]], last, at=0)
+
+
+def _ended(line: Points, end: Points, *, at: int) -> Points:
+    """Return a line with the point that ends it put before or after; none if there is no line."""
+    if not len(line):
+        return line
+    return np.vstack([line, end] if at else [end, line])
 
 
 def _side(net: Points) -> Points:

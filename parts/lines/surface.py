@@ -46,6 +46,11 @@ class Surface:
     net: Points
 
     @property
+    def panels(self) -> tuple[Surface, ...]:
+        """The panels that it is made of, from the rabbet up: itself alone."""
+        return (self,)
+
+    @property
     def girth(self) -> Points:
         """Where the points of a section stand, over the girth."""
         return self.across(SECTION_POINTS)

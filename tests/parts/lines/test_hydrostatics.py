@@ -1,6 +1,8 @@
 from functools import cache
 
+import numpy as np
 import pytest
+from known_hulls import bowed_chine, dory, double_chine, single_chine, table_of
 from lines_tables import (
     BREADTH,
     DRAUGHT,
@@ -105,3 +107,28 @@ def test_the_demo_boat_floats_where_a_sloop_of_her_size_would():
 def test_a_waterline_below_the_keel_is_refused():
     with pytest.raises(ShapeError, match="no waterline at -50 mm"):
         hydrostatics(hull_of(wigley_table()), -50.0)
+
+
+@pytest.mark.parametrize("make", [single_chine, double_chine, bowed_chine, dory])
+def test_wetted_surface_of_a_chined_boat_is_that_of_her_formula(make):
+    """A chine that runs out on the stem ends there: no panel below it goes on up the stem."""
+    known = make()
+    hull = hull_of(table_of(known))
+    for level in (300.0, 500.0):
+        wetted = hydrostatics(hull, level).water.wetted_mm2
+        assert wetted == pytest.approx(wetted_by_formula(known, level), rel=1e-3)
+
+
+def wetted_by_formula(known, level):
+    """Return the wetted outside with both ends and between the rabbets, summed on a fine net."""
+    x, share = np.linspace(0.0, known.length, 3001)[:, None], np.linspace(0.0, 1.0, 1201)
+    net = np.stack(np.broadcast_arrays(x, *known.at(x, share)), axis=-1)
+    square = np.cross(net[1:, :-1] - net[:-1, :-1], net[:-1, 1:] - net[:-1, :-1])
+    is_wet = (net[1:, 1:, 2] + net[:-1, :-1, 2]) / 2 <= level
+    whole = 2 * np.linalg.norm(square, axis=-1)[is_wet].sum()
+    for end in (net[0], net[-1]):
+        whole += 2 * np.trapezoid(end[:, 1], np.minimum(end[:, 2], level))
+    keel = net[:, 0]
+    middle = (keel[1:] + keel[:-1]) / 2
+    steps = 2 * middle[:, 1] * np.hypot(*np.diff(keel[:, [0, 2]], axis=0).T)
+    return whole + steps[middle[:, 2] <= level].sum()
