@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Point, Polygon
 
 from nesting.dxf_file.drawn import DrawnRings, read_rings
 from nesting.dxf_file.outlines import DrawnOutline, outlines_in, rings_read_whole
@@ -16,8 +16,9 @@ from nesting.errors import DrawingError, ShapeError
 from nesting.project.board_entry import DrawingSpec
 from nesting.project.setting import Setting
 from nesting.stock.board import board_outline
-from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
+from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, kind_meant, region
 from nesting.unseen import quoted
+from nesting.words import counted
 
 
 def drawn_board(spec: DrawingSpec, setting: Setting) -> tuple[Polygon, tuple[KeepOut, ...]]:
@@ -34,6 +35,7 @@ def drawn_board(spec: DrawingSpec, setting: Setting) -> tuple[Polygon, tuple[Kee
     path = setting.folder / spec.file
     drawn = read_rings(path, unit=spec.unit, default_unit=setting.unit)
     outline = _outline(drawn.off(*spec.keep_outs), spec)
+    _require_named(drawn, spec, outline)
     left, bottom, _, _ = outline.shape.bounds
     holes = [_keep_out(ring, KeepOutKind.HOLE) for ring in outline.inner]
     defects = _defects(drawn, spec, outline)
@@ -86,6 +88,28 @@ def _defects(drawn: DrawnRings, spec: DrawingSpec, outline: DrawnOutline) -> Ite
             else:
                 elsewhere.append((keep_out, layer))
     _require_on_boards(elsewhere, drawn, spec)
+
+
+def _require_named(drawn: DrawnRings, spec: DrawingSpec, outline: DrawnOutline) -> None:
+    """Raise DrawingError for a layer that is named as a keep-out is, and nowhere in the project."""
+    others = drawn.off(*spec.keep_outs, outline.layer)
+    board = Polygon(outline.shape.exterior)
+    for layer in others.layers:
+        kind = kind_meant(layer)
+        if kind is None or layer.casefold() in {name.casefold() for name in spec.keep_outs}:
+            continue
+        here = others.on(layer)
+        places = [item.place for item in here.unread if item.place is not None]
+        # Rings are holes already where every ring of the drawing is looked at.
+        is_known = kind is KeepOutKind.HOLE and not isinstance(spec.outline, str)
+        found = [*(() if is_known else here.rings), *here.loose, *here.fills]
+        shapes = [*(LineString(curve.points) for curve in found), *map(Point, places)]
+        if (count := int(shapely.intersects(board, shapes).sum())) > 0:
+            raise DrawingError(
+                f"{drawn.path}: layer {quoted(layer)} has {counted(count, 'thing')} on the board, "
+                f"and the project does not say what it holds: name it, as keep_outs: {{{layer}: "
+                f"{kind}}}, or give it another name if it is nothing to keep clear of"
+            )
 
 
 def _require_on_boards(

@@ -12,7 +12,7 @@ from pydantic import BaseModel, Tag, ValidationError
 from pydantic.fields import FieldInfo
 
 from nesting.errors import SalvageNestError
-from nesting.stock.keep_out import EVERYDAY_WORDS, KeepOutKind
+from nesting.stock.keep_out import kind_meant
 from nesting.unseen import quoted, short
 from parts.own_code import place_in_own_code
 
@@ -180,24 +180,11 @@ _WORDS: dict[str, Callable[[str, Mapping[str, Any]], str]] = {
 
 def _not_one_of(value: Any, given: str, expected: str) -> str:
     allowed = re.findall(r"'([^']*)'", expected) or [expected]
-    kind = _kind_meant(value) if isinstance(value, str) else None
+    kind = kind_meant(value) if isinstance(value, str) else None
     if kind in allowed:
         return f"{given} is not known, did you mean {kind}?"
     hint = did_you_mean(value, allowed) if isinstance(value, str) else None
     return f"{given} is not known, {hint or 'allowed: ' + _listed(allowed)}"
-
-
-def _kind_meant(word: str) -> KeepOutKind | None:
-    """Return the kind of keep-out that an everyday word stands for: nails are metal.
-
-    Of several words the last says what it is: a nail hole is a hole. A knot hole is one word.
-    """
-    words_given = re.split(r"[\s_-]+", word.casefold().strip())
-    for last in ("".join(words_given), *reversed(words_given)):
-        for kind, words in EVERYDAY_WORDS.items():
-            if {last, last.removesuffix("s"), last.removesuffix("es")} & {*words.split(), kind}:
-                return kind
-    return None
 
 
 def _file_names(model: type[BaseModel] | None) -> list[str]:

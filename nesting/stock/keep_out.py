@@ -8,6 +8,7 @@ the core, never from a many-sided stand-in.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -56,6 +57,19 @@ PLUGGABLE = frozenset({KeepOutKind.HOLE, KeepOutKind.RECESS})
 
 STEPS_PER_QUARTER = 8
 """Sides used per quarter circle where a round keep-out must be a polygon."""
+
+
+def kind_meant(word: str) -> KeepOutKind | None:
+    """Return the kind of keep-out that an everyday word stands for: nails are metal.
+
+    Of several words the last says what it is: a nail hole is a hole. A knot hole is one word.
+    """
+    given = re.split(r"[\s_-]+", word.casefold().strip())
+    for last in ("".join(given), " ".join(given), *reversed(given)):
+        for kind, words in EVERYDAY_WORDS.items():
+            if {last, last.removesuffix("s"), last.removesuffix("es")} & {*words.split(), kind}:
+                return kind
+    return None
 
 
 SMALLEST_MM = 0.1

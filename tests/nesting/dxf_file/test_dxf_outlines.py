@@ -412,6 +412,28 @@ def test_board_and_keep_outs_come_from_their_layers(board_drawing, tmp_path):
     assert (found[KeepOutKind.HOLE].core.x, found[KeepOutKind.HOLE].reach_mm) == (200, 20)
 
 
+@pytest.mark.parametrize(
+    ("spec", "told"),
+    [
+        ("outline: '0', keep_outs: {NAILS: metal}", "layer 'ROT' has 1 thing on the board"),
+        ("outline: '0', keep_outs: {ROT: rot}", "as keep_outs: {NAILS: metal}"),
+        ("keep_outs: {ROT: rot}", "layer 'NAILS' has 1 thing on the board"),
+        ("outline: 1, keep_outs: {NAILS: metal}", "as keep_outs: {ROT: rot}, or give it another"),
+        ("outline: '0', keep_outs: {NAILS: metal, ROT: rot}", "layer 'Worn Edges' has 1 thing"),
+    ],
+)
+def test_layer_named_as_a_keep_out_is_said_to_be_one_or_refused(
+    board_drawing, drawing, tmp_path, spec, told
+):
+    """Metal on a layer that the project does not name must not vanish."""
+    if "Worn" in told:
+        drawing.modelspace().add_line((200, 60), (300, 60), {"layer": "Worn Edges"})
+    drawing.modelspace().add_line((200, 60), (300, 60), {"layer": "CHALK"})
+    saved(drawing, tmp_path)
+    (found,) = findings_of(written(tmp_path, _drawn(f"{{file: board.dxf, {spec}}}")))
+    assert told in found
+
+
 @pytest.mark.parametrize("has_another", [True, False])
 def test_keep_out_off_the_board_belongs_to_another_or_is_refused(
     board_drawing, drawing, tmp_path, has_another
@@ -423,7 +445,9 @@ def test_keep_out_off_the_board_belongs_to_another_or_is_refused(
         corners = [(4900, 50), (5100, 50), (5100, 140), (4900, 140)]
         space.add_lwpolyline(corners, close=True, dxfattribs={"layer": "NEXT"})
     saved(drawing, tmp_path)
-    path = written(tmp_path, _drawn("{file: board.dxf, outline: '0', keep_outs: {NAILS: metal}}"))
+    path = written(
+        tmp_path, _drawn("{file: board.dxf, outline: '0', keep_outs: {NAILS: metal, ROT: rot}}")
+    )
     if has_another:
         (board,) = read_project(path).stock
         assert [keep_out.kind for keep_out in board.keep_outs].count(KeepOutKind.METAL) == 1
@@ -439,7 +463,9 @@ def test_nail_drawn_by_a_block_squeezed_to_nothing_is_refused_by_its_name_and_pl
     tiny = {"layer": "NAILS", "xscale": 1e-9, "yscale": 1e-9, "zscale": 1e-9}
     drawing.modelspace().add_blockref("NAIL", (600, 45), tiny)
     saved(drawing, tmp_path)
-    path = written(tmp_path, _drawn("{file: board.dxf, outline: '0', keep_outs: {NAILS: metal}}"))
+    path = written(
+        tmp_path, _drawn("{file: board.dxf, outline: '0', keep_outs: {NAILS: metal, ROT: rot}}")
+    )
     (found,) = findings_of(path)
     assert re.search(r"CIRCLE \(handle \w+, line \d+\) on layer 'NAILS' at \(600, 45\) mm", found)
     assert "metal: it is 8e-09 mm across, at least 0.1 mm is read: is the unit right?" in found

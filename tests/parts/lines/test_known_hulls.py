@@ -289,3 +289,15 @@ def test_measures_of_a_chine_are_a_pair():
     [(half, height)] = table.chines
     assert (half.measure, height.measure) == (Measure.HALF_BREADTH, Measure.HEIGHT)
     assert half.title == "chine half-breadth"
+
+
+@pytest.mark.parametrize("make", [single_chine, dory])
+def test_a_wrong_figure_at_the_end_of_a_chine_is_named_and_no_chine_fades_out_there(make):
+    """An odd end of a chine is foretold by the rest of its line, as that of a sheer."""
+    table = table_of(make())
+    chine = [n for n, line in enumerate(table.lines) if line.kind is LineKind.CHINE]
+    for number in chine:
+        true = table.lines[number].offsets[-1].mm
+        (odd,) = hull_of(changed(table, {(number, 10): 60.0})).odd
+        assert (odd.line, odd.station) == (table.lines[number].title, table.stations[10].name)
+        assert odd.fair_mm == pytest.approx(true, abs=3.0)
