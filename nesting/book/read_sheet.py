@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 import shapely
 from shapely.geometry import Polygon
 
+from nesting.book.added_in_cad import SAME_MM, added_in_cad
 from nesting.book.effects import Row
 from nesting.book.rows import READ, amount, board_in, board_named, board_row, require_free
 from nesting.book.sheet_place import frame_of, is_same_outline
@@ -17,19 +18,10 @@ from nesting.book.wood import AT_BENCH, board_data, is_opening, wood_of
 from nesting.errors import BookError
 from nesting.flat_geometry.overlay import shared, without
 from nesting.project.setting import Woods
-from nesting.sheets.drawing import Role
-from nesting.sheets.dxf_terms import LAYERS
 from nesting.sheets.read_back import SheetRecord, read_back
-from nesting.sheets.written import Drawn
 from nesting.stock.board import Board, off_board
-from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
+from nesting.stock.keep_out import KeepOut
 from nesting.words import counted
-
-KINDS = {LAYERS[Role(kind.value)]: kind for kind in KeepOutKind}
-"""What a closed line or a circle on a layer of a sheet is."""
-
-SAME_MM = 0.05
-"""Keep-outs whose circles differ by less are one: sheets are drawn to 0.01 mm."""
 
 ALIKE = 0.5
 """A sheet's board and the book's that share less of their wood are two boards."""
@@ -75,7 +67,7 @@ def require_known(book: Book, path: Path) -> None:
     record = read_back(path)
     row = book.row("board", record.board_name)
     known = board_in(row).keep_outs if row is not None else ()
-    for keep_out in _added(record):
+    for keep_out in added_in_cad(record, path):
         if not any(_is_one(keep_out, one) for one in known):
             x, y, _ = keep_out.bounding_circle
             raise BookError(
@@ -88,39 +80,10 @@ def _checked(record: SheetRecord, path: Path) -> tuple[KeepOut, ...]:
     """Return all keep-outs of a sheet, refusing what lies off its board."""
     if not record.outline.is_valid or record.outline.area <= 0:
         raise BookError(f"{path}: the board's edge crosses itself; mend it in CAD")
-    keep_outs = (*record.keep_outs, *_added(record))
+    keep_outs = (*record.keep_outs, *added_in_cad(record, path))
     for message in off_board(keep_outs, record.outline).values():
         raise BookError(f"{path}: {message}")
     return keep_outs
-
-
-def _added(record: SheetRecord) -> Iterator[KeepOut]:
-    """Yield closed lines and circles on a keep-out's layer, over the board, that no plan drew."""
-    known = [keep_out.bounding_circle for keep_out in record.keep_outs]
-    for entity in record.written.drawn:
-        kind = KINDS.get(entity.layer)
-        if kind is None or entity.tag is not None:
-            continue
-        made = _as_keep_out(kind, entity)
-        if made is None or not shapely.intersects(made.polygon, record.outline):
-            continue
-        # The rings inside a recess and a knot are their signs.
-        x, y, _ = made.bounding_circle
-        if not any(abs(x - a) < SAME_MM and abs(y - b) < SAME_MM for a, b, _ in known):
-            yield made
-
-
-def _as_keep_out(kind: KeepOutKind, entity: Drawn) -> KeepOut | None:
-    figures = entity.numbers
-    if entity.kind == "circle":
-        x, y, radius = figures
-        return replace(circle(kind, x, y, 2 * radius), source=AT_BENCH)
-    if entity.kind == "polyline" and entity.words[0] == "closed" and not any(figures[2::3]):
-        ring = list(zip(figures[::3], figures[1::3], strict=True))
-        if len(ring) >= 3 and Polygon(ring).is_valid:
-            return replace(region(kind, ring), source=AT_BENCH)
-        raise BookError(f"a line on {entity.layer} crosses itself; mend it in CAD")
-    return None
 
 
 def _new(

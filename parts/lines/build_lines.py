@@ -31,6 +31,9 @@ CHINES = ("chine", "knuckle")
 """What a line along which the planking is broken is called; more words after it tell several
 apart."""
 
+EDGES = (*CHINES, LineKind.SHEER, LineKind.RABBET)
+"""Lines that bound the planking: without a figure they bound nothing."""
+
 _DIAGONAL = re.compile(r"diagonal\s+(?P<name>\S+)\s+from\s+(?P<top>.+?)\s+through\s+(?P<far>.+)")
 
 
@@ -70,7 +73,21 @@ class LinesReader:
             if line is not None:
                 found.append(line)
         self._pair_chines(found)
+        self._note_inward(found)
         return tuple(found)
+
+    def _note_inward(self, lines: list[Line]) -> None:
+        """Note half-breadths most of which are below 0: none is measured so."""
+        outward = [line for line in lines if line.measure is not Measure.HEIGHT]
+        given = [offset for line in outward for offset in line.offsets if offset is not None]
+        below = [offset for offset in given if offset.mm < 0]
+        if len(below) > len(given) / 2:
+            first = below[0]
+            self.raw.note(
+                Cell(first.written, first.line, first.column),
+                f"{first.written}: {len(below)} of {len(given)} half-breadths are below 0; they "
+                "are measured outward from the centreline: take the signs off",
+            )
 
     def _pair_chines(self, lines: list[Line]) -> None:
         """Note every chine that has no heights or no half-breadths."""
@@ -89,6 +106,8 @@ class LinesReader:
         offsets = self._offsets(row)
         name = " ".join(row.name.text.split())
         word = name.split()[0].casefold() if name else ""
+        if word in EDGES and not any(offsets):
+            self.raw.note(row.name, f"{name}: no figures; give some, or leave the line out")
         if word in CHINES and row.section != DIAGONALS:
             measure = Measure.HEIGHT if row.section == HEIGHTS else Measure.HALF_BREADTH
             return Line(LineKind.CHINE, name.casefold(), measure, offsets)

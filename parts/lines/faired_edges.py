@@ -239,18 +239,24 @@ def chine_of(
     """
     table = reading.table
     numbers = [number_of(table, line) for line in pair]
-    rows = [reading.points(number, 0.0) for number in numbers]
-    both = {p.station for p in rows[0]} & {p.station for p in rows[1]}
-    points = [[p for p in row if p.station in both] for row in rows]
-    if len(points[0]) < FEWEST_ON_CHINE:
+    offsets = zip(*(line.offsets for line in pair), strict=True)
+    both = [n for n, given in enumerate(offsets) if None not in given]
+    # One that is odd is left out of its own line alone.
+    points = [[p for p in reading.points(number, 0.0) if p.station in both] for number in numbers]
+    fewest = min(map(len, points))
+    if fewest < FEWEST_ON_CHINE:
         raise ShapeError(
-            f"{table.place_of(pair[0])}: {pair[0].name} has {len(points[0])} points of both "
+            f"{table.place_of(pair[0])}: {pair[0].name} has {fewest} points of both "
             f"heights and half-breadths, at least {FEWEST_ON_CHINE}: give it at more stations"
         )
     made = [row_of(row, line, reading.noise) for row, line in zip(points, pair, strict=True)]
     for at, (end, shut) in enumerate(zip(ends, closed, strict=True)):
-        last = float(made[0].x[-at])
+        last = float(table.x[both[-at]])
         if abs(last - end) < SAME_MM:
+            for row, line in zip(points, made, strict=True):
+                if abs(line.x[-at] - end) > SAME_MM:
+                    value, doubt = carried_on(line, end)
+                    row.append(Point(end, value, -1, 0.0, doubt))
             continue
         if not shut:
             raise ShapeError(
@@ -308,6 +314,12 @@ def _profile(reading: Reading, given: _Given, ends: tuple[float, float]) -> Row:
         if ends[0] - SAME_MM <= point.x <= ends[1] + SAME_MM and point.x not in taken:
             row.append(point)
     line = None if given.number is None else table.lines[given.number]
+    for x, z in table.knuckles:
+        if not ends[0] - SAME_MM <= x <= ends[1] + SAME_MM:
+            raise ShapeError(
+                f"{table.file or table.name}: the knuckle at {x:g} mm, {z:g} mm high, lies beyond "
+                f"the rabbet, which runs from {ends[0]:g} to {ends[1]:g} mm: is its unit right?"
+            )
     return sharp_turn(_sorted_row(reading, line, row, ends), table.knuckles)
 
 

@@ -201,6 +201,62 @@ def test_sheet_with_metal_drawn_in_cad_is_read_back(teasel, capsys, tmp_path):
         assert board_in(board_named(book, first)) == after
 
 
+METAL = {"layer": "METAL"}
+CORNERS = [(400, 90), (420, 90), (420, 110)]
+
+
+def hatched(space):
+    hatch = space.add_hatch(dxfattribs=METAL)
+    hatch.paths.add_polyline_path(CORNERS, is_closed=True)
+
+
+def nail_block(space):
+    space.doc.blocks.new("nail").add_circle((0, 0), 3)
+    space.add_blockref("nail", (400, 100), METAL)
+
+
+@pytest.mark.parametrize(
+    ("draw", "told"),
+    [
+        (hatched, "HATCH on layer 'METAL' is not read"),
+        (nail_block, "INSERT on layer 'METAL' is not read"),
+        (lambda m: m.add_ellipse((400, 100), (5, 0), 0.5, dxfattribs=METAL), "ELLIPSE on layer"),
+        (lambda m: m.add_arc((400, 100), 5, 0, 200, dxfattribs=METAL), "ARC on layer 'METAL'"),
+        (lambda m: m.add_point((400, 100), dxfattribs=METAL), "POINT on layer 'METAL'"),
+        (lambda m: m.add_text("nail", height=9, dxfattribs=METAL), "TEXT on layer 'METAL'"),
+        (lambda m: m.add_line((400, 90), (420, 95), dxfattribs=METAL), "closes nothing"),
+        (lambda m: m.add_lwpolyline(CORNERS, dxfattribs=METAL), "closes nothing: draw"),
+        (
+            lambda m: m.add_lwpolyline(CORNERS, close=True, dxfattribs=METAL | {"const_width": 4}),
+            "has width 4",
+        ),
+        (
+            lambda m: m.add_circle((-400, 100), 3, dxfattribs=METAL | {"extrusion": (0, 0, -1)}),
+            "has extrusion -1",
+        ),
+        (lambda m: m.add_circle((400, 100), 3, dxfattribs={"layer": "NAILS"}), "on no layer of"),
+        (lambda m: m.add_circle((400, 100), 3), "put it on METAL, OLD_HOLE"),
+        (lambda m: m.add_line((400, 90), (420, 95), dxfattribs={"layer": "nails"}), "on no layer"),
+    ],
+)
+def test_whatever_is_drawn_on_a_sheet_as_metal_is_read_or_refused(
+    teasel, capsys, tmp_path, draw, told
+):
+    import ezdxf
+
+    first = opened_boards(teasel)[0]
+    file = next((teasel.parent / "plan-Teasel").glob(f"*{first}*.dxf"))
+    drawing = ezdxf.readfile(file)
+    drawing.modelspace().add_line((400, 90), (420, 95), dxfattribs={"layer": "CHALK"})
+    drawing.saveas(tmp_path / "chalk.dxf")
+    assert "0 keep-outs more" in said(capsys, 0, "read", teasel, tmp_path / "chalk.dxf")
+    draw(drawing.modelspace())
+    changed = tmp_path / "changed.dxf"
+    drawing.saveas(changed)
+    assert told in said(capsys, 3, "read", teasel, changed)
+    assert told in said(capsys, 3, "cut", teasel, first, "--sheet", changed)
+
+
 def test_sheet_of_a_board_that_the_book_does_not_know_is_new_stock(teasel, capsys, tmp_path):
     first = opened_boards(teasel)[0]
     file = next((teasel.parent / "plan-Teasel").glob(f"*{first}*.dxf"))

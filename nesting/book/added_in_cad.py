@@ -1,0 +1,152 @@
+"""Keep-outs that somebody drew on a cut sheet in CAD: all of them are read, or refused.
+
+A sheet has strokes of its own on the layers of keep-outs, which tell their kinds: they lie about
+keep-outs that the sheet knows. Whatever else stands there is somebody's, and means something.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import shapely
+from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from nesting.book.wood import AT_BENCH
+from nesting.errors import BookError
+from nesting.sheets.drawing import Role
+from nesting.sheets.dxf_terms import LAYERS
+from nesting.sheets.read_back import SheetRecord
+from nesting.sheets.written import Drawn
+from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, kind_meant, region
+from nesting.unseen import quoted
+
+KINDS = {LAYERS[Role(kind.value)]: kind for kind in KeepOutKind}
+"""What a closed line or a circle on a layer of a sheet is."""
+
+SAME_MM = 0.05
+"""Keep-outs whose circles differ by less are one: sheets are drawn to 0.01 mm."""
+
+MOVED = ("width", "extrusion", "flags")
+"""What is unusual of an entity and moves, widens or bends it in the plan."""
+
+OURS = frozenset(LAYERS.values())
+
+
+def added_in_cad(record: SheetRecord, path: Path) -> Iterator[KeepOut]:
+    """Yield closed lines and circles on a keep-out's layer, over the board, that no plan drew.
+
+    Raises
+    ------
+    BookError
+        If something is drawn there, or as if it were, that is neither.
+    """
+    untagged = [entity for entity in record.written.drawn if entity.tag is None]
+    known = [keep_out.bounding_circle for keep_out in record.keep_outs]
+    strokes = list[Drawn]()
+    for entity in untagged:
+        kind = KINDS.get(entity.layer)
+        if kind is None:
+            _require_no_keep_out(entity, record, path)
+            continue
+        made = _as_keep_out(kind, entity, path)
+        if made is None:
+            strokes.append(entity)
+        elif shapely.intersects(made.polygon, record.outline):
+            # The rings inside a recess and a knot are their signs.
+            x, y, _ = made.bounding_circle
+            if not any(abs(x - a) < SAME_MM and abs(y - b) < SAME_MM for a, b, _ in known):
+                yield made
+    _require_signs(strokes, record, path)
+
+
+def _as_keep_out(kind: KeepOutKind, entity: Drawn, path: Path) -> KeepOut | None:
+    """Return what an entity keeps clear; None for a stroke, which may be a sign of the sheet's."""
+    figures = entity.numbers
+    odd = [said for said in entity.odd if said.startswith(MOVED)]
+    if odd:
+        raise BookError(f"{path}: {_named(entity)} has {odd[0]}: {AS_WHAT}, level and of no width")
+    if entity.kind == "circle":
+        x, y, radius = figures
+        return replace(circle(kind, x, y, 2 * radius), source=AT_BENCH)
+    if entity.kind == "line" or (entity.kind == "polyline" and entity.words[0] != "closed"):
+        return None
+    if entity.kind == "polyline" and not any(figures[2::3]):
+        ring = list(zip(figures[::3], figures[1::3], strict=True))
+        if len(ring) >= 3 and Polygon(ring).is_valid:
+            return replace(region(kind, ring), source=AT_BENCH)
+        raise BookError(f"a line on {entity.layer} crosses itself; mend it in CAD")
+    raise BookError(f"{path}: {_named(entity)} is not read: {AS_WHAT}, or take it off that layer")
+
+
+AS_WHAT = "draw what is to be kept clear as a circle or as a closed line of straight runs"
+
+
+def _require_no_keep_out(entity: Drawn, record: SheetRecord, path: Path) -> None:
+    """Refuse what looks like a keep-out, on a layer that no sheet of ours has."""
+    if entity.layer in OURS:
+        return
+    kind = kind_meant(entity.layer)
+    shape = _shape(entity)
+    is_closed = entity.kind == "circle" or (
+        entity.kind == "polyline" and entity.words[0] == "closed"
+    )
+    is_over = shape is not None and shapely.intersects(shape, record.outline)
+    if (kind is not None and (is_over or shape is None)) or (is_closed and is_over):
+        raise BookError(
+            f"{path}: {_named(entity)} is on no layer of the sheet: put it on "
+            f"{', '.join(KINDS)} if it is to be kept clear, or take it away"
+        )
+
+
+def _require_signs(strokes: Sequence[Drawn], record: SheetRecord, path: Path) -> None:
+    """Refuse a stroke over the board that is no sign of a keep-out that the sheet knows."""
+    over = [
+        (entity, shape)
+        for entity in strokes
+        if (shape := _shape(entity)) is not None and shapely.intersects(shape, record.outline)
+    ]
+    middles = [(entity.layer, shape.envelope.centroid) for entity, shape in over]
+    known = {
+        layer: shapely.union_all(
+            [k.polygon.envelope.buffer(1.0) for k in record.keep_outs if k.kind is kind]
+        )
+        for layer, kind in KINDS.items()
+    }
+    for number, (entity, shape) in enumerate(over):
+        layer, middle = middles[number]
+        # A cross is larger than what it tells of; two strokes through one place are a cross.
+        is_cross = any(
+            other == layer and at.distance(middle) < SAME_MM
+            for k, (other, at) in enumerate(middles) if k != number
+        )  # fmt: skip
+        if not is_cross and not shapely.covers(known[layer], shape):
+            raise BookError(
+                f"{path}: {_named(entity)} closes nothing: {AS_WHAT}, or take it off that layer"
+            )
+
+
+def _shape(entity: Drawn) -> BaseGeometry | None:
+    """Return where an entity stands; None if no sheet of ours has its kind."""
+    figures = entity.numbers
+    if entity.kind == "circle":
+        x, y, radius = figures
+        return Point(x, y).buffer(radius)
+    if entity.kind == "line":
+        return LineString([figures[:2], figures[2:4]])
+    if entity.kind == "polyline":
+        points = list(zip(figures[::3], figures[1::3], strict=True))
+        return LineString(points) if len(points) > 1 else Point(points[0])
+    return None
+
+
+def _named(entity: Drawn) -> str:
+    """Return what an entity is, its layer, and where it stands if that is known."""
+    shape = _shape(entity)
+    where = ""
+    if shape is not None:
+        x, y = shape.envelope.centroid.coords[0]
+        where = f" at ({x:g}, {y:g}) mm"
+    return f"{entity.kind.upper()} on layer {quoted(entity.layer)}{where}"
