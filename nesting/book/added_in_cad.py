@@ -16,8 +16,8 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.book.wood import AT_BENCH
 from nesting.errors import BookError
-from nesting.sheets.drawing import Role
-from nesting.sheets.dxf_terms import LAYERS
+from nesting.sheets.drawing import Role, View
+from nesting.sheets.dxf_terms import LAYERS, layer_name
 from nesting.sheets.read_back import SheetRecord
 from nesting.sheets.written import Drawn
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, kind_meant, region
@@ -32,7 +32,10 @@ SAME_MM = 0.05
 MOVED = ("width", "extrusion", "flags")
 """What is unusual of an entity and moves, widens or bends it in the plan."""
 
-OURS = frozenset(LAYERS.values())
+OURS = frozenset(layer_name(role, view) for role in LAYERS for view in View)
+
+NEAR_MM = 5.0
+"""A zigzag's middle lies as near to that of its split, over which it reaches to be seen."""
 
 
 def added_in_cad(record: SheetRecord, path: Path) -> Iterator[KeepOut]:
@@ -122,7 +125,11 @@ def _require_signs(strokes: Sequence[Drawn], record: SheetRecord, path: Path) ->
             other == layer and at.distance(middle) < SAME_MM
             for k, (other, at) in enumerate(middles) if k != number
         )  # fmt: skip
-        if not is_cross and not shapely.covers(known[layer], shape):
+        is_zigzag = KINDS[layer] is KeepOutKind.SPLIT and any(
+            k.polygon.centroid.distance(middle) < NEAR_MM
+            for k in record.keep_outs if k.kind is KeepOutKind.SPLIT
+        )  # fmt: skip
+        if not (is_cross or is_zigzag or shapely.covers(known[layer], shape)):
             raise BookError(
                 f"{path}: {_named(entity)} closes nothing: {AS_WHAT}, or take it off that layer"
             )

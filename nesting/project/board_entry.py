@@ -18,6 +18,7 @@ from nesting.project.file_types import (
     Percent,
     Text,
 )
+from nesting.project.hollow_edges import string_outline
 from nesting.project.keep_out_entry import AnyKeepOut
 from nesting.project.tape_notes import NOTE_KEYS, TapeNotes
 from nesting.stock.board import board_outline
@@ -141,9 +142,15 @@ class StringSpec(FileModel):
         return self
 
     def outline(self) -> Polygon:
-        """Return the outline between both edges, y counted from the string."""
+        """Return the outline between both edges, y counted from the string.
+
+        An edge runs straight from station to station, and where it is hollow as a batten does.
+        """
         widths = [high - low for low, high in zip(self.lower, self.upper, strict=True)]
-        return widths_outline(self.at, widths, self.lower)
+        measured = widths_outline(self.at, widths, self.lower)
+        found = Polygon(string_outline(self.at, self.lower, self.upper))
+        # Too hollow for a batten: the points say more than a curve through them.
+        return found if found.is_valid else measured
 
 
 class StringEntry(BoardEntry):

@@ -14,6 +14,8 @@ from outside_audit import Audit
 from random_jobs import random_job
 
 from nesting import cli
+from nesting.book.added_in_cad import added_in_cad
+from nesting.sheets.read_back import read_back
 
 JOBS = int(os.environ.get("ANY_JOBS", "1"))
 FIRST = int(os.environ.get("FIRST_JOB", "0"))
@@ -53,3 +55,6 @@ def test_any_job_is_refused_in_words_or_comes_out_sound(number, tmp_path, capfd)
     for command in ("remeasure", "strength"):
         code, found = told(command, "-o", str(folder))
         assert code == 0, found
+    for row in audit.summary["boards"]:
+        sheet = folder / row["file"]
+        assert not list(added_in_cad(read_back(sheet), sheet)), "nobody drew anything on it"

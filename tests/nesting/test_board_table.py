@@ -40,7 +40,7 @@ boards:
   - board: D-2
     heartwood: false
     moisture: 14
-    outline: [[0, -2], [40, -1], [80, -2], [80, 3], [40, 3 1/2], [0, 3]]
+    string: {at: [0, 40, 80], lower: [-2, -1, -2], upper: [3, 3 1/2, 3]}
   - board: 3
     length: 60
     width: 5
