@@ -1,0 +1,155 @@
+"""The side below a board's face, where it is seen aslant, and where the face ends inside it.
+
+How wide it is seen follows from thickness and eye. Whether the edge that was found is the face's
+own or the foot of the side is looked at stretch by stretch; where little is seen of that, the
+stretch goes by the others that its edge goes on in line with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nesting.photo.band import FINE_MM, REACH_MM, STEP_MM
+from nesting.photo.board_corners import runs_in_line
+from nesting.photo.edge_lines import NARROW_MM, inner_line, narrow_side
+from nesting.photo.plan_view import Array
+from nesting.photo.rings import median_round, runs_of
+
+SEEN_SIDE_MM = 1.0
+"""A side seen this narrow moves nothing that counts."""
+
+SIDE_MEDIAN_MM = 60.0
+"""How wide a side is seen changes slowly along it: a rough edge's own turns, so far either way,
+do not count."""
+
+STRETCH_MM = 300.0
+"""So much of an edge is looked at as one: enough for stones beside it to even out."""
+
+
+def side_widths(
+    ring: Array, normals: Array, eyes: Array, thickness_mm: float, height_mm: float
+) -> Array:
+    """Return how wide the side below the face is seen outside each place, mm of the face's
+    plane.
+    """
+    nearest = np.argmin(np.linalg.norm(ring[:, None, :] - eyes[None, :, :2], axis=2), axis=1)
+    eye = eyes[nearest]
+    toward = np.sum((eye[:, :2] - ring) * normals, axis=1)
+    share = thickness_mm / (eye[:, 2] - height_mm + thickness_mm)
+    return median_round(np.maximum(0.0, toward * share), round(SIDE_MEDIAN_MM / STEP_MM))
+
+
+def sides_taken(
+    light: Array, steps: Array, path: NDArray[np.intp], wide: Array, places: Array
+) -> tuple[Array, Array]:
+    """Return how far inside each place the face ends, mm: as beside it, and as it seems alone.
+
+    ``wide``: how wide the side is seen at each; ``places``: (n, 2) where the path runs.
+    """
+    taken, alone = np.zeros(len(path)), np.zeros(len(path))
+    for run in runs_of(wide > SEEN_SIDE_MM):
+        stretches = np.array_split(run, max(1, round(len(run) * STEP_MM / STRETCH_MM)))
+        shares = [_share(light, steps, path, stretch, wide) for stretch in stretches]
+        agreed = _agreed(stretches, shares, wide, places)
+        for stretch, own, share in zip(stretches, shares, agreed, strict=True):
+            alone[stretch] = wide[stretch] * own
+            taken[stretch] = np.minimum(wide[stretch] * share, 2 * REACH_MM)
+    return taken, alone
+
+
+def _share(
+    light: Array, steps: Array, path: NDArray[np.intp], stretch: NDArray[np.intp], wide: Array
+) -> float:
+    """Return how far inside a stretch the face ends, as a share of the side's width: about 1, or
+    0.
+    """
+    usual = float(np.median(wide[stretch]))
+    shift = inner_line(light, steps, path, stretch, usual, FINE_MM)
+    if not shift and usual < NARROW_MM:
+        shift = narrow_side(light, path, stretch, usual, FINE_MM)
+    return shift / usual
+
+
+def _agreed(
+    stretches: Sequence[NDArray[np.intp]], shares: Sequence[float], wide: Array, places: Array
+) -> list[float]:
+    """Return shares in which stretches that go on in line with each other are all taken alike.
+
+    A board has one face and one side: where the edge steps in by the side's width it is the face's
+    own, where it steps back out the foot of the side.
+    """
+    found = np.array(shares)
+    taken = found > 0
+    if not taken.any():
+        return list(shares)
+    usual = float(np.median(found[taken]))
+    for side in _sides_and_levels(stretches, usual * wide, places):
+        levels = {level: [k for k, at in side if at == level] for _, level in side}
+        if max(levels) - min(levels) > 1:
+            continue  # a face and a foot are two lines: more are stones, or the wood's own steps
+        mostly = {level: bool(np.mean(taken[some]) >= 0.5) for level, some in levels.items()}
+        for level, some in levels.items():
+            if mostly[level]:
+                found[some] = np.where(taken[some], found[some], usual)
+            elif any(mostly.values()):
+                found[some] = 0.0
+    return [float(share) for share in found]
+
+
+def _sides_and_levels(
+    stretches: Sequence[NDArray[np.intp]], wide: Array, places: Array
+) -> list[list[tuple[int, int]]]:
+    """Return for each side its stretches by number, and how many widths each lies outside the
+    first, whole ones.
+    """
+    sides, level = [[(0, 0)]], 0
+    for k in range(1, len(stretches)):
+        one, other = stretches[k - 1], stretches[k]
+        aside = _step(places[one], places[other])
+        if aside is None:
+            sides.append([])
+            level = 0
+        else:
+            level += round(aside / float(np.median(wide[other])))
+        sides[-1].append((k, level))
+    return sides
+
+
+STEP_BY_MM, ALIKE_COSINE = 90.0, 0.95
+"""A step between two stretches is told by so much of either; where they turn by more than the
+angle of that cosine they are those of two sides."""
+
+
+def _step(one: Array, other: Array) -> float | None:
+    """Return how far, mm, a run of places (n, 2) lies outside the line of the one before it; None
+    if they are not those of one side.
+    """
+    count = round(STEP_BY_MM / STEP_MM)
+    first, then = one[-count:], other[:count]
+    if min(len(first), len(then)) < 3:
+        return None
+    ways = [(run[-1] - run[0]) / np.linalg.norm(run[-1] - run[0]) for run in (first, then)]
+    if ways[0] @ ways[1] < ALIKE_COSINE:
+        return None
+    ahead = (ways[0] + ways[1]) / np.linalg.norm(ways[0] + ways[1])
+    both = np.concatenate([first, then]) - first[-1]
+    is_then = np.arange(len(both)) >= len(first)
+    rows = np.column_stack([np.ones(len(both)), both @ ahead, is_then])
+    fit = np.linalg.lstsq(rows, both @ (ahead[1], -ahead[0]), rcond=None)[0]
+    return float(fit[2])
+
+
+TOLD_SIDE_MM = 4.0
+"""A side seen so wide, if it is taken off here and not there, is told."""
+
+
+def unlike_stretches(wide: Array, taken: Array) -> list[NDArray[np.intp]]:
+    """Return stretches along which a side is taken off, or is not, unlike most of that side."""
+    found = list[NDArray[np.intp]]()
+    for run in runs_of(wide > TOLD_SIDE_MM):
+        off = taken[run] > 0
+        found += [run[some] for some in runs_in_line(off != (off.mean() > 0.5))]
+    return found
