@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.photo.band import FINE_MM, REACH_MM, STEP_MM
-from nesting.photo.board_corners import runs_in_line
+from nesting.photo.board_corners import SHARP_DEG, runs_in_line
 from nesting.photo.edge_lines import NARROW_MM, inner_line, narrow_side
 from nesting.photo.plan_view import Array
 from nesting.photo.rings import median_round, runs_of
@@ -24,6 +24,10 @@ SEEN_SIDE_MM = 1.0
 SIDE_MEDIAN_MM = 60.0
 """How wide a side is seen changes slowly along it: a rough edge's own turns, so far either way,
 do not count."""
+
+TURN_DEG, TURN_MM = 20.0, 15.0
+"""An edge that turns by so much from so far on one side of a place to so far on the other turns a
+corner, if it turns sharply in all: up to there each side is as wide as it is before the turn."""
 
 STRETCH_MM = 300.0
 """So much of an edge is looked at as one: enough for stones beside it to even out."""
@@ -37,9 +41,38 @@ def side_widths(
     """
     nearest = np.argmin(np.linalg.norm(ring[:, None, :] - eyes[None, :, :2], axis=2), axis=1)
     eye = eyes[nearest]
-    toward = np.sum((eye[:, :2] - ring) * normals, axis=1)
+    square, corners = _squared(normals)
+    toward = np.sum((eye[:, :2] - ring) * square, axis=1)
     share = thickness_mm / (eye[:, 2] - height_mm + thickness_mm)
-    return median_round(np.maximum(0.0, toward * share), round(SIDE_MEDIAN_MM / STEP_MM))
+    wide = np.maximum(0.0, toward * share)
+    reach = round(SIDE_MEDIAN_MM / STEP_MM)
+    if not corners:
+        return median_round(wide, reach)
+    sides = np.split(np.roll(wide, -corners[0]), np.array(corners[1:], int) - corners[0])
+    even = np.concatenate([_median_along(side, reach) for side in sides])
+    return np.roll(even, corners[0])
+
+
+def _squared(normals: Array) -> tuple[Array, list[int]]:
+    """Return normals that go on as they are beside a corner up to its middle, and the middles."""
+    reach = round(TURN_MM / STEP_MM)
+    along = np.sum(np.roll(normals, reach, axis=0) * np.roll(normals, -reach, axis=0), axis=1)
+    made, middles = normals.copy(), list[int]()
+    for run in runs_of(along < np.cos(np.radians(TURN_DEG))):
+        one, other = normals[run[0] - reach], normals[(run[-1] + reach) % len(normals)]
+        if one @ other > np.cos(np.radians(SHARP_DEG)):
+            continue
+        before, after = np.array_split(run, 2)
+        made[before], made[after] = one, other
+        middles.append(int(run[len(run) // 2]))
+    return made, sorted(middles)
+
+
+def _median_along(values: Array, reach: int) -> Array:
+    """Return the median of so many values on either side of each, the first and last repeated."""
+    rows = np.lib.stride_tricks.sliding_window_view(np.pad(values, reach, "edge"), 2 * reach + 1)
+    made: Array = np.median(rows, axis=1)
+    return made
 
 
 def sides_taken(
@@ -51,13 +84,27 @@ def sides_taken(
     """
     taken, alone = np.zeros(len(path)), np.zeros(len(path))
     for run in runs_of(wide > SEEN_SIDE_MM):
-        stretches = np.array_split(run, max(1, round(len(run) * STEP_MM / STRETCH_MM)))
+        stretches = _stretches(run, wide)
         shares = [_share(light, steps, path, stretch, wide) for stretch in stretches]
         agreed = _agreed(stretches, shares, wide, places)
         for stretch, own, share in zip(stretches, shares, agreed, strict=True):
             alone[stretch] = wide[stretch] * own
             taken[stretch] = np.minimum(wide[stretch] * share, 2 * REACH_MM)
     return taken, alone
+
+
+JUMP_MM = 0.5
+"""A side's width changes so much from one place to the next at a corner alone."""
+
+
+def _stretches(run: NDArray[np.intp], wide: Array) -> list[NDArray[np.intp]]:
+    """Return a run of places cut at corners, and into even stretches between."""
+    corners = np.flatnonzero(np.abs(np.diff(wide[run])) > JUMP_MM) + 1
+    return [
+        stretch
+        for side in np.split(run, corners)
+        for stretch in np.array_split(side, max(1, round(len(side) * STEP_MM / STRETCH_MM)))
+    ]
 
 
 def _share(
@@ -90,13 +137,18 @@ def _agreed(
         levels = {level: [k for k, at in side if at == level] for _, level in side}
         if max(levels) - min(levels) > 1:
             continue  # a face and a foot are two lines: more are stones, or the wood's own steps
-        mostly = {level: bool(np.mean(taken[some]) >= 0.5) for level, some in levels.items()}
+        mostly = {level: bool(np.mean(taken[some]) >= MOSTLY) for level, some in levels.items()}
         for level, some in levels.items():
             if mostly[level]:
                 found[some] = np.where(taken[some], found[some], usual)
             elif any(mostly.values()):
                 found[some] = 0.0
     return [float(share) for share in found]
+
+
+MOSTLY = 0.4
+"""Where so many of the stretches show the foot of the side, all are it: of stretches rendered with
+one a tenth or so did not show it, and fewer of those without one seemed to."""
 
 
 def _sides_and_levels(

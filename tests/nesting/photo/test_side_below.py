@@ -1,10 +1,12 @@
 """The side below a face, taken off where it is seen: on bands made up of figures."""
 
 import numpy as np
-from test_edge_lines import FINE, OFFSETS, STEP, band
+from shapely.geometry import Polygon
+from test_edge_lines import FINE, OFFSETS, STEP, band, ring
 
 from nesting.photo.edge_lines import steps_along
-from nesting.photo.side_below import sides_taken, unlike_stretches
+from nesting.photo.rings import normals_of
+from nesting.photo.side_below import side_widths, sides_taken, unlike_stretches
 
 WIDE = 6.0
 FOOT = ((-24, 100), (-WIDE, 70), (0, 40))
@@ -43,3 +45,14 @@ def test_where_the_edge_steps_in_by_the_sides_width_it_is_the_faces_own():
 def test_one_stretch_of_many_says_nothing_of_the_others():
     found, _ = taken((UNSEEN, 0), (UNSEEN, 0), (FOOT, 0), (UNSEEN, 0))
     assert np.allclose(found, (0, 0, WIDE, 0), atol=1.0)
+
+
+def test_a_side_is_seen_as_wide_up_to_its_corner():
+    soft = Polygon([(0, 0), (1200, 0), (1200, 150), (0, 150)]).buffer(-30).buffer(30)
+    places = ring(*soft.exterior.normalize().coords[-2::-1])
+    eye = np.array([[300.0, -900.0, 2000.0]])
+    wide = side_widths(places, normals_of(places), eye, 30.0, 0.0)
+    lower = places[:, 1] < 1
+    middle, near = (lower & (abs(places[:, 0] - x) < 6) for x in (600, 1175))
+    assert np.allclose(wide[middle], 900 * 30 / 2030, atol=0.1)
+    assert np.allclose(wide[near], wide[middle].mean(), atol=0.5)
