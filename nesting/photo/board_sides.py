@@ -204,8 +204,9 @@ def _cut_off(side: _Side, before: _Side) -> list[tuple[float, Array]]:
     return [(off, places)] if CUT_MM < off < 2 * TIP_MM else []
 
 
-CUT_MM = 10.0
-"""A corner rounder than this was sawn off, or is painted like the ground: somebody must look."""
+CUT_MM = 5.0
+"""A corner that is off by more than an edge may be was sawn off, or is painted like the ground:
+somebody must look."""
 
 
 def _round_corner(before: _Side, side: _Side, ring: Array) -> Array:
