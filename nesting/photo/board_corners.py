@@ -16,6 +16,10 @@ BROKEN_MM, BROKEN_DEG = 115.0, 72.0
 """Two turns so near each other, and neither of them so sharp, are one corner that was cut off by
 paint or shadow, or by a saw: whether wood goes on is looked at later."""
 
+BOTH_DEG = 135.0
+"""The edge before two turns and that after them differ by some 90 degrees about one broken corner,
+by some 180 about a narrow board's end: half way between."""
+
 
 def corners_of(ring: Array, step_mm: float) -> list[tuple[int, int]]:
     """Return the places at which a ring turns sharply left, in order, and how far each is
@@ -33,7 +37,7 @@ def corners_of(ring: Array, step_mm: float) -> list[tuple[int, int]]:
         is_apart = all(min(abs(i - k), len(ring) - abs(i - k)) >= 1.4 * reach for k in found)
         if is_apart and not _goes_on(ring, i, reach, step_mm):
             found.append(i)
-    return _made_one(sorted(found), turns, reach, step_mm)
+    return _made_one(sorted(found), ring, turns, reach, step_mm)
 
 
 GOES_ON_MM, AGAIN_MM = 320.0, 60.0
@@ -62,7 +66,9 @@ def _goes_on(ring: Array, place: int, reach: int, step_mm: float) -> bool:
     return False
 
 
-def _made_one(found: list[int], turns: Array, reach: int, step_mm: float) -> list[tuple[int, int]]:
+def _made_one(
+    found: list[int], ring: Array, turns: Array, reach: int, step_mm: float
+) -> list[tuple[int, int]]:
     """Return corners, each with its reach, those that are two halves of one made one."""
     corners = [(i, reach) for i in found]
     for k in range(len(found)):
@@ -73,11 +79,19 @@ def _made_one(found: list[int], turns: Array, reach: int, step_mm: float) -> lis
             len(found) > 2
             and apart * step_mm < BROKEN_MM
             and both.max() < BROKEN_DEG
-            and both.sum() < 130
+            and _turned(ring, one, other, reach) < BOTH_DEG
         ):
             rest = [corner for corner in corners if corner[0] not in (one, other)]
             return sorted([*rest, ((one + apart // 2) % len(turns), reach + apart // 2)])
     return corners
+
+
+def _turned(ring: Array, one: int, other: int, reach: int) -> float:
+    """Return by how much a ring turns left from before one turn to after another, degrees."""
+    far = np.array([[one - 2 * reach, one - reach], [other + reach, other + 2 * reach]])
+    before, after = np.diff(ring[far % len(ring)], axis=1)[:, 0]
+    cross, dot = before[0] * after[1] - before[1] * after[0], before @ after
+    return float(np.degrees(np.arctan2(cross, dot)) % 360.0)
 
 
 def runs_in_line(flags: Mask) -> list[NDArray[np.intp]]:

@@ -23,23 +23,24 @@ from nesting.photo.band import (
     gain_of,
     looks_in,
 )
-from nesting.photo.board_corners import runs_in_line
 from nesting.photo.board_sides import smooth_sides
 from nesting.photo.edge_lines import (
     FINE_BROAD_MM,
-    NARROW_MM,
-    inner_line,
-    narrow_side,
     steps_along,
     summed_round,
     told_by_lines,
 )
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
-from nesting.photo.rings import area_of, normals_of, resampled, runs_of, smoothed
-
-SEEN_SIDE_MM = 1.0
-"""A side seen this narrow moves nothing that counts."""
+from nesting.photo.rings import (
+    area_of,
+    median_round,
+    normals_of,
+    resampled,
+    runs_of,
+    smoothed,
+)
+from nesting.photo.side_below import side_widths, sides_taken, unlike_stretches
 
 
 @dataclass(frozen=True)
@@ -109,14 +110,14 @@ def edge_of(
     limp = np.where(loose, path, best_round(gain, 0 * lines, LIMP)[0])
     bites = _bites(ring, normals, offsets, path, limp)
     path = _steepest(light, path)
-    side = _sides(ring, normals, eyes, thickness_mm, height_mm)
+    wide = side_widths(ring, normals, eyes, thickness_mm, height_mm)
     steps = steps_along(light, FINE_MM, STEP_MM, FINE_BROAD_MM)
-    wide = side
-    path, side = _inner(light, steps, path, wide)
+    side, alone = sides_taken(light, steps, path, wide, ring + offsets[path][:, None] * normals)
+    path = np.maximum(0, path - np.round(side / FINE_MM).astype(int))
     smooth = _straightened(offsets[path] * 1.0)
     blind = hidden[np.arange(len(path)), path]
     places = ring + smooth[:, None] * normals
-    unlike = tuple(places[run] for run in _unlike(wide, side))
+    unlike = tuple(places[run] for run in unlike_stretches(wide, alone))
     sides = smooth_sides(resampled(places, STEP_MM), STEP_MM, plan)
     return Edge(sides.ring, margin, blind, side, (*bites, *sides.bites), sides.cut, unlike, places)
 
@@ -181,74 +182,8 @@ def _steepest(light: Array, path: NDArray[np.intp]) -> NDArray[np.intp]:
     return moved
 
 
-SIDE_MEDIAN_MM = 60.0
-"""How wide a side is seen changes slowly along it: a rough edge's own turns, so far either way,
-do not count."""
-
-
-def _sides(
-    ring: Array, normals: Array, eyes: Array, thickness_mm: float, height_mm: float
-) -> Array:
-    """Return how wide the side below the face is seen outside each place, mm of the face's
-    plane.
-    """
-    nearest = np.argmin(np.linalg.norm(ring[:, None, :] - eyes[None, :, :2], axis=2), axis=1)
-    eye = eyes[nearest]
-    toward = np.sum((eye[:, :2] - ring) * normals, axis=1)
-    share = thickness_mm / (eye[:, 2] - height_mm + thickness_mm)
-    return _median_round(np.maximum(0.0, toward * share), round(SIDE_MEDIAN_MM / STEP_MM))
-
-
-def _inner(
-    light: Array, steps: Array, path: NDArray[np.intp], side: Array
-) -> tuple[NDArray[np.intp], Array]:
-    """Return the path moved inward where the side was taken for face, and by how much."""
-    moved, taken = path.copy(), np.zeros(len(path))
-    for stretch in _stretches(side > SEEN_SIDE_MM):
-        wide = float(np.median(side[stretch]))
-        shift = inner_line(light, steps, path, stretch, wide, FINE_MM)
-        if not shift and wide < NARROW_MM:
-            shift = narrow_side(light, path, stretch, wide, FINE_MM)
-        if shift:
-            inward = np.minimum(side[stretch] * shift / wide, 2 * REACH_MM) / FINE_MM
-            fine = np.round(inward).astype(int)
-            moved[stretch] = np.maximum(0, path[stretch] - fine)
-            taken[stretch] = fine * FINE_MM
-    return moved, taken
-
-
-TOLD_SIDE_MM = 4.0
-"""A side seen so wide, if it is taken off here and not there, is told."""
-
-
-def _unlike(wide: Array, taken: Array) -> list[NDArray[np.intp]]:
-    """Return stretches along which a side is taken off, or is not, unlike most of that side."""
-    found = list[NDArray[np.intp]]()
-    for run in runs_of(wide > TOLD_SIDE_MM):
-        off = taken[run] > 0
-        found += [run[some] for some in runs_in_line(off != (off.mean() > 0.5))]
-    return found
-
-
-def _stretches(flags: Mask) -> list[NDArray[np.intp]]:
-    """Return runs of places that are flagged, cut into lengths of some 300 mm; once round."""
-    return [
-        piece
-        for run in runs_of(flags)
-        for piece in np.array_split(run, max(1, round(len(run) * STEP_MM / 300.0)))
-    ]
-
-
 def _straightened(offset: Array) -> Array:
     """Return offsets with their steps of half a millimetre smoothed out, jumps of corners kept."""
-    middle = _median_round(offset, 4)
+    middle = median_round(offset, 4)
     wrapped = np.concatenate([middle[-2:], middle, middle[:2]])
     return np.convolve(wrapped, np.full(5, 0.2), "valid")
-
-
-def _median_round(values: Array, reach: int) -> Array:
-    """Return the median of so many values on either side of each, once round."""
-    wrapped = np.concatenate([values[-reach:], values, values[:reach]])
-    rows = np.lib.stride_tricks.sliding_window_view(wrapped, 2 * reach + 1)
-    made: Array = np.median(rows, axis=1)
-    return made

@@ -58,9 +58,11 @@ def stretches_of(
     kept = list[Stretch]()
     blunt = (Stretch(line, "no sharp line is seen along it") for line in faint_ends)
     for one in (*blunt, *_all(edge, bridges, frame, outline)):
+        if one.length < LEAST_MM:
+            continue
         told = [LineString(other.line).buffer(NEAR_MM) for other in kept]
         rest = LineString(one.line).difference(shapely.union_all(told)) if told else None
-        if one.length >= LEAST_MM and (rest is None or rest.length > 0.5 * one.length):
+        if rest is None or rest.length > 0.5 * one.length:
             kept.append(one)
     return tuple(sorted(kept, key=lambda one: float(one.line[:, 0].min())))
 

@@ -17,7 +17,7 @@ from nesting.photo.board_face import MARGIN_MM, Frame, face_of, frame_of, outlin
 from nesting.photo.camera import View
 from nesting.photo.edge_band import Edge, edge_of, outline_of
 from nesting.photo.edge_doubts import Stretch, stretches_of, told_of
-from nesting.photo.end_doubts import faint_ends, require_true_ends
+from nesting.photo.end_doubts import faint_ends, require_true_ends, require_whole_strip
 from nesting.photo.find_board import best_strip, board_cells, looks_of, rough_of
 from nesting.photo.mark_sheet import RULER_MM
 from nesting.photo.marks import Picture, ink_shade, rim_width, seen_marks
@@ -185,6 +185,7 @@ def _edge(plan: PlanView, fit: Fit, asked: Asked) -> tuple[Edge, tuple[Bridge, .
     strip = doubts.required_strip(best_strip(rough, looks))
     cells = board_cells(rough, strip)
     doubts.require_one_board(rough, looks, strip, cells)
+    require_whole_strip(rough, strip, cells)
     rough_ring = bridged(plan, outline_of(cells, rough.to_mm))
     eyes = np.array([view.eye for view in fit.views])
     lines = [bridge.line for bridge in rough_ring.bridges]

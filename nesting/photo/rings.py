@@ -47,3 +47,11 @@ def runs_of(flags: Mask) -> list[NDArray[np.intp]]:
     turned = np.concatenate([[0], flags[order].astype(int), [0]])
     starts, ends = np.flatnonzero(np.diff(turned) == 1), np.flatnonzero(np.diff(turned) == -1)
     return [order[start:end] for start, end in zip(starts, ends, strict=True)]
+
+
+def median_round(values: Array, reach: int) -> Array:
+    """Return the median of so many values on either side of each, once round."""
+    wrapped = np.concatenate([values[-reach:], values, values[:reach]])
+    rows = np.lib.stride_tricks.sliding_window_view(wrapped, 2 * reach + 1)
+    made: Array = np.median(rows, axis=1)
+    return made

@@ -5,7 +5,9 @@ import pytest
 from shapely.geometry import LinearRing, Point, Polygon
 
 from nesting.photo.board_bays import bridged
-from nesting.photo.edge_doubts import Stretch, told_of
+from nesting.photo.board_face import Frame
+from nesting.photo.edge_band import Edge
+from nesting.photo.edge_doubts import Stretch, stretches_of, told_of
 from nesting.photo.fair_course import departures
 from nesting.photo.plan_view import PlanView
 from nesting.photo.rings import resampled
@@ -114,5 +116,9 @@ def test_a_stretch_is_told_with_its_number_and_its_place(line, said):
     assert told == f"edge 7, {said}: faint; look at the wood"
 
 
-def test_a_single_place_off_its_course_has_no_length():
+def test_a_single_place_is_no_stretch_to_be_told():
     assert Stretch(np.array([(600.0, 150.0)]), "faint").length == 0
+    long = np.array([(300.0, 150.0), (400.0, 150.0)])
+    edge = Edge(fine(*BOARD), np.empty(0), np.empty(0, bool), np.empty(0), (), unlike=(long[:1],))
+    told = stretches_of(edge, (), Frame((0.0, 0.0), 0.0), Polygon(BOARD), [long])
+    assert [one.why for one in told] == ["no sharp line is seen along it"]

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from shapely.geometry import Polygon
 
 from nesting.photo.board_corners import corners_of
 from nesting.photo.edge_lines import inner_line, steps_along, told_by_lines
@@ -97,3 +98,16 @@ def test_only_the_ends_of_a_side_are_corners(what):
 def test_a_long_step_in_a_board_keeps_its_corners():
     stepped = ring((0, 0), (1200, 0), (1200, 150), (600, 150), (600, 90), (0, 90))
     assert len(corners_of(stepped, STEP)) >= 5
+
+
+@pytest.mark.parametrize(
+    ("corners", "count"),
+    [
+        ([(0, 0), (1200, 0), (1200, 104), (0, 104)], 4),
+        ([(0, 0), (1200, 0), (1200, 150), (60, 150), (0, 90)], 4),
+    ],
+    ids=["both of a narrow end", "one that is cut off"],
+)
+def test_two_turns_near_each_other_are_one_corner_if_it_is_cut_off(corners, count):
+    soft = Polygon(corners).buffer(-30).buffer(30)
+    assert len(corners_of(ring(*soft.exterior.normalize().coords[-2::-1]), STEP)) == count

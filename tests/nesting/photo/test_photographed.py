@@ -401,6 +401,17 @@ def test_dark_paint_and_bays_of_bare_wood_are_no_holes():
     assert [(round(f.x), round(f.diameter)) for f in sure] == [(120, 8)]
 
 
+def test_a_plain_bung_is_sure_and_a_flake_of_paint_is_not():
+    def draw(wood):
+        cv2.circle(wood, (150, 150), 13, (66, 95, 122), -1, cv2.LINE_AA)
+        cv2.ellipse(wood, (400, 150), (13, 11), 20.0, 0.0, 360.0, (66, 95, 122), -1, cv2.LINE_AA)
+
+    finds = [find for find in round_finds(face(draw)) if find.kind == "bung"]
+    sure = [find for find in finds if find.confidence >= 0.8]
+    assert [round(f.x / 10) for f in sure] == [9]
+    assert [round(f.x / 10) for f in finds if f not in sure] == [24]
+
+
 def test_lines_are_no_holes():
     def draw(wood):
         for y in range(20, 300, 40):
