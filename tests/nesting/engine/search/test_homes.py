@@ -90,7 +90,7 @@ def test_of_two_strays_the_one_in_the_way_goes_home_first():
 
 
 def test_no_closed_board_is_opened_to_send_a_part_home_unless_it_costs_nothing():
-    one = dict(needs=(replace(RAIL, quantity=1), CLEAT), last=LAST[:1])
+    one = {"needs": (replace(RAIL, quantity=1), CLEAT), "last": LAST[:1]}
     plan, problem = begun(**one)
     away = elsewhere(plan, problem, 1, 10.0, 10.0)
     assert rows(sent_home(away, problem)) == rows(away)
