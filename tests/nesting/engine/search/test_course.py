@@ -19,7 +19,7 @@ from nesting.nest import At, Placement
 from nesting.outline import Outline
 from nesting.rules import Rules
 from nesting.stock.board import Board
-from nesting.wishes import NO_WISHES, Fixed, FromBoards, Later, Matched, Use, Used, Wishes
+from nesting.wishes import NO_WISHES, Fixed, FromBoards, Later, Matched, Matching, Use, Used, Wishes
 
 RULES = Rules(kerf_mm=3, trim_mm=1, cleaning_loss_mm=0)
 AREA = 900.0 * 200.0
@@ -96,13 +96,23 @@ def test_what_is_wished_of_boards_is_what_opening_them_takes():
             Used("first", ("B",), Use.FIRST, price_mm2=3e4),
             Used("free", ("C",), Use.FIRST),
             Used("whole", ("D",), Use.KEPT_WHOLE),
+            Used("rather whole", ("E",), Use.KEPT_WHOLE, price_mm2=2e4),
         )
     )
-    boards = [A, B, board("C"), board("D")]
+    boards = [A, B, *map(board, "CDE")]
     steered = course_of([RAIL], boards, RULES, asked).steered()
-    assert steered.opening_mm2 == (AREA + 5e4, AREA - 3e4, 0.0, AREA)
+    assert steered.opening_mm2 == (AREA + 5e4, AREA - 3e4, 0.0, AREA, AREA)
     assert steered.is_open == {1, 2}
-    assert (steered.piece_mm2, steered.barred) == ({}, ({3: "whole"},))
+    assert (steered.piece_mm2, steered.barred) == ({(0, 4): 2e4}, ({3: "whole"},))
+
+
+@pytest.mark.parametrize("stage", [1, None])
+def test_mirrored_pair_that_found_no_room_lies_nowhere_unless_it_is_not_cut_yet(stage):
+    later = (Later("v", pieces(2), 2),)
+    pair = Matched("w", pieces(1, 2), Matching.MIRRORED)
+    asked = Wishes(matched=(pair,), later=later, stage=stage)
+    barred = course_of([part(quantity=2)], [A, B], RULES, asked).steered().barred
+    assert all(own == ({} if stage else {0: "w", 1: "w"}) for own in barred)
 
 
 def test_piece_that_stays_opens_its_board():
@@ -140,9 +150,11 @@ def test_search_begins_with_what_may_still_lie_where_it_was():
     asked = Wishes(matched=(Matched("w", pieces(1, 2, 3, 4)),))
     course = course_of([RAIL], [A, B], RULES, asked, LAST, 5e4)
     for held, there in ((None, [2, 1]), ({"w": frozenset({1})}, [0, 1])):
-        problem = Problem([lot.need for lot in course.lots], [A, B], RULES, course.steered(held))
+        steered = course.steered(held)
+        problem = Problem([lot.need for lot in course.lots], [A, B], RULES, steered)
         plan = course.beginning(problem)
         assert [len(state.laid) for state in plan.states] == there
+        assert [len(homes) for homes in steered.homes] == there
 
 
 def lying(course, *laid):
@@ -165,6 +177,12 @@ def test_piece_keeps_its_number_and_its_order_where_it_stays():
         ("A", [(1, 450), (2, 1), (4, 1)]),
         ("B", [(3, 1)]),
     ]
+
+
+def test_piece_that_stays_is_part_of_the_plan():
+    asked = Wishes(fixed=(Fixed("w", pieces(3)),))
+    course = course_of([RAIL], [A, B], RULES, asked, LAST)
+    assert lying(course, (0, 0, 1, 1)) == [("A", [(2, 1)]), ("B", [(3, 1)])]
 
 
 def test_piece_in_the_place_of_one_that_is_wished_otherwise_has_its_own_number():
@@ -193,6 +211,8 @@ def test_boards_that_a_wish_keeps_a_part_off_are_named_two_and_then_counted():
     (left,) = told([LONG], [board("A", 500.0), *boards[1:]], asked)
     assert left.prospect.wishes == ("w keeps it off B and C and 2 more, with room for it",)
     assert (left.reason, left.prospect.remedies) == (Misfit.WISHED, ())
+    (left,) = told([LONG], [board("A", 500.0), *boards[1:4]], asked)
+    assert left.prospect.wishes == ("w keeps it off B and C and 1 more, with room for it",)
     (left,) = told([LONG], [board("A", 500.0), *boards[1:3]], asked)
     assert left.prospect.wishes == ("w keeps it off B and C, with room for it",)
     (left,) = told([LONG], boards, asked, is_over=lambda: True)
@@ -243,9 +263,9 @@ def test_board_with_room_beside_the_piece_that_stays_is_not_said_to_lack_it():
 
 
 def test_wood_in_view_for_a_later_stage_is_named_by_its_boards_alone():
-    lid = part("lid", 300.0, 90.0, 1)
-    asked = Wishes(later=(Later("w", pieces(1, of="lid"), 2),), stage=1)
+    lid = part("lid", 300.0, 90.0, 2)
+    asked = Wishes(later=(Later("w", pieces(1, 2, of="lid"), 2),), stage=1)
     lie = [(0, 0, 1, 1), (1, 1, 1, 1)]
-    (left,) = told([part(quantity=1), lid], [A, B], asked, lie=lie)
-    assert left.reason is Misfit.LATER
+    _, left = told([part(quantity=1), lid], [A, B], asked, lie=lie)
+    assert (left.reason, left.count) == (Misfit.LATER, 1)
     assert left.prospect.wishes[1] == "wood for it is in view on B"
