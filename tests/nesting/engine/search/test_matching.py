@@ -34,6 +34,7 @@ def pieces(*numbers, of="rail"):
 
 RAIL = part()
 ONE = Matched("w", pieces(1, 2))
+PAIR = Matched("pair", pieces(1, 2), Matching.MIRRORED)
 
 
 def held(needs, boards, wishes=(ONE,), last=(), is_over=lambda: False, **more):
@@ -74,8 +75,21 @@ def test_group_is_held_unasked_when_time_is_over_on_the_least_wood_of_its_area()
 
 def test_group_is_held_where_a_piece_of_it_stays():
     last = (At("B", Placement(RAIL, 1, 1)),)
-    boards = [board("A", 900), board("B", 2000)]
+    boards = [board("A", 900), board("B", 450)]
     assert held([RAIL], boards, last=last, fixed=(Fixed("f", pieces(1)),)) == {"w": {"B"}}
+
+
+def test_piece_of_no_group_that_stays_draws_none_to_its_board():
+    rib = part("rib", 300, quantity=1)
+    last = (At("B", Placement(rib, 1, 1)),)
+    boards = [board("A", 900), board("B", 450)]
+    fixed = (Fixed("f", pieces(1, of="rib")),)
+    assert held([RAIL, rib], boards, last=last, fixed=fixed) == {"w": {"A"}}
+
+
+def test_board_with_room_for_all_is_found_behind_many_that_have_none():
+    boards = [board(f"S{n}", 450) for n in range(9)]
+    assert held([RAIL], [*boards, board("A", 2000)]) == {"w": {"A"}}
 
 
 def test_group_may_lie_on_neighbours_no_more_than_it_has_pieces():
@@ -88,10 +102,13 @@ def test_group_may_lie_on_neighbours_no_more_than_it_has_pieces():
 
 
 def test_pairs_are_held_on_no_board():
-    assert held([RAIL], [board("A")], [replace(ONE, how=Matching.MIRRORED)]) == {}
-
-
-PAIR = Matched("pair", pieces(1, 2), Matching.MIRRORED)
+    assert held([RAIL], [board("A")], [PAIR]) == {}
+    rib = part("rib", 300)
+    ribs = Matched("v", pieces(1, 2, of="rib"))
+    assert held([RAIL, rib], [board("A")], [PAIR, ribs]) == {"v": {"A"}}
+    asked = Wishes(matched=(ribs, PAIR), leaves=(("L/1", "L/2"),))
+    course = with_mirrored(course_of([RAIL, rib], leaves(), RULES, asked))
+    assert [at.board for at in course.locked] == ["L/1", "L/2"]
 
 
 def paired(boards, needs=(RAIL,), wishes=(PAIR,), last=(), moving=None, **more):
@@ -155,6 +172,12 @@ def test_one_of_a_pair_goes_over_the_other_that_stays(stays):
     fixed = (Fixed("f", pieces(stays)),)
     found = paired(leaves(), last=over_each_other(), fixed=fixed)
     assert sorted(found) == [("L/1", 1, 300), ("L/2", 2, 300)]
+
+
+def test_pair_of_which_both_stay_is_left_alone():
+    fixed = (Fixed("f", pieces(1, 2)),)
+    found = paired(leaves(3), last=over_each_other(), fixed=fixed)
+    assert found == [("L/1", 1, 300), ("L/2", 2, 300)]
 
 
 def test_one_of_a_pair_goes_nowhere_where_the_place_over_the_other_is_not_sound():
