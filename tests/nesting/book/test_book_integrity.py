@@ -8,7 +8,7 @@ from shapely.geometry import box
 
 from nesting.book import bench
 from nesting.book.cutting import Cut, Kept, cut
-from nesting.book.integrity import faults, require_sound
+from nesting.book.integrity import faults, require_sound, require_whole
 from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.rows import board_named
@@ -27,6 +27,26 @@ def book(tmp_path):
         sheet = sheet_of(laid(plank(), (CLEAT, 3, 3, 1), (CLEAT, 3, 80, 2)))
         cut(found, sheet, Cut(kept=Kept.REST))
         yield found
+
+
+class Odd:
+    """A book of which SQLite has something to say."""
+
+    path = "odd.book"
+
+    def __init__(self, said):
+        self.said = said
+
+    def asked(self, sql):
+        return [(one,) for one in self.said] if "integrity" in sql else []
+
+
+def test_what_sqlite_says_is_told_and_nothing_more_is_asked():
+    odd = Odd(["row 7 missing from index x"])
+    assert faults(odd) == ["SQLite says: row 7 missing from index x"]
+    with pytest.raises(BookError, match=r"odd\.book is not sound:\nSQLite says: row 7 missing"):
+        require_whole(odd)
+    require_whole(Odd(["ok"]))
 
 
 def twin(book, name, of, x=0.0, y=0.0):
