@@ -57,7 +57,7 @@ def test_boards_that_no_plan_may_have_are_named_with_who_has_them(book):
     assert held(book) == {"B1": "Sorrel"}
 
 
-@pytest.mark.parametrize(("count", "more"), [(10, ""), (12, "; and 2 boards more")])
+@pytest.mark.parametrize(("count", "more"), [(10, ""), (11, "; and 1 board more")])
 def test_of_many_boards_in_the_way_ten_are_named(book, count, more):
     hold(book, "Sorrel", NAMES)
     with pytest.raises(BookError) as told:

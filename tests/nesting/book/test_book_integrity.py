@@ -139,7 +139,7 @@ def test_row_that_no_step_made_or_that_is_gone_is_found(book):
     assert "board D is not what the steps make of it" not in found
 
 
-@pytest.mark.parametrize(("count", "more"), [(10, ""), (12, "\nand 2 things more")])
+@pytest.mark.parametrize(("count", "more"), [(10, ""), (11, "\nand 1 thing more")])
 def test_of_many_faults_ten_are_told(tmp_path, count, more):
     stock = tuple(plank(f"B{n:02}") for n in range(count))
     with opened(tmp_path / "other.book", create=True) as book:
