@@ -21,12 +21,15 @@ from nesting.stock.keep_out import circle
 CLEAT, BENCH = need(quantity=6), need("bench", 900.0, 150.0)
 WALL, THICK = need("bulkhead", 100.0, 197.0), need("thick", 300.0, 60.0, 29.9, 2)
 A = plank(keep_outs=[circle("hole", 100, 30, 6), circle("metal", 1960, 30, 4)])
+STRIP, COVER = need("strip", 1090.0, 40.0), need("cover", 900.0, 100.0)
+SLAT, WHOLE = need("slat", 900.0, 6.0), need("whole", 1990.0, 190.0)
+MORE = STRIP, COVER, SLAT, WHOLE
 AROUND = RULES.kerf_mm + RULES.trim_mm
 
 
 @pytest.fixture
 def book(tmp_path):
-    yard = Yard(stock=(A, plank("B")), needs=(CLEAT, BENCH, WALL, THICK))
+    yard = Yard(stock=(A, plank("B")), needs=(CLEAT, BENCH, WALL, THICK, *MORE))
     with opened(tmp_path / "stock.book", create=True) as found:
         record(found, yard)
         record(found, Yard(name="Sorrel", stock=(plank("C"),), needs=(CLEAT,)))
@@ -135,6 +138,31 @@ def test_pieces_of_a_board_that_fell_apart_are_sawn_where_they_lie(book):
         whole * 200 - (900 + 2 * AROUND) * (150 + 2 * AROUND), rel=1e-3
     )
     assert wood(book, "A.1").area == pytest.approx((800 - AROUND) * 200)
+
+
+def test_web_with_a_piece_still_to_be_sawn_stays_wherever_its_board_lay_in_the_first(book):
+    placed = (WALL, 800, 1.5), (STRIP, 905, 40), (COVER, 1000, 90), (SLAT, 1000, 193.5)
+    sheet = sheet_of(laid(A, *placed))
+    cut(book, sheet, Cut(("bulkhead",)))
+    cut(book, sheet, Cut(("strip",)))
+    assert wood(book, "A").bounds == pytest.approx((903, 83, 2000, 200))
+    cut(book, sheet, Cut(("cover",)))
+    assert wood(book, "A").intersection(box(1000, 83, 1900, 200)).area == pytest.approx(900 * 7)
+    sheet = replace(sheet, offcuts=(box(1910, 100, 1990, 190),))
+    done = cut(book, sheet, Cut(("slat",), kept=Kept.OFFCUTS))
+    assert [wood(book, name).bounds for name in done.left] == [(1910, 100, 1990, 190)]
+
+
+def test_board_of_which_too_little_is_left_to_be_one_is_sawn_up(book):
+    done = cut(book, sheet_of(laid(plank("B"), (WHOLE, 5, 5))), Cut(kept=Kept.REST))
+    assert (done.pieces, done.left) == (["whole"], [])
+    assert book.row("board", "B")["state"] == "sawn up"
+
+
+def test_offcut_of_which_a_splinter_is_there_is_none(book):
+    sheet = sheet_of(laid(plank("B"), (BENCH, 3, 3)))
+    sheet = replace(sheet, offcuts=(box(1000, 100, 1500, 109), box(1991, 0, 2000, 200)))
+    assert cut(book, sheet).left == []
 
 
 def test_offcuts_of_a_sheet_are_kept_as_far_as_they_are_there(book):
