@@ -1,6 +1,7 @@
 """Which lane is searched where, with what time, and how long an answer is waited for."""
 
 import math
+import pickle
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass, replace
 from types import SimpleNamespace
@@ -36,14 +37,16 @@ class Searcher:
 
 
 class There(Executor):
-    """Does at once what it is given, as another process would, or never."""
+    """Does what it is given a second later, as another process would, or never."""
 
-    def __init__(self, silent=()):
-        self.silent = silent
+    def __init__(self, clock=(), silent=()):
+        self.clock, self.silent, self.given = clock, silent, []
 
     def submit(self, work, stretch):
         future = Future()
+        self.given.append(future)
         if stretch.lane not in self.silent:
+            self.clock[0] += 1.0
             future.set_result(work(stretch))
         return future
 
@@ -56,7 +59,7 @@ def clock(monkeypatch):
     """A clock that is put forward by hand."""
     now = [100.0]
     monkeypatch.setattr(crew, "time", SimpleNamespace(monotonic=lambda: now[0]))
-    monkeypatch.setattr(crew, "_searcher", lambda given: Searcher("there"))
+    monkeypatch.setattr(crew, "_searcher", lambda given: pickle.loads(given) and Searcher("there"))
     return now
 
 
@@ -76,17 +79,18 @@ def test_without_other_processes_all_is_searched_here_after_what_was_to_be_done(
 
 
 def test_one_lane_is_searched_here_beside_processes_of_this_machine(clock):
-    found = searched(clock, There(), is_alone=True)
-    assert found == [("here", "a", 2.0), ("there", "b", 0.0), ("there", "c", 0.0)]
+    found = searched(clock, There(clock), is_alone=True)
+    assert found == [("here", "a", 4.0), ("there", "b", 1.0), ("there", "c", 2.0)]
 
 
-def test_cluster_has_all_lanes(clock):
-    assert searched(clock, There()) == [("there", lane, 0.0) for lane in "abc"]
+def test_cluster_has_all_lanes_and_a_clock_of_its_own(clock):
+    assert searched(clock, There(clock)) == [("there", lane, 0.0) for lane in "abc"]
 
 
 def test_process_that_begins_late_has_less_time_where_its_clock_is_the_same(clock):
-    assert crew._done_there(b"", 97.0, LANES[0]) == ("there", "a", 3.0)
-    assert crew._done_there(b"", None, LANES[0]) == ("there", "a", 0.0)
+    given = pickle.dumps(["a problem"])
+    assert crew._done_there(given, 97.0, LANES[0]) == ("there", "a", 3.0)
+    assert crew._done_there(given, None, LANES[0]) == ("there", "a", 0.0)
 
 
 def test_lane_that_nobody_takes_is_searched_here_in_the_time_that_is_left(clock, monkeypatch):
@@ -96,9 +100,11 @@ def test_lane_that_nobody_takes_is_searched_here_in_the_time_that_is_left(clock,
 
 @pytest.mark.parametrize("silent", ["a", "b"])
 def test_answer_that_does_not_come_leaves_the_lane_as_it_was(clock, silent):
-    found = searched(clock, There(silent), is_ended=lambda: True, patience=0.0)
+    there = There(clock, silent)
+    found = searched(clock, there, is_ended=lambda: True, patience=0.0)
     late = Reached("as it was", "best so far", math.inf)
     assert found == [late if lane == silent else ("there", lane, 0.0) for lane in "abc"]
+    assert [future.cancelled() for future in there.given] == [lane == silent for lane in "abc"]
 
 
 def test_answer_is_waited_for_until_so_long_after_the_end():
@@ -135,6 +141,10 @@ def test_crew_is_one_process_less_than_it_has_workers(monkeypatch):
         assert made._is_alone
     assert begun[-1] == "ended"
     begun.clear()
+    with crew.crew_of(Searcher("here"), 2) as made:
+        assert made._is_alone
+        assert begun[0] == 1
+    begun.clear()
     for workers, executor in ((1, None), (8, There())):
         with crew.crew_of(Searcher("here"), workers, executor) as made:
             assert not made._is_alone
@@ -145,6 +155,6 @@ def test_process_that_has_met_a_problem_goes_on_with_what_it_knows(monkeypatch):
     made = []
     monkeypatch.setattr(crew, "Searcher", lambda *given: made.append(given) or len(made))
     monkeypatch.setattr(crew, "_met", crew._Met())
-    first, second = (crew.pickle.dumps([number]) for number in (1, 2))
+    first, second = (pickle.dumps([number]) for number in (1, 2))
     assert [crew._searcher(given) for given in (first, first, second, second)] == [1, 1, 2, 2]
     assert made == [(1,), (2,)]
