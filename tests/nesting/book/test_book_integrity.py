@@ -21,7 +21,7 @@ AREA, VOLUME = 2000 * 200, 2000 * 200 * 30
 @pytest.fixture
 def book(tmp_path):
     """A book with four boards, two pieces sawn from the first, in two steps."""
-    stock = tuple(plank(name) for name in "ABCD")
+    stock = (*(plank(name) for name in "ABCD"), plank("S", 300.0, 60.0))
     with opened(tmp_path / "stock.book", create=True) as found:
         record(found, Yard(stock=stock, needs=(CLEAT,)))
         sheet = sheet_of(laid(plank(), (CLEAT, 3, 3, 1), (CLEAT, 3, 80, 2)))
@@ -72,6 +72,25 @@ def test_two_boards_in_the_same_wood_are_found(book, x, y, shared):
     found = [fault for fault in faults(book) if "the same" in fault]
     same = [f"board B and board B.1 hold the same {shared} mm2 of wood"]
     assert found == (same if shared else [])
+
+
+def test_wood_that_is_there_twice_is_found_in_every_board_wherever_it_lies(book):
+    twin(book, "B.1", "B", 5000)
+    twin(book, "B.2", "B", 100)
+    twin(book, "C.1", "C", 500)
+    with book.writing("Teasel", "tape") as writing:
+        body = {**board_named(book, "S")["body"], "root": "D", "at": [1600, 120]}
+        writing.put("board", {**board_named(book, "S"), "name": "D.1", "body": body})
+    assert [fault for fault in faults(book) if "the same" in fault] == [
+        "board B and board B.2 hold the same 380000 mm2 of wood",
+        "board C and board C.1 hold the same 300000 mm2 of wood",
+        "board D and board D.1 hold the same 18000 mm2 of wood",
+    ]
+
+
+def test_spoiled_piece_whose_wood_is_back_in_stock_is_not_there_twice(book):
+    bench.spoil(book, "Teasel", "cleat, 1 of 4", is_kept=True)
+    assert faults(book) == []
 
 
 def test_piece_that_lies_in_what_is_left_of_its_board_is_found(book):
