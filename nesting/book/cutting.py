@@ -112,7 +112,7 @@ class _Day:
             if mine := [piece for piece, row in chosen if row is rest]:
                 require_free(rest, self.sheet.project)
                 self._saw(rest, mine, is_done=more == 0)
-        if self.what.kept is not Kept.REST and not chosen:
+        if not chosen:
             raise BookError(f"no piece of the sheet of {self.sheet.board} is left to be sawn")
         self.writing.said = self._said()
         return self.sawn

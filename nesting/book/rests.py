@@ -98,12 +98,14 @@ def kept_in(keep_out: KeepOut, wood: Polygon) -> Iterator[KeepOut]:
     if not shapely.intersects(keep_out.polygon, wood):
         return
     inside = shared(keep_out.polygon, wood)
-    if inside.area <= SPECK_MM2 and inside.area < 0.5 * keep_out.polygon.area:
+    # The point of a nail is no larger than a crumb: more than half of it is no crumb of it.
+    speck = min(SPECK_MM2, 0.5 * keep_out.polygon.area)
+    if inside.area < speck:
         return
     is_whole = inside.area >= keep_out.polygon.area * 0.999
     if is_whole and shapely.distance(wood, keep_out.core) <= ON_BOARD_MM:
         yield keep_out
         return
     for part in getattr(inside, "geoms", [inside]):
-        if isinstance(part, Polygon) and part.area > SPECK_MM2:
+        if isinstance(part, Polygon) and part.area >= speck:
             yield replace(keep_out, core=Polygon(part.exterior), reach_mm=0.0)

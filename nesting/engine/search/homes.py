@@ -47,8 +47,6 @@ def forced_home(plan: PlanState, problem: Problem, rng: np.random.Generator) -> 
             for i, other in enumerate(state.laid)
             if other.need == need and row_of(other) not in problem.steered.homes[state.board]
         ]
-        if not strays:
-            return plan
         stray = strays[int(rng.integers(len(strays)))]
         plan = plan.without({stray[0]: {stray[1]}})
     state = plan.states[board]
@@ -90,7 +88,7 @@ def _moved_home(plan: PlanState, laid: Laid, board: int, problem: Problem) -> Pl
         homes = problem.steered.homes[state.board]
         for i, other in enumerate(state.laid):
             if other.need == laid.need and row_of(other) not in homes:
-                own = state.without({i}) if len(state.laid) > 1 else BoardState(state.board)
+                own = state.without({i})
                 target = own if state.board == board else plan.states[board]
                 if not target.is_free_for(laid, problem):
                     continue

@@ -85,3 +85,23 @@ def test_nothing_in_the_way_leaves_the_whole_piece():
     made = Places(1500.0, [], [], [])
     assert made.mean_longest() == 1500.0
     assert made.expected_pieces(499.0, 1.5) == 3.0
+
+
+def test_run_just_as_long_as_is_asked_for_is_one():
+    made = Places(1500.0, [1000.0], [100.0], [1.0])
+    assert made.expected_over(900.0) == pytest.approx(1)
+    assert made.expected_over(400.0) == pytest.approx(2)
+    assert made.expected_length(900.0) == pytest.approx(900)
+
+
+def test_longest_of_very_many_runs_is_known_to_a_part_in_many():
+    at = np.sort(np.random.default_rng(3).uniform(0.0, 1e5, 500))
+    longest = np.diff([0.0, *at, 1e5]).max()
+    made = Places(1e5, at, [0.0] * 500, [1.0] * 500)
+    assert made.mean_longest() == pytest.approx(longest, rel=0.01)
+
+
+def test_place_that_reaches_over_an_end_of_the_piece_leaves_no_run_beyond_it():
+    made = Places(1000.0, [-20.0, 10.0, 990.0, 1030.0], [5.0, 50.0, 50.0, 5.0], [1.0] * 4)
+    assert made.expected_length() == pytest.approx(940 - 60)
+    assert made.expected_over(1.0) == pytest.approx(1)

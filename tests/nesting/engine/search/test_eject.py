@@ -74,9 +74,17 @@ def test_a_chain_that_breaks_leaves_over_what_it_could_not_place():
 
 
 def test_nothing_missing_leaves_the_plan_as_it_is():
-    problem = problem_of([1000], [600])
-    plan = laid_out(problem, [[0]])
+    problem = problem_of([1000, 1000], [600])
+    plan = laid_out(problem, [[0], []])
     assert chained(plan, None, problem, np.random.default_rng(1)).missing == (0,)
+
+
+def test_a_closed_board_is_opened_in_place_of_one_only_if_it_is_smaller_and_suits():
+    problem = problem_of([1000, 1000, 1200, 600, 300], [500])
+    plan = laid_out(problem, [[0], [], [], [], []])
+    found = [chained(plan, 0, problem, np.random.default_rng(seed)) for seed in range(12)]
+    assert {tuple(after.opened) for after in found} == {(), (3,)}
+    assert all(sum(after.missing) + len(after.opened) == 1 for after in found)
 
 
 @pytest.mark.parametrize("seed", range(8))

@@ -82,6 +82,31 @@ def test_prices_stay_as_they_are_when_nothing_new_came():
     assert pool.prices == pytest.approx(first)
 
 
+def test_prices_are_the_wood_that_the_parts_take():
+    problem = problem_of([1, 1], [600, 400], boards=(1000.0, 1000.0))
+    boards = (laid_in_a_row(problem, board, [0, 1]) for board in (0, 1))
+    pool = pool_of(problem, *(plan_with(problem, board) for board in boards))
+    pool.recombined(empty_plan(problem))
+    assert sum(pool.prices) == pytest.approx(1000 * 100)
+
+
+def test_a_plan_that_leaves_one_part_over_beats_one_that_leaves_two():
+    problem = problem_of([1, 1], [600, 700], boards=(1000.0,))
+    pool = pool_of(problem, plan_with(problem, laid_in_a_row(problem, 0, [1])))
+    assert needs_on(pool.recombined(empty_plan(problem))) == [[1]]
+
+
+def test_what_is_placed_twice_too_often_is_taken_off_twice():
+    problem = problem_of([1, 1, 1, 1], [300, 400, 500, 600], boards=(1000.0, 950.0, 930.0))
+    pool = pool_of(
+        problem,
+        *(plan_with(problem, laid_in_a_row(problem, b, [0, b + 1])) for b in range(3)),
+    )
+    found = pool.recombined(empty_plan(problem))
+    assert found.missing == (0, 0, 0, 0)
+    assert sorted(need for needs in needs_on(found) for need in needs) == [0, 1, 2, 3]
+
+
 def test_what_is_placed_once_too_often_is_taken_off_the_emptiest_board():
     problem = problem_of([1, 1, 1], [600, 400, 500], boards=(1000.0, 950.0))
     one, other = laid_in_a_row(problem, 0, [0, 1]), laid_in_a_row(problem, 1, [1, 2])

@@ -10,7 +10,7 @@ from nesting.engine.search import reasons
 from nesting.engine.state.plan_state import empty_plan
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import MaxRounds
-from nesting.left_over import Cure, Outlook, Remedy, told
+from nesting.left_over import Cure, Outlook, Prospect, Remedy, told
 from nesting.need import Holes, Misfit, Need
 from nesting.outline import BearingZone, Outline
 from nesting.referee.check import check_plan
@@ -18,6 +18,7 @@ from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region
 from nesting.units import Unit
+from nesting.wishes import FromBoards, Wishes
 
 RULES = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 BAR = Outline(box(0, 0, 900, 90), 20)
@@ -194,7 +195,25 @@ def test_thickness_that_is_missing_is_said_where_nothing_else_would_do():
 
 def test_what_no_board_can_hold_is_proven():
     found = left(bar(Outline(box(0, 0, 1200, 90), 20)), [board()])
-    assert found.prospect.outlook is Outlook.NEVER
+    assert (found.reason, found.prospect.outlook) == (Misfit.TOO_LONG, Outlook.NEVER)
+
+
+@pytest.mark.parametrize("stock", [board(), ROTTEN])
+def test_when_time_is_over_no_more_is_said_than_that_no_room_was_found(stock):
+    problem = Problem([bar()], [stock], RULES)
+    (found,) = reasons.unplaced(empty_plan(problem), problem, is_over=lambda: True)
+    assert (found.reason, found.prospect) == (Misfit.NO_ROOM, Prospect())
+
+
+@pytest.mark.parametrize("is_barred", [True, False])
+def test_no_cure_is_named_for_a_board_that_a_wish_bars(is_barred):
+    named = ("B",) if is_barred else ("A", "B")
+    wishes = Wishes(from_boards=(FromBoards("w", (("bar", 1),), named),))
+    boards = [ROTTEN, replace(ROTTEN, name="B", species="teak")]
+    need = bar(species=("oak", "teak"))
+    plan = pack([need], boards, RULES, stop=MaxRounds(0), wishes=wishes)
+    remedies = plan.unplaced[0].prospect.remedies
+    assert {remedy.board for remedy in remedies} == ({"B"} if is_barred else {"A"})
 
 
 def test_what_only_places_that_were_tried_rule_out_is_not_called_proven():

@@ -1,0 +1,95 @@
+"""What is left of a board: pieces that fall apart, and what each of them inherits."""
+
+import pytest
+from book_shop import plank
+from shapely.geometry import Point, Polygon, box
+
+from nesting.book.rests import kept_in, left_after, rest_of, sawn_away
+from nesting.book.wood import board_of, wood_of
+from nesting.stock.keep_out import KeepOutKind, circle, region
+
+WOOD = box(100, 50, 1100, 250)
+
+
+def areas(parts):
+    return [part.area for part in parts]
+
+
+def test_saw_takes_the_pieces_and_as_much_around_them():
+    taken = sawn_away([box(0, 0, 100, 50), box(200, 0, 300, 50)], 3.0)
+    assert taken.area == pytest.approx(2 * 106 * 56)
+
+
+def test_largest_piece_of_what_falls_apart_comes_first():
+    parts = left_after(WOOD, box(300, 0, 310, 300))
+    assert areas(parts) == pytest.approx([790 * 200, 200 * 200])
+
+
+@pytest.mark.parametrize(("web", "count"), [(9.9, 2), (10.1, 1)])
+def test_web_as_wide_as_a_board_holds_what_is_left_together(web, count):
+    taken = box(300, 50 + web, 900, 300)
+    parts = left_after(WOOD, taken)
+    assert len(parts) == count
+    assert sum(areas(parts)) == pytest.approx(400 * 200 + (600 * web if count == 1 else 0), abs=9)
+
+
+def test_web_with_a_piece_still_to_be_sawn_stays_but_no_splinter_is_a_board():
+    taken = box(300, 59, 900, 300)
+    planned = [box(400, 51, 800, 58)]
+    (whole,) = left_after(WOOD, taken, planned)
+    assert whole.area == pytest.approx(400 * 200 + 600 * 9, rel=1e-3)
+    # Where the web hangs on nothing any more it is no board, whatever lies in it.
+    assert left_after(WOOD, box(0, 59, 1200, 300), planned) == []
+    assert left_after(WOOD, box(109, 0, 1200, 300), [box(101, 60, 108, 240)]) == []
+
+
+def test_openings_stay_and_what_rounding_leaves_of_them_does_not():
+    pinholes = WOOD.difference(Point(200, 100).buffer(0.3))
+    whole, hole = box(0, 0, 10, 10), box(500, 100, 600, 200)
+    (part,) = left_after(pinholes, whole)
+    assert not part.interiors
+    (part,) = left_after(WOOD, hole)
+    assert part.area == pytest.approx(1000 * 200 - 100 * 100)
+
+
+def test_rest_lies_at_its_own_corner_with_its_keep_outs_and_openings():
+    board = plank(keep_outs=[circle("hole", 400, 150, 6), circle("metal", 1500, 100, 4)])
+    wood = box(100, 50, 1100, 190).difference(box(500, 80, 600, 120))
+    rest = rest_of(board, wood)
+    assert (rest.at, rest.wood) == ((100, 50), wood)
+    own = board_of("A.1", rest.data)
+    assert own.shape.bounds == (0, 0, 1000, 140)
+    assert wood_of(rest.data).equals(box(0, 0, 1000, 140).difference(box(400, 30, 500, 70)))
+    hole, groove = own.keep_outs
+    assert (hole.kind, hole.core.x, hole.core.y) == (KeepOutKind.HOLE, 300, 100)
+    assert groove.polygon.bounds == (400, 30, 500, 70)
+    assert (own.thickness_mm, own.species) == (board.thickness_mm, board.species)
+
+
+ROT = region(KeepOutKind.ROT, [(1000, 100), (1200, 100), (1200, 200), (1000, 200)])
+
+
+def test_keep_out_goes_with_the_wood_that_has_it_whole_or_in_part():
+    assert list(kept_in(ROT, box(0, 0, 1300, 300))) == [ROT]
+    assert list(kept_in(ROT, box(0, 0, 900, 300))) == []
+    (part,) = kept_in(ROT, WOOD)
+    assert part.polygon.equals(box(1000, 100, 1100, 200))
+    assert part.kind is KeepOutKind.ROT
+
+
+def test_crumb_of_a_keep_out_is_none_but_a_small_one_that_is_whole_is():
+    assert list(kept_in(ROT, box(0, 0, 1000.009, 300))) == []
+    (part,) = kept_in(ROT, box(0, 0, 1000.02, 300))
+    assert part.polygon.area == pytest.approx(2)
+    tack = circle("metal", 300, 100, 0.5)
+    assert list(kept_in(tack, WOOD)) == [tack]
+    (half,) = kept_in(tack, box(0, 0, 300.1, 300))
+    assert half.kind is KeepOutKind.METAL
+
+
+def test_keep_out_on_both_sides_of_a_notch_is_two():
+    notched = Polygon([(100, 50), (1100, 50), (1100, 250), (600, 250), (600, 60), (580, 60),
+                       (580, 250), (100, 250)])  # fmt: skip
+    rot = region(KeepOutKind.ROT, [(500, 100), (700, 100), (700, 200), (500, 200)])
+    parts = list(kept_in(rot, notched))
+    assert sorted(part.polygon.area for part in parts) == pytest.approx([8000, 10000])
