@@ -14,6 +14,7 @@ from nesting.project.entry import Findings
 from nesting.remarks.broken_rows import broken_rows
 from nesting.remarks.butts import butts_too_near
 from nesting.remarks.doubtful_boards import doubtful_boards
+from nesting.remarks.metal_in_the_saw import metal_in_the_saw
 from nesting.remarks.no_board import no_board
 from nesting.remarks.odd_figures import odd_figures
 from nesting.remarks.survey import survey
@@ -22,8 +23,8 @@ from nesting.remarks.wishes_unmet import wishes_unmet
 
 Remark = Callable[[Project], Iterator[Finding]]
 
-FIGURES: Sequence[Remark] = (odd_figures, doubtful_boards)
-"""Figures that look mistyped: worth knowing before a search that goes by them."""
+FIGURES: Sequence[Remark] = (odd_figures, doubtful_boards, metal_in_the_saw)
+"""Figures that look mistyped, and metal before a saw: worth knowing before a search."""
 
 REMARKS: Sequence[Remark] = (
     *FIGURES, survey, broken_rows, no_board, unrecorded, butts_too_near, wishes_unmet,

@@ -172,6 +172,15 @@ def crossings(
     each = len(offsets_mm) + 2 * len(insets_mm) + len(uppers_mm) + in_middle
     if not each:
         raise ShapeError("give offsets from the lower edge, or insets from both edges")
+    if each == 1 and stagger_mm:
+        raise ShapeError(
+            f"staggered by {stagger_mm:g} mm, and one alone at each place: neighbours are two or "
+            "more, so say how far up the others are"
+        )
+    if each == 1 and any(missing.edge for missing in odd.missing):
+        raise ShapeError(
+            "one alone stands at each place: say which places are missing, without an edge"
+        )
     _check_count(len(stations_mm) * each)
     points: list[tuple[float, float]] = []
     for stand in odd.stands(stations_mm):
@@ -182,7 +191,7 @@ def crossings(
             + [high - upper for upper in uppers_mm]
             + ([(low + high) / 2] if in_middle else [])
         )
-        shifts = _sides(len(heights)) * stagger_mm / 2 if len(heights) > 1 else [0.0]
+        shifts = _sides(len(heights)) * stagger_mm / 2
         there = [(stand.at_mm + float(dx), y) for dx, y in zip(shifts, heights, strict=True)]
         points.extend(
             there[stand.without is Edge.LOWER : len(there) - (stand.without is Edge.UPPER)]

@@ -77,7 +77,21 @@ def _grid(path: Path, sheet: Any) -> Grid:
             break
         is_remark = bool(cells) and cells[0].text.startswith("#")
         grid.rows.append([] if is_remark else without_empty_end(cells))
+    _note_merged(grid, sheet)
     return grid
+
+
+def _note_merged(grid: Grid, sheet: Any) -> None:
+    """Note cells that are one over several rows: what they say stands in the first row alone."""
+    for merged in sheet.merged_cells.ranges:
+        first = sheet.cell(merged.min_row, merged.min_col)
+        is_remark = str(sheet.cell(merged.min_row, 1).value or "").lstrip().startswith("#")
+        if merged.max_row > merged.min_row and first.value is not None and not is_remark:
+            _note(
+                grid, first,
+                f"the cells {merged.coord} are merged, so that only the first row says it: part "
+                "them, and write in each row what holds for it",
+            )  # fmt: skip
 
 
 def _rows(sheet: Any) -> Iterator[Any]:

@@ -221,3 +221,21 @@ def test_cell_that_says_nothing_hides_nothing_that_is_wrong_with_other_boards(tm
     as_csv(tmp_path, rows)
     first, second = errors_of(tmp_path, "boards.csv")
     assert "'0: 1 to/3' is no station" in first and "D-3: length: '6 fx' is no length" in second
+
+
+def test_cells_merged_over_several_rows_are_refused_and_a_merged_heading_is_not(tmp_path):
+    import openpyxl
+
+    heads = ["board", "length", "width", "metal"]
+    rows = [["# yard", "", "", ""], *SETTINGS, heads, ["D-1", "6 ft", "5", "3/16 at 12, 2 up"]]
+    as_workbook(tmp_path, [*rows, ["D-2", "6 ft", "5", ""]])
+    path = tmp_path / "boards.xlsx"
+    book = openpyxl.load_workbook(path)
+    book.active.merge_cells("A1:D1")
+    book.save(path)
+    assert len(stock_of(tmp_path, "boards.xlsx")) == 2
+    last = len(rows) + 1
+    book.active.merge_cells(f"D{last - 1}:D{last}")
+    book.save(path)
+    (found,) = errors_of(tmp_path, "boards.xlsx")
+    assert f"the cells D{last - 1}:D{last} are merged" in found

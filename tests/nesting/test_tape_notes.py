@@ -180,3 +180,13 @@ def test_string_whose_edges_cross_is_refused(tmp_path):
     )
     with pytest.raises(ProjectFileError, match="the width at station 1000 mm is -10 mm"):
         read_project(written(tmp_path, project_text(stock=stock)))
+
+
+@pytest.mark.parametrize("more", ["staggered 30", "not the 2nd upper"])
+def test_row_of_one_line_is_not_staggered_and_has_no_upper_one(tmp_path, more):
+    stock = (
+        "  - {board: D, species: teak, thickness: 40, length: 900, width: 150, "
+        f"metal: '6 every 150 from 75, middle, {more}'}}\n"
+    )
+    with pytest.raises(ProjectFileError, match="one alone"):
+        read_project(written(tmp_path, project_text(stock=stock)))
