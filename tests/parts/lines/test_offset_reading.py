@@ -1,9 +1,12 @@
-import pytest
+import dataclasses
 
-from nesting.errors import ProjectFileError
+import pytest
+from known_hulls import single_chine, table_of
+
+from nesting.errors import ProjectFileError, ShapeError
 from nesting.units import Unit
 from parts.curves import CrownShape
-from parts.lines import Face, read_table
+from parts.lines import Face, hull_of, read_table
 from parts.lines.table import LineKind, Measure
 
 CSV = """\
@@ -164,6 +167,7 @@ def test_decimal_feet_inches_and_millimetres_are_read(read, unit, figure, mm):
         ("unit, ft\n", "", r"skiff.csv:1:1: unit: missing"),
         ("unit, ft", "unit, feet", r"skiff.csv:3:2: unit is 'feet', must be mm or cm"),
         ("planking", "plankign", r"skiff.csv:5:1: plankign: no setting.*did you mean planking\?"),
+        ("rabbet, 0-1-2, 0-1-2, 0-1-2", "rabbet, -, -, -", r"rabbet: no figures; give some, or"),
         ("4-0-0, 6-0-0", "4-0-0, 3-0-0", r"skiff.csv:9:4: station 3 stands at 3-0-0, not aft of"),
         ("station, 1, 2, 3", "station, 1, 2, 2", r"skiff.csv:8:4: station 2: there are two"),
         ("waterline 2-0-0", "buttock 2-0-0", r"skiff.csv:19:1: buttock 2-0-0: no line of half-b"),
@@ -213,3 +217,18 @@ def test_a_file_of_another_kind_is_refused(read):
 def test_an_absent_file_is_named(tmp_path):
     with pytest.raises(ProjectFileError, match=r"none.csv:1:1: there is no such file"):
         read_table(tmp_path / "none.csv")
+
+
+def test_half_breadths_measured_inward_are_refused_as_a_whole(read):
+    """One below 0 is an odd figure; where most are, their signs are."""
+    inward = CSV.replace("1-4-2, 2-2-0, 2-5-6", "-1-4-2, -2-2-0, -2-5-6")
+    inward = inward.replace("1-1-1, 1-10-2, 2-3-3", "-1-1-1, -1-10-2, -2-3-3")
+    with pytest.raises(ProjectFileError, match=r"-1-4-2: 6 of 11 half-breadths are below 0; they"):
+        read(inward)
+
+
+@pytest.mark.parametrize("place", [-600.0, 60_000.0])
+def test_a_knuckle_beyond_the_rabbet_is_refused_in_words(place):
+    table = dataclasses.replace(table_of(single_chine()), knuckles=((place, 300.0),))
+    with pytest.raises(ShapeError, match="lies beyond the rabbet, which runs from"):
+        hull_of(table)
