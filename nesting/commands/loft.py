@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -154,6 +155,8 @@ def _heels(text: str) -> list[float]:
     """Return the heels of a range, degrees."""
     try:
         parts = [float(part) for part in _range(text)]
+        if not all(map(math.isfinite, parts)):
+            raise ValueError(text)
     except ValueError:
         raise OptionError(
             f"--heel {text!r} is no heel: write degrees, as 15, or 0 to 30 by 10"

@@ -140,9 +140,10 @@ def test_staggered_crossing_sets_neighbours_apart_along_the_board():
     assert _places(found) == [(488, 30), (512, 120)]
 
 
-def test_single_fastening_of_a_crossing_is_not_staggered():
-    found = crossings(HOLE, PLANK, [500], diameter_mm=6, offsets_mm=[75], stagger_mm=24)
-    assert _places(found) == [(500, 75)]
+def test_single_fastening_of_a_crossing_has_no_neighbour_to_be_staggered_from():
+    """Screws that are said to be staggered must not be taken for a row in line."""
+    with pytest.raises(ShapeError, match="staggered by 24 mm, and one alone at each place"):
+        crossings(HOLE, PLANK, [500], diameter_mm=6, offsets_mm=[75], stagger_mm=24)
 
 
 def test_crossing_off_the_board_names_the_station():

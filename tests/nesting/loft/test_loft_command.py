@@ -129,6 +129,7 @@ def test_nothing_is_overwritten_unasked(wrong, written, capsys):
         (["--draught", "2-0-0 to 1-0-0 by 0-1-0"], 2, "is no range: write the least"),
         (["--draught", "2-0-0", "--heel", "80"], 2, "--heel 80: .* out of range: 0 to 60 degrees"),
         (["--draught", "2-0-0", "--heel", "much"], 2, "--heel 'much' is no heel"),
+        (["--draught", "2-0-0", "--heel", "0 to nan by 5"], 2, "is no heel: write degrees"),
         (["--draught", "2-0-0", "--trim", "9-0-0"], 2, "--trim 9-0-0: .* at most .* a fifth"),
         (["--draught", "2-0-0", "--trim", "aft"], 2, "--trim: 'aft' is no length"),
     ],
