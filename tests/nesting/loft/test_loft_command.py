@@ -133,7 +133,7 @@ def test_nothing_is_overwritten_unasked(wrong, written, capsys):
         (["--draught", "2-0-0", "--trim", "9-0-0"], 2, "--trim 9-0-0: .* at most .* a fifth"),
         (["--draught", "2-0-0", "--trim", "aft"], 2, "--trim: 'aft' is no length"),
     ],
-    ids=["too deep", "no length", "no range", "too steep", "no heel", "too much", "no trim"],
+    ids=["too deep", "no length", "no range", "too steep", "no heel", "nan", "too much", "no trim"],
 )
 def test_what_cannot_be_is_refused_and_nothing_written(
     wrong, tmp_path, capsys, options, code, message
