@@ -10,7 +10,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -74,7 +76,7 @@ def _as_keep_out(kind: KeepOutKind, entity: Drawn, path: Path) -> KeepOut | None
     if entity.kind == "circle":
         x, y, radius = figures
         return replace(circle(kind, x, y, 2 * radius), source=AT_BENCH)
-    if entity.kind == "line" or (entity.kind == "polyline" and entity.words[0] != "closed"):
+    if entity.kind in ("line", "polyline") and not _is_closed(entity):
         return None
     if entity.kind == "polyline" and not any(figures[2::3]):
         ring = list(zip(figures[::3], figures[1::3], strict=True))
@@ -93,11 +95,8 @@ def _require_no_keep_out(entity: Drawn, record: SheetRecord, path: Path) -> None
         return
     kind = kind_meant(entity.layer)
     shape = _shape(entity)
-    is_closed = entity.kind == "circle" or (
-        entity.kind == "polyline" and entity.words[0] == "closed"
-    )
     is_over = shape is not None and shapely.intersects(shape, record.outline)
-    if (kind is not None and (is_over or shape is None)) or (is_closed and is_over):
+    if (kind is not None and (is_over or shape is None)) or (_is_closed(entity) and is_over):
         raise BookError(
             f"{path}: {_named(entity)} is on no layer of the sheet: put it on "
             f"{', '.join(KINDS)} if it is to be kept clear, or take it away"
@@ -106,33 +105,40 @@ def _require_no_keep_out(entity: Drawn, record: SheetRecord, path: Path) -> None
 
 def _require_signs(strokes: Sequence[Drawn], record: SheetRecord, path: Path) -> None:
     """Refuse a stroke over the board that is no sign of a keep-out that the sheet knows."""
-    over = [
-        (entity, shape)
-        for entity in strokes
-        if (shape := _shape(entity)) is not None and shapely.intersects(shape, record.outline)
-    ]
-    middles = [(entity.layer, shape.envelope.centroid) for entity, shape in over]
-    known = {
-        layer: shapely.union_all(
-            [k.polygon.envelope.buffer(1.0) for k in record.keep_outs if k.kind is kind]
-        )
-        for layer, kind in KINDS.items()
-    }
-    for number, (entity, shape) in enumerate(over):
-        layer, middle = middles[number]
-        # A cross is larger than what it tells of; two strokes through one place are a cross.
-        is_cross = any(
-            other == layer and at.distance(middle) < SAME_MM
-            for k, (other, at) in enumerate(middles) if k != number
-        )  # fmt: skip
-        is_zigzag = KINDS[layer] is KeepOutKind.SPLIT and any(
-            k.polygon.centroid.distance(middle) < NEAR_MM
-            for k in record.keep_outs if k.kind is KeepOutKind.SPLIT
-        )  # fmt: skip
-        if not (is_cross or is_zigzag or shapely.covers(known[layer], shape)):
-            raise BookError(
-                f"{path}: {_named(entity)} closes nothing: {AS_WHAT}, or take it off that layer"
-            )
+    for layer, kind in KINDS.items():
+        mine = [stroke for stroke in strokes if stroke.layer == layer]
+        shapes = [shape for stroke in mine if (shape := _shape(stroke)) is not None]
+        over = shapely.intersects(shapes, record.outline)
+        known = [keep_out.polygon for keep_out in record.keep_outs if keep_out.kind is kind]
+        is_sign = _are_signs(shapes, kind, known)
+        for stroke, is_over, is_known in zip(mine, over, is_sign, strict=True):
+            if is_over and not is_known:
+                raise BookError(
+                    f"{path}: {_named(stroke)} closes nothing: {AS_WHAT}, or take it off that layer"
+                )
+
+
+def _are_signs(
+    shapes: Sequence[BaseGeometry], kind: KeepOutKind, known: Sequence[Polygon]
+) -> NDArray[np.bool_]:
+    """Return whether strokes, (n,) of them, tell of the keep-outs of a kind that a sheet knows."""
+    middles = shapely.centroid(shapely.envelope(shapes))
+    found: NDArray[np.bool_] = np.zeros(len(shapes), bool)
+    # A cross is larger than what it tells of; two strokes through one place are a cross.
+    near = shapely.STRtree(middles).query(middles, predicate="dwithin", distance=SAME_MM)
+    found[near[0][near[0] != near[1]]] = True
+    about = shapely.union_all(shapely.buffer(shapely.envelope(known), 1.0))
+    shapely.prepare(about)
+    found |= shapely.covers(about, shapes)
+    if kind is KeepOutKind.SPLIT:
+        tree = shapely.STRtree(shapely.centroid(known))
+        found[tree.query(middles, predicate="dwithin", distance=NEAR_MM)[0]] = True
+    return found
+
+
+def _is_closed(entity: Drawn) -> bool:
+    """Return whether an entity encloses something."""
+    return entity.kind == "circle" or (entity.kind == "polyline" and entity.words[0] == "closed")
 
 
 def _shape(entity: Drawn) -> BaseGeometry | None:

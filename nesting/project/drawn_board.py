@@ -96,7 +96,7 @@ def _require_named(drawn: DrawnRings, spec: DrawingSpec, outline: DrawnOutline) 
     board = Polygon(outline.shape.exterior)
     for layer in others.layers:
         kind = kind_meant(layer)
-        if kind is None or layer.casefold() in {name.casefold() for name in spec.keep_outs}:
+        if kind is None:
             continue
         here = others.on(layer)
         places = [item.place for item in here.unread if item.place is not None]

@@ -24,11 +24,6 @@ class Patched(Surface):
 
     patches: tuple[Surface, ...] = field(default=())
 
-    @property
-    def panels(self) -> tuple[Surface, ...]:
-        """The panels that it is made of, from the rabbet up."""
-        return self.patches
-
     def across(self, count: int) -> Points:
         """Return about so many places over the girth, every break among them."""
         many = len(self.patches)

@@ -96,7 +96,7 @@ def kept(triangles: Points, above: Points) -> tuple[Points, Points]:
 
 def body_of(hull: Hull) -> Body:
     """Return the body of a hull, to the outside of its planking and no further than its transom."""
-    panels = hull.surface(Face.OUTSIDE).panels
+    panels = hull.surface(Face.OUTSIDE).patches
     across = max(2, round((NET_ACROSS - 1) / len(panels)) + 1)
     nets = [_net(panel, across) for panel in panels]
     sides = np.concatenate([_side(net) for net in nets])
@@ -126,15 +126,8 @@ def _rims(nets: Sequence[Points]) -> Iterator[Points]:
     yield nets[0][:, 0]
     for below, net in pairwise(nets):
         edge, (first, last) = net[:, 0], below[[0, -1], -1]
-        yield _ended(edge[edge[:, 0] < first[0]], first, at=-1)
-        yield _ended(edge[edge[:, 0] > last[0]], last, at=0)
-
-
-def _ended(line: Points, end: Points, *, at: int) -> Points:
-    """Return a line with the point that ends it put before or after; none if there is no line."""
-    if not len(line):
-        return line
-    return np.vstack([line, end] if at else [end, line])
+        yield np.vstack([edge[edge[:, 0] < first[0]], first])
+        yield np.vstack([last, edge[edge[:, 0] > last[0]]])
 
 
 def _side(net: Points) -> Points:

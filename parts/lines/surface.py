@@ -46,7 +46,7 @@ class Surface:
     net: Points
 
     @property
-    def panels(self) -> tuple[Surface, ...]:
+    def patches(self) -> tuple[Surface, ...]:
         """The panels that it is made of, from the rabbet up: itself alone."""
         return (self,)
 
