@@ -7,6 +7,7 @@ greatest likelihood, as REML does for a smoothing spline; see :mod:`parts.lines.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 from parts.curves import Points
 from parts.lines.hull_points import END, HIGH, LOW, ON_KEEL_MM, Cloud
 from parts.lines.kriging import LEAST_ACROSS, LEAST_OF_PANEL, STEPS, Kriging, Stiffness
-from parts.lines.laying_off import Diagonals, Laid, LayingOff, Shares
+from parts.lines.laying_off import OTHER_SLANTS, SLANT, Diagonals, Laid, LayingOff, Shares
 from parts.lines.odd_ones import EIGHTH_MM
 
 FLAT = 0.2
@@ -146,7 +147,28 @@ def fits_of(cloud: Cloud, rounding_mm: float, before: tuple[Fit, ...] = ()) -> t
     if before and _same(cloud, before[0].cloud):
         return tuple(replace(fit, cloud=cloud, way=fit.way.on(cloud.panel)) for fit in before)
     known = {type(fit.way): fit.function.stiffness for fit in before}
-    diagonals, shares = Diagonals(cloud.panel), Shares(cloud.panel)
+    slant = before[0].way.slant if before else SLANT
+    fits = _at_slant(cloud, slant, rounding_mm, known)
+    if before:
+        return fits
+    likeliest = min((fits[0], *_other_slants(fits[0])), key=lambda fit: fit.misfit)
+    if likeliest is fits[0]:
+        return fits
+    return _at_slant(cloud, likeliest.way.slant, rounding_mm, {})
+
+
+def _other_slants(fit: Fit) -> Iterator[Fit]:
+    """Yield a fit's likes at other slants, sought from its stiffness."""
+    for slant in OTHER_SLANTS:
+        way = type(fit.way)(fit.cloud.panel, slant)
+        yield _fit(fit.cloud, way, fit.used, fit.rounding_mm, fit.function.stiffness)
+
+
+def _at_slant(
+    cloud: Cloud, slant: float, rounding_mm: float, known: dict[type[LayingOff], Stiffness]
+) -> tuple[Fit, ...]:
+    """Return the fits by both ways, if both suit the hull, the likelier first."""
+    diagonals, shares = Diagonals(cloud.panel, slant), Shares(cloud.panel, slant)
     ways: list[LayingOff] = [diagonals]
     if shares.suits:
         ways.append(shares)

@@ -2,7 +2,8 @@
 
 *Diagonals.* In the body plan a diagonal is a straight line from high on the centreline down and
 outward; it crosses bottom, bilge and topside squarely, where waterlines run along the bottom and
-buttocks along the side. With three half-breadths Y and the depth Z of the hull as units,
+buttocks along the side. With some half-breadths Y, as many as their slant says, and the depth Z of
+the hull as units,
 
     e = y / Y        q = (z - z0) / Z
 
@@ -15,14 +16,16 @@ its upper one, as units: what is left is the shape of the section, which changes
 hull closes in upon a stem, and not at all on many. A straight stem on a straight keel, across
 whose foot the diagonals run on, has a knuckle in them.
 
-Which of the two suits a hull is what its own figures say; see :mod:`parts.lines.fits`.
+At a slant of 1 the diagonals of a midship section fall at 45 degrees in its box, and a bottom that
+is round down to the rabbet bends as evenly as the bilge; flatter ones cross the steep sections of
+the ends more squarely. Which of the two ways suits a hull, and which slant, is what its own figures
+say; see :mod:`parts.lines.fits`.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,9 +34,12 @@ from parts.curves import Points
 from parts.lines.panels import Panel
 
 SLANT = 3.0
-"""Unit of half-breadths over the greatest one. At 1 the diagonals of a midship section fall at
-45 degrees in its box; flatter ones cross the steep sections of the ends more squarely, and cross
-a bilge well enough (tried from 1 to 5 on round hulls, ships and a parabolic form)."""
+"""Unit of half-breadths over the greatest one: on most hulls well enough (tried from 1 to 5 on
+round hulls, ships and a parabolic form)."""
+
+OTHER_SLANTS = (1.0, 8.0)
+"""Tried as well. Of .7, 1, 1.5, 2, 3, 4.5 and 7 the likeliest was nearest the true hull on each of
+six with noise: 1 where sections are half circles, 7 with a raking stem or hollow garboards."""
 
 LEAST_SHARE = 0.004
 """A section narrower or shallower than this part of the hull has no shape of its own."""
@@ -81,36 +87,21 @@ class Laid:
         return np.column_stack([self.by_y - slope * self.across_y, -slope * self.across_z])
 
 
-class LayingOff(Protocol):
-    """A way of laying off."""
-
-    def on(self, panel: Panel) -> LayingOff:
-        """Return the same way on another panel."""
-
-    def lay(self, x: Points, y: Points, z: Points) -> Laid:
-        """Return points laid off."""
-
-    def net(self, x: Points, u: Points) -> tuple[Points, Points]:
-        """Return the places of a net: along, (n,), and across, (n, m), from edge to edge."""
-
-    def back(self, x: Points, across: Points, values: Points) -> tuple[Points, Points]:
-        """Return half-breadths and heights of values on a net, (n, m) each."""
-
-
 @dataclass(frozen=True, eq=False)
 class Diagonals:
     """By diagonals."""
 
     panel: Panel
+    slant: float = SLANT
 
     def on(self, panel: Panel) -> Diagonals:
         """Return the same way on another panel."""
-        return Diagonals(panel)
+        return Diagonals(panel, self.slant)
 
     @cached_property
     def _units(self) -> tuple[float, float, float]:
         widest, base, depth = self.panel.units
-        return SLANT * widest, base, depth
+        return self.slant * widest, base, depth
 
     def across(self, y: Points, z: Points) -> tuple[Points, Points]:
         """Return the value and the diagonal of points."""
@@ -142,10 +133,11 @@ class Shares:
     """By shares of each section's breadth and depth."""
 
     panel: Panel
+    slant: float = SLANT
 
     def on(self, panel: Panel) -> Shares:
         """Return the same way on another panel."""
-        return Shares(panel)
+        return Shares(panel, self.slant)
 
     def _sizes(self, x: Points) -> tuple[Points, Points, Points]:
         """Return the lower edge, (n, 2), and breadth and depth from edge to edge, (n,)."""
@@ -168,12 +160,12 @@ class Shares:
     def lay(self, x: Points, y: Points, z: Points) -> Laid:
         """Return points laid off."""
         low, breadth, depth = self._sizes(x)
-        out, up = (y - low[:, 0]) / breadth / SLANT, (z - low[:, 1]) / depth
-        whole = 1.0 + 1.0 / SLANT
+        out, up = (y - low[:, 0]) / breadth / self.slant, (z - low[:, 1]) / depth
+        whole = 1.0 + 1.0 / self.slant
         across = np.clip(2.0 * (out + up) / whole - 1.0, -FARTHEST, FARTHEST)
         widest, _, deepest = self.panel.units
         shaped = (breadth > LEAST_SHARE * widest) & (depth > LEAST_SHARE * deepest)
-        by_y = 1.0 / breadth / SLANT
+        by_y = 1.0 / breadth / self.slant
         places = np.column_stack([self._along(x), across])
         return Laid(places, out, by_y, 2.0 / whole * by_y, 2.0 / whole / depth, shaped)
 
@@ -184,9 +176,12 @@ class Shares:
     def back(self, x: Points, across: Points, values: Points) -> tuple[Points, Points]:
         """Return half-breadths and heights of values on a net."""
         low, high = self.panel.edges_at(x)
-        up = (across + 1.0) / 2.0 * (1.0 + 1.0 / SLANT) - values
+        up = (across + 1.0) / 2.0 * (1.0 + 1.0 / self.slant) - values
         breadth, depth = (high - low).T
         return (
-            low[:, :1] + SLANT * values * breadth[:, None],
+            low[:, :1] + self.slant * values * breadth[:, None],
             low[:, 1:] + up * depth[:, None],
         )
+
+
+LayingOff = Diagonals | Shares
