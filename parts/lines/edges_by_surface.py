@@ -20,9 +20,6 @@ NOISY = 3.0
 """Factor on the rounding from which a table is noisy: one that is as exact as its figures are
 written leaves nothing open that a builder could measure."""
 
-SAME_POINT_MM = 1.0
-"""Two points of an edge as near as this are one; a part of one is drawn anew."""
-
 TIMES = 2
 """Times that edges are moved and all is faired anew."""
 
@@ -47,7 +44,7 @@ def _moved(state: FairedTable) -> dict[Cell, tuple[float, float]]:
             point, open_mm2 = _known(edge, station, float(x))
             after = point
             for fit in state.best:
-                if _is_bounded(fit, float(x), point):
+                if fit.cloud.panel.is_bounded_by(float(x), point):
                     after, open_mm2 = _met(fit, float(x), after, open_mm2)
             for number, value, before in zip(numbers, after, point, strict=True):
                 cell = (number if number is not None else -1, station)
@@ -58,17 +55,8 @@ def _moved(state: FairedTable) -> dict[Cell, tuple[float, float]]:
 
 def _known(edge: Edge, station: int, x: float) -> tuple[Points, Points]:
     """Return an edge's half-breadth and height at a station, and how open they are, (2, 2) mm2."""
-    point = np.array([float(edge.plan.at(x)), float(edge.profile.at(x))])
+    point = edge.at(x)
     return point, np.diag([row.open_mm2(station) for row in edge.rows()])
-
-
-def _is_bounded(fit: Fit, x: float, point: Points) -> bool:
-    """Whether a point of an edge bounds a fit's panel there: above a chine, stem or chine does."""
-    panel = fit.cloud.panel
-    if not panel.ends[0] <= x <= panel.ends[1]:
-        return False
-    low, high = (edge[0] for edge in panel.edges_at(np.array([x])))
-    return bool(min(np.hypot(*(low - point)), np.hypot(*(high - point))) < SAME_POINT_MM)
 
 
 def _met(fit: Fit, x: float, point: Points, open_mm2: Points) -> tuple[Points, Points]:

@@ -14,6 +14,7 @@ from itertools import pairwise
 import numpy as np
 
 from nesting.errors import ShapeError
+from parts.curves import Points
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.rows import SAME_MM, Row, carried_on, runs_on
 from parts.lines.sharp_turns import sharp_turn
@@ -62,6 +63,10 @@ class Edge:
     def profile(self) -> PlaneCurve:
         """Height over x."""
         return self.drawn[1] if self.drawn else self.height.curve
+
+    def at(self, x: float) -> Points:
+        """Return its half-breadth and height at a place."""
+        return np.array([float(self.plan.at(x)), float(self.profile.at(x))])
 
     def rows(self) -> Iterator[Row]:
         """Yield both rows."""

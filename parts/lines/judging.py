@@ -113,10 +113,10 @@ def _worst(state: FairedTable, kept: set[Cell], tried: set[Cell]) -> list[Cell]:
     found = [
         verdict for verdict in (*of_edges(state), *of_lines(state)) if verdict.cell not in kept
     ]
-    strange = [verdict for verdict in found if abs(verdict.off_mm) > EIGHTH_MM]
-    strange.sort(key=lambda one: -one.strange)
+    strange = [verdict for verdict in found if verdict.most_off_mm > EIGHTH_MM]
+    strange.sort(key=lambda one: -one.most_strange)
     for n, top in enumerate(strange):
-        if top.strange < LOOKED_INTO:
+        if top.most_strange < LOOKED_INTO:
             break
         rivals = list(_rivals(state, top, strange, found))
         if top.strange > BEYOND_DOUBT and not rivals:
@@ -150,12 +150,12 @@ def _rivals(
         for verdict in strange
         if verdict is not top
         and abs(verdict.cell[1] - station) <= 1
-        and verdict.strange > max(top.strange / 2, LOOKED_INTO)
+        and verdict.most_strange > max(top.strange / 2, LOOKED_INTO)
     ][:MOST_RIVALS]
     cells = [verdict.cell for verdict in near]
     yield from cells
     crowded = 1 + sum(cell[1] == station for cell in cells) >= CROWD
-    doubts = {verdict.cell: verdict.strange for verdict in found}
+    doubts = {verdict.cell: verdict.most_strange for verdict in found}
     table = state.reading.table
     for edge in state.edges.each():
         for row in edge.rows():

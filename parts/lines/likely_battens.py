@@ -93,6 +93,16 @@ class Battens:
         return mean * self.spread, np.sqrt(doubt) * self.spread
 
     @cached_property
+    def likely_without(self) -> Points:
+        """How likely all figures but each are over all battens, in the logarithm, (n,)."""
+        likely, weights, inverse = self._tried
+        without = likely[:, None] + 0.5 * (weights**2 / inverse - np.log(inverse))
+        top = without.max(axis=0)
+        mean = np.exp(without - top).mean(axis=0)
+        spread = np.log(self.spread)
+        return np.asarray(top + np.log(mean) - (spread.sum() - spread))
+
+    @cached_property
     def misfit(self) -> float:
         """How surprising the figures are over all battens; less is better."""
         likely = self._tried[0]

@@ -19,6 +19,9 @@ from parts.lines.rows import SAME_MM, Row
 DENSE = 200
 """Points at which a part of an edge is taken over into another."""
 
+SAME_POINT_MM = 1.0
+"""Two points of an edge as near as this are one; a part of one is drawn anew."""
+
 
 @dataclass(frozen=True, eq=False)
 class Panel:
@@ -65,6 +68,16 @@ class Panel:
             np.column_stack([self.low.plan.at(x), self.low.profile.at(x)]),
             np.column_stack([self.high.plan.at(x), self.high.profile.at(x)]),
         )
+
+    def is_bounded_by(self, x: float, point: Points) -> bool:
+        """Whether a point, half-breadth and height, lies on one of its edges at a place.
+
+        The lower edge of what lies above a chine is the chine, and the rabbet beyond its ends.
+        """
+        if not self.ends[0] - SAME_MM <= x <= self.ends[1] + SAME_MM:
+            return False
+        low, high = (edge[0] for edge in self.edges_at(np.array([x])))
+        return bool(min(np.hypot(*(low - point)), np.hypot(*(high - point))) < SAME_POINT_MM)
 
     def rabbet_at(self, x: Points) -> Points:
         """Return half-breadth and height of the hull's rabbet at places, (n, 2)."""

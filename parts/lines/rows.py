@@ -11,11 +11,9 @@ import numpy as np
 from parts.curves import Points
 from parts.lines.kriging import Kriging
 from parts.lines.likely_battens import Battens
+from parts.lines.parted_battens import FEWEST, PartedBattens, battens_along
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.table import Line
-
-FEWEST = 5
-"""Figures in a line below which none can be told to be odd."""
 
 TIMES_PUT = 2
 """Times that a figure is put where the other points foretell it."""
@@ -29,12 +27,6 @@ a published ship bends away by 8.6 of the smaller doubts."""
 
 VAGUE_MM = 30.0
 """What is known beforehand of a point that no batten tells of: about within this."""
-
-UNEVEN = 2.0
-"""Points of a line stand closer where it bends more, as up a stem. Where one chord is longer than
-another by more than this, battens are also laid along the sum of the chords' roots (Lee 1989,
-Choosing nodes in parametric curve interpolation, from memory), and what they say is weighed: a
-rabbet that turns up quickly to a stem is then off by 1 instead of 9 of its doubts."""
 
 LEVEL_MM = 1.0
 """A line that varies by less is level; and the least doubt of where it runs on to."""
@@ -81,19 +73,14 @@ class Row:
         ends = [0, *self.corners, len(self.x) - 1]
         return list(pairwise(ends))
 
-    def _battens(self, first: int, last: int) -> Battens:
-        """Return the battens along a run, over the ways along it, -1 to 1 each."""
+    def _battens(self, first: int, last: int) -> PartedBattens:
+        """Return the battens along a run."""
         run = slice(first, last + 1)
-        chords = np.hypot(np.diff(self.x[run]), np.diff(self.values[run]))
-        ways = [_way(chords)]
-        if chords.max() > UNEVEN * chords.min():
-            ways.append(_way(np.sqrt(chords)))
-        middle, half = self._scale
         spread = np.hypot(self.scatter[run] * self.noise, self.firm[run])
-        return Battens(np.array(ways), (self.values[run] - middle) / half, spread / half)
+        return battens_along(self.x[run], self.values[run], spread, self._scale)
 
     @cached_property
-    def _runs(self) -> list[Battens | None]:
+    def _runs(self) -> list[PartedBattens | None]:
         """The battens of each run; None for one of too few points."""
         return [
             self._battens(first, last) if last - first + 1 >= FEWEST else None
@@ -192,12 +179,6 @@ class Row:
                 moves = self.scatter[first : last + 1] > 0.0
                 values[first : last + 1][moves] = fair[moves]
         return PlaneCurve(np.column_stack([self.x, values]), self.corners)
-
-
-def _way(steps: Points) -> Points:
-    """Return the way along steps, -1 to 1."""
-    way = np.concatenate([[0.0], np.cumsum(steps)])
-    return np.asarray(2.0 * way / way[-1] - 1.0)
 
 
 def carried_on(row: Row, x: float) -> tuple[float, float]:

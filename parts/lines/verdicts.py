@@ -17,6 +17,7 @@ from parts.lines.faired_edges import Cell, Edge, number_of
 from parts.lines.faired_table import FairedTable
 from parts.lines.fits import Fit
 from parts.lines.hull_points import HIGH, LOW
+from parts.lines.odd_ones import EIGHTH_MM
 from parts.lines.rows import Row
 from parts.lines.tolerance import rounding_mm
 
@@ -29,16 +30,36 @@ class Verdict:
     """One figure held against all others.
 
     ``off_mm`` is what it is more than they foretell, ``doubt_mm`` the standard deviation of that.
+    ``seen`` is the same by its own line and by each surface beside it, of a figure of an edge.
     """
 
     cell: Cell
     off_mm: float
     doubt_mm: float
+    seen: tuple[tuple[float, float], ...] = ()
 
     @property
     def strange(self) -> float:
         """Standard deviations it is off."""
         return abs(self.off_mm) / self.doubt_mm
+
+    @property
+    def most_strange(self) -> float:
+        """Standard deviations it is off by what is least at ease with it.
+
+        A figure that is far off its line makes the surface suit it, which then speaks for it.
+        """
+        return max([self.strange, *(abs(off) / doubt for off, doubt in self._clear)])
+
+    @property
+    def most_off_mm(self) -> float:
+        """How far it is off by what has it farthest off."""
+        return max([abs(self.off_mm), *(abs(off) for off, _ in self._clear)])
+
+    @property
+    def _clear(self) -> list[tuple[float, float]]:
+        """What has it off by more than an eighth of an inch and its doubt."""
+        return [(off, doubt) for off, doubt in self.seen if abs(off) > max(EIGHTH_MM, doubt)]
 
 
 def of_lines(state: FairedTable) -> Iterator[Verdict]:
@@ -66,14 +87,17 @@ def _of_row(state: FairedTable, edge: Edge, row: Row, place: tuple[int, int]) ->
             seen = [row.judged_at(int(station)), *_by_surface(state, edge, int(station), axis)]
             off, doubt = _together(seen)
             if np.isfinite(doubt):
-                yield Verdict((number, int(station)), off, doubt)
+                yield Verdict((number, int(station)), off, doubt, tuple(seen))
 
 
 def _by_surface(
     state: FairedTable, edge: Edge, station: int, axis: int
 ) -> Iterator[tuple[float, float]]:
     """Yield what the surfaces beside an edge say of one of its two figures: off, and the doubt."""
+    x = float(state.reading.table.x[station])
     for fit in state.by_diagonals:
+        if not fit.cloud.panel.is_bounded_by(x, edge.at(x)):
+            continue
         for code, bound in ((LOW, fit.cloud.panel.low), (HIGH, fit.cloud.panel.high)):
             if edge not in bound.each():
                 continue
@@ -139,7 +163,7 @@ def _of_edge(
     point = np.array([x, near, other] if axis == 0 else [x, other, near])
     out = (1.0, 0.0) if axis == 0 else (0.0, 1.0)
     for fit in state.by_diagonals:
-        if edge in (*fit.cloud.panel.low.each(), *fit.cloud.panel.high.each()):
+        if fit.cloud.panel.is_bounded_by(x, edge.at(x)):
             off, unsure = fit.off(point, out)
             unsure *= _trust(state, fit)
             seen.append(
