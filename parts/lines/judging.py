@@ -7,11 +7,13 @@ all the rest is least surprising. What then agrees with the others comes back in
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from nesting.errors import ShapeError
 from parts.lines.edges_by_surface import edges_by_surface
-from parts.lines.faired_edges import Cell, Edges, Reading, edges_of, number_of
+from parts.lines.faired_edges import PINNED_MM, Cell, Edges, Reading, edges_of, number_of
 from parts.lines.faired_table import FairedTable, faired, roughly_faired
 from parts.lines.fits import Fit
 from parts.lines.hollow_bottoms import no_hollow_bottom
@@ -19,9 +21,10 @@ from parts.lines.hull_points import cloud_of
 from parts.lines.odd_ones import EIGHTH_MM, SURE
 from parts.lines.panels import panels_of
 from parts.lines.proposals import proposed
+from parts.lines.rows import SAME_MM
 from parts.lines.table import OffsetTable
 from parts.lines.unnamed_chines import no_fading_knuckle, no_unnamed_chine
-from parts.lines.verdicts import Verdict, of_edges, of_left_out, of_lines
+from parts.lines.verdicts import Verdict, of_edges, of_left_out, of_lines, of_one_left_out
 
 ROUNDS = 30
 """Times that something is left out, or let in again, at most."""
@@ -47,6 +50,9 @@ MOST_RIVALS = 3
 APART = 2
 """Stations between two figures that are left out in one round, so that neither speaks for the
 other."""
+
+OPEN_MM = 0.1
+"""Least doubt of where an end's figure is wanted: an edge's point that is surer is a figure."""
 
 MOST_ODD = 3
 """One figure in so many may be odd; more is no table."""
@@ -89,16 +95,16 @@ def judged(table: OffsetTable) -> Judged:
     kept, tried = set[Cell](), set[Cell]()
     most = sum(offset is not None for line in table.lines for offset in line.offsets) / MOST_ODD
     for _ in range(ROUNDS):
-        put = dict(state.reading.put)
         back = [verdict.cell for verdict in of_left_out(state) if _agrees(verdict, tried)]
         out = [] if back else _worst(state, kept, tried)
-        if (not back and not out) or len(put) > most:
+        if (not back and not out) or len(state.reading.put) > most:
             break
         kept.update(back)
-        for cell in back:
-            del put[cell]
-        put.update(dict.fromkeys(out))
-        state = faired(replace(state.reading, put=put), state)
+        if back:
+            put = {cell: to for cell, to in state.reading.put.items() if cell not in back}
+            state = faired(replace(state.reading, put=put), state)
+        else:
+            state = _left_out(state, out)
     return _closed(state)
 
 
@@ -118,6 +124,8 @@ def _worst(state: FairedTable, kept: set[Cell], tried: set[Cell]) -> list[Cell]:
     for n, top in enumerate(strange):
         if top.most_strange < LOOKED_INTO:
             break
+        if top.is_plain:
+            return [top.cell]
         rivals = list(_rivals(state, top, strange, found))
         if top.strange > BEYOND_DOUBT and not rivals:
             return [top.cell, *_as_bad(top, strange)]
@@ -153,9 +161,14 @@ def _rivals(
         and verdict.most_strange > max(top.strange / 2, LOOKED_INTO)
     ][:MOST_RIVALS]
     cells = [verdict.cell for verdict in near]
+    cells += [cell for cell in _ends_beside(state, top) if cell not in cells]
     yield from cells
-    crowded = 1 + sum(cell[1] == station for cell in cells) >= CROWD
     doubts = {verdict.cell: verdict.most_strange for verdict in found}
+    crowd = sum(
+        doubt > LOOKED_INTO for cell, doubt in doubts.items() if cell[1] == station
+    )  # the strangest among them
+    everything = crowd >= CROWD or _is_at_end(state, station)
+    sure = {verdict.cell for verdict in found if verdict.vouched_for}
     table = state.reading.table
     for edge in state.edges.each():
         for row in edge.rows():
@@ -163,10 +176,23 @@ def _rivals(
             if number is None or table.lines[number].offsets[station] is None:
                 continue
             cell = (number, station)
-            if cell in cells or cell == top.cell or cell in state.reading.put:
+            if cell in cells or cell == top.cell or cell in state.reading.put or cell in sure:
                 continue
-            if crowded or doubts.get(cell, 0.0) > SUSPECT:
+            if everything or doubts.get(cell, 0.0) > SUSPECT:
                 yield cell
+
+
+def _ends_beside(state: FairedTable, top: Verdict) -> Iterator[Cell]:
+    """Yield the end's figure of an edge that has a strange one near it: its own doubt is large."""
+    number, station = top.cell
+    offsets = state.reading.table.lines[number].offsets
+    if state.edge_of(number) is None:
+        return
+    for end in range(max(station - APART, 0), min(station + APART + 1, len(offsets))):
+        cell = number, end
+        given = offsets[end] is not None and cell not in state.reading.put
+        if given and end != station and _is_at_end(state, end):
+            yield cell
 
 
 def _gains(state: FairedTable, cells: list[Cell], kept: set[Cell]) -> Cell | None:
@@ -175,11 +201,55 @@ def _gains(state: FairedTable, cells: list[Cell], kept: set[Cell]) -> Cell | Non
     for cell in cells:
         if cell in kept:
             continue
-        put = {**state.reading.put, cell: None}
-        misfit = roughly_faired(replace(state.reading, put=put), state).misfit
+        misfit = _misfit_without(state, cell)
         if misfit < least:
             least, found = misfit, cell
     return found
+
+
+def _misfit_without(state: FairedTable, cell: Cell) -> float:
+    """Return how surprising all the rest is without a figure.
+
+    At an end of the hull an edge without its figure runs on by itself: there it is put, too, where
+    the surface and its own line want it.
+    """
+    try:
+        without = roughly_faired(_without(state, {cell: None}), state)
+        wanted = _wanted(without, cell)
+        if wanted is None:
+            return without.misfit
+        there = roughly_faired(_without(state, {cell: (wanted[0], PINNED_MM)}), state)
+    except ShapeError:
+        # Without it, or with it there, there is no hull.
+        return math.inf
+    return min(without.misfit, there.misfit)
+
+
+def _wanted(without: FairedTable, cell: Cell) -> tuple[float, float] | None:
+    """Return where a figure left out at an end of an edge is wanted, and the doubt of that, mm."""
+    number, station = cell
+    offset = without.reading.table.lines[number].offsets[station]
+    if without.edge_of(number) is None or not _is_at_end(without, station):
+        return None
+    assert offset is not None
+    verdict = of_one_left_out(without, cell)
+    return offset.mm - verdict.off_mm, max(verdict.doubt_mm, OPEN_MM)
+
+
+def _left_out(state: FairedTable, cells: list[Cell]) -> FairedTable:
+    """Return a table faired without more figures; at an end an edge runs on to where is wanted."""
+    out = faired(_without(state, dict.fromkeys(cells)), state)
+    wanted = {cell: found for cell in cells if (found := _wanted(out, cell)) is not None}
+    return faired(_without(state, {**dict.fromkeys(cells), **wanted}), state) if wanted else out
+
+
+def _without(state: FairedTable, put: Mapping[Cell, tuple[float, float] | None]) -> Reading:
+    return replace(state.reading, put={**state.reading.put, **put})
+
+
+def _is_at_end(state: FairedTable, station: int) -> bool:
+    x = float(state.reading.table.x[station])
+    return min(abs(x - end) for end in state.edges.ends) < SAME_MM
 
 
 def _closed(state: FairedTable) -> Judged:

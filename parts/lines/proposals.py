@@ -10,6 +10,7 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
+from nesting.errors import ShapeError
 from parts.lines.faired_edges import PINNED_MM, Cell
 from parts.lines.faired_table import FairedTable, roughly_faired
 
@@ -42,7 +43,10 @@ def proposed(
 
     def misfit(value: float) -> float:
         put = {**state.reading.put, cell: (value, PINNED_MM)}
-        return roughly_faired(replace(state.reading, put=put), state).misfit
+        try:
+            return roughly_faired(replace(state.reading, put=put), state).misfit
+        except ShapeError:
+            return math.inf  # with it there, there is no hull
 
     edge = state.edge_of(cell[0])
     # No half-breadth is less than nothing.

@@ -15,14 +15,18 @@ import numpy as np
 
 from parts.lines.faired_edges import Cell, Edge, number_of
 from parts.lines.faired_table import FairedTable
-from parts.lines.fits import Fit
+from parts.lines.fits import FLAT, LEAST_SCATTER_MM, Fit
 from parts.lines.hull_points import HIGH, LOW
-from parts.lines.odd_ones import EIGHTH_MM
+from parts.lines.laying_off import LEAST_SHARE
+from parts.lines.odd_ones import EIGHTH_MM, SURE
 from parts.lines.rows import Row
 from parts.lines.tolerance import rounding_mm
 
 UNSUITED = 3.0
 """How much more is doubted what diagonals say of an edge where the hull is not laid off by them."""
+
+SURELY = 2.0
+"""Standard deviations within which a figure surely is: one in twenty lies beyond."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,12 +35,14 @@ class Verdict:
 
     ``off_mm`` is what it is more than they foretell, ``doubt_mm`` the standard deviation of that.
     ``seen`` is the same by its own line and by each surface beside it, of a figure of an edge.
+    ``is_plain`` says that nothing else can be odd in its place.
     """
 
     cell: Cell
     off_mm: float
     doubt_mm: float
     seen: tuple[tuple[float, float], ...] = ()
+    is_plain: bool = False
 
     @property
     def strange(self) -> float:
@@ -57,6 +63,14 @@ class Verdict:
         return max([abs(self.off_mm), *(abs(off) for off, _ in self._clear)])
 
     @property
+    def vouched_for(self) -> bool:
+        """Whether a figure of an edge's own line has it, surely, within an eighth of an inch."""
+        if not self.seen:
+            return False
+        off, doubt = self.seen[0]
+        return abs(off) + SURELY * doubt < EIGHTH_MM
+
+    @property
     def _clear(self) -> list[tuple[float, float]]:
         """What has it off by more than an eighth of an inch and its doubt."""
         return [(off, doubt) for off, doubt in self.seen if abs(off) > max(EIGHTH_MM, doubt)]
@@ -67,8 +81,35 @@ def of_lines(state: FairedTable) -> Iterator[Verdict]:
     for fit in state.best:
         off, doubt = fit.left_out
         for n, (station, line) in enumerate(zip(fit.cloud.stations, fit.cloud.lines, strict=True)):
-            if line >= 0 and np.isfinite(doubt[n]):
-                yield Verdict((int(line), int(station)), float(off[n]), float(doubt[n]))
+            if line < 0:
+                continue
+            cell = int(line), int(station)
+            closed = None if fit.used[n] else _on_stem(state, fit, cell)
+            if closed is not None:
+                yield closed
+            elif np.isfinite(doubt[n]):
+                yield Verdict(cell, float(off[n]), float(doubt[n]))
+
+
+def _on_stem(state: FairedTable, fit: Fit, cell: Cell) -> Verdict | None:
+    """Return a figure held against a plumb stem's side, if that is all there is at its station.
+
+    There the section runs from edge to edge in a straight line, which no other figure can bend.
+    """
+    table, (number, station) = state.reading.table, cell
+    line, offset = table.lines[number], table.lines[number].offsets[station]
+    assert offset is not None
+    low, high = (edge[0] for edge in fit.cloud.panel.edges_at(table.x[[station]]))
+    widest, _, depth = fit.cloud.panel.units
+    breadth, height = np.abs(high - low)
+    (y, z), out = line.point(offset), line.direction[0]
+    if breadth > LEAST_SHARE * widest or height < LEAST_SHARE * depth or out < FLAT:
+        return None
+    side = float(np.interp(z, [low[1], high[1]], [low[0], high[0]]))
+    doubt = float(np.hypot(breadth, max(fit.rounding_mm * fit.noise, LEAST_SCATTER_MM)))
+    off = (y - side) / out
+    plain = abs(off) > max(EIGHTH_MM, SURE * doubt)
+    return Verdict(cell, off, doubt / out, is_plain=plain)
 
 
 def of_edges(state: FairedTable) -> Iterator[Verdict]:
@@ -123,20 +164,28 @@ def _together(seen: list[tuple[float, float]]) -> tuple[float, float]:
 
 def of_left_out(state: FairedTable) -> Iterator[Verdict]:
     """Yield every figure left out, held against all others."""
-    table = state.reading.table
-    for number, station in state.reading.put:
-        line, offset = table.lines[number], table.lines[number].offsets[station]
-        assert offset is not None
-        x = float(table.x[station])
-        edge = state.edge_of(number)
-        if edge is None:
-            y, z = line.point(offset)
-            fit = _fit_at(state, np.array([x, y, z]))
-            off, doubt = fit.off(np.array([x, y, z]), line.direction)
-            doubt = float(np.hypot(doubt, fit.rounding_mm * fit.noise))
-        else:
-            off, doubt = _of_edge(state, edge, (number, station), offset.mm)
-        yield Verdict((number, station), off, doubt)
+    for cell in state.reading.put:
+        yield of_one_left_out(state, cell)
+
+
+def of_one_left_out(state: FairedTable, cell: Cell) -> Verdict:
+    """Return a figure left out, held against all others."""
+    table, (number, station) = state.reading.table, cell
+    line, offset = table.lines[number], table.lines[number].offsets[station]
+    assert offset is not None
+    x = float(table.x[station])
+    edge = state.edge_of(number)
+    if edge is None:
+        y, z = line.point(offset)
+        fit = _fit_at(state, np.array([x, y, z]))
+        closed = _on_stem(state, fit, cell)
+        if closed is not None:
+            return closed
+        off, doubt = fit.off(np.array([x, y, z]), line.direction)
+        doubt = float(np.hypot(doubt, fit.rounding_mm * fit.noise))
+    else:
+        off, doubt = _of_edge(state, edge, cell, offset.mm)
+    return Verdict(cell, off, doubt)
 
 
 def _fit_at(state: FairedTable, point: np.ndarray) -> Fit:
