@@ -185,6 +185,13 @@ def edges_of(reading: Reading | OffsetTable) -> Edges:
     return Edges(Edge(half, height), rabbet, closed, chines)
 
 
+def profile_of(reading: Reading) -> Row:
+    """Return the rabbet's heights, which may turn back on themselves."""
+    table = reading.table
+    ends = _ends(reading, _lines(table, LineKind.SHEER))
+    return _profile(reading, _lines(table, LineKind.RABBET)[1], ends)
+
+
 def _lines(table: OffsetTable, kind: LineKind) -> tuple[_Given, _Given]:
     """Return half-breadths and heights of an edge; a waterline's where the table has none."""
     height = number_of(table, table.row(kind, Measure.HEIGHT))

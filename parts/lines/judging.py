@@ -23,6 +23,7 @@ from parts.lines.panels import panels_of
 from parts.lines.proposals import proposed
 from parts.lines.rows import SAME_MM
 from parts.lines.table import OffsetTable
+from parts.lines.turned_back import running_aft
 from parts.lines.unnamed_chines import no_fading_knuckle, no_unnamed_chine
 from parts.lines.verdicts import Verdict, of_edges, of_left_out, of_lines, of_one_left_out
 
@@ -84,15 +85,15 @@ def judged(table: OffsetTable) -> Judged:
     ShapeError
         If it has too little to make a surface of.
     """
-    first = Reading(table)
+    first = running_aft(Reading(table))
     edges = edges_of(first)
     no_hollow_bottom(first, edges)
     for panel in panels_of(edges):
         no_unnamed_chine(first, cloud_of(first, panel))
-    state = faired(first, None)
+    state = _run_on(faired(first, None), list(first.put))
     for fit in state.best:
         no_fading_knuckle(state.reading, fit.cloud)
-    kept, tried = set[Cell](), set[Cell]()
+    kept, tried = set[Cell](), set(first.put)
     most = sum(offset is not None for line in table.lines for offset in line.offsets) / MOST_ODD
     for _ in range(ROUNDS):
         back = [verdict.cell for verdict in of_left_out(state) if _agrees(verdict, tried)]
@@ -237,10 +238,14 @@ def _wanted(without: FairedTable, cell: Cell) -> tuple[float, float] | None:
 
 
 def _left_out(state: FairedTable, cells: list[Cell]) -> FairedTable:
-    """Return a table faired without more figures; at an end an edge runs on to where is wanted."""
-    out = faired(_without(state, dict.fromkeys(cells)), state)
-    wanted = {cell: found for cell in cells if (found := _wanted(out, cell)) is not None}
-    return faired(_without(state, {**dict.fromkeys(cells), **wanted}), state) if wanted else out
+    """Return a table faired without more figures."""
+    return _run_on(faired(_without(state, dict.fromkeys(cells)), state), cells)
+
+
+def _run_on(state: FairedTable, cells: list[Cell]) -> FairedTable:
+    """Return a table in which edges run on to where figures left out at an end are wanted."""
+    wanted = {cell: found for cell in cells if (found := _wanted(state, cell)) is not None}
+    return faired(_without(state, wanted), state) if wanted else state
 
 
 def _without(state: FairedTable, put: Mapping[Cell, tuple[float, float] | None]) -> Reading:
