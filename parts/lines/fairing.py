@@ -13,9 +13,10 @@ from nesting.errors import Finding
 from nesting.units import Unit
 from parts.curves import Points
 from parts.lines.drawn import surface_of
-from parts.lines.faired_edges import Edges
+from parts.lines.faired_edges import Cell, Edges
 from parts.lines.judging import Judged, judged
 from parts.lines.notation import slip_in, written_like
+from parts.lines.odd_ones import EIGHTH_MM
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.rows import SAME_MM
 from parts.lines.surface import Surface
@@ -84,8 +85,8 @@ class Fairing:
     tolerance_mm
         What the smoothing let the other figures be off: root of their mean square.
     notes
-        What the table lacks at its ends, and what was taken for it; where an edge is left open;
-        what is odd of its transom.
+        What the table lacks at its ends, and what was taken for it; which figure there its line
+        does not run on to; where an edge is left open; what is odd of its transom.
     """
 
     table: OffsetTable
@@ -111,7 +112,8 @@ def fair(table: OffsetTable) -> Fairing:
         surface = surface_of(found)
         off, odd = _compared(found, surface)
     notes = (
-        *_carried_on(found), *unsure_edges(table, found.edges), *transom_notes(table, found.edges),
+        *_carried_on(found), *_doubtful(found),
+        *unsure_edges(table, found.edges), *transom_notes(table, found.edges),
     )  # fmt: skip
     return Fairing(table, found.edges, surface, odd, off, notes)
 
@@ -135,6 +137,22 @@ def _carried_on(found: Judged) -> Iterator[Finding]:
                 yield Finding(table.file, given.line, given.column, text)
 
 
+def _doubtful(found: Judged) -> Iterator[Finding]:
+    """Yield every figure at an end of an edge that is strange, and not surely wrong."""
+    table = found.reading.table
+    for verdict in found.doubtful:
+        number, station = verdict.cell
+        line, offset = table.lines[number], table.lines[number].offsets[station]
+        assert offset is not None
+        off = written_like(abs(verdict.off_mm), offset.written, table.unit)
+        text = (
+            f"station {table.stations[station].name}, {line.title}: {offset.written} is {off} "
+            f"{'more' if verdict.off_mm > 0 else 'less'} than the line runs on to there, and the "
+            "figures beside it leave open which is right: measure it again"
+        )
+        yield Finding(table.file, offset.line, offset.column, text)
+
+
 def _compared(found: Judged, surface: Surface) -> tuple[float, tuple[OddOffset, ...]]:
     """Return the scatter of the figures about the fair hull, mm, and those that are odd."""
     table, edges = found.reading.table, found.edges
@@ -150,7 +168,9 @@ def _compared(found: Judged, surface: Surface) -> tuple[float, tuple[OddOffset, 
                 continue
             curve = _edge_curve(edges, line)
             fair_mm = float(curve.at(station.x_mm)) if curve else measured(section, line)
-            if (number, n) in found.odd:
+            if _is_odd(found, (number, n), offset, fair_mm):
+                if table.keeps_odd:  # the hull passes it as it stands
+                    fair_mm = found.odd[number, n]
                 odd.append(_odd(table, station, line, offset, fair_mm))
             elif curve is not None and fair_mm is not None:
                 squares.append((offset.mm - fair_mm) ** 2)
@@ -158,6 +178,14 @@ def _compared(found: Judged, surface: Surface) -> tuple[float, tuple[OddOffset, 
                 squares.append(_distance(section, line.point(offset)) ** 2)
     spread = float(np.sqrt(np.mean(squares))) if squares else 0.0
     return spread, tuple(odd)
+
+
+def _is_odd(found: Judged, cell: Cell, offset: Offset, fair_mm: float | None) -> bool:
+    """Whether a figure is off the hull that was faired without it."""
+    if cell not in found.odd:
+        return False
+    without = not found.reading.table.keeps_odd
+    return not (without and fair_mm is not None and abs(offset.mm - fair_mm) <= EIGHTH_MM)
 
 
 def _distance(section: Points, point: tuple[float, float]) -> float:

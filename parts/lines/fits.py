@@ -117,8 +117,13 @@ class Fit:
         return np.clip(_slope(self.function, self.function.places), -0.5, 0.98)
 
     def off(self, point: Points, out: tuple[float, float]) -> tuple[float, float]:
-        """Return how far a point lies off the hull in a direction, (y, z), and the doubt, mm."""
+        """Return how far a point lies off the hull in a direction, (y, z), and the doubt, mm.
+
+        That is never less than :data:`LEAST_SCATTER_MM`, square to the hull.
+        """
         off, doubt, rise = self.square_off(point)
+        # Of a stiff batten the doubt is the difference of two numbers a million times as large.
+        doubt = float(np.hypot(doubt, LEAST_SCATTER_MM))
         along = float(rise @ np.array(out))
         along = float(np.copysign(max(abs(along), 1e-3), along or 1.0))
         return off / along, doubt / abs(along)
@@ -126,17 +131,14 @@ class Fit:
     def square_off(self, point: Points) -> tuple[float, float, Points]:
         """Return how far a point lies off the hull, square to it in its section, mm.
 
-        With the doubt of that, never less than :data:`LEAST_SCATTER_MM`, and the direction, (2,) y
-        and z, in which it lies off.
+        With the doubt of that, and the direction, (2,) y and z, in which it lies off.
         """
         laid = self.way.lay(*point[:, None])
         rise = laid.rise(_slope(self.function, laid.places))[0]
         steep = float(np.hypot(*rise))
         off = float(laid.figures[0] - self.function.at(laid.places)[0])
         doubt = float(self.function.doubt_at(laid.places)[0])
-        # Of a stiff batten the doubt is the difference of two numbers a million times as large.
-        doubt_mm = float(np.hypot(doubt / steep, LEAST_SCATTER_MM))
-        return off / steep, doubt_mm, rise / steep
+        return off / steep, doubt / steep, rise / steep
 
 
 def fits_of(cloud: Cloud, rounding_mm: float, before: tuple[Fit, ...] = ()) -> tuple[Fit, ...]:

@@ -69,12 +69,15 @@ class Judged:
         The fair function of each panel, from the rabbet up.
     odd
         The figures left out, and what the others foretell there, mm: None where they cannot.
+    doubtful
+        Figures at the ends of edges, not left out, that their own line does not run on to.
     """
 
     reading: Reading
     edges: Edges
     fits: tuple[Fit, ...]
     odd: dict[Cell, float | None]
+    doubtful: tuple[Verdict, ...] = ()
 
 
 def judged(table: OffsetTable) -> Judged:
@@ -272,9 +275,21 @@ def _closed(state: FairedTable) -> Judged:
     if table.keeps_odd:
         nailed = frozenset(state.reading.put)
         kept = edges_by_surface(faired(replace(state.reading, put={}, nailed=nailed), state))
-        return Judged(kept.reading, kept.edges, kept.best, odd)
+        return Judged(kept.reading, kept.edges, kept.best, odd, _doubtful(state))
     reading = replace(state.reading, put=put)
     if put != state.reading.put:
         state = faired(reading, state)
+    doubtful = _doubtful(state)
     state = edges_by_surface(state)
-    return Judged(reading, state.edges, state.best, odd)
+    return Judged(reading, state.edges, state.best, odd, doubtful)
+
+
+def _doubtful(state: FairedTable) -> tuple[Verdict, ...]:
+    """Return the figures at ends of edges that look strange, and that nothing decides about."""
+    return tuple(
+        verdict
+        for verdict in of_edges(state)
+        if _is_at_end(state, verdict.cell[1])
+        and verdict.strange > LOOKED_INTO
+        and abs(verdict.off_mm) > EIGHTH_MM
+    )

@@ -78,7 +78,7 @@ class Battens:
     def fair(self) -> Points:
         """What the battens have at the figures' places, (n,)."""
         likely, weights, _ = self._tried
-        return np.asarray(self.figures - self.spread * (_parts_of_one(likely) @ weights))
+        return np.asarray(self.figures - self.spread * (parts_of_one(likely) @ weights))
 
     @cached_property
     def left_out(self) -> tuple[Points, Points]:
@@ -87,7 +87,7 @@ class Battens:
         off = weights / inverse
         # A batten's likelihood without a figure is that with it, less how well it foretells it.
         without = likely[:, None] + 0.5 * (off**2 * inverse - np.log(inverse))
-        share = _parts_of_one(without)
+        share = parts_of_one(without)
         mean = (share * off).sum(axis=0)
         doubt = (share * (1.0 / inverse + (off - mean) ** 2)).sum(axis=0)
         return mean * self.spread, np.sqrt(doubt) * self.spread
@@ -122,7 +122,7 @@ class Battens:
         )
 
 
-def _parts_of_one(likely: Points) -> Points:
+def parts_of_one(likely: Points) -> Points:
     """Return likelihoods as parts of one, over the first axis."""
     parts = np.exp(likely - likely.max(axis=0))
     return np.asarray(parts / parts.sum(axis=0))

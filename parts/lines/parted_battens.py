@@ -14,7 +14,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from parts.curves import Points
-from parts.lines.likely_battens import Battens
+from parts.lines.likely_battens import Battens, parts_of_one
 
 FEWEST = 5
 """Figures in a line below which none can be told to be odd."""
@@ -48,16 +48,17 @@ class PartedBattens:
 
     @property
     def fair(self) -> Points:
-        """What the battens along the whole line have at the figures' places, (n,)."""
+        """What the battens along the whole line have at the figures' places, (n,).
+
+        Two that meet at a point lie no truer on a noisy line: it may bend there as it likes.
+        """
         return self.whole.fair
 
     @cached_property
     def left_out(self) -> tuple[Points, Points]:
         """What each figure is off the battens through the others, and the doubt, (n,) each."""
         likely, off, doubt = zip(*self._sayings(), strict=True)
-        likeliest = np.max(likely, axis=0)
-        weights = np.exp(np.array(likely) - likeliest)
-        weights /= weights.sum(axis=0)
+        weights = parts_of_one(np.array(likely))
         mean = (weights * off).sum(axis=0)
         spread = (weights * (np.array(doubt) ** 2 + (off - mean) ** 2)).sum(axis=0)
         return mean, np.sqrt(spread)

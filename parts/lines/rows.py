@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -94,12 +95,21 @@ class Row:
         The stiffness is found without it as well: in a line of a dozen figures one that is wrong
         would make the batten suit it. Infinite doubt where the line cannot tell.
         """
+        return self._judged([battens and battens.left_out for battens in self._runs])
+
+    @cached_property
+    def _left_out_of_whole(self) -> tuple[Points, Points]:
+        """Return the same by battens along the whole of each run, which its fair curve goes by."""
+        return self._judged([battens and battens.whole.left_out for battens in self._runs])
+
+    def _judged(self, said: Sequence[tuple[Points, Points] | None]) -> tuple[Points, Points]:
+        """Return what each point is off, and the doubt, mm, of what the battens of runs say."""
         off, doubt = np.zeros(len(self.x)), np.full(len(self.x), np.inf)
-        for (first, last), battens in zip(self._pieces, self._runs, strict=True):
-            if battens is None or len(battens.figures) <= FEWEST:
+        for (first, last), found in zip(self._pieces, said, strict=True):
+            if found is None or last - first < FEWEST:
                 continue
             run = slice(first, last + 1)
-            off[run], doubt[run] = (self._scale[1] * part for part in battens.left_out)
+            off[run], doubt[run] = (self._scale[1] * part for part in found)
             doubt[[first, last]] *= PAST_END
         beyond_question = self.scatter == 0.0
         beyond_question[list(self.corners)] = True
@@ -112,10 +122,18 @@ class Row:
 
         Those of a run that is too short for a batten count as anywhere within :data:`VAGUE_MM`.
         """
+        return self._misfit([battens and battens.misfit for battens in self._runs])
+
+    @cached_property
+    def misfit_of_whole(self) -> float:
+        """The same by battens along the whole of each run, which turn sharply nowhere in it."""
+        return self._misfit([battens and battens.whole.misfit for battens in self._runs])
+
+    def _misfit(self, misfits: Sequence[float | None]) -> float:
         scale, found = float(np.log(self._scale[1])), 0.0
-        for (first, last), battens in zip(self._pieces, self._runs, strict=True):
+        for (first, last), misfit in zip(self._pieces, misfits, strict=True):
             many = last - first + 1
-            found += many * np.log(VAGUE_MM) if battens is None else battens.misfit + many * scale
+            found += many * np.log(VAGUE_MM) if misfit is None else misfit + many * scale
         return float(found)
 
     def judged_at(self, station: int) -> tuple[float, float]:
@@ -132,7 +150,7 @@ class Row:
         if not len(at) or self.scatter[at[0]] == 0.0:
             return 0.0
         own = float(self.scatter[at[0]] * self.noise) ** 2
-        others = max(self.judged_at(station)[1] ** 2 - own, 1e-6 * own)
+        others = max(float(self._left_out_of_whole[1][at[0]]) ** 2 - own, 1e-6 * own)
         return own if not np.isfinite(others) else own * others / (own + others)
 
     def held_against(self, x: float, value: float, scatter: float) -> tuple[float, float]:

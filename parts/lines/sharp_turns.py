@@ -36,7 +36,8 @@ def sharp_turn(row: Row, given: tuple[tuple[float, float], ...]) -> Row:
     if found is None:
         return row
     turned = _with_corner(row, *found)
-    return turned if turned.misfit < row.misfit - LESS_SURPRISING else row
+    gain = row.misfit_of_whole - turned.misfit_of_whole
+    return turned if gain > LESS_SURPRISING else row
 
 
 def _found(row: Row) -> tuple[float, float] | None:
