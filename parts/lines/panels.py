@@ -51,10 +51,14 @@ class Panel:
         """Greatest half-breadth, base and depth of the whole hull, mm."""
         if self.whole is not None:
             return self.whole.units
-        top, bottom = self.high.height.values, self.low.height.values
+        rows = self.low.height, self.high.height
         # The middle of three highest: one sheer typed a fathom too wide must not set the scale.
         widest = float(np.sort(self.high.half.values)[-3:].min())
-        low, high = float(np.median(bottom)), float(np.median(top))
+        low, high = (float(np.median(row.values)) for row in rows)
+        base, top = (float(np.median(row.values[row.stations >= 0])) for row in rows)
+        if high - low < (top - base) / 2:
+            # Of a hull that sweeps up high at both ends half of the points stand on the stems.
+            low, high = base, top
         return max(widest, 1.0), low, max(high - low, 1.0)
 
     def along(self, x: Points) -> Points:

@@ -4,7 +4,12 @@ import numpy as np
 import pytest
 from known_hulls import (
     CHINE_STEM,
+    Known,
+    _both,
     _chined,
+    _raised,
+    _round,
+    along,
     changed,
     dory,
     plumb_ends,
@@ -15,6 +20,8 @@ from known_hulls import (
 
 from nesting.units import parse_length
 from parts.lines import hull_of
+from parts.lines.faired_edges import edges_of
+from parts.lines.panels import panels_of
 
 NEAR_MM = 3.0
 
@@ -43,6 +50,35 @@ def flat_skiff(length=4600.0, half=480.0):
         breaks=1,
         first=0.12,
     )
+
+
+def barge(length=9000.0):
+    """Return full sides between square ends, upright but for a small bilge."""
+
+    def low(x):
+        return 180.0 + 330.0 * along(x, length) ** 4
+
+    at = _round(
+        low,
+        lambda x: 1250.0 + 180.0 * along(x, length) ** 2,
+        lambda x: 1700.0 - 450.0 * along(x, length) ** 4,
+        6.0,
+        50.0,
+    )
+    return Known("barge", at, length)
+
+
+def high_ended(length=6500.0):
+    """Return a boat that sweeps up high at both ends, with many points up stem and sternpost."""
+    at = _raised(
+        lambda x: 95.0 + 1135.0 * np.abs(along(x, length)) ** 7,
+        lambda x: 430.0 + 800.0 * along(x, length) ** 2,
+        lambda x: 20.0 + 760.0 * np.cos(np.pi / 2 * along(x, length)),
+        lambda h, x: 1 - (1 - h) ** 1.8,
+        20.0,
+    )
+    ends = (0.0, 50.0, 110.0, 180.0, 260.0, 340.0, 420.0, 500.0)
+    return Known("high ended", at, length, **_both(length, ends), first=0.1, last=0.9)
 
 
 def cell_of(table, title, station):
@@ -84,10 +120,19 @@ def test_a_rabbet_that_one_figure_makes_turn_back_has_that_figure_named():
     assert_named_and_put_right(table_of(single_chine()), "rabbet height", 10, 1350.0)
 
 
+def test_the_depth_of_a_hull_is_not_told_by_the_points_of_its_stems():
+    """More of them than of stations: of no depth, the surface said nothing of a wrong rabbet."""
+    table = table_of(high_ended())
+    (panel,) = panels_of(edges_of(table))
+    assert 400.0 < panel.units[2] < 600.0
+    assert_named_and_put_right(table, "rabbet height", 4, 25.0)
+
+
 @pytest.mark.parametrize(
     ("make", "title", "station", "error_mm"),
     [
-        (punt, "sheer half-breadth", 0, 100.0),
+        (barge, "rabbet height", 0, 25.0),
+        (barge, "sheer half-breadth", 0, 100.0),
         (punt, "rabbet height", 10, 25.0),
         (dory, "sheer half-breadth", 10, -100.0),
     ],
@@ -103,3 +148,13 @@ def test_an_edges_figure_at_a_square_end_is_held_against_what_stands_beside_it(
 def test_a_figure_on_a_plumb_stem_is_held_against_the_stem(error_mm):
     """A section without breadth has no shape, and its figures were passed over."""
     assert_named_and_put_right(table_of(plumb_ends()), "waterline 450", 0, error_mm)
+
+
+def test_a_strange_figure_at_an_end_that_nothing_decides_about_is_told():
+    """The sheer at a plumb stem's head: no other figure stands beside it."""
+    table = table_of(plumb_ends())
+    hull = hull_of(changed(table, {cell_of(table, "sheer height", 0): 25.0}))
+    (said,) = [note.message for note in hull.notes if "measure it again" in note.message]
+    assert said.startswith("station 0, sheer height: 1045 is 26 more than the line runs on to")
+    assert hull.odd == ()
+    assert not any("measure it again" in note.message for note in hull_of(table).notes)
