@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from nesting.given import several, texts
-from nesting.units import Unit, format_length
+from nesting.units import Unit, exact_length, length_no_less
 
 
 class Outlook(StrEnum):
@@ -109,7 +109,8 @@ def told(prospect: Prospect, unit: Unit) -> tuple[str, ...]:
     """Return what there is to say, a sentence each."""
     found = list(prospect.wishes)
     if prospect.lacks_mm is not None:
-        found.append(f"the thickest lacks {format_length(prospect.lacks_mm, unit, denominator=32)}")
+        lack = length_no_less(prospect.lacks_mm, unit, denominator=32)
+        found.append(f"the thickest lacks {lack}")
     if prospect.outlook is not None:
         found.append(_told_outlook(prospect.outlook, " and ".join(prospect.room_on)))
     state = "as it lies" if prospect.outlook in (Outlook.FULL, Outlook.TAKEN) else "while empty"
@@ -134,15 +135,17 @@ def _told_outlook(outlook: Outlook, boards: str) -> str:
 
 
 def _told_cure(remedy: Remedy, unit: Unit) -> str:
+    """Return a cure in words; lengths are rounded up, so that what is said is enough."""
     amount = remedy.amount or 0.0
-    length, about = format_length(amount, unit, denominator=32), format_length(amount, unit)
+    enough = length_no_less(amount, unit, denominator=32)
+    about = length_no_less(amount, unit)
     return {
         Cure.PLUGGED: "if it took plugged holes",
         Cure.HIDDEN: "if its faces were hidden and took stains and surface checks",
         Cure.ZONES: "if bungs might lie in its bearing zones",
-        Cure.EDGES: f"if bungs might come nearer to its edges than {length}",
+        Cure.EDGES: f"if bungs might come nearer to its edges than {exact_length(amount, unit)}",
         Cure.A_METRE: f"if it took {amount:.0f} bungs in a metre",
-        Cure.SIZES: f"if there were bungs of {length}",
+        Cure.SIZES: f"if there were bungs of {enough}",
         Cure.METAL: "if the metal were drawn and left holes",
         Cure.FLAW: f"were it not for {remedy.what}",
         Cure.TURNING: "if it might be turned over",
@@ -151,7 +154,7 @@ def _told_cure(remedy: Remedy, unit: Unit) -> str:
         Cure.MOISTURE: f"if it took wood of {amount:g} % moisture",
         Cure.HEARTWOOD: "if it took sapwood",
         Cure.MEMBER: f"if it took what was {remedy.what}",
-        Cure.THINNER: f"if it were {length} thinner",
+        Cure.THINNER: f"if it were {enough} thinner",
         Cure.SHORTER: f"if it were about {about} shorter",
         Cure.NARROWER: f"if it were about {about} narrower",
     }[remedy.cure]

@@ -162,6 +162,9 @@ def _offset_mm(match: re.Match[str], text: str) -> float:
 LAST_DIGITS_MM = 1e-6
 """So much comes of reckoning: 6.0000000001 mm is written as 6 mm."""
 
+WHOLE_FROM_MM = 100.0
+"""Millimetres are written whole from here on."""
+
 
 def format_length(mm: float, unit: Unit, *, denominator: int = 16) -> str:
     """Return a length as a shop hand would write it, rounded to the unit's usual step.
@@ -182,8 +185,24 @@ def format_length(mm: float, unit: Unit, *, denominator: int = 16) -> str:
         return f"{_rounded(mm / 1000, 3)} m"
     if unit is Unit.CM:
         return f"{_rounded(mm / 10, 1)} cm"
-    is_whole = abs(mm) >= 100 or abs(mm - round(mm)) < LAST_DIGITS_MM
+    is_whole = abs(mm) >= WHOLE_FROM_MM or abs(mm - round(mm)) < LAST_DIGITS_MM
     return f"{_rounded(mm, 0 if is_whole else 1).removesuffix('.0')} mm"
+
+
+def length_no_less(mm: float, unit: Unit, *, denominator: int = 16) -> str:
+    """Return a length rounded up to the step that :func:`format_length` has: what is enough.
+
+    Examples
+    --------
+    >>> length_no_less(0.3, Unit.INCH, denominator=32), length_no_less(20.41, Unit.MM)
+    ('1/32 in', '20.5 mm')
+    """
+    if unit.is_imperial:
+        step = MM_PER_INCH / denominator
+    else:
+        step = 0.1 if unit is Unit.MM and mm < WHOLE_FROM_MM else 1.0
+    up = math.ceil((mm - LAST_DIGITS_MM) / step) * step
+    return format_length(up, unit, denominator=denominator)
 
 
 def _rounded(number: float, digits: int) -> str:

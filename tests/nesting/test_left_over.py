@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 
 import pytest
 from rich.console import Console
@@ -16,7 +17,7 @@ from nesting.rules import Rules
 from nesting.sheets import overview
 from nesting.sheets.drawing import Role, Text
 from nesting.summary.of_plan import plan_from, summary
-from nesting.units import Unit
+from nesting.units import Unit, parse_length
 
 NEED = nest_of("slender").placements[0].need
 PROSPECT = Prospect(
@@ -64,6 +65,22 @@ def test_report_and_overview_tell_the_same_in_the_unit_of_the_project():
     for sentence in sentences:
         assert sentence in screen.getvalue()
         assert sentence in lettering
+
+
+@pytest.mark.parametrize("unit", Unit)
+@pytest.mark.parametrize("cure", [Cure.THINNER, Cure.SIZES, Cure.SHORTER, Cure.NARROWER])
+@pytest.mark.parametrize("mm", [0.004, 0.3, 1.71, 20.44, 24.32, 99.96, 100.4, 333.3])
+def test_length_that_would_cure_is_told_as_enough_and_little_more(unit, cure, mm):
+    prospect = Prospect(Outlook.NEVER, remedies=(Remedy(cure, "D-07", mm),), lacks_mm=mm)
+    figure = rf"[\d ./]+ (?:ft[\d ./]+)?(?:{unit.value}|in)\b"
+    lack, cured = re.findall(figure, "; ".join(told(prospect, unit)))
+    for given in (lack, cured):
+        assert mm - 1e-6 <= parse_length(given) < mm + 25.4 / 16
+
+
+def test_distance_of_bungs_from_edges_is_told_as_it_was_set():
+    prospect = Prospect(Outlook.NEVER, remedies=(Remedy(Cure.EDGES, "D-07", 5.08),))
+    assert any("nearer to its edges than 0.200 in" in text for text in told(prospect, Unit.INCH))
 
 
 def test_what_nobody_looked_at_is_not_spoken_of():

@@ -24,6 +24,7 @@ from nesting.plugging import most_in_a_metre
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
+from nesting.units import MM_PER_INCH
 
 MOST_BOARDS = 4
 """Boards tried for one rule, those with the most wood first."""
@@ -33,6 +34,9 @@ SLOPES = (10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0)
 
 SMALLEST, HALVINGS = 0.5, 5
 """A part is tried down to this share of its length or width, and the share halved so often."""
+
+BUNG_STEP_MM = MM_PER_INCH / 32
+"""Bungs are told to the next 1/32 in, or the next 0.1 mm."""
 
 HOLES, FLAWS = "old holes", (
     KeepOutKind.ROT, KeepOutKind.SPLIT, KeepOutKind.KNOT, KeepOutKind.GROOVE,
@@ -177,6 +181,7 @@ def _bungs(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
 
 
 def _larger_bungs(need: Need, woods: Sequence[Wood], rules: Rules) -> Iterator[Trial]:
+    """Try bungs a step larger than what is told, which is rounded up by no more."""
     for wood in woods:
         open_holes = [
             2 * k.bounding_circle[2] + rules.reaming_mm
@@ -185,7 +190,7 @@ def _larger_bungs(need: Need, woods: Sequence[Wood], rules: Rules) -> Iterator[T
         ]
         if open_holes:
             size = max(open_holes)
-            larger = replace(rules, plug_sizes_mm=(*rules.plug_sizes_mm, size))
+            larger = replace(rules, plug_sizes_mm=(*rules.plug_sizes_mm, size + BUNG_STEP_MM))
             yield Trial(Cure.SIZES, need, wood, larger, size)
 
 

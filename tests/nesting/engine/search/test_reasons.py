@@ -17,7 +17,7 @@ from nesting.referee.check import check_plan
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region
-from nesting.units import Unit
+from nesting.units import Unit, parse_length
 from nesting.wishes import FromBoards, Wishes
 
 RULES = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
@@ -281,3 +281,13 @@ def test_words_are_in_the_unit_of_the_project():
 def test_every_cure_has_its_words(cure):
     prospect = replace(left(bar(), [ROTTEN]).prospect, remedies=(Remedy(cure, "D-07", 4.0, "rot"),))
     assert any(text.startswith("board D-07, ") for text in told(prospect, Unit.INCH))
+
+
+@pytest.mark.parametrize("unit", [Unit.MM, Unit.INCH])
+def test_bungs_as_large_as_is_told_close_the_hole(unit):
+    """A hole of 20.17 mm is reamed to 20.67, which is no step of any rule."""
+    need = bar(holes=Holes.PLUGGED)
+    wood = board(keep_outs=[circle(KeepOutKind.HOLE, 500, 50, 20.17)])
+    told_of = next(text for text in told(left(need, [wood]).prospect, unit) if "bungs of" in text)
+    size = parse_length(told_of.split("bungs of ")[1])
+    assert is_placed(need, [wood], replace(RULES, plug_sizes_mm=(size,)))
