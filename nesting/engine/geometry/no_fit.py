@@ -151,6 +151,14 @@ def tiled(area: BaseGeometry) -> Region:
     return Region(edges, first, boxes, _boundary(grown))
 
 
+def convex_region(areas: Iterable[BaseGeometry]) -> Region:
+    """Return a region given as convex polygons in position space, exact; they may overlap."""
+    rings = [ring for area in areas for part in polygons_of(area) for ring in convex_pieces(part)]
+    if not rings:
+        return EMPTY
+    return forbidden(ORIGIN, np.zeros(1), Pieces.of(tuple(-ring for ring in rings)))
+
+
 def _boundary(area: BaseGeometry) -> Floats:
     """Return every segment (k, 4) of an area's rings."""
     lines = [

@@ -32,6 +32,9 @@ MOST_LEANS = 4
 INSIDE_DEG = 1e-4
 """Figures leaned to the limit stay inside it by this, far above the rounding of angles."""
 
+NEAR_DEG = 0.01
+"""An end of the range so near to a way along an edge is not tried beside it."""
+
 STRAIGHT_MM = 0.5
 """A row of corners this close to one line is one edge to lie along."""
 
@@ -177,14 +180,24 @@ def _leans(
     if not is_leaning:
         return [min(max(0.0, low), high)]
     shape = shapely.transform(outline.shape, _turned_over) if is_over else outline.shape
-    own = _edge_directions(shape)
-    found = {high, low}
-    for edge in _edge_directions(board.shape):
-        for side in own:
-            lean = (edge - side - base_deg + 90.0) % 180.0 - 90.0
-            if abs(lean) > 0.01 and low + 0.01 < lean < high - 0.01:
-                found.add(round(lean, 6))
+    flush = _flush_leans(shape, board, base_deg)
+    # Along an edge a part may lie at the limit itself, as the referee measures it.
+    most = INSIDE_DEG + SAME_DEG
+    found = {
+        lean for lean in flush if abs(lean) > 2 * SAME_DEG and low - most <= lean <= high + most
+    }
+    found |= {end for end in (low, high) if all(abs(end - lean) > NEAR_DEG for lean in found)}
     return sorted(found, key=lambda lean: (abs(lean), lean))[:MOST_LEANS]
+
+
+def _flush_leans(shape: Polygon, board: Board, base_deg: float) -> set[float]:
+    """Return how far off the grain long edges of a part lie along long edges of a board."""
+    own = _edge_directions(shape)
+    return {
+        round((edge - side - base_deg + 90.0) % 180.0 - 90.0, 6)
+        for edge in _edge_directions(board.shape)
+        for side in own
+    }
 
 
 def _turned_over(points: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -8,7 +8,7 @@ part nor wholly inside by its edge distance and clear of bearing zones.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from enum import Enum
 from functools import cached_property, partial
 from itertools import pairwise
@@ -18,6 +18,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
+from shapely.geometry.polygon import orient
 
 from nesting.engine.geometry.convex import convex_pieces
 from nesting.engine.geometry.memory_budget import Store
@@ -25,6 +26,7 @@ from nesting.engine.geometry.no_fit import (
     EMPTY,
     ORIGIN,
     Region,
+    convex_region,
     forbidden,
     joined,
     joined_moved,
@@ -42,6 +44,10 @@ from nesting.stock.keep_out import KeepOut
 
 ARC_SLACK_MM = 0.02
 """Insets have their arcs cut by chords; this keeps the chords on the safe side."""
+
+FLAT_MM2, MOST_SIDES = 1e-6, 12
+"""A shape is convex if its hull has so little more; with no more sides each is looked at alone,
+and a bung may come exactly as near to it as the rules say."""
 
 MANY = 200
 """A board with more keep-outs is crowded: what is in the way is gathered cell by cell. 400 nails
@@ -213,10 +219,20 @@ class LocalRegions:
         key = (turned.number, radius, clearance, plug)
         if key not in self._plugs:
             near = forbidden(ORIGIN, np.array([radius + clearance]), turned.pieces)
-            island = self._island(turned, plug)
-            outer = _area(near)
-            self._plugs[key] = near if island.is_empty else tiled(outer.difference(island))
+            self._plugs[key] = self._unsound(near, turned, plug)
         return self._plugs[key], x, y
+
+    def _unsound(self, near: Region, turned: Turned, plug_mm: float) -> Region:
+        """Return a region about a hole less the positions that hold its bung soundly."""
+        inset, ring = plug_mm / 2 + self._rules.plug_edge_mm, straight_sides(turned.shape)
+        if ring is None:
+            island = self._island(turned, plug_mm)
+            return near if island.is_empty else tiled(_area(near).difference(island))
+        if turned.shape.buffer(ARC_SLACK_MM - inset).is_empty:
+            return near
+        zones = [turned.placed_zone(zone.region) for zone in turned.need.outline.bearing_zones]
+        across = [*_beyond(-ring, inset), *_touching(zones, plug_mm / 2)]
+        return convex_region(shapely.intersection(_area(near), across))
 
     def _island(self, turned: Turned, plug_mm: float) -> BaseGeometry:
         """Return the positions that hold a bung at the origin wholly inside sound wood."""
@@ -228,10 +244,42 @@ class LocalRegions:
         return shapely.transform(free, lambda points: -points)
 
 
+def straight_sides(shape: Polygon) -> NDArray[np.float64] | None:
+    """Return the corners (k, 2), anticlockwise, of a convex shape with few sides, else None."""
+    hull = shape.convex_hull.simplify(0.0)
+    if not isinstance(hull, Polygon) or hull.area - shape.area > FLAT_MM2:
+        return None
+    ring = np.asarray(orient(hull).exterior.coords)[:-1]
+    return ring if len(ring) <= MOST_SIDES else None
+
+
+def _beyond(ring: NDArray[np.float64], inset_mm: float) -> list[Polygon]:
+    """Return for each side of a convex ring (k, 2) what lies beyond it, or less inside than so."""
+    far = 4 * (float(np.ptp(ring, axis=0).sum()) + inset_mm)
+    spans = np.roll(ring, -1, axis=0) - ring
+    along = spans / np.hypot(*spans.T)[:, None]
+    out = np.column_stack([along[:, 1], -along[:, 0]])
+    low, high = ring - inset_mm * out - far * along, ring - inset_mm * out + far * along
+    corners = np.stack([low, low + far * out, high + far * out, high], axis=1)
+    return [Polygon(each) for each in corners]
+
+
+def _touching(zones: Sequence[Polygon], radius_mm: float) -> list[Polygon]:
+    """Return the positions, a convex piece each, in which a bung at the origin meets a zone."""
+    rings = [ring for zone in zones for ring in convex_pieces(zone)]
+    if not rings:
+        return []
+    return _rings_of(forbidden(ORIGIN, np.array([radius_mm]), Pieces.of(tuple(rings))))
+
+
 def _area(region: Region) -> BaseGeometry:
     """Return the area that a region's sums cover."""
-    rings = [_corners(region.edges[start:end]) for start, end in pairwise(region.first)]
-    return shapely.union_all([Polygon(ring) for ring in rings])
+    return shapely.union_all(_rings_of(region))
+
+
+def _rings_of(region: Region) -> list[Polygon]:
+    """Return a region's sums, each as a convex polygon."""
+    return [Polygon(_corners(region.edges[start:end])) for start, end in pairwise(region.first)]
 
 
 def _corners(edges: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -22,9 +22,13 @@ from nesting.engine.geometry.turned import (
     truest_lean,
     turned,
 )
+from nesting.engine.pack import pack
+from nesting.engine.stop import MaxRounds
 from nesting.grain import straight_grain
 from nesting.need import Need
 from nesting.outline import BearingZone, Outline
+from nesting.referee.check import check_plan
+from nesting.rules import Rules
 from nesting.stock.board import Board
 
 ELL = Polygon([(5, 0), (95, 0), (95, 30), (35, 30), (35, 90), (5, 90)])
@@ -141,6 +145,16 @@ def test_edges_beyond_the_limit_are_no_way_to_lie_and_few_ways_are_tried():
     corners = [(0, 0), (500, 5), (1000, 25), (1000, 100), (500, 90), (0, 95)]
     wavy = board(Polygon(corners))
     assert len(ways(outline, wavy, is_leaning=True)) == 2 * MOST_LEANS
+
+
+@pytest.mark.parametrize("share", [1.0, -1.0, 0.999, -0.999, 1e-3, -1e-3])
+def test_part_as_large_as_its_board_is_placed_flush_at_any_allowed_slope_of_grain(share):
+    """As steep as is allowed, nearly so, and so little off that it hardly shows."""
+    grain = share * math.degrees(math.atan(1 / 12))
+    rules = Rules(kerf_mm=0, trim_mm=1.5, cleaning_loss_mm=0)
+    wanted = need(box(0, 0, 997, 97), slope_of_grain=12.0)
+    plan = pack([wanted], [board(grain_deg=grain)], rules, stop=MaxRounds(0))
+    assert not plan.unplaced and check_plan(plan, [wanted], rules) == ()
 
 
 def limited(low, high, **more):

@@ -1,15 +1,21 @@
 """Where a figure may lie on a board, as shapely says it from the true shapes."""
 
+import math
+
 import numpy as np
 import pytest
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
 from nesting.engine.geometry.no_fit import is_outside
+from nesting.engine.pack import pack
 from nesting.engine.state.problem import Problem
+from nesting.engine.stop import MaxRounds
 from nesting.engine.wood.board_region import CELL_MM, cells_of, core_pieces
 from nesting.need import Holes, Need
+from nesting.nest import Nest
 from nesting.outline import BearingZone, Outline
+from nesting.referee.check import check_nest, check_plan
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
@@ -123,3 +129,50 @@ def test_a_board_with_many_keep_outs_is_crowded(monkeypatch):
     assert not problem.grounds[0].is_crowded
     monkeypatch.setattr("nesting.engine.wood.board_region.MANY", len(FLAWS) - 1)
     assert problem.grounds[0].is_crowded
+
+
+STRIP = box(0, 0, 500, 22)
+
+
+@pytest.mark.parametrize("moved", [0.0, 0.001, -0.001])
+@pytest.mark.parametrize(
+    ("shape", "zone", "x", "y"),
+    [
+        (STRIP, None, 200, 11),  # as near to both edges as a bung may lie
+        (box(0, 0, 500, 60), None, 11, 11),  # to a corner
+        (box(0, 0, 500, 60), box(0, 0, 50, 60), 55, 30),  # touching a bearing zone
+    ],
+)
+@pytest.mark.parametrize("angle", [0.0, 180.0, 3.0])
+def test_bung_may_come_exactly_as_near_to_edges_and_zones_as_the_rules_say(
+    shape, zone, x, y, moved, angle
+):
+    """A bung of 10 mm, 6 mm from the edge: 11 mm from its centre."""
+    zones = () if zone is None else (BearingZone(zone, "end"),)
+    rules = Rules(plug_edge_mm=6, plug_sizes_mm=(10,), reaming_mm=0.5)
+    need = Need("P", "any", Outline(shape, 20, bearing_zones=zones), ("oak",), holes="plugged")
+    board = Board("A", box(0, 0, 2000, 1000), 30, "oak", keep_outs=[circle("hole", 1000, 500, 9)])
+    problem = Problem([need], [board], rules)
+    figure = problem.figure(0, angle, is_over=False)
+    turn = math.radians(angle)
+    at_x = 1000 - (x + moved) * math.cos(turn) + y * math.sin(turn)
+    at_y = 500 - (x + moved) * math.sin(turn) - y * math.cos(turn)
+    is_sound = shape is STRIP or moved >= 0
+    assert is_outside(problem.grounds[0].region(figure), at_x, at_y) == is_sound
+    lying = Nest(board, (figure.at(at_x, at_y),))
+    assert (check_nest(lying, rules) == ()) == is_sound
+
+
+def test_strip_as_wide_as_its_bungs_and_their_edges_need_is_placed_on_its_board():
+    """Holes 1/2 in from the edges of a board: 1/16 in of trim, 3/16 of bung, 1/4 beside it."""
+    inch = 25.4
+    rules = Rules(
+        kerf_mm=inch / 16, trim_mm=inch / 16, plug_edge_mm=inch / 4, plug_sizes_mm=(3 * inch / 8,)
+    )
+    holes = [circle("hole", x * inch, y * inch, 3 * inch / 16) for x in (6, 16) for y in (0.5, 4.5)]
+    board = Board("A", box(0, 0, 30 * inch, 5 * inch), 30, "oak", keep_outs=holes)
+    need = Need(
+        "P", "any", Outline(box(0, 0, 29 * inch, 4.875 * inch), 20), ("oak",), holes="plugged"
+    )
+    plan = pack([need], [board], rules, stop=MaxRounds(0))
+    assert not plan.unplaced and check_plan(plan, [need], rules) == ()
