@@ -17,7 +17,7 @@ from nesting.engine.state.steered import Steered
 from nesting.engine.wood.berths import Berths, GrownWood
 from nesting.engine.wood.board_region import ROUNDING_MM, Ground, LocalRegions
 from nesting.engine.wood.crossing_lines import free_lines
-from nesting.engine.wood.extents import extents_needed
+from nesting.engine.wood.extents import extents_needed, slantwise
 from nesting.engine.wood.room_bounds import free_region, wood_of_board
 from nesting.engine.wood.runs import Box, Floats, Ints, Runs, wood_of
 from nesting.grain import GrainPath
@@ -227,8 +227,24 @@ class Problem:
                 for angle, over in ways
                 if is_straight or self._places(need, board, angle, over) is not None
             ]
+            if is_leaning and is_straight:
+                figures += self._slantwise(need, board, figures)
             self._turnings[key] = tuple({figure.sign: figure for figure in figures[::-1]}.values())
         return self._turnings[key]
+
+    def _slantwise(self, need: int, board: int, leaning: Sequence[Turned]) -> list[Turned]:
+        """Return the ways in which a need lies within a board's box where no other does."""
+        wood, trim = self.boards[board], self.rules.trim_mm
+        others = (*self.turnings(need, board, is_leaning=False), *leaning)
+        if not self._may_fit_box(need, np.array([board]))[0] or self._in_box(others, board):
+            return []
+        room = wood.length_mm - 2 * trim, wood.width_mm - 2 * trim
+        ways = slantwise(self.needs[need].outline, wood, room)
+        return self._in_box([self.figure(need, a % 360.0, is_over=o) for a, o in ways], board)
+
+    def _in_box(self, ways: Sequence[Turned], board: int) -> list[Turned]:
+        """Return the ways whose box lies within a board's."""
+        return [way for way in ways if self.grounds[board].limit(way) is not None]
 
     def limit(self, figure: Turned, board: int) -> Box | None:
         """Return the box of positions on a board that a figure's box and its grain allow."""

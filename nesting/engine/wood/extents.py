@@ -9,14 +9,20 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
+from nesting.engine.geometry.turned import lean_range
 from nesting.flat_geometry.thinned import thinned_inward
 from nesting.outline import Outline
+from nesting.stock.board import Board
 from nesting.units import slope_angle
 
 Floats = NDArray[np.float64]
 
 SLACK_DEG = 1e-4
 """Added to the limit on slope of grain: ten times what the referee lets pass."""
+
+
+TURNS, ZOOMS = 65, 3
+"""Angles looked at for the tightest, and how often the range about the best of them is."""
 
 
 def least_extents(outline: Outline, grain_deg: float | None) -> tuple[float, float]:
@@ -85,7 +91,50 @@ def _least_in_range(ring: Floats, middle_deg: float, reach_deg: float) -> tuple[
     flush = np.concatenate([-edges, 90.0 - edges]) - middle_deg
     flush = (flush + 90.0) % 180.0 - 90.0
     offsets = np.append(flush[np.abs(flush) < reach_deg], [-reach_deg, 0.0, reach_deg])
-    turns = np.radians(middle_deg + offsets)
+    along, across = _extents(ring, middle_deg + offsets)
+    return float(along.min()), float(across.min())
+
+
+def _extents(ring: Floats, turns_deg: Floats) -> tuple[Floats, Floats]:
+    """Return the extents along x and y, (k,) each, of corners (n, 2) turned by (k,) angles."""
+    turns = np.radians(turns_deg)
     along = np.outer(np.cos(turns), ring[:, 0]) - np.outer(np.sin(turns), ring[:, 1])
     across = np.outer(np.sin(turns), ring[:, 0]) + np.outer(np.cos(turns), ring[:, 1])
-    return float(np.ptp(along, axis=1).min()), float(np.ptp(across, axis=1).min())
+    return np.ptp(along, axis=1), np.ptp(across, axis=1)
+
+
+def slantwise(
+    outline: Outline, board: Board, room_mm: tuple[float, float]
+) -> Iterator[tuple[float, bool]]:
+    """Yield (angle, turned over), degrees, at which an outline's box stands least out of a room.
+
+    A part a little longer than a board may lie in it slantwise: not along an edge, and not as
+    far off the grain as may be. The board's grain is straight.
+
+    Parameters
+    ----------
+    room_mm
+        Along x and y.
+    """
+    hull = outline.shape.convex_hull
+    assert isinstance(hull, Polygon)
+    corners = np.asarray(hull.exterior.coords)
+    own, grain = outline.middle_grain_deg, board.grain.angles_deg[0]
+    for is_over in (False, True) if outline.may_turn_over else (False,):
+        low, high = lean_range(outline, board, is_over=is_over)
+        if low > high:
+            continue
+        base = grain + own if is_over else grain - own
+        ring = corners * np.array([1.0, -1.0]) if is_over else corners
+        angle = round(_tightest(ring, base + low, base + high, room_mm), 6)
+        yield angle, is_over
+        yield angle + 180.0, is_over
+
+
+def _tightest(ring: Floats, low_deg: float, high_deg: float, room_mm: tuple[float, float]) -> float:
+    for _ in range(ZOOMS):
+        turns = np.linspace(low_deg, high_deg, TURNS)
+        along, across = _extents(ring, turns)
+        best = int(np.maximum(along - room_mm[0], across - room_mm[1]).argmin())
+        low_deg, high_deg = float(turns[max(best - 1, 0)]), float(turns[min(best + 1, TURNS - 1)])
+    return float(turns[best])

@@ -8,9 +8,15 @@ from puzzles import star
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
+from nesting.engine.pack import pack
+from nesting.engine.stop import MaxRounds
 from nesting.engine.wood.extents import SLACK_DEG, extents_needed, least_extents, turnings_deg
 from nesting.grain import GrainPath, straight_grain
+from nesting.need import Misfit, Need
 from nesting.outline import Outline
+from nesting.referee.check import check_plan
+from nesting.rules import Rules
+from nesting.stock.board import Board
 from nesting.units import slope_angle
 
 
@@ -89,3 +95,21 @@ def test_a_grown_part_turns_as_far_as_both_its_arms_may():
     assert extents_needed(outline, None) == least_extents(outline, None)
     square = Outline(Polygon([(0, 0), (9, 0), (9, 9), (0, 9)]), 20)
     assert extents_needed(square, 0.0)[1] == pytest.approx(9.0)
+
+
+@pytest.mark.parametrize("grain_deg", [0.0, 2.0, -3.0])
+@pytest.mark.parametrize(
+    ("slope", "part", "room"),
+    [(4, (1000, 40), (990, 250)), (12, (1000, 20), (998.9, 95)), (6, (1200, 30), (1195, 200))],
+)
+def test_part_longer_than_its_board_is_laid_slantwise(slope, part, room, grain_deg):
+    """None of them lies in the board along its edges, nor as far off the grain as it may."""
+    outline = Outline(box(0, 0, *part), 20, slope_of_grain=slope)
+    wood = affinity.translate(box(0, 0, room[0] + 4, room[1] + 4), 7, -3)
+    board = Board("A", wood, 30, "oak", grain=straight_grain(grain_deg))
+    need, rules = Need("P", "any", outline, ("oak",)), Rules(trim_mm=2, cleaning_loss_mm=0)
+    plan = pack([need], [board], rules, stop=MaxRounds(0))
+    assert not plan.unplaced and check_plan(plan, [need], rules) == ()
+    shorter = Board("A", affinity.scale(wood, 0.98, 1), 30, "oak", grain=straight_grain(grain_deg))
+    (left,) = pack([need], [shorter], rules, stop=MaxRounds(0)).unplaced
+    assert left.reason is Misfit.TOO_LONG
