@@ -119,9 +119,12 @@ def _add_bench(add: Adder) -> None:
     spoiled.add_argument(
         "--keep", action="store_true", help="its wood goes back into stock, as a board"
     )
-    used = add("used", "a piece that was sawn became another part")
+    used = add("used", "a sawn piece became another part, or serves though its own changed")
     used.add_argument("piece", type=same_letters, metavar="PIECE")
-    used.add_argument("other", type=same_letters, metavar="OTHER", help="what it became")
+    used.add_argument(
+        "other", nargs="?", type=same_letters, metavar="OTHER",
+        help="what it became (default: its own part, as the parts list has that now)",
+    )  # fmt: skip
     taped = add("taped", "a tape says otherwise of a board or an offcut")
     taped.add_argument("board", type=same_letters, metavar="BOARD")
     for name in ("length", "width", "thickness"):

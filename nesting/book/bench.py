@@ -9,6 +9,8 @@ import shapely.affinity
 from shapely.geometry import Polygon
 
 from nesting.book.effects import Row
+from nesting.book.fitting import serving
+from nesting.book.pieces import make_way, other_piece, piece_named, wanted, why_odd
 from nesting.book.rests import rest_of
 from nesting.book.rows import (
     GONE,
@@ -18,8 +20,6 @@ from nesting.book.rows import (
     board_in,
     board_named,
     next_name,
-    other_piece,
-    piece_named,
     require_free,
     rest_row,
 )
@@ -118,21 +118,53 @@ def use_for(book: Book, project: str, label: str, other: str, why: str = "") -> 
     """
     with book.writing(project, "used", why) as writing:
         row = piece_named(book, project, label)
-        part, number, siding = other_piece(book, project, other)
+        part, number, want = other_piece(book, project, other)
+        siding = want["siding_mm"]
         if siding > row["body"]["siding_mm"]:
             raise BookError(
                 f"{label} is {row['body']['siding_mm']:g} mm thick, too thin for {other}, which "
                 f"is {siding:g} mm"
             )
-        want = book.row("want", project, part)
-        assert want is not None
-        name = want["body"]["labels"][number - 1]
-        body = {**row["body"], "label": name, "siding_mm": siding}
-        new = {**row, "part": part, "copy": number, "body": body}
-        writing.put("piece", new)
+        new = _as(writing, row, part, number, want, siding)
         before, after = amount("piece", row), amount("piece", new)
         writing.lose(before[0] - after[0], before[1] - after[1])
-        writing.said = f"{row['body']['label']} is used for {name}"
+        writing.said = f"{row['body']['label']} is used for {new['body']['label']}"
+
+
+def serve(book: Book, project: str, label: str, why: str = "") -> str:
+    """Enter that a piece that was sawn serves as its part, whatever the parts list says now.
+
+    Returns
+    -------
+    str
+        What the piece is called now.
+
+    Raises
+    ------
+    BookError
+        If the list has no such part or not so many of it, another piece has its place, or
+        nothing speaks against it.
+    """
+    with book.writing(project, "used", why) as writing:
+        row = piece_named(book, project, label)
+        part, copy, want = row["part"], row["copy"], wanted(book, project, row["part"])["body"]
+        if not (odd := why_odd(book, row)):
+            raise BookError(f"{row['body']['label']} counts as it is: name the part it becomes")
+        if copy > want["quantity"]:
+            raise BookError(f"{row['body']['label']}: {odd}; name the part that it becomes")
+        new = _as(writing, row, part, copy, want, row["body"]["siding_mm"])
+        writing.said = f"{row['body']['label']} serves as it is, though {odd}"
+    return str(new["body"]["label"])
+
+
+def _as(writing: Writing, row: Row, part: str, copy: int, want: Row, siding: float) -> Row:
+    """Put a piece where it is some copy of some part, as the parts list has that now."""
+    make_way(writing, row["project"], part, copy, but=row["number"])
+    label = want["labels"][copy - 1]
+    body = {**row["body"], "label": label, "siding_mm": siding, "serves": serving(want)}
+    new = {**row, "part": part, "copy": copy, "body": body}
+    writing.put("piece", new)
+    return new
 
 
 def tape(

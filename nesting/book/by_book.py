@@ -12,6 +12,7 @@ from nesting.book.steps import pile_after, pile_of
 from nesting.errors import BookError
 from nesting.project.project import Project
 from nesting.summary.fields import whole
+from nesting.words import counted
 
 
 def by_book(project: Project, step: int | None = None) -> tuple[Project, tuple[str, ...]]:
@@ -40,7 +41,8 @@ def by_book(project: Project, step: int | None = None) -> tuple[Project, tuple[s
         is_now = step is None or step == last
         pile = pile_of(book) if is_now else pile_after(book.steps("number <= ?", step))
     found = as_offered(project, pile)
-    done = (f"{found.done} of the pieces are sawn, by the book",) if found.done else ()
+    sawn = f"{counted(found.done, 'piece')} {'is' if found.done == 1 else 'are'} sawn, by the book"
+    done = (sawn,) if found.done else ()
     notes = (*found.notes, *done)
     at = last if step is None else step
     return replace(project, stock=found.stock, needs=found.needs, book_step=at), notes

@@ -12,6 +12,15 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.book.effects import Row
+from nesting.book.fitting import serving
+from nesting.book.pieces import (
+    make_way,
+    next_number,
+    other_piece,
+    piece_row,
+    sawn_of,
+    why_odd,
+)
 from nesting.book.rests import SPECK_MM2, Rest, left_after, rest_of, sawn_away
 from nesting.book.rows import (
     OFFCUT,
@@ -21,24 +30,19 @@ from nesting.book.rows import (
     board_in,
     in_root,
     next_name,
-    next_number,
-    other_piece,
-    piece_row,
     require_free,
     rest_row,
     shrunk_row,
 )
 from nesting.book.sheet import Drawn, Sheet
 from nesting.book.sheet_place import sheet_place
+from nesting.book.still_given import LINE_MM
 from nesting.book.store import Book, Writing
 from nesting.book.wood import is_opening, keep_out_data, rings_of, wood_of
 from nesting.errors import BookError
 from nesting.flat_geometry.overlay import polygons_of, shared, united, without
 from nesting.stock.board import SMALLEST_MM
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-
-LINE_MM = 0.02
-"""A cut line read from a sheet may lie so far outside the wood all along."""
 
 
 class Kept(StrEnum):
@@ -103,6 +107,7 @@ class _Day:
         self.project = _project(self.book, sheet.project)
         self.sawn = Sawn()
         self.root, self.at = sheet_place(self.book, sheet)
+        self.counts = sawn_of(self.book, sheet.project, {piece.part for piece in sheet.pieces})
         self.open_pieces: list[Drawn] = []
         self.rests = self.book.rows("board", "state = 'in stock' AND " + _ROOT, self.root)
 
@@ -158,10 +163,8 @@ class _Day:
         return None
 
     def _is_sawn(self, piece: Drawn) -> bool:
-        where = "project = ? AND part = ? AND copy = ? AND state = 'sound'"
-        given = (self.sheet.project, piece.part, piece.number)
         # A piece that was used for another one has that one's name; its own is wanted again.
-        return bool(self.book.rows("piece", where, *given))
+        return piece.number in self.counts[piece.part]
 
     def _require_open(self, piece: Drawn, open_ones: Sequence[Drawn]) -> None:
         if piece in open_ones:
@@ -211,9 +214,11 @@ class _Day:
         for piece in pieces:
             shape = shapes[piece.label]
             part, number, siding, label = piece.part, piece.number, piece.siding_mm, piece.label
+            serves = None
             if label in self.what.used_for:
                 label = self.what.used_for[label]
-                part, number, siding = other_piece(self.book, self.sheet.project, label)
+                part, number, want = other_piece(self.book, self.sheet.project, label)
+                siding, serves = want["siding_mm"], serving(want)
             if siding > thick + LINE_MM:
                 raise BookError(
                     f"board {row['name']} is {thick:g} mm thick, too thin for {label}, which is "
@@ -223,7 +228,7 @@ class _Day:
                 "label": label, "siding_mm": siding, "outline": rings_of(shape),
                 "sawn_as": piece.label, "frame": row["body"]["at"], "thickness_mm": thick,
                 "keep_outs": [keep_out_data(k) for k in held if _lies_in(k, shape)],
-                "taped": row["body"]["taped"],
+                "taped": row["body"]["taped"], "serves": serves,
             }  # fmt: skip
             made = piece_row(
                 next_number(self.writing), self.sheet.project, part, number, row["name"], body
@@ -235,7 +240,18 @@ class _Day:
             else:
                 self.sawn.pieces.append(label)
                 self.writing.lose(0.0, shape.area * (thick - siding))
+                self._call(made)
             self.writing.put("piece", made)
+
+    def _call(self, made: Row) -> None:
+        """Take the name that a piece is given from one that has it and does not count."""
+        part, number, label = made["part"], made["copy"], made["body"]["label"]
+        if number in self.counts[part]:
+            raise BookError(f"{label} was sawn before: a piece is there once")
+        make_way(self.writing, self.sheet.project, part, number)
+        self.counts[part].add(number)
+        if why := why_odd(self.book, made):
+            self.sawn.notes.append(f"{label} does not count: {why}")
 
     def _offcuts(
         self, wood: Polygon, taken: BaseGeometry, at: tuple[float, float]

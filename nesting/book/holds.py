@@ -8,9 +8,10 @@ from typing import Any
 
 from nesting.book.effects import Row
 from nesting.book.rows import IN_STOCK, board_named, near, require_free
+from nesting.book.still_given import board_stamp, part_stamp
 from nesting.book.store import Book
 from nesting.errors import BookError
-from nesting.summary.fields import number, rows, text, whole
+from nesting.summary.fields import flag, number, rows, text, whole
 from nesting.unseen import short
 from nesting.words import counted
 
@@ -46,6 +47,7 @@ def planned(content: Mapping[str, Any], identity: str = "") -> Planned:
             "identity": identity,
             "pieces": sorted(text(p, "label") for row in boards for p in rows(row, "parts")),
             "boards": [text(row, "board") for row in boards],
+            "lies": [_lie(text(row, "board"), p) for row in boards for p in rows(row, "parts")],
             "left_over": [
                 [text(row, "part"), whole(row, "count"), text(row, "reason")]
                 for row in rows(content, "unplaced")
@@ -62,6 +64,16 @@ def planned(content: Mapping[str, Any], identity: str = "") -> Planned:
         return Planned(text(content, "project"), names, body)
     except (KeyError, TypeError, ValueError) as error:
         raise BookError(f"the summary cannot be read: {error}; nest the project again") from error
+
+
+def _lie(board: str, part: Mapping[str, Any]) -> Row:
+    """Return what a plan says of where a piece lies."""
+    return {
+        "board": board,
+        **{name: text(part, name) for name in ("label", "part")},
+        **{name: number(part, name) for name in ("x_mm", "y_mm", "angle_deg")},
+        "turned_over": flag(part, "turned_over"),
+    }
 
 
 def conflicts(book: Book, project: str, names: Sequence[str]) -> list[str]:
@@ -104,9 +116,18 @@ def reserve(book: Book, plan: Planned, why: str = "") -> int:
         for name in plan.boards:
             row = board_named(book, name)
             writing.put("board", {**row, "held_by": plan.project})
-        writing.put("plan", {"project": plan.project, "body": dict(plan.body)})
+        writing.put("plan", {"project": plan.project, "body": _stamped(book, plan)})
         writing.said = f"reserved the plan: {counted(len(plan.boards), 'board')}"
     return len(plan.boards)
+
+
+def _stamped(book: Book, plan: Planned) -> Row:
+    """Return what the book keeps of a plan, with what its boards and parts are now."""
+    parts = {one["part"] for one in plan.body.get("lies", [])}
+    wants = {row["part"]: row["body"] for row in book.rows("want", "project = ?", plan.project)}
+    stamps = {name: board_stamp(board_named(book, name)) for name in plan.boards}
+    of_parts = {part: part_stamp(wants[part]) for part in sorted(parts) if part in wants}
+    return {**plan.body, "stamps": stamps, "parts": of_parts}
 
 
 def hold(book: Book, project: str, names: Sequence[str], why: str = "") -> None:

@@ -6,7 +6,9 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from nesting.book.record import digest, require_same, retold, stands_against
+from nesting.book.fitting import misfits, told_misfits
+from nesting.book.pieces import copies_of
+from nesting.book.record import digest, require_same, retold, stands_against, want_body
 from nesting.book.rows import IN_STOCK, SAWN_UP, SOUND, board_in
 from nesting.book.steps import Pile
 from nesting.book.wood import make_known
@@ -67,7 +69,8 @@ def as_offered(job: Job, pile: Pile) -> Offered:
         board = board_in(row)
         stock.append(_as_told(board, told[name]) if name in told else board)
     notes += _told(job.name, pile, mine, held, fresh)
-    needs, done = _still_wanted(job, pile)
+    needs, done, odd = _still_wanted(job, pile)
+    notes += odd
     return Offered((*stock, *fresh), tuple(needs), done, tuple(notes))
 
 
@@ -115,19 +118,25 @@ def _listed(names: Sequence[str]) -> str:
     return ", ".join(names[:8]) + more
 
 
-def _still_wanted(job: Job, pile: Pile) -> tuple[list[Need], int]:
-    """Return the needs without what was sawn, each piece by the name that it always had."""
-    sawn = defaultdict[str, set[int]](set)
-    for row in pile.rows("piece"):
-        if row["project"] == job.name and row["state"] == SOUND:
-            sawn[row["part"]].add(row["copy"])
-    needs, done = list[Need](), 0
+def _still_wanted(job: Job, pile: Pile) -> tuple[list[Need], int, list[str]]:
+    """Return the needs without what was sawn, each piece by the name that it always had.
+
+    With them come how many were sawn, and what is to be said of pieces that do not count.
+    """
+    pieces = [
+        row for row in pile.rows("piece") if row["project"] == job.name and row["state"] == SOUND
+    ]
+    parts = {row["part"] for row in pieces}
+    wants = {need.part: want_body(need) for need in job.needs if need.part in parts}
+    boards = {row["name"]: row["body"]["wood"]["species"] for row in pile.rows("board")}
+    odd = misfits(pieces, wants, boards)
+    sawn = copies_of(row for row in pieces if row["number"] not in odd)
+    needs = list[Need]()
     for need in job.needs:
-        gone = sawn[need.part] & set(range(1, need.quantity + 1))
-        done += len(gone)
+        gone = sawn[need.part]
         still = tuple(n for n in range(1, need.quantity + 1) if n not in gone)
         if not gone:
             needs.append(need)
         elif still:
             needs.append(replace(need, quantity=len(still), in_all=need.quantity, still=still))
-    return needs, done
+    return needs, sum(map(len, sawn.values())), list(told_misfits(pieces, odd))

@@ -7,6 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from nesting.book.effects import Row
+from nesting.book.fitting import told_misfits
+from nesting.book.pieces import sound_pieces
 from nesting.book.rows import (
     IN_STOCK,
     RECORDED,
@@ -15,7 +17,7 @@ from nesting.book.rows import (
     board_row,
 )
 from nesting.book.store import Book, Writing
-from nesting.book.wood import AT_BENCH, Data, as_json, board_data, make_known, wood_of
+from nesting.book.wood import AT_BENCH, Data, as_json, board_data, make_known, rings_of, wood_of
 from nesting.errors import BookError
 from nesting.flat_geometry.overlay import shared
 from nesting.job import Job
@@ -75,6 +77,7 @@ def record(book: Book, job: Job, why: str = "") -> Recorded:
         for board in again:
             _record_again(writing, board, found)
         found.is_list_new = _record_wants(writing, job.name, job.needs)
+        found.notes += told_misfits(*sound_pieces(book, job.name))
         writing.said = found.said
     return found
 
@@ -223,6 +226,7 @@ def want_body(need: Need) -> Row:
         "quantity": count,
         "family": need.family,
         "area_mm2": need.outline.area_mm2,
+        "outline": rings_of(need.outline.shape),
         "siding_mm": need.outline.siding_mm,
         "species": list(need.species),
         "bolts": [

@@ -10,8 +10,9 @@ import shapely.affinity
 from shapely.geometry import Polygon
 
 from nesting.book.effects import TABLES, Row
+from nesting.book.fitting import MEASURES
 from nesting.book.rests import Rest
-from nesting.book.store import Book, Writing
+from nesting.book.store import Book
 from nesting.book.wood import board_of, figures_of, keep_out_of, wood_of
 from nesting.errors import BookError
 from nesting.stock.board import Board
@@ -73,14 +74,6 @@ def shrunk_row(row: Row, rest: Rest) -> Row:
         "frames": [*body["frames"], frame],
     }  # fmt: skip
     return {**row, "body": new}
-
-
-def piece_row(number: int, project: str, part: str, copy: int, board: str, body: Row) -> Row:
-    """Return the row of a piece that was sawn."""
-    return {
-        "number": number, "project": project, "part": part, "copy": copy, "state": SOUND,
-        "board": board, "body": body,
-    }  # fmt: skip
 
 
 def in_root(row: Row) -> Polygon:
@@ -154,72 +147,6 @@ def _glob(name: str) -> str:
     return "".join(f"[{letter}]" if letter in "*?[" else letter for letter in name)
 
 
-def next_number(writing: Writing) -> int:
-    """Return the number of the next piece."""
-    return int(writing.book.asked("SELECT coalesce(max(number), 0) + 1 FROM piece")[0][0])
-
-
-def piece_named(book: Book, project: str, label: str) -> Row:
-    """Return the sound piece of a project by its label.
-
-    Raises
-    ------
-    BookError
-        If none of that name was sawn.
-    """
-    rows = book.rows("piece", "project = ? AND state = 'sound'", project)
-    found = [row for row in rows if row["body"]["label"] == label]
-    found = found or [row for row in rows if row["part"] == label]
-    if len(found) == 1:
-        return found[0]
-    labels = [row["body"]["label"] for row in rows]
-    if found:
-        names = ", ".join(row["body"]["label"] for row in found)
-        raise BookError(f"{short(label)} may be {names}: name one")
-    raise BookError(f"no piece {short(label)} of {project} was sawn{near(label, labels)}")
-
-
-def wanted(book: Book, project: str, part: str) -> Row:
-    """Return what a project wants of a part.
-
-    Raises
-    ------
-    BookError
-        If it has no such part.
-    """
-    row = book.row("want", project, part)
-    if row is None:
-        raise BookError(
-            f"the book knows no part {short(part)} of the project {short(project)}: enter its "
-            "parts list first (salvage-nest book record)"
-        )
-    return row
-
-
-def other_piece(book: Book, project: str, label: str) -> tuple[str, int, float]:
-    """Return part, number and siding of a piece that is wanted and not sawn yet, by its label.
-
-    Raises
-    ------
-    BookError
-        If there is none.
-    """
-    for row in book.rows("want", "project = ?", project):
-        labels: list[str] = row["body"]["labels"]
-        sawn = {
-            copy for (copy,) in book.asked(
-                "SELECT copy FROM piece WHERE project = ? AND part = ? AND state = 'sound'",
-                project, row["part"],
-            )
-        }  # fmt: skip
-        for copy, name in enumerate(labels, start=1):
-            if name == label or (row["part"] == label and copy not in sawn):
-                if copy in sawn:
-                    raise BookError(f"{label} was sawn before: a piece is there once")
-                return row["part"], copy, row["body"]["siding_mm"]
-    raise BookError(f"{project} wants no piece {label}, or has all of it")
-
-
 def check_row(table: str, row: Row) -> None:
     """Refuse a row whose body lacks what the book needs of it.
 
@@ -249,11 +176,19 @@ def _check_want(body: Row) -> None:
     texts(body, "species")
     for name in ("area_mm2", "siding_mm"):
         number(body, name)
+    if "outline" in body:
+        wood_of(body)
 
 
 def _check_plan(body: Row) -> None:
     for name in ("pieces", "boards"):
         texts(body, name)
+    for one in rows(body, "lies") if "lies" in body else ():
+        for name in ("label", "part", "board"):
+            text(one, name)
+        for name in ("x_mm", "y_mm", "angle_deg"):
+            number(one, name)
+        flag(one, "turned_over")
 
 
 def _check_board(body: Row) -> None:
@@ -275,6 +210,10 @@ def _check_piece(body: Row) -> None:
         raise ValueError("its siding is not that of a piece of its board")
     flag(body, "taped")
     _figures(body["frame"], 2)
+    if body.get("serves") is not None:
+        _figures(body["serves"]["form"], MEASURES)
+        number(body["serves"], "siding_mm")
+        texts(body["serves"], "species")
     wood_of(body)
     for data in rows(body, "keep_outs"):
         keep_out_of(data)

@@ -8,7 +8,8 @@ from pathlib import Path
 
 from shapely.geometry import Polygon
 
-from nesting.book.rows import near, wanted
+from nesting.book.pieces import wanted
+from nesting.book.rows import near
 from nesting.book.store import Book
 from nesting.errors import BookError
 from nesting.sheets.read_back import SheetRecord, read_back

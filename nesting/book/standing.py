@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 from nesting.boat_systems import SYSTEMS, system_of
 from nesting.book.effects import Row
+from nesting.book.pieces import copies_of, sound_pieces
+from nesting.book.still_given import still_given
 from nesting.book.store import Book
 
 
@@ -25,7 +27,7 @@ class SystemStanding:
 
     @property
     def not_planned(self) -> int:
-        """How many no plan that is reserved has looked at."""
+        """How many the reserved plan has not, or its boards give no more."""
         return self.wanted - self.done - self.nested - self.left_over
 
 
@@ -67,6 +69,9 @@ class Standing:
         Of all wood sawn so far, offcuts that came back taken off; None before anything was.
     planned_percent
         What each project's reserved plan reckons with.
+    odd
+        Project, piece, the board that gave it and why it does not count, of each piece that was
+        sawn and is not what the parts list asks for; lengths in mm.
     """
 
     systems: tuple[SystemStanding, ...]
@@ -77,6 +82,7 @@ class Standing:
     scrap_percent: float | None
     planned_percent: Mapping[str, float]
     days: tuple[Day, ...]
+    odd: tuple[tuple[str, str, str, str], ...]
 
 
 def standing(book: Book, project: str | None = None, plan: Row | None = None) -> Standing:
@@ -89,7 +95,10 @@ def standing(book: Book, project: str | None = None, plan: Row | None = None) ->
     plans = {row["project"]: row["body"] for row in book.rows("plan") if row["project"] in names}
     if project is not None and plan is not None:
         plans[project] = plan
-    systems = [one for name in names for one in _systems(book, name, plans.get(name, {}))]
+    sawn = {name: _sawn(book, name, plans.get(name, {})) for name in names}
+    systems = [
+        one for name in names for one in _systems(book, name, plans.get(name, {}), sawn[name])
+    ]
     to_buy = [
         (name, part, count, reason)
         for name, plan in plans.items()
@@ -100,23 +109,37 @@ def standing(book: Book, project: str | None = None, plan: Row | None = None) ->
         name: plan["scrap_percent"] for name, plan in plans.items() if "scrap_percent" in plan
     }
     return Standing(
-        tuple(systems), tuple(_wood(book)), tuple(to_buy), _bungs(book, plans), _bolts(book, names),
-        _scrap(book, project), planned, tuple(_days(book)),
+        tuple(systems), tuple(_wood(book)), tuple(to_buy), _bungs(book, plans, sawn),
+        _bolts(book, sawn), _scrap(book, project), planned, tuple(_days(book)),
+        tuple((name, *one) for name in names for one in sawn[name].odd),
     )  # fmt: skip
 
 
-def _sawn(book: Book, project: str) -> dict[str, set[int]]:
-    sawn: dict[str, set[int]] = defaultdict(set)
-    for part, copy in book.asked(
-        "SELECT part, copy FROM piece WHERE project = ? AND state = 'sound'", project
-    ):
-        sawn[part].add(copy)
-    return sawn
+@dataclass(frozen=True)
+class _Sawn:
+    """What a project has sawn: copies of each part that count, what its plan still gives, odd ones.
+
+    ``odd`` has label, board and what speaks against it.
+    """
+
+    copies: Mapping[str, set[int]]
+    planned: set[str]
+    odd: tuple[tuple[str, str, str], ...]
 
 
-def _systems(book: Book, project: str, plan: Row) -> list[SystemStanding]:
-    sawn = _sawn(book, project)
-    in_plan = set(plan.get("pieces", []))
+def _sawn(book: Book, project: str, plan: Row) -> _Sawn:
+    pieces, odd = sound_pieces(book, project)
+    return _Sawn(
+        copies_of(row for row in pieces if row["number"] not in odd),
+        still_given(book, project, plan),
+        tuple(
+            (row["body"]["label"], row["board"], odd[row["number"]])
+            for row in pieces if row["number"] in odd
+        ),
+    )  # fmt: skip
+
+
+def _systems(book: Book, project: str, plan: Row, found: _Sawn) -> list[SystemStanding]:
     left = Counter[str]()
     for part, count, _ in plan.get("left_over", []):
         left[part] += count
@@ -129,9 +152,9 @@ def _systems(book: Book, project: str, plan: Row) -> list[SystemStanding]:
     for row in book.rows("want", "project = ?", project):
         body, part = row["body"], row["part"]
         of = counts[system_of(body["family"])]
-        done = {copy for copy in sawn[part] if copy <= body["quantity"]}
+        done = found.copies.get(part, set())
         still = [label for copy, label in enumerate(body["labels"], start=1) if copy not in done]
-        nested = sum(label in in_plan for label in still)
+        nested = sum(label in found.planned for label in still)
         of["wanted"] += body["quantity"]
         of["done"] += len(done)
         of["nested"] += nested
@@ -172,30 +195,29 @@ def _total(rows: Sequence[Sequence[float | str | None]], at: int) -> float:
     return sum(float(row[at] or 0) for row in rows)
 
 
-def _bungs(book: Book, plans: Mapping[str, Row]) -> dict[float, int]:
+def _bungs(book: Book, plans: Mapping[str, Row], sawn: Mapping[str, _Sawn]) -> dict[float, int]:
     """Return the bungs that pieces of reserved plans still want."""
     found = Counter[float]()
     for name, plan in plans.items():
-        sawn = {
-            label for (label,) in book.asked(
-                "SELECT json_extract(body, '$.label') FROM piece WHERE project = ? AND "
-                "state = 'sound'", name
-            )
-        }  # fmt: skip
+        done = {
+            label
+            for row in book.rows("want", "project = ?", name)
+            for copy, label in enumerate(row["body"]["labels"], start=1)
+            if copy in sawn[name].copies.get(row["part"], ())
+        }
         for label, diameter in plan.get("bungs", []):
-            found[diameter] += label not in sawn
+            found[diameter] += label in sawn[name].planned and label not in done
     return {size: count for size, count in sorted(found.items()) if count}
 
 
-def _bolts(book: Book, names: Sequence[str]) -> dict[float, int]:
+def _bolts(book: Book, sawn: Mapping[str, _Sawn]) -> dict[float, int]:
     """Return the bolts that pieces still to be sawn are bored for."""
     found = Counter[float]()
-    for name in names:
-        sawn = _sawn(book, name)
+    for name, mine in sawn.items():
         for row in book.rows("want", "project = ?", name):
-            still = row["body"]["quantity"] - len(sawn[row["part"]])
+            still = row["body"]["quantity"] - len(mine.copies.get(row["part"], ()))
             for diameter in row["body"].get("bolts", []):
-                found[diameter] += max(still, 0)
+                found[diameter] += still
     return {size: count for size, count in sorted(found.items()) if count}
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from nesting.book.standing import Day, Standing
 from nesting.text_table import TextTable
+from nesting.told import told_in
 from nesting.units import Unit, exact_length, format_area, format_volume
 from nesting.words import counted
 
@@ -36,7 +37,8 @@ def _counted(now: Standing, unit: Unit) -> str:
     area = format_area(sum(wood.area_mm2 for wood in now.wood), unit)
     boards = counted(sum(wood.boards for wood in now.wood), "board")
     said = f"{done} of {counted(wanted, 'piece')} done, {nested} nested, {left} to buy; "
-    return said + f"{boards} in stock ({area})"
+    odd = f"; {counted(len(now.odd), 'piece')} sawn and not counted" if now.odd else ""
+    return said + f"{boards} in stock ({area}){odd}"
 
 
 def _so_far(now: Standing) -> str:
@@ -97,6 +99,11 @@ def tables_of(now: Standing, unit: Unit) -> Iterator[TextTable]:
             for s in now.systems
         ),
     )  # fmt: skip
+    yield TextTable(
+        "Sawn, and not what the parts list asks for",
+        ("project", "piece", "from", "why"),
+        tuple((name, piece, board, told_in(why, unit)) for name, piece, board, why in now.odd),
+    )
     yield TextTable(
         "Wood in stock",
         ("wood", "#thick", "#boards", "#of them offcuts", "#area", "#volume", "held", "#unchecked"),

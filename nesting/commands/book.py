@@ -114,7 +114,7 @@ def _cut(given: argparse.Namespace, head: Head) -> int:
             raise BookError(f"the plan there is of {sheet.project}, not {head.project}")
         sawn = cut(found, sheet, what, given.why)
     for note in sawn.notes:
-        say(f"note: {note}", sys.stderr)
+        say(f"note: {told(note, given)}", sys.stderr)
     say(f"{given.board}: {counted(len(sawn.pieces), 'piece')} sawn" + _named(sawn.pieces))
     if sawn.spoiled:
         say(f"spoiled, and wanted again{_named(sawn.spoiled)}")
@@ -157,9 +157,13 @@ def _spoiled(given: argparse.Namespace, head: Head) -> int:
 
 
 def _used(given: argparse.Namespace, head: Head) -> int:
-    from nesting.book.bench import use_for
+    from nesting.book.bench import serve, use_for
 
     with _book(head) as found:
+        if given.other is None:
+            name = serve(found, head.project, given.piece, given.why)
+            say(f"{given.piece} serves as {name}, as the parts list has that now")
+            return ALL_PLACED
         use_for(found, head.project, given.piece, given.other, given.why)
     say(f"{given.piece} is now {given.other}; {given.piece} is wanted again")
     return ALL_PLACED

@@ -87,10 +87,11 @@ def test_boards_are_let_go_of_all_or_those_named(book):
     assert held(book) == {"A": "Sorrel"}
 
 
+LIES = {"part": "p", "x_mm": 1.0, "y_mm": 2.0, "angle_deg": 180.0, "turned_over": True}
 SUMMARY = {
     "project": "Teasel",
     "boards": [
-        {"board": "A", "parts": [{"label": "b"}, {"label": "a"}],
+        {"board": "A", "parts": [{**LIES, "label": "b"}, {**LIES, "label": "a"}],
          "bungs": [{"part": "a", "diameter_mm": 12.0}]},
     ],
     "unplaced": [{"part": "c", "count": 2, "reason": "no room"}],
@@ -104,6 +105,7 @@ def test_summary_is_kept_as_what_is_cut_left_over_and_plugged():
     assert (plan.project, plan.boards) == ("Teasel", ("A",))
     assert plan.body == {
         "identity": "x", "pieces": ["a", "b"], "boards": ["A"],
+        "lies": [{**LIES, "label": label, "board": "A"} for label in "ba"],
         "left_over": [["c", 2, "no room"]], "bungs": [["a", 12.0]],
         "scrap_percent": 20.0, "uncredited_scrap_percent": 9.0,
     }  # fmt: skip
