@@ -136,6 +136,11 @@ def _add_bench(add: Adder) -> None:
         "--string", metavar="EDGES",
         help="both edges of a curved one, from a stretched string: 0: -2 to 3; 24: -1 to 3 1/2",
     )  # fmt: skip
+    taped.add_argument(
+        "--larger", action="store_true",
+        help="it is larger than the wood it came of, all the same: a board more than a tenth, an "
+        "offcut at all (a tenth: common practice, no source)",
+    )  # fmt: skip
     _add_boards(add("gone", "boards are gone: burnt, given away, used elsewhere"), "+")
     _add_boards(add("checked", "boards were gone over with the metal detector"), "+")
 

@@ -10,6 +10,8 @@ from shapely.geometry import Polygon
 
 from nesting.book.effects import Row
 from nesting.book.fitting import serving
+from nesting.book.from_nowhere import TAPED, TAPED_LARGER
+from nesting.book.larger import require_no_larger, taped_body, why_larger
 from nesting.book.pieces import make_way, other_piece, piece_named, wanted, why_odd
 from nesting.book.rests import rest_of
 from nesting.book.rows import (
@@ -174,34 +176,48 @@ def tape(
     shape: Polygon | None,
     thickness_mm: float | None = None,
     why: str = "",
+    *,
+    is_larger: bool = False,
 ) -> None:
     """Enter what a tape says of a board in stock: its outline, its thickness, or both.
 
     Keep-outs that lie off the new outline are taken off. A new outline has no openings; its lowest
     point lies as high as the board's did, wherever the tape counted from.
 
+    Parameters
+    ----------
+    is_larger
+        Whether somebody stands by it that the board is larger than the wood it came of.
+
     Raises
     ------
     BookError
-        If another project holds the board.
+        If another project holds the board, or it is larger and nobody stands by it.
     """
-    with book.writing(project, "taped", why) as writing:
+    with book.writing(project, TAPED, why) as writing:
         row = board_named(book, name)
         require_free(row, project)
-        board = board_in(row)
-        if shape is None:
-            wood = wood_of(row["body"]["wood"])
-            thick = replace(board, thickness_mm=thickness_mm or board.thickness_mm)
-            data = board_data(thick, wood)
-        else:
-            data = board_data(_within(board, shape, thickness_mm))
-        frames = row["body"]["frames"] if shape is None else []
-        body = {**row["body"], "wood": data, "taped": True, "frames": frames}
-        new = {**row, "body": body}
+        new = _taped(row, shape, thickness_mm)
+        if not is_larger:
+            require_no_larger(book, row, new)
+        elif why_larger(book, row, new):
+            writing.kind = TAPED_LARGER
         writing.put("board", new)
         before, after = amount("board", row), amount("board", new)
         writing.enter(after[0] - before[0], after[1] - before[1])
-        writing.said = f"{name} taped anew"
+        larger = ", larger than what it came of" if writing.kind == TAPED_LARGER else ""
+        writing.said = f"{name} taped anew{larger}"
+
+
+def _taped(row: Row, shape: Polygon | None, thickness_mm: float | None) -> Row:
+    """Return the row of a board as a tape has it."""
+    board = board_in(row)
+    if shape is None:
+        wood = wood_of(row["body"]["wood"])
+        thick = replace(board, thickness_mm=thickness_mm or board.thickness_mm)
+        return {**row, "body": {**row["body"], "wood": board_data(thick, wood), "taped": True}}
+    data = board_data(_within(board, shape, thickness_mm))
+    return {**row, "body": taped_body(row["body"], data)}
 
 
 def _within(board: Board, outline: Polygon, thickness_mm: float | None) -> Board:

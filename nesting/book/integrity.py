@@ -14,6 +14,7 @@ import shapely.affinity
 from shapely.geometry import Polygon
 
 from nesting.book.effects import TABLES, Step, balance
+from nesting.book.from_nowhere import from_nowhere
 from nesting.book.rows import IN_STOCK, SOUND, check_row
 from nesting.book.schema import FIGURES, LEDGER
 from nesting.book.steps import Pile, outlines, pile_after, pile_of
@@ -60,6 +61,7 @@ def faults(book: Book, made_of: Sequence[Step] | None = None) -> list[str]:
         found += _figures(book, reckoned)
         found += _wood(pile, steps, reckoned)
         found += _beside_each_other(pile)
+        found += from_nowhere(steps, pile)
     except (SalvageNestError, KeyError, TypeError, ValueError) as error:
         found.append(f"what it holds cannot be read: {error}")
     return found

@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 
 from nesting.book.added_in_cad import SAME_MM, added_in_cad
 from nesting.book.effects import Row
+from nesting.book.larger import require_no_larger, taped_body
 from nesting.book.rows import READ, amount, board_in, board_named, board_row, require_free
 from nesting.book.sheet_place import frame_of, is_same_outline
 from nesting.book.store import Book, Writing
@@ -121,11 +122,12 @@ def _changed(writing: Writing, project: str, record: SheetRecord, drawn: Sequenc
     board = replace(
         old, shape=Polygon(shape.exterior), keep_outs=keep_outs, thickness_mm=record.thickness_mm
     )
-    body = {**row["body"], "wood": board_data(board, shape)}
-    if is_new_outline:
-        body |= {"taped": True, "frames": []}
+    data = board_data(board, shape)
+    body = taped_body(row["body"], data) if is_new_outline else {**row["body"], "wood": data}
     new = {**row, "body": body}
     before, after = amount("board", row), amount("board", new)
+    if is_new_outline:
+        require_no_larger(writing.book, row, new)
     if new != row:
         writing.put("board", new)
     writing.enter(after[0] - before[0], after[1] - before[1])

@@ -196,7 +196,7 @@ def _check_board(body: Row) -> None:
         text(body, name)
     flag(body, "taped")
     _figures(body["at"], 2)
-    for frame in rows(body, "frames"):
+    for frame in [*rows(body, "frames"), *([body["whole"]] if "whole" in body else [])]:
         _figures(frame["at"], 2)
         _figures(frame["box"], 4)
         number(frame, "area_mm2")

@@ -176,7 +176,9 @@ def _taped(given: argparse.Namespace, head: Head) -> int:
     with _book(head) as found:
         board = board_in(board_named(found, given.board))
         shape, thick = outline_and_thickness(given, board, head.unit)
-        tape(found, head.project, given.board, shape, thick, given.why)
+        tape(
+            found, head.project, given.board, shape, thick, given.why, is_larger=given.larger
+        )  # fmt: skip
         now = board_in(board_named(found, given.board))
     size = f"{now.length_mm:g} x {now.width_mm:g} mm, {now.thickness_mm:g} mm thick"
     say(f"{given.board}: {told(size, given)}")
