@@ -31,11 +31,14 @@ class LastPlan:
         By board, what every piece was called, those of other parts too.
     sheets
         The word of each board's sheet, empty where none is known.
+    sawn
+        What pieces were called that were sawn since.
     """
 
     pieces: tuple[At, ...]
     labels: Mapping[str, tuple[str, ...]]
     sheets: Mapping[str, str]
+    sawn: frozenset[str] = frozenset()
 
 
 def plan_as_last(plan: CuttingPlan) -> LastPlan:
@@ -94,7 +97,8 @@ class PieceChange:
 class BoardChange:
     """What became of one board's pieces and of its sheet.
 
-    ``words`` are the sheet's, before and now; ``lost`` are pieces of parts no longer asked for.
+    ``words`` are the sheet's, before and now; ``lost`` are pieces of parts no longer asked for,
+    ``sawn`` those that were sawn between the plans.
     """
 
     board: str
@@ -102,11 +106,13 @@ class BoardChange:
     sheet: Sheet
     words: tuple[str, str]
     lost: tuple[str, ...] = ()
+    sawn: tuple[str, ...] = ()
 
     @property
     def is_same(self) -> bool:
         """Whether every piece stays and none came."""
-        return all(piece.fate is Fate.STAYS for piece in self.pieces) and not self.lost
+        stays = all(piece.fate is Fate.STAYS for piece in self.pieces)
+        return stays and not self.lost and not self.sawn
 
     def of(self, fate: Fate) -> tuple[PieceChange, ...]:
         """Return the pieces of one fate."""
@@ -151,11 +157,13 @@ def _of_board(
         if at.board == name and (later is None or later.board != name):
             found.append(PieceChange(piece, Fate.GONE if later is None else Fate.WENT, later, at))
     known = {at.placement.label for at in before.values() if at.board == name}
-    lost = tuple(label for label in was.labels.get(name, ()) if label not in known)
-    is_same = bool(found) and all(one.fate is Fate.STAYS for one in found) and not lost
+    left = [label for label in was.labels.get(name, ()) if label not in known]
+    lost = tuple(label for label in left if label not in was.sawn)
+    sawn = tuple(label for label in left if label in was.sawn)
+    is_same = bool(found) and all(one.fate is Fate.STAYS for one in found) and not left
     words = was.sheets.get(name, ""), now.sheets.get(name, "")
     sheet = _sheet(words, is_same, name in was.labels, name in now.labels)
-    return BoardChange(name, tuple(found), sheet, words, lost)
+    return BoardChange(name, tuple(found), sheet, words, lost, sawn)
 
 
 def _fate_here(at: At, was: At | None) -> Fate:
@@ -183,9 +191,10 @@ def told_changes(changes: Changes, needs: Sequence[Need]) -> Iterator[str]:
     count = changes.counts
     moved = count[Fate.MOVED] + count[Fate.CAME]
     lost = count[Fate.GONE] + sum(len(board.lost) for board in changes.boards)
+    sawn = sum(len(board.sawn) for board in changes.boards)
     yield (
         f"{_stay(count[Fate.STAYS])}, {moved} moved ({count[Fate.CAME]} of them "
-        f"to another board), {count[Fate.NEW]} new, {lost} gone"
+        f"to another board), {count[Fate.NEW]} new, {lost} gone{f', {sawn} sawn' if sawn else ''}"
     )
     for board in changes.boards:
         if not board.is_same:
@@ -204,6 +213,8 @@ def _told_board(board: BoardChange, needs: Sequence[Need]) -> Iterator[str]:
                 yield _stay(len(own))
             else:
                 yield f"{fate}{f' {other}' if other else ''}: {names}"
+    if board.sawn:
+        yield f"sawn: {'; '.join(board.sawn)}"
     if board.lost:
         yield f"no longer asked for: {'; '.join(board.lost)}"
 

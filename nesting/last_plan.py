@@ -6,25 +6,107 @@ asked for, or whose board is gone, is told by its name.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from nesting.changes import LastPlan
 from nesting.errors import OutputError
+from nesting.job import Job
 from nesting.need import Need
 from nesting.nest import At, Placement
-from nesting.summary.fields import rows, text, whole
+from nesting.stock.board import Board
+from nesting.summary.fields import number, rows, text, whole
 from nesting.summary.file import read_summary
 from nesting.summary.of_plan import SUMMARY_VERSION, read_placement
+from nesting.unseen import short
+
+NO_SHIFTS: Mapping[str, tuple[float, float]] = {}
 
 WITHOUT_SHEETS = 4
 """Summaries of this form are read too: they do not hold the words of the sheets."""
 
 
-def read_last_plan(folder: Path, needs: Sequence[Need]) -> LastPlan:
+ALIKE = 0.5
+"""A plan of which a project has so many of the parts, and of the boards, may be its own."""
+
+
+def require_own(folder: Path, job: Job) -> str:
+    """Refuse a plan of another project; of one that has another name now, say so.
+
+    A plan that bears the project's name is its own. Of any other the parts decide, and the boards,
+    each by name, wood and thickness.
+
+    Returns
+    -------
+    str
+        What is to be said, empty if nothing is.
+
+    Raises
+    ------
+    OutputError
+        Names both.
+    """
+    given = read_summary(folder)
+    try:
+        name = text(given, "project")
+        boards = rows(given, "boards")
+        is_own = name == job.name or (_are_parts_of(boards, job) and _are_boards_of(boards, job))
+    except (KeyError, TypeError, ValueError) as error:
+        raise OutputError(f"the plan in {folder} cannot be read ({error})") from error
+    if not is_own:
+        raise OutputError(
+            f"the plan in {folder} is of the project {short(name)}, not of {short(job.name)}: "
+            f"name a folder that a plan of {short(job.name)} was written into"
+        )
+    if name == job.name:
+        return ""
+    return (
+        f"the plan in {folder} was written for {short(name)}; it has the parts of {short(job.name)}"
+    )
+
+
+def _are_parts_of(boards: Sequence[Mapping[str, Any]], job: Job) -> bool:
+    """Return whether a project has many of the parts that lie on boards."""
+    own = {need.part for need in job.needs}
+    parts = {text(part, "part") for row in boards for part in rows(row, "parts")}
+    return bool(parts) and len(parts & own) >= ALIKE * len(parts)
+
+
+def _are_boards_of(boards: Sequence[Mapping[str, Any]], job: Job) -> bool:
+    """Return whether many of the boards are a project's; those that it lacks may be sawn up."""
+    own = {board.name: board for board in job.stock}
+    known = [row for row in boards if text(row, "board") in own]
+    alike = [row for row in known if _is_alike(row, own[text(row, "board")])]
+    return bool(known) and len(alike) >= ALIKE * len(known)
+
+
+def _is_alike(row: Mapping[str, Any], board: Board) -> bool:
+    is_as_thick = abs(number(row, "thickness_mm") - board.thickness_mm) <= SAME_MM
+    return text(row, "species") == board.species and is_as_thick
+
+
+SAME_MM = 0.05
+"""Boards that are as thick to so much are as thick."""
+
+
+def read_last_plan(
+    folder: Path,
+    needs: Sequence[Need],
+    *,
+    sawn: Iterable[str] = (),
+    shifts: Mapping[str, tuple[float, float]] = NO_SHIFTS,
+) -> LastPlan:
     """Return the plan in a folder, so far as the project still has its parts.
+
+    Parameters
+    ----------
+    sawn
+        What pieces are called that were sawn since.
+    shifts
+        By how much (x, y), mm, places on a board are others since, because something was cut of
+        its left end or lower edge.
 
     Raises
     ------
@@ -40,12 +122,13 @@ def read_last_plan(folder: Path, needs: Sequence[Need]) -> LastPlan:
     need_of = {need.part: need for need in needs}
     try:
         return LastPlan(
-            tuple(_pieces(given, need_of)),
+            tuple(_shifted(at, shifts) for at in _pieces(given, need_of)),
             {text(row, "board"): _labels(row) for row in rows(given, "boards")},
             {
                 text(row, "board"): text(row, "sheet") if "sheet" in row else ""
                 for row in rows(given, "boards")
             },
+            frozenset(sawn),
         )
     except (KeyError, TypeError, ValueError) as error:
         raise OutputError(f"the plan in {folder} cannot be read ({error})") from error
@@ -61,6 +144,14 @@ def _pieces(given: Mapping[str, Any], need_of: Mapping[str, Need]) -> Iterator[A
             if copy is not None:
                 placement: Placement = replace(read_placement(part, need_of), copy=copy)
                 yield At(text(row, "board"), placement)
+
+
+def _shifted(at: At, shifts: Mapping[str, tuple[float, float]]) -> At:
+    dx, dy = shifts.get(at.board, (0.0, 0.0))
+    if not (dx or dy):
+        return at
+    lies = at.placement
+    return At(at.board, replace(lies, x_mm=lies.x_mm + dx, y_mm=lies.y_mm + dy))
 
 
 def _labels(row: Mapping[str, Any]) -> tuple[str, ...]:

@@ -8,7 +8,16 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from nesting.commands.shared import ALL_PLACED, folder_of, plan_of, read_told, say, told
+from nesting.commands.shared import (
+    ALL_PLACED,
+    as_planned,
+    folder_of,
+    plan_of,
+    read_told,
+    sawn_boards,
+    say,
+    told,
+)
 from nesting.errors import Finding, OptionError, OutputError, ProjectFileError
 
 if TYPE_CHECKING:
@@ -28,15 +37,13 @@ def last_plan(given: argparse.Namespace, project: Project, folder: Path) -> Last
     ProjectFileError
         If a wish fixes a piece that lies nowhere, or may not stay where it lies.
     """
-    from nesting.last_plan import read_last_plan
-
     again = getattr(given, "again", None)
     if again is None and not project.wishes.fixed:
         return None
     place = folder if again in (None, True) else Path(again)
     found = None
     try:
-        found = read_last_plan(place, project.needs)
+        found = own_plan(given, project, place)
     except OutputError:
         if again is not None:
             raise
@@ -44,6 +51,27 @@ def last_plan(given: argparse.Namespace, project: Project, folder: Path) -> Last
     if wrong:
         raise ProjectFileError(wrong)
     return found
+
+
+def own_plan(given: argparse.Namespace, project: Project, folder: Path) -> LastPlan:
+    """Return a plan of a project, its places as the boards are by the book that it goes by.
+
+    Raises
+    ------
+    OutputError
+        If it is of another project, or cannot be read.
+    """
+    from nesting.last_plan import read_last_plan, require_own
+
+    if note := require_own(folder, project):
+        say(f"note: {told(note, given)}", sys.stderr)
+    if project.book is None:
+        return read_last_plan(folder, project.needs)
+    from nesting.book.by_book import frame_shifts, planned_step
+    from nesting.summary.file import read_summary
+
+    shifts = frame_shifts(project, planned_step(project, read_summary(folder)))
+    return read_last_plan(folder, project.needs, sawn=sawn_boards(project), shifts=shifts)
 
 
 def unfixable(project: Project, last: LastPlan | None, folder: Path) -> Iterator[Finding]:
@@ -60,14 +88,12 @@ def unfixable(project: Project, last: LastPlan | None, folder: Path) -> Iterator
 
 def fixed_remarks(given: argparse.Namespace, project: Project) -> tuple[Finding, ...]:
     """Return what keeps fixed pieces from staying where the plan in the usual folder has them."""
-    from nesting.last_plan import read_last_plan
-
     if not project.wishes.must_stay:
         return ()
     given.output = getattr(given, "output", None)
     folder = folder_of(given, project)
     try:
-        last = read_last_plan(folder, project.needs)
+        last = own_plan(given, project, folder)
     except OutputError:
         last = None
     return tuple(unfixable(project, last, folder))
@@ -114,11 +140,13 @@ def tell_broken(given: argparse.Namespace, project: Project, plan: CuttingPlan) 
 def changes(given: argparse.Namespace) -> int:
     """Say what differs between two written plans of a project, and draw it if asked."""
     from nesting.changes import changes_between, plan_as_last, told_changes
-    from nesting.last_plan import read_last_plan
+    from nesting.last_plan import require_own
 
     project = read_told(given)
-    was = read_last_plan(given.earlier, project.needs)
+    require_own(folder_of(given, project), project)
     now = plan_as_last(plan_of(given, project))
+    project = as_planned(given, project)
+    was = own_plan(given, project, given.earlier)
     found = changes_between(was, now, project.stock)
     for line in told_changes(found, project.needs):
         say(line)

@@ -152,6 +152,9 @@ def _lies(piece: PieceChange) -> shapely.Polygon | None:
 
 def _edge(piece: PieceChange, window: Window) -> Iterator[Entity]:
     polygon, role = _lies(piece), EDGES[piece.fate]
+    if piece.fate is Fate.MOVED and piece.was is not None:
+        was = EDGES[Fate.WENT]
+        yield from window.rings(seen_outline(piece.was.placement), (was, was))
     if polygon is None:
         return
     rings = window.rings(polygon, (role, role))
