@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import shapely
 import shapely.affinity
 from shapely.geometry import Polygon
 
@@ -25,6 +26,7 @@ from nesting.book.rows import (
     require_free,
     rest_row,
 )
+from nesting.book.sheet_place import SAME_MM
 from nesting.book.store import Book, Writing
 from nesting.book.wood import (
     AT_BENCH,
@@ -41,25 +43,53 @@ from nesting.unseen import short
 from nesting.words import counted
 
 
-def found(book: Book, project: str, name: str, keep_outs: Sequence[KeepOut], why: str = "") -> None:
-    """Enter keep-outs that were found in a board in stock.
+def found(
+    book: Book, project: str, name: str, keep_outs: Sequence[KeepOut], why: str = ""
+) -> list[KeepOut]:
+    """Enter keep-outs that were found in a board in stock; return those that it had before.
+
+    One that is told again, as it was to the last figure, is there once.
 
     Raises
     ------
     BookError
-        If the board is not in stock, or one lies off it.
+        If the board is not in stock, one lies off it, or it had all of them.
     """
     with book.writing(project, "found", why) as writing:
         row = board_named(book, name)
         wood = wood_of(row["body"]["wood"])
         for message in off_board(keep_outs, Polygon(wood.exterior)).values():
             raise BookError(f"board {name}: {message}")
-        data = [keep_out_data(replace(keep_out, source=AT_BENCH)) for keep_out in keep_outs]
+        new, known = _told_apart(board_in(row).keep_outs, keep_outs)
+        if not new:
+            raise BookError(
+                f"board {name} has {counted(len(known), 'place')} already as told here: nothing is "
+                "entered"
+            )
+        data = [keep_out_data(replace(keep_out, source=AT_BENCH)) for keep_out in new]
         old = row["body"]["wood"]
-        new = {**old, "keep_outs": [*old["keep_outs"], *data]}
-        writing.put("board", {**row, "body": {**row["body"], "wood": new}})
-        kinds = ", ".join(dict.fromkeys(str(keep_out.kind) for keep_out in keep_outs))
-        writing.said = f"{name}: found {kinds}, {counted(len(keep_outs), 'place')}"
+        body = {**row["body"], "wood": {**old, "keep_outs": [*old["keep_outs"], *data]}}
+        writing.put("board", {**row, "body": body})
+        kinds = ", ".join(dict.fromkeys(str(keep_out.kind) for keep_out in new))
+        writing.said = f"{name}: found {kinds}, {counted(len(new), 'place')}"
+    return known
+
+
+def _told_apart(
+    before: Sequence[KeepOut], told: Sequence[KeepOut]
+) -> tuple[list[KeepOut], list[KeepOut]]:
+    """Return which of the keep-outs that are told are new, and which were there before."""
+    new, known = list[KeepOut](), list[KeepOut]()
+    for keep_out in told:
+        is_known = any(_is_one(keep_out, other) for other in (*before, *new))
+        (known if is_known else new).append(keep_out)
+    return new, known
+
+
+def _is_one(first: KeepOut, second: KeepOut) -> bool:
+    if first.kind is not second.kind or first.depth_mm != second.depth_mm:
+        return False
+    return bool(shapely.hausdorff_distance(first.polygon, second.polygon) <= SAME_MM)
 
 
 def spoil(book: Book, project: str, label: str, why: str = "", *, is_kept: bool = False) -> str:

@@ -6,8 +6,11 @@ import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+import shapely
+
 from nesting.book.effects import Row
 from nesting.book.fitting import told_misfits
+from nesting.book.larger import whole_frame
 from nesting.book.pieces import sound_pieces
 from nesting.book.rows import (
     IN_STOCK,
@@ -162,20 +165,32 @@ def _record_again(writing: Writing, board: Board, found: Recorded) -> None:
 
 
 def require_same(row: Row, board: Board, project: str) -> None:
-    """Refuse a board that has the name of another one."""
-    body, mine = row["body"], project == row["body"]["by"]
-    wood = wood_of(body["wood"])
-    if mine or body["frames"] or row["state"] != IN_STOCK:
+    """Refuse a board that has the name of another one, whatever became of that since.
+
+    Raises
+    ------
+    BookError
+        If its wood or its outline is another's, and another project recorded that.
+    """
+    body = row["body"]
+    if project == body["by"]:
         return
-    common = shared(wood, board.shape).area
-    is_alike = common >= ALIKE * max(wood.area, board.shape.area)
-    if not is_alike or body["wood"]["species"] != board.species:
+    if body["wood"]["species"] != board.species or not _is_alike(row, board):
         size = f"{board.length_mm:g} x {board.width_mm:g} mm"
         raise BookError(
             f"board {short(board.name)}, {board.species}, {size}, has the name of another one in "
             f"the book, which {body['by'] or 'somebody'} recorded ({body['wood']['species']}): "
             "give it another name"
         )
+
+
+def _is_alike(row: Row, board: Board) -> bool:
+    """Return whether a board covers one of the book well, or the box that it had while whole."""
+    frame, mine = whole_frame(row), board.shape
+    wood = wood_of(row["body"]["wood"])
+    if frame is not None:
+        wood, mine = shapely.box(*frame["box"]), shapely.box(*mine.bounds)
+    return bool(shared(wood, mine).area >= ALIKE * max(wood.area, mine.area))
 
 
 def stands_against(row: Row) -> str | None:

@@ -138,10 +138,11 @@ def _found(given: argparse.Namespace, head: Head) -> int:
         keep_outs = [
             k for word, text in notes for k in noted_keep_outs(word, text, board, head.unit)
         ]
-        find(book, head.project, given.board, keep_outs, given.why)
+        known = find(book, head.project, given.board, keep_outs, given.why)
+    before = f", {counted(len(known), 'place')} it had already" if known else ""
     say(
-        f"{given.board}: {counted(len(keep_outs), 'place')} entered; pieces of a plan that they "
-        "lie in are refused: nest again"
+        f"{given.board}: {counted(len(keep_outs) - len(known), 'place')} entered{before}; pieces "
+        "of a plan that they lie in are not planned any more: nest again"
     )
     return ALL_PLACED
 

@@ -36,6 +36,7 @@ def check(given: argparse.Namespace) -> int:
     keep_outs = sum(len(board.keep_outs) for board in project.stock)
     copies = sum(need.quantity for need in project.needs)
     area = format_area(sum(board.area_mm2 for board in project.stock), project.unit)
+    by_book_now(given, project)
     found = (*remarks(project), *fixed_remarks(given, project))
     to_look_at = f"It can be nested; {counted(len(found), 'thing')} to look at:"
     say(
@@ -46,7 +47,6 @@ def check(given: argparse.Namespace) -> int:
     )
     for remark in found:
         say(f"note: {remark}")
-    by_book_now(given, project)
     return ALL_PLACED
 
 

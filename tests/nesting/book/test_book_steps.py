@@ -9,6 +9,7 @@ from shapely.geometry import box
 from nesting.book import bench
 from nesting.book.cutting import Cut, Kept, cut
 from nesting.book.holds import Planned, release, reserve
+from nesting.book.offered import as_offered
 from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.rows import board_in, board_named
@@ -222,6 +223,37 @@ def test_board_of_another_project_by_the_same_name_is_told(book):
     with pytest.raises(BookError, match="has the name of another one in the book"):
         record(book, Yard(name="Sorrel", stock=(plank("A", 700, 100, species="elm"),)))
     assert book.row("project", "Sorrel") is None
+
+
+def test_screw_that_is_told_twice_is_there_once(book):
+    screw, other = circle("metal", 500, 50, 4), circle("metal", 500, 50, 6)
+    assert bench.found(book, "Teasel", "B", [screw, screw]) == [screw]
+    with pytest.raises(BookError, match="board B has 1 place already as told here: nothing is"):
+        bench.found(book, "Teasel", "B", [screw])
+    assert bench.found(book, "Teasel", "B", [screw, other]) == [screw]
+    assert [k.reach_mm for k in board_in(board_named(book, "B")).keep_outs] == [2.0, 3.0]
+    assert [step.said for step in book.steps()][1:] == ["B: found metal, 1 place"] * 2
+
+
+@pytest.mark.parametrize("done", [False, True], ids=["half sawn", "sawn up"])
+@pytest.mark.parametrize(
+    ("other", "is_same"),
+    [
+        (plank("A", species="white oak"), False),
+        (plank("A", 400.0, 200.0), False),
+        (plank("A", 1990.0, 200.0), True),
+    ],
+    ids=["of other wood", "of another size", "taped a little otherwise"],
+)
+def test_board_that_was_cut_is_known_by_what_it_was(book, sheet, done, other, is_same):
+    cut(book, sheet, Cut(("bench",) if not done else ()))
+    yard = Yard(name="Sorrel", stock=(other,))
+    if is_same:
+        as_offered(yard, pile_of(book))
+        return
+    for ask in (lambda: as_offered(yard, pile_of(book)), lambda: record(book, yard)):
+        with pytest.raises(BookError, match=r"board A, .* has the name of another one in the book"):
+            ask()
 
 
 def test_what_is_no_polygon_is_no_wood():
