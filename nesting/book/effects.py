@@ -83,9 +83,13 @@ class Step:
     ledger: tuple[float, ...] = field(repr=False)
 
 
-def write_step(connection: sqlite3.Connection, step: Step) -> None:
-    """Write the line of a step."""
-    effects = as_json([effect.data for effect in step.effects])
+def effects_text(effects: Sequence[Effect]) -> str:
+    """Return what a step did as it stands in a book."""
+    return as_json([effect.data for effect in effects])
+
+
+def write_step(connection: sqlite3.Connection, step: Step, effects: str) -> None:
+    """Write the line of a step; ``effects`` is what it did, as :func:`effects_text` has it."""
     marks = ", ".join("?" * (8 + len(LEDGER)))
     connection.execute(
         f"INSERT INTO step VALUES ({marks})",
@@ -181,9 +185,16 @@ def effects_of(text: str) -> tuple[Effect, ...]:
         If they are none.
     """
     try:
-        return tuple(_effect(*entry) for entry in json.loads(text))
+        return tuple(_effect(*entry) for entry in _READER.decode(text))
     except (KeyError, TypeError, ValueError, RecursionError) as error:
         raise BookError(f"what a step did cannot be read: {error}") from error
+
+
+def _refused(figure: str) -> None:
+    raise ValueError(f"{figure} is no figure")
+
+
+_READER = json.JSONDecoder(parse_constant=_refused)
 
 
 def _effect(table: str, before: Row | None, after: Row | None) -> Effect:

@@ -13,8 +13,8 @@ import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from nesting.book.effects import Step, effects_of, write_effects, write_step
-from nesting.book.integrity import require_sound
+from nesting.book.effects import Effect, Step, effects_of, write_effects, write_step
+from nesting.book.integrity import Made, require_sound
 from nesting.book.opening import opened
 from nesting.book.rows import IN_STOCK, board_in
 from nesting.book.schema import LEDGER
@@ -128,8 +128,8 @@ def rebuild(folder: Path, path: Path) -> int:
     files = [passing, Path(f"{passing}-wal"), Path(f"{passing}-shm")]
     try:
         with opened(passing, create=True) as book:
-            steps = _refill(book, folder / STEPS)
-            require_sound(book, steps)
+            made = _refill(book, folder / STEPS)
+            require_sound(book, made)
             book.asked("PRAGMA wal_checkpoint(TRUNCATE)")
         # A link refuses what came there meanwhile; a move would take its place.
         os.link(passing, path)
@@ -142,34 +142,41 @@ def rebuild(folder: Path, path: Path) -> int:
     finally:
         for file in files:
             file.unlink(missing_ok=True)
-    return len(steps)
+    return len(made[0])
 
 
-def _refill(book: Book, file: Path) -> list[Step]:
+def _refill(book: Book, file: Path) -> Made:
+    """Write the steps of a file into an empty book and return them, and what they make."""
     connection, pile = book.connection, Pile()
     read = list(_steps_in(file))
-    steps = [step for _, step in read]
+    steps = [step for _, step, _ in read]
     make_known(outlines(steps))
     connection.execute("BEGIN IMMEDIATE")
-    for count, (line, step) in enumerate(read, start=1):
+    for count, (line, step, effects) in enumerate(read, start=1):
         if step.number != count:
             raise BookError(f"{file}:{line}: step {step.number} comes where {count} must")
         try:
             for effect in step.effects:
                 pile.apply(effect)
-            write_effects(connection, step.effects)
-            write_step(connection, step)
-        except (BookError, KeyError, TypeError, ValueError, OverflowError, book.errors) as error:
+            write_step(connection, step, effects)
+        except _WRONG as error:
             raise BookError(f"{file}:{line}: step {step.number}: {error}") from error
     try:
+        # What a row was in between stands in the steps alone.
+        for table, rows in pile.tables.items():
+            write_effects(connection, [Effect(table, None, row) for row in rows.values()])
         connection.execute("COMMIT")
-    except book.errors as error:
+    except _WRONG as error:
         raise BookError(f"{file}: the steps do not hang together: {error}") from error
-    return steps
+    return steps, pile
 
 
-def _steps_in(file: Path) -> Iterator[tuple[int, Step]]:
-    """Yield the steps of a file, each with its line."""
+_WRONG = (BookError, KeyError, TypeError, ValueError, OverflowError, Book.errors)
+"""What comes of steps that somebody changed."""
+
+
+def _steps_in(file: Path) -> Iterator[tuple[int, Step, str]]:
+    """Yield the steps of a file, each with its line and the text of what it did."""
     try:
         if file.stat().st_size > LARGEST_MB * 1e6:
             raise BookError(f"{file} is larger than {LARGEST_MB} MB, as no book is")
@@ -185,14 +192,14 @@ def _steps_in(file: Path) -> Iterator[tuple[int, Step]]:
         if head != HEAD:
             raise BookError(f"{file}:1: the first row must be {', '.join(HEAD)}")
         for row in rows:
-            yield rows.line_num, _step(row)
+            yield rows.line_num, *_step(row)
     except (csv.Error, ValueError, TypeError, KeyError, RecursionError) as error:
         if isinstance(error, BookError):
             raise
         raise BookError(f"{file}:{rows.line_num}: {error}") from error
 
 
-def _step(row: Sequence[str]) -> Step:
+def _step(row: Sequence[str]) -> tuple[Step, str]:
     if len(row) != len(HEAD):
         raise ValueError(f"{len(row)} cells, must be {len(HEAD)}")
     number, at, project, kind, said, why, undoes, *figures, effects = map(unguarded, row)
@@ -201,4 +208,5 @@ def _step(row: Sequence[str]) -> Step:
     if not all(map(math.isfinite, ledger)):
         raise ValueError("a figure is none")
     back = int(undoes) if undoes else None
-    return Step(int(number), at, project, kind, said, why, back, effects_of(effects), ledger)
+    did = effects_of(effects)
+    return Step(int(number), at, project, kind, said, why, back, did, ledger), effects

@@ -34,7 +34,7 @@ class _Most:
 
     def widen(self, row: Row) -> None:
         """Take the sizes that somebody stands by."""
-        self.sizes = [max(pair) for pair in zip(self.sizes, _sizes(row), strict=True)]
+        self.sizes = list(map(max, self.sizes, _sizes(row)))
 
 
 def _sizes(row: Row) -> list[float]:
@@ -71,25 +71,31 @@ def _entered(step: Step, effect: Effect, most: dict[str, _Most]) -> Iterator[str
         most[root].area += max(more, 0.0)
         most[root].widen(after)
     elif before["parent"] is None and not most[root].is_cut:
-        limits = [size * (1.0 + RECORDED_SHARE) for size in _sizes(before)]
-        is_more = any(now > limit for now, limit in zip(_sizes(after), limits, strict=True))
+        is_more = _is_beyond(_sizes(after), _sizes(before), RECORDED_SHARE)
         if step.kind in BY_TAPE and is_more:
             yield f"step {step.number} ({step.kind}): {after['name']} is far larger than before it"
         elif step.kind == "recorded" or step.kind in BY_TAPE:
             most[root].grow(after)
 
 
+def _is_beyond(now: Sequence[float], most: Sequence[float], share: float) -> bool:
+    long, wide, thick = most
+    more = 1.0 + share
+    return now[0] > long * more or now[1] > wide * more or now[2] > thick * more
+
+
 def _too_much(pile: Pile, most: dict[str, _Most]) -> Iterator[str]:
     """Yield each board of which there is more, or anything larger, than it was."""
-    roots = {row["name"]: row["body"]["root"] for row in pile.rows("board")}
+    boards = pile.rows("board")
+    roots = {row["name"]: row["body"]["root"] for row in boards}
     there = defaultdict[str, float](float)
-    for row in pile.rows("board"):
+    for row in boards:
         if row["state"] != IN_STOCK:
             continue
-        there[roots[row["name"]]] += amount("board", row)[0]
-        limits = [size * (1.0 + CUT_SHARE) for size in most[roots[row["name"]]].sizes]
-        if any(now > limit for now, limit in zip(_sizes(row), limits, strict=True)):
-            yield f"{row['name']} is larger than {roots[row['name']]}, which it came of, ever was"
+        root = roots[row["name"]]
+        there[root] += amount("board", row)[0]
+        if _is_beyond(_sizes(row), most[root].sizes, CUT_SHARE):
+            yield f"{row['name']} is larger than {root}, which it came of, ever was"
     for row in pile.rows("piece"):
         if row["state"] == SOUND:
             there[roots[row["board"]]] += amount("piece", row)[0]

@@ -34,20 +34,25 @@ Reckoned = Mapping[object, tuple[object, ...]]
 """Figures that are reckoned from the bodies of a table, by its keys."""
 
 
-def faults(book: Book, made_of: Sequence[Step] | None = None) -> list[str]:
+Made = tuple[Sequence[Step], Pile]
+"""The steps that a book was made of, and what they make."""
+
+
+def faults(book: Book, made_of: Made | None = None) -> list[str]:
     """Return everything that is wrong with a book, in words; nothing if it is sound.
 
-    ``made_of`` are the steps that it was made of just now; usually they are read from it.
+    ``made_of`` is what it was made of just now, by the same transaction; usually all is read from
+    the book, and the rows held against the steps.
     """
     found = list(_file(book))
     if found:
         return found
     try:
-        steps = list(book.steps()) if made_of is None else made_of
-        make_known(outlines(steps))
+        steps, written = made_of or _read(book)
         found += _numbers(steps)
         found += _sums(steps)
-        pile, written = pile_of(book), pile_after(steps)
+        # What was just written of the steps is no proof of them.
+        pile = pile_of(book) if made_of is None else written
         found += _as_written(pile, written)
         for table, rows in pile.tables.items():
             for row in rows.values():
@@ -67,8 +72,14 @@ def faults(book: Book, made_of: Sequence[Step] | None = None) -> list[str]:
     return found
 
 
-def require_sound(book: Book, made_of: Sequence[Step] | None = None) -> None:
-    """Refuse a book in which anything is wrong; of steps see :func:`faults`.
+def _read(book: Book) -> Made:
+    steps = list(book.steps())
+    make_known(outlines(steps))
+    return steps, pile_after(steps)
+
+
+def require_sound(book: Book, made_of: Made | None = None) -> None:
+    """Refuse a book in which anything is wrong; for ``made_of`` see :func:`faults`.
 
     Raises
     ------

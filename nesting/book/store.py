@@ -17,6 +17,7 @@ from nesting.book.effects import (
     Step,
     balance,
     effects_of,
+    effects_text,
     row_of,
     write_effects,
     write_step,
@@ -201,4 +202,4 @@ class Writing:
             self.book.last_step + 1, self.at, self.project, self.kind, self.said, self.why,
             self.undoes, tuple(self.effects), ledger,
         )  # fmt: skip
-        write_step(self.book.connection, step)
+        write_step(self.book.connection, step, effects_text(step.effects))

@@ -133,7 +133,17 @@ def wood_of(data: Mapping[str, Any]) -> Polygon:
 
 def _measured(data: Mapping[str, Any]) -> tuple[Polygon, float]:
     """Return the outline of wood and its area; the same is asked for many times over in a book."""
-    key = _key(data)
+    rings = data["outline"]
+    if (last := _asked.get(id(rings))) is not None and last[0] is rings:
+        return last[1]
+    found = _found(_key(data))
+    if len(_asked) >= MOST_KNOWN:
+        _asked.clear()
+    _asked[id(rings)] = rings, found
+    return found
+
+
+def _found(key: Rings) -> tuple[Polygon, float]:
     try:
         found = _known.get(key)
         if found is None:
@@ -151,6 +161,10 @@ MOST_KNOWN = 100_000
 Rings = tuple[tuple[tuple[Any, ...], ...], ...]
 
 _known: dict[Rings, tuple[Polygon, float]] = {}
+
+_asked: dict[int, tuple[object, tuple[Polygon, float]]] = {}
+"""The same by the very list that was asked for, kept so that no other has its number. What a book
+holds is never changed in place."""
 
 
 def _key(data: Mapping[str, Any]) -> Rings:
