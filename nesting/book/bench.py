@@ -61,7 +61,7 @@ def found(
         for message in off_board(keep_outs, Polygon(wood.exterior)).values():
             raise BookError(f"board {name}: {message}")
         new, known = _told_apart(board_in(row).keep_outs, keep_outs)
-        if not new:
+        if known and not new:
             raise BookError(
                 f"board {name} has {counted(len(known), 'place')} already as told here: nothing is "
                 "entered"

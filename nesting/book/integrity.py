@@ -48,11 +48,11 @@ def faults(book: Book, made_of: Made | None = None) -> list[str]:
     if found:
         return found
     try:
-        steps, written = made_of or _read(book)
+        steps = _read(book) if made_of is None else made_of[0]
         found += _numbers(steps)
         found += _sums(steps)
         # What was just written of the steps is no proof of them.
-        pile = pile_of(book) if made_of is None else written
+        pile, written = (pile_of(book), pile_after(steps)) if made_of is None else (made_of[1],) * 2
         found += _as_written(pile, written)
         for table, rows in pile.tables.items():
             for row in rows.values():
@@ -72,10 +72,10 @@ def faults(book: Book, made_of: Made | None = None) -> list[str]:
     return found
 
 
-def _read(book: Book) -> Made:
+def _read(book: Book) -> list[Step]:
     steps = list(book.steps())
     make_known(outlines(steps))
-    return steps, pile_after(steps)
+    return steps
 
 
 def require_sound(book: Book, made_of: Made | None = None) -> None:
