@@ -11,6 +11,7 @@ import shapely.affinity
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from nesting.book.cut_line import largest, lies_in, require_apart, require_no_metal
 from nesting.book.effects import Row
 from nesting.book.fitting import serving
 from nesting.book.pieces import (
@@ -21,7 +22,7 @@ from nesting.book.pieces import (
     sawn_of,
     why_odd,
 )
-from nesting.book.rests import SPECK_MM2, Rest, left_after, rest_of, sawn_away
+from nesting.book.rests import Rest, left_after, rest_of, sawn_away
 from nesting.book.rows import (
     OFFCUT,
     REST,
@@ -38,11 +39,9 @@ from nesting.book.sheet import Drawn, Sheet
 from nesting.book.sheet_place import sheet_place
 from nesting.book.still_given import LINE_MM
 from nesting.book.store import Book, Writing
-from nesting.book.wood import is_opening, keep_out_data, rings_of, wood_of
+from nesting.book.wood import keep_out_data, rings_of, wood_of
 from nesting.errors import BookError
-from nesting.flat_geometry.overlay import polygons_of, shared, united, without
-from nesting.stock.board import SMALLEST_MM
-from nesting.stock.keep_out import KeepOut, KeepOutKind
+from nesting.flat_geometry.overlay import shared, united, without
 
 
 class Kept(StrEnum):
@@ -144,7 +143,7 @@ class _Day:
             if gone and wanted_ones:
                 self.sawn.notes.append(f"sawn before, or their wood is gone: {', '.join(gone)}")
         chosen = [(piece, row) for piece, row in open_ones if piece in wanted_ones]
-        _require_apart([piece for piece, _ in chosen])
+        require_apart([piece for piece, _ in chosen])
         return chosen, len(open_ones) - len(chosen)
 
     def _spoiled_alone(self) -> tuple[str, ...]:
@@ -188,7 +187,7 @@ class _Day:
         board = board_in(row)
         for piece in pieces:
             if piece.label not in self.what.spoiled:
-                _require_no_metal(piece, shapes[piece.label], board.keep_outs)
+                require_no_metal(piece, shapes[piece.label], board.keep_outs)
         self._put_pieces(row, pieces, shapes)
         wood = wood_of(row["body"]["wood"])
         taken = sawn_away(list(shapes.values()), self.project["kerf_mm"] + self.project["trim_mm"])
@@ -227,7 +226,7 @@ class _Day:
             body = {
                 "label": label, "siding_mm": siding, "outline": rings_of(shape),
                 "sawn_as": piece.label, "frame": row["body"]["at"], "thickness_mm": thick,
-                "keep_outs": [keep_out_data(k) for k in held if _lies_in(k, shape)],
+                "keep_outs": [keep_out_data(k) for k in held if lies_in(k, shape)],
                 "taped": row["body"]["taped"], "serves": serves,
             }  # fmt: skip
             made = piece_row(
@@ -260,7 +259,7 @@ class _Day:
         found: list[Polygon] = []
         for number, drawn in enumerate(self.sheet.offcuts, start=1):
             offcut = shapely.affinity.translate(self._in_root(drawn), -at[0], -at[1])
-            inside = _largest(without(shared(offcut, wood), united([taken, *found])))
+            inside = largest(without(shared(offcut, wood), united([taken, *found])))
             if inside is None or inside.area < 0.5 * offcut.area:
                 if not shapely.intersects(offcut, wood) or inside is None:
                     continue
@@ -316,40 +315,3 @@ def _project(book: Book, name: str) -> Row:
         )
     body: Row = row["body"]
     return body
-
-
-def _require_apart(pieces: Sequence[Drawn]) -> None:
-    """Refuse pieces that lie on each other, as a sheet changed by hand may have them."""
-    if len(pieces) < 2:
-        return
-    shapes = [piece.polygon for piece in pieces]
-    for i, j in shapely.STRtree(shapes).query(shapes, predicate="intersects").T.tolist():
-        if i < j and shared(shapes[i], shapes[j]).area > SPECK_MM2:
-            raise BookError(
-                f"{pieces[i].label} and {pieces[j].label} lie on each other on the sheet"
-            )
-
-
-def _require_no_metal(piece: Drawn, shape: Polygon, keep_outs: Iterable[KeepOut]) -> None:
-    for keep_out in keep_outs:
-        if keep_out.kind is KeepOutKind.METAL and shapely.intersects(keep_out.polygon, shape):
-            x, y, _ = keep_out.bounding_circle
-            raise BookError(
-                f"metal lies in {piece.label}, at ({x:g}, {y:g}) mm of the board: nest again, or "
-                "say that the piece was spoiled"
-            )
-
-
-def _lies_in(keep_out: KeepOut, shape: Polygon) -> bool:
-    return not is_opening(keep_out) and bool(shapely.intersects(keep_out.polygon, shape))
-
-
-def _largest(shape: BaseGeometry) -> Polygon | None:
-    """Return the largest polygon of a shape that is a board, or None."""
-    whole = [part for part in polygons_of(shape) if _is_large(part)]
-    return max(whole, key=lambda part: part.area, default=None)
-
-
-def _is_large(part: Polygon) -> bool:
-    low_x, low_y, high_x, high_y = part.bounds
-    return min(high_x - low_x, high_y - low_y) >= SMALLEST_MM

@@ -16,6 +16,7 @@ from pathlib import Path
 from nesting.book.effects import Effect, Step, effects_of, write_effects, write_step
 from nesting.book.integrity import Made, require_sound
 from nesting.book.opening import opened
+from nesting.book.pieces import sawn_of
 from nesting.book.rows import IN_STOCK, board_in
 from nesting.book.schema import LEDGER
 from nesting.book.steps import Pile, outlines
@@ -92,15 +93,11 @@ def _piece_rows(book: Book) -> Iterator[Sequence[object]]:
 
 def _part_rows(book: Book) -> Iterator[Sequence[object]]:
     yield ("project", "part", "family", "wanted", "sawn")
-    counts = {
-        (project, part): count
-        for project, part, count in book.asked(
-            "SELECT project, part, count(*) FROM piece WHERE state = 'sound' GROUP BY 1, 2"
-        )
-    }
+    sawn = {name: sawn_of(book, name) for (name,) in book.asked("SELECT name FROM project")}
     for row in book.rows("want"):
-        key, body = (row["project"], row["part"]), row["body"]
-        yield (*key, body["family"], body["quantity"], counts.get(key, 0))
+        project, part, body = row["project"], row["part"], row["body"]
+        count = len(sawn[project][part])
+        yield (project, part, body["family"], body["quantity"], count)
 
 
 def stock_file(book: Book) -> str:

@@ -115,11 +115,15 @@ def _given_by(
     rests: Sequence[Row], pieces: Sequence[Row], wants: Mapping[str, Row], stamp: Row
 ) -> Iterator[str]:
     """Yield the pieces of a board that one of its rests gives."""
-    woods = [(in_root(row), _in_the_way(row, stamp["found"])) for row in rests]
+    woods = [(row, in_root(row), _in_the_way(row, stamp["found"])) for row in rests]
     for one in pieces:
-        polygon = shapely.affinity.translate(_placed(wants[one["part"]], one), *stamp["at"])
-        if any(_gives(wood, odd, polygon) for wood, odd in woods):
-            yield one["label"]
+        want = wants[one["part"]]
+        polygon = shapely.affinity.translate(_placed(want, one), *stamp["at"])
+        for row, wood, in_the_way in woods:
+            is_thick = row["body"]["wood"]["thickness_mm"] >= want["siding_mm"] - LINE_MM
+            if is_thick and _gives(wood, in_the_way, polygon):
+                yield one["label"]
+                break
 
 
 def _gives(wood: Polygon, in_the_way: Sequence[Polygon], piece: Polygon) -> bool:

@@ -120,14 +120,15 @@ def as_planned(given: argparse.Namespace, project: Project) -> Project:
 
 
 def sawn_boards(project: Project) -> dict[str, str]:
-    """Return the board that gave each piece that is sawn, by its label: the book has it."""
+    """Return the board that gave each piece that is sawn and counts, by its label, by the book."""
     if project.book is None or not project.book.exists():
         return {}
     from nesting.book.opening import opened
+    from nesting.book.pieces import sound_pieces
 
     with opened(project.book) as book:
-        rows = book.rows("piece", "project = ? AND state = 'sound'", project.name)
-    return {row["body"]["label"]: row["board"] for row in rows}
+        pieces, odd = sound_pieces(book, project.name)
+    return {row["body"]["label"]: row["board"] for row in pieces if row["number"] not in odd}
 
 
 class Placed(Protocol):

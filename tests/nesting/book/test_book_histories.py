@@ -7,6 +7,7 @@ the boards that were recorded and the cut lines that were drawn.
 from __future__ import annotations
 
 import copy
+import math
 import os
 import random
 import tempfile
@@ -216,8 +217,10 @@ class Shop(RuleBasedStateMachine):
         at = shapely.Point(x * board.length_mm, y * board.width_mm)
         on_wood = shapely.shortest_line(wood_of(row["body"]["wood"]), at).coords[0]
         nail = circle("metal", *on_wood, 5.0)
-        self.step(None, lambda: bench.found(self.book, "Teasel", row["name"], [nail]))
-        assert len(board_in(self.book.row("board", row["name"])).keep_outs) > len(board.keep_outs)
+        known = [k.bounding_circle for k in board.keep_outs if k.kind is nail.kind]
+        if not any(math.dist(one, nail.bounding_circle) < 0.1 for one in known):
+            self.step(None, lambda: bench.found(self.book, "Teasel", row["name"], [nail]))
+            assert len(board_in(self.book.row("board", row["name"])).keep_outs) > len(known)
         tables = pile_of(self.book).tables
         with pytest.raises(BookError, match="has 1 place already as told here"):
             bench.found(self.book, "Teasel", row["name"], [nail])

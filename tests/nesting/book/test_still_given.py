@@ -115,6 +115,12 @@ def test_board_that_is_gone_taped_or_held_by_another_gives_nothing(book):
     assert counted(book) == (0, 0, 5)
 
 
+@pytest.mark.parametrize(("thick", "nested"), [(25.0, 5), (24.0, 2)])
+def test_board_that_is_thinner_by_the_tape_gives_what_is_no_thicker(book, thick, nested):
+    bench.tape(book, "Teasel", "A", None, thick)
+    assert counted(book) == (0, nested, 5 - nested)
+
+
 def test_pieces_of_a_part_that_changed_since_are_not_planned(book):
     record(book, yard(need("cleat", 310.0, quantity=4), SEAT))
     assert counted(book) == (0, 1, 4)
