@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from rich.cells import cell_len
 from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
 from rich.table import Table
 from rich.text import Text
@@ -77,9 +78,9 @@ def bare_table(title: str, *columns: str) -> Table:
         title=shown(title), title_justify="left", title_style="bold", box=None, pad_edge=False
     )
     for column in columns:
-        is_figure = column.startswith("#")
+        is_figure, name = column.startswith("#"), column.lstrip("#")
         table.add_column(
-            column.lstrip("#"), justify="right" if is_figure else "left",
-            no_wrap=is_figure, vertical="bottom", overflow="fold",
+            name, justify="right" if is_figure else "left", no_wrap=is_figure,
+            min_width=cell_len(name) if is_figure else None, vertical="bottom", overflow="fold",
         )  # fmt: skip
     return table

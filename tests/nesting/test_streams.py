@@ -8,6 +8,7 @@ import sys
 
 import pytest
 from project_texts import BOARD, project_text, written
+from rich.console import Console
 
 from nesting import cli
 from nesting.console import terminal, text_table
@@ -155,3 +156,18 @@ def test_what_a_library_prints_past_python_is_not_in_the_output():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert (done.stdout, done.stderr) == ("{}\n", "")
+
+
+def test_table_whose_headings_have_no_room_is_told_in_words():
+    """Columns of figures keep their headings whole: none is taken from the names beside them."""
+    figures = ("#thick", "#boards", "#of them offcuts", "#area", "#volume")
+    names = ("wood", *figures, "held", "#unchecked")
+    row = ("white oak", "1 1/8 in", "3", "0", "13.0 sq ft", "14.6 board feet", "2 by Wren", "3")
+    stream = io.StringIO()
+    console = Console(file=stream, width=80)
+    console.print(text_table(TextTable("Wood", names, (row,))))
+    lines = [line.rstrip() for line in stream.getvalue().splitlines()]
+    assert " ".join(lines).strip() == (
+        "Wood white oak: thick 1 1/8 in, boards 3, of them offcuts 0, area 13.0 sq ft, volume "
+        "14.6 board feet, held 2 by Wren, unchecked 3"
+    )
