@@ -110,6 +110,13 @@ def test_bung_of_the_outer_member_is_wholly_in_a_part_and_off_its_edges(width, g
     assert pieces(part(width, holes=True), under, rules=rules) == pytest.approx(15)
 
 
+@pytest.mark.parametrize(("width", "given"), [(87.0, 15), (87.1, 10)])
+def test_part_over_one_row_lies_wholly_beside_another(width, given):
+    """At 4 mm from the edge a bung of 6.5 comes to 11.25, 4 mm off: from 11.5 to 98.5 are 87."""
+    rows = line(**ONE_HOLE, from_edge=4.0), line(**ONE_HOLE)
+    assert pieces(part(width, holes=True), *rows) == pytest.approx(given)
+
+
 def test_places_along_a_piece_have_metal_where_any_of_their_rows_has():
     given = Yield(PLANK, (line(Left(metal=0.3), rows=2),), RULES)
     at = [50.0 + 100 * n for n in range(10)]
