@@ -99,6 +99,14 @@ def test_room_is_what_the_gap_is_wider_than_kerf_and_trims(gap_mm):
     assert middle_of(found)[0] == pytest.approx(300 + gap_mm / 2)
 
 
+@pytest.mark.parametrize("rise", [60, -60])
+def test_room_of_an_oblique_cut_is_square_to_it(rise):
+    low = Polygon([(5, 70 - rise), (1900, 70 + rise), (1900, 140 + rise), (5, 140 - rise)])
+    found = found_for([low, shapely.affinity.translate(low, 0, 100)])
+    square = 30 * math.cos(math.atan2(2 * rise, 1895))
+    assert found.cuts[0].room_mm == pytest.approx(square - 2 * TRIM - KERF, abs=0.02)
+
+
 def test_metal_takes_from_the_room_by_its_clearance():
     parts = [box(5, 5, 300, 395), box(400, 5, 900, 395)]
     found = found_for(parts, keep_outs=[circle("metal", 330, 200, 10)])
