@@ -12,6 +12,7 @@ from test_choice_of_members import deck
 from nesting.judging.choice import choose
 from nesting.judging.forecast import Share, forecast
 from nesting.judging.piles import as_she_may_be, learnt_of, pieces_off, sampled_pile
+from nesting.judging.recorded import recorded_of
 from nesting.need import Need
 from nesting.rules import Rules
 from nesting.stock.board import Board
@@ -146,6 +147,14 @@ def test_lost_processes_change_no_forecast(choice, monkeypatch):
     monkeypatch.setattr("nesting.judging.forecast.Workers", lambda count: nullcontext())
     monkeypatch.setattr("nesting.judging.forecast.submitted", lambda *_: next(answers))
     assert forecast(choice, needs, Rules(), piles=2, workers=2) == here
+
+
+def test_boards_of_a_member_without_fasteners_change_no_number_of_them():
+    (found,) = recorded_of(found_boards(3, rotten=0.0, metal=0.0, screws=0)).values()
+    assert (found.fasteners, found.metal_share) == (0, 0.0)
+    assert found.times_as_many(0.0) == 1.0
+    # Supposed are 2 a metre on two pieces' length, none on the three found.
+    assert found.times_as_many(2.0) == pytest.approx(2 / (2 + 3))
 
 
 def metal_learnt(choice, metal):

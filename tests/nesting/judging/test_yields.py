@@ -125,6 +125,13 @@ def test_places_along_a_piece_have_metal_where_any_of_their_rows_has():
     assert given.clear.expected_length(80.0) == pytest.approx(holes.expected_length(80.0))
 
 
+def test_row_of_holes_hides_no_row_of_metal_after_it():
+    first, second = line(spacing=500.0), line(STUCK, spacing=100.0)
+    given = Yield(PLANK, (first, second), RULES).plugged
+    alone = Yield(PLANK, (second,), RULES).plugged
+    assert given.expected_length(80.0) == pytest.approx(alone.expected_length(80.0))
+
+
 def test_rot_takes_about_half_a_metre_at_a_time():
     rotten = Yield(replace(PLANK, length_mm=1200.0, sound=0.8), (), RULES)
     by_hand = Places(1200.0, [300.0, 900.0], [300.0, 300.0], [0.2, 0.2])
