@@ -205,9 +205,36 @@ def test_pieces_of_a_board_sawn_up_without_loss_take_no_more_than_it_has(seed):
     assert len(shares) > 20
     assert (shares.sum(axis=1) <= 1 + 1e-9).all()
     assert shares.sum(axis=1).max() > 0.85  # and not much less: all lines are taken
-    heights = [Heights(piece, 0.0, 0.0, high) for piece in pieces]
-    for row in shares_of_bands(heights, board, 0.0):
-        assert row.sum() <= 1 + 1e-9
+
+
+@pytest.mark.parametrize("fall", [0.0, 25.0])
+def test_a_board_sawn_into_slim_high_pieces_has_just_enough_of_every_band(fall):
+    """Each length of it is sawn from corner to corner, or so that some wood is left beside."""
+    board = box(37, 11, 37 + 4 * 150, 11 + 100)
+    pieces = []
+    for x in np.arange(37, 637, 150):
+        pieces += [
+            Polygon([(x, 11), (x + 150, 11), (x + 150, 111 - fall)]),
+            Polygon([(x, 11 + fall), (x + 150, 111), (x, 111)]),
+        ]
+    outlines = [Outline(piece, 20, slope_of_grain=300.0) for piece in pieces]
+    rows = shares_of_bands([Heights(one, 0.0, 0.0, 100.0) for one in outlines], board, 0.0)
+    assert len(rows) > 0
+    assert rows.shape == (len(rows), 8)
+    sums = rows.sum(axis=1)
+    assert (sums <= 1 + 1e-9).all()
+    if not fall:
+        assert sums.max() > 0.85
+
+
+def test_stout_parts_and_low_ones_take_nothing_of_bands():
+    board = box(0, 0, 600, 100)
+    stout, low = (Outline(box(0, 0, *size), 20) for size in ((150, 90), (300, 40)))
+    assert len(shares_of_bands([Heights(stout, 0.0, 0.0, 100.0)], board, 0.0)) == 0
+    slim = Outline(Polygon([(0, 0), (150, 0), (150, 95)]), 20)
+    found = shares_of_bands([Heights(one, 0.0, 0.0, 100.0) for one in (slim, low)], board, 0.0)
+    assert (found[:, 1] == 0).all()
+    assert (found[:, 0] > 0).all()
 
 
 WEDGE = Polygon([(0, 0), (400, 0), (400, 70), (200, 20), (0, 70)])
