@@ -20,7 +20,7 @@ class Wanted:
     Attributes
     ----------
     length_mm, width_mm
-        Of the finished outline, along its grain and across, trim and kerf included.
+        Of the finished outline, along its grain and across, with its trim on all sides.
     rough_mm
         Thickness that a piece must have before it is cleaned.
     worth

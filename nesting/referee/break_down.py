@@ -115,6 +115,7 @@ def check_break_down(
         pieces += left
     if open_cut:
         faults.append(("break-down cut", f"no cut meets c{open_cut} where it stops"))
+    faults += _check_stops_met(cuts, rules)
     faults += _check_freed(pieces, offcuts, nest, freed)
     return tuple(Fault(rule, nest.board.name, words) for rule, words in faults)
 
@@ -122,6 +123,17 @@ def check_break_down(
 def _opens_window(piece: Polygon, left: Sequence[Polygon]) -> bool:
     """Return whether a cut ran into a window from which a part was let out, or from one."""
     return sum(len(one.interiors) for one in left) < len(piece.interiors)
+
+
+def _check_stops_met(cuts: Sequence[Sawn], rules: Rules) -> _Found:
+    """Yield each place where a saw stops in the wood, and no other cut's kerf is."""
+    lines = [_Cut(number, cut).line for number, cut in enumerate(cuts, start=1)]
+    for number, cut in enumerate(cuts, start=1):
+        others = [line for line in lines if line is not lines[number - 1]]
+        for (x, y), is_stop in zip((cut.start, cut.end), cut.stops, strict=True):
+            gap = min((line.distance(Point(x, y)) for line in others), default=math.inf)
+            if is_stop and gap > rules.kerf_mm / 2 + TOUCH_MM:
+                yield "break-down cut", f"c{number} stops at ({x:.1f}, {y:.1f}) mm, in no other cut"
 
 
 def _check_kind(cut: _Cut) -> _Found:

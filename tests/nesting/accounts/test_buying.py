@@ -1,10 +1,12 @@
+import math
 from dataclasses import replace
 
 import pytest
 from shapely.affinity import rotate
 from shapely.geometry import box
 
-from nesting.accounts.buying import TO_ORDER, TOO_LONG, TOO_WIDE, UNKNOWN, buy_list
+from nesting.accounts.buying import TO_ORDER, TOO_LONG, TOO_WIDE, UNKNOWN, buy_list, wood_for
+from nesting.bend import bend_of
 from nesting.grain import straight_grain
 from nesting.need import Misfit, Need
 from nesting.nest import Unplaced
@@ -14,6 +16,7 @@ from nesting.rules import Rules
 from nesting.units import board_feet
 from parts.families.beams import DeckBeam
 from parts.families.knees import Knee
+from parts.lamella import lamella_mm
 from parts.wood.sold_as import Form
 
 NEW = NewTimberRules((25, 32, 50), planing_mm=3, edge_mm=4, end_mm=20, defects_percent=10)
@@ -149,3 +152,67 @@ def test_thin_parts_are_resawn_two_out_of_one():
 
 def test_nothing_left_over_is_nothing_to_buy():
     assert bought() == ()
+
+
+@pytest.mark.parametrize(("siding_mm", "leaves"), [(6.25, 2), (6.26, 1)])
+def test_leaves_have_a_kerf_and_two_faces_to_plane_between_them(siding_mm, leaves):
+    """25 mm less 3 a face is 19: two leaves of 6.25 with 3.5 + 2 x 1.5 between them."""
+    rules = replace(RULES, kerf_mm=3.5, trim_mm=1.5)
+    (line,) = bought(left(replace(STRAKE, siding_mm=siding_mm)), rules=rules)
+    assert (line.thickness_mm, line.pieces[0].leaves) == (25, leaves)
+
+
+SWEEP = DeckBeam(
+    span_mm=2000, siding_mm=40, moulding_mm=60, camber_mm=80, bearing_mm=60, grain="grown"
+).outline()
+
+
+def up_to(size, step):
+    return math.ceil(size / step) * step
+
+
+@pytest.mark.parametrize("wood", ["white oak", "Douglas-fir"])
+def test_bent_piece_is_asked_for_with_what_comes_off_its_ends_and_edges(wood):
+    """As a crook by its depth; on edge, each lamella with its kerf and its two faces to plane."""
+    rules = replace(RULES, kerf_mm=3.5, trim_mm=1.5)
+    (line,) = bought(left(SWEEP, wood, count=3), rules=rules)
+    (piece,) = line.pieces
+    bend, thick = bend_of(SWEEP), piece.lamellae.thickness_mm
+    assert piece.length_mm == up_to(bend.length_mm + 2 * (1.5 + 20), 10)
+    as_crook, on_edge = bend.depth_mm + 2 * (1.5 + 4), piece.lamellae.count * (thick + 6.5) + 2 * 4
+    assert piece.width_mm == up_to(on_edge if wood == "Douglas-fir" else as_crook, 5)
+    assert piece.net_mm3 == pytest.approx(3 * SWEEP.area_mm2 * 40)
+
+
+def test_lamellae_make_up_the_depth_and_are_as_few_as_the_bend_allows():
+    tight = DeckBeam(
+        span_mm=2000, siding_mm=40, moulding_mm=60, camber_mm=160, bearing_mm=60, grain="grown"
+    ).outline()
+    for outline in (SWEEP, tight):
+        bend, lamellae = bend_of(outline), bought(left(outline))[0].pieces[0].lamellae
+        thickest = lamella_mm(bend.inner_radius_mm)
+        assert lamellae.count * lamellae.thickness_mm == pytest.approx(bend.depth_mm)
+        assert lamellae.thickness_mm <= thickest < bend.depth_mm / (lamellae.count - 1)
+
+
+def test_arms_of_a_crook_have_one_sawn_end_each():
+    rules = replace(RULES, trim_mm=1.5)
+    (line,) = bought(left(KNEE), rules=rules)
+    arms = tuple(up_to(arm + 1.5 + 20, 10) for arm in bend_of(KNEE).arms_mm)
+    assert line.pieces[0].arms_mm == arms
+
+
+def test_part_of_a_later_stage_is_not_bought_and_what_comes_after_it_is():
+    later = replace(left(part="later"), reason=Misfit.LATER)
+    (line,) = bought(later, left())
+    assert [piece.part for piece in line.pieces] == ["strake"]
+
+
+def test_wood_of_a_plank_is_the_first_that_is_sold_as_timber():
+    assert wood_for(left(STRAKE, "apple", "teak").need) == "teak"
+
+
+def test_curve_just_at_the_limit_of_its_grain_is_not_remarked():
+    for run_out, count in ((12.0, 0), (11.9, 1)):
+        sawn = replace(STRAKE, run_out=run_out, slope_of_grain=12)
+        assert len(bought(left(sawn))[0].pieces[0].remarks) == count

@@ -3,6 +3,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
+from shapely.affinity import rotate, scale, translate
 from shapely.geometry import Polygon, box
 
 from nesting.accounts.movement import movements
@@ -207,3 +209,111 @@ def test_thousands_of_corners_leave_a_piece_as_strong_as_it_is():
     )
     assert fine.holes == 1
     assert fine.left == pytest.approx(rough.left, abs=0.002)
+
+
+KINKED = Outline(
+    Polygon([(0, 0), (700, 0), (1000, 120), (960, 220), (680, 100), (0, 100)]),
+    40,
+    grain=GrainPath(((0.0, 50.0), (690.0, 50.0), (980.0, 170.0))),
+)
+
+
+def shares(piece):
+    """Return what is left of a piece, in figures that do not say where it lies."""
+    gaps = sorted((g.low_mm, g.high_mm, g.into_mm) for g in piece.weakest.section.gaps)
+    return (piece.run, piece.past_limit_mm, piece.left, piece.weakest.section.depth_mm, *gaps)
+
+
+@pytest.mark.parametrize("laid", [0.0, 12.0])
+@pytest.mark.parametrize("turn", [30.0, 100.0, -65.0])
+def test_board_that_is_turned_with_all_that_lies_on_it_leaves_as_much(turn, laid):
+    """Holes, grain and piece turned about one point: nothing of the wood has changed."""
+    board = replace(BOARD, shape=box(-500, -500, 2000, 1000))
+    need = Need("beam", "any", KINKED, ("white oak",), holes=Holes.PLUGGED)
+    on_piece = shapely.MultiPoint([(200, 35), (240, 75), (830, 110), (0, 0)])
+
+    def found(by):
+        lying = rotate(translate(rotate(on_piece, laid, (0, 0)), 100, 20), by, (0, 0))
+        *spots, at = lying.geoms
+        drilled = tuple(hole(spot.x, spot.y) for spot in spots)
+        shape = rotate(board.shape, by, (0, 0))
+        turned = replace(board, shape=shape, grain=straight_grain(by), keep_outs=drilled)
+        return piece_strength(Placement(need, at.x, at.y, laid + by), turned, RULES)
+
+    upright = found(0.0)
+    assert upright.holes == 3
+    assert len(upright.weakest.section.gaps) == 2
+    assert np.ravel(shares(found(turn))[:4]) == pytest.approx(np.ravel(shares(upright)[:4]))
+    widths = [[high - low for low, high, _ in shares(one)[4:]] for one in (found(turn), upright)]
+    assert widths[0] == pytest.approx(widths[1])
+
+
+def test_piece_turned_over_is_that_of_the_board_seen_in_a_mirror():
+    """Turned over y becomes -y: its grain leans the other way."""
+    need = Need("beam", "any", KINKED, ("white oak",), holes=Holes.PLUGGED)
+    mirrored = replace(
+        KINKED,
+        shape=scale(KINKED.shape, 1, -1, origin=(0, 0)),
+        grain=GrainPath(tuple((x, -y) for x, y in KINKED.grain.points)),
+    )
+    board = replace(BOARD, shape=box(-100, -300, 1400, 600), keep_outs=(hole(300, 25),))
+    over = piece_strength(Placement(need, 100, 70, 9.0, is_turned_over=True), board, RULES)
+    drawn = Placement(replace(need, outline=mirrored), 100, 70, 9.0)
+    assert over == piece_strength(drawn, board, RULES)
+    under = piece_strength(Placement(need, 100, 70, 9.0), board, RULES)
+    assert under.run != pytest.approx(over.run)
+
+
+def test_hole_whose_middle_is_beside_the_piece_hides_none_after_it():
+    """Wholly outside, but near enough to be looked at; the second is in the piece."""
+    notched = Outline(Polygon([(0, 0), (1000, 0), (1000, 100), (500, 40), (0, 100)]), 40)
+    piece = piece_strength(*placed(hole(600, 115), hole(200, 60), outline=notched), RULES)
+    assert (piece.holes, piece.weakest.x_mm) == (1, 200)
+
+
+@pytest.mark.parametrize(("deep_mm", "count"), [(2.0, 0), (2.5, 1)])
+def test_recess_that_planing_takes_away_counts_no_more(deep_mm, count):
+    recess = replace(circle(KeepOutKind.RECESS, 600, 70, 12), depth_mm=deep_mm)
+    assert piece_strength(*placed(recess), RULES).holes == count
+
+
+def test_section_through_a_forked_piece_is_of_the_arm_that_the_hole_is_in():
+    fork = box(0, 0, 800, 200) - box(90, 70, 800, 130)
+    board = replace(BOARD, shape=box(0, 0, 1200, 400))
+    piece = piece_strength(*placed(hole(600, 185), outline=Outline(fork, 40), board=board), RULES)
+    assert piece.weakest.section.depth_mm == pytest.approx(70)
+    (gap,) = piece.weakest.section.gaps
+    assert sorted([gap.low_mm, gap.high_mm]) == pytest.approx([25, 45])
+
+
+def test_size_across_leaning_grain_is_by_the_angle():
+    """A box seen along a line at an angle is length x sine and width x cosine wide."""
+    for angle in (30.0, -30.0):
+        turn = math.radians(angle)
+        grain = GrainPath(((50.0, 60.0), (50 + math.cos(turn), 60 + math.sin(turn))))
+        outline = Outline(box(0, 0, 300, 100), 40, grain=grain)
+        placement, board = placed(outline=outline)
+        (piece,) = movements(CuttingPlan((Nest(board, (placement,)),)), 12.0).pieces
+        assert piece.size_mm == pytest.approx(300 * 0.5 + 100 * math.sqrt(0.75))
+
+
+def test_size_across_grown_grain_is_square_to_the_line_between_its_ends():
+    grain = GrainPath(((0.0, 0.0), (150.0, 80.0), (300.0, 0.0)))
+    placement, board = placed(outline=Outline(box(0, 0, 300, 100), 40, grain=grain))
+    (piece,) = movements(CuttingPlan((Nest(board, (placement,)),)), 12.0).pieces
+    assert piece.size_mm == pytest.approx(100)
+
+
+def test_pieces_that_move_most_come_first_after_those_nothing_is_said_of():
+    placement, board = placed()
+    wide = replace(placement, need=replace(placement.need, part="wide"))
+    narrow = Outline(box(0, 0, 1000, 40), 40)
+    small = replace(placement, need=replace(placement.need, part="small", outline=narrow))
+    dry = Nest(replace(board, moisture_percent=None), (placement, small))
+    teak = replace(board, species="teak")
+    moved = movements(CuttingPlan((dry, Nest(board, (small,)), Nest(teak, (small, wide)))), 12.0)
+    assert {piece.piece for piece in moved.pieces} == {"small", "wide"}
+    assert [wood.name for wood in moved.woods] == ["teak", "white oak"]
+    assert moved.unmeasured == 2
+    most = [abs(piece.across.most_mm) for piece in moved.pieces]
+    assert most == sorted(most, reverse=True)

@@ -69,6 +69,13 @@ def test_one_steep_piece_with_none_to_hold_it_against_is_named():
     assert told(named(1.2), named(12, 12, 12, family="deck beam")) == ["floor timber 0"]
 
 
+def test_three_of_a_family_are_held_against_each_other_and_two_against_all():
+    """The third keeps what its own family keeps in the middle; beside stout beams it would not."""
+    beams = named(20, 20, 20, 20, family="deck beam")
+    assert told(named(1.5, 1.5, 1.5), beams) == []
+    assert told(named(1.5, 1.5), beams) == ["floor timber 0", "floor timber 1"]
+
+
 def test_planks_are_never_named():
     assert told(named(0.9, 0.5, family="ceiling strake", is_plank=True)) == []
 

@@ -1,6 +1,9 @@
 """Piles drawn by lot: like the boat they are drawn from, and forecasts that come true."""
 
 from collections import Counter
+from concurrent.futures import Future
+from contextlib import nullcontext
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,7 +11,8 @@ from test_choice_of_members import deck
 
 from nesting.judging.choice import choose
 from nesting.judging.forecast import Share, forecast
-from nesting.judging.piles import learnt_of, pieces_off, sampled_pile
+from nesting.judging.piles import as_she_may_be, learnt_of, pieces_off, sampled_pile
+from nesting.judging.recorded import recorded_of
 from nesting.need import Need
 from nesting.rules import Rules
 from nesting.stock.board import Board
@@ -115,6 +119,69 @@ def test_forecast_is_the_same_for_any_number_of_workers(choice):
     needs = [rung(1500, 20)]
     one, two = (forecast(choice, needs, Rules(), piles=4, workers=n) for n in (1, 2))
     assert one.placed == two.placed
+
+
+def test_forecast_counts_piles_that_give_all_and_what_they_give_in_the_mean(choice):
+    """Forty boards of decking give six strips in every pile, and no pile a wider part."""
+    told = []
+    wide = part_from_outline([(0, 0), (900, 0), (900, 80), (0, 80)], 22)
+    needs = [rung(600, 6), Need.of("board", wide, ["teak"], quantity=3)]
+    found = forecast(
+        choice, needs, Rules(), piles=3, on_progress=lambda step: told.append(str(step))
+    )
+    strips, boards = found.parts
+    assert (strips.all_of_it.count, strips.mean_placed, strips.to_buy) == (3, 6, 0)
+    assert (boards.all_of_it.count, boards.mean_placed, boards.to_buy) == (0, 0, 3)
+    assert (found.piles, found.boards_mean) == (3, 40)
+    assert [counts["rung 600"] for counts in found.placed] == [6, 6, 6]
+    assert told == [f"nesting piles, {n} of 3" for n in (1, 2, 3)]
+
+
+def test_lost_processes_change_no_forecast(choice, monkeypatch):
+    """An answer that never comes, or comes as an error, is reckoned here."""
+    needs = [rung(1500, 20)]
+    here = forecast(choice, needs, Rules(), piles=2)
+    broken = Future()
+    broken.set_exception(OSError("lost"))
+    answers = iter([None, broken])
+    monkeypatch.setattr("nesting.judging.forecast.Workers", lambda count: nullcontext())
+    monkeypatch.setattr("nesting.judging.forecast.submitted", lambda *_: next(answers))
+    assert forecast(choice, needs, Rules(), piles=2, workers=2) == here
+
+
+def test_boards_of_a_member_without_fasteners_change_no_number_of_them():
+    (found,) = recorded_of(found_boards(3, rotten=0.0, metal=0.0, screws=0)).values()
+    assert (found.fasteners, found.metal_share) == (0, 0.0)
+    assert found.times_as_many(0.0) == 1.0
+    # Supposed are 2 a metre on two pieces' length, none on the three found.
+    assert found.times_as_many(2.0) == pytest.approx(2 / (2 + 3))
+
+
+def metal_learnt(choice, metal):
+    return learnt_of(choice, found_boards(20, rotten=0.0, metal=metal))["decking"]
+
+
+def test_more_metal_drawn_for_the_boat_is_more_metal_left_and_never_past_all(choice):
+    learnt = metal_learnt(choice, 0.5)
+    supposed = learnt.metal.supposed
+    low, same, high = (learnt.metal_left(supposed, supposed + off) for off in (-0.1, 0.0, 0.1))
+    assert same == pytest.approx(learnt.metal.mean)
+    assert high - same == pytest.approx(0.1 * learnt.metal.kept)
+    assert same - low == pytest.approx(0.1 * learnt.metal.kept)
+    assert learnt.metal_left(0.9, 0.9) == 1.0
+    assert metal_learnt(choice, 0.0).metal_left(0.0, 0.0) == 0.0
+
+
+def test_boat_is_as_sound_as_her_draw_says_and_what_is_whole_stays_so(choice):
+    boat = choice.question.boat
+    deck_of_her = boat.by_name["decking"]
+    whole = replace(boat, members=tuple(replace(one, sound=1.0) for one in boat.members))
+    drawn = [as_she_may_be(boat, np.random.default_rng(seed)) for seed in range(40)]
+    offs = [np.random.default_rng(seed).normal(0.0, [0.1, 0.07])[1] for seed in range(40)]
+    for one, off in zip(drawn, offs, strict=True):
+        expected = min(1.0, max(0.05, deck_of_her.sound + off))
+        assert one.by_name["decking"].sound == pytest.approx(expected)
+    assert as_she_may_be(whole, np.random.default_rng(1)).members == whole.members
 
 
 def test_interval_is_wilsons():

@@ -151,3 +151,82 @@ def test_fixed_pieces_that_may_not_stay_are_told():
     ]
     held = replace(asked, used=(Used("v", ("A",), Use.HELD_BACK),))
     assert "it is held back" in told(BOARDS.values(), given=held)[0]
+
+
+CLEATS = tuple(("cleat", copy) for copy in (1, 2, 3))
+
+
+def test_every_piece_of_a_wish_is_looked_at_after_one_that_breaks_nothing():
+    """The first of each is new, left over, kept to or not opened; what comes after is told."""
+    last = [At("A", placement) for placement in TOGETHER.nests[0].placements]
+    moved = replace(last[1], placement=replace(last[1].placement, x_mm=11))
+    assert (
+        "rail, 2 of 2 is fixed at (11.000, 80.000) mm, and lies on board A, (10.000, 80.000)"
+        in (measured(TOGETHER, wishes(fixed=Fixed("w", BOTH)), [moved])[0])
+    )
+    gone = [last[0], replace(last[1], board="B")]
+    alone = plan(A=[(RAIL, 2, 10, 80)])
+    assert len(measured(alone, wishes(fixed=Fixed("w", BOTH)), gone)) == 2
+    assert len(measured(alone, wishes(from_boards=FromBoards("w", BOTH, ("B",))))) == 1
+    asked = wishes(used=Used("w", ("C", "A"), Use.HELD_BACK))
+    assert len(measured(TOGETHER, asked)) == 1
+    two = plan(A=[(RAIL, 1, 10, 10)], B=[(RAIL, 2, 10, 10)])
+    assert len(measured(two, wishes(used=Used("w", ("A", "B"), Use.HELD_BACK)))) == 2
+
+
+def test_every_matched_group_is_looked_at():
+    one_left = Matched("left over", (("rail", 3), ("rail", 1)))
+    pair = Matched("pair", BOTH, Matching.MIRRORED)
+    asked = Wishes(matched=(one_left, pair, replace(pair, title="again")), **ROWS)
+    assert [fault.rule for fault in check_wishes(APART, asked)] == ["pair", "again"]
+
+
+def test_boards_that_are_used_first_cost_where_they_are_not_opened():
+    first = Used("v", ("A", "B", "C"), Use.FIRST, price_mm2=3e4)
+    assert [broken.board for broken in broken_wishes(APART, Wishes(used=(first,)))] == ["B"]
+
+
+def test_two_of_three_boards_astray_cost_twice():
+    made = plan(A=[(CLEAT, 1, 9, 9)], C=[(CLEAT, 2, 9, 9)], D1=[(CLEAT, 3, 9, 9)])
+    asked = wishes(matched=Matched("w", CLEATS, price_mm2=7e4))
+    assert [broken.cost_mm2 for broken in broken_wishes(made, asked)] == [14e4]
+
+
+def test_what_is_a_must_has_no_price():
+    asked = wishes(matched=Matched("w", BOTH), from_boards=FromBoards("v", BOTH, ("B",)))
+    assert [broken.cost_mm2 for broken in broken_wishes(APART, asked)] == [0.0, 0.0, 0.0]
+
+
+@pytest.mark.parametrize(
+    ("boards", "words"),
+    [
+        (("B", "C", "D/1", "D/2"), "is to come from B, C, D/1, D/2"),
+        (("B", "C", "D/1", "D/2", "E"), "is to come from B, C, D/1, D/2 and 1 more"),
+    ],
+)
+def test_at_most_four_boards_are_named(boards, words):
+    (told,) = measured(plan(A=[(RAIL, 1, 9, 9)]), wishes(from_boards=FromBoards("w", BOTH, boards)))
+    assert told.endswith(words)
+
+
+def test_fixed_pieces_of_a_later_stage_and_on_boards_after_one_that_is_gone_are_told():
+    asked = Wishes(
+        fixed=(Fixed("first", BOTH[:1]), Fixed("second", BOTH[1:])),
+        later=(Later("l", BOTH[1:], 2),),
+        stage=1,
+    )
+    last = [At("A", APART.nests[0].placements[0]), At("C", APART.nests[1].placements[0])]
+    nailed = replace(BOARDS["C"], keep_outs=(circle("metal", 100, 30, 5),))
+    found = unsound_fixed(asked, last, [nailed], RULES, [RAIL, CLEAT], where="the plan in X")
+    told = [(title, text.split(":")[1:3]) for title, text in found]
+    assert told[0] == ("second", [" rail, 2 of 2 is of a later stage"])
+    assert ("first", [" rail, 1 of 2 lay on A, which is no board any more"]) in told
+    assert ("second", [" C", " clear of metal"]) in told
+
+
+def test_wish_that_is_told_is_that_of_the_piece_in_the_way():
+    asked = Wishes(fixed=(Fixed("first", BOTH[:1]), Fixed("second", BOTH[1:])))
+    last = [At("A", placement) for placement in TOGETHER.nests[0].placements]
+    nailed = replace(BOARDS["A"], keep_outs=(circle("metal", 100, 100, 5),))
+    found = list(unsound_fixed(asked, last, [nailed], RULES, [RAIL], where="X"))
+    assert [title for title, _ in found] == ["second"]

@@ -205,22 +205,59 @@ def test_pieces_of_a_board_sawn_up_without_loss_take_no_more_than_it_has(seed):
     assert len(shares) > 20
     assert (shares.sum(axis=1) <= 1 + 1e-9).all()
     assert shares.sum(axis=1).max() > 0.85  # and not much less: all lines are taken
-    heights = [Heights(piece, 0.0, 0.0, high) for piece in pieces]
-    for row in shares_of_bands(heights, board, 0.0):
-        assert row.sum() <= 1 + 1e-9
 
 
-@pytest.mark.parametrize("angle", [0.0, 7.0])
-def test_a_part_takes_of_a_band_what_it_covers_at_the_least(angle):
-    """A batten and a wedge slid up and down the board by hand, one degree of play at most."""
-    wedge = Polygon([(0, 0), (400, 0), (400, 70), (200, 20), (0, 70)])
+@pytest.mark.parametrize("fall", [0.0, 25.0])
+def test_a_board_sawn_into_slim_high_pieces_has_just_enough_of_every_band(fall):
+    """Each length of it is sawn from corner to corner, or so that some wood is left beside."""
+    board = box(37, 11, 37 + 4 * 150, 11 + 100)
+    pieces = []
+    for x in np.arange(37, 637, 150):
+        pieces += [
+            Polygon([(x, 11), (x + 150, 11), (x + 150, 111 - fall)]),
+            Polygon([(x, 11 + fall), (x + 150, 111), (x, 111)]),
+        ]
+    outlines = [Outline(piece, 20, slope_of_grain=300.0) for piece in pieces]
+    rows = shares_of_bands([Heights(one, 0.0, 0.0, 100.0) for one in outlines], board, 0.0)
+    assert len(rows) > 0
+    assert rows.shape == (len(rows), 8)
+    sums = rows.sum(axis=1)
+    assert (sums <= 1 + 1e-9).all()
+    if not fall:
+        assert sums.max() > 0.85
+
+
+def test_stout_parts_and_low_ones_take_nothing_of_bands():
+    board = box(0, 0, 600, 100)
+    stout, low = (Outline(box(0, 0, *size), 20) for size in ((150, 90), (300, 40)))
+    assert len(shares_of_bands([Heights(stout, 0.0, 0.0, 100.0)], board, 0.0)) == 0
+    slim = Outline(Polygon([(0, 0), (150, 0), (150, 95)]), 20)
+    found = shares_of_bands([Heights(one, 0.0, 0.0, 100.0) for one in (slim, low)], board, 0.0)
+    assert (found[:, 1] == 0).all()
+    assert (found[:, 0] > 0).all()
+
+
+WEDGE = Polygon([(0, 0), (400, 0), (400, 70), (200, 20), (0, 70)])
+SKEW = affinity.rotate(box(0, 0, 300, 62), 4.0)
+
+
+@pytest.mark.parametrize(
+    ("shapes", "angle", "limit", "lean_deg"),
+    [
+        ((box(0, 0, 300, 62), WEDGE), 0.0, 60.0, 0.95),
+        ((box(0, 0, 300, 62), WEDGE), 7.0, 60.0, 0.95),
+        ((SKEW, WEDGE), 0.0, 12.0, 4.76),  # it takes least when laid flat, far from its grain
+    ],
+)
+def test_a_part_takes_of_a_band_what_it_covers_at_the_least(shapes, angle, limit, lean_deg):
+    """A batten and a wedge slid up and down the board by hand."""
     bands = np.array([[20.0, 80.0], [40.0, 60.0], [0.0, 100.0]])
-    for shape in (box(0, 0, 300, 62), wedge):
-        outline = Outline(shape, 20, slope_of_grain=60.0, grain=straight_grain(angle))
+    for shape in shapes:
+        outline = Outline(shape, 20, slope_of_grain=limit, grain=straight_grain(angle))
         found = Heights(outline, 0.0, 0.0, 100.0).least(0.0, 100.0, bands)
         least = np.full(3, np.inf)
         for flip, half in product((1, -1), (0, 180)):
-            for lean in np.linspace(-0.95, 0.95, 9):
+            for lean in np.linspace(-lean_deg, lean_deg, 9 if lean_deg < 1 else 35):
                 lying = affinity.scale(shape, 1, flip, origin=(0, 0))
                 lying = affinity.rotate(lying, half - flip * angle + lean, origin=(0, 0))
                 _, low, _, high = lying.bounds
