@@ -55,6 +55,9 @@ other."""
 OPEN_MM = 0.1
 """Least doubt of where an end's figure is wanted: an edge's point that is surer is a figure."""
 
+FAR_MM, ROUGHLY_MM = 10.0, 2.0
+"""Doubt from which it is tried where an end's figure is wanted, and how near that is come to."""
+
 MOST_ODD = 3
 """One figure in so many may be odd; more is no table."""
 
@@ -237,7 +240,10 @@ def _wanted(without: FairedTable, cell: Cell) -> tuple[float, float] | None:
         return None
     assert offset is not None
     verdict = of_one_left_out(without, cell)
-    return offset.mm - verdict.off_mm, max(verdict.doubt_mm, OPEN_MM)
+    value, doubt = offset.mm - verdict.off_mm, verdict.doubt_mm
+    if doubt > FAR_MM:
+        value, doubt = proposed(without, cell, value, doubt, near_mm=ROUGHLY_MM)
+    return value, max(doubt, OPEN_MM)
 
 
 def _left_out(state: FairedTable, cells: list[Cell]) -> FairedTable:
