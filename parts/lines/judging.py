@@ -7,25 +7,23 @@ all the rest is least surprising. What then agrees with the others comes back in
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from nesting.errors import ShapeError
 from parts.lines.edges_by_surface import edges_by_surface
-from parts.lines.faired_edges import PINNED_MM, Cell, Edges, Reading, edges_of, number_of
-from parts.lines.faired_table import FairedTable, faired, roughly_faired
+from parts.lines.faired_edges import Cell, Edges, Reading, edges_of, number_of
+from parts.lines.faired_table import FairedTable, faired
 from parts.lines.fits import Fit
 from parts.lines.hollow_bottoms import no_hollow_bottom
 from parts.lines.hull_points import cloud_of
 from parts.lines.odd_ones import EIGHTH_MM, SURE
 from parts.lines.panels import panels_of
 from parts.lines.proposals import proposed
-from parts.lines.rows import SAME_MM
 from parts.lines.table import OffsetTable
 from parts.lines.turned_back import running_aft
 from parts.lines.unnamed_chines import no_fading_knuckle, no_unnamed_chine
-from parts.lines.verdicts import Verdict, of_edges, of_left_out, of_lines, of_one_left_out
+from parts.lines.verdicts import Verdict, of_edges, of_left_out, of_lines
+from parts.lines.without_figures import is_at_end, left_out, misfit_without, run_on
 
 ROUNDS = 30
 """Times that something is left out, or let in again, at most."""
@@ -51,9 +49,6 @@ MOST_RIVALS = 3
 APART = 2
 """Stations between two figures that are left out in one round, so that neither speaks for the
 other."""
-
-OPEN_MM = 0.1
-"""Least doubt of where an end's figure is wanted: an edge's point that is surer is a figure."""
 
 MOST_ODD = 3
 """One figure in so many may be odd; more is no table."""
@@ -93,7 +88,7 @@ def judged(table: OffsetTable) -> Judged:
     no_hollow_bottom(first, edges)
     for panel in panels_of(edges):
         no_unnamed_chine(first, cloud_of(first, panel))
-    state = _run_on(faired(first, None), list(first.put))
+    state = run_on(faired(first, None), list(first.put))
     for fit in state.best:
         no_fading_knuckle(state.reading, fit.cloud)
     kept, tried = set[Cell](), set(first.put)
@@ -108,7 +103,7 @@ def judged(table: OffsetTable) -> Judged:
             put = {cell: to for cell, to in state.reading.put.items() if cell not in back}
             state = faired(replace(state.reading, put=put), state)
         else:
-            state = _left_out(state, out)
+            state = left_out(state, out)
     return _closed(state)
 
 
@@ -171,7 +166,7 @@ def _rivals(
     crowd = sum(
         doubt > LOOKED_INTO for cell, doubt in doubts.items() if cell[1] == station
     )  # the strangest among them
-    everything = crowd >= CROWD or _is_at_end(state, station)
+    everything = crowd >= CROWD or is_at_end(state, station)
     sure = {verdict.cell for verdict in found if verdict.vouched_for}
     table = state.reading.table
     for edge in state.edges.each():
@@ -195,7 +190,7 @@ def _ends_beside(state: FairedTable, top: Verdict) -> Iterator[Cell]:
     for end in range(max(station - APART, 0), min(station + APART + 1, len(offsets))):
         cell = number, end
         given = offsets[end] is not None and cell not in state.reading.put
-        if given and end != station and _is_at_end(state, end):
+        if given and end != station and is_at_end(state, end):
             yield cell
 
 
@@ -205,59 +200,10 @@ def _gains(state: FairedTable, cells: list[Cell], kept: set[Cell]) -> Cell | Non
     for cell in cells:
         if cell in kept:
             continue
-        misfit = _misfit_without(state, cell)
+        misfit = misfit_without(state, cell)
         if misfit < least:
             least, found = misfit, cell
     return found
-
-
-def _misfit_without(state: FairedTable, cell: Cell) -> float:
-    """Return how surprising all the rest is without a figure.
-
-    At an end of the hull an edge without its figure runs on by itself: there it is put, too, where
-    the surface and its own line want it.
-    """
-    try:
-        without = roughly_faired(_without(state, {cell: None}), state)
-        wanted = _wanted(without, cell)
-        if wanted is None:
-            return without.misfit
-        there = roughly_faired(_without(state, {cell: (wanted[0], PINNED_MM)}), state)
-    except ShapeError:
-        # Without it, or with it there, there is no hull.
-        return math.inf
-    return min(without.misfit, there.misfit)
-
-
-def _wanted(without: FairedTable, cell: Cell) -> tuple[float, float] | None:
-    """Return where a figure left out at an end of an edge is wanted, and the doubt of that, mm."""
-    number, station = cell
-    offset = without.reading.table.lines[number].offsets[station]
-    if without.edge_of(number) is None or not _is_at_end(without, station):
-        return None
-    assert offset is not None
-    verdict = of_one_left_out(without, cell)
-    return offset.mm - verdict.off_mm, max(verdict.doubt_mm, OPEN_MM)
-
-
-def _left_out(state: FairedTable, cells: list[Cell]) -> FairedTable:
-    """Return a table faired without more figures."""
-    return _run_on(faired(_without(state, dict.fromkeys(cells)), state), cells)
-
-
-def _run_on(state: FairedTable, cells: list[Cell]) -> FairedTable:
-    """Return a table in which edges run on to where figures left out at an end are wanted."""
-    wanted = {cell: found for cell in cells if (found := _wanted(state, cell)) is not None}
-    return faired(_without(state, wanted), state) if wanted else state
-
-
-def _without(state: FairedTable, put: Mapping[Cell, tuple[float, float] | None]) -> Reading:
-    return replace(state.reading, put={**state.reading.put, **put})
-
-
-def _is_at_end(state: FairedTable, station: int) -> bool:
-    x = float(state.reading.table.x[station])
-    return min(abs(x - end) for end in state.edges.ends) < SAME_MM
 
 
 def _closed(state: FairedTable) -> Judged:
@@ -289,7 +235,7 @@ def _doubtful(state: FairedTable) -> tuple[Verdict, ...]:
     return tuple(
         verdict
         for verdict in of_edges(state)
-        if _is_at_end(state, verdict.cell[1])
+        if is_at_end(state, verdict.cell[1])
         and verdict.strange > LOOKED_INTO
         and abs(verdict.off_mm) > EIGHTH_MM
     )

@@ -35,9 +35,20 @@ Misfit = Callable[[float], float]
 
 
 def proposed(
-    state: FairedTable, cell: Cell, foretold_mm: float, doubt_mm: float
+    state: FairedTable,
+    cell: Cell,
+    foretold_mm: float,
+    doubt_mm: float,
+    *,
+    near_mm: float = NEAR_MM,
 ) -> tuple[float, float]:
-    """Return what an odd figure of an edge should be, and the doubt of that, mm."""
+    """Return what an odd figure of an edge should be, and the doubt of that, mm.
+
+    Parameters
+    ----------
+    near_mm
+        How near that is come to.
+    """
     if doubt_mm < SURE_ENOUGH_MM:
         return foretold_mm, doubt_mm
 
@@ -52,7 +63,7 @@ def proposed(
     # No half-breadth is less than nothing.
     least = 0.0 if edge is not None and edge[1] == 0 else -math.inf
     low, high = _around(misfit, max(foretold_mm, least), REACH * doubt_mm, least)
-    return _least(misfit, low, high), min(doubt_mm, SURE_ENOUGH_MM)
+    return _least(misfit, low, high, near_mm), min(doubt_mm, max(SURE_ENOUGH_MM, near_mm))
 
 
 def _around(misfit: Misfit, start: float, reach: float, least: float) -> tuple[float, float]:
@@ -73,11 +84,11 @@ def _around(misfit: Misfit, start: float, reach: float, least: float) -> tuple[f
     return low, high
 
 
-def _least(misfit: Misfit, low: float, high: float) -> float:
+def _least(misfit: Misfit, low: float, high: float, near_mm: float) -> float:
     """Return the least surprising figure between two, by golden sections."""
     one, other = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
     at_one, at_other = misfit(one), misfit(other)
-    while high - low > NEAR_MM:
+    while high - low > near_mm:
         if at_one < at_other:
             high, other, at_other = other, one, at_one
             one = high - GOLDEN * (high - low)

@@ -95,12 +95,16 @@ class Row:
         The stiffness is found without it as well: in a line of a dozen figures one that is wrong
         would make the batten suit it. Infinite doubt where the line cannot tell.
         """
-        return self._judged([battens and battens.left_out for battens in self._runs])
+        return self._judged(
+            [None if battens is None else battens.left_out for battens in self._runs]
+        )
 
     @cached_property
     def _left_out_of_whole(self) -> tuple[Points, Points]:
         """Return the same by battens along the whole of each run, which its fair curve goes by."""
-        return self._judged([battens and battens.whole.left_out for battens in self._runs])
+        return self._judged(
+            [None if battens is None else battens.whole.left_out for battens in self._runs]
+        )
 
     def _judged(self, said: Sequence[tuple[Points, Points] | None]) -> tuple[Points, Points]:
         """Return what each point is off, and the doubt, mm, of what the battens of runs say."""
@@ -122,12 +126,14 @@ class Row:
 
         Those of a run that is too short for a batten count as anywhere within :data:`VAGUE_MM`.
         """
-        return self._misfit([battens and battens.misfit for battens in self._runs])
+        return self._misfit([None if battens is None else battens.misfit for battens in self._runs])
 
     @cached_property
     def misfit_of_whole(self) -> float:
         """The same by battens along the whole of each run, which turn sharply nowhere in it."""
-        return self._misfit([battens and battens.whole.misfit for battens in self._runs])
+        return self._misfit(
+            [None if battens is None else battens.whole.misfit for battens in self._runs]
+        )
 
     def _misfit(self, misfits: Sequence[float | None]) -> float:
         scale, found = float(np.log(self._scale[1])), 0.0
