@@ -97,6 +97,13 @@ def bridged(plan: PlanView, ring: Array) -> Bridged:
         _, met, told = followed(plan, LineString(line @ turn + middle), reach_mm)
         return (met - middle) @ turn.T, told
 
+    for bulge in _bulges(sides):
+        course, rim = (line @ turn + middle for line in (bulge.course, bulge.rim))
+        seen = line_share(plan, course)
+        if seen < LINE_SHARE or seen < line_share(plan, rim) + CLEARER_SHARE:
+            continue
+        bridges.append(Bridge(course, seen))
+        shape = shape.difference(Polygon(bulge.patch @ turn + middle).buffer(0))
     for legs, patch, may_be_none in (*_bays(sides), *_corners(sides, follow)):
         lines = [leg @ turn + middle for leg in legs]
         seen = min(line_share(plan, line) for line in lines)
@@ -125,7 +132,7 @@ def _is_wood(plan: PlanView, shape: BaseGeometry, legs: list[Array]) -> bool:
     """Return whether two legs make a small corner that looks like wood: sides are drawn out to
     such corners later.
     """
-    if len(legs) < 2:
+    if len(legs) != 2:
         return False
     tip = legs[0][-1]
     near = shapely.get_coordinates(shapely.shortest_line(shape, shapely.Point(tip)))[0]
@@ -144,7 +151,7 @@ Found = tuple[list[Array], Array, bool]
 def _bays(sides: Course) -> Iterator[Found]:
     """Return bays of the long sides."""
     for sign, reach, fair in zip(SIGNS, sides.reach, sides.fair, strict=True):
-        for run in _runs(fair - reach):
+        for run in _runs(fair - reach, BAY_MM):
             if run[0] < 3 or run[-1] > len(reach) - 4:
                 continue
             deep = float((fair - reach)[run].max())
@@ -156,14 +163,46 @@ def _bays(sides: Course) -> Iterator[Found]:
             yield [line if sign < 0 else line[::-1]], np.concatenate([line, below[::-1]]), is_long
 
 
-def _runs(deep: Array) -> list[NDArray[np.intp]]:
-    """Return runs of places that lie well inside, from lip to lip, those near each other as one."""
+CLEARER_SHARE = 0.2
+"""A bulge is cut off where the line of its side is seen over so much more than its own rim."""
+
+BULGE_MM = 11.0
+"""Rough sound edges stand out past their course by 6.6 mm at the most (of 240 rendered sides)."""
+
+
+@dataclass(frozen=True)
+class _Bulge:
+    """Where a side stands out past its fair course: (n, 2) the course, in the ring's order, the rim
+    that was found, and the ring of what lies between; in the frame of a board along u.
+    """
+
+    course: Array
+    rim: Array
+    patch: Array
+
+
+def _bulges(sides: Course) -> Iterator[_Bulge]:
+    """Return where the long sides stand out past their course: a shadow, or wood indeed."""
+    for sign, reach, fair in zip(SIGNS, sides.reach, sides.fair, strict=True):
+        for run in _runs(reach - fair, BULGE_MM):
+            if len(run) > LONGEST_SHARE * len(reach):
+                continue
+            course, rim = (np.column_stack([sides.u[run], sign * v[run]]) for v in (fair, reach))
+            beyond = np.column_stack([sides.u[run], sign * (reach[run] + 2 * STEP_MM)])
+            patch = np.concatenate([course, beyond[::-1]])
+            yield _Bulge(*(line if sign < 0 else line[::-1] for line in (course, rim)), patch)
+
+
+def _runs(deep: Array, least: float) -> list[NDArray[np.intp]]:
+    """Return runs of places that lie so deep inside at least, or outside, from lip to lip, those
+    near each other as one.
+    """
     flags = deep > LIP_MM
     gap = round(NEXT_MM / STEP_MM)
     for rest in runs_in_line(~flags):
         if len(rest) < gap and rest[0] > 0 and rest[-1] < len(flags) - 1:
             flags[rest] = True
-    return [run for run in runs_in_line(flags) if deep[run].max() > BAY_MM]
+    return [run for run in runs_in_line(flags) if deep[run].max() > least]
 
 
 def _corners(sides: Course, follow: Follow) -> Iterator[Found]:
@@ -173,14 +212,55 @@ def _corners(sides: Course, follow: Follow) -> Iterator[Found]:
         end = _likeliest_end(sides, ahead, follow)
         if end is None:
             continue
+        corners = list[_Corner]()
         for sign, fair in zip(SIGNS, sides.fair, strict=True):
             side = _tangent(sides, fair, sign, ahead)
             tip = meeting(end, side, SQUARE_SINE)
-            if tip is None or shape.distance(shapely.Point(tip)) < _rounded(end, side) + CORNER_MM:
-                continue
-            legs = _leg(shape, tip, side), _leg(shape, tip, end)
-            if legs[0] is not None and legs[1] is not None:
-                yield _ordered(legs[0], legs[1], ahead * sign < 0)
+            if tip is not None:
+                off = shape.distance(shapely.Point(tip)) - _rounded(end, side)
+                legs = _leg(shape, tip, side), _leg(shape, tip, end)
+                corners.append(_Corner(tip, *legs, off, ahead * sign < 0))
+        yield from _legs_to(corners)
+
+
+@dataclass(frozen=True)
+class _Corner:
+    """Where an end meets a side; the ways there from where the ring leaves either, if it does."""
+
+    tip: Array
+    side: Array | None
+    end: Array | None
+    off_mm: float
+    """How much farther off the ring passes the tip than rough rings do."""
+    side_first: bool
+    """Whether an anticlockwise ring comes along the side."""
+
+
+def _legs_to(corners: list[_Corner]) -> Iterator[Found]:
+    """Return the legs to the corners of one end that are lost."""
+    for one in corners:
+        if one.off_mm >= CORNER_MM and one.side is not None and one.end is not None:
+            yield _ordered(one.side, one.end, one.side_first)
+    is_far = any(one.off_mm >= ROUND_MM and one.side is not None for one in corners)
+    if is_far and len(corners) == 2 and all(one.end is None for one in corners):
+        yield _whole_end(*sorted(corners, key=lambda one: not one.side_first))
+
+
+def _whole_end(before: _Corner, after: _Corner) -> Found:
+    """Return the legs to both corners of an end that the ring lies on nowhere, and along it."""
+    far = float(np.linalg.norm(after.tip - before.tip))
+    share = np.linspace(0.0, 1.0, max(2, round(far / STEP_MM)))[:, None]
+    legs = [before.tip + share * (after.tip - before.tip)]
+    if before.side is not None:
+        legs.insert(0, before.side)
+    if after.side is not None:
+        legs.append(after.side[::-1])
+    around = np.concatenate(legs)
+    # Well inside the board, so that no gap is left between the patch and the ring.
+    inward = np.array([[0.0, -1.0], [1.0, 0.0]]) @ (after.tip - before.tip) / far
+    deep = float(((around - before.tip) @ inward).max())
+    inner = (before.tip + after.tip) / 2 + (deep + 0.5 * far) * inward
+    return legs, np.concatenate([around, inner[None]]), True
 
 
 def _rounded(end: Line, side: Line) -> float:
@@ -228,12 +308,22 @@ def _end_seen(sides: Course, ahead: float, follow: Follow) -> Line | None:
     """Return the line of one end as it is seen in the picture, from side to side, if it is."""
     low, high = end_between(sides, ahead)
     edge = float((ahead * sides.u).max())
-    met, told = follow(np.array([(ahead * edge, low), (ahead * edge, high)]), END_REACH_MM)
+    best = np.empty((0, 2)), np.zeros(1)
+    for slope in ASKEW:
+        off = 0.5 * slope * (high - low)
+        ways = np.array([(ahead * edge - off, low), (ahead * edge + off, high)])
+        best = max(best, follow(ways, END_REACH_MM), key=lambda found: float(found[1].mean()))
+    met, told = best
     use = told > TOLD_NATS
     if np.mean(use) < LINE_SHARE:
         return None
     found = line_through(met[use, 1], ahead * met[use, 0], high - low, LINE_SHARE)
     return turned_about(found, ahead)
+
+
+ASKEW = (-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3)
+"""How far out of square, as a slope, an end is looked for: a path that holds its course hardly
+follows a line that runs at another slope."""
 
 
 def _leg(shape: Polygon, tip: Array, line: Line) -> Array | None:
