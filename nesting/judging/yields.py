@@ -99,7 +99,7 @@ class Yield:
         if not wanted.takes(member.species, member.name, member.thickness_mm):
             return 0.0
         length, kerf = wanted.length_mm, self.rules.kerf_mm
-        may_plug = wanted.takes_holes and self._may_plug(wanted)
+        may_plug = wanted.takes_holes and self.may_plug(wanted)
         past = self._beside(wanted, takes_holes=may_plug)
         through = self._across(member.width_mm, wanted, length)
         places = self.plugged if may_plug else self.clear
@@ -129,7 +129,7 @@ class Yield:
         room = width_mm - bow + self.rules.kerf_mm
         return max(0, math.floor(room / (wanted.width_mm + self.rules.kerf_mm) + 1e-9))
 
-    def _may_plug(self, wanted: Wanted) -> bool:
+    def may_plug(self, wanted: Wanted) -> bool:
         """Return whether a part can lie across the rows, whatever is left in them."""
         width, kept = wanted.width_mm, self.kept.may_plug
         if width not in kept:
@@ -137,28 +137,27 @@ class Yield:
         return kept[width]
 
     def _has_room_for_bungs(self, width_mm: float) -> bool:
-        """Return whether a part can lie across the rows so that every bung is wholly in it or out.
+        """Return whether a part can lie across the rows so that every bung is wholly in it or out,
+        though each stands a little out of its row; and no more bungs in a metre than are allowed.
 
-        With some play, since rows are never quite straight; and not more bungs in a metre than
-        the rules allow.
+        ``width_mm``: of the part and its trim.
         """
         rules, wide = self.rules, self.member.width_mm
         rows = [(at, self._bung_mm(line) / 2) for line in self.lines for at in line.across_mm(wide)]
         in_a_metre = sum(1000.0 * line.rows / line.spacing_mm for line in self.lines)
-        if in_a_metre > rules.plugs_per_metre:
-            return False
-        low = np.arange(rules.trim_mm, wide - width_mm + 1e-6, 1.0)
-        high, is_sound = low + width_mm, np.ones(len(low), np.bool_)
+        room = wide - width_mm
+        if not rows or room < 0.0 or in_a_metre > rules.plugs_per_metre:
+            return not rows
+        # A part that lies still while rows wander is one that wanders while rows lie still.
+        play = np.arange(-ACROSS_MM, ACROSS_MM + 1e-6, 1.0)
+        low = np.linspace(0.0, room, 1 + math.ceil(room))[:, None] + play + rules.trim_mm
+        high = low + width_mm - 2 * rules.trim_mm
+        is_sound = np.ones(low.shape, np.bool_)
         for at, half in rows:
             kept = half + rules.plug_edge_mm
-            is_sound &= (
-                ((at - kept >= low) & (at + kept <= high))
-                | (at + half <= low)
-                | (at - half >= high)
-            )
-        play = int(2 * ACROSS_MM)
-        runs = np.convolve(is_sound, np.ones(play), "valid") if len(low) >= play else is_sound[:0]
-        return not rows or bool((runs >= play - 0.5).any())
+            inside = (at - kept >= low) & (at + kept <= high)
+            is_sound &= inside | (at + half <= low) | (at - half >= high)
+        return bool(is_sound.all(axis=1).any())
 
     def _bung_mm(self, line: Line) -> float:
         """Return the diameter of the bung that closes what a fastener left."""
