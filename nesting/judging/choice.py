@@ -43,8 +43,8 @@ class Why(StrEnum):
     METAL = "metal leaves no run long enough for any part"
     HOLES = "old holes leave no run long enough for any part"
     BUNGS = (
-        "no part that takes bungs can lie across its old holes: they would break its edges, or be "
-        "too many in a metre"
+        "no part that takes bungs can lie across its old holes: they would break its edges, be too "
+        "many in a metre, or larger than any bung"
     )
     HOURS = "its hours cost more than what it gives"
     OTHERS = "other members give the same parts for less"

@@ -143,11 +143,16 @@ class Yield:
         ``width_mm``: of the part and its trim.
         """
         rules, wide = self.rules, self.member.width_mm
-        rows = [(at, self._bung_mm(line) / 2) for line in self.lines for at in line.across_mm(wide)]
         in_a_metre = sum(1000.0 * line.rows / line.spacing_mm for line in self.lines)
         room = wide - width_mm
-        if not rows or room < 0.0 or in_a_metre > rules.plugs_per_metre:
-            return not rows
+        if not self.lines or room < 0.0 or in_a_metre > rules.plugs_per_metre:
+            return not self.lines
+        rows = list[tuple[float, float]]()
+        for line in self.lines:
+            bung = self._bung_mm(line)
+            if bung is None:
+                return False
+            rows += [(at, bung / 2) for at in line.across_mm(wide)]
         # A part that lies still while rows wander is one that wanders while rows lie still.
         play = np.arange(-ACROSS_MM, ACROSS_MM + 1e-6, 1.0)
         low = np.linspace(0.0, room, 1 + math.ceil(room))[:, None] + play + rules.trim_mm
@@ -159,11 +164,12 @@ class Yield:
             is_sound &= inside | (at + half <= low) | (at - half >= high)
         return bool(is_sound.all(axis=1).any())
 
-    def _bung_mm(self, line: Line) -> float:
-        """Return the diameter of the bung that closes what a fastener left."""
+    def _bung_mm(self, line: Line) -> float | None:
+        """Return the diameter of the bung that closes what a fastener left; None if none does."""
         is_outer = line.joint.of == self.member.name
-        hole = max(line.joint.diameter_mm, line.joint.bung_mm if is_outer else 0.0)
-        return hole + self.rules.reaming_mm
+        return self.rules.plug_over(
+            max(line.joint.diameter_mm, line.joint.bung_mm if is_outer else 0.0)
+        )
 
     def _beside(self, wanted: Wanted, *, takes_holes: bool) -> int:
         """Return how many of a part lie side by side past all fasteners, between their rows."""

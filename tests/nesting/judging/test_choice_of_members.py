@@ -228,6 +228,12 @@ def test_more_bungs_in_a_metre_than_the_rules_allow_are_not_called_metal():
     assert decking_of(narrow_deck(spacing=340.0)).why is not Why.BUNGS
 
 
+def test_a_hole_that_no_bung_closes_is_not_plugged():
+    question = narrow_deck()
+    small = replace(question.rules, plug_sizes_mm=(9.525, 12.7))
+    assert decking_of(replace(question, rules=small)).why is Why.BUNGS
+
+
 def test_wood_that_is_too_dear_is_not_called_full_of_metal():
     judged = decking_of(narrow_deck(hour=900.0))
     assert judged.why is Why.HOURS and judged.worth > 0
