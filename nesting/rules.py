@@ -173,7 +173,11 @@ class Rules:
         """
         if keep_out.kind not in PLUGGABLE:
             return None
-        needed = 2 * keep_out.bounding_circle[2] + self.reaming_mm
+        return self.plug_over(2 * keep_out.bounding_circle[2])
+
+    def plug_over(self, hole_mm: float) -> float | None:
+        """Return the diameter of the smallest bung for a hole so wide and reamed, or None."""
+        needed = hole_mm + self.reaming_mm
         return next((size for size in self.plug_sizes_mm if size >= needed - TOUCH_MM), None)
 
 

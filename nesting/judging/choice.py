@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -13,6 +13,7 @@ from nesting.judging.old_boat import OldBoat
 from nesting.judging.order import Task, order_of_work, stands_longest
 from nesting.judging.programme import Solved, solved
 from nesting.judging.question import Question
+from nesting.judging.wanted import Wanted
 from nesting.judging.ways import Way
 from nesting.judging.yields import Yield
 
@@ -41,6 +42,10 @@ class Why(StrEnum):
     NO_PART = "no part takes its wood in such sizes"
     METAL = "metal leaves no run long enough for any part"
     HOLES = "old holes leave no run long enough for any part"
+    BUNGS = (
+        "no part that takes bungs can lie across its old holes: they would break its edges, be too "
+        "many in a metre, or larger than any bung"
+    )
     HOURS = "its hours cost more than what it gives"
     OTHERS = "other members give the same parts for less"
     ABOVE = "what rests on it would have to come off first, and costs more than it gives"
@@ -169,7 +174,7 @@ def _hours_at(question: Question, name: str, ways: Mapping[int, Way]) -> float:
 def _alone(question: Question, name: str) -> tuple[float, float]:
     """Return hours and worth of a member pulled for itself, at the best of its own ways."""
     best = (float("inf"), 0.0)
-    best_net = float("-inf")
+    most = (False, float("-inf"))
     for number, lefts in enumerate(question.sets[name]):
         hours = question.handling_hours(name)
         for joint, left in zip(question.boat.joints_of[name], lefts, strict=True):
@@ -179,9 +184,10 @@ def _alone(question: Question, name: str) -> tuple[float, float]:
                 if question.left(joint, way, name) == left
             )
         worth = _most_worth(question, name, number)
-        net = worth - question.boat.rates.hour * hours
-        if net > best_net:
-            best_net, best = net, (hours, worth)
+        # A way that gives nothing in fewer hours is none to be told beside one that gives.
+        merit = (worth > 0.0, worth - question.boat.rates.hour * hours)
+        if merit > most:
+            most, best = merit, (hours, worth)
     return best
 
 
@@ -214,12 +220,21 @@ def _why(question: Question, best: Solved, name: str, worth: float, hours: float
         if joint in best.ways
     )
     if worth <= SOME * min(wanted.worth for wanted in takers):
-        return Why.METAL if any(wanted.takes_holes for wanted in takers) else Why.HOLES
+        return _why_nothing(question, name, [wanted for wanted in takers if wanted.takes_holes])
     if spoils and worth > question.boat.rates.hour * hours:
         return Why.SPOILED
     if worth <= question.boat.rates.hour * hours:
         return Why.HOURS
     return Why.OTHERS if question.boat.above([name]) <= best.off else Why.ABOVE
+
+
+def _why_nothing(question: Question, name: str, takers: Sequence[Wanted]) -> Why:
+    """Return why a member gives nothing though parts take its wood; ``takers`` take holes too."""
+    if not takers:
+        return Why.HOLES
+    sets = range(len(question.sets[name]))
+    may_plug = any(question.yields[name, k].may_plug(one) for k in sets for one in takers)
+    return Why.METAL if may_plug else Why.BUNGS
 
 
 def _bare(question: Question, name: str) -> Yield:

@@ -99,7 +99,7 @@ class Yield:
         if not wanted.takes(member.species, member.name, member.thickness_mm):
             return 0.0
         length, kerf = wanted.length_mm, self.rules.kerf_mm
-        may_plug = wanted.takes_holes and self._may_plug(wanted)
+        may_plug = wanted.takes_holes and self.may_plug(wanted)
         past = self._beside(wanted, takes_holes=may_plug)
         through = self._across(member.width_mm, wanted, length)
         places = self.plugged if may_plug else self.clear
@@ -129,7 +129,7 @@ class Yield:
         room = width_mm - bow + self.rules.kerf_mm
         return max(0, math.floor(room / (wanted.width_mm + self.rules.kerf_mm) + 1e-9))
 
-    def _may_plug(self, wanted: Wanted) -> bool:
+    def may_plug(self, wanted: Wanted) -> bool:
         """Return whether a part can lie across the rows, whatever is left in them."""
         width, kept = wanted.width_mm, self.kept.may_plug
         if width not in kept:
@@ -144,24 +144,28 @@ class Yield:
         its own edges lie by the trim within it.
         """
         rules, wide = self.rules, self.member.width_mm
-        rows = [(at, self._bung_mm(line) / 2) for line in self.lines for at in line.across_mm(wide)]
         in_a_metre = sum(1000.0 * line.rows / line.spacing_mm for line in self.lines)
-        if in_a_metre > rules.plugs_per_metre:
-            return False
+        if not self.lines or in_a_metre > rules.plugs_per_metre:
+            return not self.lines
         low = np.arange(rules.trim_mm, wide - width_mm + rules.trim_mm + 1e-6, 1.0)
         high, is_sound = low + width_mm - 2 * rules.trim_mm, np.ones(len(low), np.bool_)
-        for at, half in rows:
-            out, kept = half + ACROSS_MM, half + ACROSS_MM + rules.plug_edge_mm
-            is_sound &= (
-                ((at - kept >= low) & (at + kept <= high)) | (at + out <= low) | (at - out >= high)
-            )
-        return not rows or bool(is_sound.any())
+        for line in self.lines:
+            bung = self._bung_mm(line)
+            if bung is None:
+                return False
+            out = bung / 2 + ACROSS_MM
+            kept = out + rules.plug_edge_mm
+            for at in line.across_mm(wide):
+                inside = (at - kept >= low) & (at + kept <= high)
+                is_sound &= inside | (at + out <= low) | (at - out >= high)
+        return bool(is_sound.any())
 
-    def _bung_mm(self, line: Line) -> float:
-        """Return the diameter of the bung that closes what a fastener left."""
+    def _bung_mm(self, line: Line) -> float | None:
+        """Return the diameter of the bung that closes what a fastener left; None if none does."""
         is_outer = line.joint.of == self.member.name
-        hole = max(line.joint.diameter_mm, line.joint.bung_mm if is_outer else 0.0)
-        return hole + self.rules.reaming_mm
+        return self.rules.plug_over(
+            max(line.joint.diameter_mm, line.joint.bung_mm if is_outer else 0.0)
+        )
 
     def _beside(self, wanted: Wanted, *, takes_holes: bool) -> int:
         """Return how many of a part lie side by side past all fasteners, between their rows."""

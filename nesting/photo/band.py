@@ -21,6 +21,9 @@ WINDOW_MM = 220.0
 """Stretch of outline on which inside and outside are taken to look alike."""
 
 LOOKS = 32
+LOOK_WEIGHTS = np.array([0.7, 1.8, 1.8, 2.0], np.float32)
+"""Of lightness, the two colours and how rough it is: light differs by shadow alone, and planed wood
+by soil of its own colour in roughness alone."""
 
 MOST_JUMP = 4
 """Fine steps that the edge may move by from one normal to the next."""
@@ -64,8 +67,7 @@ def looks_in(
     places = ring[:, None, :] + offsets[None, :, None] * normals[:, None, :]
     seen, hidden = seen_at(plan, places)
     features = seen.astype(np.float32)
-    features[..., 0] *= 0.7
-    features[..., 1:3] *= 1.8
+    features *= LOOK_WEIGHTS
     flat = features.reshape(-1, 4)
     cv2.setRNGSeed(7)
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 6, 0.5)

@@ -15,6 +15,7 @@ import numpy as np
 
 from nesting.photo.board_corners import corners_of, runs_in_line
 from nesting.photo.opencv import opencv
+from nesting.photo.plain_curve import near_weight, plain_curve
 from nesting.photo.plan_view import Array, Mask, PlanView
 
 TIP_MM = 62.0
@@ -137,40 +138,38 @@ def _back(origin: Array, ahead: Array, aside: Array, u: Array, v: Array) -> Arra
 
 
 def fitted_line(
-    u: Array, v: Array, free: Mask, step_mm: float, window_mm: float = WINDOW_MM
+    u: Array,
+    v: Array,
+    free: Mask,
+    step_mm: float,
+    window_mm: float = WINDOW_MM,
+    most_off_mm: float = np.inf,
 ) -> Array:
-    """Return the smooth line at each place."""
+    """Return the smooth line at each place.
+
+    ``most_off_mm``: what lies farther off one plain curve along the whole side counts for nothing,
+    or the line climbs a long bulge from its ends, window by window.
+    """
     reach = round(window_mm / step_mm)
     at = np.arange(-reach, reach + 1) / reach
     kernel = (1 - np.abs(at) ** 3) ** 3
-    weight, smooth = _whole_curve(u, v, free)
+    weight, smooth = plain_curve(u, v, free)
+    free = free & (np.abs(v - smooth) < most_off_mm)
     for limit in SPREADS_MM:
         moments = [
             _summed(weight * figure, kernel) for figure in (np.ones_like(u), u, u * u, v, u * v)
         ]
         w, wu, wuu, wv, wuv = moments
         bottom = w * wuu - wu * wu
-        sound = (w > 1.0) & (bottom > 1e-6 * np.maximum(1.0, w * w))
+        sound = (w > LEAST_TOLD * kernel.sum()) & (bottom > 1e-6 * w * w)
         slope = np.where(sound, (w * wuv - wu * wv) / np.where(sound, bottom, 1.0), 0.0)
         smooth = np.where(sound, (wv - slope * wu) / np.maximum(w, 1e-9) + slope * u, smooth)
-        share = np.clip(np.abs(v - smooth) / limit, 0, 1)
-        weight = free * (1 - share**2) ** 2 + 1e-6 * free
+        weight = free * near_weight(v - smooth, limit) + 1e-6 * free
     return smooth
 
 
-LONG_MM = 800.0
-WHOLE_MM = (30.0, 15.0, 10.0, 10.0)
-
-
-def _whole_curve(u: Array, v: Array, free: Mask) -> tuple[Array, Array]:
-    """Return weights by, and values of, one plain curve along the whole side: straight if short."""
-    degree = 3 if np.ptp(u) > LONG_MM else 1
-    x = (u - u.mean()) / max(1.0, float(np.ptp(u)))
-    weight, smooth = free.astype(float), v
-    for limit in WHOLE_MM:
-        smooth = np.polyval(np.polyfit(x, v, degree, w=np.sqrt(weight) + 1e-6), x)
-        weight = free * (1 - np.clip(np.abs(v - smooth) / limit, 0, 1) ** 2) ** 2
-    return weight + 1e-6 * free, smooth
+LEAST_TOLD = 0.1
+"""Where less than this part of a window tells anything, the line is that of the whole side."""
 
 
 def _summed(values: Array, kernel: Array) -> Array:

@@ -16,7 +16,7 @@ from nesting.photo.camera import projected
 from nesting.photo.edge_band import Edge
 from nesting.photo.edge_doubts import FAINT_NATS
 from nesting.photo.find_board import Looks, Rough, Strip, best_strip
-from nesting.photo.mark_sheet import MARKS_A_SHEET, sheet_corners
+from nesting.photo.mark_sheet import MARKS_A_SHEET
 from nesting.photo.marks import SeenMark
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
@@ -28,10 +28,6 @@ from nesting.words import counted
 LEAST_SHEETS = 2
 MOST_BLUR_MM = 4.0
 """Rims of marks spread wider than this hide holes of 6 mm."""
-
-FLAT_MM, FLAT_PIXELS, FLAT_TIMES, MOST_USUAL = 0.45, 0.7, 4.0, 0.9
-"""A sheet whose marks lie this far off, in mm and in pixels and against the other sheets, is not
-flat, or not at the height of the others."""
 
 LEAST_TOLD = 0.2
 """Nats: below it what is called a board looks much like what lies beside it."""
@@ -95,48 +91,6 @@ def require_sharp(fit: Fit, blurs: Sequence[float]) -> None:
                 f"{shot.name}: blurred, rims of marks are {mm:.1f} mm wide and {MOST_BLUR_MM:g} mm "
                 "at most are of use; hold the camera still, or go nearer"
             )
-
-
-def require_flat(fit: Fit) -> None:
-    """Refuse marks that do not lie in one plane, or that are bent."""
-    usual = float(np.median(list(fit.left.values())))
-    off = {
-        key: mm
-        for key, mm in fit.left_mm.items()
-        if mm > FLAT_MM and fit.left[key] > max(FLAT_PIXELS, min(FLAT_TIMES * usual, 1.2))
-    }
-    if not off and usual < MOST_USUAL:
-        return
-    bent = _bent_sheets(fit)
-    if bent:
-        raise PhotographError(
-            f"sheet {bent[0]} is bent, its marks are not where they were printed: glue it to "
-            "something flat, and print at 100 %"
-        )
-    worst = max(off or fit.left_mm, key=lambda key: (off or fit.left_mm)[key])
-    raise PhotographError(
-        f"the sheets do not lie in one plane: the marks disagree by {fit.left_mm[worst]:.1f} mm, "
-        f"most at sheet {worst[1]}; lay all of them at one height, and print all alike"
-    )
-
-
-def _bent_sheets(fit: Fit) -> list[int]:
-    """Return the sheets whose marks do not fit their own pattern, whatever way each lies."""
-    cv2 = opencv()
-    found = []
-    for shot in fit.problem.shots:
-        for sheet in sorted({mark.sheet for mark in shot.marks}):
-            mine = [mark for mark in shot.marks if mark.sheet == sheet]
-            if len(mine) < 3:
-                continue
-            model = np.concatenate([sheet_corners()[mark.number % MARKS_A_SHEET] for mark in mine])
-            seen = np.concatenate([mark.corners for mark in mine])
-            matrix = cv2.findHomography(model, seen, 0)[0]
-            laid = cv2.perspectiveTransform(model[:, None, :], matrix)[:, 0, :]
-            off = float(np.sqrt(np.mean(np.sum((laid - seen) ** 2, axis=1))))
-            if off > 0.6 and off * 60.0 / mine[0].side > 0.25:
-                found.append(sheet)
-    return found
 
 
 def require_height_known(fit: Fit, below_mm: float) -> None:

@@ -78,7 +78,7 @@ def _all(
         return shapely.get_coordinates(rim.interpolate(at))
 
     for bridge in bridges:
-        yield Stretch(by_edge(bridge.line), "looks like the ground, carried on")
+        yield Stretch(by_edge(bridge.line), bridge.why)
     for line in departures(np.asarray(outline.exterior.coords)[:-1]):
         yield Stretch(line, "leaves its fair course: a notch, a step, or a stain")
     for mm, line in edge.cut:

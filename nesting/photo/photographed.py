@@ -19,6 +19,7 @@ from nesting.photo.edge_band import Edge, edge_of, outline_of
 from nesting.photo.edge_doubts import Stretch, stretches_of, told_of
 from nesting.photo.end_doubts import faint_ends, require_true_ends, require_whole_strip
 from nesting.photo.find_board import best_strip, board_cells, looks_of, rough_of
+from nesting.photo.flat_sheets import paper_doubt, require_flat
 from nesting.photo.mark_sheet import RULER_MM
 from nesting.photo.marks import Picture, ink_shade, rim_width, seen_marks
 from nesting.photo.opencv import opencv
@@ -60,7 +61,7 @@ class Photographed:
     finds: tuple[Find, ...]
     bites: tuple[Polygon, ...]
     doubt_mm: float
-    """Twice the standard deviation of its length."""
+    """Of its length: twice its standard deviation by the marks, and what paper may curl."""
     notes: tuple[str, ...]
     stretches: tuple[Stretch, ...]
     """Where the edge is doubtful; numbered after finds and bites."""
@@ -118,7 +119,8 @@ def measured(
     outline = outline_in(frame, edge.ring)
     doubts.require_no_glare(plan, frame, outline)
     require_true_ends(plan, frame, outline)
-    doubt = 2 * doubts.length_doubt_of(fit, edge.ring, asked.below_mm)
+    by_marks = 2 * doubts.length_doubt_of(fit, edge.ring, asked.below_mm)
+    doubt = float(np.hypot(by_marks, paper_doubt(fit, outline.bounds[2])))
     doubts.require_known_length(doubt, outline)
     face = face_of(plan, frame, outline)
     unseen = doubts.required_seen(face, _ink(pictures, fit))
@@ -157,7 +159,7 @@ def _placed(
     blurs = [rim_width(grey, shot.marks) for grey, shot in zip(greys, shots, strict=True)]
     fit = fitted(problem_of(shots, asked.lens, asked.ruler_mm))
     doubts.require_sharp(fit, blurs)
-    doubts.require_flat(fit)
+    require_flat(fit)
     doubts.require_height_known(fit, asked.below_mm)
     return fit
 

@@ -27,6 +27,9 @@ STEEPEST_EDGE = 1.0
 """Rise over run past which the end of an outline is an end cut, not an edge: 45 degrees."""
 
 
+ENDS_MM = 0.5
+"""How far past an end of the board a tape may read: what a hole may lie off it, too."""
+
 HAIR = 1e-6
 """mm, or part of a step: keeps a last hole that rounding would put past the end."""
 
@@ -220,9 +223,12 @@ def across(shape: Polygon, station_mm: float) -> tuple[float, float]:
     Raises
     ------
     ShapeError
-        If the station is off the board.
+        If the station is off the board by more than a tape may be.
     """
     left, bottom, right, top = shape.bounds
+    if left - ENDS_MM <= station_mm <= right + ENDS_MM:
+        # 6 in and six times 12 in come to a hair more millimetres than 78 in.
+        station_mm = min(max(station_mm, left), right)
     cut = shape.intersection(LineString([(station_mm, bottom - 1), (station_mm, top + 1)]))
     if cut.is_empty:
         raise ShapeError(

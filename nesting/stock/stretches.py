@@ -5,16 +5,15 @@ Soft along the lower edge from 40 to 55, a split from 90 to the end: whatever wa
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
 from nesting.stock.keep_out import KeepOut, KeepOutKind, region, slot
 from nesting.stock.odd_places import Edge
-from nesting.stock.patterns import HAIR, across
-
-ENDS_MM = 0.5
-"""How far past an end of the board a tape may read: what a hole may lie off it, too."""
+from nesting.stock.patterns import ENDS_MM, HAIR, across
 
 
 def edge_stretch(
@@ -40,7 +39,8 @@ def edge_stretch(
     Raises
     ------
     ShapeError
-        If the stretch is off the board, or has no length or width.
+        If the stretch is off the board, goes farther across than the board is wide anywhere along
+        it, or has no length or width.
 
     Examples
     --------
@@ -51,8 +51,9 @@ def edge_stretch(
     """
     stations = _stations(shape, _on_board(shape, ends_mm))
     lower, upper = list[tuple[float, float]](), list[tuple[float, float]]()
-    for x in stations:
-        low, high = across(shape, x)
+    edges = [across(shape, x) for x in stations]
+    _require_on_width(edges, between_mm[1] if between_mm is not None else deep_mm)
+    for x, (low, high) in zip(stations, edges, strict=True):
         if between_mm is not None:
             low, high = low + between_mm[0], min(high, low + between_mm[1])
         elif edge is Edge.LOWER:
@@ -81,7 +82,7 @@ def line_stretch(
     Raises
     ------
     ShapeError
-        If the stretch is off the board.
+        If either end of the line is off the board.
 
     Examples
     --------
@@ -92,8 +93,18 @@ def line_stretch(
     [700, 40, 900, 45]
     """
     start, end = _on_board(shape, ends_mm)
-    first, last = across(shape, start)[0] + ups_mm[0], across(shape, end)[0] + ups_mm[1]
+    edges = across(shape, start), across(shape, end)
+    for one, up in zip(edges, ups_mm, strict=True):
+        _require_on_width([one], up)
+    first, last = (low + up for (low, _), up in zip(edges, ups_mm, strict=True))
     return slot(kind, (start, first), (end, last), width_mm)
+
+
+def _require_on_width(edges: Sequence[tuple[float, float]], reach_mm: float) -> None:
+    """Refuse what goes farther across than a board is wide: ``edges`` lower and upper."""
+    widest = max(high - low for low, high in edges)
+    if reach_mm > widest + ENDS_MM:
+        raise ShapeError(f"it goes {reach_mm:g} mm across, the board is {widest:g} mm wide there")
 
 
 def _on_board(shape: Polygon, ends_mm: tuple[float, float]) -> tuple[float, float]:

@@ -12,7 +12,7 @@ from nesting.project.tape_notes import read_note
 from nesting.stock.board_widths import widths_outline
 from nesting.stock.keep_out import KeepOutKind
 from nesting.stock.odd_places import Edge, Missing, OddPlaces
-from nesting.stock.patterns import crossings, edge_row, row
+from nesting.stock.patterns import crossings, edge_row, row, stations
 from nesting.stock.stretches import edge_stretch, line_stretch
 
 PLANK = box(0, 0, 2000, 100)
@@ -70,6 +70,34 @@ def test_stretch_follows_the_edge_of_a_tapering_board():
     assert found.distance(TAPERED.exterior) < 1e-3
     across = edge_stretch("rot", TAPERED, (1000, 2000)).core
     assert across.area == pytest.approx((110 + 60) / 2 * 1000, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    "stretch",
+    [
+        lambda: edge_stretch("rot", TAPERED, (500, 700), edge=Edge.LOWER, deep_mm=990),
+        lambda: edge_stretch("rot", TAPERED, (500, 700), edge=Edge.UPPER, deep_mm=142),
+        lambda: edge_stretch("rot", TAPERED, (500, 700), between_mm=(20, 330)),
+        lambda: line_stretch("split", TAPERED, (0, 2000), ups_mm=(30, 130), width_mm=5),
+        lambda: line_stretch("split", TAPERED, (0, 2000), ups_mm=(165, 30), width_mm=5),
+    ],
+)
+def test_stretch_that_goes_farther_across_than_the_board_is_wide_is_refused(stretch):
+    with pytest.raises(ShapeError, match=r"mm across, the board is \d+ mm wide there"):
+        stretch()
+
+
+def test_stretch_may_be_as_wide_as_the_board_is_anywhere_along_it():
+    whole = edge_stretch("rot", TAPERED, (500, 700), edge=Edge.LOWER, deep_mm=135)
+    assert whole.core.area == pytest.approx(200 * (135 + 125) / 2, rel=1e-6)
+
+
+@pytest.mark.parametrize("inches", range(42, 200, 12))
+def test_a_row_to_the_end_of_a_board_in_inches_ends_at_its_last_place(inches):
+    plank = box(0, 0, round(inches * 25.4, 3), 130)
+    every = stations(plank, 152.4, 304.8)
+    found = crossings("hole", plank, every, diameter_mm=5, insets_mm=[25])
+    assert len(found) == 2 * ((inches - 6) // 12 + 1)
 
 
 def test_stretch_off_the_board_is_refused():

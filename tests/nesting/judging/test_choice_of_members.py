@@ -191,3 +191,63 @@ def test_fasteners_that_break_leave_metal_where_they_hold():
     assert all_break.left(0, Way.CUT, "deck beam").metal == 1.0
     assert all_break.left(0, Way.SPLIT_OUTER, "decking").is_spoiled
     assert not all_break.left(0, Way.SPLIT_OUTER, "deck beam").is_spoiled
+
+
+def narrow_deck(hour=10.0, *, from_edge=22.0, spacing=16 * INCH, length=1200.0):
+    """Return decking 76 mm wide with two rows of screws, and a part nearly as wide."""
+    members = (
+        Member("decking", "teak", 40, 4270.0, 76.0, 32.0, 0.9, rests_on=("deck beam",)),
+        Member("deck beam", "white oak", 26, 2740.0, 100.0, 64.0),
+    )
+    state = State(0.6, 0.2, 0.2)
+    joint = Joint(
+        "decking", "deck beam", Fastener.SCREW, 5.0, spacing, 2,
+        bung_mm=12.7, from_edge_mm=from_edge, state=state,
+    )  # fmt: skip
+    wanted = (Wanted("thwart", ("teak",), 30, length, 73.0, 28.0, True, 30.0),)
+    return Question(OldBoat("x", members, (joint,), Rates(hour, 20.0)), wanted, Rules())
+
+
+def decking_of(question):
+    return choose(question).judged[0]
+
+
+def test_a_part_nearly_as_wide_as_its_plank_lies_across_bungs_that_stand_well_inside():
+    """12.7 mm bungs 22 mm from the edges keep 6 mm of wood though a screw wanders by 4."""
+    judged = decking_of(narrow_deck())
+    assert judged.verdict is Verdict.SAVE
+    assert judged.given["thwart"] > 20
+
+
+def test_bungs_that_would_break_the_edges_are_not_called_metal():
+    assert decking_of(narrow_deck(from_edge=11.0)).why is Why.BUNGS
+
+
+def test_more_bungs_in_a_metre_than_the_rules_allow_are_not_called_metal():
+    assert decking_of(narrow_deck(spacing=300.0)).why is Why.BUNGS
+    assert decking_of(narrow_deck(spacing=340.0)).why is not Why.BUNGS
+
+
+def test_a_hole_that_no_bung_closes_is_not_plugged():
+    question = narrow_deck()
+    small = replace(question.rules, plug_sizes_mm=(9.525, 12.7))
+    assert decking_of(replace(question, rules=small)).why is Why.BUNGS
+
+
+def test_wood_that_is_too_dear_is_not_called_full_of_metal():
+    judged = decking_of(narrow_deck(hour=900.0))
+    assert judged.why is Why.HOURS and judged.worth > 0
+
+
+@pytest.mark.parametrize("from_edge", [12.0, 19.0, 26.0, 33.0])
+@pytest.mark.parametrize("width", [20.0, 38.0, 50.0, 66.0, 75.0])
+def test_a_plank_turned_end_for_end_takes_the_same_parts(width, from_edge):
+    part = Wanted("strip", ("teak",), 1, 500.0, width, 28.0, True, 1.0)
+
+    def takes(edge):
+        question = narrow_deck()
+        joint = replace(question.boat.joints[0], rows=1, from_edge_mm=edge)
+        boat = replace(question.boat, joints=(joint,))
+        return replace(question, boat=boat).yields["decking", 0].may_plug(part)
+
+    assert takes(from_edge) == takes(76.0 - from_edge)

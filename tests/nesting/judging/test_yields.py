@@ -14,7 +14,10 @@ from nesting.judging.yields import ACROSS_MM, Line, Yield, yield_of
 from nesting.rules import Rules
 from nesting.stock.keep_out import KeepOutKind
 
-RULES = Rules(kerf_mm=3.0, trim_mm=1.5, blade_clearance_mm=6.0, reaming_mm=0.5, plug_edge_mm=6.0)
+RULES = Rules(
+    kerf_mm=3.0, trim_mm=1.5, blade_clearance_mm=6.0, reaming_mm=0.5, plug_edge_mm=6.0,
+    plug_sizes_mm=(6.5, 16.5),
+)  # fmt: skip
 PLANK = Member("plank", "teak", 5, 1000.0, 100.0, 30.0, 1.0)
 JOINT = Joint("plank", "beam", Fastener.SCREW, 6.0, 100.0)
 WHOLE, STUCK = Left(), Left(metal=1.0)

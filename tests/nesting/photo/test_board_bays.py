@@ -17,12 +17,15 @@ GROUND, WOOD = (90, 80, 70), (90, 130, 165)
 BOARD = [(0, 0), (1200, 0), (1180, 150), (15, 150)]
 
 
-def plan(*painted, line=8.0):
-    """Return a plan of a board with patches painted like the ground, darker by so much."""
+def plan(*painted, line=8.0, more=()):
+    """Return a plan of a board with patches painted like the ground, darker by so much; ``more``:
+    rings of other shades.
+    """
     chance = np.random.default_rng(3)
     shown = np.tile(np.array(GROUND, float), (420, 1420, 1))
     columns, rows = np.meshgrid(LEFT + MM * np.arange(1420), TOP - MM * np.arange(420))
-    for ring, shade in ((BOARD, WOOD), *((ring, np.subtract(GROUND, line)) for ring in painted)):
+    patches = [(ring, np.subtract(GROUND, line)) for ring in painted]
+    for ring, shade in ((BOARD, WOOD), *patches, *more):
         ahead = zip(ring, (*ring[1:], ring[0]), strict=True)
         sides = [
             (u - x) * (rows - y) - (v - y) * (columns - x) > 0 for (x, y), (u, v) in ahead
@@ -83,6 +86,37 @@ def test_a_painted_corner_is_bridged_where_lines_are_seen_and_a_sawn_one_is_not(
     assert not sawn.bridges and off(sawn.ring, (15, 150)) > 15
 
 
+def test_a_whole_end_is_bridged_where_the_ring_lies_on_it_nowhere():
+    painted = [(1060, 150), (1160, 30), (1198, 20), (1180, 150)]
+    without = [(0, 0), (1150, 0), (1199, 12), (1160, 30), (1060, 150), (15, 150)]
+    made = bridged(plan(painted), rough(*without))
+    assert off(made.ring, (1180, 150), (1190, 75), (1200, 0)) < 3.0
+    assert made.bays and made.bridges
+    sawn = bridged(plan(painted, line=0.0), rough(*without))
+    assert not sawn.bridges and off(sawn.ring, (1180, 150)) > 60
+
+
+BULGE = [(350, 150), (850, 150), (750, 180), (450, 180)]
+WITH_BULGE = [*BOARD[:3], (850, 150), (750, 180), (450, 180), (350, 150), BOARD[3]]
+
+
+def test_a_shadow_that_looks_like_wood_is_cut_off_along_the_line_of_its_side_and_told():
+    lighter = np.linspace(np.subtract(WOOD, 25), GROUND, 14)
+    shadow = [
+        ([(x, y + 3 * step) for x, y in BULGE[:2]] + BULGE[2:], shade)
+        for step, shade in enumerate(lighter[:10])
+    ]
+    made = bridged(plan(more=shadow), rough(*WITH_BULGE))
+    assert off(made.ring, *((x, 150) for x in range(420, 800, 40))) < 3.0
+    (bridge,) = made.bridges
+    assert bridge.seen > 0.8 and "cut off as a shadow" in bridge.why
+
+
+def test_wood_that_stands_out_past_its_side_is_left():
+    made = bridged(plan(more=[(BULGE, WOOD)]), rough(*WITH_BULGE))
+    assert not made.bridges and off(made.ring, (600, 180)) < 2.0
+
+
 def test_a_plain_board_is_left_as_it_is():
     ring = rough(*BOARD)
     made = bridged(plan(), ring)
@@ -101,6 +135,12 @@ def test_an_edge_that_leaves_its_course_is_found():
     askew = [(0, 0), (1200, 0), (1200, 150), (60, 150)]
     (end,) = departures(fine(*askew))
     assert end[:, 0].max() < 70
+
+
+def test_a_long_bulge_is_told_from_end_to_end():
+    bulge = [(1300, 150), (1150, 178), (800, 184), (560, 178), (450, 150)]
+    (line,) = departures(fine((0, 0), (2000, 0), (1990, 150), *bulge, (10, 150)))
+    assert line[:, 0].min() < 480 and line[:, 0].max() > 1270
 
 
 @pytest.mark.parametrize(

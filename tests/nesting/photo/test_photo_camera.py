@@ -11,7 +11,7 @@ from photograph_renderer import Camera
 from nesting.errors import OutputError, PhotographError
 from nesting.photo import opencv as door
 from nesting.photo.camera import Lens, View, on_plane, projected, straightened, turned
-from nesting.photo.doubts import require_flat
+from nesting.photo.flat_sheets import require_flat
 from nesting.photo.mark_sheet import CENTRES_MM, MARK_MM, RULER_MM, mark_sheets, sheet_corners
 from nesting.photo.marks import SeenMark, rim_width, seen_marks
 from nesting.photo.pose import GivenLens, Shot, fitted, length_doubt, problem_of

@@ -234,6 +234,18 @@ def test_a_bent_sheet_is_refused_in_a_picture():
     assert re.search("bent|one plane", refusal(photographed(bent, small_camera())))
 
 
+def curled(curl):
+    return photographed(small_scene(curl=curl, holes=HOLES), small_camera())
+
+
+@pytest.mark.skipif("PHOTOGRAPHS" not in os.environ, reason="seconds: PHOTOGRAPHS=1")
+def test_paper_that_curls_a_little_on_all_sheets_is_refused_or_is_in_the_doubt(scene):
+    assert "paper that curls" in refusal(curled(3.5))
+    board = measured("deck-01", ["p.jpg"], [curled(1.0)], [None], Asked(scene.thickness))
+    off = board.outline.bounds[2] - float(np.ptp(scene.outline[:, 0]))
+    assert abs(off) < board.doubt_mm + 2.0
+
+
 def laid(picture, corners, onto):
     """Return a picture with the piece within four corners laid onto four others, white about it."""
     made = picture.copy()
