@@ -1,6 +1,7 @@
 """Time: when a search ends, what is left for what follows it, what is left out. Clocks are fake."""
 
 import math
+import time
 from concurrent.futures import Future
 from itertools import count
 
@@ -327,6 +328,47 @@ def test_place_that_was_not_looked_for_to_the_end_is_not_remembered_as_none():
     assert not state.spots
     assert not state.failed
     assert state.spot(0, problem) is not None
+
+
+def over_before_it_began(seconds=1.0):
+    """Return a run's limits on a machine so slow that reading the project took all its time."""
+    begun = time.monotonic() - 100.0
+    return {"stop": MaxSeconds(seconds, begun=begun), "finish": Finish.of(seconds, begun)}
+
+
+@pytest.mark.parametrize("asked", [0.5, 1.0, 3.0])
+def test_first_plan_is_made_to_its_end_however_slow_the_machine_is(asked):
+    needs = [strip(f"P{n}", quantity=2) for n in range(3)]
+    plan = packing.pack(needs, [plank("A"), plank("B")], RULES, **over_before_it_began(asked))
+    assert sum(len(nest.placements) for nest in plan.nests) == 6
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_short_run_places_no_less_than_one_without_a_search(seed):
+    rng = np.random.default_rng(seed)
+    boards = [random_board(rng, name) for name in "AB"]
+    needs = [random_need(rng, f"P{n}") for n in range(4)]
+    # It has room only where it leans, which a quick plan does not try.
+    boards.append(plank("C"))
+    needs.append(strip("long", length=1000.0, width=8.0))
+    at_once = packing.pack(needs, boards, RULES, stop=MaxSeconds(0))
+    short = packing.pack(needs, boards, RULES, **over_before_it_began())
+    assert short.ideal.value >= at_once.ideal.value - 1e-9
+
+
+def test_long_run_makes_no_second_first_plan(monkeypatch):
+    made = []
+    construct = Searcher.construct
+    monkeypatch.setattr(
+        Searcher,
+        "construct",
+        lambda self, **given: made.append(given["is_quick"]) or construct(self, **given),
+    )
+    begun = time.monotonic()
+    limits = {"stop": FirstOf([MaxSeconds(60.0, begun=begun), MaxRounds(2)])}
+    finish = Finish.of(70.0, begun)
+    packing.pack([strip(quantity=9)], [plank()], RULES, finish=finish, **limits)
+    assert made == [True]
 
 
 @pytest.mark.parametrize("looks", [0, 1, 3, 6, 10])
