@@ -134,7 +134,7 @@ def pack(
         needs = steering.course.needs_now
     here = steering.searcher if steering else Searcher(needs, boards, rules)
     spell = None if finish is NO_HURRY else Spell(BOUND_SHARE * finish.seconds)
-    bounds = Bounds(needs, boards, rules, spell)
+    bounds = Bounds(needs, boards, rules, spell, no_board_gives=here.problem.parts_beyond)
     best, rounds = None, 0
     workers = workers if executor is not None or _may_load(stop, finish) else 1
     try:

@@ -3,6 +3,7 @@
 import math
 import time
 from concurrent.futures import Future
+from dataclasses import replace
 from itertools import count
 
 import numpy as np
@@ -33,7 +34,7 @@ from nesting.engine.wood import room_bounds
 from nesting.engine.wood.room_bounds import Possible, free_region, free_wood
 from nesting.foretold import MOST_SHARE, seconds_after, seconds_kept
 from nesting.ideal import Limit
-from nesting.left_over import NOT_LOOKED_AT
+from nesting.left_over import NOT_LOOKED_AT, Outlook
 from nesting.need import Holes, Misfit, Need
 from nesting.outline import Outline
 from nesting.rules import Rules
@@ -274,6 +275,19 @@ def test_bounds_without_time_hold_and_say_less(seed):
         part = some.ideal(value, 1e6)
         assert part.most_value >= value * (1 - 1e-9)
         assert part.least_opened_mm2 <= full.ideal(value, 1e6).least_opened_mm2 + 1e-6
+
+
+def test_parts_that_no_board_gives_count_for_nothing_even_where_no_time_is_left():
+    needs = [strip("short"), strip("long", length=1500.0), strip("thick")]
+    needs[2] = replace(needs[2], outline=replace(needs[2].outline, siding_mm=90))
+    plan = packing.pack(needs, [plank()], RULES, **over_before_it_began(1e-3))
+    assert plan.ideal.most_value == needs[0].worth
+    assert plan.ideal.limit is Limit.NO_BOARD
+    assert plan.ideal.least_opened_mm2 == 0.0
+    assert {(left.need.part, left.prospect.outlook) for left in plan.unplaced} == {
+        ("long", Outlook.NEVER),
+        ("thick", Outlook.NEVER),
+    }
 
 
 def test_bounds_with_time_enough_are_those_without_limit():
