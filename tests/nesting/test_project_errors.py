@@ -400,3 +400,23 @@ def test_price_is_kept_under_the_name_of_its_wood_that_parts_have(tmp_path):
     found = read_project(written(tmp_path, project_text(rest=rates))).rates
     assert found is not None
     assert found.price_of("teak", 25) is not None
+
+
+@pytest.mark.parametrize("number", [1, 3])
+@pytest.mark.parametrize("is_first", [True, False])
+def test_part_called_as_a_piece_of_another_is_refused_with_both_places(tmp_path, number, is_first):
+    several = PART.replace("family", "quantity: 3, family")
+    alike = PART.replace("part: pad", f"part: 'pad, {number} of 3'")
+    parts = alike + several if is_first else several + alike
+    (found,) = _wrong(tmp_path, parts=parts)
+    later, first = ("pad", f"pad, {number} of 3") if is_first else (f"pad, {number} of 3", "pad")
+    place = f"{tmp_path}/project.yaml:7"
+    assert found == (
+        f"8:12: part {later}: pad, {number} of 3 would be the name of two pieces, the other one of "
+        f"{first} at {place}; give another name"
+    )
+
+
+def test_part_called_as_no_piece_is_is_taken(tmp_path):
+    parts = PART.replace("family", "quantity: 3, family") + PART.replace("pad", "'pad, 4 of 3'")
+    assert len(read_project(written(tmp_path, project_text(parts=parts))).needs) == 2
