@@ -17,19 +17,19 @@ from nesting.units import Unit, exact_length, format_length
 from nesting.words import counted
 
 ASKED = (
-    ("board", "species", "thickness"),
-    ("length", "width", "member"),
-    ("came from", "moisture", "heartwood"),
+    ("board", "species", "thickness", "count"),
+    ("length", "width", "leaf (1 of 2)", "resaw (into)"),
+    ("member", "came from"),
+    ("moisture", "heartwood (yes, no)", "grain (degrees)"),
+    ("widths (station: width)",),
     ("string (station: lower to upper edge)",),
     ("metal",),
     ("holes",),
     ("recesses",),
     ("grooves",),
     ("rot",),
-    ("splits",),
-    ("knots",),
-    ("stains",),
-    ("worn edges",),
+    ("splits", "knots"),
+    ("stains", "worn edges"),
     ("note",),
 )
 """What a form asks, a line each, in the order and by the names of the table's columns."""
