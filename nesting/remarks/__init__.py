@@ -18,6 +18,7 @@ from nesting.remarks.metal_in_the_saw import metal_in_the_saw
 from nesting.remarks.no_board import no_board
 from nesting.remarks.odd_boat import odd_boat
 from nesting.remarks.odd_figures import odd_figures
+from nesting.remarks.outline_and_solid import outline_and_solid
 from nesting.remarks.survey import survey
 from nesting.remarks.unit_unstated import unit_unstated
 from nesting.remarks.unrecorded import unrecorded
@@ -33,7 +34,7 @@ FIGURES: Sequence[Remark] = (
 
 REMARKS: Sequence[Remark] = (
     *FIGURES, unit_unstated, survey, broken_rows, no_board, unrecorded, butts_too_near,
-    wishes_unmet,
+    wishes_unmet, outline_and_solid,
 )  # fmt: skip
 
 

@@ -9,9 +9,9 @@ import pypdfium2
 import pytest
 from shapely.geometry import box
 
+from nesting.project.board_table import COLUMNS
 from nesting.sheets.drawing import Text
 from nesting.sheets.pdf import pdf_content
-from nesting.project.board_table import COLUMNS
 from nesting.shop.board_forms import ASKED, LABEL_HIGH_MM, QR_MM, blank_form, contact_sheets, labels
 from nesting.shop.kinds import Paper
 from nesting.stock.board import Board
