@@ -126,7 +126,7 @@ def _loaded(point: EntryPoint) -> type[Family]:
     return family
 
 
-def is_own(family: type[Family]) -> bool:
+def is_own(family: type[object]) -> bool:
     """Return whether a family is somebody's own: of a file beside a project, or installed."""
     return family.__module__.startswith(PREFIX) or family in installed().values()
 

@@ -162,7 +162,7 @@ def _taped_string(
         return None
     edge = LineString(np.vstack([ring, ring[:1]]))
     ends = np.array([(low_x, 0.0), (high_x, 0.0)])
-    if max(map(edge.distance, shapely.points(ends))) > STRAIGHT_MM:
+    if max(edge.distance(shapely.Point(end)) for end in ends) > STRAIGHT_MM:
         return None
     lengths = np.asarray(shapely.line_locate_point(edge, shapely.points(ring[corners])))
     return _between(*(_told(edge, lengths, end, tape) for end in ends))

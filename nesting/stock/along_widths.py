@@ -35,7 +35,7 @@ def widths_of_curve(board: Board) -> tuple[float, float] | None:
         return None
     ends = np.stack([np.column_stack([x, x * 0 + y]) for y in (low_y - 1.0, high_y + 1.0)], axis=1)
     across = shapely.intersection(shapely.linestrings(ends), shape)
-    widths = shapely.length(across)
+    widths = np.asarray(shapely.length(across))
     greatest = float(widths.max())
     is_strip = (shapely.get_num_geometries(across) == 1).all()
     if not is_strip or greatest > board.width_mm - CURVED_MM:
