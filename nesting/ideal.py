@@ -50,6 +50,11 @@ class Ideal:
         return max(0.0, 100.0 * (1 - self.least_opened_mm2 / self.opened_mm2))
 
     @property
+    def is_wood_reckoned(self) -> bool:
+        """Whether anything is known of the wood that is needed: there may have been no time."""
+        return self.least_opened_mm2 > 0 or self.opened_mm2 <= 0
+
+    @property
     def is_value_met(self) -> bool:
         """Whether no plan can place more value."""
         return self.value >= self.most_value * (1 - ROUNDING)

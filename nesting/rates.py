@@ -32,6 +32,16 @@ class WoodPrice:
     per: Measure
     thickness_mm: float | None = None
 
+    def __str__(self) -> str:
+        """Return it as a price tag has it."""
+        return f"{self.price:g} {'a board foot' if self.per is Measure.BOARD_FOOT else 'an m3'}"
+
+    def is_for(self, thickness_mm: float | None) -> bool:
+        """Return whether it is stated for one thickness, or for every one if None is given."""
+        if thickness_mm is None or self.thickness_mm is None:
+            return thickness_mm is self.thickness_mm
+        return abs(self.thickness_mm - thickness_mm) < SAME_MM
+
     def cost(self, mm3: float) -> float:
         """Return what a volume costs."""
         return self.price * mm3 / self.per.mm3
@@ -62,7 +72,5 @@ class Rates:
     def price_of(self, species: str, thickness_mm: float) -> WoodPrice | None:
         """Return the price of a wood in a thickness: its own, else that for every thickness."""
         of_wood = [price for price in self.wood if price.species == species]
-        for price in of_wood:
-            if price.thickness_mm is not None and abs(price.thickness_mm - thickness_mm) < SAME_MM:
-                return price
-        return next((price for price in of_wood if price.thickness_mm is None), None)
+        own = next((price for price in of_wood if price.is_for(thickness_mm)), None)
+        return own or next((price for price in of_wood if price.is_for(None)), None)

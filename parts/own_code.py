@@ -126,6 +126,11 @@ def _loaded(point: EntryPoint) -> type[Family]:
     return family
 
 
+def is_own(family: type[object]) -> bool:
+    """Return whether a family is somebody's own: of a file beside a project, or installed."""
+    return family.__module__.startswith(PREFIX) or family in installed().values()
+
+
 @contextmanager
 def told_of(family: object, part: str = "") -> Iterator[None]:
     """Have whatever goes wrong in a family of one's own leave as an error that says where.

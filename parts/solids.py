@@ -77,6 +77,12 @@ def volume_mm3(solid: cq.Workplane) -> float:
     return float(_only_solid(solid).Volume())
 
 
+def extents(solid: cq.Workplane) -> tuple[float, float, float]:
+    """Return how far a solid reaches along x, y and z, mm."""
+    box = _the_solid(solid).BoundingBox()
+    return box.xlen, box.ylen, box.zlen
+
+
 def _only_solid(body: cq.Workplane) -> cq.Shape:
     import cadquery as cq
 

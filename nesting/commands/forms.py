@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from nesting.commands.shared import ALL_PLACED, by_book_now, folder_of, read, say
+from nesting.commands.shared import ALL_PLACED, by_book_now, folder_in, folder_of, read, say
 
 FOLDER = "forms"
 FILES = ("blank.pdf", "labels.pdf", "contact.pdf")
@@ -18,7 +18,7 @@ def forms(given: argparse.Namespace) -> int:
     from nesting.shop.kinds import Paper
 
     project = by_book_now(given, read(given))
-    folder = folder_of(given, project) / FOLDER
+    folder = folder_in(folder_of(given, project), FOLDER)
     require_free([folder / name for name in FILES], overwrite=given.overwrite)
     unit = project.unit
     paper, boards = Paper(project.paper), project.stock

@@ -5,19 +5,21 @@ from __future__ import annotations
 import argparse
 import json
 import os
-import re
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from nesting.commands.shared import (
     ALL_PLACED,
+    folder_in,
+    folder_of,
     print_cautions,
     read,
     say,
     show,
     work_shown,
 )
+from nesting.folders.file_names import stem_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,7 +35,7 @@ def judge(given: argparse.Namespace) -> int:
     from nesting.folders.whole_folder import require_free
     from nesting.judging.boat_doubts import boat_doubts
     from nesting.judging.choice import choose
-    from nesting.judging.outputs import FILES, FOLDER, write_judged
+    from nesting.judging.outputs import FILES, write_judged
     from nesting.judging.question import Question
     from nesting.judging.read_old_boat import read_old_boat
     from nesting.judging.wanted import wanted_of
@@ -41,13 +43,13 @@ def judge(given: argparse.Namespace) -> int:
     from nesting.shop.kinds import Paper
     from nesting.work import Step
 
-    folder = (given.output or Path("output") / _plain(given.old_boat.stem)) / FOLDER
-    require_free([folder / name for name in FILES], overwrite=given.overwrite)
     with work_shown(given) as tell:
         tell(Step("reading the boat and the parts list"))
         boat, ways, unit = read_old_boat(given.old_boat)
         project = read(given)
         given.unit = unit
+        folder = _folder(given, project)
+        require_free([folder / name for name in FILES], overwrite=given.overwrite)
         tell(Step("choosing what is worth pulling"))
         wanted = wanted_of(project.needs, project.rules, boat.rates)
         choice = choose(Question(boat, wanted, project.rules, ways))
@@ -70,8 +72,13 @@ def judge(given: argparse.Namespace) -> int:
     return ALL_PLACED
 
 
-def _plain(name: str) -> str:
-    return re.sub(r"[^A-Za-z0-9._-]+", "-", name) or "old-boat"
+def _folder(given: argparse.Namespace, project: Project) -> Path:
+    """Return where outputs go: as asked for, as the project says, or under the old boat's name."""
+    from nesting.judging.outputs import FOLDER
+
+    has_own = given.output is not None or project.folder is not None
+    by_name = Path("output") / stem_of(given.old_boat.stem)
+    return folder_in(folder_of(given, project) if has_own else by_name, FOLDER)
 
 
 def _forecast(given: argparse.Namespace, choice: Choice, project: Project) -> Forecast | None:

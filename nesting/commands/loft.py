@@ -9,8 +9,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from nesting.commands.shared import ALL_PLACED, folder_of, read, say, show, work_shown
+from nesting.commands.shared import ALL_PLACED, folder_in, folder_of, read, say, show, work_shown
 from nesting.errors import LengthError, OptionError, ShapeError
+from nesting.folders.file_names import stem_of
 
 if TYPE_CHECKING:
     from nesting.loft.outputs import Lofted
@@ -37,7 +38,7 @@ def loft(given: argparse.Namespace) -> int:
         tell(Step("fairing the lines"))
         hull, frames, folder = _subject(given)
         given.unit = hull.table.unit
-        folder = folder / FOLDER
+        folder = folder_in(folder, FOLDER)
         require_free([folder / name for name in FILES], overwrite=given.overwrite)
         tell(Step("reckoning how she floats"))
         lofted = _lofted(given, hull, frames)
@@ -75,8 +76,7 @@ def _subject(given: argparse.Namespace) -> tuple[Hull, tuple[Upright, ...], Path
         frames = tuple(Upright(f"frame {number}", x) for number, x in places)
     else:
         hull = read_hull(given.table)
-        name = re.sub(r"[^A-Za-z0-9._-]+", "-", given.table.stem) or "lines"
-        folder = given.output or Path("output") / name
+        folder = given.output or Path("output") / stem_of(given.table.stem)
     if given.keep_odd and not hull.table.keeps_odd:
         hull = hull_of(replace(hull.table, keeps_odd=True))
     return hull, frames, folder

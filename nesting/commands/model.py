@@ -6,6 +6,7 @@ import argparse
 
 from nesting.commands.shared import (
     ALL_PLACED,
+    folder_in,
     folder_of,
     plan_of,
     print_cautions,
@@ -23,7 +24,7 @@ def solids(given: argparse.Namespace) -> int:
     from parts.step_files import write_solids
 
     project = read_told(given)
-    folder = folder_of(given, project) / "solids"
+    folder = folder_in(folder_of(given, project), "solids")
     with work_shown(given) as tell:
         files = write_solids(project.parts, folder, overwrite=given.overwrite, on_progress=tell)
     say(f"wrote {counted(len(files), 'STEP file')} into {folder}")

@@ -164,8 +164,13 @@ def _say_stopped(number: int, what_follows: str) -> None:
 def _tell_no_time(plan: CuttingPlan) -> None:
     """Say for how many parts there was no time to find out why they are left over."""
     from nesting.left_over import NOT_LOOKED_AT
+    from nesting.need import Misfit
 
-    count = sum(left.count for left in plan.unplaced if left.prospect == NOT_LOOKED_AT)
+    count = sum(
+        left.count
+        for left in plan.unplaced
+        if left.prospect == NOT_LOOKED_AT and left.reason is Misfit.NO_ROOM
+    )
     if count:
         say(
             f"note: the time was over before all was tried for {counted(count, 'piece')} left "

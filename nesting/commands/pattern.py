@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from nesting.commands.shared import (
     ALL_PLACED,
+    folder_in,
     folder_of,
     plan_of,
     read_told,
@@ -35,7 +36,7 @@ def pattern(given: argparse.Namespace) -> int:
     project = read_told(given)
     tell_odd_figures(project)
     needs = _needs(given, project)
-    folder, stem = folder_of(given, project) / "patterns", _stem(given, project)
+    folder, stem = folder_in(folder_of(given, project), "patterns"), _stem(given, project)
     with work_shown(given) as tell:
         tell(Step(f"laying out {counted(len(needs), 'part')}"))
         made = pattern_set(_subject(given, project, needs))

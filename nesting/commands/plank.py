@@ -56,6 +56,7 @@ def plank(given: argparse.Namespace) -> int:
 
 def _width(given: argparse.Namespace, project: Project) -> float:
     """Return the plank's width in mm."""
+    from nesting.likely_sizes import WIDEST_MM
     from nesting.stock.board import SMALLEST_MM
     from nesting.units import parse_length
 
@@ -69,6 +70,12 @@ def _width(given: argparse.Namespace, project: Project) -> float:
         raise OptionError(
             f"--width {given.width} is {width:g} mm, must be {SMALLEST_MM:g} mm or more: is the "
             "unit right?"
+        )
+    if width > WIDEST_MM:
+        raise OptionError(
+            f"--width {given.width} is {width:g} mm, and no plank or sheet is sold wider than "
+            f"{WIDEST_MM:g} mm: is the unit right? A bare number is read as {project.unit}: "
+            "write another unit behind it"
         )
     return width
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import re
 import sys
 from collections.abc import Callable
 from contextlib import AbstractContextManager
@@ -16,6 +15,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TextIO
 
+from nesting.folders.file_names import stem_of
 from nesting.unseen import shown
 
 if TYPE_CHECKING:
@@ -153,7 +153,15 @@ def folder_of(given: argparse.Namespace, project: Placed) -> Path:
         return Path(os.path.normpath(project.folder))
     path = project.path.resolve()
     name = path.parent.name if path.stem == "project" else path.stem
-    return Path("output") / (re.sub(r"[^A-Za-z0-9._-]+", "-", name) or "project")
+    return Path("output") / stem_of(name)
+
+
+def folder_in(folder: Path, name: str) -> Path:
+    """Return the folder of a command's own files within the one for outputs.
+
+    Where that has the same name, it is meant: ``loft -o loft``.
+    """
+    return folder if folder.name == name else folder / name
 
 
 def plan_of(given: argparse.Namespace, project: Project) -> CuttingPlan:

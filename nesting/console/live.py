@@ -80,4 +80,5 @@ def _standing(ideal: Ideal, unit: Unit) -> str:
     if not ideal.is_value_met:
         return f"value {ideal.value:.4g} of at most {ideal.most_value:.4g} ({ideal.limit})"
     opened, least = (format_area(area, unit) for area in (ideal.opened_mm2, ideal.least_opened_mm2))
-    return f"value {ideal.value:.4g}, the most; wood {opened}, at least {least}"
+    bound = f", at least {least}" if ideal.is_wood_reckoned else ""
+    return f"value {ideal.value:.4g}, the most; wood {opened}{bound}"

@@ -158,10 +158,21 @@ def _how_far(ideal: Ideal, unit: Unit) -> str:
         if ideal.is_value_met
         else f"At least {_floor(ideal.value_percent)} % of the most value possible is placed"
     )
+    return f"{value} ({ideal.limit}). {_how_much_wood(ideal, unit)}"
+
+
+def _how_much_wood(ideal: Ideal, unit: Unit) -> str:
+    opened = format_area(ideal.opened_mm2, unit)
+    if ideal.opened_mm2 <= 0:
+        return "No board is opened."
+    if not ideal.is_wood_reckoned:
+        return (
+            f"This plan opens {opened} of wood; how much it takes at the least was not reckoned "
+            "in the time."
+        )
     return (
-        f"{value} ({ideal.limit}). Proven: to place as much takes at least "
-        f"{format_area(ideal.least_opened_mm2, unit)} of opened wood; this plan opens "
-        f"{format_area(ideal.opened_mm2, unit)}. Whether any plan lies between is not known."
+        f"Proven: to place as much takes at least {format_area(ideal.least_opened_mm2, unit)} of "
+        f"opened wood; this plan opens {opened}. Whether any plan lies between is not known."
     )
 
 

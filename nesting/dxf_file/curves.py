@@ -54,7 +54,7 @@ class Curves:
     """All curves of a drawing, mm, and the unit that they were drawn in.
 
     ``fills`` are borders of filled areas; ``is_unit_stated``, whether the drawing itself says
-    its unit.
+    its unit; ``is_unit_guessed``, whether nobody does.
     """
 
     curves: tuple[Curve, ...]
@@ -62,6 +62,7 @@ class Curves:
     unread: tuple[Unread, ...]
     unit: Unit
     is_unit_stated: bool
+    is_unit_guessed: bool = False
 
 
 def read_curves(path: Path, *, unit: Unit | None, default_unit: Unit) -> Curves:
@@ -92,7 +93,10 @@ def read_curves(path: Path, *, unit: Unit | None, default_unit: Unit) -> Curves:
         if entity.kind != "VIEWPORT"
     )
     unread = (*reader.unread, *on_paper)
-    return Curves(tuple(reader.curves), tuple(reader.fills), unread, used, stated is not None)
+    is_guessed = unit is None and stated is None
+    return Curves(
+        tuple(reader.curves), tuple(reader.fills), unread, used, stated is not None, is_guessed
+    )
 
 
 def _stated_unit(file: DxfFile) -> Unit | None:

@@ -32,6 +32,7 @@ class DrawnRings:
     unread: tuple[Unread, ...]
     unit: Unit
     is_unit_stated: bool
+    is_unit_guessed: bool = False
 
     @property
     def layers(self) -> tuple[str, ...]:
@@ -102,4 +103,5 @@ def _read_rings(path: Path, changed: int, unit: Unit | None, default_unit: Unit)
         drawn.unread,
         drawn.unit,
         drawn.is_unit_stated,
+        drawn.is_unit_guessed,
     )

@@ -29,6 +29,8 @@ from nesting.dxf_file.rings import (
 )
 from nesting.errors import DrawingError
 from nesting.flat_geometry.overlay import shared, why_invalid
+from nesting.likely_sizes import LONGEST_MM as LIKELY_LONGEST_MM
+from nesting.likely_sizes import WIDEST_MM
 from nesting.units import LONGEST_MM, Unit
 from nesting.unseen import quoted
 
@@ -181,15 +183,34 @@ def check_closed(drawn: DrawnRings) -> None:
 
 def _check_size(drawn: DrawnRings) -> None:
     sizes = [np.ptp(ring.points, axis=0) for ring in drawn.rings]
-    x, y = max(sizes, key=max)
-    if SMALLEST_MM <= max(x, y) <= LONGEST_MM:
+    x, y = map(float, max(sizes, key=max))
+    is_possible = SMALLEST_MM <= max(x, y) <= LONGEST_MM
+    others = _likelier_units(x, y, drawn.unit) if drawn.is_unit_guessed else ""
+    if is_possible and not others:
         return
     said = "the header says" if drawn.is_unit_stated else "read as"
+    cure = others or ("If it was drawn in another unit, say so with unit: mm, cm, m, in or ft")
     raise DrawingError(
         f"{drawn.path}: {said} {drawn.unit}, which makes the largest outline {x / 1000:.4g} x "
-        f"{y / 1000:.4g} m; no board or part has that size. If it was drawn in another unit, say "
-        "so with unit: mm, cm, m, in or ft"
+        f"{y / 1000:.4g} m; no board or part has that size. {cure}"
     )
+
+
+def _likelier_units(x: float, y: float, unit: Unit) -> str:
+    """Return what a drawing that states no unit would be in others; empty if this one may be."""
+    sizes = {other: (x / unit.mm * other.mm, y / unit.mm * other.mm) for other in Unit}
+    likely = [other for other, size in sizes.items() if _is_likely(*size)]
+    if unit in likely or not likely:
+        return ""
+    told = [f"{x:.4g} x {y:.4g} mm if drawn in {u}" for u, (x, y) in sizes.items() if u in likely]
+    return (
+        f"The drawing states no unit, and is {' or '.join(told)}: say so with unit: "
+        f"{' or '.join(likely)}"
+    )
+
+
+def _is_likely(x: float, y: float) -> bool:
+    return SMALLEST_MM <= max(x, y) <= LIKELY_LONGEST_MM and min(x, y) <= WIDEST_MM
 
 
 def check_valid(ring: Curve, path: Path) -> None:

@@ -47,9 +47,9 @@ STRETCH_SECONDS = 3.0
 BOUND_SHARE = 0.1
 """Share of the time of a run that bounds may take, all together."""
 
-LEAST_FIRST, LEAST_FIRST_SECONDS = 0.4, 0.5
-"""The first plan has at least this share of a run, and at least so long, however little time
-reading the project has left: it begins by loading what is compiled."""
+EARNEST_SHARE, EARNEST_SECONDS = 0.2, 1.0
+"""A plan made in earnest, where no search mends the quick one, may go on beyond the search's time
+for so much of a run, or for so long if that is more."""
 
 LOADING_SECONDS = 2.0
 """Other processes are only started if so much is left: for half of it or more they load what they
@@ -134,7 +134,7 @@ def pack(
         needs = steering.course.needs_now
     here = steering.searcher if steering else Searcher(needs, boards, rules)
     spell = None if finish is NO_HURRY else Spell(BOUND_SHARE * finish.seconds)
-    bounds = Bounds(needs, boards, rules, spell)
+    bounds = Bounds(needs, boards, rules, spell, no_board_gives=here.problem.parts_beyond)
     best, rounds = None, 0
     workers = workers if executor is not None or _may_load(stop, finish) else 1
     try:
@@ -192,6 +192,9 @@ def _improving(
     """Yield the best plan and the rounds of each lane so far, after every meeting."""
     best = _first_plan(here, stop, finish, begin)
     yield best.best, 0
+    if _is_short(stop, finish) and any(plan_of(best.best, here.problem).missing):
+        best = min(best, _in_earnest(here, stop, finish, begin), key=lambda lane: lane.best_outlay)
+        yield best.best, 0
     if ahead is not None and stop.share_used(0) < 1.0:
         ahead.start_crowding(stop.seconds_left())
     pool, problem = Fillings(here.problem), here.problem
@@ -235,15 +238,29 @@ def _patience(stop: Stop, finish: Finish) -> float:
 def _first_plan(
     here: Searcher, stop: Stop, finish: Finish, begin: PlanState | None = None
 ) -> Reached:
-    """Return a quick plan where a search follows, or where there is no time for a better one.
+    """Return a quick plan where a search follows, or where there is hardly time for one.
 
-    It is cut short when the time for the search is over, but never at once.
+    It is never cut short: a plan with nothing on it is worth nothing, however soon it comes.
     """
+    is_quick = finish is not NO_HURRY or stop.share_used(0) < 1.0
+    return here.construct(is_quick=is_quick, begin=begin)
+
+
+def _is_short(stop: Stop, finish: Finish) -> bool:
+    """Return whether so little time is left that no search can be trusted to mend a quick plan."""
     if finish is NO_HURRY:
-        return here.construct(is_quick=stop.share_used(0) < 1.0, begin=begin)
-    least = max(LEAST_FIRST_SECONDS, LEAST_FIRST * finish.seconds)
-    seconds = max(stop.seconds_left() or 0.0, min(least, finish.seconds))
-    return here.construct(is_quick=True, is_over=over_in(seconds), begin=begin)
+        return False
+    left = stop.seconds_left()
+    return left is not None and left < max(LOADING_SECONDS, finish.seconds - left)
+
+
+def _in_earnest(
+    here: Searcher, stop: Stop, finish: Finish, begin: PlanState | None = None
+) -> Reached:
+    """Return the plan that a run without a search makes, or as much of it as there is time for."""
+    beyond = max(EARNEST_SHARE * finish.seconds, EARNEST_SECONDS)
+    seconds = max(stop.seconds_left() or 0.0, beyond)
+    return here.construct(is_quick=False, is_over=over_in(seconds), begin=begin)
 
 
 def _recombined(pool: Fillings, best: Reached, problem: Problem, stop: Stop) -> list[Reached]:

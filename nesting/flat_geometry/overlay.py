@@ -22,6 +22,8 @@ GRID_MM = 1e-9
 
 def why_invalid(shape: BaseGeometry) -> str:
     """Return what is wrong with a shape, and where, mm."""
+    if shape.is_empty:
+        return "it is empty, and encloses no wood"
     return re.sub(r"\[(\S+) (\S+)\]", r" at (\1, \2) mm", shapely.is_valid_reason(shape))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nesting.judging.old_boat import Joint, Member, OldBoat
-from nesting.stock.likely_sizes import BAULK_MM, LONGEST_MM, ON_EDGE, WIDEST_MM
+from nesting.likely_sizes import BAULK_MM, LONGEST_MM, ON_EDGE, WIDEST_MM
 from nesting.units import Unit, format_length
 
 CROWDED = 4.0

@@ -1,7 +1,8 @@
 """The straight line on a board from which its parts are marked out.
 
-The board's own lower edge where that is straight along the parts; else a string, whose ends are
-told by measures along the board's edges from its corners.
+The board's own lower edge where that is straight along the parts; the string that a curved board
+was taped from; else a string over the wood. A string's ends are told by measures along the board's
+edges from its corners.
 """
 
 from __future__ import annotations
@@ -101,7 +102,9 @@ def base_line(shape: Polygon, reach_mm: tuple[float, float], tape: Tape) -> Base
     """Return the base line of a board for parts that lie from one place along it to another."""
     ring = _ring(shape)
     corners = _corners(ring)
-    return _own_edge(ring, corners, reach_mm) or _string(shape, ring, corners, reach_mm, tape)
+    own = _own_edge(ring, corners, reach_mm)
+    taped = None if own and _is_level(own) else _taped_string(shape, ring, corners, tape)
+    return taped or own or _string(shape, ring, corners, reach_mm, tape)
 
 
 def _ring(shape: Polygon) -> Points:
@@ -139,6 +142,30 @@ def _own_edge(
             origin = float(start[0]), float(start[1])
             found = BaseLine(BaseKind.EDGE, origin, angle, math.hypot(*run))
     return found
+
+
+def _is_level(base: BaseLine) -> bool:
+    """Return whether a lower edge is the x axis itself."""
+    end = math.radians(base.angle_deg) * base.reaches_mm + base.origin[1]
+    return max(abs(base.origin[1]), abs(end)) <= STRAIGHT_MM
+
+
+def _taped_string(
+    shape: Polygon, ring: Points, corners: NDArray[np.intp], tape: Tape
+) -> BaseLine | None:
+    """Return the x axis where it ends on both ends of a board: the string it was taped from.
+
+    It may leave the wood on the way: a hand stretches it again from end to end.
+    """
+    low_x, low_y, high_x, high_y = shape.bounds
+    if not low_y <= 0.0 <= high_y:
+        return None
+    edge = LineString(np.vstack([ring, ring[:1]]))
+    ends = np.array([(low_x, 0.0), (high_x, 0.0)])
+    if max(edge.distance(shapely.Point(end)) for end in ends) > STRAIGHT_MM:
+        return None
+    lengths = np.asarray(shapely.line_locate_point(edge, shapely.points(ring[corners])))
+    return _between(*(_told(edge, lengths, end, tape) for end in ends))
 
 
 def _string(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from nesting.errors import DrawingError, OwnCodeError, PartError, ShapeError
@@ -15,6 +15,7 @@ from nesting.project.project_entry import PartEntry
 from nesting.project.setting import Setting
 from nesting.project.stock import blocks_in
 from nesting.units import Unit
+from nesting.unseen import short
 from parts.butts import shift_remarks
 from parts.fitted.fitted import Fitted
 from parts.own_code import told_of
@@ -61,7 +62,24 @@ def read_parts(
             if need := _need(read, species, part, entry, name, unit=setting.unit):
                 setting.tally.add("pieces", need.quantity, entry)
                 found[name] = (part, need)
+    _check_labels([need for _, need in found.values()], names)
     return _with_shift_noted(found), names.used
+
+
+def _check_labels(needs: Sequence[Need], names: Names) -> None:
+    """Note each part with a piece called as another's: no sheet could tell them apart."""
+    part_of: dict[str, str] = {}
+    for need in needs:
+        for number in range(1, need.quantity + 1):
+            label = need.called(number)
+            other = part_of.setdefault(label, need.part)
+            if other != need.part:
+                names.used[need.part].note(
+                    ("part",),
+                    f"{short(label)} would be the name of two pieces, the other one of "
+                    f"{short(other)} at {names.used[other].place('part')}; give another name",
+                )
+                break
 
 
 def _with_shift_noted(found: Parts) -> Parts:

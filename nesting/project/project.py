@@ -144,6 +144,7 @@ def read_project(
     setting = Setting(unit, path.parent, _woods(top), _saw(head).kerf_mm, families=families)
     stock, board_entries = read_stock(top, setting)
     former = FormerUse(stock, is_all=not top.findings.found)
+    rates = head.rates.rates(top, setting.woods) if head and head.rates else None
     boat = read_boat(top, setting)
     setting = replace(setting, boat=boat, boat_is_wrong="boat" in document.data and boat is None)
     found, part_entries = read_parts(
@@ -176,7 +177,7 @@ def read_project(
         paper=head.outputs.paper,
         roll_mm=head.outputs.roll_mm,
         cutter_mm=head.outputs.cutter_mm,
-        rates=head.rates.rates() if head.rates else None,
+        rates=rates,
         book=path.parent / head.book if head.book else None,
         boat=boat,
         wishes=wishes,

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated
 
 from pydantic import Field
 
 from nesting.fields import FileModel, Size
+from nesting.project.entry import Entry
 from nesting.project.file_types import Name
+from nesting.project.setting import Woods
 from nesting.rates import Measure, Rates, WoodPrice
 
 Price = Annotated[float, Field(ge=0, le=1e9, allow_inf_nan=False)]
@@ -39,10 +42,33 @@ class RatesEntry(FileModel):
         None, description="for all other work on one part: marking out, planing, fitting"
     )
 
-    def rates(self) -> Rates:
-        """Return the rates, in the vocabulary of the account."""
-        wood = tuple(WoodPrice(w.species, w.price, w.per, w.thickness_mm) for w in self.wood)
+    def rates(self, top: Entry, woods: Woods) -> Rates:
+        """Return the rates, in the vocabulary of the account; a wood not known is noted."""
         return Rates(
-            self.currency, wood, self.hour,
+            self.currency, tuple(self._prices(top, woods)), self.hour,
             self.minutes_per_cut, self.minutes_per_bung, self.minutes_per_part,
         )  # fmt: skip
+
+    def _prices(self, top: Entry, woods: Woods) -> list[WoodPrice]:
+        found: list[WoodPrice] = []
+        for number, given in enumerate(self.wood):
+            species = woods.named(given.species)
+            if species is None:
+                wrong = woods.unknown(given.species)
+            else:
+                price = WoodPrice(species, given.price, given.per, given.thickness_mm)
+                wrong = _stated_before(price, found)
+                found.append(price)
+            if wrong:
+                top.note(("rates", "wood", number, "species"), f"rates: {wrong}")
+        return found
+
+
+def _stated_before(price: WoodPrice, before: Sequence[WoodPrice]) -> str:
+    """Return what is wrong with a price of a wood that has one already; empty if none has."""
+    for first in before:
+        if first.species == price.species and first.is_for(price.thickness_mm):
+            mm = price.thickness_mm
+            thickness = "every thickness" if mm is None else f"{mm:g} mm"
+            return f"{price.species} has a price for {thickness} already, {first}; keep one"
+    return ""

@@ -16,18 +16,25 @@ from nesting.remarks.butts import butts_too_near
 from nesting.remarks.doubtful_boards import doubtful_boards
 from nesting.remarks.metal_in_the_saw import metal_in_the_saw
 from nesting.remarks.no_board import no_board
+from nesting.remarks.odd_boat import odd_boat
 from nesting.remarks.odd_figures import odd_figures
+from nesting.remarks.outline_and_solid import outline_and_solid
 from nesting.remarks.survey import survey
+from nesting.remarks.unit_unstated import unit_unstated
 from nesting.remarks.unrecorded import unrecorded
+from nesting.remarks.wide_keep_outs import wide_keep_outs
 from nesting.remarks.wishes_unmet import wishes_unmet
 
 Remark = Callable[[Project], Iterator[Finding]]
 
-FIGURES: Sequence[Remark] = (odd_figures, doubtful_boards, metal_in_the_saw)
+FIGURES: Sequence[Remark] = (
+    odd_figures, odd_boat, doubtful_boards, wide_keep_outs, metal_in_the_saw,
+)  # fmt: skip
 """Figures that look mistyped, and metal before a saw: worth knowing before a search."""
 
 REMARKS: Sequence[Remark] = (
-    *FIGURES, survey, broken_rows, no_board, unrecorded, butts_too_near, wishes_unmet,
+    *FIGURES, unit_unstated, survey, broken_rows, no_board, unrecorded, butts_too_near,
+    wishes_unmet, outline_and_solid,
 )  # fmt: skip
 
 

@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterator
 
 from nesting.errors import Finding
+from nesting.likely_sizes import BAULK_MM, LONGEST_MM, ON_EDGE, SHORTEST_MM, WIDEST_MM
 from nesting.project import Project
 from nesting.stock.board import Board
-from nesting.stock.likely_sizes import BAULK_MM, LONGEST_MM, ON_EDGE, WIDEST_MM
 from nesting.units import format_length
 
 THICK_MM = 160.0
@@ -42,6 +42,9 @@ def doubtful_boards(project: Project) -> Iterator[Finding]:
             yield entry.finding(("width",) if "width" in entry.data else ("board",), text)
         elif max(along, across) > LONGEST_MM:
             text = f"{size(along)} long is no board: is its unit right?"
+            yield entry.finding(("length",) if "length" in entry.data else ("board",), text)
+        if max(along, across) < SHORTEST_MM:
+            text = f"{size(max(along, across))} long is no board: is its unit right?"
             yield entry.finding(("length",) if "length" in entry.data else ("board",), text)
         if along < across:
             text = (

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from nesting.stock.along_widths import widths_of_curve
+from nesting.stock.board import Board
 from nesting.units import Unit, exact_length, format_length
 
 EXACT_RUN = 20.0
@@ -44,6 +46,21 @@ def size_text(length_mm: float, width_mm: float, unit: Unit) -> str:
     """
     width = figure(width_mm, unit) if unit is Unit.FOOT else format_length(width_mm, unit)
     return f"{figure(length_mm, unit)} x {width}"
+
+
+def board_size(board: Board, unit: Unit) -> str:
+    """Return a board's length and width; a curved one's by its widths, not as far as it reaches."""
+    width, is_curved = board_width(board, unit)
+    behind = "" if unit is Unit.FOOT else f" {unit.value}"
+    return f"{figure(board.length_mm, unit)} x {width}{behind}{', curved' if is_curved else ''}"
+
+
+def board_width(board: Board, unit: Unit) -> tuple[str, bool]:
+    """Return a board's width without its unit, and whether the board is curved."""
+    found = widths_of_curve(board)
+    if found is None:
+        return figure(board.width_mm, unit), False
+    return " to ".join(dict.fromkeys(figure(mm, unit) for mm in found)), True
 
 
 def run_text(run: float) -> str:

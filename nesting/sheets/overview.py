@@ -26,7 +26,7 @@ from nesting.sheets.drawing import (
     View,
     moved,
 )
-from nesting.sheets.figures import exact_figure, size_text
+from nesting.sheets.figures import board_size, exact_figure
 from nesting.sheets.free_space import FreeSpace, heart_of, room_in
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.page import PAD, PAPERS, SCALES
@@ -106,7 +106,7 @@ def _placed(lists: Flow, width: float, height: float, tag: Tag) -> tuple[Entity,
 def named(nest: Nest, account: BoardAccount, unit: Unit, most_mm: float = math.inf) -> str:
     """Return the line that names a board, cut short where it is too wide."""
     board = nest.board
-    size = size_text(board.length_mm, board.width_mm, unit)
+    size = board_size(board, unit)
     thick = exact_length(board.thickness_mm, unit)
     scrap = f"scrap {account.scrap_percent:.1f} %"
     words = f"{board.name}: {board.species}, {size}, {thick} thick, {scrap}"

@@ -15,7 +15,7 @@ from nesting.sheets.blocks import HEADING_MM, LETTER_MM, Block
 from nesting.sheets.board_view import grain_arrow, mark_role
 from nesting.sheets.break_down_sheet import run_out_words
 from nesting.sheets.drawing import Circle, Entity, Polyline, Role, Text, View, moved
-from nesting.sheets.figures import size_text
+from nesting.sheets.figures import board_size
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.symbols import keep_out_entities
 from nesting.sheets.window import Window
@@ -94,7 +94,7 @@ def wood(nest: Nest, rules: Rules, unit: Unit) -> str:
     board = nest.board
     clean = rules.clean_thickness_mm(board.thickness_mm)
     return (
-        f"{board.species}, {size_text(board.length_mm, board.width_mm, unit)}, "
+        f"{board.species}, {board_size(board, unit)}, "
         f"{exact_length(board.thickness_mm, unit)} thick ({format_length(clean, unit)} clean)"
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from nesting.sheets.drawing import Drawing, Entity, Point, Polyline, Role, Text, View
+from nesting.sheets.figures import board_size
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.pdf import MARGIN_MM
 from nesting.sheets.symbols import keep_out_entities
@@ -17,19 +18,19 @@ from nesting.units import Unit, exact_length, format_length
 from nesting.words import counted
 
 ASKED = (
-    ("board", "species", "thickness"),
-    ("length", "width", "member"),
-    ("came from", "moisture", "heartwood"),
+    ("board", "species", "thickness", "count"),
+    ("length", "width", "leaf (1 of 2)", "resaw (into)"),
+    ("member", "came from"),
+    ("moisture", "heartwood (yes, no)", "grain (degrees)"),
+    ("widths (station: width)",),
     ("string (station: lower to upper edge)",),
     ("metal",),
     ("holes",),
     ("recesses",),
     ("grooves",),
     ("rot",),
-    ("splits",),
-    ("knots",),
-    ("stains",),
-    ("worn edges",),
+    ("splits", "knots"),
+    ("stains", "worn edges"),
     ("note",),
 )
 """What a form asks, a line each, in the order and by the names of the table's columns."""
@@ -120,9 +121,9 @@ def contact_sheets(boards: Sequence[Board], unit: Unit, paper: Paper = Paper.A4)
             1.0, times=times, shift=(3.0 - low_x * times, y + 3.0 - low_y * times), view=View.COPY
         )
         said = (
-            f"{board.name}: {board.species}, {format_length(board.length_mm, unit)} x "
-            f"{format_length(board.width_mm, unit)}, {exact_length(board.thickness_mm, unit)} "
-            f"thick, {face_up(board)}; {counted(len(board.keep_outs), 'keep-out')}"
+            f"{board.name}: {board.species}, {board_size(board, unit)}, "
+            f"{exact_length(board.thickness_mm, unit)} thick, {face_up(board)}; "
+            f"{counted(len(board.keep_outs), 'keep-out')}"
         )
         (line,) = _first(1, said, LETTER_MM, wide - 6.0)
         entities.append(Text(line, (3.0, y + high - 5.5), LETTER_MM, Role.NOTE))

@@ -39,9 +39,9 @@ FILES = {
     Output.PRINT: r"sheets\.pdf",
     Output.PAGE: r"page\.html",
     Output.LISTS: r"lists\.pdf|list-[a-z-]+\.csv",
-    Output.PATTERNS: r"patterns\.pdf|pattern-[\w.-]+\.(pdf|svg|dxf)",
+    Output.PATTERNS: r"patterns\.pdf|pattern-[^/\\]+\.(pdf|svg|dxf)",
     Output.CHANGES: r"changes\.(pdf|svg)",
-    Output.MACHINE: r"machine-[\w.-]+\.dxf|machine-corners\.csv",
+    Output.MACHINE: r"machine-[^/\\]+\.dxf|machine-corners\.csv",
 }
 """Names of the files of each output: nothing else in a folder is taken for one of ours."""
 

@@ -20,7 +20,7 @@ from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.outline import Bevel, Mark
 from nesting.rules import Rules
-from nesting.sheets.figures import run_text, size_text
+from nesting.sheets.figures import board_size, run_text, size_text
 from nesting.sheets.marking_tables import base_words
 from nesting.sheets.title import faces
 from nesting.shop.folio import Folio
@@ -112,10 +112,10 @@ def _board(board: Board, unit: Unit, rules: Rules) -> Json:
         "name": board.name,
         "wood": board.species,
         "thick": exact_length(board.thickness_mm, unit),
-        "size": size_text(board.length_mm, board.width_mm, unit),
+        "size": board_size(board, unit),
         "facts": [
             ["wood", board.species],
-            ["size", size_text(board.length_mm, board.width_mm, unit)],
+            ["size", board_size(board, unit)],
             ["thickness", f"{exact_length(board.thickness_mm, unit)}, clean "
              f"{format_length(clean, unit)}"],
             *([["came from", origin]] if origin else []),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 from nesting.table_file.grid import MOST_COLUMNS, MOST_ROWS, Cell, Grid, without_empty_end
@@ -28,10 +29,9 @@ def csv_grid(path: Path, first_head: str) -> Grid:
     """
     grid = Grid(str(path))
     lines = read_text(path).splitlines(keepends=True)
-    said = SAID.fullmatch(lines[0]) if lines else None
-    if said:
+    separator = separator_of(lines, first_head)
+    if lines and SAID.fullmatch(lines[0]):
         lines[0] = "\n"
-    separator = said[1] if said else _separator(lines, first_head)
     reader = csv.reader(lines, skipinitialspace=True, delimiter=separator)
     line = 1
     try:
@@ -48,7 +48,14 @@ def csv_grid(path: Path, first_head: str) -> Grid:
     return grid
 
 
-def _separator(lines: list[str], first_head: str) -> str:
+def separator_of(lines: Sequence[str], first_head: str) -> str:
+    """Return what stands between the cells of a CSV file: as it says, or behind its first head.
+
+    >>> separator_of(["unit; mm", "board; length"], "board"), separator_of([], "board")
+    (';', ',')
+    """
+    if lines and (said := SAID.fullmatch(lines[0])):
+        return said[1]
     for line in lines:
         head = line.strip().strip('"').casefold()
         if head.startswith(first_head):

@@ -19,6 +19,8 @@ group of lines, a station to a column::
     diagonals
     diagonal A from 3-6-0 through 3-0-0 1-6-0, 1-1-1, 2-2-2, 2-9-3
 
+Semicolons or tabs serve as commas do, as some spreadsheets save them.
+
 YAML, with the same words as keys; a row is a list, or one text with spaces between its figures.
 Text after # is a remark. Points of stem, stern and transom are two figures each: from forward
 and height.
@@ -30,6 +32,7 @@ import csv
 from pathlib import Path
 
 from nesting.errors import Finding, ProjectFileError
+from nesting.table_file.csv_grid import SAID, separator_of
 from nesting.unseen import unseen_in
 from nesting.yaml_file.composer import Node
 from nesting.yaml_file.document import read_document
@@ -82,7 +85,10 @@ def _read_csv(path: Path) -> RawTable:
         if unseen := unseen_in(line.replace("\t", " ")):
             raw.note(Cell("", number + 1, 1), f"{unseen} stands in this line; take it out")
     section = ""
-    reader = csv.reader(plain, skipinitialspace=True)
+    separator = separator_of(plain, "station")
+    if plain and SAID.fullmatch(plain[0]):
+        plain[0] = ""
+    reader = csv.reader(plain, skipinitialspace=True, delimiter=separator)
     try:
         for fields in reader:
             name, *cells = (

@@ -86,8 +86,9 @@ def test_summary_holds_the_bounds(tmp_path, capsys):
     [
         (Ideal(3, 4, Limit.AREA, 2e6, 1e6), "value 3 of at most 4 (the area of the wood that"),
         (Ideal(4, 4, Limit.AREA, 2e6, 1e6), "value 4, the most; wood 2.00 m2, at least 1.00"),
+        (Ideal(4, 4, Limit.AREA, 2e6, 0.0), "value 4, the most; wood 2.00 m2, yield"),
     ],
-    ids=["value", "wood"],
+    ids=["value", "wood", "wood not reckoned"],
 )
 def test_live_line_names_the_bound_that_limits_the_plan(ideal, words):
     console = Console(file=io.StringIO(), width=200, force_terminal=True)
@@ -106,3 +107,24 @@ def test_percentages_are_never_rounded_up_to_the_ideal():
 
 def test_nothing_asked_for_is_ideal():
     assert Ideal(0, 0, Limit.WANTED, 0, 0).is_proven_best
+
+
+@pytest.mark.parametrize(
+    ("ideal", "words", "not_said"),
+    [
+        (
+            Ideal(3, 4, Limit.WANTED, 2e6, 0.0),
+            "This plan opens 2.00 m2 of wood; how much it takes at the least was not reckoned in",
+            "Proven",
+        ),
+        (Ideal(0, 4, Limit.WANTED, 0.0, 0.0), "No board is opened.", "Proven"),
+        (Ideal(3, 4, Limit.WANTED, 2e6, 1e6), "takes at least 1.00 m2 of opened", "not reckoned"),
+    ],
+    ids=["not reckoned", "nothing opened", "reckoned"],
+)
+def test_report_calls_nothing_proven_that_was_not_reckoned(ideal, words, not_said):
+    console = Console(file=io.StringIO(), width=400)
+    plan = CuttingPlan((), ideal=ideal)
+    console.print(report(plan, account_for(plan, NO_SAW), Unit.MM))
+    assert words in console.file.getvalue()
+    assert not_said not in console.file.getvalue()

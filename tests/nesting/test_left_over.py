@@ -9,6 +9,7 @@ from rich.console import Console
 from sheet_nests import nest_of
 
 from nesting.accounts.account import account_for
+from nesting.commands.nest import _tell_no_time
 from nesting.console import report
 from nesting.left_over import Cure, Outlook, Prospect, Remedy, told
 from nesting.need import Misfit
@@ -85,3 +86,16 @@ def test_distance_of_bungs_from_edges_is_told_as_it_was_set():
 
 def test_what_nobody_looked_at_is_not_spoken_of():
     assert told(Prospect(), Unit.MM) == ()
+
+
+def test_more_seconds_are_promised_to_no_piece_that_fits_nowhere(capsys):
+    left = (
+        Unplaced(NEED, 3, Misfit.NO_ROOM),
+        Unplaced(NEED, 40, Misfit.TOO_LONG),
+        Unplaced(NEED, 500, Misfit.NO_CLEAR_WOOD),
+    )
+    _tell_no_time(CuttingPlan((), left))
+    said = capsys.readouterr().err
+    assert "the time was over before all was tried for 3 pieces left over" in said
+    _tell_no_time(CuttingPlan((), left[1:]))
+    assert capsys.readouterr().err == ""

@@ -16,6 +16,8 @@ from nesting import cli, consent
 from nesting.errors import ProjectFileError
 from nesting.project import project_schema, read_project
 from nesting.project.own_families import families_of
+from nesting.remarks import REMARKS, remarks
+from nesting.remarks.outline_and_solid import outline_and_solid
 from nesting.yaml_file.document import read_document
 from parts import own_code, registry
 
@@ -217,6 +219,42 @@ def test_fault_in_its_solid_names_file_line_and_part(tmp_path, capsys):
         f"part lid: family round lid failed: lids.py:{LINE_OF_SOLID}: ZeroDivisionError"
         in capsys.readouterr().err
     )
+
+
+SOUND = LIDS.replace(" / 0)", ")")
+
+
+@pytest.mark.parametrize(
+    ("lids", "said"),
+    [
+        (SOUND, None),
+        (
+            SOUND.replace("buffer(self.across_mm / 2)", "buffer(self.across_mm / 2 / 4)"),
+            "its outline is 20 mm x 20 mm x 20 mm with the thickness, and its solid 80 mm x 80 mm "
+            "x 20 mm: both must be of one piece, in mm",
+        ),
+        (SOUND.replace("extrude(", "extrude(25.4 * "), "and its solid 80 mm x 80 mm x 508 mm"),
+        (LIDS, f"family round lid failed: lids.py:{LINE_OF_SOLID}: ZeroDivisionError"),
+        (SOUND.replace("return cq.Workplane().circle", "return [1]\n        cq.Workplane().circle"),
+         "a list is no solid: give a cadquery Workplane or Shape"),
+    ],
+    ids=["sound", "outline small", "thick", "fails", "no solid"],
+)  # fmt: skip
+def test_outline_and_solid_that_are_not_of_one_piece_are_told_by_check(tmp_path, lids, said):
+    found = read_project(project(tmp_path, lids=lids), consent=agreed)
+    (finding,) = remarks(found, [outline_and_solid]) or [None]
+    assert (finding is None) == (said is None)
+    if finding is not None:
+        assert finding.message.startswith("part lid: ")
+        assert said in finding.message
+        assert finding.line == 8
+    assert outline_and_solid in REMARKS
+
+
+def test_empty_outline_is_said_to_be_empty(tmp_path):
+    lids = LIDS.replace("buffer(self.across_mm / 2)", "buffer(0)")
+    with pytest.raises(ProjectFileError, match="is not usable: it is empty, and encloses no wood"):
+        read_project(project(tmp_path, lids=lids), consent=agreed)
 
 
 CHECKED = '''from pydantic import model_validator

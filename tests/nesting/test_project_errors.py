@@ -365,3 +365,58 @@ def test_whatever_stands_anywhere_is_read_or_refused_with_a_place(tmp_path, path
         assert finding.line >= 1
         assert finding.column >= 1
         assert "Input should" not in finding.message
+
+
+RATES = "rates:\n  currency: EUR\n  wood:\n"
+
+
+@pytest.mark.parametrize(
+    ("wood", "says"),
+    [
+        ("teek", "rates: species: 'teek' is not known, did you mean teak?"),
+        ("oak", "rates: species: which oak? white oak, live oak or European oak; write one"),
+        ("teak|white oak", "rates: species: 'teak|white oak' is not known, did you mean"),
+    ],
+)
+def test_price_of_a_wood_that_is_not_known_is_refused_where_it_stands(tmp_path, wood, says):
+    rates = f"{RATES}    - {{species: {wood}, price: 9, per: board foot}}\n"
+    (found,) = _wrong(tmp_path, rest=rates)
+    assert found.startswith(f"11:17: {says}")
+
+
+@pytest.mark.parametrize("more", ["", ", thickness: 52"])
+def test_second_price_of_one_wood_in_one_thickness_is_refused(tmp_path, more):
+    one = "    - {{species: {}, price: {}, per: board foot{}}}\n"
+    rates = RATES + one.format("teak", 9, more) + one.format("Teak", 12, more)
+    (found,) = _wrong(tmp_path, rest=rates)
+    thickness = "every thickness" if not more else "52 mm"
+    assert found == (
+        f"12:17: rates: teak has a price for {thickness} already, 9 a board foot; keep one"
+    )
+
+
+def test_price_is_kept_under_the_name_of_its_wood_that_parts_have(tmp_path):
+    rates = f"{RATES}    - {{species: TEAK, price: 9, per: m3}}\n"
+    found = read_project(written(tmp_path, project_text(rest=rates))).rates
+    assert found is not None
+    assert found.price_of("teak", 25) is not None
+
+
+@pytest.mark.parametrize("number", [1, 3])
+@pytest.mark.parametrize("is_first", [True, False])
+def test_part_called_as_a_piece_of_another_is_refused_with_both_places(tmp_path, number, is_first):
+    several = PART.replace("family", "quantity: 3, family")
+    alike = PART.replace("part: pad", f"part: 'pad, {number} of 3'")
+    parts = alike + several if is_first else several + alike
+    (found,) = _wrong(tmp_path, parts=parts)
+    later, first = ("pad", f"pad, {number} of 3") if is_first else (f"pad, {number} of 3", "pad")
+    place = f"{tmp_path}/project.yaml:7"
+    assert found == (
+        f"8:12: part {later}: pad, {number} of 3 would be the name of two pieces, the other one of "
+        f"{first} at {place}; give another name"
+    )
+
+
+def test_part_called_as_no_piece_is_is_taken(tmp_path):
+    parts = PART.replace("family", "quantity: 3, family") + PART.replace("pad", "'pad, 4 of 3'")
+    assert len(read_project(written(tmp_path, project_text(parts=parts))).needs) == 2

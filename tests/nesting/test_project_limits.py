@@ -89,6 +89,19 @@ def test_plank_narrower_than_any_board_is_refused(tmp_path, capsys):
     assert "--width 0.001 is 0.001 mm, must be 10 mm or more" in capsys.readouterr().err
 
 
+def test_plank_wider_than_any_that_is_sold_is_refused_with_the_unit_it_was_read_in(
+    tmp_path, capsys
+):
+    stock = BOARD.replace("40, length: 2000, width: 150", "1, length: 60, width: 6")
+    parts = PART.replace("25, length: 300, width: 60", "3/4, length: 12, width: 2")
+    text = project_text(head=HEAD.replace("mm", "in"), stock=stock, parts=parts)
+    path = written(tmp_path, text)
+    assert cli.main(["plank", str(path), "--width", "200", "-o", str(tmp_path)]) == cli.USAGE
+    said = capsys.readouterr().err
+    assert "--width 200 is 200 in, and no plank or sheet is sold wider than 49 3/16 in" in said
+    assert "A bare number is read as in: write another unit behind it" in said
+
+
 def test_more_boards_than_a_yard_has_end_the_reading(tmp_path):
     stock = "".join(BOARD.replace("D-01", f"D{i}").replace("}", ", count: 500}") for i in range(99))
     (found,) = _wrong(tmp_path, stock=stock)

@@ -170,6 +170,11 @@ def test_the_demos_leave_over_only_what_their_pages_say():
         ("width: 150", "width: 150, grain: 90", "are length and width exchanged, or is its grain"),
         ("width: 150", "width: 1500", "5:70: board D-01: 1500 mm wide is no board"),
         ("length: 2000", "length: 25000", "5:57: board D-01: 25000 mm long is no board"),
+        (
+            "length: 2000, width: 150",
+            "length: 60, width: 12",
+            "5:57: board D-01: 60 mm long is no board: is its unit right?",
+        ),
         ("thickness: 40", "thickness: 2", "cleaning up both faces leaves nothing of 2 mm"),
     ],
     ids=[
@@ -179,6 +184,7 @@ def test_the_demos_leave_over_only_what_their_pages_say():
         "grain-across",
         "too-wide",
         "too-long",
+        "too-short",
         "nothing-left",
     ],
 )
@@ -304,7 +310,7 @@ def test_remarks_compile_nothing():
 
 @pytest.mark.usefixtures("only_block_family")
 def test_board_that_its_trim_uses_up_is_no_room_at_all(tmp_path):
-    stock = BOARD.replace("length: 2000, width: 150", "length: 90, width: 20")
+    stock = BOARD.replace("length: 2000, width: 150", "length: 190, width: 20")
     (found,) = of(tmp_path, stock=stock, rest="rules: {trim: 10}\n")
     assert found.endswith("there is no board of its wood and thickness, inside the trim")
 

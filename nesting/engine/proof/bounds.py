@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import math
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -80,7 +80,8 @@ class Bounds:
     """The bounds of one problem, each computed when first asked for.
 
     ``spell`` is the time that they may take: what there is none for is left out, and what is
-    then returned still holds, but says less.
+    then returned still holds, but says less. ``no_board_gives`` are parts that are known already
+    to fit no board: they count for nothing, even where there is no time to ask.
     """
 
     def __init__(
@@ -89,8 +90,11 @@ class Bounds:
         boards: Sequence[Board],
         rules: Rules,
         spell: Spell | None = None,
+        *,
+        no_board_gives: Callable[[], frozenset[str]] = frozenset,
     ) -> None:
         self.needs, self.boards, self.rules = tuple(needs), tuple(boards), rules
+        self._no_board_gives = no_board_gives
         self._spell = spell or Spell()
         self._least: dict[tuple[float, bool], float] = {}
         self._proven = math.inf, 0.0
@@ -119,9 +123,16 @@ class Bounds:
         if self._most is None:
             worth = np.array([need.worth * need.quantity for need in self.needs])
             if not self._has_time:
-                return float(worth.sum()), Limit.WANTED
+                return self._most_wanted(worth)
             self._most = self._most_value(worth)
         return self._most
+
+    def _most_wanted(self, worth: Floats) -> tuple[float, Limit]:
+        """Return the worth (n,) of all that is wanted, but for what no board gives."""
+        beyond = self._no_board_gives()
+        is_given = np.array([need.part not in beyond for need in self.needs], np.bool_)
+        limit = Limit.WANTED if is_given.all() else Limit.NO_BOARD
+        return float(worth[is_given].sum()), limit
 
     @property
     def _has_time(self) -> bool:

@@ -20,6 +20,9 @@ from nesting.nest import Unplaced
 MOST_CURED = 12
 """Needs, the dearest, for which it is asked what would cure them: each takes seconds at worst."""
 
+PROVEN = (Misfit.NO_SPECIES, Misfit.WRONG_WOOD, Misfit.TOO_THIN, Misfit.TOO_LONG)
+"""Reasons that are proofs: no board can hold such a part, and no time is needed to say so."""
+
 MOST_NAMED, MOST_TRIED = 2, 24
 """Boards with room that are named, and on which room is looked for beside what lies there."""
 
@@ -53,10 +56,19 @@ def unplaced(
                 prospects[need] = _cured(need, prospects[need], plan, problem, is_over)
     return tuple(
         Unplaced(
-            problem.needs[need], plan.missing[need], reasons[need], prospects.get(need, Prospect())
+            problem.needs[need],
+            plan.missing[need],
+            reasons[need],
+            prospects.get(need) or _at_once(need, reasons[need], problem),
         )
         for need in left
     )
+
+
+def _at_once(need: int, reason: Misfit, problem: Problem) -> Prospect:
+    """Return what is known of a part that there was no time to look at."""
+    is_proven = reason in PROVEN and not len(problem.suited_arrays[need])
+    return Prospect(Outlook.NEVER) if is_proven else NOT_LOOKED_AT
 
 
 def _reason(need: int, problem: Problem, is_over: Callable[[], bool] = never) -> Misfit:

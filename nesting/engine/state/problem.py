@@ -114,6 +114,15 @@ class Problem:
             found.append(self._boxed(n, np.flatnonzero(np.array(suited, np.bool_)[of])))
         return tuple(found)
 
+    def parts_beyond(self) -> frozenset[str]:
+        """Return the parts that no board can give, by its wood and box, whatever is wished."""
+        held = {
+            need.part
+            for need, boards in zip(self.needs, self.suited_arrays, strict=True)
+            if len(boards)
+        }
+        return frozenset(need.part for need in self.needs) - held
+
     def opening_mm2(self, board: int) -> float:
         """Return what opening a board takes: its area, unless something is wished of it."""
         if self.steered is None:

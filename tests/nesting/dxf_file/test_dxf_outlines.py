@@ -228,6 +228,27 @@ def test_drawing_in_metres_without_a_header_is_refused_with_a_hint(tmp_path):
         read_outlines(saved(document, tmp_path))
 
 
+def test_drawing_without_a_unit_that_is_no_board_in_the_projects_is_refused_with_its_likely_one(
+    tmp_path,
+):
+    document = ezdxf.new("R2010", units=0)
+    document.modelspace().add_lwpolyline([(0, 0), (1500, 0), (1500, 150), (0, 150)], close=True)
+    path = saved(document, tmp_path)
+    with pytest.raises(DrawingError) as caught:
+        read_outlines(path, default_unit=Unit.INCH)
+    assert str(caught.value) == (
+        f"{path}: read as in, which makes the largest outline 38.1 x 3.81 m; no board or part has "
+        "that size. The drawing states no unit, and is 1500 x 150 mm if drawn in mm: say so with "
+        "unit: mm"
+    )
+    assert only(path, unit=Unit.MM, default_unit=Unit.INCH).shape.area == 1500 * 150
+    # Somebody says so: it is as large as that.
+    assert only(path, unit=Unit.INCH).shape.bounds[2] == 1500 * 25.4
+    header = ezdxf.new("R2010", units=units.IN)
+    header.modelspace().add_lwpolyline([(0, 0), (1500, 0), (1500, 150)], close=True)
+    assert only(saved(header, tmp_path)).shape.bounds[2] == 1500 * 25.4
+
+
 def test_unit_of_the_header_that_no_yard_uses_is_refused(tmp_path):
     document = ezdxf.new("R2010", units=13)
     document.modelspace().add_lwpolyline(RECTANGLE, close=True)

@@ -1,7 +1,9 @@
 """Time: when a search ends, what is left for what follows it, what is left out. Clocks are fake."""
 
 import math
+import time
 from concurrent.futures import Future
+from dataclasses import replace
 from itertools import count
 
 import numpy as np
@@ -32,7 +34,7 @@ from nesting.engine.wood import room_bounds
 from nesting.engine.wood.room_bounds import Possible, free_region, free_wood
 from nesting.foretold import MOST_SHARE, seconds_after, seconds_kept
 from nesting.ideal import Limit
-from nesting.left_over import NOT_LOOKED_AT
+from nesting.left_over import NOT_LOOKED_AT, Outlook
 from nesting.need import Holes, Misfit, Need
 from nesting.outline import Outline
 from nesting.rules import Rules
@@ -275,6 +277,19 @@ def test_bounds_without_time_hold_and_say_less(seed):
         assert part.least_opened_mm2 <= full.ideal(value, 1e6).least_opened_mm2 + 1e-6
 
 
+def test_parts_that_no_board_gives_count_for_nothing_even_where_no_time_is_left():
+    needs = [strip("short"), strip("long", length=1500.0), strip("thick")]
+    needs[2] = replace(needs[2], outline=replace(needs[2].outline, siding_mm=90))
+    plan = packing.pack(needs, [plank()], RULES, **over_before_it_began(1e-3))
+    assert plan.ideal.most_value == needs[0].worth
+    assert plan.ideal.limit is Limit.NO_BOARD
+    assert plan.ideal.least_opened_mm2 == 0.0
+    assert {(left.need.part, left.prospect.outlook) for left in plan.unplaced} == {
+        ("long", Outlook.NEVER),
+        ("thick", Outlook.NEVER),
+    }
+
+
 def test_bounds_with_time_enough_are_those_without_limit():
     needs, boards = random_wood(2)
     full, limited = Bounds(needs, boards, RULES), Bounds(needs, boards, RULES, Spell(1e6, Clock()))
@@ -327,6 +342,47 @@ def test_place_that_was_not_looked_for_to_the_end_is_not_remembered_as_none():
     assert not state.spots
     assert not state.failed
     assert state.spot(0, problem) is not None
+
+
+def over_before_it_began(seconds=1.0):
+    """Return a run's limits on a machine so slow that reading the project took all its time."""
+    begun = time.monotonic() - 100.0
+    return {"stop": MaxSeconds(seconds, begun=begun), "finish": Finish.of(seconds, begun)}
+
+
+@pytest.mark.parametrize("asked", [0.5, 1.0, 3.0])
+def test_first_plan_is_made_to_its_end_however_slow_the_machine_is(asked):
+    needs = [strip(f"P{n}", quantity=2) for n in range(3)]
+    plan = packing.pack(needs, [plank("A"), plank("B")], RULES, **over_before_it_began(asked))
+    assert sum(len(nest.placements) for nest in plan.nests) == 6
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_short_run_places_no_less_than_one_without_a_search(seed):
+    rng = np.random.default_rng(seed)
+    boards = [random_board(rng, name) for name in "AB"]
+    needs = [random_need(rng, f"P{n}") for n in range(4)]
+    # It has room only where it leans, which a quick plan does not try.
+    boards.append(plank("C"))
+    needs.append(strip("long", length=1000.0, width=8.0))
+    at_once = packing.pack(needs, boards, RULES, stop=MaxSeconds(0))
+    short = packing.pack(needs, boards, RULES, **over_before_it_began())
+    assert short.ideal.value >= at_once.ideal.value - 1e-9
+
+
+def test_long_run_makes_no_second_first_plan(monkeypatch):
+    made = []
+    construct = Searcher.construct
+    monkeypatch.setattr(
+        Searcher,
+        "construct",
+        lambda self, **given: made.append(given["is_quick"]) or construct(self, **given),
+    )
+    begun = time.monotonic()
+    limits = {"stop": FirstOf([MaxSeconds(60.0, begun=begun), MaxRounds(2)])}
+    finish = Finish.of(70.0, begun)
+    packing.pack([strip(quantity=9)], [plank()], RULES, finish=finish, **limits)
+    assert made == [True]
 
 
 @pytest.mark.parametrize("looks", [0, 1, 3, 6, 10])

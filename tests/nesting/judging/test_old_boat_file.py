@@ -287,6 +287,22 @@ def test_command_writes_and_refuses_to_write_over(tmp_path, capsys):
     assert "Hidden metal" in told
 
 
+def test_judged_files_go_where_the_project_says_that_outputs_go(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    Path("old.yaml").write_text(BOAT)
+    Path("skiff.yaml").write_text(PARTS + "outputs: {folder: plan}\n")
+    command = ["judge", "old.yaml", "--project", "skiff.yaml", "--json"]
+    assert cli.main(command) == 0
+    assert (tmp_path / "plan" / "judged" / "judged.csv").is_file()
+    assert not (tmp_path / "output").exists()
+    # A folder called as the command's own is that one, not one within it.
+    assert cli.main([*command, "-o", "judged"]) == 0
+    assert (tmp_path / "judged" / "judged.csv").is_file()
+    Path("skiff.yaml").write_text(PARTS)
+    assert cli.main(command) == 0
+    assert (tmp_path / "output" / "old" / "judged" / "judged.csv").is_file()
+
+
 def test_demo_saves_her_decking_and_none_of_her_beams(capsys, tmp_path):
     files = [str(DEMO / "alder_maid.yaml"), "--project", str(DEMO / "project.yaml")]
     assert cli.main(["judge", *files, "-o", str(tmp_path), "--json"]) == 0

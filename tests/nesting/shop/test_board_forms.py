@@ -9,6 +9,7 @@ import pypdfium2
 import pytest
 from shapely.geometry import box
 
+from nesting.project.board_table import COLUMNS
 from nesting.sheets.drawing import Text
 from nesting.sheets.pdf import pdf_content
 from nesting.shop.board_forms import ASKED, LABEL_HIGH_MM, QR_MM, blank_form, contact_sheets, labels
@@ -25,6 +26,11 @@ BOARDS = [
 
 def pages_of(drawings):
     return pypdfium2.PdfDocument(io.BytesIO(pdf_content(drawings)))
+
+
+def test_form_asks_what_the_columns_of_a_table_ask_each_once():
+    asked = [name.split(" (")[0] for line in ASKED for name in line]
+    assert sorted(asked) == sorted(COLUMNS)
 
 
 def test_codes_of_labels_are_read_as_the_boards_names():

@@ -232,3 +232,21 @@ def test_a_knuckle_beyond_the_rabbet_is_refused_in_words(place):
     table = dataclasses.replace(table_of(single_chine()), knuckles=((place, 300.0),))
     with pytest.raises(ShapeError, match="lies beyond the rabbet, which runs from"):
         hull_of(table)
+
+
+@pytest.mark.parametrize("separator", [";", "\t"], ids=["semicolons", "tabs"])
+@pytest.mark.parametrize("is_said", [False, True])
+def test_table_saved_with_another_separator_is_the_same_table(tmp_path, separator, is_said):
+    plain = tmp_path / "lines.csv"
+    plain.write_text(CSV, encoding="utf-8")
+    other = tmp_path / "other.csv"
+    said = f"sep={separator}\n" if is_said else ""
+    other.write_text(said + CSV.replace(",", separator), encoding="utf-8")
+    expected, found = read_table(plain), read_table(other)
+    assert [station.x_mm for station in found.stations] == [609.6, 1219.2, 1828.8]
+    assert figures(found) == figures(expected)
+    assert found.stem == expected.stem
+
+
+def figures(table):
+    return [[offset and offset.mm for offset in line.offsets] for line in table.lines]

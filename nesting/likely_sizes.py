@@ -9,6 +9,9 @@ BAULK_MM = 310.0
 WIDEST_MM = 1250.0
 """Wider is no board, nor a sheet of plywood: four feet."""
 
+SHORTEST_MM = 100.0
+"""Shorter is no board, but firewood."""
+
 LONGEST_MM = 20_000.0
 """Longer is seldom found in one piece, nor carried off in one."""
 

@@ -1,0 +1,58 @@
+"""Round keep-outs as wide as the board that they are on: their unit is probably another."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from nesting.errors import Finding, LengthError
+from nesting.project import Project
+from nesting.project.entry import Entry, Loc
+from nesting.project.tape_notes import NOTE_KEYS
+from nesting.project.unit import unit_of
+from nesting.remarks.doubtful_boards import extents
+from nesting.stock.keep_out import KeepOut, KeepOutKind
+from nesting.units import Unit, format_length, parse_length
+
+MADE = (KeepOutKind.METAL, KeepOutKind.HOLE, KeepOutKind.RECESS)
+"""Kinds that somebody made in a board that is still one; a knot or rot may go right across."""
+
+SAME_MM = 0.01
+"""Diameters that differ by less are one."""
+
+
+def wide_keep_outs(project: Project) -> Iterator[Finding]:
+    """Yield the first keep-out of each kind on a board that is round and no narrower than it."""
+    for board in project.stock:
+        entry = project.board_entries.get(board.name)
+        if entry is None:
+            continue
+        width = min(extents(board))
+        for kind in MADE:
+            wide = (k for k in board.keep_outs if k.kind is kind and _across(k) >= width)
+            if (first := next(wide, None)) is not None:
+                across, wood = (format_length(mm, project.unit) for mm in (_across(first), width))
+                yield entry.finding(
+                    _place(entry, first),
+                    f"{kind} {across} across on a board {wood} wide: is its unit right?",
+                )
+
+
+def _across(keep_out: KeepOut) -> float:
+    """Return the diameter of a round keep-out, mm; 0 of any other."""
+    return 2 * keep_out.reach_mm if keep_out.is_circle else 0.0
+
+
+def _place(entry: Entry, keep_out: KeepOut) -> Loc:
+    """Return the key that a keep-out stands under, or its number in the list of them."""
+    unit = unit_of(entry.document) or Unit.MM
+    listed = entry.data.get("keep_outs")
+    for number, data in enumerate(listed if isinstance(listed, list) else ()):
+        if isinstance(data, dict) and data.get("kind") == keep_out.kind:
+            try:
+                across = parse_length(data.get("diameter", ""), unit)
+            except LengthError:
+                continue
+            if abs(across - _across(keep_out)) < SAME_MM:
+                return ("keep_outs", number)
+    key = NOTE_KEYS[keep_out.kind]
+    return next(((k,) for k in (key, "keep_outs", "drawing") if k in entry.data), ())
