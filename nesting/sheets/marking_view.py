@@ -29,6 +29,9 @@ DOT_PAPER_MM = 0.45
 ARM_PAPER_MM = 2.5
 """From the middle of the cross at an end of the base line to its arms' ends."""
 
+CENTRE_PAPER_MM = 1.2
+"""Likewise of the cross where a compass stands."""
+
 AWAY_PAPER_MM = (2.4, 3.2, 4.4)
 """How far a name's middle may stand from its point."""
 
@@ -46,7 +49,7 @@ def base_line_view(base: BaseLine, window: Window) -> Iterator[Entity]:
         yield from window.lines(LineString(ends), Role.BASE_LINE)
     for x, y in ends:
         if window.is_whole or window.shows(x):
-            yield from _cross(window, (x, y))
+            yield from _cross(window, (x, y), ARM_PAPER_MM, Role.BASE_LINE)
 
 
 def base_line_obstacles(base: BaseLine, window: Window) -> list[BaseGeometry]:
@@ -58,11 +61,13 @@ def base_line_obstacles(base: BaseLine, window: Window) -> list[BaseGeometry]:
     ]
 
 
-def _cross(window: Window, at: tuple[float, float]) -> Iterable[Entity]:
+def _cross(
+    window: Window, at: tuple[float, float], arm_paper_mm: float, role: Role
+) -> Iterable[Entity]:
     x, y = window.point(*at)
-    arm = ARM_PAPER_MM * window.paper_mm
+    arm = arm_paper_mm * window.paper_mm
     lines = MultiLineString([[(x - arm, y), (x + arm, y)], [(x, y - arm), (x, y + arm)]])
-    return as_lines(lines, Role.BASE_LINE, window.view)
+    return as_lines(lines, role, window.view)
 
 
 def counted_from(
@@ -78,21 +83,30 @@ def counted_from(
 
 
 def marked_points(marked: MarkingOut, work: Labelling) -> Iterator[Entity]:
-    """Yield a ring at every point on a curve, and the names of points where there is room."""
-    radius = DOT_PAPER_MM * work.paper
+    """Yield the sign of every point that is no corner, and names of points where there is room."""
     points, places = list[MarkedPoint](), list[NDArray[np.float64]]()
     for part, placement in zip(marked.parts, work.nest.placements, strict=True):
         shown = [p for ring in part.rings for p in ring.points if work.window.shows(p.at[0])]
         for point in shown:
-            if not point.is_corner:
-                at = work.window.point(*point.at)
-                work.space.take([shapely.Point(at).buffer(radius)], is_soft=True)
-                yield Circle(at, radius, Role.MARKED_POINT, work.window.view)
+            yield from _sign(point, work)
         if shown:
             points += shown
             places.append(_places(work, shown, placement.polygon))
     if points:
         yield from _names(work, points, np.concatenate(places))
+
+
+def _sign(point: MarkedPoint, work: Labelling) -> Iterator[Entity]:
+    """Yield a cross where a compass stands, a ring at a point on a curve, nothing at a corner."""
+    at, window = work.window.point(*point.at), work.window
+    if point.radius_mm is not None:
+        cross = shapely.Point(at).buffer(CENTRE_PAPER_MM * work.paper)
+        work.space.take([cross], is_soft=True)
+        yield from _cross(window, point.at, CENTRE_PAPER_MM, Role.MARKED_POINT)
+    elif not point.is_corner:
+        radius = DOT_PAPER_MM * work.paper
+        work.space.take([shapely.Point(at).buffer(radius)], is_soft=True)
+        yield Circle(at, radius, Role.MARKED_POINT, window.view)
 
 
 def _places(work: Labelling, points: list[MarkedPoint], polygon: Polygon) -> NDArray[np.float64]:

@@ -12,7 +12,7 @@ import shapely
 from nesting.accounts.account import BoardAccount, Shares
 from nesting.left_over import told
 from nesting.nest import CuttingPlan, Nest
-from nesting.sheets.blocks import LETTER_MM, Block, Flow, Rows, flow, table
+from nesting.sheets.blocks import LETTER_MM, Block, Flow, Rows, flow, record_table, table
 from nesting.sheets.board_view import seen_outline
 from nesting.sheets.caution_list import caution_list
 from nesting.sheets.drawing import (
@@ -197,16 +197,17 @@ def _shares(area: Shares) -> tuple[str, str, str]:
 
 
 def _unplaced(plan: CuttingPlan, unit: Unit) -> Rows:
-    rows: list[tuple[str, str, str]] = []
+    records = []
     for left in plan.unplaced:
-        rows.append((left.need.part, str(left.count), left.reason.value))
+        rows = [(left.need.part, str(left.count), left.reason.value)]
         for text in told(left.prospect, unit):
             rows += [("", "", line) for line in wrapped(text, LETTER_MM, WHY_MM)]
-    return table(
+        records.append(rows)
+    return record_table(
         "Not placed",
         ("part", "count", "why, and what would help"),
         (Anchor.LEFT, Anchor.RIGHT, Anchor.LEFT),
-        tuple(rows),
+        records,
     )
 
 

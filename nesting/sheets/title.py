@@ -174,6 +174,10 @@ class Legend:
         """Return the height with so many signs."""
         return HEADING_MM + 3.0 + ENTRY_MM * rows
 
+    def whole(self, rows: int) -> int:
+        """Return after how many signs, no more than given, the list may be cut: any."""
+        return rows
+
     def cut(self, rows: int) -> tuple[Block, Legend | None]:
         """Return the first signs as a block, and the list of the rest."""
         rest = self.entries[rows:]
