@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.marking.base_line import BaseKind, BaseLine
 from nesting.marking.marking_out import MarkedPoint, MarkingOut
-from nesting.sheets.drawing import RISE, TAIL, Anchor, Circle, Entity, Polyline, Role, Text
+from nesting.sheets.drawing import Anchor, Circle, Entity, Polyline, Role, Text
 from nesting.sheets.free_space import boxes_at
 from nesting.sheets.labelling import SMALL_PAPER_MM, Labelling
 from nesting.sheets.lettering import text_width
@@ -143,7 +143,8 @@ def _names(
             if ((off[:, 0] < (reach[:count] + width) / 2) & (off[:, 1] < tall)).any():
                 continue
             taken[count], reach[count], count = centre, width, count + 1
-            at = (float(centre[0]), float(centre[1]) - (RISE - TAIL) / 2 * height)
+            # Capitals and figures have no tails: they stand in the middle of their room.
+            at = (float(centre[0]), float(centre[1]) - height / 2)
             name, view = points[number].name, work.window.view
             yield Text(name, at, height, Role.MARKED_POINT, Anchor.CENTRE, view)
             break

@@ -26,14 +26,14 @@ from nesting.sheets.drawing import (
     View,
     moved,
 )
-from nesting.sheets.figures import exact_figure, size_text
+from nesting.sheets.figures import size_text, taped_figure
 from nesting.sheets.free_space import FreeSpace, heart_of, room_in
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.page import PAD, PAPERS, SCALES
 from nesting.sheets.plan_tag import plan_tag
 from nesting.sheets.symbols import role_of
 from nesting.sheets.window import Window
-from nesting.units import Unit, exact_length
+from nesting.units import Unit, taped_length
 from nesting.words import counted
 
 NAME_MM = 2.5
@@ -107,7 +107,7 @@ def named(nest: Nest, account: BoardAccount, unit: Unit, most_mm: float = math.i
     """Return the line that names a board, cut short where it is too wide."""
     board = nest.board
     size = size_text(board.length_mm, board.width_mm, unit)
-    thick = exact_length(board.thickness_mm, unit)
+    thick = taped_length(board.thickness_mm, unit)
     scrap = f"scrap {account.scrap_percent:.1f} %"
     words = f"{board.name}: {board.species}, {size}, {thick} thick, {scrap}"
     if text_width(words, NAME_MM) <= most_mm:
@@ -173,7 +173,7 @@ def _totals(plan: CuttingPlan, accounts: Sequence[BoardAccount], unit: Unit) -> 
         (
             nest.board.name,
             nest.board.species,
-            exact_figure(nest.board.thickness_mm, unit),
+            taped_figure(nest.board.thickness_mm, unit),
             str(len(nest.placements)),
             str(len(account.bungs)),
             *_shares(account.area),

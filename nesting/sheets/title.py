@@ -21,7 +21,7 @@ from nesting.sheets.symbols import keep_out_entities
 from nesting.sheets.window import Window
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
-from nesting.units import Unit, exact_length, format_length
+from nesting.units import Unit, exact_length, format_length, taped_length
 
 WIDTH_MM = 118.0
 """Width of the title corner."""
@@ -95,7 +95,7 @@ def wood(nest: Nest, rules: Rules, unit: Unit) -> str:
     clean = rules.clean_thickness_mm(board.thickness_mm)
     return (
         f"{board.species}, {size_text(board.length_mm, board.width_mm, unit)}, "
-        f"{exact_length(board.thickness_mm, unit)} thick ({format_length(clean, unit)} clean)"
+        f"{taped_length(board.thickness_mm, unit)} thick ({format_length(clean, unit)} clean)"
     )
 
 
