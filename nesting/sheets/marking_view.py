@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.marking.base_line import BaseKind, BaseLine
 from nesting.marking.marking_out import MarkedPoint, MarkingOut
-from nesting.sheets.drawing import Anchor, Circle, Entity, Polyline, Role, Text
+from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Polyline, Role, Text, View
 from nesting.sheets.free_space import boxes_at
 from nesting.sheets.labelling import SMALL_PAPER_MM, Labelling
 from nesting.sheets.lettering import text_width
@@ -29,8 +29,9 @@ DOT_PAPER_MM = 0.45
 ARM_PAPER_MM = 2.5
 """From the middle of the cross at an end of the base line to its arms' ends."""
 
-CENTRE_PAPER_MM = 1.2
-"""Likewise of the cross where a compass stands."""
+CENTRE_PAPER_MM = 1.1
+"""From the middle of the triangle where a compass stands to its corners: crosses, rings and
+diamonds mean holes, metal, faces and bungs."""
 
 AWAY_PAPER_MM = (2.4, 3.2, 4.4)
 """How far a name's middle may stand from its point."""
@@ -49,7 +50,7 @@ def base_line_view(base: BaseLine, window: Window) -> Iterator[Entity]:
         yield from window.lines(LineString(ends), Role.BASE_LINE)
     for x, y in ends:
         if window.is_whole or window.shows(x):
-            yield from _cross(window, (x, y), ARM_PAPER_MM, Role.BASE_LINE)
+            yield from _cross(window, (x, y))
 
 
 def base_line_obstacles(base: BaseLine, window: Window) -> list[BaseGeometry]:
@@ -61,13 +62,11 @@ def base_line_obstacles(base: BaseLine, window: Window) -> list[BaseGeometry]:
     ]
 
 
-def _cross(
-    window: Window, at: tuple[float, float], arm_paper_mm: float, role: Role
-) -> Iterable[Entity]:
+def _cross(window: Window, at: tuple[float, float]) -> Iterable[Entity]:
     x, y = window.point(*at)
-    arm = arm_paper_mm * window.paper_mm
+    arm = ARM_PAPER_MM * window.paper_mm
     lines = MultiLineString([[(x - arm, y), (x + arm, y)], [(x, y - arm), (x, y + arm)]])
-    return as_lines(lines, role, window.view)
+    return as_lines(lines, Role.BASE_LINE, window.view)
 
 
 def counted_from(
@@ -96,13 +95,21 @@ def marked_points(marked: MarkingOut, work: Labelling) -> Iterator[Entity]:
         yield from _names(work, points, np.concatenate(places))
 
 
+def compass_sign(at: Point, paper_mm: float, view: View) -> Polyline:
+    """Return the triangle about a place where a compass stands."""
+    reach, turns = CENTRE_PAPER_MM * paper_mm, np.radians([90.0, 210.0, 330.0])
+    corners = np.asarray(at) + reach * np.column_stack([np.cos(turns), np.sin(turns)])
+    points = tuple((float(x), float(y)) for x, y in corners)
+    return Polyline(points, Role.MARKED_POINT, is_closed=True, view=view)
+
+
 def _sign(point: MarkedPoint, work: Labelling) -> Iterator[Entity]:
-    """Yield a cross where a compass stands, a ring at a point on a curve, nothing at a corner."""
+    """Yield a triangle where a compass stands, a ring on a curve, nothing at a corner."""
     at, window = work.window.point(*point.at), work.window
     if point.radius_mm is not None:
-        cross = shapely.Point(at).buffer(CENTRE_PAPER_MM * work.paper)
-        work.space.take([cross], is_soft=True)
-        yield from _cross(window, point.at, CENTRE_PAPER_MM, Role.MARKED_POINT)
+        sign = compass_sign(at, work.paper, window.view)
+        work.space.take([Polygon(sign.points)], is_soft=True)
+        yield sign
     elif not point.is_corner:
         radius = DOT_PAPER_MM * work.paper
         work.space.take([shapely.Point(at).buffer(radius)], is_soft=True)

@@ -8,6 +8,7 @@ from functools import partial
 
 from nesting.accounts.account import BoardAccount
 from nesting.cautions import IN_SHORT
+from nesting.marking.marking_out import MarkingOut
 from nesting.nest import Nest
 from nesting.outline import MarkKind
 from nesting.rules import Rules
@@ -17,6 +18,7 @@ from nesting.sheets.break_down_sheet import run_out_words
 from nesting.sheets.drawing import Circle, Entity, Polyline, Role, Text, View, moved
 from nesting.sheets.figures import size_text
 from nesting.sheets.lettering import text_width, wrapped
+from nesting.sheets.marking_view import compass_sign
 from nesting.sheets.symbols import keep_out_entities
 from nesting.sheets.window import Window
 from nesting.stock.board import Board
@@ -185,7 +187,9 @@ class Legend:
         return block, Legend(rest, "Signs (continued)") if rest else None
 
 
-def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legend:
+def legend(
+    nest: Nest, account: BoardAccount, rules: Rules, unit: Unit, marked: MarkingOut
+) -> Legend:
     """Return what each sign on this sheet means; signs that are not on it are left out."""
     entries: list[Entry] = [
         ((Polyline(((0, 0), (SAMPLE_MM, 0)), Role.SAW_OUTLINE, view=View.COPY),), "cut line")
@@ -210,6 +214,10 @@ def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legen
         entries.append(((line, *bars), "STOP: cut ends at the bar, in the wood"))
     marks = {mark.kind for p in nest.placements for mark in p.need.outline.marks}
     entries.extend(_mark_entry(kind) for kind in MarkKind if kind in marks)
+    points = [p for part in marked.parts for ring in part.rings for p in ring.points]
+    if any(point.radius_mm is not None for point in points):
+        sign = compass_sign((SAMPLE_MM / 2, 0.0), 1.0, View.COPY)
+        entries.append(((sign,), "compass: centre of an arc or round line"))
     window = Window(1.0, view=View.COPY)
     entries.append(((grain_arrow((SAMPLE_MM / 2, 0), 0.0, SAMPLE_MM, window),), "grain"))
     return Legend(tuple(entries))

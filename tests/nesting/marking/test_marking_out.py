@@ -248,14 +248,17 @@ def test_a_limber_hole_is_told_by_its_centre_and_radius_as_taped(unit, angle, ra
     assert any("centre of an arc" in row[0] for row in base_table(marked, unit).rows)
 
 
-def test_the_cross_of_a_compass_stands_at_the_centre_on_the_sheet() -> None:
+def test_a_triangle_stands_at_the_centre_on_the_sheet_and_among_its_signs() -> None:
     nest = alone(Need("floor", "any", Outline(limbered(20.0, 150), 20), ("oak",)), 0.0)
     drawing = cut_sheet(nest, account_board(nest, RULES), RULES, project_name="x")
     lines = [e for e in drawing.entities if isinstance(e, Polyline)]
-    crosses = [e for e in lines if e.role is Role.MARKED_POINT and e.view is View.FULL_SIZE]
-    middles = np.array([np.mean(e.points, axis=0) for e in crosses])
-    assert len(crosses) == 2 and np.ptp(middles, axis=0).max() < 1e-6
-    assert np.hypot(*(middles[0] - (157.31, 9.77))) <= 0.36
+    (sign,) = [e for e in lines if e.role is Role.MARKED_POINT and e.view is View.FULL_SIZE]
+    assert len(sign.points) == 3, "a cross would be a face or a hole"
+    assert np.hypot(*(np.mean(sign.points, axis=0) - (157.31, 9.77))) <= 0.36
+    said = [e.text for e in drawing.entities if isinstance(e, Text) and e.role is Role.LEGEND]
+    assert sum(text.startswith("compass") for text in said) == 1
+    plain = [e.text for e in sheet_of("tiny").entities if isinstance(e, Text)]
+    assert not any(text.startswith("compass") for text in plain)
 
 
 def test_an_arc_about_no_wood_is_told_by_its_points() -> None:
