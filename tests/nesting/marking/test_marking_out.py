@@ -350,12 +350,20 @@ def test_bolts_and_the_ends_of_scribed_lines_are_told() -> None:
     assert bolt == ("1", "bolt", "8", "135", "37")
 
 
+def capitals(name: Text) -> Polygon:
+    """Return the room of a name of capitals and figures, which have no tails."""
+    low_x, _, high_x, _ = name.box
+    return shapely.box(low_x, name.at[1], high_x, name.at[1] + name.height_mm)
+
+
 @pytest.mark.parametrize("name", NESTS)
 def test_letters_on_the_wood_stand_inside_their_own_part_and_on_no_cut_line(name: str) -> None:
     drawing, nest = sheet_of(name), nest_of(name)
     whole = [e for e in drawing.entities if e.view is View.FULL_SIZE]
     names = [e for e in whole if isinstance(e, Text) and e.role is Role.MARKED_POINT]
-    inside = [sum(p.polygon.contains(shapely.box(*t.box)) for p in nest.placements) for t in names]
+    half_line = PENS[Role.SAW_OUTLINE].width_mm / 2 * drawing.scale
+    wood = [placed.polygon.buffer(-half_line) for placed in nest.placements]
+    inside = [sum(inner.contains(capitals(name)) for inner in wood) for name in names]
     assert inside == [1] * len(names)
     everywhere = [e for e in drawing.entities if e.role is Role.MARKED_POINT]
     assert everywhere, "in the view that is read"
