@@ -12,6 +12,7 @@ from nesting.given import number, numbers, word
 from nesting.new_timber_rules import NewTimberRules
 from nesting.sources import NO_SOURCE, SAW_KERFS
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
+from nesting.units import MM_PER_INCH, Unit
 from nesting.unseen import quoted
 
 TOUCH_MM = 1e-6
@@ -70,6 +71,7 @@ class Handy:
 class Rules:
     """Allowances that hold for every board and part of a project; all in mm.
 
+    The usual values are those of a project in millimetres (:func:`usual_rules` has the others).
     Where the usual values come from stands in :data:`USUAL_SOURCES`.
 
     Attributes
@@ -179,6 +181,25 @@ class Rules:
         """Return the diameter of the smallest bung for a hole so wide and reamed, or None."""
         needed = hole_mm + self.reaming_mm
         return next((size for size in self.plug_sizes_mm if size >= needed - TOUCH_MM), None)
+
+
+def usual_rules(unit: Unit) -> Rules:
+    """Return the usual rules of a project in a unit.
+
+    In inches or feet what the sheets say of the saw is set on a rule, and on the safe side of what
+    is usual in millimetres.
+
+    >>> usual_rules(Unit.MM).kerf_mm, usual_rules(Unit.FOOT).kerf_mm
+    (3.0, 3.175)
+    """
+    if not unit.is_imperial:
+        return Rules()
+    return Rules(
+        kerf_mm=MM_PER_INCH / 8,
+        trim_mm=MM_PER_INCH / 16,
+        blade_clearance_mm=MM_PER_INCH / 4,
+        cleaning_loss_mm=MM_PER_INCH / 16,
+    )
 
 
 def _clearances(given: Any) -> dict[KeepOutKind, float]:

@@ -232,6 +232,23 @@ def exact_length(mm: float, unit: Unit) -> str:
     return format_length(mm, unit, denominator=denominator)
 
 
+def taped_length(mm: float, unit: Unit) -> str:
+    """Return a length that was measured or reckoned, as a rule shows it: a board's thickness.
+
+    Inches to the nearest 1/64, else as :func:`exact_length`.
+
+    Examples
+    --------
+    >>> taped_length(49.7332, Unit.INCH), taped_length(44.45, Unit.FOOT)
+    ('1 61/64 in', '1 3/4 in')
+    >>> taped_length(49.7332, Unit.MM)
+    '49.73 mm'
+    """
+    if not unit.is_imperial or exact_denominator(mm) is not None:
+        return exact_length(mm, unit)
+    return format_length(mm, unit, denominator=64)
+
+
 def exact_denominator(mm: float, within_mm: float = EXACT_MM) -> int | None:
     """Return the least denominator, to 64, with which a length is a fraction of an inch."""
     for denominator in (1, 2, 4, 8, 16, 32, 64):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from nesting.book.standing import Day, Standing
 from nesting.text_table import TextTable
 from nesting.told import told_in
-from nesting.units import Unit, exact_length, format_area, format_volume
+from nesting.units import Unit, exact_length, format_area, format_volume, taped_length
 from nesting.words import counted
 
 if TYPE_CHECKING:
@@ -109,7 +109,7 @@ def tables_of(now: Standing, unit: Unit) -> Iterator[TextTable]:
         ("wood", "#thick", "#boards", "#of them offcuts", "#area", "#volume", "held", "#unchecked"),
         tuple(
             (
-                w.species, exact_length(w.thickness_mm, unit), str(w.boards), str(w.offcuts),
+                w.species, taped_length(w.thickness_mm, unit), str(w.boards), str(w.offcuts),
                 format_area(w.area_mm2, unit), format_volume(w.volume_mm3, unit),
                 _reserved(w.reserved), str(w.unchecked),
             )

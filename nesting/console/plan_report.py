@@ -17,7 +17,7 @@ from nesting.console.terminal import cautions, percent
 from nesting.ideal import Ideal
 from nesting.left_over import told
 from nesting.nest import CuttingPlan
-from nesting.units import Unit, exact_length, format_area
+from nesting.units import Unit, exact_length, format_area, taped_length
 from nesting.words import counted
 
 MOST_NAMED = 8
@@ -77,7 +77,7 @@ def _boards_table(plan: CuttingPlan, account: Account, unit: Unit) -> Table:
         table.add_row(
             nest.board.name,
             nest.board.species,
-            exact_length(nest.board.thickness_mm, unit),
+            taped_length(nest.board.thickness_mm, unit),
             str(len(nest.placements)),
             *(f"{board.area.percent(share):.1f}" for share in SHARES),
             f"{board.scrap_percent:.1f}",

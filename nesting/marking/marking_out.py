@@ -1,7 +1,8 @@
 """Marking out with a tape: for each part on a board the points that shape it, from a base line.
 
 The points go round a part in order: letters at its ends and corners, numbers between them along
-curves, so many that a batten through them lies true to the cut line. Bolts, bored cut-outs,
+curves, so many that a batten through them lies true to the cut line. An arc that a compass strikes
+has a letter at each end and its centre between them. Bolts, bored cut-outs,
 scribed lines and bungs are told from the same base line.
 """
 
@@ -18,8 +19,10 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LinearRing, LineString, Polygon
 
+from nesting.flat_geometry.true_arcs import OFF_CHORD_MM, Arc
 from nesting.marking.base_line import BaseLine, base_line
 from nesting.marking.batten_points import batten_points, printed_point
+from nesting.marking.compass import COMPASS_MM, printed_arc, struck
 from nesting.marking.tape import Tape
 from nesting.nest import Nest, Placement
 from nesting.outline import Mark, MarkKind, Outline
@@ -66,6 +69,8 @@ class MarkedPoint:
         The way from it into the wood, on the board.
     clear_mm
         How far that way the wood begins.
+    radius_mm
+        That of the arc about it, as it is printed; None if it is no centre.
     """
 
     name: str
@@ -75,6 +80,7 @@ class MarkedPoint:
     is_corner: bool
     inward_deg: float
     clear_mm: float = 0.0
+    radius_mm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -130,20 +136,33 @@ def marking_out(nest: Nest, tape: Tape) -> MarkingOut:
     polygons = [placement.polygon for placement in nest.placements]
     base = base_of(nest, tape)
     pairs = enumerate(zip(nest.placements, polygons, strict=True), start=1)
-    parts = tuple(_part(number, placed, polygon, base, tape) for number, (placed, polygon) in pairs)
+    on = _Board(nest.board.shape, base, tape)
+    parts = tuple(_part(number, placed, polygon, on) for number, (placed, polygon) in pairs)
     return MarkingOut(base, tape, parts)
 
 
-def _part(
-    number: int, placement: Placement, polygon: Polygon, base: BaseLine, tape: Tape
-) -> MarkedPart:
+@dataclass(frozen=True)
+class _Board:
+    """What a part is marked out on: the wood, the base line, and how lengths are read."""
+
+    shape: Polygon
+    base: BaseLine
+    tape: Tape
+
+    def holds(self, point: Point) -> bool:
+        """Return whether there is wood at a point along and across, for a compass to stand on."""
+        (at,) = self.base.placed(np.array([point]))
+        return bool(self.shape.covers(shapely.Point(at)))
+
+
+def _part(number: int, placement: Placement, polygon: Polygon, on: _Board) -> MarkedPart:
     namer = _Namer()
-    rings = [_ring(polygon.exterior, base, tape, namer)]
+    rings = [_ring(polygon.exterior, on, namer)]
     inner = sorted(polygon.interiors, key=lambda ring: ring.bounds[:2])
-    rings += [_ring(ring, base, tape, namer, is_inner=True) for ring in inner]
+    rings += [_ring(ring, on, namer, is_inner=True) for ring in inner]
     outline = placement.need.outline
     marks = [mark for mark in outline.marks if _is_told(mark, outline)]
-    lines = tuple(line for mark in marks for line in _lines(mark, placement, base, tape))
+    lines = tuple(line for mark in marks for line in _lines(mark, placement, on.base, on.tape))
     return MarkedPart(number, tuple(rings), lines)
 
 
@@ -192,36 +211,63 @@ def letter(number: int) -> str:
     return (letter(before) if before else "") + ascii_uppercase[last]
 
 
-def _ring(
-    ring: LinearRing, base: BaseLine, tape: Tape, namer: _Namer, *, is_inner: bool = False
+@dataclass(frozen=True)
+class _Told:
+    """A point as it is printed, along and across; of a centre its radius and what is struck."""
+
+    at: Point
+    is_corner: bool
+    radius_mm: float | None = None
+    arc: Arc | None = None
+
+
+def _ring(ring: LinearRing, on: _Board, namer: _Namer, *, is_inner: bool = False) -> MarkedRing:
+    points = on.base.measured(shapely.get_coordinates(ring)[:-1])
+    circle = _circle(points)
+    if circle is not None and circle[1] / 2 <= COMPASS_MM and on.holds(circle[0]):
+        return _round_ring(*circle, on, namer.name(is_corner=True), is_inner=is_inner)
+    told = [told for run in _runs(_from_lower_left(_plain(points))) for told in _along(run, on)]
+    on_line = [point for point in told if point.arc is None]
+    ways = iter(_inward_deg(np.array([point.at for point in on_line])))
+    turned = 180.0 if is_inner else 0.0
+    found = []
+    for point in told:
+        name, (at,) = namer.name(is_corner=point.is_corner), on.base.placed(np.array([point.at]))
+        way, clear = _into_wood(point.arc, is_inner) if point.arc else (next(ways) + turned, 0.0)
+        place, way = (float(at[0]), float(at[1])), float(way) + on.base.angle_deg
+        found.append(
+            MarkedPoint(name, *point.at, place, point.is_corner, way, clear, point.radius_mm)
+        )
+    return MarkedRing(tuple(found), is_inner)
+
+
+def _round_ring(
+    middle: Point, diameter: float, on: _Board, name: str, *, is_inner: bool
 ) -> MarkedRing:
-    points = base.measured(shapely.get_coordinates(ring)[:-1])
-    circle = _circle(points) if is_inner else None
-    if circle is not None:
-        middle, diameter = printed_point(circle[0], tape), circle[1]
-        (at,) = base.placed(np.array([middle]))
-        name = namer.name(is_corner=True)
-        found = MarkedPoint(name, *middle, (float(at[0]), float(at[1])), True, 90.0, diameter / 2)
-        return MarkedRing((found,), is_inner, diameter)
-    told = [told for run in _runs(_from_lower_left(_plain(points))) for told in _along(run, tape)]
-    printed = np.array([point for point, _ in told])
-    places, inward = base.placed(printed), _inward_deg(printed) + base.angle_deg
-    inward = inward + 180.0 if is_inner else inward
-    return MarkedRing(
-        tuple(
-            MarkedPoint(namer.name(is_corner=is_corner), *point, (x, y), is_corner, way)
-            for (point, is_corner), (x, y), way in zip(
-                told, places.tolist(), inward.tolist(), strict=True
-            )
-        ),
-        is_inner,
-    )
+    """Return a ring that is a circle."""
+    told, diameter = printed_point(np.array(middle), on.tape), on.tape.bored(diameter)
+    (at,) = on.base.placed(np.array([told]))
+    place, clear = (float(at[0]), float(at[1])), diameter / 2 if is_inner else 0.0
+    found = MarkedPoint(name, *told, place, True, 90.0, clear, diameter / 2)
+    return MarkedRing((found,), is_inner, diameter)
 
 
-def _along(run: Points, tape: Tape) -> Iterator[tuple[Point, bool]]:
-    """Yield the printed points of a stretch but for its last, and whether each is a corner."""
-    for number, point in enumerate(batten_points(run, tape)[:-1]):
-        yield point, number == 0
+def _along(run: Points, on: _Board) -> Iterator[_Told]:
+    """Yield what is printed of a stretch from corner to corner, but for its last point."""
+    for line, arc in struck(run):
+        centre, radius = printed_arc(arc, on.tape) if arc else ((0.0, 0.0), 0.0)
+        if arc and on.holds(centre):
+            yield _Told(printed_point(line[0], on.tape), True)
+            yield _Told(centre, False, radius, arc)
+            continue
+        for number, point in enumerate(batten_points(line, on.tape)[:-1]):
+            yield _Told(point, number == 0)
+
+
+def _into_wood(arc: Arc, is_inner: bool) -> tuple[float, float]:
+    """Return the way from an arc's centre through its middle, degrees, and how far wood begins."""
+    is_in_wood = (arc.sweep > 0) is not is_inner
+    return arc.middle_deg, 0.0 if is_in_wood else arc.radius
 
 
 def _inward_deg(points: Points) -> Points:
@@ -233,15 +279,18 @@ def _inward_deg(points: Points) -> Points:
     return np.asarray(np.degrees(np.arctan2(on[:, 0], -on[:, 1])))
 
 
-def _circle(points: Points) -> tuple[Points, float] | None:
+def _circle(points: Points) -> tuple[Point, float] | None:
     """Return middle and diameter of a ring that is a circle; None of any other."""
     if len(points) < LEAST_ROUND:
         return None
     middle = (points.min(axis=0) + points.max(axis=0)) / 2
     reach = np.hypot(*(points - middle).T)
-    if np.ptp(reach) > ROUND_MM:
+    chords = np.hypot(*(points - np.roll(points, 1, axis=0)).T)
+    # An octagon's corners lie on a circle too: its edges bulge by none.
+    rise = chords.max() ** 2 / (8 * reach.max())
+    if np.ptp(reach) > ROUND_MM or rise > OFF_CHORD_MM + ROUND_MM:
         return None
-    return middle, 2 * float(reach.max())
+    return (float(middle[0]), float(middle[1])), 2 * float(reach.max())
 
 
 def _plain(points: Points) -> Points:

@@ -19,6 +19,9 @@ READ_INCHES = (1 / 16, 1 / 32, 1 / 64)
 FINE_MM, FINE_INCHES = 0.1, 0.005
 """Where those are not enough."""
 
+BORED_MM, BORED_INCHES = 0.05, 1 / 64
+"""Steps that bits and compasses are set to."""
+
 ROUND_MM = (1000.0, 500.0, 100.0, 50.0, 10.0, 5.0, 1.0, 0.5)
 ROUND_INCHES = (12.0, 6.0, 3.0, 1.0, 1 / 2, 1 / 4, 1 / 8, 1 / 16, 1 / 32)
 """Steps of round figures, the roundest first."""
@@ -41,12 +44,15 @@ class Tape:
         The step of figures that must be truer still.
     round_mm
         Steps of round figures, the roundest first.
+    bored_mm
+        The step of diameters.
     """
 
     within_mm: float
     steps_mm: tuple[float, ...]
     fine_mm: float
     round_mm: tuple[float, ...]
+    bored_mm: float
 
     @classmethod
     def of(cls, unit: Unit) -> Tape:
@@ -66,6 +72,14 @@ class Tape:
                 break
         return found + 0.0
 
+    def bored(self, mm: float) -> float:
+        """Return a diameter as it is printed, mm.
+
+        >>> Tape.of(Unit.MM).bored(23.98), Tape.of(Unit.INCH).bored(9.5)
+        (24.0, 9.525)
+        """
+        return round(round(mm / self.bored_mm) * self.bored_mm, 6)
+
     def roundest(self, low_mm: float, high_mm: float) -> float | None:
         """Return the roundest length in a range, the nearest its middle; None if there is none.
 
@@ -83,11 +97,12 @@ class Tape:
 
 
 _TAPES = {
-    False: Tape(HALF_MM, READ_MM, FINE_MM, ROUND_MM),
+    False: Tape(HALF_MM, READ_MM, FINE_MM, ROUND_MM, BORED_MM),
     True: Tape(
         SIXTY_FOURTH_MM,
         tuple(step * MM_PER_INCH for step in READ_INCHES),
         FINE_INCHES * MM_PER_INCH,
         tuple(step * MM_PER_INCH for step in ROUND_INCHES),
+        BORED_INCHES * MM_PER_INCH,
     ),
 }

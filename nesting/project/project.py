@@ -141,7 +141,9 @@ def read_project(
     if unit is None:
         raise ProjectFileError(top.findings.found)
     families = read_families(top, path.parent, consent)
-    setting = Setting(unit, path.parent, _woods(top), _saw(head).kerf_mm, families=families)
+    setting = Setting(
+        unit, path.parent, _woods(top), _saw(head).rules(unit).kerf_mm, families=families
+    )
     stock, board_entries = read_stock(top, setting)
     former = FormerUse(stock, is_all=not top.findings.found)
     rates = head.rates.rates(top, setting.woods) if head and head.rates else None

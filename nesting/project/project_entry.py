@@ -12,7 +12,15 @@ from nesting.need import Holes
 from nesting.new_timber_rules import NewTimberRules, usual_in
 from nesting.project.file_types import Name, Percent, Text, Texts, at_most
 from nesting.project.rates_entry import RatesEntry
-from nesting.rules import USUAL_CLEARANCES_MM, USUAL_SOURCES, Breaking, Handy, LeastOffcut, Rules
+from nesting.rules import (
+    USUAL_CLEARANCES_MM,
+    USUAL_SOURCES,
+    Breaking,
+    Handy,
+    LeastOffcut,
+    Rules,
+    usual_rules,
+)
 from nesting.shop import kinds
 from nesting.shop.kinds import (
     USUAL_ROLL_MM,
@@ -23,9 +31,9 @@ from nesting.shop.kinds import (
 )
 from nesting.sources import NO_SOURCE, USUAL_SLOPE
 from nesting.stock.keep_out import KeepOutKind
-from nesting.units import Unit
+from nesting.units import Unit, exact_length
 
-_USUAL = Rules()
+_USUAL, _USUAL_INCHES = Rules(), usual_rules(Unit.INCH)
 _OFFCUT = LeastOffcut()
 _HANDY = Handy()
 
@@ -41,10 +49,13 @@ PlugSize = Annotated[Size, at_most(100.0)]
 
 def _rule(name: str, description: str, unit: str = " mm") -> Any:
     """Return a field that falls back on the usual rule, and says what that is."""
-    usual = getattr(_USUAL, name)
+    usual, inches = getattr(_USUAL, name), getattr(_USUAL_INCHES, name)
+    said = f"{usual:g}{unit}"
+    if inches != usual:
+        said += f", where the unit is in or ft {exact_length(inches, Unit.INCH)},"
     return Field(
         default_factory=lambda: usual,
-        description=f"{description}; {usual:g}{unit} if not given ({USUAL_SOURCES[name]})",
+        description=f"{description}; {said} if not given ({USUAL_SOURCES[name]})",
     )
 
 
@@ -181,13 +192,21 @@ class RulesEntry(FileModel):
         return given
 
     def rules(self, unit: Unit) -> Rules:
-        """Return the rules, in the vocabulary of the nest; a unit says how timber is sold."""
+        """Return the rules, in the vocabulary of the nest.
+
+        A unit says how timber is sold, and what is usual where nothing is given.
+        """
+        usual = usual_rules(unit)
+
+        def given(name: str) -> float:
+            return float(getattr(self if name in self.model_fields_set else usual, name))
+
         return Rules(
-            kerf_mm=self.kerf_mm,
-            trim_mm=self.trim_mm,
-            blade_clearance_mm=self.blade_clearance_mm,
+            kerf_mm=given("kerf_mm"),
+            trim_mm=given("trim_mm"),
+            blade_clearance_mm=given("blade_clearance_mm"),
+            cleaning_loss_mm=given("cleaning_loss_mm"),
             clearances_mm=self.clearances,
-            cleaning_loss_mm=self.cleaning_loss_mm,
             least_offcut=LeastOffcut(self.least_offcut.length_mm, self.least_offcut.width_mm),
             plug_sizes_mm=self.plugs,
             reaming_mm=self.reaming_mm,

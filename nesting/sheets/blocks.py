@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
+from itertools import accumulate, pairwise
 from typing import Protocol
 
 from nesting.sheets.drawing import Anchor, Entity, Polyline, Role, Text, moved
@@ -28,6 +29,9 @@ GAP_MM = 5.0
 
 LEAST_ROWS = 4
 """A table is not begun at the foot of a column with fewer rows than this."""
+
+MOST_TOGETHER = 10
+"""A text, or whatever takes several rows, of no more rows than this is never torn apart."""
 
 
 @dataclass(frozen=True)
@@ -56,6 +60,10 @@ class Rows(Protocol):
         """Return the height with so many rows."""
         ...
 
+    def whole(self, rows: int) -> int:
+        """Return after how many rows, no more than given, the list may be cut."""
+        ...
+
     def cut(self, rows: int) -> tuple[Block, Rows | None]:
         """Return the first rows as a block, and the list of the rest."""
         ...
@@ -65,7 +73,8 @@ class Rows(Protocol):
 class Table:
     """A heading, column names and rows of text; it may be carried on in the next column.
 
-    ``anchors`` says for each column how its texts hang; figures hang right.
+    ``anchors`` says for each column how its texts hang; figures hang right. ``records`` are the
+    numbers of rows that belong together, in order; empty if each row stands for itself.
     """
 
     heading: str
@@ -73,6 +82,7 @@ class Table:
     anchors: tuple[Anchor, ...]
     rows: tuple[tuple[str, ...], ...]
     widths: tuple[float, ...]
+    records: tuple[int, ...] = ()
 
     @property
     def count(self) -> int:
@@ -83,18 +93,32 @@ class Table:
         """Return the height of the table with so many rows."""
         return ROW_MM * (rows + 1) + HEADING_MM + 3.0
 
+    def whole(self, rows: int) -> int:
+        """Return after how many rows, no more than given, the table may be cut."""
+        return whole_records(self.records, rows)
+
     def cut(self, rows: int) -> tuple[Block, Table | None]:
         """Return the first rows as a block, and the table of the rest.
 
-        A page is set many times, at every height and scale: each cut is made once.
+        Where a long record is torn, the rest says again what it is of: its first cell. A page is
+        set many times, at every height and scale: each cut is made once.
         """
         if rows not in self._cuts:
-            rest = self.rows[rows:]
+            rest, records = self.rows[rows:], records_after(self.records, rows)
+            if rest and not rest[0][0]:
+                rest = ((self._begun_at(rows), *rest[0][1:]), *rest[1:])
             # The unit was told where the table began; the short heading keeps its column narrow.
             heading = self.heading.removesuffix(CARRIED).partition(",")[0] + CARRIED
-            carried = replace(self, heading=heading, rows=rest) if rest else None
+            carried = None
+            if rest:
+                carried = replace(self, heading=heading, rows=rest, records=records)
             self._cuts[rows] = self._block(self.rows[:rows]), carried
         return self._cuts[rows]
+
+    def _begun_at(self, rows: int) -> str:
+        """Return the first cell of the record that a row belongs to; nothing if it begins one."""
+        begins = {0, *accumulate(self.records)} if self.records else set(range(self.count))
+        return self.rows[max(begin for begin in begins if begin <= rows)][0]
 
     @cached_property
     def _cuts(self) -> dict[int, tuple[Block, Table | None]]:
@@ -130,6 +154,32 @@ class Table:
 CARRIED = " (continued)"
 
 
+def whole_records(records: Sequence[int], rows: int) -> int:
+    """Return the most rows, up to so many, that tear no record apart but a long one.
+
+    >>> whole_records((3, 4), 5), whole_records((3, 40), 9), whole_records((), 5)
+    (3, 9, 5)
+    """
+    if not records:
+        return rows
+    done = 0
+    for record in records:
+        if done + record > rows:
+            return rows if record > MOST_TOGETHER else done
+        done += record
+    return done
+
+
+def records_after(records: Sequence[int], rows: int) -> tuple[int, ...]:
+    """Return what is left of records once so many rows are taken.
+
+    >>> records_after((3, 4), 3), records_after((3, 40), 9)
+    ((4,), (34,))
+    """
+    ends = [end - rows for end in accumulate(records) if end > rows]
+    return tuple(end - begin for begin, end in pairwise([0, *ends]))
+
+
 def table(
     heading: str,
     columns: tuple[str, ...],
@@ -143,6 +193,18 @@ def table(
         for column in range(len(columns))
     )
     return Table(heading, columns, anchors, rows, widths)
+
+
+def record_table(
+    heading: str,
+    columns: tuple[str, ...],
+    anchors: tuple[Anchor, ...],
+    records: Sequence[Sequence[tuple[str, ...]]],
+) -> Table:
+    """Return a table of records, each of some rows that belong together."""
+    rows = tuple(row for record in records for row in record)
+    found = table(heading, columns, anchors, rows)
+    return replace(found, records=tuple(map(len, records)))
 
 
 @dataclass(frozen=True)
@@ -216,10 +278,10 @@ def fitting(item: Block | Rows, room: float) -> tuple[Block | None, Rows | None]
     if isinstance(item, Block):
         return (item, None) if item.height <= room else (None, None)
     a_row = item.height_of(1) - item.height_of(0)
-    rows = int((room - item.height_of(0)) / a_row + 1e-9)
+    rows = item.whole(min(int((room - item.height_of(0)) / a_row + 1e-9), item.count))
     if rows < min(item.count, LEAST_ROWS):
         return None, None
-    return item.cut(min(rows, item.count))
+    return item.cut(rows)
 
 
 def _with_corner(columns: list[Column], corner: Block, height: float) -> Flow:

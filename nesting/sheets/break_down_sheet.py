@@ -14,7 +14,7 @@ from nesting.break_down.cuts import BreakDown, BreakDownCut, CutKind, Held, Left
 from nesting.marking.base_line import BaseLine
 from nesting.nest import Nest
 from nesting.rules import Rules
-from nesting.sheets.blocks import LETTER_MM, Table, table
+from nesting.sheets.blocks import LETTER_MM, Table, record_table
 from nesting.sheets.drawing import Anchor, Entity, Polyline, Role, Tag
 from nesting.sheets.figures import figure
 from nesting.sheets.labelling import Labelling, set_beside
@@ -210,9 +210,9 @@ def cut_rows(nest: Nest, account: BoardAccount, base: BaseLine, unit: Unit) -> l
 def break_down_table(nest: Nest, account: BoardAccount, base: BaseLine, unit: Unit) -> Table:
     """Return the cuts as a list; a cut that parts many things takes several lines."""
     given = cut_rows(nest, account, base, unit)
-    rows = [line for row in given for line in _wrapped(row[:5], row[5:])]
+    rows = [_wrapped(row[:5], row[5:]) for row in given]
     anchors = (RIGHT, LEFT, RIGHT, RIGHT, RIGHT, LEFT, LEFT)
-    return table(cuts_heading(unit), CUT_COLUMNS, anchors, tuple(rows))
+    return record_table(cuts_heading(unit), CUT_COLUMNS, anchors, rows)
 
 
 LEVEL_MM = 0.3
@@ -260,11 +260,9 @@ def left_rows(nest: Nest, account: BoardAccount, unit: Unit) -> list[Cells]:
 
 def left_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
     """Return what straight cuts leave as a list."""
-    rows = [
-        line for row in left_rows(nest, account, unit) for line in _wrapped((), row[:1], row[1:])
-    ]
+    rows = [_wrapped((), row[:1], row[1:]) for row in left_rows(nest, account, unit)]
     anchors = (LEFT, RIGHT, RIGHT, RIGHT, LEFT)
-    return table(left_heading(account, unit), LEFT_COLUMNS, anchors, tuple(rows))
+    return record_table(left_heading(account, unit), LEFT_COLUMNS, anchors, rows)
 
 
 def freed_words(found: BreakDown) -> str:

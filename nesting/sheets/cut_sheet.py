@@ -159,7 +159,7 @@ def lists_of(
         left_table(nest, account, unit),
     ]
     filled: list[Block | Rows] = [table for table in tables if table.rows]
-    return [*filled, legend(nest, account, rules, unit)]
+    return [*filled, legend(nest, account, rules, unit, marked)]
 
 
 def _frame(layout: Layout, bounds: Bounds) -> Bounds:

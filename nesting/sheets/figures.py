@@ -6,7 +6,7 @@ import math
 
 from nesting.stock.along_widths import widths_of_curve
 from nesting.stock.board import Board
-from nesting.units import Unit, exact_length, format_length
+from nesting.units import Unit, exact_length, format_length, taped_length
 
 EXACT_RUN = 20.0
 """A slope flatter than 1 in this many is told without a decimal."""
@@ -30,6 +30,15 @@ def exact_figure(mm: float, unit: Unit) -> str:
     ('1 3/32', '6.35')
     """
     return _bare(exact_length(mm, unit), unit)
+
+
+def taped_figure(mm: float, unit: Unit) -> str:
+    """Return a length that was measured or reckoned without its unit: a board's thickness.
+
+    >>> taped_figure(49.7332, Unit.INCH)
+    '1 61/64'
+    """
+    return _bare(taped_length(mm, unit), unit)
 
 
 def _bare(text: str, unit: Unit) -> str:

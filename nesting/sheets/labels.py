@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from itertools import product
 
 import numpy as np
-from shapely.geometry import Polygon, box
+from shapely.geometry import LineString, Polygon, box
 
 from nesting.outline import Mark
 from nesting.sheets.board_view import bung_reach, mark_role, obstacles, scribed_line
@@ -28,6 +28,10 @@ BEYOND_PAPER_MM = 80.0
 
 WORDS_APART_PAPER_MM = 40.0
 """Nearer than this, the same kind is not named again: its sign says enough."""
+
+
+ALONG = (0.3, 0.7, 0.15, 0.85)
+"""Where else along a keep-out its word is tried, as shares of its length."""
 
 
 def labels(work: Labelling) -> tuple[Entity, ...]:
@@ -137,8 +141,23 @@ def _word(work: Labelling, keep_out: KeepOut) -> list[Entity]:
     if region is None:
         return []
     low_x, low_y, high_x, high_y = region.bounds
-    reach = (high_y - low_y) / 2 + 0.3 * work.paper
-    return needed_beside(work, text, ((low_x + high_x) / 2, (low_y + high_y) / 2), reach, Role.NOTE)
+    middle, off = ((low_x + high_x) / 2, (low_y + high_y) / 2), 0.3 * work.paper
+    places = [(middle, (high_y - low_y) / 2), *_elsewhere(region)]
+    for at, reach in places:
+        if found := set_beside(work, text, at, reach + off, Role.NOTE):
+            return found
+    return needed_beside(work, text, middle, places[0][1] + off, Role.NOTE)
+
+
+def _elsewhere(region: Polygon) -> Iterable[tuple[Point, float]]:
+    """Yield places along a region off its middle, each with half the region's height there."""
+    low_x, low_y, high_x, high_y = region.bounds
+    for share in ALONG:
+        x = low_x + share * (high_x - low_x)
+        across = region.intersection(LineString([(x, low_y), (x, high_y)]))
+        if not across.is_empty:
+            _, low, _, high = across.bounds
+            yield (x, (low + high) / 2), (high - low) / 2
 
 
 def _mark_words(work: Labelling) -> Iterable[Entity]:

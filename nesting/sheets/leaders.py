@@ -62,7 +62,10 @@ def _led_word(work: Labelling, text: str, at: Point, reach: float, role: Role) -
     clear = np.flatnonzero(work.space.are_off_words(leaders))
     if not len(clear):
         return []
-    best = clear[int(np.argmin(far[clear, 0]))]
+    # A line from the wood's own faults across a part might be taken for one to be scribed or sawn;
+    # numbers of bungs and cuts stand among parts, and have little room.
+    crosses = shapely.intersects(leaders[clear], work.cuts) & (role is Role.NOTE)
+    best = clear[np.lexsort((far[clear, 0], crosses))[0]]
     x, y = map(float, centres[best])
     work.space.take_box((x - size[0] / 2, y - size[1] / 2, x + size[0] / 2, y + size[1] / 2))
     work.space.take([leaders[best]], is_soft=True)

@@ -2,8 +2,9 @@
 
 A browser and a CAD program order them by themselves; who draws letter by letter must. Rules W2, N1,
 N2, L2 to L4 of the Unicode Bidirectional Algorithm (UAX 9; from memory), for a line that reads
-from the left, without marks of direction, which no name may hold. Arabic letters are joined before
-that, in :mod:`nesting.sheets.joined_letters`.
+from the left, without marks of direction, which no name may hold; but figures behind a name and a
+comma ("..., 1 of 2") are none of the name's, as if it stood isolated. Arabic letters are joined
+before that, in :mod:`nesting.sheets.joined_letters`.
 """
 
 from __future__ import annotations
@@ -35,7 +36,7 @@ def as_seen(text: str) -> str:
     if not LEFTWARD.search(text):
         return text
     signs = _with_marks(joined(text))
-    levels = _levels([unicodedata.bidirectional(sign[0]) for sign in signs])
+    levels = _levels(signs)
     for level in (NUMBER, LEFT):
         start = 0
         while start < len(signs):
@@ -60,22 +61,32 @@ def _with_marks(text: str) -> list[str]:
     return found
 
 
-def _levels(kinds: list[str]) -> list[int]:
-    levels, strong = list[int | None](), "L"
-    for kind in kinds:
+def _levels(signs: list[str]) -> list[int]:
+    kinds = [unicodedata.bidirectional(sign[0]) for sign in signs]
+    levels, strong, is_told = list[int | None](), "L", False
+    for at, kind in enumerate(kinds):
         if kind in ("L", "R", "AL"):
-            strong = kind
+            strong, is_told = kind, False
             levels.append(BASE if kind == "L" else LEFT)
         elif kind in ("EN", "AN"):
-            is_among = strong != "L" or kind == "AN"
+            is_among = (strong != "L" and not is_told) or kind == "AN"
             levels.append(NUMBER if is_among else BASE)
         else:
+            is_told = is_told or _ends_a_name(signs, kinds, at)
             levels.append(None)
     # A point or a stroke within a figure is of the figure.
     for at in range(1, len(kinds) - 1):
         if kinds[at] in ("CS", "ES") and levels[at - 1] == levels[at + 1] == NUMBER:
             levels[at] = NUMBER
     return _filled(levels)
+
+
+def _ends_a_name(signs: list[str], kinds: list[str], at: int) -> bool:
+    """Return whether a name ends here: what follows is told of it, in figures and words of ours."""
+    if signs[at] not in ",:;" or signs[at + 1 : at + 2] != [" "]:
+        return False
+    strong = next((kind for kind in kinds[at:] if kind in ("L", "R", "AL")), "L")
+    return strong == "L"
 
 
 def _filled(levels: list[int | None]) -> list[int]:

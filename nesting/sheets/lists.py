@@ -7,7 +7,7 @@ from nesting.accounts.strength import PieceStrength
 from nesting.marking.marking_out import MarkingOut
 from nesting.nest import Nest, Placement
 from nesting.offcuts import Offcut
-from nesting.sheets.blocks import LETTER_MM, Table, table
+from nesting.sheets.blocks import LETTER_MM, Table, record_table, table
 from nesting.sheets.drawing import Anchor
 from nesting.sheets.figures import exact_figure, figure, run_text
 from nesting.sheets.lettering import wrapped
@@ -41,12 +41,11 @@ def parts_table(nest: Nest, account: BoardAccount, unit: Unit) -> Table:
     )
     pairs = zip(nest.placements, account.pieces, strict=True)
     rows = [
-        row
+        _part_rows(number, placement, piece, unit)
         for number, (placement, piece) in enumerate(pairs, start=1)
-        for row in _part_rows(number, placement, piece, unit)
     ]
     anchors = (RIGHT, LEFT, *[RIGHT] * 3, LEFT, LEFT, RIGHT, RIGHT)
-    return table(f"Parts, finished sizes {measures(unit)}", columns, anchors, tuple(rows))
+    return record_table(f"Parts, finished sizes {measures(unit)}", columns, anchors, rows)
 
 
 def _part_rows(

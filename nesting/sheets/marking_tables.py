@@ -5,8 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from nesting.marking.base_line import BaseKind, BaseLine, StringEnd
-from nesting.marking.marking_out import MarkedLine, MarkedPart, MarkedRing, MarkingOut
-from nesting.sheets.blocks import CELL_PAD_MM, LETTER_MM, Table, table
+from nesting.marking.marking_out import (
+    MarkedLine,
+    MarkedPart,
+    MarkedPoint,
+    MarkedRing,
+    MarkingOut,
+)
+from nesting.sheets.blocks import CELL_PAD_MM, LETTER_MM, Table, record_table, table
 from nesting.sheets.drawing import Anchor
 from nesting.sheets.figures import exact_figure
 from nesting.sheets.lettering import text_width, wrapped
@@ -33,8 +39,8 @@ def base_table(marked: MarkingOut, unit: Unit) -> Table:
     if not marked.parts:
         return table("", ("",), (LEFT,), ())
     told = [_found(marked, unit), *_meant(marked, unit)]
-    rows = [(line,) for text in told for line in wrapped(text, LETTER_MM, SAID_MM)]
-    return table("Marking out", ("from the base line",), (LEFT,), tuple(rows))
+    rows = [[(line,) for line in wrapped(text, LETTER_MM, SAID_MM)] for text in told]
+    return record_table("Marking out", ("from the base line",), (LEFT,), rows)
 
 
 def _found(marked: MarkingOut, unit: Unit) -> str:
@@ -71,13 +77,20 @@ def _meant(marked: MarkingOut, unit: Unit) -> Iterator[str]:
     rings = [ring for part in marked.parts for ring in part.rings]
     points = [point for ring in rings for point in ring.points]
     said = "Letters: corners, anticlockwise from lower left."
-    if any(not point.is_corner for point in points):
-        within = exact_length(marked.tape.within_mm, unit)
+    within = exact_length(marked.tape.within_mm, unit)
+    if any(not point.is_corner and point.radius_mm is None for point in points):
         said += (
             " Numbers: on curves; a batten through them, free at the letters, is within "
             f"{within} of the cut line."
         )
     yield said
+    if any(not point.is_corner and point.radius_mm is not None for point in points):
+        yield (
+            "R: the centre of an arc from the letter before it to the one after, so struck within "
+            f"{within} of the cut line."
+        )
+    if any(ring.diameter_mm is not None for ring in rings):
+        yield "Ø: the centre of a round line, and how far across that is."
     if any(point.across_mm < 0 for point in points):
         yield "Across with -: below the line."
     if any(point.along_mm < 0 for point in points):
@@ -88,17 +101,18 @@ def points_table(marked: MarkingOut, unit: Unit) -> Table:
     """Return the points round each part in order, several in a row."""
     told = [(part, _cells(part, unit)) for part in marked.parts]
     abreast = _abreast([cell for _, cells in told for cell in cells])
-    rows = []
+    records = []
     for part, cells in told:
+        rows = []
         for first in range(0, len(cells), abreast):
             some = cells[first : first + abreast]
             number = str(part.number) if first == 0 else ""
             flat = [text for cell in some for text in cell]
             rows.append((number, *flat, *[""] * (3 * (abreast - len(some)))))
+        records.append(rows)
     columns = ("no.", *("point", "along", "across") * abreast)
-    return table(
-        f"Points, {measures(unit)}", columns, (RIGHT, *(RIGHT,) * (3 * abreast)), tuple(rows)
-    )
+    anchors = (RIGHT,) * len(columns)
+    return record_table(f"Points, {measures(unit)}", columns, anchors, records)
 
 
 def _cells(part: MarkedPart, unit: Unit) -> list[tuple[str, str, str]]:
@@ -107,10 +121,16 @@ def _cells(part: MarkedPart, unit: Unit) -> list[tuple[str, str, str]]:
 
 
 def _ring_cells(ring: MarkedRing, unit: Unit) -> Iterator[tuple[str, str, str]]:
-    size = "" if ring.diameter_mm is None else f" Ø{exact_figure(ring.diameter_mm, unit)}"
     for point in ring.points:
         along, across = (exact_figure(mm, unit) for mm in (point.along_mm, point.across_mm))
-        yield f"{point.name}{size}", along, across
+        yield f"{point.name}{_size(point, ring, unit)}", along, across
+
+
+def _size(point: MarkedPoint, ring: MarkedRing, unit: Unit) -> str:
+    """Return what is struck about a point: nothing about one that is no centre."""
+    if ring.diameter_mm is not None:
+        return f" Ø{exact_figure(ring.diameter_mm, unit)}"
+    return "" if point.radius_mm is None else f" R{exact_figure(point.radius_mm, unit)}"
 
 
 def _abreast(cells: Sequence[tuple[str, str, str]]) -> int:

@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.marking.base_line import BaseKind, BaseLine
 from nesting.marking.marking_out import MarkedPoint, MarkingOut
-from nesting.sheets.drawing import RISE, TAIL, Anchor, Circle, Entity, Polyline, Role, Text
+from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Polyline, Role, Text, View
 from nesting.sheets.free_space import boxes_at
 from nesting.sheets.labelling import SMALL_PAPER_MM, Labelling
 from nesting.sheets.lettering import text_width
@@ -28,6 +28,10 @@ DOT_PAPER_MM = 0.45
 
 ARM_PAPER_MM = 2.5
 """From the middle of the cross at an end of the base line to its arms' ends."""
+
+CENTRE_PAPER_MM = 1.1
+"""From the middle of the triangle where a compass stands to its corners: crosses, rings and
+diamonds mean holes, metal, faces and bungs."""
 
 AWAY_PAPER_MM = (2.4, 3.2, 4.4)
 """How far a name's middle may stand from its point."""
@@ -78,21 +82,38 @@ def counted_from(
 
 
 def marked_points(marked: MarkingOut, work: Labelling) -> Iterator[Entity]:
-    """Yield a ring at every point on a curve, and the names of points where there is room."""
-    radius = DOT_PAPER_MM * work.paper
+    """Yield the sign of every point that is no corner, and names of points where there is room."""
     points, places = list[MarkedPoint](), list[NDArray[np.float64]]()
     for part, placement in zip(marked.parts, work.nest.placements, strict=True):
         shown = [p for ring in part.rings for p in ring.points if work.window.shows(p.at[0])]
         for point in shown:
-            if not point.is_corner:
-                at = work.window.point(*point.at)
-                work.space.take([shapely.Point(at).buffer(radius)], is_soft=True)
-                yield Circle(at, radius, Role.MARKED_POINT, work.window.view)
+            yield from _sign(point, work)
         if shown:
             points += shown
             places.append(_places(work, shown, placement.polygon))
     if points:
         yield from _names(work, points, np.concatenate(places))
+
+
+def compass_sign(at: Point, paper_mm: float, view: View) -> Polyline:
+    """Return the triangle about a place where a compass stands."""
+    reach, turns = CENTRE_PAPER_MM * paper_mm, np.radians([90.0, 210.0, 330.0])
+    corners = np.asarray(at) + reach * np.column_stack([np.cos(turns), np.sin(turns)])
+    points = tuple((float(x), float(y)) for x, y in corners)
+    return Polyline(points, Role.MARKED_POINT, is_closed=True, view=view)
+
+
+def _sign(point: MarkedPoint, work: Labelling) -> Iterator[Entity]:
+    """Yield a triangle where a compass stands, a ring on a curve, nothing at a corner."""
+    at, window = work.window.point(*point.at), work.window
+    if point.radius_mm is not None:
+        sign = compass_sign(at, work.paper, window.view)
+        work.space.take([Polygon(sign.points)], is_soft=True)
+        yield sign
+    elif not point.is_corner:
+        radius = DOT_PAPER_MM * work.paper
+        work.space.take([shapely.Point(at).buffer(radius)], is_soft=True)
+        yield Circle(at, radius, Role.MARKED_POINT, window.view)
 
 
 def _places(work: Labelling, points: list[MarkedPoint], polygon: Polygon) -> NDArray[np.float64]:
@@ -129,7 +150,8 @@ def _names(
             if ((off[:, 0] < (reach[:count] + width) / 2) & (off[:, 1] < tall)).any():
                 continue
             taken[count], reach[count], count = centre, width, count + 1
-            at = (float(centre[0]), float(centre[1]) - (RISE - TAIL) / 2 * height)
+            # Capitals and figures have no tails: they stand in the middle of their room.
+            at = (float(centre[0]), float(centre[1]) - height / 2)
             name, view = points[number].name, work.window.view
             yield Text(name, at, height, Role.MARKED_POINT, Anchor.CENTRE, view)
             break

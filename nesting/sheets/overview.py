@@ -12,7 +12,7 @@ import shapely
 from nesting.accounts.account import BoardAccount, Shares
 from nesting.left_over import told
 from nesting.nest import CuttingPlan, Nest
-from nesting.sheets.blocks import LETTER_MM, Block, Flow, Rows, flow, table
+from nesting.sheets.blocks import LETTER_MM, Block, Flow, Rows, flow, record_table, table
 from nesting.sheets.board_view import seen_outline
 from nesting.sheets.caution_list import caution_list
 from nesting.sheets.drawing import (
@@ -26,14 +26,14 @@ from nesting.sheets.drawing import (
     View,
     moved,
 )
-from nesting.sheets.figures import board_size, exact_figure
+from nesting.sheets.figures import board_size, taped_figure
 from nesting.sheets.free_space import FreeSpace, heart_of, room_in
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.page import PAD, PAPERS, SCALES
 from nesting.sheets.plan_tag import plan_tag
 from nesting.sheets.symbols import role_of
 from nesting.sheets.window import Window
-from nesting.units import Unit, exact_length
+from nesting.units import Unit, taped_length
 from nesting.words import counted
 
 NAME_MM = 2.5
@@ -107,7 +107,7 @@ def named(nest: Nest, account: BoardAccount, unit: Unit, most_mm: float = math.i
     """Return the line that names a board, cut short where it is too wide."""
     board = nest.board
     size = board_size(board, unit)
-    thick = exact_length(board.thickness_mm, unit)
+    thick = taped_length(board.thickness_mm, unit)
     scrap = f"scrap {account.scrap_percent:.1f} %"
     words = f"{board.name}: {board.species}, {size}, {thick} thick, {scrap}"
     if text_width(words, NAME_MM) <= most_mm:
@@ -173,7 +173,7 @@ def _totals(plan: CuttingPlan, accounts: Sequence[BoardAccount], unit: Unit) -> 
         (
             nest.board.name,
             nest.board.species,
-            exact_figure(nest.board.thickness_mm, unit),
+            taped_figure(nest.board.thickness_mm, unit),
             str(len(nest.placements)),
             str(len(account.bungs)),
             *_shares(account.area),
@@ -197,16 +197,17 @@ def _shares(area: Shares) -> tuple[str, str, str]:
 
 
 def _unplaced(plan: CuttingPlan, unit: Unit) -> Rows:
-    rows: list[tuple[str, str, str]] = []
+    records = []
     for left in plan.unplaced:
-        rows.append((left.need.part, str(left.count), left.reason.value))
+        rows = [(left.need.part, str(left.count), left.reason.value)]
         for text in told(left.prospect, unit):
             rows += [("", "", line) for line in wrapped(text, LETTER_MM, WHY_MM)]
-    return table(
+        records.append(rows)
+    return record_table(
         "Not placed",
         ("part", "count", "why, and what would help"),
         (Anchor.LEFT, Anchor.RIGHT, Anchor.LEFT),
-        tuple(rows),
+        records,
     )
 
 

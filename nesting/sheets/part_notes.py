@@ -11,7 +11,7 @@ from itertools import groupby, zip_longest
 from nesting.need import Need
 from nesting.nest import Nest
 from nesting.outline import Bevel
-from nesting.sheets.blocks import LETTER_MM, Table, table
+from nesting.sheets.blocks import LETTER_MM, Table, record_table
 from nesting.sheets.drawing import Anchor
 from nesting.sheets.figures import figure
 from nesting.sheets.lettering import text_width, wrapped
@@ -44,12 +44,9 @@ def bevel_table(nest: Nest, unit: Unit) -> Table:
     if all(row[2] == ALL_ALONG for row in told):
         # Two columns that say nothing would take the room of an enlargement.
         heading, shown = "Bevels from square, all along the edge", (0, 1, 4)
-    rows = [
-        row
-        for texts in told
-        for row in _wrapped(_only(texts, shown), tuple(WIDTHS[k] for k in shown))
-    ]
-    return table(heading, _only(columns, shown), (LEFT,) * len(shown), tuple(rows))
+    widths = tuple(WIDTHS[k] for k in shown)
+    rows = [_wrapped(_only(texts, shown), widths) for texts in told]
+    return record_table(heading, _only(columns, shown), (LEFT,) * len(shown), rows)
 
 
 def _only(texts: tuple[str, ...], shown: Iterable[int]) -> tuple[str, ...]:
@@ -63,8 +60,8 @@ def note_table(nest: Nest) -> Table:
         for note in placement.need.notes:
             numbers.setdefault(note, []).append(number)
     told = [(_runs(dict.fromkeys(found)), note) for note, found in numbers.items()]
-    rows = [row for texts in told for row in _wrapped(texts, (NUMBERS_MM, NOTE_MM))]
-    return table("Notes", ("no.", "note"), (LEFT,) * 2, tuple(rows))
+    rows = [_wrapped(texts, (NUMBERS_MM, NOTE_MM)) for texts in told]
+    return record_table("Notes", ("no.", "note"), (LEFT,) * 2, rows)
 
 
 def _needs(nest: Nest) -> list[tuple[str, Need]]:

@@ -8,6 +8,7 @@ from functools import partial
 
 from nesting.accounts.account import BoardAccount
 from nesting.cautions import IN_SHORT
+from nesting.marking.marking_out import MarkingOut
 from nesting.nest import Nest
 from nesting.outline import MarkKind
 from nesting.rules import Rules
@@ -17,11 +18,12 @@ from nesting.sheets.break_down_sheet import run_out_words
 from nesting.sheets.drawing import Circle, Entity, Polyline, Role, Text, View, moved
 from nesting.sheets.figures import board_size
 from nesting.sheets.lettering import text_width, wrapped
+from nesting.sheets.marking_view import compass_sign
 from nesting.sheets.symbols import keep_out_entities
 from nesting.sheets.window import Window
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
-from nesting.units import Unit, exact_length, format_length
+from nesting.units import Unit, exact_length, format_length, taped_length
 
 WIDTH_MM = 118.0
 """Width of the title corner."""
@@ -95,7 +97,7 @@ def wood(nest: Nest, rules: Rules, unit: Unit) -> str:
     clean = rules.clean_thickness_mm(board.thickness_mm)
     return (
         f"{board.species}, {board_size(board, unit)}, "
-        f"{exact_length(board.thickness_mm, unit)} thick ({format_length(clean, unit)} clean)"
+        f"{taped_length(board.thickness_mm, unit)} thick ({format_length(clean, unit)} clean)"
     )
 
 
@@ -174,6 +176,10 @@ class Legend:
         """Return the height with so many signs."""
         return HEADING_MM + 3.0 + ENTRY_MM * rows
 
+    def whole(self, rows: int) -> int:
+        """Return after how many signs, no more than given, the list may be cut: any."""
+        return rows
+
     def cut(self, rows: int) -> tuple[Block, Legend | None]:
         """Return the first signs as a block, and the list of the rest."""
         rest = self.entries[rows:]
@@ -181,7 +187,9 @@ class Legend:
         return block, Legend(rest, "Signs (continued)") if rest else None
 
 
-def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legend:
+def legend(
+    nest: Nest, account: BoardAccount, rules: Rules, unit: Unit, marked: MarkingOut
+) -> Legend:
     """Return what each sign on this sheet means; signs that are not on it are left out."""
     entries: list[Entry] = [
         ((Polyline(((0, 0), (SAMPLE_MM, 0)), Role.SAW_OUTLINE, view=View.COPY),), "cut line")
@@ -206,6 +214,10 @@ def legend(nest: Nest, account: BoardAccount, rules: Rules, unit: Unit) -> Legen
         entries.append(((line, *bars), "STOP: cut ends at the bar, in the wood"))
     marks = {mark.kind for p in nest.placements for mark in p.need.outline.marks}
     entries.extend(_mark_entry(kind) for kind in MarkKind if kind in marks)
+    points = [p for part in marked.parts for ring in part.rings for p in ring.points]
+    if any(point.radius_mm is not None for point in points):
+        sign = compass_sign((SAMPLE_MM / 2, 0.0), 1.0, View.COPY)
+        entries.append(((sign,), "compass: centre of an arc or round line"))
     window = Window(1.0, view=View.COPY)
     entries.append(((grain_arrow((SAMPLE_MM / 2, 0), 0.0, SAMPLE_MM, window),), "grain"))
     return Legend(tuple(entries))

@@ -14,7 +14,7 @@ from nesting.sheets.window import Window
 from nesting.shop.kinds import Paper
 from nesting.shop.print_furniture import code_area
 from nesting.stock.board import Board
-from nesting.units import Unit, exact_length, format_length
+from nesting.units import Unit, format_length, taped_length
 from nesting.words import counted
 
 ASKED = (
@@ -89,7 +89,7 @@ def _label(board: Board, at: Point, wide: float, unit: Unit) -> Iterator[Entity]
     left, room = x + QR_MM + 1.0, wide - QR_MM - 8.0
     for line, text in enumerate(_first(2, board.name, 5.0, room)):
         yield Text(text, (left, y + 22.0 - 7.0 * line), 5.0, Role.TITLE)
-    size = f"{format_length(board.length_mm, unit)}, {exact_length(board.thickness_mm, unit)} thick"
+    size = f"{format_length(board.length_mm, unit)}, {taped_length(board.thickness_mm, unit)} thick"
     leaf = [] if board.leaf is None else [face_up(board)]
     for line, told in enumerate([*leaf, size, board.species]):
         (text,) = _first(1, told, LETTER_MM, room)
@@ -122,7 +122,7 @@ def contact_sheets(boards: Sequence[Board], unit: Unit, paper: Paper = Paper.A4)
         )
         said = (
             f"{board.name}: {board.species}, {board_size(board, unit)}, "
-            f"{exact_length(board.thickness_mm, unit)} thick, {face_up(board)}; "
+            f"{taped_length(board.thickness_mm, unit)} thick, {face_up(board)}; "
             f"{counted(len(board.keep_outs), 'keep-out')}"
         )
         (line,) = _first(1, said, LETTER_MM, wide - 6.0)

@@ -9,7 +9,7 @@ from enum import Enum, auto
 
 from nesting.sheets.blocks import Table
 from nesting.sheets.drawing import Anchor
-from nesting.sheets.figures import exact_figure, figure
+from nesting.sheets.figures import exact_figure, figure, taped_figure
 from nesting.shop.paging import wrapped_table
 from nesting.spreadsheet import guarded
 from nesting.units import Unit, board_feet
@@ -25,10 +25,16 @@ class Kind(Enum):
     COUNT = auto()
     LENGTH = auto()
     EXACT = auto()
-    """A length that somebody has set: a thickness, a bung."""
+    """A length that somebody has set: a bung."""
+    TAPED = auto()
+    """One that was measured or reckoned: a board's thickness."""
     AREA = auto()
     VOLUME = auto()
     FIGURE = auto()
+
+
+SMALL = (Kind.EXACT, Kind.TAPED)
+"""Lengths that nobody tells in feet."""
 
 
 @dataclass(frozen=True)
@@ -113,7 +119,7 @@ def _in_csv(value: Value, kind: Kind, unit: Unit) -> str | float:
         return guarded(value or "")
     if kind is Kind.COUNT:
         return int(value)
-    if kind in (Kind.LENGTH, Kind.EXACT):
+    if kind in (Kind.LENGTH, *SMALL):
         return in_unit(value, _unit_of(kind, unit))
     if kind is Kind.AREA:
         return round(value / Unit.FOOT.mm**2 if unit.is_imperial else value * 1e-6, 6) + 0.0
@@ -123,8 +129,8 @@ def _in_csv(value: Value, kind: Kind, unit: Unit) -> str | float:
 
 
 def _unit_of(kind: Kind, unit: Unit) -> Unit:
-    """Return what a length is written in: nobody tells a bung or a thickness in feet."""
-    return Unit.INCH if unit is Unit.FOOT and kind is Kind.EXACT else unit
+    """Return what a length is written in."""
+    return Unit.INCH if unit is Unit.FOOT and kind in SMALL else unit
 
 
 def _on_paper(value: Value, kind: Kind, unit: Unit) -> str:
@@ -134,6 +140,8 @@ def _on_paper(value: Value, kind: Kind, unit: Unit) -> str:
         return figure(value, unit)
     if kind is Kind.EXACT:
         return exact_figure(value, unit)
+    if kind is Kind.TAPED:
+        return taped_figure(value, unit)
     if kind is Kind.COUNT:
         return str(int(value))
     plain = float(_in_csv(value, kind, unit))
@@ -144,7 +152,7 @@ def _on_paper(value: Value, kind: Kind, unit: Unit) -> str:
 
 def _behind(kind: Kind, unit: Unit, *, on_paper: bool = False) -> str:
     """Return the unit that stands behind a column's name; feet have their marks on paper."""
-    if kind in (Kind.LENGTH, Kind.EXACT):
+    if kind in (Kind.LENGTH, *SMALL):
         return "" if on_paper and unit is Unit.FOOT else f" ({_unit_of(kind, unit).value})"
     if kind is Kind.AREA:
         return " (sq ft)" if unit.is_imperial else " (m2)"

@@ -21,7 +21,7 @@ from nesting.words import counted
 Row = tuple[Value, ...]
 
 LONG, WIDE = Column("long", Kind.LENGTH), Column("wide", Kind.LENGTH)
-THICK = Column("thick", Kind.EXACT)
+THICK = Column("thick", Kind.TAPED)
 ALONG, ACROSS = Column("along", Kind.LENGTH), Column("across", Kind.LENGTH)
 BOARD, WOOD, PART = (
     Column("board", wide_mm=34.0),

@@ -24,6 +24,7 @@ import shapely
 from shapely.geometry import LinearRing, Polygon
 
 from nesting.accounts.account import BoardAccount
+from nesting.flat_geometry.true_arcs import OFF_CHORD_MM
 from nesting.folders.file_names import file_names
 from nesting.nest import Nest, Placement
 from nesting.outline import MarkKind
@@ -31,7 +32,7 @@ from nesting.referee.check import require_none
 from nesting.rules import Rules
 from nesting.sheets.drawing import Circle, Drawing, Entity, Polyline, Role
 from nesting.sheets.dxf import dxf_content
-from nesting.shop.arcs import OFF_CHORD_MM, arced
+from nesting.shop.arcs import arced
 from nesting.shop.check_machine import check_cutter, check_machine
 from nesting.shop.folio import Folio
 from nesting.shop.tight_corners import TightCorner, tight_corners

@@ -27,7 +27,7 @@ from nesting.shop.folio import Folio
 from nesting.shop.page_cuts import cuts_data
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.units import Unit, exact_length, format_length
+from nesting.units import Unit, exact_length, format_length, taped_length
 from nesting.words import counted
 
 DIGITS = 2
@@ -111,12 +111,12 @@ def _board(board: Board, unit: Unit, rules: Rules) -> Json:
     return {
         "name": board.name,
         "wood": board.species,
-        "thick": exact_length(board.thickness_mm, unit),
+        "thick": taped_length(board.thickness_mm, unit),
         "size": board_size(board, unit),
         "facts": [
             ["wood", board.species],
             ["size", board_size(board, unit)],
-            ["thickness", f"{exact_length(board.thickness_mm, unit)}, clean "
+            ["thickness", f"{taped_length(board.thickness_mm, unit)}, clean "
              f"{format_length(clean, unit)}"],
             *([["came from", origin]] if origin else []),
             ["moisture", "not measured" if moist is None else f"{moist:g} %"],

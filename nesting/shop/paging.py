@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import accumulate, zip_longest
 
 from nesting.sheets.blocks import (
+    CARRIED,
     CELL_PAD_MM,
     GAP_MM,
     HEADING_MM,
@@ -17,8 +18,10 @@ from nesting.sheets.blocks import (
     Rows,
     Table,
     fitting,
+    record_table,
+    records_after,
+    whole_records,
 )
-from nesting.sheets.blocks import table as plain_table
 from nesting.sheets.drawing import Anchor, Entity, Point, Role, Text
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.text_table import TextTable
@@ -163,11 +166,11 @@ def wrapped_table(
     ``columns`` says of each its name, how its texts hang, and how wide it is at most, paper mm.
     """
     names, anchors, most = zip(*columns, strict=True)
-    found = list[tuple[str, ...]]()
+    records = list[list[tuple[str, ...]]]()
     for row in rows:
         cells = [wrapped(text, LETTER_MM, wide) for text, wide in zip(row, most, strict=True)]
-        found.extend(zip_longest(*cells, fillvalue=""))
-    return plain_table(heading, names, anchors, tuple(found))
+        records.append(list(zip_longest(*cells, fillvalue="")))
+    return record_table(heading, names, anchors, records)
 
 
 def squeezed_table(given: TextTable, width: float) -> Table:
@@ -196,17 +199,22 @@ def _longest_word(rows: Sequence[Sequence[str]], column: int) -> float:
 
 @dataclass(frozen=True)
 class Lines:
-    """A heading and lines of running text; carried on in the next column like a table."""
+    """A heading and running text in lines; carried on in the next column like a table.
+
+    ``texts`` says how many lines each text takes.
+    """
 
     heading: str
     lines: tuple[str, ...]
     width: float
+    texts: tuple[int, ...]
 
     @classmethod
     def of(cls, heading: str, texts: Sequence[str], width: float) -> Lines:
         """Return texts broken into lines no wider than given."""
-        lines = [line for text in texts for line in wrapped(text, LETTER_MM, width)]
-        return cls(heading, tuple(lines), max(width, text_width(heading, HEADING_MM)))
+        broken = [wrapped(text, LETTER_MM, width) for text in texts]
+        lines = tuple(line for text in broken for line in text)
+        return cls(heading, lines, width, tuple(map(len, broken)))
 
     @property
     def count(self) -> int:
@@ -217,12 +225,20 @@ class Lines:
         """Return the height with so many lines."""
         return HEADING_MM + 2.0 + LINE_MM * rows
 
+    def whole(self, rows: int) -> int:
+        """Return after how many lines, no more than given, the list may be cut."""
+        return whole_records(self.texts, rows)
+
     def cut(self, rows: int) -> tuple[Block, Lines | None]:
         """Return the first lines as a block, and the rest."""
         entities: list[Entity] = [Text(self.heading, (0.0, -HEADING_MM), HEADING_MM, Role.TABLE)]
         steps = accumulate([-HEADING_MM - 2.0 - LETTER_MM, *[-LINE_MM] * (rows - 1)])
         for line, y in zip(self.lines[:rows], steps, strict=True):
             entities.append(Text(line, (0.0, y), LETTER_MM, Role.TABLE))
-        rest = self.lines[rows:]
-        block = Block(self.width, self.height_of(rows), tuple(entities))
-        return block, replace(self, lines=rest) if rest else None
+        width = max(self.width, text_width(self.heading, HEADING_MM))
+        block = Block(width, self.height_of(rows), tuple(entities))
+        if rows == self.count:
+            return block, None
+        heading = self.heading.removesuffix(CARRIED) + CARRIED
+        left, texts = self.lines[rows:], records_after(self.texts, rows)
+        return block, replace(self, heading=heading, lines=left, texts=texts)

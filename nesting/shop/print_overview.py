@@ -11,7 +11,7 @@ from nesting.nest import CuttingPlan, Nest
 from nesting.sheets.blocks import Block, Rows
 from nesting.sheets.caution_list import caution_list
 from nesting.sheets.drawing import Anchor, Area, Entity, Point, Polyline, Role
-from nesting.sheets.figures import board_width, exact_figure, figure
+from nesting.sheets.figures import board_width, figure, taped_figure
 from nesting.sheets.lists import measures
 from nesting.sheets.overview import HEADED_MM, board_block, named
 from nesting.shop.folio import Folio
@@ -122,7 +122,7 @@ def contents(boards: Sequence[BoardPages], unit: Unit) -> Rows:
             board.nest.board.species,
             figure(board.nest.board.length_mm, unit),
             board_width(board.nest.board, unit)[0],
-            exact_figure(board.nest.board.thickness_mm, unit),
+            taped_figure(board.nest.board.thickness_mm, unit),
             board.identity,
             "; ".join(
                 f"{number} {placement.label}"

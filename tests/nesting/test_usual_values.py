@@ -4,10 +4,14 @@ import re
 
 import pytest
 
+from nesting.accounts.account import account_board
+from nesting.nest import Nest
 from nesting.outline import Outline
-from nesting.project import project_schema
+from nesting.project import project_schema, read_project
 from nesting.project.project_entry import RulesEntry
-from nesting.rules import USUAL_SOURCES, Rules
+from nesting.rules import USUAL_SOURCES, Rules, usual_rules
+from nesting.sheets.title import shares_and_rules
+from nesting.units import Unit, exact_denominator
 from parts.describe import family_page
 from parts.registry import families, family_names, fitted_families
 from parts.wood.cross_grain import strength_left
@@ -99,3 +103,49 @@ def test_practice_is_always_told_to_have_no_source(folder, pytestconfig):
         if path.suffix in (".py", ".md", ".yaml"):
             text = " ".join(path.read_text(encoding="utf-8").split())
             assert not re.search(r"\(practice\)|common practice(?!, no source)", text), path
+
+
+INCHES = """
+version: 1
+name: stool
+unit: {unit}
+rules: {rules}
+stock: [{{board: A, species: teak, thickness: 1 3/8 in, length: 60 in, width: 5 in}}]
+parts:
+  - part: seat
+    family: plank
+    species: teak
+    shape: {{length: 20 in, width: 3 in, thickness: 1/2 in}}
+"""
+
+
+@pytest.mark.parametrize("unit", ["in", "ft"])
+def test_usual_rules_of_a_project_in_inches_stand_on_its_sheets_in_fractions(unit, tmp_path):
+    project = _read(tmp_path, INCHES.format(unit=unit, rules="{}"))
+    nest = Nest(project.stock[0], ())
+    account = account_board(nest, project.rules)
+    (said,) = [
+        line
+        for line in shares_and_rules(nest, account, project.rules, project.unit)
+        if line.startswith("Kerf")
+    ]
+    assert said == "Kerf 1/8 in, trim 1/16 in, clear of metal 1/4 in"
+
+
+def test_usual_rules_in_inches_are_on_the_safe_side_and_give_way_to_what_is_given(tmp_path):
+    usual, inches = usual_rules(Unit.MM), usual_rules(Unit.INCH)
+    for name in ("kerf_mm", "trim_mm", "blade_clearance_mm", "cleaning_loss_mm"):
+        assert 0 <= getattr(inches, name) - getattr(usual, name) < 0.5
+        assert exact_denominator(getattr(inches, name)) <= 16
+    given = _read(tmp_path, INCHES.format(unit="in", rules="{kerf: 2 mm, trim: 0}"))
+    assert (given.rules.kerf_mm, given.rules.trim_mm) == (2.0, 0.0)
+    assert given.rules.blade_clearance_mm == inches.blade_clearance_mm
+    metric = _read(tmp_path, INCHES.format(unit="mm", rules="{}"))
+    assert metric.rules == usual
+    said = project_schema()["$defs"]["RulesEntry"]["properties"]["kerf"]["description"]
+    assert "3 mm, where the unit is in or ft 1/8 in, if not given" in said
+
+
+def _read(folder, text):
+    (folder / "stool.yaml").write_text(text)
+    return read_project(folder / "stool.yaml")

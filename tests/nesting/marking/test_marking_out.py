@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -12,7 +13,7 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LinearRing, LineString, Polygon
 from sheet_nests import NESTS, RULES, nest_of, sheet_of
 
 from nesting.accounts.account import account_board
@@ -49,16 +50,29 @@ def printed(nest: Nest, unit: Unit) -> dict[int, Told]:
             name, along, across = cells[at : at + 3]
             if name:
                 place = parse_length(along, unit), parse_length(across, unit)
-                found.setdefault(number, []).append((name, *place))
+                found.setdefault(number, []).append((in_mm(name, unit), *place))
     return found
 
 
-def battens(told: Told) -> Iterator[Points]:
-    """Yield what is drawn from letter to letter: straight, or round a natural cubic spline."""
+def in_mm(name: str, unit: Unit) -> str:
+    """Return a point's name, the size behind it (Ø24, R3/4) in mm."""
+    letter, sign, size = re.fullmatch(r"(\w+)(?: ([ØR]))?(.*)", name).groups()
+    return f"{letter} {sign}{parse_length(size, unit):g}" if sign else letter
+
+
+def battens(told: Told, drawn: LinearRing) -> Iterator[Points]:
+    """Yield what is drawn from letter to letter: straight, struck, or along a natural spline."""
+    if " Ø" in told[0][0]:
+        yield struck_round(told[0])
+        return
     letters = [k for k, (name, *_) in enumerate(told) if name[0].isalpha()]
     closed = np.array([place for _, *place in [*told, told[0]]])
     for start, end in zip(letters, [*letters[1:], len(told)], strict=True):
         points = closed[start : end + 1]
+        if any(" R" in name for name, *_ in told[start:end]):
+            assert [name for name, *_ in told[start + 1 : end]] == [told[start + 1][0]]
+            yield struck(points, told[start + 1], drawn)
+            continue
         chords = np.hypot(*np.diff(points, axis=0).T)
         if len(points) == 2 or not chords.all():
             yield points
@@ -66,6 +80,33 @@ def battens(told: Told) -> Iterator[Points]:
         at = np.concatenate([[0.0], np.cumsum(chords)])
         spline = CubicSpline(at, points, bc_type="natural")
         yield spline(np.unique(np.concatenate([at, np.linspace(0, at[-1], 60 * len(points))])))
+
+
+def struck(points: Points, centre: tuple[str, float, float], drawn: LinearRing) -> Points:
+    """Return an arc about a printed centre with its printed radius, from letter to letter.
+
+    An arc of half a turn may lie on either side of its centre: the sheet shows on which.
+    """
+    radius, middle = size_of(centre[0], " R"), np.array(centre[1:])
+    begin, end = (math.atan2(*(place - middle)[::-1]) for place in (points[0], points[-1]))
+    sweep = (end - begin + math.pi) % (2 * math.pi) - math.pi
+    sweeps = (
+        [sweep] if abs(sweep) < 0.9 * math.pi else [sweep, sweep - math.copysign(math.tau, sweep)]
+    )
+    turns = [begin + np.linspace(0, sweep, 200) for sweep in sweeps]
+    arcs = [middle + radius * np.column_stack([np.cos(t), np.sin(t)]) for t in turns]
+    return min(arcs, key=lambda arc: drawn.distance(shapely.Point(arc[100])))
+
+
+def struck_round(centre: tuple[str, float, float]) -> Points:
+    turns = np.linspace(0, 2 * math.pi, 400)
+    radius = size_of(centre[0], " Ø") / 2
+    return np.array(centre[1:]) + radius * np.column_stack([np.cos(turns), np.sin(turns)])
+
+
+def size_of(name: str, sign: str) -> float:
+    """Return the size behind a point's name, in the unit that ``printed`` read it in, mm."""
+    return parse_length(name.partition(sign)[2])
 
 
 def on_board(points: Points, base: BaseLine) -> Points:
@@ -85,7 +126,8 @@ def apart(nest: Nest, unit: Unit) -> list[float]:
         outer = placement.polygon.exterior
         inner = [shapely.get_num_interior_rings(placement.polygon)]
         assert inner == [0], "rings are told one after another"
-        drawn = LineString(on_board(np.vstack(list(battens(told[number]))), base))
+        shape = shapely.transform(outer, base.measured)
+        drawn = LineString(on_board(np.vstack(list(battens(told[number], shape))), base))
         ways = (drawn, outer), (outer, drawn)
         found.append(max(_farthest(one, other) for one, other in ways))
     return found
@@ -173,10 +215,88 @@ def test_a_bored_cut_out_is_told_by_its_middle_and_diameter() -> None:
     assert np.hypot(told[4][1] - 57.31, told[4][2] - 49.77) <= 0.36
 
 
-def test_a_round_part_has_its_line_told_all_round() -> None:
-    nest = alone(Need("lid", "any", Outline(disc(140.0), 20), ("oak",)), 20.0)
-    assert apart(nest, Unit.MM)[0] <= 0.5
-    assert apart(nest, Unit.INCH)[0] <= 25.4 / 64
+LIMBER = [(400, 0), (400, 90), (0, 90), (0, 0)]
+"""A piece of floor timber, but for its lower edge: that comes to the limber hole and goes on."""
+
+
+def limbered(radius: float, middle: float, height: float = 0.0) -> Polygon:
+    """A board with a round-topped limber hole in its lower edge, chords within 0.05 mm."""
+    step = 2 * math.acos(1 - 0.05 / radius)
+    turns = np.linspace(math.pi, 0, math.ceil(math.pi / step) + 1)
+    x, y = middle + radius * np.cos(turns), height + radius * np.sin(turns)
+    foot = [(middle - radius, 0), (middle + radius, 0)] if height else []
+    round_top = list(zip(x.tolist(), y.tolist(), strict=True))
+    return Polygon([*foot[:1], *round_top, *foot[1:], *LIMBER])
+
+
+@pytest.mark.parametrize("unit", [Unit.MM, Unit.INCH, Unit.FOOT])
+@pytest.mark.parametrize("angle", [0.0, 13.0, 180.0])
+@pytest.mark.parametrize("radius", [9.525, 19.05, 20.0, 31.37])
+@pytest.mark.parametrize("height", [0.0, 6.0, 20.0])
+def test_a_limber_hole_is_told_by_its_centre_and_radius_as_taped(unit, angle, radius, height):
+    nest = alone(Need("floor", "any", Outline(limbered(radius, 150, height), 20), ("oak",)), angle)
+    marked = marking_out(nest, Tape.of(unit))
+    rows = points_table(marked, unit).rows
+    cells = [cell for row in rows for cell in row if cell]
+    assert not any("." in cell for cell in cells if unit.is_imperial), "as a rule is divided"
+    told = printed(nest, unit)[1]
+    (at,) = [k for k, (name, *_) in enumerate(told) if " R" in name]
+    assert told[at - 1][0].isalpha() and told[(at + 1) % len(told)][0].isalpha()
+    assert len(told) == 4 + 2 + 1 + (2 if height else 0)
+    assert abs(size_of(told[at][0], " R") - radius) <= WITHIN[unit]
+    assert apart(nest, unit)[0] <= WITHIN[unit] + 1e-6
+    assert any("centre of an arc" in row[0] for row in base_table(marked, unit).rows)
+
+
+def test_a_triangle_stands_at_the_centre_on_the_sheet_and_among_its_signs() -> None:
+    nest = alone(Need("floor", "any", Outline(limbered(20.0, 150), 20), ("oak",)), 0.0)
+    drawing = cut_sheet(nest, account_board(nest, RULES), RULES, project_name="x")
+    lines = [e for e in drawing.entities if isinstance(e, Polyline)]
+    (sign,) = [e for e in lines if e.role is Role.MARKED_POINT and e.view is View.FULL_SIZE]
+    assert len(sign.points) == 3, "a cross would be a face or a hole"
+    assert np.hypot(*(np.mean(sign.points, axis=0) - (157.31, 9.77))) <= 0.36
+    said = [e.text for e in drawing.entities if isinstance(e, Text) and e.role is Role.LEGEND]
+    assert sum(text.startswith("compass") for text in said) == 1
+    plain = [e.text for e in sheet_of("tiny").entities if isinstance(e, Text)]
+    assert not any(text.startswith("compass") for text in plain)
+
+
+def test_an_arc_about_no_wood_is_told_by_its_points() -> None:
+    """Nowhere on the board would a compass stand."""
+    shape = limbered(20.0, 150, 0.0)
+    board = Board("b", board_outline(shape.exterior.coords[:-1]), 200, "oak")
+    nest = Nest(board, (Placement(Need("floor", "any", Outline(shape, 20), ("oak",)), 0, 0),))
+    told = printed(nest, Unit.MM)[1]
+    assert not [name for name, *_ in told if " R" in name]
+    assert [name for name, *_ in told if name.isdigit()]
+
+
+@pytest.mark.parametrize("corners", [8, 12])
+def test_an_opening_with_straight_edges_is_no_circle(corners: int) -> None:
+    turns = np.linspace(0, 2 * math.pi, corners, endpoint=False)
+    port = Polygon(np.column_stack([60 + 25 * np.cos(turns), 40 + 25 * np.sin(turns)]))
+    shape = shapely.difference(shapely.box(0, 0, 120, 80), port)
+    told = printed(alone(Need("plate", "any", Outline(shape, 20), ("oak",)), 0.0), Unit.MM)[1]
+    assert len(told) == 4 + corners and all(name.isalpha() for name, *_ in told)
+
+
+def test_a_metric_hole_in_a_project_of_inches_is_told_in_fractions() -> None:
+    shape = shapely.difference(shapely.box(0, 0, 120, 80), disc(13.0))
+    nest = alone(Need("plate", "any", Outline(shape, 20), ("oak",)), 0.0)
+    (row,) = points_table(marking_out(nest, Tape.of(Unit.INCH)), Unit.INCH).rows[-1:]
+    assert "E Ø1 1/32" in row
+
+
+def test_a_round_part_is_told_by_its_centre_and_a_large_one_all_round() -> None:
+    small, large = (
+        alone(Need("lid", "any", Outline(disc(radius), 20), ("oak",)), 20.0)
+        for radius in (140.0, 400.0)
+    )
+    assert [name for name, *_ in printed(small, Unit.MM)[1]] == ["A Ø280"]
+    assert len(printed(large, Unit.MM)[1]) > 8
+    for nest in (small, large):
+        assert apart(nest, Unit.MM)[0] <= 0.5
+        assert apart(nest, Unit.INCH)[0] <= 25.4 / 64
 
 
 def test_the_lower_edge_is_the_base_line_where_it_is_straight_and_leans_with_it() -> None:
@@ -230,12 +350,20 @@ def test_bolts_and_the_ends_of_scribed_lines_are_told() -> None:
     assert bolt == ("1", "bolt", "8", "135", "37")
 
 
+def capitals(name: Text) -> Polygon:
+    """Return the room of a name of capitals and figures, which have no tails."""
+    low_x, _, high_x, _ = name.box
+    return shapely.box(low_x, name.at[1], high_x, name.at[1] + name.height_mm)
+
+
 @pytest.mark.parametrize("name", NESTS)
 def test_letters_on_the_wood_stand_inside_their_own_part_and_on_no_cut_line(name: str) -> None:
     drawing, nest = sheet_of(name), nest_of(name)
     whole = [e for e in drawing.entities if e.view is View.FULL_SIZE]
     names = [e for e in whole if isinstance(e, Text) and e.role is Role.MARKED_POINT]
-    inside = [sum(p.polygon.contains(shapely.box(*t.box)) for p in nest.placements) for t in names]
+    half_line = PENS[Role.SAW_OUTLINE].width_mm / 2 * drawing.scale
+    wood = [placed.polygon.buffer(-half_line) for placed in nest.placements]
+    inside = [sum(inner.contains(capitals(name)) for inner in wood) for name in names]
     assert inside == [1] * len(names)
     everywhere = [e for e in drawing.entities if e.role is Role.MARKED_POINT]
     assert everywhere, "in the view that is read"

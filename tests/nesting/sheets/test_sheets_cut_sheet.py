@@ -18,7 +18,7 @@ from nesting.sheets import cut_sheet
 from nesting.sheets.drawing import Arrow, Circle, Drawing, Polyline, Role, Text, View
 from nesting.sheets.page import PAPERS
 from nesting.stock.board import Board, board_outline
-from nesting.stock.keep_out import KeepOutKind, circle
+from nesting.stock.keep_out import KeepOutKind, circle, region
 from nesting.units import Unit
 
 SHEETS = [
@@ -354,6 +354,21 @@ def test_a_bungs_number_stands_on_its_own_side_of_a_near_cut() -> None:
     assert len(numbers) == 5
     part = nest.placements[0].polygon
     assert all(part.contains(shapely.box(*number.box)) for number in numbers)
+
+
+def test_a_worn_edge_under_a_part_is_named_beside_it_and_no_leader_runs_over_the_part() -> None:
+    """A thin line across a part might be scribed, or sawn."""
+    worn = region(KeepOutKind.WORN_EDGE, [(0, 0), (900, 0), (900, 8), (0, 8)])
+    edge = board_outline([(0, 0), (900, 0), (900, 90), (0, 90)])
+    board = Board("b", edge, 20, "elm", keep_outs=(worn,))
+    need = Need("sole", "block", Outline(rectangle(500, 70), 15), ("elm",))
+    nest = Nest(board, (Placement(need, 250, 10),))
+    drawing = cut_sheet(nest, account_board(nest, RULES), RULES, project_name=PROJECT)
+    assert "worn edge" in words(drawing, Role.NOTE)
+    part = nest.placements[0].polygon.boundary
+    leaders = [e for e in drawing.entities if isinstance(e, Polyline) and e.role is Role.LEADER]
+    whole = [shapely.LineString(e.points) for e in leaders if e.view is View.FULL_SIZE]
+    assert not any(line.crosses(part) for line in whole)
 
 
 def test_like_neighbours_are_named_once_and_plugged_ones_not_at_all() -> None:

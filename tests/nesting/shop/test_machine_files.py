@@ -15,13 +15,14 @@ from shapely.geometry import LinearRing, Point, Polygon, box
 
 from nesting import cli
 from nesting.accounts.account import account_for
+from nesting.flat_geometry.true_arcs import LEAST_CORNERS
 from nesting.need import Holes, Need
 from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.outline import Mark, MarkKind, Outline
 from nesting.rules import Rules
 from nesting.sheets.drawing import Role
 from nesting.sheets.dxf import dxf_content
-from nesting.shop.arcs import LEAST_CORNERS, arced
+from nesting.shop.arcs import arced
 from nesting.shop.check_machine import check_cutter, check_machine
 from nesting.shop.machine import machine_drawing
 from nesting.shop.tight_corners import tight_corners

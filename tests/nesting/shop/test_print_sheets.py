@@ -329,7 +329,7 @@ def test_lists_longer_than_a_page_go_on_over_the_next():
         for leaf in pages.leaves
         for piece in leaf
         for entity in piece.block.entities
-        if entity.text != "many"
+        if not entity.text.startswith("many")
     ]
     assert texts == [f"line {k}" for k in range(60)]
     assert len(pages.leaves) > 1

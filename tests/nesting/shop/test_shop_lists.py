@@ -20,6 +20,7 @@ from nesting.rates import Measure, Rates, WoodPrice
 from nesting.sheets.drawing import Text
 from nesting.shop import shop_lists
 from nesting.shop.kinds import Paper, is_made
+from nesting.shop.list_data import Column, Kind, ShopList
 from nesting.spreadsheet import RISKY, guarded, unguarded
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import BOARD_FOOT_MM3, Unit
@@ -228,3 +229,13 @@ def test_a_wrong_rate_is_told_with_its_place(tmp_path):
 
 def test_small_paper_holds_the_lists_too():
     assert pages_of("hostile", Paper.LETTER, Unit.INCH)
+
+
+@pytest.mark.parametrize(("unit", "said"), [(Unit.INCH, "1 61/64"), (Unit.MM, "49.73")])
+def test_a_leaf_is_as_thick_as_a_rule_shows_on_paper_and_as_reckoned_in_csv(unit, said):
+    """A 6 in knee resawn into three: nobody sets a saw to 1.958 in."""
+    column = Column("thick", Kind.TAPED)
+    told = ShopList("boards", "Boards", (column,), ((49.7332,),))
+    assert told.cells(unit) == [[said]]
+    given = list(csv.reader(io.StringIO(told.csv(unit).decode())))[1]
+    assert float(given[0]) * unit.mm == pytest.approx(49.7332, abs=0.006)
