@@ -38,6 +38,9 @@ COVERED = 0.6
 MARGIN_MM = 5.0
 """A string over the wood keeps so far inside its edges."""
 
+END_MM = 10.0
+"""A board taped from a string is sawn off square at both ends, and no narrower there."""
+
 MOST_TRIED = 80
 """Heights at which a string across a board is tried."""
 
@@ -157,15 +160,19 @@ def _taped_string(
 
     It may leave the wood on the way: a hand stretches it again from end to end.
     """
-    low_x, low_y, high_x, high_y = shape.bounds
-    if not low_y <= 0.0 <= high_y:
+    ends = np.array([(x, 0.0) for x in (shape.bounds[0], shape.bounds[2])])
+    if not all(_is_square_end(ring, float(x)) for x, _ in ends):
         return None
     edge = LineString(np.vstack([ring, ring[:1]]))
-    ends = np.array([(low_x, 0.0), (high_x, 0.0)])
-    if max(edge.distance(shapely.Point(end)) for end in ends) > STRAIGHT_MM:
-        return None
     lengths = np.asarray(shapely.line_locate_point(edge, shapely.points(ring[corners])))
     return _between(*(_told(edge, lengths, end, tape) for end in ends))
+
+
+def _is_square_end(ring: Points, x: float) -> bool:
+    """Return whether a board ends at a place in x along an edge square to x that the axis meets."""
+    y = ring[np.abs(ring[:, 0] - x) <= STRAIGHT_MM, 1]
+    low, high = float(y.min()), float(y.max())
+    return high - low >= END_MM and low - STRAIGHT_MM <= 0.0 <= high + STRAIGHT_MM
 
 
 def _string(

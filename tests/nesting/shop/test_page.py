@@ -44,7 +44,7 @@ from nesting.shop.page_data import plan_data
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle, region, slot
 from nesting.text_table import TextTable
-from nesting.units import Unit, exact_length, format_length
+from nesting.units import Unit, format_length, taped_length
 
 LINES = Path(__file__).parents[3] / "demo_projects" / "lines" / "withy_offsets.csv"
 
@@ -478,7 +478,7 @@ def test_part_is_found_opened_and_left_again(opened):
     ("choice", "value", "boards", "parts"),
     [
         ("wood", "oak", 1, 0),
-        ("thick", exact_length(32, Unit.INCH), 1, 2),
+        ("thick", taped_length(32, Unit.INCH), 1, 2),
         ("board", "1", 1, 1),
         ("part", "0", 1, 2),
         ("system", "other", 2, 4),
