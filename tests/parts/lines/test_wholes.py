@@ -159,7 +159,7 @@ def test_figures_of_what_is_wrong_as_a_whole_are_no_corrections():
 
 
 def test_what_is_wrong_as_a_whole_has_its_place_in_the_file(tmp_path):
-    table = labelled(table_of(double_ender()), 6, 950.0)
+    table = labelled(table_of(double_ender()), 7, 950.0)
     path = tmp_path / "lines.csv"
     path.write_text(as_csv(table))
     [finding] = read_hull(path).whole
