@@ -209,8 +209,8 @@ def _report(lofted: Lofted) -> None:
 
     hull, notation = lofted.hull, lofted.notation
     say(heading(hull, lofted.figures))
-    for odd in hull.odd:
-        say(f"odd: {odd.finding}")
+    for finding in (*hull.whole, *(odd.finding for odd in hull.odd)):
+        say(f"odd: {finding}")
     for note in hull.notes:
         say(f"note: {note}")
     corrected = corrections(lofted.figures)

@@ -64,11 +64,15 @@ def heading(hull: Hull, figures: Sequence[FairedFigure]) -> str:
     table = hull.table
     name = table.name or table.file
     count = len(hull.odd)
-    found = f"{counted(count, 'figure')} {'is' if count == 1 else 'are'} odd:"
+    figures_odd = f"{counted(count, 'figure')} {'is' if count == 1 else 'are'} odd"
+    if hull.whole:
+        found = f"Something is wrong as a whole{f', and {figures_odd}' if count else ''}:"
+    else:
+        found = f"{figures_odd}:" if count else "No figure is odd."
     return (
         f"{name}: {counted(len(table.stations), 'station')}, "
         f"{counted(len(table.lines), 'line')}, {counted(len(figures), 'figure')}, to the "
-        f"{table.face}. {found if count else 'No figure is odd.'}"
+        f"{table.face}. {found}"
     )
 
 

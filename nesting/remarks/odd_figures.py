@@ -11,11 +11,11 @@ from nesting.project import Project
 
 
 def odd_figures(project: Project) -> Iterator[Finding]:
-    """Yield every figure of the boat's table that is off the fair hull or lacking at an end."""
+    """Yield what of the boat's table is off the fair hull, a line or a figure, or lacking."""
     if project.boat is None:
         return
     # The table was read by its full path; the project file names it shorter.
     file = os.path.normpath(project.path.parent / project.boat.plan.lines)
     hull = project.boat.hull
-    for finding in (*(odd.finding for odd in hull.odd), *hull.notes):
+    for finding in (*hull.whole, *(odd.finding for odd in hull.odd), *hull.notes):
         yield replace(finding, file=file, message=f"table of offsets: {finding.message}")

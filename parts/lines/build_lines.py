@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from nesting.errors import LengthError
 from nesting.units import Unit, parse_length
@@ -71,23 +71,9 @@ class LinesReader:
             seen.add(key)
             line = self._line(row)
             if line is not None:
-                found.append(line)
+                found.append(replace(line, at=(row.name.line, row.name.column)))
         self._pair_chines(found)
-        self._note_inward(found)
         return tuple(found)
-
-    def _note_inward(self, lines: list[Line]) -> None:
-        """Note half-breadths most of which are below 0: none is measured so."""
-        outward = [line for line in lines if line.measure is not Measure.HEIGHT]
-        given = [offset for line in outward for offset in line.offsets if offset is not None]
-        below = [offset for offset in given if offset.mm < 0]
-        if len(below) > len(given) / 2:
-            first = below[0]
-            self.raw.note(
-                Cell(first.written, first.line, first.column),
-                f"{first.written}: {len(below)} of {len(given)} half-breadths are below 0; they "
-                "are measured outward from the centreline: take the signs off",
-            )
 
     def _pair_chines(self, lines: list[Line]) -> None:
         """Note every chine that has no heights or no half-breadths."""

@@ -23,6 +23,7 @@ from parts.lines.table_cells import (
     Cell,
     RawTable,
 )
+from parts.lines.table_faults import note_faults
 
 ChoiceT = TypeVar("ChoiceT", Unit, Face, CrownShape, Bilge, OddFigures)
 
@@ -42,6 +43,8 @@ def build_table(raw: RawTable) -> OffsetTable:
     """
     reader = _Reader(raw)
     table = reader.table()
+    if not raw.findings:
+        note_faults(raw, table)
     if raw.findings:
         raise ProjectFileError(raw.findings)
     return table
@@ -185,7 +188,7 @@ class _Reader:
         if len(names) > MOST_STATIONS:
             self.raw.note(names[0], f"station: {len(names)} of them, at most {MOST_STATIONS}")
         found = list[Station]()
-        for name, place in zip(names, places, strict=False):
+        for number, (name, place) in enumerate(zip(names, places, strict=False), 1):
             x = length_in(self.raw, place, unit, f"station {name.text}, from forward")
             if x is None:
                 continue
@@ -197,5 +200,11 @@ class _Reader:
                 )
             if name.text in {station.name for station in found}:
                 self.raw.note(name, f"station {name.text}: there are two of that name")
-            found.append(Station(name.text, x))
+            if name.is_missing:
+                self.raw.note(
+                    name,
+                    f"station: {name.text!r} is no name; number {number} of them needs one, as "
+                    f"{number}",
+                )
+            found.append(Station(name.text, x, place.text, place.line, place.column))
         return tuple(found)

@@ -33,6 +33,8 @@ class FairedFigure:
         Number of its line in the table.
     fair_mm
         None where the line does not meet the fair hull.
+    is_odd
+        By itself, or with a line or station that is wrong as a whole.
     """
 
     row: int
@@ -63,12 +65,13 @@ class Corrected:
 
 
 def faired_figures(hull: Hull) -> tuple[FairedFigure, ...]:
-    """Return every figure of a hull's table within the hull, station by station."""
+    """Return every figure of a hull's table that lies on the hull, station by station."""
     return tuple(_figures(hull))
 
 
 def _figures(hull: Hull) -> Iterator[FairedFigure]:
     table, surface = hull.table, hull.fairing.surface
+    whole = hull.fairing.whole
     odd = {(one.file_line, one.file_column, one.station, one.line) for one in hull.odd}
     first, last = hull.ends
     for n, station in enumerate(table.stations):
@@ -77,13 +80,14 @@ def _figures(hull: Hull) -> Iterator[FairedFigure]:
         section, _ = surface.section(station.x_mm, surface.across(SECTION_POINTS))
         for row, line in enumerate(table.lines):
             offset = line.offsets[n]
-            if offset is None:
+            if offset is None or (row, n) in hull.fairing.unused:
                 continue
-            curve = _edge_curve(hull, line)
+            curve = _edge_curve(hull, hull.fairing.read.lines[row])
             fair = float(curve.at(station.x_mm)) if curve else measured(section, line)
             if fair is not None and line.measure is not Measure.HEIGHT:
                 fair = max(0.0, fair)
             is_odd = (offset.line, offset.column, station.name, line.title) in odd
+            is_odd |= whole is not None and whole.holds((row, n))
             yield FairedFigure(row, line, station, offset, fair, is_odd)
 
 

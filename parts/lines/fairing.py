@@ -14,15 +14,18 @@ from nesting.units import Unit
 from parts.curves import Points
 from parts.lines.drawn import surface_of
 from parts.lines.faired_edges import Cell, Edges
-from parts.lines.judging import Judged, judged
+from parts.lines.judging import Judged
 from parts.lines.notation import slip_in, written_like
 from parts.lines.odd_ones import EIGHTH_MM
+from parts.lines.off_hull import few_stations, unused, unused_notes
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.rows import SAME_MM
+from parts.lines.suppositions import Supposition
 from parts.lines.surface import Surface
 from parts.lines.table import Line, Offset, OffsetTable, Station, measured
 from parts.lines.transom_place import transom_notes
 from parts.lines.unsure_edges import unsure_edges
+from parts.lines.wholes import judged_as_a_whole
 
 
 @dataclass(frozen=True)
@@ -86,7 +89,13 @@ class Fairing:
         What the smoothing let the other figures be off: root of their mean square.
     notes
         What the table lacks at its ends, and what was taken for it; which figure there its line
-        does not run on to; where an edge is left open; what is odd of its transom.
+        does not run on to; which figures are not used; where an edge is left open; what is odd of
+        its transom.
+    unused
+        The figures that are neither odd nor on the hull.
+    whole
+        The line, label or station that is wrong as a whole, if one is: none of its figures is
+        among the odd, and ``edges`` and ``surface`` are of the table as it would read.
     """
 
     table: OffsetTable
@@ -95,6 +104,13 @@ class Fairing:
     odd: tuple[OddOffset, ...]
     tolerance_mm: float
     notes: tuple[Finding, ...] = ()
+    unused: frozenset[Cell] = frozenset()
+    whole: Supposition | None = None
+
+    @property
+    def read(self) -> OffsetTable:
+        """The table as it was faired."""
+        return self.whole.table if self.whole else self.table
 
 
 def fair(table: OffsetTable) -> Fairing:
@@ -108,14 +124,17 @@ def fair(table: OffsetTable) -> Fairing:
     # The matrices are small: threads that share one out wait for each other, on a busy machine
     # a hundred times as long as one thread takes for the whole.
     with threadpool_limits(1, user_api="blas"):
-        found = judged(table)
+        found, whole = judged_as_a_whole(table)
         surface = surface_of(found)
-        off, odd = _compared(found, surface)
+        compared = _compared(table, found, surface, whole)
+    edges = found.edges
     notes = (
-        *_carried_on(found), *_doubtful(found),
-        *unsure_edges(table, found.edges), *transom_notes(table, found.edges),
+        *few_stations(table), *unused_notes(table, edges, compared.unused), *_carried_on(found),
+        *_doubtful(found), *unsure_edges(table, edges), *transom_notes(table, edges),
     )  # fmt: skip
-    return Fairing(table, found.edges, surface, odd, off, notes)
+    return Fairing(
+        table, edges, surface, compared.odd, compared.scatter_mm, notes, compared.unused, whole
+    )
 
 
 def _carried_on(found: Judged) -> Iterator[Finding]:
@@ -153,39 +172,50 @@ def _doubtful(found: Judged) -> Iterator[Finding]:
         yield Finding(table.file, offset.line, offset.column, text)
 
 
-def _compared(found: Judged, surface: Surface) -> tuple[float, tuple[OddOffset, ...]]:
-    """Return the scatter of the figures about the fair hull, mm, and those that are odd."""
-    table, edges = found.reading.table, found.edges
-    odd, squares = list[OddOffset](), list[float]()
+@dataclass(frozen=True)
+class _Compared:
+    """A table held against its fair hull: the scatter of its figures, odd and unused ones."""
+
+    scatter_mm: float
+    odd: tuple[OddOffset, ...]
+    unused: frozenset[Cell]
+
+
+def _compared(
+    table: OffsetTable, found: Judged, surface: Surface, whole: Supposition | None
+) -> _Compared:
+    """Return a table held against its fair hull, but for what is wrong as a whole."""
+    read, edges = found.reading.table, found.edges
+    odd, squares, aside = list[OddOffset](), list[float](), set[Cell]()
     first, last = edges.ends
+    left = unused(read, edges, found.fits)
+    left = frozenset(cell for cell in left if not (whole and whole.holds(cell)))
     for n, station in enumerate(table.stations):
         if not first - SAME_MM <= station.x_mm <= last + SAME_MM:
+            aside.update(cell for cell in left if cell[1] == n)
             continue
         section, _ = surface.section(station.x_mm, surface.across(401))
         for number, line in enumerate(table.lines):
-            offset = line.offsets[n]
-            if offset is None:
+            offset, cell = line.offsets[n], (number, n)
+            if offset is None or (whole and whole.holds(cell)):
                 continue
-            curve = _edge_curve(edges, line)
+            curve = _edge_curve(edges, read.lines[number])
             fair_mm = float(curve.at(station.x_mm)) if curve else measured(section, line)
-            if _is_odd(found, (number, n), offset, fair_mm):
-                if table.keeps_odd:  # the hull passes it as it stands
-                    fair_mm = found.odd[number, n]
-                odd.append(_odd(table, station, line, offset, fair_mm))
-            elif curve is not None and fair_mm is not None:
-                squares.append((offset.mm - fair_mm) ** 2)
+            if table.keeps_odd and cell in found.odd:
+                # The hull passes it: what it should read is what the others foretell.
+                odd.append(_odd(table, station, line, offset, found.odd[cell]))
+                continue
+            along = None if curve is None or fair_mm is None else abs(offset.mm - fair_mm)
+            off_mm = _distance(section, line.point(offset)) if along is None else along
+            if cell in found.odd or (cell in left and fair_mm is not None):
+                if fair_mm is None or off_mm > EIGHTH_MM:
+                    odd.append(_odd(table, station, line, offset, fair_mm))
+            elif cell in left and off_mm > EIGHTH_MM:
+                aside.add(cell)
             elif fair_mm is not None:
-                squares.append(_distance(section, line.point(offset)) ** 2)
+                squares.append(off_mm**2)
     spread = float(np.sqrt(np.mean(squares))) if squares else 0.0
-    return spread, tuple(odd)
-
-
-def _is_odd(found: Judged, cell: Cell, offset: Offset, fair_mm: float | None) -> bool:
-    """Whether a figure is off the hull that was faired without it."""
-    if cell not in found.odd:
-        return False
-    without = not found.reading.table.keeps_odd
-    return not (without and fair_mm is not None and abs(offset.mm - fair_mm) <= EIGHTH_MM)
+    return _Compared(spread, tuple(odd), frozenset(aside))
 
 
 def _distance(section: Points, point: tuple[float, float]) -> float:

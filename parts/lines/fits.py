@@ -141,6 +141,18 @@ class Fit:
         return off / steep, doubt / steep, rise / steep
 
 
+def square_off(fit: Fit, function: Kriging, points: Points) -> tuple[Points, Points]:
+    """Return how far points, (n, 3), lie off a function laid off as a fit is, and the doubt, mm.
+
+    Square to the hull in their sections, (n,) each; rounding included.
+    """
+    laid = fit.way.lay(*points.T)
+    steep = np.hypot(*laid.rise(_slope(function, laid.places)).T)
+    off = (laid.figures - function.at(laid.places)) / steep
+    doubt = function.doubt_at(laid.places) / steep
+    return off, np.hypot(doubt, fit.rounding_mm * function.stiffness.noise)
+
+
 def fits_of(cloud: Cloud, rounding_mm: float, before: tuple[Fit, ...] = ()) -> tuple[Fit, ...]:
     """Return the fits of a cloud, the likeliest first.
 

@@ -49,7 +49,7 @@ def no_hollow_bottom(reading: Reading, edges: Edges) -> None:
             f"{place}: from station {names[0]} to {names[1]} the bottom lies lower than the "
             f"rabbet: at station {names[0]} by {below_mm:.0f} mm ({line.title}). A bottom hollow "
             "along the centreline, as over a screw, is not modelled; if she has none, put "
-            "the rabbet's heights there right"
+            f"the rabbet's heights or the figures of {line.title} there right"
         )
 
 
@@ -72,7 +72,7 @@ def _lowest(reading: Reading, edges: Edges, station: int) -> tuple[Line, float] 
         for line in table.lines
         if line.kind not in EDGES
         and (offset := line.offsets[station]) is not None
-        and offset.mm > 0.0
+        and offset.mm != 0.0
         and line.point(offset)[0] > beyond
     ]
     below = [one for one in found if one[1] > BELOW_MM]

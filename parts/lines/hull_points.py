@@ -109,7 +109,7 @@ def _at_stations(reading: Reading, panel: Panel) -> Iterator[_Row]:
                 continue
             point = line.point(offset)
             above = point[1] > rabbet[n, 1] - ON_KEEL_MM
-            outside = offset.mm > 0.0 and point[0] > rabbet[n, 0] + KEEL_SIDE_MM
+            outside = offset.mm != 0.0 and point[0] > rabbet[n, 0] + KEEL_SIDE_MM
             if (above or outside) and panel.between(low[n], high[n], point):
                 yield (n, number, x, *point, *line.direction)
 

@@ -17,6 +17,7 @@ from parts.lines.fits import Fit
 from parts.lines.hollow_bottoms import no_hollow_bottom
 from parts.lines.hull_points import cloud_of
 from parts.lines.odd_ones import EIGHTH_MM, SURE
+from parts.lines.off_hull import above_sheer
 from parts.lines.panels import panels_of
 from parts.lines.proposals import proposed
 from parts.lines.table import OffsetTable
@@ -61,9 +62,11 @@ class Judged:
     Attributes
     ----------
     fits
-        The fair function of each panel, from the rabbet up.
+        The fair function of each panel, from the rabbet up; ``by_diagonals`` the same laid off so.
     odd
         The figures left out, and what the others foretell there, mm: None where they cannot.
+    misfit
+        How surprising all the other figures are, in the logarithm; less is better.
     doubtful
         Figures at the ends of edges, not left out, that their own line does not run on to.
     """
@@ -71,7 +74,9 @@ class Judged:
     reading: Reading
     edges: Edges
     fits: tuple[Fit, ...]
+    by_diagonals: tuple[Fit, ...]
     odd: dict[Cell, float | None]
+    misfit: float
     doubtful: tuple[Verdict, ...] = ()
 
 
@@ -85,6 +90,8 @@ def judged(table: OffsetTable) -> Judged:
     """
     first = running_aft(Reading(table))
     edges = edges_of(first)
+    beyond = above_sheer(first, edges)
+    first = replace(first, put={**first.put, **dict.fromkeys(beyond)})
     no_hollow_bottom(first, edges)
     for panel in panels_of(edges):
         no_unnamed_chine(first, cloud_of(first, panel))
@@ -92,9 +99,14 @@ def judged(table: OffsetTable) -> Judged:
     for fit in state.best:
         no_fading_knuckle(state.reading, fit.cloud)
     kept, tried = set[Cell](), set(first.put)
-    most = sum(offset is not None for line in table.lines for offset in line.offsets) / MOST_ODD
+    given = sum(offset is not None for line in table.lines for offset in line.offsets)
+    most = len(beyond) + given / MOST_ODD
     for _ in range(ROUNDS):
-        back = [verdict.cell for verdict in of_left_out(state) if _agrees(verdict, tried)]
+        back = [
+            verdict.cell
+            for verdict in of_left_out(state)
+            if verdict.cell not in beyond and _agrees(verdict, tried)
+        ]
         out = [] if back else _worst(state, kept, tried)
         if (not back and not out) or len(state.reading.put) > most:
             break
@@ -104,7 +116,7 @@ def judged(table: OffsetTable) -> Judged:
             state = faired(replace(state.reading, put=put), state)
         else:
             state = left_out(state, out)
-    return _closed(state)
+    return _closed(state, beyond)
 
 
 def _agrees(verdict: Verdict, tried: set[Cell]) -> bool:
@@ -206,9 +218,10 @@ def _gains(state: FairedTable, cells: list[Cell], kept: set[Cell]) -> Cell | Non
     return found
 
 
-def _closed(state: FairedTable) -> Judged:
+def _closed(state: FairedTable, beyond: frozenset[Cell]) -> Judged:
     """Return the verdict, with each odd figure of an edge put where the others want it."""
     table, odd = state.reading.table, dict[Cell, float | None]()
+    misfit = state.misfit
     put = dict(state.reading.put)
     for verdict in of_left_out(state):
         number, station = verdict.cell
@@ -219,15 +232,18 @@ def _closed(state: FairedTable) -> Judged:
             found = proposed(state, verdict.cell, fair_mm, verdict.doubt_mm)
             put[verdict.cell], odd[verdict.cell] = found, found[0]
     if table.keeps_odd:
-        nailed = frozenset(state.reading.put)
-        kept = edges_by_surface(faired(replace(state.reading, put={}, nailed=nailed), state))
-        return Judged(kept.reading, kept.edges, kept.best, odd, _doubtful(state))
+        nailed = frozenset(state.reading.put) - beyond
+        passed = replace(state.reading, put=dict.fromkeys(beyond), nailed=nailed)
+        kept = edges_by_surface(faired(passed, state))
+        return Judged(
+            kept.reading, kept.edges, kept.best, kept.by_diagonals, odd, misfit, _doubtful(state)
+        )
     reading = replace(state.reading, put=put)
     if put != state.reading.put:
         state = faired(reading, state)
     doubtful = _doubtful(state)
     state = edges_by_surface(state)
-    return Judged(reading, state.edges, state.best, odd, doubtful)
+    return Judged(reading, state.edges, state.best, state.by_diagonals, odd, misfit, doubtful)
 
 
 def _doubtful(state: FairedTable) -> tuple[Verdict, ...]:

@@ -33,6 +33,11 @@ class Faces:
         return self.fairing.odd
 
     @property
+    def whole(self) -> tuple[Finding, ...]:
+        """The line, label or station of the table that is wrong as a whole; none if none is."""
+        return (self.fairing.whole.finding,) if self.fairing.whole else ()
+
+    @property
     def notes(self) -> tuple[Finding, ...]:
         """What the table lacks at its ends, and what was taken for it."""
         return self.fairing.notes

@@ -10,7 +10,7 @@ centreline along a diagonal; sheer and rabbet have a line of heights and one of 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
@@ -65,10 +65,13 @@ class Measure(StrEnum):
 
 @dataclass(frozen=True)
 class Station:
-    """A plane across the boat."""
+    """A plane across the boat: how its place is written, and where in the file, from 1."""
 
     name: str
     x_mm: float
+    written: str = field(default="", compare=False)
+    line: int = field(default=1, compare=False)
+    column: int = field(default=1, compare=False)
 
 
 @dataclass(frozen=True)
@@ -96,6 +99,8 @@ class Line:
         half-breadth, 0) up. Sheer and rabbet have no origin: the two figures make the point.
     offsets
         One for every station; None where the line does not cross, or nobody measured.
+    at
+        Line and column of its name in the file.
     """
 
     kind: LineKind
@@ -104,6 +109,7 @@ class Line:
     offsets: tuple[Offset | None, ...]
     origin: tuple[float, float] = (0.0, 0.0)
     direction: tuple[float, float] = (1.0, 0.0)
+    at: tuple[int, int] = field(default=(1, 1), compare=False)
 
     @property
     def title(self) -> str:

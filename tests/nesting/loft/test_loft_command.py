@@ -65,6 +65,21 @@ def test_it_names_the_odd_figure_with_its_place_and_what_it_should_read(wrong, w
     assert "is a proposal" in out
 
 
+def test_a_line_wrong_as_a_whole_is_said_once(tmp_path, capsys):
+    path = tmp_path / "label.csv"
+    text = WITHY.read_text()
+    path.write_text(re.sub(r"^waterline 3-0-0", "waterline 3-4-0", text, count=1, flags=re.M))
+    assert path.read_text() != text
+    options = ["-o", str(tmp_path / "o"), "-q", "--draught", "2-0-0"]
+    assert cli.main(["loft", str(path), *options]) == cli.ALL_PLACED
+    out = " ".join(capsys.readouterr().out.split())
+    line = next(n for n, row in enumerate(text.splitlines(), 1) if row.startswith("waterline 3-0"))
+    assert "Something is wrong as a whole: odd:" in out
+    assert f"odd: {path}:{line}:1: waterline 3-4-0: its figures are those of a waterline" in out
+    assert "the label probably should read 3-0-0" in out
+    assert out.count("odd:") == 1
+
+
 def test_it_writes_everything_and_the_fair_table_reads_back(written):
     folder, _ = written
     assert {path.name for path in folder.iterdir()} == FILES

@@ -220,11 +220,64 @@ def test_an_absent_file_is_named(tmp_path):
 
 
 def test_half_breadths_measured_inward_are_refused_as_a_whole(read):
-    """One below 0 is an odd figure; where most are, their signs are."""
+    """Where most are below 0, their signs are told once."""
     inward = CSV.replace("1-4-2, 2-2-0, 2-5-6", "-1-4-2, -2-2-0, -2-5-6")
     inward = inward.replace("1-1-1, 1-10-2, 2-3-3", "-1-1-1, -1-10-2, -2-3-3")
     with pytest.raises(ProjectFileError, match=r"-1-4-2: 6 of 11 half-breadths are below 0; they"):
         read(inward)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        (
+            "1-9-7,",
+            "-1-9-7,",
+            r":19:3: station 2, waterline 2-0-0: -1-9-7 is below 0; .*read 1-9-7;",
+        ),
+        ("0-8-1, 1", "-0-8-1, -1", r":19:2: station 1, .*: -0-8-1 is below 0 .2 figures of the"),
+        ("1-1-1, 1", "1-1-1, -1", r":21:3: station 2, diagonal A: -1-10-2 is below 0"),
+        ("3/4 in", "3 ft", r":5:2: planking is 3 ft, more than an eighth .* 2-5-6; at most 0-3-6:"),
+        ("1, 2, 3", "1, -, 3", r":8:3: station: '-' is no name; number 2 of them needs one, as 2"),
+        ("1, 2, 3", "1, , 3", r":8:3: station: '' is no name"),
+    ],
+    ids=["inward", "two inward", "diagonal inward", "planking", "dash", "no name"],
+)
+def test_what_cannot_be_is_refused_at_its_place(read, old, new, message):
+    assert old in CSV
+    with pytest.raises(ProjectFileError, match=message):
+        read(CSV.replace(old, new))
+
+
+def test_heights_below_the_base_are_read(read):
+    """The base line may lie anywhere: a load waterline, with her keel below it."""
+    table = read(CSV.replace("1-1-0, 0-10-4, 0-9-2", "1-1-0, 0-10-4, -0-9-2"))
+    assert table.row(LineKind.RABBET, Measure.HEIGHT).offsets[2].mm == pytest.approx(-234.95)
+
+
+def test_rows_of_sheer_and_rabbet_exchanged_are_refused_and_a_single_figure_is_not(read):
+    heights = ("sheer, 3-9-2, 3-6-0+, 3-5-0-", "rabbet, 1-1-0, 0-10-4, 0-9-2")
+    turned = [line.replace("sheer", "?").replace("rabbet", "sheer") for line in heights]
+    text = CSV.replace(heights[0], turned[0].replace("?", "rabbet")).replace(
+        *(heights[1], turned[1])
+    )
+    with pytest.raises(
+        ProjectFileError,
+        match=r"csv:13:2: rabbet height: it lies above the sheer at 3 of 3 stations: are the rows",
+    ):
+        read(text)
+    assert read(CSV.replace("rabbet, 1-1-0", "rabbet, 5-1-0")).stations
+
+
+def test_a_station_without_a_figure_is_refused(read):
+    rows = [line.replace("1-9-7,", "1-9-7, -").split(", ") for line in CSV.splitlines()]
+    first = next(n for n, row in enumerate(rows) if row[0] == "heights")
+    for row in rows[first:]:
+        if len(row) > 2:
+            row[2] = "-"
+    text = "\n".join(", ".join(row) for row in rows)
+    with pytest.raises(ProjectFileError, match=r"csv:8:3: station 2: no line has a figure there"):
+        read(text)
 
 
 @pytest.mark.parametrize("place", [-600.0, 60_000.0])

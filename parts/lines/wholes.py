@@ -1,0 +1,233 @@
+"""Whether one line, label or station of a table is wrong as a whole, and which.
+
+A row under another's label, a waterline as full breadth, two stations exchanged make a dozen
+figures odd together, and right ones beside them. Each such slip is supposed in turn: first the
+figures in question are held against the surface through all the others, then the table as it would
+read is faired anew. One that leaves all of it far less surprising than as it stands is the verdict.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from functools import partial
+from itertools import combinations
+from math import log
+
+import numpy as np
+
+from nesting.errors import ShapeError
+from parts.lines.fits import Fit
+from parts.lines.held_whole import Held, Others, points_at
+from parts.lines.judging import LESS_SURPRISING, Judged, judged
+from parts.lines.rows import VAGUE_MM
+from parts.lines.suppositions import (
+    Supposition,
+    halved,
+    left_out,
+    line_at,
+    relabelled,
+    row_shifted,
+    rows_exchanged,
+    station_at,
+    stations_exchanged,
+)
+from parts.lines.table import EDGES, Line, LineKind, Measure, OffsetTable
+
+MANY_ODD, MANY_TOGETHER = 3, 2
+"""Figures odd at once, and of one line or station, from which a whole is looked into."""
+
+NOISY = 3.0
+"""Factor on the rounding from which a table is looked into that names no figure: what a wrong
+label leaves in a hull that bent to it."""
+
+SHORT = 3.5
+"""Stations over which the hull may change its mind along her length, below which a table is looked
+into: of 90 exact ones none came to less than 4.7, of those with two stations exchanged all to less
+than 2.4."""
+
+FAR = 40.0
+"""By how much less surprising the table must be as it would read, in the logarithm."""
+
+TRIED = 4
+"""Suppositions that are faired anew, the likeliest first."""
+
+PROMISING = 10.0
+"""By how much less surprising the figures in question must be for one to be faired anew."""
+
+LEFT_OUT = 30.0
+"""What leaving a whole line out costs beside its figures."""
+
+LABELS = 161
+"""Labels tried over the hull's depth or breadth."""
+
+PLACES = 41
+"""Places of a station tried between its neighbours."""
+
+FINER = 4
+"""Times that the best label or place is looked for five times as finely."""
+
+Made = Callable[[], Supposition]
+
+
+def judged_as_a_whole(table: OffsetTable) -> tuple[Judged, Supposition | None]:
+    """Return a table judged, as it would read if a whole of it is wrong, and which.
+
+    Raises
+    ------
+    ShapeError
+        If it has too little to make a surface of.
+    """
+    found = judged(replace(table, keeps_odd=False))
+    trial, verdict = _explained(found) if _is_suspicious(found) else (found, None)
+    if not table.keeps_odd:
+        return trial, verdict
+    # The hull passes what is wrong as it stands, and it is told all the same.
+    return judged(table), verdict and replace(verdict, table=table)
+
+
+def _explained(found: Judged) -> tuple[Judged, Supposition | None]:
+    """Return a table as it would read, and what of it is wrong; as it stands if that is best."""
+    best, verdict, least = found, None, _cost(found) - FAR
+    for make in _promising(found)[:TRIED]:
+        supposed = make()
+        try:
+            trial = judged(supposed.table)
+        except ShapeError:
+            continue
+        cost = _cost(trial, supposed)
+        if cost < least:
+            best, verdict, least = trial, supposed, cost
+            if not trial.odd and trial.reading.noise < NOISY:
+                break
+    return best, verdict
+
+
+def _is_suspicious(found: Judged) -> bool:
+    """Whether a table is so strange that a whole of it may be wrong."""
+    return _has_many_odd(found) or found.reading.noise > NOISY or _bends_quickly(found)
+
+
+def _has_many_odd(found: Judged) -> bool:
+    """Whether many figures are odd, or several of one line or station."""
+    together = Counter((axis, cell[axis]) for cell in found.odd for axis in (0, 1))
+    return len(found.odd) >= MANY_ODD or max(together.values(), default=0) >= MANY_TOGETHER
+
+
+def _bends_quickly(found: Judged) -> bool:
+    """Whether a surface changes its mind from station to station."""
+    spacing = float(np.median(np.diff(found.reading.table.x)))
+    return any(_length_mm(fit) < SHORT * spacing for fit in found.fits)
+
+
+def _length_mm(fit: Fit) -> float:
+    """Return over what length along the boat a surface may change its mind."""
+    first, last = fit.cloud.panel.ends
+    return fit.function.stiffness.lengths[0] * (last - first) / 2.0
+
+
+def _cost(found: Judged, supposed: Supposition | None = None) -> float:
+    """Return how surprising a table is with all that is wrong in it, in the logarithm."""
+    cost = found.misfit + LESS_SURPRISING * len(found.odd)
+    if supposed is not None and supposed.lost:
+        cost += supposed.lost * log(VAGUE_MM) + LEFT_OUT
+    return cost
+
+
+def _promising(found: Judged) -> list[Made]:
+    """Return the suppositions that leave the figures in question less surprising, best first."""
+    others = Others(found)
+    tried = [*_of_lines(others)]
+    # Rows exchanged make many figures odd; of stations exchanged none may be, but the hull bends.
+    if _has_many_odd(found):
+        tried += _of_pairs(others)
+    if _has_many_odd(found) or _bends_quickly(found):
+        tried += _of_stations(others)
+    likely = sorted((one for one in tried if one[0] > PROMISING), key=lambda one: -one[0])
+    return [make for _, make in likely]
+
+
+def _of_lines(others: Others) -> Iterator[tuple[float, Made]]:
+    """Yield what may be wrong with a whole line, and by how much less strange it is then."""
+    table = others.found.reading.table
+    numbers = [n for n, line in enumerate(table.lines) if line.kind not in EDGES]
+    for n in numbers:
+        yield from _of_line(others.without(lines=(n,)), table, n)
+
+
+def _of_pairs(others: Others) -> Iterator[tuple[float, Made]]:
+    """Yield which two lines' rows may be exchanged, and by how much less strange they are then."""
+    table = others.found.reading.table
+    numbers = [n for n, line in enumerate(table.lines) if line.kind not in EDGES]
+    for one, other in combinations(numbers, 2):
+        pair = table.lines[one], table.lines[other]
+        if pair[0].kind is pair[1].kind is not LineKind.DIAGONAL:
+            supposed = rows_exchanged(table, one, other)
+            turned = supposed.table.lines[one], supposed.table.lines[other]
+            held = others.without(lines=(one, other))
+            before, after = (sum(held.of_line(line) for line in lines) for lines in (pair, turned))
+            yield before - after, _maker(rows_exchanged, table, one, other)
+
+
+def _of_line(held: Held, table: OffsetTable, number: int) -> Iterator[tuple[float, Made]]:
+    """Yield the same of one line, held against the surface through all others."""
+    line = table.lines[number]
+    as_is = held.of_line(line)
+    if line.kind is not LineKind.DIAGONAL:
+        at, least = _best_label(held, line)
+        yield as_is - least, _maker(relabelled, table, number, at)
+    tried = [left_out(table, number), row_shifted(table, number, 1), row_shifted(table, number, -1)]
+    if line.measure is not Measure.HEIGHT:
+        tried.append(halved(table, number))
+    for supposed in tried:
+        after = held.of_line(supposed.table.lines[number]) + supposed.lost * log(VAGUE_MM)
+        yield as_is - after, _maker(_itself, supposed)
+
+
+def _itself(supposed: Supposition) -> Supposition:
+    return supposed
+
+
+def _of_stations(others: Others) -> Iterator[tuple[float, Made]]:
+    """Yield what may be wrong with a whole station, and by how much less strange it is then."""
+    table, (first, last) = others.found.reading.table, others.found.edges.ends
+    x = [float(at) for at in table.x]
+    figures = [points_at(table, n) for n in range(len(x))]
+    for n, here in enumerate(figures):
+        low, high = [first, *x][n], [*x[1:], last][n]
+        if low < x[n] < high:
+            at = partial(others.without(stations=(n,)).at_station, here)
+            place, least = _best(at, low, high, PLACES)
+            yield at(x[n]) - least, _maker(station_at, table, n, place)
+    for one, other in combinations(range(len(x)), 2):
+        held = others.without(stations=(one, other))
+        before = held.at_station(figures[one], x[one]) + held.at_station(figures[other], x[other])
+        after = held.at_station(figures[one], x[other]) + held.at_station(figures[other], x[one])
+        yield before - after, _maker(stations_exchanged, table, one, other)
+
+
+def _maker(make: Callable[..., Supposition], *given: object) -> Made:
+    return lambda: make(*given)
+
+
+def _best_label(held: Held, line: Line) -> tuple[float, float]:
+    """Return the label with which a line is least strange, mm, and how strange it is then."""
+    edges = held.edges
+    if line.kind is LineKind.WATERLINE:
+        low, high = float(edges.rabbet.height.values.min()), float(edges.sheer.height.values.max())
+    else:
+        low, high = 0.0, float(edges.sheer.half.values.max())
+    return _best(lambda mm: held.of_line(line_at(line, mm)), low, high, LABELS)
+
+
+def _best(
+    strange: Callable[[float], float], low: float, high: float, count: int
+) -> tuple[float, float]:
+    """Return where something is least strange between two places, and how strange it is there."""
+    step = (high - low) / (count + 1)
+    at = low + step * (1 + int(np.argmin([strange(low + step * (k + 1)) for k in range(count)])))
+    for _ in range(FINER):
+        near = at + step * np.linspace(-1.0, 1.0, 11)
+        at, step = float(near[int(np.argmin([strange(float(x)) for x in near]))]), step / 5
+    return at, strange(at)

@@ -1,0 +1,228 @@
+"""A line, label or station that is wrong as a whole is told as one, and nothing right beside it."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from hull_measures import errors
+from known_hulls import (
+    changed,
+    double_ender,
+    full_round,
+    noisy,
+    offset,
+    single_chine,
+    table_of,
+    tumblehome,
+    v_bow,
+    wineglass,
+)
+
+from nesting.units import Unit
+from parts.lines import hull_of, read_hull
+from parts.lines.faired_figures import corrections, faired_figures
+from parts.lines.suppositions import (
+    halved,
+    line_at,
+    row_shifted,
+    rows_exchanged,
+    should_be,
+    stations_exchanged,
+)
+from parts.lines.table import LineKind
+
+
+def numbers_of(table, kind):
+    return [n for n, line in enumerate(table.lines) if line.kind is kind]
+
+
+def with_line(table, number, line):
+    lines = list(table.lines)
+    lines[number] = line
+    return dataclasses.replace(table, lines=tuple(lines))
+
+
+def labelled(table, number, mm):
+    """Return a table with a waterline or buttock under another label."""
+    line = line_at(table.lines[number], mm)
+    return with_line(table, number, dataclasses.replace(line, name=f"{line.kind} {mm:g}"))
+
+
+def doubled(table, number):
+    """Return a table with a line given as full breadths."""
+    line = table.lines[number]
+    offsets = tuple(
+        one and offset(2 * one.mm, table.unit, (one.line, one.column)) for one in line.offsets
+    )
+    return with_line(table, number, dataclasses.replace(line, offsets=offsets))
+
+
+def told(table, known=None):
+    """Return what is said of a wrong table as a whole; no single figure is named beside it."""
+    hull = hull_of(table)
+    assert not hull.odd
+    [finding] = hull.whole
+    if known is not None:
+        assert errors(hull, known).worst < 4.0
+    return finding.message
+
+
+@pytest.mark.parametrize("make", [double_ender, full_round, v_bow])
+def test_a_waterline_under_another_label_is_told_its_own(make):
+    known = make()
+    table = table_of(known)
+    number = numbers_of(table, LineKind.WATERLINE)[3]
+    true = table.lines[number].origin[1]
+    said = told(labelled(table, number, true + 100.0), known)
+    assert said.startswith(f"waterline {true + 100:g}: its figures are those of a waterline at")
+    assert said.endswith(f"the label probably should read {true:g}")
+
+
+def test_a_buttock_under_another_label_is_told_its_own():
+    known = wineglass()
+    table = table_of(known)
+    number = numbers_of(table, LineKind.BUTTOCK)[0]
+    true = table.lines[number].origin[0]
+    said = told(labelled(table, number, true + 60.0), known)
+    assert said.endswith(f"the label probably should read {true:g}")
+
+
+def test_a_waterline_labelled_above_the_sheer_is_told_its_own():
+    known = double_ender()
+    table = table_of(known)
+    number = numbers_of(table, LineKind.WATERLINE)[2]
+    said = told(labelled(table, number, 1700.0), known)
+    assert said.endswith("the label probably should read 700")
+
+
+def test_full_breadths_are_told():
+    known = tumblehome()
+    table = table_of(known)
+    number = numbers_of(table, LineKind.WATERLINE)[4]
+    said = told(doubled(table, number), known)
+    first = table.lines[number].offsets[0]
+    assert "its figures are full breadths" in said
+    assert f"half, {first.written} for {offset(2 * first.mm, table.unit).written} at st" in said
+
+
+def test_rows_exchanged_are_told_and_a_row_a_station_aft():
+    known = v_bow()
+    table = table_of(known)
+    one, other = numbers_of(table, LineKind.WATERLINE)[3:5]
+    said = told(rows_exchanged(table, one, other).table, known)
+    names = table.lines[one].name, table.lines[other].name
+    assert said.startswith(f"{names[0]} and {names[1]}: the figures of each are those of the other")
+    said = told(row_shifted(table, one, -1).table, known)
+    assert said.startswith(f"{names[0]}: its figures stand a station too far aft")
+
+
+@pytest.mark.parametrize("pair", [(3, 7), (4, 5)])
+def test_stations_exchanged_are_told(pair):
+    known = v_bow()
+    said = told(stations_exchanged(table_of(known), *pair).table, known)
+    assert said.startswith(
+        f"stations {pair[0]} and {pair[1]}: the figures of each are those of the"
+    )
+
+
+def test_a_station_far_from_its_place_is_told_where_it_stands():
+    known = v_bow()
+    table = table_of(known)
+    stations = list(table.stations)
+    true = round(stations[3].x_mm)
+    stations[3] = dataclasses.replace(stations[3], x_mm=true + 300.0, written=f"{true + 300}")
+    said = told(dataclasses.replace(table, stations=tuple(stations)))
+    assert said.startswith("station 3: it stands about")
+    assert "aft of where its figures belong" in said
+    assert float(said.split()[-1]) == pytest.approx(true, abs=10.0)
+
+
+def test_a_line_that_nothing_explains_is_told_and_left_out():
+    known = double_ender()
+    table = table_of(known)
+    number = numbers_of(table, LineKind.WATERLINE)[3]
+    rng = np.random.default_rng(3)
+    given = [n for n, one in enumerate(table.lines[number].offsets) if one is not None]
+    wrong = changed(table, {(number, n): float(rng.uniform(60, 250)) for n in given})
+    said = told(wrong, known)
+    assert said.startswith(f"{table.lines[number].name}: the line as a whole lies off the hull")
+
+
+def test_figures_of_what_is_wrong_as_a_whole_are_no_corrections():
+    table = table_of(double_ender())
+    number = numbers_of(table, LineKind.WATERLINE)[3]
+    hull = hull_of(doubled(table, number))
+    figures = faired_figures(hull)
+    assert {one.row for one in figures if one.is_odd} == {number}
+    assert max(one.largest.corrected_mm for one in corrections(figures)) < 3.2
+    assert hull.table.lines[number] is not hull.fairing.read.lines[number]
+
+
+def test_what_is_wrong_as_a_whole_has_its_place_in_the_file(tmp_path):
+    table = labelled(table_of(double_ender()), 7, 950.0)
+    path = tmp_path / "lines.csv"
+    path.write_text(as_csv(table))
+    [finding] = read_hull(path).whole
+    line = next(n for n, text in enumerate(path.read_text().splitlines(), 1) if "950" in text)
+    assert (finding.file, finding.line, finding.column) == (str(path), line, 1)
+
+
+def as_csv(table):
+    """Return a table in millimetres as its file has it."""
+    rows = [["unit", "mm"], ["station", *(station.name for station in table.stations)]]
+    rows.append(["from forward", *(f"{station.x_mm:g}" for station in table.stations)])
+    for key in ("stem", "stern"):
+        rows.append([key, *(f"{x:g} {z:g}" for x, z in getattr(table, key))])
+    for heading, measure in (("heights", "height"), ("half-breadths", "half-breadth")):
+        rows.append([heading])
+        for line in table.lines:
+            if line.measure == measure:
+                rows.append([line.name, *(one.written if one else "-" for one in line.offsets)])
+    return "\n".join(", ".join(row) for row in rows)
+
+
+@pytest.mark.parametrize("make", [double_ender, wineglass, single_chine])
+def test_a_noisy_table_is_not_wrong_as_a_whole(make):
+    for seed in range(2):
+        hull = hull_of(noisy(table_of(make()), np.random.default_rng(seed), 3.0))
+        assert hull.whole == ()
+
+
+def test_three_single_errors_of_one_line_are_named_singly():
+    table = table_of(full_round())
+    number = numbers_of(table, LineKind.WATERLINE)[3]
+    hull = hull_of(
+        changed(table, {(number, n): mm for n, mm in ((2, 60.0), (5, -80.0), (8, 70.0))})
+    )
+    assert hull.whole == ()
+    assert [odd.station for odd in hull.odd] == ["2", "5", "8"]
+
+
+def test_what_is_kept_as_it_stands_is_told_all_the_same():
+    table = table_of(double_ender())
+    number = numbers_of(table, LineKind.WATERLINE)[3]
+    hull = hull_of(dataclasses.replace(doubled(table, number), keeps_odd=True))
+    assert "its figures are full breadths" in hull.whole[0].message
+    assert hull.fairing.read.lines[number].offsets[5].mm == 2 * table.lines[number].offsets[5].mm
+
+
+@pytest.mark.parametrize(
+    ("written", "mm", "unit", "text"),
+    [
+        ("4-3-3", 1000.5, Unit.FOOT, "3-3-3"),
+        ("650", 600.3, Unit.MM, "600"),
+        ("540", 450.8, Unit.MM, "450"),
+        ("600", 549.1, Unit.MM, "550"),
+        ("600", 546.0, Unit.MM, "546"),
+        ("2-0-0", 458.0, Unit.FOOT, "1-6-0"),
+    ],
+)
+def test_a_label_reads_as_written_but_for_a_digit_or_round(written, mm, unit, text):
+    assert should_be(written, mm, unit)[0] == text
+
+
+def test_halves_are_of_the_figures_as_they_stand():
+    table = table_of(double_ender())
+    made = halved(table, 6)
+    for one, half in zip(table.lines[6].offsets, made.table.lines[6].offsets, strict=True):
+        assert (half.mm if half else None) == (one.mm / 2 if one else None)
