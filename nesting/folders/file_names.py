@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 from collections.abc import Iterable
 from itertools import chain, count
 from unicodedata import category, normalize
@@ -53,6 +54,8 @@ def _chosen(name: str, own: dict[str, str], taken: set[str]) -> str:
 def stem_of(name: str) -> str:
     """Return a name as part of a file's: letters of every script stay, Latin ones lose accents.
 
+    Where the system's file names have plain letters alone (a C locale), others do not stay.
+
     >>> stem_of("Ümläut Ä 1"), stem_of("борт/2"), stem_of("木の板"), stem_of("..?")
     ('Umlaut-A-1', 'борт-2', '木の板', 'x')
     """
@@ -68,4 +71,13 @@ def _bare(letter: str) -> str:
 
 
 def _is_kept(letter: str) -> bool:
-    return letter in "._-" or category(letter)[0] in "LMN"
+    return letter in "._-" or (category(letter)[0] in "LMN" and _is_written(letter))
+
+
+def _is_written(letter: str) -> bool:
+    """Return whether the system can have a letter in a file's name."""
+    try:
+        letter.encode(sys.getfilesystemencoding())
+    except UnicodeEncodeError:
+        return False
+    return True

@@ -103,13 +103,21 @@ def compass_sign(at: Point, paper_mm: float, view: View) -> Polyline:
     return Polyline(points, Role.MARKED_POINT, is_closed=True, view=view)
 
 
+def compass_obstacles(marked: MarkingOut, window: Window) -> list[BaseGeometry]:
+    """Return the triangles where a compass stands, in the wood: lettering keeps clear of them."""
+    points = (p for part in marked.parts for ring in part.rings for p in ring.points)
+    return [
+        Polygon(compass_sign(window.point(*point.at), window.paper_mm, window.view).points)
+        for point in points
+        if point.radius_mm is not None and window.shows(point.at[0])
+    ]
+
+
 def _sign(point: MarkedPoint, work: Labelling) -> Iterator[Entity]:
     """Yield a triangle where a compass stands, a ring on a curve, nothing at a corner."""
     at, window = work.window.point(*point.at), work.window
     if point.radius_mm is not None:
-        sign = compass_sign(at, work.paper, window.view)
-        work.space.take([Polygon(sign.points)], is_soft=True)
-        yield sign
+        yield compass_sign(at, work.paper, window.view)
     elif not point.is_corner:
         radius = DOT_PAPER_MM * work.paper
         work.space.take([shapely.Point(at).buffer(radius)], is_soft=True)

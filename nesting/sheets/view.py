@@ -16,6 +16,7 @@ from nesting.sheets.labels import labels
 from nesting.sheets.marking_view import (
     base_line_obstacles,
     base_line_view,
+    compass_obstacles,
     counted_from,
     marked_points,
 )
@@ -52,6 +53,8 @@ def draw_view(
     space.take_box((left, bottom, right, low[1] - 2 * paper))
     space.take_box((left, bottom, low[0] - 2 * paper, high[1] + 2 * paper))
     space.take(base_line_obstacles(marked.base, window), is_soft=True)
+    if is_read:
+        space.take(compass_obstacles(marked, window), is_soft=True)
     margin = shapely.box(low[0], high[1], high[0], high[1] + surround.balloons * paper)
     area = shapely.box(left, bottom, right, top)
     cuts = shapely.union_all([window.seen(seen_outline(p)).boundary for p in nest.placements])
