@@ -12,8 +12,9 @@ import numpy as np
 
 from nesting.errors import Finding
 from nesting.words import counted
-from parts.lines.faired_edges import Cell, Edges, Reading
+from parts.lines.faired_edges import Cell, Edges, Reading, number_of
 from parts.lines.fits import Fit
+from parts.lines.parted_battens import FEWEST
 from parts.lines.rows import SAME_MM
 from parts.lines.table import EDGES, Line, LineKind, Measure, Offset, OffsetTable
 
@@ -23,9 +24,6 @@ edge."""
 
 SURE = 3.0
 """Standard deviations that the sheer's own line may lie higher than it is foretold."""
-
-FEWEST_STATIONS = 5
-"""With fewer no line tells whether one of its figures is odd: :data:`parts.lines.rows.FEWEST`."""
 
 
 def above_sheer(reading: Reading, edges: Edges) -> frozenset[Cell]:
@@ -60,7 +58,7 @@ def unused(table: OffsetTable, edges: Edges, fits: tuple[Fit, ...]) -> frozenset
     used = set[Cell]()
     for edge in edges.each():
         for row in edge.rows():
-            number = next((n for n, line in enumerate(table.lines) if line is row.line), None)
+            number = number_of(table, row.line)
             if number is not None:
                 used.update((number, int(station)) for station in row.stations if station >= 0)
     for fit in fits:
@@ -114,10 +112,10 @@ def _offset(line: Line, station: int) -> Offset:
 def few_stations(table: OffsetTable) -> Iterator[Finding]:
     """Yield that a table has too few stations for its figures to be held against each other."""
     count = len(table.stations)
-    if count < FEWEST_STATIONS:
+    if count < FEWEST:
         first = table.stations[0]
         yield Finding(
             table.file, first.line, first.column,
-            f"{counted(count, 'station')}: with fewer than {FEWEST_STATIONS} no figure of sheer or "
+            f"{counted(count, 'station')}: with fewer than {FEWEST} no figure of sheer or "
             "rabbet can be told to be odd, and between them she is known but roughly: give more",
         )  # fmt: skip

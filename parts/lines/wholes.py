@@ -18,6 +18,7 @@ from math import log
 import numpy as np
 
 from nesting.errors import ShapeError
+from parts.lines.edges_by_surface import NOISY
 from parts.lines.fits import Fit
 from parts.lines.held_whole import Held, Others, points_at
 from parts.lines.judging import LESS_SURPRISING, Judged, judged
@@ -37,10 +38,6 @@ from parts.lines.table import EDGES, Line, LineKind, Measure, OffsetTable
 
 MANY_ODD, MANY_TOGETHER = 3, 2
 """Figures odd at once, and of one line or station, from which a whole is looked into."""
-
-NOISY = 3.0
-"""Factor on the rounding from which a table is looked into that names no figure: what a wrong
-label leaves in a hull that bent to it."""
 
 SHORT = 3.5
 """Stations over which the hull may change its mind along her length, below which a table is looked
@@ -105,7 +102,10 @@ def _explained(found: Judged) -> tuple[Judged, Supposition | None]:
 
 
 def _is_suspicious(found: Judged) -> bool:
-    """Whether a table is so strange that a whole of it may be wrong."""
+    """Whether a table is so strange that a whole of it may be wrong.
+
+    A noisy one is, too, that names no figure: so a wrong label leaves a hull that bent to it.
+    """
     return _has_many_odd(found) or found.reading.noise > NOISY or _bends_quickly(found)
 
 
@@ -167,7 +167,7 @@ def _of_pairs(others: Others) -> Iterator[tuple[float, Made]]:
             turned = supposed.table.lines[one], supposed.table.lines[other]
             held = others.without(lines=(one, other))
             before, after = (sum(held.of_line(line) for line in lines) for lines in (pair, turned))
-            yield before - after, _maker(rows_exchanged, table, one, other)
+            yield before - after, partial(rows_exchanged, table, one, other)
 
 
 def _of_line(held: Held, table: OffsetTable, number: int) -> Iterator[tuple[float, Made]]:
@@ -176,13 +176,13 @@ def _of_line(held: Held, table: OffsetTable, number: int) -> Iterator[tuple[floa
     as_is = held.of_line(line)
     if line.kind is not LineKind.DIAGONAL:
         at, least = _best_label(held, line)
-        yield as_is - least, _maker(relabelled, table, number, at)
+        yield as_is - least, partial(relabelled, table, number, at)
     tried = [left_out(table, number), row_shifted(table, number, 1), row_shifted(table, number, -1)]
     if line.measure is not Measure.HEIGHT:
         tried.append(halved(table, number))
     for supposed in tried:
         after = held.of_line(supposed.table.lines[number]) + supposed.lost * log(VAGUE_MM)
-        yield as_is - after, _maker(_itself, supposed)
+        yield as_is - after, partial(_itself, supposed)
 
 
 def _itself(supposed: Supposition) -> Supposition:
@@ -199,16 +199,12 @@ def _of_stations(others: Others) -> Iterator[tuple[float, Made]]:
         if low < x[n] < high:
             at = partial(others.without(stations=(n,)).at_station, here)
             place, least = _best(at, low, high, PLACES)
-            yield at(x[n]) - least, _maker(station_at, table, n, place)
+            yield at(x[n]) - least, partial(station_at, table, n, place)
     for one, other in combinations(range(len(x)), 2):
         held = others.without(stations=(one, other))
         before = held.at_station(figures[one], x[one]) + held.at_station(figures[other], x[other])
         after = held.at_station(figures[one], x[other]) + held.at_station(figures[other], x[one])
-        yield before - after, _maker(stations_exchanged, table, one, other)
-
-
-def _maker(make: Callable[..., Supposition], *given: object) -> Made:
-    return lambda: make(*given)
+        yield before - after, partial(stations_exchanged, table, one, other)
 
 
 def _best_label(held: Held, line: Line) -> tuple[float, float]:
