@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from nesting.accounts.account import BoardAccount as BoardAccount
     from nesting.accounts.account import Shares as Shares
     from nesting.accounts.buying import ToBuy as ToBuy
-    from nesting.engine.pack import Progress as Progress
+    from nesting.engine.progress import Progress as Progress
     from nesting.errors import ClusterError as ClusterError
     from nesting.errors import DrawingError as DrawingError
     from nesting.errors import InUseError as InUseError
@@ -107,7 +107,7 @@ _HOMES = {
     "nesting.rules": "LeastOffcut Rules",
     "nesting.new_timber_rules": "NewTimberRules",
     "nesting.front_door.packing": "Plan account_for check_plan pack require_sound",
-    "nesting.engine.pack": "Progress",
+    "nesting.engine.progress": "Progress",
     "nesting.nest": "Bung CuttingPlan Nest Placement Unplaced",
     "nesting.left_over": "Prospect",
     "nesting.referee.check": "Fault",

@@ -39,7 +39,7 @@ FLOORS = {
     "engine: jostle, front, proof": "engine.jostle engine.front engine.proof",
     "engine: state": "engine.state",
     "engine: search, strip": "engine.search engine.strip",
-    "engine: the door": "engine.pack",
+    "engine: the door": "engine.pack engine.progress",
     "the project file": "project remarks",
     "accounts": "accounts",
     "sheets": "sheets read_back summary.of_plan shop.identity changes last_plan",

@@ -188,7 +188,8 @@ def _packed(
     show: ProgressLine,
 ) -> CuttingPlan:
     """Search; ``before`` is the last plan and what moving a piece of it has to save."""
-    from nesting.engine.pack import Progress, pack
+    from nesting.engine.pack import pack
+    from nesting.engine.progress import Progress
     from nesting.foretold import limits
     from nesting.processes.cluster import search_workers
     from nesting.processes.interrupt import Stage

@@ -15,7 +15,7 @@ from nesting.words import counted
 from nesting.work import Tell, plain_lines, untold
 
 if TYPE_CHECKING:
-    from nesting.engine.pack import Progress as SearchProgress
+    from nesting.engine.progress import Progress as SearchProgress
 
 
 @contextmanager

@@ -13,7 +13,7 @@ from nesting.accounts import account
 from nesting.accounts.account import Account
 from nesting.arguments import USUAL_SECONDS
 from nesting.engine import pack as engine
-from nesting.engine.pack import Progress
+from nesting.engine.progress import Progress
 from nesting.engine.search.ahead import compile_here
 from nesting.errors import JobError
 from nesting.foretold import limits

@@ -12,9 +12,10 @@ from dataclasses import replace
 import numpy as np
 
 from parts.curves import Points
-from parts.lines.faired_edges import PINNED_MM, Cell, Edge, number_of
+from parts.lines.faired_edges import Edge, number_of
 from parts.lines.faired_table import FairedTable, faired
 from parts.lines.fits import Fit
+from parts.lines.reading import PINNED_MM, Cell
 
 NOISY = 3.0
 """Factor on the rounding from which a table is noisy: one that is as exact as its figures are

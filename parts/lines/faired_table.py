@@ -7,11 +7,12 @@ from functools import cached_property
 
 import numpy as np
 
-from parts.lines.faired_edges import Edge, Edges, Reading, edges_of
+from parts.lines.faired_edges import Edge, Edges, edges_of
 from parts.lines.fits import Fit, fits_of
 from parts.lines.hull_points import cloud_of
 from parts.lines.laying_off import Diagonals
 from parts.lines.panels import panels_of
+from parts.lines.reading import Reading
 from parts.lines.tolerance import rounding_mm
 
 REPEATS = 2

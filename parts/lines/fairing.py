@@ -13,12 +13,13 @@ from nesting.errors import Finding
 from nesting.units import Unit
 from parts.curves import Points
 from parts.lines.drawn import surface_of
-from parts.lines.faired_edges import Cell, Edges
+from parts.lines.faired_edges import Edges
 from parts.lines.judging import Judged
 from parts.lines.notation import slip_in, written_like
 from parts.lines.odd_ones import EIGHTH_MM
 from parts.lines.off_hull import few_stations, unused, unused_notes
 from parts.lines.plane_curve import PlaneCurve
+from parts.lines.reading import Cell
 from parts.lines.rows import SAME_MM
 from parts.lines.suppositions import Supposition
 from parts.lines.surface import Surface

@@ -12,7 +12,8 @@ from itertools import pairwise
 import numpy as np
 
 from nesting.errors import ShapeError
-from parts.lines.faired_edges import Edges, Reading
+from parts.lines.faired_edges import Edges
+from parts.lines.reading import Reading
 from parts.lines.table import EDGES, Line
 
 BELOW_MM = 10.0

@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from nesting.errors import ShapeError
 from nesting.words import counted
 from parts.curves import Points
-from parts.lines.faired_edges import PINNED_MM, Edge, Reading
+from parts.lines.faired_edges import Edge
 from parts.lines.panels import Panel
+from parts.lines.reading import PINNED_MM, Reading
 from parts.lines.rows import SAME_MM
 from parts.lines.table import EDGES, Line
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from parts.lines.edges_by_surface import edges_by_surface
-from parts.lines.faired_edges import Cell, Edges, Reading, edges_of, number_of
+from parts.lines.faired_edges import Edges, edges_of, number_of
 from parts.lines.faired_table import FairedTable, faired
 from parts.lines.fits import Fit
 from parts.lines.hollow_bottoms import no_hollow_bottom
@@ -20,6 +20,7 @@ from parts.lines.odd_ones import EIGHTH_MM, SURE
 from parts.lines.off_hull import above_sheer
 from parts.lines.panels import panels_of
 from parts.lines.proposals import proposed
+from parts.lines.reading import Cell, Reading
 from parts.lines.table import OffsetTable
 from parts.lines.turned_back import running_aft
 from parts.lines.unnamed_chines import no_fading_knuckle, no_unnamed_chine

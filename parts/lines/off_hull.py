@@ -12,9 +12,10 @@ import numpy as np
 
 from nesting.errors import Finding
 from nesting.words import counted
-from parts.lines.faired_edges import Cell, Edges, Reading, number_of
+from parts.lines.faired_edges import Edges, number_of
 from parts.lines.fits import Fit
 from parts.lines.parted_battens import FEWEST
+from parts.lines.reading import Cell, Reading
 from parts.lines.rows import SAME_MM
 from parts.lines.table import EDGES, Line, LineKind, Measure, Offset, OffsetTable
 

@@ -11,8 +11,8 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from nesting.errors import ShapeError
-from parts.lines.faired_edges import PINNED_MM, Cell
 from parts.lines.faired_table import FairedTable, roughly_faired
+from parts.lines.reading import PINNED_MM, Cell
 
 SURE_ENOUGH_MM = 1.0
 """A figure that is foretold with less doubt than this needs no trying."""

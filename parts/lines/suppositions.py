@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 from nesting.errors import Finding, LengthError
 from nesting.units import MM_PER_INCH, Unit, parse_length
-from parts.lines.faired_edges import Cell
 from parts.lines.notation import slip_in, written_like
+from parts.lines.reading import Cell
 from parts.lines.table import Line, LineKind, Offset, OffsetTable
 
 ABOUT_MM = 1.5

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from parts.lines.faired_edges import Reading, number_of, profile_of
+from parts.lines.faired_edges import number_of, profile_of
+from parts.lines.reading import Reading
 
 
 def running_aft(reading: Reading) -> Reading:

@@ -13,9 +13,9 @@ import numpy as np
 
 from nesting.errors import ShapeError
 from parts.curves import Points
-from parts.lines.faired_edges import Reading
 from parts.lines.hull_points import END, Cloud
 from parts.lines.quick_turns import Broken, is_knuckle, quick_turn
+from parts.lines.reading import Reading
 from parts.lines.tolerance import step_mm
 
 NEARLY_ALL, AT_TWO = 0.85, 0.97

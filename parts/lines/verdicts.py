@@ -13,12 +13,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from parts.lines.faired_edges import Cell, Edge, number_of
+from parts.lines.faired_edges import Edge, number_of
 from parts.lines.faired_table import FairedTable
 from parts.lines.fits import FLAT, LEAST_SCATTER_MM, Fit
 from parts.lines.hull_points import HIGH, LOW
 from parts.lines.laying_off import LEAST_SHARE
 from parts.lines.odd_ones import EIGHTH_MM, SURE
+from parts.lines.reading import Cell
 from parts.lines.rows import Row
 from parts.lines.tolerance import rounding_mm
 

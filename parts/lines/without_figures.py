@@ -12,9 +12,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from nesting.errors import ShapeError
-from parts.lines.faired_edges import PINNED_MM, Cell, Reading
 from parts.lines.faired_table import FairedTable, faired, roughly_faired
 from parts.lines.proposals import proposed
+from parts.lines.reading import PINNED_MM, Cell, Reading
 from parts.lines.rows import SAME_MM
 from parts.lines.verdicts import of_one_left_out
 

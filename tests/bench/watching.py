@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import psutil
 
-from nesting.engine.pack import Progress
+from nesting.engine.progress import Progress
 
 EVERY_SECONDS = 0.1
 

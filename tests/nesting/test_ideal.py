@@ -10,7 +10,8 @@ from shapely.geometry import box
 from nesting import cli
 from nesting.accounts.account import account_for
 from nesting.console import live_search, report
-from nesting.engine.pack import Progress, pack
+from nesting.engine.pack import pack
+from nesting.engine.progress import Progress
 from nesting.engine.stop import MaxRounds
 from nesting.ideal import Ideal, Limit
 from nesting.need import Need

@@ -13,6 +13,7 @@ from shapely.geometry import Point, box
 
 from nesting.engine import pack as packing
 from nesting.engine.proof.bounds import LOADING_SECONDS, Bounds
+from nesting.engine.search import meetings
 from nesting.engine.search.crew import _given_up, _in_time
 from nesting.engine.search.gather import gathered_plan
 from nesting.engine.search.lanes import Searcher, Stretch
@@ -188,21 +189,21 @@ def limits(seconds, kept, now, begun=0.0):
 
 
 def test_processes_are_started_only_where_they_can_still_take_part():
-    assert packing._may_load(*limits(60.0, 5.0, now=3.0))
-    assert packing._may_load(*limits(10.0, 1.0, now=5.0))
-    assert not packing._may_load(*limits(3.0, 0.2, now=1.5))
-    assert not packing._may_load(*limits(3.0, 0.2, now=5.0))
-    assert packing._may_load(MaxRounds(5), NO_HURRY)
-    assert packing._may_load(MaxSeconds(0.1, Clock(), 0.0), NO_HURRY)
+    assert meetings.may_load(*limits(60.0, 5.0, now=3.0))
+    assert meetings.may_load(*limits(10.0, 1.0, now=5.0))
+    assert not meetings.may_load(*limits(3.0, 0.2, now=1.5))
+    assert not meetings.may_load(*limits(3.0, 0.2, now=5.0))
+    assert meetings.may_load(MaxRounds(5), NO_HURRY)
+    assert meetings.may_load(MaxSeconds(0.1, Clock(), 0.0), NO_HURRY)
 
 
 def test_others_are_waited_for_no_longer_than_what_was_kept_for_it():
     for seconds, kept in ((2.0, 0.1), (60.0, 4.0), (1000.0, 500.0)):
         stop, finish = limits(seconds, kept, now=0.5)
-        assert packing._patience(stop, finish) == pytest.approx(
-            min(packing.PATIENCE_SECONDS, packing.PATIENT * kept)
+        assert meetings.patience(stop, finish) == pytest.approx(
+            min(meetings.PATIENCE_SECONDS, meetings.PATIENT * kept)
         )
-    assert packing._patience(MaxRounds(3), NO_HURRY) == packing.PATIENCE_SECONDS
+    assert meetings.patience(MaxRounds(3), NO_HURRY) == meetings.PATIENCE_SECONDS
 
 
 def test_answer_is_given_up_so_long_after_the_end_and_not_before():

@@ -11,9 +11,10 @@ from scipy.interpolate import make_interp_spline
 from parts.lines import hull_of
 from parts.lines.drawing_manners import Manner, manner_of
 from parts.lines.drawn import _rising
-from parts.lines.faired_edges import Reading, edges_of
+from parts.lines.faired_edges import edges_of
 from parts.lines.left_out_splines import missed
 from parts.lines.plane_curve import PlaneCurve
+from parts.lines.reading import Reading
 
 SWEPT = np.array([(0, 900), (40, 700), (110, 470), (230, 290), (420, 200), (800, 160)], float)
 LINE = np.vstack([SWEPT, [(x, 150 + 3e-6 * (x - 1500) ** 2) for x in range(1400, 7001, 800)]])

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
 
-import nesting.engine.pack as door
+import nesting.engine.search.meetings as meetings
 from nesting.engine.pack import pack
 from nesting.engine.search import crew
 from nesting.engine.stop import FirstOf, MaxRounds, MaxSeconds, WhenAsked
@@ -35,7 +35,7 @@ def job():
 
 @pytest.fixture(autouse=True)
 def short_stretches(monkeypatch):
-    monkeypatch.setattr(door, "STRETCH", 4)
+    monkeypatch.setattr(meetings, "STRETCH", 4)
 
 
 ROUNDS = MaxRounds(14)
@@ -44,7 +44,7 @@ ROUNDS = MaxRounds(14)
 @pytest.fixture(scope="module")
 def alone(job):
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(door, "STRETCH", 4)
+        patch.setattr(meetings, "STRETCH", 4)
         plan = pack(*job, stop=ROUNDS, seed=3)
     assert not plan.ideal.is_proven_best, "or it might have ended before anything was lost"
     return plan
