@@ -46,6 +46,7 @@ class Why(StrEnum):
         "no part that takes bungs can lie across its old holes: they would break its edges, be too "
         "many in a metre, or larger than any bung"
     )
+    GLUED = "its pieces are glued to each other, and no way of parting them leaves them whole"
     HOURS = "its hours cost more than what it gives"
     OTHERS = "other members give the same parts for less"
     ABOVE = "what rests on it would have to come off first, and costs more than it gives"
@@ -66,7 +67,7 @@ class Judged:
     worth
         Of what it gives, in money; where it is not saved, what it would give by itself.
     best
-        What it gives in the set of ways that leaves least metal in it.
+        What it gives in the set of ways that leaves least metal in it; None where all spoil it.
     """
 
     member: str
@@ -75,7 +76,7 @@ class Judged:
     given: Mapping[str, float]
     hours: float
     worth: float
-    best: Yield
+    best: Yield | None
 
 
 @dataclass(frozen=True)
@@ -163,7 +164,7 @@ def _judged(question: Question, best: Solved, cheap: Solved, name: str) -> Judge
     is_cheap = name in cheap.saved and any(one == name for one, _ in cheap.given)
     verdict = Verdict.IF_CHEAP if is_cheap else Verdict.SCRAP
     why = _why(question, best, name, worth, alone)
-    return Judged(name, verdict, why, {}, alone, worth, gentle or _bare(question, name))
+    return Judged(name, verdict, why, {}, alone, worth, gentle)
 
 
 def _hours_at(question: Question, name: str, ways: Mapping[int, Way]) -> float:
@@ -172,8 +173,16 @@ def _hours_at(question: Question, name: str, ways: Mapping[int, Way]) -> float:
 
 
 def _alone(question: Question, name: str) -> tuple[float, float]:
-    """Return hours and worth of a member pulled for itself, at the best of its own ways."""
-    best = (float("inf"), 0.0)
+    """Return hours and worth of a member pulled for itself, at the best of its own ways.
+
+    Where all of them spoil it, it is worth nothing in the least hours.
+    """
+    if not question.sets[name]:
+        return question.handling_hours(name) + sum(
+            min(question.hours(joint, way) for way in question.possible(joint))
+            for joint in question.boat.joints_of[name]
+        ), 0.0
+    best = (0.0, 0.0)
     most = (False, float("-inf"))
     for number, lefts in enumerate(question.sets[name]):
         hours = question.handling_hours(name)
@@ -214,6 +223,8 @@ def _why(question: Question, best: Solved, name: str, worth: float, hours: float
               and wanted.width_mm <= member.width_mm]  # fmt: skip
     if not takers:
         return Why.NO_PART
+    if not question.sets[name]:
+        return Why.GLUED
     spoils = any(
         question.left(joint, best.ways[joint], name).is_spoiled
         for joint in question.boat.joints_of[name]
@@ -235,10 +246,6 @@ def _why_nothing(question: Question, name: str, takers: Sequence[Wanted]) -> Why
     sets = range(len(question.sets[name]))
     may_plug = any(question.yields[name, k].may_plug(one) for k in sets for one in takers)
     return Why.METAL if may_plug else Why.BUNGS
-
-
-def _bare(question: Question, name: str) -> Yield:
-    return Yield(question.boat.by_name[name], (), question.rules)
 
 
 def _what_ifs(question: Question) -> list[tuple[str, tuple[Question, Question]]]:

@@ -84,18 +84,27 @@ def verdict_table(choice: Choice, unit: Unit) -> TextTable:
 def _verdict_row(choice: Choice, judged: Judged, unit: Unit) -> tuple[str, ...]:
     member = choice.question.boat.by_name[judged.member]
     least = min((w.length_mm for w in choice.question.wanted), default=0.0)
+    clear, pluggable, longest = _wood(judged, least)
     return (
         judged.member,
         judged.verdict.value,
         str(member.count),
-        volume(judged.best.clear_feet(least), unit),
-        volume(judged.best.pluggable_feet(least), unit),
+        volume(clear, unit),
+        volume(pluggable, unit),
         volume(member.board_feet, unit),
-        format_length(judged.best.plugged.mean_longest(), unit),
+        format_length(longest, unit),
         f"{judged.hours:.1f}",
         f"{judged.worth:.0f}",
         reason(choice, judged, unit),
     )
+
+
+def _wood(judged: Judged, least_mm: float = 0.0) -> tuple[float, float, float]:
+    """Return board feet of clear and of pluggable wood in long runs, and the longest run, mm."""
+    best = judged.best
+    if best is None:
+        return 0.0, 0.0, 0.0
+    return best.clear_feet(least_mm), best.pluggable_feet(least_mm), best.plugged.mean_longest()
 
 
 def _volume_words(unit: Unit) -> str:
@@ -272,6 +281,7 @@ def as_data(choice: Choice, found: Forecast | None) -> dict[str, object]:
 
 
 def _member_data(judged: Judged) -> dict[str, object]:
+    clear, pluggable, longest = _wood(judged)
     return {
         "member": judged.member,
         "verdict": judged.verdict.value,
@@ -279,9 +289,9 @@ def _member_data(judged: Judged) -> dict[str, object]:
         "hours": judged.hours,
         "worth": judged.worth,
         "gives": dict(judged.given),
-        "clear_mm3": judged.best.clear_feet() * BOARD_FOOT_MM3,
-        "pluggable_mm3": judged.best.pluggable_feet() * BOARD_FOOT_MM3,
-        "longest_run_mm": judged.best.plugged.mean_longest(),
+        "clear_mm3": clear * BOARD_FOOT_MM3,
+        "pluggable_mm3": pluggable * BOARD_FOOT_MM3,
+        "longest_run_mm": longest,
     }
 
 

@@ -29,6 +29,10 @@ ROT_MM = 500.0
 ACROSS_MM = 4.0
 """Standard deviation of a fastener's place across a piece (common practice, no source)."""
 
+LAP_EDGE_MM = 10.0
+"""From the edge of a plank to the middle of its lap on the next one, if nothing else is said: laps
+of 3/4 to 1 in (common practice, no source)."""
+
 MOST_PLACES = 500
 """Along a piece that are told apart: more only hold up the reckoning, no run fits between them."""
 
@@ -266,11 +270,20 @@ def yield_of(
         joint = boat.joints[number]
         if left.is_spoiled:
             raise ValueError(f"{name} is spoiled where it joins {joint.other(name)}")
-        is_outer = joint.of == name
-        lines.append(
-            Line(
-                joint, left, boat.spacing_on(joint, name),
-                joint.rows if is_outer else 1, joint.from_edge_mm if is_outer else 0.0,
-            )
-        )  # fmt: skip
+        lines += _lines_of(boat, joint, left, name)
     return Yield(boat.by_name[name], tuple(lines), rules, kept or Kept())
+
+
+def _lines_of(boat: OldBoat, joint: Joint, left: Left, name: str) -> list[Line]:
+    """Return the fasteners of a joint as they stand in a member.
+
+    Planks that lap each other are fastened along both edges: to the one below and the one above.
+    """
+    spacing = boat.spacing_on(joint, name)
+    if joint.of == joint.to:
+        edge = joint.from_edge_mm or LAP_EDGE_MM
+        rows = [edge, boat.by_name[name].width_mm - edge] * joint.rows
+        return [Line(joint, left, spacing, 1, at) for at in rows]
+    if joint.of == name:
+        return [Line(joint, left, spacing, joint.rows, joint.from_edge_mm)]
+    return [Line(joint, left, spacing, 1, 0.0)]

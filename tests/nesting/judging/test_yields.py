@@ -170,3 +170,21 @@ def test_fasteners_stand_in_rows_from_the_edge_in_the_outer_member_alone():
     assert inner.spacing_mm == boat.spacing_on(joint, "beam")
     with pytest.raises(ValueError, match="plank is spoiled where it joins beam"):
         yield_of(boat, "plank", {0: SPOILED}, RULES)
+
+
+def test_planks_that_lap_are_fastened_along_both_edges():
+    """Each to the one below and to the one above: between lies all that neither lap takes."""
+    lap = Joint("plank", "plank", Fastener.RIVET, 4.0, 100.0)
+    boat = OldBoat("x", (PLANK,), (lap,), Rates(20.0, 20.0))
+
+    def given(joint, width):
+        made = yield_of(replace(boat, joints=(joint,)), "plank", {0: STUCK}, RULES)
+        return made.pieces(part(width))
+
+    # 100 wide, rivets at 10 and 90; half a rivet and 6 of clearance off either: 64.
+    assert given(lap, 64.0) == pytest.approx(5 * 3)
+    assert given(lap, 64.1) == 0.0
+    assert given(replace(lap, from_edge_mm=14.0), 56.0) == pytest.approx(5 * 3)
+    assert given(replace(lap, from_edge_mm=14.0), 56.1) == 0.0
+    double = yield_of(replace(boat, joints=(replace(lap, rows=2),)), "plank", {0: STUCK}, RULES)
+    assert sorted(at for one in double.lines for at in one.across_mm(100)) == [10, 10, 90, 90]
