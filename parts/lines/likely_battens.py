@@ -32,6 +32,17 @@ AMPLITUDES = np.exp(np.linspace(np.log(1e-4), np.log(30.0), 32))
 
 
 @dataclass(frozen=True, eq=False)
+class _Sums:
+    """What all battens along a line say together; see the properties of :class:`Battens`."""
+
+    fair: Points
+    left_out: tuple[Points, Points]
+    likely_without: Points
+    misfit: float
+    likeliest: int
+
+
+@dataclass(frozen=True, eq=False)
 class Battens:
     """Many battens along the figures of one line.
 
@@ -47,7 +58,6 @@ class Battens:
     figures: Points
     spread: Points
 
-    @cached_property
     def _roots(self) -> tuple[Points, Points]:
         """Eigenvalues (k, n) and vectors (k, n, n) of each shape, over the figures' own spread."""
         n = len(self.figures)
@@ -56,14 +66,13 @@ class Battens:
         values, vectors = np.linalg.eigh(over.reshape(-1, n, n))
         return np.maximum(values, 0.0), vectors
 
-    @cached_property
     def _tried(self) -> tuple[Points, Points, Points]:
         """How likely each batten is, in the logarithm, (m,), and what it says of each figure.
 
         That is, over the figures' own spread, the weight and the inverse covariance's diagonal,
         (m, n) each.
         """
-        values, vectors = self._roots
+        values, vectors = self._roots()
         sizes = AMPLITUDES**2
         left = 1.0 / (values[:, None, :] * sizes[:, None] + 1.0)
         along = np.einsum("kij,i->kj", vectors, self.figures / self.spread)
@@ -75,15 +84,20 @@ class Battens:
         return likely.ravel(), weights.reshape(-1, n), inverse.reshape(-1, n)
 
     @cached_property
-    def fair(self) -> Points:
-        """What the battens have at the figures' places, (n,)."""
-        likely, weights, _ = self._tried
-        return np.asarray(self.figures - self.spread * (parts_of_one(likely) @ weights))
+    def _sums(self) -> _Sums:
+        """What they say together. Of each line thousands are tried: they are not kept."""
+        likely, weights, inverse = self._tried()
+        top = float(likely.max())
+        spread = float(np.log(self.spread).sum())
+        return _Sums(
+            np.asarray(self.figures - self.spread * (parts_of_one(likely) @ weights)),
+            self._left_out(likely, weights, inverse),
+            self._likely_without(likely, weights, inverse),
+            spread - top - float(np.log(np.exp(likely - top).mean())),
+            int(likely.argmax()),
+        )
 
-    @cached_property
-    def left_out(self) -> tuple[Points, Points]:
-        """What each figure is off the battens through the others, and the doubt, (n,) each."""
-        likely, weights, inverse = self._tried
+    def _left_out(self, likely: Points, weights: Points, inverse: Points) -> tuple[Points, Points]:
         off = weights / inverse
         # A batten's likelihood without a figure is that with it, less how well it foretells it.
         without = likely[:, None] + 0.5 * (off**2 * inverse - np.log(inverse))
@@ -92,30 +106,38 @@ class Battens:
         doubt = (share * (1.0 / inverse + (off - mean) ** 2)).sum(axis=0)
         return mean * self.spread, np.sqrt(doubt) * self.spread
 
-    @cached_property
-    def likely_without(self) -> Points:
-        """How likely all figures but each are over all battens, in the logarithm, (n,)."""
-        likely, weights, inverse = self._tried
+    def _likely_without(self, likely: Points, weights: Points, inverse: Points) -> Points:
         without = likely[:, None] + 0.5 * (weights**2 / inverse - np.log(inverse))
         top = without.max(axis=0)
         mean = np.exp(without - top).mean(axis=0)
         spread = np.log(self.spread)
         return np.asarray(top + np.log(mean) - (spread.sum() - spread))
 
-    @cached_property
+    @property
+    def fair(self) -> Points:
+        """What the battens have at the figures' places, (n,)."""
+        return self._sums.fair
+
+    @property
+    def left_out(self) -> tuple[Points, Points]:
+        """What each figure is off the battens through the others, and the doubt, (n,) each."""
+        return self._sums.left_out
+
+    @property
+    def likely_without(self) -> Points:
+        """How likely all figures but each are over all battens, in the logarithm, (n,)."""
+        return self._sums.likely_without
+
+    @property
     def misfit(self) -> float:
         """How surprising the figures are over all battens; less is better."""
-        likely = self._tried[0]
-        top = float(likely.max())
-        spread = float(np.log(self.spread).sum())
-        return spread - top - float(np.log(np.exp(likely - top).mean()))
+        return self._sums.misfit
 
     @property
     def likeliest(self) -> Stiffness:
         """How the likeliest of all bends, of one way along the line."""
         assert len(self.ways) == 1
-        at = int(self._tried[0].argmax())
-        shape, size = divmod(at, len(AMPLITUDES))
+        shape, size = divmod(self._sums.likeliest, len(AMPLITUDES))
         length, share = divmod(shape, len(SHARES))
         return Stiffness(
             (float(LENGTHS[length]),), float(AMPLITUDES[size]), straight=(float(SHARES[share]),)

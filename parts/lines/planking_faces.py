@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 import numpy as np
 
@@ -14,6 +14,10 @@ from parts.lines.faired_edges import Edges
 from parts.lines.fairing import Fairing, OddOffset
 from parts.lines.surface import Surface
 from parts.lines.table import Face, OffsetTable
+
+
+MOST_SECTIONS = 4096
+"""Sections of a hull that are kept; then the first go."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,9 +67,21 @@ class Faces:
         """Return one face of the planking."""
         return self._surfaces[face]
 
-    @lru_cache(maxsize=4096)  # noqa: B019  # a hull lives as long as the project that has it
+    @cached_property
+    def _known_sections(self) -> dict[tuple[float, Face], tuple[Points, Points]]:
+        """Those asked for so far, the first first; they go with the hull."""
+        return {}
+
     def _section(self, x: float, face: Face) -> tuple[Points, Points]:
-        """Return a section's points and their parameters, rabbet to sheer."""
+        """Return a section's points and their parameters, rabbet to sheer; each is made once."""
+        known, key = self._known_sections, (x, face)
+        if key not in known:
+            if len(known) == MOST_SECTIONS:
+                del known[next(iter(known))]
+            known[key] = self._cut(x, face)
+        return known[key]
+
+    def _cut(self, x: float, face: Face) -> tuple[Points, Points]:
         low, high = self.ends
         if not low - 1e-6 <= x <= high + 1e-6:
             raise ShapeError(

@@ -87,7 +87,7 @@ def test_volumes_are_board_feet_or_cubic_metres():
     assert volume(feet, Unit.INCH) == "424"
 
 
-# --- why -------------------------------------------------------------------------------------------
+# --- why ----------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -129,7 +129,7 @@ def test_fasteners_stand_as_close_as_in_the_member_itself():
     assert reason(choice(), keel, Unit.MM) == str(Why.METAL)
 
 
-# --- tables ----------------------------------------------------------------------------------------
+# --- tables -------------------------------------------------------------------------------------
 
 
 def test_table_of_verdicts_has_wood_in_runs_as_long_as_the_shortest_part():
@@ -139,7 +139,8 @@ def test_table_of_verdicts_has_wood_in_runs_as_long_as_the_shortest_part():
     assert table.title == "What is worth pulling (wood in m3, in runs as long as the shortest part)"
     assert table.columns[:4] == ("member", "verdict", "#pieces", "#clear")
     assert table.rows == (
-        ("deck", "save", "4", "0.030", "0.030", "0.030", "3000 mm", "12.3", "96", "gives 8.0 strip"),
+        ("deck", "save", "4", "0.030", "0.030", "0.030", "3000 mm", "12.3", "96",
+         "gives 8.0 strip"),
     )  # fmt: skip
     assert "board feet" in verdict_table(found, Unit.INCH).title
     long = replace(found.question, wanted=(replace(STRIP, length_mm=3001.0),))

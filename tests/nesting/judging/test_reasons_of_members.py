@@ -128,7 +128,7 @@ def test_of_two_glued_together_the_one_that_gives_less_is_spoiled_for_the_other(
 
 
 def test_member_worth_its_hours_at_half_their_price_is_saved_if_they_are_cheap():
-    """Its hours: ten pieces of four screws, each cut and punched out in 0.9 min, and carried off."""
+    """Its hours: ten pieces of four screws, each cut and punched out in 0.9 min, carried off."""
     hours = 10 * (4 * 0.9 + HANDLING_MINUTES) / 60
     members, joints = [member(), FRAME], [joint("plank", "frame")]
     worth = judged(members, joints)["plank"].worth

@@ -1,6 +1,7 @@
 """What is usual in boats of a build: tables that hang together, and the screw for a plank."""
 
 from graphlib import TopologicalSorter
+from itertools import pairwise
 
 import pytest
 
@@ -53,7 +54,7 @@ def test_planking_alone_can_be_got_at_from_inside_and_frames_are_drifted_or_nail
 
 
 def test_thicker_planks_have_thicker_screws_and_no_smaller_bungs_that_cover_their_heads():
-    for thin, thick in zip(SCREWS, SCREWS[1:], strict=False):
+    for thin, thick in pairwise(SCREWS):
         assert thick.plank_mm > thin.plank_mm
         assert thick.diameter_mm > thin.diameter_mm
         assert thick.bung_mm >= thin.bung_mm

@@ -27,7 +27,7 @@ FIGURES = WayFigures(
 @pytest.mark.parametrize(
     ("way", "fastener", "minutes"),
     [
-        # Of ten screws seven come in 2 min each and three in 5 instead; an hour and a half to set up.
+        # Of ten screws seven come in 2 min each and three in 5 instead; 1.5 h to set up.
         (Way.DRAW, Fastener.SCREW, 7 * 2 + 3 * 5 + 90),
         (Way.FLAT, Fastener.SCREW, 7 * 2 + 3 * 5 + 90),
         (Way.DRAW, Fastener.BOLT, 7 * 8 + 3 * 20 + 90),
