@@ -34,6 +34,8 @@ from nesting.yaml_file.scalars import as_written
 
 IN_STOCK_FILE = "; give it here, or for all boards under defaults:"
 
+IN_TABLE = "; give it in this row, or for all boards in a row of its own above the heads"
+
 
 def boards_of(entry: Entry, setting: Setting, *, hint: str = "") -> Iterator[Board]:
     """Yield the boards of one entry: one, its leaves, or several alike.

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from nesting.errors import ProjectFileError
-from nesting.project.board_table import TABLES, read_board_tables
-from nesting.project.boards import IN_STOCK_FILE, boards_of, title_of, with_defaults
+from nesting.project.board_table import TABLES, TableDocument, read_board_tables
+from nesting.project.boards import IN_STOCK_FILE, IN_TABLE, boards_of, title_of, with_defaults
 from nesting.project.entry import Entry, Names
 from nesting.project.project_entry import StockFileEntry, StockHead
 from nesting.project.setting import Setting
@@ -104,9 +104,10 @@ def _documents(path: Path, sheet: str | None, entry: Entry) -> Sequence[Document
 
 def _boards_in(top: Entry, setting: Setting, names: Names) -> Iterator[Board]:
     defaults = top.data.get("defaults")
+    hint = IN_TABLE if isinstance(top.document, TableDocument) else IN_STOCK_FILE
     for number, data in blocks_in(top.data, "boards"):
         title = title_of(data, "board", number)
         entry = top.below("boards", number, data=data, title=title)
         if isinstance(defaults, dict):
             entry = with_defaults(entry, defaults)
-        yield from _named(entry, setting, names, IN_STOCK_FILE)
+        yield from _named(entry, setting, names, hint)

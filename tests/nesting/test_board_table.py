@@ -124,7 +124,11 @@ def errors_of(folder: Path, file: str) -> list[str]:
 
 WRONG = {
     "a length": (("x", "1 3/x", 5), "B5", "board x: length: '1 3/x' is no length"),
-    "missing": (("x", None, 5), "A5", "board x: length: missing (along the grain)"),
+    "missing": (
+        ("x", None, 5), "A5",
+        "board x: length: missing (along the grain); give it in this row, or for all boards in a "
+        "row of its own above the heads",
+    ),
     "off the board": (
         ("x", 60, 5, None, None, "1/4 at 70, 1 up"), "F5", "station 70 in is off the board",
     ),
