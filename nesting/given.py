@@ -255,6 +255,19 @@ def whole(given: Any, name: str, *, least: int | None = None) -> int:
     return found
 
 
+def called(given: Any, name: str) -> Any:
+    """Return a function, or nothing where none is given.
+
+    Raises
+    ------
+    ShapeError
+        If it cannot be called.
+    """
+    if given is not None and not callable(given):
+        raise ShapeError(f"{name} is {_told(given)}, must be a function: {name}=print")
+    return given
+
+
 def path_given(given: Any, name: str) -> Path:
     """Return a path.
 

@@ -216,6 +216,7 @@ class Unplaced:
         made(self.need, Need, "what is left over", "Need.of() makes one of a part")
         whole(self.count, "the count", least=1)
         object.__setattr__(self, "reason", word(self.reason, Misfit, "reason"))
+        made(self.prospect, Prospect, "the prospect", "Prospect() says that nobody looked")
 
     def __repr__(self) -> str:
         return f"Unplaced({self.need.part!r}, {self.count}: {self.reason})"
@@ -240,6 +241,8 @@ class CuttingPlan:
         object.__setattr__(self, "nests", several(self.nests, Nest, "nests"))
         object.__setattr__(self, "fixed", several(self.fixed, At, "fixed"))
         object.__setattr__(self, "unplaced", several(self.unplaced, Unplaced, "unplaced"))
+        if self.ideal is not None:
+            made(self.ideal, Ideal, "ideal", "pack() says how far from it a plan is")
 
     def __repr__(self) -> str:
         return f"{type(self).__name__}({self._in_short})"

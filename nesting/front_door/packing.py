@@ -18,7 +18,7 @@ from nesting.engine.search.ahead import compile_here
 from nesting.errors import JobError
 from nesting.foretold import limits
 from nesting.front_door.wishing import Wish, lying_in, moving_mm2, require_stays, wishes_of
-from nesting.given import made, number, several, whole
+from nesting.given import called, made, number, several, whole
 from nesting.need import Need
 from nesting.nest import CuttingPlan
 from nesting.project.file_types import LONGEST_NAME
@@ -58,6 +58,7 @@ class Plan(CuttingPlan):
         object.__setattr__(self, "needs", several(self.needs, Need, "needs"))
         object.__setattr__(self, "boards", several(self.boards, Board, "boards"))
         made(self.rules, Rules, "rules", "Rules(kerf_mm=3)")
+        made(self.wishes, Wishes, "wishes", "pack() and read_plan() look them up")
         whole(self.seed, "seed")
 
     @staticmethod
@@ -164,7 +165,7 @@ def pack(
     rules = _rules(rules)
     _require_names(needs, boards)
     _require_limits(seconds, rounds, seed, workers)
-    _require_callable(on_progress, "on_progress")
+    called(on_progress, "on_progress")
     if executor is not None and not callable(getattr(executor, "submit", None)):
         raise JobError(f"executor is {quoted(executor)}, must have submit() as executors do")
     asked = wishes_of(wishes, needs, boards, groups, stage)
@@ -229,11 +230,6 @@ def _require_limits(seconds: float | None, rounds: int | None, seed: int, worker
     for name, value, least in (("rounds", rounds, 0), ("seed", seed, 0), ("workers", workers, 1)):
         if value is not None and whole(value, name) < least:
             raise JobError(f"{name} is {quoted(value)}, must be {least} or more")
-
-
-def _require_callable(given: object, name: str) -> None:
-    if given is not None and not callable(given):
-        raise JobError(f"{name} is {quoted(given)}, must be a function: on_progress=print")
 
 
 def check_plan(

@@ -11,7 +11,7 @@ from nesting import outputs
 from nesting.errors import JobError
 from nesting.front_door.packing import Plan, account_for, require_sound
 from nesting.front_door.wishing import Wish, wishes_of
-from nesting.given import made, path_given, several, text, whole, word, yes_or_no
+from nesting.given import called, made, path_given, several, text, whole, word, yes_or_no
 from nesting.need import Need
 from nesting.project.letters import LAST_IN_R12
 from nesting.rates import Rates
@@ -100,6 +100,7 @@ def write(
     ['board-D-1.dxf', 'overview.dxf', 'summary.json']
     """
     folder = path_given(folder, "the folder")
+    called(on_progress, "on_progress")
     overwrite, workers = yes_or_no(overwrite, "overwrite"), whole(workers, "workers", least=1)
     job = _job(plan, folder, name, unit, dxf)
     require_sound(plan)
@@ -189,6 +190,7 @@ def remeasured(
     ()
     """
     folder = path_given(folder, "the folder")
+    called(on_progress, "on_progress")
     job = _job(plan, folder, name, unit, "R2010")
     return remeasure.remeasured(job, folder, on_progress=on_progress or untold)[1]
 

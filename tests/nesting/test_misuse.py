@@ -76,7 +76,7 @@ ODD = {
 """May be meant by some parameter, and by others not."""
 
 KNOWN_BOOKS = {(n.Rules, "clearances_mm")}
-FOR_OTHERS = {"eased", "ideal", "fixed", "prospect", "wishes"}
+FOR_OTHERS = {"eased"}
 """What only the search gives a plan."""
 
 
@@ -179,6 +179,9 @@ def plan():
         (lambda plan: n.pack([NEED], [BOARD], rounds=0, executor=3), "executor is 3, must have"),
         (lambda plan: n.pack([NEED], [BOARD], rounds=0, last="plan"), "last is no plan"),
         (lambda plan: n.pack([NEED], [BOARD], rounds=0, groups=["B"]), "groups are"),
+        (lambda plan: n.pack([NEED], [BOARD], rounds=0, groups={"deck": 3}), "group deck is 3"),
+        (lambda plan: n.write(plan, "out", on_progress="print"), "on_progress is 'print', must"),
+        (lambda plan: n.remeasured(plan, "out", on_progress=1), "on_progress is 1, must be a f"),
         (lambda plan: n.check_plan("plan", [NEED], n.Rules()), "the plan is 'plan': give one of"),
         (lambda plan: n.account_for(None, n.Rules()), "the plan is nothing: give one of"),
         (lambda plan: n.account_for(plan, 3), "rules are a"),
