@@ -7,9 +7,13 @@ So whatever is built by a constructor goes through here, everywhere alike.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
 from enum import StrEnum
+from operator import index
+from os import PathLike, fspath
+from pathlib import Path
 from typing import Any, TypeVar
 
 from nesting.errors import ShapeError
@@ -63,6 +67,8 @@ def _sequence(given: Any, name: str, what: str) -> Sequence[Any]:
         return given  # type: ignore[no-any-return]
     if isinstance(given, Sequence) and not isinstance(given, str | bytes):
         return given
+    if callable(listed := getattr(given, "tolist", None)) and isinstance(found := listed(), list):
+        return found  # of numpy
     raise ShapeError(f"{name} is {_told(given)}, must be a list of {what}")
 
 
@@ -83,6 +89,31 @@ def text(given: Any, name: str) -> str:
     return given
 
 
+def remark(given: Any, name: str) -> str:
+    """Return a text as :func:`text` does, or one that says nothing.
+
+    Raises
+    ------
+    ShapeError
+        If it is no text.
+    """
+    return "" if isinstance(given, str) and not given else text(given, name)
+
+
+def yes_or_no(given: Any, name: str) -> bool:
+    """Return what is true or false.
+
+    Raises
+    ------
+    ShapeError
+        If it is anything else: a text, a number, nothing.
+    """
+    plain = given.item() if getattr(given, "ndim", None) == 0 else given  # of numpy
+    if not isinstance(plain, bool):
+        raise ShapeError(f"{name} is {_told(given)}, must be True or False")
+    return plain
+
+
 def word(given: Any, kind: type[WordT], name: str) -> WordT:
     """Return the member of an enumeration that is given, or whose word is.
 
@@ -98,7 +129,7 @@ def word(given: Any, kind: type[WordT], name: str) -> WordT:
         return kind(given)
     near = get_close_matches(str(given), allowed, 1)
     hint = f"did you mean {near[0]}?" if near else f"allowed: {', '.join(allowed)}"
-    raise ShapeError(f"{name} is {quoted(given)}, which is not known; {hint}")
+    raise ShapeError(f"{name} is {_told(given)}, which is not known; {hint}")
 
 
 def numbers(given: Any, name: str) -> tuple[float, ...]:
@@ -135,26 +166,125 @@ def number(given: Any, name: str) -> float:
     ShapeError
         If it is none: text, true, nothing.
     """
-    if isinstance(given, bool) or not hasattr(given, "__float__"):
-        raise ShapeError(f"{name} is {quoted(given)}, must be a number")
-    return given if type(given) in (int, float) else float(given)
+    try:
+        if isinstance(given, bool) or not hasattr(given, "__float__"):
+            raise TypeError
+        plain = float(given)
+    except (TypeError, ValueError, OverflowError):
+        raise ShapeError(f"{name} is {_told(given)}, must be a number") from None
+    return given if type(given) in (int, float) else plain
 
 
-def whole(given: Any, name: str) -> int:
+def finite(given: Any, name: str, *, least: float = -math.inf, over: float = -math.inf) -> float:
+    """Return a number that is neither nan nor endless, nor less than it may be.
+
+    Raises
+    ------
+    ShapeError
+        If it is none; says what it must be.
+    """
+    found = number(given, name)
+    if not math.isfinite(found):
+        raise ShapeError(f"{name} is {found:g}, must be a number that is not endless")
+    if found < least:
+        raise ShapeError(f"{name} is {found:g}, must be {least:g} or more")
+    if found <= over:
+        raise ShapeError(f"{name} is {found:g}, must be over {over:g}")
+    return found
+
+
+def each_of(given: Any, name: str, what: str) -> Iterable[Any]:
+    """Return things one after another, in whatever they are given.
+
+    Raises
+    ------
+    ShapeError
+        If it is a text, a book of names, or nothing that holds things in an order.
+    """
+    if isinstance(given, str | bytes | Mapping | set) or not isinstance(given, Iterable):
+        raise ShapeError(f"{name} is {_told(given)}, must be a list of {what}")
+    return given
+
+
+def point(given: Any, name: str) -> tuple[float, float]:
+    """Return a point (x, y).
+
+    Raises
+    ------
+    ShapeError
+        If it is none.
+    """
+    try:
+        x, y = each_of(given, name, "x and y")
+    except (ShapeError, TypeError, ValueError):
+        raise ShapeError(f"{name} is {_told(given)}, must be a point (x, y)") from None
+    return finite(x, f"x of {name}"), finite(y, f"y of {name}")
+
+
+def points(given: Any, name: str, *, fewest: int = 1) -> tuple[tuple[float, float], ...]:
+    """Return a list of points (x, y) as a tuple.
+
+    Raises
+    ------
+    ShapeError
+        If it is no list, has too few, or holds anything else.
+    """
+    found = tuple(point(one, f"a point of {name}") for one in each_of(given, name, "points (x, y)"))
+    if len(found) < fewest:
+        least = ("one point", "two points", "three points")[fewest - 1]
+        raise ShapeError(f"{name} needs {least} or more, this one has {len(found)}")
+    return found
+
+
+def whole(given: Any, name: str, *, least: int | None = None) -> int:
     """Return a whole number; one of another library as one of Python's own.
 
     Raises
     ------
     ShapeError
-        If it is none: 2.5, text, true.
+        If it is none: 2.5, text, true; or less than it may be.
     """
-    if isinstance(given, bool) or not hasattr(given, "__index__"):
-        raise ShapeError(f"{name} is {quoted(given)}, must be a whole number")
-    return int(given)
+    try:
+        if isinstance(given, bool):
+            raise TypeError
+        found = index(given)
+    except TypeError:
+        raise ShapeError(f"{name} is {_told(given)}, must be a whole number") from None
+    if least is not None and found < least:
+        raise ShapeError(f"{name} is {quoted(given)}, must be {least} or more")
+    return found
+
+
+def called(given: Any, name: str) -> Any:
+    """Return a function, or nothing where none is given.
+
+    Raises
+    ------
+    ShapeError
+        If it cannot be called.
+    """
+    if given is not None and not callable(given):
+        raise ShapeError(f"{name} is {_told(given)}, must be a function: {name}=print")
+    return given
+
+
+def path_given(given: Any, name: str) -> Path:
+    """Return a path.
+
+    Raises
+    ------
+    ShapeError
+        If it is none: nothing, an empty text, a number.
+    """
+    plain = fspath(given) if isinstance(given, str | PathLike) else None
+    if not isinstance(plain, str) or not plain:
+        raise ShapeError(f"{name} is {_told(given)}, must be a path: write 'plans/skiff'")
+    return Path(plain)
 
 
 def _told(given: Any) -> str:
     """Return what somebody gave in a few words: texts and numbers as they are, else its kind."""
     if given is None or isinstance(given, str | int | float):
         return quoted(given)
-    return f"a {type(given).__name__}"
+    kind = type(given).__name__
+    return f"{'an' if kind[0].lower() in 'aeiou' else 'a'} {kind}"

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.errors import ShapeError
+from nesting.given import finite, points
 
 SAMPLES = 9
 """Points along an outline's grain path at which it is compared with the board's."""
@@ -27,8 +28,7 @@ class GrainPath:
     points: tuple[tuple[float, float], ...]
 
     def __post_init__(self) -> None:
-        if len(self.points) < 2:
-            raise ShapeError("a grain path needs two points or more")
+        object.__setattr__(self, "points", points(self.points, "a grain path", fewest=2))
         if any(a == b for a, b in pairwise(self.points)):
             raise ShapeError("a grain path has the same point twice in a row")
 
@@ -88,7 +88,7 @@ def straight_grain(angle_deg: float = 0.0) -> GrainPath:
     >>> straight_grain(4.5).angle_at(0, 0)
     4.5
     """
-    turn = math.radians(angle_deg)
+    turn = math.radians(finite(angle_deg, "the grain's direction"))
     return GrainPath(((0.0, 0.0), (1000.0 * math.cos(turn), 1000.0 * math.sin(turn))))
 
 

@@ -8,14 +8,14 @@ from enum import StrEnum
 from typing import Any, Protocol
 
 from nesting.errors import ShapeError
-from nesting.given import made, several, text, texts, whole, word
+from nesting.given import finite, made, remark, several, text, texts, whole, word, yes_or_no
 from nesting.outline import SAME_DEG, Outline
 from nesting.piece_names import piece_name
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 from nesting.units import Unit, board_feet
-from nesting.unseen import same_letters
+from nesting.unseen import quoted, same_letters
 
 
 class Holes(StrEnum):
@@ -104,6 +104,17 @@ class Need:
         object.__setattr__(self, "quantity", whole(self.quantity, "the quantity"))
         if self.quantity < 1:
             raise ShapeError(f"the quantity is {self.quantity}, must be 1 or more")
+        remark(self.family, f"{self.part}: its family")
+        if self.value is not None:
+            object.__setattr__(self, "value", finite(self.value, "the value", least=0.0))
+        if self.plugs_per_metre is not None:
+            whole(self.plugs_per_metre, "plugs_per_metre", least=0)
+        if self.in_all is not None:
+            whole(self.in_all, "in_all", least=0)
+        if self.moisture_percent is not None:
+            object.__setattr__(self, "moisture_percent", _moisture(self.moisture_percent))
+        for name in ("heartwood_only", "is_plank"):
+            object.__setattr__(self, name, yes_or_no(getattr(self, name), name))
         for name in ("species", "not_from", "notes", "hands"):
             object.__setattr__(self, name, texts(getattr(self, name), name))
         object.__setattr__(self, "mirrored", several(self.mirrored, bool, "mirrored"))
@@ -124,7 +135,7 @@ class Need:
         quantity: int = 1,
         holes: Holes | str = Holes.CLEAR,
         run_out: float | None = None,
-        unit: Unit = Unit.MM,
+        unit: Unit | str = Unit.MM,
         notes: Sequence[str] = (),
         **more: Any,
     ) -> Need:
@@ -159,6 +170,10 @@ class Need:
         >>> Need.of("cleat", Outline(box(0, 0, 300, 60), 25), ["teak"], quantity=2)
         Need('cleat', 2 of 300 x 60 mm, 25 mm thick, of teak)
         """
+        unit = word(unit, Unit, "unit")
+        if not isinstance(part, Outline) and not callable(getattr(part, "outline", None)):
+            hint = "part_from_outline() makes a part of a shape's points"
+            made(part, Outline, f"{name}: the part", hint)
         outline = part if isinstance(part, Outline) else part.outline()
         made(outline, Outline, f"{name}: the outline", "outline() of a part must return one")
         outline = replace(
@@ -260,6 +275,17 @@ class Need:
     def most_plugs(self, rules: Rules) -> int:
         """Return the most bungs allowed in any metre of this part."""
         return rules.plugs_per_metre if self.plugs_per_metre is None else self.plugs_per_metre
+
+
+def _moisture(given: Any) -> tuple[float, float]:
+    """Return a range of moisture, low and high."""
+    pair = given if isinstance(given, list | tuple) else ()
+    if len(pair) != 2:
+        raise ShapeError(f"moisture_percent is {quoted(given)}, must be low and high: (10, 18)")
+    low, high = (finite(each, "each of moisture_percent", least=0.0) for each in pair)
+    if low > high:
+        raise ShapeError(f"moisture_percent goes from {low:g} to {high:g}: low before high")
+    return low, high
 
 
 def _check_size(outline: Outline) -> None:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.given import several
+from nesting.given import finite, made, several, whole, word, yes_or_no
 from nesting.ideal import Ideal
 from nesting.left_over import NOT_LOOKED_AT, Prospect
 from nesting.need import Misfit, Need
@@ -44,6 +44,19 @@ class Placement:
     angle_deg: float = 0.0
     is_turned_over: bool = False
     copy: int = 1
+
+    def __post_init__(self) -> None:
+        """Refuse what is no place; made by the thousand, so that plain numbers pass at once."""
+        if not isinstance(self.need, Need):
+            made(self.need, Need, "what lies there", "Need.of() makes one of a part")
+        for name in ("x_mm", "y_mm", "angle_deg"):
+            value = getattr(self, name)
+            if not (isinstance(value, float) and math.isfinite(value)):
+                finite(value, name)
+        if not isinstance(self.is_turned_over, bool):
+            yes_or_no(self.is_turned_over, "is_turned_over")
+        if not (isinstance(self.copy, int) and self.copy >= 1):
+            whole(self.copy, "copy", least=1)
 
     def __repr__(self) -> str:
         over = ", turned over" if self.is_turned_over else ""
@@ -144,6 +157,7 @@ class Nest:
     placements: tuple[Placement, ...]
 
     def __post_init__(self) -> None:
+        made(self.board, Board, "the board", "Board.rectangle() makes one")
         placements = several(self.placements, Placement, "placements")
         object.__setattr__(self, "placements", placements)
 
@@ -198,6 +212,12 @@ class Unplaced:
     reason: Misfit
     prospect: Prospect = NOT_LOOKED_AT
 
+    def __post_init__(self) -> None:
+        made(self.need, Need, "what is left over", "Need.of() makes one of a part")
+        whole(self.count, "the count", least=1)
+        object.__setattr__(self, "reason", word(self.reason, Misfit, "reason"))
+        made(self.prospect, Prospect, "the prospect", "Prospect() says that nobody looked")
+
     def __repr__(self) -> str:
         return f"Unplaced({self.need.part!r}, {self.count}: {self.reason})"
 
@@ -221,6 +241,8 @@ class CuttingPlan:
         object.__setattr__(self, "nests", several(self.nests, Nest, "nests"))
         object.__setattr__(self, "fixed", several(self.fixed, At, "fixed"))
         object.__setattr__(self, "unplaced", several(self.unplaced, Unplaced, "unplaced"))
+        if self.ideal is not None:
+            made(self.ideal, Ideal, "ideal", "pack() says how far from it a plan is")
 
     def __repr__(self) -> str:
         return f"{type(self).__name__}({self._in_short})"

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from nesting.errors import ShapeError
-from nesting.given import numbers
+from nesting.given import finite, made, numbers
 from nesting.units import MM_PER_INCH, Unit
 
 QUARTERS = (4, 5, 6, 8, 10, 12, 16)
@@ -27,6 +26,10 @@ class Steps:
     thickness_mm: float = 5.0
     width_mm: float = 5.0
     length_mm: float = 10.0
+
+    def __post_init__(self) -> None:
+        for name in ("thickness_mm", "width_mm", "length_mm"):
+            finite(getattr(self, name), f"steps: {name}", over=0.0)
 
 
 INCH_STEPS = Steps(MM_PER_INCH / 2, MM_PER_INCH / 4, MM_PER_INCH)
@@ -72,10 +75,12 @@ class NewTimberRules:
 
     def __post_init__(self) -> None:
         for name in ("planing_mm", "edge_mm", "end_mm", "defects_percent"):
-            if getattr(self, name) < 0:
-                raise ShapeError(f"{name} is {getattr(self, name):g}, must be 0 or more")
-        sizes = numbers(self.thicknesses_mm, "thicknesses_mm")
-        object.__setattr__(self, "thicknesses_mm", tuple(sorted(sizes)))
+            finite(getattr(self, name), name, least=0.0)
+        made(self.steps, Steps, "steps", "Steps(5, 5, 10)")
+        sizes = sorted(numbers(self.thicknesses_mm, "thicknesses_mm"))
+        for size in sizes:
+            finite(size, "each of thicknesses_mm", over=0.0)
+        object.__setattr__(self, "thicknesses_mm", tuple(sizes))
 
     def rough_for(self, finished_mm: float) -> float:
         """Return the thickness to be bought for a finished one.

@@ -18,7 +18,7 @@ from shapely.geometry import LineString, Polygon
 
 from nesting.errors import ShapeError
 from nesting.flat_geometry.overlay import why_invalid
-from nesting.given import made, number, several, word
+from nesting.given import finite, made, number, points, remark, several, text, word, yes_or_no
 from nesting.grain import GrainPath, straight_grain
 from nesting.run_out import best_run, leans, weighed
 from nesting.units import slope_angle
@@ -57,6 +57,10 @@ class Mark:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "kind", word(self.kind, MarkKind, "kind of mark"))
+        object.__setattr__(self, "points", points(self.points, f"{self.kind} mark"))
+        remark(self.label, f"{self.kind} mark: its label")
+        if self.diameter_mm is not None:
+            finite(self.diameter_mm, f"{self.kind} mark: its diameter", over=0.0)
 
 
 @dataclass(frozen=True)
@@ -70,6 +74,8 @@ class BearingZone:
 
     def __post_init__(self) -> None:
         made(self.region, Polygon, "the bearing zone's region", "shapely's Polygon makes one")
+        remark(self.label, "the bearing zone's label")
+        yes_or_no(self.is_seat, "is_seat")
 
 
 @dataclass(frozen=True)
@@ -88,6 +94,14 @@ class Bevel:
     allowance_mm: float
     along_mm: float | None = None
     along_from: str = ""
+
+    def __post_init__(self) -> None:
+        text(self.edge, "the bevel's edge")
+        finite(self.angle_deg, "the bevel's angle_deg")
+        finite(self.allowance_mm, "the bevel's allowance_mm")
+        if self.along_mm is not None:
+            finite(self.along_mm, "the bevel's along_mm")
+        remark(self.along_from, "the bevel's along_from")
 
 
 @dataclass(frozen=True, repr=False)
@@ -140,9 +154,13 @@ class Outline:
         object.__setattr__(self, "siding_mm", siding)
         if not self.siding_mm > 0 or not math.isfinite(self.siding_mm):
             raise ShapeError(f"the {self.thickness_word} is {self.siding_mm:g} mm, must be over 0")
-        if not self.slope_of_grain >= 1:
+        for name in ("may_turn_over", "is_plank"):
+            object.__setattr__(self, name, yes_or_no(getattr(self, name), name))
+        if not number(self.slope_of_grain, "slope_of_grain") >= 1:
             raise ShapeError(f"slope of grain 1 in {self.slope_of_grain:g}: 1 in 1 is the steepest")
-        if self.run_out_limit is not None and not self.run_out_limit >= 1:
+        if not number(self.run_out, "run_out") > 0:
+            raise ShapeError(f"a run_out of 1 in {self.run_out:g}: must be over 0, inf if straight")
+        if self.run_out_limit is not None and not number(self.run_out_limit, "run_out") >= 1:
             raise ShapeError(f"run-out of 1 in {self.run_out_limit:g}: 1 in 1 is the steepest")
 
     def __repr__(self) -> str:

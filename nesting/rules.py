@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Any
 
 from nesting.errors import ShapeError
-from nesting.given import number, numbers, word
+from nesting.given import finite, made, number, numbers, word
 from nesting.new_timber_rules import NewTimberRules
 from nesting.sources import NO_SOURCE, SAW_KERFS
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
@@ -58,6 +58,10 @@ class LeastOffcut:
     length_mm: float = 450.0
     width_mm: float = 75.0
 
+    def __post_init__(self) -> None:
+        for name in ("length_mm", "width_mm"):
+            finite(getattr(self, name), f"least_offcut: {name}", over=0.0)
+
 
 @dataclass(frozen=True)
 class Handy:
@@ -65,6 +69,10 @@ class Handy:
 
     length_mm: float = 2400.0
     weight_kg: float = 25.0
+
+    def __post_init__(self) -> None:
+        for name in ("length_mm", "weight_kg"):
+            finite(getattr(self, name), f"handy: {name}", over=0.0)
 
 
 @dataclass(frozen=True)
@@ -135,14 +143,17 @@ class Rules:
             "surface_check_mm",
             "saw_blade_mm",
         ):
-            object.__setattr__(self, name, number(getattr(self, name), name))
-            if not getattr(self, name) >= 0:
-                raise ShapeError(f"{name} is {getattr(self, name):g}, must be 0 or more")
+            object.__setattr__(self, name, finite(getattr(self, name), name, least=0.0))
+        made(self.least_offcut, LeastOffcut, "least_offcut", "LeastOffcut(450, 75)")
+        made(self.handy, Handy, "handy", "Handy(2400, 25)")
+        made(self.new_timber, NewTimberRules, "new_timber", "NewTimberRules(planing_mm=3)")
         object.__setattr__(self, "break_down", word(self.break_down, Breaking, "break_down"))
         clearances = {**USUAL_CLEARANCES_MM, **_clearances(self.clearances_mm)}
         object.__setattr__(self, "clearances_mm", clearances)
-        sizes = numbers(self.plug_sizes_mm, "plug_sizes_mm")
-        object.__setattr__(self, "plug_sizes_mm", tuple(sorted(sizes)))
+        sizes = sorted(numbers(self.plug_sizes_mm, "plug_sizes_mm"))
+        for size in sizes:
+            finite(size, "each of plug_sizes_mm", over=0.0)
+        object.__setattr__(self, "plug_sizes_mm", tuple(sizes))
 
     @property
     def part_gap_mm(self) -> float:

@@ -14,6 +14,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from nesting.errors import LengthError
+from nesting.given import word
 from nesting.unseen import quoted
 
 MM_PER_INCH = 25.4
@@ -96,6 +97,8 @@ def parse_length(given: str | int | float, unit: Unit = Unit.MM) -> float:
     ------
     LengthError
         If the text is no length, or longer than 40 m.
+    ShapeError
+        If there is no such unit.
 
     Examples
     --------
@@ -104,7 +107,11 @@ def parse_length(given: str | int | float, unit: Unit = Unit.MM) -> float:
     """
     if isinstance(given, bool) or not isinstance(given, str | int | float):
         raise LengthError(f"{quoted(given)} is no length; {EXAMPLES}")
-    length = given * unit.mm if not isinstance(given, str) else _parse_text(given.strip(), unit)
+    unit = word(unit, Unit, "unit")
+    try:
+        length = given * unit.mm if not isinstance(given, str) else _parse_text(given.strip(), unit)
+    except OverflowError:
+        length = math.inf
     if not math.isfinite(length) or abs(length) > LONGEST_MM:
         raise LengthError(
             f"{quoted(given)} is {length / 1000:g} m; lengths here stay below "

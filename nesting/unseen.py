@@ -115,4 +115,6 @@ def quoted(given: object) -> str:
     if isinstance(given, list | tuple):
         more = [", ..."] if len(given) > MOST_SHOWN else []
         return short(f"[{', '.join(map(quoted, given[:MOST_SHOWN]))}{''.join(more)}]")
+    if type(given).__repr__ is object.__repr__:  # It says but where in memory it lies.
+        return f"a thing of the kind {type(given).__name__}"
     return short(repr(given))

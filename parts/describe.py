@@ -14,6 +14,7 @@ from pydantic.fields import FieldInfo
 from nesting.errors import PartError
 from nesting.fields import file_name_of
 from nesting.sources import NO_SOURCE
+from nesting.unseen import quoted
 from parts.fitted.fitted import Fitted
 from parts.part import Family
 from parts.registry import Families, known_families
@@ -65,6 +66,8 @@ def require_known(name: str, known: Families) -> None:
     PartError
         If there is none; offers the nearest, or says why it cannot be used.
     """
+    if not isinstance(name, str):
+        raise PartError(f"a family's name is {quoted(name)}, must be a text: 'plank'")
     if name in known.unusable:
         raise PartError(f"family {name} {known.unusable[name]}")
     if name not in known.names:

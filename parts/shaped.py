@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 from shapely.geometry import LinearRing, Polygon
 
-from nesting.errors import ShapeError
-from nesting.given import number, several
+from nesting.given import each_of, number, several
+from nesting.given import points as given_points
 from nesting.grain import straight_grain
 from nesting.outline import BearingZone, Mark, Outline
 from nesting.units import Unit, parse_length
@@ -99,7 +99,8 @@ def part_from_outline(
     """
     shape = points if isinstance(points, Polygon) else Polygon(_ring(points))
     if cut_outs:
-        inner = [*shape.interiors, *(LinearRing(_ring(ring)) for ring in cut_outs)]
+        rings = each_of(cut_outs, "cut_outs", "rings of points")
+        inner = [*shape.interiors, *(LinearRing(_ring(ring)) for ring in rings)]
         shape = Polygon(shape.exterior, inner)
     thick = thickness if isinstance(thickness, str) else number(thickness, "the thickness")
     grain = number(grain_deg, "grain_deg")
@@ -117,15 +118,7 @@ def part_from_outline(
 
 
 def _ring(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-    try:
-        corners = [(float(x), float(y)) for x, y in points]
-    except (TypeError, ValueError):
-        raise ShapeError(
-            "an outline is made of points (x, y): write [(0, 0), (400, 0), ...]"
-        ) from None
-    if len(corners) < 3:
-        raise ShapeError(f"an outline needs three points or more, this one has {len(corners)}")
-    return corners
+    return list(given_points(points, "an outline", fewest=3))
 
 
 def part_from_solid(

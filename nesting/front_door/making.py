@@ -9,7 +9,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from nesting.errors import PartError
-from nesting.given import word
+from nesting.given import path_given, word
 from nesting.project.wording import complaints
 from nesting.units import Unit
 from parts.describe import family_page, require_known
@@ -87,7 +87,9 @@ def family(name: str, *, unit: Unit | str = Unit.MM, folder: Path | str = ".") -
     require_known(name, known)
     if name not in known.plain:
         raise PartError(f"{name} takes its shape from a boat's lines: name it in a project file")
-    return FamilyMaker(known.plain[name], word(unit, Unit, "unit"), Path(folder))
+    return FamilyMaker(
+        known.plain[name], word(unit, Unit, "unit"), path_given(folder, "the folder")
+    )
 
 
 def families() -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from nesting.engine.search.ahead import compile_here
 from nesting.errors import JobError
 from nesting.foretold import limits
 from nesting.front_door.wishing import Wish, lying_in, moving_mm2, require_stays, wishes_of
-from nesting.given import number, several, whole
+from nesting.given import called, made, number, several, whole
 from nesting.need import Need
 from nesting.nest import CuttingPlan
 from nesting.project.file_types import LONGEST_NAME
@@ -57,6 +57,9 @@ class Plan(CuttingPlan):
         super().__post_init__()
         object.__setattr__(self, "needs", several(self.needs, Need, "needs"))
         object.__setattr__(self, "boards", several(self.boards, Board, "boards"))
+        made(self.rules, Rules, "rules", "Rules(kerf_mm=3)")
+        made(self.wishes, Wishes, "wishes", "pack() and read_plan() look them up")
+        whole(self.seed, "seed")
 
     @staticmethod
     def of(
@@ -162,6 +165,9 @@ def pack(
     rules = _rules(rules)
     _require_names(needs, boards)
     _require_limits(seconds, rounds, seed, workers)
+    called(on_progress, "on_progress")
+    if executor is not None and not callable(getattr(executor, "submit", None)):
+        raise JobError(f"executor is {quoted(executor)}, must have submit() as executors do")
     asked = wishes_of(wishes, needs, boards, groups, stage)
     if moving is not None and last is None:
         raise JobError("moving goes with last: it is the price of moving a piece of that plan")
@@ -253,6 +259,7 @@ def check_plan(
     >>> print(*check_plan(plan))
     board D: inside the board: rung: 2000.0000 mm2 is off
     """
+    plan = _plan(plan)
     faults = check.check_plan(plan, _needs(plan, needs), _own_rules(plan, rules))
     wishes = plan.wishes if isinstance(plan, Plan) else NO_WISHES
     return (*faults, *check_wishes(plan, wishes, plan.fixed))
@@ -306,7 +313,14 @@ def account_for(plan: CuttingPlan, rules: Rules | None = None, *, workers: int =
     >>> f"{account.area.percent('parts'):.1f} % parts, {account.area.scrap_percent:.1f} % scrap"
     '13.9 % parts, 28.3 % scrap'
     """
+    plan, workers = _plan(plan), whole(workers, "workers", least=1)
     return account.account_for(plan, _own_rules(plan, rules), workers=workers)
+
+
+def _plan(given: CuttingPlan) -> CuttingPlan:
+    if not isinstance(given, CuttingPlan):
+        raise JobError(f"the plan is {quoted(given)}: give one of pack() or read_plan()")
+    return given
 
 
 def _needs(plan: CuttingPlan, given: Sequence[Need] | None) -> Sequence[Need]:

@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from nesting.errors import JobError, LengthError, ProjectFileError
-from nesting.given import several
+from nesting.given import each_of, several
 from nesting.need import Need
 from nesting.nest import At, CuttingPlan
 from nesting.project.entry import Entry, Findings
@@ -151,7 +151,10 @@ def _top(given: Sequence[Wish], groups: Mapping[str, Sequence[str]]) -> Entry:
     """Return wishes and groups as the block that a project file would have them in."""
     if not isinstance(groups, Mapping):
         raise JobError(f"groups are {quoted(groups)}, must be names of boards by a group's name")
-    listed = {name: [own] if isinstance(own, str) else list(own) for name, own in groups.items()}
+    listed = {
+        name: [own] if isinstance(own, str) else list(each_of(own, f"group {name}", "boards"))
+        for name, own in groups.items()
+    }
     data = {"wishes": [wish.data for wish in given], "groups": listed}
     return Entry(Document("wishes", Node(1, 1, keys={})), data, Findings())
 

@@ -11,7 +11,7 @@ from nesting import outputs
 from nesting.errors import JobError
 from nesting.front_door.packing import Plan, account_for, require_sound
 from nesting.front_door.wishing import Wish, wishes_of
-from nesting.given import several, text, word
+from nesting.given import called, made, path_given, several, text, whole, word, yes_or_no
 from nesting.need import Need
 from nesting.project.letters import LAST_IN_R12
 from nesting.rates import Rates
@@ -99,7 +99,9 @@ def write(
     ...     [path.name for path in write(plan, folder, name="A ladder")]
     ['board-D-1.dxf', 'overview.dxf', 'summary.json']
     """
-    folder = Path(folder)
+    folder = path_given(folder, "the folder")
+    called(on_progress, "on_progress")
+    overwrite, workers = yes_or_no(overwrite, "overwrite"), whole(workers, "workers", least=1)
     job = _job(plan, folder, name, unit, dxf)
     require_sound(plan)
     return outputs.write_outputs(
@@ -143,13 +145,14 @@ def read_plan(
     ...     read_plan(folder, needs, boards).nests == plan.nests
     True
     """
-    given = read_summary(Path(folder))
+    given = read_summary(path_given(folder, "the folder"))
+    rules = made(Rules() if rules is None else rules, Rules, "rules", "Rules(kerf_mm=3)")
     needs, boards = several(needs, Need, "needs"), several(boards, Board, "boards")
     plan, _ = plan_from(given, needs, boards)
     seed = given.get("seed", 0)
     asked = wishes_of(wishes, needs, boards, groups, stage)
     chance = seed if isinstance(seed, int) else 0
-    return Plan.of(plan, needs, boards, rules or Rules(), chance, asked)
+    return Plan.of(plan, needs, boards, rules, chance, asked)
 
 
 def remeasured(
@@ -186,7 +189,8 @@ def remeasured(
     ...     remeasured(plan, folder)
     ()
     """
-    folder = Path(folder)
+    folder = path_given(folder, "the folder")
+    called(on_progress, "on_progress")
     job = _job(plan, folder, name, unit, "R2010")
     return remeasure.remeasured(job, folder, on_progress=on_progress or untold)[1]
 

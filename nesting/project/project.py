@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from nesting.consent import Consent, is_allowed
 from nesting.errors import ProjectFileError
+from nesting.given import path_given
 from nesting.need import Need
 from nesting.project.boat import read_boat
 from nesting.project.entry import Entry, Findings
@@ -133,7 +134,7 @@ def read_project(
     ...     read_project(path).needs
     (Need('seat', 1 of 400 x 250 mm, 22 mm thick, of teak),)
     """
-    path = Path(path)
+    path = path_given(path, "the project file")
     document = read_document(path)
     top = Entry(document, document.data, Findings())
     unit = unit_of(document)

@@ -15,7 +15,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 from nesting.errors import ShapeError
 from nesting.flat_geometry.overlay import why_invalid
-from nesting.given import made, number, several, text, word
+from nesting.given import each_of, finite, made, number, remark, several, text, word, yes_or_no
 from nesting.grain import GrainPath, straight_grain
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
 from nesting.units import Unit, parse_length
@@ -93,6 +93,13 @@ class Board:
         made(self.shape, Polygon, "the outline", "Board.outlined() makes a board of its points")
         made(self.grain, GrainPath, "the grain", "straight_grain() makes one of degrees")
         object.__setattr__(self, "keep_outs", several(self.keep_outs, KeepOut, "keep_outs"))
+        for name in ("member", "came_from", "note"):
+            remark(getattr(self, name), name)
+        if self.moisture_percent is not None:
+            moist = finite(self.moisture_percent, "moisture_percent", least=0.0)
+            object.__setattr__(self, "moisture_percent", moist)
+        if self.heartwood is not None:
+            object.__setattr__(self, "heartwood", yes_or_no(self.heartwood, "heartwood"))
         object.__setattr__(self, "thickness_mm", number(self.thickness_mm, "the thickness"))
         _check_thickness(self.thickness_mm)
         if self.leaf is not None:
@@ -270,7 +277,7 @@ def board_outline(points: Sequence[tuple[float, float]]) -> Polygon:
     >>> board_outline([(0, 0), (0, 90), (400, 90), (400, 0), (0, 0)]).area
     36000.0
     """
-    corners = [_corner(point) for point in points]
+    corners = [_corner(point) for point in each_of(points, "the outline", "points (x, y)")]
     ring = [point for i, point in enumerate(corners) if i == 0 or point != corners[i - 1]]
     if len(ring) > 1 and ring[0] == ring[-1]:
         ring.pop()

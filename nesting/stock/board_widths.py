@@ -8,6 +8,7 @@ from itertools import pairwise
 from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
+from nesting.given import numbers
 from nesting.stock.board import board_outline
 from nesting.words import counted
 
@@ -38,7 +39,8 @@ def widths_outline(
     >>> widths_outline([0, 1000, 2000], [150, 180, 160]).bounds
     (0.0, 0.0, 2000.0, 180.0)
     """
-    lower = list(lower_mm) if lower_mm is not None else [0.0] * len(stations_mm)
+    stations_mm, widths_mm = numbers(stations_mm, "stations_mm"), numbers(widths_mm, "widths_mm")
+    lower = [0.0] * len(stations_mm) if lower_mm is None else numbers(lower_mm, "lower_mm")
     if not len(stations_mm) == len(widths_mm) == len(lower) or len(lower) < 2:
         raise ShapeError(
             f"{counted(len(stations_mm), 'station')}, {counted(len(widths_mm), 'width')} and "

@@ -20,7 +20,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 from nesting.errors import ShapeError
 from nesting.flat_geometry.overlay import why_invalid
-from nesting.given import made, number, word
+from nesting.given import finite, made, number, point, points, remark, text, word
 
 
 class KeepOutKind(StrEnum):
@@ -110,14 +110,23 @@ class KeepOut:
         made(self.core, (Point, LineString, Polygon), f"{self.kind}: the core", hint)
         if self.core.is_empty or not self.core.is_valid:
             raise ShapeError(f"{self.kind}: {why_invalid(self.core)}")
+        object.__setattr__(self, "reach_mm", number(self.reach_mm, f"{self.kind}: its radius"))
         if not math.isfinite(self.reach_mm) or self.reach_mm < 0:
             raise ShapeError(f"{self.kind}: its radius is {self.reach_mm} mm, must be 0 or more")
         if self.reach_mm == 0 and not isinstance(self.core, Polygon):
             raise ShapeError(f"{self.kind}: a keep-out must have a size, this one has none")
         if 2 * self.reach_mm < SMALLEST_MM:
             self._require_size()
-        if self.depth_mm is not None and not self.depth_mm > 0:
-            raise ShapeError(f"{self.kind}: its depth is {self.depth_mm} mm, must be over 0")
+        if self.depth_mm is not None:
+            depth = number(self.depth_mm, f"{self.kind}: its depth")
+            object.__setattr__(self, "depth_mm", depth)
+            if not self.depth_mm > 0:
+                raise ShapeError(f"{self.kind}: its depth is {self.depth_mm} mm, must be over 0")
+        remark(self.note, f"{self.kind}: its note")
+        text(self.source, f"{self.kind}: its source")
+        if not 0 <= number(self.confidence, f"{self.kind}: its confidence") <= 1:
+            told = f"{self.confidence:g}, must be 0 to 1"
+            raise ShapeError(f"{self.kind}: its confidence is {told}")
 
     def _require_size(self) -> None:
         low_x, low_y, high_x, high_y = self.core.bounds
@@ -182,7 +191,7 @@ def circle(kind: KeepOutKind | str, x_mm: float, y_mm: float, diameter_mm: float
     >>> circle("metal", 900, 90, 8)
     KeepOut(metal, 8 mm across, at (900, 90) mm)
     """
-    centre = shapely.points((number(x_mm, "x"), number(y_mm, "y")))
+    centre = shapely.points((finite(x_mm, "x"), finite(y_mm, "y")))
     return KeepOut(_kind(kind), centre, number(diameter_mm, "diameter") / 2)
 
 
@@ -208,9 +217,10 @@ def slot(
     >>> slot("split", (0, 40), (250, 44), 2)
     KeepOut(split, 252.032 mm across, at (125, 42) mm)
     """
-    if start == end:
+    ends = point(start, "start"), point(end, "end")
+    if ends[0] == ends[1]:
         raise ShapeError(f"{kind}: a slot must have two ends, both are at {start}")
-    return KeepOut(_kind(kind), LineString([start, end]), number(width_mm, "width") / 2)
+    return KeepOut(_kind(kind), LineString(ends), number(width_mm, "width") / 2)
 
 
 def region(kind: KeepOutKind | str, ring: Sequence[tuple[float, float]]) -> KeepOut:
@@ -231,7 +241,7 @@ def region(kind: KeepOutKind | str, ring: Sequence[tuple[float, float]]) -> Keep
     >>> region("rot", [(0, 0), (300, 0), (300, 60)]).polygon.area
     9000.0
     """
-    return KeepOut(_kind(kind), Polygon(ring))
+    return KeepOut(_kind(kind), Polygon(points(ring, "ring", fewest=3)))
 
 
 def _kind(given: KeepOutKind | str) -> KeepOutKind:

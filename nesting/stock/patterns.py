@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
 from nesting.errors import ShapeError
-from nesting.given import word
+from nesting.given import finite, made, numbers, point, whole, word, yes_or_no
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle
 from nesting.stock.odd_places import ALL_THERE, OddPlaces
 from nesting.stock.odd_places import Edge as Edge
@@ -68,6 +68,8 @@ def row(
     >>> len(row("hole", (100, 60), (3100, 60), diameter_mm=5, spacing_mm=300))
     11
     """
+    start, end = point(start, "start"), point(end, "end")
+    stagger_mm, odd = finite(stagger_mm, "stagger_mm"), _odd(odd)
     span = np.subtract(end, start)
     length = float(np.hypot(*span))
     if length == 0:
@@ -118,9 +120,13 @@ def edge_row(
     >>> edge_row("metal", board, "upper", inset_mm=20, diameter_mm=4, start_mm=50, spacing_mm=900)
     (KeepOut(metal, 4 mm across, at (50, 100) mm), KeepOut(metal, 4 mm across, at (950, 100) mm))
     """
-    edge = word(edge, Edge, "edge")
-    line = edge_of(shape, edge)
-    stop = line.length - start_mm if stop_mm is None else min(stop_mm, line.length)
+    edge, odd = word(edge, Edge, "edge"), _odd(odd)
+    inset_mm, stagger_mm = finite(inset_mm, "inset_mm"), finite(stagger_mm, "stagger_mm")
+    start_mm = finite(start_mm, "start_mm")
+    line = edge_of(_shape(shape), edge)
+    stop = line.length - start_mm
+    if stop_mm is not None:
+        stop = min(finite(stop_mm, "stop_mm"), line.length)
     if start_mm > stop + HAIR:
         raise ShapeError(
             f"the row starts at {start_mm:g} mm and would stop at {stop:g} mm, measured along "
@@ -172,6 +178,15 @@ def crossings(
     >>> [(round(at.core.x), round(at.core.y)) for at in beams]
     [(200, 25), (200, 95), (650, 25), (650, 95)]
     """
+    stations_mm, odd = numbers(stations_mm, "stations_mm"), _odd(odd)
+    offsets_mm, insets_mm, uppers_mm = (
+        numbers(given, name)
+        for given, name in (
+            (offsets_mm, "offsets_mm"), (insets_mm, "insets_mm"), (uppers_mm, "uppers_mm")
+        )
+    )  # fmt: skip
+    in_middle, shape = yes_or_no(in_middle, "in_middle"), _shape(shape)
+    stagger_mm = finite(stagger_mm, "stagger_mm")
     each = len(offsets_mm) + 2 * len(insets_mm) + len(uppers_mm) + in_middle
     if not each:
         raise ShapeError("give offsets from the lower edge, or insets from both edges")
@@ -292,12 +307,11 @@ def _marks_on(length: float, spacing: float | None, count: int | None) -> NDArra
     if (spacing is None) == (count is None):
         raise ShapeError("give a row a spacing or a count, one of the two")
     if count is not None:
-        _check_count(count)
+        _check_count(whole(count, "count", least=1))
         return np.linspace(0.0, length, count)
-    assert spacing is not None
-    steps = math.floor(length / spacing + HAIR)
+    steps = math.floor(length / finite(spacing, "spacing_mm", over=0.0) + HAIR)
     _check_count(steps + 1)
-    return np.arange(steps + 1, dtype=np.float64) * spacing
+    return np.arange(steps + 1, dtype=np.float64) * float(spacing or 0.0)
 
 
 def _standing(
@@ -325,6 +339,14 @@ def _check_count(count: int) -> None:
             f"the pattern makes {count:,} keep-outs, at most {MOST_HOLES:,} are read: is the "
             "spacing's unit right?"
         )
+
+
+def _shape(given: Polygon) -> Polygon:
+    return made(given, Polygon, "the board's shape", "board_outline() makes one of points")
+
+
+def _odd(given: OddPlaces) -> OddPlaces:
+    return made(given, OddPlaces, "odd", "OddPlaces(missing=..., doubled=...)")
 
 
 def _circles(

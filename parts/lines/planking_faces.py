@@ -15,7 +15,6 @@ from parts.lines.fairing import Fairing, OddOffset
 from parts.lines.surface import Surface
 from parts.lines.table import Face, OffsetTable
 
-
 MOST_SECTIONS = 4096
 """Sections of a hull that are kept; then the first go."""
 

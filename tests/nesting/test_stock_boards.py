@@ -57,7 +57,7 @@ def test_grain_may_be_a_line_of_points(tmp_path):
     [
         ("up", "'up' is no direction; write degrees, as 4.5, or [[x, y], [x, y]]"),
         ("270", "270 is no direction; degrees go from -180 to 180"),
-        ("[[0, 0]]", "a grain path needs two points or more"),
+        ("[[0, 0]]", "a grain path needs two points or more, this one has 1"),
         ("[[0, 0], [0, 0]]", "a grain path has the same point twice in a row"),
         ("[0, 1]", "each point of a grain line is written [x, y]"),
     ],

@@ -118,7 +118,7 @@ def test_outline_with_sloping_edges_knows_its_run_out():
     [
         ([(0, 0), (9, 0)], "needs three points or more, this one has 2"),
         ([(0, 0), (9, 9), (9, 0), (0, 9)], "not usable: Self-intersection"),
-        ([1, 2, 3], "made of points"),
+        ([1, 2, 3], r"must be a point \(x, y\)"),
     ],
 )
 def test_points_that_make_no_outline_are_refused(points, said):
