@@ -9,6 +9,7 @@ from pathlib import Path
 from shapely.geometry import Polygon
 
 from nesting.book.pieces import wanted
+from nesting.book.renamed import called_now
 from nesting.book.rows import near
 from nesting.book.store import Book
 from nesting.errors import BookError
@@ -73,7 +74,7 @@ def planned_sheet(book: Book, folder: Path, board: str) -> Sheet:
     """
     content = read_summary(folder)
     try:
-        project = text(content, "project")
+        project = called_now(book, text(content, "project"))
         files = {text(row, "board"): text(row, "file") for row in rows(content, "boards")}
     except (KeyError, TypeError, ValueError) as error:
         raise BookError(f"the summary in {folder} cannot be read: {error}") from error

@@ -7,10 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from nesting.boat_systems import SYSTEMS, system_of
+from nesting.book.days import rising
 from nesting.book.effects import Row
 from nesting.book.pieces import copies_of, sound_pieces
+from nesting.book.renamed import names_of
 from nesting.book.still_given import still_given
-from nesting.book.store import Book
+from nesting.book.store import Book, time_here
+from nesting.book.wood import as_json
 
 
 @dataclass(frozen=True)
@@ -223,14 +226,14 @@ def _bolts(book: Book, sawn: Mapping[str, _Sawn]) -> dict[float, int]:
 
 def _scrap(book: Book, project: str | None) -> float | None:
     """Return how much of all wood that was sawn is neither in a part nor back in stock."""
-    given = () if project is None else (project,)
-    who = "" if project is None else " AND project = ?"
+    given = () if project is None else (as_json(names_of(book, project)),)
+    is_own = "" if project is None else " AND {} IN (SELECT value FROM json_each(?))"
+    who, whose = is_own.format("project"), is_own.format("json_extract(body, '$.by')")
     parts, lost = book.asked(
         "SELECT total(parts_mm2), total(lost_mm2) FROM step WHERE kind IN ('cut', 'spoiled', "
         "'used') AND number NOT IN (SELECT undoes FROM step WHERE undoes IS NOT NULL)" + who,
         *given,
     )[0]
-    whose = "" if project is None else " AND json_extract(body, '$.by') = ?"
     back = book.asked(
         "SELECT total(area_mm2) FROM board WHERE json_extract(body, '$.came') IN ('offcut', "
         "'returned')" + whose, *given,
@@ -240,14 +243,11 @@ def _scrap(book: Book, project: str | None) -> float | None:
 
 
 def _days(book: Book) -> list[Day]:
-    # Where a clock was set back a step belongs to the day of the one before it.
-    rows = book.asked(
-        "SELECT day, total(stock_mm2), total(parts_mm2), total(lost_mm2) FROM (SELECT stock_mm2, "
-        "parts_mm2, lost_mm2, max(substr(at, 1, 10)) OVER (ORDER BY number) AS day FROM step) "
-        "GROUP BY day ORDER BY day"
-    )
-    days, stock, parts, lost = list[Day](), 0.0, 0.0, 0.0
-    for date, more_stock, more_parts, more_lost in rows:
-        stock, parts, lost = stock + more_stock, parts + more_parts, lost + more_lost
-        days.append(Day(date, stock, parts, lost))
-    return days
+    """Return what stood at the end of each day, by the calendar of whoever reads it."""
+    rows = book.asked("SELECT at, stock_mm2, parts_mm2, lost_mm2 FROM step ORDER BY number")
+    dates = rising([time_here(at)[:10] for at, *_ in rows])
+    days, sums = dict[str, Day](), (0.0, 0.0, 0.0)
+    for date, (_, *more) in zip(dates, rows, strict=True):
+        sums = sums[0] + more[0], sums[1] + more[1], sums[2] + more[2]
+        days[date] = Day(date, *sums)
+    return list(days.values())
