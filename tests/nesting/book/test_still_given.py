@@ -13,6 +13,7 @@ from nesting.book.integrity import faults
 from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.standing import standing
+from nesting.need import Misfit
 from nesting.stock.keep_out import circle
 
 CLEAT = need("cleat", quantity=4)
@@ -148,3 +149,25 @@ def test_plan_that_was_reserved_before_books_kept_where_pieces_lie_is_taken_as_i
         writing.put("plan", {"project": "Teasel", "body": older})
     bench.found(book, "Teasel", "A", [circle("metal", 1000, 100, 5.0)])
     assert counted(book) == (0, 5, 0)
+
+
+def test_what_is_left_over_is_to_be_bought_as_long_as_it_is_wanted_and_not_of_a_later_stage(book):
+    """Of a part three are left over: one for want of room, two that are not needed yet."""
+    plan = summary(laid(A, (CLEAT, 3, 3, 1)))
+    plan["unplaced"] = [
+        {"part": "cleat", "count": 1, "reason": str(Misfit.NO_ROOM)},
+        {"part": "cleat", "count": 2, "reason": str(Misfit.LATER)},
+        {"part": "seat", "count": 1, "reason": str(Misfit.NO_ROOM)},
+    ]
+    reserve(book, planned(plan))
+
+    def to_buy():
+        found = standing(book, "Teasel")
+        (system,) = found.systems
+        assert system.left_over == sum(count for _, _, count, _ in found.to_buy)
+        return {part: count for _, part, count, _ in found.to_buy}, system.not_planned
+
+    assert to_buy() == ({"cleat": 1, "seat": 1}, 2)
+    # A seat is found in another board after all: none is to be bought.
+    cut(book, sheet_of(laid(B, (SEAT, 3, 3))))
+    assert to_buy() == ({"cleat": 1}, 2)
