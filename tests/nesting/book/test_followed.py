@@ -81,6 +81,15 @@ def test_piece_stays_where_it_is_chalked_on_what_fell_off(shop, capsys, tmp_path
     told("remeasure", "p.yaml")
 
 
+def test_what_fell_off_is_cut_by_the_sheet_of_the_board_that_it_came_of(shop, capsys):
+    first, _, last = shop
+    told("book", "cut", "p.yaml", "A.1", code=3)
+    assert "saws nothing from board A.1: name A, which it came of" in capsys.readouterr().err
+    told("book", "cut", "p.yaml", "A")
+    said = capsys.readouterr().out
+    assert "A: 2 pieces sawn" in said and first in said and last in said
+
+
 def test_piece_that_nothing_left_holds_whole_finds_another_place(shop, tmp_path, capsys):
     first, _, last = shop
     told("book", "gone", "p.yaml", "A.1")

@@ -171,3 +171,23 @@ def test_what_is_left_over_is_to_be_bought_as_long_as_it_is_wanted_and_not_of_a_
     # A seat is found in another board after all: none is to be bought.
     cut(book, sheet_of(laid(B, (SEAT, 3, 3))))
     assert to_buy() == ({"cleat": 1}, 2)
+
+
+def test_what_happened_between_plan_and_reserving_it_is_known(book):
+    """A nail found, a board taped and a part changed after the plan was made, before it is held."""
+    made_after = {"book": {"step": book.last_step}}
+    bench.found(book, "Teasel", "A", [circle("metal", 1000, 100, 5.0)])
+    reserve(book, planned(summary(NEST, OTHER) | made_after))
+    assert counted(book) == (0, 4, 1)
+    bench.tape(book, "Teasel", "B", box(0, 0, 1990, 200))
+    record(book, yard(need("cleat", 310.0, quantity=4), SEAT))
+    reserve(book, planned(summary(NEST, OTHER) | made_after))
+    assert counted(book) == (0, 0, 5)
+    record(book, yard())
+    reserve(book, planned(summary(NEST, OTHER) | made_after))
+    assert counted(book) == (0, 2, 3)
+
+
+def test_boards_that_were_entered_after_a_plan_are_as_they_came(book):
+    reserve(book, planned(summary(NEST, OTHER) | {"book": {"step": 0}}))
+    assert counted(book) == (0, 5, 0)
