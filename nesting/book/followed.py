@@ -70,24 +70,36 @@ class _Followed:
     def __call__(self, at: At) -> At:
         """Return where a place lies: on its own board if that has it still."""
         row = self.was.row("board", at.board)
+        boards = self._boards(at.board, row)
+        own = boards[0] if boards and boards[0]["name"] == at.board else None
+        if own is not None and row is not None and _is_untouched(row, own):
+            return at
         # Before a board was entered it lay in its own frame.
-        root, (x, y) = (at.board, (0.0, 0.0)) if row is None else _frame(row)
+        x, y = (0.0, 0.0) if row is None else _frame(row)
         there = shapely.affinity.translate(at.placement.polygon, x, y)
-        boards = sorted(self.now.get(root, ()), key=lambda one: one["name"] != at.board)
-        own = [one for one in boards if one["name"] == at.board]
-        found = next((one for one in boards if _has(one, there)), own[0] if own else None)
+        found = next((one for one in boards if _has(one, there)), own)
         if found is None:
             return at
-        now_x, now_y = _frame(found)[1]
+        now_x, now_y = _frame(found)
         lies = at.placement
         moved = replace(lies, x_mm=lies.x_mm + (x - now_x), y_mm=lies.y_mm + (y - now_y))
         return At(found["name"], moved)
 
+    def _boards(self, name: str, row: Row | None) -> list[Row]:
+        """Return what there is of a board's root now, the board itself first."""
+        root = name if row is None else row["body"]["root"]
+        return sorted(self.now.get(root, ()), key=lambda one: one["name"] != name)
 
-def _frame(row: Row) -> tuple[str, tuple[float, float]]:
-    """Return the root of a board, and where its frame lies in that one's."""
+
+def _frame(row: Row) -> tuple[float, float]:
+    """Return where the frame of a board lies in its root's."""
     x, y = row["body"]["at"]
-    return row["body"]["root"], (x, y)
+    return x, y
+
+
+def _is_untouched(was: Row, now: Row) -> bool:
+    """Return whether a board is in its old frame the wood that it was."""
+    return bool(_frame(was) == _frame(now) and was["body"]["wood"] == now["body"]["wood"])
 
 
 def _has(row: Row, there: Polygon) -> bool:

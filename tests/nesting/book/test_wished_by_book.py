@@ -183,3 +183,17 @@ def test_check_says_what_the_boards_that_are_left_cannot_give(shop, capsys):
     capsys.readouterr()
     told("check", "w.yaml")
     assert "part bar: no board can give it" in capsys.readouterr().out
+
+
+def test_stage_of_which_all_is_sawn_is_told(shop, capsys):
+    later = "  - {part: block, stage: 2}\nstage: 1\n"
+    write(later)
+    nest()
+    for board in sorted(set(lying("bar").values())):
+        told("book", "cut", "w.yaml", board)
+    nest(code=3)
+    said = capsys.readouterr().err
+    assert "all pieces that are needed in stage 1 are sawn, by the book: write stage: 2" in said
+    write(later.replace("stage: 1", "stage: 2"))
+    nest()
+    assert len(lying("block")) == 4
