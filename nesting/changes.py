@@ -197,7 +197,7 @@ def told_changes(changes: Changes, needs: Sequence[Need]) -> Iterator[str]:
         f"to another board), {count[Fate.NEW]} new, {lost} gone{f', {sawn} sawn' if sawn else ''}"
     )
     for board in changes.boards:
-        if not board.is_same:
+        if not board.is_same or board.sheet is Sheet.NEW:
             yield f"board {board.board}: {'; '.join(_told_board(board, needs))}"
     yield from _told_sheets(changes)
 

@@ -6,7 +6,7 @@ asked for, or whose board is gone, is told by its name.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -21,8 +21,6 @@ from nesting.summary.fields import number, rows, text, whole
 from nesting.summary.file import read_summary
 from nesting.summary.of_plan import SUMMARY_VERSION, read_placement
 from nesting.unseen import short
-
-NO_SHIFTS: Mapping[str, tuple[float, float]] = {}
 
 WITHOUT_SHEETS = 4
 """Summaries of this form are read too: they do not hold the words of the sheets."""
@@ -91,12 +89,16 @@ SAME_MM = 0.05
 """Boards that are as thick to so much are as thick."""
 
 
+def _as_it_was(at: At) -> At:
+    return at
+
+
 def read_last_plan(
     folder: Path,
     needs: Sequence[Need],
     *,
     sawn: Iterable[str] = (),
-    shifts: Mapping[str, tuple[float, float]] = NO_SHIFTS,
+    follow: Callable[[At], At] = _as_it_was,
 ) -> LastPlan:
     """Return the plan in a folder, so far as the project still has its parts.
 
@@ -104,9 +106,8 @@ def read_last_plan(
     ----------
     sawn
         What pieces are called that were sawn since.
-    shifts
-        By how much (x, y), mm, places on a board are others since, because something was cut of
-        its left end or lower edge.
+    follow
+        Finds a place of the plan on the boards as they are now; usually it is where it was.
 
     Raises
     ------
@@ -120,39 +121,41 @@ def read_last_plan(
             "nest the project anew"
         )
     need_of = {need.part: need for need in needs}
+    pieces, labels = list[At](), dict[str, tuple[str, ...]]()
     try:
-        return LastPlan(
-            tuple(_shifted(at, shifts) for at in _pieces(given, need_of)),
-            {text(row, "board"): _labels(row) for row in rows(given, "boards")},
-            {
-                text(row, "board"): text(row, "sheet") if "sheet" in row else ""
-                for row in rows(given, "boards")
-            },
-            frozenset(sawn),
-        )
+        for row in rows(given, "boards"):
+            board = text(row, "board")
+            found = [(text(p, "label"), _piece(p, board, need_of)) for p in rows(row, "parts")]
+            now = [(label, None if at is None else follow(at)) for label, at in found]
+            pieces += [at for _, at in now if at is not None]
+            labels[board] = tuple(_called(board, now))
+        sheets = {
+            text(row, "board"): text(row, "sheet") if "sheet" in row else ""
+            for row in rows(given, "boards")
+        }
     except (KeyError, TypeError, ValueError) as error:
         raise OutputError(f"the plan in {folder} cannot be read ({error})") from error
+    return LastPlan(tuple(pieces), labels, sheets, frozenset(sawn))
 
 
-def _pieces(given: Mapping[str, Any], need_of: Mapping[str, Need]) -> Iterator[At]:
-    for row in rows(given, "boards"):
-        for part in rows(row, "parts"):
-            need = need_of.get(text(part, "part"))
-            number = whole(part, "number") if "number" in part else whole(part, "copy")
-            # What was sawn since is no longer asked for.
-            copy = None if need is None else need.copy_of(number)
-            if copy is not None:
-                placement: Placement = replace(read_placement(part, need_of), copy=copy)
-                yield At(text(row, "board"), placement)
+def _piece(part: Mapping[str, Any], board: str, need_of: Mapping[str, Need]) -> At | None:
+    """Return where a piece lay, None if it is no longer asked for, as what was sawn since."""
+    need = need_of.get(text(part, "part"))
+    number = whole(part, "number") if "number" in part else whole(part, "copy")
+    copy = None if need is None else need.copy_of(number)
+    if copy is None:
+        return None
+    placement: Placement = replace(read_placement(part, need_of), copy=copy)
+    return At(board, placement)
 
 
-def _shifted(at: At, shifts: Mapping[str, tuple[float, float]]) -> At:
-    dx, dy = shifts.get(at.board, (0.0, 0.0))
-    if not (dx or dy):
-        return at
-    lies = at.placement
-    return At(at.board, replace(lies, x_mm=lies.x_mm + dx, y_mm=lies.y_mm + dy))
+def _called(board: str, pieces: Iterable[tuple[str, At | None]]) -> Iterator[str]:
+    """Yield what pieces of a board are called: now, where they are still asked for.
 
-
-def _labels(row: Mapping[str, Any]) -> tuple[str, ...]:
-    return tuple(text(part, "label") for part in rows(row, "parts"))
+    Those that lie on another board now, since the saw parted it from this one, are that one's.
+    """
+    for label, at in pieces:
+        if at is None:
+            yield label
+        elif at.board == board:
+            yield at.placement.label

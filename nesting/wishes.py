@@ -152,6 +152,8 @@ class Wishes:
         Boards that are neighbours: in each row those next to each other.
     leaves
         The same for the leaves of boards that are resawn.
+    kin
+        What is left of boards in rows that were cut, by their names, by the stock book.
     stage
         Pieces of later stages are not cut yet; None: all are.
     """
@@ -163,6 +165,7 @@ class Wishes:
     later: tuple[Later, ...] = ()
     rows: tuple[tuple[str, ...], ...] = ()
     leaves: tuple[tuple[str, ...], ...] = ()
+    kin: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     stage: int | None = None
 
     @property
@@ -220,16 +223,22 @@ class Wishes:
                 return used.title
         return ""
 
-    def windows(self, wish: Matched) -> Iterator[tuple[str, ...]]:
-        """Yield the boards that a matched group may lie on, as many as it may lie on at once.
+    def neighbours(self, wish: Matched) -> Iterator[tuple[str, ...]]:
+        """Yield boards side by side, as they were while whole, that a matched group may lie on.
 
-        Of single boards every one is a group of its own; those are not told here.
+        Each time they are as many as it may lie on at once. Of single boards every one is a group
+        of its own; those are not told here.
         """
         count = len(wish.pieces) if wish.how is Matching.NEIGHBOURS else 2
         rows = self.leaves if wish.how is Matching.MIRRORED else (*self.rows, *self.leaves)
         for row in rows:
             for first in range(max(1, len(row) - count + 1)):
                 yield row[first : first + count]
+
+    def windows(self, wish: Matched) -> Iterator[tuple[str, ...]]:
+        """Yield the same neighbours, of each what there is of it now."""
+        for row in self.neighbours(wish):
+            yield tuple(own for name in row for own in self.kin.get(name, (name,)))
 
 
 NO_WISHES = Wishes()

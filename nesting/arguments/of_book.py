@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from nesting.arguments.shared import add_explained, add_plan_folder
-from nesting.arguments.values import as_path
+from nesting.arguments.values import as_path, as_whole
 from nesting.unseen import same_letters
 
 BOOK_PURPOSE = """Keep the stock book: what happened to every board. The project names it (book:
@@ -63,6 +63,11 @@ def _add_days(add: Adder) -> None:
     record.add_argument(
         "--allow-code", action="store_true", help="let the project's own part families run"
     )
+    record.add_argument(
+        "--was", default="", type=same_letters, metavar="NAME",
+        help="what the project was called before, if it has a new name: what it has sawn and "
+        "reserved goes with it",
+    )  # fmt: skip
     reserve = add("reserve", "hold the boards of the last plan, or those named, for this project")
     _add_boards(reserve, "*")
     add_plan_folder(reserve)
@@ -98,6 +103,11 @@ def _add_days(add: Adder) -> None:
         "--keep", choices=("offcuts", "rest", "nothing"),
         help="what is kept of the board: the sheet's offcuts, all that is left, nothing (default: "
         "offcuts when no piece is left on it, else the rest)",
+    )  # fmt: skip
+    cut.add_argument(
+        "--even-so", action="store_true",
+        help="saw pieces too in which something but metal was found since the sheet was drawn: "
+        "they serve all the same",
     )  # fmt: skip
     cut.add_argument(
         "--sheet", type=as_path, metavar="FILE.dxf",
@@ -155,7 +165,13 @@ def _add_looks(add: Adder) -> None:
     status.add_argument("--overwrite", action="store_true", help="replace FILE.svg if it is there")
     history = add("history", "what happened, step by step: of all, or of one board", writes=False)
     history.add_argument("board", nargs="?", type=same_letters, metavar="BOARD")
-    add("undo", "take the last step back")
+    undo = add("undo", "take the last step back, or an earlier one that no later step goes by")
+    undo.add_argument(
+        "--step",
+        type=as_whole,
+        metavar="NUMBER",
+        help="which one, as history counts (default: the last)",
+    )
 
 
 def _add_safety(add: Adder, words: Any) -> None:

@@ -8,8 +8,10 @@ from typing import Any
 
 from nesting.book.offered import as_offered
 from nesting.book.opening import opened
+from nesting.book.renamed import names_of
 from nesting.book.steps import Pile, pile_after, pile_of
 from nesting.book.store import Book
+from nesting.book.wished import wishes_by_book
 from nesting.errors import BookError
 from nesting.project.project import Project
 from nesting.summary.fields import whole
@@ -17,7 +19,7 @@ from nesting.words import counted
 
 
 def by_book(project: Project, step: int | None = None) -> tuple[Project, tuple[str, ...]]:
-    """Return a project with what is left of its boards and parts, and what is to be known of it.
+    """Return a project with what is left of its boards, parts and wishes, and what to know of it.
 
     Parameters
     ----------
@@ -29,9 +31,13 @@ def by_book(project: Project, step: int | None = None) -> tuple[Project, tuple[s
     BookError
         If the book cannot be used, or has no such step.
     """
-    if project.book is None or (step is None and not project.book.exists()):
-        # A book that is named and not begun holds nothing yet.
+    if project.book is None:
         return project, ()
+    if step is None and not project.book.exists():
+        return project, (
+            f"the book {project.book} is not there yet: nothing is known to be sawn or reserved "
+            "(salvage-nest book record begins it)",
+        )
     with opened(project.book) as book:
         last = book.last_step
         if step is not None and step > last:
@@ -39,13 +45,17 @@ def by_book(project: Project, step: int | None = None) -> tuple[Project, tuple[s
                 f"the plan was made after step {step} of a book, {project.book} has {last}: nest "
                 "the project again"
             )
-        pile = _pile(book, last if step is None else step)
-    found = as_offered(project, pile)
-    sawn = f"{counted(found.done, 'piece')} {'is' if found.done == 1 else 'are'} sawn, by the book"
-    done = (sawn,) if found.done else ()
-    notes = (*found.notes, *done)
-    at = last if step is None else step
-    return replace(project, stock=found.stock, needs=found.needs, book_step=at), notes
+        pile = pile_then(book, last if step is None else step)
+        _, *former = names_of(book, project.name)
+    found = as_offered(project, pile, former)
+    wishes, more = wishes_by_book(project.wishes, found, pile)
+    done = len(found.sawn)
+    sawn = (f"{counted(done, 'piece')} {'is' if done == 1 else 'are'} sawn, by the book",)
+    by_now = replace(
+        project, stock=found.stock, needs=found.needs, wishes=wishes,
+        book_step=last if step is None else step,
+    )  # fmt: skip
+    return by_now, (*found.notes, *more, *(sawn if done else ()))
 
 
 def planned_step(project: Project, summary: Mapping[str, Any]) -> int | None:
@@ -67,40 +77,6 @@ def planned_step(project: Project, summary: Mapping[str, Any]) -> int | None:
     return step
 
 
-def frame_shifts(project: Project, then: int | None) -> dict[str, tuple[float, float]]:
-    """Return by how much places on each board are others in a project than after a step.
-
-    Parameters
-    ----------
-    project
-        As its book leaves it.
-    then
-        A step of the book; None where there was none yet.
-
-    Returns
-    -------
-    dict
-        (x, y) in mm by board, of those alone that were cut at their left end or lower edge.
-    """
-    if project.book is None or project.book_step is None or then == project.book_step:
-        return {}
-    with opened(project.book) as book:
-        now = _frames(_pile(book, project.book_step))
-        if not any(x or y for x, y in now.values()):
-            return {}
-        was = _frames(_pile(book, then or 0))
-    # Before a board was entered it lay in its own frame.
-    then_at = {name: was.get(name, (0.0, 0.0)) for name in now}
-    shifts = {name: (then_at[name][0] - x, then_at[name][1] - y) for name, (x, y) in now.items()}
-    return {name: shift for name, shift in shifts.items() if any(shift)}
-
-
-def _frames(pile: Pile) -> dict[str, tuple[float, float]]:
-    """Return where the frame of each board lies in that of the board that was once recorded."""
-    at = {row["name"]: row["body"]["at"] for row in pile.rows("board")}
-    return {name: (x, y) for name, (x, y) in at.items()}
-
-
-def _pile(book: Book, step: int) -> Pile:
+def pile_then(book: Book, step: int) -> Pile:
     """Return the pile after a step."""
     return pile_of(book) if step == book.last_step else pile_after(book.steps("number <= ?", step))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 import shapely
@@ -11,7 +11,14 @@ import shapely.affinity
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.book.cut_line import largest, lies_in, require_apart, require_no_metal
+from nesting.book.cut_line import (
+    found_since,
+    largest,
+    lies_in,
+    require_apart,
+    require_no_metal,
+    require_nothing_found,
+)
 from nesting.book.effects import Row
 from nesting.book.fitting import serving
 from nesting.book.pieces import (
@@ -66,12 +73,15 @@ class Cut:
         Label of the piece that one became instead, by its own.
     kept
         What is kept; if not given offcuts of a board that is done, the rest of any other.
+    is_even_so
+        Whether pieces serve though something but metal was found in them since the sheet.
     """
 
     pieces: tuple[str, ...] = ()
     spoiled: tuple[str, ...] = ()
     used_for: Mapping[str, str] = field(default_factory=dict)
     kept: Kept | None = None
+    is_even_so: bool = False
 
 
 @dataclass
@@ -90,8 +100,8 @@ def cut(book: Book, sheet: Sheet, what: Cut = Cut(), why: str = "") -> Sawn:
     Raises
     ------
     BookError
-        If the sheet is of another state of the board, a piece was sawn before, or metal that was
-        found since lies in one.
+        If the sheet is of another state of the board, a piece was sawn before, or something that
+        was found since lies in one.
     """
     with book.writing(sheet.project, "cut", why) as writing:
         return _Day(writing, sheet, what).done()
@@ -185,9 +195,12 @@ class _Day:
             p.label: shapely.affinity.translate(self._in_root(p.polygon), -x, -y) for p in pieces
         }
         board = board_in(row)
+        at = (x - self.at[0], y - self.at[1])
+        since = [] if self.what.is_even_so else found_since(board, self.sheet.keep_outs, at)
         for piece in pieces:
             if piece.label not in self.what.spoiled:
                 require_no_metal(piece, shapes[piece.label], board.keep_outs)
+                require_nothing_found(piece, shapes[piece.label], since)
         self._put_pieces(row, pieces, shapes)
         wood = wood_of(row["body"]["wood"])
         taken = sawn_away(list(shapes.values()), self.project["kerf_mm"] + self.project["trim_mm"])
@@ -301,7 +314,7 @@ def _by_label(sheet: Sheet, what: Cut) -> Cut:
     both = sorted(set(labels(what.spoiled)) & set(used))
     if both:
         raise BookError(f"{', '.join(both)}: a piece that was spoiled is used for nothing")
-    return Cut(labels(what.pieces), labels(what.spoiled), used, what.kept)
+    return replace(what, pieces=labels(what.pieces), spoiled=labels(what.spoiled), used_for=used)
 
 
 _ROOT = "json_extract(body, '$.root') = ?"

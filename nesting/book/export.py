@@ -122,12 +122,16 @@ def rebuild(folder: Path, path: Path) -> int:
     if path.exists():
         raise OutputError(f"{path} is there already: give the book another name, or put it away")
     passing = path.with_name(f".{path.name}.{os.getpid()}")
-    files = [passing, Path(f"{passing}-wal"), Path(f"{passing}-shm")]
+    files = [Path(f"{passing}{ending}") for ending in ("", "-wal", "-shm", "-journal")]
     try:
         with opened(passing, create=True) as book:
+            # Nobody knows the file before it is whole: it is written once, and synced once.
+            for pragma in ("journal_mode = DELETE", "synchronous = OFF"):
+                book.asked(f"PRAGMA {pragma}")
             made = _refill(book, folder / STEPS)
             require_sound(book, made)
-            book.asked("PRAGMA wal_checkpoint(TRUNCATE)")
+        with passing.open("rb") as stream:
+            os.fsync(stream.fileno())
         # A link refuses what came there meanwhile; a move would take its place.
         os.link(passing, path)
     except FileExistsError:

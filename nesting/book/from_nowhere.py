@@ -8,15 +8,18 @@ from dataclasses import dataclass, field
 
 from nesting.book.effects import Effect, Row, Step
 from nesting.book.larger import CUT_SHARE, RECORDED_SHARE
-from nesting.book.rows import IN_STOCK, SOUND, amount
+from nesting.book.rows import IN_STOCK, SOUND
 from nesting.book.steps import UNDONE, Pile
-from nesting.book.wood import wood_of
+from nesting.book.wood import area_of, box_of
 
 TAPED, TAPED_LARGER = "taped", "taped larger"
 """Kinds of steps by which a tape says otherwise; the second where somebody stood by it."""
 
 BY_TAPE = (TAPED, "read")
 """Kinds of steps that may find a board other than it was, and no larger."""
+
+SAYING = ("recorded", *BY_TAPE)
+"""Kinds of steps that say what a board is."""
 
 
 @dataclass
@@ -30,7 +33,7 @@ class _Most:
     def grow(self, row: Row) -> None:
         """Take what a step says of the board while it is whole."""
         self.widen(row)
-        self.area = max(self.area, amount("board", row)[0])
+        self.area = max(self.area, area_of(row["body"]["wood"]))
 
     def widen(self, row: Row) -> None:
         """Take the sizes that somebody stands by."""
@@ -39,7 +42,7 @@ class _Most:
 
 def _sizes(row: Row) -> list[float]:
     wood = row["body"]["wood"]
-    low_x, low_y, high_x, high_y = wood_of(wood).bounds
+    low_x, low_y, high_x, high_y = box_of(wood)
     return [high_x - low_x, high_y - low_y, wood["thickness_mm"]]
 
 
@@ -67,14 +70,14 @@ def _entered(step: Step, effect: Effect, most: dict[str, _Most]) -> Iterator[str
             most[root].grow(after)
         return
     if step.kind == TAPED_LARGER:
-        more = amount("board", after)[0] - amount("board", before)[0]
+        more = area_of(after["body"]["wood"]) - area_of(before["body"]["wood"])
         most[root].area += max(more, 0.0)
         most[root].widen(after)
-    elif before["parent"] is None and not most[root].is_cut:
+    elif step.kind in SAYING and before["parent"] is None and not most[root].is_cut:
         is_more = _is_beyond(_sizes(after), _sizes(before), RECORDED_SHARE)
         if step.kind in BY_TAPE and is_more:
             yield f"step {step.number} ({step.kind}): {after['name']} is far larger than before it"
-        elif step.kind == "recorded" or step.kind in BY_TAPE:
+        else:
             most[root].grow(after)
 
 
@@ -93,12 +96,12 @@ def _too_much(pile: Pile, most: dict[str, _Most]) -> Iterator[str]:
         if row["state"] != IN_STOCK:
             continue
         root = roots[row["name"]]
-        there[root] += amount("board", row)[0]
+        there[root] += area_of(row["body"]["wood"])
         if _is_beyond(_sizes(row), most[root].sizes, CUT_SHARE):
             yield f"{row['name']} is larger than {root}, which it came of, ever was"
     for row in pile.rows("piece"):
         if row["state"] == SOUND:
-            there[roots[row["board"]]] += amount("piece", row)[0]
+            there[roots[row["board"]]] += area_of(row["body"])
     for root, area in there.items():
         if area > most[root].area * (1.0 + CUT_SHARE):
             yield (

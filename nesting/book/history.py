@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from nesting.book.effects import Step
 from nesting.book.rows import near
-from nesting.book.store import Book
+from nesting.book.store import Book, time_here
 from nesting.errors import BookError
 from nesting.unseen import short
 
@@ -55,7 +55,7 @@ def _touches(step: Step, names: set[str]) -> bool:
 
 
 def _line(step: Step, *, is_undone: bool) -> str:
-    when = step.at.replace("T", " ").removesuffix("Z")[:16]
+    when = time_here(step.at)
     mark = " (taken back)" if is_undone else ""
     why = f" - {step.why}" if step.why else ""
     return f"{step.number:4d}  {when}  {step.project}: {step.said}{why}{mark}"

@@ -26,11 +26,14 @@ class Planned:
         Names of those that it opens.
     body
         What it says of pieces, parts left over, bungs, metal and scrap, as plain data.
+    step
+        The step of the book after which it was made; None where it went by none.
     """
 
     project: str
     boards: tuple[str, ...]
     body: Mapping[str, Any]
+    step: int | None = None
 
 
 def planned(content: Mapping[str, Any], identity: str = "") -> Planned:
@@ -61,7 +64,8 @@ def planned(content: Mapping[str, Any], identity: str = "") -> Planned:
             "uncredited_scrap_percent": number(content, "uncredited_scrap_percent"),
         }
         names = tuple(text(row, "board") for row in boards)
-        return Planned(text(content, "project"), names, body)
+        step = whole(content["book"], "step") if "book" in content else None
+        return Planned(text(content, "project"), names, body, step)
     except (KeyError, TypeError, ValueError) as error:
         raise BookError(f"the summary cannot be read: {error}; nest the project again") from error
 
@@ -122,12 +126,32 @@ def reserve(book: Book, plan: Planned, why: str = "") -> int:
 
 
 def _stamped(book: Book, plan: Planned) -> Row:
-    """Return what the book keeps of a plan, with what its boards and parts are now."""
+    """Return what the book keeps of a plan, with what its boards and parts were when it was made.
+
+    So what happened between is known as well as what happens later.
+    """
     parts = {one["part"] for one in plan.body.get("lies", [])}
-    wants = {row["part"]: row["body"] for row in book.rows("want", "project = ?", plan.project)}
-    stamps = {name: board_stamp(board_named(book, name)) for name in plan.boards}
-    of_parts = {part: part_stamp(wants[part]) for part in sorted(parts) if part in wants}
+    wants = {row["part"]: row for row in book.rows("want", "project = ?", plan.project)}
+    was = _before(book, plan.step)
+    stamps = {
+        name: board_stamp(was.get(("board", name)) or board_named(book, name))
+        for name in plan.boards
+    }
+    of_parts = {
+        part: part_stamp((was.get(("want", plan.project, part)) or wants[part])["body"])
+        for part in sorted(parts)
+        if part in wants
+    }
     return {**plan.body, "stamps": stamps, "parts": of_parts}
+
+
+def _before(book: Book, step: int | None) -> dict[tuple[object, ...], Row | None]:
+    """Return the rows that were changed after a step, as they were then; by table and key."""
+    found = dict[tuple[object, ...], Row | None]()
+    for later in book.steps("number > ?", step) if step is not None else ():
+        for effect in later.effects:
+            found.setdefault((effect.table, *effect.key), effect.before)
+    return found
 
 
 def hold(book: Book, project: str, names: Sequence[str], why: str = "") -> None:

@@ -6,9 +6,11 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from nesting.book.effects import Row
 from nesting.book.fitting import misfits, told_misfits
 from nesting.book.pieces import copies_of
 from nesting.book.record import digest, require_same, retold, stands_against, want_body
+from nesting.book.renamed import at_stake, told_new_name
 from nesting.book.rows import IN_STOCK, SAWN_UP, SOUND, board_in
 from nesting.book.steps import Pile
 from nesting.book.wood import make_known
@@ -22,21 +24,26 @@ from nesting.words import counted
 class Offered:
     """Boards and needs of a project by the book, and what is to be known of them.
 
-    ``done`` counts the pieces sawn before.
+    ``sawn`` are the rows of the pieces that were sawn and count.
     """
 
     stock: tuple[Board, ...]
     needs: tuple[Need, ...]
-    done: int
+    sawn: tuple[Row, ...]
     notes: tuple[str, ...]
 
 
-def as_offered(job: Job, pile: Pile) -> Offered:
+def as_offered(job: Job, pile: Pile, former: Sequence[str] = ()) -> Offered:
     """Return what a project may nest.
 
     Boards of the stock files that the book does not know are taken as they stand. One that it
     knows is as the book has it; what is left of one that was cut stands in its place. Boards that
     another project holds are left out.
+
+    Parameters
+    ----------
+    former
+        What the project was called before.
 
     Raises
     ------
@@ -44,6 +51,7 @@ def as_offered(job: Job, pile: Pile) -> Offered:
         If a board has the name of another one in the book.
     """
     known = {row["name"]: row for row in pile.rows("board")}
+    names = (job.name, *former)
     mine = {board.name for board in job.stock}
     told = {board.name: board for board in job.stock}
     stock, notes, held = list[Board](), list[str](), defaultdict[str, list[str]](list)
@@ -52,7 +60,7 @@ def as_offered(job: Job, pile: Pile) -> Offered:
         if board.name in known:
             row = known[board.name]
             if row["body"]["said"] != digest(board):
-                require_same(row, board, job.name)
+                require_same(row, board, names)
                 if (why := stands_against(row)) is None:
                     known[board.name] = retold(row, board)
                 else:
@@ -63,15 +71,17 @@ def as_offered(job: Job, pile: Pile) -> Offered:
         row = known[name]
         if row["state"] != IN_STOCK:
             continue
-        if row["held_by"] not in (None, job.name):
+        if row["held_by"] not in (None, *names):
             held[row["held_by"]].append(name)
             continue
         board = board_in(row)
         stock.append(_as_told(board, told[name]) if name in told else board)
-    notes += _told(job.name, pile, mine, held, fresh)
-    needs, done, odd = _still_wanted(job, pile)
+    notes += _told(names, pile, mine, held, fresh)
+    if not any(pile.row("project", name) for name in names):
+        notes += told_new_name(job.name, [need.part for need in job.needs], at_stake(pile.rows))
+    needs, sawn, odd = _still_wanted(job, pile, names)
     notes += odd
-    return Offered((*stock, *fresh), tuple(needs), done, tuple(notes))
+    return Offered((*stock, *fresh), tuple(needs), sawn, tuple(notes))
 
 
 def _as_told(board: Board, told: Board) -> Board:
@@ -89,7 +99,7 @@ def mine_first(stock: Sequence[Board], known: dict[str, dict[str, object]]) -> I
 
 
 def _told(
-    project: str,
+    names: Sequence[str],
     pile: Pile,
     mine: set[str],
     held: dict[str, list[str]],
@@ -100,7 +110,7 @@ def _told(
     others = defaultdict[str, set[str]](set)
     for row in pile.rows("piece"):
         board = pile.row("board", row["board"])
-        is_others = row["project"] != project and row["board"] in mine
+        is_others = row["project"] not in names and row["board"] in mine
         if is_others and board is not None and board["state"] == SAWN_UP:
             others[row["project"]].add(row["board"])
     for other, taken in sorted(others.items()):
@@ -118,19 +128,22 @@ def _listed(names: Sequence[str]) -> str:
     return ", ".join(names[:8]) + more
 
 
-def _still_wanted(job: Job, pile: Pile) -> tuple[list[Need], int, list[str]]:
+def _still_wanted(
+    job: Job, pile: Pile, names: Sequence[str]
+) -> tuple[list[Need], tuple[Row, ...], list[str]]:
     """Return the needs without what was sawn, each piece by the name that it always had.
 
-    With them come how many were sawn, and what is to be said of pieces that do not count.
+    With them come the rows of those, and what is to be said of pieces that do not count.
     """
     pieces = [
-        row for row in pile.rows("piece") if row["project"] == job.name and row["state"] == SOUND
+        row for row in pile.rows("piece") if row["project"] in names and row["state"] == SOUND
     ]
     parts = {row["part"] for row in pieces}
     wants = {need.part: want_body(need) for need in job.needs if need.part in parts}
     boards = {row["name"]: row["body"]["wood"]["species"] for row in pile.rows("board")}
     odd = misfits(pieces, wants, boards)
-    sawn = copies_of(row for row in pieces if row["number"] not in odd)
+    counted_ones = tuple(row for row in pieces if row["number"] not in odd)
+    sawn = copies_of(counted_ones)
     needs = list[Need]()
     for need in job.needs:
         gone = sawn[need.part]
@@ -139,4 +152,4 @@ def _still_wanted(job: Job, pile: Pile) -> tuple[list[Need], int, list[str]]:
             needs.append(need)
         elif still:
             needs.append(replace(need, quantity=len(still), in_all=need.quantity, still=still))
-    return needs, sum(map(len, sawn.values())), list(told_misfits(pieces, odd))
+    return needs, counted_ones, list(told_misfits(pieces, odd))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from nesting.book.effects import Row
 from nesting.book.fitting import misfits
@@ -65,17 +65,23 @@ def wanted(book: Book, project: str, part: str) -> Row:
 
 
 def sound_pieces(
-    book: Book, project: str, parts: Iterable[str] | None = None
+    book: Book,
+    project: str,
+    parts: Iterable[str] | None = None,
+    *,
+    wants: Mapping[str, Row] | None = None,
 ) -> tuple[list[Row], dict[int, str]]:
     """Return the sound pieces of a project, or of some parts, and why some do not count.
 
-    The reasons go by the numbers of the pieces.
+    The reasons go by the numbers of the pieces. ``wants`` is the parts list, where it was read.
     """
     chosen = None if parts is None else sorted(set(parts))
     some = "" if chosen is None else " AND part IN (SELECT value FROM json_each(?))"
     given = (project,) if chosen is None else (project, json.dumps(chosen))
     pieces = book.rows("piece", "project = ? AND state = 'sound'" + some, *given)
-    wants = {row["part"]: row["body"] for row in book.rows("want", "project = ?" + some, *given)}
+    if wants is None:
+        lines = book.rows("want", "project = ?" + some, *given)
+        wants = {row["part"]: row["body"] for row in lines}
     return pieces, misfits(pieces, wants, _woods(book, pieces))
 
 

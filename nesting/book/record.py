@@ -12,6 +12,7 @@ from nesting.book.effects import Row
 from nesting.book.fitting import told_misfits
 from nesting.book.larger import whole_frame
 from nesting.book.pieces import sound_pieces
+from nesting.book.renamed import at_stake, names_of, rename, require_new_name, told_new_name
 from nesting.book.rows import (
     IN_STOCK,
     RECORDED,
@@ -36,17 +37,22 @@ ALIKE = 0.5
 
 @dataclass
 class Recorded:
-    """What came of recording: names of boards that are new or changed, and what to look at."""
+    """What came of recording: names of boards that are new or changed, and what to look at.
+
+    ``was`` is what the project was called before, empty where it has no new name.
+    """
 
     new: list[str] = field(default_factory=list)
     changed: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     is_list_new: bool = False
+    was: str = ""
 
     @property
     def said(self) -> str:
         """In a line."""
         parts = [
+            f"{self.was} is called so now" if self.was else "",
             f"recorded {counted(len(self.new), 'board')}" if self.new else "",
             f"{counted(len(self.changed), 'board')} taped anew: {', '.join(self.changed[:5])}"
             if self.changed else "",
@@ -55,17 +61,26 @@ class Recorded:
         return ", ".join(filter(None, parts)) or "nothing new"
 
 
-def record(book: Book, job: Job, why: str = "") -> Recorded:
+def record(book: Book, job: Job, why: str = "", *, was: str = "") -> Recorded:
     """Enter a project's boards and parts list in one step.
+
+    Parameters
+    ----------
+    was
+        What the project was called before, if it has a new name: all that is its own goes with it.
 
     Raises
     ------
     BookError
-        If a board of another project has the same name and is another board.
+        If a board of another project has the same name and is another board, or the project that
+        this one is said to have been is not there.
     """
     found = Recorded()
     with book.writing(job.name, "recorded", why) as writing:
-        _record_project(writing, job)
+        found.was = was
+        if was:
+            rename(writing, was, job.name)
+        found.notes += _record_project(writing, job)
         told = dict(book.asked("SELECT name, json_extract(body, '$.said') FROM board"))
         fresh, again = list[tuple[str, Data, str]](), list[Board]()
         for board in {board.name: board for board in job.stock}.values():
@@ -85,13 +100,21 @@ def record(book: Book, job: Job, why: str = "") -> Recorded:
     return found
 
 
-def _record_project(writing: Writing, job: Job) -> None:
-    rules = job.rules
+def _record_project(writing: Writing, job: Job) -> Sequence[str]:
+    """Enter a project's own row and return what is to be said of its name."""
+    rules, row = job.rules, writing.book.row("project", job.name)
+    notes = list[str]()
+    if row is None:
+        require_new_name(writing.book, job.name)
+        parts = [need.part for need in job.needs]
+        notes += told_new_name(job.name, parts, at_stake(writing.book.rows))
+    former = {} if row is None or "was" not in row["body"] else {"was": row["body"]["was"]}
     body = {
         "unit": job.unit.value, "kerf_mm": rules.kerf_mm, "trim_mm": rules.trim_mm,
-        "blade_clearance_mm": rules.blade_clearance_mm,
+        "blade_clearance_mm": rules.blade_clearance_mm, **former,
     }  # fmt: skip
     writing.put("project", {"name": job.name, "body": body})
+    return notes
 
 
 def digest(board: Board) -> str:
@@ -150,7 +173,7 @@ def _record_again(writing: Writing, board: Board, found: Recorded) -> None:
     """Take what a stock file says anew of a board that is in the book."""
     row = writing.book.row("board", board.name)
     assert row is not None, "its name was read from the book"
-    require_same(row, board, writing.project)
+    require_same(row, board, names_of(writing.book, writing.project))
     if (why := stands_against(row)) is not None:
         found.notes.append(
             f"board {board.name} was changed in the stock file, but {why}: the book goes on with "
@@ -164,8 +187,10 @@ def _record_again(writing: Writing, board: Board, found: Recorded) -> None:
     found.changed.append(board.name)
 
 
-def require_same(row: Row, board: Board, project: str) -> None:
+def require_same(row: Row, board: Board, projects: Sequence[str]) -> None:
     """Refuse a board that has the name of another one, whatever became of that since.
+
+    ``projects`` are the names that the project has and had: it may say its own boards anew.
 
     Raises
     ------
@@ -173,7 +198,7 @@ def require_same(row: Row, board: Board, project: str) -> None:
         If its wood or its outline is another's, and another project recorded that.
     """
     body = row["body"]
-    if project == body["by"]:
+    if body["by"] in projects:
         return
     if body["wood"]["species"] != board.species or not _is_alike(row, board):
         size = f"{board.length_mm:g} x {board.width_mm:g} mm"

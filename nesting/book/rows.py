@@ -164,6 +164,8 @@ def check_row(table: str, row: Row) -> None:
 
 def _check_project(body: Row) -> None:
     Unit(text(body, "unit"))
+    if "was" in body:
+        texts(body, "was")
     for name in ("kerf_mm", "trim_mm", "blade_clearance_mm"):
         if not 0 <= number(body, name) <= LARGEST_ALLOWANCE_MM:
             raise ValueError(f"{name} is {body[name]:g} mm")

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from shapely.geometry import Polygon
 
 from nesting.book.pieces import wanted
+from nesting.book.renamed import called_now
 from nesting.book.rows import near
 from nesting.book.store import Book
 from nesting.errors import BookError
@@ -73,18 +74,29 @@ def planned_sheet(book: Book, folder: Path, board: str) -> Sheet:
     """
     content = read_summary(folder)
     try:
-        project = text(content, "project")
+        project = called_now(book, text(content, "project"))
         files = {text(row, "board"): text(row, "file") for row in rows(content, "boards")}
     except (KeyError, TypeError, ValueError) as error:
         raise BookError(f"the summary in {folder} cannot be read: {error}") from error
     if board not in files:
+        older = next((name for name in _came_of(book, board) if name in files), "")
+        hint = f": name {older}, which it came of and whose sheet that is" if older else ""
         raise BookError(
-            f"the plan in {folder} saws nothing from board {short(board)}{near(board, list(files))}"
+            f"the plan in {folder} saws nothing from board {short(board)}"
+            f"{hint or near(board, list(files))}"
         )
     name = files[board]
     if Path(name).name != name:
         raise BookError(f"the summary in {folder} names the sheet {short(name)}, no file of it")
     return sheet_in(book, folder / name, project)
+
+
+def _came_of(book: Book, board: str) -> Iterator[str]:
+    """Yield the board that one came of, the one that that came of, and so on."""
+    row = book.row("board", board)
+    while row is not None and row["parent"] is not None:
+        yield row["parent"]
+        row = book.row("board", row["parent"])
 
 
 def sheet_in(book: Book, path: Path, project: str) -> Sheet:

@@ -7,10 +7,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from nesting.boat_systems import SYSTEMS, system_of
+from nesting.book.days import rising
 from nesting.book.effects import Row
 from nesting.book.pieces import copies_of, sound_pieces
+from nesting.book.renamed import names_of
 from nesting.book.still_given import still_given
-from nesting.book.store import Book
+from nesting.book.store import Book, time_here
+from nesting.book.wood import as_json
+from nesting.need import Misfit
+
+Wants = Mapping[str, Row]
+"""What the book has of each line of a parts list."""
 
 
 @dataclass(frozen=True)
@@ -95,22 +102,19 @@ def standing(book: Book, project: str | None = None, plan: Row | None = None) ->
     plans = {row["project"]: row["body"] for row in book.rows("plan") if row["project"] in names}
     if project is not None and plan is not None:
         plans[project] = plan
-    sawn = {name: _sawn(book, name, plans.get(name, {})) for name in names}
+    wants = {name: _wants(book, name) for name in names}
+    sawn = {name: _sawn(book, name, plans.get(name, {}), wants[name]) for name in names}
+    bought = {name: _to_buy(plans.get(name, {}), wants[name], sawn[name]) for name in names}
     systems = [
-        one for name in names for one in _systems(book, name, plans.get(name, {}), sawn[name])
+        one for name in names for one in _systems(book, name, wants[name], sawn[name], bought[name])
     ]
-    to_buy = [
-        (name, part, count, reason)
-        for name, plan in plans.items()
-        for part, count, reason in plan.get("left_over", [])
-        if count > 0
-    ]
+    to_buy = [(name, *one) for name in names for one in bought[name]]
     planned = {
         name: plan["scrap_percent"] for name, plan in plans.items() if "scrap_percent" in plan
     }
     return Standing(
-        tuple(systems), tuple(_wood(book)), tuple(to_buy), _bungs(book, plans, sawn),
-        _bolts(book, sawn), _scrap(book, project), planned, tuple(_days(book)),
+        tuple(systems), tuple(_wood(book)), tuple(to_buy), _bungs(plans, sawn),
+        _bolts(wants, sawn), _scrap(book, project), planned, tuple(_days(book)),
         tuple((name, *one) for name in names for one in sawn[name].odd),
     )  # fmt: skip
 
@@ -119,7 +123,8 @@ def standing(book: Book, project: str | None = None, plan: Row | None = None) ->
 class _Sawn:
     """What a project has sawn: copies of each part that count, what its plan still gives, odd ones.
 
-    ``odd`` has label, board and what speaks against it.
+    ``planned`` are labels of pieces that are not sawn yet; ``odd`` has label, board and what speaks
+    against it.
     """
 
     copies: Mapping[str, set[int]]
@@ -127,11 +132,16 @@ class _Sawn:
     odd: tuple[tuple[str, str, str], ...]
 
 
-def _sawn(book: Book, project: str, plan: Row) -> _Sawn:
-    pieces, odd = sound_pieces(book, project)
+def _wants(book: Book, project: str) -> Wants:
+    return {row["part"]: row["body"] for row in book.rows("want", "project = ?", project)}
+
+
+def _sawn(book: Book, project: str, plan: Row, wants: Wants) -> _Sawn:
+    pieces, odd = sound_pieces(book, project, wants=wants)
+    copies = copies_of(row for row in pieces if row["number"] not in odd)
     return _Sawn(
-        copies_of(row for row in pieces if row["number"] not in odd),
-        still_given(book, project, plan),
+        copies,
+        still_given(book, project, plan, wants) - _labels(wants, copies),
         tuple(
             (row["body"]["label"], row["board"], odd[row["number"]])
             for row in pieces if row["number"] in odd
@@ -139,9 +149,45 @@ def _sawn(book: Book, project: str, plan: Row) -> _Sawn:
     )  # fmt: skip
 
 
-def _systems(book: Book, project: str, plan: Row, found: _Sawn) -> list[SystemStanding]:
+def _labels(wants: Wants, copies: Mapping[str, set[int]]) -> set[str]:
+    """Return what copies of parts are called."""
+    return {
+        label
+        for part, own in copies.items()
+        for copy, label in enumerate(wants[part]["labels"], start=1)
+        if copy in own
+    }
+
+
+def _still(wants: Wants, part: str, found: _Sawn) -> list[str]:
+    """Return the labels of a part's pieces that are not sawn yet."""
+    done = found.copies.get(part, set())
+    labels = enumerate(wants[part]["labels"], start=1)
+    return [label for copy, label in labels if copy not in done]
+
+
+def _to_buy(plan: Row, wants: Wants, found: _Sawn) -> list[tuple[str, int, str]]:
+    """Return part, how many and why of what a plan leaves to be bought, of what is still wanted.
+
+    What is of a later stage, and has wood in view, is not bought.
+    """
+    missing = Counter[str]()
+    for part in wants:
+        missing[part] = sum(label not in found.planned for label in _still(wants, part, found))
+    rows = list[tuple[str, int, str]]()
+    for part, count, reason in plan.get("left_over", []):
+        own = min(count, missing[part])
+        if own > 0 and reason != Misfit.LATER:
+            rows.append((part, own, reason))
+            missing[part] -= own
+    return rows
+
+
+def _systems(
+    book: Book, project: str, wants: Wants, found: _Sawn, bought: Sequence[tuple[str, int, str]]
+) -> list[SystemStanding]:
     left = Counter[str]()
-    for part, count, _ in plan.get("left_over", []):
+    for part, count, _ in bought:
         left[part] += count
     spoiled = Counter(
         part for (part,) in book.asked(
@@ -149,16 +195,12 @@ def _systems(book: Book, project: str, plan: Row, found: _Sawn) -> list[SystemSt
         )
     )  # fmt: skip
     counts: dict[str, Counter[str]] = defaultdict(Counter)
-    for row in book.rows("want", "project = ?", project):
-        body, part = row["body"], row["part"]
+    for part, body in wants.items():
         of = counts[system_of(body["family"])]
-        done = found.copies.get(part, set())
-        still = [label for copy, label in enumerate(body["labels"], start=1) if copy not in done]
-        nested = sum(label in found.planned for label in still)
         of["wanted"] += body["quantity"]
-        of["done"] += len(done)
-        of["nested"] += nested
-        of["left"] += min(left[part], len(still) - nested)
+        of["done"] += len(found.copies.get(part, ()))
+        of["nested"] += sum(label in found.planned for label in _still(wants, part, found))
+        of["left"] += left[part]
         of["spoiled"] += spoiled[part]
     keys = ("wanted", "done", "nested", "left", "spoiled")
     order = [*SYSTEMS, *(name for name in counts if name not in SYSTEMS)]
@@ -195,42 +237,36 @@ def _total(rows: Sequence[Sequence[float | str | None]], at: int) -> float:
     return sum(float(row[at] or 0) for row in rows)
 
 
-def _bungs(book: Book, plans: Mapping[str, Row], sawn: Mapping[str, _Sawn]) -> dict[float, int]:
+def _bungs(plans: Mapping[str, Row], sawn: Mapping[str, _Sawn]) -> dict[float, int]:
     """Return the bungs that pieces of reserved plans still want."""
     found = Counter[float]()
     for name, plan in plans.items():
-        done = {
-            label
-            for row in book.rows("want", "project = ?", name)
-            for copy, label in enumerate(row["body"]["labels"], start=1)
-            if copy in sawn[name].copies.get(row["part"], ())
-        }
         for label, diameter in plan.get("bungs", []):
-            found[diameter] += label in sawn[name].planned and label not in done
+            found[diameter] += label in sawn[name].planned
     return {size: count for size, count in sorted(found.items()) if count}
 
 
-def _bolts(book: Book, sawn: Mapping[str, _Sawn]) -> dict[float, int]:
+def _bolts(wants: Mapping[str, Wants], sawn: Mapping[str, _Sawn]) -> dict[float, int]:
     """Return the bolts that pieces still to be sawn are bored for."""
     found = Counter[float]()
-    for name, mine in sawn.items():
-        for row in book.rows("want", "project = ?", name):
-            still = row["body"]["quantity"] - len(mine.copies.get(row["part"], ()))
-            for diameter in row["body"].get("bolts", []):
+    for name, own in wants.items():
+        for part, body in own.items():
+            still = body["quantity"] - len(sawn[name].copies.get(part, ()))
+            for diameter in body.get("bolts", []):
                 found[diameter] += still
     return {size: count for size, count in sorted(found.items()) if count}
 
 
 def _scrap(book: Book, project: str | None) -> float | None:
     """Return how much of all wood that was sawn is neither in a part nor back in stock."""
-    given = () if project is None else (project,)
-    who = "" if project is None else " AND project = ?"
+    given = () if project is None else (as_json(names_of(book, project)),)
+    is_own = "" if project is None else " AND {} IN (SELECT value FROM json_each(?))"
+    who, whose = is_own.format("project"), is_own.format("json_extract(body, '$.by')")
     parts, lost = book.asked(
         "SELECT total(parts_mm2), total(lost_mm2) FROM step WHERE kind IN ('cut', 'spoiled', "
         "'used') AND number NOT IN (SELECT undoes FROM step WHERE undoes IS NOT NULL)" + who,
         *given,
     )[0]
-    whose = "" if project is None else " AND json_extract(body, '$.by') = ?"
     back = book.asked(
         "SELECT total(area_mm2) FROM board WHERE json_extract(body, '$.came') IN ('offcut', "
         "'returned')" + whose, *given,
@@ -240,14 +276,11 @@ def _scrap(book: Book, project: str | None) -> float | None:
 
 
 def _days(book: Book) -> list[Day]:
-    # Where a clock was set back a step belongs to the day of the one before it.
-    rows = book.asked(
-        "SELECT day, total(stock_mm2), total(parts_mm2), total(lost_mm2) FROM (SELECT stock_mm2, "
-        "parts_mm2, lost_mm2, max(substr(at, 1, 10)) OVER (ORDER BY number) AS day FROM step) "
-        "GROUP BY day ORDER BY day"
-    )
-    days, stock, parts, lost = list[Day](), 0.0, 0.0, 0.0
-    for date, more_stock, more_parts, more_lost in rows:
-        stock, parts, lost = stock + more_stock, parts + more_parts, lost + more_lost
-        days.append(Day(date, stock, parts, lost))
-    return days
+    """Return what stood at the end of each day, by the calendar of whoever reads it."""
+    rows = book.asked("SELECT at, stock_mm2, parts_mm2, lost_mm2 FROM step ORDER BY number")
+    dates = rising([time_here(at)[:10] for at, *_ in rows])
+    days, sums = dict[str, Day](), (0.0, 0.0, 0.0)
+    for date, (_, *more) in zip(dates, rows, strict=True):
+        sums = sums[0] + more[0], sums[1] + more[1], sums[2] + more[2]
+        days[date] = Day(date, *sums)
+    return list(days.values())

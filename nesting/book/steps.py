@@ -7,8 +7,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from nesting.book.effects import TABLES, Effect, Key, Row, Step
+from nesting.book.renamed import names_of
+from nesting.book.rows import SOUND
 from nesting.book.schema import FIGURES
 from nesting.book.store import Book
+from nesting.book.wood import as_json
 from nesting.errors import BookError
 
 UNDONE = "undone"
@@ -95,28 +98,33 @@ def last_standing(book: Book) -> Step | None:
     return next(book.steps(where), None)
 
 
-def undo(book: Book, project: str | None, why: str = "") -> Step:
-    """Take back the last step that stands and return it; all is as it was before it.
+def undo(book: Book, project: str | None, why: str = "", number: int | None = None) -> Step:
+    """Take back a step and return it; all that it changed is as it was before it.
 
     Parameters
     ----------
     project
         Whose step it must be, if given: another's is left alone.
+    number
+        Which step; the last one that stands if not given.
 
     Raises
     ------
     BookError
-        If no step stands, or the last one is another project's.
+        If no such step stands, it is another project's, or a later step goes by what it did.
     """
     with book.writing(project or "", UNDONE, why) as writing:
-        step = last_standing(book)
+        step = last_standing(book) if number is None else _standing(book, number)
         if step is None:
             raise BookError(f"{book.path}: no step is left to take back")
-        if project is not None and step.project != project:
+        if project is not None and step.project not in names_of(book, project):
+            which = f"step {step.number} ({step.said})"
+            which = f"the last step, {step.number} ({step.said})," if number is None else which
             raise BookError(
-                f"the last step, {step.number} ({step.said}), is of the project "
-                f"{step.project}: take it back from there, or name the book itself"
+                f"{which} is of the project {step.project}: take it back from there, or name the "
+                "book itself"
             )
+        _require_as_left(book, step)
         writing.project = step.project
         writing.undoes = step.number
         writing.said = f"took back step {step.number}: {step.said}"
@@ -126,3 +134,56 @@ def undo(book: Book, project: str | None, why: str = "") -> Step:
         writing.enter(-area[0], -volume[0])
         writing.lose(-area[3], -volume[3])
     return step
+
+
+def _standing(book: Book, number: int) -> Step:
+    """Return a step that was not taken back."""
+    step = next(book.steps("number = ?", number), None)
+    if step is None:
+        raise BookError(f"{book.path} has no step {number}: its last is {book.last_step}")
+    if step.kind == UNDONE:
+        raise BookError(f"step {number} took one back: do anew what that one was")
+    for (later,) in book.asked("SELECT number FROM step WHERE undoes = ?", number):
+        raise BookError(f"step {number} was taken back before, by step {later}")
+    return step
+
+
+def _require_as_left(book: Book, step: Step) -> None:
+    """Refuse to take back a step whose rows a later one changed, or whose pieces were sawn anew."""
+    for effect in {(effect.table, effect.key): effect for effect in step.effects}.values():
+        if book.row(effect.table, *effect.key) != effect.after:
+            raise BookError(_told_later(book, step, effect))
+    own = as_json([effect.key[0] for effect in step.effects if effect.table == "piece"])
+    for effect in step.effects:
+        row = effect.before
+        if effect.table != "piece" or row is None or row["state"] != SOUND:
+            continue
+        for label, board in book.asked(
+            "SELECT json_extract(body, '$.label'), board FROM piece WHERE state = 'sound' AND "
+            "project = ? AND part = ? AND copy = ? AND number NOT IN "
+            "(SELECT value FROM json_each(?))",
+            row["project"], row["part"], row["copy"], own,
+        ):  # fmt: skip
+            raise BookError(
+                f"step {step.number} ({step.said}) cannot be taken back: {label} was sawn anew "
+                f"since, from {board}; take that back first"
+            )
+
+
+def _told_later(book: Book, step: Step, effect: Effect) -> str:
+    """Return which step stands in the way of taking one back."""
+    name = " ".join(str(part) for part in effect.key)
+    where = (
+        f"number > ? AND kind <> '{UNDONE}' AND number NOT IN "
+        "(SELECT undoes FROM step WHERE undoes IS NOT NULL)"
+    )
+    later = [
+        other
+        for other in book.steps(where, step.number)
+        if any((one.table, one.key) == (effect.table, effect.key) for one in other.effects)
+    ]
+    by = f" by step {later[-1].number} ({later[-1].said}): take that back first" if later else ""
+    return (
+        f"step {step.number} ({step.said}) cannot be taken back: {effect.table} {name} was changed "
+        f"since{by}"
+    )

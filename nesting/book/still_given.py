@@ -56,15 +56,14 @@ def _in_root(row: Row, keep_outs: Iterable[Mapping[str, Any]]) -> Iterator[KeepO
     return (keep_out_of(data).moved(x, y) for data in keep_outs)
 
 
-def still_given(book: Book, project: str, plan: Row) -> set[str]:
+def still_given(book: Book, project: str, plan: Row, wants: Mapping[str, Row]) -> set[str]:
     """Return the labels of a plan's pieces that can be sawn by its sheets as things are.
 
     Those that were sawn are among them or not. Where a plan was reserved before books kept where
-    its pieces lie, they all are.
+    its pieces lie, they all are. ``wants`` is the parts list.
     """
     if "lies" not in plan:
         return set(plan.get("pieces", []))
-    wants = {row["part"]: row["body"] for row in book.rows("want", "project = ?", project)}
     boards, of_root = _boards(book, project, plan)
     lying = defaultdict[str, list[Row]](list)
     for one in plan["lies"]:

@@ -32,6 +32,18 @@ def now() -> str:
     return datetime.datetime.now(datetime.UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
+def time_here(at: str) -> str:
+    """Return when a step was, to the minute, by the clock of whoever reads it.
+
+    Books keep UTC; what is no time, in a book that is not sound, is returned as it stands.
+    """
+    try:
+        when = datetime.datetime.fromisoformat(at).astimezone()
+    except (ValueError, OverflowError):
+        return at
+    return when.strftime("%Y-%m-%d %H:%M")
+
+
 FOR_ALL = ("recorded", "undone")
 """Kinds of steps that need no project in the book before them."""
 
@@ -97,9 +109,11 @@ class Book:
         known = [found for (found,) in self.asked("SELECT name FROM project ORDER BY name")]
         if name not in known:
             others = f", only {', '.join(known)}" if known else ""
+            was = repr(known[0]) if len(known) == 1 else "NAME"
+            renamed = f"; if it has a new name: record with --was {was}" if known else ""
             raise BookError(
                 f"the book {self.path} knows no project {name}{others}: enter its boards first "
-                "(salvage-nest book record), or name its own book"
+                f"(salvage-nest book record PROJECT.yaml), or name its own book{renamed}"
             )
 
     @contextmanager

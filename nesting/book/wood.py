@@ -131,8 +131,18 @@ def wood_of(data: Mapping[str, Any]) -> Polygon:
     return _measured(data)[0]
 
 
-def _measured(data: Mapping[str, Any]) -> tuple[Polygon, float]:
-    """Return the outline of wood and its area; the same is asked for many times over in a book."""
+def area_of(data: Mapping[str, Any]) -> float:
+    """Return the area of wood, mm2."""
+    return _measured(data)[1]
+
+
+def box_of(data: Mapping[str, Any]) -> Box:
+    """Return the box around wood: low x, low y, high x, high y."""
+    return _measured(data)[2]
+
+
+def _measured(data: Mapping[str, Any]) -> Measured:
+    """Return the outline of wood, its area and its box; asked for many times over in a book."""
     rings = data["outline"]
     if (last := _asked.get(id(rings))) is not None and last[0] is rings:
         return last[1]
@@ -143,7 +153,7 @@ def _measured(data: Mapping[str, Any]) -> tuple[Polygon, float]:
     return found
 
 
-def _found(key: Rings) -> tuple[Polygon, float]:
+def _found(key: Rings) -> Measured:
     try:
         found = _known.get(key)
         if found is None:
@@ -160,9 +170,13 @@ MOST_KNOWN = 100_000
 
 Rings = tuple[tuple[tuple[Any, ...], ...], ...]
 
-_known: dict[Rings, tuple[Polygon, float]] = {}
+Box = tuple[float, float, float, float]
 
-_asked: dict[int, tuple[object, tuple[Polygon, float]]] = {}
+Measured = tuple[Polygon, float, Box]
+
+_known: dict[Rings, Measured] = {}
+
+_asked: dict[int, tuple[object, Measured]] = {}
 """The same by the very list that was asked for, kept so that no other has its number. What a book
 holds is never changed in place."""
 
@@ -174,7 +188,7 @@ def _key(data: Mapping[str, Any]) -> Rings:
     return tuple([tuple([tuple(point) for point in ring]) for ring in rings])
 
 
-def _made(rings: Rings) -> tuple[Polygon, float]:
+def _made(rings: Rings) -> Measured:
     points = [[_point(point) for point in ring] for ring in rings]
     if any(len(ring) < 3 for ring in points):
         raise ShapeError("an outline needs three points or more")
@@ -182,7 +196,7 @@ def _made(rings: Rings) -> tuple[Polygon, float]:
     area = float(shape.area)
     if not shape.is_valid or area <= 0:
         raise ShapeError("its outline crosses itself, or encloses nothing")
-    return shape, area
+    return shape, area, shape.bounds
 
 
 def make_known(data: Iterable[Mapping[str, Any]]) -> None:
@@ -199,8 +213,9 @@ def make_known(data: Iterable[Mapping[str, Any]]) -> None:
     shapes = np.asarray(shapely.polygons(shapely.linearrings(points, indices=which)), object)
     areas = np.asarray(shapely.area(shapes))
     sound = np.isfinite(areas) & (areas > 0) & shapely.is_valid(shapes)
+    boxes = shapely.bounds(shapes).tolist()
     for place in np.flatnonzero(sound).tolist():
-        _known[(rings[place],)] = shapes[place], float(areas[place])
+        _known[(rings[place],)] = shapes[place], float(areas[place]), tuple(boxes[place])
 
 
 def _plain_key(data: Mapping[str, Any]) -> Rings | None:

@@ -67,11 +67,12 @@ def own_plan(given: argparse.Namespace, project: Project, folder: Path) -> LastP
         say(f"note: {told(note, given)}", sys.stderr)
     if project.book is None:
         return read_last_plan(folder, project.needs)
-    from nesting.book.by_book import frame_shifts, planned_step
+    from nesting.book.by_book import planned_step
+    from nesting.book.followed import follower
     from nesting.summary.file import read_summary
 
-    shifts = frame_shifts(project, planned_step(project, read_summary(folder)))
-    return read_last_plan(folder, project.needs, sawn=sawn_boards(project), shifts=shifts)
+    follow = follower(project, planned_step(project, read_summary(folder)))
+    return read_last_plan(folder, project.needs, sawn=sawn_boards(project), follow=follow)
 
 
 def unfixable(project: Project, last: LastPlan | None, folder: Path) -> Iterator[Finding]:

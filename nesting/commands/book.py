@@ -7,7 +7,7 @@ import json
 import sys
 from collections.abc import Callable
 from contextlib import AbstractContextManager
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 from nesting.commands.book_given import (
@@ -17,7 +17,7 @@ from nesting.commands.book_given import (
     tape_notes,
 )
 from nesting.commands.book_head import Head, head_of
-from nesting.commands.shared import ALL_PLACED, folder_of, say, show, told
+from nesting.commands.shared import ALL_PLACED, folder_of, known_to_book, say, show, told
 from nesting.errors import BookError, OptionError
 from nesting.processes.garbage import unlooked
 from nesting.words import counted
@@ -58,9 +58,12 @@ def _record(given: argparse.Namespace, head: Head) -> int:
 
     if head.name is None:
         raise BookError(f"{head.path} is a book: name the project file whose boards are entered")
-    project = read_project(head.path)
-    with _book(head, create=True) as found:
-        what = record(found, project, given.why)
+    project = read_project(head.path, known=known_to_book)
+    is_begun = not head.book.exists()
+    with _book(head, create=not given.was) as found:
+        what = record(found, project, given.why, was=given.was)
+    if is_begun:
+        say(f"note: a new book is begun: {head.book}", sys.stderr)
     for note in what.notes:
         say(f"note: {told(note, given)}", sys.stderr)
     say(f"{head.book}: {what.said}")
@@ -69,6 +72,7 @@ def _record(given: argparse.Namespace, head: Head) -> int:
 
 def _reserve(given: argparse.Namespace, head: Head) -> int:
     from nesting.book.holds import hold, planned, reserve
+    from nesting.book.renamed import called_now
     from nesting.summary.file import read_summary
 
     if given.boards:
@@ -77,10 +81,10 @@ def _reserve(given: argparse.Namespace, head: Head) -> int:
         say(f"reserved for {head.project}: {', '.join(given.boards)}")
         return ALL_PLACED
     plan = planned(read_summary(folder_of(given, head)))
-    if plan.project != head.project:
-        raise BookError(f"the plan there is of the project {plan.project}, not {head.project}")
     with _book(head) as found:
-        count = reserve(found, plan, given.why)
+        if called_now(found, plan.project) != head.project:
+            raise BookError(f"the plan there is of the project {plan.project}, not {head.project}")
+        count = reserve(found, replace(plan, project=head.project), given.why)
     say(f"reserved for {head.project}: the {counted(count, 'board')} of the plan")
     return ALL_PLACED
 
@@ -101,7 +105,7 @@ def _cut(given: argparse.Namespace, head: Head) -> int:
 
     used = dict(piece_and_other(text) for text in given.used)
     kept = Kept(given.keep) if given.keep else None
-    what = Cut(tuple(given.pieces), tuple(given.spoiled), used, kept)
+    what = Cut(tuple(given.pieces), tuple(given.spoiled), used, kept, is_even_so=given.even_so)
     with _book(head) as found:
         if given.sheet is None:
             sheet = planned_sheet(found, folder_of(given, head), given.board)
@@ -249,10 +253,11 @@ def _history(given: argparse.Namespace, head: Head) -> int:
 
 def _undo(given: argparse.Namespace, head: Head) -> int:
     from nesting.book.steps import undo
+    from nesting.book.store import time_here
 
     with _book(head) as found:
-        step = undo(found, head.name, given.why)
-    say(f"took back step {step.number} of {step.at[:10]}: {step.said}")
+        step = undo(found, head.name, given.why, given.step)
+    say(f"took back step {step.number} of {time_here(step.at)}: {step.said}")
     return ALL_PLACED
 
 

@@ -29,15 +29,15 @@ if TYPE_CHECKING:
 
 def check(given: argparse.Namespace) -> int:
     """Say what a project holds, and what in it is doubtful."""
-    from nesting.remarks import remarks
+    from nesting.remarks import GIVEN, SAID, remarks
     from nesting.units import format_area
 
     project = read(given)
     keep_outs = sum(len(board.keep_outs) for board in project.stock)
     copies = sum(need.quantity for need in project.needs)
     area = format_area(sum(board.area_mm2 for board in project.stock), project.unit)
-    by_book_now(given, project)
-    found = (*remarks(project), *fixed_remarks(given, project))
+    now = by_book_now(given, project)
+    found = sorted({*remarks(project, SAID), *remarks(now, GIVEN), *fixed_remarks(given, now)})
     to_look_at = f"It can be nested; {counted(len(found), 'thing')} to look at:"
     say(
         f"{project.name}: {counted(len(project.stock), 'board')} ({area}) with "

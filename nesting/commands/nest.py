@@ -133,6 +133,13 @@ def _require_something(project: Project) -> None:
         raise BookError(
             "no board is free, by the book: all are sawn up, gone, or reserved by others"
         )
+    later = project.wishes.not_yet
+    if sum(need.quantity for need in project.needs) == len(later):
+        following = min(wish.stage for wish in later.values())
+        raise BookError(
+            f"all pieces that are needed in stage {project.wishes.stage} are sawn, by the book: "
+            f"write stage: {following} for what comes next"
+        )
 
 
 def _require_cutter(given: argparse.Namespace, project: Project) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import replace
 from pathlib import Path
@@ -56,9 +56,18 @@ def read(given: argparse.Namespace) -> Project:
     """Return the project that a command is about; messages are in its unit from here on."""
     from nesting.project import read_project
 
-    project = read_project(given.project, dxf_version=getattr(given, "dxf", None))
+    project = read_project(
+        given.project, dxf_version=getattr(given, "dxf", None), known=known_to_book
+    )
     given.unit = project.unit
     return _with_widths(given, project)
+
+
+def known_to_book(path: Path) -> Mapping[str, str]:
+    """Return the boards of a stock book, each with what it was on the old boat."""
+    from nesting.book.wished import members_in
+
+    return members_in(path)
 
 
 def _with_widths(given: argparse.Namespace, project: Project) -> Project:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
@@ -105,6 +105,7 @@ def read_project(
     *,
     dxf_version: Literal["R2010", "R12"] | None = None,
     consent: Consent = is_allowed,
+    known: Callable[[Path], Mapping[str, str]] | None = None,
 ) -> Project:
     """Read a project file, with the stock files and drawings that it names.
 
@@ -115,6 +116,9 @@ def read_project(
     consent
         Says whether code that comes with the project may run; if not given, what somebody
         agreed to before may.
+    known
+        Says of a stock book which boards it has, each with what it was on the old boat: wishes may
+        name them as those of the stock.
 
     Raises
     ------
@@ -162,7 +166,13 @@ def read_project(
         not top.findings.found and head is not None
     ):  # A board or part that could not be read is no unknown name.
         wishes, wish_entries = read_wishes(
-            top, setting, stock=stock, needs=needs, part_entries=part_entries, stage=head.stage
+            top,
+            setting,
+            stock=stock,
+            needs=needs,
+            part_entries=part_entries,
+            stage=head.stage,
+            known=_in_book(head, path, known),
         )
     if top.findings.found or head is None:
         raise ProjectFileError(top.findings.found)
@@ -201,3 +211,12 @@ def _woods(top: Entry) -> Woods:
     declared = given if isinstance(given, list) else [given]
     names = map(as_written, declared)
     return Woods(tuple(name.strip() for name in names if isinstance(name, str)))
+
+
+def _in_book(
+    head: ProjectHead, path: Path, known: Callable[[Path], Mapping[str, str]] | None
+) -> Mapping[str, str]:
+    """Return the boards of the project's stock book, where wishes may name them."""
+    if known is None or head.book is None or not (head.wishes or head.groups):
+        return {}
+    return known(path.parent / head.book)

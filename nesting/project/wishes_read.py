@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from types import MappingProxyType
 
 from nesting.need import Need
 from nesting.project.entry import Entry
@@ -43,9 +44,19 @@ def read_wishes(
     needs: Sequence[Need],
     part_entries: Mapping[str, Entry],
     stage: int | None = None,
+    known: Mapping[str, str] = MappingProxyType({}),
 ) -> tuple[Wishes, dict[str, Entry]]:
-    """Return a project's wishes, and each one's entry by its title; what is wrong is noted."""
-    names = _Names(top, stock, needs, part_entries)
+    """Return a project's wishes, and each one's entry by its title; what is wrong is noted.
+
+    Parameters
+    ----------
+    known
+        Boards that a wish may name beside the stock, each with what it was on the old boat: those
+        of the stock book.
+    """
+    told = {board.name: board.member for board in stock}
+    boards = {**told, **{name: known[name] for name in known if name not in told}}
+    names = _Names(top, boards, needs, part_entries)
     rows = names.groups()
     found: list[Wish | Later] = []
     entries: dict[str, Entry] = {}
@@ -130,10 +141,10 @@ def _note_contradictions(
 
 @dataclass
 class _Names:
-    """All that a wish may name."""
+    """All that a wish may name; ``stock`` has what each board was on the old boat."""
 
     top: Entry
-    stock: Sequence[Board]
+    stock: Mapping[str, str]
     needs_given: Sequence[Need]
     part_entries: Mapping[str, Entry]
     _groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
@@ -149,16 +160,12 @@ class _Names:
         return {name_of(piece, self.needs): piece for piece in pieces}
 
     @cached_property
-    def _names(self) -> dict[str, Board]:
-        return {board.name: board for board in self.stock}
-
-    @cached_property
     def leaves(self) -> tuple[tuple[str, ...], ...]:
         """The leaves of each board that is resawn, from its recorded face."""
         rows: dict[str, list[str]] = {}
         for board in self.stock:
-            if leaf := LEAF.fullmatch(board.name):
-                rows.setdefault(leaf[1], []).append(board.name)
+            if leaf := LEAF.fullmatch(board):
+                rows.setdefault(leaf[1], []).append(board)
         return tuple(tuple(row) for row in rows.values() if len(row) > 1)
 
     def groups(self) -> tuple[tuple[str, ...], ...]:
@@ -169,7 +176,7 @@ class _Names:
             listed = members if is_list else [members]
             entry = self.top.below("groups", name, data=listed, title=f"group {short(str(name))}")
             called = same_letters(str(as_written(name)))
-            if called in self._names or called in self._members:
+            if called in self.stock or called in self._members:
                 entry.note((), f"{quoted(name)} is the name of a board or member; give another")
             if not listed:
                 entry.note((), "it holds no board: name some, or leave it out")
@@ -190,9 +197,9 @@ class _Names:
     @cached_property
     def _members(self) -> dict[str, tuple[str, ...]]:
         found: dict[str, list[str]] = {}
-        for board in self.stock:
-            if board.member:
-                found.setdefault(same_letters(board.member), []).append(board.name)
+        for board, member in self.stock.items():
+            if member:
+                found.setdefault(same_letters(member), []).append(board)
         return {member: tuple(names) for member, names in found.items()}
 
     def boards(self, entry: Entry, key: str, given: Sequence[str]) -> tuple[str, ...]:
@@ -210,13 +217,13 @@ class _Names:
         name = same_letters(name.strip())
         if name in self._groups:
             return self._groups[name]
-        if name in self._names:
+        if name in self.stock:
             return (name,)
         copies = re.compile(re.escape(name) + r"(-\d+)?(/\d+)?")
-        made = tuple(board for board in self._names if copies.fullmatch(board))
+        made = tuple(board for board in self.stock if copies.fullmatch(board))
         if made or name in self._members:
             return made or self._members[name]
-        allowed = (*self._names, *self._groups, *self._members)
+        allowed = (*self.stock, *self._groups, *self._members)
         what = f"{quoted(name)} is no board, group or member"
         entry.note(_where(entry, loc), f"{before}{what}, {did_you_mean(name, allowed)}")
         return ()

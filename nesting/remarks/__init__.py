@@ -32,10 +32,15 @@ FIGURES: Sequence[Remark] = (
 )  # fmt: skip
 """Figures that look mistyped, and metal before a saw: worth knowing before a search."""
 
-REMARKS: Sequence[Remark] = (
-    *FIGURES, unit_unstated, survey, broken_rows, no_board, unrecorded, butts_too_near,
-    wishes_unmet, outline_and_solid,
+GIVEN: Sequence[Remark] = (no_board, wishes_unmet)
+"""What boards cannot give: asked of what the stock book leaves, where the project names one."""
+
+SAID: Sequence[Remark] = (
+    *FIGURES, unit_unstated, survey, broken_rows, unrecorded, butts_too_near, outline_and_solid,
 )  # fmt: skip
+"""What the files themselves say."""
+
+REMARKS: Sequence[Remark] = (*SAID, *GIVEN)
 
 
 def remarks(project: Project, wanted: Iterable[Remark] = REMARKS) -> tuple[Finding, ...]:

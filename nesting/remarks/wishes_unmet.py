@@ -73,8 +73,9 @@ class _Looked:
             allowed = [board for board in self.project.stock if wish.allows(board.name)]
             may = [board for board in allowed if self._holding.may(board, self._needs[part])]
             named = names_of(own, self._needs)
-            key = "not_from" if wish.is_off else "from"
+            # Pieces whose mates are sawn have such a wish for their match.
             entry = self.project.wish_entries[wish.title]
+            key = next(key for key in ("not_from", "from", "match") if key in entry.data)
             if not may:
                 text = f"no board that it allows can hold {named}: {self._why(wish, part)}"
                 yield entry.finding((key,), text)

@@ -172,6 +172,8 @@ def beside(folder: Path) -> None:
     told("spoiled", spent("spoiled", str(path), first), "a piece")
     told("undo", spent("undo", str(path)), "that")
     told("release", spent("release", str(path)), "all that it holds")
+    path.write_text(path.read_text().replace("name: Side", "name: Other side"))
+    told("record", spent("record", str(path), "--was", "Side"), "under a new name")
 
 
 def last_words(path: Path, folder: Path) -> None:

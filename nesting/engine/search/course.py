@@ -115,7 +115,8 @@ class Course:
         for lot, board, title, price in self._broken(held or {}):
             if price is None:
                 told = barred[lot].get(board)
-                barred[lot][board] = f"{told} and {title}" if told else title
+                is_new = told is None or title not in told.split(" and ")
+                barred[lot][board] = f"{told} and {title}" if told and is_new else told or title
             else:
                 piece_mm2[lot, board] += price
         opening, is_open = self._opening()

@@ -224,3 +224,42 @@ def test_pieces_may_touch_on_a_sheet_but_not_lap(book):
     over = laid(plank("B"), (CLEAT, 3, 3, 3), (CLEAT, 302.9, 3, 4))
     with pytest.raises(BookError, match="cleat, 3 of 6 and cleat, 4 of 6 lie on each other"):
         cut(book, sheet_of(over))
+
+
+@pytest.mark.parametrize("kind", ["rot", "split", "hole", "stain"])
+def test_piece_in_which_something_was_found_since_its_sheet_is_not_sawn_unsaid(book, kind):
+    bench.found(book, "Teasel", "A", [circle(kind, 150, 40, 12)])
+    message = f"{kind} in cleat, 1 of 6, at .150, 40. mm of the board, was found since its sheet"
+    with pytest.raises(BookError, match=message):
+        cut(book, SIX)
+    # The others are clear of it, and of what the sheet shows.
+    assert cut(book, SIX, Cut(("cleat, 2 of 6",))).pieces == ["cleat, 2 of 6"]
+    with pytest.raises(BookError, match=f"{kind} in cleat, 1 of 6"):
+        cut(book, SIX, Cut(("cleat, 1 of 6",)))
+    assert cut(book, SIX, Cut(("cleat, 1 of 6",), is_even_so=True)).pieces == ["cleat, 1 of 6"]
+    assert len(book.row("piece", 2)["body"]["keep_outs"]) == 2
+
+
+def test_piece_that_came_to_nothing_for_what_was_found_is_entered_as_spoiled(book):
+    bench.found(book, "Teasel", "A", [circle("rot", 150, 40, 12)])
+    done = cut(book, SIX, Cut(("cleat, 1 of 6",), spoiled=("cleat, 1 of 6",)))
+    assert done.spoiled == ["cleat, 1 of 6"]
+
+
+def test_what_was_found_is_known_where_it_lies_once_the_left_end_is_off(book):
+    """The frame of what is left begins elsewhere; rot that the saw went through is less."""
+    board = replace(A, keep_outs=(*A.keep_outs, circle("rot", 700, 100, 300)))
+    record(book, Yard(stock=(board, plank("B")), needs=(CLEAT, BENCH, WALL, THICK, *MORE)))
+    sheet = sheet_of(laid(board, (WALL, 600, 1.5), (CLEAT, 760, 30, 1), (CLEAT, 1100, 30, 2)))
+    assert cut(book, sheet, Cut(("bulkhead",))).left == ["A", "A.1"]
+    assert cut(book, sheet, Cut(("cleat, 1 of 6",))).pieces == ["cleat, 1 of 6"]
+    x = wood(book, "A").bounds[0]
+    bench.found(book, "Teasel", "A", [circle("rot", 1150 - x, 40, 12)])
+    with pytest.raises(BookError, match="rot in cleat, 2 of 6"):
+        cut(book, sheet, Cut(("cleat, 2 of 6",)))
+
+
+def test_metal_is_never_sawn_whatever_is_said(book):
+    bench.found(book, "Teasel", "A", [circle("metal", 150, 40, 4)])
+    with pytest.raises(BookError, match="metal lies in cleat, 1 of 6"):
+        cut(book, SIX, Cut(("cleat, 1 of 6",), is_even_so=True))

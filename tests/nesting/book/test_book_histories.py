@@ -11,6 +11,7 @@ import math
 import os
 import random
 import tempfile
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -33,6 +34,7 @@ from shapely.geometry import box
 from nesting.book import bench
 from nesting.book.cutting import Cut, Kept, cut
 from nesting.book.export import export, rebuild
+from nesting.book.followed import follower
 from nesting.book.holds import Planned, release, reserve
 from nesting.book.integrity import faults
 from nesting.book.offered import as_offered
@@ -40,9 +42,10 @@ from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.rows import board_in, in_root
 from nesting.book.standing import standing
-from nesting.book.steps import pile_of, undo
+from nesting.book.steps import pile_after, pile_of, undo
 from nesting.book.wood import wood_of
 from nesting.errors import BookError
+from nesting.nest import At
 from nesting.referee.check import check_nest
 from nesting.stock.keep_out import circle
 
@@ -51,6 +54,8 @@ STEPS = 14
 
 QUICK = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
 """Where a book is synced in no time: thousands of histories wait for no disk."""
+
+TEASEL, TANSY = "Teasel", "Tansy"
 
 WANTED = (
     need("cleat", quantity=5), need("bench", 700.0, 120.0, quantity=2),
@@ -72,6 +77,7 @@ class Shop(RuleBasedStateMachine):
         self.lost = {}
         self.wanted = WANTED
         self.before = []
+        self.name = TEASEL
 
     def teardown(self):
         assert faults(self.book) == []
@@ -96,14 +102,14 @@ class Shop(RuleBasedStateMachine):
 
     @property
     def notes(self):
-        return (self.roots, self.entered, self.taped, self.lost, self.wanted)
+        return (self.roots, self.entered, self.taped, self.lost, self.wanted, self.name)
 
     def all_lost(self):
         return self.book.asked("SELECT total(lost_mm2), total(lost_mm3) FROM step")[0]
 
     @property
     def yard(self):
-        return Yard(stock=tuple(self.roots.values()), needs=self.wanted)
+        return Yard(self.name, tuple(self.roots.values()), self.wanted)
 
     @initialize(width=st.integers(90, 260), thick=st.sampled_from([20.0, 30.0]))
     def record(self, width, thick):
@@ -161,8 +167,36 @@ class Shop(RuleBasedStateMachine):
         among = some or labels
         spoiled = rng.sample(among, rng.randint(0, 1))
         what = Cut(tuple(some), tuple(spoiled), {}, keep)
-        self.step(row["body"]["root"], lambda: cut(self.book, sheet_of(nest), what))
+        self.step(row["body"]["root"], lambda: cut(self.book, sheet_of(nest, self.name), what))
+        self.stay_where_they_are(nest, self.book.last_step - 1)
         event(f"cut from a board that was {row['body']['came']}, kept {keep}")
+
+    def stay_where_they_are(self, nest, then):
+        """What was not sawn of a nest lies where it lay, on whatever board has its wood now."""
+        now = as_offered(self.yard, pile_of(self.book))
+        yard = replace(self.yard, stock=now.stock, book=self.book.path, book_step=then + 1)
+        sawn = {row["body"]["sawn_as"] for row in self.sound()}
+        follow = follower(yard, then)
+        root = self.then_at(nest.board.name, then)
+        for placement in nest.placements:
+            if placement.label in sawn:
+                continue
+            at = follow(At(nest.board.name, placement))
+            row = self.book.row("board", at.board)
+            if row["state"] != "in stock":
+                continue
+            there = shapely.affinity.translate(placement.polygon, *root)
+            here = shapely.affinity.translate(at.placement.polygon, *row["body"]["at"])
+            assert here.symmetric_difference(there).area < 0.1
+            holds = [one for one in self.stock() if in_root(one).buffer(1e-6).covers(there)]
+            holds = [one for one in holds if one["body"]["root"] == row["body"]["root"]]
+            assert not holds or row in holds
+            event(f"followed to {'another board' if at.board != nest.board.name else 'its own'}")
+
+    def then_at(self, name, step):
+        """Return where a board's frame lay in its root's after a step."""
+        (x, y) = pile_after(self.book.steps("number <= ?", step)).row("board", name)["body"]["at"]
+        return x, y
 
     def sound(self):
         return self.book.rows("piece", "state = 'sound'")
@@ -173,7 +207,7 @@ class Shop(RuleBasedStateMachine):
         row = data.draw(st.sampled_from(self.sound()))
         root = self.book.row("board", row["board"])["body"]["root"]
         label = row["body"]["label"]
-        self.step(root, lambda: bench.spoil(self.book, "Teasel", label, is_kept=keep))
+        self.step(root, lambda: bench.spoil(self.book, self.name, label, is_kept=keep))
 
     @precondition(lambda self: self.sound())
     @rule(data=st.data(), other=st.sampled_from(WANTED))
@@ -182,7 +216,7 @@ class Shop(RuleBasedStateMachine):
         root = self.book.row("board", row["board"])["body"]["root"]
         label = row["body"]["label"]
         try:
-            self.step(root, lambda: bench.use_for(self.book, "Teasel", label, other.part))
+            self.step(root, lambda: bench.use_for(self.book, self.name, label, other.part))
         except BookError as error:
             assert "has all of it" in str(error) or "too thin" in str(error)
 
@@ -204,7 +238,7 @@ class Shop(RuleBasedStateMachine):
     def serve_all_the_same(self, data):
         row = data.draw(st.sampled_from(self.sound()))
         try:
-            self.step(None, lambda: bench.serve(self.book, "Teasel", row["body"]["label"]))
+            self.step(None, lambda: bench.serve(self.book, self.name, row["body"]["label"]))
             event("a piece serves though its part changed")
         except BookError as error:
             assert "counts as it is" in str(error) or "asks for only" in str(error)
@@ -219,12 +253,40 @@ class Shop(RuleBasedStateMachine):
         nail = circle("metal", *on_wood, 5.0)
         known = [k.bounding_circle for k in board.keep_outs if k.kind is nail.kind]
         if not any(math.dist(one, nail.bounding_circle) < 0.1 for one in known):
-            self.step(None, lambda: bench.found(self.book, "Teasel", row["name"], [nail]))
+            self.step(None, lambda: bench.found(self.book, self.name, row["name"], [nail]))
             assert len(board_in(self.book.row("board", row["name"])).keep_outs) > len(known)
         tables = pile_of(self.book).tables
         with pytest.raises(BookError, match="has 1 place already as told here"):
-            bench.found(self.book, "Teasel", row["name"], [nail])
+            bench.found(self.book, self.name, row["name"], [nail])
         assert pile_of(self.book).tables == tables
+
+    @precondition(lambda self: self.roots)
+    @rule()
+    def rename(self):
+        """All that is a project's own goes with it; what is counted stays as it is."""
+        other = TANSY if self.name == TEASEL else TEASEL
+        counted = [(s.done, s.nested, s.spoiled) for s in standing(self.book, self.name).systems]
+
+        def renamed():
+            was, self.name = self.name, other
+            record(self.book, self.yard, was=was)
+
+        self.step(None, renamed)
+        now = standing(self.book, other).systems
+        assert [(s.done, s.nested, s.spoiled) for s in now] == counted
+
+    @precondition(lambda self: self.stock())
+    @rule(data=st.data(), x=st.floats(0, 1), y=st.floats(0, 1), across=st.floats(3, 60))
+    def find_rot(self, data, x, y, across):
+        row = data.draw(st.sampled_from(self.stock()))
+        board = board_in(row)
+        at = shapely.Point(x * board.length_mm, y * board.width_mm)
+        on_wood = shapely.shortest_line(wood_of(row["body"]["wood"]), at).coords[0]
+        rot = circle("rot", *on_wood, across)
+        try:
+            self.step(None, lambda: bench.found(self.book, self.name, row["name"], [rot]))
+        except BookError as error:
+            assert "already as told here" in str(error)
 
     @precondition(lambda self: self.stock())
     @rule(data=st.data(), share=st.floats(0.5, 1.5))
@@ -235,7 +297,7 @@ class Shop(RuleBasedStateMachine):
         was = wood_of(row["body"]["wood"]).area
 
         def taped(*, is_larger=False):
-            bench.tape(self.book, "Teasel", row["name"], shape, is_larger=is_larger)
+            bench.tape(self.book, self.name, row["name"], shape, is_larger=is_larger)
             self.entered += shape.area - was
             self.taped.add(row["body"]["root"])
 
@@ -250,27 +312,48 @@ class Shop(RuleBasedStateMachine):
     @rule(data=st.data())
     def discard(self, data):
         row = data.draw(st.sampled_from(self.stock()))
-        self.step(row["body"]["root"], lambda: bench.discard(self.book, "Teasel", [row["name"]]))
+        self.step(row["body"]["root"], lambda: bench.discard(self.book, self.name, [row["name"]]))
 
     @precondition(lambda self: self.stock())
     @rule(data=st.data())
     def reserve(self, data):
         names = data.draw(st.lists(st.sampled_from([r["name"] for r in self.stock()]), unique=True))
-        plan = Planned("Teasel", tuple(names), {"pieces": [], "boards": names})
+        plan = Planned(self.name, tuple(names), {"pieces": [], "boards": names})
         self.step(None, lambda: reserve(self.book, plan))
 
     @rule()
     def release(self):
-        self.step(None, lambda: release(self.book, "Teasel"))
+        self.step(None, lambda: release(self.book, self.name))
 
     @precondition(lambda self: len(self.before) > 1)
     @rule(count=st.integers(1, 4))
     def undo(self, count):
         for _ in range(min(count, len(self.before) - 1)):
             tables, notes = self.before.pop()
-            undo(self.book, "Teasel")
-            self.roots, self.entered, self.taped, self.lost, self.wanted = notes
+            undo(self.book, self.name)
+            self.roots, self.entered, self.taped, self.lost, self.wanted, self.name = notes
             assert pile_of(self.book).tables == tables
+
+    @precondition(lambda self: self.roots)
+    @rule(data=st.data())
+    def undo_an_older_step(self, data):
+        """Any step of saw or bench, whatever came after, but one that a later one goes by."""
+        where = "kind IN ('cut', 'gone', 'spoiled', 'found') AND number NOT IN (SELECT undoes"
+        steps = list(self.book.steps(f"{where} FROM step WHERE undoes IS NOT NULL)"))
+        if not steps:
+            return
+        step = data.draw(st.sampled_from(steps))
+        names = {row["name"]: row["body"]["root"] for row in self.book.rows("board")}
+        rows = [effect.after or effect.before for effect in step.effects]
+        root = next(names[row["name"] if "name" in row else row["board"]] for row in rows)
+        try:
+            self.step(root, lambda: undo(self.book, self.name, number=step.number))
+        except BookError as error:
+            assert "cannot be taken back" in str(error)
+            event("an older step that a later one goes by")
+            return
+        event("an older step taken back")
+        self.before = [(None, None)]
 
     @rule()
     def export_and_rebuild(self):
@@ -324,7 +407,7 @@ class Shop(RuleBasedStateMachine):
         """By area and thickness alone: changed parts are longer, nothing else."""
         if not self.roots:
             return
-        odd = {label for _, label, _, _ in standing(self.book, "Teasel").odd}
+        odd = {label for _, label, _, _ in standing(self.book, self.name).odd}
         asked = {need.part: need for need in self.wanted}
         counted = 0
         for row in self.sound():
@@ -335,11 +418,11 @@ class Shop(RuleBasedStateMachine):
             if body["serves"] is None:
                 assert (body["label"] not in odd) == (is_same and is_one_of_them)
             counted += body["label"] not in odd
-        done = sum(system.done for system in standing(self.book, "Teasel").systems)
+        done = sum(system.done for system in standing(self.book, self.name).systems)
         offered = as_offered(self.yard, pile_of(self.book))
         still = sum(need.quantity for need in offered.needs)
         wanted = sum(need.quantity for need in self.wanted)
-        assert (counted, counted, wanted - still) == (done, offered.done, done)
+        assert (counted, counted, wanted - still) == (done, len(offered.sawn), done)
 
 
 @pytest.mark.filterwarnings("ignore::hypothesis.errors.NonInteractiveExampleWarning")

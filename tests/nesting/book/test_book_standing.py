@@ -176,7 +176,7 @@ def test_pieces_not_sawn_keep_their_names_and_hands(book):
     beam = next(one for one in found.needs if one.part == "beam")
     (placement,) = laid(A, (beam, 3, 3)).placements
     assert (beam.quantity, placement.label, placement.is_mirrored) == (1, "beam, port", True)
-    assert found.done == 1
+    assert len(found.sawn) == 1
     assert {board.name for board in found.stock} == {"A", "B"}
 
 
@@ -184,7 +184,7 @@ def test_boards_that_another_holds_are_left_out_and_named(book):
     other = replace(YARD, name="Sorrel")
     found = as_offered(other, pile_of(book))
     assert [board.name for board in found.stock] == ["B"]
-    assert found.notes == ("1 board left out, reserved by Teasel: A",)
+    assert found.notes[0] == "1 board left out, reserved by Teasel: A"
 
 
 def test_board_that_is_not_in_the_book_is_taken_as_it_stands(book):

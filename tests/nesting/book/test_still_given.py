@@ -13,6 +13,7 @@ from nesting.book.integrity import faults
 from nesting.book.opening import opened
 from nesting.book.record import record
 from nesting.book.standing import standing
+from nesting.need import Misfit
 from nesting.stock.keep_out import circle
 
 CLEAT = need("cleat", quantity=4)
@@ -147,4 +148,46 @@ def test_plan_that_was_reserved_before_books_kept_where_pieces_lie_is_taken_as_i
         older = {key: body[key] for key in body if key not in ("lies", "stamps", "parts")}
         writing.put("plan", {"project": "Teasel", "body": older})
     bench.found(book, "Teasel", "A", [circle("metal", 1000, 100, 5.0)])
+    assert counted(book) == (0, 5, 0)
+
+
+def test_what_is_left_over_is_to_be_bought_as_long_as_it_is_wanted_and_not_of_a_later_stage(book):
+    """Of a part three are left over: one for want of room, two that are not needed yet."""
+    plan = summary(laid(A, (CLEAT, 3, 3, 1)))
+    plan["unplaced"] = [
+        {"part": "cleat", "count": 1, "reason": str(Misfit.NO_ROOM)},
+        {"part": "cleat", "count": 2, "reason": str(Misfit.LATER)},
+        {"part": "seat", "count": 1, "reason": str(Misfit.NO_ROOM)},
+    ]
+    reserve(book, planned(plan))
+
+    def to_buy():
+        found = standing(book, "Teasel")
+        (system,) = found.systems
+        assert system.left_over == sum(count for _, _, count, _ in found.to_buy)
+        return {part: count for _, part, count, _ in found.to_buy}, system.not_planned
+
+    assert to_buy() == ({"cleat": 1, "seat": 1}, 2)
+    # A seat is found in another board after all: none is to be bought.
+    cut(book, sheet_of(laid(B, (SEAT, 3, 3))))
+    assert to_buy() == ({"cleat": 1}, 2)
+
+
+def test_what_happened_between_plan_and_reserving_it_is_known(book):
+    """A nail found, a board taped and a part changed after the plan was made, before it is held."""
+    made_after = {"book": {"step": book.last_step}}
+    bench.found(book, "Teasel", "A", [circle("metal", 1000, 100, 5.0)])
+    reserve(book, planned(summary(NEST, OTHER) | made_after))
+    assert counted(book) == (0, 4, 1)
+    bench.tape(book, "Teasel", "B", box(0, 0, 1990, 200))
+    record(book, yard(need("cleat", 310.0, quantity=4), SEAT))
+    reserve(book, planned(summary(NEST, OTHER) | made_after))
+    assert counted(book) == (0, 0, 5)
+    record(book, yard())
+    reserve(book, planned(summary(NEST, OTHER) | made_after))
+    assert counted(book) == (0, 2, 3)
+
+
+def test_boards_that_were_entered_after_a_plan_are_as_they_came(book):
+    reserve(book, planned(summary(NEST, OTHER) | {"book": {"step": 0}}))
     assert counted(book) == (0, 5, 0)
