@@ -20,7 +20,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 from nesting.errors import ShapeError
 from nesting.flat_geometry.overlay import why_invalid
-from nesting.given import finite, made, number, point, points, remark, text, word
+from nesting.given import finite, made, number, point, points, remark, word
 
 
 class KeepOutKind(StrEnum):
@@ -123,7 +123,7 @@ class KeepOut:
             if not self.depth_mm > 0:
                 raise ShapeError(f"{self.kind}: its depth is {self.depth_mm} mm, must be over 0")
         remark(self.note, f"{self.kind}: its note")
-        text(self.source, f"{self.kind}: its source")
+        remark(self.source, f"{self.kind}: its source")
         if not 0 <= number(self.confidence, f"{self.kind}: its confidence") <= 1:
             told = f"{self.confidence:g}, must be 0 to 1"
             raise ShapeError(f"{self.kind}: its confidence is {told}")
