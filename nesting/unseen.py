@@ -68,12 +68,17 @@ def shown(text: str) -> str:
     """
     if text.isprintable():
         return text
-    return "".join(_written_out(letter) for letter in text)
+    return "".join(
+        code_of(letter) if is_unseen(letter) and letter != "\n" else letter for letter in text
+    )
 
 
-def _written_out(letter: str) -> str:
-    if letter == "\n" or not is_unseen(letter):
-        return letter
+def code_of(letter: str) -> str:
+    r"""Return a character written out by its code in Unicode.
+
+    >>> print(code_of("\u202e"), code_of("\u0e1a"))
+    \u202e \u0e1a
+    """
     return letter.encode("unicode_escape").decode("ascii")
 
 

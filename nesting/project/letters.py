@@ -23,7 +23,7 @@ def note_letters_past_r12(top: Entry, entries: Iterable[Entry]) -> None:
 
 
 def _note(entry: Entry, data: Any) -> None:
-    for loc, text in _texts(data):
+    for loc, text in texts_on_sheets(data):
         if max(text) > LAST_IN_R12:
             letter = next(letter for letter in text if letter > LAST_IN_R12)
             entry.note(
@@ -33,13 +33,15 @@ def _note(entry: Entry, data: Any) -> None:
             )
 
 
-def _texts(data: Any, at: Loc = (), *, is_shown: bool = False) -> Iterator[tuple[Loc, str]]:
+def texts_on_sheets(
+    data: Any, at: Loc = (), *, is_shown: bool = False
+) -> Iterator[tuple[Loc, str]]:
     """Yield the texts for the sheets in a block, each with its path."""
     if isinstance(data, dict):
         for key, value in data.items():
-            yield from _texts(value, (*at, key), is_shown=key in ON_SHEETS)
+            yield from texts_on_sheets(value, (*at, key), is_shown=key in ON_SHEETS)
     elif isinstance(data, list | tuple):
         for number, value in enumerate(data):
-            yield from _texts(value, (*at, number), is_shown=is_shown)
+            yield from texts_on_sheets(value, (*at, number), is_shown=is_shown)
     elif is_shown and isinstance(data, str) and data:
         yield at, data

@@ -21,6 +21,7 @@ from nesting.remarks.odd_figures import odd_figures
 from nesting.remarks.outline_and_solid import outline_and_solid
 from nesting.remarks.survey import survey
 from nesting.remarks.unit_unstated import unit_unstated
+from nesting.remarks.unlettered import unlettered
 from nesting.remarks.unrecorded import unrecorded
 from nesting.remarks.wide_keep_outs import wide_keep_outs
 from nesting.remarks.wishes_unmet import wishes_unmet
@@ -37,6 +38,7 @@ GIVEN: Sequence[Remark] = (no_board, wishes_unmet)
 
 SAID: Sequence[Remark] = (
     *FIGURES, unit_unstated, survey, broken_rows, unrecorded, butts_too_near, outline_and_solid,
+    unlettered,
 )  # fmt: skip
 """What the files themselves say."""
 

@@ -10,6 +10,9 @@ import re
 from collections.abc import Iterator
 from functools import cache, lru_cache
 
+from nesting.faces import lacking
+from nesting.unseen import code_of
+
 _WIDTHS = {
     0.45: "'ijlIJ., ",
     0.50: "/:;\\|f-",
@@ -34,6 +37,8 @@ _WIDEST = 1.5
 
 @cache
 def _width_of(character: str) -> float:
+    if lacking(character):
+        return _width(code_of(character))
     return next((width for width, group in _WIDTHS.items() if character in group), _WIDEST)
 
 
@@ -70,6 +75,19 @@ def wrapped(text: str, height_mm: float, width_mm: float) -> tuple[str, ...]:
         else:
             lines.extend(_pieces(word, height_mm, width_mm))
     return tuple(lines)
+
+
+def cut_short(text: str, height_mm: float, width_mm: float, *, most: int = 1) -> tuple[str, ...]:
+    """Return the first lines of a text, with dots at the end where more is left out.
+
+    >>> cut_short("port side, third strake", 2.5, 25.0)
+    ('port side...',)
+    """
+    lines = wrapped(text, height_mm, width_mm)
+    if len(lines) <= most:
+        return lines
+    *before, last = wrapped(text, height_mm, width_mm - text_width("...", height_mm))[:most]
+    return (*before, f"{last}...")
 
 
 def _words(text: str, height_mm: float, width_mm: float) -> Iterator[str]:

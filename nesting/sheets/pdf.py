@@ -1,21 +1,21 @@
 """Drawings as PDF: a page each at the size of its paper, lines as lines, letters as letters.
 
-Drawn with reportlab; the face of lettering, DejaVu Sans, comes with matplotlib and goes into the
-file. Both are loaded only when asked for.
+Drawn with reportlab, which is loaded only when asked for; of the faces of lettering
+(:mod:`nesting.faces`) what is used goes into the file.
 """
 
 from __future__ import annotations
 
 import hashlib
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from importlib.util import find_spec
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from nesting.errors import OutputError
+from nesting.faces import Face, as_lettered, face_file, runs
 from nesting.sheets.drawing import Anchor, Area, Circle, Drawing, Entity, Point, Text
 from nesting.sheets.letter_order import as_seen
 from nesting.sheets.pen import DASH_PAPER_MM, PENS, Pen, shaded
@@ -28,8 +28,6 @@ if TYPE_CHECKING:
 
 MARGIN_MM = 10.0
 """White around the frame, paper mm."""
-
-FACE = "DejaVuSans"
 
 ROUND, BUTT = 1, 0
 """Ends and corners of lines, by their numbers in PDF (ISO 32000-1, tables 54 and 55)."""
@@ -63,10 +61,10 @@ def pdf_content(drawings: Sequence[Drawing]) -> bytes:
         from reportlab.pdfgen.canvas import Canvas
     except ImportError as error:
         raise OutputError("a PDF needs reportlab: install salvage-nest anew") from error
-    _register_face()
+    _register(Face.PLAIN)
     stream = io.BytesIO()
     # Types of the library take a name for a number.
-    face: Any = FACE
+    face: Any = Face.PLAIN.value
     canvas = Canvas(stream, invariant=1, pageCompression=1, initialFontName=face)
     # Plain bytes, as every reader takes them: letters in their place cost a fifth of the time.
     rl_config.useA85 = 0
@@ -78,16 +76,13 @@ def pdf_content(drawings: Sequence[Drawing]) -> bytes:
     return stream.getvalue()
 
 
-@lru_cache(maxsize=1)
-def _register_face() -> None:
+@cache
+def _register(face: Face) -> None:
+    """Tell the library where a face lies, once."""
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 
-    home = find_spec("matplotlib")
-    if home is None or home.origin is None:
-        raise OutputError("a PDF needs matplotlib's lettering: install salvage-nest anew")
-    path = Path(home.origin).parent / "mpl-data" / "fonts" / "ttf" / f"{FACE}.ttf"
-    pdfmetrics.registerFont(TTFont(FACE, str(path)))
+    pdfmetrics.registerFont(TTFont(face.value, str(face_file(face))))
 
 
 @dataclass(frozen=True)
@@ -188,12 +183,20 @@ def _stroke(page: _Page, entity: Entity) -> None:
         page.canvas.drawPath(path)
 
 
+SHARE_BEFORE = {Anchor.LEFT: 0.0, Anchor.CENTRE: 0.5, Anchor.RIGHT: 1.0}
+"""How much of a line stands left of where it hangs."""
+
+
 def _letter(page: _Page, text: Text) -> None:
     canvas = page.canvas
-    hung: dict[Anchor, Callable[[float, float, str], None]] = {
-        Anchor.LEFT: canvas.drawString,
-        Anchor.CENTRE: canvas.drawCentredString,
-        Anchor.RIGHT: canvas.drawRightString,
-    }
-    canvas.setFont(FACE, text.height_mm / page.scale * POINTS_PER_MM / CAPITAL_SHARE)
-    hung[text.anchor](*page.at(text.at), as_seen(text.text))
+    size = text.height_mm / page.scale * POINTS_PER_MM / CAPITAL_SHARE
+    pieces = [*runs(as_seen(as_lettered(text.text)))]
+    for face, _ in pieces:
+        _register(face)
+    widths = [canvas.stringWidth(words, face.value, size) for face, words in pieces]
+    x, y = page.at(text.at)
+    x -= SHARE_BEFORE[text.anchor] * sum(widths)
+    for (face, words), width in zip(pieces, widths, strict=True):
+        canvas.setFont(face.value, size)
+        canvas.drawString(x, y, words)
+        x += width

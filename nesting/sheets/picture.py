@@ -8,10 +8,12 @@ from __future__ import annotations
 import io
 import math
 from collections import defaultdict
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from nesting.errors import OutputError
+from nesting.faces import Face, as_lettered, face_file, runs
 from nesting.sheets.drawing import (
     Anchor,
     Area,
@@ -143,18 +145,31 @@ def _letter(axes: Axes, drawing: Drawing) -> None:
 
 
 def _outlines(text: Text) -> Any:
-    from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import TextPath
     from matplotlib.transforms import Affine2D
 
     size = 100.0
-    plain = as_seen(text.text).replace("$", r"\$")
-    path = TextPath((0, 0), plain, size=size, prop=FontProperties(family="DejaVu Sans"))
+    lettered = as_seen(as_lettered(text.text))
+    prop = _families(frozenset(face for face, _ in runs(lettered)))
+    path = TextPath((0, 0), lettered.replace("$", r"\$"), size=size, prop=prop)
     width = float(path.vertices[:, 0].max()) if len(path.vertices) else 0.0
     scale = text.height_mm / (size * CAPITAL_SHARE)
     hang = {Anchor.LEFT: 0.0, Anchor.CENTRE: width / 2, Anchor.RIGHT: width}[text.anchor]
     place = Affine2D().translate(-hang, 0.0).scale(scale).translate(*text.at)
     return place.transform_path(path)
+
+
+@cache
+def _families(faces: frozenset[Face]) -> Any:
+    """Return what lettering in some faces is drawn with: a letter goes to the first that has it."""
+    from matplotlib.font_manager import FontProperties, fontManager
+
+    names = list[str]()
+    for face in (face for face in Face if face in faces):
+        path = str(face_file(face))
+        fontManager.addfont(path)
+        names.append(FontProperties(fname=path).get_name())
+    return FontProperties(family=names)
 
 
 CAPITAL_SHARE = 0.729

@@ -10,6 +10,7 @@ from collections import defaultdict
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
+from nesting.faces import lacking
 from nesting.sheets.drawing import (
     Anchor,
     Area,
@@ -99,12 +100,15 @@ def _drawn(entity: Entity) -> list[str]:
 def _text(text: Text) -> str:
     x, y = text.at
     size = text.height_mm / CAPITAL_SHARE
+    fitted = ""
+    # A browser has faces of its own for letters that ours lack: they are as wide as they come.
+    if not lacking(text.text):
+        width = _n(text_width(text.text, text.height_mm))
+        fitted = f'textLength="{width}" lengthAdjust="spacingAndGlyphs" '
     return (
         f'<text x="{_n(x)}" y="{_n(-y)}" font-family="{FACES}" font-size="{_n(size)}" '
-        f'text-anchor="{HANGING[text.anchor]}" '
-        f'textLength="{_n(text_width(text.text, text.height_mm))}" '
-        f'lengthAdjust="spacingAndGlyphs" fill="{PENS[text.role].ink.value}" stroke="none">'
-        f"{escape(text.text)}</text>"
+        f'text-anchor="{HANGING[text.anchor]}" {fitted}'
+        f'fill="{PENS[text.role].ink.value}" stroke="none">{escape(text.text)}</text>'
     )
 
 

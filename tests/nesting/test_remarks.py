@@ -331,3 +331,20 @@ def test_metal_that_reaches_the_resawing_blade_is_told(tmp_path, depth, is_met):
     if is_met:
         assert "board D-01: the saw that parts D-01/1 from the leaf below" in found[0]
         assert "in 1 place, first at (700 mm, 60 mm): draw it" in found[0]
+
+
+# ---- letters that paper cannot show ------------------------------------------------------------
+
+
+@pytest.mark.usefixtures("only_block_family")
+def test_letters_that_no_face_of_paper_has_are_told_with_their_code(tmp_path):
+    stock = BOARD.replace("width: 150", "width: 150, note: '\u0e44\u0e21\u0e49 teak'")
+    (found,) = of(tmp_path, stock=stock)
+    assert "'\u0e44\u0e21\u0e49 teak' holds \u0e44 (U+0E44), which printed paper has no" in found
+    assert r"there it reads \u0e44\u0e21\u0e49 teak;" in found
+
+
+@pytest.mark.usefixtures("only_block_family")
+def test_letters_that_a_face_of_paper_has_are_not_told(tmp_path):
+    stock = BOARD.replace("width: 150", "width: 150, note: '\u67da\u6728 \u05d0 \u0395'")
+    assert of(tmp_path, stock=stock) == []
