@@ -28,7 +28,7 @@ def _note(entry: Entry, data: Any) -> None:
             letter = next(letter for letter in text if letter > LAST_IN_R12)
             entry.note(
                 loc,
-                f"{quoted(text)} holds {letter} (U+{ord(letter):X}), which a DXF in R12 cannot "
+                f"{quoted(text)} holds {letter} (U+{ord(letter):04X}), which a DXF in R12 cannot "
                 "hold: leave it out, or write R2010",
             )
 

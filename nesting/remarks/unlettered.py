@@ -18,7 +18,7 @@ def unlettered(project: Project) -> Iterator[Finding]:
             if letters := lacking(text):
                 yield entry.finding(
                     loc,
-                    f"{quoted(text)} holds {letters[0]} (U+{ord(letters[0]):X}), which printed "
+                    f"{quoted(text)} holds {letters[0]} (U+{ord(letters[0]):04X}), which printed "
                     f"paper has no lettering for: there it reads {as_lettered(text)}; another name "
                     "is found faster at the bench",
                 )
