@@ -24,7 +24,7 @@ def forms(given: argparse.Namespace) -> int:
     paper, boards = Paper(project.paper), project.stock
     made = (
         [blank_form(unit, paper)], labels(boards, unit, paper),
-        contact_sheets(boards, unit, paper),
+        contact_sheets(boards, unit, paper, project_name=project.name),
     )  # fmt: skip
     with replaced_whole(folder) as fresh:
         for name, pages in zip(FILES, made, strict=True):

@@ -28,7 +28,7 @@ from nesting.sheets.drawing import (
 )
 from nesting.sheets.figures import board_size, taped_figure
 from nesting.sheets.free_space import FreeSpace, heart_of, room_in
-from nesting.sheets.lettering import text_width, wrapped
+from nesting.sheets.lettering import cut_short, text_width, wrapped
 from nesting.sheets.page import PAD, PAPERS, SCALES
 from nesting.sheets.plan_tag import plan_tag
 from nesting.sheets.symbols import role_of
@@ -43,6 +43,9 @@ TITLE_WIDTH_MM = 96.0
 
 WHY_MM = 120.0
 """Width of what is told of a part that was not placed."""
+
+LEAST_NAME_SHARE = 0.3
+"""Of the line that names a board, so much is its name's at the least."""
 
 LEAST_LENGTH_MM = 70.0
 """The longest board is drawn at least so long on paper; else the paper must be larger."""
@@ -104,15 +107,15 @@ def _placed(lists: Flow, width: float, height: float, tag: Tag) -> tuple[Entity,
 
 
 def named(nest: Nest, account: BoardAccount, unit: Unit, most_mm: float = math.inf) -> str:
-    """Return the line that names a board, cut short where it is too wide."""
+    """Return the line that names a board; where it is too wide, its name is cut short first."""
     board = nest.board
     size = board_size(board, unit)
     thick = taped_length(board.thickness_mm, unit)
     scrap = f"scrap {account.scrap_percent:.1f} %"
-    words = f"{board.name}: {board.species}, {size}, {thick} thick, {scrap}"
-    if text_width(words, NAME_MM) <= most_mm:
-        return words
-    return wrapped(words, NAME_MM, most_mm - text_width("...", NAME_MM))[0] + "..."
+    told = f": {board.species}, {size}, {thick} thick, {scrap}"
+    room = max(most_mm - text_width(told, NAME_MM), LEAST_NAME_SHARE * most_mm)
+    (name,) = cut_short(board.name, NAME_MM, room)
+    return cut_short(f"{name}{told}", NAME_MM, most_mm)[0]
 
 
 def board_block(nest: Nest, account: BoardAccount, words: str, scale: float) -> Block:

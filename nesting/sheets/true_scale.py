@@ -27,7 +27,7 @@ from nesting.sheets.drawing import (
     Role,
     Text,
 )
-from nesting.sheets.lettering import text_width, wrapped
+from nesting.sheets.lettering import cut_short, wrapped
 from nesting.sheets.ruler import FIGURE_PAPER_MM
 from nesting.sheets.title import face_up, shares_and_rules, wood
 from nesting.shop.kinds import Paper
@@ -176,8 +176,9 @@ def _told(
     _, shares, _, kerf, lines, *_ = shares_and_rules(nest, account, rules, unit)
     parts = counted(len(nest.placements), "part")
     face = "the recorded face up" if nest.board.leaf is None else face_up(nest.board)
+    (project,) = cut_short(project_name, LETTER_MM, PROJECT_MM)
     return [
-        f"Project {project_name}; {wood(nest, rules, unit)}; {face}",
+        f"Project {project}; {wood(nest, rules, unit)}; {face}",
         f"{parts}. {shares}. {kerf}. {lines}",
         "Lists, signs and enlargements stand in the drawing itself.",
     ]
@@ -186,13 +187,12 @@ def _told(
 def _head(name: str, told: Sequence[str], room: Point) -> tuple[list[Entity], float]:
     """Return the lettering at the head, and how deep it is."""
     width = room[0] - SCALE_WIDE_MM
-    first, *more = wrapped(name, NAME_MM, width - text_width("...", NAME_MM))
+    (first,) = cut_short(name, NAME_MM, width)
     y = room[1] - NAME_MM - 1.0
-    found: list[Entity] = [Text(f"{first}..." if more else first, (0.0, y), NAME_MM, Role.TITLE)]
+    found: list[Entity] = [Text(first, (0.0, y), NAME_MM, Role.TITLE)]
     y -= 1.5
     for text in told:
-        lines = wrapped(text, LETTER_MM, width)
-        for line in lines[:MOST_LINES]:
+        for line in cut_short(text, LETTER_MM, width, most=MOST_LINES):
             y -= LINE_MM
             found.append(Text(line, (0.0, y), LETTER_MM, Role.TITLE))
     y -= 2.0
@@ -205,6 +205,9 @@ SCALE_WIDE_MM = 62.0
 
 MOST_LINES = 2
 """A text of the head that takes more lines is cut short: all of it stands in the drawing."""
+
+PROJECT_MM = 80.0
+"""Of these the project's name takes no more than this: wood and face stand behind it."""
 
 
 def _scale_words(rows: _Rows, scale: float, room: Point) -> Iterator[Entity]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from nesting.sheets.drawing import Drawing, Entity, Point, Polyline, Role, Text, View
+from nesting.sheets.drawing import Anchor, Drawing, Entity, Point, Polyline, Role, Text, View
 from nesting.sheets.figures import board_size
-from nesting.sheets.lettering import text_width, wrapped
+from nesting.sheets.lettering import cut_short, text_width
 from nesting.sheets.pdf import MARGIN_MM
 from nesting.sheets.symbols import keep_out_entities
 from nesting.sheets.title import face_up
@@ -87,50 +87,72 @@ def _label(board: Board, at: Point, wide: float, unit: Unit) -> Iterator[Entity]
     x, y = at
     yield code_area(board.name, at, QR_MM)
     left, room = x + QR_MM + 1.0, wide - QR_MM - 8.0
-    for line, text in enumerate(_first(2, board.name, 5.0, room)):
+    for line, text in enumerate(cut_short(board.name, 5.0, room, most=2)):
         yield Text(text, (left, y + 22.0 - 7.0 * line), 5.0, Role.TITLE)
     size = f"{format_length(board.length_mm, unit)}, {taped_length(board.thickness_mm, unit)} thick"
     leaf = [] if board.leaf is None else [face_up(board)]
     for line, told in enumerate([*leaf, size, board.species]):
-        (text,) = _first(1, told, LETTER_MM, room)
+        (text,) = cut_short(told, LETTER_MM, room)
         yield Text(text, (left, y + 2.0 + 3.6 * line), LETTER_MM, Role.NOTE)
 
 
-def _first(count: int, text: str, height: float, width: float) -> tuple[str, ...]:
-    """Return the first lines of a text, with dots where more is left out."""
-    lines = wrapped(text, height, width)
-    if len(lines) <= count:
-        return lines
-    *before, last = wrapped(text, height, width - text_width("...", height))[:count]
-    return (*before, f"{last}...")
+HEAD_MM, NAME_SHARE = 6.0, 0.4
+"""Height of a contact sheet's head, whose boards they are and which page this is; and how much of a
+line a board's name may take, so that its figures stand behind it."""
+
+NOT_TO_SCALE = "each drawn as long as the page: go by the figures"
 
 
-def contact_sheets(boards: Sequence[Board], unit: Unit, paper: Paper = Paper.A4) -> list[Drawing]:
+def contact_sheets(
+    boards: Sequence[Board], unit: Unit, paper: Paper = Paper.A4, *, project_name: str
+) -> list[Drawing]:
     """Return pages of all boards with their keep-outs, each reduced to the width of the page."""
+    told = f"{counted(len(boards), 'board')}, {NOT_TO_SCALE}; {project_name}"
+    pages = list(_contact_pages(boards, unit, paper))
+    return [
+        _page("Contact sheet", [*_head(told, number, len(pages), paper), *entities], paper)
+        for number, entities in enumerate(pages, start=1)
+    ]
+
+
+def _head(told: str, number: int, count: int, paper: Paper) -> Iterator[Entity]:
+    wide, high = _size(paper)
+    which = f"page {number} of {count}"
+    y = high - HEAD_MM + 2.0
+    (line,) = cut_short(told, LETTER_MM, wide - text_width(which, LETTER_MM) - 12.0)
+    yield Text(line, (3.0, y), LETTER_MM, Role.TITLE)
+    yield Text(which, (wide - 3.0, y), LETTER_MM, Role.TITLE, Anchor.RIGHT)
+
+
+def _contact_pages(boards: Sequence[Board], unit: Unit, paper: Paper) -> Iterator[Sequence[Entity]]:
+    """Yield what stands on each page below its head."""
     wide, full = _size(paper)
-    pages, entities, y = list[Drawing](), list[Entity](), full
+    full -= HEAD_MM
+    entities, y = list[Entity](), full
     for board in boards:
         low_x, low_y, high_x, high_y = board.shape.bounds
         times = min((wide - 6.0) / (high_x - low_x), 60.0 / (high_y - low_y), 0.5)
         high = (high_y - low_y) * times + 12.0
         if y - high < 0 and entities:
-            pages.append(_page("Contact sheet", entities, paper))
+            yield entities
             entities, y = [], full
         y -= high
         window = Window(
             1.0, times=times, shift=(3.0 - low_x * times, y + 3.0 - low_y * times), view=View.COPY
         )
+        (name,) = cut_short(board.name, LETTER_MM, NAME_SHARE * wide)
         said = (
-            f"{board.name}: {board.species}, {board_size(board, unit)}, "
+            f"{name}: {board.species}, {board_size(board, unit)}, "
             f"{taped_length(board.thickness_mm, unit)} thick, {face_up(board)}; "
             f"{counted(len(board.keep_outs), 'keep-out')}"
         )
-        (line,) = _first(1, said, LETTER_MM, wide - 6.0)
+        (line,) = cut_short(said, LETTER_MM, wide - 6.0)
         entities.append(Text(line, (3.0, y + high - 5.5), LETTER_MM, Role.NOTE))
         entities.extend(window.rings(board.shape, (Role.BOARD, Role.BOARD)))
         for number, keep_out in enumerate(board.keep_outs):
             entities.extend(keep_out_entities(keep_out, window, number))
-    return [*pages, *([_page("Contact sheet", entities, paper)] if entities else [])]
+    if entities:
+        yield entities
 
 
 def _page(title: str, entities: Sequence[Entity], paper: Paper) -> Drawing:

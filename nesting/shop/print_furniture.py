@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -25,7 +25,7 @@ from nesting.sheets.drawing import (
     Role,
     Text,
 )
-from nesting.sheets.lettering import text_width, wrapped
+from nesting.sheets.lettering import cut_short, text_width, wrapped
 from nesting.sheets.pdf import MARGIN_MM
 from nesting.shop.kinds import Paper
 from nesting.shop.paging import LINE_MM, Leaf
@@ -112,12 +112,12 @@ class Furniture:
         is_short = text_width(self.name, NAME_MM) <= width
         height = NAME_MM if is_short else HEADING_MM
         depth, found = 0.0, list[tuple[str, float, float]]()
-        for line in _cut_short(self.name, height, width):
+        for line in cut_short(self.name, height, width, most=MOST_LINES):
             depth += LINE_PITCH * height if found else RISE * height
             found.append((line, depth, height))
         depth += 1.0
         for text in self.lines:
-            for line in _cut_short(text, LETTER_MM, width):
+            for line in cut_short(text, LETTER_MM, width, most=MOST_LINES):
                 depth += LINE_MM
                 found.append((line, depth, LETTER_MM))
         return found
@@ -160,13 +160,6 @@ class Furniture:
 def _cautions(width: float, *, is_to_scale: bool) -> tuple[str, ...]:
     scale = (f"Drawn to scale: {AT_FULL_SIZE}.",) if is_to_scale else ()
     return wrapped(" ".join((*IN_SHORT, *scale)), LETTER_MM, width)
-
-
-def _cut_short(text: str, height: float, width: float) -> Sequence[str]:
-    lines = wrapped(text, height, width - text_width("...", height))
-    if len(lines) <= MOST_LINES:
-        return lines
-    return (*lines[: MOST_LINES - 1], f"{lines[MOST_LINES - 1]}...")
 
 
 @lru_cache(maxsize=100)

@@ -59,7 +59,7 @@ def test_form_asks_for_the_columns_of_the_table_twice_on_a_page():
 
 
 def test_contact_sheet_has_every_board():
-    pdf = pages_of(contact_sheets(BOARDS, Unit.MM))
+    pdf = pages_of(contact_sheets(BOARDS, Unit.MM, project_name="Teasel"))
     words = "".join(page.get_textpage().get_text_range() for page in pdf)
     for board in BOARDS:
         assert f"{board.name}: teak" in words
@@ -74,7 +74,7 @@ def test_all_of_a_page_is_on_its_paper_and_can_be_read(paper):
     """Widths of papers: ISO 216 for A4 and A3, the others from memory; least height is our own."""
     boards = [LONG, *BOARDS]
     made = [blank_form(Unit.INCH, paper), *labels(boards, Unit.INCH, paper)]
-    for page in (*made, *contact_sheets(boards, Unit.INCH, paper)):
+    for page in (*made, *contact_sheets(boards, Unit.INCH, paper, project_name="T" * 80)):
         wide, high = page.size_mm
         assert (wide + 20, high + 20) == pytest.approx(paper.size_mm)
         texts = [entity for entity in page.entities if isinstance(entity, Text)]
@@ -91,3 +91,20 @@ def test_label_of_a_leaf_says_which_face_is_up():
     said = [entity.text for entity in page.entities if isinstance(entity, Text)]
     assert "leaf 2 of 3: face towards leaf 1 up" in said
     assert said[1].endswith("...")
+
+
+def test_pages_of_a_contact_sheet_are_numbered_and_say_whose_boards_they_are():
+    boards = [Board.rectangle(f"D-{n}", 900 + n, 90, 20, "teak") for n in range(500)]
+    pages = contact_sheets(boards, Unit.MM, project_name="Teasel")
+    said = [[e.text for e in page.entities if isinstance(e, Text)] for page in pages]
+    for number, words in enumerate(said, start=1):
+        assert words[0].startswith("500 boards, each drawn") and words[0].endswith("; Teasel")
+        assert words[1] == f"page {number} of {len(pages)}"
+    assert sum(len(words) - 2 for words in said) == 500
+
+
+def test_contact_sheet_says_the_size_of_a_board_whatever_its_name():
+    board = Board.rectangle("w" * 200, 1800, 120, 40, "teak")
+    (page,) = contact_sheets([board], Unit.MM, project_name="Teasel")
+    (said,) = [e.text for e in page.entities if isinstance(e, Text) and e.text.startswith("ww")]
+    assert said.endswith(": teak, 1800 x 120 mm, 40 mm thick, recorded face up; 0 keep-outs")
