@@ -12,7 +12,7 @@ from nesting.judging.words import ABOUT, as_csv_rows, headline
 from nesting.sheets.drawing import Drawing
 from nesting.sheets.pdf import write_pdf
 from nesting.sheets.svg import write_svg
-from nesting.sheets.verdict_plan import VerdictRow, verdict_plan
+from nesting.sheets.verdict_plan import VerdictRow, verdict_bars, verdict_plan
 from nesting.sheets.whole_file import write_whole
 from nesting.shop.kinds import Paper
 from nesting.shop.paging import Lines, Pages, squeezed_table
@@ -41,35 +41,38 @@ def write_judged(
     """
     paths = [folder / name for name in FILES]
     require_free(paths, overwrite=overwrite)
-    picture = verdict_drawing(choice)
+    rows, currency = verdict_rows(choice), choice.question.boat.rates.currency
+    title = f"{choice.question.boat.name}: what is worth pulling"
     with replaced_whole(folder) as fresh:
+        picture = verdict_plan(rows, title=title, currency=currency)
         write_svg(picture, fresh / "verdicts.svg")
-        write_pdf([picture, *_pages(choice, tables, paper)], fresh / "judged.pdf")
+        write_pdf([*_pages(choice, rows, tables, paper)], fresh / "judged.pdf")
         write_whole(fresh / "judged.csv", spreadsheet([[headline(choice)], [ABOUT], [],
                                                         *as_csv_rows(tables)]))  # fmt: skip
     return tuple(paths)
 
 
-def verdict_drawing(choice: Choice) -> Drawing:
-    """Return the picture: worth beside cost, the best first."""
+def verdict_rows(choice: Choice) -> list[VerdictRow]:
+    """Return what is worth and cost of each member, the best first."""
     boat = choice.question.boat
     rows = [
         VerdictRow(one.member, one.verdict.value, one.worth, boat.rates.hour * one.hours)
         for one in choice.judged
     ]
-    rows.sort(key=lambda row: row.cost - row.worth)
-    title = f"{boat.name}: what is worth pulling"
-    return verdict_plan(rows, title=title, currency=boat.rates.currency)
+    return sorted(rows, key=lambda row: row.cost - row.worth)
 
 
-def _pages(choice: Choice, tables: Sequence[TextTable], paper: Paper) -> Iterator[Drawing]:
-    """Yield the tables on pages as those of a plan's lists are."""
+def _pages(
+    choice: Choice, rows: Sequence[VerdictRow], tables: Sequence[TextTable], paper: Paper
+) -> Iterator[Drawing]:
+    """Yield the picture and the tables on pages as those of a plan's lists are."""
     furniture = Furniture(
         paper, choice.question.boat.name, (headline(choice),), (), "", datetime.date.today(),
         is_to_scale=False,
     )  # fmt: skip
     pages, wide = Pages(furniture.room), furniture.room[0]
+    bars = verdict_bars(rows, currency=choice.question.boat.rates.currency, width=wide)
     about = Lines.of("What the figures are", [ABOUT], wide)
-    pages.flow([about, *(squeezed_table(one, wide) for one in tables if one.rows)])
+    pages.flow([bars, about, *(squeezed_table(one, wide) for one in tables if one.rows)])
     for number, leaf in enumerate(pages.leaves, start=1):
         yield furniture.page(leaf, number, len(pages.leaves))
