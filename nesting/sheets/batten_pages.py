@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nesting.sheets.drawing import Anchor, Circle, Drawing, Entity, Point, Polyline, Role, Text
+from nesting.sheets.lettering import cut_short
 
 WIDE_MM, HIGH_MM, PAPER = 400.0, 277.0, "A3"
 LEFT_MM, RIGHT_MM, HEAD_MM = 12.0, 388.0, 26.0
@@ -21,7 +22,7 @@ LEFT_MM, RIGHT_MM, HEAD_MM = 12.0, 388.0, 26.0
 STRIP_MM, LINE_MM, BEND_MM = 30.0, 9.0, 6.0
 """Height of a strip, of the line in it, and of the greatest bend to either side."""
 
-LETTER_MM = 2.5
+LETTER_MM, TITLE_MM = 2.5, 4.0
 
 CUT_AT = 3.0
 """A bend is drawn up to so many times the one that nine tenths of its line stay below."""
@@ -75,8 +76,9 @@ EXPLAINED = (
 
 
 def _head(title: str) -> list[Entity]:
+    (told,) = cut_short(title, TITLE_MM, RIGHT_MM - LEFT_MM)
     return [
-        Text(title, (LEFT_MM, HIGH_MM - 10.0), 1.6 * LETTER_MM, Role.TITLE),
+        Text(told, (LEFT_MM, HIGH_MM - 10.0), TITLE_MM, Role.TITLE),
         Text(EXPLAINED, (LEFT_MM, HIGH_MM - 17.0), 0.9 * LETTER_MM, Role.NOTE),
     ]
 

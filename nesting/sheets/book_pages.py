@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from nesting.sheets.drawing import Anchor, Drawing, Entity, Polyline, Role, Text
-from nesting.sheets.lettering import text_width
+from nesting.sheets.lettering import cut_short, text_width
 
 WIDE_MM, HIGH_MM, PAPER = 277.0, 190.0, "A4"
 """The frame of a page, inside a margin of 10 mm."""
@@ -83,7 +83,9 @@ def _blocks(rows: Rows, most: int) -> Iterator[Rows]:
 def _page(table: BookTable, columns: range, rows: Rows, number: str) -> Drawing:
     entities = list[Entity]()
     top = HIGH_MM - 8.0
-    entities.append(Text(table.title, (SIDE_MM, top), TITLE_MM, Role.TITLE))
+    room = WIDE_MM - 2 * SIDE_MM - BETWEEN_MM - text_width(number, LETTER_MM)
+    (title,) = cut_short(table.title, TITLE_MM, room)
+    entities.append(Text(title, (SIDE_MM, top), TITLE_MM, Role.TITLE))
     entities.append(Text(number, (WIDE_MM - SIDE_MM, top), LETTER_MM, Role.TITLE, Anchor.RIGHT))
     for line, note in enumerate(table.notes):
         entities.append(Text(note, (SIDE_MM, top - 5.5 - 4.0 * line), NOTE_MM, Role.NOTE))
