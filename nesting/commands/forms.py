@@ -14,7 +14,8 @@ def forms(given: argparse.Namespace) -> int:
     """Write blank form, labels and contact sheet of a project's boards."""
     from nesting.folders.whole_folder import replaced_whole, require_free
     from nesting.sheets.pdf import write_pdf
-    from nesting.shop.board_forms import blank_form, contact_sheets, labels
+    from nesting.shop.board_forms import blank_form, labels
+    from nesting.shop.contact_sheet import contact_sheets
     from nesting.shop.kinds import Paper
 
     project = by_book_now(given, read(given))

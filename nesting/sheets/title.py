@@ -244,6 +244,11 @@ def _kind_entry(kind: KeepOutKind, rules: Rules, unit: Unit) -> Entry:
     words = _WORDS.get(kind, kind.value)
     if kind is KeepOutKind.METAL:
         words = f"metal: no cut within {exact_length(rules.blade_clearance_mm, unit)}"
+    return keep_out_sample(kind), words
+
+
+def keep_out_sample(kind: KeepOutKind) -> tuple[Entity, ...]:
+    """Return a kind of keep-out as a list of signs shows it, about the middle of a sample."""
     middle = SAMPLE_MM / 2
     if kind in (KeepOutKind.METAL, KeepOutKind.HOLE, KeepOutKind.RECESS):
         sample = circle(kind, middle, 0.0, 2.0)
@@ -255,7 +260,7 @@ def _kind_entry(kind: KeepOutKind, rules: Rules, unit: Unit) -> Entry:
         sample = region(
             kind, [(0.5, -2.2), (SAMPLE_MM - 0.5, -2.2), (SAMPLE_MM - 0.5, 2.2), (0.5, 2.2)]
         )
-    return keep_out_entities(sample, Window(1.0, view=View.COPY), 0), words
+    return keep_out_entities(sample, Window(1.0, view=View.COPY), 0)
 
 
 def _bung_sample() -> tuple[Entity, ...]:

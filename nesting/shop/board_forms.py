@@ -1,21 +1,17 @@
-"""Paper for recording: a blank form, labels for the boards, and a contact sheet to check by."""
+"""Paper for recording: a blank form, and labels for the boards."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from nesting.sheets.drawing import Anchor, Drawing, Entity, Point, Polyline, Role, Text, View
-from nesting.sheets.figures import board_size
-from nesting.sheets.lettering import cut_short, text_width
+from nesting.sheets.drawing import Drawing, Entity, Point, Polyline, Role, Text
+from nesting.sheets.lettering import cut_short
 from nesting.sheets.pdf import MARGIN_MM
-from nesting.sheets.symbols import keep_out_entities
 from nesting.sheets.title import face_up
-from nesting.sheets.window import Window
 from nesting.shop.kinds import Paper
 from nesting.shop.print_furniture import code_area
 from nesting.stock.board import Board
 from nesting.units import Unit, format_length, taped_length
-from nesting.words import counted
 
 ASKED = (
     ("board", "species", "thickness", "count"),
@@ -38,7 +34,7 @@ ASKED = (
 LINE_MM, LETTER_MM, SMALL_MM = 8.6, 2.2, 2.0
 
 
-def _size(paper: Paper) -> Point:
+def room_of(paper: Paper) -> Point:
     """Return width and height of an upright page inside its margin."""
     wide, high = paper.size_mm
     return wide - 2 * MARGIN_MM, high - 2 * MARGIN_MM
@@ -46,9 +42,9 @@ def _size(paper: Paper) -> Point:
 
 def blank_form(unit: Unit, paper: Paper = Paper.A4) -> Drawing:
     """Return a page of two forms, half a page a board."""
-    wide, high = _size(paper)
+    wide, high = room_of(paper)
     entities = [entity for half in range(2) for entity in _form(high - half * high / 2, wide, unit)]
-    return _page("Recording form", entities, paper)
+    return page_of("Recording form", entities, paper)
 
 
 def _form(top: float, width: float, unit: Unit) -> Iterator[Entity]:
@@ -70,7 +66,7 @@ QR_MM, LABEL_HIGH_MM = 28.0, 34.0
 
 def labels(boards: Sequence[Board], unit: Unit, paper: Paper = Paper.A4) -> list[Drawing]:
     """Return pages of labels: a QR code of each board's name, and the name to be read."""
-    wide, high = _size(paper)
+    wide, high = room_of(paper)
     across, rows = 2, int(high // LABEL_HIGH_MM)
     pages = []
     for first in range(0, len(boards), across * rows):
@@ -79,7 +75,7 @@ def labels(boards: Sequence[Board], unit: Unit, paper: Paper = Paper.A4) -> list
             x = (place % across) * wide / across
             y = high - (place // across + 1) * LABEL_HIGH_MM
             entities.extend(_label(board, (x + 3.0, y + 3.0), wide / across, unit))
-        pages.append(_page("Labels", entities, paper))
+        pages.append(page_of("Labels", entities, paper))
     return pages
 
 
@@ -96,67 +92,9 @@ def _label(board: Board, at: Point, wide: float, unit: Unit) -> Iterator[Entity]
         yield Text(text, (left, y + 2.0 + 3.6 * line), LETTER_MM, Role.NOTE)
 
 
-HEAD_MM, NAME_SHARE = 6.0, 0.4
-"""Height of a contact sheet's head, whose boards they are and which page this is; and how much of a
-line a board's name may take, so that its figures stand behind it."""
-
-NOT_TO_SCALE = "each drawn as long as the page: go by the figures"
-
-
-def contact_sheets(
-    boards: Sequence[Board], unit: Unit, paper: Paper = Paper.A4, *, project_name: str
-) -> list[Drawing]:
-    """Return pages of all boards with their keep-outs, each reduced to the width of the page."""
-    told = f"{counted(len(boards), 'board')}, {NOT_TO_SCALE}; {project_name}"
-    pages = list(_contact_pages(boards, unit, paper))
-    return [
-        _page("Contact sheet", [*_head(told, number, len(pages), paper), *entities], paper)
-        for number, entities in enumerate(pages, start=1)
-    ]
-
-
-def _head(told: str, number: int, count: int, paper: Paper) -> Iterator[Entity]:
-    wide, high = _size(paper)
-    which = f"page {number} of {count}"
-    y = high - HEAD_MM + 2.0
-    (line,) = cut_short(told, LETTER_MM, wide - text_width(which, LETTER_MM) - 12.0)
-    yield Text(line, (3.0, y), LETTER_MM, Role.TITLE)
-    yield Text(which, (wide - 3.0, y), LETTER_MM, Role.TITLE, Anchor.RIGHT)
-
-
-def _contact_pages(boards: Sequence[Board], unit: Unit, paper: Paper) -> Iterator[Sequence[Entity]]:
-    """Yield what stands on each page below its head."""
-    wide, full = _size(paper)
-    full -= HEAD_MM
-    entities, y = list[Entity](), full
-    for board in boards:
-        low_x, low_y, high_x, high_y = board.shape.bounds
-        times = min((wide - 6.0) / (high_x - low_x), 60.0 / (high_y - low_y), 0.5)
-        high = (high_y - low_y) * times + 12.0
-        if y - high < 0 and entities:
-            yield entities
-            entities, y = [], full
-        y -= high
-        window = Window(
-            1.0, times=times, shift=(3.0 - low_x * times, y + 3.0 - low_y * times), view=View.COPY
-        )
-        (name,) = cut_short(board.name, LETTER_MM, NAME_SHARE * wide)
-        said = (
-            f"{name}: {board.species}, {board_size(board, unit)}, "
-            f"{taped_length(board.thickness_mm, unit)} thick, {face_up(board)}; "
-            f"{counted(len(board.keep_outs), 'keep-out')}"
-        )
-        (line,) = cut_short(said, LETTER_MM, wide - 6.0)
-        entities.append(Text(line, (3.0, y + high - 5.5), LETTER_MM, Role.NOTE))
-        entities.extend(window.rings(board.shape, (Role.BOARD, Role.BOARD)))
-        for number, keep_out in enumerate(board.keep_outs):
-            entities.extend(keep_out_entities(keep_out, window, number))
-    if entities:
-        yield entities
-
-
-def _page(title: str, entities: Sequence[Entity], paper: Paper) -> Drawing:
-    wide, high = _size(paper)
+def page_of(title: str, entities: Sequence[Entity], paper: Paper) -> Drawing:
+    """Return an upright page in a thin frame."""
+    wide, high = room_of(paper)
     corners = ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high))
     frame = Polyline(corners, Role.GRID, is_closed=True)
     return Drawing(title, (*entities, frame), (0.0, 0.0, wide, high), 1.0, paper.value)

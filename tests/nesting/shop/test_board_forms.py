@@ -12,7 +12,8 @@ from shapely.geometry import box
 from nesting.project.board_table import COLUMNS
 from nesting.sheets.drawing import Text
 from nesting.sheets.pdf import pdf_content
-from nesting.shop.board_forms import ASKED, LABEL_HIGH_MM, QR_MM, blank_form, contact_sheets, labels
+from nesting.shop.board_forms import ASKED, LABEL_HIGH_MM, QR_MM, blank_form, labels
+from nesting.shop.contact_sheet import contact_sheets
 from nesting.shop.kinds import Paper
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle
@@ -98,13 +99,25 @@ def test_pages_of_a_contact_sheet_are_numbered_and_say_whose_boards_they_are():
     pages = contact_sheets(boards, Unit.MM, project_name="Teasel")
     said = [[e.text for e in page.entities if isinstance(e, Text)] for page in pages]
     for number, words in enumerate(said, start=1):
-        assert words[0].startswith("500 boards, each drawn") and words[0].endswith("; Teasel")
+        assert words[0].startswith("500 boards, each to a scale of its own") and words[0].endswith(
+            "; Teasel"
+        )
         assert words[1] == f"page {number} of {len(pages)}"
-    assert sum(len(words) - 2 for words in said) == 500
+    assert sum(word.startswith("D-") for words in said for word in words) == 500
 
 
 def test_contact_sheet_says_the_size_of_a_board_whatever_its_name():
     board = Board.rectangle("w" * 200, 1800, 120, 40, "teak")
     (page,) = contact_sheets([board], Unit.MM, project_name="Teasel")
     (said,) = [e.text for e in page.entities if isinstance(e, Text) and e.text.startswith("ww")]
-    assert said.endswith(": teak, 1800 x 120 mm, 40 mm thick, recorded face up; 0 keep-outs")
+    assert said.endswith(": teak, 1800 x 120 mm, 40 mm thick, recorded face up")
+
+
+def test_contact_sheet_counts_what_is_recorded_and_says_what_each_sign_is():
+    spots = [circle("metal", 300, 60, 8), circle("hole", 400, 60, 8), circle("hole", 500, 60, 8)]
+    boards = [Board.rectangle("D-1", 900, 90, 20, "teak", keep_outs=spots), BOARDS[0]]
+    (page,) = contact_sheets([*boards, Board.rectangle("E", 900, 90, 20, "teak")], Unit.MM,
+                             project_name="Teasel")  # fmt: skip
+    said = [e.text for e in page.entities if isinstance(e, Text)]
+    assert "recorded: metal 1, hole 2" in said and "nothing recorded on it" in said
+    assert {"metal", "hole"} <= {*said} and "rot" not in said
