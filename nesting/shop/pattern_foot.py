@@ -27,6 +27,9 @@ KEY_GAP_MM = 4.0
 NAME_ROOM_MM = 3.4
 """Under a single row of pages, for their names."""
 
+UNIT_AWAY_MM = 4.0
+"""From the end of a ruler to its unit, clear of the last figure."""
+
 LEAST_NAME_MM = 2.0
 """Names of pages in a key are left out where they would be smaller."""
 
@@ -43,8 +46,17 @@ class Heading:
     @property
     def line(self) -> str:
         """All of it in a line."""
+        return f"{self.project}{self._behind}"
+
+    @property
+    def _behind(self) -> str:
         plan = f"plan {self.plan}" if self.plan else "no plan yet"
-        return f"{self.project}, {self.date.isoformat()}, {plan}"
+        return f", {self.date.isoformat()}, {plan}"
+
+    def within(self, width: float) -> str:
+        """Return all of it in a line no wider than given; the project's name is cut short."""
+        room = width - text_width(self._behind, LETTER_MM)
+        return f"{fitted(self.project, room)}{self._behind}"
 
 
 def square_mm(unit: Unit) -> float:
@@ -97,7 +109,7 @@ def ruler(at: Point, length: float, unit: Unit) -> list[Entity]:
                 Text(words, (place, y - 3.0), SMALL_PAPER_MM, Role.RULER, Anchor.CENTRE)
             )
     words = "in" if unit.is_imperial else "mm"
-    entities.append(Text(words, (x + length + 3.2, y - 3.0), SMALL_PAPER_MM, Role.RULER))
+    entities.append(Text(words, (x + length + UNIT_AWAY_MM, y - 3.0), SMALL_PAPER_MM, Role.RULER))
     return entities
 
 
@@ -128,7 +140,7 @@ def _words(
     box = shapely.box(*sheet.grid.window(tile))
     here = [laid.pattern for laid in sheet.laid if laid.shape.intersects(box)]
     names = "; ".join(f"{pattern.number} {pattern.name}" for pattern in here)
-    lines = (fitted(names, width), fitted(heading.line, width))
+    lines = (fitted(names, width), heading.within(width))
     for row, line in enumerate(lines, start=1):
         yield Text(line, (left, top - LINE_MM * row), LETTER_MM, Role.TITLE)
     for row, line in enumerate((CAUTION, PRINTED), start=3):

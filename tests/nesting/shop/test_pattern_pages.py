@@ -1,5 +1,6 @@
 """Patterns on joined pages: true to size, told apart, few; measured by a second library."""
 
+import datetime
 from collections import defaultdict
 from itertools import combinations
 from types import SimpleNamespace
@@ -14,7 +15,9 @@ from shapely.geometry import LineString, box
 from nesting.need import Need
 from nesting.outline import Outline
 from nesting.sheets.drawing import Text
+from nesting.sheets.lettering import text_width
 from nesting.shop.kinds import Paper
+from nesting.shop.pattern_foot import Heading
 from nesting.shop.pattern_paper import CROSS_MM, OVERLAP_MM, leaves
 from nesting.shop.pattern_subject import patterns_of
 from nesting.shop.patterns import page_count, page_drawings, pattern_files, pattern_set
@@ -185,3 +188,11 @@ def test_neighbours_share_a_strip_of_the_sheet():
     assert (upright.wide_mm, upright.high_mm) == (190.0, 277.0)
     assert (level.wide_mm, level.high_mm) == (277.0, 190.0)
     assert upright.window[0] - upright.pitch[0] == OVERLAP_MM
+
+
+@pytest.mark.parametrize("project", ["Teasel", "w" * 80, "\u67da" * 80])
+def test_day_and_plan_stand_in_the_foot_however_long_the_projects_name_is(project):
+    heading = Heading(project, datetime.date(2026, 11, 28), "FXMUHM", Unit.MM)
+    line = heading.within(108.0)
+    assert line.endswith(", 2026-11-28, plan FXMUHM") and line[0] == project[0]
+    assert text_width(line, 2.5) <= 108.0
