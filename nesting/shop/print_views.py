@@ -50,7 +50,8 @@ TINT, SOLID, VEILED = 0.10, 1.0, 0.25
 """Shares of ink: a part's tint, a nail or a bolt, and a plate under its hatching."""
 
 UNSEEN_MM, MANY_POINTS = 0.01, 8
-"""Paper mm: points of a line that lie nearer to its chord are left out, of longer lines."""
+"""Of wood for a line, of paper for a tint: of longer ones, points that lie nearer to the chord are
+left out. A line so lies where it does on the cut sheet, whatever the scale."""
 
 GRAIN_MM, GAP_MM, END_ARROW_MM = 22.0, 6.0, 7.0
 """The longest arrow of the board's grain, the gap between words, the arrow at a board's end."""
@@ -192,19 +193,21 @@ def _drawn(
     space.take_drawn(heading)
     given = board.nest, board.account, board.unit, window, surround, space, board.marked
     view = draw_view(*given, is_read=is_read)
-    return (*_tints(board.nest, window), *map(_lean, view), *heading)
+    within = UNSEEN_MM * window.times
+    lean = (_lean(entity, within) for entity in view)
+    return (*_tints(board.nest, window), *lean, *heading)
 
 
-def _lean(entity: Entity) -> Entity:
-    """Return a line without the points that no printer shows."""
+def _lean(entity: Entity, within_mm: float) -> Entity:
+    """Return a line without the points that are so near to its chord."""
     if not isinstance(entity, Polyline) or len(entity.points) < MANY_POINTS or entity.bulges:
         return entity
-    return replace(entity, points=_thinned(entity.points, is_closed=entity.is_closed))
+    return replace(entity, points=_thinned(entity.points, within_mm, is_closed=entity.is_closed))
 
 
-def _thinned(points: Sequence[Point], *, is_closed: bool) -> tuple[Point, ...]:
+def _thinned(points: Sequence[Point], within_mm: float, *, is_closed: bool) -> tuple[Point, ...]:
     ring = [*points, points[0]] if is_closed else points
-    line = shapely.simplify(shapely.LineString(ring), UNSEEN_MM)
+    line = shapely.simplify(shapely.LineString(ring), within_mm)
     kept = tuple((x, y) for x, y in shapely.get_coordinates(line).tolist())
     return kept[:-1] if is_closed else kept
 
@@ -224,7 +227,7 @@ def _areas(seen: BaseGeometry, role: Role, shade: float) -> Iterator[Area]:
         if isinstance(part, Polygon) and part.area > 0:
             part = shapely.orient_polygons(part)
             rings = [
-                _thinned(ring.coords[:-1], is_closed=True)
+                _thinned(ring.coords[:-1], UNSEEN_MM, is_closed=True)
                 for ring in (part.exterior, *part.interiors)
             ]
             yield Area(tuple(rings), role, shade)

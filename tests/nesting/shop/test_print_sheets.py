@@ -35,7 +35,7 @@ from nesting.shop.identity import sheet_identity
 from nesting.shop.kinds import Paper
 from nesting.shop.paging import Lines, Pages, narrowed, wrapped_table
 from nesting.shop.print_sheets import sheet_pages
-from nesting.shop.print_views import board_views
+from nesting.shop.print_views import WHOLE, board_views, whole_scale
 from nesting.stock.board import Board
 from nesting.units import Unit
 
@@ -354,3 +354,23 @@ def test_every_writer_fills_an_area_and_leaves_its_hole_white(tmp_path):
     middle = seen.shape[0] // 2
     assert tuple(seen[middle - 25, middle][::-1]) == pytest.approx(colour, abs=2)
     assert tuple(seen[middle, middle]) == (255, 255, 255)
+
+
+@pytest.mark.parametrize("corners", [240, 20_000])
+def test_lines_on_paper_lie_where_the_wood_is_cut_to_a_twentieth_of_a_millimetre(corners):
+    """What no printer shows may go, and yet whoever scales a line up finds the plan's."""
+    turn = np.linspace(0.0, 2 * np.pi, corners, endpoint=False)
+    outline = shapely.Polygon(np.column_stack([400 * (1 + np.cos(turn)), 140 * (1 + np.sin(turn))]))
+    part = Need.of("lid", Outline(outline, 20), ["teak"])
+    nest = Nest(Board.rectangle("D", 5_000, 300, 30, "teak"), (Placement(part, 900, 10),))
+    account, marked = account_board(nest, folio_of().job.rules), marking_out(nest, Tape.of(Unit.MM))
+    room = (277.0, 150.0)
+    whole = board_views(nest, account, marked, Unit.MM, room).blocks[0]
+    scale = whole_scale((5_000, 300), room)
+    (cut,) = (e for e in whole.entities if isinstance(e, Polyline) and e.role is Role.SAW_OUTLINE)
+    on_wood = (np.array(cut.points) - (WHOLE.left, -WHOLE.top)) * scale
+    on_wood[:, 1] += 300
+    ring = shapely.LinearRing(on_wood)
+    assert scale >= 15
+    assert shapely.hausdorff_distance(ring, nest.placements[0].polygon.exterior, 0.1) <= 0.05
+    assert len(cut.points) < 2_000
