@@ -101,7 +101,7 @@ class Window:
 
     def _closed(self, ring: LinearRing, role: Role, tag: Tag | None) -> Polyline:
         corners = self.at(shapely.get_coordinates(ring)[:-1])
-        placed = tuple((x, y) for x, y in corners.tolist())
+        placed: tuple[Point, ...] = tuple(map(tuple, corners.tolist()))
         return Polyline(placed, role, True, view=self.view, tag=self.tag(tag))
 
     def tag(self, tag: Tag | None) -> Tag | None:

@@ -12,8 +12,8 @@ from nesting.break_down.cuts import BreakDownCut, CutKind
 from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.outline import Outline
-from nesting.referee.break_down import check_break_down
-from nesting.rules import Rules
+from nesting.referee.break_down import _holds, check_break_down
+from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board, board_outline
 from nesting.stock.keep_out import circle
 
@@ -182,3 +182,14 @@ def test_part_that_is_freed_lies_alone_and_what_is_kept_is_no_part():
     ]
     assert not faults(nest_of(*parts), cuts[0], offcuts=[kept], freed=1)
     assert not faults(nest_of(*parts), cuts[0], offcuts=[kept])
+
+
+@pytest.mark.parametrize(
+    ("low_x", "is_held"),
+    [(10.0, True), (0.0, True), (-TOUCH_MM / 2, True), (-0.01, False), (-30.0, False),
+     (-60.0, False), (-90.0, False)],
+    ids=["inside", "along the edge", "over by half a touch", "over", "half out", "beside", "apart"],
+)  # fmt: skip
+def test_a_thing_is_held_by_the_piece_that_it_lies_in_but_for_a_touch(low_x, is_held):
+    thing = box(low_x, 5, low_x + 60, 35)
+    assert _holds(box(0, 0, 200, 40), thing) is is_held
