@@ -4,6 +4,8 @@
 const MARGIN_PX = 26
 const NEAR_PX = 12 // a measured point goes to a corner that is so near
 const LETTER_PX = 7.2 // width of a letter of a tag, about
+const NUMBER_PX = 9.5 // height of a figure of a tag
+const OVER = 1.6 // a number may be so much wider or higher than its part
 
 function svg(name, attributes = {}, ...content) {
   const element = document.createElementNS('http://www.w3.org/2000/svg', name)
@@ -57,6 +59,14 @@ function roomAt(ring, x, y) {
   return nearest === Infinity ? 0 : 2 * nearest
 }
 
+// Returns how long an upright line is that has a point of a ring's inside for its middle.
+function heightAt(ring, x, y) { return roomAt(ring.map((_, k) => ring[k ^ 1]), y, x) }
+
+// Says whether a number stands well enough in its own part, that none is taken for a neighbour's.
+function isOwn({ short, room, tall }, mmPerPx) {
+  return tall === undefined || (short.length * LETTER_PX < OVER * room / mmPerPx && NUMBER_PX < OVER * tall / mmPerPx)
+}
+
 function lifted([a, b, c, d, e, f], x, y) {
   const turn = a * d - b * c
   return [(d * (x - e) - c * (y - f)) / turn, (a * (y - f) - b * (x - e)) / turn]
@@ -64,19 +74,21 @@ function lifted([a, b, c, d, e, f], x, y) {
 
 // A figure: its element, its box, its corners, and how its signs and tags fit so many mm a pixel.
 function figureOf(rings) {
-  return { element: svg('g'), box: boundsOf(rings), corners: [...rings], signs: [], tags: [] }
+  return { element: svg('g'), box: boundsOf(rings), corners: [...rings], signs: [], tags: [], unnumbered: 0 }
 }
 
 function refit(figure, mmPerPx) {
   for (const { path, drawn } of figure.signs) path.setAttribute('d', drawn(mmPerPx))
   const taken = []
+  figure.unnumbered = 0
   for (const tag of figure.tags) {
     const room = tag.room ? tag.room / mmPerPx : Infinity
     const text = [tag.long, tag.short].find(words => words && words.length * LETTER_PX < room) || tag.short
     const half = text.length * LETTER_PX / 2
     const [x, y] = [tag.at[0] / mmPerPx + tag.off[0], tag.at[1] / mmPerPx + tag.off[1]]
     const box = [x - half, y - 9, x + half, y + 9]
-    const isFree = taken.every(b => box[0] > b[2] || box[2] < b[0] || box[1] > b[3] || box[3] < b[1])
+    const isFree = isOwn(tag, mmPerPx) && taken.every(b => box[0] > b[2] || box[2] < b[0] || box[1] > b[3] || box[3] < b[1])
+    if (!isFree && tag.tall !== undefined) figure.unnumbered += 1
     if (isFree) taken.push(box)
     tag.element.textContent = isFree ? text : ''
     tag.element.setAttribute('transform', `translate(${x * mmPerPx} ${y * mmPerPx}) scale(${mmPerPx} ${-mmPerPx})`)
@@ -113,7 +125,7 @@ function boardFigure(board, { chosen = null, withCuts = false } = {}) {
     const ring = laidRing(piece.place, needOf(piece).rings[0])
     const spots = needOf(piece).spots.map(spot => laid(piece.place, ...spot))
     const [at, room] = spots.map(spot => [spot, roomAt(ring, ...spot)]).sort((one, other) => other[1] - one[1])[0]
-    addTag(figure, at, `${piece.number} \u00b7 ${piece.label}`, 'number', { short: `${piece.number}`, room })
+    addTag(figure, at, `${piece.number} \u00b7 ${piece.label}`, 'number', { short: `${piece.number}`, room, tall: heightAt(ring, ...at) })
   }
   if (withCuts && board.cuts) {
     for (const [x, y, words] of board.cuts.stops) addTag(figure, [x, y], words, 'of-cuts', { off: [0, 15] })
@@ -287,7 +299,7 @@ function show(desk) {
   showMeasure(desk)
 }
 
-// Draws a bar of a round length, no longer than a third of the desk.
+// Draws a bar of a round length, no longer than a third of the desk; says how many numbers have no room.
 function showRuler(desk, scale) {
   const each = plan.unit.name === 'ft' || plan.unit.name === 'in' ? 25.4 : 10
   const steps = [.1, .5, 1, 2, 6, 12, 24, 60, 120].map(n => n * each)
@@ -295,7 +307,9 @@ function showRuler(desk, scale) {
   const y = desk.height - 10
   const words = svg('text', { x: 22 + mm * scale, y: y + 2 })
   words.textContent = lengthText(mm)
-  desk.ruler.replaceChildren(svg('path', { d: `M14 ${y - 8}V${y}H${14 + mm * scale}V${y - 8}` }), words)
+  const more = svg('text', { x: desk.width - 14, y: y + 2, 'text-anchor': 'end' })
+  if (desk.figure.unnumbered) more.textContent = `${desk.figure.unnumbered} ${desk.figure.unnumbered > 1 ? 'numbers' : 'number'}: enlarge`
+  desk.ruler.replaceChildren(svg('path', { d: `M14 ${y - 8}V${y}H${14 + mm * scale}V${y - 8}` }), words, more)
 }
 
 function measuring(desk, button) {

@@ -747,3 +747,38 @@ def test_five_hundred_boards_are_drawn_as_they_come_into_sight(browser, tmp_path
     tab.wait_for_selector("#rack li:last-child .piece")
     assert len(content) < 4e6
     tab.close()
+
+
+@needs_browser
+def test_number_on_a_phone_stands_on_its_own_part_or_the_drawing_says_that_it_is_left_out(
+    browser, tmp_path
+):
+    need = Need.of("block", Outline(box(0, 0, 38, 20), 20), ["teak"], quantity=40)
+    rail = Need.of("rail", Outline(box(0, 0, 1500, 70), 20), ["teak"])
+    places = [Placement(rail, 1500, 10, copy=1)]
+    places += [
+        Placement(need, 10 + 45 * (k % 20), 10 + 30 * (k // 20), copy=k + 1) for k in range(40)
+    ]
+    nest = Nest(Board.rectangle("Q", 3300, 95, 25, "teak"), tuple(places))
+    ((_, content),) = made(folio_of([nest], [rail, need]))
+    (tmp_path / "tiny.html").write_bytes(content)
+    tab = browser.new_page(viewport={"width": 390, "height": 800})
+    tab.goto(f"{(tmp_path / 'tiny.html').as_uri()}#board-0")
+
+    def numbers():
+        found = tab.locator("#board-drawing .tag.number").all_text_contents()
+        return [words for words in found if words], tab.locator(
+            "#board-drawing .ruler"
+        ).text_content()
+
+    shown, told = numbers()
+    assert [words.split()[0] for words in shown] == ["1"]
+    assert "40 numbers: enlarge" in told
+    texts = tab.locator("#board-drawing .ruler text")
+    ruler, more = (texts.nth(k).bounding_box() for k in range(2))
+    assert ruler["x"] + ruler["width"] < more["x"] and more["x"] + more["width"] <= 390
+    tab.evaluate("openDesk.nearer(16)")
+    tab.wait_for_timeout(400)
+    shown, told = numbers()
+    assert len(shown) == 41 and "enlarge" not in told
+    tab.close()
