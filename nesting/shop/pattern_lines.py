@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import product
 
 import numpy as np
 import shapely
@@ -291,22 +292,49 @@ def _beside(
 ) -> Iterator[Entity]:
     """Yield a word near one of some points where nothing else is, on its own pattern if it can be.
 
-    At worst it stands across a line; ``kind`` is its role and that pattern's shape.
+    In two lines where it has no room in one, and only at worst across a line; ``kind`` is its role
+    and that pattern's shape.
     """
     role, shape = kind
-    width, tall = text_width(words, MARK_MM) + 1.0, 1.6 * MARK_MM
-    right, up = reach + width / 2, reach + tall / 2
-    turns, half = np.multiply(TURNS, (right, up)), np.array([width / 2, tall / 2])
+    broken = wrapped(words, MARK_MM, BROKEN_SHARE * text_width(words, MARK_MM))
+    for heeds_soft, lines in product((True, False), dict.fromkeys(((words,), broken))):
+        size = max(text_width(line, MARK_MM) for line in lines) + 1.0, PITCH * MARK_MM * len(lines)
+        centre = _room_beside(view, near, reach, size, shape, heeds_soft=heeds_soft)
+        if centre is not None:
+            x, y = centre
+            wide, tall = size
+            view.space.take_box((x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2))
+            top = y + PITCH * MARK_MM * (len(lines) - 1) / 2 - MARK_MM / 2
+            for row, line in enumerate(lines):
+                at = (x, top - row * PITCH * MARK_MM)
+                yield Text(line, at, MARK_MM, role, Anchor.CENTRE)
+            return
+
+
+BROKEN_SHARE = 0.6
+"""Of the width of a word in one line, what it may take in several."""
+
+
+def _room_beside(
+    view: PageView,
+    near: Points,
+    reach: float,
+    size: tuple[float, float],
+    shape: Polygon,
+    *,
+    heeds_soft: bool,
+) -> Point | None:
+    """Return the middle of a free box near one of some points, within a shape if it can be."""
+    half = np.array(size) / 2
+    turns = np.multiply(TURNS, reach + half)
     centres = np.concatenate([at + k * turns for k in (1.0, 1.6, 2.4) for at in near])
     low_x, low_y, high_x, high_y = view.core
     low, high = centres - half, centres + half
     seen = (low >= (low_x, low_y)).all(axis=1) & (high <= (high_x, high_y)).all(axis=1)
     centres = centres[seen]
-    inside = shapely.contains(shape, boxes_at(centres, width, tall))
-    for some, heeds in ((inside, True), (~inside, True), (inside, False), (~inside, False)):
-        centre = first_free(view.space, centres[some], (width, tall), heeds_soft=heeds)
+    inside = shapely.contains(shape, boxes_at(centres, *size))
+    for some in (inside, ~inside):
+        centre = first_free(view.space, centres[some], size, heeds_soft=heeds_soft)
         if centre is not None:
-            x, y = centre
-            view.space.take_box((x - width / 2, y - tall / 2, x + width / 2, y + tall / 2))
-            yield Text(words, (x, y - MARK_MM / 2), MARK_MM, role, Anchor.CENTRE)
-            return
+            return centre
+    return None

@@ -1,11 +1,12 @@
 'use strict'
 // Boards and patterns as SVG, in mm with y upward; and the desk on which one is moved and measured.
 
-const MARGIN_PX = 26
+const MARGIN_PX = 36 // about a board on its desk: room for the number of a cut off its end
 const NEAR_PX = 12 // a measured point goes to a corner that is so near
 const LETTER_PX = 7.2 // width of a letter of a tag, about
-const NUMBER_PX = 9.5 // height of a figure of a tag
-const OVER = 1.6 // a number may be so much wider or higher than its part
+const NUMBER_PX = 9.5 // a part's number: width and height of a figure, bold
+const OVER = 1.6 // it may be so much higher than its part
+const APART_PX = 2 // white about a tag
 
 function svg(name, attributes = {}, ...content) {
   const element = document.createElementNS('http://www.w3.org/2000/svg', name)
@@ -64,7 +65,7 @@ function heightAt(ring, x, y) { return roomAt(ring.map((_, k) => ring[k ^ 1]), y
 
 // Says whether a number stands well enough in its own part, that none is taken for a neighbour's.
 function isOwn({ short, room, tall }, mmPerPx) {
-  return tall === undefined || (short.length * LETTER_PX < OVER * room / mmPerPx && NUMBER_PX < OVER * tall / mmPerPx)
+  return tall === undefined || (short.length * NUMBER_PX < room / mmPerPx && NUMBER_PX < OVER * tall / mmPerPx)
 }
 
 function lifted([a, b, c, d, e, f], x, y) {
@@ -84,7 +85,7 @@ function refit(figure, mmPerPx) {
   for (const tag of figure.tags) {
     const room = tag.room ? tag.room / mmPerPx : Infinity
     const text = [tag.long, tag.short].find(words => words && words.length * LETTER_PX < room) || tag.short
-    const half = text.length * LETTER_PX / 2
+    const half = text.length * (tag.tall === undefined ? LETTER_PX : NUMBER_PX) / 2 + APART_PX
     const [x, y] = [tag.at[0] / mmPerPx + tag.off[0], tag.at[1] / mmPerPx + tag.off[1]]
     const box = [x - half, y - 9, x + half, y + 9]
     const isFree = isOwn(tag, mmPerPx) && taken.every(b => box[0] > b[2] || box[2] < b[0] || box[1] > b[3] || box[3] < b[1])

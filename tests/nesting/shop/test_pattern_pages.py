@@ -8,10 +8,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import shapely
+from captions import crossed
 from pattern_parts import knee, lid, needs, strake, subject, usual_set
 from pattern_reading import apart, joined, printed
 from shapely.geometry import LineString, box
 
+from nesting import family
 from nesting.need import Need
 from nesting.outline import Outline
 from nesting.sheets.drawing import Text
@@ -196,3 +198,15 @@ def test_day_and_plan_stand_in_the_foot_however_long_the_projects_name_is(projec
     line = heading.within(108.0)
     assert line.endswith(", 2026-11-28, plan FXMUHM") and line[0] == project[0]
     assert text_width(line, 2.5) <= 108.0
+
+
+def test_words_at_marks_are_clear_of_every_line_where_two_lines_give_them_room():
+    """Bolts through the legs of a knee that are slimmer than the words, cleats beside them."""
+    slim = family("knee")(
+        kind="lodging", siding=18, beam_arm=120, side_arm=130, throat=45, tip_moulding=20,
+        bolts=2, bolt=6, slope_of_grain="1 in 2",
+    )  # fmt: skip
+    outlines = [slim, *(Outline(box(0, 0, 90, 30 + n / 9), 15) for n in range(6))]
+    wanted = [Need.of(f"part {n}", outline, ["teak"]) for n, outline in enumerate(outlines)]
+    found = [by for page in page_drawings(pattern_set(subject(wanted)))[1:] for by in crossed(page)]
+    assert [by for by in found if "bolt" in by.text.text] == []
