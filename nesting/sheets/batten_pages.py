@@ -59,10 +59,11 @@ def batten_pages(
     pages = list[Drawing]()
     for number, group in enumerate(groups, start=1):
         title = f"{name}: her long lines along the batten, page {number} of {len(groups)}"
-        page = _Page(ends)
-        entities = [*_head(title), *page.stations(stations, len(group))]
-        for row, strip in enumerate(group):
-            entities += page.strip(strip, HIGH_MM - HEAD_MM - row * STRIP_MM)
+        page, tops = _Page(ends), [HIGH_MM - HEAD_MM - row * STRIP_MM for row in range(len(group))]
+        captions = [_caption(strip, top) for strip, top in zip(group, tops, strict=True)]
+        entities = [*_head(title), *page.stations(stations, captions), *captions]
+        for strip, top in zip(group, tops, strict=True):
+            entities += page.strip(strip, top)
         corners = ((0.0, 0.0), (WIDE_MM, 0.0), (WIDE_MM, HIGH_MM), (0.0, HIGH_MM))
         entities.append(Polyline(corners, Role.FRAME, is_closed=True))
         pages.append(Drawing(title, tuple(entities), frame, 1.0, PAPER))
@@ -83,6 +84,23 @@ def _head(title: str) -> list[Entity]:
     ]
 
 
+def _caption(strip: Strip, top: float) -> Text:
+    """Return what stands over a strip."""
+    (told,) = cut_short(f"{strip.name}: {strip.note}", 0.9 * LETTER_MM, RIGHT_MM - LEFT_MM)
+    return Text(told, (LEFT_MM, top - 3.2), 0.9 * LETTER_MM, Role.PART_NAME)
+
+
+def _clear_of(captions: Sequence[Text], x: float, ends: Point) -> Iterator[Point]:
+    """Yield what an upright line is drawn of, from its upper end down, between captions."""
+    begin, last = ends
+    for low_x, low_y, high_x, high_y in (caption.box for caption in captions):
+        if low_x <= x <= high_x + 0.5:
+            if begin > high_y:
+                yield begin, high_y
+            begin = low_y
+    yield begin, last
+
+
 class _Page:
     def __init__(self, ends: tuple[float, float]) -> None:
         self.ends = ends
@@ -92,14 +110,22 @@ class _Page:
         low, high = self.ends
         return LEFT_MM + (mm - low) / (high - low) * (RIGHT_MM - LEFT_MM)
 
-    def stations(self, stations: Sequence[tuple[str, float]], count: int) -> Iterator[Entity]:
-        """Yield the stations down all strips, named where there is room beside the last."""
+    def stations(
+        self, stations: Sequence[tuple[str, float]], captions: Sequence[Text]
+    ) -> Iterator[Entity]:
+        """Yield the stations down all strips, named where there is room beside the last.
+
+        None runs through a caption.
+        """
         top, before = HIGH_MM - HEAD_MM + 1.0, -LETTER_MM
         for name, mm in stations:
             if not self.ends[0] - 1.0 <= mm <= self.ends[1] + 1.0:
                 continue
             x = self.x(mm)
-            yield Polyline(((x, top), (x, top - count * STRIP_MM)), Role.GRID)
+            for begin, end in _clear_of(
+                captions, x, (top, HIGH_MM - HEAD_MM - len(captions) * STRIP_MM)
+            ):
+                yield Polyline(((x, begin), (x, end)), Role.GRID)
             text = Text(name, (x, top + 1.0), 0.8 * LETTER_MM, Role.NOTE, Anchor.CENTRE)
             if text.box[0] > before:
                 yield text
@@ -107,9 +133,6 @@ class _Page:
 
     def strip(self, strip: Strip, top: float) -> Iterator[Entity]:
         """Yield one line and its bend below a height of the paper."""
-        yield Text(
-            f"{strip.name}: {strip.note}", (LEFT_MM, top - 3.2), 0.9 * LETTER_MM, Role.PART_NAME
-        )
         values = np.array([value for _, value in strip.line])
         low, span = float(values.min()), max(float(np.ptp(values)), 1.0)
         foot = top - 5.5 - LINE_MM

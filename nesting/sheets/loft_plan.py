@@ -40,6 +40,9 @@ SHORT = {"waterline": "WL", "buttock": "B", "diagonal": "D"}
 LEVEL = 0.35
 """Rise over run of a line past which no level name is set along it."""
 
+ASIDE_MM = (0.0, 1.3, -1.3)
+"""How far beside a section's head its name is tried: off a line of the grid through it."""
+
 TRIED = 61
 """Places along a line at which its name is tried."""
 
@@ -173,12 +176,8 @@ class _Names:
     def __init__(self, views: Sequence[list[_Line]], scale: float) -> None:
         self.views, self.scale = views, scale
         self.space = FreeSpace()
-        self.space.take(
-            shapely.LineString(line.points)
-            for view in views
-            for line in view
-            if line.kind != "grid"
-        )
+        for line in (line for view in views for line in view):
+            self.space.take([shapely.LineString(line.points)], is_soft=line.kind == "grid")
 
     def all(self) -> list[Entity]:
         """Return every name."""
@@ -203,8 +202,14 @@ class _Names:
                 heads[line.name] = max(line.points[-1], heads.get(line.name, line.points[-1]))
         step = 1.5 * SMALL_MM * self.scale
         for name, (x, y) in heads.items():
-            rows = ((x, y + (row - 0.5) * step) for row in range(1, 9))
-            at = next((at for at in rows if self._is_free(name, at, Anchor.CENTRE)), (x, y))
+            rows = [
+                (x + aside * self.scale, y + (row - 0.5) * step)
+                for row in range(1, 9)
+                for aside in ASIDE_MM
+            ]
+            tried = ((at, heeds) for heeds in (True, False) for at in rows)
+            free = (at for at, heeds in tried if self._is_free(name, at, Anchor.CENTRE, heeds))
+            at = next(free, (x, y))
             yield self._text(name, at, Anchor.CENTRE, Role.NOTE)
 
     def _grid(self, view: list[_Line], *, is_body: bool) -> Iterator[Text]:
@@ -227,9 +232,10 @@ class _Names:
             if self._is_free(name, at, anchor):
                 yield self._text(name, at, anchor, Role.NOTE)
 
-    def _is_free(self, name: str, at: Point, anchor: Anchor) -> bool:
+    def _is_free(self, name: str, at: Point, anchor: Anchor, heeds_grid: bool = False) -> bool:
         text = Text(name, at, SMALL_MM * self.scale, Role.NOTE, anchor)
-        return bool(self.space.are_free(np.array([shapely.box(*text.box)])).all())
+        box = np.array([shapely.box(*text.box)])
+        return bool(self.space.are_free(box, heeds_soft=heeds_grid).all())
 
     def _below(self, name: str, at: Point) -> Iterator[Text]:
         """Yield the name of a plumb line below it, in a second row where the first is taken."""
@@ -242,15 +248,23 @@ class _Names:
     def _long_lines(self, view: list[_Line]) -> Iterator[Text]:
         for line in view:
             if line.kind not in ("grid", "section"):
-                name, at, anchor = _short(line.name), self._along(line), Anchor.CENTRE
-                if at is None:
-                    x, y = line.points[-1]
-                    at, anchor = (x + 1.2 * self.scale, y - SMALL_MM / 2 * self.scale), Anchor.LEFT
-                if anchor is Anchor.CENTRE or self._is_free(name, at, anchor):
-                    yield self._text(name, at, anchor, ROLES[line.kind])
+                name = _short(line.name)
+                if found := self._place(line, name):
+                    yield self._text(name, *found, ROLES[line.kind])
 
-    def _along(self, line: _Line) -> Point | None:
-        """Return where over a line its name touches nothing."""
+    def _place(self, line: _Line, name: str) -> tuple[Point, Anchor] | None:
+        """Return where a line's name stands: over it, else at its end, at worst across the grid."""
+        if at := self._along(line, heeds_grid=True):
+            return at, Anchor.CENTRE
+        x, y = line.points[-1]
+        end = x + 1.2 * self.scale, y - SMALL_MM / 2 * self.scale
+        if self._is_free(name, end, Anchor.LEFT):
+            return end, Anchor.LEFT
+        at = self._along(line, heeds_grid=False)
+        return (at, Anchor.CENTRE) if at else None
+
+    def _along(self, line: _Line, *, heeds_grid: bool) -> Point | None:
+        """Return where over a line its name touches nothing, or nothing but the grid."""
         points = np.array(line.points)
         if points[-1, 0] <= points[0, 0]:
             return None
@@ -265,7 +279,7 @@ class _Names:
                 continue
             at = (float(x), float(spans.max()) + (TAIL + 0.25) * height)
             box = shapely.box(x - half, at[1] - TAIL * height, x + half, at[1] + RISE * height)
-            if self.space.are_free(np.array([box])).all():
+            if self.space.are_free(np.array([box]), heeds_soft=heeds_grid).all():
                 return at
         return None
 

@@ -8,6 +8,7 @@ import ezdxf
 import numpy as np
 import pytest
 import shapely
+from captions import crossed
 from pypdf import PdfReader
 
 from nesting.loft.floating_words import Water
@@ -155,3 +156,17 @@ def test_book_has_every_figure_once_and_is_set_for_arms_length():
              if isinstance(one, Text) and one.role is Role.TABLE]  # fmt: skip
     # A two-hundredth of 640 mm: common practice, no source.
     assert min(one.height_mm for one in cells) == LETTER_MM >= 3.2
+
+
+def test_no_line_runs_through_lettering(lofted, drawing):
+    pages = [drawing, *batten_drawings(lofted)]
+    found = [(by.text.text, by.by) for page in pages for by in crossed(page)]
+    assert found == []
+
+
+def test_long_name_stays_on_its_pages(lofted, monkeypatch):
+    monkeypatch.setattr(Lofted, "name", "w" * 80)
+    for page in [lines_drawing(lofted), *batten_drawings(lofted)]:
+        frame = shapely.box(*page.frame)
+        texts = [one for one in page.entities if isinstance(one, Text)]
+        assert all(frame.contains(shapely.box(*text.box)) for text in texts)
