@@ -28,8 +28,10 @@ _WIDTHS = {
 }
 KEPT = re.compile(
     r"(?<=\d) (?=%|(?:mm|cm|m|m2|m3|in|ft|sq|kg|lb)\b|\d+/\d|of \d)|(?<=\d of) (?=\d)"
+    r"|(?<=; \d) (?=\S)|(?<=; \d\d) (?=\S)"
 )
-"""Blanks between a figure and its fraction or unit, or in ``1 of 2``: no line is broken there."""
+"""Blanks between a figure and its fraction or unit, in ``1 of 2``, and behind a part's number in a
+list of parts: no line is broken there."""
 
 _WIDEST = 1.5
 """For any other character: as wide as a capital M and a half; East Asian ones are near it."""
@@ -81,7 +83,7 @@ def cut_short(text: str, height_mm: float, width_mm: float, *, most: int = 1) ->
     """Return the first lines of a text, with dots at the end where more is left out.
 
     >>> cut_short("port side, third strake", 2.5, 25.0)
-    ('port side...',)
+    ('port side,...',)
     """
     lines = wrapped(text, height_mm, width_mm)
     if len(lines) <= most:

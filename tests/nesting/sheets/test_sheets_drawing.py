@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 
@@ -85,3 +86,11 @@ def test_a_bulge_of_one_is_a_half_circle_to_the_right() -> None:
     assert points[-1] == pytest.approx((0.0, 10.0))
     assert max(x for x, _ in points) == pytest.approx(5.0, abs=0.01)
     assert all(math.dist(point, (0.0, 5.0)) == pytest.approx(5.0) for point in points)
+
+
+def test_number_in_a_list_of_parts_stands_in_the_line_of_its_name():
+    parts = "; ".join(f"{n} plank, {n} of 30" for n in range(1, 31))
+    for wide in (30.0, 41.0, 57.0, 92.0):
+        lines = wrapped(parts, 2.5, wide)
+        assert all(not re.search(r"; \d+$", line) for line in lines), wide
+        assert " ".join(lines) == parts
