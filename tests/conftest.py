@@ -21,7 +21,7 @@ LONG = {
     "test_boat_command", "test_book_histories", "test_book_safety", "test_bounds",
     "test_break_down", "test_broken_projects", "test_chart", "test_choice_of_members",
     "test_clear_rectangles", "test_cluster", "test_crowd", "test_demo_projects", "test_dxf_corpus",
-    "test_dxf_writing", "test_edge_figures", "test_faired_figures", "test_fairing",
+    "test_dxf_writing", "test_edge_figures", "test_faces", "test_faired_figures", "test_fairing",
     "test_fitted_kinds", "test_fitted_solids", "test_floating", "test_free_space", "test_front",
     "test_group_codes", "test_hulls_apart", "test_hydrostatics", "test_jostling", "test_kernels",
     "test_kinds_by_command", "test_known_hulls", "test_launch_to_skiff", "test_least_wood",
