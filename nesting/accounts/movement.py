@@ -39,6 +39,11 @@ class PieceMovement:
     across: Movement
     thick: Movement
 
+    @property
+    def most_mm(self) -> float:
+        """How much its face or its thickness changes at the most, either way."""
+        return max(abs(self.across.most_mm), abs(self.thick.most_mm))
+
 
 @dataclass(frozen=True)
 class Movements:
@@ -71,7 +76,7 @@ def movements(plan: CuttingPlan, to_percent: float) -> Movements:
                 no_figures += 1
             else:
                 found.append(piece)
-    found.sort(key=lambda piece: (-abs(piece.across.most_mm), piece.piece))
+    found.sort(key=lambda piece: (-piece.most_mm, piece.piece))
     return Movements(tuple(found), unmeasured, no_figures)
 
 

@@ -22,15 +22,23 @@ from nesting.grain import GrainPath
 from nesting.nest import CuttingPlan, Placement, bungs_in
 from nesting.rules import Rules
 from nesting.run_out import ON_EDGE_DEG, off_grain, run_of
+from nesting.sources import NO_SOURCE
 from nesting.stock.board import Board
 from nesting.units import slope_angle
 from parts.wood import cross_grain, net_section
 from parts.wood.cross_grain import strength_left
-from parts.wood.net_section import ONE_SECTION_DIAMETERS, Gap, Section
+from parts.wood.net_section import (
+    ONE_SECTION_DIAMETERS,
+    Gap,
+    Section,
+    deeper_by_mm,
+    thicker_by_mm,
+)
 
 SOURCES = (
     f"Slope of grain: {cross_grain.SOURCE}.",
-    f"Holes: {net_section.SOURCE}.",
+    f"Holes: {net_section.SOURCE}; a timber counts on edge, a plank on edge or on the flat, "
+    f"whichever leaves less ({NO_SOURCE}).",
     f"For comparison: {net_section.TESTS}.",
 )
 
@@ -62,6 +70,21 @@ class WeakSection:
     x_mm: float
     y_mm: float
     section: Section
+    is_plank: bool
+
+    @property
+    def left(self) -> float:
+        """Share left the way it is bent: a timber on edge, a plank the way that leaves less.
+
+        A thwart or a bottom board is stood on, a strake of ceiling is bent both ways.
+        """
+        on_edge = self.section.left_on_edge
+        return min(on_edge, self.section.left_on_flat) if self.is_plank else on_edge
+
+    @property
+    def made_up_by_mm(self) -> float:
+        """How much deeper a timber, or thicker a plank, makes up for the holes."""
+        return (thicker_by_mm if self.is_plank else deeper_by_mm)(self.section)
 
 
 @dataclass(frozen=True)
@@ -78,9 +101,9 @@ class PieceStrength:
     holes
         Old holes in it, bunged or not.
     weakest
-        The section that loses most on edge; None without holes.
+        The section that loses most the way the piece is bent; None without holes.
     as_beam
-        Share left of a piece borne at both ends under an even load, where holes far from the
+        Share left of a timber borne at both ends under an even load, where holes far from the
         middle count less; None if it is not borne so.
     """
 
@@ -104,7 +127,7 @@ class PieceStrength:
         """Share left by the holes: as a beam where it is one, else of its weakest section."""
         if self.as_beam is not None:
             return self.as_beam
-        return 1.0 if self.weakest is None else self.weakest.section.left_on_edge
+        return 1.0 if self.weakest is None else self.weakest.left
 
     @property
     def left(self) -> float:
@@ -141,7 +164,7 @@ def piece_strength(placement: Placement, board: Board, rules: Rules) -> PieceStr
         run_x_mm=run_x,
         past_limit_mm=past,
         holes=len(holes),
-        weakest=min(sections, key=lambda weak: weak.section.left_on_edge, default=None),
+        weakest=min(sections, key=lambda weak: weak.left, default=None),
         as_beam=_as_beam(placement, sections),
     )
 
@@ -199,15 +222,16 @@ def _holes(placement: Placement, board: Board, rules: Rules) -> tuple[_Hole, ...
 def _weak_sections(placement: Placement, holes: Sequence[_Hole]) -> list[WeakSection]:
     """Return the section through each hole: the shortest cut, near enough across the grain."""
     # A cut through a shape of thousands of corners goes by each of them.
-    polygon = placement.placed(thinned(placement.need.outline.shape))
-    own = GrainPath(_pairs(placement.to_board(np.asarray(placement.need.outline.grain.points))))
+    outline = placement.need.outline
+    polygon = placement.placed(thinned(outline.shape))
+    own = GrainPath(_pairs(placement.to_board(np.asarray(outline.grain.points))))
     found = []
     for hole in holes:
         square = own.angle_at(hole.x_mm, hole.y_mm) + 90.0
         shortest = _shortest_cut(polygon, hole, square + SECTION_TURNS_DEG)
         gaps = _gaps(shortest, holes)
-        section = Section(shortest.length, placement.need.outline.siding_mm, gaps)
-        found.append(WeakSection(hole.x_mm, hole.y_mm, section))
+        section = Section(shortest.length, outline.siding_mm, gaps)
+        found.append(WeakSection(hole.x_mm, hole.y_mm, section, outline.is_plank))
     return found
 
 
@@ -253,10 +277,10 @@ def _gaps(cut: LineString, holes: Sequence[_Hole]) -> tuple[Gap, ...]:
 
 
 def _as_beam(placement: Placement, sections: Sequence[WeakSection]) -> float | None:
-    """Return the share left under an even load; None without two bearings."""
+    """Return the share left of a timber under an even load; None without two bearings."""
     outline = placement.need.outline
     ends = [zone.region.centroid for zone in outline.bearing_zones if zone.is_seat]
-    if len(ends) != 2:
+    if len(ends) != 2 or outline.is_plank:
         return None
     if not sections:
         return 1.0

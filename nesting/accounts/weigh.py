@@ -27,7 +27,7 @@ that are sawn or grown as it is; where those are fewer too, being steep is enoug
 WORDS = (
     "Cross grain leaves these less than half of straight-grained bending strength, and less than "
     "two thirds of what is usual in their family, or among all pieces where it has fewer than "
-    "three; grown ones by their grown grain and among grown ones, planks not at all"
+    "three; grown ones by their grown grain and among grown ones, strakes not at all"
 )
 """What the pieces named have in common, for the report."""
 

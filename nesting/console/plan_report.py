@@ -13,12 +13,12 @@ from nesting.accounts.strength import MUCH_WEAKENED
 from nesting.accounts.weigh import WORDS, out_of_the_ordinary
 from nesting.console.bare_tables import bare_table as _table
 from nesting.console.buy_tables import buy_tables
-from nesting.console.terminal import cautions, percent
+from nesting.console.terminal import cautions
 from nesting.ideal import Ideal
 from nesting.left_over import told
 from nesting.nest import CuttingPlan
 from nesting.units import Unit, exact_length, format_area, taped_length
-from nesting.words import counted
+from nesting.words import counted, whole_percent
 
 MOST_NAMED = 8
 """A plan names no more weak pieces than this."""
@@ -97,7 +97,7 @@ def _grain_note(plan: CuttingPlan, account: Account) -> list[RenderableType]:
     if not steep:
         return []
     named = "; ".join(
-        f"{piece.piece}: 1 in {piece.run:.1f}, {percent(piece.left_by_grain)} % left"
+        f"{piece.piece}: 1 in {piece.run:.1f}, {whole_percent(piece.left_by_grain)} % left"
         for piece in steep[:MOST_NAMED]
     )
     more = f" and {len(steep) - MOST_NAMED} more" if len(steep) > MOST_NAMED else ""
@@ -111,21 +111,21 @@ def _grain_note(plan: CuttingPlan, account: Account) -> list[RenderableType]:
 
 
 def _holes_note(account: Account) -> list[RenderableType]:
-    """Return which beams old holes weaken much, if they do any."""
-    beams = [
-        (piece.as_beam, piece.piece)
+    """Return which pieces old holes weaken much, if they do any."""
+    weak = [
+        (piece.left_by_holes, piece.piece)
         for piece in account.pieces
-        if piece.as_beam is not None and piece.as_beam < MUCH_WEAKENED
+        if piece.left_by_holes < MUCH_WEAKENED
     ]
-    if not beams:
+    if not weak:
         return []
-    named = ", ".join(f"{name} {percent(left)} %" for left, name in sorted(beams)[:MOST_NAMED])
-    more = f" and {len(beams) - MOST_NAMED} more" if len(beams) > MOST_NAMED else ""
+    named = ", ".join(f"{name} {whole_percent(left)} %" for left, name in sorted(weak)[:MOST_NAMED])
+    more = f" and {len(weak) - MOST_NAMED} more" if len(weak) > MOST_NAMED else ""
     return [
         Text(
-            f"\nOld holes leave these less than {percent(MUCH_WEAKENED)} % of the bending "
-            f"strength of whole wood, evenly loaded: {named}{more}. The strength command says "
-            "where, and how that is reckoned."
+            f"\nOld holes leave these less than {whole_percent(MUCH_WEAKENED)} % of the bending "
+            f"strength of whole wood, beams evenly loaded: {named}{more}. The strength command "
+            "says where, and how that is reckoned."
         )
     ]
 

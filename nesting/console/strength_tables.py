@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -15,14 +15,9 @@ from nesting.accounts.strength import CAUTION as STRENGTH_CAUTION
 from nesting.accounts.strength import NEARLY_WHOLE, PieceStrength
 from nesting.accounts.strength import SOURCES as STRENGTH_SOURCES
 from nesting.console.bare_tables import bare_table as _table
-from nesting.console.terminal import percent
-from nesting.units import MM_PER_INCH, Unit, exact_length, format_length
-from nesting.words import counted
-from parts.wood.net_section import deeper_by_mm
+from nesting.units import MM_PER_INCH, Unit, exact_length, format_length, length_no_less
+from nesting.words import counted, whole_percent
 from parts.wood.timber import SHRINKAGE_STATUSES
-
-if TYPE_CHECKING:
-    pass
 
 LEAST_MOVEMENT_MM = 0.5
 """Less than this is planed by eye."""
@@ -40,11 +35,8 @@ def strength_report(
     if holed:
         shown.append(_holes_table(holed, unit))
     whole = sum(piece.left >= NEARLY_WHOLE for piece in pieces)
-    shown.append(
-        Text(
-            f"\n{whole} of {counted(len(pieces), 'piece')} keep {percent(NEARLY_WHOLE)} % or more."
-        )
-    )
+    most = whole_percent(NEARLY_WHOLE)
+    shown.append(Text(f"\n{whole} of {counted(len(pieces), 'piece')} keep {most} % or more."))
     shown += _movement_tables(moved, to_percent, unit)
     shown += [Text(f"\n{line}") for line in (*STRENGTH_SOURCES, *MOVEMENT_SOURCES)]
     shown.append(Text(f"\n{STRENGTH_CAUTION}", style="bold"))
@@ -61,7 +53,7 @@ def _grain_table(pieces: Sequence[PieceStrength], unit: Unit) -> Table:
         past = piece.past_limit_mm
         table.add_row(
             piece.piece, piece.board, f"{piece.run:.1f}", format_length(piece.run_x_mm, unit),
-            format_length(past, unit) if past else "", percent(piece.left_by_grain),
+            format_length(past, unit) if past else "", whole_percent(piece.left_by_grain),
         )  # fmt: skip
     return table
 
@@ -69,24 +61,30 @@ def _grain_table(pieces: Sequence[PieceStrength], unit: Unit) -> Table:
 def _holes_table(pieces: Sequence[PieceStrength], unit: Unit) -> Table:
     table = _table(
         "\nOld holes, bunged or not: per cent of whole wood's bending strength on edge, on the "
-        "flat, and as an evenly loaded beam; and how much deeper on edge makes up for it",
-        "piece", "board", "#holes", "#worst at x", "#edge", "#flat", "#beam", "#deeper",
+        "flat, and as an evenly loaded beam; and how much deeper a timber, or thicker a plank, "
+        "makes up for it",
+        "piece", "board", "#holes", "#worst at x", "#edge", "#flat", "#beam", "#more",
     )  # fmt: skip
     for piece in sorted(pieces, key=lambda piece: piece.left_by_holes):
         assert piece.weakest is not None, "only holes weaken"
         section = piece.weakest.section
         table.add_row(
             piece.piece, piece.board, str(piece.holes), format_length(piece.weakest.x_mm, unit),
-            percent(section.left_on_edge), percent(section.left_on_flat),
-            "" if piece.as_beam is None else percent(piece.as_beam),
-            format_length(deeper_by_mm(section), unit),
+            whole_percent(section.left_on_edge), whole_percent(section.left_on_flat),
+            "" if piece.as_beam is None else whole_percent(piece.as_beam),
+            _made_up(piece.weakest.made_up_by_mm, unit),
         )  # fmt: skip
     return table
 
 
+def _made_up(mm: float, unit: Unit) -> str:
+    """Return how much more wood makes up for holes, enough of it; nothing does if all is hole."""
+    return length_no_less(mm, unit, denominator=32) if math.isfinite(mm) else "none"
+
+
 def _movement_tables(moved: Movements, percent: float, unit: Unit) -> list[RenderableType]:
     """Return what to cut larger or smaller, and how many pieces nothing can be said of."""
-    told = [piece for piece in moved.pieces if abs(piece.across.most_mm) >= LEAST_MOVEMENT_MM]
+    told = [piece for piece in moved.pieces if piece.most_mm >= LEAST_MOVEMENT_MM]
     table = _table(
         f"\nTo cut larger (+) or smaller (-) across the grain, {_small_unit(unit)}, "
         f"for wood that comes to {percent:g} %",

@@ -49,8 +49,3 @@ def text_table(told: TextTable) -> RenderableType:
     for row in told.rows:
         table.add_row(*row)
     return table
-
-
-def percent(share: float) -> str:
-    """Return a share in whole per cent."""
-    return f"{100 * share:.0f}"

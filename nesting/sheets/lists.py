@@ -12,7 +12,7 @@ from nesting.sheets.drawing import Anchor
 from nesting.sheets.figures import exact_figure, figure, run_text
 from nesting.sheets.lettering import wrapped
 from nesting.units import Unit
-from nesting.words import counted
+from nesting.words import counted, whole_percent
 
 NAME_MM = 30.0
 """Width of the column of names; a longer one takes another row."""
@@ -62,7 +62,7 @@ def _part_rows(
         placement.marked_face,
         placement.left_end,
         run_text(piece.run),
-        f"{100 * piece.left:.0f} %",
+        f"{whole_percent(piece.left)} %",
     )
     return [row, *(("", more, *[""] * (len(row) - 2)) for more in others)]
 

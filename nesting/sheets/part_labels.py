@@ -22,6 +22,7 @@ from nesting.sheets.labelling import Labelling, block_size, set_block
 from nesting.sheets.leaders import BALLOON_PAPER_MM, in_margin, led
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.units import Unit, exact_length
+from nesting.words import whole_percent
 
 NAME_PAPER_MM = (3.5, 2.5)
 """Heights of part names on paper, the wanted one first; 2.5 is read at arm's length."""
@@ -81,7 +82,7 @@ def warning(piece: PieceStrength) -> str:
         causes.append(f"run-out {run_text(piece.run)}")
     if piece.left_by_holes < NEARLY_WHOLE:
         causes.append("holes")
-    return f"{', '.join(causes)}: {100 * piece.left:.0f} % strength left"
+    return f"{', '.join(causes)}: {whole_percent(piece.left)} % strength left"
 
 
 def _warned(work: Labelling, number: int) -> tuple[str, ...]:

@@ -28,7 +28,7 @@ from nesting.shop.page_cuts import cuts_data
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 from nesting.units import Unit, exact_length, format_length, taped_length
-from nesting.words import counted
+from nesting.words import counted, whole_percent
 
 DIGITS = 2
 """Digits of a point behind the mm: a fifth of what drawings have to agree to."""
@@ -290,7 +290,10 @@ def _facts(
         ["marked face", placement.marked_face],
         ["bungs", sizes or "none"],
         ["grain runs out", f"{run_text(strength.run)} at the steepest"],
-        ["bending strength left", f"{100 * strength.left:.0f} % of clear, straight-grained wood"],
+        [
+            "bending strength left",
+            f"{whole_percent(strength.left)} % of clear, straight-grained wood",
+        ],
     ]
 
 

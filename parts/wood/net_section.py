@@ -145,6 +145,18 @@ def deeper_by_mm(section: Section) -> float:
     return float("inf") if left <= 0 else float(section.depth_mm * (left**-0.5 - 1))
 
 
+def thicker_by_mm(section: Section) -> float:
+    """Return how much more siding makes up, on edge and on the flat, for the holes in a section.
+
+    On edge the modulus goes with the siding, on the flat with its square; the shares left are
+    taken to stay as they are.
+    """
+    on_edge, on_flat = section.left_on_edge, section.left_on_flat
+    if min(on_edge, on_flat) <= 0:
+        return float("inf")
+    return section.siding_mm * (max(1 / on_edge, on_flat**-0.5) - 1)
+
+
 def _levels(marks: Sequence[float], most: float) -> Points:
     return np.unique(np.clip([0.0, most, *marks], 0.0, most))
 

@@ -91,3 +91,38 @@ def test_project_not_yet_nested_is_told_so(tmp_path, capsys):
     path.write_text(PROJECT)
     assert cli.main(["strength", str(path), "-o", str(tmp_path / "none")]) == cli.NO_FILE
     assert "nest the project first" in capsys.readouterr().err
+
+
+def test_thwart_that_bungs_leave_three_quarters_of_is_named_and_not_among_the_whole(
+    tmp_path, capsys
+):
+    """Two bungs of 20 mm abreast in 160 mm: on edge little is lost, and it is sat on."""
+    path = tmp_path / "thwart.yaml"
+    holes = (
+        "[{kind: hole, diameter: 18, at: [600, 55]}, {kind: hole, diameter: 18, at: [600, 105]}]"
+    )
+    path.write_text(
+        f"""\
+version: 1
+name: Thwart
+unit: mm
+rules: {{plugs: [20], plug_edge: 5, cleaning_loss: 1}}
+stock:
+  - {{board: B, species: white oak, thickness: 30, length: 1200, width: 160, keep_outs: {holes}}}
+parts:
+  - part: thwart
+    family: plank
+    species: white oak
+    holes: plugged
+    shape: {{length: 1190, width: 155, thickness: 25}}
+"""
+    )
+    folder = str(tmp_path / "out")
+    assert cli.main(["nest", str(path), "-o", folder, "--rounds", "0"]) == cli.ALL_PLACED
+    out = " ".join(capsys.readouterr().out.split())
+    assert "Old holes leave these less than 80 %" in out
+    assert "thwart 74 %" in out  # 155 - 2 x 20 of 155 mm.
+    assert cli.main(["strength", str(path), "-o", folder]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "0 of 1 piece keep" in said
+    assert "a plank on edge or on the flat, whichever leaves less" in said

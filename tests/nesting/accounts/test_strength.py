@@ -317,3 +317,56 @@ def test_pieces_that_move_most_come_first_after_those_nothing_is_said_of():
     assert moved.unmeasured == 2
     most = [abs(piece.across.most_mm) for piece in moved.pieces]
     assert most == sorted(most, reverse=True)
+
+
+PLANK = Outline(box(0, 0, 1000, 100), 20, is_plank=True)
+
+
+def test_plank_is_bent_on_the_flat_where_a_hole_costs_its_whole_width():
+    # 20 of 100 mm: a thwart is as weak as one of 80 mm, wherever across it the bung is.
+    piece = piece_strength(*placed(hole(600, 70), outline=PLANK), RULES)
+    assert piece.weakest.section.left_on_edge == pytest.approx(1 - 0.2**3)
+    assert piece.left == piece.left_by_holes == pytest.approx(0.8)
+    assert weakened([piece]) == (piece,)
+
+
+def test_plank_with_a_hole_by_its_edge_counts_the_way_that_leaves_less():
+    piece = piece_strength(*placed(hole(600, 32), outline=PLANK), RULES)
+    assert piece.left == pytest.approx(piece.weakest.section.left_on_edge)
+    assert piece.left < piece.weakest.section.left_on_flat
+
+
+def test_weakest_place_of_a_plank_is_where_most_of_its_width_is_gone():
+    # On edge the one hole near the edge is worse, on the flat the two abreast in the middle.
+    holes = (hole(300, 45), hole(700, 58), hole(700, 82))
+    plank, timber = (
+        piece_strength(*placed(*holes, outline=outline), RULES)
+        for outline in (PLANK, replace(PLANK, is_plank=False))
+    )
+    assert (plank.weakest.x_mm, timber.weakest.x_mm) == (700, 300)
+    assert plank.left == pytest.approx(0.6)
+
+
+def test_plank_on_two_seats_is_not_reckoned_as_a_beam_on_edge():
+    seated = replace(PLANK, bearing_zones=BEAM.bearing_zones)
+    piece = piece_strength(*placed(hole(600, 70), outline=seated), RULES)
+    assert (piece.as_beam, piece.left) == (None, pytest.approx(0.8))
+
+
+def test_what_makes_up_for_holes_is_depth_of_a_timber_and_thickness_of_a_plank():
+    timber, plank = (
+        piece_strength(*placed(hole(600, 45), outline=outline), RULES).weakest
+        for outline in (replace(PLANK, is_plank=False), PLANK)
+    )
+    assert timber.made_up_by_mm == pytest.approx(100 * (timber.left**-0.5 - 1))
+    on_edge, on_flat = plank.section.left_on_edge, plank.section.left_on_flat
+    thicker = 1 + plank.made_up_by_mm / 20
+    assert min(on_edge * thicker, on_flat * thicker**2) == pytest.approx(1)
+
+
+def test_piece_that_moves_more_in_thickness_than_across_is_as_much_as_that():
+    thick = replace(BEAM, shape=box(0, 0, 1000, 20), siding_mm=90.0, bearing_zones=())
+    placement, board = placed(outline=thick)
+    (piece,) = movements(CuttingPlan((Nest(board, (placement,)),)), 12.0).pieces
+    assert piece.most_mm == pytest.approx(abs(piece.thick.tangential_mm))
+    assert piece.most_mm > abs(piece.across.most_mm)

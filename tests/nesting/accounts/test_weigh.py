@@ -23,6 +23,7 @@ from nesting.sheets.part_labels import warning
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle
 from nesting.units import Unit
+from nesting.words import whole_percent
 from parts.families.floors import FloorTimber
 from parts.families.knees import Knee
 from parts.wood.cross_grain import strength_left
@@ -113,10 +114,10 @@ def test_sheet_tells_run_out_and_strength_left_beside_the_piece_and_in_its_row()
     nest = Nest(BOARD, (Placement(floor_need(40), 400, 100),))
     account = account_for(CuttingPlan((nest,)), RULES).boards[0]
     left = strength_left(1 / math.tan(math.radians(40))).bending
-    words = f"run-out 1 in 1.2: {100 * left:.0f} % strength left"
+    words = f"run-out 1 in 1.2: {whole_percent(left)} % strength left"
     assert 0.15 < left < 0.19
     (row,) = parts_table(nest, account, Unit.MM).rows
-    assert row[-2:] == ("1 in 1.2", f"{100 * left:.0f} %")
+    assert row[-2:] == ("1 in 1.2", f"{whole_percent(left)} %")
     drawing = cut_sheet(nest, account, RULES, project_name="P", unit=Unit.MM)
     shown = [e.text for e in drawing.entities if isinstance(e, Text) and e.role is Role.PART_NAME]
     assert [text for text in shown if text.endswith(words)]
@@ -131,7 +132,7 @@ def test_piece_weakened_by_holes_alone_says_so():
     holed = replace(BOARD, keep_outs=(circle(KeepOutKind.HOLE, 450, 35, 18),))
     need = Need("bar", "any", Outline(box(0, 0, 900, 90), 30), ("white oak",), holes="plugged")
     piece = piece_strength(Placement(need, 9, 9), holed, RULES)
-    assert warning(piece) == f"holes: {100 * piece.left:.0f} % strength left"
+    assert warning(piece) == f"holes: {whole_percent(piece.left)} % strength left"
 
 
 def test_grown_knee_is_told_alike_by_sheet_summary_and_strength():
@@ -177,7 +178,7 @@ def nested(tmp_path, capsys):
 def test_nest_and_strength_and_summary_tell_the_same_run_out(nested, capsys):
     path, folder, out = nested
     assert "Weigh before sawing" in out
-    assert "mast floor: 1 in 0.8, 14 % left" in out
+    assert "mast floor: 1 in 0.8, 13 % left" in out
     assert "floor A:" not in out
     summary = json.loads((folder / "summary.json").read_text())
     (weighed,) = summary["weigh_before_sawing"]
@@ -190,4 +191,4 @@ def test_nest_and_strength_and_summary_tell_the_same_run_out(nested, capsys):
     for label, row in rows.items():
         (line,) = [text for text in lines if text.startswith(f"{label} ")]
         assert f" {row['run_out']:.1f} " in line
-        assert line.split()[-1] == f"{row['left_by_grain_percent']:.0f}"
+        assert line.split()[-1] == whole_percent(row["left_by_grain_percent"] / 100)

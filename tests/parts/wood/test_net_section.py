@@ -6,7 +6,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting.errors import PartError
-from parts.wood.net_section import Gap, Section, deeper_by_mm, section_modulus
+from parts.wood.net_section import (
+    Gap,
+    Section,
+    deeper_by_mm,
+    section_modulus,
+    thicker_by_mm,
+)
 
 DEPTH, SIDING = 100.0, 40.0
 
@@ -150,3 +156,13 @@ def test_depth_that_makes_up_for_a_hole_brings_the_modulus_back():
 def test_section_without_size_is_refused():
     with pytest.raises(PartError, match="0 x 40 mm"):
         Section(0, 40)
+
+
+def test_thickness_that_makes_up_for_holes_brings_both_moduli_back():
+    for gaps in ((Gap(40, 60),), (Gap(2, 22),), (Gap(10, 30), Gap(60, 80))):
+        section = holed(*gaps)
+        thicker = Section(DEPTH, SIDING + thicker_by_mm(section), gaps)
+        flat = thicker.left_on_flat * thicker.siding_mm**2 / SIDING**2
+        edge = thicker.left_on_edge * thicker.siding_mm / SIDING
+        assert min(flat, edge) == pytest.approx(1)
+    assert thicker_by_mm(holed(Gap(-5, 105))) == np.inf
