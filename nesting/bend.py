@@ -53,6 +53,15 @@ class Bend:
     inner_radius_mm: float
 
     @property
+    def outer_length_mm(self) -> float:
+        """Length along its outer edge: a lamella that lies outside is longer than the middle.
+
+        The turn is told from the middle of the first step to that of the last.
+        """
+        turn = math.radians(self.turn_deg) * STEPS / (STEPS - 1)
+        return self.length_mm + turn * self.depth_mm / 2
+
+    @property
     def has_arms(self) -> bool:
         """Whether it is asked for by its two arms and the angle between them."""
         return self.turn_deg >= ARMS_DEG

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from nesting.accounts.buying import Piece, ToBuy
 from nesting.new_timber_rules import LONGEST_MM, NewTimberRules
-from nesting.units import MM_PER_INCH, Unit, board_feet, format_length
+from nesting.units import MM_PER_INCH, Unit, board_feet, exact_length, format_length
 from nesting.work import Step
 from parts.wood.sold_as import Form
 
@@ -47,7 +47,8 @@ def size(piece: Piece, form: Form, unit: Unit) -> str:
         return f"{wide} x {long}, ripped into {_lamellae(piece, unit)}"
     if piece.arms_mm:
         arms = " and ".join(format_length(arm, unit) for arm in piece.arms_mm)
-        return f"arms {arms} at {bend.angle_deg:.0f} degrees, {wide} deep at the bend"
+        angle = f"{bend.angle_deg:.0f} degrees"
+        return f"arms {arms} along the middle, at {angle}, {wide} deep at the bend"
     sweep = format_length(bend.sweep_mm, unit)
     return f"{long} with a sweep of {sweep}, {wide} deep"
 
@@ -70,7 +71,7 @@ def remarks(piece: Piece, form: Form, unit: Unit) -> str:
 
 def _lamellae(piece: Piece, unit: Unit) -> str:
     assert piece.lamellae is not None, "asked only where there are some"
-    thick = format_length(piece.lamellae.thickness_mm, unit, denominator=32)
+    thick = exact_length(piece.lamellae.thickness_mm, unit)
     return f"{piece.lamellae.count} lamellae of {thick}"
 
 
@@ -110,6 +111,16 @@ def at_least(mm: float, unit: Unit) -> str:
     """
     step = MM_PER_INCH / 16 if unit.is_imperial else 1.0
     return format_length(math.ceil(mm / step - 1e-6) * step, unit)
+
+
+def at_most(mm: float, unit: Unit) -> str:
+    """Return a length rounded down, so that what is proven is not more than was proven.
+
+    >>> at_most(101.8, Unit.MM), at_most(103.1, Unit.INCH)
+    ('101 mm', '4 in')
+    """
+    step = MM_PER_INCH / 16 if unit.is_imperial else 1.0
+    return format_length(math.floor(mm / step + 1e-6) * step, unit)
 
 
 def notes_before(found: SortedOut, unit: Unit) -> list[str]:
@@ -171,6 +182,7 @@ def _plank_data(plank: NewPlank) -> dict[str, Any]:
         "board_feet": plank.board_feet,
         "net_m3": plank.net_mm3 * 1e-9,
         "waste_percent": plank.waste_percent,
+        "wants": list(plank.wants),
         "parts": [{"part": part, "count": count} for part, count in plank.parts],
     }
 

@@ -25,7 +25,13 @@ from parts.lamella import THINNEST_SAWN_MM, lamella_mm
 from parts.wood.sold_as import Form, sold_as
 
 TOO_WIDE = "wider than boards usually are: glue it up of two, or ask"
-TOO_LONG = "longer than boards usually are: scarf it, or ask"
+TOO_LONG = (
+    "longer than boards usually are: ask, or scarf it, and order twelve times its thickness more "
+    "for each scarf"
+)
+"""A glued scarf of 1 in 12 or flatter is the strongest (USDA Wood Handbook FPL-GTR-282, 2021,
+p. 10-16)."""
+
 TO_ORDER = "sawn to order: no yard has this thickness in stock"
 UNKNOWN = "how this wood is sold is not known here: ask"
 
@@ -47,7 +53,8 @@ class Piece:
     count
         How many of the part are wanted.
     length_mm, width_mm
-        Rough size of each piece: a crook's along its bend, and its depth.
+        Rough size of each piece: a crook's along its bend, and its depth; of what lamellae are
+        ripped out of, their length and all of them with what the saw takes.
     arms_mm
         Rough lengths of a bend's two arms, if it makes any.
     leaves
@@ -243,7 +250,11 @@ def _straight(left: Unplaced, rules: Rules) -> Piece:
         width_mm=width,
         net_mm3=left.count * outline.area_mm2 * outline.siding_mm,
         leaves=leaves_of(left.need, rules),
-        remarks=(*_size_remarks(length, width), *_grain_remarks(outline)),
+        remarks=(
+            *_size_remarks(length, width),
+            *_grain_remarks(outline),
+            *wood_remarks(left.need),
+        ),
     )
 
 
@@ -260,6 +271,18 @@ def _grain_remarks(outline: Outline) -> tuple[str, ...]:
     return (f"cross grain by its curve, 1 in {outline.run_out:.1f}: better grown or glued up",)
 
 
+def wood_remarks(need: Need) -> tuple[str, ...]:
+    """Return what a part asks of its wood that a buyer has to ask for too."""
+    found = ["heartwood only"] if need.heartwood_only else []
+    if need.moisture_percent is not None:
+        low, high = need.moisture_percent
+        found.append(f"at {low:g} to {high:g} % moisture")
+    limit = need.outline.run_out_limit
+    if limit is not None:
+        found.append(f"grain that runs out of it no more than 1 in {limit:g}")
+    return tuple(found)
+
+
 def _bent(
     left: Unplaced, rules: Rules, bend: Bend, lamellae: Lamellae | None, *, is_glued: bool
 ) -> Piece:
@@ -268,6 +291,7 @@ def _bent(
     end = rules.trim_mm + new.end_mm
     length, width = bend.length_mm + 2 * end, bend.depth_mm + 2 * (rules.trim_mm + new.edge_mm)
     if is_glued and lamellae:
+        length = bend.outer_length_mm + 2 * end
         each = lamellae.thickness_mm + rules.kerf_mm + 2 * rules.trim_mm
         width = lamellae.count * each + 2 * new.edge_mm
     length, width = new.asked_length(length), new.asked_width(width)
@@ -281,7 +305,7 @@ def _bent(
         bend=bend,
         arms_mm=tuple(new.asked_length(a + end) for a in bend.arms_mm) if bend.has_arms else (),
         lamellae=lamellae,
-        remarks=_size_remarks(length, width) if is_glued else (),
+        remarks=(*(_size_remarks(length, width) if is_glued else ()), *wood_remarks(left.need)),
     )
 
 

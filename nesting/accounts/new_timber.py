@@ -13,7 +13,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nesting.accounts.buying import ToBuy, buy_list, is_for_planks, leaves_of, wood_for
+from nesting.accounts.buying import (
+    ToBuy,
+    buy_list,
+    is_for_planks,
+    leaves_of,
+    wood_for,
+    wood_remarks,
+)
 from nesting.engine.geometry.turned import INSIDE_DEG, most_lean, search_pieces, truest_lean
 from nesting.engine.jostle.layout import Shape
 from nesting.engine.stop import Stop
@@ -40,7 +47,7 @@ class NewPlank:
     """One plank to buy: rough sizes in mm, all allowances included, and what it gives.
 
     ``least_length_mm`` is a length that no plank of this width can beat; ``net_mm3`` is the
-    volume of the finished parts.
+    volume of the finished parts; ``wants`` is what some of them ask, a text each.
     """
 
     species: str
@@ -50,6 +57,7 @@ class NewPlank:
     parts: tuple[tuple[str, int], ...]
     least_length_mm: float = 0.0
     net_mm3: float = 0.0
+    wants: tuple[str, ...] = ()
 
     @property
     def rough_mm3(self) -> float:
@@ -203,7 +211,18 @@ def _plank(
         net_mm3=sum(
             left.count * left.need.outline.area_mm2 * left.need.outline.siding_mm for left in group
         ),
+        wants=tuple(
+            f"{left.need.part}: {', '.join(asked)}"
+            for left in group
+            if (asked := (*wood_remarks(left.need), *_resawn(left.need, rules)))
+        ),
     )
+
+
+def _resawn(need: Need, rules: Rules) -> tuple[str, ...]:
+    """Return into how many leaves a place on the plank is resawn, if it is."""
+    leaves = leaves_of(need, rules)
+    return (f"each place resawn into {leaves}",) if leaves > 1 else ()
 
 
 def _width_mm(shape: Shape) -> float:

@@ -46,7 +46,8 @@ def plank_report(planks: Sequence[NewPlank], found: SortedOut, unit: Unit) -> Re
     """Return the planks to buy, what is bought otherwise, and what is wider than the plank."""
     shown: list[RenderableType] = []
     if planks:
-        notes = [buy_words.CLEAR_WOOD, *buy_words.too_long(planks, unit)]
+        wants = (f"{asked}." for plank in planks for asked in plank.wants)
+        notes = [buy_words.CLEAR_WOOD, *buy_words.too_long(planks, unit), *wants]
         shown += [_planks_table(planks, unit), Text(" ".join(notes))]
     if found.too_wide:
         shown.append(_too_wide_table(found.too_wide, unit))
@@ -62,7 +63,8 @@ def _planks_table(planks: Sequence[NewPlank], unit: Unit) -> Table:
     for plank in planks:
         table.add_row(
             plank.species, buy_words.thickness(plank.thickness_mm, unit).partition(" (")[0],
-            buy_words.at_least(plank.length_mm, unit), format_length(plank.least_length_mm, unit),
+            buy_words.at_least(plank.length_mm, unit),
+            buy_words.at_most(plank.least_length_mm, unit),
             f"{plank.board_feet:.1f}" if unit.is_imperial else f"{plank.rough_mm3 * 1e-9:.4f}",
             f"{plank.waste_percent:.0f}",
             ", ".join(buy_words.several(part, count) for part, count in plank.parts),

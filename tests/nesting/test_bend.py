@@ -43,3 +43,8 @@ def test_wood_beyond_the_ends_of_the_grain_line_counts():
     points = whole.grain.points
     short = Outline(whole.shape, 40.0, grain=GrainPath(points[10:-10]))
     assert bend_of(short).length_mm == pytest.approx(bend_of(whole).length_mm, rel=0.01)
+
+
+def test_outer_edge_of_a_bend_is_longer_than_its_middle_by_half_its_depth_round_the_turn():
+    bend = bend_of(swept(300, 90, 60))
+    assert bend.outer_length_mm == pytest.approx(330 * math.pi / 2, abs=0.5)

@@ -1,17 +1,19 @@
 from dataclasses import replace
 
+import numpy as np
 import pytest
-from shapely.geometry import box
+from shapely.geometry import LineString, box
 
 from nesting.accounts import buy_words
 from nesting.accounts.buying import buy_list
 from nesting.accounts.new_timber import NewPlank, SortedOut, TooWide
+from nesting.grain import GrainPath
 from nesting.need import Misfit, Need
 from nesting.nest import Unplaced
 from nesting.new_timber_rules import usual_in
 from nesting.outline import Outline
 from nesting.rules import Rules
-from nesting.units import Unit
+from nesting.units import Unit, parse_length
 from parts.families.beams import DeckBeam
 from parts.families.knees import Knee
 
@@ -164,3 +166,14 @@ def test_one_of_a_thing_is_named_alone():
 def test_length_on_a_step_is_not_rounded_up_to_the_next():
     assert buy_words.at_least(693.0, Unit.MM) == "693 mm"
     assert buy_words.at_least(25.4 * 27.3125, Unit.INCH) == "27 5/16 in"
+
+
+def test_lamellae_as_they_are_told_in_inches_make_up_the_depth():
+    """A quarter of a ring, 60 mm deep on a radius of 300: 28 thin ones, so digits add up."""
+    turns = np.radians(np.linspace(0, 90, 181))
+    line = 300 * np.column_stack([np.sin(turns), 1 - np.cos(turns)])
+    ring = LineString(line).buffer(30, cap_style="flat", quad_segs=64)
+    rib = Outline(ring, 30.0, grain=GrainPath(tuple(map(tuple, line.tolist()))))
+    (piece,) = (ordered := one(rib, "Douglas-fir")).pieces
+    told = buy_words.size(piece, ordered.form, Unit.INCH).rpartition(" lamellae of ")[2]
+    assert piece.lamellae.count * parse_length(told) == pytest.approx(60, abs=0.5)

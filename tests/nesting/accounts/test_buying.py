@@ -1,13 +1,14 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from shapely.affinity import rotate
-from shapely.geometry import box
+from shapely.geometry import LineString, box
 
 from nesting.accounts.buying import TO_ORDER, TOO_LONG, TOO_WIDE, UNKNOWN, buy_list, wood_for
 from nesting.bend import bend_of
-from nesting.grain import straight_grain
+from nesting.grain import GrainPath, straight_grain
 from nesting.need import Misfit, Need
 from nesting.nest import Unplaced
 from nesting.new_timber_rules import NewTimberRules
@@ -178,9 +179,11 @@ def test_bent_piece_is_asked_for_with_what_comes_off_its_ends_and_edges(wood):
     (line,) = bought(left(SWEEP, wood, count=3), rules=rules)
     (piece,) = line.pieces
     bend, thick = bend_of(SWEEP), piece.lamellae.thickness_mm
-    assert piece.length_mm == up_to(bend.length_mm + 2 * (1.5 + 20), 10)
     as_crook, on_edge = bend.depth_mm + 2 * (1.5 + 4), piece.lamellae.count * (thick + 6.5) + 2 * 4
-    assert piece.width_mm == up_to(on_edge if wood == "Douglas-fir" else as_crook, 5)
+    is_glued = wood == "Douglas-fir"
+    assert piece.width_mm == up_to(on_edge if is_glued else as_crook, 5)
+    along = bend.outer_length_mm if is_glued else bend.length_mm
+    assert piece.length_mm == up_to(along + 2 * (1.5 + 20), 10)
     assert piece.net_mm3 == pytest.approx(3 * SWEEP.area_mm2 * 40)
 
 
@@ -216,3 +219,31 @@ def test_curve_just_at_the_limit_of_its_grain_is_not_remarked():
     for run_out, count in ((12.0, 0), (11.9, 1)):
         sawn = replace(STRAKE, run_out=run_out, slope_of_grain=12)
         assert len(bought(left(sawn))[0].pieces[0].remarks) == count
+
+
+def test_lamellae_are_as_long_as_the_outer_edge_of_the_bend():
+    """A quarter of a ring, 60 mm deep on a radius of 300: its outermost lamella runs at 330."""
+    turns = np.radians(np.linspace(0, 90, 181))
+    line = 300 * np.column_stack([np.sin(turns), 1 - np.cos(turns)])
+    ring = LineString(line).buffer(30, cap_style="flat", quad_segs=64)
+    rib = Outline(ring, 30.0, grain=GrainPath(tuple(map(tuple, line.tolist()))))
+    ((piece,),) = (line.pieces for line in bought(left(rib, "Douglas-fir")))
+    assert piece.length_mm >= 330 * math.pi / 2 + 2 * (1 + 20)
+    assert piece.length_mm < 330 * math.pi / 2 + 2 * (1 + 20) + 12
+
+
+@pytest.mark.parametrize("outline", [STRAKE, KNEE])
+def test_what_a_part_asks_of_its_wood_is_asked_of_the_yard(outline):
+    plain = left(outline)
+    asking = replace(
+        plain.need,
+        outline=replace(outline, run_out_limit=8.0),
+        heartwood_only=True,
+        moisture_percent=(10, 18),
+    )
+    (piece,) = bought(replace(plain, need=asking))[0].pieces
+    assert piece.remarks == (
+        "heartwood only",
+        "at 10 to 18 % moisture",
+        "grain that runs out of it no more than 1 in 8",
+    )

@@ -236,3 +236,11 @@ def test_same_seed_gives_the_same_strip_when_all_processes_are_lost(monkeypatch)
 def test_search_stops_at_the_length_that_nothing_can_beat():
     strip = shortest([box(0, 0, 10, 10)], 10.0, 10**9)
     assert strip.length == pytest.approx(10, abs=1e-5)
+
+
+def test_plank_says_what_its_parts_ask_of_the_wood_and_which_are_resawn():
+    """24 less 2 a face is 20: two leaves of 6 with 3 + 2 x 1 between them, three with 16."""
+    thin, plain = left(box(0, 0, 300, 50), siding=5.0, part="slat", count=3), left(box(0, 0, 9, 50))
+    dry = replace(thin, need=replace(thin.need, heartwood_only=True, moisture_percent=(8, 12)))
+    (plank,) = planks(dry, plain)
+    assert plank.wants == ("slat: heartwood only, at 8 to 12 % moisture, each place resawn into 2",)
