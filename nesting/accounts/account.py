@@ -179,7 +179,7 @@ def account_board(
         oddments=area.oddments * thickness,
     )
     pieces = tuple(piece_strength(placement, board, rules) for placement in nest.placements)
-    density = density_kg_m3(board.species)
+    density = density_kg_m3(board.species, board.moisture_percent)
     if cuts is None:
         break_down = broken_down(nest, offcuts, rules, density_kg_m3=density, may_stop=True)
     else:

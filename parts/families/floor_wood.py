@@ -8,6 +8,7 @@ in its own order.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Annotated, Literal
 
 import numpy as np
@@ -26,6 +27,7 @@ from parts.marks import (
     EDGE_DIAMETERS,
     LOADED_END_DIAMETERS,
     REACH_MM,
+    SPACING_DIAMETERS,
     ZONE_DIAMETERS,
     check_edge_bolt,
     edge_bolt,
@@ -134,8 +136,21 @@ def keel_bolts(
                 f"than {EDGE_DIAMETERS:g} diameters to the edge of the {name}, {half:g} mm to each "
                 f"side: {cure}"
             )
+    _check_apart(bolt_mm, offsets_mm)
     starts = np.array([(offset, 0.0) for offset in offsets_mm])
     return [edge_bolt(start, draw.UP, shape, bolt_mm) for start in starts]
+
+
+def _check_apart(bolt_mm: float, offsets_mm: Sequence[float]) -> None:
+    """Raise a PartError if two keel bolts stand too near each other along the floor's grain."""
+    least = SPACING_DIAMETERS * bolt_mm
+    for one, other in pairwise(sorted(offsets_mm)):
+        if other - one < least - REACH_MM:
+            raise PartError(
+                f"two keel bolts of {bolt_mm:g} mm stand {other - one:g} mm apart; along the "
+                f"floor's grain they keep {SPACING_DIAMETERS:g} diameters, {least:g} mm: move them "
+                "apart, or give thinner bolts"
+            )
 
 
 def is_symmetrical(offsets_mm: Sequence[float]) -> bool:

@@ -8,13 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from nesting.errors import PartError
-from parts.wood.timber import Species
+from parts.wood.timber import FIBRE_SATURATION_PERCENT, Species
 
 SOURCE = "USDA Wood Handbook FPL-GTR-190 (2010), eq. 13-3 (its print from memory)"
 """Of the equation; where a wood's total shrinkage stands is said by its row of the table."""
-
-FIBRE_SATURATION_PERCENT = 30.0
-"""Above this wood does not move (Wood Handbook, the same equation)."""
 
 INSTALLED_PERCENT = 15.0
 """Planking and decking when installed: 15 % on average, at least 12, at most 18 (US Forest

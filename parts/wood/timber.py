@@ -41,6 +41,13 @@ _TEXTS = frozenset(
     {"name", "botanical", "source", "status", "shrinkage_source", "shrinkage_status"}
 )
 
+DRY_PERCENT = 12.0
+"""Moisture at which the table has its woods, in per cent of the dry weight."""
+
+FIBRE_SATURATION_PERCENT = 30.0
+"""Above this wood does not move; up to it shrinkage goes evenly with moisture (USDA Wood Handbook
+FPL-GTR-282, 2021, eq. 4-9: 30 unless known)."""
+
 SHRINKAGE_STATUSES = {
     "verified": "read there",
     "second hand": "read in somebody's account of it",
@@ -92,10 +99,20 @@ class Species:
     shrinkage_source: str
     shrinkage_status: str
 
-    @property
-    def density_kg_m3(self) -> float | None:
-        """Density at 12 % moisture: the specific gravity's dry wood and its water."""
-        return None if self.specific_gravity is None else 1000 * self.specific_gravity * 1.12
+    def density_kg_m3(self, moisture_percent: float = DRY_PERCENT) -> float | None:
+        """Return its density at some moisture: its dry wood and its water in what they then fill.
+
+        Up to fibre saturation it swells evenly; without figures for that it is taken not to.
+        """
+        if self.specific_gravity is None:
+            return None
+        swollen = self._volume(moisture_percent) / self._volume(DRY_PERCENT)
+        return 1000 * self.specific_gravity * (1 + moisture_percent / 100) / swollen
+
+    def _volume(self, moisture_percent: float) -> float:
+        """Return its volume at some moisture over its green one."""
+        dried = max(0.0, 1 - moisture_percent / FIBRE_SATURATION_PERCENT)
+        return 1 - (self.shrinkage_volumetric_percent or 0.0) / 100 * dried
 
 
 @cache
@@ -177,14 +194,17 @@ def species(name: str) -> Species:
     raise UnknownSpeciesError(f"no figures for the species {name!r}: {hint}")
 
 
-def density_kg_m3(name: str) -> float | None:
-    """Return the density of a wood at 12 % moisture; None if the table lacks the wood or it.
+def density_kg_m3(name: str, moisture_percent: float | None = None) -> float | None:
+    """Return the density of a wood; None if the table lacks the wood or it.
+
+    Of wood whose moisture nobody took it is that at 12 %.
 
     >>> density_kg_m3("teak") is None or 500 < density_kg_m3("teak") < 900
     True
     >>> density_kg_m3("moon wood")
     """
+    moisture = DRY_PERCENT if moisture_percent is None else moisture_percent
     try:
-        return species(name).density_kg_m3
+        return species(name).density_kg_m3(moisture)
     except UnknownSpeciesError:
         return None

@@ -207,6 +207,10 @@ def test_run_out_of_straight_grain_is_the_deadrise():
             {"keel_bolt_offsets": (43,)},
             r"at 43 mm .* nearer than 1\.5 diameters .* move it in to 42",
         ),
+        (
+            {"keel_bolt_offsets": (-20, 20)},
+            r"two keel bolts of 12 mm stand 40 mm apart.*4 diameters, 48 mm: move them apart",
+        ),
         ({"seat": 15}, r"nearer than 1\.5 diameters to the edge of the seat.*give a thinner bolt"),
         ({"frame_bolt": 30}, r"takes more than a third of the tip moulding of 75 mm"),
         ({"frame_bolts": 6}, r"6 bolts of 10 mm need 200\.0 mm in a row"),

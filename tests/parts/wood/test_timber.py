@@ -1,7 +1,13 @@
 import pytest
 
 from nesting.errors import PartError
-from parts.wood.timber import SHRINKAGE_STATUSES, UnknownSpeciesError, species, species_names
+from parts.wood.timber import (
+    SHRINKAGE_STATUSES,
+    UnknownSpeciesError,
+    density_kg_m3,
+    species,
+    species_names,
+)
 
 
 # US Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), Table 5-3a, 12 % moisture:
@@ -38,12 +44,22 @@ def test_shrinkage_of_white_oak_is_that_of_the_wood_handbook_table_4_3():
 def test_figure_that_is_not_printed_is_none_and_not_a_guess():
     teak = species("teak")
     assert teak.specific_gravity is None
-    assert teak.density_kg_m3 is None
+    assert teak.density_kg_m3() is None
     assert species("live oak").side_hardness_n is None
 
 
 def test_density_at_12_percent_is_dry_wood_and_its_water():
-    assert species("white oak").density_kg_m3 == pytest.approx(680 * 1.12)
+    assert species("white oak").density_kg_m3() == pytest.approx(680 * 1.12)
+
+
+def test_wet_wood_is_as_heavy_as_its_water_and_the_swelling_make_it():
+    oak = species("white oak")
+    # Of 16.3 % in all, a green volume of 1 has shrunk by 18/30 of that at 12 % moisture.
+    dry = 0.68 * (1 - 0.163 * 18 / 30)
+    assert oak.density_kg_m3(30) == pytest.approx(1000 * dry * 1.30)
+    assert oak.density_kg_m3(80) == pytest.approx(1000 * dry * 1.80)
+    assert density_kg_m3("white oak", 80) == oak.density_kg_m3(80)
+    assert density_kg_m3("white oak") == oak.density_kg_m3(12)
 
 
 def test_every_row_names_its_source_and_standing():
