@@ -77,6 +77,9 @@ _NUMBER = r"\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+"
 _TERM = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[a-zA-Z]+|[\"'])?")
 _COMMA = re.compile(r"\d,\d")
 _OFFSET = re.compile(r"(\d+)-(\d+)-(\d+)([+-]?)")
+EXACT_DIGITS = 9
+"""Digits behind the mm that a bare number keeps: the product of two has a few wrong ones."""
+
 EXAMPLES = "write for example 2.4 m, 35 mm, 1 3/4 in, 7 ft 4 1/2 in or 5-7-3"
 """Said where a length cannot be read."""
 
@@ -109,7 +112,7 @@ def parse_length(given: str | int | float, unit: Unit = Unit.MM) -> float:
         raise LengthError(f"{quoted(given)} is no length; {EXAMPLES}")
     unit = word(unit, Unit, "unit")
     try:
-        length = given * unit.mm if not isinstance(given, str) else _parse_text(given.strip(), unit)
+        length = _parse_text(given.strip(), unit) if isinstance(given, str) else _bare(given, unit)
     except OverflowError:
         length = math.inf
     if not math.isfinite(length) or abs(length) > LONGEST_MM:
@@ -118,6 +121,11 @@ def parse_length(given: str | int | float, unit: Unit = Unit.MM) -> float:
             f"{LONGEST_MM / 1000:g} m: is the unit right?"
         )
     return length
+
+
+def _bare(number: int | float, unit: Unit) -> float:
+    """Return a bare number in mm, as exact as in words: 96 x 25.4 is less than 8 ft by a digit."""
+    return round(number * unit.mm, EXACT_DIGITS)
 
 
 def _parse_text(text: str, unit: Unit) -> float:

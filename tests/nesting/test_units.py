@@ -53,6 +53,16 @@ def test_bare_number_is_in_the_declared_unit(unit, mm):
     assert parse_length("2", unit) == mm
 
 
+@pytest.mark.parametrize("unit", [Unit.INCH, Unit.FOOT])
+def test_bare_number_is_the_very_length_that_the_same_in_words_is(unit):
+    """96 and 8 ft are one length, to the last digit: what ends at one ends at the other."""
+    for sixteenths in range(1, 16 * 120):
+        bare = parse_length(sixteenths / 16, unit)
+        whole, rest = divmod(sixteenths, 16)
+        assert bare == parse_length(f"{whole} {rest}/16 {unit.value}")
+    assert parse_length(96, Unit.INCH) == parse_length("8 ft")
+
+
 @pytest.mark.parametrize(
     "given_text", ["", "abc", "3 yd", "1 in 2 ft", "3 4", "1e3", "1/0 in", "2 m 3", "--3", "1,5 m"]
 )
