@@ -26,7 +26,7 @@ def doubtful_boards(project: Project) -> Iterator[Finding]:
         entry = project.board_entries.get(board.name)
         if entry is None:
             continue
-        thick, place = _as_it_lies(board, entry.data, rules.kerf_mm), ("thickness",)
+        thick, place = as_it_lies(board, entry.data, rules.kerf_mm), ("thickness",)
         along, across = extents(board)
         if thick > (THICK_MM if thick == board.thickness_mm else BAULK_MM):
             text = f"{size(thick)} thick is no board: is its unit right?"
@@ -54,7 +54,7 @@ def doubtful_boards(project: Project) -> Iterator[Finding]:
             yield entry.finding(("length",) if "length" in entry.data else ("board",), text)
 
 
-def _as_it_lies(board: Board, data: dict[str, object], kerf_mm: float) -> float:
+def as_it_lies(board: Board, data: dict[str, object], kerf_mm: float) -> float:
     """Return the thickness that was recorded, of what a leaf was resawn from."""
     leaves = data.get("resaw", 1)
     count = leaves if isinstance(leaves, int) else 1

@@ -10,6 +10,7 @@ from nesting.errors import Finding
 from nesting.project import Project
 from nesting.project.entry import Entry
 from nesting.project.tape_notes import NOTE_KEYS
+from nesting.remarks.doubtful_boards import as_it_lies
 from nesting.stock.board import Board
 from nesting.units import exact_length
 
@@ -57,21 +58,31 @@ OWN = ("keep_outs", *NOTE_KEYS.values())
 
 
 def _odd_thickness(project: Project) -> Iterator[Finding]:
-    of_member: dict[str, list[Board]] = defaultdict(list)
-    for board in project.stock:
-        if board.member:
-            of_member[board.member.casefold()].append(board)
+    of_member: dict[str, list[tuple[Board, float]]] = defaultdict(list)
+    for board, thick_mm in _as_they_came_off(project):
+        of_member[board.member.casefold()].append((board, thick_mm))
     for boards in of_member.values():
         if len(boards) < FEWEST_OF_A_MEMBER:
             continue
-        usual = median(board.thickness_mm for board in boards)
-        for board in boards:
-            entry = project.board_entries.get(board.name)
-            if entry is None or abs(board.thickness_mm - usual) <= FAR_SHARE * usual:
+        usual = median(thick_mm for _, thick_mm in boards)
+        for board, thick_mm in boards:
+            if abs(thick_mm - usual) <= FAR_SHARE * usual:
                 continue
-            thick, middle = (exact_length(mm, project.unit) for mm in (board.thickness_mm, usual))
-            yield entry.finding(
+            thick, middle = (exact_length(mm, project.unit) for mm in (thick_mm, usual))
+            yield project.board_entries[board.name].finding(
                 ("thickness",),
                 f"{thick} thick, and the middle one of {len(boards)} boards of {board.member} is "
                 f"{middle}: tape it again",
             )
+
+
+def _as_they_came_off(project: Project) -> Iterator[tuple[Board, float]]:
+    """Yield boards of known members with the thickness taped; of those to be resawn one leaf.
+
+    What came as a leaf already says nothing of the thickness that its member has.
+    """
+    for board in project.stock:
+        entry = project.board_entries.get(board.name)
+        is_counted = board.leaf is None or board.leaf[0] == 1
+        if board.member and is_counted and entry is not None and "leaf" not in entry.data:
+            yield board, as_it_lies(board, entry.data, project.rules.kerf_mm)

@@ -46,5 +46,17 @@ def test_thickness_far_from_the_others_of_its_member_is_told(tmp_path):
     )
 
 
+def test_boards_to_be_resawn_are_as_thick_as_they_were_taped(tmp_path):
+    """A leaf of 60 mm is 28.5 mm thick: its boards are no thinner for it, and are no two boards."""
+    whole = [f"thickness: {mm}, member: futtock" for mm in (45, 58, 60)]
+    sawn = ["thickness: 60, resaw: 2, member: futtock"] * 4
+    leaf = ["thickness: 28, leaf: 1 of 2, member: futtock"]
+    assert told(tmp_path, whole + sawn + leaf) == []
+    (found,) = told(tmp_path, [*whole, *sawn, "thickness: 160, resaw: 2, member: futtock"])
+    assert found.endswith(
+        "board B7: 160 mm thick, and the middle one of 8 boards of futtock is 60 mm: tape it again"
+    )
+
+
 def test_few_boards_have_no_odd_one(tmp_path):
     assert told(tmp_path, [f"thickness: {mm}, member: decking" for mm in (40, 42, 19)]) == []
