@@ -149,7 +149,7 @@ def _told_cure(remedy: Remedy, unit: Unit) -> str:
         Cure.METAL: "if the metal were drawn and left holes",
         Cure.FLAW: f"were it not for {remedy.what}",
         Cure.TURNING: "if it might be turned over",
-        Cure.SLOPE: f"at a slope of grain of 1 in {amount:g}",
+        Cure.SLOPE: f"at a slope of grain of 1 in {amount:g}, which leaves it weaker",
         Cure.WOOD: f"if it took {remedy.what}",
         Cure.MOISTURE: f"if it took wood of {amount:g} % moisture",
         Cure.HEARTWOOD: "if it took sapwood",

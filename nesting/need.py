@@ -33,6 +33,7 @@ class Misfit(StrEnum):
     WRONG_WOOD = "no board meets its moisture, heartwood or previous use"
     TOO_THIN = "every such board is too thin"
     CROSS_GRAIN = "its grain runs out more than its run_out allows on every such board"
+    OFF_GRAIN = "no such board that is large enough has grain that follows its own"
     TOO_LONG = "too long or too wide for any such board"
     NO_CLEAR_WOOD = "no clear wood large enough on any such board"
     NO_ROOM = "no room was found for it on the wood that fits it"

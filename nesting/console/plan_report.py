@@ -119,7 +119,9 @@ def _holes_note(account: Account) -> list[RenderableType]:
     ]
     if not weak:
         return []
-    named = ", ".join(f"{name} {whole_percent(left)} %" for left, name in sorted(weak)[:MOST_NAMED])
+    named = "; ".join(
+        f"{name}: {whole_percent(left)} %" for left, name in sorted(weak)[:MOST_NAMED]
+    )
     more = f" and {len(weak) - MOST_NAMED} more" if len(weak) > MOST_NAMED else ""
     return [
         Text(
@@ -183,6 +185,8 @@ def _floor(percent: float) -> str:
 
 def _unplaced_table(plan: CuttingPlan, unit: Unit) -> Table:
     table = _table("\nLeft over", "part", "#how many", "why, and what would help")
+    for column in table.columns:
+        column.vertical = "top"
     for left in plan.unplaced:
         table.add_row(left.need.part, str(left.count), str(left.reason))
         for sentence in told(left.prospect, unit):

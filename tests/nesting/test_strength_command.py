@@ -121,7 +121,7 @@ parts:
     assert cli.main(["nest", str(path), "-o", folder, "--rounds", "0"]) == cli.ALL_PLACED
     out = " ".join(capsys.readouterr().out.split())
     assert "Old holes leave these less than 80 %" in out
-    assert "thwart 74 %" in out  # 155 - 2 x 20 of 155 mm.
+    assert "thwart: 74 %" in out  # 155 - 2 x 20 of 155 mm.
     assert cli.main(["strength", str(path), "-o", folder]) == 0
     said = " ".join(capsys.readouterr().out.split())
     assert "0 of 1 piece keep" in said

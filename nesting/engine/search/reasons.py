@@ -12,6 +12,7 @@ from nesting.engine.state.board_state import BoardState
 from nesting.engine.state.plan_state import PlanState
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import never, unlimited
+from nesting.engine.wood.extents import fits_some_way
 from nesting.engine.wood.room_bounds import Possible
 from nesting.left_over import NOT_LOOKED_AT, Outlook, Prospect
 from nesting.need import Misfit
@@ -20,7 +21,9 @@ from nesting.nest import Unplaced
 MOST_CURED = 12
 """Needs, the dearest, for which it is asked what would cure them: each takes seconds at worst."""
 
-PROVEN = (Misfit.NO_SPECIES, Misfit.WRONG_WOOD, Misfit.TOO_THIN, Misfit.TOO_LONG)
+PROVEN = (
+    Misfit.NO_SPECIES, Misfit.WRONG_WOOD, Misfit.TOO_THIN, Misfit.OFF_GRAIN, Misfit.TOO_LONG,
+)  # fmt: skip
 """Reasons that are proofs: no board can hold such a part, and no time is needed to say so."""
 
 MOST_NAMED, MOST_TRIED = 2, 24
@@ -79,7 +82,7 @@ def _reason(need: int, problem: Problem, is_over: Callable[[], bool] = never) ->
         return next((reason for reason in order if reason in found), Misfit.NO_SPECIES)
     suited = problem.suits[need]
     if not suited:
-        return Misfit.TOO_LONG
+        return _off_grain_or_too_long(need, problem)
     # Where there is no time to ask every board, all that is known is that no room was found.
     if any(
         is_over() or BoardState(board).spot(need, problem, is_over=is_over) is not None
@@ -90,6 +93,21 @@ def _reason(need: int, problem: Problem, is_over: Callable[[], bool] = never) ->
         return Misfit.NO_ROOM
     would_lie = _would_lie(need, suited, problem, is_over)
     return Misfit.CROSS_GRAIN if would_lie else Misfit.NO_CLEAR_WOOD
+
+
+def _off_grain_or_too_long(need: int, problem: Problem) -> Misfit:
+    """Return why no board's box holds a part true to its grain: the grain, or the size.
+
+    Straight parts on straight boards are too long for them along the grain, whichever way else
+    they would fit.
+    """
+    wanted = problem.needs[need]
+    woods = [b for b in problem.boards if wanted.misfit(b, problem.rules) is None]
+    is_grown = not any(wanted.outline.grain.is_straight and b.grain.is_straight for b in woods)
+    trim = 2 * problem.rules.trim_mm
+    rooms = ((b.length_mm - trim, b.width_mm - trim) for b in woods)
+    is_small = any(fits_some_way(wanted.outline, room) for room in rooms)
+    return Misfit.OFF_GRAIN if is_grown and is_small else Misfit.TOO_LONG
 
 
 def _would_lie(

@@ -61,6 +61,13 @@ def extents_needed(outline: Outline, grain_deg: float | None) -> tuple[float, fl
     return least_extents(outline, grain_deg) if may_lie else (math.inf, math.inf)
 
 
+def fits_some_way(outline: Outline, room_mm: tuple[float, float]) -> bool:
+    """Return whether an outline's box lies in a room at any whole degree, whatever its grain."""
+    hull = np.asarray(thinned_inward(outline.shape).convex_hull.exterior.coords)
+    along, across = _extents(hull, np.arange(180.0))
+    return bool(((along <= room_mm[0]) & (across <= room_mm[1])).any())
+
+
 def turnings_deg(outline: Outline, grain_deg: float | None) -> Iterator[tuple[bool, float, float]]:
     """Yield each face with the range of angles, degrees, that its slope of grain allows.
 

@@ -10,6 +10,7 @@ from nesting.engine.search import reasons
 from nesting.engine.state.plan_state import empty_plan
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import MaxRounds
+from nesting.grain import GrainPath
 from nesting.left_over import Cure, Outlook, Prospect, Remedy, told
 from nesting.need import Holes, Misfit, Need
 from nesting.outline import BearingZone, Outline
@@ -196,6 +197,28 @@ def test_thickness_that_is_missing_is_said_where_nothing_else_would_do():
 def test_what_no_board_can_hold_is_proven():
     found = left(bar(Outline(box(0, 0, 1200, 90), 20)), [board()])
     assert (found.reason, found.prospect.outlook) == (Misfit.TOO_LONG, Outlook.NEVER)
+
+
+BENT = GrainPath(((0.0, 50.0), (100.0, 50.0), (150.0, 60.0), (160.0, 110.0), (160.0, 210.0)))
+KNEE = Outline(box(0, 0, 210, 210), 20, grain=BENT)
+SWEPT = GrainPath(((0.0, 0.0), (500.0, 30.0), (1000.0, 90.0)))
+
+
+@pytest.mark.parametrize(
+    ("outline", "stock", "reason"),
+    [
+        # Its grain turns by a right angle; the boards have room for it, and no such grain.
+        (KNEE, board(shape=box(0, 0, 1000, 600)), Misfit.OFF_GRAIN),
+        (KNEE, board(shape=box(0, 0, 1000, 600), grain=SWEPT), Misfit.OFF_GRAIN),
+        (KNEE, board(shape=box(0, 0, 1000, 200)), Misfit.TOO_LONG),
+        # Straight grain that would have to lie across: too long, as anybody would say.
+        (BAR, board(shape=box(0, 0, 600, 1000)), Misfit.TOO_LONG),
+    ],
+)
+def test_grain_that_no_board_follows_is_not_called_too_long(outline, stock, reason):
+    found = left(bar(outline), [stock])
+    assert found.reason is reason
+    assert found.prospect.outlook in (Outlook.NEVER, Outlook.HARDLY)
 
 
 @pytest.mark.parametrize("stock", [board(), ROTTEN])
