@@ -154,7 +154,7 @@ def thicker_by_mm(section: Section) -> float:
     on_edge, on_flat = section.left_on_edge, section.left_on_flat
     if min(on_edge, on_flat) <= 0:
         return float("inf")
-    return section.siding_mm * (max(1 / on_edge, on_flat**-0.5) - 1)
+    return float(section.siding_mm * (max(1 / on_edge, on_flat**-0.5) - 1))
 
 
 def _levels(marks: Sequence[float], most: float) -> Points:

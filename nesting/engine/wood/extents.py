@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
@@ -63,8 +64,8 @@ def extents_needed(outline: Outline, grain_deg: float | None) -> tuple[float, fl
 
 def fits_some_way(outline: Outline, room_mm: tuple[float, float]) -> bool:
     """Return whether an outline's box lies in a room at any whole degree, whatever its grain."""
-    hull = np.asarray(thinned_inward(outline.shape).convex_hull.exterior.coords)
-    along, across = _extents(hull, np.arange(180.0))
+    corners = shapely.get_coordinates(thinned_inward(outline.shape).convex_hull)
+    along, across = _extents(corners, np.arange(180.0))
     return bool(((along <= room_mm[0]) & (across <= room_mm[1])).any())
 
 
