@@ -66,7 +66,8 @@ def _odd_thickness(project: Project) -> Iterator[Finding]:
             continue
         usual = median(thick_mm for _, thick_mm in boards)
         for board, thick_mm in boards:
-            if abs(thick_mm - usual) <= FAR_SHARE * usual:
+            is_thick_to_be_resawn = thick_mm > usual and board.leaf is not None
+            if is_thick_to_be_resawn or abs(thick_mm - usual) <= FAR_SHARE * usual:
                 continue
             thick, middle = (exact_length(mm, project.unit) for mm in (thick_mm, usual))
             yield project.board_entries[board.name].finding(
