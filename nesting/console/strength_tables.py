@@ -36,7 +36,8 @@ def strength_report(
         shown.append(_holes_table(holed, unit))
     whole = sum(piece.left >= NEARLY_WHOLE for piece in pieces)
     most = whole_percent(NEARLY_WHOLE)
-    shown.append(Text(f"\n{whole} of {counted(len(pieces), 'piece')} keep {most} % or more."))
+    keep = "keeps" if len(pieces) == 1 else "keep"
+    shown.append(Text(f"\n{whole} of {counted(len(pieces), 'piece')} {keep} {most} % or more."))
     shown += _movement_tables(moved, to_percent, unit)
     shown += [Text(f"\n{line}") for line in (*STRENGTH_SOURCES, *MOVEMENT_SOURCES)]
     shown.append(Text(f"\n{STRENGTH_CAUTION}", style="bold"))

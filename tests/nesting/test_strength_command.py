@@ -124,5 +124,5 @@ parts:
     assert "thwart: 74 %" in out  # 155 - 2 x 20 of 155 mm.
     assert cli.main(["strength", str(path), "-o", folder]) == 0
     said = " ".join(capsys.readouterr().out.split())
-    assert "0 of 1 piece keep" in said
+    assert "0 of 1 piece keeps 95 % or more" in said
     assert "a plank on edge or on the flat, whichever leaves less" in said
