@@ -82,6 +82,7 @@ def _reserve(given: argparse.Namespace, head: Head) -> int:
         return ALL_PLACED
     plan = planned(read_summary(folder_of(given, head)))
     with _book(head) as found:
+        found.require_project(head.project)
         if called_now(found, plan.project) != head.project:
             raise BookError(f"the plan there is of the project {plan.project}, not {head.project}")
         count = reserve(found, replace(plan, project=head.project), given.why)
@@ -107,6 +108,7 @@ def _cut(given: argparse.Namespace, head: Head) -> int:
     kept = Kept(given.keep) if given.keep else None
     what = Cut(tuple(given.pieces), tuple(given.spoiled), used, kept, is_even_so=given.even_so)
     with _book(head) as found:
+        found.require_project(head.project)
         if given.sheet is None:
             sheet = planned_sheet(found, folder_of(given, head), given.board)
         else:
