@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from nesting.book.effects import TABLES, Effect, Key, Row, Step
-from nesting.book.renamed import in_names_now, names_of
+from nesting.book.renamed import called_now, in_names_now, names_of
 from nesting.book.rows import SOUND
 from nesting.book.schema import FIGURES
 from nesting.book.store import Book
@@ -126,7 +126,7 @@ def undo(book: Book, project: str | None, why: str = "", number: int | None = No
             )
         effects = in_names_now(book, step)
         _require_as_left(book, step, effects)
-        writing.project = step.project
+        writing.project = called_now(book, step.project)
         writing.undoes = step.number
         writing.said = f"took back step {step.number}: {step.said}"
         for effect in reversed(effects):

@@ -130,6 +130,7 @@ def test_new_name_of_a_project_stands_in_no_step_s_way(book):
     record(book, Yard("Dipper", stock=(A, B, C), needs=(CLEAT,)), was="Tansy")
     before = tables(book)
     undo(book, "Dipper", number=2)
+    assert "  Dipper: took back step 2: " in list(history_lines(book))[-1]
     assert standing(book, "Dipper").systems[0].done == 0
     undo(book, "Dipper", number=3)
     assert book.row("board", "B")["held_by"] is None
