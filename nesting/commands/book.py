@@ -171,8 +171,9 @@ def _used(given: argparse.Namespace, head: Head) -> int:
             name = serve(found, head.project, given.piece, given.why)
             say(f"{given.piece} serves as {name}, as the parts list has that now")
             return ALL_PLACED
-        use_for(found, head.project, given.piece, given.other, given.why)
-    say(f"{given.piece} is now {given.other}; {given.piece} is wanted again")
+        is_wanted = use_for(found, head.project, given.piece, given.other, given.why)
+    again = f"; {given.piece} is wanted again" if is_wanted else ""
+    say(f"{given.piece} is now {given.other}{again}")
     return ALL_PLACED
 
 
