@@ -140,8 +140,13 @@ def _returned(writing: Writing, piece: Row) -> str:
     return name
 
 
-def use_for(book: Book, project: str, label: str, other: str, why: str = "") -> None:
-    """Enter that a piece that was sawn became another one; its own is wanted again.
+def use_for(book: Book, project: str, label: str, other: str, why: str = "") -> bool:
+    """Enter that a piece that was sawn became another one.
+
+    Returns
+    -------
+    bool
+        Whether its own is wanted again: not if the parts list has no such piece any more.
 
     Raises
     ------
@@ -161,6 +166,8 @@ def use_for(book: Book, project: str, label: str, other: str, why: str = "") -> 
         before, after = amount("piece", row), amount("piece", new)
         writing.lose(before[0] - after[0], before[1] - after[1])
         writing.said = f"{row['body']['label']} is used for {new['body']['label']}"
+        own = book.row("want", project, row["part"])
+    return own is not None and row["copy"] <= own["body"]["quantity"]
 
 
 def serve(book: Book, project: str, label: str, why: str = "") -> str:

@@ -92,8 +92,12 @@ def misfits(
             found[row["number"]] = why
     for row in pieces:
         if row["part"] not in wants:
-            found[row["number"]] = f"the parts list has no {row['part']} any more"
+            found[row["number"]] = _told_off(row["part"])
     return found
+
+
+def _told_off(part: str) -> str:
+    return f"the parts list has no {part} any more"
 
 
 def _forms(bodies: Sequence[Row]) -> NDArray[np.float64]:
@@ -182,7 +186,23 @@ def told_misfits(pieces: Sequence[Row], why: Mapping[int, str]) -> Iterator[str]
     if odd:
         count = counted(len(odd), "piece") + f" {'does' if len(odd) == 1 else 'do'}"
         yield (
-            f"{count} not count: if one serves all the same, say so (salvage-nest book used "
-            f"PROJECT.yaml {odd[0]['body']['label']!r}), or name the part that it becomes behind "
-            "it; or give its wood back (book spoiled, with --keep)"
+            f"{count} not count: {'; '.join(_ways(odd, why))}; or give its wood back (book "
+            "spoiled, with --keep)"
+        )
+
+
+def _ways(odd: Sequence[Row], why: Mapping[int, str]) -> Iterator[str]:
+    """Yield what can be said of pieces that do not count, by whether the list has their part."""
+    off = [row for row in odd if why[row["number"]] == _told_off(row["part"])]
+    listed = [row for row in odd if row not in off]
+    say = "salvage-nest book used PROJECT.yaml"
+    if listed:
+        yield (
+            f"if one serves all the same, say so ({say} {listed[0]['body']['label']!r}), or name "
+            "the part that it becomes behind it"
+        )
+    if off:
+        yield (
+            "if the list only calls its part otherwise now, or it serves as another, name that "
+            f"({say} {off[0]['body']['label']!r} OTHER)"
         )

@@ -99,7 +99,7 @@ def mine_first(stock: Sequence[Board], known: dict[str, dict[str, object]]) -> I
 
 
 def _told(
-    names: Sequence[str],
+    own: Sequence[str],
     pile: Pile,
     mine: set[str],
     held: dict[str, list[str]],
@@ -110,7 +110,7 @@ def _told(
     others = defaultdict[str, set[str]](set)
     for row in pile.rows("piece"):
         board = pile.row("board", row["board"])
-        is_others = row["project"] not in names and row["board"] in mine
+        is_others = row["project"] not in own and row["board"] in mine
         if is_others and board is not None and board["state"] == SAWN_UP:
             others[row["project"]].add(row["board"])
     for other, taken in sorted(others.items()):

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 
-from nesting.book.effects import Row
+from nesting.book.effects import Effect, Row, Step
 from nesting.book.rows import near
 from nesting.book.store import Book, Writing
 from nesting.errors import BookError
@@ -34,6 +34,26 @@ def called_now(book: Book, name: str) -> str:
         return name
     rows = book.rows("project")
     return next((row["name"] for row in rows if name in names_in(row["name"], row)), name)
+
+
+def in_names_now(book: Book, step: Step) -> tuple[Effect, ...]:
+    """Return what a step did, with the names that projects have now.
+
+    A step that enters a project, or gives it its name, is about the names that stand in it.
+    """
+    now = {
+        former: row["name"]
+        for row in book.rows("project")
+        for former in names_in(row["name"], row)[1:]
+    }
+    if not now or any(effect.table == "project" for effect in step.effects):
+        return step.effects
+
+    def named(row: Row | None) -> Row | None:
+        keys = () if row is None else [key for key in ("project", "held_by") if row.get(key) in now]
+        return row if row is None or not keys else {**row, **{key: now[row[key]] for key in keys}}
+
+    return tuple(Effect(e.table, named(e.before), named(e.after)) for e in step.effects)
 
 
 def rename(writing: Writing, was: str, name: str) -> None:

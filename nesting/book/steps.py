@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from nesting.book.effects import TABLES, Effect, Key, Row, Step
-from nesting.book.renamed import names_of
+from nesting.book.renamed import called_now, in_names_now, names_of
 from nesting.book.rows import SOUND
 from nesting.book.schema import FIGURES
 from nesting.book.store import Book
@@ -124,11 +124,12 @@ def undo(book: Book, project: str | None, why: str = "", number: int | None = No
                 f"{which} is of the project {step.project}: take it back from there, or name the "
                 "book itself"
             )
-        _require_as_left(book, step)
-        writing.project = step.project
+        effects = in_names_now(book, step)
+        _require_as_left(book, step, effects)
+        writing.project = called_now(book, step.project)
         writing.undoes = step.number
         writing.said = f"took back step {step.number}: {step.said}"
-        for effect in reversed(step.effects):
+        for effect in reversed(effects):
             writing.apply(effect.reversed)
         area, volume = step.ledger[:4], step.ledger[4:]
         writing.enter(-area[0], -volume[0])
@@ -148,13 +149,16 @@ def _standing(book: Book, number: int) -> Step:
     return step
 
 
-def _require_as_left(book: Book, step: Step) -> None:
-    """Refuse to take back a step whose rows a later one changed, or whose pieces were sawn anew."""
-    for effect in {(effect.table, effect.key): effect for effect in step.effects}.values():
+def _require_as_left(book: Book, step: Step, effects: Sequence[Effect]) -> None:
+    """Refuse to take back a step whose rows a later one changed, or whose pieces were sawn anew.
+
+    ``effects`` are what it did, by the names of now.
+    """
+    for effect in {(effect.table, effect.key): effect for effect in effects}.values():
         if book.row(effect.table, *effect.key) != effect.after:
             raise BookError(_told_later(book, step, effect))
-    own = as_json([effect.key[0] for effect in step.effects if effect.table == "piece"])
-    for effect in step.effects:
+    own = as_json([effect.key[0] for effect in effects if effect.table == "piece"])
+    for effect in effects:
         row = effect.before
         if effect.table != "piece" or row is None or row["state"] != SOUND:
             continue

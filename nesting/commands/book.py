@@ -82,6 +82,7 @@ def _reserve(given: argparse.Namespace, head: Head) -> int:
         return ALL_PLACED
     plan = planned(read_summary(folder_of(given, head)))
     with _book(head) as found:
+        found.require_project(head.project)
         if called_now(found, plan.project) != head.project:
             raise BookError(f"the plan there is of the project {plan.project}, not {head.project}")
         count = reserve(found, replace(plan, project=head.project), given.why)
@@ -107,6 +108,7 @@ def _cut(given: argparse.Namespace, head: Head) -> int:
     kept = Kept(given.keep) if given.keep else None
     what = Cut(tuple(given.pieces), tuple(given.spoiled), used, kept, is_even_so=given.even_so)
     with _book(head) as found:
+        found.require_project(head.project)
         if given.sheet is None:
             sheet = planned_sheet(found, folder_of(given, head), given.board)
         else:
@@ -169,8 +171,9 @@ def _used(given: argparse.Namespace, head: Head) -> int:
             name = serve(found, head.project, given.piece, given.why)
             say(f"{given.piece} serves as {name}, as the parts list has that now")
             return ALL_PLACED
-        use_for(found, head.project, given.piece, given.other, given.why)
-    say(f"{given.piece} is now {given.other}; {given.piece} is wanted again")
+        is_wanted = use_for(found, head.project, given.piece, given.other, given.why)
+    again = f"; {given.piece} is wanted again" if is_wanted else ""
+    say(f"{given.piece} is now {given.other}{again}")
     return ALL_PLACED
 
 

@@ -244,3 +244,20 @@ def test_by_the_command_line(tmp_path, capsys):
     said = run("book", "used", path, "thwart, 1 of 2")
     assert said == "thwart, 1 of 2 serves as thwart, 1 of 2, as the parts list has that now\n"
     assert re.search("1 of 2 pieces done", run("book", "status", path))
+
+
+def test_piece_of_a_part_that_is_called_otherwise_now_is_named_as_that(book):
+    """What is said to do can be done: the part of the old name is on no list any more."""
+    seat = need("seat", 1000.0, 150.0, quantity=2)
+    notes = record(book, yard(seat)).notes
+    assert "thwart, 1 of 2, sawn from A: the parts list has no thwart any more" in notes
+    assert "name that (salvage-nest book used PROJECT.yaml 'thwart, 1 of 2' OTHER)" in notes[-1]
+    assert "if one serves all the same" not in notes[-1]
+    assert not bench.use_for(book, "Teasel", "thwart, 1 of 2", "seat, 1 of 2")
+    assert done(book) == [(1, 0, 1)]
+    assert record(book, yard(seat)).notes == []
+
+
+def test_piece_that_became_another_is_wanted_again_as_long_as_the_list_has_it(book):
+    record(book, yard(THWART, need("seat", 1000.0, 150.0)))
+    assert bench.use_for(book, "Teasel", "thwart, 1 of 2", "seat")

@@ -7,8 +7,8 @@ from book_shop import Yard, laid, need, plank, sheet_of
 from shapely.geometry import box
 
 from nesting.accounts.account import account_for
-from nesting.book.cutting import Cut, cut
-from nesting.book.holds import Planned, reserve
+from nesting.book.cutting import Cut, Kept, cut
+from nesting.book.holds import Planned, hold, reserve
 from nesting.book.offered import as_offered
 from nesting.book.opening import opened
 from nesting.book.record import record
@@ -185,6 +185,21 @@ def test_boards_that_another_holds_are_left_out_and_named(book):
     found = as_offered(other, pile_of(book))
     assert [board.name for board in found.stock] == ["B"]
     assert found.notes[0] == "1 board left out, reserved by Teasel: A"
+
+
+def test_boards_that_a_project_has_sawn_up_itself_are_not_told_as_another_s(book):
+    """Whatever others hold beside."""
+    sheet = half_done(book)
+    record(book, replace(YARD, name="Sorrel"))
+    hold(book, "Sorrel", ["B"])
+    cut(book, sheet, Cut(("beam, port",), kept=Kept.NOTHING))
+    notes = as_offered(YARD, pile_of(book)).notes
+    assert "1 board left out, reserved by Sorrel: B" in notes
+    assert not [note for note in notes if "sawn up by" in note]
+    assert (
+        "1 board sawn up by Teasel: A"
+        in as_offered(replace(YARD, name="Sorrel"), pile_of(book)).notes
+    )
 
 
 def test_board_that_is_not_in_the_book_is_taken_as_it_stands(book):

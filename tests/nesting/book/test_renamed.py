@@ -174,6 +174,9 @@ def test_new_name_in_the_project_file_is_noticed_and_told(shop, capsys):
     said = capsys.readouterr().err
     assert "knows no project New name, only Old name" in said
     assert "if it has a new name: record with --was 'Old name'" in said
+    for words in (("cut", "p.yaml", "B"), ("reserve", "p.yaml")):
+        told("book", *words, code=3)
+        assert "if it has a new name: record with --was 'Old name'" in capsys.readouterr().err
     told("nest", "p.yaml", "--rounds", "0", "--overwrite", "-o", "other", code=3)
     assert "New name is new to the book, and has 1 part of Old name" in capsys.readouterr().err
     told("book", "record", "p.yaml", "--was", "Old name")

@@ -121,3 +121,23 @@ def test_step_of_another_project_is_left_alone(book):
     record(book, Yard("Sorrel", stock=(plank("S"),), needs=(CLEAT,)))
     with pytest.raises(BookError, match=r"step 1 \(recorded .*\) is of the project Teasel"):
         undo(book, "Sorrel", number=1)
+
+
+def test_new_name_of_a_project_stands_in_no_step_s_way(book):
+    cut(book, sheet_of(NEST), Cut(("cleat, 1 of 4",)))
+    hold(book, "Teasel", ["B"])
+    record(book, Yard("Tansy", stock=(A, B, C), needs=(CLEAT,)), was="Teasel")
+    record(book, Yard("Dipper", stock=(A, B, C), needs=(CLEAT,)), was="Tansy")
+    before = tables(book)
+    undo(book, "Dipper", number=2)
+    assert "  Dipper: took back step 2: " in list(history_lines(book))[-1]
+    assert standing(book, "Dipper").systems[0].done == 0
+    undo(book, "Dipper", number=3)
+    assert book.row("board", "B")["held_by"] is None
+    cut(book, sheet_of(NEST, "Dipper"), Cut(("cleat, 2 of 4",)))
+    undo(book, "Dipper")
+    assert {k: v for k, v in tables(book).items() if k != "piece" and k != "board"} == {
+        k: v for k, v in before.items() if k != "piece" and k != "board"
+    }
+    with pytest.raises(BookError, match=r"step 1 .* cannot be taken back: project Teasel was"):
+        undo(book, None, number=1)
