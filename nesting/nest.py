@@ -55,8 +55,7 @@ class Placement:
                 finite(value, name)
         if not isinstance(self.is_turned_over, bool):
             yes_or_no(self.is_turned_over, "is_turned_over")
-        if not (isinstance(self.copy, int) and self.copy >= 1):
-            whole(self.copy, "copy", least=1)
+        whole(self.copy, "copy")  # Whether it is wanted is for the referee to say.
 
     def __repr__(self) -> str:
         over = ", turned over" if self.is_turned_over else ""

@@ -137,7 +137,7 @@ def test_what_cannot_be_meant_is_refused_in_a_sentence(make, good, name):
         (lambda: n.Need.of("bar", box(0, 0, 9, 9), ["teak"]), r"is a Polygon.*part_from_outline"),
         (lambda: n.Need.of("bar", BAR, ["teak"], unit="inches"), "allowed: mm, cm"),
         (lambda: n.Placement(NEED, float("inf"), 0), "x_mm is inf"),
-        (lambda: n.Placement(NEED, 0, 0, copy=0), "copy is 0, must be 1 or more"),
+        (lambda: n.Placement(NEED, 0, 0, copy=1.5), "copy is 1.5, must be a whole number"),
         (lambda: n.Placement("bar", 0, 0), r"what lies there is 'bar', must be a Need"),
         (lambda: n.Nest("B", []), r"the board is 'B', must be a Board: Board.rectangle\(\)"),
         (lambda: n.Unplaced(NEED, 1, "no luck"), "reason is 'no luck', which is not known"),

@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -9,6 +10,7 @@ from nesting.judging.choice import Choice, Doubt, Judged, Verdict, Why
 from nesting.judging.old_boat import Fastener, Joint, Member, OldBoat, Rates
 from nesting.judging.programme import Solved
 from nesting.judging.question import Question
+from nesting.judging.recorded import Leaning, Learnt, Recorded
 from nesting.judging.wanted import Wanted
 from nesting.judging.ways import SPOILED, Way
 from nesting.judging.words import (
@@ -223,3 +225,68 @@ def test_metal_of_ways_told_apart_no_more_is_the_worst_of_them():
     question = choice().question
     assert question.left(0, Way.BREAK, "deck") == SPOILED
     assert question.left(0, Way.DRAW, "deck").metal == pytest.approx(0.1)
+
+
+# --- what recorded boards teach, and the forecast -------------------------------------------------
+
+
+def learnt(a_metre):
+    """Return what one plank of 3 m teaches: 16 fasteners, 4 with metal; a tenth of it lost."""
+    recorded = Recorded(((3000.0, 100.0, 25.0),), 3000.0, 300.0, 16, 4)
+    return Learnt(
+        DECK, recorded, Leaning(0.8, 0.07, 0.9, 6.0), Leaning(0.3, 0.1, 0.25, 16.0), a_metre
+    )
+
+
+def forecast(a_metre=4.0):
+    part = SimpleNamespace(
+        need=SimpleNamespace(part="strip", quantity=9), to_buy=1.26,
+        all_of_it=SimpleNamespace(chance=0.625, bounds=(0.4, 0.8)),
+    )  # fmt: skip
+    sure = SimpleNamespace(
+        need=SimpleNamespace(part="block", quantity=2), to_buy=0.0,
+        all_of_it=SimpleNamespace(chance=1.0, bounds=(0.9, 1.0)),
+    )  # fmt: skip
+    return SimpleNamespace(
+        parts=(sure, part), learnt=(learnt(a_metre),), piles=40, boards_mean=12.4
+    )
+
+
+def test_what_recorded_boards_teach_is_said_with_what_was_supposed_and_what_was_found():
+    """0.8 known to 0.07 counts as 33 trials; 16 fasteners for 12 on one piece beside two: 10/9."""
+    *_, table, _ = tables_of(choice(one()), Unit.MM, forecast())
+    assert table.rows == (
+        (
+            "deck, 1 piece",
+            "sound wood 82 %: supposed 80 %, which counts as 33 stretches of 500 mm, found 90 % "
+            "in 6; metal left 28 %: supposed 30 %, which counts as 21 fasteners, found 25 % in 16; "
+            "a fastener every 225 mm: supposed 250 mm, which counts as 2 pieces; 33 % of them as "
+            "large as one found, by lot",
+        ),
+    )
+    *_, bare, _ = tables_of(choice(one()), Unit.MM, forecast(0.0))
+    assert "metal left" not in bare.rows[0][1]
+    assert "a fastener" not in bare.rows[0][1]
+
+
+def test_forecast_is_told_the_unlikeliest_part_first():
+    *_, table = tables_of(choice(one()), Unit.MM, forecast())
+    assert table.title == "What the pile gives, by 40 piles of some 12 boards"
+    assert table.rows == (
+        ("strip", "9", "62 %", "40 to 80 %", "1.3"),
+        ("block", "2", "100 %", "90 to 100 %", "0.0"),
+    )
+
+
+def test_data_has_what_was_learnt_and_foretold():
+    data = as_data(choice(one()), forecast())
+    assert data["forecast"][1] == {
+        "part": "strip", "chance": 0.625, "low": 0.4, "high": 0.8, "to_buy": 1.26,
+    }  # fmt: skip
+    ((found),) = data["learnt"]
+    assert found == {
+        "member": "deck", "pieces": 1, "sound_supposed": 0.8, "sound_found": 0.9,
+        "sound": pytest.approx(0.8155, abs=1e-4), "metal_supposed": 0.3, "metal_found": 0.25,
+        "metal": pytest.approx(0.2784, abs=1e-4), "fasteners_a_metre_supposed": 4.0,
+        "fasteners_a_metre": pytest.approx(4.0 * 10 / 9),
+    }  # fmt: skip

@@ -141,6 +141,12 @@ def test_member_worth_its_hours_at_half_their_price_is_saved_if_they_are_cheap()
     assert CHEAP_SHARE == 0.5
 
 
+def test_part_may_be_as_long_and_as_wide_as_its_member_and_worth_next_to_nothing():
+    tight = replace(STRIP, length_mm=2000.0, width_mm=80.0, rough_mm=30.0, worth=0.01)
+    one = judged([member()], wanted=[tight], hour=1e-3)["plank"]
+    assert (one.verdict, one.worth) == (Verdict.SAVE, pytest.approx(10 * 0.01))
+
+
 def test_piece_expected_as_good_as_never_is_none():
     """Of one plank with rot in most of it a twentieth of a strip is none, twice as much is one."""
     for sound, why in ((0.01, Why.METAL), (0.5, Why.HOURS)):
@@ -220,7 +226,7 @@ def test_member_not_saved_is_shown_in_the_ways_that_leave_least_metal():
 
 def test_doubts_are_told_by_the_best_choice_at_either_end_of_each():
     """Minutes by half, drawing by 0.2 and sound wood by 0.15, each at its worse end first."""
-    lot = [member(count=3, sound=0.9), FRAME]
+    lot = [member(count=3, sound=0.8), FRAME]
     state = State(0.5, 0.3, 0.2)
     slow_cut = {way: replace(one, by_kind={}) for way, one in USUAL_WAYS.items()}
     slow_cut |= {way: WayFigures(50.0) for way in Way if way is not Way.DRAW}
@@ -246,8 +252,8 @@ def test_doubts_are_told_by_the_best_choice_at_either_end_of_each():
 
     ends = [
         (net(ways=slowed(1.5)), net(ways=slowed(0.5))),
-        (net(boat=boat(0.9, 0.3)), net(boat=boat(0.9, 0.7))),
-        (net(boat=boat(0.75, 0.5)), net(boat=boat(1.0, 0.5))),
+        (net(boat=boat(0.8, 0.3)), net(boat=boat(0.8, 0.7))),
+        (net(boat=boat(0.65, 0.5)), net(boat=boat(0.95, 0.5))),
     ]
     assert len(choice.doubts) == 3
     for doubt, (low, high) in zip(choice.doubts, ends, strict=True):
@@ -275,3 +281,9 @@ def test_hopelessly_rotten_wood_is_doubted_down_to_a_twentieth_and_no_farther():
     choice = choose(question([member(sound=0.1)], hour=0.01))
     asked = question([member(sound=0.05)], hour=0.01)
     assert choice.doubts[2].low_net == pytest.approx(solved(asked, hour=0.01).net, rel=2e-3)
+
+
+def test_boat_that_gives_nothing_is_left_as_she_lies_and_that_is_proven():
+    found = solved(question([member(species="oak")]), hour=1.0)
+    assert (found.net, found.bound, found.saved, found.ways) == (0.0, 0.0, frozenset(), {})
+    assert found.is_proven

@@ -120,7 +120,8 @@ def test_usual_figures_are_in_order(fastener):
     assert flat.stubborn_minutes < drawn.stubborn_minutes
     assert flat.success >= drawn.success
     assert broken.minutes < min(drawn.minutes, flat.minutes, cut.minutes)
-    assert all(0.0 < one.success <= 1.0 for one in (drawn, flat, cut))
+    split = [USUAL_WAYS[way].of(fastener) for way in (Way.SPLIT_OUTER, Way.SPLIT_INNER)]
+    assert all(0.0 < one.success <= 1.0 for one in (drawn, flat, cut, *split))
     state = USUAL_STATES[fastener]
     assert state.draws + state.breaks + state.spins == pytest.approx(1.0)
     assert min(state.draws, state.breaks, state.spins) >= 0.0
