@@ -8,6 +8,7 @@ sheet or a summary.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Mapping
 
@@ -18,13 +19,26 @@ MOST_SHOWN = 6
 """Items of a list that a message repeats."""
 
 
-def is_unseen(letter: str) -> bool:
-    """Return whether a character is none that is printed, nor a plain space.
+_BLANK = re.compile(
+    "[\u034f\u115f\u1160\u17b4\u17b5\u180b-\u180f\u2800\u3164\ufe00-\ufe0f\uffa0"
+    "\U000e0100-\U000e01ef]"
+)
+"""What counts as printed and shows nothing: fillers, joiners, selectors of variants (the property
+Default_Ignorable_Code_Point of the Unicode standard, from memory), and the blank of Braille."""
 
-    The classes are those of the Unicode standard (other and separator): control, format,
-    surrogate, private use, unassigned; and every space but U+0020.
+
+def is_seen(text: str) -> bool:
+    """Return whether all of a text is printed, or a plain space.
+
+    What is not printed are the classes of the Unicode standard other and separator (control,
+    format, surrogate, private use, unassigned, every space but U+0020), and ``_BLANK``.
     """
-    return not letter.isprintable()
+    return text.isprintable() and (text.isascii() or _BLANK.search(text) is None)
+
+
+def is_unseen(letter: str) -> bool:
+    """Return whether a character is none that is printed, nor a plain space."""
+    return not is_seen(letter)
 
 
 def unseen_in(text: str) -> str | None:
@@ -33,7 +47,7 @@ def unseen_in(text: str) -> str | None:
     >>> unseen_in("deck plank 7"), unseen_in("deck\u202eplank")
     (None, 'U+202E (right-to-left override)')
     """
-    if text.isprintable():
+    if is_seen(text):
         return None
     letter = next(letter for letter in text if is_unseen(letter))
     usual = _CONTROLS.get(letter) or _CLASSES.get(unicodedata.category(letter), "")
@@ -51,6 +65,15 @@ def same_letters(text: str) -> str:
     return text if text.isascii() else unicodedata.normalize("NFC", text)
 
 
+def looked_up(name: str) -> str:
+    r"""Return what a name is looked up by where capitals do not matter: same letters, small ones.
+
+    >>> looked_up("NA\u0308GEL") == looked_up("n\u00e4gel")
+    True
+    """
+    return same_letters(name).casefold()
+
+
 _CONTROLS = {"\n": "line break", "\r": "line break", "\t": "tab", "\x1b": "escape"}
 _CLASSES = {
     "Cc": "control code",
@@ -66,7 +89,7 @@ def shown(text: str) -> str:
     >>> shown("deck\u202eplank\x1b[31m\n7")
     'deck\\u202eplank\\x1b[31m\n7'
     """
-    if text.isprintable():
+    if is_seen(text):
         return text
     return "".join(
         code_of(letter) if is_unseen(letter) and letter != "\n" else letter for letter in text

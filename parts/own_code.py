@@ -20,11 +20,14 @@ from types import MappingProxyType, ModuleType
 from pydantic import ValidationError
 
 from nesting.errors import OwnCodeError, SalvageNestError
-from nesting.unseen import short, shown
+from nesting.unseen import quoted, short, shown, unseen_in
 from parts.part import Family
 
 GROUP = "salvage_nest.families"
 """Entry points of this group each load one family; an entry point is called as its family is."""
+
+FAULTS = (Exception, SystemExit, GeneratorExit)
+"""What code of somebody's own may raise: it ends neither this program nor a loop of it."""
 
 OURS = ("parts.", "nesting.")
 """Modules whose faults are this package's own."""
@@ -52,7 +55,7 @@ def families_in(path: Path, content: bytes) -> tuple[type[Family], ...]:
         line = error.lineno or 0
         said = f"{path.name}{f':{line}' if line else ''}: {error.msg}"
         raise OwnCodeError(f"cannot be run: {said}", str(path), line) from error
-    except Exception as error:
+    except FAULTS as error:
         raise _failed("cannot be run", error, str(path)) from error
     found = [member for member in vars(module).values() if _is_family(member, name)]
     if not found:
@@ -75,6 +78,8 @@ def _require_usable(family: type[Family]) -> None:
         raise _at(family, f"{family.__name__} lacks {' and '.join(f'{name}()' for name in lacks)}")
     if not isinstance(family.family, str) or not family.family.strip():
         raise _at(family, f"{family.__name__} has no name in family, as family = 'hatch cover'")
+    if unseen := unseen_in(family.family):
+        raise _at(family, f"the name {quoted(family.family)} holds {unseen}, which nobody sees")
     if not (vars(family).get("__doc__") or "").strip():
         raise _at(family, f"{family.__name__} has no docstring: its first line says what it makes")
 
@@ -116,7 +121,7 @@ def _loaded(point: EntryPoint) -> type[Family]:
     package = f"{point.dist.name} {point.dist.version}" if point.dist else point.module
     try:
         family = point.load()
-    except Exception as error:
+    except FAULTS as error:
         raise _failed(f"comes with {package}, which cannot be loaded", error) from error
     if not inspect.isclass(family) or not issubclass(family, Family):
         raise OwnCodeError(f"comes with {package}, where {point.value} is no class of Family")
@@ -149,7 +154,7 @@ def told_of(family: object, part: str = "") -> Iterator[None]:
         yield
     except (SalvageNestError, ValidationError):
         raise
-    except Exception as error:
+    except FAULTS as error:
         kind = family if inspect.isclass(family) else type(family)
         if kind.__module__.startswith(OURS):
             raise
@@ -171,12 +176,20 @@ def _own_files() -> set[str]:
     return {str(getattr(module, "__file__", "")) for module in own}
 
 
+def _words_of(error: BaseException) -> str:
+    """Return what an error says; nothing where its own code for that fails too."""
+    try:
+        return str(error)
+    except FAULTS:
+        return ""
+
+
 def _failed(what: str, error: BaseException, file: str = "") -> OwnCodeError:
     """Return an error that says where in somebody's code another one arose."""
     frames = traceback.extract_tb(error.__traceback__)
     own = [frame for frame in frames if frame.filename == file]
     frame = next(reversed(own or list(frames)), None)
-    text = shown(short(" ".join(str(error).split())))
+    text = shown(short(" ".join(_words_of(error).split())))
     said = f"{type(error).__name__}: {text}" if text else type(error).__name__
     if frame is None:
         return OwnCodeError(f"{what}: {said}", file)

@@ -16,8 +16,8 @@ ROOT = Path(__file__).parents[1]
 
 FLOORS = {
     "words, errors, lengths": """
-        errors late_names words unseen told sources cautions units fields grain arguments
-        work likely_sizes faces yaml_file table_file streams spreadsheet text_table given
+        errors late_names words unseen told plain_file sources cautions units fields grain
+        arguments work likely_sizes faces yaml_file table_file streams spreadsheet text_table given
         piece_names shop.kinds
         processes.garbage folders.file_names marking.tape flat_geometry.natural_spline""",
     "when the engine stops": "engine engine.stop",

@@ -24,6 +24,7 @@ from nesting.book.store import Book
 from nesting.book.wood import check_texts, make_known
 from nesting.errors import BookError, OutputError
 from nesting.folders.whole_folder import replaced_whole, require_free
+from nesting.plain_file import plain_bytes
 from nesting.project.written_stock import boards_text
 from nesting.spreadsheet import guarded, unguarded
 
@@ -179,9 +180,8 @@ _WRONG = (BookError, KeyError, TypeError, ValueError, OverflowError, Book.errors
 def _steps_in(file: Path) -> Iterator[tuple[int, Step, str]]:
     """Yield the steps of a file, each with its line and the text of what it did."""
     try:
-        if file.stat().st_size > LARGEST_MB * 1e6:
-            raise BookError(f"{file} is larger than {LARGEST_MB} MB, as no book is")
-        stream = io.StringIO(file.read_bytes().decode(), newline="")
+        content = plain_bytes(file, LARGEST_MB * 1_000_000)
+        stream = io.StringIO(content.decode(), newline="")
     except OSError as error:
         raise BookError(f"{file} cannot be read: {error.strerror or error}") from error
     except UnicodeDecodeError as error:

@@ -25,6 +25,7 @@ from nesting.book.sqlite_told import PATIENCE_SECONDS, told_plainly
 from nesting.book.store import Book, now
 from nesting.book.wood import figures_of_text
 from nesting.errors import BookError, OutputError
+from nesting.plain_file import plain_start
 
 LARGEST_TEXT = 200_000_000
 """No entry of a book is longer: the step that records 10,000 boards has some 30 MB."""
@@ -136,8 +137,7 @@ def _begin(connection: sqlite3.Connection) -> None:
 def _require_magic(path: Path) -> None:
     """Refuse what is no book by its first bytes, before anything that could write touches it."""
     try:
-        with path.open("rb") as stream:
-            head = stream.read(100)
+        head = plain_start(path, 100)
     except OSError as error:
         raise BookError(f"{path} cannot be read: {error.strerror or error}") from error
     if not head:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from nesting.errors import BookError
+from nesting.plain_file import plain_start
 
 if TYPE_CHECKING:
     from nesting.units import Unit
@@ -53,8 +54,7 @@ def head_of(path: Path) -> Head:
     from nesting.units import Unit
 
     try:
-        with path.open("rb") as stream:
-            is_book = stream.read(len(MAGIC)) == MAGIC
+        is_book = plain_start(path, len(MAGIC)) == MAGIC
     except OSError as error:
         raise BookError(f"{path} cannot be read: {error.strerror or error}") from error
     if is_book:

@@ -8,6 +8,8 @@ import time
 from pathlib import Path
 
 from nesting.commands.shared import say
+from nesting.plain_file import plain_bytes
+from nesting.yaml_file.text import LARGEST_BYTES
 
 
 def ask_about_code(given: argparse.Namespace) -> None:
@@ -21,13 +23,14 @@ def ask_about_code(given: argparse.Namespace) -> None:
     if path is None or not _may_name_code(path):
         return
     from nesting.consent import allow, is_allowed
+    from nesting.project.own_families import code_in
 
     for file in _files(path):
         try:
-            content = file.read_bytes()
-        except OSError:
+            content = code_in(file)
+        except (OSError, ValueError):
             continue  # Reading the project says so, with its place.
-        if file.suffix != ".py" or is_allowed(file, content):
+        if is_allowed(file, content):
             continue
         if given.allow_code or _is_agreed(file, content):
             allow(file, content)
@@ -37,9 +40,9 @@ def ask_about_code(given: argparse.Namespace) -> None:
 def _may_name_code(path: Path) -> bool:
     """Return whether a project file holds the key at all: few do, and reading one takes time."""
     try:
-        return b"families" in path.read_bytes()
-    except OSError:
-        return False
+        return b"families" in plain_bytes(path, LARGEST_BYTES)
+    except (OSError, ValueError):
+        return False  # Reading the project says what is wrong with it.
 
 
 def _files(path: Path) -> list[Path]:
@@ -51,7 +54,7 @@ def _files(path: Path) -> list[Path]:
         data = read_head(path, "families").data
     except SalvageNestError:
         return []  # Reading the project says what is wrong with it.
-    return [file for _, file in own_files(data, path.parent)]
+    return [file for _, file in own_files(data, path.parent) if file.suffix == ".py"]
 
 
 def _is_agreed(file: Path, content: bytes) -> bool:

@@ -7,7 +7,7 @@ unread, with its kind, handle, layers and place; who asks for a layer decides wh
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,25 +17,28 @@ from nesting.dxf_file.entities import (
     CURVES,
     FILLS,
     BrokenError,
-    DxfFile,
     EmptyError,
     Entity,
-    read_dxf,
 )
 from nesting.dxf_file.fills import fill_borders
 from nesting.dxf_file.flat import Frame, Points, plane_axes
 from nesting.dxf_file.kinds import Drawn
 from nesting.dxf_file.rings import JOIN_MM, Curve
+from nesting.dxf_file.sections import DxfFile, read_dxf
 from nesting.dxf_file.unread import NO_OUTLINE, Unread, place_of
 from nesting.errors import DrawingError
 from nesting.units import Unit
-from nesting.unseen import one_line, quoted
+from nesting.unseen import looked_up, one_line, quoted
 
 MOST_CURVES = 200_000
 """More lines and curves, inserted blocks counted each time, are no drawing of boards."""
 
 DEEPEST_BLOCK = 16
 """Blocks inside blocks; more is a block that holds itself."""
+
+MOST_POINTS_IN_ALL = 5_000_000
+"""Points on all curves of a drawing: a hundred times a large one; what is copied in rows and
+columns would else fill the memory."""
 
 FARTHEST_MM = 1e9
 """A thousand kilometres from the origin: past that a hundredth of a millimetre is lost, and no
@@ -110,6 +113,22 @@ def _stated_unit(file: DxfFile) -> Unit | None:
     return _HEADER_UNITS[file.units]
 
 
+@dataclass
+class PointsCounted:
+    """How many points the curves of a drawing have so far."""
+
+    count: int = 0
+
+    def add(self, count: int, path: Path) -> None:
+        """Count some more; raises DrawingError past the limit."""
+        self.count += count
+        if self.count > MOST_POINTS_IN_ALL:
+            raise DrawingError(
+                f"{path}: its curves have more than {MOST_POINTS_IN_ALL:,} points in all; take out "
+                "curves of kilometres, and what is inserted thousands of times"
+            )
+
+
 @dataclass(frozen=True)
 class _Where:
     """Where entities are read: in which frame, by which inserts, how deep in blocks."""
@@ -131,6 +150,7 @@ class _Reader:
     def __init__(self, file: DxfFile) -> None:
         self._file = file
         self._count = 0
+        self._points = PointsCounted()
         self.curves: list[Curve] = []
         self.fills: list[Curve] = []
         self.unread: list[Unread] = []
@@ -155,12 +175,16 @@ class _Reader:
         elif kind == "POLYLINE" and entity.flags() & _MESHES:
             self._note(entity, where, "is a mesh of faces")
         elif kind in CURVES:
-            self.curves.append(_curve(entity, where))
+            self._keep(self.curves, [_curve(entity, where)])
         elif kind in FILLS:
-            self.fills.extend(_fills(entity, where))
+            self._keep(self.fills, _fills(entity, where))
         elif kind != "ATTDEF" or not where.depth or entity.flags() & _CONSTANT:
             # Else each insert writes its own words there, and they are read with it.
             self._note(entity, where, "is no line or curve", is_shape=kind not in NO_OUTLINE)
+
+    def _keep(self, kept: list[Curve], found: Sequence[Curve]) -> None:
+        self._points.add(sum(len(curve.points) for curve in found), self._file.path)
+        kept.extend(found)
 
     def _note(self, entity: Entity, where: _Where, why: str, *, is_shape: bool = True) -> None:
         place = place_of(entity, where.frame)
@@ -177,9 +201,13 @@ class _Reader:
         name = insert.text(2)
         if where.depth >= DEEPEST_BLOCK:
             raise DrawingError(f"{self._file.path}: block {one_line(name)} seems to hold itself")
-        block = self._file.blocks.get(name.casefold())
+        block = self._file.blocks.get(looked_up(name))
         if block is None:
             raise BrokenError(f"inserts a block {quoted(name)} that is not in the file")
+        if block.is_twice:
+            raise BrokenError(
+                f"inserts a block {quoted(name)} that is in the drawing twice; save it again"
+            )
         if block.is_elsewhere:
             raise BrokenError(
                 f"inserts {quoted(name)}, which is in another file; bind it into this one"

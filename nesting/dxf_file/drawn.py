@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from nesting.dxf_file.rings import Curve, join
 from nesting.errors import DrawingError
 from nesting.units import Unit
-from nesting.unseen import one_line, quoted
+from nesting.unseen import looked_up, one_line, quoted
 
 if TYPE_CHECKING:
     from nesting.dxf_file.unread import Unread
@@ -44,7 +44,7 @@ class DrawnRings:
 
     def on(self, layer: str) -> DrawnRings:
         """Return what is on a layer; capitals do not matter."""
-        wanted = layer.casefold()
+        wanted = looked_up(layer)
         return self._where(lambda layers: wanted in layers)
 
     def required(self, layer: str) -> DrawnRings:
@@ -59,7 +59,7 @@ class DrawnRings:
 
     def off(self, *layers: str) -> DrawnRings:
         """Return what is on no layer of some; capitals do not matter."""
-        unwanted = {layer.casefold() for layer in layers}
+        unwanted = set(map(looked_up, layers))
         return self._where(unwanted.isdisjoint)
 
     def _where(self, is_wanted: Callable[[frozenset[str]], bool]) -> DrawnRings:

@@ -43,8 +43,10 @@ def fill_borders(entity: Entity, frame: Frame) -> list[Points]:
 
 
 def _hatch(entity: Entity, frame: Frame) -> list[Points]:
-    height = entity.point(10, what="height")[2]
-    plane = frame.of_plane(entity, height)
+    heights = entity.points(10)
+    if not heights:
+        raise BrokenError("has no height (group 10)")
+    plane = frame.of_plane(entity, heights[0][2])
     found = [plane.points(path) for path in _Paths(entity, plane.sagitta).all()]
     if not found:
         raise BrokenError("has no border")

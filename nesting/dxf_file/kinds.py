@@ -157,6 +157,8 @@ def _corners(entity: Entity) -> list[tuple[float, float, float]]:
     for tag in entity.tags:
         if tag.code == 10:
             bulges.append(0.0)
-        elif tag.code == 42 and bulges:
+        elif tag.code == 42:
+            if not bulges:
+                raise BrokenError("has a bulge before its first corner")
             bulges[-1] = float(tag.text)
     return [(x, y, b) for (x, y, _), b in zip(entity.points(10), bulges, strict=True)]

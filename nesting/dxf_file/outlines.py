@@ -134,11 +134,12 @@ def rings_read_whole(drawn: DrawnRings, layer: str, what: str) -> list[Curve]:
     Raises
     ------
     DrawingError
-        If anything on the layer is no closed ring and lies in none.
+        If anything on the layer is no closed ring and lies in none, or a ring does not lie flat.
     """
     rings = without_doubles(drawn.rings)
     for ring in (*rings, *drawn.fills):
         check_valid(ring, drawn.path)
+        _check_flat(ring, drawn.path)
     if drawn.fills:
         wide = [ring.polygon.buffer(ring.width_mm / 2 + NEAR_MM) for ring in rings]
         taken = shapely.union_all(wide)

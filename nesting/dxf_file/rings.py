@@ -14,7 +14,7 @@ from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.flat_geometry.linked import groups
-from nesting.unseen import quoted
+from nesting.unseen import looked_up, quoted
 
 JOIN_MM = 0.1
 """Ends this close are one point: drawings are rounded, and no saw sees it."""
@@ -63,8 +63,8 @@ class Curve:
 
     @property
     def all_layers(self) -> frozenset[str]:
-        """Every layer that it counts on, in small letters."""
-        return frozenset(layer.casefold() for layer in (self.layer, *self.layers))
+        """Every layer that it counts on, as layers are looked up."""
+        return frozenset(map(looked_up, (self.layer, *self.layers)))
 
     @cached_property
     def polygon(self) -> Polygon:

@@ -22,6 +22,9 @@ Points = NDArray[np.float64]
 MOST_STEPS = 2_000
 """Chords of one curve."""
 
+MOST_POINTS = 500_000
+"""Points of one path: fifty times a part drawn with thousands of corners."""
+
 COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 """How many numbers each command takes."""
 
@@ -48,7 +51,8 @@ def path_lines(data: str, within: float) -> list[Line]:
     pen = _Pen(within)
     for command, figures in _commands(data):
         pen.draw(command, figures)
-    return [line for line in pen.lines if len(line.points) > 1]
+    # A point that is closed is a dot; a pen that is only put down draws nothing.
+    return [line for line in pen.lines if line.is_closed or len(line.points) > 1]
 
 
 def _commands(data: str) -> Iterator[tuple[str, list[float]]]:
@@ -109,6 +113,7 @@ class _Pen:
     start: complex = 0j
     handle: complex | None = None
     was: str = ""
+    count: int = 0
 
     def draw(self, command: str, f: list[float]) -> None:
         base = self.at if command.islower() else 0j
@@ -139,6 +144,7 @@ class _Pen:
 
     def _go(self, kind: str, base: complex, f: list[float]) -> None:
         line = self._line()
+        before = len(line.points)
         if kind in "LHV":
             line.points.append(self._straight_to(kind, base, f))
         elif kind == "A":
@@ -149,6 +155,9 @@ class _Pen:
                 kind, [base + complex(*f[i : i + 2]) for i in range(0, len(f), 2)]
             )
         self.at = line.points[-1]
+        self.count += len(line.points) - before
+        if self.count > MOST_POINTS:
+            raise BrokenError(f"has more than {MOST_POINTS:,} points; save it plainer")
 
     def _straight_to(self, kind: str, base: complex, f: list[float]) -> complex:
         if kind == "H":

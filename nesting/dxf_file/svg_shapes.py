@@ -1,44 +1,45 @@
 """Curves out of an SVG, flattened, in mm, y upward: paths, and all basic shapes.
 
 A layer is the name of the nearest group that has one (its label or id); the names of other groups
-about it, of the element itself and its classes count as layers too.
+about it, of the element itself and its classes count as layers too. What is hidden is told as
+unread: a nail on a layer that somebody turned off is in the wood all the same.
 """
 
 from __future__ import annotations
 
 import math
-import re
+from collections import Counter
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
+import shapely
+from shapely.geometry import LineString, Polygon
 
-from nesting.dxf_file.curves import FARTHEST_MM, MOST_CURVES, Curves
+from nesting.dxf_file.curves import FARTHEST_MM, MOST_CURVES, Curves, PointsCounted
 from nesting.dxf_file.entities import BrokenError
 from nesting.dxf_file.flat import SAGITTA_MM
 from nesting.dxf_file.rings import Curve
-from nesting.dxf_file.svg_path import Line, path_lines
-from nesting.dxf_file.svg_tree import LABEL, LINK, Element, read_tree
+from nesting.dxf_file.svg_elements import (
+    LENGTH,
+    MM,
+    PIXELS_AN_INCH,
+    Matrix,
+    length,
+    lines_of,
+    matrix_of,
+    moved,
+    numbers_in,
+    radii,
+    require_read,
+    transform_of,
+)
+from nesting.dxf_file.svg_path import Line
+from nesting.dxf_file.svg_tree import LABEL, LINK, MOST_ELEMENTS, Element, read_tree
 from nesting.dxf_file.unread import Unread
 from nesting.errors import DrawingError
 from nesting.units import Unit
 from nesting.unseen import quoted
-
-Matrix = NDArray[np.float64]
-
-MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
-"""Absolute units (W3C, "CSS Values and Units Module Level 4", section 6.2)."""
-
-PIXELS_AN_INCH = 96.0
-"""The same section: 1in is 96px."""
-
-LENGTH = re.compile(
-    r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(px|mm|cm|in|pt|pc|Q|q|%|em|ex)?\s*"
-)
-CALL = re.compile(
-    r"\s*,?\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^()]*)\)\s*", re.ASCII
-)
 
 DEEPEST_USE = 12
 GROUPS = {"g", "svg", "a", "switch"}
@@ -49,23 +50,31 @@ NOT_DRAWN = {
 }  # fmt: skip
 WORDS = {"text", "image", "foreignObject", "video", "audio", "canvas", "iframe"}
 
+CUT_MM = 0.01
+"""A clip path that leaves out no more of what it clips leaves out nothing."""
+
 
 @dataclass(frozen=True)
 class _Where:
-    """How an element lies in the drawing, and by what names it goes."""
+    """How an element lies in the drawing, by what names it goes, and whether it is hidden."""
 
     matrix: Matrix
     layer: str
     layers: tuple[str, ...]
     uses: int = 0
+    is_hidden: bool = False
 
 
 @dataclass
 class _Found:
     path: Path
     ids: dict[str, Element]
+    twice: frozenset[str]
     curves: list[Curve] = field(default_factory=list)
     unread: list[Unread] = field(default_factory=list)
+    elements: int = 0
+    """Drawn or shown so far, each as often as it is shown."""
+    points: PointsCounted = field(default_factory=PointsCounted)
 
 
 def read_svg(path: Path, *, unit: Unit | None) -> Curves:
@@ -83,28 +92,35 @@ def read_svg(path: Path, *, unit: Unit | None) -> Curves:
     """
     top = read_tree(path)
     times = _mm_a_unit(top, path, unit)
-    ids = {
-        element.attributes["id"]: element for element in top.walk() if "id" in element.attributes
-    }
-    found = _Found(path, ids)
+    named = [element for element in top.walk() if "id" in element.attributes]
+    counts = Counter(element.attributes["id"] for element in named)
+    found = _Found(
+        path,
+        {element.attributes["id"]: element for element in named},
+        frozenset(name for name, count in counts.items() if count > 1),
+    )
     flip = np.array([[times, 0, 0], [0, -times, 0], [0, 0, 1.0]])
-    where = _Where(flip, "drawing", ())
-    _inside(top, where, found)
+    where = _Where(flip, "drawing", (), is_hidden=_is_hidden(top))
+    # Figures past all numbers are refused by the shape that they move.
+    with np.errstate(over="ignore", invalid="ignore"):
+        _inside(top, where, found)
     # Without a unit of its own a number is a millimetre here: it has been made one.
     return Curves(tuple(found.curves), (), tuple(found.unread), unit or Unit.MM, unit is None)
 
 
 def _mm_a_unit(top: Element, path: Path, unit: Unit | None) -> float:
     """Return mm in a unit of the outermost element's inside."""
+    if top.get("transform").strip() not in ("", "none"):
+        raise DrawingError(f"{path}:{top.line}: is turned or scaled as a whole; save it plain")
     if unit is not None:
         return unit.mm
-    sizes = []
     try:
-        box = _numbers(top.get("viewBox"))
+        box = numbers_in(top.get("viewBox"))
     except BrokenError as error:
         raise DrawingError(f"{path}:{top.line}: its viewBox {error}") from error
     if box and len(box) != 4:
         raise DrawingError(f"{path}:{top.line}: its viewBox has {len(box)} numbers, 4 are needed")
+    sizes = []
     for place, side in ((2, "width"), (3, "height")):
         match = LENGTH.fullmatch(top.get(side))
         if match and (match[2] or "").casefold() in MM:
@@ -118,8 +134,12 @@ def _mm_a_unit(top: Element, path: Path, unit: Unit | None) -> float:
             f"{path}: states no size in millimetres or inches; say what one unit of it is with "
             "unit:, or save it with width and height in millimetres"
         )
-    if max(sizes) > 1.001 * min(sizes) and top.get("preserveAspectRatio").strip() == "none":
-        raise DrawingError(f"{path}:{top.line}: is stretched one way; save it with one scale")
+    fitted = top.get("preserveAspectRatio").split()
+    if max(sizes) > 1.001 * min(sizes) and ("none" in fitted or "slice" in fitted):
+        raise DrawingError(
+            f"{path}:{top.line}: its box is stretched or cut to another shape; save it with one "
+            "scale"
+        )
     return min(sizes)
 
 
@@ -130,34 +150,75 @@ def _inside(element: Element, where: _Where, found: _Found) -> None:
 
 def _element(element: Element, where: _Where, found: _Found) -> None:
     name = element.name
-    if name in NOT_DRAWN or ":" in name or element.get("display") == "none":
+    if name in NOT_DRAWN or ":" in name:
         return
-    at = f"{found.path}:{element.line}"
+    found.elements += 1
+    if found.elements > MOST_ELEMENTS:
+        raise DrawingError(f"{found.path}: shows more than {MOST_ELEMENTS:,} elements")
     try:
-        where = _named(
-            element, replace(where, matrix=where.matrix @ _transform(element)), name in GROUPS
+        require_read(element)
+        where = replace(
+            where,
+            matrix=where.matrix @ transform_of(element),
+            is_hidden=where.is_hidden or _is_hidden(element),
         )
-        if name in GROUPS:
-            _inside(element, _nested(element, where) if name == "svg" else where, found)
-        elif name == "use":
-            _use(element, where, found)
-        elif name in WORDS:
-            place = _moved(
-                np.array([[_length(element, "x"), _length(element, "y")]]), where.matrix
-            )[0]
-            found.unread.append(
-                Unread(
-                    f"{name} (line {element.line})",
-                    _all(where),
-                    tuple(place.tolist()),
-                    "is no outline",
-                    False,
-                )
-            )
-        else:
-            _shape(element, where, found)
+        where = _named(element, where, name in GROUPS)
+        before = len(found.curves)
+        _drawn(element, where, found)
+        _require_unclipped(element, where, found, before)
     except BrokenError as error:
-        raise DrawingError(f"{at}: a {name} {error}") from error
+        raise DrawingError(f"{found.path}:{element.line}: a {name} {error}") from error
+
+
+def _is_hidden(element: Element) -> bool:
+    return element.get("display").removesuffix("!important").strip() == "none"
+
+
+def _drawn(element: Element, where: _Where, found: _Found) -> None:
+    name = element.name
+    if name in GROUPS:
+        _inside(element, _nested(element, where) if name == "svg" else where, found)
+    elif name == "use":
+        _use(element, where, found)
+    elif name in WORDS:
+        at = moved(np.array([[length(element, "x"), length(element, "y")]]), where.matrix)[0]
+        _note(element, where, found, "is no outline", at=at)
+    else:
+        _shape(element, where, found)
+
+
+def _note(
+    element: Element,
+    where: _Where,
+    found: _Found,
+    why: str,
+    *,
+    at: Matrix | None = None,
+    is_shape: bool = False,
+) -> None:
+    """Note something that is not read as a curve, and where it stands if that is known."""
+    place = None if at is None else (float(at[0]), float(at[1]))
+    name = f"{element.name} (line {element.line})"
+    found.unread.append(Unread(name, _all(where), place, why, is_shape))
+
+
+def _require_unclipped(element: Element, where: _Where, found: _Found, before: int) -> None:
+    """Raise BrokenError if a clip path leaves out some of what an element draws."""
+    given = element.get("clip-path")
+    if given in ("", "none"):
+        return
+    clip = found.ids.get(given.removeprefix("url(#").removesuffix(")").strip("'\""))
+    if clip is None or clip.name != "clipPath" or clip.get("clipPathUnits") == "objectBoundingBox":
+        raise BrokenError(f"is clipped by {quoted(given)}, which is not read here; save it plain")
+    seen = _Found(found.path, found.ids, found.twice)
+    _inside(clip, replace(where, matrix=where.matrix @ transform_of(clip)), seen)
+    shapes = [Polygon(curve.points) for curve in seen.curves if len(curve.points) > 2]
+    whole = shapely.union_all(shapely.make_valid(shapes)).buffer(CUT_MM)
+    lines = [LineString(curve.points) for curve in found.curves[before:]]
+    if not shapely.covers(whole, lines).all():
+        raise BrokenError(
+            f"is cut off by the clip path {quoted(given)}: save what is seen as plain paths"
+        )
 
 
 def _named(element: Element, where: _Where, is_group: bool) -> _Where:
@@ -174,14 +235,16 @@ def _all(where: _Where) -> tuple[str, ...]:
 
 def _nested(element: Element, where: _Where) -> _Where:
     """Return where the inside of an svg in an svg lies: at its x and y, its box made to fit."""
-    shift = _matrix(1, 0, 0, 1, _length(element, "x"), _length(element, "y"))
-    box = _numbers(element.get("viewBox"))
-    wide, high = _length(element, "width"), _length(element, "height")
-    if len(box) == 4 and wide > 0 and high > 0 and box[2] > 0 and box[3] > 0:
+    shift = matrix_of(1, 0, 0, 1, length(element, "x"), length(element, "y"))
+    box = numbers_in(element.get("viewBox"))
+    if box:
+        wide, high = length(element, "width"), length(element, "height")
+        if len(box) != 4 or not (wide > 0 and high > 0 and box[2] > 0 and box[3] > 0):
+            raise BrokenError("has a viewBox, and no width and height for it; save it plain")
         if not math.isclose(wide / box[2], high / box[3], rel_tol=1e-3):
             raise BrokenError("is in a box of another shape than its own; save it plain")
         times = wide / box[2]
-        shift = shift @ _matrix(times, 0, 0, times, -box[0] * times, -box[1] * times)
+        shift = shift @ matrix_of(times, 0, 0, times, -box[0] * times, -box[1] * times)
     return replace(where, matrix=where.matrix @ shift)
 
 
@@ -190,200 +253,65 @@ def _use(element: Element, where: _Where, found: _Found) -> None:
     target = found.ids.get(link[1:]) if link.startswith("#") else None
     if target is None:
         raise BrokenError(f"shows {quoted(link)}, which is not in this file")
+    if link[1:] in found.twice:
+        raise BrokenError(f"shows {quoted(link)}, which is in this file twice")
     if where.uses >= DEEPEST_USE:
         raise BrokenError("shows what shows it: it has no end")
-    shift = _matrix(1, 0, 0, 1, _length(element, "x"), _length(element, "y"))
-    moved = replace(where, matrix=where.matrix @ shift, uses=where.uses + 1)
+    shift = matrix_of(1, 0, 0, 1, length(element, "x"), length(element, "y"))
+    shown = replace(where, matrix=where.matrix @ shift, uses=where.uses + 1)
+    if target.name in ("symbol", "svg") and target.get("viewBox"):
+        raise BrokenError("shows a symbol with a box of its own; save it with paths alone")
     if target.name == "symbol":
-        if target.get("viewBox"):
-            raise BrokenError("shows a symbol with a box of its own; save it with paths alone")
-        _inside(target, _named(target, moved, True), found)
+        _inside(target, _named(target, shown, True), found)
     else:
-        _element(target, moved, found)
+        _element(target, shown, found)
 
 
 def _shape(element: Element, where: _Where, found: _Found) -> None:
     scale = float(np.sqrt(abs(np.linalg.det(where.matrix[:2, :2]))))
     if not math.isfinite(scale) or scale < 1e-9:
         raise BrokenError("is drawn at a scale of nothing")
-    lines = _lines(element, SAGITTA_MM / max(scale, float(np.abs(where.matrix[:2, :2]).max())))
+    lines = lines_of(element, SAGITTA_MM / max(scale, float(np.abs(where.matrix[:2, :2]).max())))
     if lines is None:
-        found.unread.append(
-            Unread(
-                f"{element.name} (line {element.line})",
-                _all(where),
-                None,
-                "is of a kind not known here",
-                True,
-            )
-        )
-        return
-    for line in lines:
-        points = _moved(np.array([(p.real, p.imag) for p in line.points]), where.matrix)
+        _note(element, where, found, "is of a kind not known here", is_shape=True)
+    elif not lines:
+        _note(element, where, found, "has no size")
+    for line in lines or ():
+        points = moved(np.array([(p.real, p.imag) for p in line.points]), where.matrix)
         if not np.isfinite(points).all() or np.abs(points).max() > FARTHEST_MM:
             raise BrokenError("lies farther off than any shop draws")
         if len(found.curves) >= MOST_CURVES:
             raise BrokenError(f"is one more than the {MOST_CURVES:,} curves that are read")
-        found.curves.append(_curve(element, line, points, where))
+        found.points.add(len(points), found.path)
+        _add(element, line, points, where, found)
 
 
-def _curve(element: Element, line: Line, points: Matrix, where: _Where) -> Curve:
+def _add(element: Element, line: Line, points: Matrix, where: _Where, found: _Found) -> None:
+    """Add a line as a curve, unless it is hidden or has no length."""
     keep = np.concatenate([[True], np.any(np.diff(points, axis=0) != 0, axis=1)])
     points = points[keep]
-    if line.is_closed and len(points) > 1 and np.array_equal(points[0], points[-1]):
+    if where.is_hidden or len(points) < 2:
+        why = "is hidden (display: none)" if where.is_hidden else "has no length"
+        _note(element, where, found, why, at=points[0])
+        return
+    ends_meet = np.array_equal(points[0], points[-1])
+    is_closed = line.is_closed or (len(points) > 3 and ends_meet)
+    if is_closed and ends_meet:
         points = points[:-1]
-    if not line.is_closed and len(points) > 3 and np.array_equal(points[0], points[-1]):
-        points, line = points[:-1], Line(line.points, True)
     name = f"{element.name} (line {element.line})"
     circle = _circle(element, where.matrix) if element.name in ("circle", "ellipse") else None
-    is_closed = line.is_closed and len(points) > 2
-    return Curve(points, where.layer, is_closed, circle, _all(where), name=name)
+    is_ring = is_closed and len(points) > 2
+    found.curves.append(Curve(points, where.layer, is_ring, circle, _all(where), name=name))
 
 
 def _circle(element: Element, matrix: Matrix) -> tuple[float, float, float] | None:
     """Return middle and diameter, mm, of what is a true circle where it lies."""
     one, other = matrix[:2, 0], matrix[:2, 1]
-    rx = _length(element, "r") or _length(element, "rx")
-    ry = _length(element, "r") or _length(element, "ry")
+    rx, ry = radii(element)
     long, wide = float(np.hypot(*one)) * rx, float(np.hypot(*other)) * ry
     if not math.isclose(long, wide, rel_tol=1e-6) or abs(one @ other) > 1e-6 * np.hypot(
         *one
     ) * np.hypot(*other):
         return None
-    x, y = _moved(np.array([[_length(element, "cx"), _length(element, "cy")]]), matrix)[0]
+    x, y = moved(np.array([[length(element, "cx"), length(element, "cy")]]), matrix)[0]
     return float(x), float(y), 2 * long
-
-
-def _lines(element: Element, within: float) -> list[Line] | None:
-    """Return the lines that an element draws, in its own units; None for a kind not known."""
-    name = element.name
-    if name == "path":
-        return path_lines(element.get("d"), within)
-    if name in ("polyline", "polygon"):
-        flat = _numbers(element.get("points"))
-        if len(flat) % 2:
-            raise BrokenError("has an odd number of figures in its points")
-        points = [complex(x, y) for x, y in zip(flat[::2], flat[1::2], strict=True)]
-        return [Line(points, name == "polygon")] if len(points) > 1 else []
-    if name == "line":
-        ends = [complex(_length(element, f"x{i}"), _length(element, f"y{i}")) for i in (1, 2)]
-        return [Line(ends)]
-    if name == "rect":
-        return _rect(element, within)
-    if name in ("circle", "ellipse"):
-        rx = _length(element, "r") or _length(element, "rx")
-        ry = _length(element, "r") or _length(element, "ry")
-        return _ellipse(_length(element, "cx"), _length(element, "cy"), rx, ry, within)
-    return None
-
-
-def _rect(element: Element, within: float) -> list[Line]:
-    x, y = _length(element, "x"), _length(element, "y")
-    wide, high = _length(element, "width"), _length(element, "height")
-    if wide < 0 or high < 0:
-        raise BrokenError("has a side of less than nothing")
-    if not wide or not high:
-        return []
-    given = [
-        _length(element, key) if element.get(key) not in ("", "auto") else None
-        for key in ("rx", "ry")
-    ]
-    rx, ry = (own if own is not None else other or 0.0 for own, other in (given, given[::-1]))
-    rx, ry = min(abs(rx), wide / 2), min(abs(ry), high / 2)
-    if not rx or not ry:
-        return path_lines(f"M{x!r} {y!r}h{wide!r}v{high!r}h{-wide!r}z", within)
-    corner = f"a{rx!r} {ry!r} 0 0 1 "
-    return path_lines(
-        f"M{x + rx!r} {y!r}h{wide - 2 * rx!r}{corner}{rx!r} {ry!r}"
-        f"v{high - 2 * ry!r}{corner}{-rx!r} {ry!r}"
-        f"h{2 * rx - wide!r}{corner}{-rx!r} {-ry!r}v{2 * ry - high!r}{corner}{rx!r} {-ry!r}z",
-        within,
-    )
-
-
-def _ellipse(x: float, y: float, rx: float, ry: float, within: float) -> list[Line]:
-    if rx <= 0 or ry <= 0:
-        return []
-    arc = f"A{rx!r} {ry!r} 0 0 1 "
-    return path_lines(f"M{x + rx!r} {y!r}{arc}{x - rx!r} {y!r}{arc}{x + rx!r} {y!r}z", within)
-
-
-def _length(element: Element, key: str) -> float:
-    """Return a length in user units; 0 where none is given."""
-    text = element.get(key)
-    if not text:
-        return 0.0
-    match = LENGTH.fullmatch(text)
-    unit = (match[2] or "px").casefold() if match else ""
-    if match is None or unit in ("%", "em", "ex") or not math.isfinite(float(match[1])):
-        raise BrokenError(
-            f"has {key} {quoted(text)}, which is no length here; save it with plain numbers"
-        )
-    return float(match[1]) * (1.0 if unit == "px" else MM[unit] / 25.4 * PIXELS_AN_INCH)
-
-
-def _numbers(text: str) -> list[float]:
-    words = [word for word in re.split(r"[\s,]+", text.strip()) if word]
-    try:
-        found = [float(word) for word in words]
-    except ValueError:
-        tried = re.findall(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", text)
-        if re.sub(r"[\s,]", "", text) != "".join(tried):
-            raise BrokenError(f"has {quoted(text[:40])} where numbers should be") from None
-        found = [float(word) for word in tried]
-    if not all(map(math.isfinite, found)):
-        raise BrokenError("has a number that is none")
-    return found
-
-
-def _matrix(a: float, b: float, c: float, d: float, e: float, f: float) -> Matrix:
-    return np.array([[a, c, e], [b, d, f], [0, 0, 1.0]])
-
-
-def _transform(element: Element) -> Matrix:
-    """Return what an element's transform does (SVG 2, chapter 8; CSS Transforms 1, section 12)."""
-    text, made, at = element.get("transform"), np.eye(3), 0
-    if text.strip() in ("", "none"):
-        return made
-    while at < len(text):
-        match = CALL.match(text, at)
-        if match is None:
-            raise BrokenError(f"has a transform that cannot be read at {text[at : at + 20]!r}")
-        made = made @ _called(match[1], _numbers(match[2]))
-        at = match.end()
-    return made
-
-
-ARGUMENTS = {
-    "matrix": (6,),
-    "translate": (1, 2),
-    "scale": (1, 2),
-    "rotate": (1, 3),
-    "skewX": (1,),
-    "skewY": (1,),
-}
-
-
-def _called(name: str, f: list[float]) -> Matrix:
-    if len(f) not in ARGUMENTS[name]:
-        raise BrokenError(f"has a {name}() of {len(f)} numbers")
-    if name == "matrix":
-        return _matrix(*f)
-    if name == "translate":
-        return _matrix(1, 0, 0, 1, f[0], f[1] if len(f) > 1 else 0.0)
-    if name == "scale":
-        return _matrix(f[0], 0, 0, f[-1], 0, 0)
-    turn = math.radians(f[0])
-    if name == "skewX":
-        return _matrix(1, 0, math.tan(turn), 1, 0, 0)
-    if name == "skewY":
-        return _matrix(1, math.tan(turn), 0, 1, 0, 0)
-    spin = _matrix(math.cos(turn), math.sin(turn), -math.sin(turn), math.cos(turn), 0, 0)
-    if len(f) == 1:
-        return spin
-    return _matrix(1, 0, 0, 1, f[1], f[2]) @ spin @ _matrix(1, 0, 0, 1, -f[1], -f[2])
-
-
-def _moved(points: Matrix, matrix: Matrix) -> Matrix:
-    made: Matrix = points @ matrix[:2, :2].T + matrix[:2, 2]
-    return made

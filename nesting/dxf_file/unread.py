@@ -8,7 +8,7 @@ import numpy as np
 
 from nesting.dxf_file.entities import BrokenError, Entity
 from nesting.dxf_file.flat import Frame
-from nesting.unseen import quoted
+from nesting.unseen import looked_up, quoted
 
 _WORDS = ("TEXT", "ATTRIB", "ATTDEF")
 """Kinds of words that are set by their start, or by another point."""
@@ -50,8 +50,8 @@ class Unread:
 
     @property
     def all_layers(self) -> frozenset[str]:
-        """Every layer that it counts on, in small letters."""
-        return frozenset(layer.casefold() for layer in self.layers)
+        """Every layer that it counts on, as layers are looked up."""
+        return frozenset(map(looked_up, self.layers))
 
     def __str__(self) -> str:
         where = "" if self.place is None else f" at ({self.place[0]:g}, {self.place[1]:g}) mm"

@@ -20,6 +20,7 @@ from pathlib import Path
 
 from nesting.errors import InUseError, OutputError, SalvageNestError
 from nesting.folders.folder_lock import locked
+from nesting.plain_file import plain_bytes
 from nesting.processes.signals import signals_held
 
 UNFINISHED = ".unfinished-"
@@ -35,6 +36,9 @@ NOTE_TEXT = """The files in the folder around this one are being replaced. If th
 the program was ended in the middle of it: some files are new and some old. Do not cut from them.
 Any salvage-nest command that reads or writes the folder puts the rest in place.
 """
+
+LONGEST_LIST = 100_000_000
+"""Bytes of the list of what is replaced: names of more files than a folder can have."""
 
 LONGEST_SECONDS = 10.0
 """So long a reader waits for files that another run is putting in place; they take a moment."""
@@ -219,11 +223,31 @@ def _clear(folder: Path) -> None:
 def _change(folder: Path) -> _Change:
     path = folder / REPLACING / LIST
     try:
-        return _Change(**json.loads(path.read_text(encoding="utf-8")))
-    except (FileNotFoundError, NotADirectoryError, ValueError, TypeError) as error:
+        change = _Change(**json.loads(plain_bytes(path, LONGEST_LIST)))
+        if not all(map(_is_own, (change.new, change.gone, change.before))):
+            raise ValueError("not names of files in this folder")
+        return change
+    except PermissionError:
+        raise
+    except (OSError, ValueError, TypeError, RecursionError) as error:
         raise OutputError(
             f"{folder / REPLACING} is none of ours, and of a name that is needed here: move it"
         ) from error
+
+
+def _is_own(names: object) -> bool:
+    """Return whether something is a list of names of files in one folder, none of them hidden.
+
+    A list that somebody else wrote could name files anywhere, and have them moved or taken away.
+    """
+    return isinstance(names, list) and all(
+        isinstance(name, str)
+        and name == os.path.basename(name)
+        and "\\" not in name
+        and not name.startswith((".", REPLACING))
+        and name != ""
+        for name in names
+    )
 
 
 def _write(path: Path, text: str) -> None:

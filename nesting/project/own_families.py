@@ -9,6 +9,7 @@ from typing import Any
 
 from nesting.consent import Consent
 from nesting.errors import OwnCodeError, ProjectFileError
+from nesting.plain_file import plain_bytes
 from nesting.project.entry import Entry, Findings
 from nesting.unseen import short
 from nesting.yaml_file.document import read_document
@@ -18,7 +19,7 @@ from parts.registry import Families, known_families
 
 KEY = "families"
 
-LARGEST_MB = 1.0
+LARGEST_BYTES = 1_000_000
 """A larger file is no list of part families."""
 
 NOT_ALLOWED = (
@@ -61,15 +62,19 @@ def _content(top: Entry, loc: tuple[str | int, ...], path: Path) -> bytes | None
     try:
         if path.suffix != ".py":
             top.note(loc, f"{KEY}: {short(path.name)} is no Python file: its name must end in .py")
-        elif path.stat().st_size > LARGEST_MB * 1e6:
-            top.note(loc, f"{KEY}: {short(path.name)} is larger than {LARGEST_MB:g} MB")
         else:
-            return path.read_bytes()
+            return code_in(path)
     except FileNotFoundError:
         top.note(loc, f"{KEY}: there is no file {path}; paths count from this file")
-    except OSError as error:
-        top.note(loc, f"{KEY}: {path} cannot be read: {error.strerror or error}")
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        top.note(loc, f"{KEY}: {path} cannot be read: {reason}")
     return None
+
+
+def code_in(path: Path) -> bytes:
+    """Return the content of a file of families; raises OSError or ValueError as reading does."""
+    return plain_bytes(path, LARGEST_BYTES)
 
 
 def families_of(path: Path, consent: Consent) -> Families:

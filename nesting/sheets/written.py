@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from nesting.errors import DrawingError
+from nesting.plain_file import plain_bytes
 from nesting.sheets.drawing import Tag
 from nesting.sheets.dxf_terms import LAYOUT_NAME, LINE_TYPES, TEXT_STYLE, tag_of
 from nesting.sheets.entities import HANDLE, IN_PAPER_SPACE, MAIN_PORT, OWNER, figures_of
@@ -27,6 +28,9 @@ from nesting.sheets.records import (
     records_of,
     sections_of,
 )
+
+LARGEST_BYTES = 200_000_000
+"""No sheet that is written has so many: 20,000 keep-outs come to a tenth."""
 
 MAIN_PORT_CODE = 69
 """Group code of a viewport's number (DXF reference, VIEWPORT)."""
@@ -118,7 +122,7 @@ def read_written(path: Path | str) -> Written:
         If it cannot be read, in one sentence.
     """
     try:
-        return _written(sections_of(Path(path).read_bytes()))
+        return _written(sections_of(plain_bytes(Path(path), LARGEST_BYTES)))
     except OSError as error:
         reason = error.strerror or str(error)
     except (ValueError, LookupError) as error:

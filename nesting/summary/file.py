@@ -10,6 +10,7 @@ from typing import Any
 
 from nesting.errors import OutputError
 from nesting.folders.whole_folder import settle
+from nesting.plain_file import plain_bytes
 
 SUMMARY = "summary.json"
 
@@ -31,9 +32,7 @@ def read_summary(folder: Path) -> dict[str, Any]:
     settle(folder)
     path = folder / SUMMARY
     try:
-        if path.stat().st_size > LARGEST_MB * 1e6:
-            raise ValueError(f"it is larger than {LARGEST_MB} MB, as no summary is")
-        content = _parsed(path.read_text(encoding="utf-8"))
+        content = _parsed(plain_bytes(path, LARGEST_MB * 1_000_000).decode())
     except FileNotFoundError:
         raise OutputError(f"{path} is not there: nest the project first") from None
     except RecursionError:
@@ -41,7 +40,8 @@ def read_summary(folder: Path) -> dict[str, Any]:
             f"{path} cannot be read: lists in it lie too deep in each other"
         ) from None
     except (OSError, ValueError) as error:
-        raise OutputError(f"{path} cannot be read: {error}") from error
+        reason = getattr(error, "strerror", None) or error
+        raise OutputError(f"{path} cannot be read: {reason}") from error
     if not isinstance(content, dict):
         raise OutputError(f"{path} is no summary of a cutting plan: nest the project again")
     return content

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import re
 from collections.abc import Sequence
 from pathlib import Path
@@ -28,11 +29,11 @@ def csv_grid(path: Path, first_head: str) -> Grid:
         If the file cannot be read.
     """
     grid = Grid(str(path))
-    lines = read_text(path).splitlines(keepends=True)
+    lines = lines_of(read_text(path))
     separator = separator_of(lines, first_head)
     if lines and SAID.fullmatch(lines[0]):
         lines[0] = "\n"
-    reader = csv.reader(lines, skipinitialspace=True, delimiter=separator)
+    reader = csv.reader(lines, skipinitialspace=True, delimiter=separator, strict=True)
     line = 1
     try:
         for row, fields in enumerate(reader, start=1):
@@ -44,8 +45,26 @@ def csv_grid(path: Path, first_head: str) -> Grid:
             grid.rows.append([] if is_remark else without_empty_end(cells))
             line = reader.line_num + 1
     except csv.Error as error:
-        grid.note(Cell("", len(grid.rows) + 1, 1, line), f"this is no CSV: {error}")
+        grid.note(Cell("", len(grid.rows) + 1, 1, line), what_is_no_csv(error))
     return grid
+
+
+def lines_of(text: str) -> list[str]:
+    """Return the lines of a text with their ends: line breaks alone end one.
+
+    Python's own way takes half a dozen other characters for ends too, which tear a row.
+    """
+    return list(io.StringIO(text, newline=""))
+
+
+def what_is_no_csv(error: csv.Error) -> str:
+    """Return what is wrong with a CSV file: of quotes, what the library means."""
+    if "expected after" in str(error) or "unexpected end" in str(error):
+        return (
+            "a quote is not closed in this row, or something stands behind the one that closes: a "
+            'quote within quotes is written twice, as "5"" wide"'
+        )
+    return f"this is no CSV: {error}"
 
 
 def separator_of(lines: Sequence[str], first_head: str) -> str:

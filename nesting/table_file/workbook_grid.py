@@ -11,9 +11,14 @@ from typing import Any
 
 from nesting.errors import Finding, ProjectFileError
 from nesting.table_file.grid import MOST_COLUMNS, MOST_ROWS, Cell, Grid, without_empty_end
+from nesting.table_file.sheet_form import check_sheets
 
 LARGEST_BYTES, LARGEST_UNPACKED = 20_000_000, 200_000_000
 """Of the file, and of what is packed in it: 10,000 boards come to a twentieth."""
+
+
+FORMULA = "="
+"""How the text of a cell begins that is to be reckoned."""
 
 
 def workbook_grids(path: Path, wanted: str | None = None) -> list[Grid]:
@@ -32,7 +37,7 @@ def workbook_grids(path: Path, wanted: str | None = None) -> list[Grid]:
         _grid(path, sheet) for sheet in typed.worksheets if wanted is None or sheet.title == wanted
     ]
     formulas = [(grid, cell) for grid in grids for row in grid.rows for cell in row
-                if cell.text.startswith("=")]  # fmt: skip
+                if cell.text.startswith(FORMULA)]  # fmt: skip
     if formulas:
         _reckon(path, formulas)
     found = [grid for grid in grids if any(grid.rows) or grid.findings]
@@ -47,8 +52,11 @@ def _opened(path: Path, *, reckoned: bool = False) -> Any:
             raise _wrong(path, "there is no such file")
         with zipfile.ZipFile(path) as packed:
             unpacked = sum(one.file_size for one in packed.infolist())
-        if path.stat().st_size > LARGEST_BYTES or unpacked > LARGEST_UNPACKED:
-            raise _wrong(path, f"is {unpacked / 1e6:.0f} MB unpacked; that is no list of boards")
+            if path.stat().st_size > LARGEST_BYTES or unpacked > LARGEST_UNPACKED:
+                raise _wrong(
+                    path, f"is {unpacked / 1e6:.0f} MB unpacked; that is no list of boards"
+                )
+            check_sheets(path, packed)
         import openpyxl
 
         with warnings.catch_warnings():
@@ -95,7 +103,13 @@ def _note_merged(grid: Grid, sheet: Any) -> None:
 
 
 def _rows(sheet: Any) -> Iterator[Any]:
-    yield from sheet.iter_rows()
+    """Yield the rows down to the last cell that holds anything: colours may go on for miles."""
+    held = [place for place, cell in sheet._cells.items() if cell.value is not None]
+    if held:
+        last_row, last_column = (max(numbers) for numbers in zip(*held, strict=True))
+        yield from sheet.iter_rows(
+            1, min(last_row, MOST_ROWS + 1), 1, min(last_column, MOST_COLUMNS + 1)
+        )
 
 
 def _text(grid: Grid, cell: Any) -> str:
@@ -116,6 +130,8 @@ def _text(grid: Grid, cell: Any) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if not isinstance(value, int | float):
+        return FORMULA  # one for several cells: what it came to stands beside it in the file
     return _figure(value * 100 if "%" in str(cell.number_format) else value)
 
 

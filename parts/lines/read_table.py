@@ -32,7 +32,7 @@ import csv
 from pathlib import Path
 
 from nesting.errors import Finding, ProjectFileError
-from nesting.table_file.csv_grid import SAID, separator_of
+from nesting.table_file.csv_grid import SAID, lines_of, separator_of, what_is_no_csv
 from nesting.unseen import unseen_in
 from nesting.yaml_file.composer import Node
 from nesting.yaml_file.document import read_document
@@ -79,7 +79,7 @@ def read_texts(path: Path) -> RawTable:
 
 def _read_csv(path: Path) -> RawTable:
     raw = RawTable(str(path))
-    lines = read_text(path).splitlines()
+    lines = [line.rstrip("\r\n") for line in lines_of(read_text(path))]
     plain = ["" if line.lstrip().startswith("#") else line for line in lines]
     for number, line in enumerate(plain):
         if unseen := unseen_in(line.replace("\t", " ")):
@@ -88,7 +88,7 @@ def _read_csv(path: Path) -> RawTable:
     separator = separator_of(plain, "station")
     if plain and SAID.fullmatch(plain[0]):
         plain[0] = ""
-    reader = csv.reader(plain, skipinitialspace=True, delimiter=separator)
+    reader = csv.reader(plain, skipinitialspace=True, delimiter=separator, strict=True)
     try:
         for fields in reader:
             name, *cells = (
@@ -97,7 +97,7 @@ def _read_csv(path: Path) -> RawTable:
             )
             section = _take(raw, section, name, tuple(cells))
     except csv.Error as error:
-        raw.note(Cell("", reader.line_num, 1), f"this is no CSV: {error}")
+        raw.note(Cell("", reader.line_num, 1), what_is_no_csv(error))
     return raw
 
 

@@ -364,3 +364,32 @@ def test_installed_family_that_cannot_be_loaded_is_told_where_it_is_named(packag
     (finding,) = _findings(project(tmp_path, family="hatch"))
     assert "family: hatch comes with no_such_package, which cannot be loaded" in finding.message
     assert "ModuleNotFoundError" in finding.message
+
+
+@pytest.mark.parametrize("raised", ["SystemExit(0)", "GeneratorExit", "Spoilt()", "RecursionError"])
+@pytest.mark.parametrize("when", ["on loading", "in its outline"])
+def test_code_that_ends_the_program_is_told_with_its_line(tmp_path, capsys, raised, when):
+    """A run that ended with 0 and wrote nothing had said nothing either."""
+    spoilt = "class Spoilt(Exception):\n    def __str__(self):\n        raise ValueError('no words')\n\n\n"
+    code = spoilt + LIDS.replace('raise KeyError("no such lid")', f"raise {raised}")
+    if when == "on loading":
+        code += f"\n\nraise {raised}\n"
+    path = written(tmp_path, own_project(code, tmp_path, across=150))
+    assert cli.main(["check", str(path), "--allow-code"]) == cli.PROJECT_WRONG
+    said = capsys.readouterr().err
+    assert "lids.py:" in said and raised.removesuffix("()").removesuffix("(0)") in said
+
+
+def own_project(code, folder, *, across):
+    """Return a project of one lid, its family written beside it."""
+    (folder / "lids.py").write_text(code)
+    part = f"  - {{part: lid, family: round lid, species: teak, shape: {{across: {across}, thickness: 20}}}}\n"  # noqa: E501
+    return f"{HEAD}families: lids.py\nstock:\n{BOARD}parts:\n{part}"
+
+
+def test_name_of_a_family_that_nobody_sees_is_refused(tmp_path, capsys):
+    code = LIDS.replace('"round lid"', '"round lid\\x1b[31m"')
+    path = written(tmp_path, own_project(code, tmp_path, across=100))
+    assert cli.main(["check", str(path), "--allow-code"]) == cli.PROJECT_WRONG
+    said = capsys.readouterr().err
+    assert "holds U+001B (escape), which nobody sees" in said and "\x1b" not in said

@@ -158,3 +158,30 @@ def test_figure_never_loses_its_unit(width):
     told = " ".join(out.getvalue().split())
     assert "11.27 cu ft" in told
     assert "113.98 cu ft" in told
+
+
+@pytest.mark.parametrize(
+    "letter",
+    [
+        "\u034f",
+        "\u115f",
+        "\u1160",
+        "\u17b4",
+        "\u180b",
+        "\u2800",
+        "\u3164",
+        "\ufe0f",
+        "\uffa0",
+        "\U000e0101",
+    ],
+)
+def test_letter_that_counts_as_printed_and_shows_nothing_is_told(letter):
+    """Two boards may else have names that look the same."""
+    assert f"U+{ord(letter):04X} (" in (unseen_in(f"D-01{letter}") or "")
+    assert letter not in shown(f"D-01{letter}")
+
+
+@pytest.mark.parametrize("text", ["Ärmel n\u0303 7", "борт 2", "木の板", "لوح", "दारु", "½ in ×"])
+def test_letters_of_every_script_are_seen(text):
+    assert unseen_in(text) is None
+    assert shown(text) == text

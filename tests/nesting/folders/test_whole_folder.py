@@ -1,5 +1,6 @@
 """Files of one run in a folder: those before, whole, or those after, whole, whatever comes."""
 
+import json
 import os
 import signal
 import subprocess
@@ -194,3 +195,35 @@ def _expect_in_use(folder):
     folder_lock._held.clear()
     with pytest.raises(InUseError):
         replace(folder)
+
+
+@pytest.mark.parametrize("key", ["new", "gone", "before"])
+@pytest.mark.parametrize(
+    "names",
+    [["../mine.txt"], ["{mine}"], ["."], [".."], [""], [".hidden"], [7], "a.dxf", None, {"a": 1},
+     ["being-replaced"], ["..\\mine.txt"]],
+    ids=str,
+)  # fmt: skip
+def test_list_that_somebody_else_wrote_moves_nothing(folder, tmp_path, key, names):
+    """A folder that came from elsewhere may name files anywhere."""
+    mine = tmp_path / "mine.txt"
+    mine.write_text("my own")
+    place = folder / REPLACING
+    for name in ("new", "old"):
+        (place / name).mkdir(parents=True)
+    change = {"new": [], "gone": [], "before": []}
+    change[key] = [str(mine) if name == "{mine}" else name for name in names] if isinstance(
+        names, list
+    ) else names  # fmt: skip
+    (place / "list.json").write_text(json.dumps(change))
+    with pytest.raises(OutputError, match=f"{REPLACING} is none of ours.*move it"):
+        settle(folder)
+    assert mine.read_text() == "my own"
+
+
+@pytest.mark.parametrize("content", ["[" * 100_000, "[]", "7", '{"new": [], "old": []}', "\x00"])
+def test_list_that_is_none_is_told(folder, content):
+    (folder / REPLACING).mkdir()
+    (folder / REPLACING / "list.json").write_text(content)
+    with pytest.raises(OutputError, match=f"{REPLACING} is none of ours.*move it"):
+        settle(folder)

@@ -1,0 +1,108 @@
+"""Drawings written by hand that say two things at once, or more than a memory holds."""
+
+import pytest
+
+from nesting.dxf_file.drawn import read_rings
+from nesting.dxf_file.outlines import rings_read_whole
+from nesting.errors import DrawingError
+from nesting.units import Unit
+
+
+def section(name, body):
+    return f"0\nSECTION\n2\n{name}\n{body}0\nENDSEC\n"
+
+
+def written(tmp_path, entities, *, blocks="", encoding="utf-8"):
+    header = "9\n$ACADVER\n1\nAC1024\n9\n$INSUNITS\n70\n4\n"
+    text = section("HEADER", header) + section("BLOCKS", blocks) + section("ENTITIES", entities)
+    path = tmp_path / "board.dxf"
+    path.write_bytes(f"{text}0\nEOF\n".encode(encoding))
+    return path
+
+
+def circle(layer="NAILS", x=50, radius=5, more=""):
+    return f"0\nCIRCLE\n8\n{layer}\n10\n{x}\n20\n20\n40\n{radius}\n{more}"
+
+
+def block(name, body, flags=0):
+    return f"0\nBLOCK\n2\n{name}\n70\n{flags}\n10\n0\n20\n0\n{body}0\nENDBLK\n"
+
+
+def insert(name, more=""):
+    return f"0\nINSERT\n8\nNAILS\n2\n{name}\n10\n50\n20\n20\n{more}"
+
+
+def nails(path, layer="NAILS"):
+    drawn = read_rings(path, unit=None, default_unit=Unit.MM)
+    return rings_read_whole(drawn.required(layer), layer, "keep-out")
+
+
+def refusal(path):
+    with pytest.raises(DrawingError) as told:
+        nails(path)
+    assert "\n" not in str(told.value)
+    return str(told.value)
+
+
+@pytest.mark.parametrize(
+    ("entities", "said"),
+    [
+        (circle(more="40\n15\n"), "has 2 values of its radius (group 40)"),
+        (circle(more="10\n150\n20\n20\n"), "has 2 values of its centre (group 10)"),
+        (circle(more="8\nOTHER\n"), "is on the layers 'NAILS' and 'OTHER' at once"),
+        (circle("OTHER", more="8\nNAILS\n"), "is on the layers 'OTHER' and 'NAILS' at once"),
+        (
+            "0\nLWPOLYLINE\n8\nNAILS\n90\n2\n70\n1\n42\n1\n10\n50\n20\n20\n10\n60\n20\n20\n",
+            "has a bulge before its first corner",
+        ),
+        (
+            "0\nLWPOLYLINE\n8\nNAILS\n70\n1\n70\n0\n10\n5\n20\n2\n10\n6\n20\n2\n10\n6\n20\n3\n",
+            "has 2 values of its flags (group 70)",
+        ),
+    ],
+)
+def test_entity_that_says_two_things_is_refused(tmp_path, entities, said):
+    assert said in refusal(written(tmp_path, entities))
+
+
+def test_entity_that_says_one_thing_twice_is_read(tmp_path):
+    (ring,) = nails(written(tmp_path, circle(more="40\n5.0\n8\nNAILS\n")))
+    assert ring.circle == (50, 20, 10)
+
+
+def test_block_that_is_there_twice_is_not_inserted(tmp_path):
+    blocks = "".join(block("*U1", circle("0", 0, radius)) for radius in (9, 2))
+    assert "'*U1' that is in the drawing twice" in refusal(
+        written(tmp_path, insert("*U1"), blocks=blocks)
+    )
+    assert len(nails(written(tmp_path, circle(), blocks=blocks))) == 1
+
+
+def test_all_that_stands_in_the_model_is_read_however_often_it_is_begun(tmp_path):
+    blocks = "".join(block("*Model_Space", circle(x=x)) for x in (200, 300))
+    assert len(nails(written(tmp_path, circle(), blocks=blocks))) == 3
+
+
+@pytest.mark.parametrize("flags", [4, 8, 12, 40])
+def test_block_of_another_file_is_told_attached_or_overlaid(tmp_path, flags):
+    path = written(tmp_path, insert("X") + circle(), blocks=block("X", "", flags))
+    assert "inserts 'X', which is in another file; bind it into this one" in refusal(path)
+
+
+def test_circles_of_kilometres_in_rows_and_columns_are_refused_in_time(tmp_path):
+    rows = "70\n400\n71\n400\n44\n1\n45\n1\n"
+    path = written(tmp_path, insert("B", rows), blocks=block("B", circle("0", 0, 1e7)))
+    assert "more than 5,000,000 points in all" in refusal(path)
+
+
+def test_accented_letters_of_layers_and_blocks_may_be_written_either_way(tmp_path):
+    one, other = "N\u00e4gel", "Na\u0308gel"
+    assert len(nails(written(tmp_path, circle(other)), one)) == 1
+    path = written(tmp_path, insert(one), blocks=block(other, circle("0", 0)))
+    assert len(nails(path)) == 1
+
+
+def test_keep_out_that_leans_is_told_as_an_outline_is(tmp_path):
+    path = written(tmp_path, circle(radius=10, more="210\n0\n220\n0.9\n230\n0.435\n"))
+    assert "is drawn in space" in refusal(path)
+    assert len(nails(written(tmp_path, circle(more="210\n0\n220\n0\n230\n-1\n")))) == 1
