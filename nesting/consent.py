@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from nesting.errors import OutputError
+from nesting.folders.passing import passing_for
 
 ALLOWED = "code-allowed.json"
 """In the state folder: hashes of what may run, each with the path it then had and the day."""
@@ -64,7 +65,7 @@ def allow(path: Path, content: bytes) -> None:
     """
     file = state_folder() / ALLOWED
     found = {**_read(), hash_of(content): {"path": str(path.resolve()), "day": _today()}}
-    passing = file.with_name(f".{file.name}.{os.getpid()}")
+    passing = passing_for(file)
     try:
         file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         # Nobody else may say for this user what may run.
@@ -82,7 +83,7 @@ def allow(path: Path, content: bytes) -> None:
 def _read() -> dict[str, Any]:
     try:
         found = json.loads((state_folder() / ALLOWED).read_text(encoding="utf-8"))["allowed"]
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return {}
     return found if isinstance(found, dict) else {}
 

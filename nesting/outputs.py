@@ -42,6 +42,7 @@ from nesting.shop.kinds import Output, Paper, is_made
 from nesting.shop.makers import Made, MadeTask, digests, made_files
 from nesting.summary.file import SUMMARY, read_summary
 from nesting.summary.of_plan import summary
+from nesting.unseen import is_seen
 from nesting.work import Step, Tell, untold
 
 OVERVIEW = "overview.dxf"
@@ -303,4 +304,4 @@ def _earlier_files(folder: Path) -> set[str]:
 
 def _is_plain(name: str) -> bool:
     is_ours = name.startswith("board-") and name.endswith(".dxf")
-    return is_ours and Path(name).name == name and name.isprintable()
+    return is_ours and Path(name).name == name and is_seen(name)

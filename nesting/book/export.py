@@ -23,6 +23,7 @@ from nesting.book.steps import Pile, outlines
 from nesting.book.store import Book
 from nesting.book.wood import check_texts, make_known
 from nesting.errors import BookError, OutputError
+from nesting.folders.passing import passing_for
 from nesting.folders.whole_folder import replaced_whole, require_free
 from nesting.plain_file import plain_bytes
 from nesting.project.written_stock import boards_text
@@ -122,7 +123,7 @@ def rebuild(folder: Path, path: Path) -> int:
     """
     if path.exists():
         raise OutputError(f"{path} is there already: give the book another name, or put it away")
-    passing = path.with_name(f".{path.name}.{os.getpid()}")
+    passing = passing_for(path)
     files = [Path(f"{passing}{ending}") for ending in ("", "-wal", "-shm", "-journal")]
     try:
         with opened(passing, create=True) as book:

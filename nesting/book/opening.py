@@ -25,6 +25,7 @@ from nesting.book.sqlite_told import PATIENCE_SECONDS, told_plainly
 from nesting.book.store import Book, now
 from nesting.book.wood import figures_of_text
 from nesting.errors import BookError, OutputError
+from nesting.folders.passing import passing_for
 from nesting.plain_file import plain_start
 
 LARGEST_TEXT = 200_000_000
@@ -215,9 +216,14 @@ def _migrate(book: Book, version: int) -> None:
         raise
 
 
-def copied(connection: sqlite3.Connection, path: Path) -> None:
-    """Copy a book, as it is at this moment, into a file that takes its place whole."""
-    passing = path.with_name(f".{path.name}.{os.getpid()}")
+def copied(
+    connection: sqlite3.Connection, path: Path, *, before: Callable[[], None] = lambda: None
+) -> None:
+    """Copy a book, as it is at this moment, into a file that takes its place whole.
+
+    ``before`` is called once the copy is whole, before it takes its place.
+    """
+    passing = passing_for(path)
     try:
         passing.unlink(missing_ok=True)
         with told_plainly(path), _to_fill(passing) as copy:
@@ -225,7 +231,10 @@ def copied(connection: sqlite3.Connection, path: Path) -> None:
             copy.execute("PRAGMA journal_mode = DELETE")
         with passing.open("rb") as stream:
             os.fsync(stream.fileno())
+        before()
         os.replace(passing, path)
+    except OutputError:
+        raise
     except OSError as error:
         raise OutputError(f"{path} cannot be written ({error.strerror or error})") from error
     finally:

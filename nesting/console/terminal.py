@@ -11,7 +11,7 @@ from rich.text import Text
 
 from nesting.cautions import CAUTIONS, HEADING
 from nesting.console.bare_tables import bare_table as _table
-from nesting.unseen import shown
+from nesting.unseen import is_seen, shown
 
 if TYPE_CHECKING:
     from nesting.text_table import TextTable
@@ -28,7 +28,7 @@ class _Terminal(Console):
         self, renderable: RenderableType, options: ConsoleOptions | None = None
     ) -> Iterator[Segment]:
         for segment in super().render(renderable, options):
-            is_plain = segment.control or segment.text.isprintable()
+            is_plain = segment.control or is_seen(segment.text)
             yield segment if is_plain else segment._replace(text=shown(segment.text))
 
 

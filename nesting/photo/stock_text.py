@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 from nesting.photo.photographed import NoBoard, Photographed
 from nesting.photo.round_finds import LISTED, SURE, Find
 from nesting.units import Unit
+from nesting.unseen import is_seen
 from nesting.words import counted
 
 KINDS = {"hole": "hole", "recess": "recess", "bung": "recess"}
@@ -132,4 +133,4 @@ def quoted_text(text: str) -> str:
 
 
 def _comment(text: str) -> str:
-    return "".join(letter if letter.isprintable() else "?" for letter in text)
+    return "".join(letter if is_seen(letter) else "?" for letter in text)

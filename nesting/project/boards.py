@@ -29,7 +29,7 @@ from nesting.project.noted_keep_out import noted_keep_out
 from nesting.project.setting import Setting
 from nesting.stock.board import THICKEST_MM, Board, off_board
 from nesting.stock.keep_out import KeepOut
-from nesting.unseen import quoted, short
+from nesting.unseen import is_seen, quoted, short
 from nesting.yaml_file.scalars import as_written
 
 IN_STOCK_FILE = "; give it here, or for all boards under defaults:"
@@ -271,5 +271,5 @@ def with_defaults(entry: Entry, defaults: dict[str, Any]) -> Entry:
 def title_of(data: Any, key: str, number: int) -> str:
     """Return what to call an entry in a message: by its name, or by its number from 1."""
     name = as_written(data.get(key)) if isinstance(data, dict) else None
-    is_name = isinstance(name, str) and name.strip() and name.isprintable()
+    is_name = isinstance(name, str) and name.strip() and is_seen(name)
     return f"{key} {short(str(name))}" if is_name else f"{key} {number + 1}"

@@ -13,6 +13,7 @@ from typing import Literal
 
 from nesting.sheets.drawing import Role, Tag, View
 from nesting.sheets.pen import Dash, Ink
+from nesting.unseen import is_seen
 
 Version = Literal["R2010", "R12"]
 
@@ -125,9 +126,9 @@ def text_as_written(text: str) -> str:
 
 
 def _one_line(text: str) -> str:
-    if text.isprintable():
+    if is_seen(text):
         return text
-    return "".join(letter if letter.isprintable() else " " for letter in text)
+    return "".join(letter if is_seen(letter) else " " for letter in text)
 
 
 LONGEST_TAG = 230

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import contextlib
 import os
-import re
 from pathlib import Path
 
 from nesting.errors import OutputError
+from nesting.folders.passing import passing_for
 
 
 def write_whole(path: Path, content: bytes, *, overwrite: bool = False) -> Path:
@@ -26,8 +26,7 @@ def write_whole(path: Path, content: bytes, *, overwrite: bool = False) -> Path:
         raise OutputError(f"{path} is there already; move it, or ask for it to be overwritten")
     if not path.parent.is_dir():
         raise OutputError(f"{path.parent} is no folder: make it first, or name another")
-    _clear_earlier(path)
-    passing = path.with_name(f".{path.name}.{os.getpid()}.part")
+    passing = passing_for(path)
     try:
         _write_through(passing, content)
         os.replace(passing, path)
@@ -40,28 +39,6 @@ def write_whole(path: Path, content: bytes, *, overwrite: bool = False) -> Path:
         with contextlib.suppress(OSError):
             passing.unlink(missing_ok=True)
     return path
-
-
-def _clear_earlier(path: Path) -> None:
-    """Take away what a process left beside a file that was killed while it wrote it."""
-    if os.name != "posix":
-        return
-    begin = f".{path.name}."
-    with contextlib.suppress(OSError):
-        for name in os.listdir(path.parent):
-            found = name.startswith(begin) and re.fullmatch(r"(\d+)\.part", name[len(begin) :])
-            if found and not _is_alive(int(found[1])):
-                path.with_name(name).unlink(missing_ok=True)
-
-
-def _is_alive(process: int) -> bool:
-    try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    except (OSError, OverflowError):  # Somebody else's, or no number of a process.
-        return True
-    return True
 
 
 def _write_through(path: Path, content: bytes) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from nesting.unseen import quoted, unseen_in
+
 LARGEST = 1e15
 """No figure of a plan is larger: a million m3 in mm3."""
 
@@ -13,9 +15,14 @@ MOST = 1_000_000_000
 
 
 def text(row: Mapping[str, Any], name: str) -> str:
-    """Return an entry that is text."""
-    value = row[name]
-    return value if type(value) is str else str(_checked(value, name, str, "text"))
+    """Return an entry that is text, without letters that nobody sees: names of it are shown."""
+    return _seen(str(_checked(row[name], name, str, "text")), name)
+
+
+def _seen(value: str, name: str) -> str:
+    if unseen := unseen_in(value):
+        raise ValueError(f"{name} is {quoted(value)}, which holds {unseen} (nobody sees it)")
+    return value
 
 
 def number(row: Mapping[str, Any], name: str) -> float:
@@ -62,7 +69,7 @@ def rows(row: Mapping[str, Any], name: str) -> list[Mapping[str, Any]]:
 def texts(row: Mapping[str, Any], name: str) -> tuple[str, ...]:
     """Return an entry that is a list of texts."""
     found = _checked(row[name], name, list, "a list")
-    return tuple(_checked(entry, name, str, "a list of texts") for entry in found)
+    return tuple(_seen(_checked(entry, name, str, "a list of texts"), name) for entry in found)
 
 
 def _checked(value: Any, name: str, kinds: type | tuple[type, ...], called: str) -> Any:

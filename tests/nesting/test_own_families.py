@@ -370,7 +370,8 @@ def test_installed_family_that_cannot_be_loaded_is_told_where_it_is_named(packag
 @pytest.mark.parametrize("when", ["on loading", "in its outline"])
 def test_code_that_ends_the_program_is_told_with_its_line(tmp_path, capsys, raised, when):
     """A run that ended with 0 and wrote nothing had said nothing either."""
-    spoilt = "class Spoilt(Exception):\n    def __str__(self):\n        raise ValueError('no words')\n\n\n"
+    says = "def __str__(self):\n        raise ValueError('no words')"
+    spoilt = f"class Spoilt(Exception):\n    {says}\n\n\n"
     code = spoilt + LIDS.replace('raise KeyError("no such lid")', f"raise {raised}")
     if when == "on loading":
         code += f"\n\nraise {raised}\n"

@@ -181,7 +181,7 @@ def test_letter_that_counts_as_printed_and_shows_nothing_is_told(letter):
     assert letter not in shown(f"D-01{letter}")
 
 
-@pytest.mark.parametrize("text", ["Ärmel n\u0303 7", "борт 2", "木の板", "لوح", "दारु", "½ in ×"])
+@pytest.mark.parametrize("text", ["Ärmel n\u0303 7", "борт 2", "木の板", "لوح", "दारु", "½ in"])
 def test_letters_of_every_script_are_seen(text):
     assert unseen_in(text) is None
     assert shown(text) == text
