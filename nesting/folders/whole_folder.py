@@ -227,12 +227,14 @@ def _change(folder: Path) -> _Change:
         if not all(map(_is_own, (change.new, change.gone, change.before))):
             raise ValueError("not names of files in this folder")
         return change
-    except PermissionError:
-        raise
-    except (OSError, ValueError, TypeError, RecursionError) as error:
+    except (*_NO_LIST, ValueError, TypeError, RecursionError) as error:
         raise OutputError(
             f"{folder / REPLACING} is none of ours, and of a name that is needed here: move it"
         ) from error
+
+
+_NO_LIST = (FileNotFoundError, NotADirectoryError, IsADirectoryError)
+"""What the system says where somebody else's folder has the name."""
 
 
 def _is_own(names: object) -> bool:

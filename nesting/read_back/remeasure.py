@@ -85,11 +85,16 @@ def remeasured(
         found += _check_overview(project, plan, account, folder / OVERVIEW, given, versions, papers)
         again = summary(
             plan, account, project_name=project.name, seed=_seed(given), files=files,
-            made=digests(folder, made_files(folder)),
+            made=digests(folder, _plain_files(folder)),
             book_step=project.book_step,
         )  # fmt: skip
         found += check_summary(given, again)
     return len(plan.nests), tuple(found)
+
+
+def _plain_files(folder: Path) -> list[str]:
+    """Return the files made beside the sheets; a folder or a pipe of such a name is none."""
+    return [name for name in made_files(folder) if (folder / name).is_file()]
 
 
 def _seed(given: Mapping[str, Any]) -> int:

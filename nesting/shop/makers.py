@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from importlib import import_module
 from pathlib import Path
 
-from nesting.plain_file import plain_bytes
+from nesting.errors import OutputError
 from nesting.sheets.whole_file import write_whole
 from nesting.shop.folio import Folio
 from nesting.shop.kinds import Output, is_made
@@ -27,10 +27,6 @@ MAKERS: Mapping[Output, str] = {
     Output.CHANGES: "nesting.shop.changes_sheet",
 }
 """Module of each maker; its function is called ``made``."""
-
-
-LARGEST_BYTES = 1_000_000_000
-"""No file that is made beside the sheets has so many."""
 
 
 @dataclass(frozen=True)
@@ -68,16 +64,19 @@ def maker_of(output: Output) -> Maker:
 
 
 def digests(folder: Path, names: Sequence[str]) -> dict[str, str]:
-    """Return the SHA-256 of files by their names, for a summary to hold."""
-    return {name: _digest(folder / name) for name in sorted(names)}
+    """Return the SHA-256 of files by their names, for a summary to hold.
 
-
-def _digest(path: Path) -> str:
-    """Return the SHA-256 of a file; where no plain file stands, what the system says of it."""
+    Raises
+    ------
+    OutputError
+        If one cannot be read.
+    """
     try:
-        return hashlib.sha256(plain_bytes(path, LARGEST_BYTES)).hexdigest()
+        return {
+            name: hashlib.sha256((folder / name).read_bytes()).hexdigest() for name in sorted(names)
+        }
     except OSError as error:
-        return error.strerror or str(error)
+        raise OutputError(f"{error.filename} cannot be read: {error.strerror or error}") from error
 
 
 def made_files(folder: Path, outputs: Sequence[Output] = tuple(Output)) -> list[str]:

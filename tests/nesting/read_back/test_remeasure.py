@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 from pathlib import Path
 
@@ -252,3 +253,36 @@ def test_sheet_and_overview_that_cannot_be_read_are_faults(content, folder):
     found = faults(folder)
     assert any(fault.startswith("board chip: sheet: ") for fault in found)
     assert any(fault.startswith("overview: ") for fault in found)
+
+
+def odd(path: Path, kind: str) -> None:
+    """Put what is no plain file in a file's place."""
+    path.unlink(missing_ok=True)
+    if kind == "pipe":
+        os.mkfifo(path)
+    elif kind == "folder":
+        path.mkdir()
+    else:
+        path.symlink_to("/dev/zero" if kind == "device" else "nowhere")
+
+
+ODD = pytest.mark.parametrize("kind", ["folder", "pipe", "device", "dangling link"])
+
+
+@ODD
+def test_what_is_no_file_by_the_name_of_a_list_is_no_list(kind, folder):
+    odd(folder / "list-boards.csv", kind)
+    assert faults(folder) == []
+
+
+@ODD
+def test_what_is_no_file_in_the_place_of_a_sheet_is_told_and_not_waited_for(kind, folder):
+    odd(folder / "board-chip.dxf", kind)
+    assert "files: board-chip.dxf is not there" in faults(folder)
+
+
+@pytest.mark.parametrize("kind", ["pipe", "device"])
+def test_summary_that_is_no_file_is_told_and_not_waited_for(kind, folder):
+    odd(folder / "summary.json", kind)
+    with pytest.raises(OutputError, match="cannot be read: it is no plain file"):
+        faults(folder)
