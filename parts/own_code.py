@@ -26,8 +26,8 @@ from parts.part import Family
 GROUP = "salvage_nest.families"
 """Entry points of this group each load one family; an entry point is called as its family is."""
 
-FAULTS = (Exception, SystemExit, GeneratorExit)
-"""What code of somebody's own may raise: it ends neither this program nor a loop of it."""
+FAULTS = (Exception, SystemExit)
+"""What code of somebody's own may raise: it may not end this program without a word."""
 
 OURS = ("parts.", "nesting.")
 """Modules whose faults are this package's own."""

@@ -278,7 +278,8 @@ def _fills(entity: Entity, where: _Where) -> list[Curve]:
         flat = border[:, :2]
         if not _is_ring(flat):
             raise BrokenError("encloses nothing")
-        made.append(Curve(flat, layers[0], True, layers=layers, name=entity.name))
+        rise_mm = float(np.ptp(border[:, 2]))
+        made.append(Curve(flat, layers[0], True, layers=layers, name=entity.name, rise_mm=rise_mm))
     return made
 
 

@@ -171,7 +171,7 @@ def _element(element: Element, where: _Where, found: _Found) -> None:
 
 
 def _is_hidden(element: Element) -> bool:
-    return element.get("display").removesuffix("!important").strip() == "none"
+    return element.get("display") == "none"
 
 
 def _drawn(element: Element, where: _Where, found: _Found) -> None:
@@ -213,9 +213,8 @@ def _require_unclipped(element: Element, where: _Where, found: _Found, before: i
     seen = _Found(found.path, found.ids, found.twice)
     _inside(clip, replace(where, matrix=where.matrix @ transform_of(clip)), seen)
     shapes = [Polygon(curve.points) for curve in seen.curves if len(curve.points) > 2]
-    whole = shapely.union_all(shapely.make_valid(shapes)).buffer(CUT_MM)
-    lines = [LineString(curve.points) for curve in found.curves[before:]]
-    if not shapely.covers(whole, lines).all():
+    whole = shapely.union_all([shapely.make_valid(shape) for shape in shapes]).buffer(CUT_MM)
+    if not all(whole.covers(LineString(curve.points)) for curve in found.curves[before:]):
         raise BrokenError(
             f"is cut off by the clip path {quoted(given)}: save what is seen as plain paths"
         )

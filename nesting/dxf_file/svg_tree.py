@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from xml.parsers import expat
 
@@ -44,13 +45,19 @@ class Element:
     children: list[Element] = field(default_factory=list)
     text: str = ""
 
+    @cached_property
+    def _styles(self) -> dict[str, str]:
+        """The properties of ``style``: what is said last holds, capitals of names do not matter."""
+        said = re.sub(r"/\*.*?\*/", "", self.attributes.get("style", ""), flags=re.DOTALL)
+        pairs = (part.partition(":") for part in said.split(";"))
+        return {
+            key.strip().casefold(): value.strip().removesuffix("!important").strip()
+            for key, _, value in pairs
+        }
+
     def style(self, name: str) -> str:
         """Return a property of ``style``; empty if it is not there."""
-        for part in self.attributes.get("style", "").split(";"):
-            key, _, value = part.partition(":")
-            if key.strip() == name:
-                return value.strip()
-        return ""
+        return self._styles.get(name, "")
 
     def get(self, name: str) -> str:
         """Return an attribute, those in ``style`` before others; empty if there is none."""

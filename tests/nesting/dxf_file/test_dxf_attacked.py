@@ -2,6 +2,7 @@
 
 import pytest
 
+from nesting.dxf_file import curves
 from nesting.dxf_file.drawn import read_rings
 from nesting.dxf_file.outlines import rings_read_whole
 from nesting.errors import DrawingError
@@ -89,10 +90,11 @@ def test_block_of_another_file_is_told_attached_or_overlaid(tmp_path, flags):
     assert "inserts 'X', which is in another file; bind it into this one" in refusal(path)
 
 
-def test_circles_of_kilometres_in_rows_and_columns_are_refused_in_time(tmp_path):
+def test_circles_of_kilometres_in_rows_and_columns_are_refused(tmp_path, monkeypatch):
+    monkeypatch.setattr(curves, "MOST_POINTS_IN_ALL", 200_000)
     rows = "70\n400\n71\n400\n44\n1\n45\n1\n"
     path = written(tmp_path, insert("B", rows), blocks=block("B", circle("0", 0, 1e7)))
-    assert "more than 5,000,000 points in all" in refusal(path)
+    assert "more than 200,000 points in all" in refusal(path)
 
 
 def test_accented_letters_of_layers_and_blocks_may_be_written_either_way(tmp_path):

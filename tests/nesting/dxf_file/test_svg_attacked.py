@@ -2,6 +2,7 @@
 
 import pytest
 
+from nesting.dxf_file import curves, svg_path, svg_shapes
 from nesting.dxf_file.drawn import read_rings
 from nesting.dxf_file.outlines import read_outlines, rings_read_whole
 from nesting.errors import DrawingError
@@ -43,6 +44,8 @@ def test_letters_that_are_not_known_are_told(tmp_path, encoding):
         ('<g id="NAILS">{}</g>', '<circle cx="50" cy="20" r="3" display="none"/>'),
         ('<g id="NAILS" style="display:none">{}</g>', NAIL),
         ('<g style="display: none !important"><g id="NAILS">{}</g></g>', NAIL),
+        ('<g id="NAILS" style="display:inline; Display: none">{}</g>', NAIL),
+        ('<g id="NAILS" style="/* off */ display:none">{}</g>', NAIL),
         ('<g id="NAILS"><g display="none">{}</g></g>', '<path d="M50 20h5v5z"/>'),
     ],
 )
@@ -172,12 +175,19 @@ def test_clip_path_that_is_not_read_is_told(tmp_path, given):
     assert "which is not read here" in refusal(path)
 
 
-def test_what_shows_itself_again_and_again_has_an_end(tmp_path):
+def test_words_that_are_clipped_are_left_in_peace(tmp_path):
+    words = '<g clip-path="url(#c)"><text x="5" y="5">butt</text></g>'
+    path = written(tmp_path, CLIP.format(300) + words + '<rect width="500" height="90"/>')
+    assert len(read_outlines(path)) == 1
+
+
+def test_what_shows_itself_again_and_again_has_an_end(tmp_path, monkeypatch):
+    monkeypatch.setattr(svg_shapes, "MOST_ELEMENTS", 5_000)
     groups = "".join(
         f'<g id="l{n}">{f"<use href={chr(34)}#l{n + 1}{chr(34)}/>" * 10}</g>' for n in range(9)
     )
     path = written(tmp_path, f'<defs>{groups}<g id="l9"/></defs><use href="#l0"/>')
-    assert "shows more than 200,000 elements" in refusal(path)
+    assert "shows more than 5,000 elements" in refusal(path)
 
 
 def test_figures_past_all_numbers_are_refused_without_a_warning(tmp_path):
@@ -185,13 +195,15 @@ def test_figures_past_all_numbers_are_refused_without_a_warning(tmp_path):
     refusal(written(tmp_path, body))
 
 
-def test_curves_of_too_many_points_are_refused(tmp_path):
-    rounds = "a1e5 1e5 0 1 1 1 0" * 240
+def test_curves_of_too_many_points_are_refused(tmp_path, monkeypatch):
+    monkeypatch.setattr(svg_path, "MOST_POINTS", 9_000)
+    monkeypatch.setattr(curves, "MOST_POINTS_IN_ALL", 40_000)
+    rounds = "a1e5 1e5 0 1 1 1 0" * 4
     path = '<path id="p" d="M0 0{}z"/>'
-    assert "has more than 500,000 points" in refusal(written(tmp_path, path.format(2 * rounds)))
-    many = "".join(f'<use href="#p" x="{n}"/>' for n in range(12))
+    assert "has more than 9,000 points" in refusal(written(tmp_path, path.format(2 * rounds)))
+    many = "".join(f'<use href="#p" x="{n}"/>' for n in range(6))
     body = f'<defs>{path.format(rounds)}</defs><g id="NAILS">{many}</g>'
-    assert "more than 5,000,000 points in all" in refusal(written(tmp_path, body))
+    assert "more than 40,000 points in all" in refusal(written(tmp_path, body))
 
 
 @pytest.mark.parametrize("points", ["1_0,1 20,1 20,9", "1,2 nan,3 4,5", "1,2 3,4 0x5,6"])
