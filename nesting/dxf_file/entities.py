@@ -73,7 +73,7 @@ class Entity:
         """Return the value of a group; raises BrokenError if it has none, or several."""
         found = self.numbers(code)
         if found:
-            return _only(found, f"{what} (group {code})")
+            return self._only(found, f"{what} (group {code})")
         if default is None:
             raise BrokenError(f"has no {what} (group {code})")
         return default
@@ -87,18 +87,20 @@ class Entity:
         found = self.points(code)
         if not found:
             raise BrokenError(f"has no {what} (group {code})")
-        return _only(found, f"{what} (group {code})")
+        return self._only(found, f"{what} (group {code})")
+
+    def _only(self, found: Sequence[_Value], what: str) -> _Value:
+        """Return what a group says; of two things that it says, readers disagree on which holds.
+
+        Of words it is the first: others may belong to a text within (ATTRIB of R2018).
+        """
+        if self.kind in _MEASURED and any(one != found[0] for one in found):
+            raise BrokenError(f"has {len(found)} values of its {what}")
+        return found[0]
 
     def points(self, code: int) -> list[tuple[float, float, float]]:
         """Return the points of a group: x, then y and z in the groups 10 and 20 higher."""
         return points_of(self.tags, code)
-
-
-def _only(found: Sequence[_Value], what: str) -> _Value:
-    """Return what a group says; readers disagree on which holds where it says two things."""
-    if any(one != found[0] for one in found):
-        raise BrokenError(f"has {len(found)} values of its {what}")
-    return found[0]
 
 
 def points_of(tags: Iterable[Tag], code: int) -> list[tuple[float, float, float]]:

@@ -63,7 +63,7 @@ def read_dxf(path: Path) -> DxfFile:
             _read_blocks(entities_in(tags, path), blocks, path)
         elif name == "ENTITIES":
             for entity in entities_in(tags, path):
-                on_paper = entity.flags(IN_PAPER_SPACE) == 1
+                on_paper = set(entity.numbers(IN_PAPER_SPACE)) == {1}
                 (paper if on_paper else model).append(entity)
     for name, block in blocks.items():
         if name.startswith(_SPACES[:2]):

@@ -108,3 +108,17 @@ def test_keep_out_that_leans_is_told_as_an_outline_is(tmp_path):
     path = written(tmp_path, circle(radius=10, more="210\n0\n220\n0.9\n230\n0.435\n"))
     assert "is drawn in space" in refusal(path)
     assert len(nails(written(tmp_path, circle(more="210\n0\n220\n0\n230\n-1\n")))) == 1
+
+
+def test_entity_that_is_said_to_be_on_paper_and_in_the_model_is_read(tmp_path):
+    (ring,) = nails(written(tmp_path, circle(more="67\n1\n67\n0\n")))
+    assert ring.circle == (50, 20, 10)
+
+
+def test_words_within_an_attribute_are_none_of_its_own(tmp_path):
+    """An attribute of several lines holds a text of its own, with flags of its own."""
+    own = "0\nATTRIB\n8\nWORDS\n10\n1\n20\n2\n40\n3\n1\nx\n2\nTAG\n70\n0\n"
+    attribute = f"{own}101\nEmbedded Object\n70\n1\n"
+    entities = f"0\nINSERT\n8\nNAILS\n66\n1\n2\nB\n10\n50\n20\n20\n{attribute}0\nSEQEND\n"
+    (ring,) = nails(written(tmp_path, entities, blocks=block("B", circle("0", 0))))
+    assert ring.circle == (50, 40, 10)
