@@ -12,10 +12,10 @@ from pathlib import Path
 from xml.parsers import expat
 
 from nesting.errors import Finding, ProjectFileError
-from nesting.table_file.grid import MOST_COLUMNS, MOST_ROWS
+from nesting.table_file.grid import MOST_ROWS
 
-MOST_COVERED = MOST_ROWS * MOST_COLUMNS
-"""Cells that merged ranges and links of one sheet may cover: a sheet that is read has no more."""
+MOST_COVERED = 10 * MOST_ROWS
+"""Cells that merged ranges and links of one sheet may cover: ten in each row that is read."""
 
 _RANGE = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7}):\$?([A-Z]{1,3})\$?(\d{1,7})")
 
