@@ -145,4 +145,4 @@ def quoted(given: object) -> str:
         return short(f"[{', '.join(map(quoted, given[:MOST_SHOWN]))}{''.join(more)}]")
     if type(given).__repr__ is object.__repr__:  # It says but where in memory it lies.
         return f"a thing of the kind {type(given).__name__}"
-    return short(repr(given))
+    return short(shown(repr(given)))

@@ -21,7 +21,7 @@ def text(row: Mapping[str, Any], name: str) -> str:
 
 def _seen(value: str, name: str) -> str:
     if unseen := unseen_in(value):
-        raise ValueError(f"{name} is {quoted(value)}, which holds {unseen} (nobody sees it)")
+        raise ValueError(f"{name} is {quoted(value)}: it holds {unseen}, which nobody sees")
     return value
 
 

@@ -45,7 +45,8 @@ def test_what_nobody_sees_in_a_key_is_refused(tmp_path):
 def _is_blank(letter):
     """Return whether a printed character shows nothing, by its name in the standard."""
     name = unicodedata.name(letter, "")
-    return "FILLER" in name or "VARIATION SELECTOR" in name or name in (
+    is_filler = "FILLER" in name and "HANGUL" in name
+    return is_filler or "VARIATION SELECTOR" in name or name in (
         "COMBINING GRAPHEME JOINER", "BRAILLE PATTERN BLANK",
         "KHMER VOWEL INHERENT AQ", "KHMER VOWEL INHERENT AA",
     )  # fmt: skip
