@@ -103,13 +103,16 @@ def _sections(tags: Iterable[Tag], path: Path) -> Iterator[tuple[str, list[Tag]]
 
 def _units(tags: list[Tag], path: Path) -> int | None:
     """Return the header's $INSUNITS, or None if it has none."""
+    found: int | None = None
     for variable, value in pairwise(tags):
         if variable.code == 9 and variable.text == "$INSUNITS":
             number = number_of(value)
             if value.code != 70 or number is None:
                 raise damaged(path, value, f"the header's unit is {value.text[:40]!r}")
-            return int(number)
-    return None
+            if found not in (None, int(number)):
+                raise damaged(path, value, f"the header's unit is {found} and {int(number)}")
+            found = int(number)
+    return found
 
 
 def _read_blocks(entities: Iterable[Entity], blocks: dict[str, Block], path: Path) -> None:

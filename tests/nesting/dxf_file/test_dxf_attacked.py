@@ -13,8 +13,8 @@ def section(name, body):
     return f"0\nSECTION\n2\n{name}\n{body}0\nENDSEC\n"
 
 
-def written(tmp_path, entities, *, blocks="", encoding="utf-8"):
-    header = "9\n$ACADVER\n1\nAC1024\n9\n$INSUNITS\n70\n4\n"
+def written(tmp_path, entities, *, blocks="", encoding="utf-8", more=""):
+    header = f"9\n$ACADVER\n1\nAC1024\n9\n$INSUNITS\n70\n4\n{more}"
     text = section("HEADER", header) + section("BLOCKS", blocks) + section("ENTITIES", entities)
     path = tmp_path / "board.dxf"
     path.write_bytes(f"{text}0\nEOF\n".encode(encoding))
@@ -122,3 +122,9 @@ def test_words_within_an_attribute_are_none_of_its_own(tmp_path):
     entities = f"0\nINSERT\n8\nNAILS\n66\n1\n2\nB\n10\n50\n20\n20\n{attribute}0\nSEQEND\n"
     (ring,) = nails(written(tmp_path, entities, blocks=block("B", circle("0", 0))))
     assert ring.circle == (50, 40, 10)
+
+
+def test_header_that_says_two_units_is_refused(tmp_path):
+    path = written(tmp_path, circle(), more="9\n$INSUNITS\n70\n1\n")
+    assert "the header's unit is 4 and 1; save it again" in refusal(path)
+    assert len(nails(written(tmp_path, circle(), more="9\n$INSUNITS\n70\n4\n"))) == 1
