@@ -20,7 +20,7 @@ from nesting.stock.board import Board
 from nesting.summary.fields import number, rows, text, whole
 from nesting.summary.file import read_summary
 from nesting.summary.of_plan import SUMMARY_VERSION, read_placement
-from nesting.unseen import short
+from nesting.unseen import quoted, short
 
 WITHOUT_SHEETS = 4
 """Summaries of this form are read too: they do not hold the words of the sheets."""
@@ -117,7 +117,8 @@ def read_last_plan(
     given = read_summary(folder)
     if given.get("version") not in (WITHOUT_SHEETS, SUMMARY_VERSION):
         raise OutputError(
-            f"the summary in {folder} is of form {given.get('version')}, not {SUMMARY_VERSION}: "
+            f"the summary in {folder} is of form {quoted(given.get('version'))}, not "
+            f"{SUMMARY_VERSION}: "
             "nest the project anew"
         )
     need_of = {need.part: need for need in needs}

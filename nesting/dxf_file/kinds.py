@@ -21,6 +21,9 @@ from nesting.dxf_file.flat import (
     sweep_of,
 )
 
+_SPLINE_FITTED = 4
+"""Flag of a polyline that a spline was fitted to: only there are corners that are not on it."""
+
 _SPLINE_FRAME = 16
 """Flag of a polyline's vertex that only controls a fitted curve and is not on it."""
 
@@ -123,7 +126,12 @@ class Drawn:
         return self._ring(corners, widths, plane)
 
     def _old_polyline(self) -> Points:
-        vertices = [v for v in self._entity.members if not v.flags() & _SPLINE_FRAME]
+        is_fitted = bool(self._entity.flags() & _SPLINE_FITTED)
+        vertices = [
+            vertex
+            for vertex in self._entity.members
+            if not (is_fitted and vertex.flags() & _SPLINE_FRAME)
+        ]
         places = [vertex.point(10, what="place") for vertex in vertices]
         if self._entity.flags() & _IN_SPACE:
             self.is_closed = bool(self._entity.flags() & 1)

@@ -29,6 +29,7 @@ from nesting.summary.fields import (
     texts,
     whole,
 )
+from nesting.unseen import quoted
 
 SUMMARY_VERSION = 5
 """Form of the file: 5 since it has the word of each sheet and what was fixed, 4 since it holds
@@ -216,7 +217,9 @@ def plan_from(
         the project changed since it was nested.
     """
     if given.get("version") != SUMMARY_VERSION:
-        raise OutputError(f"the summary is of form {given.get('version')}, not {SUMMARY_VERSION}")
+        raise OutputError(
+            f"the summary is of form {quoted(given.get('version'))}, not {SUMMARY_VERSION}"
+        )
     need_of = {need.part: need for need in needs}
     board_of = {board.name: board for board in boards}
     try:

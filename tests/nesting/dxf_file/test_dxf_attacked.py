@@ -128,3 +128,14 @@ def test_header_that_says_two_units_is_refused(tmp_path):
     path = written(tmp_path, circle(), more="9\n$INSUNITS\n70\n1\n")
     assert "the header's unit is 4 and 1; save it again" in refusal(path)
     assert len(nails(written(tmp_path, circle(), more="9\n$INSUNITS\n70\n4\n"))) == 1
+
+
+@pytest.mark.parametrize(("fit", "across"), [(0, 40), (2, 40), (4, 20)])
+def test_corner_of_a_frame_is_off_the_line_only_where_a_spline_was_fitted(tmp_path, fit, across):
+    corners = [(50, 20, 0), (70, 20, 0), (90, 40, 16), (70, 40, 0), (50, 40, 0)]
+    vertices = "".join(
+        f"0\nVERTEX\n8\nNAILS\n10\n{x}\n20\n{y}\n70\n{flag}\n" for x, y, flag in corners
+    )
+    line = f"0\nPOLYLINE\n8\nNAILS\n66\n1\n70\n{fit | 1}\n{vertices}0\nSEQEND\n"
+    (ring,) = nails(written(tmp_path, line))
+    assert ring.polygon.bounds == (50, 20, 50 + across, 40)
