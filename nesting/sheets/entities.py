@@ -217,6 +217,8 @@ def _viewport(entity: Record, groups: _Groups) -> _Read:
 
 def _text(entity: Record, groups: _Groups) -> _Read:
     x, y, height = groups.numbers(10, 20, 40)
+    if (11 in groups.own) != (21 in groups.own):
+        raise ValueError("a TEXT has half a place: groups 11 and 21 belong together")
     at = groups.number(11, x), groups.number(21, y)
     numbers = [*at, x, y, height, groups.number(41, 1.0)]
     hung = f"{int(groups.number(72, 0))} {int(groups.number(73, 0))}"

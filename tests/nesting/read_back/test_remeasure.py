@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 from pathlib import Path
 
@@ -286,3 +287,15 @@ def test_summary_that_is_no_file_is_told_and_not_waited_for(kind, folder):
     odd(folder / "summary.json", kind)
     with pytest.raises(OutputError, match="cannot be read: it is no plain file"):
         faults(folder)
+
+
+@pytest.mark.parametrize("code", [11, 21])
+def test_words_that_lack_half_of_their_place_are_told(code, folder):
+    """Other readers put them at 0 where the figure is missing."""
+    path = folder / "board-deck-07.dxf"
+    pairs = re.findall(r"(.*)\n(.*)\n", path.read_text(encoding="utf-8"))
+    texts = [at for at, pair in enumerate(pairs) if pair == ("  0", "TEXT")]
+    at = next(at for at in range(texts[0], len(pairs)) if int(pairs[at][0]) == code)
+    del pairs[at]
+    path.write_text("".join(f"{one}\n{other}\n" for one, other in pairs), encoding="utf-8")
+    assert any("groups 11 and 21 belong together" in fault for fault in faults(folder))
