@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from nesting.photo.edge_lines import summed_round
+from nesting.photo.edge_lines import shade_seen, summed_round
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
 
@@ -109,20 +109,77 @@ def gain_of(looks: NDArray[np.intp], offsets: Array, hidden: Mask, lines: Array)
     return told
 
 
-def best_round(gain: Array, lines: Array, stiff: float = STIFF) -> tuple[NDArray[np.intp], Array]:
-    """Return for each normal the place of the edge, and how much worse it would be 4 mm off."""
+LEAST_SIDE_MM = 3.0
+"""A side seen narrower than this shows one line, not two."""
+
+PAIR_NATS, FOOT_NATS = 14.0, 10.0
+"""What a side of another shade, with the line of its foot at its far side, tells for the face
+ending where it begins: more than a line tells, since the foot's is often the stronger of the two.
+And from how many nats on the foot is seen for that."""
+
+
+def score_of(
+    gain: Array, lines: Array, wide_mm: Array, pairs: Array | None = None
+) -> tuple[Array, Array]:
+    """Return (n, m) what looks, and what looks and lines, tell for the face ending at each place.
+
+    ``wide_mm``: (n,) how wide the side below the face is seen outside it. That is wood in a light
+    of its own, and tells neither for inside nor for outside.
+    ``pairs``: as ``pairs_of`` gives them.
+    """
     looks = np.cumsum(gain, axis=1) - 0.5 * gain
-    score = looks + lines
-    score = score - score.max(axis=1, keepdims=True)
-    path = best_path(score, None, stiff)
-    path = best_path(score, int(path[len(path) // 2]), stiff)
+    looks = (looks + _past_side(looks, wide_mm)) / 2
+    return looks, looks + lines if pairs is None else looks + lines + PAIR_NATS * pairs
+
+
+def pairs_of(light: Array, lines: Array, wide_mm: Array) -> Array:
+    """Return (n, m) 0 to 1 how clearly a side of another shade is seen past each place, and its
+    foot.
+    """
+    seen = _side_cells(wide_mm) > 0
+    if not seen.any():
+        return np.zeros(lines.shape)
+    shades = shade_seen(light, float(np.median(wide_mm[seen])), FINE_MM, STEP_MM)
+    made: Array = shades * np.clip(_past_side(lines, wide_mm) / FOOT_NATS, 0.0, 1.0)
+    return made * seen[:, None]
+
+
+def _past_side(rows: Array, wide_mm: Array) -> Array:
+    """Return what (n, m) rows hold as much farther out as the side below is seen wide."""
+    at = np.arange(rows.shape[1]) + _side_cells(wide_mm)[:, None]
+    return np.take_along_axis(rows, np.minimum(at, rows.shape[1] - 1), axis=1)
+
+
+def _side_cells(wide_mm: Array) -> NDArray[np.intp]:
+    """Return how wide sides are seen, in fine steps; 0 where that shows no two lines."""
+    return np.where(wide_mm >= LEAST_SIDE_MM, np.round(wide_mm / FINE_MM), 0).astype(np.intp)
+
+
+def best_round(
+    looks: Array, score: Array, wide_mm: Array, stiff: float = STIFF
+) -> tuple[NDArray[np.intp], Array]:
+    """Return for each normal the place of the edge, and how much worse it would be 4 mm off, past
+    the side that is seen.
+
+    ``looks``, ``score``: (n, m) as ``score_of`` gives them.
+    """
+    level = score - score.max(axis=1, keepdims=True)
+    path = best_path(level, None, stiff)
+    path = best_path(level, int(path[len(path) // 2]), stiff)
     # Looks alone, or with lines: a line that lies elsewhere makes no clear edge a faint one.
-    return path, np.maximum(_margin(looks, path), _margin(score, path))
+    return path, np.maximum(_margin(looks, path, wide_mm), _margin(level, path, wide_mm))
 
 
-def _margin(score: Array, path: NDArray[np.intp]) -> Array:
+def limp_path(gain: Array) -> NDArray[np.intp]:
+    """Return for each normal where the wood seems to end by looks alone, into every bite."""
+    plain = np.zeros(len(gain))
+    return best_round(*score_of(gain, np.zeros(gain.shape), plain), plain, LIMP)[0]
+
+
+def _margin(score: Array, path: NDArray[np.intp], wide_mm: Array) -> Array:
     off = np.abs(np.arange(score.shape[1])[None, :] - path[:, None]) * FINE_MM
-    other: Array = np.where((off > 4.0), score, -np.inf).max(axis=1)
+    clear = 4.0 + FINE_MM * _side_cells(wide_mm)
+    other: Array = np.where((off > clear[:, None]), score, -np.inf).max(axis=1)
     return score[np.arange(len(path)), path] - other
 
 

@@ -15,13 +15,15 @@ from numpy.typing import NDArray
 
 from nesting.photo.band import (
     FINE_MM,
-    LIMP,
     REACH_MM,
     STEP_MM,
     SUPPLE,
     best_round,
     gain_of,
+    limp_path,
     looks_in,
+    pairs_of,
+    score_of,
 )
 from nesting.photo.board_sides import smooth_sides
 from nesting.photo.edge_lines import (
@@ -30,6 +32,7 @@ from nesting.photo.edge_lines import (
     summed_round,
     told_by_lines,
 )
+from nesting.photo.fair_ring import on_fair_course
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
 from nesting.photo.rings import (
@@ -93,6 +96,7 @@ def edge_of(
     the ground: lines alone move the edge there.
     """
     offsets = np.arange(-REACH_MM, REACH_MM + 1e-9, FINE_MM)
+    ring = on_fair_course(ring)
     for turn in range(3):
         normals = normals_of(ring)
         looks, light, hidden = looks_in(plan, ring, normals, offsets)
@@ -102,17 +106,22 @@ def edge_of(
         loose = _on(ring, bridges)
         gain[loose] = 0.0
         lines[loose] -= PULL * offsets**2
-        path, margin = best_round(gain, lines)
-        if turn == 2 or np.max(np.abs(offsets[path])) < 0.6 * REACH_MM:
+        wide = side_widths(ring, normals, eyes, thickness_mm, height_mm)
+        pairs = pairs_of(light, lines, wide)
+        scores = score_of(gain, lines, wide, pairs)
+        path, margin = best_round(*scores, wide)
+        if turn == 2 or (turn and np.max(np.abs(offsets[path])) < 0.6 * REACH_MM):
             break
-        path = np.where(loose, path, best_round(gain, lines, SUPPLE)[0])
-        ring = resampled(smoothed(ring + offsets[path][:, None] * normals, 3.0), STEP_MM)
-    limp = np.where(loose, path, best_round(gain, 0 * lines, LIMP)[0])
+        path = np.where(loose, path, best_round(*scores, wide, SUPPLE)[0])
+        found = smoothed(ring + offsets[path][:, None] * normals, 3.0)
+        ring = on_fair_course(resampled(found, STEP_MM))
+    limp = np.where(loose, path, limp_path(gain))
     bites = _bites(ring, normals, offsets, path, limp)
-    path = _steepest(light, path)
-    wide = side_widths(ring, normals, eyes, thickness_mm, height_mm)
+    is_face = _lasting(pairs[np.arange(len(path)), path] > IS_FACE)
+    path = _steepest(light, path, np.where(is_face, wide, 0.0))
     steps = steps_along(light, FINE_MM, STEP_MM, FINE_BROAD_MM)
-    side, alone = sides_taken(light, steps, path, wide, ring + offsets[path][:, None] * normals)
+    found = ring + offsets[path][:, None] * normals
+    side, alone = sides_taken(light, steps, path, wide, found, is_face)
     path = np.maximum(0, path - np.round(side / FINE_MM).astype(int))
     smooth = _straightened(offsets[path] * 1.0)
     blind = hidden[np.arange(len(path)), path]
@@ -155,19 +164,40 @@ def _bites(
     return tuple(found)
 
 
+IS_FACE, LASTS_MM = 0.5, 60.0
+"""From how clear a pair of lines on the path is the face's edge, if it is so over so much of it:
+stones beside the foot make lines too, but short ones."""
+
+
+def _lasting(flags: Mask) -> Mask:
+    """Return flags without runs that are no longer than that."""
+    made = np.zeros(len(flags), bool)
+    for run in runs_of(flags):
+        made[run] = len(run) * STEP_MM > LASTS_MM
+    return made
+
+
 STEEPEST_WITHIN_MM = 2.5
 
+BESIDE_EDGE_MM, WITHIN_SIDE = (4.0, 16.0), (0.2, 0.8)
+"""What lies inside and outside an edge is asked from so far to so far off it; where a side is seen
+past it, between such shares of its width."""
 
-def _steepest(light: Array, path: NDArray[np.intp]) -> NDArray[np.intp]:
-    """Return the path moved to where colour goes over from inside to outside fastest."""
+
+def _steepest(light: Array, path: NDArray[np.intp], side_mm: Array) -> NDArray[np.intp]:
+    """Return the path moved to where colour goes over from inside to outside fastest.
+
+    ``side_mm``: (n,) how wide a side is seen past it, 0 where none is.
+    """
     wide = light.shape[1]
-    inner, outer = (
-        (np.arange(4, 17) / FINE_MM).astype(int) * -1,
-        (np.arange(4, 17) / FINE_MM).astype(int),
-    )
+    share = np.linspace(0.0, 1.0, 25)
+    inner = -np.add.outer(0 * side_mm, BESIDE_EDGE_MM[0] + np.ptp(BESIDE_EDGE_MM) * share)
+    past = side_mm[:, None] * (WITHIN_SIDE[0] + np.ptp(WITHIN_SIDE) * share)
+    outer = np.where(side_mm[:, None] > 0, past, -inner)
 
-    def mean(steps: NDArray[np.intp]) -> Array:
-        at = np.clip(path[:, None] + steps, 0, wide - 1)
+    def mean(off_mm: Array) -> Array:
+        """Return (n, 3) the mean colours at (n, m) distances off the path, even along it."""
+        at = np.clip(path[:, None] + np.round(off_mm / FINE_MM).astype(int), 0, wide - 1)
         return summed_round(np.take_along_axis(light, at[..., None], axis=1).mean(axis=1), 12)
 
     axis = mean(outer) - mean(inner)

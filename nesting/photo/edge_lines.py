@@ -58,6 +58,52 @@ def told_by_lines(steps: Array, hidden: Mask, step_mm: float) -> Array:
     return np.where(hidden, 0.0, told)
 
 
+SHADE_ALONG_MM = 90.0
+"""A side is of another shade than its face all along it: colours are taken together so far either
+way."""
+
+FACE_SHARE, NEAR_HALF, FAR_HALF = (-0.7, -0.1), (0.15, 0.45), (0.55, 0.85)
+"""Shares of a side's width, out from where it begins, in which face and side are looked at. The
+side differs in both its halves: a line in the grain is narrower."""
+
+SHADE_TIMES = (2.0, 4.0)
+"""How many times as far as usual on the face the shades of face and side differ: from the first on
+that is seen, from the second on clearly."""
+
+
+def shade_seen(light: Array, wide_mm: float, fine_mm: float, step_mm: float) -> Array:
+    """Return (n, m) 0 to 1 how clearly a face may end at each place of a band (n, m, 3), a side of
+    another shade, ``wide_mm`` wide, past it.
+    """
+    window = min(round(SHADE_ALONG_MM / step_mm), (len(light) - 1) // 2)
+    along = summed_round((light * WEIGHTS).reshape(len(light), -1), window)
+    even = along.reshape(light.shape) / (2 * window + 1)
+    cells = wide_mm / fine_mm
+    face, near, far = (
+        _mean_over(even, cells, *share) for share in (FACE_SHARE, NEAR_HALF, FAR_HALF)
+    )
+    alike = np.sum((near - face) * (far - face), axis=2)
+    apart = np.sqrt(np.maximum(alike, 0.0))
+    on_face = slice(
+        round(0.7 * cells), max(round(0.7 * cells) + 4, light.shape[1] // 2 - round(2 * cells))
+    )
+    usual = np.median(apart[:, on_face], axis=1, keepdims=True)
+    low, high = SHADE_TIMES
+    made: Array = np.clip((apart / (usual + 1.0) - low) / (high - low), 0.0, 1.0)
+    return made
+
+
+def _mean_over(rows: Array, cells: float, low: float, high: float) -> Array:
+    """Return (n, m, 3) the mean from one share of so many cells to another past each place."""
+    first, last = round(low * cells), max(round(low * cells), round(high * cells))
+    at = np.arange(rows.shape[1])
+    total = np.cumsum(np.pad(rows, ((0, 0), (1, 0), (0, 0))), axis=1)
+    begin, end = (np.clip(at + step, 0, rows.shape[1]) for step in (first, last + 1))
+    count = np.maximum(1, end - begin)[None, :, None]
+    made: Array = (total[:, end] - total[:, begin]) / count
+    return made
+
+
 def summed_round(rows: Array, window: int) -> Array:
     """Return sums over so many rows on either side, once round."""
     window = min(window, (len(rows) - 1) // 2)

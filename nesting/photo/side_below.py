@@ -14,8 +14,14 @@ from numpy.typing import NDArray
 
 from nesting.photo.band import FINE_MM, REACH_MM, STEP_MM
 from nesting.photo.board_corners import SHARP_DEG, runs_in_line
-from nesting.photo.edge_lines import NARROW_MM, inner_line, narrow_side
-from nesting.photo.plan_view import Array
+from nesting.photo.edge_lines import (
+    NARROW_MM,
+    NEAR_MM,
+    NEAR_SHARE,
+    inner_line,
+    narrow_side,
+)
+from nesting.photo.plan_view import Array, Mask
 from nesting.photo.rings import median_round, runs_of
 
 SEEN_SIDE_MM = 1.0
@@ -76,15 +82,26 @@ def _median_along(values: Array, reach: int) -> Array:
 
 
 def sides_taken(
-    light: Array, steps: Array, path: NDArray[np.intp], wide: Array, places: Array
+    light: Array,
+    steps: Array,
+    path: NDArray[np.intp],
+    wide: Array,
+    places: Array,
+    is_face: Mask,
 ) -> tuple[Array, Array]:
     """Return how far inside each place the face ends, mm: as beside it, and as it seems alone.
 
-    ``wide``: how wide the side is seen at each; ``places``: (n, 2) where the path runs.
+    ``wide``: how wide the side is seen at each; ``places``: (n, 2) where the path runs;
+    ``is_face``: (n,) where a side of another shade, and its foot, are seen past it.
     """
     taken, alone = np.zeros(len(path)), np.zeros(len(path))
     for run in runs_of(wide > SEEN_SIDE_MM):
-        stretches = _stretches(run, wide)
+        stretches = list[NDArray[np.intp]]()
+        for side in _between_corners(run, wide):
+            if is_face[side].mean() > LEAST_KNOWN:
+                taken[side] = _out_of_line(places[side], wide[side], is_face[side])
+            else:
+                stretches += _stretches(side)
         shares = [_share(light, steps, path, stretch, wide) for stretch in stretches]
         agreed = _agreed(stretches, shares, wide, places)
         for stretch, own, share in zip(stretches, shares, agreed, strict=True):
@@ -93,18 +110,61 @@ def sides_taken(
     return taken, alone
 
 
+LEAST_KNOWN = 0.25
+"""Where the side below is seen past the path over so much of one side of a board, the path is the
+face's edge there, and the rest of that side is held against it."""
+
+LINE_BY_MM, LEAST_PLACES = 120.0, 8
+"""The line of the face's edge is told by so much of it before a place, by so many places of it."""
+
+
+def _out_of_line(places: Array, wide: Array, is_face: Mask) -> Array:
+    """Return how far inside each place (n, 2) of a side the face ends, mm: 0 but where the edge
+    steps out by the side's width from what is known to be the face's, and goes on there.
+    """
+    chord = places[-1] - places[0]
+    ahead = chord / max(1e-9, float(np.linalg.norm(chord)))
+    off = places - places[0]
+    u, v = off @ ahead, off @ (ahead[1], -ahead[0])
+    taken = np.zeros(len(places))
+    seed = max(runs_in_line(is_face), key=len)
+    for way in (np.arange(seed[0], len(u)), np.arange(seed[-1], -1, -1)):
+        taken[way] = _steps_out(u[way], v[way], wide[way], is_face[way])
+    return taken
+
+
+def _steps_out(u: Array, v: Array, wide: Array, is_face: Mask) -> Array:
+    """Return how far out of the line of those before them places lie (along, out), where that is
+    their side's width, from the first, which is the face's, on; 0 elsewhere.
+    """
+    taken, line = np.zeros(len(u)), list[int]()
+    for i in range(len(u)):
+        last = line[-round(LINE_BY_MM / STEP_MM) :]
+        known = is_face[i] or len(last) < LEAST_PLACES
+        if not known:
+            slope, at = np.polyfit(u[last], (v - taken)[last], 1)
+            out = float(v[i] - slope * u[i] - at)
+            slack = max(NEAR_MM, NEAR_SHARE * float(wide[i]))
+            known = abs(out) < slack
+            if abs(out - wide[i]) < min(slack, 0.5 * wide[i]):
+                taken[i], known = wide[i], True
+        if known:
+            line.append(i)
+    return taken
+
+
 JUMP_MM = 0.5
 """A side's width changes so much from one place to the next at a corner alone."""
 
 
-def _stretches(run: NDArray[np.intp], wide: Array) -> list[NDArray[np.intp]]:
-    """Return a run of places cut at corners, and into even stretches between."""
-    corners = np.flatnonzero(np.abs(np.diff(wide[run])) > JUMP_MM) + 1
-    return [
-        stretch
-        for side in np.split(run, corners)
-        for stretch in np.array_split(side, max(1, round(len(side) * STEP_MM / STRETCH_MM)))
-    ]
+def _between_corners(run: NDArray[np.intp], wide: Array) -> list[NDArray[np.intp]]:
+    """Return a run of places cut at corners."""
+    return np.split(run, np.flatnonzero(np.abs(np.diff(wide[run])) > JUMP_MM) + 1)
+
+
+def _stretches(side: NDArray[np.intp]) -> list[NDArray[np.intp]]:
+    """Return places between two corners cut into even stretches."""
+    return np.array_split(side, max(1, round(len(side) * STEP_MM / STRETCH_MM)))
 
 
 def _share(

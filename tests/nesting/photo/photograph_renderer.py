@@ -60,6 +60,8 @@ class Scene:
     light: tuple[float, float] = (0.5, 0.3)
     side_shade: float = 0.6
     others: tuple[np.ndarray, ...] = ()
+    tilt: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    """Of the face: how much it rises for each mm to the right and up, and its height at 0, 0."""
 
 
 @dataclass(frozen=True)
@@ -397,8 +399,9 @@ def photographed(scene, camera):
     )
     rays = np.column_stack([flat.reshape(-1, 2), np.ones(gw * gh)]) @ turn
 
-    def plan(height):
-        far = (height - eye[2]) / rays[:, 2]
+    def plan(height, tilt=(0.0, 0.0)):
+        slope = np.array([*tilt, -1.0])
+        far = -(height + slope @ eye) / (rays @ slope)
         met = (eye[:2] + far[:, None] * rays[:, :2] - np.asarray(scene.low)) / GRID
         coarse = met.reshape(gh, gw, 2).astype(np.float32)
         rows, columns = (
@@ -408,7 +411,7 @@ def photographed(scene, camera):
         mx, my = np.meshgrid(columns, rows)
         return cv2.remap(coarse, mx, my, cv2.INTER_LINEAR)
 
-    top, bottom = plan(0.0), plan(-scene.thickness)
+    top, bottom = plan(scene.tilt[2], scene.tilt[:2]), plan(-scene.thickness)
 
     def looked(what, where, border=0):
         where = np.asarray(where, np.float32)
@@ -436,7 +439,7 @@ def photographed(scene, camera):
         picture = picture * (1 - alpha) + edge * alpha
     alpha = (looked(scene.cover, top).astype(np.float32) / 255)[..., None]
     picture = picture * (1 - alpha) + looked(scene.face, top, None).astype(np.float32) * alpha
-    level = top if not scene.sheets_drop else plan(-scene.sheets_drop)
+    level = plan(-scene.sheets_drop)
     alpha = (looked(scene.paper_cover, level).astype(np.float32) / 255)[..., None]
     picture = (
         picture * (1 - alpha)

@@ -15,9 +15,9 @@ FOOT = ((-24, 100), (-WIDE, 70), (0, 40))
 UNSEEN = ((-24, 100), (0, 40))
 
 
-def taken(*stretches):
+def taken(*stretches, known=()):
     """Return what is taken off each of some stretches: shades of its band, and how far out its
-    edge was found.
+    edge was found; ``known``: those past which the side is seen.
     """
     light = np.concatenate([band(*shades)[:100] for shades, _ in stretches])
     out = np.repeat([float(out) for _, out in stretches], 100)
@@ -26,7 +26,8 @@ def taken(*stretches):
     wide = np.full(len(path), WIDE)
     wide[-1] = 0.0
     steps = steps_along(light, FINE, STEP, 1.5)
-    side, alone = sides_taken(light, steps, path, wide, places)
+    is_face = np.repeat([number in known for number in range(len(stretches))], 100)
+    side, alone = sides_taken(light, steps, path, wide, places, is_face)
     return [np.median(part) for part in np.split(side, len(stretches))], (wide, alone)
 
 
@@ -40,6 +41,11 @@ def test_a_stretch_goes_by_those_that_its_edge_runs_on_with():
 def test_where_the_edge_steps_in_by_the_sides_width_it_is_the_faces_own():
     found, _ = taken((FOOT, 0), (FOOT, 0), (FOOT, -WIDE), (FOOT, 0))
     assert np.allclose(found, (WIDE, WIDE, 0, WIDE), atol=1.0)
+
+
+def test_where_some_of_a_side_is_known_to_be_the_faces_edge_the_rest_is_held_against_it():
+    found, _ = taken((FOOT, -WIDE), (UNSEEN, 0), (UNSEEN, -2), (FOOT, -WIDE), known=(0, 3))
+    assert np.allclose(found, (0, WIDE, 0, 0), atol=0.5)
 
 
 def test_one_stretch_of_many_says_nothing_of_the_others():
