@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import TypeVar
@@ -117,9 +117,6 @@ class Row:
     def _judged(self, said: Sequence[tuple[Points, Points] | None]) -> tuple[Points, Points]:
         """Return what each point is off, and the doubt, mm, of what the battens of runs say."""
         off, doubt = np.zeros(len(self.x)), np.full(len(self.x), np.inf)
-        if self.straight is not None:
-            # By a run too short to judge it a point is judged along all the line.
-            off, doubt = (part.copy() for part in replace(self, straight=None).left_out)
         for (first, last), found in self._straight_last(said):
             fewest = FEWEST - 1 if (first, last) == self.straight else FEWEST
             if found is None or last - first < fewest:
