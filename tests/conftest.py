@@ -33,9 +33,9 @@ LONG = {
     "test_piles", "test_print_sheets", "test_project_fitted", "test_project_schema",
     "test_published_bin", "test_published_strips", "test_readme", "test_reasons", "test_remarks",
     "test_shares", "test_sheets_kept", "test_sheets_part_notes", "test_shop_lists", "test_solids",
-    "test_sorting", "test_squeeze", "test_stopped_runs", "test_streams", "test_strip",
-    "test_strip_fill", "test_tidy", "test_time_limits", "test_trimmed", "test_week_in_the_shop",
-    "test_wholes", "test_wished_by_book", "test_wished_plans",
+    "test_sorting", "test_squeeze", "test_stopped_runs", "test_straight_keels", "test_streams",
+    "test_strip", "test_strip_fill", "test_tidy", "test_time_limits", "test_trimmed",
+    "test_week_in_the_shop", "test_wholes", "test_wished_by_book", "test_wished_plans",
 }  # fmt: skip
 """Files that take most of the time: not for every save."""
 

@@ -18,7 +18,8 @@ import numpy as np
 from nesting.errors import PartError
 from parts.curves import Points
 from parts.families.beam_wood import check_taper
-from parts.fitted.two_faces import FacedEdge, TwoFaces, evenly
+from parts.fitted.parted_edges import Both, Chines, no_chines, parted
+from parts.fitted.two_faces import FacedEdge, TwoFaces
 from parts.position import Position, position
 
 if TYPE_CHECKING:
@@ -90,7 +91,11 @@ class BeamFaces:
 
 
 def beam_faces(
-    shape: BeamShape, planes: tuple[float, float], top: Surface, section: Callable[[float], Points]
+    shape: BeamShape,
+    planes: tuple[float, float],
+    top: Surface,
+    section: Callable[[float], Points],
+    chines: Chines = no_chines,
 ) -> BeamFaces:
     """Return the faces of a beam between a fore and an after plane.
 
@@ -99,6 +104,8 @@ def beam_faces(
     section
         The half section that the ends lie on, (n, 2) half-breadth and height from below up, at
         a place.
+    chines
+        The chines of that.
 
     Raises
     ------
@@ -108,18 +115,11 @@ def beam_faces(
     near_x, far_x, half, base = _marked(planes, top, section)
     under = _under(shape, near_x, half, top)
     count = 1 + max(4, math.ceil((half - (shape.inner_mm or -half)) / PITCH_MM))
-    near, far = (_edges(shape, section(x), partial(top, x), under, count) for x in (near_x, far_x))
-    names = ("lower edge", "outer end", "upper edge", "inner end")
-    is_fore = near_x == planes[0]
-    if shape.inner_mm is None:
-        # Named as seen on the marked face; starboard's end comes first, on the fore face left.
-        ends = ("left end", "right end") if is_fore else ("right end", "left end")
-        names = ("lower edge", ends[0], "upper edge", ends[1])
-    origin = np.array([0.0, base])
-    edges = tuple(
-        FacedEdge(name, one - origin, other - origin)
-        for name, one, other in zip(names, near, far, strict=True)
-    )
+    near, far = (_lines(shape, section(x), partial(top, x), under, count) for x in (near_x, far_x))
+    is_fore, origin = near_x == planes[0], np.array([0.0, base])
+    corners = tuple(chines(x) - origin for x in (near_x, far_x))
+    lines = [(one - origin, other - origin) for one, other in zip(near, far, strict=True)]
+    edges = _edges(shape, lines, (corners[0], corners[1]), is_fore=is_fore)
     faces = TwoFaces(edges, shape.siding_mm)
     place = position(np.array([near_x, 0.0, base]), -SIDE if is_fore else SIDE, UP)
     if is_fore:
@@ -187,13 +187,29 @@ def _under(shape: BeamShape, x: float, half: float, top: Surface) -> Callable[[P
 
 
 def _edges(
+    shape: BeamShape, lines: list[Both], corners: Both, *, is_fore: bool
+) -> tuple[FacedEdge, ...]:
+    """Return the edges anticlockwise from the lower one, those of starboard's end before upper."""
+    lower, end, upper, inner = lines
+    # Named as seen on the marked face; starboard's end comes first, on the fore face left.
+    sides = ("left end", "right end") if is_fore else ("right end", "left end")
+    is_whole = shape.inner_mm is None
+    ends = parted(sides[0] if is_whole else "outer end", end, corners, count=lambda _: END_POINTS)
+    if is_whole:
+        others = [one.mirrored(one.name.replace(*sides)) for one in reversed(ends)]
+    else:
+        others = [FacedEdge("inner end", *inner)]
+    return (FacedEdge("lower edge", *lower), *ends, FacedEdge("upper edge", *upper), *others)
+
+
+def _lines(
     shape: BeamShape,
     section: Points,
     above: Callable[[Points], Points],
     under: Callable[[Points], Points],
     count: int,
 ) -> tuple[Points, Points, Points, Points]:
-    """Return lower edge, starboard end, upper edge and the other end, anticlockwise."""
+    """Return lower edge, starboard end, upper edge and a half beam's inner end, anticlockwise."""
     high_y, high_z = _crossing(section, section[:, 1] - above(section[:, 0]))
     low = section[:, 1] - under(section[:, 0])
     if not (low < 0).any():
@@ -203,7 +219,7 @@ def _edges(
         )
     low_y, low_z = _crossing(section, low)
     within = (section[:, 1] > low_z + 1e-6) & (section[:, 1] < high_z - 1e-6)
-    end = evenly(np.vstack([[low_y, low_z], section[within], [high_y, high_z]]), END_POINTS)
+    end = np.vstack([[low_y, low_z], section[within], [high_y, high_z]])
     inner = shape.inner_mm
     if inner is not None and inner >= min(low_y, high_y):
         raise PartError(
@@ -219,7 +235,4 @@ def _edges(
     lower[-1], upper[-1] = end[0], end[-1]
     if inner is None:
         lower[0], upper[0] = end[0] * [-1, 1], end[-1] * [-1, 1]
-        other = (end * [-1, 1])[::-1]
-    else:
-        other = np.vstack([upper[0], lower[0]])
-    return lower, end, upper[::-1], other
+    return lower, end, upper[::-1], np.vstack([upper[0], lower[0]])

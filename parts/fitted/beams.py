@@ -136,7 +136,8 @@ class FittedBeam(AnyBeam):
         """Return the beam fitted at a place."""
         shape = self.shape(boat)
         planes = self.planes(boat, where, shape.siding_mm)
-        made = beam_faces(shape, planes, boat.deck.height, boat.inside(self.ends).section)
+        inside = boat.inside(self.ends)
+        made = beam_faces(shape, planes, boat.deck.height, inside.section, inside.chines)
         bears = self.bearing(boat, shape, made)
         made = notched_for_carlins(boat, made, planes, self.carlins)
         if self.ends != "clamp":
@@ -167,7 +168,8 @@ class FittedHalfBeam(AnyBeam, SideFitted):
         """Return the starboard half beam fitted at a place."""
         shape = self.shape(boat, self.inner_end_mm)
         planes = self.planes(boat, where, shape.siding_mm)
-        made = beam_faces(shape, planes, boat.deck.height, boat.hull.section)
+        hull = boat.hull
+        made = beam_faces(shape, planes, boat.deck.height, hull.section, hull.chines)
         bears = self.bearing(boat, shape, made)
         made = cut_for(made, clamp_seat(boat, made, planes), is_whole=False)
         way = 1 if made.marked_face == "after" else -1
@@ -200,12 +202,13 @@ class FittedSoleBeam(AnyBeam):
         height = boat.plan.sole_mm
         if height is None:
             raise PartError("the boat has no sole: give its height under boat:")
-        shape = self.shape(boat)
+        shape, inside = self.shape(boat), boat.inside(self.ends)
         made = beam_faces(
             shape,
             self.planes(boat, where, shape.siding_mm),
             lambda _, y: np.full(np.shape(y), height),
-            boat.inside(self.ends).section,
+            inside.section,
+            inside.chines,
         )
         bears = USUAL_BEARING_MM if self.bearing_mm is None else self.bearing_mm
         return self.fit(made, _both_ends(made, bears, "frame"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +11,8 @@ import numpy as np
 from nesting.errors import PartError
 from parts.curves import Points, at_distances, distances_along, length_of
 from parts.families import floor_shape as draw
-from parts.fitted.two_faces import FacedEdge, TwoFaces, evenly, square, steps_for
+from parts.fitted.parted_edges import parted, spread
+from parts.fitted.two_faces import FacedEdge, TwoFaces, square
 from parts.position import Position, position
 
 if TYPE_CHECKING:
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
 
 SIDE = np.array([0.0, 1.0, 0.0])
 UP = np.array([0.0, 0.0, 1.0])
+
+LOWER_EDGE = "lower edge of the {} arm"
+"""What an arm's edge on the hull is called, or begins with where a chine parts it."""
 
 SHORTEST_RISE_MM = 10.0
 """An arm that rises by less is no arm."""
@@ -64,15 +68,21 @@ def floor_faces(
     near, far = sections[near_x], sections[far_x]
     base = np.array([0.0, near[0, 1]])
     tip = _tip_length(boat, near_x, near, arm_mm)
-    arm = evenly(_first_part(near, tip), steps_for(tip)) - base
-    drawn = drawing(arm)
-    other = _up_to_tip(far - base, drawn)
-    faces = _faces(drawn, other, siding_mm)
+    chines = tuple(_chines(boat, x, is_on_frames=is_on_frames) - base for x in (near_x, far_x))
+    first = _first_part(near, tip) - base
+    drawn = drawing(spread(first, chines[0]))
+    arms = parted(LOWER_EDGE, (first, _up_to_tip(far - base, drawn)), (chines[0], chines[1]))
+    faces = _faces(drawn, arms, siding_mm)
     marked = "fore" if near_x == planes[0] else "after"
     # Seen on the fore face starboard lies to the left, on the after face to the right.
     across = -SIDE if marked == "fore" else SIDE
     origin = np.array([near_x, 0.0, base[1]])
     return FloorFaces(faces, drawn, position(origin, across, UP), marked)
+
+
+def _chines(boat: Boat, x: float, *, is_on_frames: bool) -> Points:
+    """Return the chines of what a floor's arm lies on, (k, 2) half-breadth and height."""
+    return (boat.on_frames if is_on_frames else boat.hull).chines(x)
 
 
 def lower_edge(boat: Boat, x: float, *, is_on_frames: bool) -> Points:
@@ -129,24 +139,23 @@ def _up_to_tip(line: Points, drawn: draw.FloorDrawing) -> Points:
         )
     i = int(ends[0])
     share = past[i] / (past[i] - past[i + 1])
-    cut = np.vstack([line[: i + 1], line[i] + share * (line[i + 1] - line[i])])
-    return evenly(cut, len(drawn.arm))
+    return np.vstack([line[: i + 1], line[i] + share * (line[i + 1] - line[i])])
 
 
-def _faces(drawn: draw.FloorDrawing, other: Points, siding_mm: float) -> TwoFaces:
-    """Return both faces: seat, arm, tip, upper edge, and the other side alike."""
-    arm, top, turn = drawn.arm, drawn.upper_edge(), draw.MIRROR
+def _faces(drawn: draw.FloorDrawing, arms: tuple[FacedEdge, ...], siding_mm: float) -> TwoFaces:
+    """Return both faces: seat, right arm, tip, upper edge, and the other side alike."""
+    top, turn = drawn.upper_edge(), draw.MIRROR
+    foot, end = arms[0], arms[-1]
     upper = np.vstack([top, (top * turn)[::-1]])
     upper = upper[np.concatenate([[True], np.hypot(*np.diff(upper, axis=0).T) > 1e-9])]
-    tips = np.vstack([arm[-1], top[0]]), np.vstack([other[-1], top[0]])
+    tips = np.vstack([end.near[-1], top[0]]), np.vstack([end.far[-1], top[0]])
+    seats = (np.vstack([face[0] * turn, face[0]]) for face in (foot.near, foot.far))
     edges = (
-        FacedEdge(
-            "seat", np.vstack([arm[0] * turn, arm[0]]), np.vstack([other[0] * turn, other[0]])
-        ),
-        FacedEdge("lower edge of the right arm", arm, other),
+        FacedEdge("seat", *seats),
+        *(replace(arm, name=arm.name.format("right")) for arm in arms),
         FacedEdge("tip of the right arm", *tips),
         square("upper edge", upper),
-        FacedEdge("tip of the left arm", *((end * turn)[::-1] for end in tips)),
-        FacedEdge("lower edge of the left arm", (arm * turn)[::-1], (other * turn)[::-1]),
+        FacedEdge("tip of the left arm", *((tip * turn)[::-1] for tip in tips)),
+        *(arm.mirrored(arm.name.format("left")) for arm in reversed(arms)),
     )
     return TwoFaces(edges, siding_mm, tuple(drawn.limbers()))

@@ -8,7 +8,7 @@ the diagonal up y, seen on the marked face, which is the larger one.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -16,7 +16,8 @@ import numpy as np
 from nesting.errors import PartError
 from parts.curves import Points, length_of
 from parts.families.knees import Knee
-from parts.fitted.two_faces import FacedEdge, TwoFaces, evenly, square, steps_for
+from parts.fitted.parted_edges import NO_CORNERS, Both, parted
+from parts.fitted.two_faces import FacedEdge, TwoFaces, square
 from parts.position import Position, position
 
 
@@ -28,10 +29,13 @@ class Corner:
     ----------
     beam, side
         (n, 3) mm, from the heel outward and past the arm's tip.
+    chines
+        (k, 3) points of the side at which it is broken.
     """
 
     beam: Points
     side: Points
+    chines: Points = field(default_factory=lambda: np.zeros((0, 3)))
 
     @property
     def heel(self) -> Points:
@@ -122,8 +126,10 @@ def _pair(
     heel_mm: float,
 ) -> TwoFaces:
     near, far = corners
-    beam = names[0], (_flat(place, near.beam), _flat(place, far.beam))
-    side = names[1], (_flat(place, near.side), _flat(place, far.side))
+    none = NO_CORNERS, NO_CORNERS
+    beam = Arm(names[0], (_flat(place, near.beam), _flat(place, far.beam)), none)
+    chines = _flat(place, near.chines), _flat(place, far.chines)
+    side = Arm(names[1], (_flat(place, near.side), _flat(place, far.side)), chines)
     left, right = (beam, side) if plain.hand == "as drawn" else (side, beam)
     return outlined(plain, (left, right), siding_mm, heel_mm)
 
@@ -132,33 +138,38 @@ def _flat(place: Position, line: Points) -> Points:
     return np.asarray(place.in_part(line)[:, :2])
 
 
-Pair = tuple[str, tuple[Points, Points]]
-"""An arm's name, and its outer edge in both faces."""
+@dataclass(frozen=True, eq=False)
+class Arm:
+    """An arm's name, its outer edge past its tip and the corners of that, in both faces."""
+
+    name: str
+    lines: Both
+    corners: Both
 
 
-def outlined(plain: Knee, arms: tuple[Pair, Pair], siding_mm: float, heel_mm: float) -> TwoFaces:
+def outlined(plain: Knee, arms: tuple[Arm, Arm], siding_mm: float, heel_mm: float) -> TwoFaces:
     """Return the faces of a knee from its left and its right outer edge, past the tips."""
-    left_edge = _arm(plain, -1, arms[0], heel_mm)
-    right_edge = _arm(plain, 1, arms[1], heel_mm)
+    left_edges = _arm(plain, -1, arms[0], heel_mm)
+    right_edges = _arm(plain, 1, arms[1], heel_mm)
     inner_left, inner_right = plain.inner_edges()
     inner = np.vstack([inner_right, inner_left[-2::-1]])
     tips = [
         (edge.near[-1], edge.far[-1], inner_end)
-        for edge, inner_end in ((right_edge, inner[0]), (left_edge, inner[-1]))
+        for edge, inner_end in ((right_edges[-1], inner[0]), (left_edges[-1], inner[-1]))
     ]
-    left, right = (f"{name} arm" for name, _ in arms)
+    left, right = (f"{arm.name} arm" for arm in arms)
     edges = [
-        right_edge,
+        *right_edges,
         FacedEdge(f"tip of the {right}", *(np.vstack([end, tips[0][2]]) for end in tips[0][:2])),
         square("hollow", inner),
         FacedEdge(f"tip of the {left}", *(np.vstack([tips[1][2], end]) for end in tips[1][:2])),
-        replace(left_edge, near=left_edge.near[::-1], far=left_edge.far[::-1]),
+        *(edge.turned() for edge in reversed(left_edges)),
     ]
     feet = [
         np.vstack([one, two])
         for one, two in (
-            (left_edge.near[0], right_edge.near[0]),
-            (left_edge.far[0], right_edge.far[0]),
+            (left_edges[0].near[0], right_edges[0].near[0]),
+            (left_edges[0].far[0], right_edges[0].far[0]),
         )
     ]
     if max(length_of(foot) for foot in feet) > 1e-6:
@@ -166,19 +177,11 @@ def outlined(plain: Knee, arms: tuple[Pair, Pair], siding_mm: float, heel_mm: fl
     return TwoFaces(tuple(edges), siding_mm)
 
 
-def _arm(plain: Knee, side: int, pair: Pair, heel_mm: float) -> FacedEdge:
+def _arm(plain: Knee, side: int, arm: Arm, heel_mm: float) -> tuple[FacedEdge, ...]:
     """Return one arm's outer edge, between the cut of the heel and that of the tip."""
-    name, lines = pair
     tip, across = plain.arm_mm(side) * plain.along(side), plain.inward(side)
-    cut = [_between(heel_mm, tip, across, side, line) for line in lines]
-    count = steps_for(max(length_of(line) for line in cut))
-    straight = all(_is_straight(line) for line in cut)
-    near, far = (evenly(line, 2 if straight else count) for line in cut)
-    return FacedEdge(f"{name} arm, outer edge", near, far, is_outer=True)
-
-
-def _is_straight(line: Points) -> bool:
-    return length_of(line) - length_of(line[[0, -1]]) < 1e-6
+    near, far = (_between(heel_mm, tip, across, side, line) for line in arm.lines)
+    return parted(f"{arm.name} arm, outer edge", (near, far), arm.corners, is_outer=True)
 
 
 def _between(heel_mm: float, tip: Points, across: Points, side: int, line: Points) -> Points:

@@ -27,6 +27,7 @@ from parts.families.knees import Knee, KneeKind
 from parts.fitted.beam_faces import BeamShape, beam_shape, under_beam
 from parts.fitted.fitted import Fit, Fitted, SideFitted
 from parts.fitted.knee_faces import Corner, KneeFaces, knee_faces
+from parts.fitted.parted_edges import Chines
 from parts.lamella import LAMELLA_RADIUS, THINNEST_MM, lamella_mm
 from parts.marks import edge_bolt_mark
 from parts.run_out import run_out
@@ -97,8 +98,14 @@ class AnyKnee(Fitted):
 
     def on_side(self, boat: Boat) -> Callable[[float], Points]:
         """Return the half section, at a place, of what the side arm lies on."""
-        usual = "frames" if boat.plan.clamp is None else "clamp"
-        return boat.face_inside(self.against or usual)
+        return boat.face_inside(self._lies_against(boat))
+
+    def chines_on_side(self, boat: Boat) -> Chines:
+        """Return the chines, at a place, of what the side arm lies on."""
+        return boat.inside(self._lies_against(boat)).chines
+
+    def _lies_against(self, boat: Boat) -> str:
+        return self.against or ("frames" if boat.plan.clamp is None else "clamp")
 
     def fitted(self, boat: Boat, where: BoatPlace) -> Fit:
         """Return the knee fitted at a place, the starboard one of a pair."""
@@ -269,7 +276,7 @@ class FittedHangingKnee(SideKnee):
         heel = section[last] + share * (section[last + 1] - section[last])
         side = np.vstack([heel, section[last::-1]])
         beam = np.vstack([heel, under[under[:, 0] < heel[0] - 1e-6]])
-        return Corner(*(_at(x, line) for line in (beam, side)))
+        return Corner(*(_at(x, line) for line in (beam, side, self.chines_on_side(boat)(x))))
 
 
 def _at(x: float, line: Points) -> Points:

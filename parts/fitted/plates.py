@@ -20,8 +20,9 @@ from nesting.grain import GrainPath
 from nesting.outline import Bevel, Mark, Outline
 from nesting.sources import NO_SOURCE
 from parts.boat.places import BoatPlace
-from parts.curves import Points, as_pairs, offset_left
+from parts.curves import Points, as_pairs, offset_left, without_repeats
 from parts.fitted.fitted import Fit
+from parts.fitted.floor_faces import LOWER_EDGE
 from parts.fitted.floors import FittedFloor
 from parts.marks import scribed
 
@@ -62,10 +63,12 @@ class FloorPlate(FittedFloor):
 
     def _flange(self, fit: Fit) -> list[Mark]:
         """Return the flange's inner side where it meets the web."""
-        named = {edge.name: edge.near for edge in fit.faces.edges}
-        left, right = (named[f"lower edge of the {side} arm"] for side in ("left", "right"))
-        line = offset_left(np.vstack([left, named["seat"][1:], right[1:]]), self.flange_mm)
-        return scribed(line, fit.outline.shape, "flange")
+        edges = fit.faces.edges
+        names = tuple(LOWER_EDGE.format(side) for side in ("left", "right"))
+        arms = [[edge.near for edge in edges if edge.name.startswith(name)] for name in names]
+        seat = next(edge.near for edge in edges if edge.name == "seat")
+        line = without_repeats(np.vstack([*arms[0], seat, *arms[1]]))
+        return scribed(offset_left(line, self.flange_mm), fit.outline.shape, "flange")
 
 
 def _grown(outline: Outline, times: float) -> Outline:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -34,6 +34,9 @@ VARYING_DEG = 1.0
 REPEAT_MM = 1e-6
 """Corners nearer than this are one."""
 
+TO_LEFT = np.array([-1.0, 1.0])
+"""A point's mirror image about the middle of its face."""
+
 TICK_MM = 15.0
 """Length of the line that a bevel is written against."""
 
@@ -54,6 +57,15 @@ class FacedEdge:
         run = np.gradient(self.near, axis=0) if len(self.near) > 2 else self._run
         out = np.column_stack([run[:, 1], -run[:, 0]])
         return np.asarray(out / np.hypot(*out.T)[:, None])
+
+    def turned(self) -> FacedEdge:
+        """Return the edge run through the other way."""
+        return replace(self, near=self.near[::-1], far=self.far[::-1])
+
+    def mirrored(self, name: str) -> FacedEdge:
+        """Return the edge of the other hand, x the other way, under a name of its own."""
+        near, far = ((face * TO_LEFT)[::-1] for face in (self.near, self.far))
+        return replace(self, name=name, near=near, far=far)
 
     @property
     def _run(self) -> Points:
@@ -181,12 +193,8 @@ class TwoFaces:
 
     def mirrored(self) -> TwoFaces:
         """Return the faces of the other hand: x the other way."""
-        turn = np.array([-1.0, 1.0])
-        edges = [
-            FacedEdge(edge.name, (edge.near * turn)[::-1], (edge.far * turn)[::-1])
-            for edge in reversed(self.edges)
-        ]
-        cut = [shapely.transform(shape, lambda xy: xy * turn) for shape in self.cut_outs]
+        edges = [edge.mirrored(edge.name) for edge in reversed(self.edges)]
+        cut = [shapely.transform(shape, lambda xy: xy * TO_LEFT) for shape in self.cut_outs]
         over = np.array([-1.0, 1.0, 1.0])
         pared = [(low * over, high * over) for low, high in self.pared]
         return TwoFaces(tuple(edges), self.siding_mm, tuple(cut), tuple(pared))

@@ -5,8 +5,10 @@ How it works, from the table to the part:
 1. :mod:`~parts.lines.read_table` reads a YAML or CSV file (:mod:`~parts.lines.table_cells` says
    what is wrong in it, with file and line) into an :class:`~parts.lines.table.OffsetTable`.
 2. :mod:`~parts.lines.faired_edges` fairs rabbet, chines and sheer, each as a line of its own
-   (:mod:`~parts.lines.rows`), turning where they turn (:mod:`~parts.lines.sharp_turns`); between
-   them lie :mod:`~parts.lines.panels`.
+   (:mod:`~parts.lines.rows`), turning where they turn (:mod:`~parts.lines.sharp_turns`), a keel
+   straight where its figures are (:mod:`~parts.lines.straight_runs`) and what is swept into it
+   meeting it without a turn (:mod:`~parts.lines.swept_lines`); between them lie
+   :mod:`~parts.lines.panels`.
 3. :mod:`~parts.lines.fits` fairs all other figures against each other, as one function in the
    coordinates of :mod:`~parts.lines.laying_off` with the batten of :mod:`~parts.lines.kriging`:
    how stiff it is and how much noise the figures have is found from them. Figures are weighed,

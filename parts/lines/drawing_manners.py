@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from scipy.interpolate import BSpline, PPoly, make_interp_spline
@@ -50,6 +51,10 @@ OF_ONE, ALL_OF_OTHER = 0.35, 0.65
 half, and where it has done so."""
 
 
+Tangents = tuple[Points | None, Points | None]
+"""Unit directions in which a curve begins and ends, (2,); None where it is free."""
+
+
 @dataclass(frozen=True)
 class Manner:
     """How a curve is drawn.
@@ -81,13 +86,19 @@ class Manner:
         way = np.concatenate([[0.0], np.cumsum((steps / np.median(steps)) ** power)])
         return np.asarray(way * (float(steps.sum()) / way[-1]))
 
-    def drawn(self, points: Points) -> PPoly:
-        """Return the curve through (n, 2) points over the way along them, as polynomials."""
+    def drawn(self, points: Points, ends: Tangents = (None, None)) -> PPoly:
+        """Return the curve through (n, 2) points over the way along them, as polynomials.
+
+        Parameters
+        ----------
+        ends
+            The unit directions in which it begins and ends, (2,); None where it is free.
+        """
         way = self.way(points)
-        cubic = _rates(make_interp_spline(way, points, k=min(3, len(points) - 1)), way)
+        cubic = _rates(_spline(way, points, min(3, len(points) - 1), ends), way)
         if not self.fifth:
             return PPoly(cubic[::-1], way)
-        fifth = _rates(make_interp_spline(way, points, k=5), way)
+        fifth = _rates(_spline(way, points, 5, ends), way)
         share = np.array(self.fifth)
         rise, length = np.diff(share)[:, None], np.diff(way)[:, None]
         none = np.zeros_like(rise)
@@ -97,6 +108,32 @@ class Manner:
         for n, part in enumerate(mixed):
             whole[n : n + 6] += part * (fifth - cubic)
         return PPoly(whole[::-1], way)
+
+
+def _spline(way: Points, points: Points, degree: int, ends: Tangents) -> BSpline:
+    """Return the spline through points that begins and ends in the directions that are given.
+
+    At a free end the knots next to it are left out (not a knot); where there are too few points
+    for that, it does not bend there.
+    """
+    if ends[0] is None and ends[1] is None:
+        return make_interp_spline(way, points, k=degree)
+    chords, steps = np.hypot(*np.diff(points, axis=0).T), np.diff(way)
+    # The library's stubs do not know pairs of an order and a derivative.
+    rises: list[Any] = [
+        None if end is None else [(1, end * (chords[at] / steps[at]))]
+        for end, at in zip(ends, (0, -1), strict=True)
+    ]
+    if len(points) < 4:
+        bare: Any = [(2, np.zeros(2))]
+        both: Any = tuple(rise or bare for rise in rises)
+        return make_interp_spline(way, points, k=3, bc_type=both)
+    free = (degree + 1) // 2
+    low, high = (free - (rise is not None) for rise in rises)
+    sides = [np.repeat(end, degree + 1) for end in (way[0], way[-1])]
+    knots = np.concatenate([sides[0], way[low : len(way) - high], sides[1]])
+    given: Any = tuple(rises)
+    return make_interp_spline(way, points, k=degree, t=knots, bc_type=given)
 
 
 def _eased(part: Points) -> Points:

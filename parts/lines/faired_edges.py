@@ -19,6 +19,7 @@ from parts.lines.plane_curve import PlaneCurve
 from parts.lines.reading import PINNED_MM, Point, Reading
 from parts.lines.rows import SAME_MM, Row, carried_on, runs_on
 from parts.lines.sharp_turns import sharp_turn
+from parts.lines.straight_runs import with_straight_run
 from parts.lines.table import Line, LineKind, Measure, OffsetTable
 from parts.lines.tolerance import rounding_mm
 
@@ -279,7 +280,7 @@ def _profile(reading: Reading, given: _Given, ends: tuple[float, float]) -> Row:
                 f"{table.file or table.name}: the knuckle at {x:g} mm, {z:g} mm high, lies beyond "
                 f"the rabbet, which runs from {ends[0]:g} to {ends[1]:g} mm: is its unit right?"
             )
-    return sharp_turn(_sorted_row(reading, line, row, ends), table.knuckles)
+    return with_straight_run(sharp_turn(_sorted_row(reading, line, row, ends), table.knuckles))
 
 
 def _sorted_row(

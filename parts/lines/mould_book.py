@@ -104,10 +104,17 @@ class _Section:
         except ShapeError:
             return None
 
-    def at(self, u: float) -> int | None:
-        """Return the number of the point at a share of the girth's parameter."""
-        near = int(np.abs(self.u - u).argmin())
-        return near if abs(self.u[near] - u) < BESIDE else None
+    def at(self, edge: int) -> int | None:
+        """Return the number of the point on an edge, the rabbet being edge 0; None if none is.
+
+        Forward of where a chine meets the stem the panel above it begins at the rabbet.
+        """
+        many = len(self.surface.patches)
+        if edge == 0:
+            foot = float(self.u[0]) * many
+            return 0 if abs(foot - round(foot)) < BESIDE * many else None
+        near = int(np.abs(self.u - edge / many).argmin())
+        return near if near > 0 and abs(self.u[near] - edge / many) < BESIDE else None
 
     def bevel(self, u: float) -> float | None:
         """Return the bevel at a place over the girth."""
@@ -132,12 +139,12 @@ def _measures(hull: Hull, face: Face) -> Iterator[tuple[str, str, Ask]]:
     """Yield heading, name and way to find each line of the book."""
     foot = "rabbet" if face is hull.table.face else "bearding line"
     many = len(hull.table.chines) + 1
-    edges = [("sheer", 1.0)]
-    edges += [(pair[0].name, (n + 1) / many) for n, pair in enumerate(hull.table.chines)][::-1]
-    edges.append((foot, 0.0))
+    edges = [("sheer", many)]
+    edges += [(pair[0].name, n + 1) for n, pair in enumerate(hull.table.chines)][::-1]
+    edges.append((foot, 0))
     for heading, column in ((HEIGHTS, 1), (HALF_BREADTHS, 0)):
-        for name, u in edges:
-            yield heading, name, _edge(u, column)
+        for name, edge in edges:
+            yield heading, name, _edge(edge, column)
         kind = LineKind.BUTTOCK if heading == HEIGHTS else LineKind.WATERLINE
         for line in hull.table.of_kind(kind):
             yield heading, line.name, _met(line)
@@ -147,34 +154,34 @@ def _measures(hull: Hull, face: Face) -> Iterator[tuple[str, str, Ask]]:
     for line in hull.table.of_kind(LineKind.WATERLINE):
         z = line.origin[1]
         yield GIRTHS, f"to {line.name}", _girth_to(z)
-    for name, u in edges[-2::-1]:
-        yield GIRTHS, f"to {name}", _girth(u)
+    for name, edge in edges[-2::-1]:
+        yield GIRTHS, f"to {name}", _girth(edge)
 
 
-def _edge(u: float, column: int) -> Ask:
+def _edge(edge: int, column: int) -> Ask:
     def ask(section: _Section) -> float | None:
-        at = section.at(u)
+        at = section.at(edge)
         return None if at is None else float(section.points[at, column])
 
     return ask
 
 
-def _girth(u: float) -> Ask:
+def _girth(edge: int) -> Ask:
     def ask(section: _Section) -> float | None:
-        at = section.at(u)
+        at = section.at(edge)
         return None if at is None else float(section.along[at])
 
     return ask
 
 
-def _bevels(hull: Hull, edges: list[tuple[str, float]]) -> Iterator[tuple[str, str, Ask]]:
+def _bevels(hull: Hull, edges: list[tuple[str, int]]) -> Iterator[tuple[str, str, Ask]]:
     """Yield the bevels at every edge and waterline; at a chine those of both panels."""
-    for name, u in edges:
-        if 0.0 < u < 1.0:
-            for word, beside in (("above", u + BESIDE), ("below", u - BESIDE)):
-                yield BEVELS, f"{word} {name}", _bevel_over(beside)
+    for name, edge in edges:
+        if 0 < edge < len(hull.table.chines) + 1:
+            for word, beside in (("above", BESIDE), ("below", -BESIDE)):
+                yield BEVELS, f"{word} {name}", _bevel_beside(edge, beside)
         else:
-            yield BEVELS, f"at {name}", _bevel_over(u)
+            yield BEVELS, f"at {name}", _bevel_beside(edge)
     for line in hull.table.of_kind(LineKind.WATERLINE):
         z = line.origin[1]
         yield BEVELS, f"at {line.name}", _bevel_at(z)
@@ -188,8 +195,12 @@ def _girth_to(z: float) -> Ask:
     return lambda section: section.girth_to(z)
 
 
-def _bevel_over(u: float) -> Ask:
-    return lambda section: section.bevel(u)
+def _bevel_beside(edge: int, beside: float = 0.0) -> Ask:
+    def ask(section: _Section) -> float | None:
+        at = section.at(edge)
+        return None if at is None else section.bevel(float(section.u[at]) + beside)
+
+    return ask
 
 
 def _bevel_at(z: float) -> Ask:

@@ -11,7 +11,15 @@ import numpy as np
 from scipy.interpolate import PPoly
 
 from parts.curves import Points
-from parts.lines.drawing_manners import FEWEST, MOST, Manner, manner_of, missed_near, others_as_good
+from parts.lines.drawing_manners import (
+    FEWEST,
+    MOST,
+    Manner,
+    Tangents,
+    manner_of,
+    missed_near,
+    others_as_good,
+)
 
 FINE = 4001
 """Places along a curve from which a place at a given x is first looked up."""
@@ -30,16 +38,30 @@ class PlaneCurve:
     By the chord, not by x, as a stem may stand nearly plumb: there the value is no smooth
     function of x, while both are smooth functions of the way along the curve. How that way goes
     on, and of which degree the curve is, is chosen by its points
-    (:mod:`parts.lines.drawing_manners`). At its corners, numbers of points, it turns sharply.
+    (:mod:`parts.lines.drawing_manners`). At its corners, numbers of points, it turns sharply;
+    into a run that is straight, from one of them to another, it is swept without a turn.
     """
 
     points: Points
     corners: tuple[int, ...] = ()
+    straight: tuple[int, int] | None = None
 
     @property
     def _runs(self) -> list[tuple[int, int]]:
-        """First and last point of each run between corners."""
-        return list(pairwise([0, *self.corners, len(self.points) - 1]))
+        """First and last point of each run between corners and ends of what is straight."""
+        ends = {0, *self.corners, *(self.straight or ()), len(self.points) - 1}
+        return list(pairwise(sorted(ends)))
+
+    def _ends(self, run: tuple[int, int]) -> Tangents:
+        """Return the directions in which a run meets what is straight."""
+        if self.straight is None:
+            return None, None
+        low, high = self.straight
+        along = self.points[high] - self.points[low]
+        along = along / np.hypot(*along)
+        begins = run[0] == high and high not in self.corners
+        ends = run[1] == low and low not in self.corners
+        return along if begins else None, along if ends else None
 
     @cached_property
     def _manners(self) -> list[Manner]:
@@ -49,8 +71,8 @@ class PlaneCurve:
     def spline(self) -> PPoly:
         """The curve (x, value) over the way along its points: of the length of all chords."""
         pieces = [
-            manner.drawn(self.points[a : b + 1])
-            for manner, (a, b) in zip(self._manners, self._runs, strict=True)
+            manner.drawn(self.points[run[0] : run[1] + 1], self._ends(run))
+            for manner, run in zip(self._manners, self._runs, strict=True)
         ]
         most = max(len(piece.c) for piece in pieces)
         rates, breaks, begun = list[Points](), [np.zeros(1)], 0.0
@@ -73,12 +95,12 @@ class PlaneCurve:
 
     def others(self) -> Iterator[Points]:
         """Yield many points, (n, 2), of other drawings of it that foretell its points as well."""
-        for best, (a, b) in zip(self._manners, self._runs, strict=True):
-            points = self.points[a : b + 1]
+        for best, run in zip(self._manners, self._runs, strict=True):
+            points = self.points[run[0] : run[1] + 1]
             if not FEWEST <= len(points) <= MOST:
                 continue
             for other in others_as_good(points, best, AS_WELL):
-                drawn = other.drawn(points)
+                drawn = other.drawn(points, self._ends(run))
                 yield drawn(np.linspace(0.0, drawn.x[-1], FINE))
 
     def foretold(self) -> Points:

@@ -15,6 +15,10 @@ from parts.lines.fairing import Fairing, OddOffset
 from parts.lines.surface import Surface
 from parts.lines.table import Face, OffsetTable
 
+AT_CHINE = 1e-9
+"""Panels take equal parts of the girth's parameter: a point of a section whose share is as near to
+a whole number of them is that of a chine."""
+
 MOST_SECTIONS = 4096
 """Sections of a hull that are kept; then the first go."""
 
@@ -98,6 +102,16 @@ class Faces:
     def section(self, x: float, face: Face = Face.INSIDE) -> Points:
         """Return a section, (n, 2) half-breadth and height, from the rabbet up to the sheer."""
         return self._section(float(x), face)[0]
+
+    def chines(self, x: float, face: Face = Face.INSIDE) -> Points:
+        """Return half-breadth and height of every chine of a section, (k, 2), from below.
+
+        Points of :meth:`section`, at which it is broken.
+        """
+        section, parameters = self._section(float(x), face)
+        many = len(self.surface(face).patches)
+        across = parameters[1:-1, 1] * many
+        return section[1:-1][np.abs(across - np.round(across)) < AT_CHINE]
 
     def half_breadth(self, x: float, z: float, face: Face = Face.INSIDE) -> float:
         """Return the half-breadth at a height.

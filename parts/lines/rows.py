@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
+from typing import TypeVar
 
 import numpy as np
 
@@ -14,7 +15,10 @@ from parts.lines.kriging import Kriging
 from parts.lines.likely_battens import Battens
 from parts.lines.parted_battens import FEWEST, PartedBattens, battens_along
 from parts.lines.plane_curve import PlaneCurve
+from parts.lines.swept_lines import straight_through, swept_into
 from parts.lines.table import Line
+
+SaidT = TypeVar("SaidT")
 
 TIMES_PUT = 2
 """Times that a figure is put where the other points foretell it."""
@@ -52,6 +56,9 @@ class Row:
         Factor on the scatter, as the whole table has it; see :mod:`parts.lines.fits`.
     corners
         Numbers of the points at which the line turns sharply.
+    straight
+        Those of the first and the last point of a run that is straight, into which the line beside
+        it is swept; see :mod:`parts.lines.straight_runs`.
     """
 
     line: Line | None
@@ -62,6 +69,7 @@ class Row:
     firm: Points
     noise: float = 1.0
     corners: tuple[int, ...] = ()
+    straight: tuple[int, int] | None = None
 
     @cached_property
     def _scale(self) -> tuple[float, float]:
@@ -69,10 +77,10 @@ class Row:
         return (low + high) / 2, max(high - low, 1.0) / 2
 
     @cached_property
-    def _pieces(self) -> list[tuple[int, int]]:
-        """First and last point of each run between corners."""
-        ends = [0, *self.corners, len(self.x) - 1]
-        return list(pairwise(ends))
+    def pieces(self) -> list[tuple[int, int]]:
+        """First and last point of each run between corners and ends of what is straight."""
+        ends = {0, *self.corners, *(self.straight or ()), len(self.x) - 1}
+        return list(pairwise(sorted(ends)))
 
     def _battens(self, first: int, last: int) -> PartedBattens:
         """Return the battens along a run."""
@@ -85,7 +93,7 @@ class Row:
         """The battens of each run; None for one of too few points."""
         return [
             self._battens(first, last) if last - first + 1 >= FEWEST else None
-            for first, last in self._pieces
+            for first, last in self.pieces
         ]
 
     @cached_property
@@ -109,8 +117,9 @@ class Row:
     def _judged(self, said: Sequence[tuple[Points, Points] | None]) -> tuple[Points, Points]:
         """Return what each point is off, and the doubt, mm, of what the battens of runs say."""
         off, doubt = np.zeros(len(self.x)), np.full(len(self.x), np.inf)
-        for (first, last), found in zip(self._pieces, said, strict=True):
-            if found is None or last - first < FEWEST:
+        for (first, last), found in self._straight_last(said):
+            fewest = FEWEST - 1 if (first, last) == self.straight else FEWEST
+            if found is None or last - first < fewest:
                 continue
             run = slice(first, last + 1)
             off[run], doubt[run] = (self._scale[1] * part for part in found)
@@ -137,10 +146,17 @@ class Row:
 
     def _misfit(self, misfits: Sequence[float | None]) -> float:
         scale, found = float(np.log(self._scale[1])), 0.0
-        for (first, last), misfit in zip(self._pieces, misfits, strict=True):
+        for (first, last), misfit in zip(self.pieces, misfits, strict=True):
             many = last - first + 1
             found += many * np.log(VAGUE_MM) if misfit is None else misfit + many * scale
-        return float(found)
+        # A point in which what is straight meets what is swept is one of both, and counts once.
+        return float(found - scale * self._joins)
+
+    @property
+    def _joins(self) -> int:
+        """How many ends of what is straight are no ends of the line, nor corners."""
+        taken = {0, *self.corners, len(self.x) - 1}
+        return sum(end not in taken for end in self.straight or ())
 
     def judged_at(self, station: int) -> tuple[float, float]:
         """Return what the figure at a station is off, and the doubt of that; infinite if none."""
@@ -178,31 +194,54 @@ class Row:
         at = int(np.searchsorted(self.x[kept], x))
         number = np.cumsum(kept) - 1
         moved = [int(number[corner]) for corner in self.corners if kept[corner]]
+        places = np.insert(self.x[kept], at, x)
         row = Row(
             self.line,
-            np.insert(self.x[kept], at, x),
+            places,
             np.insert(self.values[kept], at, value),
             np.insert(self.stations[kept], at, -1),
             np.insert(self.scatter[kept], at, scatter),
             np.insert(self.firm[kept], at, 0.0),
             self.noise,
             tuple(corner + (corner >= at) for corner in moved),
+            self._straight_among(places),
         )
         off, doubt = row.left_out
         return float(off[at]), float(doubt[at])
+
+    def _straight_among(self, places: Points) -> tuple[int, int] | None:
+        """Return the first and the last of places, (n,) rising, on what is straight."""
+        if self.straight is None:
+            return None
+        low, high = self.x[list(self.straight)]
+        first, after = np.searchsorted(places, [low - SAME_MM, high + SAME_MM])
+        return int(first), int(after) - 1
 
     @cached_property
     def curve(self) -> PlaneCurve:
         """The fair curve, within the figures' noise of every point."""
         values = self.values.copy()
         middle, half = self._scale
-        for (first, last), battens in zip(self._pieces, self._runs, strict=True):
-            if battens is not None:
+        for (first, last), battens in self._straight_last(self._runs):
+            run = slice(first, last + 1)
+            if (first, last) == self.straight:
+                fair = straight_through(self.x[run], self.values[run])
+            elif battens is not None:
                 fair = middle + half * battens.fair
-                # What is no figure stays: corners and ends belong to other lines as well.
-                moves = self.scatter[first : last + 1] > 0.0
-                values[first : last + 1][moves] = fair[moves]
-        return PlaneCurve(np.column_stack([self.x, values]), self.corners)
+            else:
+                continue
+            # What is no figure stays: corners and ends belong to other lines as well.
+            moves = self.scatter[run] > 0.0
+            values[run][moves] = fair[moves]
+        points = np.column_stack([self.x, values])
+        if self.straight is None:
+            return PlaneCurve(points, self.corners)
+        return swept_into(points, self.corners, self.straight)
+
+    def _straight_last(self, of_pieces: Sequence[SaidT]) -> list[tuple[tuple[int, int], SaidT]]:
+        """Return pieces, each with what is said of it, the straight one last: its ends are its."""
+        both = zip(self.pieces, of_pieces, strict=True)
+        return sorted(both, key=lambda one: one[0] == self.straight)
 
 
 def carried_on(row: Row, x: float) -> tuple[float, float]:

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 from hull_measures import bevel
-from known_hulls import dory, table_of
+from known_hulls import dory, single_chine, table_of
 from lines_tables import LENGTH, WITHY, wedge_table, wigley_normal, wigley_table
 from shapely.geometry import LineString
 
 from parts.lines import Face, hull_of, read_hull
-from parts.lines.mould_book import BEVELS, GIRTHS, HALF_BREADTHS, Upright, book_of
+from parts.lines.mould_book import BEVELS, GIRTHS, HALF_BREADTHS, HEIGHTS, Upright, book_of
 
 
 def figures(book, heading):
@@ -73,3 +73,24 @@ def test_frame_that_only_touches_planking_has_no_figures_and_is_kept():
     for row in book.rows:
         assert row.figures[0] is None
         assert len(row.figures) == 2
+
+
+def test_ahead_of_where_a_chine_meets_the_stem_the_rabbet_is_there_and_the_chine_is_not():
+    """The panel above a chine begins there at the rabbet, which had been told as the chine's."""
+    known = single_chine()
+    hull = hull_of(table_of(known))
+    meets = hull.edges.chines[0].profile.ends[0]
+    x = (hull.ends[0] + meets) / 2
+    book = book_of(hull, "frame", [Upright("ahead", x), Upright("aft", 3000.0)], Face.OUTSIDE)
+    section = hull.section(x, Face.OUTSIDE)
+    for heading, column in ((HEIGHTS, 1), (HALF_BREADTHS, 0)):
+        found = figures(book, heading)
+        assert found["rabbet"][0] == pytest.approx(section[0, column])
+        assert found["chine"][0] is None
+        assert found["chine"][1] is not None
+    bevels = figures(book, BEVELS)
+    assert bevels["at rabbet"][0] == pytest.approx(
+        hull.bevel(x, section[0, 1] + 0.5, Face.OUTSIDE), abs=0.5
+    )
+    assert (bevels["above chine"][0], bevels["below chine"][0]) == (None, None)
+    assert figures(book, GIRTHS)["to chine"][0] is None
