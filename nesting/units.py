@@ -77,9 +77,6 @@ _NUMBER = r"\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+"
 _TERM = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[a-zA-Z]+|[\"'])?")
 _COMMA = re.compile(r"\d,\d")
 _OFFSET = re.compile(r"(\d+)-(\d+)-(\d+)([+-]?)")
-EXACT_DIGITS = 9
-"""Digits behind the mm that a bare number keeps: the product of two has a few wrong ones."""
-
 EXAMPLES = "write for example 2.4 m, 35 mm, 1 3/4 in, 7 ft 4 1/2 in or 5-7-3"
 """Said where a length cannot be read."""
 
@@ -125,7 +122,9 @@ def parse_length(given: str | int | float, unit: Unit = Unit.MM) -> float:
 
 def _bare(number: int | float, unit: Unit) -> float:
     """Return a bare number in mm, as exact as in words: 96 x 25.4 is less than 8 ft by a digit."""
-    return round(number * unit.mm, EXACT_DIGITS)
+    if unit is Unit.MM or not math.isfinite(number):
+        return float(number)
+    return float(Fraction(str(number)) * Fraction(str(unit.mm)))
 
 
 def _parse_text(text: str, unit: Unit) -> float:
