@@ -2,7 +2,8 @@
 
 It is taken for one if several points in a row lie on a straight line to within their rounding, and
 if the line is far less surprising with it than bent all along. A line that bends easily through all
-its points is as well drawn bent, and is.
+its points is as well drawn bent, and is. What is swept into it goes on leaving it: a figure that
+leaves it where the next ones come back, or no others show that they do not, may be odd.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from functools import lru_cache
 import numpy as np
 
 from parts.lines.rows import LEVEL_MM, Row
+from parts.lines.swept_lines import FEWEST_SWEPT
 
 FEWEST = 5
 """Points that make a straight run: three of an easy bend may lie so by chance."""
@@ -41,7 +43,27 @@ def with_straight_run(row: Row) -> Row:
     longest = max(found, key=lambda run: run[1] - run[0])
     straight = replace(row, straight=longest)
     gain = row.misfit_of_whole - straight.misfit_of_whole
-    return straight if gain > LESS_SURPRISING and not _is_passed(straight) else row
+    is_swept = not _comes_back(straight) and not _is_passed(straight)
+    return straight if gain > LESS_SURPRISING and is_swept else row
+
+
+def _comes_back(row: Row) -> bool:
+    """Whether what leaves a straight run comes back to it, or is too short to show that not."""
+    assert row.straight is not None
+    low, high = row.straight
+    begin = max(n for n in (0, *row.corners) if n <= low)
+    end = min(n for n in (*row.corners, len(row.x) - 1) if n >= high)
+    x, values = row.x[[low, high]], row.values[[low, high]]
+    rise = float(np.diff(values)[0] / np.diff(x)[0])
+    spread = np.hypot(row.scatter * row.noise, row.firm)
+    for swept in (np.arange(begin, low)[::-1], np.arange(high + 1, end + 1)):
+        if not len(swept):
+            continue
+        off = row.values[swept] - values[0] - rise * (row.x[swept] - x[0])
+        farther = np.diff(off * np.sign(off[np.abs(off).argmax()]), prepend=0.0)
+        if len(swept) < FEWEST_SWEPT or (farther < -ON_IT * spread[swept]).any():
+            return True
+    return False
 
 
 def _is_passed(row: Row) -> bool:

@@ -26,7 +26,7 @@ def keel(x, drag=0.0):
     """Return a straight keel, and a parabola up the stem that leaves it without a turn."""
     x = np.asarray(x)
     rise = (HEAD - KEEL) * np.maximum(1.0 - x / FOOT, 0.0) ** 2
-    return KEEL + drag * (LENGTH - x) / LENGTH * (x > 0) + rise
+    return KEEL + drag * (LENGTH - x) / LENGTH + rise
 
 
 def cruiser():
@@ -133,3 +133,21 @@ def test_sweep_that_would_pass_the_straight_is_drawn_as_one_line_with_it():
     assert profile.height.straight is None
     level = edges_of(Reading(table_of(cruiser()))).rabbet
     assert level.height.straight is not None
+
+
+@pytest.mark.parametrize("station", [-1, -2, -3])
+def test_wrong_height_near_the_end_of_a_level_keel_is_no_sweep(station):
+    """A figure that leaves the straight, where the next comes back or none is there, may be odd."""
+    values = keel(np.array(PLACES))
+    values[station] -= 170.0
+    found = with_straight_run(row(PLACES, values))
+    assert found.straight is None or found.straight[1] == len(PLACES) - 1
+
+
+@pytest.mark.parametrize("error", [-170.0, -25.0, 60.0])
+def test_wrong_height_beside_the_last_of_a_level_keel_is_named(error):
+    table = table_of(cruiser())
+    rabbet = table.lines.index(table.row(LineKind.RABBET, Measure.HEIGHT))
+    at = len(table.stations) - 2
+    (odd,) = hull_of(changed(table, {(rabbet, at): error})).odd
+    assert (odd.station, odd.fair_mm) == (table.stations[at].name, pytest.approx(KEEL, abs=3.0))
