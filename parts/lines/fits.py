@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 
 from parts.curves import Points
 from parts.lines.hull_points import END, HIGH, LOW, ON_KEEL_MM, Cloud
-from parts.lines.kriging import LEAST_ACROSS, LEAST_OF_PANEL, STEPS, Kriging, Stiffness
+from parts.lines.kriging import LEAST_ACROSS, LEAST_OF_PANEL, Kriging, Stiffness
 from parts.lines.laying_off import OTHER_SLANTS, SLANT, Diagonals, Laid, LayingOff, Shares
+from parts.lines.likeliest_stiffness import STEPS, curvature_of, tuned
 from parts.lines.odd_ones import EIGHTH_MM
 
 FLAT = 0.2
@@ -51,6 +52,9 @@ FEW_STEPS = 20
 
 STEP = 0.02
 """Across which a slope is measured."""
+
+ACROSS = np.array([0.0, STEP])
+"""A step across the hull."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,6 +120,24 @@ class Fit:
     def _slopes(self) -> Points:
         return np.clip(_slope(self.function, self.function.places), -0.5, 0.98)
 
+    @cached_property
+    def curvature(self) -> Points:
+        """How the misfit curves with the stiffness, for fits of nearly the same figures."""
+        return curvature_of(self.function)
+
+    def moved(self, by: Points) -> Points:
+        """Return what the values change by if the points truly lie elsewhere, (n,).
+
+        Parameters
+        ----------
+        by
+            (n, 3) mm for each of those used: x, y, z.
+        """
+        laid = self.way.lay(*self.cloud.points[self.used].T)
+        first, last = self.cloud.panel.ends
+        along = _slope(self.function, laid.places, np.array([STEP, 0.0])) * 2.0 / (last - first)
+        return np.asarray(along * by[:, 0] - (laid.rise(self._slopes) * by[:, 1:]).sum(axis=1))
+
     def off(self, point: Points, out: tuple[float, float]) -> tuple[float, float]:
         """Return how far a point lies off the hull in a direction, (y, z), and the doubt, mm.
 
@@ -163,7 +185,7 @@ def fits_of(cloud: Cloud, rounding_mm: float, before: tuple[Fit, ...] = ()) -> t
     """
     if before and _same(cloud, before[0].cloud):
         return tuple(replace(fit, cloud=cloud, way=fit.way.on(cloud.panel)) for fit in before)
-    known = {type(fit.way): fit.function.stiffness for fit in before}
+    known = {type(fit.way): fit for fit in before}
     slant = before[0].way.slant if before else SLANT
     fits = _at_slant(cloud, slant, rounding_mm, known)
     if before:
@@ -171,18 +193,19 @@ def fits_of(cloud: Cloud, rounding_mm: float, before: tuple[Fit, ...] = ()) -> t
     likeliest = min((fits[0], *_other_slants(fits[0])), key=lambda fit: fit.misfit)
     if likeliest is fits[0]:
         return fits
-    return _at_slant(cloud, likeliest.way.slant, rounding_mm, {})
+    known = {type(fit.way): fit for fit in (*fits, likeliest)}
+    return _at_slant(cloud, likeliest.way.slant, rounding_mm, known)
 
 
 def _other_slants(fit: Fit) -> Iterator[Fit]:
     """Yield a fit's likes at other slants, sought from its stiffness."""
     for slant in OTHER_SLANTS:
         way = type(fit.way)(fit.cloud.panel, slant)
-        yield _fit(fit.cloud, way, fit.used, fit.rounding_mm, fit.function.stiffness)
+        yield _fit(fit.cloud, way, fit.used, fit.rounding_mm, fit)
 
 
 def _at_slant(
-    cloud: Cloud, slant: float, rounding_mm: float, known: dict[type[LayingOff], Stiffness]
+    cloud: Cloud, slant: float, rounding_mm: float, known: dict[type[LayingOff], Fit]
 ) -> tuple[Fit, ...]:
     """Return the fits by both ways, if both suit the hull, the likelier first."""
     diagonals, shares = Diagonals(cloud.panel, slant), Shares(cloud.panel, slant)
@@ -219,15 +242,17 @@ def _fit(
     way: LayingOff,
     kept: NDArray[np.bool_],
     rounding_mm: float,
-    stiffness: Stiffness | None,
+    before: Fit | None,
 ) -> Fit:
     laid = way.lay(*cloud.points.T)
     used = kept & laid.shaped
     rough = _function(laid, cloud, np.full(len(used), SLOPE), used, rounding_mm, EASY)
     slope = np.full(len(used), SLOPE)
     slope[used] = np.clip(_slope(rough, rough.places), -0.5, 0.98)
+    stiffness = before.function.stiffness if before else None
     function = _function(laid, cloud, slope, used, rounding_mm, stiffness)
-    function = function.tuned(steps=FEW_STEPS if stiffness else STEPS)
+    steps, curvature = (FEW_STEPS, before.curvature) if before else (STEPS, None)
+    function = tuned(function, curvature=curvature, steps=steps)
     along = _along(laid, cloud.out, slope)[0][used]
     return Fit(cloud, way, used, function, along, rounding_mm)
 
@@ -264,8 +289,7 @@ def _along(laid: Laid, out: Points, slope: Points) -> tuple[Points, Points]:
     return np.where(out.any(axis=1), np.maximum(along, FLAT * steep), steep), steep
 
 
-def _slope(function: Kriging, places: Points) -> Points:
-    step = np.array([0.0, STEP])
+def _slope(function: Kriging, places: Points, step: Points = ACROSS) -> Points:
     return np.asarray((function.at(places + step) - function.at(places - step)) / (2 * STEP))
 
 

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from parts.curves import Points
 from parts.lines.faired_edges import Edges
 from parts.lines.fits import Fit, square_off
 from parts.lines.judging import Judged
 from parts.lines.kriging import Kriging
+from parts.lines.likeliest_stiffness import tuned
 from parts.lines.table import EDGES, Line, LineKind, Measure, OffsetTable
 
 STEPS = 8
@@ -24,7 +26,6 @@ class Held:
 
     found: Judged
     functions: tuple[tuple[Fit, Kriging], ...]
-    _edges: dict[tuple[int, float], tuple[Points, Points]] = field(default_factory=dict)
 
     @property
     def edges(self) -> Edges:
@@ -33,35 +34,40 @@ class Held:
 
     def of_line(self, line: Line) -> float:
         """Return how strange the figures of a line are."""
-        return self.strange(_points(self.found.reading.table, line))
+        return float(self.of_lines([line])[0])
 
-    def at_station(self, points: Points, x: float) -> float:
-        """Return how strange the figures of a station, (n, 2), are at a place."""
-        return self.strange(np.column_stack([np.full(len(points), x), points]))
+    def of_lines(self, lines: Sequence[Line]) -> Points:
+        """Return how strange the figures of each of some lines are, (k,)."""
+        return self.strange([_points(self.found.reading.table, line) for line in lines])
 
-    def strange(self, points: Points) -> float:
-        """Return how strange points are, (n, 3), in the logarithm; a gross error counts little."""
-        panel = [self._panel(point) for point in points]
-        total = 0.0
+    def at_stations(self, points: Points, x: Points) -> Points:
+        """Return how strange the figures of a station, (n, 2), are at each of (k,) places, (k,)."""
+        return self.strange([np.column_stack([np.full(len(points), at), points]) for at in x])
+
+    def strange(self, sets: Sequence[Points]) -> Points:
+        """Return how strange sets of points are, (n, 3) each, in the logarithm, (k,).
+
+        A gross error counts little.
+        """
+        points, of = np.concatenate(sets), np.repeat(np.arange(len(sets)), [len(s) for s in sets])
+        panel, total = self._panels(points), np.zeros(len(sets))
         for n, (fit, function) in enumerate(self.functions):
-            mine = points[[k == n for k in panel]]
-            if len(mine):
-                off, doubt = square_off(fit, function, mine)
-                total += float(np.log(doubt + off**2 / doubt).sum())
+            mine = panel == n
+            if mine.any():
+                off, doubt = square_off(fit, function, points[mine])
+                strange = np.log(doubt + off**2 / doubt)
+                total += np.bincount(of[mine], strange, len(sets))
         return total
 
-    def _panel(self, point: Points) -> int:
-        """Return the number of the panel that a point lies on."""
-        x, y, z = (float(part) for part in point)
+    def _panels(self, points: Points) -> NDArray[np.int64]:
+        """Return the number of the panel that each point lies on, (n,)."""
         last = len(self.functions) - 1
-        return next((n for n in range(last) if self._holds(n, x, (y, z))), last)
-
-    def _holds(self, number: int, x: float, point: tuple[float, float]) -> bool:
-        panel = self.functions[number][0].cloud.panel
-        if (number, x) not in self._edges:
-            low, high = panel.edges_at(np.array([x]))
-            self._edges[number, x] = low[0], high[0]
-        return panel.between(*self._edges[number, x], point)
+        found = np.full(len(points), last)
+        for n in reversed(range(last)):
+            panel = self.functions[n][0].cloud.panel
+            low, high = panel.edges_at(points[:, 0])
+            found[panel.are_between(low, high, points[:, 1:])] = n
+        return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,7 +83,7 @@ class Others:
             dropped = np.isin(fit.cloud.lines, lines) & (fit.cloud.lines >= 0)
             dropped |= np.isin(fit.cloud.stations, stations) & (fit.cloud.stations >= 0)
             function = fit.function.without(dropped[fit.used])
-            made.append((fit, function.tuned(steps=STEPS)))
+            made.append((fit, tuned(function, curvature=fit.curvature, steps=STEPS)))
         return Held(self.found, tuple(made))
 
 

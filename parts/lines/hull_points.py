@@ -104,14 +104,19 @@ def _at_stations(reading: Reading, panel: Panel) -> Iterator[_Row]:
             point = _edge_point(edge, n)
             if point is not None:
                 yield (n, code, x, *point, 0.0, 0.0)
-        for number, line in lines:
-            offset = line.offsets[n]
-            if offset is None or (number, n) in reading.put:
-                continue
-            point = line.point(offset)
-            above = point[1] > rabbet[n, 1] - ON_KEEL_MM
-            outside = offset.mm != 0.0 and point[0] > rabbet[n, 0] + KEEL_SIDE_MM
-            if (above or outside) and panel.between(low[n], high[n], point):
+        given = [
+            (number, line, line.point(offset), offset.mm != 0.0)
+            for number, line in lines
+            if (offset := line.offsets[n]) is not None and (number, n) not in reading.put
+        ]
+        if not given:
+            continue
+        points = np.array([point for _, _, point, _ in given])
+        above = points[:, 1] > rabbet[n, 1] - ON_KEEL_MM
+        outside = np.array([one[3] for one in given]) & (points[:, 0] > rabbet[n, 0] + KEEL_SIDE_MM)
+        here = (above | outside) & panel.are_between(low[n], high[n], points)
+        for (number, line, point, _), is_here in zip(given, here, strict=True):
+            if is_here:
                 yield (n, number, x, *point, *line.direction)
 
 

@@ -15,13 +15,12 @@ for Machine Learning, eq. 4.17 (Matern covariance), 5.10-5.13 (leaving one out),
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import lapack
-from scipy.optimize import minimize
 
 from parts.curves import Points
 
@@ -30,15 +29,6 @@ Mask = NDArray[np.bool_]
 STRAIGHT = 30.0
 """Variance of the straight part of the prior over that of the bent part, before it is chosen by
 the figures: large, so that a tilted or shifted line costs little; much larger ones lose digits."""
-
-STRAIGHT_RANGE = np.log([0.1, 1e3])
-"""Of the straight part's variance, in the logarithm."""
-
-STEPS, FLAT_ENOUGH = 60, 1e-6
-"""Of the search for the stiffness: how many at most, and how little gained ends it."""
-
-RANGE = np.log([[0.08, 12.0], [1e-4, 100.0], [1.0, 20.0]])
-"""Of lengths, amplitude and noise factor, in the logarithm."""
 
 LEAST_ACROSS = 0.7
 """Least length of every coordinate but the first: on a hull whose figures lie at the same heights
@@ -52,7 +42,6 @@ two waterlines and a buttock cross)."""
 EASY, EASE = 1.0, 0.8
 """A line of a dozen figures says little of how it bends: its length is about this, and how many
 times more or less in the logarithm is no surprise."""
-
 
 NUGGETS = (0.0, 1e-15, 1e-14, 1e-13, 1e-12)
 """Share of the largest variance that is added to that of each figure, the least of these with which
@@ -99,9 +88,6 @@ class Kriging:
         (n,) values there.
     scatter
         (n,) standard deviation that each figure has by its rounding.
-    firm
-        (n,) standard deviation of what is no figure and has no noise, as the end that two lines
-        share; None for none.
     least_across
         Least length of every coordinate but the first.
     """
@@ -110,7 +96,6 @@ class Kriging:
     figures: Points
     scatter: Points
     stiffness: Stiffness
-    firm: Points | None = field(default=None, repr=False)
     least_across: float = LEAST_ACROSS
 
     def at(self, places: Points) -> Points:
@@ -160,24 +145,29 @@ class Kriging:
         doubt = 1.0 / np.diag(self._inverse)
         return self._weights * doubt, np.sqrt(doubt)
 
+    def moved(self, ways: Points) -> tuple[Points, Points]:
+        """Return what moving all figures together along (n, k) ways gains and costs, (k,) each.
+
+        Along each they are least surprising if moved by the first over the second, and then less
+        surprising by the first squared over twice the second, in the logarithm.
+        """
+        return self._weights @ ways, ((self._inverse @ ways) * ways).sum(axis=0)
+
     def without(self, dropped: Mask) -> Kriging:
         """Return the function without some figures, a (n,) mask."""
         keep = ~dropped
-        firm = None if self.firm is None else self.firm[keep]
         return Kriging(
             self.places[keep],
             self.figures[keep],
             self.scatter[keep],
             self.stiffness,
-            firm,
             self.least_across,
         )
 
     @cached_property
     def noise(self) -> Points:
         """Variance of each figure about the fair function, (n,)."""
-        firm = 0.0 if self.firm is None else self.firm**2
-        return np.asarray((self.scatter * self.stiffness.noise) ** 2 + firm)
+        return np.asarray((self.scatter * self.stiffness.noise) ** 2)
 
     @cached_property
     def _root(self) -> Points:
@@ -230,84 +220,8 @@ class Kriging:
         strange = float(self.figures @ self._weights) / 2
         return strange + self._half_log_determinant
 
-    def tuned(self, *, noise: bool = True, easy: bool = False, steps: int = STEPS) -> Kriging:
-        """Return the function with the stiffness that best foretells its own figures.
 
-        Parameters
-        ----------
-        noise
-            Whether the noise is sought too, or stays as it is.
-        easy
-            Whether lengths are held near :data:`EASY`, for few figures.
-        """
-        start = _logarithms(self.stiffness)
-        found = minimize(
-            _Search(self, easy),
-            start,
-            jac=True,
-            method="L-BFGS-B",
-            bounds=_bounds(self.stiffness, self.least_across, noise=noise),
-            options={"maxiter": steps, "ftol": FLAT_ENOUGH},
-        )
-        return replace(self, stiffness=_stiffness(found.x, len(self.stiffness.lengths)))
-
-
-@dataclass(frozen=True, eq=False)
-class _Search:
-    """The misfit of a function by the logarithms of its stiffness, and how it rises with each."""
-
-    function: Kriging
-    easy: bool
-
-    @cached_property
-    def _places(self) -> list[tuple[Points, Points]]:
-        """For each coordinate, how far places lie apart and their products and one, (n, n)."""
-        columns = self.function.places.T
-        return [(abs(np.subtract.outer(a, a)), np.multiply.outer(a, a) + 1.0) for a in columns]
-
-    def __call__(self, logarithms: Points) -> tuple[float, Points]:
-        function, count = self.function, self.function.places.shape[1]
-        stiff = _stiffness(logarithms, count)
-        parts = [
-            _parts(*place, length, share)
-            for place, length, share in zip(self._places, stiff.lengths, stiff.shares, strict=True)
-        ]
-        trial = replace(function, stiffness=stiff)
-        covariance = stiff.amplitude**2 * _product([bent + straight for bent, _, straight in parts])
-        try:
-            trial.__dict__["_root"] = trial._root_of(covariance)
-        except np.linalg.LinAlgError:
-            return 1e10, np.zeros(len(logarithms))
-        misfit, rise = trial.misfit(), self._rise(trial, parts)
-        if self.easy:
-            off = logarithms[:count] - np.log(EASY)
-            misfit += float((off**2).sum()) / (2 * EASE**2)
-            rise[:count] += off / EASE**2
-        return misfit, rise
-
-    def _rise(self, trial: Kriging, parts: list[tuple[Points, Points, Points]]) -> Points:
-        """Return how the misfit rises with the logarithms, in their order."""
-        strange = trial._inverse - np.multiply.outer(trial._weights, trial._weights)
-        noise = float(np.diag(strange) @ (trial.scatter * trial.stiffness.noise) ** 2)
-        strange *= trial.stiffness.amplitude**2
-        whole = [bent + straight for bent, _, straight in parts]
-        lengths, shares, size = [], [], 0.0
-        for axis, (_, rise, straight) in enumerate(parts):
-            others = _product([strange, *whole[:axis], *whole[axis + 1 :]])
-            lengths.append(0.5 * float(np.vdot(others, rise)))
-            shares.append(0.5 * float(np.vdot(others, straight)))
-            size = float(np.vdot(others, whole[axis]))
-        return np.array([*lengths, *shares, size, noise])
-
-
-def _product(factors: list[Points]) -> Points:
-    product = factors[0]
-    for factor in factors[1:]:
-        product = product * factor
-    return product
-
-
-def _parts(
+def parts_of(
     apart: Points, products: Points, length: float, share: float
 ) -> tuple[Points, Points, Points]:
     """Return of one coordinate's covariance the bent part, its rise and the straight part."""
@@ -359,24 +273,3 @@ def alike(a: Points, b: Points, length: float, share: float = STRAIGHT) -> Point
     straight += share
     bent += straight
     return np.asarray(bent)
-
-
-def _logarithms(stiffness: Stiffness) -> Points:
-    return np.log([*stiffness.lengths, *stiffness.shares, stiffness.amplitude, stiffness.noise])
-
-
-def _stiffness(logarithms: Points, count: int) -> Stiffness:
-    values = [float(value) for value in np.exp(logarithms)]
-    return Stiffness(
-        tuple(values[:count]), values[-2], values[-1], straight=tuple(values[count : 2 * count])
-    )
-
-
-def _bounds(stiffness: Stiffness, least_across: float, *, noise: bool) -> list[tuple[float, float]]:
-    count = len(stiffness.lengths)
-    level = float(np.log(stiffness.noise))
-    rows = [*[RANGE[0]] * count, *[STRAIGHT_RANGE] * count, RANGE[1]]
-    bounds = [(float(low), float(high)) for low, high in rows]
-    for axis in range(1, count):
-        bounds[axis] = (float(np.log(least_across)), bounds[axis][1])
-    return [*bounds, (float(RANGE[2][0]), float(RANGE[2][1])) if noise else (level, level)]

@@ -87,31 +87,31 @@ class Battens:
     def _sums(self) -> _Sums:
         """What they say together. Of each line thousands are tried: they are not kept."""
         likely, weights, inverse = self._tried()
+        best, share = _shares_without(likely, weights, inverse)
         top = float(likely.max())
         spread = float(np.log(self.spread).sum())
         return _Sums(
             np.asarray(self.figures - self.spread * (parts_of_one(likely) @ weights)),
-            self._left_out(likely, weights, inverse),
-            self._likely_without(likely, weights, inverse),
+            self._left_out(share, weights, inverse),
+            self._likely_without(best, share),
             spread - top - float(np.log(np.exp(likely - top).mean())),
             int(likely.argmax()),
         )
 
-    def _left_out(self, likely: Points, weights: Points, inverse: Points) -> tuple[Points, Points]:
-        off = weights / inverse
-        # A batten's likelihood without a figure is that with it, less how well it foretells it.
-        without = likely[:, None] + 0.5 * (off**2 * inverse - np.log(inverse))
-        share = parts_of_one(without)
-        mean = (share * off).sum(axis=0)
-        doubt = (share * (1.0 / inverse + (off - mean) ** 2)).sum(axis=0)
+    def _left_out(self, share: Points, weights: Points, inverse: Points) -> tuple[Points, Points]:
+        """Return what each figure is off the others' battens, by their shares, and the doubt."""
+        whole, off = share.sum(axis=0), weights / inverse
+        mean = np.einsum("mn,mn->n", share, off) / whole
+        off -= mean
+        spread = off**2
+        spread += 1.0 / inverse
+        doubt = np.einsum("mn,mn->n", share, spread) / whole
         return mean * self.spread, np.sqrt(doubt) * self.spread
 
-    def _likely_without(self, likely: Points, weights: Points, inverse: Points) -> Points:
-        without = likely[:, None] + 0.5 * (weights**2 / inverse - np.log(inverse))
-        top = without.max(axis=0)
-        mean = np.exp(without - top).mean(axis=0)
+    def _likely_without(self, top: Points, share: Points) -> Points:
+        """Return how likely all figures but each are over all battens, in the logarithm."""
         spread = np.log(self.spread)
-        return np.asarray(top + np.log(mean) - (spread.sum() - spread))
+        return np.asarray(top + np.log(share.mean(axis=0)) - (spread.sum() - spread))
 
     @property
     def fair(self) -> Points:
@@ -142,6 +142,22 @@ class Battens:
         return Stiffness(
             (float(LENGTHS[length]),), float(AMPLITUDES[size]), straight=(float(SHARES[share]),)
         )
+
+
+def _shares_without(likely: Points, weights: Points, inverse: Points) -> tuple[Points, Points]:
+    """Return how likely all figures but each are of the likeliest batten, in the logarithm, (n,).
+
+    And how many times less likely of each batten, (m, n).
+    """
+    # A batten's likelihood without a figure is that with it, less how well it foretells it.
+    without = weights**2
+    without /= inverse
+    without -= np.log(inverse)
+    without *= 0.5
+    without += likely[:, None]
+    top = without.max(axis=0)
+    without -= top
+    return top, np.exp(without, out=without)
 
 
 def parts_of_one(likely: Points) -> Points:

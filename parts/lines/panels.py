@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from parts.curves import Points
 from parts.lines.faired_edges import Edge, Edges
@@ -96,11 +97,15 @@ class Panel:
 
     def between(self, low: Points, high: Points, point: tuple[float, float]) -> bool:
         """Whether a point of a section lies between the edges there, half-breadths and heights."""
+        return bool(self.are_between(low, high, np.array(point)))
+
+    def are_between(self, low: Points, high: Points, points: Points) -> NDArray[np.bool_]:
+        """Return which points of sections lie between the edges there, (..., 2) each, bool."""
         widest, _, depth = self.units
-        at, least, most = (
-            float(one[0] / widest + one[1] / depth) for one in (np.array(point), low, high)
-        )
-        return (self.is_lowest or at >= least) and (self.is_highest or at < most)
+        across = np.array([1.0 / widest, 1.0 / depth])
+        at = points @ across
+        above = self.is_lowest | (at >= low @ across)
+        return np.asarray(above & (self.is_highest | (at < high @ across)))
 
 
 def panels_of(edges: Edges) -> tuple[Panel, ...]:

@@ -27,6 +27,10 @@ FINE = 4001
 BACK_MM = 2.0
 """A spline through points of a plumb stem head may swing forward of them by a hair."""
 
+MOST_KNOWN = 512
+"""Places of which a curve keeps its values: those of stations and of a table's figures are asked
+again and again while a table is judged, and each time would be looked for along it anew."""
+
 AS_WELL = 1.7
 """A manner that misses points by less than so many times as much foretells them about as well."""
 
@@ -157,9 +161,22 @@ class PlaneCurve:
         way = np.where(x <= self.ends[0], 0.0, np.where(x >= self.ends[1], self.length, way))
         return np.asarray(way)
 
+    @cached_property
+    def _known(self) -> dict[tuple[tuple[int, ...], bytes], Points]:
+        """Values by places, as bytes."""
+        return {}
+
     def at(self, x: Points | float) -> Points:
-        """Return the value at places in x."""
-        return np.asarray(self.spline(self.along(np.asarray(x, dtype=float)))[..., 1])
+        """Return the value at places in x; not to be written into."""
+        x = np.asarray(x, dtype=float)
+        key = x.shape, x.tobytes()
+        found = self._known.get(key)
+        if found is None:
+            if len(self._known) >= MOST_KNOWN:
+                self._known.clear()
+            found = self._known[key] = np.array(self.spline(self.along(x))[..., 1])
+            found.flags.writeable = False
+        return found
 
     def slope(self, x: Points | float) -> Points:
         """Return the rise of the value over x at places in x."""

@@ -18,6 +18,7 @@ from math import log
 import numpy as np
 
 from nesting.errors import ShapeError
+from parts.curves import Points
 from parts.lines.edges_by_surface import NOISY
 from parts.lines.fits import Fit
 from parts.lines.held_whole import Held, Others, points_at
@@ -192,19 +193,19 @@ def _itself(supposed: Supposition) -> Supposition:
 def _of_stations(others: Others) -> Iterator[tuple[float, Made]]:
     """Yield what may be wrong with a whole station, and by how much less strange it is then."""
     table, (first, last) = others.found.reading.table, others.found.edges.ends
-    x = [float(at) for at in table.x]
+    x = table.x
     figures = [points_at(table, n) for n in range(len(x))]
     for n, here in enumerate(figures):
-        low, high = [first, *x][n], [*x[1:], last][n]
+        low, high = float([first, *x][n]), float([*x[1:], last][n])
         if low < x[n] < high:
-            at = partial(others.without(stations=(n,)).at_station, here)
+            at = partial(others.without(stations=(n,)).at_stations, here)
             place, least = _best(at, low, high, PLACES)
-            yield at(x[n]) - least, partial(station_at, table, n, place)
+            yield float(at(x[[n]])[0]) - least, partial(station_at, table, n, place)
     for one, other in combinations(range(len(x)), 2):
         held = others.without(stations=(one, other))
-        before = held.at_station(figures[one], x[one]) + held.at_station(figures[other], x[other])
-        after = held.at_station(figures[one], x[other]) + held.at_station(figures[other], x[one])
-        yield before - after, partial(stations_exchanged, table, one, other)
+        both = [held.at_stations(figures[n], x[[one, other]]) for n in (one, other)]
+        gain = both[0][0] + both[1][1] - both[0][1] - both[1][0]
+        yield float(gain), partial(stations_exchanged, table, one, other)
 
 
 def _best_label(held: Held, line: Line) -> tuple[float, float]:
@@ -214,16 +215,21 @@ def _best_label(held: Held, line: Line) -> tuple[float, float]:
         low, high = float(edges.rabbet.height.values.min()), float(edges.sheer.height.values.max())
     else:
         low, high = 0.0, float(edges.sheer.half.values.max())
-    return _best(lambda mm: held.of_line(line_at(line, mm)), low, high, LABELS)
+
+    def strange(labels: Points) -> Points:
+        return held.of_lines([line_at(line, float(mm)) for mm in labels])
+
+    return _best(strange, low, high, LABELS)
 
 
 def _best(
-    strange: Callable[[float], float], low: float, high: float, count: int
+    strange: Callable[[Points], Points], low: float, high: float, count: int
 ) -> tuple[float, float]:
     """Return where something is least strange between two places, and how strange it is there."""
     step = (high - low) / (count + 1)
-    at = low + step * (1 + int(np.argmin([strange(low + step * (k + 1)) for k in range(count)])))
+    places = low + step * np.arange(1.0, count + 1.0)
+    at = float(places[int(strange(places).argmin())])
     for _ in range(FINER):
         near = at + step * np.linspace(-1.0, 1.0, 11)
-        at, step = float(near[int(np.argmin([strange(float(x)) for x in near]))]), step / 5
-    return at, strange(at)
+        at, step = float(near[int(strange(near).argmin())]), step / 5
+    return at, float(strange(np.array([at]))[0])
