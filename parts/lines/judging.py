@@ -80,6 +80,14 @@ class Judged:
     misfit: float
     doubtful: tuple[Verdict, ...] = ()
 
+    @property
+    def state(self) -> FairedTable:
+        """The table as it was faired at last."""
+        pairs = zip(self.fits, self.by_diagonals, strict=True)
+        return FairedTable(
+            self.reading, self.edges, tuple(tuple(dict.fromkeys(pair)) for pair in pairs)
+        )
+
 
 def judged(table: OffsetTable) -> Judged:
     """Return a table judged.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from nesting.errors import Finding, LengthError
@@ -35,6 +36,10 @@ class Supposition:
     text: str
     lost: int = 0
 
+    def itself(self) -> Supposition:
+        """Return itself, where others are made only when they are wanted (:data:`Made`)."""
+        return self
+
     def holds(self, cell: Cell) -> bool:
         """Whether a figure is one of those in question."""
         return cell[0] in self.lines or cell[1] in self.stations
@@ -43,6 +48,10 @@ class Supposition:
     def finding(self) -> Finding:
         """What is wrong, and its place in the file."""
         return Finding(self.table.file, *self.place, self.text)
+
+
+Made = Callable[[], Supposition]
+"""Makes a supposition."""
 
 
 def _with_lines(table: OffsetTable, changes: dict[int, Line]) -> OffsetTable:
@@ -157,6 +166,28 @@ def station_at(table: OffsetTable, number: int, mm: float) -> Supposition:
         replace(table, stations=tuple(stations)), (), (number,), (station.line, station.column),
         f"station {station.name}: it stands about {off} {side} where its figures belong: from "
         f"forward probably should read {text}",
+    )  # fmt: skip
+
+
+def point_left_out(table: OffsetTable, key: str, number: int, off_mm: float) -> Supposition:
+    """Return a point of stem or stern (``key``) that is wrong: the table without it.
+
+    ``off_mm`` is how much higher it lies than the rabbet that the others make.
+    """
+    points, places = getattr(table, key), getattr(table, f"{key}_at")
+    x, z = points[number]
+    given = next(one.written for line in table.lines for one in line.offsets if one is not None)
+    at, high, off, reads = (
+        written_like(mm, given, table.unit) for mm in (x, z, abs(off_mm), z - off_mm)
+    )
+    without = {key: points[:number] + points[number + 1 :]}
+    if places:
+        without[f"{key}_at"] = places[:number] + places[number + 1 :]
+    side = "above" if off_mm > 0 else "below"
+    return Supposition(
+        replace(table, **without), (), (), places[number] if places else (1, 1),
+        f"{key}: the point {at} {high} lies {off} {side} the rabbet that all others make, which is "
+        f"{reads} high there: one of its two figures is wrong; the hull is faired without it",
     )  # fmt: skip
 
 

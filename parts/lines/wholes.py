@@ -20,12 +20,14 @@ import numpy as np
 from nesting.errors import ShapeError
 from parts.curves import Points
 from parts.lines.edges_by_surface import NOISY
+from parts.lines.edges_supposed import edges_halved, points_left_out
 from parts.lines.fits import Fit
 from parts.lines.held_whole import Held, Others, points_at
 from parts.lines.judging import LESS_SURPRISING, Judged, judged
 from parts.lines.moved_together import Together, moved_together
 from parts.lines.rows import VAGUE_MM
 from parts.lines.suppositions import (
+    Made,
     Supposition,
     halved,
     left_out,
@@ -54,9 +56,6 @@ MOVED = 6.0
 into: of ten exact hulls drawn by lot the most was 8 but for a hollow one's lowest waterline (23),
 of labels 50 mm off the least was 10."""
 
-HALF = (-0.75, -0.3)
-"""What part of an edge's half-breadths must then be added to them, for them to be full breadths."""
-
 FAR_SINGLE = 25.0
 """The same of a station's place or an edge's full breadths, with fewer slips to choose among: of 14
 places 100 mm off half came to 40 or more."""
@@ -78,8 +77,6 @@ PLACES = 41
 
 FINER = 4
 """Times that the best label or place is looked for five times as finely."""
-
-Made = Callable[[], Supposition]
 
 
 def judged_as_a_whole(table: OffsetTable) -> tuple[Judged, Supposition | None]:
@@ -118,6 +115,8 @@ def _explained(found: Judged) -> tuple[Judged, Supposition | None]:
 
 def _far(supposed: Supposition) -> float:
     """Return by how much less surprising a table must be as it would read."""
+    if not supposed.lines and not supposed.stations:
+        return LESS_SURPRISING  # a point of stem or stern is as a figure
     of_edge = any(supposed.table.lines[n].kind in EDGES for n in supposed.lines)
     return FAR_SINGLE if of_edge or len(supposed.stations) == 1 else FAR
 
@@ -132,15 +131,7 @@ def _is_suspicious(found: Judged) -> bool:
 
 def _moved(found: Judged) -> list[Together]:
     """Return which lines and stations may be wrong in a table, however sound it looks."""
-    return [
-        one
-        for one in moved_together(found)
-        if one.gain > MOVED and (not _is_edge(found, one) or HALF[0] < one.by < HALF[1])
-    ]
-
-
-def _is_edge(found: Judged, one: Together) -> bool:
-    return one.line is not None and found.reading.table.lines[one.line].kind in EDGES
+    return [one for one in moved_together(found) if one.gain > MOVED]
 
 
 def _has_many_odd(found: Judged) -> bool:
@@ -173,7 +164,7 @@ def _promising(found: Judged) -> list[Made]:
     """Return the suppositions that leave the figures in question less surprising, best first."""
     others, table, moved = Others(found), found.reading.table, _moved(found)
     every = _is_suspicious(found)
-    tried = [(one.gain, partial(halved, table, one.line)) for one in moved if _is_edge(found, one)]
+    tried = [*edges_halved(found), *points_left_out(found)]
     crossing = [n for n, line in enumerate(table.lines) if line.kind not in EDGES]
     stirred = {one.line for one in moved}
     tried += _of_lines(others, [n for n in crossing if every or n in stirred])
@@ -221,11 +212,7 @@ def _of_line(held: Held, table: OffsetTable, number: int) -> Iterator[tuple[floa
         tried.append(halved(table, number))
     for supposed in tried:
         after = held.of_line(supposed.table.lines[number]) + supposed.lost * log(VAGUE_MM)
-        yield as_is - after, partial(_itself, supposed)
-
-
-def _itself(supposed: Supposition) -> Supposition:
-    return supposed
+        yield as_is - after, supposed.itself
 
 
 def _of_stations(others: Others, numbers: Sequence[int]) -> Iterator[tuple[float, Made]]:
