@@ -76,8 +76,6 @@ class _Reader:
             knuckles=self._points("knuckle", unit),
             transom=self._points("transom", unit, count=2),
             transom_at=self._place("transom"),
-            stem_at=self._places("stem"),
-            stern_at=self._places("stern"),
             crown=self._crown(unit),
             file=self.raw.file,
             unit=unit,
@@ -94,10 +92,6 @@ class _Reader:
     def _place(self, key: str) -> tuple[int, int]:
         cell = self._cell(key)
         return (cell.line, cell.column) if cell else (1, 1)
-
-    def _places(self, key: str) -> tuple[tuple[int, int], ...]:
-        cells = [cell for cell in self.raw.settings.get(key, ()) if not cell.is_missing]
-        return tuple((cell.line, cell.column) for cell in cells)
 
     def _text(self, key: str) -> str:
         cell = self._cell(key)

@@ -14,6 +14,7 @@ from nesting.units import Unit
 from parts.curves import Points
 from parts.lines.drawn import surface_of
 from parts.lines.faired_edges import Edges
+from parts.lines.from_aft import from_aft_notes
 from parts.lines.judging import Judged
 from parts.lines.notation import slip_in, written_like
 from parts.lines.odd_ones import EIGHTH_MM
@@ -132,6 +133,7 @@ def fair(table: OffsetTable) -> Fairing:
     notes = (
         *few_stations(table), *unused_notes(table, edges, compared.unused), *_carried_on(found),
         *_doubtful(found), *unsure_edges(table, edges), *transom_notes(table, edges),
+        *from_aft_notes(table, edges),
     )  # fmt: skip
     return Fairing(
         table, edges, surface, compared.odd, compared.scatter_mm, notes, compared.unused, whole

@@ -169,28 +169,6 @@ def station_at(table: OffsetTable, number: int, mm: float) -> Supposition:
     )  # fmt: skip
 
 
-def point_left_out(table: OffsetTable, key: str, number: int, off_mm: float) -> Supposition:
-    """Return a point of stem or stern (``key``) that is wrong: the table without it.
-
-    ``off_mm`` is how much higher it lies than the rabbet that the others make.
-    """
-    points, places = getattr(table, key), getattr(table, f"{key}_at")
-    x, z = points[number]
-    given = next(one.written for line in table.lines for one in line.offsets if one is not None)
-    at, high, off, reads = (
-        written_like(mm, given, table.unit) for mm in (x, z, abs(off_mm), z - off_mm)
-    )
-    without = {key: points[:number] + points[number + 1 :]}
-    if places:
-        without[f"{key}_at"] = places[:number] + places[number + 1 :]
-    side = "above" if off_mm > 0 else "below"
-    return Supposition(
-        replace(table, **without), (), (), places[number] if places else (1, 1),
-        f"{key}: the point {at} {high} lies {off} {side} the rabbet that all others make, which is "
-        f"{reads} high there: one of its two figures is wrong; the hull is faired without it",
-    )  # fmt: skip
-
-
 def should_be(written: str, mm: float, unit: Unit) -> tuple[str, float]:
     """Return what a label probably should read, and its length, mm.
 

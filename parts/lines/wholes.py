@@ -20,7 +20,7 @@ import numpy as np
 from nesting.errors import ShapeError
 from parts.curves import Points
 from parts.lines.edges_by_surface import NOISY
-from parts.lines.edges_supposed import edges_halved, points_left_out
+from parts.lines.edges_supposed import edges_halved
 from parts.lines.fits import Fit
 from parts.lines.held_whole import Held, Others, points_at
 from parts.lines.judging import LESS_SURPRISING, Judged, judged
@@ -115,8 +115,6 @@ def _explained(found: Judged) -> tuple[Judged, Supposition | None]:
 
 def _far(supposed: Supposition) -> float:
     """Return by how much less surprising a table must be as it would read."""
-    if not supposed.lines and not supposed.stations:
-        return LESS_SURPRISING  # a point of stem or stern is as a figure
     of_edge = any(supposed.table.lines[n].kind in EDGES for n in supposed.lines)
     return FAR_SINGLE if of_edge or len(supposed.stations) == 1 else FAR
 
@@ -164,7 +162,7 @@ def _promising(found: Judged) -> list[Made]:
     """Return the suppositions that leave the figures in question less surprising, best first."""
     others, table, moved = Others(found), found.reading.table, _moved(found)
     every = _is_suspicious(found)
-    tried = [*edges_halved(found), *points_left_out(found)]
+    tried = list(edges_halved(found))
     crossing = [n for n, line in enumerate(table.lines) if line.kind not in EDGES]
     stirred = {one.line for one in moved}
     tried += _of_lines(others, [n for n in crossing if every or n in stirred])

@@ -11,6 +11,7 @@ from known_hulls import (
     full_round,
     noisy,
     offset,
+    reverse_sheer,
     single_chine,
     table_of,
     tumblehome,
@@ -20,7 +21,11 @@ from known_hulls import (
 
 from nesting.units import Unit
 from parts.lines import hull_of, read_hull
+from parts.lines.faired_edges import Reading
 from parts.lines.faired_figures import corrections, faired_figures
+from parts.lines.hull_points import cloud_of
+from parts.lines.judging import judged
+from parts.lines.moved_together import moved_together
 from parts.lines.suppositions import (
     halved,
     line_at,
@@ -29,7 +34,7 @@ from parts.lines.suppositions import (
     should_be,
     stations_exchanged,
 )
-from parts.lines.table import LineKind
+from parts.lines.table import LineKind, Measure
 
 
 def numbers_of(table, kind):
@@ -76,6 +81,78 @@ def test_a_waterline_under_another_label_is_told_its_own(make):
     said = told(labelled(table, number, true + 100.0), known)
     assert said.startswith(f"waterline {true + 100:g}: its figures are those of a waterline at")
     assert said.endswith(f"the label probably should read {true:g}")
+
+
+@pytest.mark.parametrize("make", [double_ender, wineglass])
+def test_a_label_off_by_little_is_told_though_no_figure_looks_odd(make):
+    known = make()
+    table = table_of(known, diagonals=0)
+    number = numbers_of(table, LineKind.WATERLINE)[3]
+    true = table.lines[number].origin[1]
+    said = told(labelled(table, number, true + 50.0), known)
+    assert said.endswith(f"the label probably should read {true:g}")
+
+
+def test_a_label_off_by_a_hand_that_few_lines_cross_is_told():
+    table = table_of(double_ender(), diagonals=0)
+    number = next(n for n, line in enumerate(table.lines) if line.name == "waterline 700")
+    assert told(labelled(table, number, 950.0)).endswith("the label probably should read 700")
+
+
+@pytest.mark.parametrize("kind", [LineKind.SHEER, LineKind.RABBET])
+def test_an_edge_given_as_full_breadths_is_told(kind):
+    known = v_bow()
+    table = table_of(known)
+    number = numbers_of(table, kind)[1]
+    said = told(doubled(table, number), known)
+    assert said.startswith(f"{kind} half-breadth: its figures are full breadths")
+
+
+@pytest.mark.parametrize("make", [double_ender, wineglass, single_chine])
+def test_what_an_exact_table_gains_by_moving_figures_is_no_verdict(make):
+    hull = hull_of(table_of(make()))
+    assert hull.whole == ()
+
+
+def test_moving_a_line_gains_what_its_table_does_with_the_label_moved():
+    """Against the same function through the figures as they would stand."""
+    table = table_of(double_ender())
+    number = numbers_of(table, LineKind.WATERLINE)[3]
+    true = table.lines[number].origin[1]
+    found = judged(labelled(table, number, true + 5.0))
+    [moved] = [one for one in moved_together(found) if one.line == number]
+    assert moved.by_mm == pytest.approx(-5.0, abs=1.0)
+    [fit] = found.by_diagonals
+    turned = cloud_of(Reading(labelled(table, number, true)), fit.cloud.panel)
+    laid = fit.way.lay(*turned.points[fit.used].T)
+    function = dataclasses.replace(fit.function, places=laid.places, figures=laid.figures)
+    assert moved.gain == pytest.approx(fit.function.misfit() - function.misfit(), rel=0.2)
+
+
+def test_a_table_from_aft_is_asked_about():
+    table = table_of(reverse_sheer(), stations=11)
+    last = float(table.x[-1])
+    stations = [dataclasses.replace(one, x_mm=last - one.x_mm) for one in reversed(table.stations)]
+    lines = [dataclasses.replace(line, offsets=line.offsets[::-1]) for line in table.lines]
+    turned = dataclasses.replace(table, stations=tuple(stations), lines=tuple(lines), stem=())
+    closed = with_sharp_end(turned)
+    [note] = [str(note) for note in hull_of(closed).notes if "from aft" in str(note)]
+    assert "station 10 is broad and station 0 sharp" in note
+    assert not any("from aft" in str(note) for note in hull_of(table).notes)
+
+
+def with_sharp_end(table):
+    """Return a table whose last station's breadths are the rabbet's."""
+    end = len(table.stations) - 1
+    lines = []
+    for line in table.lines:
+        offsets = list(line.offsets)
+        if offsets[end] is not None and line.measure is Measure.HALF_BREADTH:
+            offsets[end] = offset(25.0, table.unit)
+        elif line.kind in (LineKind.BUTTOCK, LineKind.DIAGONAL):
+            offsets[end] = None
+        lines.append(dataclasses.replace(line, offsets=tuple(offsets)))
+    return dataclasses.replace(table, lines=tuple(lines))
 
 
 def test_a_buttock_under_another_label_is_told_its_own():
