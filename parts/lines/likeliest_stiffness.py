@@ -2,7 +2,8 @@
 
 Sought by steps that go by how the misfit curves: first as the covariance alone foretells it
 (Fisher's information, which knows nothing of the figures' values), then as each step shows it.
-From the stiffness and the curvature of nearly the same figures three or four trials do.
+From the stiffness and the curvature of nearly the same figures three or four trials do. Where
+figures are far stranger than any covariance has them, a search that knows nothing of it is surer.
 
 References
 ----------
@@ -21,12 +22,23 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import lapack
+from scipy.optimize import minimize
 
 from parts.curves import Points
 from parts.lines.kriging import NUGGETS, Kriging, Stiffness, parts_of
 
 STEPS, ENOUGH = 60, 3e-4
 """Of the search: how many at most, and how little gained in the logarithm ends it."""
+
+FLAT_ENOUGH = 1e-6
+"""The same of the search that knows nothing of curvature, over the misfit."""
+
+GROSS = 3.0
+"""Misfit, over the number of figures, from which on the curvature that a covariance foretells says
+nothing: figures are far stranger than it has them."""
+
+NO_MISFIT = 1e10
+"""Where there is none: the covariance has no root in doubles."""
 
 STRAIGHT_RANGE = np.log([0.1, 1e3])
 """Of the straight part's variance, in the logarithm."""
@@ -63,7 +75,19 @@ def tuned(function: Kriging, *, curvature: Points | None = None, steps: int = ST
     search = Search(function)
     if curvature is None:
         curvature = curvature_of(function)
-    found = _least(search, search.start, search.bounds, curvature, steps)
+    misfit, _ = search(search.start)
+    found = None
+    if misfit < GROSS * len(function.figures):
+        found = _least(search, search.start, search.bounds, curvature, steps)
+    if found is None:
+        found = minimize(
+            search,
+            search.start,
+            jac=True,
+            method="L-BFGS-B",
+            bounds=np.column_stack(search.bounds),
+            options={"maxiter": steps, "ftol": FLAT_ENOUGH},
+        ).x
     return replace(function, stiffness=_stiffness(found, search.count))
 
 
@@ -142,7 +166,7 @@ class Search:
         raise np.linalg.LinAlgError("covariance is not positive")
 
     def __call__(self, logarithms: Points) -> tuple[float, Points]:
-        """Return the misfit, infinite where there is none, and how it rises, (p,)."""
+        """Return the misfit, and how it rises, (p,)."""
         stiff = _stiffness(logarithms, self.count)
         parts = self._parts(stiff)
         whole = [bent + straight for bent, _, straight in parts]
@@ -152,7 +176,7 @@ class Search:
         try:
             root = self._root(covariance.copy(), noise)
         except np.linalg.LinAlgError:
-            return np.inf, np.zeros(len(logarithms))
+            return NO_MISFIT, np.zeros(len(logarithms))
         weights, _ = lapack.dpotrs(root, figures, lower=True)
         misfit = float(figures @ weights) / 2 + float(np.log(np.diag(root)).sum())
         inverse, _ = lapack.dpotri(root, lower=True, overwrite_c=True)
@@ -260,22 +284,22 @@ def _stiffness(logarithms: Points, count: int) -> Stiffness:
 
 def _least(
     misfit: Misfit, start: Points, bounds: tuple[Points, Points], curvature: Points, steps: int
-) -> Points:
-    """Return where the misfit is least between bounds, (p,)."""
+) -> Points | None:
+    """Return where the misfit is least between bounds, (p,); None if its curvature leads astray."""
     at, (value, rise) = start, misfit(start)
     curved = curvature + LEAST_CURVED * np.eye(len(start))
     for _ in range(steps):
         step = _step(at, rise, bounds, curved)
         if not -(rise @ step) / 2.0 > ENOUGH:
-            break
+            return at
         found = _gaining(misfit, (at, value, rise), step, bounds)
         if found is None:
-            break
+            return None
         after, less, steeper = found
         curved = _curved(curved, after - at, steeper - rise)
         gained, (at, value, rise) = value - less, found
         if gained < ENOUGH:
-            break
+            return at
     return at
 
 
@@ -306,7 +330,7 @@ def _gaining(
         if less <= value + GAINING * promised:
             return after, less, steeper
         # The least of a parabola through both.
-        part = -promised / (2.0 * (less - value - promised)) if np.isfinite(less) else 0.0
+        part = -promised / (2.0 * (less - value - promised)) if less < NO_MISFIT else 0.0
         share *= float(np.clip(part, *SHORTENED))
     return None
 

@@ -20,7 +20,7 @@ import numpy as np
 from nesting.errors import ShapeError
 from parts.curves import Points
 from parts.lines.edges_by_surface import NOISY
-from parts.lines.edges_supposed import edges_halved
+from parts.lines.edges_halved import edges_halved
 from parts.lines.fits import Fit
 from parts.lines.held_whole import Held, Others, points_at
 from parts.lines.judging import LESS_SURPRISING, Judged, judged
@@ -99,16 +99,21 @@ def _explained(found: Judged) -> tuple[Judged, Supposition | None]:
     """Return a table as it would read, and what of it is wrong; as it stands if that is best."""
     as_is = least = _cost(found)
     best, verdict = found, None
-    for make in _promising(found)[:TRIED]:
+    # A very wrong table gains by any freedom: edges are as full breadths where all else is fair.
+    for make, must_be_fair in (
+        *((make, True) for make in edges_halved(found)),
+        *((make, False) for make in _promising(found)[:TRIED]),
+    ):
         supposed = make()
         try:
             trial = judged(supposed.table)
         except ShapeError:
             continue
+        is_fair = not trial.odd and trial.reading.noise < NOISY
         cost = _cost(trial, supposed)
-        if cost < min(least, as_is - _far(supposed)):
+        if cost < min(least, as_is - _far(supposed)) and (is_fair or not must_be_fair):
             best, verdict, least = trial, supposed, cost
-            if not trial.odd and trial.reading.noise < NOISY:
+            if is_fair:
                 break
     return best, verdict
 
@@ -162,10 +167,9 @@ def _promising(found: Judged) -> list[Made]:
     """Return the suppositions that leave the figures in question less surprising, best first."""
     others, table, moved = Others(found), found.reading.table, _moved(found)
     every = _is_suspicious(found)
-    tried = list(edges_halved(found))
     crossing = [n for n, line in enumerate(table.lines) if line.kind not in EDGES]
     stirred = {one.line for one in moved}
-    tried += _of_lines(others, [n for n in crossing if every or n in stirred])
+    tried = list(_of_lines(others, [n for n in crossing if every or n in stirred]))
     # Rows exchanged make many figures odd; of stations exchanged none may be, but the hull bends.
     if _has_many_odd(found):
         tried += _of_pairs(others)

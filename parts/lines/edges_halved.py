@@ -6,14 +6,19 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from nesting.errors import ShapeError
+from parts.lines.edges_by_surface import NOISY
+from parts.lines.faired_edges import Reading
 from parts.lines.faired_table import roughly_faired
 from parts.lines.judging import LESS_SURPRISING, Judged
 from parts.lines.suppositions import Made, halved
 from parts.lines.table import EDGES, Line, LineKind, Measure, OffsetTable
 
+PROMISING = 10.0
+"""By how much less surprising a table must be for an edge's full breadths to be looked into."""
 
-def edges_halved(found: Judged) -> Iterator[tuple[float, Made]]:
-    """Yield which edges may be given as full breadths, and by how much less strange all is then."""
+
+def edges_halved(found: Judged) -> Iterator[Made]:
+    """Yield which edges may be given as full breadths."""
     table = found.reading.table
     for number, line in enumerate(table.lines):
         if line.kind not in EDGES or line.measure is not Measure.HALF_BREADTH:
@@ -23,15 +28,22 @@ def edges_halved(found: Judged) -> Iterator[tuple[float, Made]]:
         supposed = halved(table, number)
         if _is_within(table, supposed.table.lines[number]):
             continue
+        # What was left out may be right, and the edge wrong.
         for put in (found.reading.put, {}) if found.odd else ({},):
-            # What was left out may be right, and the edge wrong.
-            back = LESS_SURPRISING * len(found.odd) if not put else 0.0
-            try:
-                reading = replace(found.reading, table=supposed.table, put=put)
-                trial = roughly_faired(reading, found.state)
-            except ShapeError:
-                continue
-            yield found.misfit + back - trial.misfit, supposed.itself
+            reading = replace(found.reading, table=supposed.table, put=put)
+            if _is_fair(reading, found, LESS_SURPRISING * len(found.odd) if not put else 0.0):
+                yield supposed.itself
+                break
+
+
+def _is_fair(reading: Reading, found: Judged, back: float) -> bool:
+    """Whether a table is quiet and less surprising so, with what figures that come back are."""
+    try:
+        trial = roughly_faired(reading, found.state)
+    except ShapeError:
+        return False
+    quiet = max(fit.sober_noise for fit in trial.best) < NOISY
+    return quiet and found.misfit + back - trial.misfit > PROMISING
 
 
 def _is_within(table: OffsetTable, sheer: Line) -> bool:
