@@ -22,7 +22,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import lapack
-from scipy.optimize import minimize
+from scipy.optimize import Bounds, minimize
 
 from parts.curves import Points
 from parts.lines.kriging import NUGGETS, Kriging, Stiffness, parts_of
@@ -33,7 +33,7 @@ STEPS, ENOUGH = 60, 3e-4
 FLAT_ENOUGH = 1e-6
 """The same of the search that knows nothing of curvature, over the misfit."""
 
-GROSS = 3.0
+GROSS = 1000.0
 """Misfit, over the number of figures, from which on the curvature that a covariance foretells says
 nothing: figures are far stranger than it has them."""
 
@@ -85,7 +85,7 @@ def tuned(function: Kriging, *, curvature: Points | None = None, steps: int = ST
             search.start,
             jac=True,
             method="L-BFGS-B",
-            bounds=np.column_stack(search.bounds),
+            bounds=Bounds(*search.bounds),
             options={"maxiter": steps, "ftol": FLAT_ENOUGH},
         ).x
     return replace(function, stiffness=_stiffness(found, search.count))
@@ -96,7 +96,7 @@ def curvature_of(function: Kriging) -> Points:
     count = len(function.figures)
     some = np.arange(count) % -(-count // MOST_CURVED) == 0
     search = Search(function if some.all() else function.without(~some))
-    return search.curvature(search.start) * (count / some.sum())
+    return np.asarray(search.curvature(search.start) * (count / some.sum()))
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,7 +111,7 @@ class Search:
     @property
     def count(self) -> int:
         """Coordinates."""
-        return self.function.places.shape[1]
+        return int(self.function.places.shape[1])
 
     @property
     def start(self) -> Points:
@@ -300,7 +300,7 @@ def _least(
         gained, (at, value, rise) = value - less, found
         if gained < ENOUGH:
             return at
-    return at
+    return at if steps < STEPS else None
 
 
 def _step(at: Points, rise: Points, bounds: tuple[Points, Points], curved: Points) -> Points:

@@ -173,7 +173,7 @@ def _promising(found: Judged) -> list[Made]:
     # Rows exchanged make many figures odd; of stations exchanged none may be, but the hull bends.
     if _has_many_odd(found):
         tried += _of_pairs(others)
-    strayed = {one.station for one in moved} - {None}
+    strayed = {one.station for one in moved if one.station is not None}
     if _has_many_odd(found) or _bends_quickly(found):
         strayed |= set(range(len(table.stations)))
         tried += _of_station_pairs(others)
