@@ -33,7 +33,7 @@ STEPS, ENOUGH = 60, 3e-4
 FLAT_ENOUGH = 1e-6
 """The same of the search that knows nothing of curvature, over the misfit."""
 
-GROSS = 1000.0
+GROSS = 3.0
 """Misfit, over the number of figures, from which on the curvature that a covariance foretells says
 nothing: figures are far stranger than it has them."""
 
