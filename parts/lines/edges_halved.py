@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from nesting.errors import ShapeError
 from parts.lines.edges_by_surface import NOISY
-from parts.lines.faired_edges import Reading
 from parts.lines.faired_table import roughly_faired
 from parts.lines.judging import LESS_SURPRISING, Judged
+from parts.lines.reading import Reading
 from parts.lines.suppositions import Made, halved
 from parts.lines.table import EDGES, Line, LineKind, Measure, OffsetTable
 

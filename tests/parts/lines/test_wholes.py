@@ -21,11 +21,11 @@ from known_hulls import (
 
 from nesting.units import Unit
 from parts.lines import hull_of, read_hull
-from parts.lines.faired_edges import Reading
 from parts.lines.faired_figures import corrections, faired_figures
 from parts.lines.hull_points import cloud_of
 from parts.lines.judging import judged
 from parts.lines.moved_together import moved_together
+from parts.lines.reading import Reading
 from parts.lines.suppositions import (
     halved,
     line_at,
