@@ -18,7 +18,7 @@ from parts.curves import Points
 from parts.lines.hull_points import END, HIGH, LOW, ON_KEEL_MM, Cloud
 from parts.lines.kriging import LEAST_ACROSS, LEAST_OF_PANEL, Kriging, Stiffness
 from parts.lines.laying_off import OTHER_SLANTS, SLANT, Diagonals, Laid, LayingOff, Shares
-from parts.lines.likeliest_stiffness import STEPS, curvature_of, tuned
+from parts.lines.likeliest_stiffness import STEPS, tuned
 from parts.lines.odd_ones import EIGHTH_MM
 
 FLAT = 0.2
@@ -120,11 +120,6 @@ class Fit:
     def _slopes(self) -> Points:
         return np.clip(_slope(self.function, self.function.places), -0.5, 0.98)
 
-    @cached_property
-    def curvature(self) -> Points:
-        """How the misfit curves with the stiffness, for fits of nearly the same figures."""
-        return curvature_of(self.function)
-
     def moved(self, by: Points) -> Points:
         """Return what the values change by if the points truly lie elsewhere, (n,).
 
@@ -193,8 +188,7 @@ def fits_of(cloud: Cloud, rounding_mm: float, before: tuple[Fit, ...] = ()) -> t
     likeliest = min((fits[0], *_other_slants(fits[0])), key=lambda fit: fit.misfit)
     if likeliest is fits[0]:
         return fits
-    known = {type(fit.way): fit for fit in (*fits, likeliest)}
-    return _at_slant(cloud, likeliest.way.slant, rounding_mm, known)
+    return _at_slant(cloud, likeliest.way.slant, rounding_mm, {})
 
 
 def _other_slants(fit: Fit) -> Iterator[Fit]:
@@ -251,8 +245,7 @@ def _fit(
     slope[used] = np.clip(_slope(rough, rough.places), -0.5, 0.98)
     stiffness = before.function.stiffness if before else None
     function = _function(laid, cloud, slope, used, rounding_mm, stiffness)
-    steps, curvature = (FEW_STEPS, before.curvature) if before else (STEPS, None)
-    function = tuned(function, curvature=curvature, steps=steps)
+    function = tuned(function, steps=FEW_STEPS if before else STEPS)
     along = _along(laid, cloud.out, slope)[0][used]
     return Fit(cloud, way, used, function, along, rounding_mm)
 

@@ -83,7 +83,7 @@ class Others:
             dropped = np.isin(fit.cloud.lines, lines) & (fit.cloud.lines >= 0)
             dropped |= np.isin(fit.cloud.stations, stations) & (fit.cloud.stations >= 0)
             function = fit.function.without(dropped[fit.used])
-            made.append((fit, tuned(function, curvature=fit.curvature, steps=STEPS)))
+            made.append((fit, tuned(function, steps=STEPS)))
         return Held(self.found, tuple(made))
 
 

@@ -1,21 +1,13 @@
 """The stiffness with which a fair function is least surprised by its own figures.
 
-Sought by steps that go by how the misfit curves: first as the covariance alone foretells it
-(Fisher's information, which knows nothing of the figures' values), then as each step shows it.
-From the stiffness and the curvature of nearly the same figures three or four trials do. Where
-figures are far stranger than any covariance has them, a search that knows nothing of it is surer.
-
 References
 ----------
 Rasmussen and Williams 2006, Gaussian Processes for Machine Learning, eq. 5.9 (rise of the
-likelihood). Nocedal and Wright 2006, Numerical Optimization, eq. 6.19 (BFGS) and 3.4 (when a step
-gains enough); Bertsekas 1982, Projected Newton methods for optimization problems with simple
-constraints, SIAM J. Control Optim. 20 (bounds). All from memory.
+likelihood; from memory).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -27,15 +19,8 @@ from scipy.optimize import Bounds, minimize
 from parts.curves import Points
 from parts.lines.kriging import NUGGETS, Kriging, Stiffness, parts_of
 
-STEPS, ENOUGH = 60, 3e-4
-"""Of the search: how many at most, and how little gained in the logarithm ends it."""
-
-FLAT_ENOUGH = 1e-6
-"""The same of the search that knows nothing of curvature, over the misfit."""
-
-GROSS = 3.0
-"""Misfit, over the number of figures, from which on the curvature that a covariance foretells says
-nothing: figures are far stranger than it has them."""
+STEPS, FLAT_ENOUGH = 60, 1e-6
+"""Of the search: how many at most, and how little gained, over the misfit, ends it."""
 
 NO_MISFIT = 1e10
 """Where there is none: the covariance has no root in doubles."""
@@ -46,57 +31,19 @@ STRAIGHT_RANGE = np.log([0.1, 1e3])
 RANGE = np.log([[0.08, 12.0], [1e-4, 100.0], [1.0, 20.0]])
 """Of lengths, amplitude and noise factor, in the logarithm."""
 
-FARTHEST = 1.0
-"""A step changes no part of the stiffness by more, in the logarithm: beyond that the misfit is not
-what its curvature foretells."""
 
-LEAST_CURVED = 0.05
-"""Curvature taken for a part of the stiffness of which the figures say nothing."""
-
-MOST_CURVED = 250
-"""Figures by which the curvature is told, of more every other, third and so on: it only leads the
-search."""
-
-SHORTENED, MOST_SHORTENED, GAINING = (0.1, 0.5), 6, 1e-4
-"""Bounds of how much a step that gains too little is shortened, how often at most, and the part of
-what its beginning promises that it must gain."""
-
-Misfit = Callable[[Points], tuple[float, Points]]
-
-
-def tuned(function: Kriging, *, curvature: Points | None = None, steps: int = STEPS) -> Kriging:
-    """Return a function with the stiffness that best foretells its own figures.
-
-    Parameters
-    ----------
-    curvature
-        That of nearly the same figures, (p, p), by :func:`curvature_of`; else its own.
-    """
+def tuned(function: Kriging, *, steps: int = STEPS) -> Kriging:
+    """Return a function with the stiffness that best foretells its own figures."""
     search = Search(function)
-    if curvature is None:
-        curvature = curvature_of(function)
-    misfit, _ = search(search.start)
-    found = None
-    if misfit < GROSS * len(function.figures):
-        found = _least(search, search.start, search.bounds, curvature, steps)
-    if found is None:
-        found = minimize(
-            search,
-            search.start,
-            jac=True,
-            method="L-BFGS-B",
-            bounds=Bounds(*search.bounds),
-            options={"maxiter": steps, "ftol": FLAT_ENOUGH},
-        ).x
-    return replace(function, stiffness=_stiffness(found, search.count))
-
-
-def curvature_of(function: Kriging) -> Points:
-    """Return how the misfit curves with the logarithms of the stiffness, (p, p)."""
-    count = len(function.figures)
-    some = np.arange(count) % -(-count // MOST_CURVED) == 0
-    search = Search(function if some.all() else function.without(~some))
-    return np.asarray(search.curvature(search.start) * (count / some.sum()))
+    found = minimize(
+        search,
+        search.start,
+        jac=True,
+        method="L-BFGS-B",
+        bounds=Bounds(*search.bounds),
+        options={"maxiter": steps, "ftol": FLAT_ENOUGH},
+    )
+    return replace(function, stiffness=_stiffness(found.x, search.count))
 
 
 @dataclass(frozen=True, eq=False)
@@ -204,28 +151,6 @@ class Search:
             size = float(others @ whole[axis])
         return np.array([*lengths, *shares, size, by_noise])
 
-    def curvature(self, logarithms: Points) -> Points:
-        """Return how the misfit curves, as the covariance foretells it, (p, p)."""
-        stiff = _stiffness(logarithms, self.count)
-        parts = self._parts(stiff)
-        whole = [bent + straight for bent, _, straight in parts]
-        size = stiff.amplitude**2
-        noise = (self.function.scatter * stiff.noise) ** 2
-        root = self._root(size * _product(whole), noise)
-        inverse, _ = lapack.dpotri(root, lower=True, overwrite_c=True)
-        inverse = _mirrored(inverse.T)
-        rises = list[Points]()
-        for which in (1, 2):
-            for axis, part in enumerate(parts):
-                others = [*whole[:axis], *whole[axis + 1 :]]
-                change = size * _product([part[which], *others])
-                rises.append(inverse @ _mirrored(self._square(change)))
-        by_noise = 2.0 * inverse * noise
-        rises += [2.0 * np.eye(len(noise)) - by_noise, by_noise]
-        flat = np.array([rise.ravel() for rise in rises])
-        turned = np.array([rise.T.ravel() for rise in rises])
-        return np.asarray(0.5 * flat @ turned.T)
-
 
 @dataclass(frozen=True, eq=False)
 class _Column:
@@ -262,12 +187,6 @@ class _Column:
         return bent[self.at], rise[self.at], straight[self.at]
 
 
-def _mirrored(upper: Points) -> Points:
-    """Return a square from its upper triangle, 0 or anything below it."""
-    upper = np.triu(upper)
-    return np.asarray(upper + np.triu(upper, 1).T)
-
-
 def _product(factors: list[Points]) -> Points:
     product = factors[0]
     for factor in factors[1:]:
@@ -280,65 +199,3 @@ def _stiffness(logarithms: Points, count: int) -> Stiffness:
     return Stiffness(
         tuple(values[:count]), values[-2], values[-1], straight=tuple(values[count : 2 * count])
     )
-
-
-def _least(
-    misfit: Misfit, start: Points, bounds: tuple[Points, Points], curvature: Points, steps: int
-) -> Points | None:
-    """Return where the misfit is least between bounds, (p,); None if its curvature leads astray."""
-    at, (value, rise) = start, misfit(start)
-    curved = curvature + LEAST_CURVED * np.eye(len(start))
-    for _ in range(steps):
-        step = _step(at, rise, bounds, curved)
-        if not -(rise @ step) / 2.0 > ENOUGH:
-            return at
-        found = _gaining(misfit, (at, value, rise), step, bounds)
-        if found is None:
-            return None
-        after, less, steeper = found
-        curved = _curved(curved, after - at, steeper - rise)
-        gained, (at, value, rise) = value - less, found
-        if gained < ENOUGH:
-            return at
-    return at if steps < STEPS else None
-
-
-def _step(at: Points, rise: Points, bounds: tuple[Points, Points], curved: Points) -> Points:
-    """Return the step to where the misfit is foretold to be least, (p,)."""
-    low, high = bounds
-    free = ~(((at <= low) & (rise > 0.0)) | ((at >= high) & (rise < 0.0)))
-    step = np.zeros(len(at))
-    if free.any():
-        step[free] = -np.linalg.solve(curved[np.ix_(free, free)], rise[free])
-    longest = float(np.abs(step).max())
-    return step * min(1.0, FARTHEST / longest) if longest > 0.0 else step
-
-
-def _gaining(
-    misfit: Misfit,
-    here: tuple[Points, float, Points],
-    step: Points,
-    bounds: tuple[Points, Points],
-) -> tuple[Points, float, Points] | None:
-    """Return a place along a step, and the misfit and its rise there, that gains; None if none."""
-    at, value, rise = here
-    share = 1.0
-    for _ in range(MOST_SHORTENED):
-        after = np.clip(at + share * step, *bounds)
-        less, steeper = misfit(after)
-        promised = float(rise @ (after - at))
-        if less <= value + GAINING * promised:
-            return after, less, steeper
-        # The least of a parabola through both.
-        part = -promised / (2.0 * (less - value - promised)) if less < NO_MISFIT else 0.0
-        share *= float(np.clip(part, *SHORTENED))
-    return None
-
-
-def _curved(curved: Points, step: Points, turned: Points) -> Points:
-    """Return a curvature that agrees with how the rise changed along a step (BFGS)."""
-    bent, along = float(step @ turned), curved @ step
-    whole = float(step @ along)
-    if bent <= LEAST_CURVED * float(step @ step):
-        return curved
-    return np.asarray(curved + np.outer(turned, turned) / bent - np.outer(along, along) / whole)

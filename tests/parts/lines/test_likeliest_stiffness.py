@@ -1,4 +1,4 @@
-"""The search for the stiffness, against slow twins: differences, and another search."""
+"""The search for the stiffness: its misfit and how that rises, against slow twins."""
 
 from dataclasses import replace
 
@@ -7,9 +7,8 @@ import pytest
 from known_hulls import double_ender, single_chine, table_of
 from scipy.optimize import minimize
 
-from parts.lines import likeliest_stiffness
 from parts.lines.kriging import Kriging, Stiffness
-from parts.lines.likeliest_stiffness import Search, curvature_of, tuned
+from parts.lines.likeliest_stiffness import Search, tuned
 
 AT = np.log([0.7, 1.4, 5.0, 40.0, 0.3, 1.5])
 NEAR = 0.5
@@ -31,11 +30,6 @@ def with_stiffness(function, logarithms):
     return replace(function, stiffness=stiffness)
 
 
-def covariance(function, logarithms):
-    made = with_stiffness(function, logarithms)
-    return made._covariance(made.places, made.places) + np.diag(made.noise)
-
-
 def test_the_misfit_of_pairs_is_that_of_the_whole_covariance(function):
     misfit, _ = Search(function)(AT)
     assert misfit == pytest.approx(with_stiffness(function, AT).misfit(), abs=1e-6)
@@ -47,24 +41,6 @@ def test_the_rise_of_the_misfit_agrees_with_differences(function):
     for n, step in enumerate(1e-5 * np.eye(6)):
         slope = (search(AT + step)[0] - search(AT - step)[0]) / 2e-5
         assert rise[n] == pytest.approx(slope, rel=1e-3, abs=1e-4)
-
-
-def test_the_curvature_is_half_the_trace_of_the_published_formula(function):
-    # Rasmussen and Williams 2006, eq. 5.9, its derivative's mean over figures of that covariance.
-    changes = [
-        (covariance(function, AT + step) - covariance(function, AT - step)) / 2e-5
-        for step in 1e-5 * np.eye(6)
-    ]
-    turned = [np.linalg.solve(covariance(function, AT), change) for change in changes]
-    expected = [[0.5 * np.trace(one @ other) for other in turned] for one in turned]
-    assert Search(function).curvature(AT) == pytest.approx(np.array(expected), rel=1e-3, abs=1e-3)
-
-
-def test_the_curvature_of_many_figures_is_told_from_some(function, monkeypatch):
-    whole = curvature_of(function)
-    monkeypatch.setattr(likeliest_stiffness, "MOST_CURVED", 20)
-    some = curvature_of(function)
-    assert np.diag(some)[:5] == pytest.approx(np.diag(whole)[:5], rel=0.7)
 
 
 def cloud_functions():
@@ -87,18 +63,6 @@ def test_no_search_of_the_library_finds_a_likelier_stiffness():
             bounds=np.column_stack(search.bounds), options={"maxiter": 500, "ftol": 1e-12},
         )  # fmt: skip
         assert found.misfit() < sought.fun + NEAR
-
-
-def test_nearly_the_same_figures_take_few_trials(monkeypatch):
-    tried, trial = [], Search.__call__
-    known = [tuned(start) for start in cloud_functions()]
-    monkeypatch.setattr(Search, "__call__", lambda *given: tried.append(1) or trial(*given))
-    for one in known:
-        dropped = np.arange(len(one.figures)) == 30
-        before = len(tried)
-        again = tuned(one.without(dropped), curvature=curvature_of(one))
-        assert len(tried) - before < 9
-        assert again.misfit() < tuned(one.without(dropped)).misfit() + NEAR
 
 
 def test_a_stiffness_keeps_within_its_bounds(function):
