@@ -17,17 +17,18 @@ signal.signal(signal.SIGHUP, signal.SIG_DFL)
 
 
 LONG = {
-    "test_ahead", "test_any_job", "test_any_project", "test_berths", "test_beside",
-    "test_boat_command", "test_book_histories", "test_book_safety", "test_bounds",
+    "test_again_by_book", "test_ahead", "test_any_job", "test_any_project", "test_berths",
+    "test_beside", "test_boat_command", "test_book_histories", "test_book_safety", "test_bounds",
     "test_break_down", "test_broken_projects", "test_chart", "test_choice_of_members",
-    "test_clear_rectangles", "test_cluster", "test_crowd", "test_demo_projects", "test_dxf_corpus",
-    "test_dxf_writing", "test_edge_figures", "test_faces", "test_faired_figures", "test_fairing",
-    "test_fitted_kinds", "test_fitted_solids", "test_floating", "test_free_space", "test_front",
-    "test_group_codes", "test_hulls_apart", "test_hydrostatics", "test_jostling", "test_kernels",
+    "test_clear_rectangles", "test_cluster", "test_crowd", "test_demo_projects",
+    "test_dxf_corpus", "test_dxf_writing", "test_edge_figures", "test_faces",
+    "test_faired_figures", "test_fairing", "test_fitted_kinds", "test_fitted_solids",
+    "test_floating", "test_followed", "test_free_space", "test_front", "test_group_codes",
+    "test_hulls_apart", "test_hydrostatics", "test_jostling", "test_kernels",
     "test_kinds_by_command", "test_known_hulls", "test_launch_to_skiff", "test_least_wood",
     "test_loft_command", "test_loft_drawing", "test_lost_workers", "test_machine_files",
     "test_marking_out", "test_model_drawing", "test_model_picture", "test_model_solids",
-    "test_mutations", "test_nest_again", "test_new_timber", "test_old_boat_file",
+    "test_mutations", "test_nest_again", "test_new_timber", "test_off_hull", "test_old_boat_file",
     "test_outside_audit", "test_pack", "test_page", "test_paper_layout", "test_pattern_pages",
     "test_pattern_roll", "test_photo_camera", "test_photographed", "test_pieces_that_meet",
     "test_piles", "test_print_sheets", "test_project_fitted", "test_project_schema",
@@ -35,7 +36,8 @@ LONG = {
     "test_shares", "test_sheets_kept", "test_sheets_part_notes", "test_shop_lists", "test_solids",
     "test_sorting", "test_squeeze", "test_stopped_runs", "test_straight_keels", "test_streams",
     "test_strip", "test_strip_fill", "test_tidy", "test_time_limits", "test_trimmed",
-    "test_week_in_the_shop", "test_wholes", "test_wished_by_book", "test_wished_plans",
+    "test_unsure_edges", "test_week_in_the_shop", "test_wholes", "test_wished_by_book",
+    "test_wished_plans",
 }  # fmt: skip
 """Files that take most of the time: not for every save."""
 
