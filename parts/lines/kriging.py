@@ -39,10 +39,6 @@ LEAST_OF_PANEL = 2.0
 beside each other would let a shorter batten swing between them and an edge (14 mm on a bottom that
 two waterlines and a buttock cross)."""
 
-EASY, EASE = 1.0, 0.8
-"""A line of a dozen figures says little of how it bends: its length is about this, and how many
-times more or less in the logarithm is no surprise."""
-
 NUGGETS = (0.0, 1e-15, 1e-14, 1e-13, 1e-12)
 """Share of the largest variance that is added to that of each figure, the least of these with which
 the covariance has a root: figures that lie nearly on a stiff batten leave it none in doubles."""
@@ -172,22 +168,7 @@ class Kriging:
     @cached_property
     def _root(self) -> Points:
         """Lower triangle of the figures' covariance, (n, n), times its turned self."""
-        return self._root_of(self._covariance(self.places, self.places))
-
-    def _root_of(self, covariance: Points) -> Points:
-        """Return the root of a covariance, which gets the figures' noise on its diagonal."""
-        place = np.diag_indices_from(covariance)
-        bare = covariance[place] + self.noise
-        for share in NUGGETS:
-            covariance[place] = bare + share * bare.max()
-            lower, info = lapack.dpotrf(covariance, lower=True)
-            if info == 0:
-                return np.asarray(lower)
-        raise np.linalg.LinAlgError("covariance is not positive")
-
-    @cached_property
-    def _half_log_determinant(self) -> float:
-        return float(np.log(np.diag(self._root)).sum())
+        return root_of(self._covariance(self.places, self.places), self.noise)
 
     @cached_property
     def _inverse(self) -> Points:
@@ -218,7 +199,27 @@ class Kriging:
         Minus the logarithm of their likelihood, without its constant.
         """
         strange = float(self.figures @ self._weights) / 2
-        return strange + self._half_log_determinant
+        return strange + float(np.log(np.diag(self._root)).sum())
+
+
+def root_of(covariance: Points, noise: Points) -> Points:
+    """Return the root of figures' covariance, (n, n), with their noise, (n,), on its diagonal.
+
+    The lower triangle is looked at alone, and returned with 0 above it.
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        If it has none in doubles.
+    """
+    place = np.diag_indices_from(covariance)
+    bare = covariance[place] + noise
+    for share in NUGGETS:
+        covariance[place] = bare + share * bare.max()
+        lower, info = lapack.dpotrf(covariance, lower=True)
+        if info == 0:
+            return np.asarray(lower)
+    raise np.linalg.LinAlgError("covariance is not positive")
 
 
 def parts_of(

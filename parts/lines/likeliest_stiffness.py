@@ -17,7 +17,7 @@ from scipy.linalg import lapack
 from scipy.optimize import Bounds, minimize
 
 from parts.curves import Points
-from parts.lines.kriging import NUGGETS, Kriging, Stiffness, parts_of
+from parts.lines.kriging import Kriging, Stiffness, parts_of, root_of
 
 STEPS, FLAT_ENOUGH = 60, 1e-6
 """Of the search: how many at most, and how little gained, over the misfit, ends it."""
@@ -102,16 +102,6 @@ class Search:
         full.ravel()[self._pairs] = values
         return full
 
-    def _root(self, covariance: Points, noise: Points) -> Points:
-        """Return the root of a covariance with the figures' noise, lower and turned over."""
-        bare = covariance[self._own] + noise
-        for share in NUGGETS:
-            covariance[self._own] = bare + share * bare.max()
-            lower, info = lapack.dpotrf(self._square(covariance).T, lower=True, overwrite_a=True)
-            if info == 0:
-                return np.asarray(lower)
-        raise np.linalg.LinAlgError("covariance is not positive")
-
     def __call__(self, logarithms: Points) -> tuple[float, Points]:
         """Return the misfit, and how it rises, (p,)."""
         stiff = _stiffness(logarithms, self.count)
@@ -121,7 +111,7 @@ class Search:
         figures = self.function.figures
         noise = (self.function.scatter * stiff.noise) ** 2
         try:
-            root = self._root(covariance.copy(), noise)
+            root = root_of(self._square(covariance).T, noise)
         except np.linalg.LinAlgError:
             return NO_MISFIT, np.zeros(len(logarithms))
         weights, _ = lapack.dpotrs(root, figures, lower=True)

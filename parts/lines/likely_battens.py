@@ -19,7 +19,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from parts.curves import Points
-from parts.lines.kriging import EASE, EASY, Stiffness, alike
+from parts.lines.kriging import Stiffness, alike
 
 LENGTHS = np.exp(np.linspace(np.log(0.12), np.log(8.0), 15))
 """Distances, over half the line, in which a batten may change its mind."""
@@ -29,6 +29,10 @@ SHARES = np.exp(np.linspace(np.log(0.1), np.log(1e3), 5))
 
 AMPLITUDES = np.exp(np.linspace(np.log(1e-4), np.log(30.0), 32))
 """Sizes of the bent part, over half the rise of the line."""
+
+EASY, EASE = 1.0, 0.8
+"""A line of a dozen figures says little of how it bends: its length is about this, and how many
+times more or less in the logarithm is no surprise."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from parts.lines import likely_battens
-from parts.lines.kriging import EASE, EASY, Kriging, Stiffness
-from parts.lines.likely_battens import Battens
+from parts.lines.kriging import Kriging, Stiffness
+from parts.lines.likely_battens import EASE, EASY, Battens
 
 PLACES = np.array([-1.0, -0.7, -0.35, 0.0, 0.3, 0.72, 1.0])
 FIGURES = np.array([-0.9, -0.2, 0.35, 0.8, 0.55, 0.9, 0.4])
