@@ -89,7 +89,8 @@ SAME_MM = 0.05
 """Boards that are as thick to so much are as thick."""
 
 
-def _as_it_was(at: At) -> At:
+def as_it_was(at: At) -> At:
+    """Return a place as it was: nothing was cut since."""
     return at
 
 
@@ -98,7 +99,7 @@ def read_last_plan(
     needs: Sequence[Need],
     *,
     sawn: Iterable[str] = (),
-    follow: Callable[[At], At] = _as_it_was,
+    follow: Callable[[At], At] = as_it_was,
 ) -> LastPlan:
     """Return the plan in a folder, so far as the project still has its parts.
 

@@ -20,15 +20,11 @@ from nesting.book.rows import IN_STOCK, in_root
 from nesting.book.steps import Pile
 from nesting.book.still_given import LINE_MM
 from nesting.flat_geometry.overlay import without
+from nesting.last_plan import as_it_was
 from nesting.nest import At
 from nesting.project.project import Project
 
 Follow = Callable[[At], At]
-
-
-def where_it_was(at: At) -> At:
-    """Return a place as it was: nothing was cut since."""
-    return at
 
 
 def follower(project: Project, then: int | None) -> Follow:
@@ -42,11 +38,11 @@ def follower(project: Project, then: int | None) -> Follow:
         The step of the book after which the plan was made; None where there was none yet.
     """
     if project.book is None or project.book_step is None or then == project.book_step:
-        return where_it_was
+        return as_it_was
     with opened(project.book) as book:
         now = pile_then(book, project.book_step)
         if not any(row["parent"] or any(row["body"]["at"]) for row in now.rows("board")):
-            return where_it_was
+            return as_it_was
         was = pile_then(book, then or 0)
     return _Followed(was, _by_root(now, {board.name for board in project.stock}))
 

@@ -74,19 +74,14 @@ class _Sheet:
             self._cover(attributes.get("ref", ""))
 
     def _cover(self, given: str) -> None:
+        from openpyxl.utils import column_index_from_string
+
         found = _RANGE.fullmatch(given)
         if found is None:
             return
-        wide = abs(_column(found[3]) - _column(found[1])) + 1
+        wide = abs(column_index_from_string(found[3]) - column_index_from_string(found[1])) + 1
         self._covered += wide * (abs(int(found[4]) - int(found[2])) + 1)
         if self._covered > MOST_COVERED:
             raise _UnreadError(
                 f"merged cells and links down to {given} cover more than {MOST_COVERED:,} cells"
             )
-
-
-def _column(letters: str) -> int:
-    number = 0
-    for letter in letters:
-        number = 26 * number + ord(letter) - ord("A") + 1
-    return number

@@ -57,12 +57,6 @@ class Steered:
             for need, count in enumerate(wanted)
         ]
 
-    def homes_of(self, need: int) -> list[tuple[int, Row]]:
-        """Return the boards and places at which pieces of a need lay."""
-        return [
-            (board, row) for board, rows in enumerate(self.homes) for row in rows if row[0] == need
-        ]
-
     def outlay_mm2(self, board: int, counts: Mapping[int, int], rows: tuple[Row, ...]) -> float:
         """Return what wishes broken on a board cost, less what pieces that stayed there save."""
         broken = sum(

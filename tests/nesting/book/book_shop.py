@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
@@ -9,6 +10,7 @@ from typing import Literal
 import shapely
 from shapely.geometry import box
 
+from nesting import cli
 from nesting.accounts.account import account_board
 from nesting.book.sheet import Drawn, Sheet
 from nesting.need import Need
@@ -38,6 +40,21 @@ class Yard:
     book: Path | None = None
     book_step: int | None = None
     extra: dict = field(default_factory=dict)
+
+
+def told(*arguments, code=0):
+    """Give a command, which is to end with a code."""
+    assert cli.main(list(arguments)) == code
+
+
+def lying(plan):
+    """Return board and place of every piece of a plan in a folder, by its label."""
+    given = json.loads((Path(plan) / "summary.json").read_text(encoding="utf-8"))
+    return {
+        part["label"]: (row["board"], part["x_mm"], part["y_mm"])
+        for row in given["boards"]
+        for part in row["parts"]
+    }
 
 
 def plank(name="A", length=2000.0, width=200.0, thick=30.0, species="teak", **more):

@@ -4,9 +4,9 @@ import json
 import re
 
 import pytest
+from book_shop import lying, told
 from shapely.geometry import LineString
 
-from nesting import cli
 from nesting.sheets.drawing import Polyline, Role, Text
 
 PROJECT = """\
@@ -33,20 +33,6 @@ def shop(tmp_path, monkeypatch):
     return tmp_path
 
 
-def told(*arguments, code=0):
-    assert cli.main(list(arguments)) == code
-
-
-def lying(folder):
-    """Return board and place of every piece, by its label."""
-    given = json.loads((folder / "out" / "summary.json").read_text())
-    return {
-        part["label"]: (row["board"], part["x_mm"], part["y_mm"])
-        for row in given["boards"]
-        for part in row["parts"]
-    }
-
-
 def words(folder):
     """Return the word of each board's sheet."""
     given = json.loads((folder / "out" / "summary.json").read_text())
@@ -60,7 +46,7 @@ def cut(shop, board):
 
 @pytest.mark.parametrize("again", [("--again",), ()], ids=["again", "fixed"])
 def test_pieces_that_are_not_sawn_stay_and_keep_their_names(shop, again):
-    before, paper = lying(shop), words(shop)
+    before, paper = lying(shop / "out"), words(shop)
     first = min(board for board, *_ in before.values())
     sawn = {label for label, (board, *_) in before.items() if board == first}
     left = {label: place for label, place in before.items() if label not in sawn}
@@ -70,18 +56,18 @@ def test_pieces_that_are_not_sawn_stay_and_keep_their_names(shop, again):
         wishes = "\n".join(f'  - {{fixed: ["{label}"]}}' for label in left)
         (shop / "again.yaml").write_text(f"{PROJECT}wishes:\n{wishes}\n")
     told("nest", "again.yaml", "--rounds", "0", "-o", "out", "-q", "--overwrite", *again)
-    assert lying(shop) == left
+    assert lying(shop / "out") == left
     assert words(shop) == {board: word for board, word in paper.items() if board != first}
     told("remeasure", "again.yaml", "-o", "out")
 
 
 def test_wish_for_a_piece_that_is_sawn_is_over(shop):
-    before = lying(shop)
+    before = lying(shop / "out")
     (label, (board, *_)) = min(before.items())
     cut(shop, board)
     (shop / "again.yaml").write_text(f'{PROJECT}wishes:\n  - {{part: "{label}", from: {board}}}\n')
     told("nest", "again.yaml", "--rounds", "0", "-o", "out", "-q", "--overwrite")
-    assert label not in lying(shop) and len(lying(shop)) == 2
+    assert label not in lying(shop / "out") and len(lying(shop / "out")) == 2
 
 
 LONG = PROJECT.replace("length: 1000, width: 120", "length: 2000, width: 105", 1).replace(
@@ -102,13 +88,13 @@ def long(tmp_path, monkeypatch):
 
 def first_on_a(folder):
     """Return what lies nearest the left end of board A, and the rest of its row."""
-    row = sorted((x, name) for name, (board, x, _) in lying(folder).items() if board == "A")
+    row = sorted((x, name) for name, (board, x, _) in lying(folder / "out").items() if board == "A")
     return [name for _, name in row]
 
 
 def test_pieces_stay_in_their_wood_where_the_end_of_their_board_was_sawn_off(long, capsys):
     """The board begins farther right since: places on it are others, the wood is the same."""
-    before = lying(long)
+    before = lying(long / "out")
     first, other = first_on_a(long)
     told("book", "cut", "again.yaml", "A", "--pieces", first, "-o", "out")
     told("nest", "again.yaml", "--again", "--rounds", "0", "-o", "out", "--overwrite")
@@ -116,7 +102,7 @@ def test_pieces_stay_in_their_wood_where_the_end_of_their_board_was_sawn_off(lon
     assert "3 pieces stay, 0 moved (0 of them to another board), 0 new, 0 gone, 1 sawn" in said
     assert f"board A: 1 piece stays; sawn: {first}" in said
     # Trim, the piece, the saw's kerf and trim again: 1.5 + 450 + 3 + 1.5 mm.
-    assert before[other][1] - lying(long)[other][1] == pytest.approx(456.0, abs=0.02)
+    assert before[other][1] - lying(long / "out")[other][1] == pytest.approx(456.0, abs=0.02)
     told("changes", "again.yaml", "before", "-o", "out")
     assert f"board A: 1 piece stays; sawn: {first}" in capsys.readouterr().out
 

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import json
-
 import pytest
-
-from nesting import cli
+from book_shop import lying, told
 
 PROJECT = """\
 version: 1
@@ -24,21 +21,6 @@ parts:
 """
 
 
-def told(*arguments, code=0):
-    assert cli.main(list(arguments)) == code
-
-
-def lying():
-    """Return board and place of every piece, by its label."""
-    with open("out/summary.json", encoding="utf-8") as file:
-        given = json.load(file)
-    return {
-        part["label"]: (row["board"], part["x_mm"], part["y_mm"])
-        for row in given["boards"]
-        for part in row["parts"]
-    }
-
-
 @pytest.fixture
 def shop(tmp_path, monkeypatch):
     """Three bars end to end on board A; the middle one is sawn out, and A falls in two."""
@@ -47,7 +29,7 @@ def shop(tmp_path, monkeypatch):
     told("book", "record", "p.yaml")
     told("nest", "p.yaml", "--rounds", "0", "-q")
     (tmp_path / "p.yaml").write_text(PROJECT)
-    row = sorted((x, label) for label, (board, x, _) in lying().items() if board == "A")
+    row = sorted((x, label) for label, (board, x, _) in lying("out").items() if board == "A")
     assert len(row) == 3
     told("nest", "p.yaml", "--rounds", "0", "-q", "-o", "before", "--again", "out")
     middle = row[1][1]
@@ -58,13 +40,13 @@ def shop(tmp_path, monkeypatch):
 @pytest.mark.parametrize("how", ["again", "fixed"])
 def test_piece_stays_where_it_is_chalked_on_what_fell_off(shop, capsys, tmp_path, how):
     first, middle, last = shop
-    was = lying()
+    was = lying("out")
     if how == "fixed":
         wish = f'wishes: [{{fixed: ["{first}", "{last}"]}}]\n'
         (tmp_path / "p.yaml").write_text(PROJECT + wish)
     told("nest", "p.yaml", "--rounds", "0", "--overwrite", *(["--again"] if how == "again" else []))
     said = capsys.readouterr().out
-    now = lying()
+    now = lying("out")
     assert {now[first][0], now[last][0]} == {"A", "A.1"}
     told("book", "export", "p.yaml", "plain")
     steps = (tmp_path / "plain" / "steps.csv").read_text(encoding="utf-8")
@@ -94,7 +76,7 @@ def test_piece_that_nothing_left_holds_whole_finds_another_place(shop, tmp_path,
     first, _, last = shop
     told("book", "gone", "p.yaml", "A.1")
     told("nest", "p.yaml", "--rounds", "0", "--overwrite", "--again")
-    now = lying()
+    now = lying("out")
     assert sorted(now[label][0] for label in (first, last)) == ["A", "B"]
 
 

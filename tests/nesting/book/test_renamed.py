@@ -5,9 +5,8 @@ from __future__ import annotations
 import shutil
 
 import pytest
-from book_shop import Yard, laid, need, plank, sheet_of
+from book_shop import Yard, laid, need, plank, sheet_of, told
 
-from nesting import cli
 from nesting.book.cutting import Cut, cut
 from nesting.book.export import export, rebuild
 from nesting.book.holds import hold, planned, reserve
@@ -151,10 +150,6 @@ parts:
   - {part: bar, family: plank, quantity: 4, species: teak,
      shape: {length: 450, width: 100, thickness: 25}}
 """
-
-
-def told(*arguments, code=0):
-    assert cli.main(list(arguments)) == code
 
 
 @pytest.fixture

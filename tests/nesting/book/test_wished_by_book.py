@@ -4,8 +4,8 @@ import json
 from pathlib import Path
 
 import pytest
+from book_shop import told
 
-from nesting import cli
 from nesting.book.opening import opened
 
 PROJECT = """\
@@ -31,10 +31,6 @@ wishes:
 """
 BAR_OFF = "  - {part: bar, not_from: A}\n"
 BARS_ON = "  - {{part: bar, from: {}}}\n"
-
-
-def told(*arguments, code=0):
-    assert cli.main(list(arguments)) == code
 
 
 def nest(*more, code=0):
