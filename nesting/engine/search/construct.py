@@ -159,6 +159,8 @@ class _Boards:
         self._closed = np.array([not state.laid for state in states], np.bool_)
         self._steered = problem.steered
         self._open = frozenset[int]() if problem.steered is None else problem.steered.is_open
+        self._prices = {} if problem.steered is None else problem.steered.prices_mm2
+        self._opening = np.array([] if problem.steered is None else problem.steered.opening_mm2)
         self._closed[list(self._open)] = False
         self._free = np.array([state.unused_mm2(problem) for state in states])
         self._rest = np.array([self._length_left(state) for state in states])
@@ -180,12 +182,9 @@ class _Boards:
 
         What it breaks there, and the opening of a closed board; nothing where it breaks nowhere.
         """
-        assert self._steered is not None
-        prices = np.array([self._steered.piece_mm2.get((need, int(b)), 0.0) for b in boards])
-        if not prices.any():
+        if need not in self._prices or not (prices := self._prices[need][boards]).any():
             return np.zeros(len(boards))
-        opening = np.array([self._steered.opening_mm2[int(board)] for board in boards])
-        return np.asarray(prices + np.where(self._closed[boards], opening, 0.0), np.float64)
+        return np.where(self._closed[boards], prices + self._opening[boards], prices)
 
     def for_need(self, need: int, *, is_quick: bool = False) -> list[int]:
         """Return the boards that have the area for a part: opened first, thin first, full first.

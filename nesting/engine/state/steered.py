@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
 
 Home = tuple[float, bool, float, float]
 """Angle, face and place of a piece of the last plan."""
@@ -49,6 +53,14 @@ class Steered:
     def has_homes(self) -> bool:
         """Whether any piece has a place of its own in the last plan."""
         return any(self.homes)
+
+    @cached_property
+    def prices_mm2(self) -> Mapping[int, NDArray[np.float64]]:
+        """What a piece of each need breaks on each board (boards,), as wood; none that nowhere."""
+        prices = {need: np.zeros(len(self.opening_mm2)) for need, _ in self.piece_mm2}
+        for (need, board), price in self.piece_mm2.items():
+            prices[need][board] = price
+        return {need: row for need, row in prices.items() if row.any()}
 
     def willing(self, board: int, wanted: Sequence[int]) -> list[int]:
         """Return how often each need is wanted on a board, none that breaks a wish there."""

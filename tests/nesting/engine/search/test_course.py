@@ -104,6 +104,7 @@ def test_what_is_wished_of_boards_is_what_opening_them_takes():
     assert steered.opening_mm2 == (AREA + 5e4, AREA - 3e4, 0.0, AREA, AREA)
     assert steered.is_open == {1, 2}
     assert (steered.piece_mm2, steered.barred) == ({(0, 4): 2e4}, ({3: "whole"},))
+    assert [row.tolist() for row in steered.prices_mm2.values()] == [[0, 0, 0, 0, 2e4]]
 
 
 @pytest.mark.parametrize("stage", [1, None])
