@@ -8,10 +8,11 @@ from nesting.accounts.account import account_board
 from nesting.nest import Nest
 from nesting.outline import Outline
 from nesting.project import project_schema, read_project
-from nesting.project.project_entry import RulesEntry
+from nesting.project.rules_entry import RulesEntry
 from nesting.rules import USUAL_SOURCES, Rules, usual_rules
 from nesting.sheets.title import shares_and_rules
-from nesting.units import Unit, exact_denominator
+from nesting.units import Unit
+from nesting.written_measures import exact_denominator
 from parts.describe import family_page
 from parts.registry import families, family_names, fitted_families
 from parts.wood.cross_grain import strength_left
