@@ -109,6 +109,7 @@ def edge_row(
 
     Examples
     --------
+    >>> import shapely
     >>> board = shapely.box(0, 0, 1000, 120)
     >>> edge_row("metal", board, "upper", inset_mm=20, diameter_mm=4, start_mm=50, spacing_mm=900)
     (KeepOut(metal, 4 mm across, at (50, 100) mm), KeepOut(metal, 4 mm across, at (950, 100) mm))
@@ -166,6 +167,7 @@ def crossings(
 
     Examples
     --------
+    >>> import shapely
     >>> board = shapely.box(0, 0, 900, 120)
     >>> beams = crossings("hole", board, [200, 650], diameter_mm=6, insets_mm=[25])
     >>> [(round(at.core.x), round(at.core.y)) for at in beams]
