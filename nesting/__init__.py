@@ -37,14 +37,14 @@ if TYPE_CHECKING:
     from nesting.errors import RefereeError as RefereeError
     from nesting.errors import SalvageNestError as SalvageNestError
     from nesting.errors import ShapeError as ShapeError
+    from nesting.front_door.judged import account_for as account_for
+    from nesting.front_door.judged import check_plan as check_plan
+    from nesting.front_door.judged import require_sound as require_sound
     from nesting.front_door.making import FamilyMaker as FamilyMaker
     from nesting.front_door.making import families as families
     from nesting.front_door.making import family as family
     from nesting.front_door.packing import Plan as Plan
-    from nesting.front_door.packing import account_for as account_for
-    from nesting.front_door.packing import check_plan as check_plan
     from nesting.front_door.packing import pack as pack
-    from nesting.front_door.packing import require_sound as require_sound
     from nesting.front_door.wishing import Wish as Wish
     from nesting.front_door.writing import read_plan as read_plan
     from nesting.front_door.writing import remeasured as remeasured
@@ -73,7 +73,7 @@ if TYPE_CHECKING:
     from nesting.rules import LeastOffcut as LeastOffcut
     from nesting.rules import Rules as Rules
     from nesting.stock.board import Board as Board
-    from nesting.stock.board import board_outline as board_outline
+    from nesting.stock.board_outline import board_outline as board_outline
     from nesting.stock.board_widths import widths_outline as widths_outline
     from nesting.stock.keep_out import KeepOut as KeepOut
     from nesting.stock.keep_out import KeepOutKind as KeepOutKind
@@ -94,7 +94,8 @@ if TYPE_CHECKING:
     from parts.shaped import part_from_solid as part_from_solid
 
 _HOMES = {
-    "nesting.stock.board": "Board board_outline",
+    "nesting.stock.board": "Board",
+    "nesting.stock.board_outline": "board_outline",
     "nesting.stock.board_widths": "widths_outline",
     "nesting.stock.keep_out": "KeepOut KeepOutKind circle region slot",
     "nesting.stock.patterns": "Edge crossings edge_row row",
@@ -106,7 +107,8 @@ _HOMES = {
     "nesting.need": "Holes Misfit Need",
     "nesting.rules": "LeastOffcut Rules",
     "nesting.new_timber_rules": "NewTimberRules",
-    "nesting.front_door.packing": "Plan account_for check_plan pack require_sound",
+    "nesting.front_door.judged": "account_for check_plan require_sound",
+    "nesting.front_door.packing": "Plan pack",
     "nesting.engine.progress": "Progress",
     "nesting.nest": "Bung CuttingPlan Nest Placement Unplaced",
     "nesting.left_over": "Prospect",

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from nesting.errors import ShapeError
 from nesting.processes.all_cores import on_all_cores
-from nesting.units import Unit, format_small_volume
+from nesting.units import Unit
 from nesting.words import counted
 from nesting.work import Step, Tell, untold
+from nesting.written_measures import format_small_volume
 
 if TYPE_CHECKING:
     from parts.boat.boat import Boat

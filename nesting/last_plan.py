@@ -19,7 +19,8 @@ from nesting.nest import At, Placement
 from nesting.stock.board import Board
 from nesting.summary.fields import number, rows, text, whole
 from nesting.summary.file import read_summary
-from nesting.summary.of_plan import SUMMARY_VERSION, read_placement
+from nesting.summary.of_plan import SUMMARY_VERSION
+from nesting.summary.read_plan import read_placement
 from nesting.unseen import quoted, short
 
 WITHOUT_SHEETS = 4

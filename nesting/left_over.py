@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from nesting.given import several, texts
-from nesting.units import Unit, exact_length, length_no_less
+from nesting.units import Unit
+from nesting.written_measures import exact_length, length_no_less
 
 
 class Outlook(StrEnum):

@@ -9,10 +9,8 @@ from __future__ import annotations
 
 import re
 
-from nesting.units import (
-    EXAMPLES,
-    MM_PER_INCH,
-    Unit,
+from nesting.units import EXAMPLES, MM_PER_INCH, Unit
+from nesting.written_measures import (
     decimal_inches,
     exact_denominator,
     exact_length,

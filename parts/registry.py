@@ -102,11 +102,6 @@ def fitted_families() -> Mapping[str, type[Fitted]]:
     return MappingProxyType({name: kind for name, kind in found if issubclass(kind, Fitted)})
 
 
-def family_names() -> tuple[str, ...]:
-    """Return the names of all families, in alphabetical order."""
-    return tuple(sorted({*families(), *fitted_families()}))
-
-
 def _found(package: ModuleType) -> list[tuple[str, type[Family]]]:
     found: dict[str, type[Family]] = {}
     for module_info in pkgutil.iter_modules(package.__path__):

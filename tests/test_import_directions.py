@@ -16,9 +16,9 @@ ROOT = Path(__file__).parents[1]
 
 FLOORS = {
     "words, errors, lengths": """
-        errors late_names words unseen told plain_file sources cautions units fields grain
-        arguments work likely_sizes faces yaml_file table_file streams spreadsheet text_table given
-        piece_names shop.kinds
+        errors late_names words unseen told plain_file sources cautions units
+        written_measures fields grain arguments work likely_sizes faces yaml_file table_file
+        streams spreadsheet text_table given piece_names shop.kinds
         processes.garbage folders.file_names marking.tape flat_geometry.natural_spline""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": "processes folders consent",
@@ -42,7 +42,7 @@ FLOORS = {
     "engine: the door": "engine.pack engine.progress",
     "the project file": "project remarks",
     "accounts": "accounts",
-    "sheets": "sheets read_back summary.of_plan shop.identity changes last_plan",
+    "sheets": "sheets read_back summary.of_plan summary.read_plan shop.identity changes last_plan",
     "judging": "judging",
     "what the shop works from": "shop",
     "the stock book": "book",

@@ -21,7 +21,7 @@ from nesting.need import Misfit
 from nesting.nest import CuttingPlan
 from nesting.referee.check import check_plan
 from nesting.summary.file import read_summary
-from nesting.summary.of_plan import plan_from
+from nesting.summary.read_plan import plan_from
 
 GENERATED = "generated"
 

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from nesting.accounts.buying import Piece, ToBuy
 from nesting.new_timber_rules import LONGEST_MM, NewTimberRules
-from nesting.units import MM_PER_INCH, Unit, board_feet, exact_length, format_length
+from nesting.units import MM_PER_INCH, Unit, board_feet
 from nesting.work import Step
+from nesting.written_measures import exact_length, format_length
 from parts.wood.sold_as import Form
 
 if TYPE_CHECKING:

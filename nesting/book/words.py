@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 from nesting.book.standing import Day, Standing
 from nesting.text_table import TextTable
 from nesting.told import told_in
-from nesting.units import Unit, exact_length, format_area, format_volume, taped_length
+from nesting.units import Unit
 from nesting.words import counted
+from nesting.written_measures import exact_length, format_area, format_volume, taped_length
 
 if TYPE_CHECKING:
     from pathlib import Path

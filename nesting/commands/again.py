@@ -130,7 +130,7 @@ def tell_changes(project: Project, last: LastPlan | None, plan: CuttingPlan) -> 
 def tell_broken(given: argparse.Namespace, project: Project, plan: CuttingPlan) -> None:
     """Say which wishes with a price a plan breaks, and what that costs."""
     from nesting.referee.wishes import broken_wishes
-    from nesting.units import format_area
+    from nesting.written_measures import format_area
 
     for broken in broken_wishes(plan, project.wishes, plan.fixed):
         cost = format_area(broken.cost_mm2, project.unit)

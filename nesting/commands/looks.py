@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 def check(given: argparse.Namespace) -> int:
     """Say what a project holds, and what in it is doubtful."""
     from nesting.remarks import GIVEN, SAID, remarks
-    from nesting.units import format_area
+    from nesting.written_measures import format_area
 
     project = read(given)
     keep_outs = sum(len(board.keep_outs) for board in project.stock)

@@ -114,7 +114,7 @@ def _asked(given: argparse.Namespace) -> tuple[Asked, Unit]:
     from nesting.errors import LengthError, OptionError
     from nesting.photo.mark_sheet import RULER_MM
     from nesting.photo.photographed import Asked
-    from nesting.photo.pose import GivenLens
+    from nesting.photo.pose_problem import GivenLens
     from nesting.units import Unit, parse_length
 
     unit = Unit(given.unit_written)

@@ -176,7 +176,7 @@ def folder_in(folder: Path, name: str) -> Path:
 def plan_of(given: argparse.Namespace, project: Project) -> CuttingPlan:
     """Return the plan that was last written for a project."""
     from nesting.summary.file import read_summary
-    from nesting.summary.of_plan import plan_from
+    from nesting.summary.read_plan import plan_from
 
     project = as_planned(given, project)
     return plan_from(read_summary(folder_of(given, project)), project.needs, project.stock)[0]

@@ -12,7 +12,8 @@ from rich.text import Text
 from nesting.accounts import buy_words
 from nesting.accounts.buying import ToBuy
 from nesting.console.bare_tables import bare_table
-from nesting.units import Unit, format_length
+from nesting.units import Unit
+from nesting.written_measures import format_length
 
 if TYPE_CHECKING:
     from nesting.accounts.new_timber import NewPlank, SortedOut, TooWide

@@ -10,9 +10,10 @@ from rich.console import Console
 from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
 from nesting.ideal import Ideal
-from nesting.units import Unit, format_area
+from nesting.units import Unit
 from nesting.words import counted
 from nesting.work import Tell, plain_lines, untold
+from nesting.written_measures import format_area
 
 if TYPE_CHECKING:
     from nesting.engine.progress import Progress as SearchProgress

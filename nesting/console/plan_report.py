@@ -17,8 +17,9 @@ from nesting.console.terminal import cautions
 from nesting.ideal import Ideal
 from nesting.left_over import told
 from nesting.nest import CuttingPlan
-from nesting.units import Unit, exact_length, format_area, taped_length
+from nesting.units import Unit
 from nesting.words import counted, whole_percent
+from nesting.written_measures import exact_length, format_area, taped_length
 
 MOST_NAMED = 8
 """A plan names no more weak pieces than this."""

@@ -15,8 +15,9 @@ from nesting.accounts.strength import CAUTION as STRENGTH_CAUTION
 from nesting.accounts.strength import NEARLY_WHOLE, PieceStrength
 from nesting.accounts.strength import SOURCES as STRENGTH_SOURCES
 from nesting.console.bare_tables import bare_table as _table
-from nesting.units import MM_PER_INCH, Unit, exact_length, format_length, length_no_less
+from nesting.units import MM_PER_INCH, Unit
 from nesting.words import counted, whole_percent
+from nesting.written_measures import exact_length, format_length, length_no_less
 from parts.wood.timber import SHRINKAGE_STATUSES
 
 LEAST_MOVEMENT_MM = 0.5

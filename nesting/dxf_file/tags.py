@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from nesting.errors import DrawingError
+from nesting.plain_file import plain_bytes
 
 LARGEST_BYTES = 100_000_000
 """A drawing of a whole boat's outlines stays far below; more would fill the memory."""
@@ -74,17 +75,11 @@ def read_content(path: Path) -> bytes:
 
 def _bytes_of(path: Path) -> bytes:
     try:
-        if path.is_dir():
-            raise DrawingError(f"{path}: is a folder, not a drawing")
-        if path.exists() and not path.is_file():
-            raise DrawingError(f"{path}: is no plain file")
-        if path.stat().st_size > LARGEST_BYTES:
-            raise DrawingError(f"{path}: larger than {LARGEST_BYTES / 1e6:.0f} MB")
-        return path.read_bytes()
+        return plain_bytes(path, LARGEST_BYTES)
+    except IsADirectoryError:
+        raise DrawingError(f"{path}: is a folder, not a drawing") from None
     except FileNotFoundError:
         raise DrawingError(f"{path}: there is no such file") from None
-    except DrawingError:
-        raise
     except ValueError:
         raise DrawingError(f"{path}: is no file name") from None
     except OSError as error:

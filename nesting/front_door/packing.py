@@ -1,4 +1,4 @@
-"""Packing from a script, the referee's word on the plan, and its account."""
+"""Packing from a script."""
 
 from __future__ import annotations
 
@@ -9,8 +9,6 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, field, fields
 from typing import TypeVar
 
-from nesting.accounts import account
-from nesting.accounts.account import Account
 from nesting.arguments import USUAL_SECONDS
 from nesting.engine import pack as engine
 from nesting.engine.progress import Progress
@@ -22,9 +20,6 @@ from nesting.given import called, made, number, several, whole
 from nesting.need import Need
 from nesting.nest import CuttingPlan
 from nesting.project.file_types import LONGEST_NAME
-from nesting.referee import check
-from nesting.referee.check import Fault, require_none
-from nesting.referee.wishes import check_wishes
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.unseen import quoted
@@ -162,7 +157,7 @@ def pack(
     2
     """
     needs, boards = several(needs, Need, "needs"), several(boards, Board, "boards")
-    rules = _rules(rules)
+    rules = rules_or_usual(rules)
     _require_names(needs, boards)
     _require_limits(seconds, rounds, seed, workers)
     called(on_progress, "on_progress")
@@ -184,7 +179,14 @@ def pack(
     return Plan.of(plan, needs, boards, rules, seed, asked)
 
 
-def _rules(given: Rules | None) -> Rules:
+def rules_or_usual(given: Rules | None) -> Rules:
+    """Return the rules that are given, the usual ones if none are.
+
+    Raises
+    ------
+    JobError
+        If they are no rules.
+    """
     if given is None:
         return Rules()
     if not isinstance(given, Rules):
@@ -230,110 +232,3 @@ def _require_limits(seconds: float | None, rounds: int | None, seed: int, worker
     for name, value, least in (("rounds", rounds, 0), ("seed", seed, 0), ("workers", workers, 1)):
         if value is not None and whole(value, name) < least:
             raise JobError(f"{name} is {quoted(value)}, must be {least} or more")
-
-
-def check_plan(
-    plan: CuttingPlan, needs: Sequence[Need] | None = None, rules: Rules | None = None
-) -> tuple[Fault, ...]:
-    """Return every fault that the independent referee finds in a plan; none: it may be cut.
-
-    It measures with shapely alone, from the true outlines, and knows nothing of the search. Wishes
-    that the plan was packed with are looked at too: those without a price may not be broken.
-
-    Parameters
-    ----------
-    needs, rules
-        What was asked for; those that the plan was packed with if not given.
-
-    Raises
-    ------
-    JobError
-        If the plan does not know them either.
-
-    Examples
-    --------
-    >>> from nesting import Board, Need, Nest, Placement, Plan, check_plan, part_from_outline
-    >>> rung = part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
-    >>> need, board = Need.of("rung", rung, ["teak"]), Board.rectangle("D", 900, 60, 26, "teak")
-    >>> plan = Plan((Nest(board, [Placement(need, 450, 10)]),), needs=(need,), boards=(board,))
-    >>> print(*check_plan(plan))
-    board D: inside the board: rung: 2000.0000 mm2 is off
-    """
-    plan = _plan(plan)
-    faults = check.check_plan(plan, _needs(plan, needs), _own_rules(plan, rules))
-    wishes = plan.wishes if isinstance(plan, Plan) else NO_WISHES
-    return (*faults, *check_wishes(plan, wishes, plan.fixed))
-
-
-def require_sound(
-    plan: CuttingPlan, needs: Sequence[Need] | None = None, rules: Rules | None = None
-) -> None:
-    """Do nothing if a plan keeps every rule and every wish that is a must; see :func:`check_plan`.
-
-    Raises
-    ------
-    RefereeError
-        With every fault.
-    JobError
-        If neither the plan nor the call says what was asked for.
-
-    Examples
-    --------
-    >>> from nesting import Board, Need, pack, part_from_outline, require_sound
-    >>> rung = part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
-    >>> board = Board.rectangle("D-1", 1200, 120, 26, "teak")
-    >>> require_sound(pack([Need.of("rung", rung, ["teak"])], [board], rounds=0))
-    """
-    require_none(check_plan(plan, needs, rules))
-
-
-def account_for(plan: CuttingPlan, rules: Rules | None = None, *, workers: int = 1) -> Account:
-    """Return what became of the opened wood, which bungs to set, and what is left to buy.
-
-    Areas are mm2, volumes mm3; the shares of a board add up to all of it.
-
-    Parameters
-    ----------
-    rules
-        Those that the plan was packed with if not given.
-    workers
-        Processes that reckon; worth it from some hundred opened boards on.
-
-    Raises
-    ------
-    JobError
-        If neither the plan nor the call says which rules.
-
-    Examples
-    --------
-    >>> from nesting import Board, Need, account_for, pack, part_from_outline
-    >>> rung = part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
-    >>> board = Board.rectangle("D-1", 1200, 120, 26, "teak")
-    >>> account = account_for(pack([Need.of("rung", rung, ["teak"])], [board], rounds=0))
-    >>> f"{account.area.percent('parts'):.1f} % parts, {account.area.scrap_percent:.1f} % scrap"
-    '13.9 % parts, 28.3 % scrap'
-    """
-    plan, workers = _plan(plan), whole(workers, "workers", least=1)
-    return account.account_for(plan, _own_rules(plan, rules), workers=workers)
-
-
-def _plan(given: CuttingPlan) -> CuttingPlan:
-    if not isinstance(given, CuttingPlan):
-        raise JobError(f"the plan is {quoted(given)}: give one of pack() or read_plan()")
-    return given
-
-
-def _needs(plan: CuttingPlan, given: Sequence[Need] | None) -> Sequence[Need]:
-    if given is not None:
-        return several(given, Need, "needs")
-    if isinstance(plan, Plan):
-        return plan.needs
-    raise JobError("this plan does not say what was asked for: give needs, or a Plan from pack()")
-
-
-def _own_rules(plan: CuttingPlan, given: Rules | None) -> Rules:
-    if given is None and isinstance(plan, Plan):
-        return plan.rules
-    if given is None:
-        raise JobError("this plan does not say by which rules: give rules, or a Plan from pack()")
-    return _rules(given)

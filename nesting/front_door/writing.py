@@ -9,7 +9,8 @@ from typing import Literal
 
 from nesting import outputs
 from nesting.errors import JobError
-from nesting.front_door.packing import Plan, account_for, require_sound
+from nesting.front_door.judged import account_for, require_sound
+from nesting.front_door.packing import Plan
 from nesting.front_door.wishing import Wish, wishes_of
 from nesting.given import called, made, path_given, several, text, whole, word, yes_or_no
 from nesting.need import Need
@@ -20,7 +21,7 @@ from nesting.referee.check import Fault
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.summary.file import read_summary
-from nesting.summary.of_plan import plan_from
+from nesting.summary.read_plan import plan_from
 from nesting.units import Unit
 from nesting.unseen import quoted
 from nesting.wishes import NO_WISHES, Wishes

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from nesting.judging.old_boat import Joint, Member, OldBoat
 from nesting.likely_sizes import BAULK_MM, LONGEST_MM, ON_EDGE, WIDEST_MM
-from nesting.units import Unit, format_length
+from nesting.units import Unit
+from nesting.written_measures import format_length
 
 CROWDED = 4.0
 """Nearer along the grain than so many times their thickness fasteners split what they hold (common

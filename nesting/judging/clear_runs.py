@@ -76,10 +76,6 @@ class Places:
         self._chance, self._runs = odds[may_be], runs[may_be]
         self._pieces: dict[tuple[float, float], float] = {}
 
-    def expected_over(self, length_mm: float) -> float:
-        """Return how many clear runs of at least a length are to be expected in a piece."""
-        return float(self._chance[self._runs >= length_mm].sum())
-
     def expected_pieces(self, length_mm: float, kerf_mm: float) -> float:
         """Return how many pieces of a length are to be expected, sawn one after another.
 

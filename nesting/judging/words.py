@@ -11,8 +11,9 @@ from nesting.judging.recorded import SUPPOSED_PIECES, Leaning, Learnt
 from nesting.judging.ways import Way
 from nesting.judging.yields import ROT_MM
 from nesting.text_table import TextTable
-from nesting.units import BOARD_FOOT_MM3, Unit, format_length
+from nesting.units import BOARD_FOOT_MM3, Unit
 from nesting.words import counted
+from nesting.written_measures import format_length
 
 ABOUT = (
     "Numbers are what is to be expected, not what will be: the first planks off are the measure. "

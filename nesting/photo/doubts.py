@@ -12,16 +12,18 @@ from shapely.geometry import Polygon
 from nesting.errors import PhotographError
 from nesting.photo.band import STEP_MM
 from nesting.photo.board_face import Face, Frame, face_of
+from nesting.photo.board_strip import Strip, best_strip
 from nesting.photo.camera import projected
 from nesting.photo.edge_band import Edge
 from nesting.photo.edge_doubts import FAINT_NATS
-from nesting.photo.find_board import Looks, Rough, Strip, best_strip
 from nesting.photo.mark_sheet import MARKS_A_SHEET
 from nesting.photo.marks import SeenMark
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
-from nesting.photo.pose import Fit, Shot, length_doubt
+from nesting.photo.pose import Fit, length_doubt
+from nesting.photo.pose_problem import Shot
 from nesting.photo.rings import runs_of
+from nesting.photo.rough_plan import Looks, Rough
 from nesting.photo.round_finds import unseen_share
 from nesting.words import counted
 

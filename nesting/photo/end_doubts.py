@@ -14,10 +14,11 @@ from nesting.errors import PhotographError
 from nesting.photo.band import STEP_MM
 from nesting.photo.board_face import Frame
 from nesting.photo.board_sides import share_alike
+from nesting.photo.board_strip import Strip
 from nesting.photo.fair_course import CORNER_OFF_MM
-from nesting.photo.find_board import Rough, Strip
 from nesting.photo.line_followed import line_share
 from nesting.photo.plan_view import Array, Mask, PlanView
+from nesting.photo.rough_plan import Rough
 
 BEYOND_MM, GOES_ON, GOES_ON_BY_LINE, GOES_ON_BESIDE = 40.0, 0.6, 0.85, 0.3
 """How far past an end is looked; what part of that must look like the board for the end not to be

@@ -13,7 +13,8 @@ from nesting.photo.photographed import Photographed
 from nesting.photo.plan_view import Array
 from nesting.photo.round_finds import LISTED, SURE
 from nesting.photo.stock_text import numbered
-from nesting.units import Unit, format_length
+from nesting.units import Unit
+from nesting.written_measures import format_length
 
 WIDEST = 3600
 """Pixels along the board."""

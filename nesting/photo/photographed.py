@@ -14,18 +14,21 @@ from nesting.errors import PhotographError
 from nesting.photo import doubts
 from nesting.photo.board_bays import Bridge, bridged
 from nesting.photo.board_face import MARGIN_MM, Frame, face_of, frame_of, outline_in
+from nesting.photo.board_strip import best_strip
 from nesting.photo.camera import View
 from nesting.photo.edge_band import Edge, edge_of, outline_of
 from nesting.photo.edge_doubts import Stretch, stretches_of, told_of
 from nesting.photo.end_doubts import faint_ends, require_true_ends, require_whole_strip
-from nesting.photo.find_board import best_strip, board_cells, looks_of, rough_of
+from nesting.photo.find_board import board_cells
 from nesting.photo.flat_sheets import paper_doubt, require_flat
 from nesting.photo.mark_sheet import RULER_MM
 from nesting.photo.marks import Picture, ink_shade, rim_width, seen_marks
 from nesting.photo.opencv import opencv
 from nesting.photo.picture_file import Group, focal_pixels, read_picture
 from nesting.photo.plan_view import Array, PlanView, extent_of, joined, plan_view
-from nesting.photo.pose import Fit, GivenLens, Shot, fitted, problem_of
+from nesting.photo.pose import Fit, fitted
+from nesting.photo.pose_problem import GivenLens, Shot, problem_of
+from nesting.photo.rough_plan import looks_of, rough_of
 from nesting.photo.round_finds import Find, round_finds
 
 LEAST_BITE_MM2 = 30.0

@@ -21,7 +21,7 @@ from nesting.project.file_types import (
 from nesting.project.hollow_edges import string_outline
 from nesting.project.keep_out_entry import AnyKeepOut
 from nesting.project.tape_notes import NOTE_KEYS, TapeNotes
-from nesting.stock.board import board_outline
+from nesting.stock.board_outline import board_outline
 from nesting.stock.board_widths import widths_outline
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import Unit

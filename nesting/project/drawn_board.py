@@ -15,7 +15,7 @@ from nesting.dxf_file.rings import Curve
 from nesting.errors import DrawingError, ShapeError
 from nesting.project.board_entry import DrawingSpec
 from nesting.project.setting import Setting
-from nesting.stock.board import board_outline
+from nesting.stock.board_outline import board_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, kind_meant, region
 from nesting.unseen import quoted
 from nesting.words import counted

@@ -19,7 +19,7 @@ from nesting.errors import ShapeError
 from nesting.fields import Distance, FileModel, Length, Place, Size
 from nesting.project.file_types import Text
 from nesting.project.odd_entry import PlacesSpec, StretchSpec
-from nesting.stock.board import board_outline
+from nesting.stock.board_outline import board_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, slot
 from nesting.stock.patterns import HAIR, Edge, crossings, edge_row, row, stations
 

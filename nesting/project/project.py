@@ -18,7 +18,8 @@ from nesting.project.former import FormerUse
 from nesting.project.letters import note_letters_past_r12
 from nesting.project.needs import as_mappings, read_parts
 from nesting.project.own_families import read_families
-from nesting.project.project_entry import ProjectHead, RulesEntry
+from nesting.project.project_entry import ProjectHead
+from nesting.project.rules_entry import RulesEntry
 from nesting.project.setting import Setting, Woods
 from nesting.project.stock import read_stock
 from nesting.project.unit import unit_of

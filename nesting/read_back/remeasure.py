@@ -41,7 +41,8 @@ from nesting.sheets.written import Written, read_written
 from nesting.shop.kinds import Paper
 from nesting.shop.makers import digests, made_files
 from nesting.summary.file import read_summary
-from nesting.summary.of_plan import Rectangle, kept_from, plan_from, scrap_from, summary
+from nesting.summary.of_plan import summary
+from nesting.summary.read_plan import Rectangle, kept_from, plan_from, scrap_from
 from nesting.work import Step, Tell, untold
 
 

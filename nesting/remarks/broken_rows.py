@@ -19,7 +19,8 @@ from nesting.project.entry import Entry
 from nesting.project.tape_notes import NOTE_KEYS
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.units import Unit, format_length
+from nesting.units import Unit
+from nesting.written_measures import format_length
 
 Array = NDArray[np.float64]
 

@@ -9,7 +9,7 @@ from nesting.errors import Finding
 from nesting.likely_sizes import BAULK_MM, LONGEST_MM, ON_EDGE, SHORTEST_MM, WIDEST_MM
 from nesting.project import Project
 from nesting.stock.board import Board
-from nesting.units import format_length
+from nesting.written_measures import format_length
 
 THICK_MM = 160.0
 """More is no board but a baulk, to be resawn: six inches (common practice, no source)."""

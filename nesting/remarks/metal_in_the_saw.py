@@ -9,8 +9,8 @@ from nesting.project import Project
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.units import format_length
 from nesting.words import counted
+from nesting.written_measures import format_length
 
 
 def metal_in_the_saw(project: Project) -> Iterator[Finding]:

@@ -15,7 +15,8 @@ from nesting.need import Misfit, Need
 from nesting.project import Project
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
-from nesting.units import Unit, format_length
+from nesting.units import Unit
+from nesting.written_measures import format_length
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import Any
 from nesting.errors import Finding
 from nesting.project import Project
 from nesting.project.entry import Entry, Findings
-from nesting.units import exact_length, format_length
+from nesting.written_measures import exact_length, format_length
 
 LARGEST_SHARES = {
     ("planking",): 120,

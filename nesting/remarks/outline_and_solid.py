@@ -8,7 +8,8 @@ from dataclasses import replace
 from nesting.errors import Finding, OwnCodeError, ShapeError
 from nesting.outline import Outline
 from nesting.project import Project
-from nesting.units import Unit, exact_length
+from nesting.units import Unit
+from nesting.written_measures import exact_length
 from parts.own_code import is_own, told_of
 
 FAR_TIMES = 1.5

@@ -12,7 +12,7 @@ from nesting.project.entry import Entry
 from nesting.project.tape_notes import NOTE_KEYS
 from nesting.remarks.doubtful_boards import as_it_lies
 from nesting.stock.board import Board
-from nesting.units import exact_length
+from nesting.written_measures import exact_length
 
 FEWEST_OF_A_MEMBER = 4
 """Of fewer boards nobody can say which of them is the odd one (common practice, no source)."""

@@ -9,7 +9,8 @@ from nesting.errors import Finding
 from nesting.project import Project
 from nesting.project.entry import Entry, Loc
 from nesting.project.unit import unit_of
-from nesting.units import Unit, format_length
+from nesting.units import Unit
+from nesting.written_measures import format_length
 
 
 def unit_unstated(project: Project) -> Iterator[Finding]:

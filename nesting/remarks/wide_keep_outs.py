@@ -11,7 +11,8 @@ from nesting.project.tape_notes import NOTE_KEYS
 from nesting.project.unit import unit_of
 from nesting.remarks.doubtful_boards import extents
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.units import Unit, format_length, parse_length
+from nesting.units import Unit, parse_length
+from nesting.written_measures import format_length
 
 MADE = (KeepOutKind.METAL, KeepOutKind.HOLE, KeepOutKind.RECESS)
 """Kinds that somebody made in a board that is still one; a knot or rot may go right across."""

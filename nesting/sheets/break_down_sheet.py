@@ -22,7 +22,8 @@ from nesting.sheets.leaders import needed_beside
 from nesting.sheets.lettering import wrapped
 from nesting.sheets.lists import measures
 from nesting.sheets.window import Window, as_lines
-from nesting.units import Unit, format_length
+from nesting.units import Unit
+from nesting.written_measures import format_length
 
 BEYOND_PAPER_MM = 3.5
 """So far beyond the wood's edge a cut is drawn on: seen where it runs between two close parts."""

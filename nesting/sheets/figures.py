@@ -6,7 +6,8 @@ import math
 
 from nesting.stock.along_widths import widths_of_curve
 from nesting.stock.board import Board
-from nesting.units import Unit, exact_length, format_length, taped_length
+from nesting.units import Unit
+from nesting.written_measures import exact_length, format_length, taped_length
 
 EXACT_RUN = 20.0
 """A slope flatter than 1 in this many is told without a decimal."""

@@ -20,7 +20,8 @@ from nesting.sheets.leaders import needed_beside
 from nesting.sheets.part_labels import part_labels
 from nesting.sheets.symbols import symbol_reach
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.units import Unit, exact_length
+from nesting.units import Unit
+from nesting.written_measures import exact_length
 
 BEYOND_PAPER_MM = 80.0
 """How far around a window's area nothing may be set: wider than any label."""

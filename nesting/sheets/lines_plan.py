@@ -18,7 +18,8 @@ from nesting.sheets.drawing import Anchor, Drawing, Entity, Point, Polyline, Rol
 from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.lettering import wrapped
 from nesting.sheets.plan_key import Key, KeyRow, numbers_on
-from nesting.units import Unit, format_length
+from nesting.units import Unit
+from nesting.written_measures import format_length
 
 PAPER_SIZES = (("A3", 400.0, 277.0), ("A2", 574.0, 400.0), ("A1", 821.0, 574.0))
 """Inside a margin of 10 mm (ISO 216 sizes, landscape)."""

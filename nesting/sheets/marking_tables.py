@@ -17,7 +17,8 @@ from nesting.sheets.drawing import Anchor
 from nesting.sheets.figures import exact_figure
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.lists import measures
-from nesting.units import Unit, exact_length
+from nesting.units import Unit
+from nesting.written_measures import exact_length
 
 WIDEST_MM = 122.0
 """The table of points takes about the width of the parts list that stands over it."""

@@ -33,8 +33,9 @@ from nesting.sheets.page import PAD, PAPERS, SCALES
 from nesting.sheets.plan_tag import plan_tag
 from nesting.sheets.symbols import role_of
 from nesting.sheets.window import Window
-from nesting.units import Unit, taped_length
+from nesting.units import Unit
 from nesting.words import counted
+from nesting.written_measures import taped_length
 
 NAME_MM = 2.5
 """Height of lettering, paper mm."""

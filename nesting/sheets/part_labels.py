@@ -21,8 +21,9 @@ from nesting.sheets.free_space import heart_of, room_in
 from nesting.sheets.labelling import Labelling, block_size, set_block
 from nesting.sheets.leaders import BALLOON_PAPER_MM, in_margin, led
 from nesting.sheets.lettering import text_width, wrapped
-from nesting.units import Unit, exact_length
+from nesting.units import Unit
 from nesting.words import whole_percent
+from nesting.written_measures import exact_length
 
 NAME_PAPER_MM = (3.5, 2.5)
 """Heights of part names on paper, the wanted one first; 2.5 is read at arm's length."""

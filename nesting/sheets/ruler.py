@@ -11,7 +11,8 @@ from nesting.sheets.drawing import Anchor, Entity, Point, Polyline, Role, Text
 from nesting.sheets.figures import figure
 from nesting.sheets.lettering import text_width
 from nesting.sheets.window import Window
-from nesting.units import MM_PER_INCH, Unit, format_length
+from nesting.units import MM_PER_INCH, Unit
+from nesting.written_measures import format_length
 
 FIGURE_PAPER_MM = 2.2
 """Height of a ruler's figures on paper."""

@@ -23,7 +23,8 @@ from nesting.sheets.symbols import keep_out_entities
 from nesting.sheets.window import Window
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
-from nesting.units import Unit, exact_length, format_length, taped_length
+from nesting.units import Unit
+from nesting.written_measures import exact_length, format_length, taped_length
 
 WIDTH_MM = 118.0
 """Width of the title corner."""

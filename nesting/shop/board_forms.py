@@ -11,7 +11,8 @@ from nesting.sheets.title import face_up
 from nesting.shop.kinds import Paper
 from nesting.shop.print_furniture import code_area
 from nesting.stock.board import Board
-from nesting.units import Unit, format_length, taped_length
+from nesting.units import Unit
+from nesting.written_measures import format_length, taped_length
 
 ASKED = (
     ("board", "species", "thickness", "count"),

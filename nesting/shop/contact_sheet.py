@@ -16,8 +16,9 @@ from nesting.shop.board_forms import LETTER_MM, page_of, room_of
 from nesting.shop.kinds import Paper
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind
-from nesting.units import Unit, taped_length
+from nesting.units import Unit
 from nesting.words import counted
+from nesting.written_measures import taped_length
 
 HEAD_MM, SIDE_MM, LINE_MM = 6.0, 3.0, 3.8
 """Height of the line at a page's head, white at the sides, and from line to line."""

@@ -38,7 +38,8 @@ from nesting.shop.folio import Folio
 from nesting.shop.tight_corners import TightCorner, tight_corners
 from nesting.spreadsheet import spreadsheet
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.units import Unit, format_length
+from nesting.units import Unit
+from nesting.written_measures import format_length
 
 PREFIX, ENDING = "machine-", ".dxf"
 

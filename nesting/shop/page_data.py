@@ -27,8 +27,9 @@ from nesting.shop.folio import Folio
 from nesting.shop.page_cuts import cuts_data
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.units import Unit, exact_length, format_length, taped_length
+from nesting.units import Unit
 from nesting.words import counted, whole_percent
+from nesting.written_measures import exact_length, format_length, taped_length
 
 DIGITS = 2
 """Digits of a point behind the mm: a fifth of what drawings have to agree to."""

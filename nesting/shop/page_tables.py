@@ -13,8 +13,8 @@ from nesting.shop.folio import Folio
 from nesting.shop.list_data import Kind, ShopList
 from nesting.shop.list_rows import plan_lists
 from nesting.shop.money import buying_lists
-from nesting.units import format_area
 from nesting.words import counted
+from nesting.written_measures import format_area
 
 SHARES = {
     "parts": "parts",

@@ -36,7 +36,8 @@ from nesting.sheets.lettering import text_width, wrapped
 from nesting.sheets.window import as_lines
 from nesting.shop.pattern_layout import Laid, Sheet
 from nesting.shop.pattern_paper import CROSS_MM, Tile
-from nesting.units import Unit, exact_length
+from nesting.units import Unit
+from nesting.written_measures import exact_length
 
 Box = tuple[float, float, float, float]
 

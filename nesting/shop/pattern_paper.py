@@ -18,6 +18,7 @@ from shapely.geometry import Polygon
 
 from nesting.sheets.drawing import Point
 from nesting.sheets.pdf import MARGIN_MM
+from nesting.table_file.grid import cell_name
 
 EDGE_MM = MARGIN_MM
 """Of every page's edge left white: printers cannot print there (common practice, no source: most
@@ -111,7 +112,7 @@ class Grid:
 
     def name(self, tile: Tile) -> str:
         """Return the name of a page: column and row, as B2."""
-        return f"{column_letters(tile[0])}{self.rows - tile[1]}"
+        return cell_name(self.rows - tile[1], tile[0] + 1)
 
     @cached_property
     def in_order(self) -> tuple[Tile, ...]:
@@ -165,16 +166,6 @@ class Grid:
         if len(self.tiles) == columns * rows:
             whole = shapely.box(0.0, 0.0, wide, high)
         return whole.buffer(-INSET_MM, join_style="mitre")
-
-
-def column_letters(column: int) -> str:
-    """Return the letters of a column, from 0.
-
-    >>> column_letters(0), column_letters(25), column_letters(26)
-    ('A', 'Z', 'AA')
-    """
-    before, letter = divmod(column, 26)
-    return (column_letters(before - 1) if before else "") + chr(ord("A") + letter)
 
 
 def grid_for(leaf: Leaf, shape: Polygon, at: Point) -> Grid:

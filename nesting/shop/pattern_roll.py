@@ -22,8 +22,8 @@ from nesting.shop.pattern_layout import Laid, Sheet
 from nesting.shop.pattern_lines import PageView, drawn, page_of
 from nesting.shop.pattern_paper import EDGE_MM, INSET_MM, OVERLAP_MM, Grid, Leaf
 from nesting.shop.pattern_subject import Pattern
-from nesting.units import exact_length
 from nesting.words import counted
+from nesting.written_measures import exact_length
 
 LONGEST_PAGE_MM = 5000.0
 """A page of a PDF may be 14,400 units of 1/72 in long (ISO 32000-1, annex C): 5080 mm."""

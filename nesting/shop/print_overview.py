@@ -17,8 +17,9 @@ from nesting.sheets.overview import HEADED_MM, board_block, named
 from nesting.shop.folio import Folio
 from nesting.shop.paging import Leaf, Lines, Pages, wrapped_table
 from nesting.shop.print_views import PRINT_SCALES, TINT
-from nesting.units import Unit, exact_length, format_area
+from nesting.units import Unit
 from nesting.words import counted
+from nesting.written_measures import exact_length, format_area
 
 SMALL_LENGTHS_MM = (182.0, 128.0)
 """Else the longest board is drawn so long: below the contents, or two side by side."""

@@ -21,8 +21,9 @@ from nesting.shop.paging import Item, Leaf, Lines, Pages
 from nesting.shop.print_furniture import Furniture
 from nesting.shop.print_overview import BoardPages, overview_leaves
 from nesting.shop.print_views import BoardViews, board_views
-from nesting.units import Unit, exact_length
+from nesting.units import Unit
 from nesting.words import counted
+from nesting.written_measures import exact_length
 
 SHEETS = "sheets.pdf"
 

@@ -27,8 +27,9 @@ from nesting.sheets.title import face_up
 from nesting.sheets.view import draw_view
 from nesting.sheets.window import Window
 from nesting.stock.keep_out import KeepOutKind
-from nesting.units import MM_PER_INCH, Unit, format_length
+from nesting.units import MM_PER_INCH, Unit
 from nesting.words import counted
+from nesting.written_measures import format_length
 
 PRINT_SCALES = (*SCALES, 150, 200)
 """A board of 40 m goes on the smallest paper at the last of them."""

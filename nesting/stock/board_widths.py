@@ -9,7 +9,7 @@ from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
 from nesting.given import numbers
-from nesting.stock.board import board_outline
+from nesting.stock.board_outline import board_outline
 from nesting.words import counted
 
 

@@ -12,8 +12,9 @@ from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
 from nesting.stock.keep_out import KeepOut, KeepOutKind, region, slot
+from nesting.stock.long_edges import ENDS_MM, across
 from nesting.stock.odd_places import Edge
-from nesting.stock.patterns import ENDS_MM, HAIR, across
+from nesting.stock.patterns import HAIR
 
 
 def edge_stretch(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from nesting.errors import Finding, ProjectFileError
+from nesting.plain_file import plain_bytes
 
 LARGEST_BYTES = 20_000_000
 """A thousand boards recorded in full take about 1 MB; 20 MB is no project or stock file."""
@@ -20,14 +21,9 @@ def read_text(path: Path) -> str:
         not UTF-8; says where.
     """
     try:
-        if path.is_dir():
-            raise _finding(path, "is a folder; name the file in it")
-        if path.exists() and not path.is_file():
-            raise _finding(path, "is no plain file")
-        if path.stat().st_size > LARGEST_BYTES:
-            size = path.stat().st_size / 1e6
-            raise _finding(path, f"is {size:.0f} MB; at most {LARGEST_BYTES / 1e6:.0f} MB are read")
-        return _decoded(path, path.read_bytes())
+        return _decoded(path, plain_bytes(path, LARGEST_BYTES))
+    except IsADirectoryError:
+        raise _finding(path, "is a folder; name the file in it") from None
     except FileNotFoundError:
         raise _finding(path, "there is no such file") from None
     except PermissionError:

@@ -15,7 +15,8 @@ from shapely.geometry import Polygon, box
 from nesting.errors import PartError
 from nesting.fields import FileModel, Size
 from nesting.sources import NO_SOURCE
-from nesting.units import Unit, exact_length
+from nesting.units import Unit
+from nesting.written_measures import exact_length
 from parts.fitted.beam_faces import BeamFaces
 from parts.fitted.carlins import lap_of, notch_floor
 from parts.fitted.dovetails import SLOPE_WORDS, USUAL_SLOPE, Tail, Wedge, in_part, pared

@@ -18,7 +18,8 @@ from nesting.errors import PartError
 from nesting.fields import SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
-from nesting.units import Unit, format_length
+from nesting.units import Unit
+from nesting.written_measures import format_length
 from parts.curves import Points, as_pairs
 from parts.fitted.fitted import Fit, SideFitted
 from parts.fitted.laid import Laid, grid, on_frames

@@ -6,7 +6,8 @@ import re
 from itertools import pairwise
 
 from nesting.errors import LengthError
-from nesting.units import MM_PER_INCH, Unit, format_length, parse_length
+from nesting.units import MM_PER_INCH, Unit, parse_length
+from nesting.written_measures import format_length
 from parts.lines.odd_ones import EIGHTH_MM
 
 _OFFSET = re.compile(r"-?\d+-(?P<inches>\d+)-\d+[+-]?")

@@ -157,11 +157,6 @@ class Faces:
         ahead, out, up = self.normal(x, z, face)
         return math.degrees(math.atan2(ahead, math.hypot(out, up)))
 
-    def flare(self, x: float, z: float, face: Face = Face.INSIDE) -> float:
-        """Return how far a section leans out from plumb, degrees; tumblehome is negative."""
-        _, out, up = self.normal(x, z, face)
-        return math.degrees(math.atan2(-up, out))
-
     def girth(
         self, x: float, z0: float | None = None, z1: float | None = None, face: Face = Face.INSIDE
     ) -> float:

@@ -22,7 +22,7 @@ from nesting.project import read_project
 from nesting.shop.folio import Folio
 from nesting.shop.page import made
 from nesting.summary.file import read_summary
-from nesting.summary.of_plan import plan_from
+from nesting.summary.read_plan import plan_from
 
 DRAGS = 240
 

@@ -15,7 +15,8 @@ from nesting.nest import Nest, Placement
 from nesting.outline import Mark, MarkKind, Outline
 from nesting.rules import Rules
 from nesting.sheets import Drawing, cut_sheet
-from nesting.stock.board import Board, board_outline
+from nesting.stock.board import Board
+from nesting.stock.board_outline import board_outline
 from nesting.stock.keep_out import KeepOutKind, circle, region, slot
 from nesting.units import Unit
 

@@ -24,7 +24,8 @@ from nesting.project.written_stock import boards_text
 from nesting.rules import Rules
 from nesting.sheets import cut_sheet, write_dxf
 from nesting.sheets.read_back import read_back
-from nesting.stock.board import Board, board_outline
+from nesting.stock.board import Board
+from nesting.stock.board_outline import board_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 
 K = KeepOutKind

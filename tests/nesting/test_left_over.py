@@ -17,7 +17,8 @@ from nesting.nest import CuttingPlan, Unplaced
 from nesting.rules import Rules
 from nesting.sheets import overview
 from nesting.sheets.drawing import Role, Text
-from nesting.summary.of_plan import plan_from, summary
+from nesting.summary.of_plan import summary
+from nesting.summary.read_plan import plan_from
 from nesting.units import Unit, parse_length
 
 NEED = nest_of("slender").placements[0].need

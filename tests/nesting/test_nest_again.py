@@ -12,7 +12,7 @@ from nesting.project import read_project
 from nesting.sheets.changes_view import changes_drawing
 from nesting.sheets.drawing import Area, Polyline, Role, Text
 from nesting.summary.file import read_summary
-from nesting.summary.of_plan import plan_from
+from nesting.summary.read_plan import plan_from
 
 TEXT = """\
 version: 1

@@ -9,7 +9,8 @@ from shapely.geometry import Point, Polygon, box
 from nesting.errors import ShapeError
 from nesting.stock.board_widths import widths_outline
 from nesting.stock.keep_out import KeepOutKind
-from nesting.stock.patterns import Edge, across, crossings, edge_of, edge_row, row, stations
+from nesting.stock.long_edges import across, edge_of
+from nesting.stock.patterns import Edge, crossings, edge_row, row, stations
 
 HOLE = KeepOutKind.HOLE
 PLANK = box(0, 0, 2000, 150)

@@ -181,7 +181,15 @@ def test_referee_takes_nothing_from_the_packer():
         ),
         *(
             f"nesting.{name}"
-            for name in ("errors", "units", "ideal", "run_out", "sources", "words")
+            for name in (
+                "errors",
+                "units",
+                "written_measures",
+                "ideal",
+                "run_out",
+                "sources",
+                "words",
+            )
         ),
         *(f"nesting.{name}" for name in ("new_timber_rules", "left_over", "unseen", "given")),
         *(
@@ -190,5 +198,6 @@ def test_referee_takes_nothing_from_the_packer():
         ),
         *("nesting.flat_geometry", "nesting.flat_geometry.overlay", "nesting.processes"),
         *(f"nesting.processes.{name}" for name in ("all_cores", "garbage", "signals", "workers")),
-        *("nesting.stock", "nesting.stock.board", "nesting.stock.keep_out"),
+        *("nesting.stock", "nesting.stock.board_outline"),
+        *("nesting.stock.board", "nesting.stock.keep_out"),
     }

@@ -10,7 +10,8 @@ import pytest
 from nesting.shop.machine import corner_list
 from nesting.shop.tight_corners import TightCorner
 from nesting.spreadsheet import RISKY, spreadsheet
-from nesting.units import Unit, format_length
+from nesting.units import Unit
+from nesting.written_measures import format_length
 
 
 @pytest.mark.parametrize("begin", RISKY)

@@ -4,7 +4,8 @@ from project_texts import findings_of, only_blocks, project_text, written
 from nesting.errors import ShapeError
 from nesting.project import read_project
 from nesting.project.boards import leaves_of
-from nesting.stock.board import Board, board_outline
+from nesting.stock.board import Board
+from nesting.stock.board_outline import board_outline
 from nesting.stock.keep_out import KeepOutKind, circle
 
 

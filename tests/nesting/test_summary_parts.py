@@ -10,7 +10,8 @@ from sheet_nests import RULES, nest_of
 from nesting.accounts.account import account_for
 from nesting.nest import CuttingPlan, Nest
 from nesting.outline import Bevel
-from nesting.summary.of_plan import plan_from, summary
+from nesting.summary.of_plan import summary
+from nesting.summary.read_plan import plan_from
 
 
 def told(bevels: tuple[Bevel, ...], notes: tuple[str, ...]) -> tuple[CuttingPlan, str]:

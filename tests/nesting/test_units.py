@@ -5,15 +5,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.errors import LengthError
-from nesting.units import (
-    LONGEST_MM,
-    Unit,
-    board_feet,
-    format_length,
-    parse_length,
-    parse_slope,
-    slope_angle,
-)
+from nesting.units import LONGEST_MM, Unit, board_feet, parse_length, parse_slope, slope_angle
+from nesting.written_measures import format_length
 
 
 @pytest.mark.parametrize(

@@ -8,12 +8,13 @@ from nesting.accounts.account import account_board
 from nesting.nest import Nest
 from nesting.outline import Outline
 from nesting.project import project_schema, read_project
-from nesting.project.project_entry import RulesEntry
+from nesting.project.rules_entry import RulesEntry
 from nesting.rules import USUAL_SOURCES, Rules, usual_rules
 from nesting.sheets.title import shares_and_rules
-from nesting.units import Unit, exact_denominator
+from nesting.units import Unit
+from nesting.written_measures import exact_denominator
 from parts.describe import family_page
-from parts.registry import families, family_names, fitted_families
+from parts.registry import families, fitted_families
 from parts.wood.cross_grain import strength_left
 
 SOURCED = re.compile(r"common practice, no source|from memory|Wood Handbook|underwriters, 1866")
@@ -84,7 +85,7 @@ def test_slope_of_1_in_12_is_the_usual_one_everywhere_and_leaves_what_is_said_of
     assert slopes == {12.0, Outline.__dataclass_fields__["slope_of_grain"].default}
     # Between 1 in 15, 89 %, and 1 in 10, 81 % (Wood Handbook FPL-GTR-282, Table 5-12).
     assert strength_left(12).bending == pytest.approx(0.85, abs=0.001)
-    for name in family_names():
+    for name in {*families(), *fitted_families()}:
         assert not re.search(r"slope_of_grain.*; 12 if left out", family_page(name))
 
 

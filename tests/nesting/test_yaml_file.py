@@ -150,11 +150,11 @@ def test_unreadable_file(tmp_path, monkeypatch):
     path = tmp_path / "p.yaml"
     path.write_text("a: 1")
 
-    def refuse(self):
+    def refuse(*_):
         raise PermissionError(13, "Permission denied")
 
     # The tests may run as root, whom no permission stops.
-    monkeypatch.setattr(type(path), "read_bytes", refuse)
+    monkeypatch.setattr("nesting.plain_file.os.open", refuse)
     assert _read_message(path) == ":1:1: may not be read; check its permissions"
 
 
@@ -180,7 +180,7 @@ def test_huge_file_is_not_read(tmp_path):
     path = tmp_path / "p.yaml"
     with path.open("wb") as file:
         file.truncate(LARGEST_BYTES + 1)
-    assert _read_message(path) == ":1:1: is 20 MB; at most 20 MB are read"
+    assert _read_message(path) == ":1:1: cannot be read: it is larger than 20 MB"
 
 
 HEAD = """name: Teasel

@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.geometry.convex import convex_pieces
-from nesting.engine.geometry.kernels_numba import all_sums, exposed, lowest_spots, sum_about
+from nesting.engine.geometry.kernels_numba import exposed, lowest_spots, sum_about
 from nesting.engine.geometry.outward import simplified_outward
+from nesting.engine.geometry.sums_numba import all_sums
 from nesting.engine.geometry.tolerances import HULL_MM, SEAM_MM
 from nesting.engine.geometry.turned import Pieces, Turned
 from nesting.flat_geometry.overlay import polygons_of

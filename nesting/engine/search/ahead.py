@@ -18,8 +18,9 @@ import numpy as np
 from shapely.geometry import Polygon, box
 
 from nesting.engine.geometry.compiled import is_on_disk, note_on_disk
-from nesting.engine.geometry.kernels_numba import all_sums, exposed, lowest_spots
+from nesting.engine.geometry.kernels_numba import exposed, lowest_spots
 from nesting.engine.geometry.no_fit import EMPTY, is_outside, legal_spots
+from nesting.engine.geometry.sums_numba import all_sums
 from nesting.engine.jostle.jostling import is_compiled, jostle
 from nesting.engine.state.board_state import TOWARD_LEFT, BoardState, Laid
 from nesting.engine.state.problem import Problem

@@ -9,9 +9,6 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-Home = tuple[float, bool, float, float]
-"""Angle, face and place of a piece of the last plan."""
-
 Row = tuple[int, float, bool, float, float]
 """Need, angle, face and place: a part in plain numbers."""
 

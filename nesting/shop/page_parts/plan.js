@@ -6,7 +6,7 @@ const SYSTEMS = [...new Set(plan.needs.map(need => need.system))]
 
 function needOf(piece) { return plan.needs[piece.need] }
 
-// Returns a length as the project writes it; nesting/units.py says how (format_length).
+// Returns a length as the project writes it; nesting/written_measures.py says how (format_length).
 function lengthText(mm) {
   const { name, mm: each } = plan.unit
   if (name === 'm') return `${fixed(mm / 1000, 3)} m`

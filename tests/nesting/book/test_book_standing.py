@@ -20,7 +20,8 @@ from nesting.nest import CuttingPlan, Unplaced
 from nesting.outline import Mark, MarkKind, Outline
 from nesting.outputs import write_outputs
 from nesting.shop.kinds import Output
-from nesting.units import Unit, format_volume
+from nesting.units import Unit
+from nesting.written_measures import format_volume
 
 A, B = plank(), plank("B", 900.0, 150.0, 40.0, "iroko")
 BOLTED = Need.of(

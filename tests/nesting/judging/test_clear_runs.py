@@ -18,6 +18,11 @@ def runs_of(length, places, blocked):
     return [*found, max(0.0, length - begin)]
 
 
+def runs_over(made, length):
+    """Return how many clear runs of at least a length are to be expected."""
+    return float(made._chance[made._runs >= length].sum())
+
+
 def counted_out(length, places, chances, measure):
     """Return what is to be expected, by going through all cases."""
     total = 0.0
@@ -37,7 +42,7 @@ def test_expectations_are_those_of_all_cases_counted_out(seed):
     places.sort(key=lambda place: place[0] - place[1])
     odds = chance.uniform(0.1, 0.9, len(places))
     made = Places(length, *zip(*places, strict=True), odds)
-    assert made.expected_over(300.0) == pytest.approx(
+    assert runs_over(made, 300.0) == pytest.approx(
         counted_out(length, places, odds, lambda runs: sum(run >= 300.0 for run in runs))
     )
     assert made.expected_pieces(250.0, 4.0) == pytest.approx(
@@ -56,7 +61,7 @@ def test_regular_places_give_runs_of_the_geometric_distribution():
     places = [(k + 0.5) * spacing for k in range(count)]
     made = Places(count * spacing, places, [0.0] * count, [q] * count)
     for k in (1, 2, 3, 5):
-        found = made.expected_over((k - 0.5) * spacing) / (count * q)
+        found = runs_over(made, (k - 0.5) * spacing) / (count * q)
         assert found == pytest.approx((1 - q) ** (k - 1), rel=0.02)
 
 
@@ -66,7 +71,7 @@ def test_places_at_random_give_runs_of_the_poisson_process():
     found = []
     for _ in range(4000):
         at = chance.uniform(0.0, length, chance.poisson(rate * length))
-        found.append(Places(length, at, [0.0] * len(at), [1.0] * len(at)).expected_over(600.0))
+        found.append(runs_over(Places(length, at, [0.0] * len(at), [1.0] * len(at)), 600.0))
     closed = (1 + rate * (length - 600.0)) * np.exp(-rate * 600.0)
     assert np.mean(found) == pytest.approx(closed, abs=4 * np.std(found) / np.sqrt(len(found)))
 
@@ -89,8 +94,8 @@ def test_nothing_in_the_way_leaves_the_whole_piece():
 
 def test_run_just_as_long_as_is_asked_for_is_one():
     made = Places(1500.0, [1000.0], [100.0], [1.0])
-    assert made.expected_over(900.0) == pytest.approx(1)
-    assert made.expected_over(400.0) == pytest.approx(2)
+    assert runs_over(made, 900.0) == pytest.approx(1)
+    assert runs_over(made, 400.0) == pytest.approx(2)
     assert made.expected_length(900.0) == pytest.approx(900)
 
 
@@ -104,4 +109,4 @@ def test_longest_of_very_many_runs_is_known_to_a_part_in_many():
 def test_place_that_reaches_over_an_end_of_the_piece_leaves_no_run_beyond_it():
     made = Places(1000.0, [-20.0, 10.0, 990.0, 1030.0], [5.0, 50.0, 50.0, 5.0], [1.0] * 4)
     assert made.expected_length() == pytest.approx(940 - 60)
-    assert made.expected_over(1.0) == pytest.approx(1)
+    assert runs_over(made, 1.0) == pytest.approx(1)

@@ -14,7 +14,8 @@ from nesting.marking.tape import Tape
 from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.outline import Mark, MarkKind, Outline
-from nesting.stock.board import Board, board_outline
+from nesting.stock.board import Board
+from nesting.stock.board_outline import board_outline
 from nesting.units import Unit
 
 MM = Tape.of(Unit.MM)

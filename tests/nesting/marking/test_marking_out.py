@@ -28,7 +28,8 @@ from nesting.sheets import cut_sheet, read_back, write_dxf
 from nesting.sheets.drawing import Polyline, Role, Text, View
 from nesting.sheets.marking_tables import base_table, lines_table, points_table
 from nesting.sheets.pen import PENS
-from nesting.stock.board import Board, board_outline
+from nesting.stock.board import Board
+from nesting.stock.board_outline import board_outline
 from nesting.units import Unit, parse_length
 
 DEMOS = Path(__file__).parents[3] / "demo_projects"

@@ -7,8 +7,9 @@ from test_board_bays import BOARD, WOOD, plan
 
 from nesting.errors import PhotographError
 from nesting.photo.board_face import Frame
+from nesting.photo.board_strip import Strip
 from nesting.photo.end_doubts import faint_ends, require_true_ends, require_whole_strip
-from nesting.photo.find_board import Strip, rough_of
+from nesting.photo.rough_plan import rough_of
 
 HERE = Frame((0.0, 0.0), 0.0)
 PAINT = [(0, 65), (75, 65), (75, 150), (15, 150)]

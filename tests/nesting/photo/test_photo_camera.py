@@ -14,7 +14,8 @@ from nesting.photo.camera import Lens, View, on_plane, projected, straightened, 
 from nesting.photo.flat_sheets import require_flat
 from nesting.photo.mark_sheet import CENTRES_MM, MARK_MM, RULER_MM, mark_sheets, sheet_corners
 from nesting.photo.marks import SeenMark, rim_width, seen_marks
-from nesting.photo.pose import GivenLens, Shot, fitted, length_doubt, problem_of
+from nesting.photo.pose import fitted, length_doubt
+from nesting.photo.pose_problem import GivenLens, Shot, problem_of
 from nesting.sheets.pdf import write_pdf
 from nesting.shop.kinds import Paper
 

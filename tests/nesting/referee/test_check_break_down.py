@@ -14,7 +14,8 @@ from nesting.nest import Nest, Placement
 from nesting.outline import Outline
 from nesting.referee.break_down import _holds, check_break_down
 from nesting.rules import TOUCH_MM, Rules
-from nesting.stock.board import Board, board_outline
+from nesting.stock.board import Board
+from nesting.stock.board_outline import board_outline
 from nesting.stock.keep_out import circle
 
 RULES = Rules(kerf_mm=3.0, trim_mm=1.5, blade_clearance_mm=6.0, saw_blade_mm=184.0)

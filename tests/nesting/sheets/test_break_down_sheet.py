@@ -18,7 +18,7 @@ from nesting.marking.tape import Tape
 from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.outline import Outline
-from nesting.project.project_entry import RulesEntry
+from nesting.project.rules_entry import RulesEntry
 from nesting.read_back.sheet import check_sheet
 from nesting.rules import Breaking, Handy
 from nesting.sheets import cut_sheet, write_dxf
@@ -26,7 +26,8 @@ from nesting.sheets.break_down_sheet import cut_rows
 from nesting.sheets.drawing import Polyline, Role, Text, View
 from nesting.sheets.pen import PENS, Dash
 from nesting.sheets.read_back import read_back
-from nesting.stock.board import Board, board_outline
+from nesting.stock.board import Board
+from nesting.stock.board_outline import board_outline
 from nesting.units import Unit
 
 

@@ -21,7 +21,8 @@ from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.outline import Outline
 from nesting.sheets import SheetRecord, cut_sheet, overview, read_back, write_dxf
 from nesting.sheets.dxf_terms import Version
-from nesting.stock.board import Board, board_outline
+from nesting.stock.board import Board
+from nesting.stock.board_outline import board_outline
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
 
 VERSIONS: tuple[Version, ...] = ("R2010", "R12")

@@ -17,7 +17,8 @@ from nesting.outline import Outline
 from nesting.sheets import cut_sheet
 from nesting.sheets.drawing import Arrow, Circle, Drawing, Polyline, Role, Text, View
 from nesting.sheets.page import PAPERS
-from nesting.stock.board import Board, board_outline
+from nesting.stock.board import Board
+from nesting.stock.board_outline import board_outline
 from nesting.stock.keep_out import KeepOutKind, circle, region
 from nesting.units import Unit
 

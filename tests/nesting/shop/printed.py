@@ -127,7 +127,7 @@ def written_folio(project: Path, folder: Path, paper: Paper) -> Folio:
     """Return the folio of a plan that was written."""
     from nesting.project import read_project
     from nesting.summary.file import read_summary
-    from nesting.summary.of_plan import plan_from
+    from nesting.summary.read_plan import plan_from
 
     job = read_project(project, consent=lambda *_, **__: True)
     plan, _ = plan_from(read_summary(folder), job.needs, job.stock)

@@ -44,7 +44,8 @@ from nesting.shop.page_data import plan_data
 from nesting.stock.board import Board
 from nesting.stock.keep_out import circle, region, slot
 from nesting.text_table import TextTable
-from nesting.units import Unit, format_length, taped_length
+from nesting.units import Unit
+from nesting.written_measures import format_length, taped_length
 
 LINES = Path(__file__).parents[3] / "demo_projects" / "lines" / "withy_offsets.csv"
 

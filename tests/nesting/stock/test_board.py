@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon, box
 
 from nesting.errors import ShapeError
-from nesting.stock.board import ON_BOARD_MM, Board, board_outline
+from nesting.stock.board import ON_BOARD_MM, Board
+from nesting.stock.board_outline import board_outline
 from nesting.stock.board_widths import widths_outline
 from nesting.stock.keep_out import KeepOutKind, circle
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from puzzles import star
 from shapely.geometry import MultiPoint, Point, Polygon
 
-from nesting.engine.geometry import kernels, kernels_numba
+from nesting.engine.geometry import kernels, kernels_numba, sums_numba
 from nesting.engine.geometry.convex import convex_pieces
 from nesting.engine.geometry.turned import Pieces
 
@@ -29,7 +29,7 @@ def anticlockwise(ring):
 
 def compiled_sum(a, b, gap):
     of_a, of_b = (np.array([0, len(ring)], np.int64) for ring in (a, b))
-    edges, corners, _, _ = kernels_numba.all_sums(a, of_a, np.array([gap]), b, of_b)
+    edges, corners, _, _ = sums_numba.all_sums(a, of_a, np.array([gap]), b, of_b)
     return edges, corners
 
 
@@ -71,7 +71,7 @@ def random_region(seed, gap=2.0):
     rng = np.random.default_rng(seed)
     a, b = (Pieces.of(convex_pieces(star(rng, size, 9))) for size in (60.0, 40.0))
     gaps = np.full(len(a), gap)
-    return kernels_numba.all_sums(a.corners, a.first, gaps, b.corners, b.first)
+    return sums_numba.all_sums(a.corners, a.first, gaps, b.corners, b.first)
 
 
 @given(seed=seeds)
