@@ -42,6 +42,10 @@ def as_path(text: str) -> Path:
         raise argparse.ArgumentTypeError("an empty name; for the folder you are in write .")
     if "\0" in text:
         raise argparse.ArgumentTypeError("no name of a file holds a zero byte")
+    if "\n" in text:
+        # It would be shown as two messages, the second whatever somebody wants to be read.
+        words = f"{quoted(text)} has a line break in it: give it another name"
+        raise argparse.ArgumentTypeError(words)
     return Path(text)
 
 

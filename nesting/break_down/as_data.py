@@ -7,7 +7,8 @@ from typing import Any
 
 from nesting.break_down.cuts import BreakDown, BreakDownCut, CutKind
 from nesting.errors import OutputError
-from nesting.summary.fields import number, rows, text
+from nesting.summary.fields import flag, number, rows, text
+from nesting.unseen import quoted
 
 
 def break_down_data(found: BreakDown) -> dict[str, Any]:
@@ -67,8 +68,8 @@ def _read_cut(row: Mapping[str, Any]) -> BreakDownCut:
     end = number(row, "to_x_mm"), number(row, "to_y_mm")
     stops = row["stops"]
     if not isinstance(stops, list) or [type(one) for one in stops] != [bool, bool]:
-        raise ValueError(f"stops are {stops!r}, must be true or false for start and end")
-    if not isinstance(row["by_hand"], bool):
-        raise ValueError(f"by_hand is {row['by_hand']!r}, must be true or false")
+        raise ValueError(f"stops are {quoted(stops)}, must be true or false for start and end")
     ends = (stops[0], stops[1])
-    return BreakDownCut(CutKind(text(row, "kind")), start, end, stops=ends, by_hand=row["by_hand"])
+    return BreakDownCut(
+        CutKind(text(row, "kind")), start, end, stops=ends, by_hand=flag(row, "by_hand")
+    )

@@ -148,6 +148,9 @@ def _rates(top: Entry, given: RatesEntry, woods: Woods) -> Rates:
     for wood, price in given.by_wood.items():
         if (species := woods.named(wood)) is None:
             top.note(("rates", "by_wood", wood), woods.unknown(wood), at_key=True)
+        elif species in prices:
+            words = f"by_wood: {species} has a price already, under another name; keep one"
+            top.note(("rates", "by_wood", wood), words, at_key=True)
         prices[species or wood] = price
     return Rates(given.hour, given.board_foot, prices, given.currency or "")
 

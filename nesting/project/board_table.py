@@ -6,6 +6,7 @@ Then a row of heads that begins with ``board``, and a row for each board.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -15,8 +16,8 @@ from nesting.errors import Finding, ProjectFileError, ShapeError
 from nesting.project.curve_note import CURVES, stations_of
 from nesting.project.tape_notes import NOTE_KEYS
 from nesting.table_file.csv_grid import csv_grid
-from nesting.table_file.grid import Cell, Grid
-from nesting.unseen import quoted, unseen_in
+from nesting.table_file.grid import REMARK, Cell, Grid
+from nesting.unseen import quoted, short, unseen_in
 from nesting.yaml_file.composer import Node
 from nesting.yaml_file.document import Document, Step
 from nesting.yaml_file.scalars import scalar
@@ -100,6 +101,7 @@ def _root(grid: Grid) -> Node:
     if "unit" not in root.keys:
         grid.note(rows[0][0], "no unit: give a row above the heads: unit, in (or mm, cm, m, ft)")
     is_sound = not grid.findings
+    _note_hidden_boards(grid, rows[at][0].row)
     below = [row for row in rows[at + 1 :] if not _is_heads_again(grid, heads, row)]
     boards = [board for row in below if (board := _board(grid, heads, row)) is not None]
     if is_sound and (boards or not grid.findings):
@@ -107,6 +109,21 @@ def _root(grid: Grid) -> Node:
     if defaults.keys:
         _put(root, rows[at][0], "defaults", defaults)
     return root
+
+
+def _note_hidden_boards(grid: Grid, heads: int) -> None:
+    """Note rows below the heads that are remarks, and might as well be boards called #12.
+
+    They would be missed by nobody: a number is chalked on wood with that sign.
+    """
+    for first, *others in grid.remarks:
+        is_filled = any(not cell.is_empty for cell in others)
+        if first.row > heads and is_filled and re.fullmatch(rf"{REMARK}\d.*", first.text):
+            grid.note(
+                first,
+                f"{quoted(first.text)} makes this row a remark, which is not read: call the board "
+                f"{short(first.text.lstrip(REMARK))}, or begin a remark with {REMARK} and a space",
+            )
 
 
 def _folded(text: str) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from nesting.referee.check import Fault
+from nesting.unseen import quoted, short
 
 AGREE, AGREE_SHARE = 1e-6, 1e-9
 """Figures agree to this, or to this share of themselves: all digits are written."""
@@ -27,14 +28,14 @@ def _different(given: Any, wanted: Any, place: str) -> Iterator[str]:
     elif isinstance(wanted, list) and isinstance(given, list):
         yield from _rows_different(given, wanted, place)
     elif not _is_same(given, wanted):
-        yield f"{place} is {_short(given)}, must be {_short(wanted)}"
+        yield f"{place} is {_told(given)}, must be {_told(wanted)}"
 
 
 def _entries_different(
     given: Mapping[str, Any], wanted: Mapping[str, Any], place: str
 ) -> Iterator[str]:
     for name in [*wanted, *(name for name in given if name not in wanted)]:
-        here = f"{place} / {name}" if place else str(name)
+        here = f"{place} / {short(name)}" if place else short(name)
         if name not in given:
             yield f"{here} is missing"
         elif name not in wanted:
@@ -66,6 +67,5 @@ def _is_figure(value: Any) -> bool:
     return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 
-def _short(value: Any) -> str:
-    text = f"{value:.10g}" if isinstance(value, float) else repr(value)
-    return text if len(text) <= 60 else f"{text[:57]}..."
+def _told(value: Any) -> str:
+    return f"{value:.10g}" if isinstance(value, float) else quoted(value)

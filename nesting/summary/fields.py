@@ -53,7 +53,7 @@ def flag(row: Mapping[str, Any], name: str) -> bool:
     """Return an entry that is true or false."""
     value = row[name]
     if not isinstance(value, bool):
-        raise TypeError(f"{name} is {value!r:.40}, must be true or false")
+        raise TypeError(f"{name} is {quoted(value)}, must be true or false")
     return value
 
 
@@ -76,5 +76,5 @@ def _checked(value: Any, name: str, kinds: type | tuple[type, ...], called: str)
     if type(value) is kinds:
         return value
     if isinstance(value, bool) or not isinstance(value, kinds):
-        raise TypeError(f"{name} is {value!r:.40}, must be {called}")
+        raise TypeError(f"{name} is {quoted(value)}, must be {called}")
     return value

@@ -39,6 +39,9 @@ def read_summary(folder: Path) -> dict[str, Any]:
         raise OutputError(
             f"{path} cannot be read: lists in it lie too deep in each other"
         ) from None
+    except UnicodeDecodeError as error:
+        byte = error.object[error.start]
+        raise OutputError(f"{path} cannot be read: the byte 0x{byte:02x} is not UTF-8") from error
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
         raise OutputError(f"{path} cannot be read: {reason}") from error

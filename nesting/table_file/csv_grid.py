@@ -8,7 +8,7 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
-from nesting.table_file.grid import MOST_COLUMNS, MOST_ROWS, Cell, Grid, without_empty_end
+from nesting.table_file.grid import MOST_COLUMNS, MOST_ROWS, Cell, Grid
 from nesting.yaml_file.text import read_text
 
 SEPARATORS = ",;\t"
@@ -41,8 +41,7 @@ def csv_grid(path: Path, first_head: str) -> Grid:
             if len(cells) > MOST_COLUMNS or row > MOST_ROWS:
                 grid.note(cells[0], f"more than {MOST_ROWS:,} rows or {MOST_COLUMNS} columns")
                 break
-            is_remark = bool(cells) and cells[0].text.startswith("#")
-            grid.rows.append([] if is_remark else without_empty_end(cells))
+            grid.add(cells)
             line = reader.line_num + 1
     except csv.Error as error:
         grid.note(Cell("", len(grid.rows) + 1, 1, line), what_is_no_csv(error))

@@ -9,6 +9,9 @@ from nesting.errors import Finding
 MOST_ROWS = 12_000
 """A project has at most 10,000 boards."""
 
+REMARK = "#"
+"""How a row begins that is a remark."""
+
 MOST_COLUMNS = 100
 """A board takes some twenty."""
 
@@ -33,12 +36,23 @@ class Cell:
 
 @dataclass
 class Grid:
-    """The rows of one table, empty cells at their ends left out, and what is wrong so far."""
+    """The rows of one table, empty cells at their ends left out, and what is wrong so far.
+
+    A row that begins with # is a remark: it is among ``remarks``, and empty among the rows.
+    """
 
     file: str
     sheet: str = ""
     rows: list[list[Cell]] = field(default_factory=list)
+    remarks: list[list[Cell]] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+
+    def add(self, cells: list[Cell]) -> None:
+        """Take up the next row."""
+        row = without_empty_end(cells)
+        is_remark = bool(row) and row[0].text.startswith(REMARK)
+        self.remarks += [row] if is_remark else []
+        self.rows.append([] if is_remark else row)
 
     def note(self, cell: Cell, message: str) -> None:
         """Note what is wrong at a cell."""

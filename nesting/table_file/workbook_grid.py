@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from nesting.errors import Finding, ProjectFileError
-from nesting.table_file.grid import MOST_COLUMNS, MOST_ROWS, Cell, Grid, without_empty_end
+from nesting.table_file.grid import MOST_COLUMNS, MOST_ROWS, REMARK, Cell, Grid
 from nesting.table_file.sheet_form import check_sheets
 
 LARGEST_BYTES, LARGEST_UNPACKED = 20_000_000, 200_000_000
@@ -83,8 +83,7 @@ def _grid(path: Path, sheet: Any) -> Grid:
                 f"more than {MOST_ROWS:,} rows or {MOST_COLUMNS} columns",
             )
             break
-        is_remark = bool(cells) and cells[0].text.startswith("#")
-        grid.rows.append([] if is_remark else without_empty_end(cells))
+        grid.add(cells)
     _note_merged(grid, sheet)
     return grid
 
@@ -93,7 +92,7 @@ def _note_merged(grid: Grid, sheet: Any) -> None:
     """Note cells that are one over several rows: what they say stands in the first row alone."""
     for merged in sheet.merged_cells.ranges:
         first = sheet.cell(merged.min_row, merged.min_col)
-        is_remark = str(sheet.cell(merged.min_row, 1).value or "").lstrip().startswith("#")
+        is_remark = str(sheet.cell(merged.min_row, 1).value or "").lstrip().startswith(REMARK)
         if merged.max_row > merged.min_row and first.value is not None and not is_remark:
             _note(
                 grid, first,

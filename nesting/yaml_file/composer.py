@@ -14,7 +14,7 @@ import yaml
 import yaml.reader
 
 from nesting.errors import Finding, ProjectFileError
-from nesting.unseen import quoted, short, unseen_in
+from nesting.unseen import quoted, same_letters, short, unseen_in
 from nesting.yaml_file.scalars import as_written, scalar
 
 DEEPEST = 40
@@ -154,7 +154,8 @@ class _Composer:
             text = event.value
             if text not in self.meant:
                 self._check_text(text, line, column)
-            value = self.meant.get(text, text) if event.implicit[0] else text
+            means = event.implicit[0] and not self._is_key()
+            value = self.meant.get(text, text) if means else text
             self._place(Node(line, column, value), event.anchor)
         elif kind is yaml.SequenceStartEvent or kind is yaml.MappingStartEvent:
             self._open(event, line, column)
@@ -186,6 +187,10 @@ class _Composer:
     def _refuse_tag(self, event: Any, line: int, column: int) -> None:
         if event.tag:
             self._stop(line, column, f"the tag {event.tag!r} has no use here; leave it out")
+
+    def _is_key(self) -> bool:
+        """Return whether what comes next is a key: that is text as written, whatever it means."""
+        return bool(self.stack) and self.stack[-1].node.keys is not None and not self.stack[-1].key
 
     def _check_text(self, text: str, line: int, column: int) -> None:
         """Refuse a text without end, and note what nobody sees in one but for line breaks.
@@ -250,7 +255,7 @@ class _Composer:
     def _add(self, parent: _Open, key: Node, value: Node) -> None:
         if not key.is_scalar:
             self._stop(key.line, key.column, "a key must be a word, not a list or a block")
-        name, keys = str(as_written(key.value)), parent.node.keys
+        name, keys = same_letters(str(as_written(key.value))), parent.node.keys
         assert keys is not None
         if name == "<<":
             self._merge(parent, key, value)

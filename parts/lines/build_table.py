@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from nesting.errors import ProjectFileError
 from nesting.units import Unit
+from nesting.unseen import quoted, short
 from nesting.words import counted
 from parts.curves import Crown, CrownShape
 from parts.lines.build_lines import LinesReader, length_in
@@ -61,12 +62,12 @@ class _Reader:
     def table(self) -> OffsetTable:
         version = self._cell("version")
         if version is not None and version.text != "1":
-            self.raw.note(version, f"version is {version.text}, must be 1")
+            self.raw.note(version, f"version is {short(version.text)}, must be 1")
         unit = self._unit()
         stations = self._stations(unit)
         lines = LinesReader(self.raw, unit, len(stations)).lines()
         return OffsetTable(
-            name=self._text("name"),
+            name=", ".join(cell.text for cell in self.raw.settings.get("name", ())),
             stations=stations,
             lines=lines,
             face=self._choice("to", Face, Face.OUTSIDE),
@@ -93,10 +94,6 @@ class _Reader:
         cell = self._cell(key)
         return (cell.line, cell.column) if cell else (1, 1)
 
-    def _text(self, key: str) -> str:
-        cell = self._cell(key)
-        return cell.text if cell else ""
-
     def _unit(self) -> Unit:
         cell = self._cell("unit")
         if cell is None:
@@ -112,7 +109,7 @@ class _Reader:
             return kind(cell.text)
         except ValueError:
             words = " or ".join(word for word in kind if word)
-            self.raw.note(cell, f"{key} is {cell.text!r}, must be {words}")
+            self.raw.note(cell, f"{key} is {quoted(cell.text)}, must be {words}")
             return default
 
     def _length(self, key: str, unit: Unit, *, least: float) -> float | None:
@@ -121,7 +118,7 @@ class _Reader:
             return None
         mm = length_in(self.raw, cell, unit, key)
         if mm is not None and mm < least:
-            self.raw.note(cell, f"{key} is {cell.text}, must be {least:g} mm or more")
+            self.raw.note(cell, f"{key} is {short(cell.text)}, must be {least:g} mm or more")
         return mm
 
     def _crown(self, unit: Unit) -> Crown | None:
@@ -148,7 +145,8 @@ class _Reader:
             pair = cell.text.split()
             if len(pair) != 2:
                 self.raw.note(
-                    cell, f"{key}: {cell.text!r} is no point; write from forward, a space, height"
+                    cell,
+                    f"{key}: {quoted(cell.text)} is no point; write from forward, a space, height",
                 )
                 continue
             x, z = (
@@ -189,17 +187,17 @@ class _Reader:
             self.raw.note(names[0], f"station: {len(names)} of them, at most {MOST_STATIONS}")
         found = list[Station]()
         for number, (name, place) in enumerate(zip(names, places, strict=False), 1):
-            x = length_in(self.raw, place, unit, f"station {name.text}, from forward")
+            x = length_in(self.raw, place, unit, f"station {short(name.text)}, from forward")
             if x is None:
                 continue
             if found and x <= found[-1].x_mm:
                 self.raw.note(
                     place,
-                    f"station {name.text} stands at {place.text}, not aft of station "
-                    f"{found[-1].name}: list them from forward",
+                    f"station {short(name.text)} stands at {short(place.text)}, not aft of station "
+                    f"{short(found[-1].name)}: list them from forward",
                 )
             if name.text in {station.name for station in found}:
-                self.raw.note(name, f"station {name.text}: there are two of that name")
+                self.raw.note(name, f"station {short(name.text)}: there are two of that name")
             if name.is_missing:
                 self.raw.note(
                     name,

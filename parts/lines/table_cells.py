@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 
 from nesting.errors import Finding
+from nesting.unseen import short
 
 MISSING = frozenset({"", "-", "."})
 """What stands in a cell where the line does not cross the station or nobody measured."""
@@ -39,6 +40,9 @@ SETTINGS = (
     "odd figures",
     "transom",
 )
+
+ROWS = ("name", "station", "from forward", "stem", "stern", "knuckle", "transom")
+"""Those that take several cells; of a name a comma makes several."""
 
 FLAT_TRANSOM = (
     "a transom is taken for flat, and stands at the stern; one that is bowed, or stands at the "
@@ -88,13 +92,17 @@ class RawTable:
         """Take up a setting; unknown names and ones said twice are noted."""
         key = " ".join(name.text.casefold().replace("_", " ").split())
         if key not in SETTINGS and "transom" in key:
-            self.note(name, f"{name.text}: {FLAT_TRANSOM}")
+            self.note(name, f"{short(name.text)}: {FLAT_TRANSOM}")
         elif key not in SETTINGS:
             near = get_close_matches(key, SETTINGS, n=1)
             hint = f", did you mean {near[0]}?" if near else f"; known are {', '.join(SETTINGS)}"
-            self.note(name, f"{name.text}: no setting of a table of offsets{hint}")
+            self.note(name, f"{short(name.text)}: no setting of a table of offsets{hint}")
         elif key in self.settings:
             self.note(name, f"{key}: said twice; keep one")
+        elif key not in ROWS and len(cells) > 1:
+            given = ", ".join(cell.text for cell in cells)
+            words = f"{key}: {len(cells)} cells are given, {short(given)}; must be one, and a "
+            self.note(cells[1], words + "decimal point in place of a comma")
         else:
             self.settings[key] = cells or (Cell("", name.line, name.column),)
 

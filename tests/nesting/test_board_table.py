@@ -243,3 +243,22 @@ def test_cells_merged_over_several_rows_are_refused_and_a_merged_heading_is_not(
     book.save(path)
     (found,) = errors_of(tmp_path, "boards.xlsx")
     assert f"the cells D{last - 1}:D{last} are merged" in found
+
+
+@pytest.mark.parametrize("form", ["csv", "xlsx"])
+def test_board_that_its_number_sign_makes_a_remark_is_told(tmp_path, form):
+    rows = [*SETTINGS, ("board", "length", "width"), ("D-1", 60, 5), ("#12", 72, 6)]
+    (as_csv if form == "csv" else as_workbook)(tmp_path, rows)
+    with pytest.raises(ProjectFileError) as caught:
+        stock_of(tmp_path, f"boards.{form}")
+    (found,) = caught.value.findings
+    assert "'#12' makes this row a remark" in found.message
+    assert "call the board 12, or begin a remark with # and a space" in found.message
+
+
+@pytest.mark.parametrize(
+    "remark", [("# 12 went to the pile", 72, 6), ("#12 is rotten", None, None)]
+)
+def test_row_that_can_only_be_a_remark_is_passed_over(tmp_path, remark):
+    as_csv(tmp_path, [*SETTINGS, ("board", "length", "width"), remark, ("D-1", 60, 5)])
+    assert [board.name for board in stock_of(tmp_path, "boards.csv")] == ["D-1"]

@@ -122,6 +122,14 @@ def test_option_that_says_nothing_is_refused(project, capsys, option):
     assert f"argument {option[0]}" in capsys.readouterr().err
 
 
+def test_name_with_a_line_break_shows_no_message_of_its_own(project, capsys):
+    with pytest.raises(SystemExit) as ended:
+        cli.main(["check", f"{project}\nsalvage-nest: all is well"])
+    assert ended.value.code == cli.USAGE
+    last = capsys.readouterr().err.splitlines()[-1]
+    assert last.startswith("salvage-nest check: error: ") and "has a line break in it" in last
+
+
 @pytest.mark.parametrize("command", ["solids", "boat"])
 @pytest.mark.parametrize(
     ("error", "says"),

@@ -66,6 +66,11 @@ def test_key_is_text_even_if_it_looks_like_a_number():
     assert compose("p.yaml", "7: a\n1.10: b\nno: c").data() == {"7": "a", "1.10": "b", "no": "c"}
 
 
+@pytest.mark.parametrize("key", ["true", "false", "null", "~"])
+def test_key_is_the_word_that_was_written_whatever_it_means(key):
+    assert compose("p.yaml", f"{key}: true").data() == {key: True}
+
+
 def test_finding_points_at_value_or_at_key():
     document = Document("p.yaml", compose("p.yaml", "a:\n  b: [1, 22]\n"))
     assert str(document.finding(("a", "b", 1), "x")) == "p.yaml:2:10: x"
@@ -83,6 +88,11 @@ def test_duplicate_keys_are_refused_with_both_places():
         "p.yaml:5:3: c: said twice, first in line 3; keep one",
         "p.yaml:6:1: a: said twice, first in line 1; keep one",
     ]
+
+
+def test_keys_of_the_same_letters_are_one_key():
+    message = _message("b\u00e9a: [A]\nbe\u0301a: [B]\n")
+    assert message == "p.yaml:2:1: b\u00e9a: said twice, first in line 1; keep one"
 
 
 def test_anchor_serves_twice():

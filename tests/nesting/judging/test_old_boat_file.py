@@ -219,6 +219,13 @@ def test_wood_is_found_however_it_is_spelled(tmp_path):
     assert boat.by_name["decking"].species == "swamp apple"
 
 
+def test_wood_with_two_prices_is_told(tmp_path):
+    twice = BOAT.replace("by_wood: {teak: 40}", "by_wood: {teak: 40, Teak: 90}")
+    with pytest.raises(ProjectFileError, match="by_wood: teak has a price already") as caught:
+        read(tmp_path, twice)
+    assert len(caught.value.findings) == 1
+
+
 def test_what_is_odd_is_told_and_judged_all_the_same(tmp_path):
     sizes = "length: 14 ft, width: 2 1/4, thickness: 1 1/4"
     assert sizes in BOAT

@@ -303,3 +303,56 @@ def test_table_saved_with_another_separator_is_the_same_table(tmp_path, separato
 
 def figures(table):
     return [[offset and offset.mm for offset in line.offsets] for line in table.lines]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("planking, 3/4 in", "planking, 22,5 mm", ":5:3: planking: 2 cells are given, 22, 5 mm; "),
+        ("crown rise, 2 in", "crown rise, 1,5", ":7:3: crown rise: 2 cells are given, 1, 5; "),
+        ("unit, ft", "unit, ft, in", ":3:3: unit: 2 cells are given, ft, in; must be one"),
+    ],
+)
+def test_setting_of_two_cells_is_told_and_not_cut_to_the_first(read, old, new, message):
+    with pytest.raises(ProjectFileError) as caught:
+        read(CSV.replace(old, new))
+    assert message in str(caught.value)
+
+
+def test_comma_in_the_name_is_of_the_name(read):
+    assert read(CSV.replace("Skiff", "Skiff, as built")).name == "Skiff, as built"
+
+
+@pytest.mark.parametrize(
+    ("line", "again"),
+    [
+        ("waterline 2-0-0", "waterline 24 in, 0-8-1, 1-10-7, 2-3-0"),
+        ("buttock 1-0-0", "buttock 12 in, -, 1-2-5, 1-0-1"),
+        ("diagonal A", "diagonal B from 42 in through 6-0-0 -0-6-0, 1-1-1, 1-10-2, 2-3-3"),
+    ],
+)
+def test_line_that_stands_where_another_does_is_told(read, line, again):
+    rows = [row + "\n" + again if row.startswith(line) else row for row in CSV.splitlines()]
+    with pytest.raises(ProjectFileError) as caught:
+        read("\n".join(rows))
+    (found,) = caught.value.findings
+    assert f" is {line}" in found.message and found.message.endswith(" again; keep one")
+
+
+def test_more_lines_than_any_table_has_are_refused(read):
+    rows = CSV.replace(
+        "diagonals", "".join(f"waterline {n} in, , 1-9-7, \n" for n in range(3, 203)) + "diagonals"
+    )
+    with pytest.raises(ProjectFileError) as caught:
+        read(rows)
+    (found,) = caught.value.findings
+    assert found.message == "207 lines, at most 200: is this one table?"
+
+
+@pytest.mark.parametrize(
+    "old", ["unit", "ft", "station", "waterline", "diagonal A", "buttock 1-0-0"]
+)
+def test_words_without_end_are_told_short(read, old):
+    with pytest.raises(ProjectFileError) as caught:
+        read(CSV.replace(old, "x" * 5000, 1))
+    assert max(len(found.message) for found in caught.value.findings) < 400
