@@ -218,7 +218,7 @@ def point(given: Any, name: str) -> tuple[float, float]:
         If it is none.
     """
     if type(given) is tuple and len(given) == 2 and _are_plain(*given):
-        return given  # type: ignore[return-value]
+        return given
     try:
         x, y = each_of(given, name, "x and y")
     except (ShapeError, TypeError, ValueError):

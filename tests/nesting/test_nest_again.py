@@ -220,3 +220,17 @@ def test_later_stage_is_no_shortage_and_nothing_to_buy(project, capsys):
     assert cli.main(["plank", str(project), "-o", "out", "--width", "60", "-q"]) == 0
     assert "no part is left over: nothing to buy" in capsys.readouterr().out
     assert cli.main(["remeasure", str(project), "-o", "out"]) == 0
+
+
+@pytest.mark.parametrize("thickness", [30, 20])
+def test_board_to_be_used_first_is_told_where_something_can_come_from_it(
+    project, capsys, thickness
+):
+    """B lies unused, being larger: of 20 mm nothing could come from it, so nothing is saved."""
+    larger = f"board: B, species: teak, thickness: {thickness}, length: 1900"
+    text = TEXT.replace("board: B, species: teak, thickness: 30, length: 900", larger) % ""
+    project.write_text(text + "wishes:\n  - {board: B, use: first, price: 0.001 m2}\n")
+    quiet = ["--rounds", "0", "--workers", "1", "--write", "nothing", "-o", "out", "--overwrite"]
+    assert cli.main(["nest", str(project), *quiet]) == 0
+    told = "wish 1 is broken: board B: it is to be used first, and is not opened"
+    assert (told in capsys.readouterr().err) is (thickness == 30)
