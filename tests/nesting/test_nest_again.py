@@ -228,13 +228,13 @@ def test_later_stage_is_no_shortage_and_nothing_to_buy(project, capsys):
 def test_board_to_be_used_first_is_told_where_something_can_come_from_it(
     project, capsys, thickness
 ):
-    """B lies unused in the plan: of 20 mm nothing could come from it, so nothing is saved."""
-    thin = f"board: B, species: teak, thickness: {thickness}"
-    wishes = "wishes:\n  - {board: B, use: first, price: 0.001 m2}\n"
-    project.write_text(TEXT.replace("board: B, species: teak, thickness: 30", thin) % "" + wishes)
+    """C lies unused in the plan: of 20 mm nothing could come from it, so nothing is saved."""
+    thin = f"board: C, species: teak, thickness: {thickness}"
+    wishes = "wishes:\n  - {board: C, use: first, price: 0.001 m2}\n"
+    project.write_text(TEXT.replace("board: C, species: teak, thickness: 30", thin) % "" + wishes)
     made = read_project(project)
     plan, _ = plan_from(read_summary(Path("out")), made.needs, made.stock)
-    assert "B" not in {nest.board.name for nest in plan.nests}
+    assert "C" not in {nest.board.name for nest in plan.nests}
     tell_broken(argparse.Namespace(unit=made.unit), made, plan)
-    told = "wish 1 is broken: board B: it is to be used first, and is not opened"
+    told = "wish 1 is broken: board C: it is to be used first, and is not opened"
     assert (told in capsys.readouterr().err) is (thickness == 30)
