@@ -82,7 +82,7 @@ def text(given: Any, name: str) -> str:
     """
     if not isinstance(given, str):
         raise ShapeError(f"{name} is {_told(given)}, must be a text")
-    if not given.strip():
+    if not given or given.isspace():
         raise ShapeError(f"{name} must not be empty")
     if unseen := unseen_in(given):
         raise ShapeError(f"{name} is {quoted(given)}, which holds {unseen}; write one line")
@@ -201,6 +201,9 @@ def each_of(given: Any, name: str, what: str) -> Iterable[Any]:
     ShapeError
         If it is a text, a book of names, or nothing that holds things in an order.
     """
+    # Asking whether something can be gone through takes far longer than going through it.
+    if type(given) in (tuple, list):
+        return given  # type: ignore[no-any-return]
     if isinstance(given, str | bytes | Mapping | set) or not isinstance(given, Iterable):
         raise ShapeError(f"{name} is {_told(given)}, must be a list of {what}")
     return given
@@ -214,11 +217,18 @@ def point(given: Any, name: str) -> tuple[float, float]:
     ShapeError
         If it is none.
     """
+    if type(given) is tuple and len(given) == 2 and _are_plain(*given):
+        return given
     try:
         x, y = each_of(given, name, "x and y")
     except (ShapeError, TypeError, ValueError):
         raise ShapeError(f"{name} is {_told(given)}, must be a point (x, y)") from None
     return finite(x, f"x of {name}"), finite(y, f"y of {name}")
+
+
+def _are_plain(x: Any, y: Any) -> bool:
+    """Return whether two figures need no looking at: both of Python's own, neither endless."""
+    return type(x) is type(y) is float and math.isfinite(x) and math.isfinite(y)
 
 
 def points(given: Any, name: str, *, fewest: int = 1) -> tuple[tuple[float, float], ...]:

@@ -122,6 +122,7 @@ class _Day:
 
     def done(self) -> Sawn:
         chosen, more = self._chosen()
+        self._require_once([piece.label for piece, _ in chosen])
         for rest in self.rests:
             if mine := [piece for piece, row in chosen if row is rest]:
                 require_free(rest, self.sheet.project)
@@ -130,6 +131,16 @@ class _Day:
             raise BookError(f"no piece of the sheet of {self.sheet.board} is left to be sawn")
         self.writing.said = self._said()
         return self.sawn
+
+    def _require_once(self, chosen: Sequence[str]) -> None:
+        """Refuse a piece that is used for one which the same cut makes as well."""
+        otherwise = {*self.what.spoiled, *self.what.used_for}
+        for label, other in self.what.used_for.items():
+            if other in chosen and other not in otherwise:
+                raise BookError(
+                    f"{other} is sawn of board {self.sheet.board} too: {label} cannot be used for "
+                    f"it. If {other} is not sawn yet, name those that are (--pieces)"
+                )
 
     def _said(self) -> str:
         sound = self.sawn.pieces

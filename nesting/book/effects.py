@@ -197,9 +197,15 @@ def _refused(figure: str) -> None:
 _READER = json.JSONDecoder(parse_constant=_refused)
 
 
+@cache
+def _columns(table: str) -> frozenset[str]:
+    return frozenset(TABLES[table].all)
+
+
 def _effect(table: str, before: Row | None, after: Row | None) -> Effect:
+    columns = _columns(table)
     for row in (before, after):
-        if row is not None and set(row) != set(TABLES[table].all):
+        if row is not None and row.keys() != columns:
             raise ValueError(f"a row of {table} has the columns {', '.join(row)}")
     if before is None and after is None:
         raise ValueError("an effect has neither before nor after")

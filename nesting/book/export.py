@@ -85,21 +85,21 @@ def _step_row(step: Step, effects: str) -> Sequence[object]:
 
 def _piece_rows(book: Book) -> Iterator[Sequence[object]]:
     yield ("no.", "project", "piece", "part", "copy", "state", "from board", "sawn as", "siding_mm")
-    for row in book.rows("piece"):
-        body = row["body"]
-        yield (
-            row["number"], row["project"], body["label"], row["part"], row["copy"], row["state"],
-            row["board"], body["sawn_as"], body["siding_mm"],
-        )  # fmt: skip
+    yield from book.asked(
+        "SELECT number, project, json_extract(body, '$.label'), part, copy, state, board, "
+        "json_extract(body, '$.sawn_as'), json_extract(body, '$.siding_mm') "
+        "FROM piece ORDER BY number"
+    )
 
 
 def _part_rows(book: Book) -> Iterator[Sequence[object]]:
     yield ("project", "part", "family", "wanted", "sawn")
     sawn = {name: sawn_of(book, name) for (name,) in book.asked("SELECT name FROM project")}
-    for row in book.rows("want"):
-        project, part, body = row["project"], row["part"], row["body"]
-        count = len(sawn[project][part])
-        yield (project, part, body["family"], body["quantity"], count)
+    for project, part, family, quantity in book.asked(
+        "SELECT project, part, json_extract(body, '$.family'), json_extract(body, '$.quantity') "
+        "FROM want ORDER BY project, part"
+    ):
+        yield (project, part, family, quantity, len(sawn[project][part]))
 
 
 def stock_file(book: Book) -> str:

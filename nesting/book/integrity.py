@@ -52,7 +52,8 @@ def faults(book: Book, made_of: Made | None = None) -> list[str]:
         found += _numbers(steps)
         found += _sums(steps)
         # What was just written of the steps is no proof of them.
-        pile, written = (pile_of(book), pile_after(steps)) if made_of is None else (made_of[1],) * 2
+        written = pile_after(steps) if made_of is None else made_of[1]
+        pile = pile_of(book, written) if made_of is None else written
         found += _as_written(pile, written)
         for table, rows in pile.tables.items():
             for row in rows.values():
@@ -153,7 +154,7 @@ def _as_written(pile: Pile, written: Pile) -> Iterator[str]:
     for table, rows in written.tables.items():
         other = pile.tables[table]
         for key in sorted({*rows, *other}, key=str):
-            if rows.get(key) != other.get(key):
+            if rows.get(key) is not other.get(key) and rows.get(key) != other.get(key):
                 name = " ".join(str(part) for part in key)
                 yield f"{table} {name} is not what the steps make of it"
 

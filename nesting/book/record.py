@@ -94,8 +94,9 @@ def record(book: Book, job: Job, why: str = "", *, was: str = "") -> Recorded:
         _record_new(writing, fresh, found)
         for board in again:
             _record_again(writing, board, found)
-        found.is_list_new = _record_wants(writing, job.name, job.needs)
-        found.notes += told_misfits(*sound_pieces(book, job.name))
+        wants = {need.part: want_body(need) for need in job.needs}
+        found.is_list_new = _record_wants(writing, job.name, wants)
+        found.notes += told_misfits(*sound_pieces(book, job.name, wants=wants))
         writing.said = found.said
     return found
 
@@ -243,15 +244,14 @@ def retold(row: Row, board: Board) -> Row:
     return {**row, "body": body}
 
 
-def _record_wants(writing: Writing, project: str, needs: Sequence[Need]) -> bool:
-    """Enter the parts list; what is on it no more is taken off."""
+def _record_wants(writing: Writing, project: str, wants: Mapping[str, Row]) -> bool:
+    """Enter the parts list, a body by its part; what is on it no more is taken off."""
     count = len(writing.effects)
-    names = {need.part for need in needs}
     before = {row["part"]: row for row in writing.book.rows("want", "project = ?", project)}
     for part in before:
-        if part not in names:
+        if part not in wants:
             writing.take("want", project, part)
-    rows = [{"project": project, "part": need.part, "body": want_body(need)} for need in needs]
+    rows = [{"project": project, "part": part, "body": body} for part, body in wants.items()]
     writing.add("want", *(row for row in rows if row["part"] not in before))
     for row in rows:
         if before.get(row["part"], row) != row:

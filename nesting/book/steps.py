@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from nesting.book.effects import TABLES, Effect, Key, Row, Step
+from nesting.book.effects import TABLES, Effect, Key, Row, Step, Table, row_of
 from nesting.book.renamed import called_now, in_names_now, names_of
 from nesting.book.rows import SOUND
 from nesting.book.schema import FIGURES
@@ -51,14 +51,23 @@ class Pile:
             rows[effect.key] = effect.after
 
 
-def pile_of(book: Book) -> Pile:
-    """Return the pile as it is."""
-    pile = Pile()
+def pile_of(book: Book, made: Pile | None = None) -> Pile:
+    """Return the pile as it is: the very rows of ``made`` where a table has them to the letter."""
+    pile, made = Pile(), made or Pile()
     for name, table in TABLES.items():
-        pile.tables[name] = {
-            tuple(row[column] for column in table.key): row for row in book.rows(name)
-        }
+        count = len(table.key)
+        for values in book.asked(f"SELECT {', '.join(table.all)} FROM {name}"):
+            key = values[:count]
+            row = made.row(name, *key)
+            if row is None or values != _written(table, row):
+                row = row_of(table.all, values)
+            pile.tables[name][key] = row
     return pile
+
+
+def _written(table: Table, row: Row) -> tuple[Any, ...]:
+    """Return the values of a row as a book has them."""
+    return tuple([as_json(row[name]) if name == "body" else row[name] for name in table.all])
 
 
 def pile_after(steps: Iterable[Step]) -> Pile:

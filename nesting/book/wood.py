@@ -147,10 +147,14 @@ def _measured(data: Mapping[str, Any]) -> Measured:
     if (last := _asked.get(id(rings))) is not None and last[0] is rings:
         return last[1]
     found = _found(_key(data))
+    _remember(rings, found)
+    return found
+
+
+def _remember(rings: object, found: Measured) -> None:
     if len(_asked) >= MOST_KNOWN:
         _asked.clear()
     _asked[id(rings)] = rings, found
-    return found
 
 
 def _found(key: Rings) -> Measured:
@@ -204,18 +208,27 @@ def make_known(data: Iterable[Mapping[str, Any]]) -> None:
 
     Only of plain, sound ones: what is wrong with any other is told where it is asked for.
     """
-    rings = list(dict.fromkeys(key[0] for each in data if (key := _plain_key(each)) is not None))
-    rings = [ring for ring in rings if (ring,) not in _known]
-    if not rings or len(rings) > MOST_KNOWN:
+    asked = [(each["outline"], key) for each in data if (key := _plain_key(each)) is not None]
+    keys = list(dict.fromkeys(key for _, key in asked if key not in _known))
+    if len(keys) <= MOST_KNOWN:
+        _make(keys)
+    for rings, key in asked:
+        if (found := _known.get(key)) is not None:
+            _remember(rings, found)
+
+
+def _make(keys: Sequence[Rings]) -> None:
+    """Make the outlines of rings that are plain, each the only one of its key."""
+    if not keys:
         return
-    points = np.array([point for ring in rings for point in ring], float)
-    which = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
+    points = np.array([point for key in keys for point in key[0]], float)
+    which = np.repeat(np.arange(len(keys)), [len(key[0]) for key in keys])
     shapes = np.asarray(shapely.polygons(shapely.linearrings(points, indices=which)), object)
     areas = np.asarray(shapely.area(shapes))
     sound = np.isfinite(areas) & (areas > 0) & shapely.is_valid(shapes)
     boxes = shapely.bounds(shapes).tolist()
     for place in np.flatnonzero(sound).tolist():
-        _known[(rings[place],)] = shapes[place], float(areas[place]), tuple(boxes[place])
+        _known[keys[place]] = shapes[place], float(areas[place]), tuple(boxes[place])
 
 
 def _plain_key(data: Mapping[str, Any]) -> Rings | None:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from nesting.changes import LastPlan
     from nesting.nest import CuttingPlan
     from nesting.project import Project
+    from nesting.referee.wishes import Broken
     from nesting.sheets.drawing import Drawing
 
 
@@ -133,9 +134,21 @@ def tell_broken(given: argparse.Namespace, project: Project, plan: CuttingPlan) 
     from nesting.written_measures import format_area
 
     for broken in broken_wishes(plan, project.wishes, plan.fixed):
+        if _is_of_no_use(broken, project):
+            continue
         cost = format_area(broken.cost_mm2, project.unit)
         text = f"board {broken.board}: {broken.measured}; that was worth {cost}"
         say(told(f"note: {broken.wish.title} is broken: {text}", given), sys.stderr)
+
+
+def _is_of_no_use(broken: Broken, project: Project) -> bool:
+    """Return whether a board that is to be used first is wood that no part can come from."""
+    from nesting.wishes import Use, Used
+
+    if not isinstance(broken.wish, Used) or broken.wish.use is not Use.FIRST:
+        return False
+    board = next(board for board in project.stock if board.name == broken.board)
+    return all(need.misfit(board, project.rules) is not None for need in project.needs)
 
 
 def changes(given: argparse.Namespace) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -28,15 +29,27 @@ def boards_text(boards: Sequence[Board]) -> str:
     return "\n".join([*HEAD, "boards:", *lines] if lines else [*HEAD, "boards: []"]) + "\n"
 
 
+_JSON = json.JSONEncoder(ensure_ascii=False, check_circular=False, allow_nan=False)
+
+_TINY = re.compile(r"\de")
+"""Stands in every text with a figure that JSON writes by a power of ten."""
+
+
 def _flow(value: Any) -> str:
     """Return a value in JSON, which is YAML too, but for figures: a file takes no ``1e-05``."""
+    found = _JSON.encode(value)
+    return found if _TINY.search(found) is None else _slowly(value)
+
+
+def _slowly(value: Any) -> str:
+    """Return the same, figure by figure."""
     if isinstance(value, dict):
-        return "{" + ", ".join(f"{_flow(key)}: {_flow(value[key])}" for key in value) + "}"
+        return "{" + ", ".join(f"{_slowly(key)}: {_slowly(value[key])}" for key in value) + "}"
     if isinstance(value, list):
-        return "[" + ", ".join(map(_flow, value)) + "]"
+        return "[" + ", ".join(map(_slowly, value)) + "]"
     if isinstance(value, float):
         return np.format_float_positional(value if abs(value) >= NOTHING else 0.0, trim="0")
-    return json.dumps(value, ensure_ascii=False)
+    return _JSON.encode(value)
 
 
 def board_entry(board: Board) -> Row:

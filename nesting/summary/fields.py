@@ -16,7 +16,10 @@ MOST = 1_000_000_000
 
 def text(row: Mapping[str, Any], name: str) -> str:
     """Return an entry that is text, without letters that nobody sees: names of it are shown."""
-    return _seen(str(_checked(row[name], name, str, "text")), name)
+    given = row[name]
+    if type(given) is str and given.isascii() and given.isprintable():
+        return given
+    return _seen(str(_checked(given, name, str, "text")), name)
 
 
 def _seen(value: str, name: str) -> str:

@@ -1,5 +1,6 @@
 """Nesting again with the last plan in view, from the command line; what differs, in words."""
 
+import argparse
 import json
 from pathlib import Path
 
@@ -7,6 +8,7 @@ import pytest
 
 from nesting import cli
 from nesting.changes import Fate, LastPlan, Sheet, changes_between, plan_as_last, told_changes
+from nesting.commands.again import tell_broken
 from nesting.last_plan import read_last_plan
 from nesting.project import read_project
 from nesting.sheets.changes_view import changes_drawing
@@ -220,3 +222,19 @@ def test_later_stage_is_no_shortage_and_nothing_to_buy(project, capsys):
     assert cli.main(["plank", str(project), "-o", "out", "--width", "60", "-q"]) == 0
     assert "no part is left over: nothing to buy" in capsys.readouterr().out
     assert cli.main(["remeasure", str(project), "-o", "out"]) == 0
+
+
+@pytest.mark.parametrize("thickness", [30, 20])
+def test_board_to_be_used_first_is_told_where_something_can_come_from_it(
+    project, capsys, thickness
+):
+    """C lies unused in the plan: of 20 mm nothing could come from it, so nothing is saved."""
+    thin = f"board: C, species: teak, thickness: {thickness}"
+    wishes = "wishes:\n  - {board: C, use: first, price: 0.001 m2}\n"
+    project.write_text(TEXT.replace("board: C, species: teak, thickness: 30", thin) % "" + wishes)
+    made = read_project(project)
+    plan, _ = plan_from(read_summary(Path("out")), made.needs, made.stock)
+    assert "C" not in {nest.board.name for nest in plan.nests}
+    tell_broken(argparse.Namespace(unit=made.unit), made, plan)
+    told = "wish 1 is broken: board C: it is to be used first, and is not opened"
+    assert (told in capsys.readouterr().err) is (thickness == 30)

@@ -172,12 +172,39 @@ def _pair(wish: Matched, course: Course) -> tuple[At, ...]:
         # The other pair found no room: its pieces may lie nowhere.
         return ()
     opening = course.opening_mm2
-    for window in sorted(windows, key=lambda own: sum(opening[course.number_of[n]] for n in own)):
-        if any(_is_kept_off(piece, name, course) for name in window for piece in wish.pieces):
-            continue
-        found = _over_each_other(wish, window, stay, course)
-        if found:
-            return found
+    windows.sort(key=lambda own: sum(opening[course.number_of[name]] for name in own))
+    free = [
+        window
+        for window in windows
+        if not any(_is_kept_off(piece, name, course) for name in window for piece in wish.pieces)
+    ]
+    return _laid(wish, free, stay, course, lie)
+
+
+def _laid(
+    wish: Matched,
+    windows: Sequence[Sequence[str]],
+    stay: Sequence[At],
+    course: Course,
+    lie: Sequence[At],
+) -> tuple[At, ...]:
+    """Return a pair laid on the first leaves with room, moving as few pieces as can be.
+
+    ``stay`` is the one of it that may not be moved, ``lie`` where those lay that may. One goes over
+    the other where that lay rather than both elsewhere, and both beside whatever else lay there
+    rather than in its place.
+    """
+    own = {at.piece for at in lie}
+    others = tuple(at for at in course.homes if at.piece not in own)
+    clear = replace(course, locked=(*course.locked, *others))
+    for at in () if stay else lie:
+        for window in windows:
+            if found := _over_each_other(wish, window, [at], clear):
+                return (at, *found)
+    for window in windows:
+        for around in (clear, course) if others else (course,):
+            if found := _over_each_other(wish, window, stay, around):
+                return found
     return ()
 
 

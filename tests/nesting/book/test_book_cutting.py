@@ -100,6 +100,22 @@ def test_piece_that_is_spoiled_cannot_be_used_for_another(book):
         cut(book, SIX, what)
 
 
+@pytest.mark.parametrize(("one", "other"), [(1, 2), (2, 1)])
+def test_piece_that_is_sawn_too_is_not_what_another_is_used_for(book, one, other):
+    used = {f"cleat, {one} of 6": f"cleat, {other} of 6"}
+    twice = f"cleat, {other} of 6 is sawn of board A too: cleat, {one} of 6 cannot be used for it"
+    with pytest.raises(BookError, match=twice):
+        cut(book, SIX, Cut(used_for=used))
+    both = {**used, f"cleat, {other} of 6": f"cleat, {one} of 6"}
+    assert len(cut(book, SIX, Cut(used_for=both)).pieces) == 6
+
+
+def test_piece_is_used_for_one_that_is_spoiled_beside_it(book):
+    used = {"cleat, 1 of 6": "cleat, 2 of 6"}
+    sawn = cut(book, SIX, Cut(spoiled=("cleat, 2 of 6",), used_for=used))
+    assert sawn.pieces[0] == "cleat, 2 of 6" and sawn.spoiled == ["cleat, 2 of 6"]
+
+
 def test_piece_is_used_for_one_that_is_no_thicker_than_the_board_is_now(book):
     bench.tape(book, "Teasel", "B", None, 29.89)
     sheet = sheet_of(laid(replace(plank("B"), thickness_mm=29.89), (CLEAT, 3, 3, 1)))

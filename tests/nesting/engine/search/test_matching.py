@@ -161,10 +161,27 @@ def test_pair_that_lies_over_itself_stays_where_it_was():
         ("L/1", 1, 300),
         ("L/2", 2, 300),
     ]
+
+
+def test_one_of_a_pair_goes_over_the_other_where_that_lay_rather_than_both_elsewhere():
+    stays = [("L/1", 1, 300), ("L/2", 2, 300)]
     apart = (over_each_other()[0], over_each_other(310)[1])
-    assert paired(leaves(), last=apart, moving=5e4) == [("L/1", 1, 1), ("L/2", 2, 1)]
+    assert paired(leaves(), last=apart, moving=5e4) == stays
     far = (over_each_other()[0], replace(over_each_other()[1], board="L/3"))
-    assert paired(leaves(3), last=far, moving=5e4) == [("L/1", 1, 1), ("L/2", 2, 1)]
+    assert paired(leaves(3), last=far, moving=5e4) == stays
+    assert paired(leaves(), last=apart[:1], moving=5e4) == stays  # The other is new.
+    second = (replace(apart[0], board="L/2", placement=replace(apart[0].placement, copy=2)),)
+    assert sorted(paired(leaves(), last=second, moving=5e4)) == stays
+
+
+def test_one_of_a_pair_goes_over_the_second_where_the_first_lies_in_the_way_of_something():
+    nailed = [board("L/1"), board("L/2", keep_outs=(circle("metal", 400, 45, 6),))]
+    last = (over_each_other(300)[0], over_each_other(450)[1])
+    assert sorted(paired(nailed, last=last, moving=5e4)) == [("L/1", 1, 450), ("L/2", 2, 450)]
+    rib = part("rib", 300, quantity=1)
+    lying = (*last[:1], At("L/2", Placement(rib, 350, 1)))
+    found = paired(leaves(), [RAIL, rib], last=lying, moving=5e4)
+    assert len(found) == 2 and not {300} & {x for _, _, x in found}
 
 
 @pytest.mark.parametrize("stays", [1, 2])
@@ -204,12 +221,13 @@ def test_pair_gives_no_piece_to_another_pair_that_found_no_room():
     assert len(paired(leaves(), [rails], [priced, PAIR], from_boards=(off,))) == 2
 
 
-def test_what_lay_where_a_pair_lies_now_has_no_place_of_its_own_any_more():
+@pytest.mark.parametrize(("x", "length", "kept"), [(1, 900, 1), (500, 900, 1), (1, 600, 0)])
+def test_what_lay_there_before_a_pair_keeps_its_place_where_the_pair_has_room_beside_it(
+    x, length, kept
+):
     rib = part("rib", 300, quantity=1)
-    last = (At("L/1", Placement(rib, 1, 1)),)
+    last = (At("L/1", Placement(rib, x, 1)),)
     asked = Wishes(matched=(PAIR,), leaves=(("L/1", "L/2"),))
-    course = with_mirrored(course_of([RAIL, rib], leaves(), RULES, asked, last, 5e4))
-    assert course.homes == ()
-    far = (replace(last[0], placement=replace(last[0].placement, x_mm=500)),)
-    course = with_mirrored(course_of([RAIL, rib], leaves(), RULES, asked, far, 5e4))
-    assert course.homes == far
+    course = with_mirrored(course_of([RAIL, rib], leaves(length=length), RULES, asked, last, 5e4))
+    assert [at.board for at in course.locked] == ["L/1", "L/2"]
+    assert course.homes == last[:kept]
