@@ -136,17 +136,9 @@ def _feet(work: Labelling, region: Polygon, heart: Point) -> Sequence[Point]:
 def _first_led(
     work: Labelling, foot: Point, centres: NDArray[np.float64]
 ) -> NDArray[np.float64] | None:
-    """Return the first of (n, 2) centres to which a leader is clear of lettering, or None.
-
-    Where very much is taken on a sheet only the nearest are looked at.
-    """
-    most = max(LEADERS, MOST_MEETINGS // max(1, work.space.hard_count))
-    for begin in range(0, min(len(centres), most), LEADERS):
-        some = centres[begin : begin + LEADERS]
-        is_clear = work.space.are_clear(foot, some)
-        if is_clear.any():
-            return np.asarray(some[int(np.argmax(is_clear))])
-    return None
+    """Return the first of (n, 2) centres to which a leader is clear of all lettering, or None."""
+    is_clear = work.space.are_clear(foot, centres)
+    return np.asarray(centres[int(np.argmax(is_clear))]) if is_clear.any() else None
 
 
 def _first_off_words(
