@@ -20,9 +20,8 @@ from nesting.sheets.lettering import text_width
 BALLOON_PAPER_MM = 2.9
 """Radius of a number's balloon."""
 
-LEADERS, MOST_MEETINGS = 64, 2_000_000
-"""Leaders looked at together, and most pairs of a leader and a thing it may cross: beyond, a leader
-may cross lettering (a board with 20,000 keep-outs; none seen otherwise)."""
+LEADERS = 64
+"""So many leaders are looked at first, the shortest."""
 
 MOST_FEET = 12
 """So many places of a part are tried for the foot of a leader, those nearest its heart first."""
@@ -137,8 +136,11 @@ def _first_led(
     work: Labelling, foot: Point, centres: NDArray[np.float64]
 ) -> NDArray[np.float64] | None:
     """Return the first of (n, 2) centres to which a leader is clear of all lettering, or None."""
-    is_clear = work.space.are_clear(foot, centres)
-    return np.asarray(centres[int(np.argmax(is_clear))]) if is_clear.any() else None
+    for some in (centres[:LEADERS], centres[LEADERS:]):
+        is_clear = work.space.are_clear(foot, some)
+        if is_clear.any():
+            return np.asarray(some[int(np.argmax(is_clear))])
+    return None
 
 
 def _first_off_words(

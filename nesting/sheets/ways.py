@@ -18,7 +18,8 @@ Bools = NDArray[np.bool_]
 Ints = NDArray[np.intp]
 
 HAIR = 1e-9
-"""Circles are so much larger or smaller, as a share, than they come out: rounding decides nothing."""
+"""Circles are so much larger or smaller, as a share, than they come out: rounding decides
+nothing."""
 
 
 class Ways:
@@ -69,7 +70,9 @@ class Ways:
     ) -> Bools:
         """Return (n,) which ways stay clear once those pairs are measured that may still meet."""
         if len(way):
-            lines = shapely.linestrings(np.stack([np.broadcast_to(begin, ends.shape), ends], axis=1))
+            lines = shapely.linestrings(
+                np.stack([np.broadcast_to(begin, ends.shape), ends], axis=1)
+            )
             meets = shapely.intersects(self._things[thing], lines[way])
             is_clear[way[meets]] = False
         return is_clear
@@ -77,9 +80,10 @@ class Ways:
 
 def _nearest(off: Floats, along: Floats) -> Floats:
     """Return (m,) how near (m, 2) ways from the origin come to (m, 2) points."""
-    square = np.maximum(np.sum(along * along, axis=1), 1e-24)
-    share = np.clip(np.sum(off * along, axis=1) / square, 0.0, 1.0)
-    return np.asarray(np.hypot(*(off - share[:, None] * along).T))
+    (x, y), (to_x, to_y) = off.T, along.T
+    share = (x * to_x + y * to_y) / np.maximum(to_x * to_x + to_y * to_y, 1e-24)
+    share = np.clip(share, 0.0, 1.0)
+    return np.asarray(np.hypot(x - share * to_x, y - share * to_y))
 
 
 def _farthest(things: NDArray[np.object_], middle: Floats) -> Floats:
