@@ -254,7 +254,7 @@ def test_inside_corners_that_a_cutter_does_not_reach_are_told_with_what_it_leave
 
 
 def test_a_machine_file_of_very_many_corners_and_nails_takes_no_minutes():
-    """A wave of 8,000 corners, of which hundreds are tight, and 400 nails: some 2 s (before, 70)."""
+    """A wave of 8,000 corners, of which hundreds are tight, and 400 nails: 2 s (before, 70)."""
     t = np.linspace(0, 2 * math.pi, 8_000, endpoint=False)
     wave = Polygon(np.column_stack([(250 + 6 * np.sin(80 * t)) * np.cos(t), 70 * np.sin(t)]))
     need = Need("wave", "wave", Outline(wave, 20.0), ("teak",))
