@@ -59,7 +59,7 @@ def draw_view(
     area = shapely.box(left, bottom, right, top)
     cuts = shapely.union_all([window.seen(seen_outline(p)).boundary for p in nest.placements])
     shapely.prepare(cuts)
-    work = Labelling(nest, account, window, unit, margin, area, cuts, space)
+    work = Labelling(nest, account, window, unit, margin, area, cuts, space, is_read)
     counted = counted_from(marked.base, window, bounds)
     return [
         *board_view(nest, account, window),

@@ -78,6 +78,29 @@ def test_no_board_ends_with_a_page_of_signs_alone(which, paper, unit):
         assert legend != {Role.LEGEND}, page.title
 
 
+def test_leaders_of_many_small_parts_run_through_no_number_nor_far_along_the_board():
+    """Balloons at the free end of a row were led past the others to the row's other end."""
+    strip = Need.of("strip", Outline(shapely.box(0, 0, 1220, 50), 20), ["teak"])
+    chip = Need.of("chip", Outline(shapely.box(0, 0, 38, 19), 20), ["teak"], quantity=62)
+    laid = [Placement(strip, 4, 4), Placement(strip, 4, 58)]
+    laid += [Placement(chip, 4 + 41 * k, 114, copy=k + 1) for k in range(28)]
+    laid += [
+        Placement(chip, 1230 + 41 * (k % 6), 6 + 22 * (k // 6), copy=29 + k) for k in range(34)
+    ]
+    nest = Nest(Board.rectangle("Small", 1524, 140, 22, "teak"), tuple(laid))
+    for paper in (Paper.LETTER, Paper.A3):
+        pages = sheet_pages(folio_for(CuttingPlan((nest,), ()), paper, Unit.INCH))
+        assert faults(pages) == []
+        assert [cross for page in pages for cross in crossed(page)] == []
+        led = [
+            e for page in pages for e in page.entities
+            if isinstance(e, Polyline) and e.role is Role.LEADER
+        ]  # fmt: skip
+        assert led and max(shapely.LineString(e.points).length for e in led) < 40
+        words = {e.text for page in pages for e in page.entities if isinstance(e, Text)}
+        assert all(any(re.match(rf"{n}\b", word) for word in words) for n in range(1, 65))
+
+
 def test_lettering_of_a_written_plan():
     """A plan of one's own: PRINTED=PROJECT.yaml:FOLDER."""
     given = os.environ.get("PRINTED", "")
