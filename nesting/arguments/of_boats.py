@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from nesting.arguments.shared import add_consent, add_explained, add_output, add_project, add_shown
+from nesting.arguments.shared import (
+    add_consent,
+    add_explained,
+    add_output,
+    add_paper,
+    add_project,
+    add_shown,
+)
 from nesting.arguments.values import as_path, as_whole
 
 LOFT_PURPOSE = """Lay a table of offsets down, without any part or board: say which figures no fair
@@ -106,6 +113,7 @@ def add_loft(commands: Any) -> None:
         help="1025 or 1000 kg in a cubic metre (default salt; common practice, no source)",
     )  # fmt: skip
     add_output(loft)
+    add_paper(loft)
     add_shown(loft)
     loft.add_argument("--dxf", choices=("R2010", "R12"), help="form of the DXF (default R2010)")
 

@@ -71,7 +71,7 @@ def add_paper(group: Any) -> None:
     """Add the paper that is printed on."""
     group.add_argument(
         "--paper", choices=[paper.value for paper in Paper],
-        help="paper that is printed on, if not the project's",
+        help="paper that is printed on, if not the project's (A4 if it names none)",
     )  # fmt: skip
 
 

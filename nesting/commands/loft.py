@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from nesting.commands.shared import ALL_PLACED, folder_in, folder_of, read, say, show, work_shown
 from nesting.errors import LengthError, OptionError, ShapeError
 from nesting.folders.file_names import stem_of
+from nesting.shop.kinds import Paper
 
 if TYPE_CHECKING:
     from nesting.loft.outputs import Lofted
@@ -36,7 +37,7 @@ def loft(given: argparse.Namespace) -> int:
 
     with work_shown(given) as tell:
         tell(Step("fairing the lines"))
-        hull, frames, folder = _subject(given)
+        hull, frames, folder, paper = _subject(given)
         given.unit = hull.table.unit
         folder = folder_in(folder, FOLDER)
         require_free([folder / name for name in FILES], overwrite=given.overwrite)
@@ -45,15 +46,15 @@ def loft(given: argparse.Namespace) -> int:
     _report(lofted)
     with work_shown(given) as tell:
         files = write_loft(
-            lofted, folder, dxf_version=given.dxf or "R2010", overwrite=given.overwrite,
-            on_progress=tell,
+            lofted, folder, dxf_version=given.dxf or "R2010", paper=paper,
+            overwrite=given.overwrite, on_progress=tell,
         )  # fmt: skip
     say(f"wrote {', '.join(path.name for path in files)} into {folder}")
     return ALL_PLACED
 
 
-def _subject(given: argparse.Namespace) -> tuple[Hull, tuple[Upright, ...], Path]:
-    """Return the hull, where her frames stand if that is known, and the folder to write into."""
+def _subject(given: argparse.Namespace) -> tuple[Hull, tuple[Upright, ...], Path, Paper]:
+    """Return the hull, where her frames stand if that is known, the folder and the paper."""
     from parts.lines import hull_of, read_hull
     from parts.lines.mould_book import Upright
 
@@ -64,6 +65,7 @@ def _subject(given: argparse.Namespace) -> tuple[Hull, tuple[Upright, ...], Path
             f"{both}"
         )
     frames: tuple[Upright, ...] = ()
+    paper = Paper(given.paper or Paper.A4)
     if given.project is not None:
         project = read(given)
         if project.boat is None:
@@ -72,6 +74,7 @@ def _subject(given: argparse.Namespace) -> tuple[Hull, tuple[Upright, ...], Path
                 "table itself in place of --project"
             )
         hull, folder = project.boat.hull, folder_of(given, project)
+        paper = Paper(given.paper or project.paper)
         places = project.boat.frames_between(*hull.ends)
         frames = tuple(Upright(f"frame {number}", x) for number, x in places)
     else:
@@ -79,7 +82,7 @@ def _subject(given: argparse.Namespace) -> tuple[Hull, tuple[Upright, ...], Path
         folder = given.output or Path("output") / stem_of(given.table.stem)
     if given.keep_odd and not hull.table.keeps_odd:
         hull = hull_of(replace(hull.table, keeps_odd=True))
-    return hull, frames, folder
+    return hull, frames, folder, paper
 
 
 def _lofted(given: argparse.Namespace, hull: Hull, frames: tuple[Upright, ...]) -> Lofted:

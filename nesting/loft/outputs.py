@@ -34,6 +34,7 @@ from nesting.sheets.loft_plan import loft_plan
 from nesting.sheets.pdf import write_pdf
 from nesting.sheets.svg import write_svg
 from nesting.sheets.whole_file import write_whole
+from nesting.shop.kinds import Paper
 from nesting.spreadsheet import spreadsheet
 from nesting.work import Step, Tell, untold
 from parts.lines import Hull
@@ -117,6 +118,7 @@ def write_loft(
     folder: Path,
     *,
     dxf_version: Version = "R2010",
+    paper: Paper = Paper.A4,
     overwrite: bool = False,
     on_progress: Tell = untold,
 ) -> tuple[Path, ...]:
@@ -138,12 +140,12 @@ def write_loft(
         write_pdf([drawing], fresh / "lines.pdf")
         write_whole(fresh / "faired.csv", faired_table(lofted.hull, lofted.figures).encode())
         on_progress(Step("looking along the battens"))
-        write_pdf(batten_drawings(lofted), fresh / "battens.pdf")
+        write_pdf(batten_drawings(lofted, paper), fresh / "battens.pdf")
         write_whole(fresh / "hydrostatics.csv", spreadsheet(hydrostatics_rows(lofted)))
         on_progress(Step("writing the book"))
         tables = [book_table(book, notation, lofted.name) for book in lofted.books()]
         write_whole(fresh / "book.csv", spreadsheet(book_rows(tables)))
-        write_pdf(book_pages(tables), fresh / "book.pdf")
+        write_pdf(book_pages(tables, paper), fresh / "book.pdf")
     return tuple(paths)
 
 
@@ -162,12 +164,12 @@ def lines_drawing(lofted: Lofted) -> Drawing:
     )
 
 
-def batten_drawings(lofted: Lofted) -> tuple[Drawing, ...]:
+def batten_drawings(lofted: Lofted, paper: Paper) -> tuple[Drawing, ...]:
     """Return the pages of the battens."""
     hull = lofted.hull
     strips = [strip_of(batten, lofted.notation) for batten in battens(hull, lofted.figures)]
     stations = [(station.name, station.x_mm) for station in hull.table.stations]
-    return batten_pages(strips, stations, hull.ends, name=lofted.name)
+    return batten_pages(strips, stations, hull.ends, name=lofted.name, paper=paper)
 
 
 def hydrostatics_rows(lofted: Lofted) -> Iterable[Sequence[str]]:

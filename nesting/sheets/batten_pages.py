@@ -14,10 +14,10 @@ import numpy as np
 
 from nesting.sheets.drawing import Anchor, Circle, Drawing, Entity, Point, Polyline, Role, Text
 from nesting.sheets.lettering import cut_short
+from nesting.shop.kinds import Paper
 
-WIDE_MM, HIGH_MM, PAPER = 400.0, 277.0, "A3"
-LEFT_MM, RIGHT_MM, HEAD_MM = 12.0, 388.0, 26.0
-"""Paper mm: between which places a hull's length is drawn; the head of a page."""
+SIDE_MM, HEAD_MM = 12.0, 26.0
+"""Paper mm: free at both sides of a hull's length; the head of a page."""
 
 STRIP_MM, LINE_MM, BEND_MM = 30.0, 9.0, 6.0
 """Height of a strip, of the line in it, and of the greatest bend to either side."""
@@ -51,43 +51,31 @@ def batten_pages(
     ends: tuple[float, float],
     *,
     name: str,
+    paper: Paper,
 ) -> tuple[Drawing, ...]:
     """Return the bends of long lines, as many strips on a page as find room."""
-    each = int((HIGH_MM - HEAD_MM - 4.0) // STRIP_MM)
+    page = _Page(ends, *paper.lying_mm)
+    each = int((page.high - HEAD_MM - 4.0) // STRIP_MM)
     groups = [strips[first : first + each] for first in range(0, len(strips), each)]
-    frame = (0.0, 0.0, WIDE_MM, HIGH_MM)
+    frame = (0.0, 0.0, page.wide, page.high)
     pages = list[Drawing]()
     for number, group in enumerate(groups, start=1):
         title = f"{name}: her long lines along the batten, page {number} of {len(groups)}"
-        page, tops = _Page(ends), [HIGH_MM - HEAD_MM - row * STRIP_MM for row in range(len(group))]
-        captions = [_caption(strip, top) for strip, top in zip(group, tops, strict=True)]
-        entities = [*_head(title), *page.stations(stations, captions), *captions]
+        tops = [page.high - HEAD_MM - row * STRIP_MM for row in range(len(group))]
+        captions = [page.caption(strip, top) for strip, top in zip(group, tops, strict=True)]
+        entities = [*page.head(title), *page.stations(stations, captions), *captions]
         for strip, top in zip(group, tops, strict=True):
             entities += page.strip(strip, top)
-        corners = ((0.0, 0.0), (WIDE_MM, 0.0), (WIDE_MM, HIGH_MM), (0.0, HIGH_MM))
+        corners = ((0.0, 0.0), (page.wide, 0.0), (page.wide, page.high), (0.0, page.high))
         entities.append(Polyline(corners, Role.FRAME, is_closed=True))
-        pages.append(Drawing(title, tuple(entities), frame, 1.0, PAPER))
+        pages.append(Drawing(title, tuple(entities), frame, 1.0, paper))
     return tuple(pages)
 
 
 EXPLAINED = (
-    "Black: the line, foreshortened; rings: the table's figures, a cross where one is odd. Red: "
-    "its bend at every place; where that crosses over, the batten turns."
+    "Black: the line, foreshortened; rings: the table's figures, a cross where one is odd.",
+    "Red: its bend at every place; where that crosses over, the batten turns.",
 )
-
-
-def _head(title: str) -> list[Entity]:
-    (told,) = cut_short(title, TITLE_MM, RIGHT_MM - LEFT_MM)
-    return [
-        Text(told, (LEFT_MM, HIGH_MM - 10.0), TITLE_MM, Role.TITLE),
-        Text(EXPLAINED, (LEFT_MM, HIGH_MM - 17.0), 0.9 * LETTER_MM, Role.NOTE),
-    ]
-
-
-def _caption(strip: Strip, top: float) -> Text:
-    """Return what stands over a strip."""
-    (told,) = cut_short(f"{strip.name}: {strip.note}", 0.9 * LETTER_MM, RIGHT_MM - LEFT_MM)
-    return Text(told, (LEFT_MM, top - 3.2), 0.9 * LETTER_MM, Role.PART_NAME)
 
 
 def _clear_of(captions: Sequence[Text], x: float, ends: Point) -> Iterator[Point]:
@@ -102,13 +90,34 @@ def _clear_of(captions: Sequence[Text], x: float, ends: Point) -> Iterator[Point
 
 
 class _Page:
-    def __init__(self, ends: tuple[float, float]) -> None:
-        self.ends = ends
+    """A page's frame, ``wide`` and ``high`` in paper mm, and what is drawn in it."""
+
+    def __init__(self, ends: tuple[float, float], wide: float, high: float) -> None:
+        self.ends, self.wide, self.high = ends, wide, high
+        self.left, self.right = SIDE_MM, wide - SIDE_MM
 
     def x(self, mm: float) -> float:
         """Return where on the paper a place along the boat lies."""
         low, high = self.ends
-        return LEFT_MM + (mm - low) / (high - low) * (RIGHT_MM - LEFT_MM)
+        return self.left + (mm - low) / (high - low) * (self.right - self.left)
+
+    def head(self, title: str) -> list[Entity]:
+        """Return the title, and what the strips show."""
+        (told,) = cut_short(title, TITLE_MM, self.right - self.left)
+        rows = enumerate(EXPLAINED)
+        return [
+            Text(told, (self.left, self.high - 9.0), TITLE_MM, Role.TITLE),
+            *(
+                Text(words, (self.left, self.high - 14.5 - 4.0 * row), 0.9 * LETTER_MM, Role.NOTE)
+                for row, words in rows
+            ),
+        ]
+
+    def caption(self, strip: Strip, top: float) -> Text:
+        """Return what stands over a strip."""
+        words = f"{strip.name}: {strip.note}"
+        (told,) = cut_short(words, 0.9 * LETTER_MM, self.right - self.left)
+        return Text(told, (self.left, top - 3.2), 0.9 * LETTER_MM, Role.PART_NAME)
 
     def stations(
         self, stations: Sequence[tuple[str, float]], captions: Sequence[Text]
@@ -117,13 +126,13 @@ class _Page:
 
         None runs through a caption.
         """
-        top, before = HIGH_MM - HEAD_MM + 1.0, -LETTER_MM
+        top, before = self.high - HEAD_MM + 1.0, -LETTER_MM
         for name, mm in stations:
             if not self.ends[0] - 1.0 <= mm <= self.ends[1] + 1.0:
                 continue
             x = self.x(mm)
             for begin, end in _clear_of(
-                captions, x, (top, HIGH_MM - HEAD_MM - len(captions) * STRIP_MM)
+                captions, x, (top, self.high - HEAD_MM - len(captions) * STRIP_MM)
             ):
                 yield Polyline(((x, begin), (x, end)), Role.GRID)
             text = Text(name, (x, top + 1.0), 0.8 * LETTER_MM, Role.NOTE, Anchor.CENTRE)
@@ -146,7 +155,7 @@ class _Page:
             yield from _crossed(at) if is_odd else [Circle(at, 0.6, Role.NOTE)]
         yield from self._bend(strip, foot - 1.5 - BEND_MM)
         end = top - STRIP_MM + 0.5
-        yield Polyline(((LEFT_MM, end), (RIGHT_MM, end)), Role.GRID)
+        yield Polyline(((self.left, end), (self.right, end)), Role.GRID)
 
     def _bend(self, strip: Strip, zero: float) -> Iterator[Entity]:
         bends = np.array([bend for _, bend in strip.bend])

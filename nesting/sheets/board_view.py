@@ -201,7 +201,8 @@ def obstacles(nest: Nest, account: BoardAccount, window: Window) -> tuple[list[B
     seen = window.all_seen([keep_out.polygon for keep_out in keep_outs])
     is_round = np.array([keep_out.is_circle for keep_out in keep_outs], dtype=bool)
     is_round &= ~shapely.is_empty(seen)
-    reach = np.maximum(shapely.length(seen[is_round]) / 6, SMALLEST_ARM * window.paper_mm)
+    arm = SMALLEST_ARM * window.signs * window.paper_mm
+    reach = np.maximum(shapely.length(seen[is_round]) / 6, arm)
     seen[is_round] = shapely.buffer(shapely.centroid(seen[is_round]), reach, quad_segs=16)
     hard.extend(seen)
     for bung in account.bungs:

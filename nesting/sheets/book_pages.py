@@ -7,9 +7,7 @@ from dataclasses import dataclass
 
 from nesting.sheets.drawing import Anchor, Drawing, Entity, Polyline, Role, Text
 from nesting.sheets.lettering import cut_short, text_width
-
-WIDE_MM, HIGH_MM, PAPER = 277.0, 190.0, "A4"
-"""The frame of a page, inside a margin of 10 mm."""
+from nesting.shop.kinds import Paper
 
 LETTER_MM, TITLE_MM, NOTE_MM = 3.5, 5.0, 2.5
 """Height of a capital: a two-hundredth of the way to the eye at arm's length, 640 mm (common
@@ -31,11 +29,11 @@ class BookTable:
     rows: tuple[tuple[str, tuple[str, ...]], ...]
 
 
-def book_pages(tables: Sequence[BookTable]) -> tuple[Drawing, ...]:
+def book_pages(tables: Sequence[BookTable], paper: Paper) -> tuple[Drawing, ...]:
     """Return the pages of tables, one after another; each page has its own head."""
-    parts = [(table, *part) for table in tables for part in _parts(table)]
+    parts = [(table, *part) for table in tables for part in _parts(table, paper)]
     return tuple(
-        _page(table, columns, rows, f"page {number} of {len(parts)}")
+        _page(table, columns, rows, f"page {number} of {len(parts)}", paper)
         for number, (table, columns, rows) in enumerate(parts, start=1)
     )
 
@@ -52,12 +50,13 @@ def _column_width(table: BookTable) -> float:
     return max(text_width(cell, LETTER_MM) for cell in cells) + BETWEEN_MM
 
 
-def _parts(table: BookTable) -> Iterator[tuple[range, Rows]]:
+def _parts(table: BookTable, paper: Paper) -> Iterator[tuple[range, Rows]]:
     """Yield the columns and the rows of each page of a table, columns evenly shared out."""
-    room = WIDE_MM - 2 * SIDE_MM - _name_width(table)
+    wide, high = paper.lying_mm
+    room = wide - 2 * SIDE_MM - _name_width(table)
     most = max(1, int(room // _column_width(table)))
     pages = -(-len(table.columns) // most)
-    for rows in _blocks(table.rows, int((HIGH_MM - HEAD_MM - FOOT_MM) // PITCH_MM) - 1):
+    for rows in _blocks(table.rows, int((high - HEAD_MM - FOOT_MM) // PITCH_MM) - 1):
         for number in range(pages):
             first, last = (len(table.columns) * n // pages for n in (number, number + 1))
             yield range(first, last), rows
@@ -80,17 +79,18 @@ def _blocks(rows: Rows, most: int) -> Iterator[Rows]:
     yield block
 
 
-def _page(table: BookTable, columns: range, rows: Rows, number: str) -> Drawing:
+def _page(table: BookTable, columns: range, rows: Rows, number: str, paper: Paper) -> Drawing:
     entities = list[Entity]()
-    top = HIGH_MM - 8.0
-    room = WIDE_MM - 2 * SIDE_MM - BETWEEN_MM - text_width(number, LETTER_MM)
+    wide, high = paper.lying_mm
+    top = high - 8.0
+    room = wide - 2 * SIDE_MM - BETWEEN_MM - text_width(number, LETTER_MM)
     (title,) = cut_short(table.title, TITLE_MM, room)
     entities.append(Text(title, (SIDE_MM, top), TITLE_MM, Role.TITLE))
-    entities.append(Text(number, (WIDE_MM - SIDE_MM, top), LETTER_MM, Role.TITLE, Anchor.RIGHT))
+    entities.append(Text(number, (wide - SIDE_MM, top), LETTER_MM, Role.TITLE, Anchor.RIGHT))
     for line, note in enumerate(table.notes):
         entities.append(Text(note, (SIDE_MM, top - 5.5 - 4.0 * line), NOTE_MM, Role.NOTE))
     width, begin = _column_width(table), SIDE_MM + _name_width(table)
-    y = HIGH_MM - HEAD_MM - PITCH_MM
+    y = high - HEAD_MM - PITCH_MM
     for place, column in enumerate(columns):
         at = (begin + (place + 1) * width - BETWEEN_MM, y)
         entities.append(Text(table.columns[column], at, LETTER_MM, Role.LEGEND, Anchor.RIGHT))
@@ -103,9 +103,9 @@ def _page(table: BookTable, columns: range, rows: Rows, number: str) -> Drawing:
             at = (begin + (place + 1) * width - BETWEEN_MM, y)
             entities.append(Text(cells[column], at, LETTER_MM, Role.TABLE, Anchor.RIGHT))
         entities.append(_rule(y, end, Role.GRID if cells else Role.TABLE))
-    corners = ((0.0, 0.0), (WIDE_MM, 0.0), (WIDE_MM, HIGH_MM), (0.0, HIGH_MM))
+    corners = ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high))
     entities.append(Polyline(corners, Role.FRAME, is_closed=True))
-    return Drawing(table.title, tuple(entities), (0.0, 0.0, WIDE_MM, HIGH_MM), 1.0, PAPER)
+    return Drawing(table.title, tuple(entities), (0.0, 0.0, wide, high), 1.0, paper)
 
 
 def _rule(y: float, end: float, role: Role) -> Polyline:

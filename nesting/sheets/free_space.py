@@ -6,10 +6,9 @@ ones before it left free.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 import shapely
@@ -18,6 +17,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.sheets.drawing import Arrow, Entity, Point, Polyline, Text
+from nesting.sheets.ways import Ways
 
 Box = tuple[float, float, float, float]
 
@@ -48,8 +48,8 @@ class _Taken:
     def __init__(self) -> None:
         self.things: list[BaseGeometry] = []
         self._tree = self._latest = shapely.STRtree([])
-        self._edges = self._latest_edges = _Edges([])
-        self._sorted = self._known = self._edged = self._edges_known = 0
+        self._ways = self._latest_ways = Ways([])
+        self._sorted = self._known = self._in_ways = self._ways_known = 0
 
     def touching(self, shapes: NDArray[np.object_]) -> NDArray[np.intp]:
         """Return which of (n,) geometries touch anything, by their numbers."""
@@ -62,33 +62,17 @@ class _Taken:
         found = [tree.query(shapes, predicate="intersects")[0] for tree in trees]
         return np.concatenate(found) if found else np.empty(0, dtype=np.intp)
 
-    def crossed(self, lines: NDArray[np.object_]) -> NDArray[np.bool_]:
-        """Return (n,) whether each of (n,) lines crosses an edge, or meets a line or a point."""
+    def clear_ways(self, start: Point, ends: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Return (n,) whether the way from a point to each of (n, 2) ends touches nothing."""
         count = len(self.things)
-        if self._edges_known != count:
-            if count - self._edged > max(LOOSE, LOOSE_SHARE * self._edged):
-                self._edges, self._edged = _Edges(self.things), count
-            self._latest_edges = _Edges(self.things[self._edged :])
-            self._edges_known = count
-        return self._edges.crossed(lines) | self._latest_edges.crossed(lines)
-
-
-class _Edges:
-    """The edges of areas, all in one, and whatever is a line or a point."""
-
-    def __init__(self, things: Sequence[BaseGeometry]) -> None:
-        parts = shapely.get_parts(shapely.get_parts(list(things)))
-        edges: Any = shapely.multilinestrings(shapely.get_rings(parts))
-        self._edges: BaseGeometry = edges
-        self._thin = list(parts[shapely.get_dimensions(parts) < 2])
-        shapely.prepare(self._edges)
-
-    def crossed(self, lines: NDArray[np.object_]) -> NDArray[np.bool_]:
-        """Return (n,) whether each of (n,) lines meets any."""
-        met: NDArray[np.bool_] = shapely.intersects(self._edges, lines)
-        for thin in self._thin:
-            met |= shapely.intersects(thin, lines)
-        return met
+        if self._ways_known != count:
+            if count - self._in_ways > max(LOOSE, LOOSE_SHARE * self._in_ways):
+                self._ways, self._in_ways = Ways(self.things), count
+            self._latest_ways = Ways(self.things[self._in_ways :])
+            self._ways_known = count
+        is_clear = self._ways.clear(start, ends)
+        is_clear[is_clear] = self._latest_ways.clear(start, ends[is_clear])
+        return is_clear
 
 
 class FreeSpace:
@@ -153,14 +137,7 @@ class FreeSpace:
 
     def are_clear(self, start: Point, ends: NDArray[np.float64]) -> NDArray[np.bool_]:
         """Return (n,) whether the way from a point to each of (n, 2) ends touches nothing hard."""
-        ways = np.stack([np.broadcast_to(np.asarray(start), ends.shape), ends], axis=1)
-        lines = np.asarray(shapely.linestrings(ways))
-        if self.hard_count < CROWD:
-            return self.are_free(lines, heeds_soft=False)
-        # A line that meets an area crosses its edge, or begins and ends within it.
-        if not self.are_free(np.array([shapely.Point(start)]), heeds_soft=False)[0]:
-            return np.zeros(len(ends), dtype=bool)
-        return ~self._hard.crossed(lines)
+        return self._hard.clear_ways(start, ends)
 
     def blocked(self, region: Polygon) -> _Blocked:
         """Return what is known beforehand of where in a region no box can stand.

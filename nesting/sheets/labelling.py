@@ -47,6 +47,8 @@ class Labelling:
     cuts: BaseGeometry
     """The edges of all parts: a word does not stand on the other side of one."""
     space: FreeSpace = field(default_factory=FreeSpace)
+    is_read: bool = True
+    """Whether the sheet is read here, and not in larger views of the same board."""
 
     @property
     def paper(self) -> float:

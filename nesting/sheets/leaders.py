@@ -20,9 +20,12 @@ from nesting.sheets.lettering import text_width
 BALLOON_PAPER_MM = 2.9
 """Radius of a number's balloon."""
 
-LEADERS, MOST_MEETINGS = 64, 2_000_000
-"""Leaders looked at together, and most pairs of a leader and a thing it may cross: beyond, a leader
-may cross lettering (a board with 20,000 keep-outs; none seen otherwise)."""
+LEADERS = 64
+"""So many leaders are looked at first, the shortest."""
+
+LONGEST_PAPER_MM = 30.0
+"""Longest leader of a number where a larger view has it as well: one at the far end of a row of
+others is taken for that of a part nearby."""
 
 MOST_FEET = 12
 """So many places of a part are tried for the foot of a leader, those nearest its heart first."""
@@ -86,7 +89,9 @@ def _margin_places(
     if not len(xs) or not len(rows):
         return np.empty((0, 2))
     centres = np.array([(x, y) for y in rows for x in xs])
-    return centres[np.argsort(np.hypot(*(centres - near).T), kind="stable")]
+    far = np.hypot(*(centres - near).T)
+    order = np.argsort(far, kind="stable")
+    return centres[order if work.is_read else order[far[order] <= LONGEST_PAPER_MM * work.paper]]
 
 
 def in_margin(
@@ -99,7 +104,8 @@ def in_margin(
 ) -> tuple[Point, Point] | None:
     """Return where a box stands off the board, near to a part, and where in it a leader ends.
 
-    None if there is no room; or if its leader would run through lettering, unless it is needed.
+    None if there is no room; or if its leader would run through lettering, unless it is needed
+    and no larger view follows.
     """
     centres = _margin_places(work, np.array(size), np.array(heart))
     free = centres[work.space.are_free(boxes_at(centres, *size))]
@@ -111,7 +117,9 @@ def in_margin(
             clear = led_to(work, foot, free)
             if clear is not None:
                 return _point(clear), foot
-    return (_point(free[0]), feet[0] if feet else heart_of(region)) if is_needed else None
+    if not (is_needed and work.is_read):
+        return None
+    return _point(free[0]), feet[0] if feet else heart_of(region)
 
 
 def _point(given: NDArray[np.float64]) -> Point:
@@ -136,13 +144,8 @@ def _feet(work: Labelling, region: Polygon, heart: Point) -> Sequence[Point]:
 def _first_led(
     work: Labelling, foot: Point, centres: NDArray[np.float64]
 ) -> NDArray[np.float64] | None:
-    """Return the first of (n, 2) centres to which a leader is clear of lettering, or None.
-
-    Where very much is taken on a sheet only the nearest are looked at.
-    """
-    most = max(LEADERS, MOST_MEETINGS // max(1, work.space.hard_count))
-    for begin in range(0, min(len(centres), most), LEADERS):
-        some = centres[begin : begin + LEADERS]
+    """Return the first of (n, 2) centres to which a leader is clear of all lettering, or None."""
+    for some in (centres[:LEADERS], centres[LEADERS:]):
         is_clear = work.space.are_clear(foot, some)
         if is_clear.any():
             return np.asarray(some[int(np.argmax(is_clear))])

@@ -1,7 +1,8 @@
 """The label of each part: the fullest wording that fits inside it, and an arrow for its grain.
 
 Every part carries at least its number from the parts list. Where not even that fits, it
-stands in a balloon off the board with a leader to the part.
+stands in a balloon off the board with a leader to the part; unless that would run through other
+lettering, or far along the board, in a view that larger ones follow.
 """
 
 from __future__ import annotations

@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -30,10 +31,15 @@ from shapely.geometry.base import BaseGeometry
 from nesting.sheets.board_tag import keep_out_tag
 from nesting.sheets.drawing import Entity, Polyline, Role, Tag
 from nesting.sheets.window import Window, as_lines
+from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 
 SMALLEST_ARM = 1.7
 """Paper mm from the middle of a cross to its end, at least: seen at arm's length."""
+
+MOST_COVERED = 0.4
+"""Share of the wood that signs may cover, or nothing else is seen: a board with thousands of nails
+is enlarged until they cover no more, and in its smaller view their signs are smaller."""
 
 HATCH_GAP = 2.2
 """Paper mm between hatching lines: sparse, so that lettering over it can be read."""
@@ -87,7 +93,20 @@ def _slot(keep_out: KeepOut, window: Window, tag: Tag) -> Polyline:
 def symbol_reach(keep_out: KeepOut, window: Window) -> float:
     """Return how far a round keep-out's symbol reaches from its centre, mm of the drawing."""
     radius = keep_out.bounding_circle[2] * window.times
-    return max(radius + 0.8 * window.paper_mm, SMALLEST_ARM * window.paper_mm)
+    sign = window.signs * window.paper_mm
+    return max(radius + 0.8 * sign, SMALLEST_ARM * sign)
+
+
+def uncrowded_scale(board: Board) -> float:
+    """Return the coarsest 1 to so many at which signs of full size leave a board to be seen."""
+    signs = sum(keep_out.is_circle for keep_out in board.keep_outs) * (2 * SMALLEST_ARM) ** 2
+    return math.sqrt(MOST_COVERED * board.shape.area / signs) if signs else math.inf
+
+
+def uncrowded(window: Window, board: Board) -> Window:
+    """Return a window with signs so small that they leave a board to be seen."""
+    share = uncrowded_scale(board) * window.times / window.paper_mm
+    return window if share >= 1.0 else replace(window, signs=share)
 
 
 def _symbol(keep_out: KeepOut, window: Window) -> tuple[Entity, ...]:

@@ -22,6 +22,7 @@ from nesting.sheets.marking_view import (
 )
 from nesting.sheets.page import Surround
 from nesting.sheets.ruler import left_ruler, lower_ruler
+from nesting.sheets.symbols import uncrowded
 from nesting.sheets.window import Window
 from nesting.units import Unit
 
@@ -44,6 +45,7 @@ def draw_view(
     Points to mark out are shown where the sheet ``is_read``, not on a smaller view as well.
     """
     bounds = nest.board.shape.bounds
+    window = window if is_read else uncrowded(window, nest.board)
     paper = window.paper_mm
     low = window.point(max(bounds[0], window.from_mm), bounds[1])
     high = window.point(min(bounds[2], window.to_mm), bounds[3])
@@ -59,7 +61,7 @@ def draw_view(
     area = shapely.box(left, bottom, right, top)
     cuts = shapely.union_all([window.seen(seen_outline(p)).boundary for p in nest.placements])
     shapely.prepare(cuts)
-    work = Labelling(nest, account, window, unit, margin, area, cuts, space)
+    work = Labelling(nest, account, window, unit, margin, area, cuts, space, is_read)
     counted = counted_from(marked.base, window, bounds)
     return [
         *board_view(nest, account, window),

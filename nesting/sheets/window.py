@@ -29,6 +29,8 @@ class Window:
         Enlargement over the drawing; 1 for the full-size view.
     shift
         Where the board's origin comes to, mm of the drawing.
+    signs
+        How large the signs of round keep-outs are, as a share of what the eye wants.
     """
 
     paper_mm: float
@@ -37,6 +39,7 @@ class Window:
     times: float = 1.0
     shift: Point = (0.0, 0.0)
     view: View = View.FULL_SIZE
+    signs: float = 1.0
 
     @property
     def is_whole(self) -> bool:

@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from nesting.flat_geometry.line_distances import distances
 from nesting.nest import Nest, Placement
 from nesting.outline import MarkKind
 from nesting.referee.check import Fault
@@ -115,7 +116,7 @@ def _apart(first: Polygon, second: Polygon) -> float:
     """Return how far either's corners lie from the other's edge, mm."""
     edges = first.boundary, second.boundary
     return max(
-        float(shapely.distance(line, shapely.points(shapely.get_coordinates(other))).max())
+        float(distances(line, shapely.get_coordinates(other)).max())
         for line, other in (edges, edges[::-1])
     )
 
@@ -160,12 +161,12 @@ def _check_room(
         outline.difference(shapely.union_all([o for o in openings if outline.contains(o)]))
         for outline in outlines
     ]
-    for placement, solid in zip(placements, solids, strict=True):
-        for piece in metal:
-            far = solid.distance(piece)
-            if far < least - SAMPLED_MM:
-                said = f"{placement.label} lies {far:.3f} mm from metal, least {least:.3f} mm"
-                yield Fault("machine: metal", name, said)
+    near = shapely.STRtree(metal).query(solids, predicate="dwithin", distance=least - SAMPLED_MM)
+    for i, j in near.T:
+        far = solids[i].distance(metal[j])
+        if far < least - SAMPLED_MM:
+            said = f"{placements[i].label} lies {far:.3f} mm from metal, least {least:.3f} mm"
+            yield Fault("machine: metal", name, said)
     tree = shapely.STRtree(solids)
     first, second = tree.query(solids, predicate="dwithin", distance=cutter_mm - SAMPLED_MM)
     for i, j in zip(first, second, strict=True):
@@ -193,8 +194,10 @@ def _check_places(drawn: Sequence[Figures], nest: Nest, rules: Rules) -> Iterato
             yield Fault("machine: holes", name, f"{layer} is not what the plan says")
     metal = [k.polygon for k in nest.board.keep_outs if k.kind is KeepOutKind.METAL]
     shown = shapely.union_all([ring_of(one) for one in drawn if one.layer == METAL])
+    kept = shown.buffer(PLACE_MM)
+    shapely.prepare(kept)
     for piece in metal:
-        if not shown.buffer(PLACE_MM).covers(piece.buffer(rules.blade_clearance_mm)):
+        if not kept.covers(piece.buffer(rules.blade_clearance_mm)):
             yield Fault("machine: metal", name, "the room kept around metal is too small")
 
 

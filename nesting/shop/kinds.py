@@ -46,6 +46,11 @@ FILES = {
 """Names of the files of each output: nothing else in a folder is taken for one of ours."""
 
 
+MARGIN_MM = 10.0
+"""White round the frame of a page: what printers leave free, and a hand's grip (common practice, no
+source)."""
+
+
 class Paper(StrEnum):
     """Sizes of paper (ISO 216 for A4 and A3; ANSI/ASME Y14.1 for the others, from memory)."""
 
@@ -58,6 +63,12 @@ class Paper(StrEnum):
     def size_mm(self) -> tuple[float, float]:
         """Width and height, upright."""
         return SIZES_MM[self]
+
+    @property
+    def lying_mm(self) -> tuple[float, float]:
+        """Width and height of the frame of a page that lies across, inside its margin."""
+        short, long = self.size_mm
+        return long - 2 * MARGIN_MM, short - 2 * MARGIN_MM
 
 
 SIZES_MM = {

@@ -17,7 +17,7 @@ Layers, in the order in which they stand in a file:
 from __future__ import annotations
 
 import codecs
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -49,6 +49,9 @@ CORNERS = "machine-corners.csv"
 MARGIN_MM = 20.0
 """Around the board, in the file's extents."""
 
+Near = tuple[shapely.STRtree, Rules]
+"""A board's metal, and how near to it a cut may come."""
+
 SEGMENTS = 32
 """Of a quarter turn round a metal's corner; the arc goes through their ends."""
 
@@ -68,9 +71,9 @@ def made(folio: Folio) -> Iterator[tuple[str, bytes]]:
     names = file_names(dict.fromkeys(stock), prefix=PREFIX, ending=ENDING)
     found = list[tuple[str, TightCorner]]()
     for nest, account in zip(folio.plan.nests, folio.account.boards, strict=True):
-        corners = [c for placement in nest.placements for c in tight_corners(placement, cutter)]
+        corners = [c for placement in in_order(nest) for c in tight_corners(placement, cutter)]
         found += [(nest.board.name, corner) for corner in corners]
-        drawing = machine_drawing(nest, account, job.rules, cutter)
+        drawing = machine_drawing(nest, account, job.rules, cutter, corners)
         content = dxf_content(drawing, job.dxf_version)
         require_none(check_machine(content, nest, job.rules, cutter))
         yield names[nest.board.name], content
@@ -83,23 +86,29 @@ def cutter_of(folio: Folio) -> float:
     return float(folio.job.rules.kerf_mm if given is None else given)
 
 
-def machine_drawing(nest: Nest, account: BoardAccount, rules: Rules, cutter_mm: float) -> Drawing:
-    """Return what a machine takes of a nest."""
+def machine_drawing(
+    nest: Nest,
+    account: BoardAccount,
+    rules: Rules,
+    cutter_mm: float,
+    corners: Sequence[TightCorner],
+) -> Drawing:
+    """Return what a machine takes of a nest; ``corners`` are those its cutter does not reach."""
     low_x, low_y, high_x, high_y = nest.board.shape.bounds
     metal = [keep_out for keep_out in nest.board.keep_outs if keep_out.kind is KeepOutKind.METAL]
+    near = shapely.STRtree([keep_out.polygon for keep_out in metal]), rules
     entities: list[Entity] = [*_board(nest)]
     entities += [_no_cutter(keep_out, rules.blade_clearance_mm) for keep_out in metal]
     placements = in_order(nest)
-    for placement in placements:
-        for corner in tight_corners(placement, cutter_mm):
-            at = (corner.x_mm, corner.y_mm)
-            entities.append(Circle(at, cutter_mm / 2, Role.TIGHT_CORNER))
+    for corner in corners:
+        at = (corner.x_mm, corner.y_mm)
+        entities.append(Circle(at, cutter_mm / 2, Role.TIGHT_CORNER))
     for bung in account.bungs:
         at = (bung.x_mm, bung.y_mm)
         entities.append(Circle(at, bung.diameter_mm / 2, Role.BORE_BUNG))
     entities += [bolt for placement in placements for bolt in bolts(placement)]
-    entities += [line for placement in placements for line in _openings(placement, metal, rules)]
-    entities += [_outline(placement, metal, rules) for placement in placements]
+    entities += [line for placement in placements for line in _openings(placement, near)]
+    entities += [_outline(placement, near) for placement in placements]
     frame = (low_x - MARGIN_MM, low_y - MARGIN_MM, high_x + MARGIN_MM, high_y + MARGIN_MM)
     return Drawing(nest.board.name, tuple(entities), frame)
 
@@ -135,24 +144,22 @@ def _no_cutter(keep_out: KeepOut, clearance_mm: float) -> Entity:
     return arced(grown.exterior, Role.NO_CUTTER)
 
 
-def _outline(placement: Placement, metal: list[KeepOut], rules: Rules) -> Polyline:
+def _outline(placement: Placement, near: Near) -> Polyline:
     shape = shapely.geometry.polygon.orient(placement.polygon)
-    return _cut(shape, shape.exterior, Role.ROUT_OUTLINE, (metal, rules))
+    return _cut(shape, shape.exterior, Role.ROUT_OUTLINE, near)
 
 
-def _openings(placement: Placement, metal: list[KeepOut], rules: Rules) -> Iterator[Polyline]:
+def _openings(placement: Placement, near: Near) -> Iterator[Polyline]:
     shape = shapely.geometry.polygon.orient(placement.polygon)
     for ring in shape.interiors:
-        yield _cut(shape, ring, Role.ROUT_OPENING, (metal, rules))
+        yield _cut(shape, ring, Role.ROUT_OPENING, near)
 
 
-def _cut(
-    shape: Polygon, ring: LinearRing, role: Role, near: tuple[list[KeepOut], Rules]
-) -> Polyline:
+def _cut(shape: Polygon, ring: LinearRing, role: Role, near: Near) -> Polyline:
     """Return a cut with arcs; with the plan's own chords where metal is as near as may be."""
     metal, rules = near
     least = rules.clearance_mm(KeepOutKind.METAL) + OFF_CHORD_MM
-    if any(shape.distance(keep_out.polygon) < least for keep_out in metal):
+    if len(metal.query(shape, predicate="dwithin", distance=least)):
         return _plain(ring, role)
     return arced(ring, role)
 

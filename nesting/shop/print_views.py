@@ -23,6 +23,7 @@ from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.lettering import text_width
 from nesting.sheets.page import SCALES, WORTH_ENLARGING, Surround
 from nesting.sheets.ruler import FIGURE_PAPER_MM
+from nesting.sheets.symbols import uncrowded_scale
 from nesting.sheets.title import face_up
 from nesting.sheets.view import draw_view
 from nesting.sheets.window import Window
@@ -135,10 +136,10 @@ def whole_scale(size: Point, room: Point) -> float:
 
 
 def _reading_scale(board: _Board, high: float) -> float:
-    """Return the coarsest scale at which every part and the board can be read, if it fits."""
+    """Return the coarsest scale at which every part, board and sign can be read, if it fits."""
     width = board.size[1]
     least = [breadth_of(p.need.outline.shape) / READ_MM for p in board.nest.placements]
-    most = min([*least, max(1.0, width / BROAD_MM)])
+    most = min([*least, max(1.0, width / BROAD_MM), uncrowded_scale(board.nest.board)])
     coarsest = max((scale for scale in PRINT_SCALES if scale <= most), default=PRINT_SCALES[0])
     room = high - LENGTH.top - LENGTH.bottom
     return float(next(s for s in PRINT_SCALES if s >= coarsest and width <= room * s))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from nesting.flat_geometry.line_distances import distances
 from nesting.flat_geometry.overlay import without
 from nesting.nest import Placement
 
@@ -35,14 +36,13 @@ def tight_corners(placement: Placement, cutter_mm: float) -> tuple[TightCorner, 
     """
     shape, radius = placement.polygon, cutter_mm / 2
     reached = shape.buffer(radius, quad_segs=SEGMENTS).buffer(-radius, quad_segs=SEGMENTS)
+    pieces = shapely.get_parts(without(reached, shape))
+    points, which = shapely.get_coordinates(pieces, return_index=True)
+    away = distances(reached.boundary, points)
     found = list[TightCorner]()
-    for piece in shapely.get_parts(without(reached, shape)):
-        points = shapely.get_coordinates(piece)
-        if not len(points):
-            continue
-        away = np.asarray(shapely.distance(reached.boundary, shapely.points(points)))
-        farthest = int(np.argmax(away))
-        if away[farthest] > LEFT_MM:
-            x, y = (float(value) for value in points[farthest])
-            found.append(TightCorner(placement.label, x, y, float(away[farthest])))
+    for piece in np.unique(which[away > LEFT_MM]):
+        own = np.flatnonzero(which == piece)
+        farthest = own[int(np.argmax(away[own]))]
+        x, y = (float(value) for value in points[farthest])
+        found.append(TightCorner(placement.label, x, y, float(away[farthest])))
     return tuple(sorted(found, key=lambda corner: (corner.x_mm, corner.y_mm)))

@@ -5,6 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from nesting import cli
 from nesting.units import Unit, parse_length
@@ -193,6 +194,17 @@ def test_project_gives_the_frames_to_the_book(tmp_path, capsys):
     plain.write_text(PROJECT[:start] + PROJECT[end:])
     assert cli.main(["loft", "--project", str(plain)]) == cli.USAGE
     assert "names no boat" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("option", "wide"), [((), 11.0), (("--paper", "A3"), 420 / 25.4)])
+def test_book_and_battens_are_on_the_projects_paper_or_the_one_asked_for(tmp_path, option, wide):
+    path = tmp_path / "p.yaml"
+    path.write_text(PROJECT + "outputs: {paper: letter}\n")
+    said = ["-o", str(tmp_path / "o"), "--draught", "1-6-0", "-q", *option]
+    assert cli.main(["loft", "--project", str(path), *said]) == cli.ALL_PLACED
+    for name in ("book.pdf", "battens.pdf"):
+        page = PdfReader(tmp_path / "o" / "loft" / name).pages[0]
+        assert float(page.mediabox.width) / 72 == pytest.approx(wide, abs=0.01)
 
 
 def test_hull_passes_odd_figures_as_they_stand_if_asked_to(wrong, tmp_path, capsys):

@@ -1,5 +1,6 @@
 """The lines drawing of the loft: the same in three kinds of file, all named, none overlapping."""
 
+import io
 import re
 import xml.etree.ElementTree as ET
 from pathlib import Path
@@ -19,6 +20,7 @@ from nesting.sheets.drawing import Circle, Polyline, Role, Text
 from nesting.sheets.dxf import write_dxf
 from nesting.sheets.pdf import MARGIN_MM, pdf_content, write_pdf
 from nesting.sheets.svg import write_svg
+from nesting.shop.kinds import Paper
 from parts.lines import read_hull
 from parts.lines.faired_figures import faired_figures
 
@@ -120,13 +122,23 @@ def test_every_line_is_named_and_on_a_layer_of_its_own_kind(lofted, drawing):
     assert not roles & {Role.SAW_OUTLINE, Role.SAW_OPENING}
 
 
-def sheets(lofted):
+def sheets(lofted, paper):
     tables = [book_table(book, lofted.notation, "Withy") for book in lofted.books()]
-    return [lines_drawing(lofted), *batten_drawings(lofted), *book_pages(tables)]
+    return [lines_drawing(lofted), *batten_drawings(lofted, paper), *book_pages(tables, paper)]
 
 
-def test_everything_is_in_the_frame_and_no_lettering_lies_on_lettering(lofted):
-    for sheet in sheets(lofted):
+@pytest.mark.parametrize("paper", Paper)
+def test_battens_and_book_are_as_large_as_the_shops_paper(lofted, paper):
+    wide, high = sorted(paper.size_mm, reverse=True)
+    content = pdf_content(sheets(lofted, paper)[1:])
+    for page in PdfReader(io.BytesIO(content)).pages:
+        size = [float(side) / 72 * 25.4 for side in (page.mediabox.width, page.mediabox.height)]
+        assert size == pytest.approx([wide, high], abs=0.2)
+
+
+@pytest.mark.parametrize("paper", Paper)
+def test_everything_is_in_the_frame_and_no_lettering_lies_on_lettering(lofted, paper):
+    for sheet in sheets(lofted, paper):
         frame = shapely.box(*sheet.frame).buffer(1e-6)
         for one in sheet.entities:
             if isinstance(one, Text):
@@ -145,7 +157,7 @@ def test_book_has_every_figure_once_and_is_set_for_arms_length():
     rows = [("heights", ())]
     rows += [(f"row {n}", tuple(f"{n}-{c}-7+" for c in columns)) for n in range(40)]
     rows += [("girths", ()), ("last", tuple(f"g{c}" for c in columns))]
-    pages = book_pages([BookTable("Book", ("a note",), columns, tuple(rows))])
+    pages = book_pages([BookTable("Book", ("a note",), columns, tuple(rows))], Paper.A4)
     words = [one.text for page in pages for one in page.entities if isinstance(one, Text)]
     for _, cells in rows:
         for cell in cells:
@@ -158,15 +170,16 @@ def test_book_has_every_figure_once_and_is_set_for_arms_length():
     assert min(one.height_mm for one in cells) == LETTER_MM >= 3.2
 
 
-def test_no_line_runs_through_lettering(lofted, drawing):
-    pages = [drawing, *batten_drawings(lofted)]
+@pytest.mark.parametrize("paper", Paper)
+def test_no_line_runs_through_lettering(lofted, drawing, paper):
+    pages = [drawing, *batten_drawings(lofted, paper)]
     found = [(by.text.text, by.by) for page in pages for by in crossed(page)]
     assert found == []
 
 
 def test_long_name_stays_on_its_pages(lofted, monkeypatch):
     monkeypatch.setattr(Lofted, "name", "w" * 80)
-    for page in [lines_drawing(lofted), *batten_drawings(lofted)]:
+    for page in [lines_drawing(lofted), *batten_drawings(lofted, Paper.A4)]:
         frame = shapely.box(*page.frame)
         texts = [one for one in page.entities if isinstance(one, Text)]
         assert all(frame.contains(shapely.box(*text.box)) for text in texts)

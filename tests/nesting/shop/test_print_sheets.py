@@ -37,6 +37,7 @@ from nesting.shop.paging import Lines, Pages, narrowed, wrapped_table
 from nesting.shop.print_sheets import sheet_pages
 from nesting.shop.print_views import WHOLE, board_views, whole_scale
 from nesting.stock.board import Board
+from nesting.stock.keep_out import circle
 from nesting.units import Unit
 
 PAGES = [
@@ -76,6 +77,52 @@ def test_no_board_ends_with_a_page_of_signs_alone(which, paper, unit):
     for page in pages_of(which, paper, unit):
         legend = {e.role for e in page.entities if isinstance(e, Text)} - FURNITURE
         assert legend != {Role.LEGEND}, page.title
+
+
+def test_leaders_of_many_small_parts_run_through_no_number_nor_far_along_the_board():
+    """Balloons at the free end of a row were led past the others to the row's other end."""
+    strip = Need.of("strip", Outline(shapely.box(0, 0, 1220, 50), 20), ["teak"])
+    chip = Need.of("chip", Outline(shapely.box(0, 0, 38, 19), 20), ["teak"], quantity=62)
+    laid = [Placement(strip, 4, 4), Placement(strip, 4, 58)]
+    laid += [Placement(chip, 4 + 41 * k, 114, copy=k + 1) for k in range(28)]
+    laid += [
+        Placement(chip, 1230 + 41 * (k % 6), 6 + 22 * (k // 6), copy=29 + k) for k in range(34)
+    ]
+    nest = Nest(Board.rectangle("Small", 1524, 140, 22, "teak"), tuple(laid))
+    for paper in (Paper.LETTER, Paper.A3):
+        pages = sheet_pages(folio_for(CuttingPlan((nest,), ()), paper, Unit.INCH))
+        assert faults(pages) == []
+        assert [cross for page in pages for cross in crossed(page)] == []
+        led = [
+            e for page in pages for e in page.entities
+            if isinstance(e, Polyline) and e.role is Role.LEADER
+        ]  # fmt: skip
+        assert led and max(shapely.LineString(e.points).length for e in led) < 40
+        words = {e.text for page in pages for e in page.entities if isinstance(e, Text)}
+        assert all(any(re.match(rf"{n}\b", word) for word in words) for n in range(1, 65))
+
+
+def test_signs_of_thousands_of_nails_leave_the_whole_board_to_be_seen():
+    rng = np.random.default_rng(8)
+    spots = [
+        circle(kind, x, y, 5) for kind, x, y in zip(
+            rng.choice(["hole", "metal"], 2000), rng.uniform(100, 5900, 2000),
+            rng.uniform(120, 580, 2000), strict=True,
+        )
+    ]  # fmt: skip
+    strip = Need.of("strip", Outline(shapely.box(0, 0, 900, 60), 20), ["teak"])
+    board = Board.rectangle("Nails", 6000, 600, 25, "teak", keep_outs=spots)
+    pages = sheet_pages(folio_for(CuttingPlan((Nest(board, (Placement(strip, 20, 20),)),), ())))
+    whole = next(page for page in pages if "the whole board at 1:" in words(page))
+    scale = float(re.search(r"whole board at 1:([0-9.]+)", words(whole))[1])
+    strokes = [
+        shapely.LineString(e.points) for e in whole.entities
+        if isinstance(e, Polyline) and e.role in (Role.HOLE, Role.METAL) and not e.is_closed
+    ]  # fmt: skip
+    signs = [stroke.centroid.buffer(stroke.length / 2).envelope for stroke in strokes]
+    seen = shapely.union_all(signs)
+    assert len(strokes) >= 2000
+    assert seen.area < 0.5 * 6000 * 600 / scale**2
 
 
 def test_lettering_of_a_written_plan():
