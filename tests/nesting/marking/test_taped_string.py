@@ -1,7 +1,9 @@
 """Boards taped from a string: marked out from that string, and called by their widths along it."""
 
+import numpy as np
 import pytest
-from shapely.geometry import Polygon, box
+import shapely
+from shapely.geometry import LineString, Polygon, box
 
 from nesting.grain import straight_grain
 from nesting.marking.base_line import BaseKind, base_line
@@ -90,3 +92,41 @@ def test_what_is_no_curved_plank_is_called_by_its_extents():
 
 def test_size_in_feet_keeps_its_marks():
     assert board_size(taped(ARCHED), Unit.FOOT) == "8' x 6\", curved"
+
+
+def _many_cornered(count: int) -> Board:
+    """Return a curved plank with so many corners on either edge, as a drawing may have them."""
+    x = np.linspace(0.0, 3000.0, count)
+    lower = 40.0 * np.sin(x / 900.0) + 3.0 * np.sin(x / 31.0)
+    upper = lower + 120.0 + 20.0 * np.cos(x / 700.0)
+    edge, other = (np.column_stack([x, y]) for y in (lower, upper))
+    return Board("B", Polygon(np.vstack([edge, other[::-1]])), 45, "teak")
+
+
+def _cut_by_lines(board: Board) -> tuple[float, float]:
+    """Return the least and greatest width by lines cut with the whole board: the slow twin."""
+    x = shapely.get_coordinates(board.shape.exterior)[:, 0]
+    lines = [LineString([(at, -500.0), (at, 500.0)]) for at in x]
+    widths = shapely.length(shapely.intersection(lines, board.shape))
+    return float(widths[widths > widths.max() / 2].min()), float(widths.max())
+
+
+@pytest.mark.parametrize("count", [3, 4, 17, 400])
+def test_widths_are_those_of_lines_cut_with_the_board(count):
+    board = _many_cornered(count)
+    assert widths_of_curve(board) == pytest.approx(_cut_by_lines(board), abs=1e-6)
+
+
+def test_widths_of_many_corners_take_no_cut_with_the_whole_board(monkeypatch):
+    monkeypatch.setattr(shapely, "intersection", None)
+    least, greatest = widths_of_curve(_many_cornered(10_000))
+    assert 99.9 < least < 100.1 and 139.9 < greatest < 140.1
+
+
+@pytest.mark.parametrize("apart", ["hole", "fork", "bay"])
+def test_board_that_is_in_two_across_a_station_is_no_curved_plank(apart):
+    whole = _many_cornered(31).shape
+    away = {"hole": box(1480, 90, 1520, 120), "fork": box(2800, 40, 3100, 60), "bay": None}[apart]
+    if away is None:  # An arm that comes back over the board: an L of wood in its edge.
+        away = box(1000, 60, 1600, 90).union(box(1000, 60, 1040, 300))
+    assert widths_of_curve(Board("B", whole.difference(away), 45, "teak")) is None

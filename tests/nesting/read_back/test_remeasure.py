@@ -219,7 +219,7 @@ def test_seed_that_is_no_number_is_found(folder):
         (b"", "cannot be read"),
         (b"[]", "is no summary of a cutting plan"),
         (b'{"version": 5}', "boards"),
-        (b'{"version": 5, "boards": {}, "unplaced": []}', "boards is a block of keys, must be a list"),
+        (b'{"version": 5, "boards": {}, "unplaced": []}', "boards is a block of keys, must be"),
         (b'{"version": 5, "boards": [1], "unplaced": []}', "must be a list of entries"),
         (b'{"version": [2]}', "is of form [2]"),
     ],
