@@ -26,7 +26,7 @@ from parts.part import Family
 GROUP = "salvage_nest.families"
 """Entry points of this group each load one family; an entry point is called as its family is."""
 
-FAULTS = (Exception, SystemExit)
+FAULTS = (Exception, SystemExit, GeneratorExit)
 """What code of somebody's own may raise: it may not end this program without a word."""
 
 OURS = ("parts.", "nesting.")
@@ -143,7 +143,7 @@ def told_of(family: object, part: str = "") -> Iterator[None]:
     ``family`` is a family or a part of it; ``part`` is named if it is given.
 
     What a family says on purpose (any error of this package) leaves as it is, and so do faults of
-    our own families.
+    our own families, and parameters that are refused before any of its code runs.
 
     Raises
     ------
@@ -152,13 +152,14 @@ def told_of(family: object, part: str = "") -> Iterator[None]:
     """
     try:
         yield
-    except (SalvageNestError, ValidationError):
+    except SalvageNestError:
         raise
     except FAULTS as error:
         kind = family if inspect.isclass(family) else type(family)
-        if kind.__module__.startswith(OURS):
-            raise
         file = getattr(sys.modules.get(kind.__module__), "__file__", "") or ""
+        is_refused = isinstance(error, ValidationError) and not _frames_in(file, error)
+        if is_refused or kind.__module__.startswith(OURS):
+            raise
         what = f"family {getattr(kind, 'family', kind.__name__)} failed"
         raise _failed(f"part {short(part)}: {what}" if part else what, error, file) from error
 
@@ -169,6 +170,12 @@ def place_in_own_code(error: BaseException) -> str:
         if any(frame.filename == file for file in _own_files()):
             return f"{Path(frame.filename).name}:{frame.lineno}"
     return ""
+
+
+def _frames_in(file: str, error: BaseException) -> list[traceback.FrameSummary]:
+    """Return the places in a file that an error came through, the innermost last."""
+    frames = traceback.extract_tb(error.__traceback__)
+    return [frame for frame in frames if frame.filename == file]
 
 
 def _own_files() -> set[str]:
@@ -186,9 +193,8 @@ def _words_of(error: BaseException) -> str:
 
 def _failed(what: str, error: BaseException, file: str = "") -> OwnCodeError:
     """Return an error that says where in somebody's code another one arose."""
-    frames = traceback.extract_tb(error.__traceback__)
-    own = [frame for frame in frames if frame.filename == file]
-    frame = next(reversed(own or list(frames)), None)
+    frames = _frames_in(file, error) or list(traceback.extract_tb(error.__traceback__))
+    frame = frames[-1] if frames else None
     text = shown(short(" ".join(_words_of(error).split())))
     said = f"{type(error).__name__}: {text}" if text else type(error).__name__
     if frame is None:

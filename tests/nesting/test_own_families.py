@@ -366,7 +366,7 @@ def test_installed_family_that_cannot_be_loaded_is_told_where_it_is_named(packag
     assert "ModuleNotFoundError" in finding.message
 
 
-@pytest.mark.parametrize("raised", ["SystemExit(0)", "Spoilt()", "RecursionError"])
+@pytest.mark.parametrize("raised", ["SystemExit(0)", "Spoilt()", "RecursionError", "GeneratorExit"])
 @pytest.mark.parametrize("when", ["on loading", "in its outline"])
 def test_code_that_ends_the_program_is_told_with_its_line(tmp_path, capsys, raised, when):
     """A run that ended with 0 and wrote nothing had said nothing either."""
@@ -386,6 +386,13 @@ def own_project(code, folder, *, across):
     (folder / "lids.py").write_text(code)
     part = f"  - {{part: lid, family: round lid, species: teak, shape: {{across: {across}, thickness: 20}}}}\n"  # noqa: E501
     return f"{HEAD}families: lids.py\nstock:\n{BOARD}parts:\n{part}"
+
+
+def test_parameter_that_its_own_code_sets_is_told_with_its_line(tmp_path):
+    setting = "        self.across_mm = 4\n        return Outline("
+    (found,) = _findings(project(tmp_path, lids=LIDS.replace("        return Outline(", setting)))
+    line = 1 + LIDS[: LIDS.index("        return Outline(")].count("\n")
+    assert f"round lid failed: lids.py:{line}: ValidationError" in found.message
 
 
 def test_name_of_a_family_that_nobody_sees_is_refused(tmp_path, capsys):
