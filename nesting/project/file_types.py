@@ -164,7 +164,15 @@ _ONE_OR_MORE = {
 Texts = Annotated[tuple[Text, ...], BeforeValidator(_listed), WithJsonSchema(_ONE_OR_MORE)]
 """A list of texts; a single one need not be in brackets."""
 
-Percent = Annotated[float, Field(ge=0, le=200)]
+
+def _no_fraction(given: float) -> float:
+    """Refuse fourteen per cent written as 0.14: no wood is so dry, and none would suit a part."""
+    if 0.0 < given < 1.0:
+        raise LengthError(f"{given:g} is below 1 %; write it in percent, as 14")
+    return given
+
+
+Percent = Annotated[float, Field(ge=0, le=200), AfterValidator(_no_fraction)]
 """Moisture of wood in percent of its dry weight; green timber goes past 100."""
 
 Grain = Annotated[

@@ -262,3 +262,16 @@ def test_board_that_its_number_sign_makes_a_remark_is_told(tmp_path, form):
 def test_row_that_can_only_be_a_remark_is_passed_over(tmp_path, remark):
     as_csv(tmp_path, [*SETTINGS, ("board", "length", "width"), remark, ("D-1", 60, 5)])
     assert [board.name for board in stock_of(tmp_path, "boards.csv")] == ["D-1"]
+
+
+@pytest.mark.parametrize(("given", "found"), [("14", 14.0), ("14 %", 14.0), ("0", 0.0), ("1", 1.0)])
+def test_moisture_is_in_percent(tmp_path, given, found):
+    as_csv(tmp_path, [*SETTINGS, ("board", "length", "width", "moisture"), ("D-1", 60, 5, given)])
+    (board,) = stock_of(tmp_path, "boards.csv")
+    assert board.moisture_percent == found
+
+
+def test_moisture_as_a_fraction_is_told_and_fits_no_part_in_silence(tmp_path):
+    as_csv(tmp_path, [*SETTINGS, ("board", "length", "width", "moisture"), ("D-1", 60, 5, "0.14")])
+    with pytest.raises(ProjectFileError, match="is below 1 %; write it in percent"):
+        stock_of(tmp_path, "boards.csv")

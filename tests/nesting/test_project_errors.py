@@ -277,6 +277,7 @@ def test_wrong_rule_says_what_is_allowed(tmp_path, rules, message):
         ("quantity: 0", "quantity: 0 is not allowed, must be at least 1"),
         ("holes: plug", "holes: 'plug' is not known, did you mean plugged?"),
         ("moisture: [18, 12]", "moisture: goes from 18 down to 12; low comes first"),
+        ("moisture: [0.08, 18]", "moisture[1]: 0.08 is below 1 %; write it in percent, as 14"),
         ("moisture: [18]", "moisture: [18] is too short a list"),
         ("value: -4", "value: -4 is not allowed, must be at least 0"),
         ("value: dear", "value: 'dear' is no number"),
