@@ -25,6 +25,10 @@ A_PIECE, A_BOARD, A_KEEP_OUT, A_CORNER = 0.005, 0.003, 0.0003, 0.000004
 """Seconds that referee and account take for each piece placed, and for each opened board, keep-out
 on it and corner of its pieces; measured on loads that are heavy in each."""
 
+A_HULL_CORNER = 0.000001
+"""Seconds more for each corner of a piece's hull and each piece on its board: straight cuts are
+looked for between any two. 200 round lids of 256 corners on 4 boards: 2.4 s beyond the above."""
+
 LOADING, STARTING = 0.1, 2.0
 """Seconds until both are loaded, and until other processes have done so that share the work."""
 
@@ -92,6 +96,12 @@ def seconds_after(needs: Sequence[Need], boards: Sequence[Board], cores: int = 1
     keep_outs = sum(len(board.keep_outs) for board in boards) * opened / len(boards)
     corners = sum(need.quantity * len(need.outline.shape.exterior.coords) for need in needs)
     one_by_one = A_PIECE * pieces + A_BOARD * opened + A_KEEP_OUT * keep_outs + A_CORNER * corners
+    one_by_one += A_HULL_CORNER * sum(map(_hull_corners, needs)) * pieces / max(opened, 1.0)
     if opened < MANY_NESTS:
         return LOADING + one_by_one
     return LOADING + STARTING + one_by_one / cores
+
+
+def _hull_corners(need: Need) -> int:
+    """Return the corners of the hulls of all copies of a need."""
+    return need.quantity * len(need.outline.shape.convex_hull.exterior.coords)
