@@ -8,6 +8,8 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 
+import shapely
+
 from nesting.engine.stop import (
     NO_HURRY,
     Finish,
@@ -104,4 +106,4 @@ def seconds_after(needs: Sequence[Need], boards: Sequence[Board], cores: int = 1
 
 def _hull_corners(need: Need) -> int:
     """Return the corners of the hulls of all copies of a need."""
-    return need.quantity * len(need.outline.shape.convex_hull.exterior.coords)
+    return need.quantity * len(shapely.get_coordinates(need.outline.shape.convex_hull))
