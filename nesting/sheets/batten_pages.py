@@ -73,8 +73,8 @@ def batten_pages(
 
 
 EXPLAINED = (
-    "Black: the line, foreshortened; rings: the table's figures, a cross where one is odd.",
-    "Red: its bend at every place; where that crosses over, the batten turns.",
+    "Above: the line, foreshortened; rings: the table's figures, a cross where one is odd.",
+    "Below, a comb: its bend at every place; where that crosses over, the batten turns.",
 )
 
 

@@ -92,6 +92,25 @@ def cut_short(text: str, height_mm: float, width_mm: float, *, most: int = 1) ->
     return (*before, f"{last}...")
 
 
+def name_short(name: str, height_mm: float, width_mm: float, *, most: int = 1) -> tuple[str, ...]:
+    """Return a name as lines; of one that is too long the end is kept, by which names differ.
+
+    >>> name_short("Ceiling strake 17", 2.5, 24.0)
+    ('Ceilin...ke 17',)
+    """
+    lines = wrapped(name, height_mm, width_mm)
+    if len(lines) <= most:
+        return lines
+    room = (width_mm - text_width("...", height_mm)) / 2
+    (head, *_), (*_, tail) = _pieces(lines[most - 1], height_mm, room), _ends(name, height_mm, room)
+    return (*lines[: most - 1], f"{head.rstrip()}...{tail.lstrip()}")
+
+
+def _ends(text: str, height_mm: float, width_mm: float) -> list[str]:
+    """Return a text in pieces no wider than given, the last of them as long as can be."""
+    return [piece[::-1] for piece in _pieces(text[::-1], height_mm, width_mm)][::-1]
+
+
 def _words(text: str, height_mm: float, width_mm: float) -> Iterator[str]:
     """Yield the words of a text, a figure with what belongs to it as one if there is room."""
     for kept in KEPT.sub("\0", " ".join(text.split())).split():

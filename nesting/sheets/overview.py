@@ -28,7 +28,7 @@ from nesting.sheets.drawing import (
 )
 from nesting.sheets.figures import board_size, taped_figure
 from nesting.sheets.free_space import FreeSpace, heart_of, room_in
-from nesting.sheets.lettering import cut_short, text_width, wrapped
+from nesting.sheets.lettering import cut_short, name_short, text_width, wrapped
 from nesting.sheets.page import PAD, PAPERS, SCALES
 from nesting.sheets.plan_tag import plan_tag
 from nesting.sheets.symbols import role_of
@@ -115,7 +115,7 @@ def named(nest: Nest, account: BoardAccount, unit: Unit, most_mm: float = math.i
     scrap = f"scrap {account.scrap_percent:.1f} %"
     told = f": {board.species}, {size}, {thick} thick, {scrap}"
     room = max(most_mm - text_width(told, NAME_MM), LEAST_NAME_SHARE * most_mm)
-    (name,) = cut_short(board.name, NAME_MM, room)
+    (name,) = name_short(board.name, NAME_MM, room)
     return cut_short(f"{name}{told}", NAME_MM, most_mm)[0]
 
 

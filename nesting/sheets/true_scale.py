@@ -27,7 +27,7 @@ from nesting.sheets.drawing import (
     Role,
     Text,
 )
-from nesting.sheets.lettering import cut_short, wrapped
+from nesting.sheets.lettering import cut_short, name_short, wrapped
 from nesting.sheets.ruler import FIGURE_PAPER_MM
 from nesting.sheets.title import face_up, shares_and_rules, wood
 from nesting.shop.kinds import Paper
@@ -187,7 +187,7 @@ def _told(
 def _head(name: str, told: Sequence[str], room: Point) -> tuple[list[Entity], float]:
     """Return the lettering at the head, and how deep it is."""
     width = room[0] - SCALE_WIDE_MM
-    (first,) = cut_short(name, NAME_MM, width)
+    (first,) = name_short(name, NAME_MM, width)
     y = room[1] - NAME_MM - 1.0
     found: list[Entity] = [Text(first, (0.0, y), NAME_MM, Role.TITLE)]
     y -= 1.5

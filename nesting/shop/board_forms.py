@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from nesting.sheets.drawing import Drawing, Entity, Point, Polyline, Role, Text
-from nesting.sheets.lettering import cut_short
+from nesting.sheets.lettering import cut_short, name_short, wrapped
 from nesting.sheets.pdf import MARGIN_MM
 from nesting.sheets.title import face_up
 from nesting.shop.kinds import Paper
@@ -65,6 +65,12 @@ QR_MM, LABEL_HIGH_MM = 28.0, 34.0
 """Side of a label's code, its white border included, and what a label takes of the page."""
 
 
+NAMES = ((5.0, 2), (3.5, 3), (2.5, 4))
+"""Heights of a name on a label, the wanted one first, and how many lines of each have room."""
+
+NAME_PITCH = 1.4
+
+
 def labels(boards: Sequence[Board], unit: Unit, paper: Paper = Paper.A4) -> list[Drawing]:
     """Return pages of labels: a QR code of each board's name, and the name to be read."""
     wide, high = room_of(paper)
@@ -80,12 +86,23 @@ def labels(boards: Sequence[Board], unit: Unit, paper: Paper = Paper.A4) -> list
     return pages
 
 
+def _name_set(name: str, room: float) -> tuple[float, tuple[str, ...]]:
+    """Return the height and the lines of a name on a label: whole, as large as can be."""
+    for height, most in NAMES:
+        lines = wrapped(name, height, room)
+        if len(lines) <= most:
+            return height, lines
+    return height, name_short(name, height, room, most=most)
+
+
 def _label(board: Board, at: Point, wide: float, unit: Unit) -> Iterator[Entity]:
     x, y = at
     yield code_area(board.name, at, QR_MM)
     left, room = x + QR_MM + 1.0, wide - QR_MM - 8.0
-    for line, text in enumerate(cut_short(board.name, 5.0, room, most=2)):
-        yield Text(text, (left, y + 22.0 - 7.0 * line), 5.0, Role.TITLE)
+    height, lines = _name_set(board.name, room)
+    for line, text in enumerate(lines):
+        at = (left, y + QR_MM - 1.0 - height - NAME_PITCH * height * line)
+        yield Text(text, at, height, Role.TITLE)
     size = f"{format_length(board.length_mm, unit)}, {taped_length(board.thickness_mm, unit)} thick"
     leaf = [] if board.leaf is None else [face_up(board)]
     for line, told in enumerate([*leaf, size, board.species]):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from nesting.sheets.drawing import Anchor, Drawing, Entity, Point, Role, Text, View, moved
 from nesting.sheets.figures import board_size
-from nesting.sheets.lettering import cut_short, text_width
+from nesting.sheets.lettering import cut_short, name_short, text_width
 from nesting.sheets.symbols import keep_out_entities
 from nesting.sheets.title import ENTRY_MM, SAMPLE_MM, face_up, keep_out_sample
 from nesting.sheets.window import Window
@@ -116,7 +116,7 @@ def _pages(boards: Sequence[Board], unit: Unit, room: Point) -> Iterator[Sequenc
 def _entry(board: Board, unit: Unit, wide: float) -> _Entry:
     low_x, low_y, high_x, high_y = board.shape.bounds
     times = min(wide / (high_x - low_x), HIGHEST_MM / (high_y - low_y), LARGEST)
-    (name,) = cut_short(board.name, LETTER_MM, NAME_SHARE * wide)
+    (name,) = name_short(board.name, LETTER_MM, NAME_SHARE * wide)
     said = (
         f"{name}: {board.species}, {board_size(board, unit)}, "
         f"{taped_length(board.thickness_mm, unit)} thick, {face_up(board)}"

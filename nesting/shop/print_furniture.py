@@ -25,7 +25,7 @@ from nesting.sheets.drawing import (
     Role,
     Text,
 )
-from nesting.sheets.lettering import cut_short, text_width, wrapped
+from nesting.sheets.lettering import cut_short, name_short, text_width, wrapped
 from nesting.sheets.pdf import MARGIN_MM
 from nesting.shop.kinds import Paper
 from nesting.shop.paging import LINE_MM, Leaf
@@ -112,7 +112,7 @@ class Furniture:
         is_short = text_width(self.name, NAME_MM) <= width
         height = NAME_MM if is_short else HEADING_MM
         depth, found = 0.0, list[tuple[str, float, float]]()
-        for line in cut_short(self.name, height, width, most=MOST_LINES):
+        for line in name_short(self.name, height, width, most=MOST_LINES):
             depth += LINE_PITCH * height if found else RISE * height
             found.append((line, depth, height))
         depth += 1.0

@@ -66,6 +66,28 @@ def test_contact_sheet_has_every_board():
         assert f"{board.name}: teak" in words
 
 
+ALIKE = [
+    Board(f"Ceiling strake from the keel, to port, number {n}", box(0, 0, 1800, 120), 40, "teak")
+    for n in (1, 2)
+]
+
+
+def words_of(pages):
+    return " ".join(e.text for page in pages for e in page.entities if isinstance(e, Text))
+
+
+@pytest.mark.parametrize("paper", Paper)
+def test_boards_whose_names_begin_alike_are_told_apart(paper):
+    """Their labels had one and the same name, cut short where the names began to differ."""
+    label, sheet = (
+        words_of(labels(ALIKE, Unit.MM, paper)),
+        words_of(contact_sheets(ALIKE, Unit.MM, paper, project_name="T")),
+    )
+    for number, board in enumerate(ALIKE, start=1):
+        assert board.name in label
+        assert f"number {number}: teak" in sheet
+
+
 LONG_NAME = "E" * 40 + " and so on, all eighty letters of a name"
 LONG = Board(LONG_NAME, box(0, 0, 1800, 120), 40, "teak", leaf=(2, 3))
 
@@ -91,7 +113,9 @@ def test_label_of_a_leaf_says_which_face_is_up():
     (page,) = labels([LONG], Unit.MM)
     said = [entity.text for entity in page.entities if isinstance(entity, Text)]
     assert "leaf 2 of 3: face towards leaf 1 up" in said
-    assert said[1].endswith("...")
+    assert "".join(said[: said.index("leaf 2 of 3: face towards leaf 1 up")]).replace(
+        " ", ""
+    ) == LONG_NAME.replace(" ", "")
 
 
 def test_pages_of_a_contact_sheet_are_numbered_and_say_whose_boards_they_are():
