@@ -26,7 +26,7 @@ def distances(line: BaseGeometry, points: NDArray[np.float64]) -> NDArray[np.flo
         return np.where(np.isnan(far), np.inf, far)
     goes_on = which[1:] == which[:-1]
     edges = np.stack([corners[:-1][goes_on], corners[1:][goes_on]], axis=1)
-    tree = shapely.STRtree(shapely.linestrings(edges))
+    tree = shapely.STRtree(np.asarray(shapely.linestrings(edges)))
     (which, _), far = tree.query_nearest(
         shapely.points(points), return_distance=True, all_matches=False
     )

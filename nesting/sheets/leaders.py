@@ -5,6 +5,7 @@ No line runs through lettering: what finds no such place is left to the lists.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -26,6 +27,10 @@ LEADERS = 64
 LONGEST_PAPER_MM = 30.0
 """Longest leader of a number where a larger view has it as well: one at the far end of a row of
 others is taken for that of a part nearby."""
+
+LONGEST_OVER_WOOD_PAPER_MM = 60.0
+"""Longest leader of a word or a cut's number: a longer one over the wood looks like a line to be
+sawn, and the lists say where the cut lies."""
 
 MOST_FEET = 12
 """So many places of a part are tried for the foot of a leader, those nearest its heart first."""
@@ -51,7 +56,9 @@ def _led_word(work: Labelling, text: str, at: Point, reach: float, role: Role) -
     ways = np.column_stack([np.cos(ROUND), np.sin(ROUND)])
     away = np.array(AWAY_PAPER_MM) * work.paper + reach
     centres = np.asarray(at) + (away[:, None, None] * ways).reshape(-1, 2)
-    centres = np.concatenate([centres, _margin_places(work, size, np.asarray(at))])
+    centres = np.concatenate(
+        [centres, _margin_places(work, size, np.asarray(at), LONGEST_OVER_WOOD_PAPER_MM)]
+    )
     centres = centres[work.space.are_free(boxes_at(centres, *size))]
     if not len(centres):
         return []
@@ -78,9 +85,15 @@ def _led_word(work: Labelling, text: str, at: Point, reach: float, role: Role) -
 
 
 def _margin_places(
-    work: Labelling, size: NDArray[np.float64], near: NDArray[np.float64]
+    work: Labelling,
+    size: NDArray[np.float64],
+    near: NDArray[np.float64],
+    longest: float = math.inf,
 ) -> NDArray[np.float64]:
-    """Return (n, 2) middles for a box in the margin, the nearest to a point first."""
+    """Return (n, 2) middles for a box in the margin, the nearest to a point first.
+
+    None is farther off than ``longest``, paper mm.
+    """
     radius = BALLOON_PAPER_MM * work.paper
     half = max(radius, size[0] / 2 - 0.1 * radius)
     low_x, low_y, high_x, high_y = work.margin.bounds
@@ -91,7 +104,8 @@ def _margin_places(
     centres = np.array([(x, y) for y in rows for x in xs])
     far = np.hypot(*(centres - near).T)
     order = np.argsort(far, kind="stable")
-    return centres[order if work.is_read else order[far[order] <= LONGEST_PAPER_MM * work.paper]]
+    longest = longest if work.is_read else LONGEST_PAPER_MM
+    return centres[order[far[order] <= longest * work.paper]]
 
 
 def in_margin(

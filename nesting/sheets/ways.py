@@ -70,9 +70,8 @@ class Ways:
     ) -> Bools:
         """Return (n,) which ways stay clear once those pairs are measured that may still meet."""
         if len(way):
-            lines = shapely.linestrings(
-                np.stack([np.broadcast_to(begin, ends.shape), ends], axis=1)
-            )
+            ways = np.stack([np.broadcast_to(begin, ends.shape), ends], axis=1)
+            lines = np.asarray(shapely.linestrings(ways))
             meets = shapely.intersects(self._things[thing], lines[way])
             is_clear[way[meets]] = False
         return is_clear
@@ -96,7 +95,7 @@ def _farthest(things: NDArray[np.object_], middle: Floats) -> Floats:
 
 def _room_about(things: NDArray[np.object_], middle: Floats) -> Floats:
     """Return (n,) the radius of the circle about each middle that lies in its thing, or 0."""
-    points = shapely.points(middle)
+    points = np.asarray(shapely.points(middle))
     is_in = (shapely.get_dimensions(things) == 2) & shapely.contains(things, points)
     room = np.zeros(len(things))
     room[is_in] = shapely.distance(shapely.boundary(things[is_in]), points[is_in])
