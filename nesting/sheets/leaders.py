@@ -105,7 +105,7 @@ def _margin_places(
     far = np.hypot(*(centres - near).T)
     order = np.argsort(far, kind="stable")
     longest = longest if work.is_read else LONGEST_PAPER_MM
-    return centres[order[far[order] <= longest * work.paper]]
+    return np.asarray(centres[order[far[order] <= longest * work.paper]])
 
 
 def in_margin(
