@@ -139,16 +139,20 @@ def _board_drawn(nest: Nest, account: BoardAccount, scale: float, words: str) ->
     window = Window(1.0, times=1 / scale, shift=shift, view=View.COPY)
     entities: list[Entity] = [Text(words, (0.0, -NAME_MM), NAME_MM, Role.NOTE, view=View.COPY)]
     entities.extend(window.rings(board.shape, (Role.BOARD, Role.BOARD)))
-    for keep_out in board.keep_outs:
+    parts = _parts(nest, window)
+    lettered = shapely.union_all([shapely.box(*e.box) for e in parts if isinstance(e, Text)])
+    shapely.prepare(lettered)
+    for keep_out, seen in zip(
+        board.keep_outs, window.all_seen([k.polygon for k in board.keep_outs]), strict=True
+    ):
         role = role_of(keep_out.kind)
-        if keep_out.is_circle:
-            x, y, radius = keep_out.bounding_circle
-            entities.extend(window.circle(x, y, radius, role))
-        else:
+        if not keep_out.is_circle:
             entities.extend(window.rings(keep_out.polygon, (role, role)))
+        elif not lettered.intersects(seen):
+            entities.extend(window.circle(*keep_out.bounding_circle, role))
     for offcut in account.offcuts:
         entities.extend(window.rings(offcut.shape, (Role.OFFCUT, Role.OFFCUT)))
-    return (*entities, *_parts(nest, window))
+    return (*entities, *parts)
 
 
 def _parts(nest: Nest, window: Window) -> list[Entity]:
@@ -161,7 +165,7 @@ def _parts(nest: Nest, window: Window) -> list[Entity]:
         entities.extend(window.rings(polygon, (Role.SAW_OUTLINE, Role.SAW_OPENING)))
         shape = shapely.transform(polygon, window.at)
         heart, whole = heart_of(shape), f"{number} {placement.label}"
-        # A number is set over a hole at the worst: the board's own sheet shows both.
+        # A number takes the place of a hole at the worst: the board's own sheet shows both.
         for text, heeds_soft in ((whole, True), (str(number), True), (str(number), False)):
             size = (text_width(text, NAME_MM) + 1.0, 1.5 * NAME_MM)
             centre = room_in(space, shape, size, heart, heeds_soft=heeds_soft)

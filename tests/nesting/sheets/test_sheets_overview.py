@@ -6,13 +6,19 @@ from importlib import import_module
 import numpy as np
 import pytest
 import shapely
-from sheet_nests import NESTS, account_of, nest_of
+from captions import crossed
+from sheet_nests import NESTS, RULES, account_of, nest_of
 
-from nesting.need import Misfit
-from nesting.nest import CuttingPlan, Unplaced
+from nesting.accounts.account import account_for
+from nesting.need import Misfit, Need
+from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
+from nesting.outline import Outline
 from nesting.sheets import overview
-from nesting.sheets.drawing import Drawing, Role, Text, View
+from nesting.sheets.drawing import Circle, Drawing, Role, Text, View
+from nesting.sheets.overview import board_block
 from nesting.sheets.page import PAPERS
+from nesting.stock.board import Board
+from nesting.stock.keep_out import circle
 
 
 @pytest.fixture(scope="module")
@@ -36,6 +42,21 @@ def test_overview_names_every_board_with_its_scrap(drawing: Drawing) -> None:
             and text.endswith(f"scrap {scrap:.1f} %")
             for text in names
         )
+
+
+def test_no_line_runs_through_the_number_of_a_part_that_is_full_of_holes() -> None:
+    """A number that has room over a hole alone takes its place; it was drawn through."""
+    holes = [circle("hole", x, y, 6) for x in range(15, 1190, 16) for y in (12, 28, 44, 60, 76)]
+    board = Board.rectangle("Sieve", 1200, 90, 25, "teak", keep_outs=holes)
+    strip = Need.of("strip", Outline(shapely.box(0, 0, 1190, 80), 20), ["teak"], holes="plugged")
+    nest = Nest(board, (Placement(strip, 5, 5),))
+    account = account_for(CuttingPlan((nest,)), RULES, workers=1).boards[0]
+    block = board_block(nest, account, "Sieve", 10.0)
+    page = Drawing("Sieve", block.entities, (-50.0, -50.0, 200.0, 50.0), 1.0, "A4")
+    assert "1" in {e.text.split()[0] for e in block.entities if isinstance(e, Text)}
+    assert crossed(page) == []
+    seen = sum(isinstance(e, Circle) and e.role is Role.HOLE for e in block.entities)
+    assert len(holes) - 30 < seen < len(holes)
 
 
 def test_overview_totals_parts_and_scrap(drawing: Drawing) -> None:
