@@ -11,7 +11,6 @@ from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
 from nesting.photo.band import STEP_MM
-from nesting.photo.board_face import Face, Frame, face_of
 from nesting.photo.board_strip import Strip, best_strip
 from nesting.photo.camera import projected
 from nesting.photo.edge_band import Edge
@@ -24,7 +23,6 @@ from nesting.photo.pose import Fit, length_doubt
 from nesting.photo.pose_problem import Shot
 from nesting.photo.rings import runs_of
 from nesting.photo.rough_plan import Looks, Rough
-from nesting.photo.round_finds import unseen_share
 from nesting.words import counted
 
 LEAST_SHEETS = 2
@@ -36,10 +34,7 @@ LEAST_TOLD = 0.2
 
 HIDDEN_MM = 25.0
 FAINT_SHARE = 0.2
-GLARE_MM = 25.0
 MOST_DOUBT_MM = 5.0
-MOST_UNSEEN, SOME_UNSEEN = 0.3, 0.05
-"""Share of a face on which holes would not be seen: more makes no board, less a note."""
 
 
 def usable(name: str, marks: Sequence[SeenMark]) -> tuple[SeenMark, ...]:
@@ -169,28 +164,16 @@ def require_clear_edge(plan: PlanView, edge: Edge, told: float) -> None:
                 "picture, or a sheet lies on it or nearer than a hand's breadth"
             )
     faint = float(np.mean(edge.margin < FAINT_NATS))
+    burnt = float(np.mean(edge.burnt))
+    if max(faint, burnt) > FAINT_SHARE and burnt > 0.5 * faint:
+        raise PhotographError(
+            f"glare hides {100 * burnt:.0f} % of the board's edge; turn the board or the camera "
+            "so that no light is mirrored, or shade it"
+        )
     if faint > FAINT_SHARE:
         raise PhotographError(
             f"{100 * faint:.0f} % of the board's edge cannot be told from the ground; lay it on "
             "ground of another colour"
-        )
-
-
-def require_no_glare(plan: PlanView, frame: Frame, outline: Polygon) -> None:
-    """Refuse a face on which light has burnt out what is there."""
-    cv2 = opencv()
-    face = face_of(plan, frame, outline, mm=3.0)
-    burnt = ((face.picture.min(axis=2) >= 252) & face.wood).astype(np.uint8)
-    size = int(GLARE_MM / face.mm) | 1
-    burnt = cv2.erode(
-        cv2.morphologyEx(burnt, cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8)),
-        cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)),
-    )
-    if burnt.any():
-        column = int(np.argwhere(burnt)[0][1])
-        raise PhotographError(
-            f"glare hides the face about {column * face.mm:.0f} mm from its left end; turn the "
-            "board or the camera so that no light is mirrored, or shade it"
         )
 
 
@@ -222,28 +205,7 @@ def require_known_length(doubt_mm: float, outline: Polygon) -> None:
         )
 
 
-def required_seen(face: Face, ink: float) -> float:
-    """Return on what share of a face holes would not be seen, if that is not much of it.
-
-    ``ink``: how light the marks' black is in the picture; a hole is about as dark.
-    """
-    unseen = unseen_share(face, ink)
-    if unseen > MOST_UNSEEN:
-        raise PhotographError(
-            f"{100 * unseen:.0f} % of the face is nearly as dark as the marks' ink, holes in it "
-            "would not be seen: rub chalk flat over it, so that they stay dark, and try again"
-        )
-    return unseen
-
-
-def notes_on(edge: Edge, unseen: float) -> tuple[str, ...]:
+def notes_on(edge: Edge) -> tuple[str, ...]:
     """Return what somebody is to know who reads the board."""
-    notes = list[str]()
-    if unseen > SOME_UNSEEN:
-        notes.append(
-            f"{100 * unseen:.0f} % of the face is too dark for holes to show: look at the wood"
-        )
     side = float(edge.side_mm.max()) if len(edge.side_mm) else 0.0
-    if side > 4.0:
-        notes.append(f"up to {side:.0f} mm of its side were seen and taken off")
-    return tuple(notes)
+    return (f"up to {side:.0f} mm of its side were seen and taken off",) if side > 4.0 else ()

@@ -77,6 +77,8 @@ def _all(
         at = rim.project(shapely.points(frame.of(places)))
         return shapely.get_coordinates(rim.interpolate(at))
 
+    for run in runs_of(edge.burnt):
+        yield Stretch(by_edge(edge.places[run]), "burnt out by light, carried on")
     for bridge in bridges:
         yield Stretch(by_edge(bridge.line), bridge.why)
     for line in departures(np.asarray(outline.exterior.coords)[:-1]):

@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
 from nesting.photo import doubts
+from nesting.photo.blind_face import Blind, blind_patches, notes_of
 from nesting.photo.board_bays import Bridge, bridged
 from nesting.photo.board_face import MARGIN_MM, Frame, face_of, frame_of, outline_in
 from nesting.photo.board_strip import best_strip
@@ -63,11 +64,13 @@ class Photographed:
     outline: Polygon
     finds: tuple[Find, ...]
     bites: tuple[Polygon, ...]
+    blind: tuple[Blind, ...]
+    """Where holes would not be seen; numbered after finds and bites."""
     doubt_mm: float
     """Of its length: twice its standard deviation by the marks, and what paper may curl."""
     notes: tuple[str, ...]
     stretches: tuple[Stretch, ...]
-    """Where the edge is doubtful; numbered after finds and bites."""
+    """Where the edge is doubtful; numbered after finds, bites and blind patches."""
     frame: Frame
     plan: PlanView | None
     """What the board was read from; None once nothing is drawn of it any more."""
@@ -120,28 +123,29 @@ def measured(
     doubts.require_clear_edge(plan, edge, strip_told)
     frame = frame_of(edge.ring, _right(fit.views[0]))
     outline = outline_in(frame, edge.ring)
-    doubts.require_no_glare(plan, frame, outline)
     require_true_ends(plan, frame, outline)
     by_marks = 2 * doubts.length_doubt_of(fit, edge.ring, asked.below_mm)
     doubt = float(np.hypot(by_marks, paper_doubt(fit, outline.bounds[2])))
     doubts.require_known_length(doubt, outline)
     face = face_of(plan, frame, outline)
-    unseen = doubts.required_seen(face, _ink(pictures, fit))
+    blind = blind_patches(face, outline, _ink(pictures, fit))
     finds = tuple(
         replace(find, x=find.x - MARGIN_MM, y=find.y - MARGIN_MM) for find in round_finds(face)
     )
     bites = tuple(_bites(edge, frame, outline))
     faint = faint_ends(plan, frame, outline)
     stretches = stretches_of(edge, bridges, frame, outline, faint)
-    told = told_of(stretches, outline, len(finds) + len(bites) + 1)
+    first = len(finds) + len(bites) + 1
+    told = notes_of(blind, first), told_of(stretches, outline, first + len(blind))
     return Photographed(
         name,
         tuple(names),
         outline,
         finds,
         bites,
+        blind,
         doubt,
-        (*doubts.notes_on(edge, unseen), *told),
+        (*doubts.notes_on(edge), *told[0], *told[1]),
         stretches,
         frame,
         plan,
