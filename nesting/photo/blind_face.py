@@ -8,11 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from nesting.errors import PhotographError
 from nesting.photo.board_face import MARGIN_MM, Face
 from nesting.photo.opencv import opencv
-from nesting.photo.plan_view import Mask
+from nesting.photo.plan_view import Mask, PlanView
 from nesting.photo.round_finds import too_dark
 
 MOST_BLIND = 0.3
@@ -81,7 +82,23 @@ def _refuse(shares: dict[str, float]) -> None:
     )
 
 
-def _shapes(face: Face, mask: Mask) -> Iterator[Polygon]:
+MOST_BURNT = 0.02
+"""Share of what is seen, paper left out: where more is burnt out and no board is found, that is
+why."""
+
+
+def require_not_burnt(plan: PlanView) -> None:
+    """Refuse a picture with much glare in it: of one in which no board was found."""
+    use = plan.seen & ~plan.paper
+    burnt = float(np.mean(plan.picture[use].min(axis=1) >= BURNT)) if use.any() else 0.0
+    if burnt > MOST_BURNT:
+        raise PhotographError(
+            f"glare: {100 * burnt:.0f} % of what is seen is burnt out by light, and no board can "
+            "be told there; turn the board or the camera so that no light is mirrored, or shade it"
+        )
+
+
+def _shapes(face: Face, mask: Mask) -> Iterator[BaseGeometry]:
     """Yield the shapes of patches that are no narrower than ``PATCH_MM``, in the board's frame."""
     cv2 = opencv()
     step = max(1, round(CELL_MM / face.mm))
@@ -96,7 +113,7 @@ def _shapes(face: Face, mask: Mask) -> Iterator[Polygon]:
     for ring in rings:
         columns, rows = ring[:, 0, :].astype(float).T
         at = np.column_stack([columns * mm, face.high_mm - rows * mm]) - MARGIN_MM
-        yield Polygon(at).buffer(mm).simplify(mm)
+        yield shapely.simplify(Polygon(at).buffer(mm), mm)
 
 
 def notes_of(patches: tuple[Blind, ...], first: int) -> tuple[str, ...]:

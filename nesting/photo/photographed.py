@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
 from nesting.photo import doubts
-from nesting.photo.blind_face import Blind, blind_patches, notes_of
+from nesting.photo.blind_face import Blind, blind_patches, notes_of, require_not_burnt
 from nesting.photo.board_bays import Bridge, bridged
 from nesting.photo.board_face import MARGIN_MM, Frame, face_of, frame_of, outline_in
 from nesting.photo.board_strip import best_strip
@@ -119,7 +119,11 @@ def measured(
     """
     fit = _placed(names, pictures, focals, asked)
     plan = _plan(pictures, fit, asked.below_mm)
-    edge, bridges, strip_told = _edge(plan, fit, asked)
+    try:
+        edge, bridges, strip_told = _edge(plan, fit, asked)
+    except PhotographError:
+        require_not_burnt(plan)
+        raise
     doubts.require_clear_edge(plan, edge, strip_told)
     frame = frame_of(edge.ring, _right(fit.views[0]))
     outline = outline_in(frame, edge.ring)
