@@ -4,25 +4,22 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
 from nesting.photo.band import STEP_MM
-from nesting.photo.board_strip import Strip, best_strip
+from nesting.photo.board_strip import Strip
 from nesting.photo.camera import projected
 from nesting.photo.edge_band import Edge
 from nesting.photo.edge_doubts import FAINT_NATS
 from nesting.photo.mark_sheet import MARKS_A_SHEET
 from nesting.photo.marks import SeenMark
-from nesting.photo.opencv import opencv
-from nesting.photo.plan_view import Array, Mask, PlanView
+from nesting.photo.plan_view import Array, PlanView
 from nesting.photo.pose import Fit, length_doubt
 from nesting.photo.pose_problem import Shot
 from nesting.photo.rings import runs_of
-from nesting.photo.rough_plan import Looks, Rough
 from nesting.words import counted
 
 LEAST_SHEETS = 2
@@ -111,48 +108,6 @@ def required_strip(strip: Strip | None) -> Strip:
             "sheets, on ground of another colour"
         )
     return strip
-
-
-ANOTHER_TOLD, ANOTHER_SHARE, ANOTHER_ALIKE = 0.35, 0.3, 0.2
-
-
-def require_one_board(rough: Rough, looks: Looks, strip: Strip, cells: Mask) -> None:
-    """Refuse a picture with a second board in it: nobody could say which is meant."""
-    if not cells.any():
-        raise PhotographError(
-            "no board is seen that can be told from the ground; lay it on ground of another colour"
-        )
-    cv2 = opencv()
-    own = cv2.dilate(cells.astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
-    rest = replace(rough, use=rough.use & ~own)
-    other = best_strip(rest, looks, beside=strip)
-    if other is None or other.told < ANOTHER_TOLD:
-        return
-    if other.length * other.width < ANOTHER_SHARE * strip.length * strip.width:
-        return
-    if other.length < 3.0 * other.width or _unlike(rough, looks, cells, other) > ANOTHER_ALIKE:
-        return
-    raise PhotographError(
-        f"two boards are seen, one about {strip.length:.0f} mm long and one about "
-        f"{other.length:.0f} mm; photograph each by itself"
-    )
-
-
-def _unlike(rough: Rough, looks: Looks, cells: Mask, other: Strip) -> float:
-    """Return how unlike a strip and the board look, nats; 0 alike, 0.69 nothing in common."""
-    rows, columns = np.nonzero(rough.use)
-    off = rough.to_mm(np.column_stack([columns, rows]).astype(np.float64)) - other.middle
-    cos, sin = np.cos(other.angle), np.sin(other.angle)
-    inside = (np.abs(off @ (cos, sin)) < 0.45 * other.length) & (
-        np.abs(off @ (-sin, cos)) < 0.4 * other.width
-    )
-    count = len(looks.alike)
-    numbers = looks.numbers
-    p = np.bincount(numbers[rows[inside], columns[inside]], minlength=count) @ looks.alike + 0.5
-    q = np.bincount(numbers[cells & rough.use], minlength=count) @ looks.alike + 0.5
-    p, q = p / p.sum(), q / q.sum()
-    middle = (p + q) / 2
-    return float(0.5 * np.sum(p * np.log(p / middle) + q * np.log(q / middle)))
 
 
 def require_clear_edge(plan: PlanView, edge: Edge, told: float) -> None:

@@ -24,6 +24,7 @@ from nesting.photo.find_board import board_cells
 from nesting.photo.flat_sheets import paper_doubt, require_flat
 from nesting.photo.mark_sheet import RULER_MM
 from nesting.photo.marks import Picture, ink_shade, rim_width, seen_marks
+from nesting.photo.one_board import require_none_against, require_one_board
 from nesting.photo.opencv import opencv
 from nesting.photo.picture_file import Group, focal_pixels, read_picture
 from nesting.photo.plan_view import Array, PlanView, extent_of, joined, plan_view
@@ -197,9 +198,11 @@ def _edge(plan: PlanView, fit: Fit, asked: Asked) -> tuple[Edge, tuple[Bridge, .
     looks = looks_of(rough)
     strip = doubts.required_strip(best_strip(rough, looks))
     cells = board_cells(rough, strip)
-    doubts.require_one_board(rough, looks, strip, cells)
+    require_one_board(rough, looks, strip, cells)
     require_whole_strip(rough, strip, cells)
-    rough_ring = bridged(plan, outline_of(cells, rough.to_mm))
+    ring = outline_of(cells, rough.to_mm)
+    require_none_against(plan, ring)
+    rough_ring = bridged(plan, ring)
     eyes = np.array([view.eye for view in fit.views])
     lines = [bridge.line for bridge in rough_ring.bridges]
     edge = edge_of(plan, rough_ring.ring, eyes, asked.thickness_mm, asked.below_mm, lines)
