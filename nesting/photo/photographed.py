@@ -32,6 +32,7 @@ from nesting.photo.pose import Fit, fitted
 from nesting.photo.pose_problem import GivenLens, Shot, problem_of
 from nesting.photo.rough_plan import looks_of, rough_of
 from nesting.photo.round_finds import Find, round_finds
+from nesting.photo.shadowed_sides import without_shadows
 
 LEAST_BITE_MM2 = 30.0
 
@@ -202,11 +203,13 @@ def _edge(plan: PlanView, fit: Fit, asked: Asked) -> tuple[Edge, tuple[Bridge, .
     require_whole_strip(rough, strip, cells)
     ring = outline_of(cells, rough.to_mm)
     require_none_against(plan, ring)
+    ring, shadows = without_shadows(plan, ring)
     rough_ring = bridged(plan, ring)
+    bridges = (*shadows, *rough_ring.bridges)
     eyes = np.array([view.eye for view in fit.views])
-    lines = [bridge.line for bridge in rough_ring.bridges]
+    lines = [bridge.line for bridge in bridges]
     edge = edge_of(plan, rough_ring.ring, eyes, asked.thickness_mm, asked.below_mm, lines)
-    return replace(edge, bites=(*edge.bites, *rough_ring.bays)), rough_ring.bridges, strip.told
+    return replace(edge, bites=(*edge.bites, *rough_ring.bays)), bridges, strip.told
 
 
 def _right(view: View) -> Array:
