@@ -30,7 +30,9 @@ LEAST_TOLD = 0.2
 """Nats: below it what is called a board looks much like what lies beside it."""
 
 HIDDEN_MM = 25.0
-FAINT_SHARE = 0.2
+FAINT_SHARE = 0.35
+"""Part of an edge that may be faint: each stretch is told, and what may be ground is a keep-out."""
+
 MOST_DOUBT_MM = 5.0
 
 
