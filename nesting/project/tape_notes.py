@@ -135,7 +135,8 @@ ALONG_A_STRETCH = (
 )  # fmt: skip
 
 
-def _notes(given: Any) -> tuple[str, ...]:
+def notes_in(given: Any) -> tuple[str, ...]:
+    """Return the notes of one text, or of a list of them: none where it says none."""
     texts = given if isinstance(given, list | tuple) else [given]
     found = list[str]()
     for text in map(as_written, texts):
@@ -151,7 +152,7 @@ def _notes(given: Any) -> tuple[str, ...]:
 
 TapeNotes = Annotated[
     tuple[str, ...],
-    BeforeValidator(_notes),
+    BeforeValidator(notes_in),
     WithJsonSchema(
         {
             "description": "tape notes, one text with ; between them or a list; none for none",
