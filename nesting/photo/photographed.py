@@ -34,7 +34,8 @@ from nesting.photo.rough_plan import looks_of, rough_of
 from nesting.photo.round_finds import Find, round_finds
 from nesting.photo.shadowed_sides import without_shadows
 
-LEAST_BITE_MM2 = 30.0
+NARROWEST_BITE_MM = 5.0
+"""A bite that is nowhere so deep is within what an edge is known to."""
 
 
 @dataclass(frozen=True)
@@ -224,6 +225,6 @@ def _bites(edge: Edge, frame: Frame, outline: Polygon) -> list[Polygon]:
     for ring in edge.bites:
         shape = shapely.make_valid(Polygon(frame.of(ring))).buffer(0.5).intersection(outline)
         for part in shapely.get_parts(shape):
-            if isinstance(part, Polygon) and part.area >= LEAST_BITE_MM2:
+            if isinstance(part, Polygon) and not part.buffer(-NARROWEST_BITE_MM / 2).is_empty:
                 found.append(Polygon(shapely.simplify(part, 0.6).exterior))
     return found
