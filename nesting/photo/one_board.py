@@ -72,9 +72,10 @@ def _is_alike(rest: Rough, looks: Looks, cells: Mask, other: Strip) -> bool:
 STEP_HIGH_MM, STEP_WITHIN_MM = 40.0, 36.0
 """A side that goes up by so much within so much of its length has a step."""
 
-BEFORE_MM, ON_MM, SEAM_SHARE = (24.0, 240.0), 400.0, 0.7
-"""From so far to so far before a step its side tells the line that a seam would go on along; how
-far the seam is looked for, and over what part of that it is seen where another board begins."""
+BEFORE_MM, ON_MM, SEAM_SHARE = (24.0, 240.0), 330.0, 0.7
+"""From so far to so far before a step its side tells the line that a seam would go on along; so far
+past it the other board goes on at least, where a glove does not; and over what part of that the
+seam is seen."""
 
 
 def require_none_against(plan: PlanView, ring: Array) -> None:
@@ -110,6 +111,7 @@ def _seams(u: Array, reach: Array) -> Iterator[Array]:
                 continue
             before = slice(i - far, i - near)
             slope, at = np.polyfit(x[before], out[before], 1)
-            past = x[i + within : i + within + round(ON_MM / STEP_MM)]
-            if len(past) * STEP_MM > BEFORE_MM[1]:
-                yield np.column_stack([past, at + slope * past])
+            past = slice(i + within, i + within + round(ON_MM / STEP_MM))
+            seam = at + slope * x[past]
+            if len(seam) == round(ON_MM / STEP_MM) and np.all(out[past] - seam > STEP_HIGH_MM / 2):
+                yield np.column_stack([x[past], seam])

@@ -21,6 +21,12 @@ def test_a_board_against_another_is_seen_by_its_seam_and_a_stepped_one_has_none(
         one_board.require_none_against(plan(more=[wood, (SEAM, (30, 40, 50))]), rough(*STEPPED))
 
 
+def test_a_glove_over_the_edge_is_no_second_board():
+    glove = [(560, 100), (650, 100), (650, 220), (560, 220)]
+    ring = [*BOARD[:3], (650, 150), (650, 220), (560, 220), (560, 150), BOARD[3]]
+    one_board.require_none_against(plan(more=[(glove, (60, 60, 60))]), rough(*ring))
+
+
 @pytest.mark.parametrize(("up", "is_two"), [(0.0, False), (-170.0, True)])
 def test_a_strip_over_the_board_itself_is_no_second_board(monkeypatch, up, is_two):
     shown = plan(more=[([(x, y - 170) for x, y in BOARD], WOOD)] if is_two else ())
