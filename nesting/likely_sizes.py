@@ -18,3 +18,6 @@ LONGEST_MM = 20_000.0
 ON_EDGE = 2.0
 """What is thicker than so many times its width has the two exchanged: a beam or a keel taken on
 edge is seldom more than twice as deep as it is thick."""
+
+FASTENING_MM = 40.0
+"""Thicker is hardly a fastening, or its hole: a keel bolt of an inch and a half."""

@@ -95,7 +95,9 @@ def _tell_end(
     from nesting.photo.round_finds import LISTED, SURE
 
     doubtful = sum(
-        sum(LISTED <= find.confidence < SURE for find in board.finds) + len(board.bites)
+        sum(LISTED <= find.confidence < SURE for find in board.finds)
+        + len(board.bites)
+        + len(board.blind)
         for board in found
     )
     say(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nesting.judging.old_boat import Joint, Member, OldBoat
-from nesting.likely_sizes import BAULK_MM, LONGEST_MM, ON_EDGE, WIDEST_MM
+from nesting.likely_sizes import BAULK_MM, FASTENING_MM, LONGEST_MM, ON_EDGE, WIDEST_MM
 from nesting.units import Unit
 from nesting.written_measures import format_length
 
@@ -32,6 +32,9 @@ def boat_doubts(boat: OldBoat, unit: Unit) -> Iterator[str]:
     for joint in boat.joints:
         if (apart := _spacing(joint, boat.by_name[joint.of], unit)) is not None:
             yield f"joint {joint.name}: {apart}"
+        if joint.diameter_mm > FASTENING_MM:
+            across = format_length(joint.diameter_mm, unit)
+            yield f"joint {joint.name}: a fastener of {across}: is the unit right?"
 
 
 def _sizes(member: Member, unit: Unit) -> Iterator[str]:

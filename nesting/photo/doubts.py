@@ -4,27 +4,22 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
 from nesting.photo.band import STEP_MM
-from nesting.photo.board_face import Face, Frame, face_of
-from nesting.photo.board_strip import Strip, best_strip
+from nesting.photo.board_strip import Strip
 from nesting.photo.camera import projected
 from nesting.photo.edge_band import Edge
 from nesting.photo.edge_doubts import FAINT_NATS
 from nesting.photo.mark_sheet import MARKS_A_SHEET
 from nesting.photo.marks import SeenMark
-from nesting.photo.opencv import opencv
-from nesting.photo.plan_view import Array, Mask, PlanView
+from nesting.photo.plan_view import Array, PlanView
 from nesting.photo.pose import Fit, length_doubt
 from nesting.photo.pose_problem import Shot
 from nesting.photo.rings import runs_of
-from nesting.photo.rough_plan import Looks, Rough
-from nesting.photo.round_finds import unseen_share
 from nesting.words import counted
 
 LEAST_SHEETS = 2
@@ -35,11 +30,10 @@ LEAST_TOLD = 0.2
 """Nats: below it what is called a board looks much like what lies beside it."""
 
 HIDDEN_MM = 25.0
-FAINT_SHARE = 0.2
-GLARE_MM = 25.0
+FAINT_SHARE = 0.35
+"""Part of an edge that may be faint: each stretch is told, and what may be ground is a keep-out."""
+
 MOST_DOUBT_MM = 5.0
-MOST_UNSEEN, SOME_UNSEEN = 0.3, 0.05
-"""Share of a face on which holes would not be seen: more makes no board, less a note."""
 
 
 def usable(name: str, marks: Sequence[SeenMark]) -> tuple[SeenMark, ...]:
@@ -118,48 +112,6 @@ def required_strip(strip: Strip | None) -> Strip:
     return strip
 
 
-ANOTHER_TOLD, ANOTHER_SHARE, ANOTHER_ALIKE = 0.35, 0.3, 0.2
-
-
-def require_one_board(rough: Rough, looks: Looks, strip: Strip, cells: Mask) -> None:
-    """Refuse a picture with a second board in it: nobody could say which is meant."""
-    if not cells.any():
-        raise PhotographError(
-            "no board is seen that can be told from the ground; lay it on ground of another colour"
-        )
-    cv2 = opencv()
-    own = cv2.dilate(cells.astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
-    rest = replace(rough, use=rough.use & ~own)
-    other = best_strip(rest, looks, beside=strip)
-    if other is None or other.told < ANOTHER_TOLD:
-        return
-    if other.length * other.width < ANOTHER_SHARE * strip.length * strip.width:
-        return
-    if other.length < 3.0 * other.width or _unlike(rough, looks, cells, other) > ANOTHER_ALIKE:
-        return
-    raise PhotographError(
-        f"two boards are seen, one about {strip.length:.0f} mm long and one about "
-        f"{other.length:.0f} mm; photograph each by itself"
-    )
-
-
-def _unlike(rough: Rough, looks: Looks, cells: Mask, other: Strip) -> float:
-    """Return how unlike a strip and the board look, nats; 0 alike, 0.69 nothing in common."""
-    rows, columns = np.nonzero(rough.use)
-    off = rough.to_mm(np.column_stack([columns, rows]).astype(np.float64)) - other.middle
-    cos, sin = np.cos(other.angle), np.sin(other.angle)
-    inside = (np.abs(off @ (cos, sin)) < 0.45 * other.length) & (
-        np.abs(off @ (-sin, cos)) < 0.4 * other.width
-    )
-    count = len(looks.alike)
-    numbers = looks.numbers
-    p = np.bincount(numbers[rows[inside], columns[inside]], minlength=count) @ looks.alike + 0.5
-    q = np.bincount(numbers[cells & rough.use], minlength=count) @ looks.alike + 0.5
-    p, q = p / p.sum(), q / q.sum()
-    middle = (p + q) / 2
-    return float(0.5 * np.sum(p * np.log(p / middle) + q * np.log(q / middle)))
-
-
 def require_clear_edge(plan: PlanView, edge: Edge, told: float) -> None:
     """Refuse a board whose edge is hidden, or cannot be told from the ground."""
     for run in runs_of(edge.hidden):
@@ -169,28 +121,16 @@ def require_clear_edge(plan: PlanView, edge: Edge, told: float) -> None:
                 "picture, or a sheet lies on it or nearer than a hand's breadth"
             )
     faint = float(np.mean(edge.margin < FAINT_NATS))
+    burnt = float(np.mean(edge.burnt))
+    if max(faint, burnt) > FAINT_SHARE and burnt > 0.5 * faint:
+        raise PhotographError(
+            f"glare hides {100 * burnt:.0f} % of the board's edge; turn the board or the camera "
+            "so that no light is mirrored, or shade it"
+        )
     if faint > FAINT_SHARE:
         raise PhotographError(
             f"{100 * faint:.0f} % of the board's edge cannot be told from the ground; lay it on "
             "ground of another colour"
-        )
-
-
-def require_no_glare(plan: PlanView, frame: Frame, outline: Polygon) -> None:
-    """Refuse a face on which light has burnt out what is there."""
-    cv2 = opencv()
-    face = face_of(plan, frame, outline, mm=3.0)
-    burnt = ((face.picture.min(axis=2) >= 252) & face.wood).astype(np.uint8)
-    size = int(GLARE_MM / face.mm) | 1
-    burnt = cv2.erode(
-        cv2.morphologyEx(burnt, cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8)),
-        cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)),
-    )
-    if burnt.any():
-        column = int(np.argwhere(burnt)[0][1])
-        raise PhotographError(
-            f"glare hides the face about {column * face.mm:.0f} mm from its left end; turn the "
-            "board or the camera so that no light is mirrored, or shade it"
         )
 
 
@@ -222,28 +162,7 @@ def require_known_length(doubt_mm: float, outline: Polygon) -> None:
         )
 
 
-def required_seen(face: Face, ink: float) -> float:
-    """Return on what share of a face holes would not be seen, if that is not much of it.
-
-    ``ink``: how light the marks' black is in the picture; a hole is about as dark.
-    """
-    unseen = unseen_share(face, ink)
-    if unseen > MOST_UNSEEN:
-        raise PhotographError(
-            f"{100 * unseen:.0f} % of the face is nearly as dark as the marks' ink, holes in it "
-            "would not be seen: rub chalk flat over it, so that they stay dark, and try again"
-        )
-    return unseen
-
-
-def notes_on(edge: Edge, unseen: float) -> tuple[str, ...]:
+def notes_on(edge: Edge) -> tuple[str, ...]:
     """Return what somebody is to know who reads the board."""
-    notes = list[str]()
-    if unseen > SOME_UNSEEN:
-        notes.append(
-            f"{100 * unseen:.0f} % of the face is too dark for holes to show: look at the wood"
-        )
     side = float(edge.side_mm.max()) if len(edge.side_mm) else 0.0
-    if side > 4.0:
-        notes.append(f"up to {side:.0f} mm of its side were seen and taken off")
-    return tuple(notes)
+    return (f"up to {side:.0f} mm of its side were seen and taken off",) if side > 4.0 else ()

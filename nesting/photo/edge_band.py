@@ -66,6 +66,8 @@ class Edge:
     """How far corners are cut off, or look like the ground, and (n, 2) places about each."""
     unlike: tuple[Array, ...] = ()
     """Stretches (n, 2) in which the side was taken off, or was not, unlike beside them."""
+    burnt: Mask = field(default_factory=lambda: np.zeros(0, bool))
+    """Where light has burnt out wood and ground alike."""
     places: Array = field(default_factory=lambda: np.empty((0, 2)))
     """(n, 2) where on the edge what is told of places was found; ``ring`` is smoother."""
 
@@ -103,7 +105,8 @@ def edge_of(
         steps = steps_along(light, FINE_MM, STEP_MM)
         lines = told_by_lines(steps, hidden, STEP_MM)
         gain = gain_of(looks, offsets, hidden, lines)
-        loose = _on(ring, bridges)
+        burnt = _burnt_out(light, offsets)
+        loose = _on(ring, bridges) | burnt
         gain[loose] = 0.0
         lines[loose] -= PULL * offsets**2
         wide = side_widths(ring, normals, eyes, thickness_mm, height_mm)
@@ -128,7 +131,25 @@ def edge_of(
     places = ring + smooth[:, None] * normals
     unlike = tuple(places[run] for run in unlike_stretches(wide, alone))
     sides = smooth_sides(resampled(places, STEP_MM), STEP_MM, plan)
-    return Edge(sides.ring, margin, blind, side, (*bites, *sides.bites), sides.cut, unlike, places)
+    return Edge(
+        sides.ring, margin, blind, side, (*bites, *sides.bites), sides.cut, unlike, burnt, places
+    )
+
+
+BURNT_LIGHT, BURNT_BESIDE_MM, BURNT_SHARE = 250.0, 12.0, 0.6
+"""As light as this, of 255, is burnt out; over how much on either side of the edge that is asked,
+and what part of it must be so on both: white paint in the sun beside dark ground has an edge."""
+
+
+def _burnt_out(light: Array, offsets: Array) -> Mask:
+    """Return (n,) where light has burnt out what lies on both sides of the band's middle."""
+    white = light[..., 0] >= BURNT_LIGHT
+    sides = (
+        (offsets < 0) & (offsets > -BURNT_BESIDE_MM),
+        (offsets > 0) & (offsets < BURNT_BESIDE_MM),
+    )
+    made: Mask = np.minimum(*(white[:, side].mean(axis=1) for side in sides)) > BURNT_SHARE
+    return made
 
 
 PULL = 0.02

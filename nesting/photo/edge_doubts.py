@@ -77,8 +77,11 @@ def _all(
         at = rim.project(shapely.points(frame.of(places)))
         return shapely.get_coordinates(rim.interpolate(at))
 
+    for run in runs_of(edge.burnt):
+        yield Stretch(by_edge(edge.places[run]), "burnt out by light, carried on")
     for bridge in bridges:
-        yield Stretch(by_edge(bridge.line), bridge.why)
+        if bridge.is_told:
+            yield Stretch(by_edge(bridge.line), bridge.why)
     for line in departures(np.asarray(outline.exterior.coords)[:-1]):
         yield Stretch(line, "leaves its fair course: a notch, a step, or a stain")
     for mm, line in edge.cut:

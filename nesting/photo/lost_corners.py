@@ -131,22 +131,29 @@ END_REACH_MM = 45.0
 
 
 def _likeliest_end(sides: Course, ahead: float, follow: Follow) -> Line | None:
-    """Return the line of one end, of two ways to find it the one along which more is seen."""
+    """Return the line of one end, of two ways to find it the one along which more is seen.
+
+    That of the ring itself stands if a line is seen along most of it, unless the other is a line
+    all along: in leaves there are many that are nearly one.
+    """
     best: Line | None = None
-    most = -1.0
+    most, own = -1.0, 0.0
     for line in (end_line(sides, ahead), _end_seen(sides, ahead, follow)):
         if line is None:
             continue
         low, high = end_between(sides, ahead)
         (u, v), (along, up) = line
         ends = [(u + (at - v) * along / up, at) for at in (low, high)]
-        told = float(follow(np.array(ends), FINE_END_MM)[1].mean())
+        along_it = follow(np.array(ends), FINE_END_MM)[1]
+        told, share = float(along_it.mean()), float(np.mean(along_it > TOLD_NATS))
+        if own >= LINE_SHARE and share < WHOLE_SHARE:
+            continue
         if told > most + BETTER_NATS:
-            best, most = line, told
+            best, most, own = line, told, share
     return best
 
 
-FINE_END_MM, BETTER_NATS = 3.0, 1.0
+FINE_END_MM, BETTER_NATS, WHOLE_SHARE = 3.0, 1.0, 0.9
 
 
 def _end_seen(sides: Course, ahead: float, follow: Follow) -> Line | None:

@@ -48,10 +48,11 @@ def _drawn(board: Photographed, face: Face) -> Picture:
     cv2 = opencv()
     shown = face.picture.copy()
     cv2.polylines(shown, [_cells(face, board.outline)], True, EDGE, 2, cv2.LINE_AA)
-    for number, bite in enumerate(board.bites, len(board.finds) + 1):
-        cv2.polylines(shown, [_cells(face, bite)], True, DOUBT, 2, cv2.LINE_AA)
-        _written(shown, f"{number}?", _cells(face, bite)[0] + (4, -6), DOUBT)
-    first = len(board.finds) + len(board.bites) + 1
+    patches = (*board.bites, *(one.shape for one in board.blind))
+    for number, patch in enumerate(patches, len(board.finds) + 1):
+        cv2.polylines(shown, [_cells(face, patch)], True, DOUBT, 2, cv2.LINE_AA)
+        _written(shown, f"{number}?", _cells(face, patch)[0] + (4, -6), DOUBT)
+    first = len(board.finds) + len(patches) + 1
     for number, stretch in enumerate(board.stretches, first):
         cells = np.round(_at(face, stretch.line)).astype(np.int32)
         cv2.polylines(shown, [cells], False, DOUBT, 4, cv2.LINE_AA)
@@ -98,7 +99,7 @@ def _words(board: Photographed, face: Face, unit: Unit) -> Picture:
     long, high = board.outline.bounds[2:]
     sure = sum(find.confidence >= SURE for find in board.finds)
     doubtful = sum(LISTED <= find.confidence < SURE for find in board.finds)
-    doubtful += len(board.bites) + len(board.stretches)
+    doubtful += len(board.bites) + len(board.blind) + len(board.stretches)
     lines = [
         f"{board.name}: {format_length(long, unit)} x {format_length(high, unit)}, "
         f"length known to {board.doubt_mm:.1f} mm; {sure} sure, {doubtful} doubtful, "

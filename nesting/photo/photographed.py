@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
 from nesting.photo import doubts
+from nesting.photo.blind_face import Blind, blind_patches, notes_of, require_not_burnt
 from nesting.photo.board_bays import Bridge, bridged
 from nesting.photo.board_face import MARGIN_MM, Frame, face_of, frame_of, outline_in
 from nesting.photo.board_strip import best_strip
@@ -23,6 +24,7 @@ from nesting.photo.find_board import board_cells
 from nesting.photo.flat_sheets import paper_doubt, require_flat
 from nesting.photo.mark_sheet import RULER_MM
 from nesting.photo.marks import Picture, ink_shade, rim_width, seen_marks
+from nesting.photo.one_board import require_none_against, require_one_board
 from nesting.photo.opencv import opencv
 from nesting.photo.picture_file import Group, focal_pixels, read_picture
 from nesting.photo.plan_view import Array, PlanView, extent_of, joined, plan_view
@@ -30,8 +32,10 @@ from nesting.photo.pose import Fit, fitted
 from nesting.photo.pose_problem import GivenLens, Shot, problem_of
 from nesting.photo.rough_plan import looks_of, rough_of
 from nesting.photo.round_finds import Find, round_finds
+from nesting.photo.shadowed_sides import without_shadows
 
-LEAST_BITE_MM2 = 30.0
+NARROWEST_BITE_MM = 5.0
+"""A bite that is nowhere so deep is within what an edge is known to."""
 
 
 @dataclass(frozen=True)
@@ -63,11 +67,13 @@ class Photographed:
     outline: Polygon
     finds: tuple[Find, ...]
     bites: tuple[Polygon, ...]
+    blind: tuple[Blind, ...]
+    """Where holes would not be seen; numbered after finds and bites."""
     doubt_mm: float
     """Of its length: twice its standard deviation by the marks, and what paper may curl."""
     notes: tuple[str, ...]
     stretches: tuple[Stretch, ...]
-    """Where the edge is doubtful; numbered after finds and bites."""
+    """Where the edge is doubtful; numbered after finds, bites and blind patches."""
     frame: Frame
     plan: PlanView | None
     """What the board was read from; None once nothing is drawn of it any more."""
@@ -116,32 +122,37 @@ def measured(
     """
     fit = _placed(names, pictures, focals, asked)
     plan = _plan(pictures, fit, asked.below_mm)
-    edge, bridges, strip_told = _edge(plan, fit, asked)
+    try:
+        edge, bridges, strip_told = _edge(plan, fit, asked)
+    except PhotographError:
+        require_not_burnt(plan)
+        raise
     doubts.require_clear_edge(plan, edge, strip_told)
     frame = frame_of(edge.ring, _right(fit.views[0]))
     outline = outline_in(frame, edge.ring)
-    doubts.require_no_glare(plan, frame, outline)
     require_true_ends(plan, frame, outline)
     by_marks = 2 * doubts.length_doubt_of(fit, edge.ring, asked.below_mm)
     doubt = float(np.hypot(by_marks, paper_doubt(fit, outline.bounds[2])))
     doubts.require_known_length(doubt, outline)
     face = face_of(plan, frame, outline)
-    unseen = doubts.required_seen(face, _ink(pictures, fit))
+    blind = blind_patches(face, outline, _ink(pictures, fit))
     finds = tuple(
         replace(find, x=find.x - MARGIN_MM, y=find.y - MARGIN_MM) for find in round_finds(face)
     )
     bites = tuple(_bites(edge, frame, outline))
     faint = faint_ends(plan, frame, outline)
     stretches = stretches_of(edge, bridges, frame, outline, faint)
-    told = told_of(stretches, outline, len(finds) + len(bites) + 1)
+    first = len(finds) + len(bites) + 1
+    told = notes_of(blind, first), told_of(stretches, outline, first + len(blind))
     return Photographed(
         name,
         tuple(names),
         outline,
         finds,
         bites,
+        blind,
         doubt,
-        (*doubts.notes_on(edge, unseen), *told),
+        (*doubts.notes_on(edge), *told[0], *told[1]),
         stretches,
         frame,
         plan,
@@ -189,13 +200,17 @@ def _edge(plan: PlanView, fit: Fit, asked: Asked) -> tuple[Edge, tuple[Bridge, .
     looks = looks_of(rough)
     strip = doubts.required_strip(best_strip(rough, looks))
     cells = board_cells(rough, strip)
-    doubts.require_one_board(rough, looks, strip, cells)
+    require_one_board(rough, looks, strip, cells)
     require_whole_strip(rough, strip, cells)
-    rough_ring = bridged(plan, outline_of(cells, rough.to_mm))
+    ring = outline_of(cells, rough.to_mm)
+    require_none_against(plan, ring)
+    ring, shadows = without_shadows(plan, ring)
+    rough_ring = bridged(plan, ring)
+    bridges = (*shadows, *rough_ring.bridges)
     eyes = np.array([view.eye for view in fit.views])
-    lines = [bridge.line for bridge in rough_ring.bridges]
+    lines = [bridge.line for bridge in bridges]
     edge = edge_of(plan, rough_ring.ring, eyes, asked.thickness_mm, asked.below_mm, lines)
-    return replace(edge, bites=(*edge.bites, *rough_ring.bays)), rough_ring.bridges, strip.told
+    return replace(edge, bites=(*edge.bites, *rough_ring.bays)), bridges, strip.told
 
 
 def _right(view: View) -> Array:
@@ -210,6 +225,6 @@ def _bites(edge: Edge, frame: Frame, outline: Polygon) -> list[Polygon]:
     for ring in edge.bites:
         shape = shapely.make_valid(Polygon(frame.of(ring))).buffer(0.5).intersection(outline)
         for part in shapely.get_parts(shape):
-            if isinstance(part, Polygon) and part.area >= LEAST_BITE_MM2:
+            if isinstance(part, Polygon) and not part.buffer(-NARROWEST_BITE_MM / 2).is_empty:
                 found.append(Polygon(shapely.simplify(part, 0.6).exterior))
     return found

@@ -17,7 +17,7 @@ from nesting.photo.board_face import Face
 from nesting.photo.disc_places import disc_places
 from nesting.photo.disc_rims import Measured, measured_discs
 from nesting.photo.opencv import opencv
-from nesting.photo.plan_view import Array
+from nesting.photo.plan_view import Array, Mask
 
 SMALLEST_MM = 3.5
 """Diameter: smaller dark spots are too many, and no hole to be plugged."""
@@ -72,10 +72,11 @@ UNSEEN_TIMES, UNSEEN_OFF = 0.58, 8.0
 hole as dark as ink would not be told: ``_judged`` asks for more."""
 
 
-def unseen_share(face: Face, ink: float) -> float:
-    """Return on what share of a face a hole as dark as ink would not be told from the wood."""
-    bare = bare_light(shade_of(face), face)[::4, ::4][face.wood[::4, ::4]]
-    return float(np.mean((ink > UNSEEN_TIMES * bare) | (bare - ink < UNSEEN_OFF)))
+def too_dark(face: Face, ink: float) -> Mask:
+    """Return the cells of a face on which a hole as dark as ink would not be told from the wood."""
+    bare = bare_light(shade_of(face), face)
+    made: Mask = (ink > UNSEEN_TIMES * bare) | (bare - ink < UNSEEN_OFF)
+    return made
 
 
 def _wood_light(light: NDArray[np.uint8], face: Face) -> Array:

@@ -64,12 +64,14 @@ def _board(board: Photographed, unit: Unit) -> Iterator[str]:
         corners = ", ".join(_place(x, y, unit) for x, y in ring[at : at + 8])
         yield f"      {'[' if at == 0 else ' '}{corners}{',' if at + 8 < len(ring) else ']'}"
     listed = [(number, find) for number, find in numbered(board.finds) if find.confidence >= LISTED]
-    if listed or board.bites:
+    if listed or board.bites or board.blind:
         yield "    keep_outs:"
     for number, find in listed:
         yield _keep_out(number, find, unit)
     for number, bite in enumerate(board.bites, len(board.finds) + 1):
-        yield _bite(number, bite, unit)
+        yield _patch(number, "worn edge", bite, "notch or stain, looks like the ground", unit)
+    for number, blind in enumerate(board.blind, len(board.finds) + len(board.bites) + 1):
+        yield _patch(number, "stain", blind.shape, f"{blind.why}, holes would not show", unit)
     rest = [(number, find) for number, find in numbered(board.finds) if find.confidence < LISTED]
     if rest:
         yield f"    # {counted(len(rest), 'spot')} taken for nothing; look at them if in doubt:"
@@ -98,12 +100,11 @@ def _keep_out(number: int, find: Find, unit: Unit) -> str:
     )
 
 
-def _bite(number: int, bite: Polygon, unit: Unit) -> str:
-    ring = ", ".join(_place(x, y, unit) for x, y in list(bite.exterior.coords)[:-1])
-    note = f"{number}: doubtful, notch or stain, looks like the ground"
+def _patch(number: int, kind: str, shape: Polygon, why: str, unit: Unit) -> str:
+    ring = ", ".join(_place(x, y, unit) for x, y in list(shape.exterior.coords)[:-1])
     return (
-        f"      - {{kind: worn edge, outline: [{ring}], source: photograph, confidence: 0.50, "
-        f"note: {quoted_text(note)}}}"
+        f"      - {{kind: {kind}, outline: [{ring}], source: photograph, confidence: 0.50, "
+        f"note: {quoted_text(f'{number}: doubtful, {why}')}}}"
     )
 
 

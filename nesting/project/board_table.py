@@ -38,6 +38,12 @@ COLUMNS = {
 
 SETTINGS = ("unit", "version", *(name for name in COLUMNS if name not in ("board", "count")))
 
+DITTO = frozenset(
+    ('"', "''", "``", "\u201c", "\u201d", "\u201e", "\u2033", "\u3003", '-"-', "do", "do.",
+     "ditto", "ditto.", "idem", "same", "as above")
+)  # fmt: skip
+"""What people write for what stands in the row above; a cell that a table sorts anew lies then."""
+
 YES, NO = ("yes", "y", "true"), ("no", "n", "false")
 
 
@@ -193,6 +199,10 @@ def _board(grid: Grid, heads: dict[int, tuple[str, Cell]], row: Sequence[Cell]) 
             grid.note(cell, f"{quoted(cell.text)} stands in a column without a head")
             continue
         name, head = heads[cell.column]
+        if cell.text.casefold() in DITTO and name not in (FIRST_HEAD, "note"):
+            message = f"{quoted(cell.text)} stands for what is above it: write it out"
+            grid.note(cell, message)
+            continue
         _put(node, head, COLUMNS[name], _value(grid, name, cell))
     return node if len(grid.findings) == noted else None
 

@@ -48,6 +48,10 @@ _NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+)(?![\d/.])"
 _L = rf"(?:\d+-\d+-\d+[+-]?|{_NUMBER}(?:\s*{_UNIT})?(?:\s*{_NUMBER}\s*{_UNIT})*)"
 _AND = r"\s*(?:\band\b|&)\s*"
 _LS = rf"{_L}(?:{_AND}{_L})*"
+_COMMA = r"\s*,\s*(?:and\s+)?"
+_AT = rf"{_LS}(?:{_COMMA}{_LS}(?=\s*(?:[,(]|$)))*"
+"""Places along the board, with commas too: a figure that a word follows begins the next clause."""
+
 _PLACE = r"(?:\d+(?:st|nd|rd|th)?|last)(?:\s+(?:lower|upper))?"
 _PLACES = rf"{_PLACE}(?:{_AND}(?:the\s+)?{_PLACE})*"
 _END = r"(?:the\s+)?end"
@@ -56,7 +60,7 @@ Found = dict[str, Any]
 
 
 def _many(text: str) -> list[str]:
-    return [re.sub(r"^the\s+", "", one) for one in re.split(_AND, text)]
+    return [re.sub(r"^the\s+", "", one) for one in re.split(rf"{_COMMA}|{_AND}", text)]
 
 
 def _ends(first: str, last: str) -> Found:
@@ -95,7 +99,7 @@ _CLAUSES: tuple[tuple[str, Callable[..., Found]], ...] = (
     (rf"({_L})\s+into\s+the\s+(?:face|wood)\b", lambda length: {"depth": length}),
     (rf"({_L})\s+deep\b", lambda length: {"deep": length}),
     (rf"({_L})\s+wide\b", lambda length: {"wide": length}),
-    (rf"at\s+({_LS})", lambda many: {"at": _many(many)}),
+    (rf"at\s+({_AT})", lambda many: {"at": _many(many)}),
     (rf"(?:the\s+)?last\s+({_L})", lambda length: {"last": length}),
     (rf"(?:the\s+)?first\s+({_L})", lambda length: {"from": "0", "to": length}),
     (rf"({_L})\s+to\s+({_L}|{_END})\b", _ends),
@@ -131,7 +135,8 @@ ALONG_A_STRETCH = (
 )  # fmt: skip
 
 
-def _notes(given: Any) -> tuple[str, ...]:
+def notes_in(given: Any) -> tuple[str, ...]:
+    """Return the notes of one text, or of a list of them: none where it says none."""
     texts = given if isinstance(given, list | tuple) else [given]
     found = list[str]()
     for text in map(as_written, texts):
@@ -147,7 +152,7 @@ def _notes(given: Any) -> tuple[str, ...]:
 
 TapeNotes = Annotated[
     tuple[str, ...],
-    BeforeValidator(_notes),
+    BeforeValidator(notes_in),
     WithJsonSchema(
         {
             "description": "tape notes, one text with ; between them or a list; none for none",

@@ -1,13 +1,15 @@
 """Rows of fastenings that keep to one spacing but for one: passed over, misread, or one too many.
 
-Only rows of holes that were recorded one by one are looked at: who gives a row by its spacing has
-said which places are odd. A row speaks only if all the rest of it keeps its spacing.
+Only rows whose places were all written down are looked at, each by itself or in one list: who gives
+a row by its spacing has said which places are odd. A row speaks only if all the rest of it keeps
+its spacing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
@@ -16,7 +18,7 @@ from numpy.typing import NDArray
 from nesting.errors import Finding
 from nesting.project import Project
 from nesting.project.entry import Entry
-from nesting.project.tape_notes import NOTE_KEYS
+from nesting.project.tape_notes import NOTE_KEYS, notes_in, read_note
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 from nesting.units import Unit
@@ -48,17 +50,31 @@ def broken_rows(project: Project) -> Iterator[Finding]:
         entry = project.board_entries.get(board.name)
         if entry is None or not _is_one_by_one(entry):
             continue
+        place = next(key for key in ("keep_outs", *NOTE_KEYS.values()) if key in entry.data)
         for text in broken_in(board, project.unit):
-            yield entry.finding(("keep_outs",), text)
+            yield entry.finding((place,), text)
 
 
 def _is_one_by_one(entry: Entry) -> bool:
-    """Return whether all round keep-outs of a board were recorded each by itself."""
-    listed = entry.data.get("keep_outs")
-    if not isinstance(listed, list) or any(key in entry.data for key in NOTE_KEYS.values()):
+    """Return whether the places of all round keep-outs of a board were written down, each."""
+    listed = entry.data.get("keep_outs", [])
+    if not isinstance(listed, list) or not all(isinstance(one, dict) for one in listed):
         return False
-    patterns = ("row", "edge_row", "crossings", "stretch")
-    return all(isinstance(one, dict) and not any(key in one for key in patterns) for one in listed)
+    noted = [
+        read_note(kind, note)
+        for kind, key in NOTE_KEYS.items()
+        for note in notes_in(entry.data.get(key, "none"))
+    ]
+    every = [*listed, *noted]
+    return bool(every) and not any(_is_by_rule(one) for one in every)
+
+
+def _is_by_rule(keep_out: dict[str, Any]) -> bool:
+    """Return whether the places of a keep-out follow from a spacing, or are said to be odd."""
+    crossings = keep_out.get("crossings")
+    if isinstance(crossings, dict) and not {"spacing", "missing", "doubled"} & crossings.keys():
+        return False
+    return any(key in keep_out for key in ("row", "edge_row", "crossings"))
 
 
 def broken_in(board: Board, unit: Unit) -> list[str]:

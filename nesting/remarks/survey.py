@@ -23,9 +23,12 @@ and planking is dubbed off, yet seldom by a third (common practice, no source)."
 
 
 def survey(project: Project) -> Iterator[Finding]:
-    """Yield boards that are another one again, and those of odd thickness for their member."""
+    """Yield boards that are another one again, and those of odd thickness or length for their
+    member.
+    """
     yield from _identical(project)
     yield from _odd_thickness(project)
+    yield from _odd_length(project)
 
 
 def _identical(project: Project) -> Iterator[Finding]:
@@ -87,3 +90,41 @@ def _as_they_came_off(project: Project) -> Iterator[tuple[Board, float]]:
         is_counted = board.leaf is None or board.leaf[0] == 1
         if board.member and is_counted and entry is not None and "leaf" not in entry.data:
             yield board, as_it_lies(board, entry.data, project.rules.kerf_mm)
+
+
+FEWEST_OF_A_LENGTH = 7
+FAR_TIMES = 1.8
+"""So many times as long as the second longest of the others of its member, or as short, is odd, if
+a slip explains it: lengths differ far more than thicknesses (common practice, no source)."""
+
+SLIPS = (10.0, 25.4, 12.0)
+"""A figure more or less, or centimetres; inches; feet."""
+
+
+def _odd_length(project: Project) -> Iterator[Finding]:
+    """Yield boards far longer or shorter than the others of their member, by what a slip does."""
+    of_member: dict[str, list[tuple[Board, float]]] = defaultdict(list)
+    for board, _ in _as_they_came_off(project):
+        low, _, high, _ = board.shape.bounds
+        of_member[board.member.casefold()].append((board, high - low))
+    for boards in of_member.values():
+        if len(boards) < FEWEST_OF_A_LENGTH:
+            continue
+        lengths = sorted(long for _, long in boards)
+        # One of the others may be wrong too.
+        for board, long in boards:
+            rest = [*lengths]
+            rest.remove(long)
+            least, most = rest[1], rest[-2]
+            if least / FAR_TIMES <= long <= most * FAR_TIMES:
+                continue
+            slips = (long * times for slip in SLIPS for times in (slip, 1 / slip))
+            if not any(least <= mm <= most for mm in slips):
+                continue
+            entry = project.board_entries[board.name]
+            own, short, far = (exact_length(mm, project.unit) for mm in (long, least, most))
+            yield entry.finding(
+                ("length",) if "length" in entry.data else ("board",),
+                f"{own} long, and others of {board.member} are {short} to {far}: is a figure left "
+                "out or too many, or the unit another?",
+            )

@@ -1,15 +1,19 @@
-"""Round keep-outs as wide as the board that they are on: their unit is probably another."""
+"""Round keep-outs as wide as the board that they are on, or rows of them too wide for fastenings:
+their unit is probably another.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from nesting.errors import Finding, LengthError
+from nesting.likely_sizes import FASTENING_MM
 from nesting.project import Project
 from nesting.project.entry import Entry, Loc
 from nesting.project.tape_notes import NOTE_KEYS
 from nesting.project.unit import unit_of
 from nesting.remarks.doubtful_boards import extents
+from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 from nesting.units import Unit, parse_length
 from nesting.written_measures import format_length
@@ -22,7 +26,9 @@ SAME_MM = 0.01
 
 
 def wide_keep_outs(project: Project) -> Iterator[Finding]:
-    """Yield the first keep-out of each kind on a board that is round and no narrower than it."""
+    """Yield the first keep-out of each kind on a board that is round and no narrower than it, or
+    one of several alike that are wider than fastenings.
+    """
     for board in project.stock:
         entry = project.board_entries.get(board.name)
         if entry is None:
@@ -36,6 +42,25 @@ def wide_keep_outs(project: Project) -> Iterator[Finding]:
                     _place(entry, first),
                     f"{kind} {across} across on a board {wood} wide: is its unit right?",
                 )
+                continue
+            if (many := _wide_and_many(board, kind)) is not None:
+                across = format_length(_across(many[0]), project.unit)
+                yield entry.finding(
+                    _place(entry, many[0]),
+                    f"{len(many)} times {kind} {across} across: hardly fastenings; is the unit "
+                    "right?",
+                )
+
+
+SEVERAL = 3
+"""Fewer wide holes of one size may be for pipes or deck plates (common practice, no source)."""
+
+
+def _wide_and_many(board: Board, kind: KeepOutKind) -> list[KeepOut] | None:
+    """Return several keep-outs of one size that are wider than fastenings, if there are."""
+    wide = [k for k in board.keep_outs if k.kind is kind and _across(k) > FASTENING_MM]
+    alike = [k for k in wide if abs(_across(k) - _across(wide[0])) < SAME_MM]
+    return alike if len(alike) >= SEVERAL else None
 
 
 def _across(keep_out: KeepOut) -> float:

@@ -36,6 +36,8 @@ def workbook_grids(path: Path, wanted: str | None = None) -> list[Grid]:
     grids = [
         _grid(path, sheet) for sheet in typed.worksheets if wanted is None or sheet.title == wanted
     ]
+    if wanted is None:
+        _refuse_hidden(grids, typed)
     formulas = [(grid, cell) for grid in grids for row in grid.rows for cell in row
                 if cell.text.startswith(FORMULA)]  # fmt: skip
     if formulas:
@@ -85,6 +87,7 @@ def _grid(path: Path, sheet: Any) -> Grid:
             break
         grid.add(cells)
     _note_merged(grid, sheet)
+    _note_hidden(grid, sheet)
     return grid
 
 
@@ -99,6 +102,36 @@ def _note_merged(grid: Grid, sheet: Any) -> None:
                 f"the cells {merged.coord} are merged, so that only the first row says it: part "
                 "them, and write in each row what holds for it",
             )  # fmt: skip
+
+
+def _note_hidden(grid: Grid, sheet: Any) -> None:
+    """Note hidden rows and columns that hold anything: nobody sees what they say."""
+    rows = {number for number, row in sheet.row_dimensions.items() if row.hidden}
+    columns = [
+        range(column.min, column.max + 1)
+        for column in sheet.column_dimensions.values()
+        if column.hidden and column.min and column.max
+    ]
+    held = [cell for cells in grid.rows for cell in cells if cell.text]
+    for number in sorted(rows & {cell.row for cell in held}):
+        first = next(cell for cell in held if cell.row == number)
+        grid.note(first, "this row is hidden: show it, or delete it")
+    for column in sorted({cell.column for cell in held}):
+        if any(column in hidden for hidden in columns):
+            first = next(cell for cell in held if cell.column == column)
+            grid.note(first, "this column is hidden: show it, or delete it")
+
+
+def _refuse_hidden(grids: list[Grid], typed: Any) -> None:
+    """Refuse hidden sheets that hold anything: of those that are read because none was named."""
+    message = "this sheet is hidden: show it, delete it, or say with sheet: which one is read"
+    found = [
+        grid.finding(1, 1, 1, message)
+        for grid in grids
+        if any(grid.rows) and typed[grid.sheet].sheet_state != "visible"
+    ]
+    if found:
+        raise ProjectFileError(found)
 
 
 def _rows(sheet: Any) -> Iterator[Any]:

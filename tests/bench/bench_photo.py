@@ -150,13 +150,16 @@ def tell_finds(scene, board, turn, shift, tally):
     """Count finds against truth, kind by kind."""
     finds = [(f, np.array([f.x, f.y]) @ turn.T + shift) for f in board.finds]
     used = set()
+    blind = shapely.union_all([one.shape for one in board.blind])
     for kind in ("hole", "recess", "bung", "knot"):
         name = {"recess": "recesses"}.get(kind, kind + "s")
         for x, y, d in getattr(scene, name):
             near = [(float(np.hypot(*(at - (x, y)))), i) for i, (_, at) in enumerate(finds)]
             off, i = min(near, default=(99.0, -1))
             found = finds[i][0] if off < max(NEAR_MM, d / 3) else None
-            tally.setdefault(kind, []).append((d, off, found))
+            is_told = shapely.intersects_xy(blind, *((np.array([x, y]) - shift) @ turn))
+            kept = f"{kind} in a patch told to hide holes" if is_told and found is None else kind
+            tally.setdefault(kept, []).append((d, off, found))
             if found is not None:
                 used.add(i)
     for i, (f, _) in enumerate(finds):
@@ -257,6 +260,8 @@ def summary(tally, medians, worsts, silents, tells, seconds, refused):
         f"{len(true) / max(1, len(sure)):.3f} ({len(sure) - len(true)} false); middle off {np.median(offs):.2f} median, {max(offs):.2f} "  # noqa: E501
         f"most; diameter off {np.median(sizes):.2f} median"
     )
+    hidden = sum(len(rows) for kind, rows in tally.items() if "told to hide" in kind)
+    print(f"not found, but in a patch told to hide holes: {hidden}")
     for kind in ("recess", "bung", "knot"):
         rows = tally.get(kind, [])
         named = sum(bool(r[2]) and r[2].kind == kind and r[2].confidence >= SURE for r in rows)

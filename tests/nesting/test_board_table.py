@@ -275,3 +275,54 @@ def test_moisture_as_a_fraction_is_told_and_fits_no_part_in_silence(tmp_path):
     as_csv(tmp_path, [*SETTINGS, ("board", "length", "width", "moisture"), ("D-1", 60, 5, "0.14")])
     with pytest.raises(ProjectFileError, match="is below 1 %; write it in percent"):
         stock_of(tmp_path, "boards.csv")
+
+
+def hidden_sheet(book):
+    book.create_sheet("Old").append(["unit", "in"])
+    book["Old"].sheet_state = "hidden"
+
+
+def hidden_row(book):
+    book.active.row_dimensions[6].hidden = True
+
+
+def hidden_column(book):
+    book.active.column_dimensions.group("C", "D", hidden=True)
+
+
+HIDDEN = {
+    hidden_sheet: "sheet Old, cell A1: this sheet is hidden: show it, delete it, or say",
+    hidden_row: "sheet Deck, cell A6: this row is hidden: show it, or delete it",
+    hidden_column: "sheet Deck, cell C4: this column is hidden: show it, or delete it",
+}
+
+
+@pytest.mark.parametrize("hide", HIDDEN)
+def test_what_a_spreadsheet_hides_is_refused_where_it_holds_anything(tmp_path, hide):
+    heads = ["board", "length", "width", "metal"]
+    boards = [["D-1", "6 ft", "5", ""], ["D-2", "6 ft", "5", ""]]
+    as_workbook(tmp_path, [*SETTINGS, heads, *boards])
+    path = tmp_path / "boards.xlsx"
+    book = openpyxl.load_workbook(path)
+    book.create_sheet("empty").sheet_state = "hidden"
+    book.active.row_dimensions[40].hidden = True
+    book.active.column_dimensions.group("X", "Z", hidden=True)
+    book.save(path)
+    assert len(stock_of(tmp_path, "boards.xlsx")) == 2
+    hide(book)
+    book.save(path)
+    assert HIDDEN[hide] in errors_of(tmp_path, "boards.xlsx")[0]
+    if hide is hidden_sheet:
+        assert len(stock_of(tmp_path, "boards.xlsx", ", sheet: Deck")) == 2
+
+
+@pytest.mark.parametrize("mark", ['"', "''", "\u201d", "do.", "Ditto", "as above"])
+@pytest.mark.parametrize("head", ["member", "came from", "species", "width", "holes"])
+def test_a_ditto_mark_is_refused_with_its_cell(tmp_path, mark, head):
+    heads = ["board", "length", "width", "species", "member", "came from", "holes"]
+    first = ["D-1", "6 ft", "5", "teak", "decking", "port", "none"]
+    second = [mark if name == head else text for name, text in zip(heads, first, strict=True)]
+    as_workbook(tmp_path, [*SETTINGS[:1], SETTINGS[2], heads, first, ["D-2", *second[1:]]])
+    (error,) = errors_of(tmp_path, "boards.xlsx")
+    cell = f"cell {'ABCDEFG'[heads.index(head)]}5: "
+    assert cell in error and "stands for what is above it: write it out" in error

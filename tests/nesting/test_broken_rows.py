@@ -113,3 +113,26 @@ def test_remark_has_its_place_and_rows_given_by_spacing_are_left_alone(tmp_path)
     assert finding.line == 11
     assert "7 fastenings in a row stand" in finding.message and "40 in" in finding.message
     assert finding in remarks(project)
+
+
+LISTED = "[4, 16, 28, 52, 64, 76, 88]"
+
+
+@pytest.mark.parametrize(
+    ("given", "line"),
+    [
+        ("holes: '1/4 at 4, 16, 28, 52, 64, 76 and 88, 1 up'", 10),
+        ("rot: 90 to 95, across\n    metal: '1/4 at 4, 16, 28, 52, 64, 76, 88, 1 up'", 11),
+        (
+            f"keep_outs: [{{kind: hole, diameter: 1/4, crossings: {{at: {LISTED}, insets: [1]}}}}]",
+            10,
+        ),
+    ],
+)
+def test_places_in_one_list_are_written_down_one_by_one(tmp_path, given, line):
+    path = tmp_path / "project.yaml"
+    head, _ = PROJECT.split("    keep_outs:")
+    path.write_text(f"{head}    {given}\n{PROJECT.splitlines()[-1]}\n")
+    found = list(broken_rows(read_project(path)))
+    assert found and "40 in from the left end: was one passed over?" in found[0].message
+    assert found[0].line == line

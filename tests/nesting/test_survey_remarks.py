@@ -66,3 +66,29 @@ def test_thick_board_among_thin_ones_that_is_to_be_resawn_is_thick_on_purpose(tm
 
 def test_few_boards_have_no_odd_one(tmp_path):
     assert told(tmp_path, [f"thickness: {mm}, member: decking" for mm in (40, 42, 19)]) == []
+
+
+LENGTHS = (1800, 2000, 2400, 3000, 2600, 1500, 4100, 2200)
+
+
+def of_lengths(folder: Path, lengths) -> list[str]:
+    boards = [f"{{board: L{n}, length: {mm}}}" for n, mm in enumerate(lengths)]
+    (folder / "boards.yaml").write_text(
+        "version: 1\nunit: mm\n"
+        "defaults: {species: teak, thickness: 40, width: 120, member: decking}\n"
+        f"boards: [{', '.join(boards)}]\n"
+    )
+    project = read_project(written(folder, project_text(stock="  - {file: boards.yaml}\n")))
+    return [one.message for one in remarks(project, [survey])]
+
+
+@pytest.mark.parametrize(("slip", "told_as"), [(10, "20000"), (0.1, "200"), (1 / 12, "166.67")])
+def test_a_length_that_a_slip_explains_is_told_with_those_of_its_member(tmp_path, slip, told_as):
+    (found,) = of_lengths(tmp_path, (*LENGTHS, 2000 * slip))
+    assert f"board L8: {told_as} mm long, and others of decking are 1800 mm to 3000 mm" in found
+
+
+@pytest.mark.parametrize("more", [(750,), (7000,), (900, 800)])
+def test_short_and_long_boards_that_no_slip_explains_are_let_pass(tmp_path, more):
+    assert of_lengths(tmp_path, (*LENGTHS, *more)) == []
+    assert of_lengths(tmp_path, (2000, 2100, 200)) == []

@@ -148,6 +148,24 @@ def test_row_with_exceptions_by_note(tmp_path):
     assert {k.note for k in found} == {"dry"}
 
 
+@pytest.mark.parametrize(
+    ("text", "at", "rest"),
+    [
+        ("8 at 100, 400 and 700, 30 up", ["100", "400", "700"], {"offsets": ["30"]}),
+        ("8 at 100, 400, and 700, 30 up", ["100", "400", "700"], {"offsets": ["30"]}),
+        ("8 at 100, 400 (sprung), 30 up", ["100", "400"], {"offsets": ["30"]}),
+        ("8, 30 up, at 100, 400, 700", ["100", "400", "700"], {"offsets": ["30"]}),
+        ("1/4 at 43, 57, 1 1/4 up", ["43", "57"], {"offsets": ["1 1/4"]}),
+        ("3/16 at 6, 12 1/2, 1 from each edge", ["6", "12 1/2"], {"insets": ["1"]}),
+        ("8 at 14, 30 and 2 up", ["14"], {"offsets": ["30", "2"]}),
+        ("8 at 100, 400, middle, 5 deep", ["100", "400"], {"middle": True}),
+    ],
+)
+def test_places_may_stand_in_a_list_with_commas(text, at, rest):
+    crossings = read_note(KeepOutKind.HOLE, text)["crossings"]
+    assert crossings == {"at": at, **rest}
+
+
 def test_notes_come_after_keep_outs_and_own_ones_take_the_place_of_defaults(tmp_path):
     (tmp_path / "boards.yaml").write_text(
         "version: 1\nunit: mm\n"

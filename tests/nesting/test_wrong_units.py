@@ -59,6 +59,22 @@ def test_hole_wider_than_its_board_is_doubted_where_it_is_recorded(tmp_path, giv
 
 
 @pytest.mark.usefixtures("_only_block_family")
+@pytest.mark.parametrize(
+    ("given", "doubted"),
+    [
+        ("80 every 300 from 100, middle", 7),
+        ("60 at 100 and 900, middle", 0),
+        ("30 every 300 from 100, middle", 0),
+    ],
+)
+def test_a_row_of_holes_too_wide_for_fastenings_is_doubted(tmp_path, given, doubted):
+    path = written(tmp_path, project_text(stock=BOARD.replace("}", f", holes: '{given}'}}")))
+    said = f"{doubted} times hole 80 mm across: hardly fastenings; is the unit right?"
+    found = told(path, wide_keep_outs)
+    assert len(found) == min(doubted, 1) and all(said in one for one in found)
+
+
+@pytest.mark.usefixtures("_only_block_family")
 def test_knot_and_rot_right_across_a_board_are_no_doubt(tmp_path):
     given = ", knots: '160 at 400, 75 up', rot: '160 at 900, 75 up'}"
     path = written(tmp_path, project_text(stock=BOARD.replace("}", given)))

@@ -257,6 +257,14 @@ def test_member_as_no_tree_gives_it_is_told(tmp_path):
     ]
 
 
+def test_a_fastener_too_wide_to_be_one_is_told(tmp_path):
+    chest = "  - {member: chest, species: teak, length: 80, width: 9, thickness: 9, rests_on: []}\n"
+    joints = "joints:\n  - {of: chest, to: deck beam, fastener: bolt, each: 2, diameter: 2}\n"
+    boat, _, unit = read(tmp_path, BOAT + chest + joints)
+    told = [words for words in boat_doubts(boat, unit) if "fastener of" in words]
+    assert told == ["joint chest to deck beam: a fastener of 2 in: is the unit right?"]
+
+
 def test_spacing_in_the_wrong_unit_and_a_boat_without_joints_are_told(tmp_path):
     boat, _, unit = read(tmp_path, BOAT.replace("beam_spacing: 14", "beam_spacing: 14 mm"))
     assert list(boat_doubts(boat, unit)) == [

@@ -58,7 +58,7 @@ def test_a_painted_bay_is_bridged_along_its_side_and_told():
     made = bridged(plan(BAY), rough(*WITH_BAY))
     assert off(made.ring, (650, 150), (700, 150), (750, 150)) < 2.0
     (bridge,) = made.bridges
-    assert bridge.seen > 0.8
+    assert bridge.seen > 0.9 and not bridge.is_told
     (bay,) = made.bays
     assert Polygon(bay).contains(Point(700, 125))
 
@@ -67,6 +67,7 @@ def test_a_short_bay_is_bridged_though_no_line_is_seen_and_a_long_one_is_left():
     bare = plan(BAY, line=0.0)
     short = bridged(bare, rough(*WITH_BAY))
     assert off(short.ring, (700, 150)) < 2.0 and short.bridges[0].seen < 0.5
+    assert short.bridges[0].is_told
     long = [*BOARD[:3], (900, 150), (880, 100), (420, 100), (400, 150), BOARD[3]]
     bay = [(400, 100), (900, 100), (900, 150), (400, 150)]
     left = bridged(plan(bay, line=0.0), rough(*long))
@@ -109,12 +110,29 @@ def test_a_shadow_that_looks_like_wood_is_cut_off_along_the_line_of_its_side_and
     made = bridged(plan(more=shadow), rough(*WITH_BULGE))
     assert off(made.ring, *((x, 150) for x in range(420, 800, 40))) < 3.0
     (bridge,) = made.bridges
-    assert bridge.seen > 0.8 and "cut off as a shadow" in bridge.why
+    assert bridge.seen > 0.8 and "a shadow" in bridge.why and bridge.is_told
 
 
-def test_wood_that_stands_out_past_its_side_is_left():
+@pytest.mark.parametrize("shade", [WOOD, (60, 60, 60), (70, 150, 200)])
+def test_a_thing_over_the_edge_is_cut_off_along_the_side_and_told_with_its_size(shade):
+    thing = [(560, 110), (680, 110), (700, 190), (540, 190)]
+    with_thing = [*BOARD[:3], (690, 150), (700, 190), (540, 190), (550, 150), BOARD[3]]
+    made = bridged(plan(more=[(thing, shade)]), rough(*with_thing))
+    assert off(made.ring, *((x, 150) for x in range(540, 720, 20))) < 3.0
+    (bridge,) = made.bridges
+    assert "stands 40 mm out" in bridge.why and "lies over it" in bridge.why
+
+
+def test_wood_that_stands_out_past_its_side_for_long_is_left():
     made = bridged(plan(more=[(BULGE, WOOD)]), rough(*WITH_BULGE))
     assert not made.bridges and off(made.ring, (600, 180)) < 2.0
+
+
+def test_a_flared_end_is_left():
+    flare = [(1080, 149), (1182, 149), (1180, 190)]
+    flared = [*BOARD[:2], (1180, 190), (1080, 150), BOARD[3]]
+    made = bridged(plan(more=[(flare, WOOD)]), rough(*flared))
+    assert not made.bridges and off(made.ring, (1170, 180)) < 12.0
 
 
 def test_a_plain_board_is_left_as_it_is():
