@@ -59,7 +59,7 @@ def read_sheet(
 
 
 def require_known(book: Book, path: Path) -> None:
-    """Refuse to cut by a sheet on which somebody drew keep-outs that the book does not have.
+    """Refuse to cut by a sheet on which somebody drew, or moved, what the book does not have there.
 
     Raises
     ------
@@ -72,7 +72,9 @@ def require_known(book: Book, path: Path) -> None:
     require_as_drawn(record, path)
     row = book.row("board", record.board_name)
     known = board_in(row).keep_outs if row is not None else ()
-    for keep_out in added_in_cad(record, path):
+    # One that was cut from since has its keep-outs elsewhere, in a frame of its own.
+    is_as_drawn = row is not None and _is_like(record.outline, board_in(row).shape)
+    for keep_out in (*(record.keep_outs if is_as_drawn else ()), *added_in_cad(record, path)):
         if not any(_is_one(keep_out, one) for one in known):
             x, y, _ = keep_out.bounding_circle
             raise BookError(

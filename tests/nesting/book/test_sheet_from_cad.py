@@ -100,6 +100,19 @@ def test_nail_that_is_copied_from_another_is_one_more(shop, capsys):
     assert board(shop).keep_outs[: len(before.keep_outs)] == before.keep_outs
 
 
+def test_nail_that_was_moved_is_read_before_anything_is_sawn_by_the_sheet(shop, capsys):
+    def change(drawing):
+        for entity in drawing.modelspace():
+            if entity.dxf.layer == "METAL":
+                entity.translate(-1200, 0, 0)
+
+    sheet = changed(shop, change)
+    told = said(capsys, 3, "cut", shop / "teal.yaml", "A", "--sheet", sheet)
+    assert "has metal at (200, 50) mm, which the book does not know: read the sheet first" in told
+    gone = "A: 1 keep-out more, 1 gone: metal at (1400, 50) mm"
+    assert gone in said(capsys, 0, "read", shop / "teal.yaml", sheet)
+
+
 def test_outline_that_is_copied_from_another_is_one_more(shop, capsys):
     sheet = changed(shop, copied("ROT", "LWPOLYLINE", (-800, 0)))
     assert "A: 1 keep-out more, 0 gone" in said(capsys, 0, "read", shop / "teal.yaml", sheet)
