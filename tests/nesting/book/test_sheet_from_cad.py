@@ -125,6 +125,16 @@ def test_piece_that_is_drawn_twice_is_sawn_by_neither(shop, capsys):
     assert "rib, 1 of 3 is drawn twice" in told and "take one away" in told
 
 
+def test_piece_that_was_moved_off_the_board_is_told(shop, capsys):
+    def change(drawing):
+        space = drawing.modelspace()
+        next(e for e in space if e.dxf.layer == "SAW_OUTLINE").translate(1400, 0, 0)
+
+    sheet = changed(shop, change)
+    told = said(capsys, 0, "cut", shop / "teal.yaml", "A", "--sheet", sheet)
+    assert "A: 2 pieces sawn" in told and "not wholly in the wood that is left: rib, " in told
+
+
 def test_drawing_that_was_moved_as_a_whole_is_read_where_it_lay(shop, capsys):
     before = board(shop)
     sheet = changed(shop, everything(Matrix44.translate(100, 50, 0)))
