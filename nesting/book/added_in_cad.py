@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from nesting.book.as_drawn import copied_keep_outs
 from nesting.book.wood import AT_BENCH
 from nesting.errors import BookError
 from nesting.sheets.drawing import Role, View
@@ -49,6 +50,7 @@ def added_in_cad(record: SheetRecord, path: Path) -> Iterator[KeepOut]:
         If something is drawn there, or as if it were, that is neither.
     """
     untagged = [entity for entity in record.written.drawn if entity.tag is None]
+    untagged += copied_keep_outs(record)
     known = [keep_out.bounding_circle for keep_out in record.keep_outs]
     strokes = list[Drawn]()
     for entity in untagged:

@@ -162,7 +162,8 @@ class _Day:
         if not named:
             gone = [p.label for p in self.sheet.pieces if p not in wanted_ones]
             if gone and wanted_ones:
-                self.sawn.notes.append(f"sawn before, or their wood is gone: {', '.join(gone)}")
+                why = "not sawn now, being sawn before or not wholly in the wood that is left"
+                self.sawn.notes.append(f"{why}: {', '.join(gone)}")
         chosen = [(piece, row) for piece, row in open_ones if piece in wanted_ones]
         require_apart([piece for piece, _ in chosen])
         return chosen, len(open_ones) - len(chosen)

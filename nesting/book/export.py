@@ -182,7 +182,7 @@ def _steps_in(file: Path) -> Iterator[tuple[int, Step, str]]:
     """Yield the steps of a file, each with its line and the text of what it did."""
     try:
         content = plain_bytes(file, LARGEST_MB * 1_000_000)
-        stream = io.StringIO(content.decode(), newline="")
+        stream = io.StringIO(content.decode("utf-8-sig"), newline="")
     except OSError as error:
         raise BookError(f"{file} cannot be read: {error.strerror or error}") from error
     except UnicodeDecodeError as error:

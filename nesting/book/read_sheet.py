@@ -7,15 +7,17 @@ from dataclasses import replace
 from pathlib import Path
 
 import shapely
+from shapely.affinity import translate
 from shapely.geometry import Polygon
 
 from nesting.book.added_in_cad import SAME_MM, added_in_cad
+from nesting.book.as_drawn import require_as_drawn
 from nesting.book.effects import Row
 from nesting.book.larger import require_no_larger, taped_body
 from nesting.book.rows import READ, amount, board_in, board_named, board_row, require_free
 from nesting.book.sheet_place import frame_of, is_same_outline
 from nesting.book.store import Book, Writing
-from nesting.book.wood import AT_BENCH, board_data, is_opening, wood_of
+from nesting.book.wood import AT_BENCH, board_data, is_opening, moved_board, wood_of
 from nesting.errors import BookError
 from nesting.flat_geometry.overlay import shared, without
 from nesting.project.setting import Woods
@@ -43,6 +45,7 @@ def read_sheet(
         If the book does not know the board and no species is given, or it is another's.
     """
     record = read_back(path)
+    require_as_drawn(record, path)
     drawn = _checked(record, path)
     with book.writing(project, "read", why) as writing:
         row = book.row("board", record.board_name)
@@ -56,7 +59,7 @@ def read_sheet(
 
 
 def require_known(book: Book, path: Path) -> None:
-    """Refuse to cut by a sheet on which somebody drew keep-outs that the book does not have.
+    """Refuse to cut by a sheet on which somebody drew, or moved, what the book does not have there.
 
     Raises
     ------
@@ -66,9 +69,12 @@ def require_known(book: Book, path: Path) -> None:
         If there is such a one; names the first.
     """
     record = read_back(path)
+    require_as_drawn(record, path)
     row = book.row("board", record.board_name)
     known = board_in(row).keep_outs if row is not None else ()
-    for keep_out in added_in_cad(record, path):
+    # One that was cut from since has its keep-outs elsewhere, in a frame of its own.
+    is_as_drawn = row is not None and _is_like(record.outline, board_in(row).shape)
+    for keep_out in (*(record.keep_outs if is_as_drawn else ()), *added_in_cad(record, path)):
         if not any(_is_one(keep_out, one) for one in known):
             x, y, _ = keep_out.bounding_circle
             raise BookError(
@@ -103,6 +109,9 @@ def _new(
     board = Board(
         record.board_name, record.outline, record.thickness_mm, wood, keep_outs=tuple(drawn), **told
     )
+    # A drawing that was moved: a board's own frame begins at its lower left corner.
+    low_x, low_y = board.shape.bounds[:2]
+    board = moved_board(board, -low_x, -low_y)
     row = board_row(board.name, board_data(board), came=READ, by=writing.project)
     writing.put("board", row)
     writing.enter(*amount("board", row))
@@ -112,8 +121,9 @@ def _new(
 def _changed(writing: Writing, project: str, record: SheetRecord, drawn: Sequence[KeepOut]) -> str:
     row = board_named(writing.book, record.board_name)
     require_free(row, project)
-    _require_now(row, record)
     old = board_in(row)
+    record, drawn, moved_said = _moved_back(old, record, drawn)
+    _require_now(row, record)
     wood = wood_of(row["body"]["wood"])
     outline = Polygon(record.outline.exterior)
     is_new_outline = not _is_like(outline, Polygon(wood.exterior))
@@ -132,7 +142,34 @@ def _changed(writing: Writing, project: str, record: SheetRecord, drawn: Sequenc
         writing.put("board", new)
     writing.enter(after[0] - before[0], after[1] - before[1])
     outline_said = "another outline, " if is_new_outline else ""
-    return f"{old.name}: {outline_said}{counted(more, 'keep-out')} more, {_gone(gone)}"
+    return f"{old.name}: {outline_said}{counted(more, 'keep-out')} more, {_gone(gone)}{moved_said}"
+
+
+def _moved_back(
+    old: Board, record: SheetRecord, drawn: Sequence[KeepOut]
+) -> tuple[SheetRecord, Sequence[KeepOut], str]:
+    """Return a sheet that was moved as a whole where the book has its board, and what to say.
+
+    Raises
+    ------
+    BookError
+        If its edge alone was moved, so that nobody knows where the rest lies on the board.
+    """
+    outline = Polygon(record.outline.exterior)
+    (x, y, *_), (old_x, old_y, *_) = outline.bounds, old.shape.bounds
+    back = (old_x - x, old_y - y)
+    if _is_like(outline, old.shape) or not _is_like(translate(outline, *back), old.shape):
+        return record, drawn, ""
+    moved = [keep_out.moved(*back) for keep_out in record.keep_outs]
+    is_whole = all(any(_is_one(one, known) for known in old.keep_outs) for one in moved)
+    by = f"({-back[0]:g}, {-back[1]:g}) mm"
+    if not is_whole or (drawn and not moved):
+        raise BookError(
+            f"on the sheet the edge of {old.name} was moved by {by}, and what lies on it was not, "
+            "or nothing tells: move it back"
+        )
+    record = replace(record, outline=translate(record.outline, *back))
+    return record, [one.moved(*back) for one in drawn], f"; the drawing was moved by {by}"
 
 
 def _gone(keep_outs: Sequence[KeepOut]) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from shapely.geometry import Polygon
 
+from nesting.book.as_drawn import require_as_drawn
 from nesting.book.pieces import wanted
 from nesting.book.renamed import called_now
 from nesting.book.rows import near
@@ -110,6 +111,7 @@ def sheet_in(book: Book, path: Path, project: str) -> Sheet:
         If it has a piece that the project does not want.
     """
     record = read_back(path)
+    require_as_drawn(record, path)
     return Sheet(
         record.board_name, project, record.outline, record.thickness_mm, record.keep_outs,
         tuple(_pieces(book, record, project)), record.offcuts,

@@ -243,7 +243,9 @@ def _kept(items: Sequence[_Found]) -> Polygon:
 
 def _polygon(items: Iterable[_Found]) -> Polygon:
     """Return the polygon of rings; ring 0 is the outer one."""
-    rings = {int(item.tag.get("ring", "0")): _corners(item.ring) for item in items}
+    rings = dict[int, NDArray[np.float64]]()
+    for item in items:
+        rings.setdefault(int(item.tag.get("ring", "0")), _corners(item.ring))  # not a copy of it
     return Polygon(rings.pop(0), [rings[number] for number in sorted(rings)])
 
 

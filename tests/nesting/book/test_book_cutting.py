@@ -71,7 +71,9 @@ def test_step_names_four_pieces(book, count, dots):
 
 def test_what_was_sawn_before_is_noted_and_nothing_more_can_be_sawn(book):
     cut(book, SIX, Cut(("cleat, 1 of 6",)))
-    assert cut(book, SIX).notes == ["sawn before, or their wood is gone: cleat, 1 of 6"]
+    assert cut(book, SIX).notes == [
+        "not sawn now, being sawn before or not wholly in the wood that is left: cleat, 1 of 6"
+    ]
     for kept in (None, *Kept):
         with pytest.raises(BookError, match="no piece of the sheet of A is left to be sawn"):
             cut(book, SIX, Cut(kept=kept))

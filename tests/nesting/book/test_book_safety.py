@@ -183,6 +183,17 @@ def test_export_and_rebuild_give_an_equal_book(path, tmp_path):
     assert ',"\'=cmd",' in text
 
 
+@pytest.mark.parametrize("line_end", [b"\n", b"\r\n"])
+@pytest.mark.parametrize("mark", [b"", b"\xef\xbb\xbf"])
+def test_export_that_another_machine_saved_makes_an_equal_book(path, tmp_path, line_end, mark):
+    with opened(path) as book:
+        export(book, tmp_path / "plain")
+    steps = tmp_path / "plain" / STEPS
+    steps.write_bytes(mark + steps.read_bytes().replace(b"\r\n", line_end))
+    rebuild(tmp_path / "plain", tmp_path / "again.book")
+    assert content(tmp_path / "again.book") == content(path)
+
+
 def test_exported_stock_can_be_named_by_a_project(path, tmp_path):
     with opened(path) as book:
         export(book, tmp_path / "plain")
