@@ -16,6 +16,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
+from nesting.given import told
 from parts.curves import CHORD_ERROR_MM, Points
 
 if TYPE_CHECKING:
@@ -238,9 +239,7 @@ def _the_solid(given: cq.Workplane | cq.Shape) -> cq.Shape:
     import cadquery as cq
 
     if not isinstance(given, cq.Workplane | cq.Shape):
-        raise ShapeError(
-            f"a {type(given).__name__} is no solid: give a cadquery Workplane or Shape"
-        )
+        raise ShapeError(f"{told(given)} is no solid: give a cadquery Workplane or Shape")
     shapes = given.vals() if isinstance(given, cq.Workplane) else [given]
     solids = [solid for shape in shapes if isinstance(shape, cq.Shape) for solid in shape.Solids()]
     if len(solids) != 1:
