@@ -152,7 +152,7 @@ def read_plan(
     plan, _ = plan_from(given, needs, boards)
     seed = given.get("seed", 0)
     asked = wishes_of(wishes, needs, boards, groups, stage)
-    chance = seed if isinstance(seed, int) else 0
+    chance = seed if type(seed) is int and seed >= 0 else 0
     return Plan.of(plan, needs, boards, rules, chance, asked)
 
 
@@ -170,7 +170,9 @@ def remeasured(
     ----------
     plan
         What it was packed from is taken from this plan; where parts lie, from the files.
-    name, unit
+    name
+        What the sheets should be headed with; what the summary in the folder says if not given.
+    unit
         As they were written.
 
     Raises
@@ -192,7 +194,8 @@ def remeasured(
     """
     folder = path_given(folder, "the folder")
     called(on_progress, "on_progress")
-    job = _job(plan, folder, name, unit, "R2010")
+    named = read_summary(folder).get("project") if name is None else name
+    job = _job(plan, folder, named if isinstance(named, str) else None, unit, "R2010")
     return remeasure.remeasured(job, folder, on_progress=on_progress or untold)[1]
 
 

@@ -321,3 +321,16 @@ def test_fitted_family_needs_a_project_file():
 
 def test_printed_family_shows_its_parameters():
     assert "throat" in str(n.family("knee"))
+
+
+def test_files_are_measured_again_under_the_name_that_they_bear(tmp_path):
+    bar = n.part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
+    plan = n.pack(
+        [n.Need.of("bar", bar, ["teak"])], [n.Board.rectangle("B", 900, 90, 30, "teak")], rounds=0
+    )
+    n.write(plan, tmp_path / "out", name="A ladder")
+    assert n.remeasured(plan, tmp_path / "out") == ()
+    assert n.remeasured(plan, tmp_path / "out", name="A ladder") == ()
+    assert n.remeasured(plan, tmp_path / "out", name="A stair") != ()
+    with pytest.raises(n.ShapeError, match="name is 3, must be a text"):
+        n.remeasured(plan, tmp_path / "out", name=3)
