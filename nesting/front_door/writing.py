@@ -194,9 +194,14 @@ def remeasured(
     """
     folder = path_given(folder, "the folder")
     called(on_progress, "on_progress")
-    named = read_summary(folder).get("project") if name is None else name
-    job = _job(plan, folder, named if isinstance(named, str) else None, unit, "R2010")
+    job = _job(plan, folder, _name_in(folder) if name is None else name, unit, "R2010")
     return remeasure.remeasured(job, folder, on_progress=on_progress or untold)[1]
+
+
+def _name_in(folder: Path) -> str | None:
+    """Return what a folder's summary calls its plan; nothing where it says nothing that can be."""
+    said = read_summary(folder).get("project")
+    return said if isinstance(said, str) and said.strip() else None
 
 
 def _job(plan: Plan, folder: Path, name: str | None, unit: Unit | str, dxf: Version) -> ScriptJob:
