@@ -285,6 +285,10 @@ def test_picture_for_a_notebook_is_well_formed_and_of_a_sensible_size(what, show
         (lambda: n.slot("rot", (0, 0), (9, 0), 1), "KeepOut(rot, 10 mm across, at (4.5, 0) mm)"),
         (lambda: n.pack(*job(2), rounds=0), "Plan(2 parts on 2 boards)"),
         (lambda: n.pack(*job(2), rounds=0).nests[0], "Nest('B-0': 1 part)"),
+        (lambda: n.account_for(n.pack(*job(2), rounds=0)),
+         "Account(2 boards: 64.1 % parts, 35.9 % scrap)"),
+        (lambda: n.account_for(n.pack(*job(), rounds=0)).boards[0],
+         "BoardAccount('B-0': 64.1 % parts, 35.9 % scrap)"),
         (lambda: n.family("knee"), "family('knee')"),
     ],
 )  # fmt: skip
