@@ -16,7 +16,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
-from nesting.given import told
+from nesting.given import finite, numbers, told
 from parts.curves import CHORD_ERROR_MM, Points
 
 if TYPE_CHECKING:
@@ -253,7 +253,10 @@ def _thickness_direction(solid: cq.Shape, given: tuple[float, float, float] | No
     import cadquery as cq
 
     if given is not None:
-        direction = cq.Vector(*given)
+        along = [finite(each, "each of square_to") for each in numbers(given, "square_to")]
+        if len(along) != 3:
+            raise ShapeError(f"square_to has {len(along)} numbers, must be three, as (0, 0, 1)")
+        direction = cq.Vector(*along)
         if direction.Length < LEVEL:
             raise ShapeError("square_to is (0, 0, 0), which is no direction")
         return direction.normalized()

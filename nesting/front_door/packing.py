@@ -162,7 +162,8 @@ def pack(
     _require_names(needs, boards)
     _require_limits(seconds, rounds, seed, workers)
     called(on_progress, "on_progress")
-    if executor is not None and not callable(getattr(executor, "submit", None)):
+    submit = getattr(executor, "submit", None)
+    if executor is not None and (isinstance(executor, type) or not callable(submit)):
         raise JobError(f"executor is {quoted(executor)}, must have submit() as executors do")
     asked = wishes_of(wishes, needs, boards, groups, stage)
     if moving is not None and last is None:

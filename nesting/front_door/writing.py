@@ -14,6 +14,7 @@ from nesting.front_door.packing import Plan
 from nesting.front_door.wishing import Wish, wishes_of
 from nesting.given import called, made, path_given, several, text, whole, word, yes_or_no
 from nesting.need import Need
+from nesting.project.file_types import LONGEST_NAME
 from nesting.project.letters import LAST_IN_R12
 from nesting.rates import Rates
 from nesting.read_back import remeasure
@@ -210,6 +211,11 @@ def _job(plan: Plan, folder: Path, name: str | None, unit: Unit | str, dxf: Vers
     if dxf not in VERSIONS:
         raise JobError(f"dxf is {quoted(dxf)}, must be {' or '.join(VERSIONS)}")
     title = text(folder.resolve().name or "plan" if name is None else name, "name")
+    if len(title) > LONGEST_NAME:
+        raise JobError(
+            f"the name {quoted(title)} has {len(title)} characters; at most {LONGEST_NAME} have "
+            "room on a sheet: give a shorter name"
+        )
     job = ScriptJob(
         title, word(unit, Unit, "unit"), plan.rules, plan.boards, plan.needs, dxf,
         wishes=plan.wishes,

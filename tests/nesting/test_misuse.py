@@ -4,8 +4,10 @@ Nothing but our own errors may come of it, and what is no value of anything is t
 """
 
 import inspect
+from concurrent.futures import Executor
 from pathlib import Path
 
+import cadquery
 import numpy as np
 import pytest
 from shapely.geometry import Point, box
@@ -17,6 +19,8 @@ RING = [(0, 0), (500, 0), (500, 40), (0, 40)]
 BAR = n.part_from_outline(RING, 20)
 NEED = n.Need.of("bar", BAR, ["teak"])
 BOARD = n.Board.rectangle("B", 900, 90, 30, "teak")
+
+SOLID = cadquery.Workplane().box(300, 60, 25)
 
 GOOD = {
     n.Board: {"name": "B", "shape": box(0, 0, 900, 90), "thickness_mm": 30, "species": "teak"},
@@ -167,6 +171,8 @@ def test_what_cannot_be_meant_is_refused_in_a_sentence(make, good, name):
         (lambda: n.crossings(**{**GOOD[n.crossings], "insets_mm": [-9]}), "each of insets_mm is -"),
         (lambda: n.crossings(**{**GOOD[n.crossings], "offsets_mm": [-9]}), "each of offsets_mm is"),
         (lambda: n.circle("metal", 1, 2, 1e9), "metal: it is 1e.09 mm across, must be 40000 mm at"),
+        (lambda: n.part_from_solid(SOLID, square_to="z"), "square_to is 'z', must be a list"),
+        (lambda: n.part_from_solid(SOLID, square_to=(0, 1)), "square_to has 2 numbers, must"),
         (lambda: n.part_from_solid(None), "^nothing is no solid: give a cadquery"),
     ],
 )  # fmt: skip
@@ -231,6 +237,14 @@ def plan():
         (lambda plan: n.family("plank", folder=3), "the folder is 3, must be a path"),
         (lambda plan: n.read_project(3), "3, must be a path"),
         (lambda plan: n.write(plan, "o\0ut"), "the folder is .*, must be a path"),
+        (
+            lambda plan: n.write(plan, "out", name="x" * 81),
+            "has 81 characters; at most 80 have",
+        ),
+        (lambda plan: n.Wish(part="bar", stage="2"), "stage is '2', must be a whole number"),
+        (lambda plan: n.pack([NEED], [BOARD], rounds=0, executor=Executor), "executor is .*submit"),
+        (lambda plan: n.read_project("p.yaml", consent=True), "consent is true, must be"),
+        (lambda plan: n.read_project("p.yaml", dxf_version="R14"), "dxf_version is 'R14', must be"),
         (lambda plan: n.pack([NEED], [BOARD], rounds=0, wishes=["first"]), "a list of Wishes"),
     ],
 )
