@@ -165,3 +165,20 @@ def test_what_was_sawn_is_told_apart_from_what_nobody_asks_for():
     assert boards["A"].sheet is Sheet.ANEW and not boards["A"].is_same
     assert told[0].endswith("0 new, 1 gone, 1 sawn")
     assert "board A: 1 piece stays; sawn: thwart; no longer asked for: gunwale" in told
+
+
+@pytest.mark.parametrize(
+    ("labels", "sawn", "x_mm", "is_same"),
+    [
+        ((), (), 10.0, True),
+        ((), (), 20.0, False),
+        (("thwart",), ("thwart",), 10.0, False),
+        (("thwart",), (), 10.0, False),
+    ],
+    ids=["nothing changed", "one moved", "one sawn", "one not asked for"],
+)
+def test_board_is_the_same_where_nothing_came_went_or_moved(labels, sawn, x_mm, is_same):
+    was = LastPlan((at("A", 1),), {"A": ("a, 1 of 3", *labels)}, {"A": ""}, frozenset(sawn))
+    boards, told = changed(was, plan(at("A", 1, x_mm)))
+    assert boards["A"].is_same is is_same
+    assert any(line.startswith("board A:") for line in told) is not is_same
