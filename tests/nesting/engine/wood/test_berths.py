@@ -174,7 +174,7 @@ def test_places_at_an_angle_are_those_of_the_outlines_own_origin(angle_deg):
     # Boxes are 6 mm either way, and cells tell distances to some 3 mm.
     assert np.abs(np.subtract(found, true)).max() < 12 + 3 + 4
     assert face.box_of_places(angle_deg - 360.0) == pytest.approx(found)
-    assert face.box_of_places(90.0) is None
+    assert face.box_of_places(90.0) is None and face.box_of_places(angle_deg + 20.0) is None
 
 
 def test_small_part_has_a_berth_in_every_corner_of_the_wood():
