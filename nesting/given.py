@@ -18,6 +18,7 @@ from typing import Any, TypeVar
 
 from nesting.errors import ShapeError
 from nesting.unseen import quoted, unseen_in
+from nesting.words import plural
 
 T = TypeVar("T")
 WordT = TypeVar("WordT", bound=StrEnum)
@@ -52,13 +53,13 @@ def several(given: Any, kind: type[T], name: str) -> tuple[T, ...]:
     ShapeError
         If it is no list, or holds anything of another kind.
     """
-    what = f"{kind.__name__}s"
+    what = plural(kind.__name__)
     if isinstance(given, kind) and not isinstance(given, list | tuple):
         raise ShapeError(f"{name} is one {kind.__name__}, must be a list of {what}: write [...]")
     found = tuple(_sequence(given, name, what))
     for each in found:
         if not isinstance(each, kind):
-            raise ShapeError(f"{name} holds {_told(each)}, must be a list of {what}")
+            raise ShapeError(f"{name} holds {told(each)}, must be a list of {what}")
     return found
 
 
@@ -69,7 +70,7 @@ def _sequence(given: Any, name: str, what: str) -> Sequence[Any]:
         return given
     if callable(listed := getattr(given, "tolist", None)) and isinstance(found := listed(), list):
         return found  # of numpy
-    raise ShapeError(f"{name} is {_told(given)}, must be a list of {what}")
+    raise ShapeError(f"{name} is {told(given)}, must be a list of {what}")
 
 
 def text(given: Any, name: str) -> str:
@@ -81,7 +82,7 @@ def text(given: Any, name: str) -> str:
         If it is none.
     """
     if not isinstance(given, str):
-        raise ShapeError(f"{name} is {_told(given)}, must be a text")
+        raise ShapeError(f"{name} is {told(given)}, must be a text")
     if not given or given.isspace():
         raise ShapeError(f"{name} must not be empty")
     if unseen := unseen_in(given):
@@ -110,7 +111,7 @@ def yes_or_no(given: Any, name: str) -> bool:
     """
     plain = given.item() if getattr(given, "ndim", None) == 0 else given  # of numpy
     if not isinstance(plain, bool):
-        raise ShapeError(f"{name} is {_told(given)}, must be True or False")
+        raise ShapeError(f"{name} is {told(given)}, must be True or False")
     return plain
 
 
@@ -129,7 +130,7 @@ def word(given: Any, kind: type[WordT], name: str) -> WordT:
         return kind(given)
     near = get_close_matches(str(given), allowed, 1)
     hint = f"did you mean {near[0]}?" if near else f"allowed: {', '.join(allowed)}"
-    raise ShapeError(f"{name} is {_told(given)}, which is not known; {hint}")
+    raise ShapeError(f"{name} is {told(given)}, which is not known; {hint}")
 
 
 def numbers(given: Any, name: str) -> tuple[float, ...]:
@@ -154,7 +155,7 @@ def made(given: Any, kind: type[T] | tuple[type[T], ...], name: str, hint: str) 
     if not isinstance(given, kind):
         kinds = kind if isinstance(kind, tuple) else (kind,)
         wanted = " or ".join(each.__name__ for each in kinds)
-        raise ShapeError(f"{name} is {_told(given)}, must be a {wanted}: {hint}")
+        raise ShapeError(f"{name} is {told(given)}, must be {_one(wanted)}: {hint}")
     return given
 
 
@@ -171,12 +172,19 @@ def number(given: Any, name: str) -> float:
             raise TypeError
         plain = float(given)
     except (TypeError, ValueError, OverflowError):
-        raise ShapeError(f"{name} is {_told(given)}, must be a number") from None
+        raise ShapeError(f"{name} is {told(given)}, must be a number") from None
     return given if type(given) in (int, float) else plain
 
 
-def finite(given: Any, name: str, *, least: float = -math.inf, over: float = -math.inf) -> float:
-    """Return a number that is neither nan nor endless, nor less than it may be.
+def finite(
+    given: Any,
+    name: str,
+    *,
+    least: float = -math.inf,
+    over: float = -math.inf,
+    most: float = math.inf,
+) -> float:
+    """Return a number that is neither nan nor endless, nor less or more than it may be.
 
     Raises
     ------
@@ -190,6 +198,8 @@ def finite(given: Any, name: str, *, least: float = -math.inf, over: float = -ma
         raise ShapeError(f"{name} is {found:g}, must be {least:g} or more")
     if found <= over:
         raise ShapeError(f"{name} is {found:g}, must be over {over:g}")
+    if found > most:
+        raise ShapeError(f"{name} is {found:g}, must be {most:g} at the most: is the unit right?")
     return found
 
 
@@ -205,7 +215,7 @@ def each_of(given: Any, name: str, what: str) -> Iterable[Any]:
     if type(given) in (tuple, list):
         return given  # type: ignore[no-any-return]
     if isinstance(given, str | bytes | Mapping | set) or not isinstance(given, Iterable):
-        raise ShapeError(f"{name} is {_told(given)}, must be a list of {what}")
+        raise ShapeError(f"{name} is {told(given)}, must be a list of {what}")
     return given
 
 
@@ -222,7 +232,7 @@ def point(given: Any, name: str) -> tuple[float, float]:
     try:
         x, y = each_of(given, name, "x and y")
     except (ShapeError, TypeError, ValueError):
-        raise ShapeError(f"{name} is {_told(given)}, must be a point (x, y)") from None
+        raise ShapeError(f"{name} is {told(given)}, must be a point (x, y)") from None
     return finite(x, f"x of {name}"), finite(y, f"y of {name}")
 
 
@@ -259,7 +269,7 @@ def whole(given: Any, name: str, *, least: int | None = None) -> int:
             raise TypeError
         found = index(given)
     except TypeError:
-        raise ShapeError(f"{name} is {_told(given)}, must be a whole number") from None
+        raise ShapeError(f"{name} is {told(given)}, must be a whole number") from None
     if least is not None and found < least:
         raise ShapeError(f"{name} is {quoted(given)}, must be {least} or more")
     return found
@@ -274,7 +284,7 @@ def called(given: Any, name: str) -> Any:
         If it cannot be called.
     """
     if given is not None and not callable(given):
-        raise ShapeError(f"{name} is {_told(given)}, must be a function: {name}=print")
+        raise ShapeError(f"{name} is {told(given)}, must be a function: {name}=print")
     return given
 
 
@@ -287,14 +297,17 @@ def path_given(given: Any, name: str) -> Path:
         If it is none: nothing, an empty text, a number.
     """
     plain = fspath(given) if isinstance(given, str | PathLike) else None
-    if not isinstance(plain, str) or not plain:
-        raise ShapeError(f"{name} is {_told(given)}, must be a path: write 'plans/skiff'")
+    if not isinstance(plain, str) or not plain or "\0" in plain:
+        raise ShapeError(f"{name} is {told(given)}, must be a path: write 'plans/skiff'")
     return Path(plain)
 
 
-def _told(given: Any) -> str:
+def told(given: Any) -> str:
     """Return what somebody gave in a few words: texts and numbers as they are, else its kind."""
     if given is None or isinstance(given, str | int | float):
         return quoted(given)
-    kind = type(given).__name__
+    return _one(type(given).__name__)
+
+
+def _one(kind: str) -> str:
     return f"{'an' if kind[0].lower() in 'aeiou' else 'a'} {kind}"

@@ -12,7 +12,7 @@ from nesting.given import finite, made, remark, several, text, texts, whole, wor
 from nesting.outline import SAME_DEG, Outline
 from nesting.piece_names import piece_name
 from nesting.rules import TOUCH_MM, Rules
-from nesting.stock.board import Board
+from nesting.stock.board import WETTEST_PERCENT, Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 from nesting.units import Unit, board_feet
 from nesting.unseen import quoted, same_letters
@@ -43,6 +43,9 @@ class Misfit(StrEnum):
 
 LEAST_PART_MM = 3.0
 """What is narrower than a usual saw's cut is no part (common practice, no source)."""
+
+MOST_OF_ONE = 10_000
+"""Pieces of one part; more is a slip of the pen."""
 
 
 class Outlined(Protocol):
@@ -102,9 +105,11 @@ class Need:
     def __post_init__(self) -> None:
         object.__setattr__(self, "part", same_letters(text(self.part, "the part's name")))
         made(self.outline, Outline, f"{self.part}: the outline", "Need.of() takes a part")
-        object.__setattr__(self, "quantity", whole(self.quantity, "the quantity"))
-        if self.quantity < 1:
-            raise ShapeError(f"the quantity is {self.quantity}, must be 1 or more")
+        object.__setattr__(self, "quantity", whole(self.quantity, "the quantity", least=1))
+        if self.quantity > MOST_OF_ONE:
+            raise ShapeError(
+                f"the quantity is {quoted(self.quantity)}, must be {MOST_OF_ONE} at the most"
+            )
         remark(self.family, f"{self.part}: its family")
         if self.value is not None:
             object.__setattr__(self, "value", finite(self.value, "the value", least=0.0))
@@ -283,7 +288,9 @@ def _moisture(given: Any) -> tuple[float, float]:
     pair = given if isinstance(given, list | tuple) else ()
     if len(pair) != 2:
         raise ShapeError(f"moisture_percent is {quoted(given)}, must be low and high: (10, 18)")
-    low, high = (finite(each, "each of moisture_percent", least=0.0) for each in pair)
+    low, high = (
+        finite(each, "each of moisture_percent", least=0.0, most=WETTEST_PERCENT) for each in pair
+    )
     if low > high:
         raise ShapeError(f"moisture_percent goes from {low:g} to {high:g}: low before high")
     return low, high

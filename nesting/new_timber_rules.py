@@ -42,6 +42,12 @@ LONGEST_MM = 192 * MM_PER_INCH
 
 TOUCH_MM = 1e-6
 
+MOST_ALLOWANCE_MM = 50.0
+"""A clearance or an allowance; more than 50 mm is a wrong unit."""
+
+MOST_AT_END_MM, MOST_DEFECTS_PERCENT = 600.0, 200.0
+"""Of new timber: more is a wrong unit."""
+
 
 @dataclass(frozen=True)
 class NewTimberRules:
@@ -74,8 +80,13 @@ class NewTimberRules:
     steps: Steps = Steps()
 
     def __post_init__(self) -> None:
-        for name in ("planing_mm", "edge_mm", "end_mm", "defects_percent"):
-            finite(getattr(self, name), name, least=0.0)
+        for name, most in (
+            ("planing_mm", MOST_ALLOWANCE_MM),
+            ("edge_mm", MOST_ALLOWANCE_MM),
+            ("end_mm", MOST_AT_END_MM),
+            ("defects_percent", MOST_DEFECTS_PERCENT),
+        ):
+            finite(getattr(self, name), name, least=0.0, most=most)
         made(self.steps, Steps, "steps", "Steps(5, 5, 10)")
         sizes = sorted(numbers(self.thicknesses_mm, "thicknesses_mm"))
         for size in sizes:

@@ -28,6 +28,9 @@ STRAIGHT = math.inf
 """Run of a part whose edges nowhere leave the grain."""
 
 
+STEEPEST_BEVEL = 89.0
+"""Degrees off square: past this the saw would run along the face."""
+
 SAME_DEG = 1e-6
 """Angles are the same to this: rounding. The referee allows ten times as much."""
 
@@ -97,8 +100,8 @@ class Bevel:
 
     def __post_init__(self) -> None:
         text(self.edge, "the bevel's edge")
-        finite(self.angle_deg, "the bevel's angle_deg")
-        finite(self.allowance_mm, "the bevel's allowance_mm")
+        finite(self.angle_deg, "the bevel's angle_deg", least=-STEEPEST_BEVEL, most=STEEPEST_BEVEL)
+        finite(self.allowance_mm, "the bevel's allowance_mm", least=0.0)
         if self.along_mm is not None:
             finite(self.along_mm, "the bevel's along_mm")
         remark(self.along_from, "the bevel's along_from")

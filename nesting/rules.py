@@ -8,8 +8,8 @@ from enum import StrEnum
 from typing import Any
 
 from nesting.errors import ShapeError
-from nesting.given import finite, made, number, numbers, word
-from nesting.new_timber_rules import NewTimberRules
+from nesting.given import finite, made, number, numbers, whole, word
+from nesting.new_timber_rules import MOST_ALLOWANCE_MM, NewTimberRules
 from nesting.sources import NO_SOURCE, SAW_KERFS
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
 from nesting.units import MM_PER_INCH, Unit
@@ -75,6 +75,21 @@ class Handy:
             finite(getattr(self, name), f"handy: {name}", over=0.0)
 
 
+WIDEST_KERF_MM, LARGEST_PLUG_MM, LARGEST_BLADE_MM = 12.0, 100.0, 600.0
+"""More is a wrong unit. The widest saw, a chain saw's, takes 6 mm or a little more."""
+
+MOST_MM = {
+    "kerf_mm": WIDEST_KERF_MM,
+    "trim_mm": MOST_ALLOWANCE_MM,
+    "blade_clearance_mm": MOST_ALLOWANCE_MM,
+    "cleaning_loss_mm": MOST_ALLOWANCE_MM,
+    "reaming_mm": MOST_ALLOWANCE_MM,
+    "plug_edge_mm": MOST_ALLOWANCE_MM,
+    "surface_check_mm": MOST_ALLOWANCE_MM,
+    "saw_blade_mm": LARGEST_BLADE_MM,
+}
+
+
 @dataclass(frozen=True)
 class Rules:
     """Allowances that hold for every board and part of a project; all in mm.
@@ -132,18 +147,12 @@ class Rules:
     new_timber: NewTimberRules = field(default_factory=NewTimberRules)
 
     def __post_init__(self) -> None:
-        for name in (
-            "kerf_mm",
-            "trim_mm",
-            "blade_clearance_mm",
-            "cleaning_loss_mm",
-            "reaming_mm",
-            "plug_edge_mm",
-            "plugs_per_metre",
-            "surface_check_mm",
-            "saw_blade_mm",
-        ):
-            object.__setattr__(self, name, finite(getattr(self, name), name, least=0.0))
+        for name, most in MOST_MM.items():
+            size = finite(getattr(self, name), name, least=0.0, most=most)
+            object.__setattr__(self, name, size)
+        object.__setattr__(
+            self, "plugs_per_metre", whole(self.plugs_per_metre, "plugs_per_metre", least=0)
+        )
         made(self.least_offcut, LeastOffcut, "least_offcut", "LeastOffcut(450, 75)")
         made(self.handy, Handy, "handy", "Handy(2400, 25)")
         made(self.new_timber, NewTimberRules, "new_timber", "NewTimberRules(planing_mm=3)")
@@ -152,7 +161,7 @@ class Rules:
         object.__setattr__(self, "clearances_mm", clearances)
         sizes = sorted(numbers(self.plug_sizes_mm, "plug_sizes_mm"))
         for size in sizes:
-            finite(size, "each of plug_sizes_mm", over=0.0)
+            finite(size, "each of plug_sizes_mm", over=0.0, most=LARGEST_PLUG_MM)
         object.__setattr__(self, "plug_sizes_mm", tuple(sizes))
 
     @property
@@ -220,4 +229,18 @@ def _clearances(given: Any) -> dict[KeepOutKind, float]:
     for kind, mm in found.items():
         if not number(mm, f"the clearance of {kind}") >= 0:
             raise ShapeError(f"the clearance of {kind} is {mm:g} mm, must be 0 or more")
-    return found
+        finite(mm, f"the clearance of {kind}", most=MOST_ALLOWANCE_MM)
+    return not_of_metal(found)
+
+
+def not_of_metal(clearances: dict[KeepOutKind, float]) -> dict[KeepOutKind, float]:
+    """Return clearances as they are.
+
+    Raises
+    ------
+    ShapeError
+        If metal is among them: a cut keeps clear of it by a rule of its own.
+    """
+    if KeepOutKind.METAL in clearances:
+        raise ShapeError("metal is kept clear of by blade_clearance; set that instead")
+    return clearances

@@ -8,14 +8,22 @@ ROUNDING = 1e-6
 """So much of a per cent comes of reckoning: 100 x 0.57 is less than 57."""
 
 
-def counted(count: int, noun: str, plural: str | None = None) -> str:
+def counted(count: int, noun: str, many: str | None = None) -> str:
     """Return how many of a thing, the noun in the number that fits.
 
     >>> counted(1, "sheet"), counted(2, "recess"), counted(2, "line of parts", "lines of parts")
     ('1 sheet', '2 recesses', '2 lines of parts')
     """
-    ending = "es" if noun.endswith(("s", "x", "ch", "sh")) else "s"
-    return f"{count} {noun if count == 1 else plural or noun + ending}"
+    return f"{count} {noun if count == 1 else many or plural(noun)}"
+
+
+def plural(noun: str) -> str:
+    """Return a noun for several of what it names.
+
+    >>> plural("Wish"), plural("Board")
+    ('Wishes', 'Boards')
+    """
+    return noun + ("es" if noun.endswith(("s", "x", "ch", "sh")) else "s")
 
 
 def whole_percent(share: float) -> str:

@@ -98,10 +98,9 @@ def part_from_outline(
     ShapedPart(Outline(400 x 120 mm, 19.05 mm thick))
     """
     shape = points if isinstance(points, Polygon) else Polygon(_ring(points))
-    if cut_outs:
-        rings = each_of(cut_outs, "cut_outs", "rings of points")
-        inner = [*shape.interiors, *(LinearRing(_ring(ring)) for ring in rings)]
-        shape = Polygon(shape.exterior, inner)
+    rings = [LinearRing(_ring(ring)) for ring in each_of(cut_outs, "cut_outs", "rings of points")]
+    if rings:
+        shape = Polygon(shape.exterior, [*shape.interiors, *rings])
     thick = thickness if isinstance(thickness, str) else number(thickness, "the thickness")
     grain = number(grain_deg, "grain_deg")
     outline = Outline(

@@ -16,6 +16,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
+from nesting.given import finite, numbers, told
 from parts.curves import CHORD_ERROR_MM, Points
 
 if TYPE_CHECKING:
@@ -238,9 +239,7 @@ def _the_solid(given: cq.Workplane | cq.Shape) -> cq.Shape:
     import cadquery as cq
 
     if not isinstance(given, cq.Workplane | cq.Shape):
-        raise ShapeError(
-            f"a {type(given).__name__} is no solid: give a cadquery Workplane or Shape"
-        )
+        raise ShapeError(f"{told(given)} is no solid: give a cadquery Workplane or Shape")
     shapes = given.vals() if isinstance(given, cq.Workplane) else [given]
     solids = [solid for shape in shapes if isinstance(shape, cq.Shape) for solid in shape.Solids()]
     if len(solids) != 1:
@@ -254,7 +253,10 @@ def _thickness_direction(solid: cq.Shape, given: tuple[float, float, float] | No
     import cadquery as cq
 
     if given is not None:
-        direction = cq.Vector(*given)
+        along = [finite(each, "each of square_to") for each in numbers(given, "square_to")]
+        if len(along) != 3:
+            raise ShapeError(f"square_to has {len(along)} numbers, must be three, as (0, 0, 1)")
+        direction = cq.Vector(*along)
         if direction.Length < LEVEL:
             raise ShapeError("square_to is (0, 0, 0), which is no direction")
         return direction.normalized()

@@ -30,6 +30,7 @@ from nesting.nest import Bung, CuttingPlan, Nest, Placement
 from nesting.offcuts import Offcut, offcuts_beside, sawn_about
 from nesting.processes.all_cores import MANY_NESTS, on_all_cores
 from nesting.rules import Rules
+from nesting.words import counted
 from parts.wood.timber import density_kg_m3
 
 ROUNDING = 1e-9
@@ -75,7 +76,7 @@ class Shares:
         return Shares(*(getattr(self, f.name) + getattr(other, f.name) for f in fields(self)))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class BoardAccount:
     """The split of one opened board, its offcuts and bungs, and what is left of each piece.
 
@@ -90,18 +91,25 @@ class BoardAccount:
     pieces: tuple[PieceStrength, ...]
     break_down: BreakDown
 
+    def __repr__(self) -> str:
+        return f"BoardAccount({self.board_name!r}: {_told(self.area)})"
+
     @property
     def scrap_percent(self) -> float:
         """Of the board's area."""
         return self.area.scrap_percent
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Account:
     """The account of a whole cutting plan."""
 
     boards: tuple[BoardAccount, ...]
     to_buy: tuple[ToBuy, ...]
+
+    def __repr__(self) -> str:
+        bought = f"; {counted(len(self.to_buy), 'line')} to buy" if self.to_buy else ""
+        return f"Account({counted(len(self.boards), 'board')}: {_told(self.area)}{bought})"
 
     @property
     def area(self) -> Shares:
@@ -128,6 +136,10 @@ class Account:
         """How many bungs of each diameter, mm, smallest first."""
         counts = Counter(bung.diameter_mm for board in self.boards for bung in board.bungs)
         return dict(sorted(counts.items()))
+
+
+def _told(area: Shares) -> str:
+    return f"{area.percent('parts'):.1f} % parts, {area.scrap_percent:.1f} % scrap"
 
 
 def account_for(plan: CuttingPlan, rules: Rules, *, workers: int | None = None) -> Account:

@@ -20,6 +20,7 @@ from nesting.given import called, made, number, several, whole
 from nesting.need import Need
 from nesting.nest import CuttingPlan
 from nesting.project.file_types import LONGEST_NAME
+from nesting.project.limits import MOST
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.unseen import quoted
@@ -54,7 +55,7 @@ class Plan(CuttingPlan):
         object.__setattr__(self, "boards", several(self.boards, Board, "boards"))
         made(self.rules, Rules, "rules", "Rules(kerf_mm=3)")
         made(self.wishes, Wishes, "wishes", "pack() and read_plan() look them up")
-        whole(self.seed, "seed")
+        whole(self.seed, "seed", least=0)
 
     @staticmethod
     def of(
@@ -161,7 +162,8 @@ def pack(
     _require_names(needs, boards)
     _require_limits(seconds, rounds, seed, workers)
     called(on_progress, "on_progress")
-    if executor is not None and not callable(getattr(executor, "submit", None)):
+    submit = getattr(executor, "submit", None)
+    if executor is not None and (isinstance(executor, type) or not callable(submit)):
         raise JobError(f"executor is {quoted(executor)}, must have submit() as executors do")
     asked = wishes_of(wishes, needs, boards, groups, stage)
     if moving is not None and last is None:
@@ -210,9 +212,24 @@ def _require_names(needs: Sequence[Need], boards: Sequence[Board]) -> None:
                     f"the name {quoted(name)} has {len(name)} characters; at most {LONGEST_NAME} "
                     "have room on a sheet"
                 )
+    _require_few(needs, boards)
     _require_woods_alike(
         [wood for need in needs for wood in need.species], [board.species for board in boards]
     )
+
+
+def _require_few(needs: Sequence[Need], boards: Sequence[Board]) -> None:
+    """Refuse more than a project file may hold: nobody waits for it."""
+    for what, count in (
+        ("boards", len(boards)),
+        ("keep-outs", sum(len(board.keep_outs) for board in boards)),
+        ("pieces", sum(need.quantity for need in needs)),
+    ):
+        if count > MOST[what]:
+            raise JobError(
+                f"there are {count:,} {what}, at most {MOST[what]:,} are packed at once: is a "
+                "count right? Else make several plans of it"
+            )
 
 
 def _require_woods_alike(wanted: Iterable[str], there: Iterable[str]) -> None:

@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from nesting.errors import JobError, LengthError, ProjectFileError
-from nesting.given import each_of, several
+from nesting.given import each_of, several, whole
 from nesting.need import Need
 from nesting.nest import At, CuttingPlan
 from nesting.project.entry import Entry, Findings
@@ -66,6 +66,8 @@ class Wish:
     ------
     JobError
         If it wishes nothing, or two things; names are looked up when a plan is packed.
+    ShapeError
+        If its stage is no whole number.
 
     Examples
     --------
@@ -93,6 +95,8 @@ class Wish:
     price: str | None = None
 
     def __post_init__(self) -> None:
+        if self.stage is not None:
+            object.__setattr__(self, "stage", whole(self.stage, "a wish: stage"))
         try:
             WishEntry.model_validate(
                 self.data, context={"unit": Unit.MM}, by_alias=True, by_name=False

@@ -14,6 +14,7 @@ from nesting.front_door.packing import Plan
 from nesting.front_door.wishing import Wish, wishes_of
 from nesting.given import called, made, path_given, several, text, whole, word, yes_or_no
 from nesting.need import Need
+from nesting.project.file_types import LONGEST_NAME
 from nesting.project.letters import LAST_IN_R12
 from nesting.rates import Rates
 from nesting.read_back import remeasure
@@ -152,7 +153,7 @@ def read_plan(
     plan, _ = plan_from(given, needs, boards)
     seed = given.get("seed", 0)
     asked = wishes_of(wishes, needs, boards, groups, stage)
-    chance = seed if isinstance(seed, int) else 0
+    chance = seed if type(seed) is int and seed >= 0 else 0
     return Plan.of(plan, needs, boards, rules, chance, asked)
 
 
@@ -170,7 +171,9 @@ def remeasured(
     ----------
     plan
         What it was packed from is taken from this plan; where parts lie, from the files.
-    name, unit
+    name
+        What the sheets should be headed with; what the summary in the folder says if not given.
+    unit
         As they were written.
 
     Raises
@@ -192,8 +195,14 @@ def remeasured(
     """
     folder = path_given(folder, "the folder")
     called(on_progress, "on_progress")
-    job = _job(plan, folder, name, unit, "R2010")
+    job = _job(plan, folder, _name_in(folder) if name is None else name, unit, "R2010")
     return remeasure.remeasured(job, folder, on_progress=on_progress or untold)[1]
+
+
+def _name_in(folder: Path) -> str | None:
+    """Return what a folder's summary calls its plan; nothing where it says nothing that can be."""
+    said = read_summary(folder).get("project")
+    return said if isinstance(said, str) and said.strip() else None
 
 
 def _job(plan: Plan, folder: Path, name: str | None, unit: Unit | str, dxf: Version) -> ScriptJob:
@@ -202,6 +211,11 @@ def _job(plan: Plan, folder: Path, name: str | None, unit: Unit | str, dxf: Vers
     if dxf not in VERSIONS:
         raise JobError(f"dxf is {quoted(dxf)}, must be {' or '.join(VERSIONS)}")
     title = text(folder.resolve().name or "plan" if name is None else name, "name")
+    if len(title) > LONGEST_NAME:
+        raise JobError(
+            f"the name {quoted(title)} has {len(title)} characters; at most {LONGEST_NAME} have "
+            "room on a sheet: give a shorter name"
+        )
     job = ScriptJob(
         title, word(unit, Unit, "unit"), plan.rules, plan.boards, plan.needs, dxf,
         wishes=plan.wishes,

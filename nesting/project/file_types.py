@@ -10,6 +10,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, Wit
 
 from nesting.errors import LengthError
 from nesting.grain import GrainPath, straight_grain
+from nesting.stock.board import WETTEST_PERCENT
 from nesting.units import parse_length
 from nesting.unseen import quoted, same_letters, unseen_in
 from nesting.yaml_file.scalars import as_written
@@ -172,7 +173,7 @@ def _no_fraction(given: float) -> float:
     return given
 
 
-Percent = Annotated[float, Field(ge=0, le=200), AfterValidator(_no_fraction)]
+Percent = Annotated[float, Field(ge=0, le=WETTEST_PERCENT), AfterValidator(_no_fraction)]
 """Moisture of wood in percent of its dry weight; green timber goes past 100."""
 
 Grain = Annotated[

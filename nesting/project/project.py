@@ -9,8 +9,8 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
 from nesting.consent import Consent, is_allowed
-from nesting.errors import ProjectFileError
-from nesting.given import path_given
+from nesting.errors import ProjectFileError, ShapeError
+from nesting.given import called, path_given
 from nesting.need import Need
 from nesting.project.boat import read_boat
 from nesting.project.entry import Entry, Findings
@@ -29,6 +29,7 @@ from nesting.rules import Rules
 from nesting.shop.kinds import USUAL_ROLL_MM, Output, Paper
 from nesting.stock.board import Board
 from nesting.units import Unit
+from nesting.unseen import quoted
 from nesting.wishes import NO_WISHES, Wishes
 from nesting.yaml_file.document import read_document
 from nesting.yaml_file.scalars import as_written
@@ -115,8 +116,8 @@ def read_project(
     dxf_version
         In place of the one that the file says.
     consent
-        Says whether code that comes with the project may run; if not given, what somebody
-        agreed to before may.
+        Says whether code that comes with the project may run, asked with its path and its bytes;
+        if not given, what somebody agreed to before may.
     known
         Says of a stock book which boards it has, each with what it was on the old boat: wishes may
         name them as those of the stock.
@@ -125,6 +126,8 @@ def read_project(
     ------
     ProjectFileError
         With everything that is wrong, each with its file, line and column.
+    ShapeError
+        If what is given beside the file cannot be.
 
     Examples
     --------
@@ -139,7 +142,9 @@ def read_project(
     ...     read_project(path).needs
     (Need('seat', 1 of 400 x 250 mm, 22 mm thick, of teak),)
     """
-    path = path_given(path, "the project file")
+    path, consent = path_given(path, "the project file"), called(consent, "consent") or is_allowed
+    if dxf_version not in (None, "R2010", "R12"):
+        raise ShapeError(f"dxf_version is {quoted(dxf_version)}, must be R2010 or R12")
     document = read_document(path)
     top = Entry(document, document.data, Findings())
     unit = unit_of(document)

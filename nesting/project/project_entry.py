@@ -8,7 +8,7 @@ from pydantic import Field, field_validator
 
 from nesting.errors import ShapeError
 from nesting.fields import FileModel, Size, Slope
-from nesting.need import Holes
+from nesting.need import MOST_OF_ONE, Holes
 from nesting.project.file_types import Name, Percent, Text, Texts
 from nesting.project.rates_entry import RatesEntry
 from nesting.project.rules_entry import RulesEntry
@@ -143,7 +143,7 @@ class PartEntry(FileModel):
         None, description="with at: which side of the boat; both if not given"
     )
     shape: dict[str, Any] = Field(default_factory=dict, description="the family's parameters")
-    quantity: int = Field(1, ge=1, le=10_000, description="how many; not with at")
+    quantity: int = Field(1, ge=1, le=MOST_OF_ONE, description="how many; not with at")
     species: Texts = Field(min_length=1, description="woods it accepts, best first")
     holes: Holes = Field(Holes.CLEAR, description="what it tolerates: clear, plugged or hidden")
     plugs_per_metre: int | None = Field(None, ge=0, le=100, description="if not the rules' number")

@@ -6,17 +6,26 @@ from typing import Annotated, Any
 
 from pydantic import Field, field_validator
 
-from nesting.errors import ShapeError
 from nesting.fields import Distance, FileModel, Size, Slope
-from nesting.new_timber_rules import NewTimberRules, usual_in
+from nesting.new_timber_rules import (
+    MOST_ALLOWANCE_MM,
+    MOST_AT_END_MM,
+    MOST_DEFECTS_PERCENT,
+    NewTimberRules,
+    usual_in,
+)
 from nesting.project.file_types import at_most
 from nesting.rules import (
+    LARGEST_BLADE_MM,
+    LARGEST_PLUG_MM,
     USUAL_CLEARANCES_MM,
     USUAL_SOURCES,
+    WIDEST_KERF_MM,
     Breaking,
     Handy,
     LeastOffcut,
     Rules,
+    not_of_metal,
     usual_rules,
 )
 from nesting.sources import NO_SOURCE, USUAL_SLOPE
@@ -28,13 +37,13 @@ _USUAL, _USUAL_INCHES = Rules(), usual_rules(Unit.INCH)
 _OFFCUT = LeastOffcut()
 _HANDY = Handy()
 
-SawCut = Annotated[Distance, at_most(12.0)]
-"""A kerf; the widest saw, a chain saw's, takes 6 mm or a little more."""
+SawCut = Annotated[Distance, at_most(WIDEST_KERF_MM)]
+"""A kerf."""
 
-Allowance = Annotated[Distance, at_most(50.0)]
-"""A clearance or an allowance; more than 50 mm is a wrong unit."""
+Allowance = Annotated[Distance, at_most(MOST_ALLOWANCE_MM)]
+"""A clearance or an allowance."""
 
-PlugSize = Annotated[Size, at_most(100.0)]
+PlugSize = Annotated[Size, at_most(LARGEST_PLUG_MM)]
 """Diameter of a bung."""
 
 
@@ -92,14 +101,16 @@ class NewTimberEntry(FileModel):
     )
     planing_mm: Allowance = _new_timber("planing_mm", "taken off each face")
     edge_mm: Allowance = _new_timber("edge_mm", "taken off each edge")
-    end_mm: Annotated[Distance, at_most(600.0)] = _new_timber("end_mm", "taken off each end")
+    end_mm: Annotated[Distance, at_most(MOST_AT_END_MM)] = _new_timber(
+        "end_mm", "taken off each end"
+    )
     defects_percent: float = _new_timber(
         "defects_percent",
         "bought on top for knots, sapwood and splits",
         " %",
         alias="defects",
         ge=0,
-        le=200,
+        le=MOST_DEFECTS_PERCENT,
     )
 
     def rules(self, unit: Unit) -> NewTimberRules:
@@ -148,7 +159,7 @@ class RulesEntry(FileModel):
         f"({USUAL_SOURCES['plugs_per_metre']})",
     )
     surface_check_mm: Allowance = _rule("surface_check_mm", "deepest split of a hidden face")
-    saw_blade_mm: Annotated[Size, at_most(600.0)] = _rule(
+    saw_blade_mm: Annotated[Size, at_most(LARGEST_BLADE_MM)] = _rule(
         "saw_blade_mm", "diameter of the hand-held circular saw's blade"
     )
     handy: HandyEntry = Field(
@@ -178,9 +189,7 @@ class RulesEntry(FileModel):
     @field_validator("clearances")
     @classmethod
     def _not_metal(cls, given: dict[KeepOutKind, float]) -> dict[KeepOutKind, float]:
-        if KeepOutKind.METAL in given:
-            raise ShapeError("metal is kept clear of by blade_clearance; set that instead")
-        return given
+        return not_of_metal(given)
 
     def rules(self, unit: Unit) -> Rules:
         """Return the rules, in the vocabulary of the nest.

@@ -17,6 +17,7 @@ from nesting.errors import ShapeError
 from nesting.flat_geometry.overlay import why_invalid
 from nesting.given import finite, made, number, remark, several, text, word, yes_or_no
 from nesting.grain import GrainPath, straight_grain
+from nesting.stock.board_outline import board_outline, place_told
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
 from nesting.units import Unit, parse_length
 from nesting.unseen import quoted, same_letters
@@ -24,13 +25,15 @@ from nesting.words import counted
 
 if TYPE_CHECKING:
     from nesting.thumbnail import Drawn
-from nesting.stock.board_outline import board_outline, place_told
 
 THICKEST_MM = 400.0
 """No board of a boat these parts come from is thicker; more is a wrong unit."""
 
 SMALLEST_MM = 10.0
 """A board narrower or shorter than this is a splinter, or a wrong unit."""
+
+WETTEST_PERCENT = 200.0
+"""Green wood of some species holds more water than wood; no figure is larger than this."""
 
 NEAR_SLACK_MM = 1e-3
 """Boxes this near each other meet, whatever their last digits."""
@@ -97,7 +100,9 @@ class Board:
         for name in ("member", "came_from", "note"):
             remark(getattr(self, name), name)
         if self.moisture_percent is not None:
-            moist = finite(self.moisture_percent, "moisture_percent", least=0.0)
+            moist = finite(
+                self.moisture_percent, "moisture_percent", least=0.0, most=WETTEST_PERCENT
+            )
             object.__setattr__(self, "moisture_percent", moist)
         if self.heartwood is not None:
             object.__setattr__(self, "heartwood", yes_or_no(self.heartwood, "heartwood"))

@@ -21,6 +21,7 @@ from shapely.geometry import LineString, Point, Polygon
 from nesting.errors import ShapeError
 from nesting.flat_geometry.overlay import why_invalid
 from nesting.given import finite, made, number, point, points, remark, word
+from nesting.units import LONGEST_MM
 
 
 class KeepOutKind(StrEnum):
@@ -113,6 +114,11 @@ class KeepOut:
         object.__setattr__(self, "reach_mm", number(self.reach_mm, f"{self.kind}: its radius"))
         if not math.isfinite(self.reach_mm) or self.reach_mm < 0:
             raise ShapeError(f"{self.kind}: its radius is {self.reach_mm} mm, must be 0 or more")
+        if 2 * self.reach_mm > LONGEST_MM:
+            raise ShapeError(
+                f"{self.kind}: it is {2 * self.reach_mm:g} mm across, must be {LONGEST_MM:g} mm at "
+                "the most: is the unit right?"
+            )
         if self.reach_mm == 0 and not isinstance(self.core, Polygon):
             raise ShapeError(f"{self.kind}: a keep-out must have a size, this one has none")
         if 2 * self.reach_mm < SMALLEST_MM:

@@ -115,8 +115,11 @@ def edge_row(
     (KeepOut(metal, 4 mm across, at (50, 100) mm), KeepOut(metal, 4 mm across, at (950, 100) mm))
     """
     edge, odd = word(edge, Edge, "edge"), _odd(odd)
-    inset_mm, stagger_mm = finite(inset_mm, "inset_mm"), finite(stagger_mm, "stagger_mm")
-    start_mm = finite(start_mm, "start_mm")
+    inset_mm, start_mm = (
+        finite(inset_mm, "inset_mm", least=0.0),
+        finite(start_mm, "start_mm", least=0.0),
+    )
+    stagger_mm = finite(stagger_mm, "stagger_mm")
     line = edge_of(_shape(shape), edge)
     stop = line.length - start_mm
     if stop_mm is not None:
@@ -175,7 +178,7 @@ def crossings(
     """
     stations_mm, odd = numbers(stations_mm, "stations_mm"), _odd(odd)
     offsets_mm, insets_mm, uppers_mm = (
-        numbers(given, name)
+        tuple(finite(each, f"each of {name}", least=0.0) for each in numbers(given, name))
         for given, name in (
             (offsets_mm, "offsets_mm"), (insets_mm, "insets_mm"), (uppers_mm, "uppers_mm")
         )

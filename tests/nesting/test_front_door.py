@@ -285,6 +285,10 @@ def test_picture_for_a_notebook_is_well_formed_and_of_a_sensible_size(what, show
         (lambda: n.slot("rot", (0, 0), (9, 0), 1), "KeepOut(rot, 10 mm across, at (4.5, 0) mm)"),
         (lambda: n.pack(*job(2), rounds=0), "Plan(2 parts on 2 boards)"),
         (lambda: n.pack(*job(2), rounds=0).nests[0], "Nest('B-0': 1 part)"),
+        (lambda: n.account_for(n.pack(*job(2), rounds=0)),
+         "Account(2 boards: 64.1 % parts, 35.9 % scrap)"),
+        (lambda: n.account_for(n.pack(*job(), rounds=0)).boards[0],
+         "BoardAccount('B-0': 64.1 % parts, 35.9 % scrap)"),
         (lambda: n.family("knee"), "family('knee')"),
     ],
 )  # fmt: skip
@@ -321,3 +325,16 @@ def test_fitted_family_needs_a_project_file():
 
 def test_printed_family_shows_its_parameters():
     assert "throat" in str(n.family("knee"))
+
+
+def test_files_are_measured_again_under_the_name_that_they_bear(tmp_path):
+    bar = n.part_from_outline([(0, 0), (500, 0), (500, 40), (0, 40)], 20)
+    plan = n.pack(
+        [n.Need.of("bar", bar, ["teak"])], [n.Board.rectangle("B", 900, 90, 30, "teak")], rounds=0
+    )
+    n.write(plan, tmp_path / "out", name="A ladder")
+    assert n.remeasured(plan, tmp_path / "out") == ()
+    assert n.remeasured(plan, tmp_path / "out", name="A ladder") == ()
+    assert n.remeasured(plan, tmp_path / "out", name="A stair") != ()
+    with pytest.raises(n.ShapeError, match="name is 3, must be a text"):
+        n.remeasured(plan, tmp_path / "out", name=3)

@@ -4,8 +4,10 @@ Nothing but our own errors may come of it, and what is no value of anything is t
 """
 
 import inspect
+from concurrent.futures import Executor
 from pathlib import Path
 
+import cadquery
 import numpy as np
 import pytest
 from shapely.geometry import Point, box
@@ -17,6 +19,8 @@ RING = [(0, 0), (500, 0), (500, 40), (0, 40)]
 BAR = n.part_from_outline(RING, 20)
 NEED = n.Need.of("bar", BAR, ["teak"])
 BOARD = n.Board.rectangle("B", 900, 90, 30, "teak")
+
+SOLID = cadquery.Workplane().box(300, 60, 25)
 
 GOOD = {
     n.Board: {"name": "B", "shape": box(0, 0, 900, 90), "thickness_mm": 30, "species": "teak"},
@@ -146,6 +150,30 @@ def test_what_cannot_be_meant_is_refused_in_a_sentence(make, good, name):
         (lambda: n.Rules(plug_sizes_mm=[9.5, -1]), "each of plug_sizes_mm is -1, must be over 0"),
         (lambda: n.NewTimberRules(planing_mm="3"), "planing_mm is '3', must be a number"),
         (lambda: n.NewTimberRules(end_mm=float("nan")), "end_mm is nan"),
+        (lambda: n.NewTimberRules(defects_percent=5000), "defects_percent is 5000, must be 200 at"),
+        (lambda: n.Need.of("bar", BAR, ["teak"], quantity=20_000), "is 20000, must be 10000 at th"),
+        (lambda: n.Rules(kerf_mm=300), "kerf_mm is 300, must be 12 at the most: is the unit right"),
+        (lambda: n.Rules(clearances_mm={"rot": 1e6}), "clearance of rot is 1e.06, must be 50 at"),
+        (lambda: n.Rules(clearances_mm={"metal": 9}), "metal is kept clear of by blade_clearance"),
+        (lambda: n.Rules(plug_sizes_mm=[1000]), "each of plug_sizes_mm is 1000, must be 100 at"),
+        (lambda: n.Rules(plugs_per_metre=2.5), "plugs_per_metre is 2.5, must be a whole number"),
+        (lambda: n.Rules(least_offcut="big"), "least_offcut is 'big', must be a LeastOffcut: "),
+        (lambda: n.Board(**GOOD[n.Board], moisture_percent=2000), "is 2000, must be 200 at the m"),
+        (lambda: n.Need(**GOOD[n.Need], moisture_percent=(8, 2000)), "is 2000, must be 200 at"),
+        (lambda: n.Bevel("upper", 1000, 2), "angle_deg is 1000, must be 89 at the most"),
+        (lambda: n.Bevel("upper", -1000, 2), "angle_deg is -1000, must be -89 or more"),
+        (lambda: n.Bevel("upper", 3, -2), "allowance_mm is -2, must be 0 or more"),
+        (lambda: n.Plan([], seed=-1), "seed is -1, must be 0 or more"),
+        (lambda: n.part_from_outline(RING, 20, cut_outs=0), "cut_outs is 0, must be a list of rin"),
+        (lambda: n.part_from_outline(RING, 20, cut_outs=""), "cut_outs is '', must be a list of "),
+        (lambda: n.edge_row(**{**GOOD[n.edge_row], "start_mm": -50}), "start_mm is -50, must be 0"),
+        (lambda: n.edge_row(**{**GOOD[n.edge_row], "inset_mm": -9}), "inset_mm is -9, must be 0"),
+        (lambda: n.crossings(**{**GOOD[n.crossings], "insets_mm": [-9]}), "each of insets_mm is -"),
+        (lambda: n.crossings(**{**GOOD[n.crossings], "offsets_mm": [-9]}), "each of offsets_mm is"),
+        (lambda: n.circle("metal", 1, 2, 1e9), "metal: it is 1e.09 mm across, must be 40000 mm at"),
+        (lambda: n.part_from_solid(SOLID, square_to="z"), "square_to is 'z', must be a list"),
+        (lambda: n.part_from_solid(SOLID, square_to=(0, 1)), "square_to has 2 numbers, must"),
+        (lambda: n.part_from_solid(None), "^nothing is no solid: give a cadquery"),
     ],
 )  # fmt: skip
 def test_sentence_says_what_was_given_and_what_is_allowed(make, said):
@@ -160,6 +188,21 @@ def test_arrays_are_taken_for_lists_and_their_numbers_for_plain_ones():
     assert grain == n.GrainPath(((0.0, 0.0), (900.0, 90.0)))
     assert hash(grain) == hash(n.GrainPath([[0, 0], [900, 90]]))
     assert n.Board(**GOOD[n.Board], heartwood=np.bool_(True)).heartwood is True
+
+
+def test_more_than_a_project_may_hold_is_not_packed():
+    needs = [n.Need.of(f"bar {i}", BAR, ["teak"], quantity=10_000) for i in range(3)]
+    with pytest.raises(n.JobError, match="there are 30,000 pieces, at most 20,000 are packed at"):
+        n.pack(needs, [BOARD], rounds=0)
+    assert needs[0].quantity == 10_000
+
+
+def test_limits_themselves_are_allowed():
+    rules = n.Rules(kerf_mm=12, trim_mm=50, clearances_mm={"rot": 50}, plug_sizes_mm=[100])
+    assert (rules.kerf_mm, rules.trim_mm, rules.plug_sizes_mm) == (12, 50, (100,))
+    assert n.Rules(plugs_per_metre=np.int64(2)).plugs_per_metre == 2
+    assert n.Bevel("upper", -89, 0).angle_deg == -89
+    assert n.Need(**GOOD[n.Need], moisture_percent=(0, 200)).moisture_percent == (0, 200)
 
 
 def test_places_that_are_odd_are_taken_by_rows_alone_as_what_they_are():
@@ -193,6 +236,16 @@ def plan():
         (lambda plan: n.remeasured(plan, ""), "the folder is '', must be a path"),
         (lambda plan: n.family("plank", folder=3), "the folder is 3, must be a path"),
         (lambda plan: n.read_project(3), "3, must be a path"),
+        (lambda plan: n.write(plan, "o\0ut"), "the folder is .*, must be a path"),
+        (
+            lambda plan: n.write(plan, "out", name="x" * 81),
+            "has 81 characters; at most 80 have",
+        ),
+        (lambda plan: n.Wish(part="bar", stage="2"), "stage is '2', must be a whole number"),
+        (lambda plan: n.pack([NEED], [BOARD], rounds=0, executor=Executor), "executor is .*submit"),
+        (lambda plan: n.read_project("p.yaml", consent=True), "consent is true, must be"),
+        (lambda plan: n.read_project("p.yaml", dxf_version="R14"), "dxf_version is 'R14', must be"),
+        (lambda plan: n.pack([NEED], [BOARD], rounds=0, wishes=["first"]), "a list of Wishes"),
     ],
 )
 def test_work_asked_for_in_a_way_that_cannot_be_is_refused(plan, work, said, tmp_path, monkeypatch):

@@ -89,7 +89,7 @@ def test_shape_and_solid_are_taken_as_a_workplane_is():
         (cq.Workplane().rect(4, 4), "there are 0 solids, a part is one"),
         (cq.Workplane().pushPoints([(0, 0), (90, 0)]).box(9, 9, 9), "there are 2 solids"),
         (cq.Workplane().sphere(50), "no flat face to be laid on: give square_to"),
-        ("cleat.step", "a str is no solid: give a cadquery Workplane or Shape"),
+        ("cleat.step", "'cleat.step' is no solid: give a cadquery Workplane or Shape"),
     ],
 )
 def test_what_is_not_one_solid_is_refused(given, said):

@@ -104,12 +104,44 @@ FIRST = [
         (FIRST[:-1], 30.0, ["compile_sums"]),
         (FIRST, 300.0, ["compile_crowding"]),
         ([*FIRST, "jostle"], 300.0, []),
+        (FIRST, module.LONG_RUN, []),
         (FIRST, None, []),
     ],
-    ids=["nothing there", "one missing", "a long run", "all there", "rounds alone"],
+    ids=["nothing there", "one missing", "a long run", "all there", "a run too short", "rounds"],
 )
 def test_only_what_is_missing_and_worth_it_is_compiled(monkeypatch, on_disk, seconds_left, begun):
     assert started(monkeypatch, on_disk, seconds_left) == begun
+
+
+@pytest.mark.parametrize(
+    ("on_disk", "compiled"),
+    [
+        (FIRST, []),
+        (FIRST[:3], ["compile_lines_and_spots", "compile_sums"]),
+        (FIRST[:4], ["compile_sums"]),
+        (FIRST[4:], ["compile_lines_and_spots"]),
+    ],
+    ids=["all there", "four missing and one", "sums missing", "lines and spots missing"],
+)
+def test_one_process_compiles_what_is_missing(monkeypatch, on_disk, compiled):
+    done = []
+    monkeypatch.setattr(module, "is_on_disk", lambda kernel: kernel.__name__ in on_disk)
+    for name in ("compile_lines_and_spots", "compile_sums"):
+        monkeypatch.setattr(module, name, lambda name=name: done.append(name))
+    module.compile_here()
+    assert done == compiled
+
+
+@pytest.mark.parametrize(("processors", "begun"), [(1, 0), (None, 0), (2, 1)])
+def test_nothing_is_compiled_beside_the_only_processor(monkeypatch, processors, begun):
+    asked, noted = [], []
+    monkeypatch.setattr(module.os, "cpu_count", lambda: processors)
+    monkeypatch.setattr(Ahead, "start_first", lambda _: asked.append(1))
+    monkeypatch.setattr(module, "note_on_disk", lambda *kernels: noted.extend(kernels))
+    with compiled_ahead():
+        assert len(asked) == begun
+        assert noted == []
+    assert {kernel.__name__ for kernel in noted} >= set(FIRST)
 
 
 def test_kernels_compiled_from_an_older_source_count_as_missing(tmp_path, monkeypatch):

@@ -1,6 +1,7 @@
 """Where parts may lie on grown wood: no true place is dropped, no bare point is called covered."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,7 +10,7 @@ from crooks import crook, knee
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
-from shapely.geometry import Point, box
+from shapely.geometry import Point, Polygon, box
 
 from nesting.engine.proof.common_points import points_on, shares_of_points
 from nesting.engine.wood.berths import GrownWood
@@ -125,3 +126,94 @@ def test_points_are_weighed(seed):
     covers = rng.integers(0, 2, (6, 9)).astype(np.uint8)
     some, weights = np.array([1, 4, 7]), rng.uniform(0, 1, 3)
     assert weighed(covers, some, weights) == pytest.approx(covers[:, some] @ weights)
+
+
+STRAIGHT = GrainPath(((-50.0, 0.0), (2000.0, 0.0)))
+
+
+def bar(length, width, **more):
+    return Outline(box(0, 0, length, width), 20, slope_of_grain=12.0, **more)
+
+
+def holds(berths, x, y, turn):
+    """Return whether a place of the part's middle lies in one of the boxes."""
+    boxes = berths.boxes
+    off = np.abs((boxes[:, 2] - turn + math.pi) % (2 * math.pi) - math.pi)
+    near = np.abs(boxes[:, :2] - (x, y)).max(axis=1) <= boxes[:, 3] + 1e-9
+    return bool((near & (off <= boxes[:, 4] + 1e-9)).any())
+
+
+def finer(berths, times):
+    for _ in range(times):
+        berths = berths.halved(np.ones(len(berths.boxes), np.bool_))
+    return berths
+
+
+def test_points_are_covered_where_the_part_is_and_nowhere_beside_it():
+    """One box without extent: what is covered is the part itself, but for the cells' rounding."""
+    (face, _) = GrownWood(box(0, 0, 300, 200), STRAIGHT).berths(bar(100, 40), box(0, 0, 300, 200))
+    face = replace(face, boxes=np.array([[150.0, 100.0, 0.0, 0.0, 0.0]]))
+    xs, ys = np.meshgrid(np.arange(90.1, 210, 0.4), np.arange(75.1, 125, 0.4))
+    points = np.column_stack([xs.ravel(), ys.ravel()])
+    covers = face.covered(points)[0] > 0
+    inward = np.minimum(50 - np.abs(points[:, 0] - 150), 20 - np.abs(points[:, 1] - 100))
+    assert not covers[inward < -1e-9].any()
+    assert covers[inward > 2.2].all()
+
+
+@pytest.mark.parametrize("angle_deg", [0.0, 358.0, 180.0, 182.0])
+def test_places_at_an_angle_are_those_of_the_outlines_own_origin(angle_deg):
+    board = box(0, 0, 300, 200)
+    (face, _) = GrownWood(board, STRAIGHT).berths(bar(100, 40), board)
+    found = face.box_of_places(angle_deg)
+    turned = affinity.rotate(box(0, 0, 100, 40), angle_deg, origin=(0, 0))
+    low_x, low_y, high_x, high_y = turned.bounds
+    true = (-low_x, -low_y, 300 - high_x, 200 - high_y)
+    assert found[0] <= true[0] and found[1] <= true[1]
+    assert found[2] >= true[2] and found[3] >= true[3]
+    # Boxes are 6 mm either way, and cells tell distances to some 3 mm.
+    assert np.abs(np.subtract(found, true)).max() < 12 + 3 + 4
+    assert face.box_of_places(angle_deg - 360.0) == pytest.approx(found)
+    assert face.box_of_places(90.0) is None and face.box_of_places(angle_deg + 20.0) is None
+
+
+def test_small_part_has_a_berth_in_every_corner_of_the_wood():
+    board = box(0, 0, 330, 170)
+    (face, *_) = GrownWood(board, STRAIGHT).berths(bar(12, 8), board)
+    for x in (6.0, 324.0):
+        for y in (4.0, 166.0):
+            assert holds(face, x, y, 0.0)
+
+
+def test_part_lies_along_every_stretch_of_the_grain():
+    """The grain goes along, then up, then along again: a part is true on each stretch of it."""
+    board = box(0, 0, 1200, 900)
+    line = GrainPath(((0.0, 100.0), (500.0, 100.0), (700.0, 800.0), (1200.0, 800.0)))
+    up = math.atan2(700.0, 200.0)
+    (face, *_) = GrownWood(board, line).berths(bar(100, 20), board)
+    assert holds(face, 250.0, 100.0, 0.0)
+    assert holds(face, 600.0, 450.0, up)
+    assert holds(face, 950.0, 800.0, 0.0)
+    assert not holds(face, 600.0, 450.0, 0.0)
+    assert not holds(face, 250.0, 100.0, up)
+
+
+def test_part_as_large_as_the_wood_keeps_its_one_berth_however_small_the_boxes():
+    room = box(40, 30, 140, 70)
+    (face, _) = GrownWood(box(0, 0, 200, 120), STRAIGHT).berths(bar(100, 40), room)
+    fine = finer(face, 4)
+    assert holds(fine, 90.0, 50.0, 0.0)
+    assert np.abs(fine.boxes[:, :2] - (90.0, 50.0)).max() < 5.0
+    (larger, _) = GrownWood(box(0, 0, 200, 120), STRAIGHT).berths(bar(100, 50), room)
+    assert len(finer(larger, 4).boxes) == 0
+
+
+def test_part_turned_over_lies_as_its_mirror_image():
+    """An angle of two arms: in wood of the mirror's shape only the turned face has a berth."""
+    ring = [(0, 0), (200, 0), (200, 40), (40, 40), (40, 120), (0, 120)]
+    angle = Outline(Polygon(ring), 20, slope_of_grain=12.0)
+    mirror = Polygon([(x, 120 - y) for x, y in ring])
+    sides = [len(f.boxes) for f in GrownWood(mirror, STRAIGHT).berths(angle, mirror)]
+    assert sides[0] == 0 and sides[1] > 0
+    sides = [len(f.boxes) for f in GrownWood(mirror, STRAIGHT).berths(angle, angle.shape)]
+    assert sides[0] > 0 and sides[1] == 0
