@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -19,6 +19,10 @@ from nesting.given import finite, points
 
 SAMPLES = 9
 """Points along an outline's grain path at which it is compared with the board's."""
+
+
+SAME_DEG = 1e-9
+"""Ends of a range of angles are the same to this: rounding."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +78,11 @@ class GrainPath:
         at = np.linspace(0.0, marks[-1], SAMPLES)
         return np.column_stack([np.interp(at, marks, points[:, axis]) for axis in (0, 1)])
 
+    @property
+    def turn_deg(self) -> float:
+        """How far apart its directions lie, followed from end to end; 0 where it is straight."""
+        return float(np.ptp(np.unwrap(self.angles_deg, period=180.0)))
+
     @cached_property
     def sample_angles(self) -> NDArray[np.float64]:
         """Directions, (n,) degrees in [0, 180), at the points of :meth:`samples`."""
@@ -96,3 +105,35 @@ def angle_between(first_deg: float, second_deg: float) -> float:
     """Return the angle between two undirected lines, degrees, in [0, 90]."""
     apart = abs(first_deg - second_deg) % 180.0
     return min(apart, 180.0 - apart)
+
+
+@lru_cache(4096)
+def may_follow(own: GrainPath, wood: GrainPath, reach_deg: float, *, is_over: bool = False) -> bool:
+    """Return whether a path may lie true to another's directions at some turning, wherever.
+
+    Where the directions lie is not asked, so False is proof that no place is true to the grain.
+
+    Parameters
+    ----------
+    reach_deg
+        How far directions may differ at each of the path's samples.
+    is_over
+        Whether the path is seen from its other side.
+
+    Examples
+    --------
+    >>> crook = GrainPath(((0, 0), (100, 0), (170, 70), (170, 170)))
+    >>> may_follow(crook, straight_grain(), 9.5), may_follow(crook, straight_grain(), 46.0)
+    (False, True)
+    """
+    if own.is_straight:
+        return True
+    samples = -own.sample_angles if is_over else own.sample_angles
+    turns = np.subtract.outer(np.unique(wood.angles_deg), np.unique(samples))  # (m, k)
+    # Turnings that suit a sample are a closed range about each of its own; where all of them
+    # overlap, one of them begins.
+    for turn in turns.ravel() - reach_deg:
+        off = np.abs((turns - turn + 90.0) % 180.0 - 90.0)
+        if (off.min(axis=0) <= reach_deg + SAME_DEG).all():
+            return True
+    return False

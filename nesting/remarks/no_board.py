@@ -1,4 +1,4 @@
-"""Parts that no board can give: by its wood, its thickness, or the room it has at the most."""
+"""Parts that no board can give: by its wood, thickness or grain, or the room it has at the most."""
 
 from __future__ import annotations
 
@@ -8,14 +8,15 @@ from functools import cached_property
 
 from shapely.geometry.base import BaseGeometry
 
-from nesting.engine.wood.extents import least_extents
+from nesting.engine.wood.extents import SLACK_DEG, least_extents
 from nesting.errors import Finding
 from nesting.flat_geometry.overlay import united, without
+from nesting.grain import may_follow
 from nesting.need import Misfit, Need
 from nesting.project import Project
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
-from nesting.units import Unit
+from nesting.units import Unit, slope_angle
 from nesting.written_measures import format_length
 
 
@@ -33,7 +34,11 @@ def no_board(project: Project) -> Iterator[Finding]:
     """Yield every part that no board can hold, and what comes nearest."""
     rooms = _Rooms(project.stock, project.rules)
     for need in project.needs:
-        text = _why_wood(need, project) or _why_room(need, rooms, project.unit)
+        text = (
+            _why_wood(need, project)
+            or _why_grain(need, project)
+            or _why_room(need, rooms, project.unit)
+        )
         entry = project.part_entries.get(need.part)
         if text and entry is not None:
             named = replace(entry, title=f"part {need.part}")
@@ -48,14 +53,14 @@ class Holding:
 
     def may(self, board: Board, need: Need) -> bool:
         """Return whether a board may hold a part; False is proof that it does not."""
-        if need.misfit(board, self._rooms.rules) is not None:
+        if need.misfit(board, self._rooms.rules) is not None or not _may_follow(need, board):
             return False
         return any(self._rooms.holds(room, need) for room in self._rooms.of(board, need))
 
 
 def _why_wood(need: Need, project: Project) -> str | None:
     """Return why no board's wood suits, whatever its shape; None if one does."""
-    if any(need.misfit(board, project.rules) is None for board in project.stock):
+    if _suited(need, project.stock, project.rules):
         return None
     misfits = {board.name: need.misfit(board, project.rules) for board in project.stock}
     thin = [b for b in project.stock if misfits[b.name] is Misfit.TOO_THIN]
@@ -87,12 +92,47 @@ def _too_curved(need: Need) -> str:
     )
 
 
+def _why_grain(need: Need, project: Project) -> str | None:
+    """Return why the grain of no board whose wood suits can follow a part's; None if one may."""
+    suited = _suited(need, project.stock, project.rules)
+    if not suited or any(_may_follow(need, board) for board in suited):
+        return None
+    own = need.outline.grain.turn_deg
+    most = max(suited, key=lambda board: board.grain.turn_deg)
+    turn = most.grain.turn_deg
+    if most.grain.is_straight:
+        beside = "and every board of its wood and thickness is straight-grained"
+    elif turn < own:
+        beside = f"and that of {most.name}, which turns the most, by {turn:.0f}"
+    else:
+        beside = (
+            f"and that of {most.name} by {turn:.0f}, but not through the same directions: where it "
+            "does, record it with more points round the bend"
+        )
+    return (
+        "no board's grain bends as its own does, however it is laid: its own turns by "
+        f"{own:.0f} degrees, {beside}; give a grown crook of an accepted wood, laminate it, or "
+        "allow it a steeper slope_of_grain"
+    )
+
+
+def _suited(need: Need, boards: Sequence[Board], rules: Rules) -> list[Board]:
+    return [board for board in boards if need.misfit(board, rules) is None]
+
+
+def _may_follow(need: Need, board: Board) -> bool:
+    """Return whether a board's grain may follow a part's somewhere; False is proof."""
+    outline = need.outline
+    reach = slope_angle(outline.slope_of_grain) + SLACK_DEG
+    faces = (False, True) if outline.may_turn_over else (False,)
+    return any(may_follow(outline.grain, board.grain, reach, is_over=over) for over in faces)
+
+
 def _why_room(need: Need, rooms: _Rooms, unit: Unit) -> str | None:
     """Return why no board has room, keep-outs apart or because of them; None if one may."""
-    suits = (board for board in rooms.boards if need.misfit(board, rooms.rules) is None)
-    if any(rooms.holds(room, need) for board in suits for room in rooms.of(board, need)):
+    suited = [b for b in _suited(need, rooms.boards, rooms.rules) if _may_follow(need, b)]
+    if any(rooms.holds(room, need) for board in suited for room in rooms.of(board, need)):
         return None
-    suited = [board for board in rooms.boards if need.misfit(board, rooms.rules) is None]
     bare = [room for board in suited for room in rooms.of(board, None)]
     if any(rooms.holds(room, need) for room in bare):
         clear = [room for board in suited for room in rooms.of(board, need)]
