@@ -48,8 +48,8 @@ def size(piece: Piece, form: Form, unit: Unit) -> str:
         return f"{wide} x {long}, ripped into {_lamellae(piece, unit)}"
     if piece.arms_mm:
         arms = " and ".join(format_length(arm, unit) for arm in piece.arms_mm)
-        angle = f"{bend.angle_deg:.0f} degrees"
-        return f"arms {arms} along the middle, at {angle}, {wide} deep at the bend"
+        angle = f"their grain at {bend.angle_deg:.0f} degrees"
+        return f"arms {arms} along the middle, {angle}, {wide} deep at the bend"
     sweep = format_length(bend.sweep_mm, unit)
     return f"{long} with a sweep of {sweep}, {wide} deep"
 

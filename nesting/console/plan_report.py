@@ -9,13 +9,13 @@ from rich.table import Table
 from rich.text import Text
 
 from nesting.accounts.account import Account, Shares
+from nesting.accounts.left_over_words import told
 from nesting.accounts.strength import MUCH_WEAKENED
 from nesting.accounts.weigh import WORDS, out_of_the_ordinary
 from nesting.console.bare_tables import bare_table as _table
 from nesting.console.buy_tables import buy_tables
 from nesting.console.terminal import cautions
 from nesting.ideal import Ideal
-from nesting.left_over import told
 from nesting.nest import CuttingPlan
 from nesting.units import Unit
 from nesting.words import counted, whole_percent

@@ -10,7 +10,7 @@ from itertools import product
 import shapely
 
 from nesting.accounts.account import BoardAccount, Shares
-from nesting.left_over import told
+from nesting.accounts.left_over_words import told
 from nesting.nest import CuttingPlan, Nest
 from nesting.sheets.blocks import LETTER_MM, Block, Flow, Rows, flow, record_table, table
 from nesting.sheets.board_view import seen_outline

@@ -6,9 +6,9 @@ from typing import Any
 
 from nesting.accounts import buy_words
 from nesting.accounts.account import Shares
+from nesting.accounts.left_over_words import told
 from nesting.accounts.strength import CAUTION as STRENGTH_CAUTION
 from nesting.cautions import CAUTIONS, HEADING, IN_SHORT
-from nesting.left_over import told
 from nesting.shop.folio import Folio
 from nesting.shop.list_data import Kind, ShopList
 from nesting.shop.list_rows import plan_lists

@@ -9,9 +9,10 @@ from rich.console import Console
 from sheet_nests import nest_of
 
 from nesting.accounts.account import account_for
+from nesting.accounts.left_over_words import told
 from nesting.commands.nest import _tell_no_time
 from nesting.console import report
-from nesting.left_over import Cure, Outlook, Prospect, Remedy, told
+from nesting.left_over import Cure, Outlook, Prospect, Remedy
 from nesting.need import Misfit
 from nesting.nest import CuttingPlan, Unplaced
 from nesting.rules import Rules
@@ -83,6 +84,24 @@ def test_length_that_would_cure_is_told_as_enough_and_little_more(unit, cure, mm
 def test_distance_of_bungs_from_edges_is_told_as_it_was_set():
     prospect = Prospect(Outlook.NEVER, remedies=(Remedy(Cure.EDGES, "D-07", 5.08),))
     assert any("nearer to its edges than 0.200 in" in text for text in told(prospect, Unit.INCH))
+
+
+@pytest.mark.parametrize(("run", "left"), [(10.0, 81), (8.0, 74), (4.0, 46)])
+def test_steeper_grain_is_told_with_the_strength_that_it_leaves_at_the_most(run, left):
+    # Table 5-12 of the Wood Handbook at 1 in 10, between its lines, and Hankinson's formula:
+    # 0.1 / (sin^1.5 + 0.1 cos^1.5) of 14.04 degrees is 0.4651.
+    prospect = Prospect(Outlook.NEVER, remedies=(Remedy(Cure.SLOPE, "D-07", run),))
+    cured = f"1 in {run:g}, which leaves it {left} % of straight-grained bending strength"
+    assert any(cured in text for text in told(prospect, Unit.INCH))
+
+
+@pytest.mark.parametrize(
+    ("kind", "word"),
+    [("knot", "knots"), ("worn edge", "worn edges"), ("rot", "rot"), ("old holes", "old holes")],
+)
+def test_flaw_in_the_way_is_told_in_the_words_of_the_trade(kind, word):
+    prospect = Prospect(Outlook.NEVER, remedies=(Remedy(Cure.FLAW, "D-07", what=kind),))
+    assert told(prospect, Unit.MM)[-1].endswith(f"would hold it were it not for {word}")
 
 
 def test_what_nobody_looked_at_is_not_spoken_of():

@@ -29,8 +29,9 @@ from nesting.units import MM_PER_INCH
 MOST_BOARDS = 4
 """Boards tried for one rule, those with the most wood first."""
 
-SLOPES = (10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0)
-"""Slopes of grain tried, 1 in so many, the flattest last found."""
+SLOPES = (10.0, 8.0, 6.0, 5.0, 4.0)
+"""Slopes of grain tried, 1 in so many, the flattest last found. Steeper grain is no cure: at 1 in 4
+less than half of the bending strength is left (Hankinson's formula, ``parts.wood.cross_grain``)."""
 
 SMALLEST, HALVINGS = 0.5, 5
 """A part is tried down to this share of its length or width, and the share halved so often."""

@@ -53,6 +53,9 @@ def test_crook_is_told_by_its_arms_and_their_angle():
     size = buy_words.size(line.pieces[0], line.form, Unit.INCH)
     assert size.startswith("arms ")
     assert size.endswith("deep at the bend")
+    # The middle's, which the grain follows: outer edges of arms that taper stand otherwise.
+    angle = 180 - KNEE.grain.turn_deg
+    assert f" along the middle, their grain at {angle:.0f} degrees, " in size
     assert "board feet" not in size
 
 

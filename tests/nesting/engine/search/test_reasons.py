@@ -5,13 +5,14 @@ from dataclasses import replace
 import pytest
 from shapely.geometry import Polygon, box
 
+from nesting.accounts.left_over_words import told
 from nesting.engine.pack import pack
 from nesting.engine.search import reasons
 from nesting.engine.state.plan_state import empty_plan
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import MaxRounds
 from nesting.grain import GrainPath
-from nesting.left_over import Cure, Outlook, Prospect, Remedy, told
+from nesting.left_over import Cure, Outlook, Prospect, Remedy
 from nesting.need import Holes, Misfit, Need
 from nesting.outline import BearingZone, Outline
 from nesting.referee.check import check_plan
@@ -219,6 +220,15 @@ def test_grain_that_no_board_follows_is_not_called_too_long(outline, stock, reas
     found = left(bar(outline), [stock])
     assert found.reason is reason
     assert found.prospect.outlook in (Outlook.NEVER, Outlook.HARDLY)
+
+
+def test_grain_that_leaves_less_than_half_the_strength_is_no_cure():
+    # Its grain turns by 60 degrees: at 1 in 1 straight wood would hold it, flatter it does not.
+    bend = GrainPath(((0.0, 0.0), (100.0, 0.0), (150.0, 29.0), (200.0, 115.0)))
+    knee = Outline(box(0, 0, 200, 115), 20, grain=bend)
+    found = left(bar(knee), [board(shape=box(0, 0, 1000, 600))])
+    assert is_placed(bar(replace(knee, slope_of_grain=1.0)), [board(shape=box(0, 0, 1000, 600))])
+    assert Cure.SLOPE not in {remedy.cure for remedy in found.prospect.remedies}
 
 
 @pytest.mark.parametrize("stock", [board(), ROTTEN])
