@@ -20,6 +20,7 @@ from nesting.remarks.odd_boat import odd_boat
 from nesting.remarks.odd_figures import odd_figures
 from nesting.remarks.outline_and_solid import outline_and_solid
 from nesting.remarks.survey import survey
+from nesting.remarks.thin_parts import thin_parts
 from nesting.remarks.unit_unstated import unit_unstated
 from nesting.remarks.unlettered import unlettered
 from nesting.remarks.unrecorded import unrecorded
@@ -29,9 +30,10 @@ from nesting.remarks.wishes_unmet import wishes_unmet
 Remark = Callable[[Project], Iterator[Finding]]
 
 FIGURES: Sequence[Remark] = (
-    odd_figures, odd_boat, doubtful_boards, wide_keep_outs, metal_in_the_saw,
+    odd_figures, odd_boat, doubtful_boards, wide_keep_outs, metal_in_the_saw, thin_parts,
 )  # fmt: skip
-"""Figures that look mistyped, and metal before a saw: worth knowing before a search."""
+"""Figures that look mistyped, metal before a saw, what resawing would give: worth knowing before a
+search."""
 
 GIVEN: Sequence[Remark] = (no_board, wishes_unmet)
 """What boards cannot give: asked of what the stock book leaves, where the project names one."""

@@ -201,7 +201,8 @@ def test_thickness_of_a_stock_files_defaults_is_remarked_on_once(tmp_path):
         "  - {board: A, length: 900}\n  - {board: B, length: 900}\n",
         "stock.yaml",
     )
-    found = of(tmp_path, stock="  - {file: stock.yaml}\n")
+    thick = PART.replace("siding: 25", "siding: 100")
+    found = of(tmp_path, stock="  - {file: stock.yaml}\n", parts=thick)
     assert found == ["stock.yaml:2:38: defaults: 254 mm thick is no board: is its unit right?"]
 
 
