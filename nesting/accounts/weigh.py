@@ -1,6 +1,7 @@
 """Which placed pieces to weigh before sawing: those out of the ordinary for their cross grain.
 
-Every curved piece sawn of straight wood has cross grain, so to name them all would name none.
+Every curved piece sawn of straight wood has cross grain, so to name them all would name none;
+how many others are as steep, and the worst of them, is told all the same.
 """
 
 from __future__ import annotations
@@ -62,6 +63,17 @@ def out_of_the_ordinary(
     for piece in sorted(steep, key=lambda piece: (piece.left_by_grain, piece.piece)):
         found.setdefault(piece.part, piece)
     return tuple(found.values())
+
+
+def steep_as_usual(plan: CuttingPlan, pieces: Sequence[PieceStrength]) -> tuple[PieceStrength, ...]:
+    """Return the pieces, the worst first, that grain leaves less than half, as it does their like.
+
+    They are in no part that :func:`out_of_the_ordinary` names; strakes are left out here too.
+    """
+    named = {piece.part for piece in out_of_the_ordinary(plan, pieces)}
+    planks = {p.need.part for nest in plan.nests for p in nest.placements if p.need.is_plank}
+    steep = [p for p in pieces if p.left_by_grain < STEEP and p.part not in named | planks]
+    return tuple(sorted(steep, key=lambda piece: (piece.left_by_grain, piece.piece)))
 
 
 def _steep(group: Sequence[PieceStrength], like: Sequence[PieceStrength]) -> list[PieceStrength]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -10,8 +11,8 @@ from rich.text import Text
 
 from nesting.accounts.account import Account, Shares
 from nesting.accounts.left_over_words import told
-from nesting.accounts.strength import MUCH_WEAKENED
-from nesting.accounts.weigh import WORDS, out_of_the_ordinary
+from nesting.accounts.strength import MUCH_WEAKENED, PieceStrength
+from nesting.accounts.weigh import WORDS, out_of_the_ordinary, steep_as_usual
 from nesting.console.bare_tables import bare_table as _table
 from nesting.console.buy_tables import buy_tables
 from nesting.console.terminal import cautions
@@ -93,22 +94,39 @@ def _boards_table(plan: CuttingPlan, account: Account, unit: Unit) -> Table:
 
 
 def _grain_note(plan: CuttingPlan, account: Account) -> list[RenderableType]:
-    """Return which pieces are out of the ordinary for their cross grain, if any are."""
+    """Return which pieces are out of the ordinary for their cross grain, and how many are steep."""
+    said = [*_steep_named(plan, account), *_steep_counted(plan, account)]
+    if not said:
+        return []
+    alternative = (
+        "Grown or laminated pieces are the alternative. Every sheet has each piece's run-out and "
+        "strength left."
+    )
+    return [Text("\nWeigh before sawing", style="bold"), Text(" ".join([*said, alternative]))]
+
+
+def _steep_named(plan: CuttingPlan, account: Account) -> Iterator[str]:
     steep = out_of_the_ordinary(plan, account.pieces)
     if not steep:
-        return []
-    named = "; ".join(
-        f"{piece.piece}: 1 in {piece.run:.1f}, {whole_percent(piece.left_by_grain)} % left"
-        for piece in steep[:MOST_NAMED]
-    )
+        return
+    named = "; ".join(map(_steepness, steep[:MOST_NAMED]))
     more = f" and {len(steep) - MOST_NAMED} more" if len(steep) > MOST_NAMED else ""
-    return [
-        Text("\nWeigh before sawing", style="bold"),
-        Text(
-            f"{WORDS}: {named}{more}. Grown or laminated pieces are the alternative. Every sheet "
-            "has each piece's run-out and strength left."
-        ),
-    ]
+    yield f"{WORDS}: {named}{more}."
+
+
+def _steep_counted(plan: CuttingPlan, account: Account) -> Iterator[str]:
+    usual = steep_as_usual(plan, account.pieces)
+    if not usual:
+        return
+    keep = f"{counted(len(usual), 'piece')} {'keeps' if len(usual) == 1 else 'keep'}"
+    yield (
+        f"As is usual among pieces like them, {keep} less than half too, the worst "
+        f"{_steepness(usual[0])}; salvage-nest strength names every one."
+    )
+
+
+def _steepness(piece: PieceStrength) -> str:
+    return f"{piece.piece}: 1 in {piece.run:.1f}, {whole_percent(piece.left_by_grain)} % left"
 
 
 def _holes_note(account: Account) -> list[RenderableType]:

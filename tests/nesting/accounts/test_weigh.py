@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -10,7 +11,7 @@ from shapely.geometry import box
 from nesting import cli
 from nesting.accounts.account import account_for
 from nesting.accounts.strength import PieceStrength, piece_strength
-from nesting.accounts.weigh import out_of_the_ordinary
+from nesting.accounts.weigh import out_of_the_ordinary, steep_as_usual
 from nesting.grain import GrainPath
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest, Placement
@@ -75,6 +76,25 @@ def test_three_of_a_family_are_held_against_each_other_and_two_against_all():
     beams = named(20, 20, 20, 20, family="deck beam")
     assert told(named(1.5, 1.5, 1.5), beams) == []
     assert told(named(1.5, 1.5), beams) == ["floor timber 0", "floor timber 1"]
+
+
+def as_usual(*groups):
+    needs = [need for group, _ in groups for need in group]
+    pieces = [piece for _, group in groups for piece in group]
+    plan = CuttingPlan((Nest(BOARD, tuple(Placement(need, 0, 0) for need in needs)),))
+    return [piece.piece for piece in steep_as_usual(plan, pieces)]
+
+
+def test_pieces_as_steep_as_their_like_are_counted_worst_first_without_those_named():
+    floors, beams = named(1.7, 0.5, 1.8, 1.7, 1.6), named(30, 4.2, 30, 30, family="deck beam")
+    assert told(floors, beams) == ["floor timber 1", "deck beam 1"]
+    rest = ["floor timber 4", "floor timber 0", "floor timber 3", "floor timber 2"]
+    assert as_usual(floors, beams) == rest
+
+
+def test_planks_and_pieces_that_keep_half_are_not_counted():
+    assert as_usual(named(0.9, 0.9, 0.9, family="ceiling strake", is_plank=True)) == []
+    assert as_usual(named(5.0, 5.0, 5.0)) == []
 
 
 def test_planks_are_never_named():
@@ -179,7 +199,11 @@ def test_nest_and_strength_and_summary_tell_the_same_run_out(nested, capsys):
     path, folder, out = nested
     assert "Weigh before sawing" in out
     assert "mast floor: 1 in 0.8, 13 % left" in out
-    assert "floor A:" not in out
+    assert re.search(
+        r"As is usual among pieces like them, 3 pieces keep less than half too, the worst "
+        r"floor [ABC]: 1 in \d\.\d, \d\d % left; salvage-nest strength names every one\.",
+        out,
+    )
     summary = json.loads((folder / "summary.json").read_text())
     (weighed,) = summary["weigh_before_sawing"]
     rows = {row["label"]: row for board in summary["boards"] for row in board["parts"]}
