@@ -114,3 +114,12 @@ def test_rectangles_are_clear_of_everything_and_of_each_other(seed):
         assert rectangle[3] - rectangle[1] >= least.width_mm - 1e-5
         for other in found[:number]:
             assert piece.distance(box(*other)) >= least.gap_mm - 1e-9
+
+
+def test_one_long_piece_is_kept_rather_than_three_that_cover_little_more():
+    """A ply sheet with a boat's side along its lower edge: a shop keeps the sheet in one."""
+    steps = [box(0, 0, 353, 336), box(353, 0, 1983, 322), box(1983, 0, 2440, 356)]
+    found = clear_rectangles(box(0, 0, 2440, 1202), steps, Least(300, 80, 3.2))
+    assert found[0] == pytest.approx((0, 356, 2440, 1202))
+    in_three = 353 * (1202 - 336) + (1630 - 3.2) * (1202 - 322) + (457 - 3.2) * (1202 - 356)
+    assert 0.95 * in_three < sum(map(area_of, found)) < in_three
