@@ -8,15 +8,14 @@ from functools import cached_property
 
 from shapely.geometry.base import BaseGeometry
 
-from nesting.engine.wood.extents import SLACK_DEG, least_extents
+from nesting.engine.wood.extents import follows, least_extents
 from nesting.errors import Finding
 from nesting.flat_geometry.overlay import united, without
-from nesting.grain import may_follow
 from nesting.need import Misfit, Need
 from nesting.project import Project
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
-from nesting.units import Unit, slope_angle
+from nesting.units import Unit
 from nesting.written_measures import format_length
 
 
@@ -53,7 +52,9 @@ class Holding:
 
     def may(self, board: Board, need: Need) -> bool:
         """Return whether a board may hold a part; False is proof that it does not."""
-        if need.misfit(board, self._rooms.rules) is not None or not _may_follow(need, board):
+        if need.misfit(board, self._rooms.rules) is not None or not follows(
+            need.outline, board.grain
+        ):
             return False
         return any(self._rooms.holds(room, need) for room in self._rooms.of(board, need))
 
@@ -95,7 +96,7 @@ def _too_curved(need: Need) -> str:
 def _why_grain(need: Need, project: Project) -> str | None:
     """Return why the grain of no board whose wood suits can follow a part's; None if one may."""
     suited = _suited(need, project.stock, project.rules)
-    if not suited or any(_may_follow(need, board) for board in suited):
+    if not suited or any(follows(need.outline, board.grain) for board in suited):
         return None
     own = need.outline.grain.turn_deg
     most = max(suited, key=lambda board: board.grain.turn_deg)
@@ -120,17 +121,9 @@ def _suited(need: Need, boards: Sequence[Board], rules: Rules) -> list[Board]:
     return [board for board in boards if need.misfit(board, rules) is None]
 
 
-def _may_follow(need: Need, board: Board) -> bool:
-    """Return whether a board's grain may follow a part's somewhere; False is proof."""
-    outline = need.outline
-    reach = slope_angle(outline.slope_of_grain) + SLACK_DEG
-    faces = (False, True) if outline.may_turn_over else (False,)
-    return any(may_follow(outline.grain, board.grain, reach, is_over=over) for over in faces)
-
-
 def _why_room(need: Need, rooms: _Rooms, unit: Unit) -> str | None:
     """Return why no board has room, keep-outs apart or because of them; None if one may."""
-    suited = [b for b in _suited(need, rooms.boards, rooms.rules) if _may_follow(need, b)]
+    suited = [b for b in _suited(need, rooms.boards, rooms.rules) if follows(need.outline, b.grain)]
     if any(rooms.holds(room, need) for board in suited for room in rooms.of(board, need)):
         return None
     bare = [room for board in suited for room in rooms.of(board, None)]

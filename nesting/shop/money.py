@@ -76,8 +76,10 @@ def _wood(folio: Folio, rates: Rates) -> Iterator[tuple[str, None, float | None,
     for line in folio.account.to_buy:
         what = f"new wood: {buy_words.heading(line, folio.job.unit)}"
         price = rates.price_of(line.species, line.thickness_mm)
-        if price is None or line.order_mm3 is None:
-            yield what, None, None, NOT_STATED if price is None else "sold by the piece: ask"
+        if line.order_mm3 is None:
+            yield what, None, None, "sold by the piece: ask"
+        elif price is None:
+            yield what, None, None, NOT_STATED
         else:
             yield what, None, price.cost(line.order_mm3), f"{price.price:g} per {price.per}"
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import islice, takewhile
 
 from shapely import affinity
 
@@ -127,6 +128,14 @@ def _first(trials: Iterator[Trial], most: int = MOST_BOARDS) -> list[Remedy]:
     return []
 
 
+def _with_room(trials: Iterator[Trial], most: int = MOST_BOARDS) -> list[Wood]:
+    """Return the wood of those of a few trials that have room, MOST_BOARDS at the most."""
+    suited = (t for t in trials if t.need.misfit(t.wood.board, t.rules) is None)
+    tried = takewhile(lambda trial: not trial.wood.is_over(), islice(suited, most))
+    found = (t.wood for t in tried if room_on(t.wood, t.need, t.rules) is not None)
+    return list(islice(found, MOST_BOARDS))
+
+
 def _amount(trial: Trial, laid: Laid) -> float | None:
     if trial.cure is not Cure.A_METRE:
         return trial.amount
@@ -238,13 +247,13 @@ def _turning(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
 
 
 def _slope(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
-    """Try steeper grain; where the steepest has room, the flattest that has."""
+    """Try steeper grain; where the steepest has room, the flattest that has, on any of them."""
     steeper = [slope for slope in SLOPES if slope < need.outline.slope_of_grain]
     if not steeper:
         return []
-    found = _first(_sloped(need, wood, rules, steeper[-1]) for wood in woods)
-    there = [wood for wood in woods if found and wood.board.name == found[0].board]
-    return _first((_sloped(need, w, rules, n) for w in there for n in steeper), len(steeper))
+    there = _with_room(_sloped(need, wood, rules, steeper[-1]) for wood in woods)
+    trials = (_sloped(need, wood, rules, slope) for slope in steeper for wood in there)
+    return _first(trials, len(steeper) * MOST_BOARDS)
 
 
 def _sloped(need: Need, wood: Wood, rules: Rules, slope: float) -> Trial:
@@ -306,14 +315,20 @@ def _smaller(cure: Cure, need: Need, woods: Sequence[Wood], rules: Rules) -> lis
         scaled = _scaled(outline, *((share, 1.0) if cure is Cure.SHORTER else (1.0, share)))
         return Trial(cure, replace(need, outline=scaled), wood, rules, (1 - share) * extent)
 
-    best = _first(trial(wood, SMALLEST) for wood in woods)
-    there = [wood for wood in woods if best and wood.board.name == best[0].board]
+    # Where it lacks least comes first: on the longest board, or the widest.
+    by_side = sorted(woods, key=lambda w: (-_side(cure, w.board), w.board.name))
+    there = _with_room((trial(wood, SMALLEST) for wood in by_side), 2 * MOST_BOARDS)
+    best = _first(trial(wood, SMALLEST) for wood in there)
     low, high = SMALLEST, 1.0
     for _ in range(HALVINGS if best else 0):
         middle = (low + high) / 2
         found = _first(trial(wood, middle) for wood in there)
         low, high, best = (middle, high, found) if found else (low, middle, best)
     return best
+
+
+def _side(cure: Cure, board: Board) -> float:
+    return board.length_mm if cure is Cure.SHORTER else board.width_mm
 
 
 def _scaled(outline: Outline, x: float, y: float) -> Outline:

@@ -68,7 +68,7 @@ class Problem:
         self._lines: dict[tuple[int, Holes], Runs] = {}
         self._looks: dict[int, tuple[BaseGeometry, Floats]] = {}
         self._between: Store[Region] = Store(PAIR_BYTES)
-        self._least: dict[tuple[int, float | None], tuple[float, float]] = {}
+        self._least: dict[tuple[int, float | GrainPath], tuple[float, float]] = {}
         self._numbers = {id(need): n for n, need in enumerate(self.needs)}
         self._grown: dict[tuple[bytes, GrainPath], GrownWood] = {}
         self._berths: dict[tuple[int, tuple[bytes, GrainPath]], list[Berths]] = {}
@@ -212,10 +212,9 @@ class Problem:
         All of them have the same grain; there is one at least.
         """
         wood, trim = self.boards[boards[0]], self.rules.trim_mm
-        grain = wood.grain.angles_deg[0] if wood.grain.is_straight else None
-        key = (need, grain)
+        key = (need, wood.grain.angles_deg[0] if wood.grain.is_straight else wood.grain)
         if key not in self._least:
-            self._least[key] = extents_needed(self.needs[need].outline, grain)
+            self._least[key] = extents_needed(self.needs[need].outline, wood.grain)
         free = 2 * TOUCH_MM - 2 * trim
         room = self._boxes[boards, 2:] - self._boxes[boards, :2] + free
         return np.asarray((np.array(self._least[key]) <= room).all(axis=1))

@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 
 from nesting.engine.geometry.turned import lean_range
 from nesting.flat_geometry.thinned import thinned_inward
+from nesting.grain import GrainPath, may_follow
 from nesting.outline import Outline
 from nesting.stock.board import Board
 from nesting.units import slope_angle
@@ -53,13 +54,23 @@ def least_extents(outline: Outline, grain_deg: float | None) -> tuple[float, flo
     return min(x for x, _ in found), min(y for _, y in found)
 
 
-def extents_needed(outline: Outline, grain_deg: float | None) -> tuple[float, float]:
-    """Return the least extents, mm; infinite where the board's grain allows no turning at all.
+def extents_needed(outline: Outline, grain: GrainPath) -> tuple[float, float]:
+    """Return the least extents on a board, mm; infinite where its grain allows no turning at all.
 
-    Takes what :func:`least_extents` takes.
+    On grown grain each by itself over all turnings, as :func:`least_extents` has them.
     """
-    may_lie = any(turnings_deg(outline, grain_deg))
-    return least_extents(outline, grain_deg) if may_lie else (math.inf, math.inf)
+    straight_deg = grain.angles_deg[0] if grain.is_straight else None
+    may_lie = follows(outline, grain)
+    return least_extents(outline, straight_deg) if may_lie else (math.inf, math.inf)
+
+
+def follows(outline: Outline, grain: GrainPath) -> bool:
+    """Return whether a board's grain may follow an outline's somewhere; False is proof."""
+    if grain.is_straight:
+        return any(turnings_deg(outline, grain.angles_deg[0]))
+    reach = slope_angle(outline.slope_of_grain) + SLACK_DEG
+    faces = (False, True) if outline.may_turn_over else (False,)
+    return any(may_follow(outline.grain, grain, reach, is_over=over) for over in faces)
 
 
 def fits_some_way(outline: Outline, room_mm: tuple[float, float]) -> bool:

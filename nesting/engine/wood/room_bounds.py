@@ -23,6 +23,7 @@ from nesting.engine.wood.extents import extents_needed, least_extents
 from nesting.engine.wood.runs import free_beside
 from nesting.flat_geometry.overlay import polygons_of
 from nesting.flat_geometry.thinned import thinned_inward
+from nesting.grain import GrainPath
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import TOUCH_MM, Rules
@@ -88,7 +89,7 @@ class Possible:
         grown = [shape.buffer(max(0.0, half), quad_segs=ARC_STEPS) for shape in shapes]
         self.areas = np.array([shape.area for shape in grown])
         self._bare = np.array([need.outline.area_mm2 for need in needs])
-        self._extents: dict[float | None, Floats] = {}
+        self._extents: dict[float | GrainPath, Floats] = {}
         self._free = [
             [
                 free_wood(board, level, rules, needs)
@@ -142,19 +143,19 @@ class Possible:
 
     def _fits(self, board: int, free: FreeWood, users: NDArray[np.int64]) -> NDArray[np.bool_]:
         """Return which needs (u) may lie in which pieces (p) of free wood, (u, p)."""
-        grain = self.boards[board].grain
-        least = self._least_extents(grain.angles_deg[0] if grain.is_straight else None)[users]
+        least = self._least_extents(self.boards[board].grain)[users]
         return np.asarray(
             (self._bare[users, None] <= free.areas * (1 + 1e-9))
             & (least[:, 0, None] <= free.lengths + TOUCH_MM)
             & (least[:, 1, None] <= free.widths + TOUCH_MM)
         )
 
-    def _least_extents(self, grain_deg: float | None) -> Floats:
-        if grain_deg not in self._extents:
-            rows = [extents_needed(need.outline, grain_deg) for need in self.needs]
-            self._extents[grain_deg] = np.array(rows).reshape(-1, 2)
-        return self._extents[grain_deg]
+    def _least_extents(self, grain: GrainPath) -> Floats:
+        key = grain.angles_deg[0] if grain.is_straight else grain
+        if key not in self._extents:
+            rows = [extents_needed(need.outline, grain) for need in self.needs]
+            self._extents[key] = np.array(rows).reshape(-1, 2)
+        return self._extents[key]
 
 
 def _wood(need: Need) -> tuple[object, ...]:

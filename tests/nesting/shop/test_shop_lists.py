@@ -21,9 +21,11 @@ from nesting.sheets.drawing import Text
 from nesting.shop import shop_lists
 from nesting.shop.kinds import Paper, is_made
 from nesting.shop.list_data import Column, Kind, ShopList
+from nesting.shop.money import buying_lists
 from nesting.spreadsheet import RISKY, guarded, unguarded
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import BOARD_FOOT_MM3, Unit
+from parts.wood.sold_as import Form
 
 RATES = Rates(
     "EUR",
@@ -175,6 +177,18 @@ def test_what_no_price_is_stated_for_has_none():
     wood = next(row for row in rows if row["what"].startswith("new wood"))
     assert (wood["cost (EUR)"], wood["note"]) == ("", "no price stated")
     assert next(row for row in rows if row["what"] == "all work")["cost (EUR)"] == ""
+
+
+@pytest.mark.parametrize("wood", [(), RATES.wood])
+def test_crooks_are_sold_by_the_piece_whatever_prices_are_stated(wood):
+    folio = folio_of(rates=replace(RATES, wood=wood))
+    crook = replace(folio.account.to_buy[0], form=Form.CROOK)
+    account = replace(folio.account, to_buy=(crook,))
+    (money,) = [
+        made for made in buying_lists(replace(folio, account=account)) if made.word == "money"
+    ]
+    (told,) = [row[-1] for row in money.rows if str(row[0]).startswith("new wood")]
+    assert told == "sold by the piece: ask"
 
 
 def test_a_price_for_a_thickness_goes_before_one_for_all():

@@ -11,7 +11,7 @@ from nesting.engine.search import reasons
 from nesting.engine.state.plan_state import empty_plan
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import MaxRounds
-from nesting.grain import GrainPath
+from nesting.grain import GrainPath, straight_grain
 from nesting.left_over import Cure, Outlook, Prospect, Remedy
 from nesting.need import Holes, Misfit, Need
 from nesting.outline import BearingZone, Outline
@@ -188,6 +188,26 @@ def test_part_smaller_by_what_is_said_fits_and_much_larger_does_not(cure):
     assert is_placed(bar(Outline(box(0, 0, *less), 20)), [board()])
 
 
+@pytest.mark.parametrize("cure", sorted(SMALLER))
+def test_size_is_told_by_the_board_that_lacks_least_not_by_the_one_with_most_wood(cure):
+    wide, long = box(0, 0, 700, 400), box(0, 0, 1000, 100)
+    part = Outline(box(0, 0, 1100, 90) if cure is Cure.SHORTER else box(0, 0, 690, 410), 20)
+    found = left(bar(part), [board("wide", shape=wide), board("long", shape=long)])
+    (told_,) = [remedy for remedy in found.prospect.remedies if remedy.cure is cure]
+    nearest, lacks = ("long", 100) if cure is Cure.SHORTER else ("wide", 10)
+    assert told_.board == nearest
+    assert lacks <= told_.amount <= lacks + 0.02 * 1100
+
+
+def test_grain_is_told_by_the_board_that_needs_the_flattest():
+    # It lies along both: 10 degrees off the grain of the large one, 5 off the other's, 1 in 11.
+    large = board("large", shape=box(0, 0, 1000, 100), grain=straight_grain(10))
+    small = board("small", shape=box(0, 0, 930, 95), grain=straight_grain(5))
+    need = bar(Outline(box(0, 0, 900, 90), 20, slope_of_grain=20))
+    (told_,) = [r for r in left(need, [large, small]).prospect.remedies if r.cure is Cure.SLOPE]
+    assert (told_.board, told_.amount) == ("small", 10.0)
+
+
 def test_thickness_that_is_missing_is_said_where_nothing_else_would_do():
     found = left(bar(), [board(thickness=17, shape=box(0, 0, 700, 100)), board("B", thickness=12)])
     assert found.reason is Misfit.TOO_THIN
@@ -220,6 +240,15 @@ def test_grain_that_no_board_follows_is_not_called_too_long(outline, stock, reas
     found = left(bar(outline), [stock])
     assert found.reason is reason
     assert found.prospect.outlook in (Outlook.NEVER, Outlook.HARDLY)
+
+
+def test_grain_that_turns_too_little_anywhere_is_proof():
+    """However large the boards: the one's grain turns by 5 degrees, the part's by 90."""
+    need = bar(replace(KNEE, slope_of_grain=6.0))
+    found = left(need, [board(shape=box(0, 0, 1000, 600), grain=SWEPT)])
+    assert (found.reason, found.prospect.outlook) == (Misfit.OFF_GRAIN, Outlook.NEVER)
+    plan = planned([need], [board(shape=box(0, 0, 1000, 600), grain=SWEPT)])
+    assert plan.ideal.most_value == 0
 
 
 def test_grain_that_leaves_less_than_half_the_strength_is_no_cure():

@@ -91,10 +91,10 @@ def test_a_grown_part_turns_as_far_as_both_its_arms_may():
     stiff = 1 / math.tan(math.radians(4.9))
     assert turnings(0.0, grain=bent, slope_of_grain=stiff) == []
     outline = Outline(box(0, 0, 200, 50), 20, grain=bent, slope_of_grain=stiff)
-    assert extents_needed(outline, 0.0) == (math.inf, math.inf)
-    assert extents_needed(outline, None) == least_extents(outline, None)
+    assert extents_needed(outline, straight_grain()) == (math.inf, math.inf)
+    assert extents_needed(outline, outline.grain) == least_extents(outline, None)
     square = Outline(Polygon([(0, 0), (9, 0), (9, 9), (0, 9)]), 20)
-    assert extents_needed(square, 0.0)[1] == pytest.approx(9.0)
+    assert extents_needed(square, straight_grain())[1] == pytest.approx(9.0)
 
 
 @pytest.mark.parametrize("grain_deg", [0.0, 2.0, -3.0])
