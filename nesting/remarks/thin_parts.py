@@ -11,7 +11,8 @@ from nesting.need import Need
 from nesting.project import Project
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
-from nesting.units import Unit, exact_length, format_length
+from nesting.units import Unit
+from nesting.written_measures import exact_length, format_length
 from parts.lamella import THINNEST_SAWN_MM
 
 FEWEST_LEAVES = 3
