@@ -184,7 +184,6 @@ def test_referee_takes_nothing_from_the_packer():
             for name in (
                 "errors",
                 "units",
-                "written_measures",
                 "ideal",
                 "run_out",
                 "sources",
