@@ -74,7 +74,8 @@ def _is_passed(row: Row) -> bool:
         if not 0 <= beside < len(row.x) or end in row.corners:
             continue
         x = np.linspace(row.x[beside], row.x[end], LOOKED_AT)
-        curve = row.curve
+        # As its points have it, which is what tells: held to turn one way it would pass nothing.
+        curve = replace(row.curve, loose=None)
         ends = curve.at(row.x[[low, high]])
         rise = float(np.diff(ends)[0] / (row.x[high] - row.x[low]))
         off = curve.at(x) - ends[0] - rise * (x - row.x[low])
