@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from nesting.errors import ShapeError
-from parts.lines.edges_by_surface import NOISY
 from parts.lines.faired_table import roughly_faired
 from parts.lines.judging import LESS_SURPRISING, Judged
 from parts.lines.reading import Reading
 from parts.lines.suppositions import Made, halved
 from parts.lines.table import EDGES, Line, LineKind, Measure, OffsetTable
+from parts.lines.tolerance import NOISY
 
 PROMISING = 10.0
 """By how much less surprising a table must be for an edge's full breadths to be looked into."""

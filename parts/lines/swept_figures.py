@@ -12,14 +12,14 @@ from __future__ import annotations
 import numpy as np
 
 from parts.curves import Points
-from parts.lines.edges_by_surface import NOISY
 from parts.lines.faired_edges import number_of
 from parts.lines.faired_table import FairedTable
 from parts.lines.reading import Cell
 from parts.lines.rows import Row
+from parts.lines.tolerance import NOISY
 
 QUICKLY_DEG = 30.0
-"""What a line must turn in all at a figure and the two beside it. Sheers turn by less at three
+"""What a line must turn in all at a figure and the two beside it, a third of it there. Sheers turn by less at three
 stations; of eighteen hulls by formulas with 3 mm of noise two had right figures named that forefeet
 and heels turn through by 45 to 60."""
 
@@ -48,7 +48,8 @@ def _swept(row: Row) -> list[int]:
         beside = slice(at - 1, at + 2)
         side = np.sign(turns[at])
         one_way = (turns[beside] * side > -unsure[beside]).all()
-        if one_way and float(turns[beside].sum() * side) > QUICKLY_DEG:
+        in_all = float(turns[beside].sum() * side)
+        if one_way and in_all > QUICKLY_DEG and turns[at] * side > in_all / 3:
             swept.append(at + 1)
     return swept
 
