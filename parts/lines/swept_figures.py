@@ -19,9 +19,9 @@ from parts.lines.rows import Row
 from parts.lines.tolerance import NOISY
 
 QUICKLY_DEG = 30.0
-"""What a line must turn in all at a figure and the two beside it, a third of it there. Sheers turn by less at three
-stations; of eighteen hulls by formulas with 3 mm of noise two had right figures named that forefeet
-and heels turn through by 45 to 60."""
+"""What a line must turn in all at a figure and the two beside it, a third of it there. Sheers turn
+by less at three stations; of eighteen hulls by formulas with 3 mm of noise two had right figures
+named that forefeet and heels turn through by 45 to 60."""
 
 
 def swept_figures(state: FairedTable) -> set[Cell]:
