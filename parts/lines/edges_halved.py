@@ -30,7 +30,7 @@ def edges_halved(found: Judged) -> Iterator[Made]:
             continue
         # What was left out may be right, and the edge wrong.
         for put in (found.reading.put, {}) if found.odd else ({},):
-            reading = replace(found.reading, table=supposed.table, put=put)
+            reading = replace(found.reading, table=supposed.table, put=put, moved={})
             if _is_fair(reading, found, LESS_SURPRISING * len(found.odd) if not put else 0.0):
                 yield supposed.itself
                 break
