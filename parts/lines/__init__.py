@@ -6,8 +6,9 @@ How it works, from the table to the part:
    what is wrong in it, with file and line) into an :class:`~parts.lines.table.OffsetTable`.
 2. :mod:`~parts.lines.faired_edges` fairs rabbet, chines and sheer, each as a line of its own
    (:mod:`~parts.lines.rows`), turning where they turn (:mod:`~parts.lines.sharp_turns`), a keel
-   straight where its figures are (:mod:`~parts.lines.straight_runs`) and what is swept into it
-   meeting it without a turn (:mod:`~parts.lines.swept_lines`); between them lie
+   straight where its figures are (:mod:`~parts.lines.straight_runs`), what is swept into it
+   meeting it without a turn (:mod:`~parts.lines.swept_lines`) and no line turning back where its
+   points do not (:mod:`~parts.lines.turning_one_way`); between them lie
    :mod:`~parts.lines.panels`.
 3. :mod:`~parts.lines.fits` fairs all other figures against each other, as one function in the
    coordinates of :mod:`~parts.lines.laying_off` with the batten of :mod:`~parts.lines.kriging`:

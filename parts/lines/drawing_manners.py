@@ -198,14 +198,15 @@ def _powers(points: Points) -> Manner:
         *(Manner(fore=power) for power in POWERS),
         *(Manner(aft=power) for power in POWERS),
     ]
-    off = missed(points, np.array([one.way(points) for one in tried]), 3) ** 2 + EXACT_MM**2
+    # Not squared: what is missed by far where it turns sharply is not to decide for all others.
+    off = np.hypot(missed(points, np.array([one.way(points) for one in tried]), 3), EXACT_MM)
     fore = points[1:-1, 0] < (points[0, 0] + points[-1, 0]) / 2
     best = Manner()
     for half, numbers in (
         (fore, range(1, 1 + len(POWERS))),
         (~fore, range(1 + len(POWERS), len(tried))),
     ):
-        least = CLEARLY**2 * float(off[0, half].sum())
+        least = CLEARLY * float(off[0, half].sum())
         for n in numbers:
             if float(off[n, half].sum()) < least:
                 least = float(off[n, half].sum())

@@ -2,7 +2,8 @@
 
 A line of a dozen figures that are millimetres off leaves its edge open by a millimetre or two. The
 surface beside it is drawn through many times as many figures, the edge's own among them, and says
-square to itself more exactly where it ends. Along itself it says nothing of an edge.
+square to itself more exactly where it ends. Along itself it says nothing of an edge, nor whether
+that runs fair: so what is moved is faired again, by as much as it is still unsure.
 """
 
 from __future__ import annotations
@@ -16,10 +17,7 @@ from parts.lines.faired_edges import Edge, number_of
 from parts.lines.faired_table import FairedTable, faired
 from parts.lines.fits import Fit
 from parts.lines.reading import PINNED_MM, Cell
-
-NOISY = 3.0
-"""Factor on the rounding from which a table is noisy: one that is as exact as its figures are
-written leaves nothing open that a builder could measure."""
+from parts.lines.tolerance import NOISY
 
 TIMES = 2
 """Times that edges are moved and all is faired anew."""
@@ -30,15 +28,15 @@ def edges_by_surface(state: FairedTable) -> FairedTable:
     for _ in range(TIMES):
         if state.reading.noise < NOISY:
             break
-        moved = _moved(state)
-        reading = replace(state.reading, put={**state.reading.put, **moved})
+        reading = replace(state.reading, moved=_moved(state))
         state = faired(reading, state)
     return state
 
 
 def _moved(state: FairedTable) -> dict[Cell, tuple[float, float]]:
-    """Return where every figure of an edge is moved, and that it is not to be faired again."""
+    """Return where every figure of an edge is moved, mm, and how unsure that is."""
     found = dict[Cell, tuple[float, float]]()
+    held = {*state.reading.nailed, *state.reading.put}
     for edge in state.edges.each():
         numbers = [number_of(state.reading.table, row.line) for row in edge.rows()]
         for station, x in enumerate(state.reading.table.x):
@@ -47,10 +45,11 @@ def _moved(state: FairedTable) -> dict[Cell, tuple[float, float]]:
             for fit in state.best:
                 if fit.cloud.panel.is_bounded_by(float(x), point):
                     after, open_mm2 = _met(fit, float(x), after, open_mm2)
-            for number, value, before in zip(numbers, after, point, strict=True):
+            each = zip(numbers, after, point, np.diag(open_mm2), strict=True)
+            for number, value, before, left in each:
                 cell = (number if number is not None else -1, station)
-                if number is not None and value != before and cell not in state.reading.nailed:
-                    found[cell] = float(value), PINNED_MM
+                if number is not None and value != before and cell not in held:
+                    found[cell] = float(value), max(float(np.sqrt(left)), PINNED_MM)
     return found
 
 

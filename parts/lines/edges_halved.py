@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from nesting.errors import ShapeError
-from parts.lines.edges_by_surface import NOISY
 from parts.lines.faired_table import roughly_faired
 from parts.lines.judging import LESS_SURPRISING, Judged
 from parts.lines.reading import Reading
 from parts.lines.suppositions import Made, halved
 from parts.lines.table import EDGES, Line, LineKind, Measure, OffsetTable
+from parts.lines.tolerance import NOISY
 
 PROMISING = 10.0
 """By how much less surprising a table must be for an edge's full breadths to be looked into."""
@@ -30,7 +30,7 @@ def edges_halved(found: Judged) -> Iterator[Made]:
             continue
         # What was left out may be right, and the edge wrong.
         for put in (found.reading.put, {}) if found.odd else ({},):
-            reading = replace(found.reading, table=supposed.table, put=put)
+            reading = replace(found.reading, table=supposed.table, put=put, moved={})
             if _is_fair(reading, found, LESS_SURPRISING * len(found.odd) if not put else 0.0):
                 yield supposed.itself
                 break

@@ -21,6 +21,7 @@ from parts.lines.off_hull import above_sheer
 from parts.lines.panels import panels_of
 from parts.lines.proposals import proposed
 from parts.lines.reading import Cell, Reading
+from parts.lines.swept_figures import swept_figures
 from parts.lines.table import OffsetTable
 from parts.lines.turned_back import running_aft
 from parts.lines.unnamed_chines import no_fading_knuckle, no_unnamed_chine
@@ -107,7 +108,7 @@ def judged(table: OffsetTable) -> Judged:
     state = run_on(faired(first, None), list(first.put))
     for fit in state.best:
         no_fading_knuckle(state.reading, fit.cloud)
-    kept, tried = set[Cell](), set(first.put)
+    kept, tried = swept_figures(state), set(first.put)
     given = sum(offset is not None for line in table.lines for offset in line.offsets)
     most = len(beyond) + given / MOST_ODD
     for _ in range(ROUNDS):

@@ -20,6 +20,7 @@ from parts.lines.drawing_manners import (
     missed_near,
     others_as_good,
 )
+from parts.lines.turning_one_way import Sprung, turning_one_way
 
 FINE = 4001
 """Places along a curve from which a place at a given x is first looked up."""
@@ -44,11 +45,18 @@ class PlaneCurve:
     on, and of which degree the curve is, is chosen by its points
     (:mod:`parts.lines.drawing_manners`). At its corners, numbers of points, it turns sharply;
     into a run that is straight, from one of them to another, it is swept without a turn.
+
+    Attributes
+    ----------
+    loose
+        (n,) how far each point may be moved, mm, so that the curve turns one way where they do
+        (:mod:`parts.lines.turning_one_way`); None for one that is drawn as it comes.
     """
 
     points: Points
     corners: tuple[int, ...] = ()
     straight: tuple[int, int] | None = None
+    loose: Points | None = None
 
     @property
     def _runs(self) -> list[tuple[int, int]]:
@@ -71,12 +79,23 @@ class PlaneCurve:
     def _manners(self) -> list[Manner]:
         return [manner_of(self.points[a : b + 1].tobytes()) for a, b in self._runs]
 
+    def _sprung(self, manner: Manner, run: tuple[int, int]) -> Sprung:
+        """Return a run drawn in a manner, over the way along its points."""
+        points, ends = self.points[run[0] : run[1] + 1], self._ends(run)
+        directed = ends[0] is not None, ends[1] is not None
+        loose = np.zeros(len(points)) if self.loose is None else self.loose[run[0] : run[1] + 1]
+        return Sprung(manner.drawn(points, ends), points, loose, directed)
+
+    def _drawn(self, manner: Manner, run: tuple[int, int]) -> PPoly:
+        """Return the same turning one way where its points do, if it is to."""
+        sprung = self._sprung(manner, run)
+        return sprung.drawn if self.loose is None else turning_one_way(sprung)
+
     @cached_property
     def spline(self) -> PPoly:
         """The curve (x, value) over the way along its points: of the length of all chords."""
         pieces = [
-            manner.drawn(self.points[run[0] : run[1] + 1], self._ends(run))
-            for manner, run in zip(self._manners, self._runs, strict=True)
+            self._drawn(manner, run) for manner, run in zip(self._manners, self._runs, strict=True)
         ]
         most = max(len(piece.c) for piece in pieces)
         rates, breaks, begun = list[Points](), [np.zeros(1)], 0.0
@@ -88,6 +107,15 @@ class PlaneCurve:
             begun = float(breaks[-1][-1])
         return PPoly(np.concatenate(rates, axis=1), np.concatenate(breaks))
 
+    @cached_property
+    def ways(self) -> Points:
+        """The way along the curve at which each of its points lies, (n,)."""
+        steps = [
+            np.diff(manner.way(self.points[a : b + 1]))
+            for manner, (a, b) in zip(self._manners, self._runs, strict=True)
+        ]
+        return np.cumsum(np.concatenate([np.zeros(1), *steps]))
+
     @property
     def length(self) -> float:
         """Chord length along the points."""
@@ -98,14 +126,23 @@ class PlaneCurve:
         return np.asarray(self.spline(self._fine[0]))
 
     def others(self) -> Iterator[Points]:
-        """Yield many points, (n, 2), of other drawings of it that foretell its points as well."""
+        """Yield many points, (n, 2), of other drawings of it that foretell its points as well.
+
+        That in which it was drawn before it was held to turn one way is one of them.
+        """
         for best, run in zip(self._manners, self._runs, strict=True):
             points = self.points[run[0] : run[1] + 1]
             if not FEWEST <= len(points) <= MOST:
                 continue
-            for other in others_as_good(points, best, AS_WELL):
-                drawn = other.drawn(points, self._ends(run))
+            others = (self._drawn(other, run) for other in others_as_good(points, best, AS_WELL))
+            for drawn in (self._sprung(best, run).drawn, *others):
                 yield drawn(np.linspace(0.0, drawn.x[-1], FINE))
+
+    @cached_property
+    def heights_mm(self) -> Points:
+        """How high what each run between two points lies in is, (n - 1,); see :class:`Sprung`."""
+        pairs = zip(self._manners, self._runs, strict=True)
+        return np.concatenate([self._sprung(*pair).heights_mm for pair in pairs])
 
     def foretold(self) -> Points:
         """Return places in x, and how far its points there are foretold wrongly, (n, 2).

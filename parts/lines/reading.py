@@ -26,6 +26,8 @@ class Reading:
     put
         What stands in for each odd figure of an edge: mm and the doubt of that; None where the
         line is to find it by itself. Odd figures of other lines are there too, and left out.
+    moved
+        Where the surface beside a noisy edge has its figures, mm, and how unsure that is.
     noise
         Factor on the figures' rounding, as the whole table has it; 1 until it is known.
     nailed
@@ -34,6 +36,7 @@ class Reading:
 
     table: OffsetTable
     put: dict[Cell, tuple[float, float] | None] = field(default_factory=dict)
+    moved: dict[Cell, tuple[float, float]] = field(default_factory=dict)
     noise: float = 1.0
     nailed: frozenset[Cell] = frozenset()
 
@@ -44,9 +47,11 @@ class Reading:
             return [Point(float(at), constant, n, 0.0, PINNED_MM) for n, at in enumerate(x)]
         found, rounding = [], rounding_mm(self.table)
         for n, offset in enumerate(self.table.lines[number].offsets):
-            put = self.put.get((number, n))
+            put, moved = self.put.get((number, n)), self.moved.get((number, n))
             if put is not None:
                 found.append(Point(float(x[n]), put[0], n, 0.0, put[1]))
+            elif moved is not None:
+                found.append(Point(float(x[n]), moved[0], n, moved[1] / self.noise, 0.0))
             elif offset is not None and (number, n) in self.nailed:
                 found.append(Point(float(x[n]), offset.mm, n, 0.0, PINNED_MM))
             elif offset is not None and (number, n) not in self.put:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -234,9 +235,11 @@ class Row:
             moves = self.scatter[run] > 0.0
             values[run][moves] = fair[moves]
         points = np.column_stack([self.x, values])
+        # A figure is rounded evenly, by half a step at most.
+        loose = math.sqrt(3.0) * self.noise * self.scatter
         if self.straight is None:
-            return PlaneCurve(points, self.corners)
-        return swept_into(points, self.corners, self.straight)
+            return PlaneCurve(points, self.corners, loose=loose)
+        return swept_into(PlaneCurve(points, self.corners, self.straight, loose))
 
     def _straight_last(self, of_pieces: Sequence[SaidT]) -> list[tuple[tuple[int, int], SaidT]]:
         """Return pieces, each with what is said of it, the straight one last: its ends are its."""

@@ -6,10 +6,13 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from nesting.errors import Finding, LengthError
 from nesting.units import MM_PER_INCH, Unit, parse_length
 from parts.lines.notation import slip_in, written_like
 from parts.lines.reading import Cell
+from parts.lines.rows import SAME_MM
 from parts.lines.table import Line, LineKind, Offset, OffsetTable
 
 ABOUT_MM = 1.5
@@ -43,6 +46,11 @@ class Supposition:
     def holds(self, cell: Cell) -> bool:
         """Whether a figure is one of those in question."""
         return cell[0] in self.lines or cell[1] in self.stations
+
+    @property
+    def runs_aft(self) -> bool:
+        """Whether each station stands aft of the one before: a slip may put it where that is."""
+        return bool((np.diff(self.table.x) > SAME_MM).all())
 
     @property
     def finding(self) -> Finding:

@@ -35,23 +35,24 @@ def straight_through(x: Points, values: Points) -> Points:
     return np.asarray(values.mean() + rise * (x - middle))
 
 
-def swept_into(points: Points, corners: tuple[int, ...], straight: tuple[int, int]) -> PlaneCurve:
-    """Return the curve through (n, 2) points that is straight from one of them to another."""
-    low, high = straight
+def swept_into(curve: PlaneCurve) -> PlaneCurve:
+    """Return a curve with the points at which it meets what is straight of it."""
+    assert curve.straight is not None and curve.loose is not None
+    points, corners, loose, (low, high) = curve.points, curve.corners, curve.loose, curve.straight
     along = (points[low], points[high])
     begins = [0, *corners]
     ends = [*corners, len(points) - 1]
     fore = _meets(points[max(n for n in begins if n <= low) : low], along) if low else None
     aft = _meets(points[min(n for n in ends if n >= high) : high : -1], along)
     if fore is not None:
-        points = np.insert(points, low, fore, axis=0)
+        points, loose = np.insert(points, low, fore, axis=0), np.insert(loose, low, 0.0)
         corners = tuple(n + (n >= low) for n in corners)
         high += 1
     if aft is not None:
-        points = np.insert(points, high + 1, aft, axis=0)
+        points, loose = np.insert(points, high + 1, aft, axis=0), np.insert(loose, high + 1, 0.0)
         corners = tuple(n + (n > high) for n in corners)
         high += 1
-    return PlaneCurve(points, corners, (low, high))
+    return PlaneCurve(points, corners, (low, high), loose)
 
 
 def _meets(sweep: Points, along: tuple[Points, Points]) -> Points | None:

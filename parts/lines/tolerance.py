@@ -23,6 +23,10 @@ LEAST_MM = 0.05
 _OFFSET = re.compile(r"-?\d+-\d+-\d+(?P<more>[+-]?)")
 _DECIMAL = re.compile(r"-?\d*\.?(?P<decimals>\d*)")
 
+NOISY = 3.0
+"""Factor on the rounding from which a table is noisy: one that is as exact as its figures are
+written leaves nothing open that a builder could measure."""
+
 
 def rounding_mm(table: OffsetTable) -> float:
     """Return the standard deviation of a figure of a table by its rounding, mm."""

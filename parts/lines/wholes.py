@@ -19,7 +19,6 @@ import numpy as np
 
 from nesting.errors import ShapeError
 from parts.curves import Points
-from parts.lines.edges_by_surface import NOISY
 from parts.lines.edges_halved import edges_halved
 from parts.lines.fits import Fit
 from parts.lines.held_whole import Held, Others, points_at
@@ -39,6 +38,7 @@ from parts.lines.suppositions import (
     stations_exchanged,
 )
 from parts.lines.table import EDGES, Line, LineKind, Measure, OffsetTable
+from parts.lines.tolerance import NOISY
 
 MANY_ODD, MANY_TOGETHER = 3, 2
 """Figures odd at once, and of one line or station, from which a whole is looked into."""
@@ -105,6 +105,8 @@ def _explained(found: Judged) -> tuple[Judged, Supposition | None]:
         *((make, False) for make in _promising(found)[:TRIED]),
     ):
         supposed = make()
+        if not supposed.runs_aft:
+            continue
         try:
             trial = judged(supposed.table)
         except ShapeError:

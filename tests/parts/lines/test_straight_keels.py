@@ -14,6 +14,7 @@ from known_hulls import Known, changed, table_of
 
 from parts.lines import hull_of
 from parts.lines.faired_edges import Reading, edges_of
+from parts.lines.plane_curve import PlaneCurve
 from parts.lines.rows import Row
 from parts.lines.straight_runs import with_straight_run
 from parts.lines.swept_lines import swept_into
@@ -108,7 +109,7 @@ def test_figure_held_against_a_straight_run_is_held_against_its_others():
 
 def test_sweep_meets_the_straight_short_of_its_first_point_and_in_its_direction():
     points = np.column_stack([PLACES, keel(np.array(PLACES))])
-    curve = swept_into(points, (), (5, len(PLACES) - 1))
+    curve = swept_into(PlaneCurve(points, (), (5, len(PLACES) - 1), np.zeros(len(points))))
     (meets,) = [x for x in curve.points[:, 0] if x not in PLACES]
     assert FOOT < meets < 1100.0
     assert float(curve.slope(meets - 1e-3)) == pytest.approx(0.0, abs=1e-3)

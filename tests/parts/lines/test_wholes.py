@@ -32,6 +32,7 @@ from parts.lines.suppositions import (
     row_shifted,
     rows_exchanged,
     should_be,
+    station_at,
     stations_exchanged,
 )
 from parts.lines.table import LineKind, Measure
@@ -303,3 +304,11 @@ def test_halves_are_of_the_figures_as_they_stand():
     made = halved(table, 6)
     for one, half in zip(table.lines[6].offsets, made.table.lines[6].offsets, strict=True):
         assert (half.mm if half else None) == (one.mm / 2 if one else None)
+
+
+def test_a_station_is_not_supposed_to_stand_where_its_neighbour_does():
+    """A slip of the pen made it so, and no line can be drawn through both: it ended in a fault."""
+    table = table_of(double_ender())
+    beside = table.stations[5].x_mm
+    assert station_at(table, 6, beside + 100.0).runs_aft
+    assert not station_at(table, 6, beside).runs_aft
