@@ -27,6 +27,7 @@ from parts.lines.fits import Fit
 from parts.lines.held_whole import Held, Others, points_at
 from parts.lines.judging import LESS_SURPRISING, Judged, begun, judged, judged_on
 from parts.lines.moved_together import Together, moved_together
+from parts.lines.reading import Cell
 from parts.lines.rows import VAGUE_MM
 from parts.lines.suppositions import (
     Made,
@@ -110,7 +111,7 @@ def _at_once(state: FairedTable) -> tuple[Judged, Supposition] | None:
     without = wild_without_one(state)
     if without is None:
         return None
-    odd = {verdict.cell: None for verdict in strange_figures(state)}
+    odd: dict[Cell, float | None] = {one.cell: None for one in strange_figures(state)}
     found = Judged(state.reading, state.edges, state.best, state.by_diagonals, odd, state.misfit)
     least = min(state.misfit, without.misfit + LESS_SURPRISING)
     for make in _promising(found)[:TRIED]:
