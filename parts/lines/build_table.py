@@ -77,6 +77,8 @@ class _Reader:
             knuckles=self._points("knuckle", unit),
             transom=self._points("transom", unit, count=2),
             transom_at=self._place("transom"),
+            stem_at=self._place("stem"),
+            stern_at=self._place("stern"),
             crown=self._crown(unit),
             file=self.raw.file,
             unit=unit,

@@ -22,6 +22,7 @@ from parts.lines.off_hull import few_stations, unused, unused_notes
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.reading import Cell
 from parts.lines.rows import SAME_MM
+from parts.lines.stem_points import stem_notes
 from parts.lines.suppositions import Supposition
 from parts.lines.surface import Surface
 from parts.lines.table import Line, Offset, OffsetTable, Station, measured
@@ -133,7 +134,7 @@ def fair(table: OffsetTable) -> Fairing:
     notes = (
         *few_stations(table), *unused_notes(table, edges, compared.unused), *_carried_on(found),
         *_doubtful(found), *unsure_edges(table, edges), *transom_notes(table, edges),
-        *from_aft_notes(table, edges),
+        *stem_notes(table, edges), *from_aft_notes(table, edges),
     )  # fmt: skip
     return Fairing(
         table, edges, surface, compared.odd, compared.scatter_mm, notes, compared.unused, whole

@@ -90,13 +90,13 @@ class Judged:
         )
 
 
-def judged(table: OffsetTable) -> Judged:
-    """Return a table judged.
+def begun(table: OffsetTable) -> tuple[FairedTable, frozenset[Cell]]:
+    """Return a table faired for the first time, and its figures above the sheer, left out.
 
     Raises
     ------
     ShapeError
-        If it has too little to make a surface of.
+        If it has too little to make a surface of, or one that is not modelled.
     """
     first = running_aft(Reading(table))
     edges = edges_of(first)
@@ -108,7 +108,24 @@ def judged(table: OffsetTable) -> Judged:
     state = run_on(faired(first, None), list(first.put))
     for fit in state.best:
         no_fading_knuckle(state.reading, fit.cloud)
-    kept, tried = swept_figures(state), set(first.put)
+    return state, beyond
+
+
+def judged(table: OffsetTable) -> Judged:
+    """Return a table judged.
+
+    Raises
+    ------
+    ShapeError
+        If it has too little to make a surface of, or one that is not modelled.
+    """
+    return judged_on(*begun(table))
+
+
+def judged_on(state: FairedTable, beyond: frozenset[Cell]) -> Judged:
+    """Return a table judged that was faired for the first time; see :func:`begun`."""
+    table = state.reading.table
+    kept, tried = swept_figures(state), set(state.reading.put)
     given = sum(offset is not None for line in table.lines for offset in line.offsets)
     most = len(beyond) + given / MOST_ODD
     for _ in range(ROUNDS):
@@ -142,6 +159,7 @@ def _worst(state: FairedTable, kept: set[Cell], tried: set[Cell]) -> list[Cell]:
     ]
     strange = [verdict for verdict in found if verdict.most_off_mm > EIGHTH_MM]
     strange.sort(key=lambda one: -one.most_strange)
+    misfits = dict[Cell, float]()
     for n, top in enumerate(strange):
         if top.most_strange < LOOKED_INTO:
             break
@@ -150,7 +168,7 @@ def _worst(state: FairedTable, kept: set[Cell], tried: set[Cell]) -> list[Cell]:
         rivals = list(_rivals(state, top, strange, found))
         if top.strange > BEYOND_DOUBT and not rivals:
             return [top.cell, *_as_bad(top, strange)]
-        cell = _gains(state, [top.cell, *rivals], kept)
+        cell = _gains(state, [top.cell, *rivals], kept, misfits)
         if cell is not None:
             tried.add(cell)
             return [cell]
@@ -189,7 +207,7 @@ def _rivals(
         doubt > LOOKED_INTO for cell, doubt in doubts.items() if cell[1] == station
     )  # the strangest among them
     everything = crowd >= CROWD or is_at_end(state, station)
-    sure = {verdict.cell for verdict in found if verdict.vouched_for}
+    sure = {verdict.cell for verdict in found if verdict.vouched_for or verdict.is_near}
     table = state.reading.table
     for edge in state.edges.each():
         for row in edge.rows():
@@ -216,15 +234,24 @@ def _ends_beside(state: FairedTable, top: Verdict) -> Iterator[Cell]:
             yield cell
 
 
-def _gains(state: FairedTable, cells: list[Cell], kept: set[Cell]) -> Cell | None:
-    """Return the figure without which the rest is least surprising, by far; or None."""
+def _gains(
+    state: FairedTable, cells: list[Cell], kept: set[Cell], misfits: dict[Cell, float]
+) -> Cell | None:
+    """Return the figure without which the rest is least surprising, by far; or None.
+
+    Parameters
+    ----------
+    misfits
+        How surprising the rest is without each that was tried: several figures have like rivals.
+    """
     least, found = state.misfit - LESS_SURPRISING, None
     for cell in cells:
         if cell in kept:
             continue
-        misfit = misfit_without(state, cell)
-        if misfit < least:
-            least, found = misfit, cell
+        if cell not in misfits:
+            misfits[cell] = misfit_without(state, cell)
+        if misfits[cell] < least:
+            least, found = misfits[cell], cell
     return found
 
 

@@ -59,6 +59,10 @@ def moved_together(found: Judged) -> tuple[Together, ...]:
         ]
         share, cost = fit.function.moved(np.array(ways).T)
         shares, costs = shares + share, costs + cost
+    for n in stations:
+        share_of_rows, cost_of_rows = _of_edges(found, n)
+        shares[len(lines) + n] += share_of_rows
+        costs[len(lines) + n] += cost_of_rows
     costs = np.where(costs > 0.0, costs, np.inf)  # of what no figure tells nothing is gained
     places = [
         *((n, None) for n in lines),
@@ -66,6 +70,19 @@ def moved_together(found: Judged) -> tuple[Together, ...]:
     ]
     rows = zip(places, shares / costs, shares**2 / (2.0 * costs), strict=True)
     return tuple(Together(*place, float(by), float(gain)) for place, by, gain in rows)
+
+
+def _of_edges(found: Judged, station: int) -> tuple[float, float]:
+    """Return what a station's place growing by 1 mm gains and costs by the edges' own lines."""
+    share = cost = 0.0
+    x = float(found.reading.table.x[station])
+    for edge in found.edges.each():
+        for row in edge.rows():
+            off, doubt = row.judged_at(station)
+            rise = float(row.curve.slope(x))
+            share += off * rise / doubt**2
+            cost += (rise / doubt) ** 2
+    return share, cost
 
 
 def _of_line(fit: Fit, number: int, way: tuple[float, float, float]) -> Points:

@@ -185,11 +185,11 @@ class Row:
         kept = np.abs(self.x - x) > SAME_MM
         near, doubt = float(np.interp(x, self.x[kept], self.values[kept])), np.inf
         for _ in range(TIMES_PUT):
-            off, doubt = self._held_near(x, near, scatter)
+            off, doubt = self.held_near(x, near, scatter)
             near -= off
         return (value - near, doubt) if np.isfinite(doubt) else (0.0, doubt)
 
-    def _held_near(self, x: float, value: float, scatter: float) -> tuple[float, float]:
+    def held_near(self, x: float, value: float, scatter: float) -> tuple[float, float]:
         """Return the same of a figure that is no gross error."""
         kept = np.abs(self.x - x) > SAME_MM
         at = int(np.searchsorted(self.x[kept], x))

@@ -166,8 +166,8 @@ class OffsetTable:
     transom
         Two points (x, z) of the transom's face on the centreline, foot and head; the surface
         runs on to the last station behind it.
-    transom_at
-        Line and column of it in the file.
+    transom_at, stem_at, stern_at
+        Line and column of each in the file.
     crown
         The mould that every deck beam is marked from, if given.
     unit
@@ -198,6 +198,8 @@ class OffsetTable:
     is_round: bool = False
     keeps_odd: bool = False
     transom_at: tuple[int, int] = (1, 1)
+    stem_at: tuple[int, int] = (1, 1)
+    stern_at: tuple[int, int] = (1, 1)
 
     @property
     def x(self) -> Points:

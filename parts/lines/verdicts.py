@@ -72,6 +72,14 @@ class Verdict:
         return abs(off) + SURELY * doubt < EIGHTH_MM
 
     @property
+    def is_near(self) -> bool:
+        """Whether all that can see a figure of an edge have it within an eighth of an inch.
+
+        However much they leave in doubt: a wrong one is off by more, of the limpest batten too.
+        """
+        return bool(self.seen) and max(abs(off) for off, _ in self.seen) < EIGHTH_MM
+
+    @property
     def _clear(self) -> list[tuple[float, float]]:
         """What has it off by more than an eighth of an inch and its doubt."""
         return [(off, doubt) for off, doubt in self.seen if abs(off) > max(EIGHTH_MM, doubt)]

@@ -9,7 +9,7 @@ read is faired anew. One that leaves all of it far less surprising than as it st
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from itertools import combinations
@@ -20,10 +20,13 @@ import numpy as np
 from nesting.errors import ShapeError
 from parts.curves import Points
 from parts.lines.edges_halved import edges_halved
+from parts.lines.faired_table import FairedTable
+from parts.lines.first_look import is_sound, strange_figures, wild_without_one
 from parts.lines.fits import Fit
 from parts.lines.held_whole import Held, Others, points_at
-from parts.lines.judging import LESS_SURPRISING, Judged, judged
+from parts.lines.judging import LESS_SURPRISING, Judged, begun, judged, judged_on
 from parts.lines.moved_together import Together, moved_together
+from parts.lines.reading import Cell
 from parts.lines.rows import VAGUE_MM
 from parts.lines.suppositions import (
     Made,
@@ -39,6 +42,7 @@ from parts.lines.suppositions import (
 )
 from parts.lines.table import EDGES, Line, LineKind, Measure, OffsetTable
 from parts.lines.tolerance import NOISY
+from parts.lines.why_refused import begun_or_refused
 
 MANY_ODD, MANY_TOGETHER = 3, 2
 """Figures odd at once, and of one line or station, from which a whole is looked into."""
@@ -75,6 +79,10 @@ LABELS = 161
 PLACES = 41
 """Places of a station tried between its neighbours."""
 
+TAKEN_MM = 5.0
+"""A place is taken within this: no two stations stand so near, and what one should read is rounded
+by 1.5 mm at most. No line can be drawn through two points at one place."""
+
 FINER = 4
 """Times that the best label or place is looked for five times as finely."""
 
@@ -85,14 +93,38 @@ def judged_as_a_whole(table: OffsetTable) -> tuple[Judged, Supposition | None]:
     Raises
     ------
     ShapeError
-        If it has too little to make a surface of.
+        If it has too little to make a surface of, or one that is not modelled.
     """
-    found = judged(replace(table, keeps_odd=False))
-    trial, verdict = _explained(found)
+    state, beyond = begun_or_refused(replace(table, keeps_odd=False))
+    trial, verdict = _at_once(state) or _explained(judged_on(state, beyond))
     if not table.keeps_odd:
         return trial, verdict
     # The hull passes what is wrong as it stands, and it is told all the same.
     return judged(table), verdict and replace(verdict, table=table)
+
+
+def _at_once(state: FairedTable) -> tuple[Judged, Supposition] | None:
+    """Return a wild table as it would read, if one slip makes all of it sound; else None.
+
+    So no figure need be judged by itself first. What leaves out a whole line is not tried.
+    """
+    without = wild_without_one(state)
+    if without is None:
+        return None
+    odd: dict[Cell, float | None] = {one.cell: None for one in strange_figures(state)}
+    found = Judged(state.reading, state.edges, state.best, state.by_diagonals, odd, state.misfit)
+    least = min(state.misfit, without.misfit + LESS_SURPRISING)
+    for make in _promising(found)[:TRIED]:
+        supposed = make()
+        if supposed.lost > 1:
+            continue
+        try:
+            trial, beyond = begun(supposed.table)
+        except ShapeError:
+            continue
+        if is_sound(trial) and trial.misfit < least - FAR:
+            return judged_on(trial, beyond), supposed
+    return None
 
 
 def _explained(found: Judged) -> tuple[Judged, Supposition | None]:
@@ -175,11 +207,11 @@ def _promising(found: Judged) -> list[Made]:
     # Rows exchanged make many figures odd; of stations exchanged none may be, but the hull bends.
     if _has_many_odd(found):
         tried += _of_pairs(others)
-    strayed = {one.station for one in moved if one.station is not None}
+    strayed = {one.station: one.gain for one in moved if one.station is not None}
     if _has_many_odd(found) or _bends_quickly(found):
-        strayed |= set(range(len(table.stations)))
+        strayed = {n: strayed.get(n, 0.0) for n in range(len(table.stations))}
         tried += _of_station_pairs(others)
-    tried += _of_stations(others, sorted(strayed))
+    tried += _of_stations(others, strayed)
     likely = sorted((one for one in tried if one[0] > PROMISING), key=lambda one: -one[0])
     return [make for _, make in likely]
 
@@ -219,16 +251,32 @@ def _of_line(held: Held, table: OffsetTable, number: int) -> Iterator[tuple[floa
         yield as_is - after, supposed.itself
 
 
-def _of_stations(others: Others, numbers: Sequence[int]) -> Iterator[tuple[float, Made]]:
-    """Yield where whole stations may stand, and by how much less strange each is there."""
+def _of_stations(others: Others, gains: Mapping[int, float]) -> Iterator[tuple[float, Made]]:
+    """Yield where whole stations may stand, and by how much less strange each is there.
+
+    Parameters
+    ----------
+    gains
+        What moving each gains as far as is known, edges included: of a station that few lines
+        cross its edges alone may say where it stands.
+    """
     table, (first, last) = others.found.reading.table, others.found.edges.ends
     x = table.x
-    for n in numbers:
+    for n, gain in sorted(gains.items()):
         low, high = float([first, *x][n]), float([*x[1:], last][n])
         if low < x[n] < high:
             at = partial(others.without(stations=(n,)).at_stations, points_at(table, n))
             place, least = _best(at, low, high, PLACES)
-            yield float(at(x[[n]])[0]) - least, partial(station_at, table, n, place)
+            if _is_taken(table, n, place):
+                continue
+            gain = max(gain, float(at(x[[n]])[0]) - least)
+            yield gain, partial(station_at, table, n, place)
+
+
+def _is_taken(table: OffsetTable, station: int, mm: float) -> bool:
+    """Whether another station, or a point of stem or stern, stands about where one is put."""
+    others = [*np.delete(table.x, station), *(x for x, _ in (*table.stem, *table.stern))]
+    return bool(np.abs(np.array(others) - mm).min() < TAKEN_MM)
 
 
 def _of_station_pairs(others: Others) -> Iterator[tuple[float, Made]]:

@@ -11,6 +11,7 @@ from known_hulls import (
     full_round,
     noisy,
     offset,
+    punt,
     reverse_sheer,
     single_chine,
     table_of,
@@ -21,7 +22,9 @@ from known_hulls import (
 
 from nesting.units import Unit
 from parts.lines import hull_of, read_hull
+from parts.lines.faired_edges import edges_of
 from parts.lines.faired_figures import corrections, faired_figures
+from parts.lines.from_aft import from_aft_notes
 from parts.lines.hull_points import cloud_of
 from parts.lines.judging import judged
 from parts.lines.moved_together import moved_together
@@ -36,6 +39,7 @@ from parts.lines.suppositions import (
     stations_exchanged,
 )
 from parts.lines.table import LineKind, Measure
+from parts.lines.wholes import _is_taken
 
 
 def numbers_of(table, kind):
@@ -132,14 +136,67 @@ def test_moving_a_line_gains_what_its_table_does_with_the_label_moved():
 
 def test_a_table_from_aft_is_asked_about():
     table = table_of(reverse_sheer(), stations=11)
-    last = float(table.x[-1])
-    stations = [dataclasses.replace(one, x_mm=last - one.x_mm) for one in reversed(table.stations)]
-    lines = [dataclasses.replace(line, offsets=line.offsets[::-1]) for line in table.lines]
-    turned = dataclasses.replace(table, stations=tuple(stations), lines=tuple(lines), stem=())
-    closed = with_sharp_end(turned)
+    closed = with_sharp_end(from_aft(table))
     [note] = [str(note) for note in hull_of(closed).notes if "from aft" in str(note)]
     assert "station 10 is broad and station 0 sharp" in note
     assert not any("from aft" in str(note) for note in hull_of(table).notes)
+
+
+def from_aft(table):
+    """Return a table measured from aft, without what tells which end is which."""
+    last = float(table.x[-1])
+    stations = [dataclasses.replace(one, x_mm=last - one.x_mm) for one in reversed(table.stations)]
+    lines = [dataclasses.replace(line, offsets=line.offsets[::-1]) for line in table.lines]
+    return dataclasses.replace(table, stations=tuple(stations), lines=tuple(lines), stem=())
+
+
+@pytest.mark.parametrize("make", [reverse_sheer, v_bow, wineglass])
+def test_a_table_from_aft_whose_stations_end_short_of_the_stem_is_asked_about(make):
+    table = table_of(make())
+    turned, bare = from_aft(table), dataclasses.replace(table, stem=())
+    [note] = from_aft_notes(turned, edges_of(turned))
+    assert "station 10 is broad and station 0 sharp" in note.message
+    assert list(from_aft_notes(bare, edges_of(bare))) == []
+
+
+@pytest.mark.parametrize("make", [punt, double_ender])
+def test_ends_that_are_alike_are_not_asked_about(make):
+    table = dataclasses.replace(table_of(make()), stem=(), stern=())
+    for one in (table, from_aft(table)):
+        assert list(from_aft_notes(one, edges_of(one))) == []
+
+
+@pytest.mark.parametrize("mm", [-60.0, 60.0])
+def test_edges_say_too_where_a_station_stands(mm):
+    table = table_of(v_bow(), stations=13, waterlines=3, buttocks=1, diagonals=0)
+    stations = list(table.stations)
+    stations[5] = dataclasses.replace(stations[5], x_mm=stations[5].x_mm + mm)
+    found = judged(dataclasses.replace(table, stations=tuple(stations)))
+    [whole] = [one for one in moved_together(found) if one.station == 5]
+    flat = dataclasses.replace(found, edges=dataclasses.replace(found.edges, **flattened(found)))
+    [by_surface] = [one for one in moved_together(flat) if one.station == 5]
+    assert whole.by_mm == pytest.approx(-mm, abs=20.0)
+    assert whole.gain > by_surface.gain + 2.0
+
+
+def test_no_station_is_put_where_another_stands_or_a_point_of_the_stem():
+    table = table_of(double_ender())
+    for mm in (table.x[3] + 1.0, table.stem[2][0] - 1.0, table.stern[1][0]):
+        assert _is_taken(table, 4, float(mm))
+    assert not _is_taken(table, 4, float(table.x[4]))
+
+
+def flattened(found):
+    """Return sheer and rabbet of a table, level: their own lines say nothing of a station."""
+
+    def level(row):
+        return dataclasses.replace(row, values=0 * row.values)
+
+    edges = {"sheer": found.edges.sheer, "rabbet": found.edges.rabbet}
+    return {
+        name: dataclasses.replace(edge, half=level(edge.half), height=level(edge.height))
+        for name, edge in edges.items()
+    }
 
 
 def with_sharp_end(table):
