@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from enum import StrEnum
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import shapely
 import shapely.affinity
@@ -19,6 +18,7 @@ from nesting.book.cut_line import (
     require_no_metal,
     require_nothing_found,
 )
+from nesting.book.cut_told import ALL_SAWN, Cut, Kept, by_label
 from nesting.book.effects import Row
 from nesting.book.fitting import serving
 from nesting.book.pieces import (
@@ -51,39 +51,6 @@ from nesting.errors import BookError
 from nesting.flat_geometry.overlay import shared, united, without
 
 
-class Kept(StrEnum):
-    """What is kept of a board when a cut is done."""
-
-    OFFCUTS = "offcuts"
-    REST = "rest"
-    NOTHING = "nothing"
-
-
-@dataclass(frozen=True)
-class Cut:
-    """What was sawn, and what really happened.
-
-    Attributes
-    ----------
-    pieces
-        Labels; all that are still to be sawn if none are given.
-    spoiled
-        Labels of those among them that came to nothing.
-    used_for
-        Label of the piece that one became instead, by its own.
-    kept
-        What is kept; if not given offcuts of a board that is done, the rest of any other.
-    is_even_so
-        Whether pieces serve though something but metal was found in them since the sheet.
-    """
-
-    pieces: tuple[str, ...] = ()
-    spoiled: tuple[str, ...] = ()
-    used_for: Mapping[str, str] = field(default_factory=dict)
-    kept: Kept | None = None
-    is_even_so: bool = False
-
-
 @dataclass
 class Sawn:
     """What came of a cut: labels, names of boards, and what to look at."""
@@ -94,7 +61,7 @@ class Sawn:
     notes: list[str] = field(default_factory=list)
 
 
-def cut(book: Book, sheet: Sheet, what: Cut = Cut(), why: str = "") -> Sawn:
+def cut(book: Book, sheet: Sheet, what: Cut = ALL_SAWN, why: str = "") -> Sawn:
     """Enter what was sawn by a sheet, in one step.
 
     Raises
@@ -112,7 +79,7 @@ class _Day:
 
     def __init__(self, writing: Writing, sheet: Sheet, what: Cut) -> None:
         self.writing, self.sheet, self.book = writing, sheet, writing.book
-        self.what = _by_label(sheet, what)
+        self.what = by_label(sheet, what)
         self.project = _project(self.book, sheet.project)
         self.sawn = Sawn()
         self.root, self.at = sheet_place(self.book, sheet)
@@ -314,19 +281,6 @@ class _Day:
         made = rest_row(name, rest, row, came, self.sheet.project)
         self.writing.put("board", {**made, "held_by": held_by})
         self.sawn.left.append(name)
-
-
-def _by_label(sheet: Sheet, what: Cut) -> Cut:
-    """Return what was sawn with every piece by its own label, whatever it was called."""
-
-    def labels(given: Iterable[str]) -> tuple[str, ...]:
-        return tuple(piece.label for piece in sheet.pieces_named(list(given)))
-
-    used = {labels([label])[0]: other for label, other in what.used_for.items()}
-    both = sorted(set(labels(what.spoiled)) & set(used))
-    if both:
-        raise BookError(f"{', '.join(both)}: a piece that was spoiled is used for nothing")
-    return replace(what, pieces=labels(what.pieces), spoiled=labels(what.spoiled), used_for=used)
 
 
 _ROOT = "json_extract(body, '$.root') = ?"

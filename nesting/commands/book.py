@@ -100,7 +100,8 @@ def _release(given: argparse.Namespace, head: Head) -> int:
 
 
 def _cut(given: argparse.Namespace, head: Head) -> int:
-    from nesting.book.cutting import Cut, Kept, cut
+    from nesting.book.cut_told import Cut, Kept
+    from nesting.book.cutting import cut
     from nesting.book.read_sheet import require_known
     from nesting.book.sheet import planned_sheet, sheet_in
 

@@ -21,7 +21,8 @@ from pathlib import Path
 import shapely
 from shapely.geometry import box
 
-from nesting.book.cutting import Cut, Kept, cut
+from nesting.book.cut_told import Cut, Kept
+from nesting.book.cutting import cut
 from nesting.book.holds import Planned, reserve
 from nesting.book.opening import opened
 from nesting.book.record import record

@@ -12,7 +12,8 @@ from book_shop import Yard, laid, need, plank, sheet_of
 from nesting import cli
 from nesting.book import bench, opening
 from nesting.book.backup import back_up, restore
-from nesting.book.cutting import Cut, Kept, cut
+from nesting.book.cut_told import Cut, Kept
+from nesting.book.cutting import cut
 from nesting.book.holds import hold
 from nesting.book.integrity import faults
 from nesting.book.opening import opened

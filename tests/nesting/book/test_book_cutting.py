@@ -8,7 +8,8 @@ from shapely import affinity
 from shapely.geometry import box
 
 from nesting.book import bench
-from nesting.book.cutting import Cut, Kept, cut
+from nesting.book.cut_told import Cut, Kept
+from nesting.book.cutting import cut
 from nesting.book.holds import hold
 from nesting.book.integrity import faults
 from nesting.book.opening import opened

@@ -14,7 +14,8 @@ from book_shop import Yard, laid, need, plank, sheet_of
 from shapely.geometry import Point, Polygon, box
 
 from nesting.book import bench
-from nesting.book.cutting import Cut, cut
+from nesting.book.cut_told import Cut
+from nesting.book.cutting import cut
 from nesting.book.fitting import NEAR_MM, forms_of
 from nesting.book.integrity import faults
 from nesting.book.offered import as_offered

@@ -32,7 +32,8 @@ from hypothesis.stateful import (
 from shapely.geometry import box
 
 from nesting.book import bench
-from nesting.book.cutting import Cut, Kept, cut
+from nesting.book.cut_told import Cut, Kept
+from nesting.book.cutting import cut
 from nesting.book.export import export, rebuild
 from nesting.book.followed import follower
 from nesting.book.holds import Planned, release, reserve

@@ -7,7 +7,8 @@ from book_shop import Yard, laid, need, plank, sheet_of
 from shapely.geometry import box
 
 from nesting.accounts.account import account_for
-from nesting.book.cutting import Cut, Kept, cut
+from nesting.book.cut_told import Cut, Kept
+from nesting.book.cutting import cut
 from nesting.book.holds import Planned, hold, reserve
 from nesting.book.offered import as_offered
 from nesting.book.opening import opened

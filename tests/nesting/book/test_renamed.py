@@ -7,7 +7,8 @@ import shutil
 import pytest
 from book_shop import Yard, laid, need, plank, sheet_of, told
 
-from nesting.book.cutting import Cut, cut
+from nesting.book.cut_told import Cut
+from nesting.book.cutting import cut
 from nesting.book.export import export, rebuild
 from nesting.book.holds import hold, planned, reserve
 from nesting.book.integrity import faults

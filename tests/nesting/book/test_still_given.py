@@ -7,7 +7,8 @@ from book_shop import Yard, laid, need, plank, sheet_of
 from shapely.geometry import box
 
 from nesting.book import bench
-from nesting.book.cutting import Cut, Kept, cut
+from nesting.book.cut_told import Cut, Kept
+from nesting.book.cutting import cut
 from nesting.book.holds import hold, planned, release, reserve
 from nesting.book.integrity import faults
 from nesting.book.opening import opened

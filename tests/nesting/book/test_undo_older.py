@@ -6,7 +6,8 @@ import pytest
 from book_shop import Yard, laid, need, plank, sheet_of
 
 from nesting.book import bench
-from nesting.book.cutting import Cut, Kept, cut
+from nesting.book.cut_told import Cut, Kept
+from nesting.book.cutting import cut
 from nesting.book.export import export, rebuild
 from nesting.book.history import history_lines
 from nesting.book.holds import hold

@@ -15,7 +15,8 @@ from itertools import product
 import pytest
 from book_shop import Yard, need, plank, sheet_of
 
-from nesting.book.cutting import Cut, Kept, cut
+from nesting.book.cut_told import Cut, Kept
+from nesting.book.cutting import cut
 from nesting.book.offered import as_offered
 from nesting.book.opening import opened
 from nesting.book.record import record
