@@ -12,7 +12,7 @@ from nesting.given import finite, made, remark, several, text, texts, whole, wor
 from nesting.outline import SAME_DEG, Outline
 from nesting.piece_names import piece_name
 from nesting.rules import TOUCH_MM, Rules
-from nesting.stock.board import WETTEST_PERCENT, Board
+from nesting.stock.board import Board, moisture
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 from nesting.units import Unit, board_feet
 from nesting.unseen import quoted, same_letters
@@ -288,9 +288,7 @@ def _moisture(given: Any) -> tuple[float, float]:
     pair = given if isinstance(given, list | tuple) else ()
     if len(pair) != 2:
         raise ShapeError(f"moisture_percent is {quoted(given)}, must be low and high: (10, 18)")
-    low, high = (
-        finite(each, "each of moisture_percent", least=0.0, most=WETTEST_PERCENT) for each in pair
-    )
+    low, high = (moisture(each, "each of moisture_percent") for each in pair)
     if low > high:
         raise ShapeError(f"moisture_percent goes from {low:g} to {high:g}: low before high")
     return low, high

@@ -10,7 +10,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, Wit
 
 from nesting.errors import LengthError
 from nesting.grain import GrainPath, straight_grain
-from nesting.stock.board import WETTEST_PERCENT
+from nesting.stock.board import DRIEST_PERCENT, WETTEST_PERCENT
 from nesting.units import parse_length
 from nesting.unseen import quoted, same_letters, unseen_in
 from nesting.yaml_file.scalars import as_written
@@ -168,7 +168,7 @@ Texts = Annotated[tuple[Text, ...], BeforeValidator(_listed), WithJsonSchema(_ON
 
 def _no_fraction(given: float) -> float:
     """Refuse fourteen per cent written as 0.14: no wood is so dry, and none would suit a part."""
-    if 0.0 < given < 1.0:
+    if 0.0 < given < DRIEST_PERCENT:
         raise LengthError(f"{given:g} is below 1 %; write it in percent, as 14")
     return given
 

@@ -35,6 +35,10 @@ SMALLEST_MM = 10.0
 WETTEST_PERCENT = 200.0
 """Green wood of some species holds more water than wood; no figure is larger than this."""
 
+DRIEST_PERCENT = 1.0
+"""Wood out of an oven takes up more within a day (common practice, no source): what is less, and
+not 0, is a share of one."""
+
 NEAR_SLACK_MM = 1e-3
 """Boxes this near each other meet, whatever their last digits."""
 
@@ -43,6 +47,20 @@ GRAIN_SHARE = 0.4
 
 ON_BOARD_MM = 0.5
 """How far a recorded hole's centre may lie off the board: half a millimetre of tape error."""
+
+
+def moisture(given: Any, name: str) -> float:
+    """Return moisture of wood in percent.
+
+    Raises
+    ------
+    ShapeError
+        If it is none, or looks like a share of one.
+    """
+    percent = finite(given, name, least=0.0, most=WETTEST_PERCENT)
+    if 0.0 < percent < DRIEST_PERCENT:
+        raise ShapeError(f"{name} is {percent:g}, below 1 %; write it in percent, as 14")
+    return percent
 
 
 @dataclass(frozen=True, repr=False)
@@ -100,9 +118,7 @@ class Board:
         for name in ("member", "came_from", "note"):
             remark(getattr(self, name), name)
         if self.moisture_percent is not None:
-            moist = finite(
-                self.moisture_percent, "moisture_percent", least=0.0, most=WETTEST_PERCENT
-            )
+            moist = moisture(self.moisture_percent, "moisture_percent")
             object.__setattr__(self, "moisture_percent", moist)
         if self.heartwood is not None:
             object.__setattr__(self, "heartwood", yes_or_no(self.heartwood, "heartwood"))

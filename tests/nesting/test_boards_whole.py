@@ -138,7 +138,7 @@ def boards(draw) -> Board:
     return Board(
         draw(TEXTS.filter(bool)), shape, draw(st.floats(0.1, 400.0)), "teak",
         GrainPath(tuple(grain)), tuple(keep_outs), draw(TEXTS), draw(TEXTS),
-        draw(st.none() | figure(0.0, 200.0)), draw(st.none() | st.booleans()), leaf,
+        draw(st.none() | st.just(0.0) | figure(1.0, 200.0)), draw(st.none() | st.booleans()), leaf,
         draw(TEXTS),
     )  # fmt: skip
 

@@ -160,6 +160,8 @@ def test_what_cannot_be_meant_is_refused_in_a_sentence(make, good, name):
         (lambda: n.Rules(least_offcut="big"), "least_offcut is 'big', must be a LeastOffcut: "),
         (lambda: n.Board(**GOOD[n.Board], moisture_percent=2000), "is 2000, must be 200 at the m"),
         (lambda: n.Need(**GOOD[n.Need], moisture_percent=(8, 2000)), "is 2000, must be 200 at"),
+        (lambda: n.Board(**GOOD[n.Board], moisture_percent=0.14), "is 0.14, below 1 %; write it"),
+        (lambda: n.Need(**GOOD[n.Need], moisture_percent=(0.08, 0.14)), "is 0.08, below 1 %"),
         (lambda: n.Bevel("upper", 1000, 2), "angle_deg is 1000, must be 89 at the most"),
         (lambda: n.Bevel("upper", -1000, 2), "angle_deg is -1000, must be -89 or more"),
         (lambda: n.Bevel("upper", 3, -2), "allowance_mm is -2, must be 0 or more"),

@@ -292,7 +292,7 @@ def test_cuts_that_stop_come_back_from_a_summary_as_they_were():
     ("changed", "words"),
     [
         ({"stops": "yes"}, "stops are 'yes', must be true or false for start and end"),
-        ({"stops": [True]}, r"stops are \[True\]"),
+        ({"stops": [True]}, r"stops are \[true\]"),
         ({"stops": [1, 0]}, r"stops are \[1, 0\]"),
         ({"by_hand": 1}, "by_hand is 1, must be true or false"),
         ({"kind": "plunge"}, "plunge"),

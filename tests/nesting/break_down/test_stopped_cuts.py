@@ -171,7 +171,7 @@ class TestReferee:
         assert "no cut meets" in self.told(0, **moved)
 
     def test_cut_too_short_for_the_blade_to_come_through(self):
-        thick = replace(RULES, saw_blade_mm=10_000.0)
+        thick = replace(RULES, saw_blade_mm=600.0)
         assert "its stops leave" in " ".join(map(str, sound(self.nest, self.found, rules=thick)))
 
 
