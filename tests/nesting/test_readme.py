@@ -43,7 +43,7 @@ def test_demo_command_ends_with_exit_code_0_though_a_part_is_left_over(tmp_path,
 
 
 def test_first_example_is_a_whole_project(tmp_path):
-    project = read_project(written(tmp_path, block_after("eighths; `+` or `-`")))
+    project = read_project(written(tmp_path, block_after("<!-- first example -->")))
     assert [need.part for need in project.needs] == ["thwart", "cleat"]
     assert {need.family for need in project.needs} == {"plank"}
     assert project.needs[0].outline.thickness_word == "thickness"
@@ -51,7 +51,7 @@ def test_first_example_is_a_whole_project(tmp_path):
 
 
 def test_plain_planks_can_be_copied_into_it(tmp_path, capsys):
-    head = block_after("eighths; `+` or `-`").partition("parts:\n")[0]
+    head = block_after("<!-- first example -->").partition("parts:\n")[0]
     path = written(tmp_path, head + "parts:\n" + block_after("<!-- plain planks -->"))
     project = read_project(path)
     assert all(isinstance(part, Plank) for part in project.parts.values())
@@ -124,7 +124,7 @@ def test_section_for_scripts_is_short():
 def test_family_of_ones_own_can_be_copied_into_a_project(tmp_path, capsys, monkeypatch):
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     (tmp_path / "lids.py").write_text(block_after("<!-- own family -->"))
-    head = block_after("eighths; `+` or `-`").partition("parts:\n")[0]
+    head = block_after("<!-- first example -->").partition("parts:\n")[0]
     project = f"""{head.replace("unit: in", "unit: in" + chr(10) + "families: lids.py")}parts:
   - {{part: lid, family: round lid, species: teak, shape: {{across: 4, thickness: 3/4}}}}
 """
