@@ -47,7 +47,7 @@ def unseen_in(text: str) -> str | None:
     >>> unseen_in("deck plank 7"), unseen_in("deck\u202eplank")
     (None, 'U+202E (right-to-left override)')
     """
-    if (text.isascii() and text.isprintable()) or is_seen(text):
+    if is_seen(text):
         return None
     letter = next(letter for letter in text if is_unseen(letter))
     usual = _CONTROLS.get(letter) or _CLASSES.get(unicodedata.category(letter), "")

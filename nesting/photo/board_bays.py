@@ -24,7 +24,7 @@ from nesting.photo.fair_course import BAY_MM, LIP_MM, SIGNS, Course, course_of
 from nesting.photo.line_followed import followed, line_share
 from nesting.photo.lost_corners import LINE_SHARE, ROUND_MM, Found, lost_corners
 from nesting.photo.plan_view import Array, PlanView
-from nesting.photo.rings import resampled
+from nesting.photo.rings import lengthwise, resampled
 
 NEXT_MM = 36.0
 """Bays nearer to each other than this are one."""
@@ -67,9 +67,7 @@ def bridged(plan: PlanView, ring: Array) -> Bridged:
     """Return a closed anticlockwise ring, evenly stepped, with its bays bridged, and without
     bulges within which the line of its side is seen.
     """
-    middle = ring.mean(axis=0)
-    ahead = np.linalg.svd(ring - middle, full_matrices=False)[2][0]
-    turn = np.array([ahead, (-ahead[1], ahead[0])])
+    middle, turn = lengthwise(ring)
     sides = course_of((ring - middle) @ turn.T)
     if sides is None:
         return Bridged(ring)

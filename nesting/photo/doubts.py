@@ -19,7 +19,7 @@ from nesting.photo.marks import SeenMark
 from nesting.photo.plan_view import Array, PlanView
 from nesting.photo.pose import Fit, length_doubt
 from nesting.photo.pose_problem import Shot
-from nesting.photo.rings import runs_of
+from nesting.photo.rings import lengthwise, runs_of
 from nesting.words import counted
 
 LEAST_SHEETS = 2
@@ -136,9 +136,8 @@ def require_clear_edge(plan: PlanView, edge: Edge, told: float) -> None:
 
 def length_doubt_of(fit: Fit, ring: Array, height_mm: float) -> float:
     """Return the standard deviation of a board's length, mm."""
-    middle = ring.mean(axis=0)
-    axis = np.linalg.svd(ring - middle, full_matrices=False)[2][0]
-    along = (ring - middle) @ axis
+    middle, turn = lengthwise(ring)
+    along = (ring - middle) @ turn[0]
     ends = [ring[int(np.argmin(along))], ring[int(np.argmax(along))]]
     seen = [_best_pixel(fit, end, height_mm) for end in ends]
     return length_doubt(fit, seen[0], seen[1], height_mm)

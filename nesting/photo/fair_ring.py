@@ -15,7 +15,7 @@ from nesting.photo.edge_lines import summed_round
 from nesting.photo.fair_course import BAY_MM, SIGNS, Course, course_of
 from nesting.photo.plain_curve import near_weight
 from nesting.photo.plan_view import Array, Mask
-from nesting.photo.rings import normals_of, resampled
+from nesting.photo.rings import lengthwise, normals_of, resampled
 
 PULLED_MM = 24.0
 """Places farther off their fair course than this are left where they are: steps and notches; nearer
@@ -36,9 +36,7 @@ def on_fair_course(ring: Array) -> Array:
     """Return a closed anticlockwise ring (n, 2), evenly stepped, its long sides laid on their fair
     course; ends and corners are left as they are.
     """
-    middle = ring.mean(axis=0)
-    ahead = np.linalg.svd(ring - middle, full_matrices=False)[2][0]
-    turn = np.array([ahead, (-ahead[1], ahead[0])])
+    middle, turn = lengthwise(ring)
     laid = (ring - middle) @ turn.T
     sides = course_of(laid)
     if sides is None:

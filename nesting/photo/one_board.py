@@ -16,6 +16,7 @@ from nesting.photo.fair_course import SIGNS, course_of
 from nesting.photo.line_followed import line_share
 from nesting.photo.opencv import opencv
 from nesting.photo.plan_view import Array, Mask, PlanView
+from nesting.photo.rings import lengthwise
 from nesting.photo.rough_plan import Looks, Rough
 
 ANOTHER_TOLD, ANOTHER_SHARE, ANOTHER_ALIKE = 0.35, 0.3, 0.2
@@ -82,9 +83,7 @@ def require_none_against(plan: PlanView, ring: Array) -> None:
     """Refuse a board whose side has a step past which the side goes on as a seam: another lies
     against it. ``ring``: (n, 2) the rough edge.
     """
-    middle = ring.mean(axis=0)
-    ahead = np.linalg.svd(ring - middle, full_matrices=False)[2][0]
-    turn = np.array([ahead, (-ahead[1], ahead[0])])
+    middle, turn = lengthwise(ring)
     sides = course_of((ring - middle) @ turn.T)
     if sides is None:
         return

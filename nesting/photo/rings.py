@@ -17,6 +17,16 @@ def resampled(ring: Array, step: float) -> Array:
     return np.column_stack([np.interp(at, far[keep], closed[keep, axis]) for axis in (0, 1)])
 
 
+def lengthwise(ring: Array) -> tuple[Array, Array]:
+    """Return the middle of a ring, and (2, 2) its unit directions: along it, and left of that.
+
+    ``(ring - middle) @ directions.T`` lies along x; ``laid @ directions + middle`` is back again.
+    """
+    middle = ring.mean(axis=0)
+    ahead = np.linalg.svd(ring - middle, full_matrices=False)[2][0]
+    return middle, np.array([ahead, (-ahead[1], ahead[0])])
+
+
 def area_of(ring: Array) -> float:
     """Return the area of a ring, over 0 if it runs anticlockwise."""
     x, y = ring.T

@@ -6,7 +6,7 @@ edge is a sharp line inside it from end to end, and what lies between looks like
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 import shapely
@@ -19,7 +19,7 @@ from nesting.photo.board_sides import share_alike
 from nesting.photo.fair_course import SIGNS, Course, course_of, end_zone
 from nesting.photo.line_followed import TOLD_NATS, followed, line_share
 from nesting.photo.plan_view import Array, PlanView
-from nesting.photo.rings import resampled
+from nesting.photo.rings import lengthwise, resampled
 
 WIDEST_SHADOW_MM, WIDEST_SHARE = 64.0, 0.4
 """How far inside a side its sharp line is looked for; and no farther than so much of the width."""
@@ -37,9 +37,7 @@ def without_shadows(plan: PlanView, ring: Array) -> tuple[Array, tuple[Bridge, .
     """Return a closed anticlockwise ring, evenly stepped, without shadows along its long sides,
     and the lines that they were cut off at.
     """
-    middle = ring.mean(axis=0)
-    ahead = np.linalg.svd(ring - middle, full_matrices=False)[2][0]
-    turn = np.array([ahead, (-ahead[1], ahead[0])])
+    middle, turn = lengthwise(ring)
     sides = course_of((ring - middle) @ turn.T)
     if sides is None:
         return ring, ()
@@ -89,14 +87,13 @@ FACE_MM, GROUND_MM = (6.0, 12.0, 25.0), (15.0, 30.0, 45.0)
 """How far inside the inner line the face is looked at, and how far outside the outer the ground."""
 
 
-def _wood_between(plan: PlanView, at: object, inner: Array, outer: Array) -> float:
+def _wood_between(
+    plan: PlanView, at: Callable[[Array], Array], inner: Array, outer: Array
+) -> float:
     """Return what part of what lies between two lines along a side looks like the board."""
     between = [inner + share * (outer - inner) for share in (0.25, 0.5, 0.75)]
     face, ground = [inner - mm for mm in FACE_MM], [outer + mm for mm in GROUND_MM]
-    sets = [
-        np.concatenate([at(out)[::4] for out in some])  # type: ignore[operator]
-        for some in (between, face, ground)
-    ]
+    sets = [np.concatenate([at(out)[::4] for out in some]) for some in (between, face, ground)]
     return share_alike(plan, *sets)
 
 

@@ -31,13 +31,9 @@ class Room:
 
 def no_board(project: Project) -> Iterator[Finding]:
     """Yield every part that no board can hold, and what comes nearest."""
-    rooms = _Rooms(project.stock, project.rules)
+    rooms = _Rooms(project.rules)
     for need in project.needs:
-        text = (
-            _why_wood(need, project)
-            or _why_grain(need, project)
-            or _why_room(need, rooms, project.unit)
-        )
+        text = _why(need, project, rooms)
         entry = project.part_entries.get(need.part)
         if text and entry is not None:
             named = replace(entry, title=f"part {need.part}")
@@ -48,7 +44,7 @@ class Holding:
     """Says of the boards of a project whether one may hold a part; each is measured once."""
 
     def __init__(self, project: Project) -> None:
-        self._rooms = _Rooms(project.stock, project.rules)
+        self._rooms = _Rooms(project.rules)
 
     def may(self, board: Board, need: Need) -> bool:
         """Return whether a board may hold a part; False is proof that it does not."""
@@ -59,10 +55,19 @@ class Holding:
         return any(self._rooms.holds(room, need) for room in self._rooms.of(board, need))
 
 
-def _why_wood(need: Need, project: Project) -> str | None:
-    """Return why no board's wood suits, whatever its shape; None if one does."""
-    if _suited(need, project.stock, project.rules):
-        return None
+def _why(need: Need, project: Project, rooms: _Rooms) -> str | None:
+    """Return why no board can hold a part; None if one may."""
+    suited = [b for b in project.stock if need.misfit(b, project.rules) is None]
+    if not suited:
+        return _why_wood(need, project)
+    following = [board for board in suited if follows(need.outline, board.grain)]
+    if not following:
+        return _why_grain(need, suited)
+    return _why_room(need, following, rooms, project.unit)
+
+
+def _why_wood(need: Need, project: Project) -> str:
+    """Return why no board's wood suits, whatever its shape."""
     misfits = {board.name: need.misfit(board, project.rules) for board in project.stock}
     thin = [b for b in project.stock if misfits[b.name] is Misfit.TOO_THIN]
     if thin:
@@ -93,11 +98,8 @@ def _too_curved(need: Need) -> str:
     )
 
 
-def _why_grain(need: Need, project: Project) -> str | None:
-    """Return why the grain of no board whose wood suits can follow a part's; None if one may."""
-    suited = _suited(need, project.stock, project.rules)
-    if not suited or any(follows(need.outline, board.grain) for board in suited):
-        return None
+def _why_grain(need: Need, suited: Sequence[Board]) -> str:
+    """Return why the grain of no board whose wood suits can follow a part's."""
     own = need.outline.grain.turn_deg
     most = max(suited, key=lambda board: board.grain.turn_deg)
     turn = most.grain.turn_deg
@@ -117,13 +119,8 @@ def _why_grain(need: Need, project: Project) -> str | None:
     )
 
 
-def _suited(need: Need, boards: Sequence[Board], rules: Rules) -> list[Board]:
-    return [board for board in boards if need.misfit(board, rules) is None]
-
-
-def _why_room(need: Need, rooms: _Rooms, unit: Unit) -> str | None:
+def _why_room(need: Need, suited: Sequence[Board], rooms: _Rooms, unit: Unit) -> str | None:
     """Return why no board has room, keep-outs apart or because of them; None if one may."""
-    suited = [b for b in _suited(need, rooms.boards, rooms.rules) if follows(need.outline, b.grain)]
     if any(rooms.holds(room, need) for board in suited for room in rooms.of(board, need)):
         return None
     bare = [room for board in suited for room in rooms.of(board, None)]
@@ -171,7 +168,6 @@ def _grain(board: Board) -> float | None:
 class _Rooms:
     """Free wood of each board, for parts that tolerate as much."""
 
-    boards: Sequence[Board]
     rules: Rules
 
     @cached_property

@@ -105,8 +105,7 @@ def _odd_length(project: Project) -> Iterator[Finding]:
     """Yield boards far longer or shorter than the others of their member, by what a slip does."""
     of_member: dict[str, list[tuple[Board, float]]] = defaultdict(list)
     for board, _ in _as_they_came_off(project):
-        low, _, high, _ = board.shape.bounds
-        of_member[board.member.casefold()].append((board, high - low))
+        of_member[board.member.casefold()].append((board, board.length_mm))
     for boards in of_member.values():
         if len(boards) < FEWEST_OF_A_LENGTH:
             continue

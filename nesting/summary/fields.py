@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from nesting.unseen import quoted, unseen_in
+from nesting.unseen import is_seen, quoted, unseen_in
 
 LARGEST = 1e15
 """No figure of a plan is larger: a million m3 in mm3."""
@@ -17,7 +17,7 @@ MOST = 1_000_000_000
 def text(row: Mapping[str, Any], name: str) -> str:
     """Return an entry that is text, without letters that nobody sees: names of it are shown."""
     given = row[name]
-    if type(given) is str and given.isascii() and given.isprintable():
+    if type(given) is str and is_seen(given):
         return given
     return _seen(str(_checked(given, name, str, "text")), name)
 
