@@ -128,6 +128,12 @@ class Board:
             object.__setattr__(self, "leaf", _leaf(self.leaf))
         if self.shape.is_empty or not self.shape.is_valid:
             raise ShapeError(f"the outline is not usable: {why_invalid(self.shape)}")
+        if self.shape.interiors:
+            inside = counted(len(self.shape.interiors), "opening")
+            raise ShapeError(
+                f"the outline has {inside}, must have none: an opening in a board is a keep-out, "
+                'region("groove", its corners)'
+            )
         if min(self.length_mm, self.width_mm) < SMALLEST_MM:
             raise ShapeError(
                 f"the outline is {self.length_mm:g} x {self.width_mm:g} mm; a board is at least "

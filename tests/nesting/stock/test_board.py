@@ -52,6 +52,13 @@ def test_empty_outline_is_refused():
         replace(PLANK, shape=Polygon())
 
 
+def test_opening_in_the_outline_is_refused():
+    """An edge inside would be drawn on no sheet, and no trim would be kept from it."""
+    outline = box(0, 0, 2000, 150)
+    with pytest.raises(ShapeError, match=r'has 1 opening, .* is a keep-out, region\("groove"'):
+        replace(PLANK, shape=outline.difference(box(900, 50, 1000, 100)))
+
+
 def test_keep_out_off_the_board_says_how_far():
     with pytest.raises(ShapeError, match=r"hole at \(2010, 75\) mm lies 10\.0 mm off the board"):
         replace(PLANK, keep_outs=(circle(KeepOutKind.HOLE, 2010, 75, 40),))
