@@ -178,6 +178,14 @@ class Rules:
             return self.blade_clearance_mm + self.trim_mm + self.kerf_mm
         return self.clearances_mm.get(kind, 0.0)
 
+    def kept_off_mm(self, keep_out: KeepOut) -> float:
+        """Return the least distance between a *part* and a keep-out.
+
+        What was sawn out of a board leaves an edge like its own, to be planed off as well.
+        """
+        least = self.trim_mm if keep_out.is_opening else 0.0
+        return max(least, self.clearance_mm(keep_out.kind))
+
     def clean_thickness_mm(self, thickness_mm: float) -> float:
         """Return what is left of a thickness when both faces are cleaned up."""
         return thickness_mm - 2 * self.cleaning_loss_mm

@@ -12,7 +12,6 @@ from shapely.geometry.base import BaseGeometry
 from nesting.book.rests import SPECK_MM2
 from nesting.book.sheet import Drawn
 from nesting.book.sheet_place import SAME_MM
-from nesting.book.wood import is_opening
 from nesting.errors import BookError
 from nesting.flat_geometry.overlay import polygons_of, shared, united
 from nesting.stock.board import SMALLEST_MM, Board
@@ -60,7 +59,7 @@ def found_since(board: Board, drawn: Iterable[KeepOut], at: tuple[float, float])
     found = list[KeepOut]()
     for keep_out in board.keep_outs:
         there = keep_out.moved(*at).polygon
-        if not is_opening(keep_out) and not known.get(keep_out.kind, NOWHERE).covers(there):
+        if not keep_out.is_opening and not known.get(keep_out.kind, NOWHERE).covers(there):
             found.append(keep_out)
     return found
 
@@ -82,7 +81,7 @@ def require_nothing_found(piece: Drawn, shape: Polygon, found: Iterable[KeepOut]
 
 def lies_in(keep_out: KeepOut, shape: Polygon) -> bool:
     """Return whether a piece has something of a keep-out, openings of the wood apart."""
-    return not is_opening(keep_out) and bool(shapely.intersects(keep_out.polygon, shape))
+    return not keep_out.is_opening and bool(shapely.intersects(keep_out.polygon, shape))
 
 
 def largest(shape: BaseGeometry) -> Polygon | None:

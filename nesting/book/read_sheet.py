@@ -17,7 +17,7 @@ from nesting.book.larger import require_no_larger, taped_body
 from nesting.book.rows import READ, amount, board_in, board_named, board_row, require_free
 from nesting.book.sheet_place import frame_of, is_same_outline
 from nesting.book.store import Book, Writing
-from nesting.book.wood import AT_BENCH, board_data, is_opening, moved_board, wood_of
+from nesting.book.wood import AT_BENCH, board_data, moved_board, wood_of
 from nesting.errors import BookError
 from nesting.flat_geometry.overlay import shared, without
 from nesting.project.setting import Woods
@@ -221,7 +221,7 @@ def _matched(
         match = next((one for one in left if _is_one(one, keep_out)), None)
         if match is not None:
             left.remove(match)
-        if is_opening(keep_out):
+        if keep_out.is_opening:
             continue
         if match is not None or keep_out.source == AT_BENCH:
             kept.append(keep_out)

@@ -10,7 +10,7 @@ import shapely.affinity
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.book.wood import Data, board_data, is_opening, moved_board
+from nesting.book.wood import Data, board_data, moved_board
 from nesting.flat_geometry.overlay import polygons_of, shared, united, without
 from nesting.stock.board import ON_BOARD_MM, SMALLEST_MM, Board
 from nesting.stock.keep_out import KeepOut
@@ -93,7 +93,7 @@ def rest_of(board: Board, wood: Polygon) -> Rest:
 
 def kept_in(keep_out: KeepOut, wood: Polygon) -> Iterator[KeepOut]:
     """Yield what a piece of wood has of a keep-out: all of it, or what the saw left of it."""
-    if is_opening(keep_out):
+    if keep_out.is_opening:
         return
     if not shapely.intersects(keep_out.polygon, wood):
         return

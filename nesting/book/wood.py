@@ -22,16 +22,13 @@ from shapely.geometry import LineString, Point, Polygon
 from nesting.errors import BookError, ShapeError
 from nesting.grain import GrainPath
 from nesting.stock.board import Board
-from nesting.stock.keep_out import KeepOut, KeepOutKind
+from nesting.stock.keep_out import OPENING, KeepOut, KeepOutKind
 from nesting.summary.fields import number, rows, text
 
 Data = dict[str, Any]
 
 SAWN_OUT = "sawn out"
 """Note of the groove that stands for an opening in the wood."""
-
-OPENING = ""
-"""Its source, by which it is known: no file can say an empty one, whatever it notes."""
 
 AT_BENCH = "bench"
 """Source of a keep-out that was found after the board was recorded."""
@@ -55,7 +52,7 @@ def board_data(board: Board, wood: Polygon | None = None) -> Data:
         "thickness_mm": board.thickness_mm,
         "species": board.species,
         "grain": [list(point) for point in board.grain.points],
-        "keep_outs": [keep_out_data(k) for k in board.keep_outs if not is_opening(k)],
+        "keep_outs": [keep_out_data(k) for k in board.keep_outs if not k.is_opening],
         "member": board.member,
         "came_from": board.came_from,
         "moisture_percent": board.moisture_percent,
@@ -119,11 +116,6 @@ def _openings(wood: Polygon) -> list[KeepOut]:
         KeepOut(KeepOutKind.GROOVE, Polygon(ring), note=SAWN_OUT, source=OPENING)
         for ring in wood.interiors
     ]
-
-
-def is_opening(keep_out: KeepOut) -> bool:
-    """Return whether a keep-out stands for an opening in the wood of its board."""
-    return keep_out.kind is KeepOutKind.GROOVE and keep_out.source == OPENING
 
 
 def wood_of(data: Mapping[str, Any]) -> Polygon:

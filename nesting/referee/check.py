@@ -2,7 +2,7 @@
 
 It uses nothing of the packer: every distance, count and angle is measured again, from the true
 outlines, and any fault stops the plan from being written. Both go by what a board, a part, a
-placement and the rules say of themselves (``Need.ignores`` and ``may_plug``, ``Rules.clearance_mm``
+placement and the rules say of themselves (``Need.ignores`` and ``may_plug``, ``Rules.kept_off_mm``
 and ``plug_for``, the direction of a ``GrainPath``, ``Placement.to_board``), lay outlines over
 each other by ``overlay`` and start processes by ``all_cores``: a mistake there would escape it, so
 those have tests of their own.
@@ -106,7 +106,7 @@ def check_nest(nest: Nest, rules: Rules) -> tuple[Fault, ...]:
 
 def _furthest(board: Board, rules: Rules) -> float:
     """Return a distance beyond which no keep-out matters to a part, mm."""
-    reaches = (k.bounding_circle[2] + rules.clearance_mm(k.kind) for k in board.keep_outs)
+    reaches = (k.bounding_circle[2] + rules.kept_off_mm(k) for k in board.keep_outs)
     return max(reaches, default=0.0) + TOUCH_MM
 
 
@@ -251,7 +251,7 @@ def _check_keep_out(
         yield from _check_plugged(placement, polygon, (x, y, plug), board, rules)
         return
     gap = polygon.distance(keep_out.core) - keep_out.reach_mm
-    needed = rules.clearance_mm(keep_out.kind)
+    needed = rules.kept_off_mm(keep_out)
     if gap < needed - TOUCH_MM or shared(polygon, keep_out.core).area > _sliver(polygon):
         yield Fault(
             f"clear of {keep_out.kind}",

@@ -196,7 +196,7 @@ class _Rooms:
         free: BaseGeometry = board.shape.buffer(-self.rules.trim_mm, join_style="mitre")
         if need is not None:
             in_way = [
-                keep_out.core.buffer(keep_out.reach_mm + self.rules.clearance_mm(keep_out.kind))
+                keep_out.core.buffer(keep_out.reach_mm + self.rules.kept_off_mm(keep_out))
                 for keep_out in board.keep_outs
                 if not need.ignores(keep_out, self.rules)
                 and not need.may_plug(keep_out, self.rules)

@@ -73,6 +73,10 @@ def kind_meant(word: str) -> KeepOutKind | None:
     return None
 
 
+OPENING = ""
+"""Source of a groove that stands for an opening sawn out of a board: no file can say an empty one,
+whatever it notes."""
+
 SMALLEST_MM = 0.1
 """Nothing in wood that keeps a blade off is smaller: what is was given in another unit."""
 
@@ -92,7 +96,8 @@ class KeepOut:
     depth_mm
         How deep it goes from the recorded face; None is right through.
     source
-        How it was recorded: ``tape``, ``drawing``, ``photograph`` or ``expected``.
+        How it was recorded: ``tape``, ``drawing``, ``photograph`` or ``expected``; an opening that
+        was sawn out of the board has an empty one.
     confidence
         0 to 1: how sure the recording is.
     """
@@ -159,6 +164,11 @@ class KeepOut:
     def is_circle(self) -> bool:
         """Whether it is drawn as a circle: a screw hole, a bung recess, a knot."""
         return isinstance(self.core, Point)
+
+    @property
+    def is_opening(self) -> bool:
+        """Whether it stands for an opening that was sawn out of its board."""
+        return self.kind is KeepOutKind.GROOVE and self.source == OPENING
 
     @cached_property
     def bounding_circle(self) -> tuple[float, float, float]:

@@ -31,7 +31,7 @@ class CrowdedWood:
         for number, keep_out in enumerate(self.board.keep_outs):
             for ring in core_pieces(keep_out.core).rings():
                 pieces.append(ring)
-                gaps.append(keep_out.reach_mm + rules.clearance_mm(keep_out.kind))
+                gaps.append(keep_out.reach_mm + rules.kept_off_mm(keep_out))
                 owner.append(number)
         packed = packed_pieces(pieces)
         boxes = [(*ring.min(axis=0), *ring.max(axis=0)) for ring in pieces]
@@ -72,7 +72,7 @@ class CrowdedWood:
             x, y, radius = keep_out.bounding_circle
             plug = rules.plug_for(keep_out)
             assert plug is not None
-            outside = radius + rules.clearance_mm(keep_out.kind)
+            outside = radius + rules.kept_off_mm(keep_out)
             rows.append((x, y, outside, plug / 2 + rules.plug_edge_mm, plug / 2))
         return np.array(rows, np.float64).reshape(-1, 5)
 

@@ -141,7 +141,7 @@ class Ground:
     def _reaches(self) -> NDArray[np.float64]:
         """How far beyond its box (k,) each keep-out may matter, mm, never too little."""
         sizes = np.array([k.reach_mm for k in self.board.keep_outs])
-        clear = np.array([self.rules.clearance_mm(k.kind) for k in self.board.keep_outs])
+        clear = np.array([self.rules.kept_off_mm(k) for k in self.board.keep_outs])
         return np.asarray(clear + ROUND_EXCESS * (sizes + clear) + NEAR_MM)
 
     def _compute(self, turned: Turned, which: Iterable[int]) -> Region:
@@ -162,7 +162,7 @@ class Ground:
             return EMPTY, 0.0, 0.0
         if handling is _Handling.PLUGGED:
             return self._local.pluggable(keep_out, turned)
-        gap = keep_out.reach_mm + self.rules.clearance_mm(keep_out.kind)
+        gap = keep_out.reach_mm + self.rules.kept_off_mm(keep_out)
         if isinstance(keep_out.core, Point):
             return self._local.around_point(gap, turned), keep_out.core.x, keep_out.core.y
         pieces = core_pieces(keep_out.core)
@@ -213,7 +213,7 @@ class LocalRegions:
     def pluggable(self, keep_out: KeepOut, turned: Turned) -> tuple[Region, float, float]:
         """Return where a figure may not lie because of a hole that it may hold, and its place."""
         x, y, radius = keep_out.bounding_circle
-        clearance = self._rules.clearance_mm(keep_out.kind)
+        clearance = self._rules.kept_off_mm(keep_out)
         plug = self._rules.plug_for(keep_out)
         assert plug is not None
         key = (turned.number, radius, clearance, plug)

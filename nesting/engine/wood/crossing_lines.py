@@ -59,7 +59,7 @@ def _across_circles(
     if not keep_outs:
         return np.empty(0, np.int64), np.empty(0), np.empty(0)
     circles = np.array([k.bounding_circle for k in keep_outs])
-    clear = np.array([rules.clearance_mm(k.kind) for k in keep_outs])
+    clear = np.array([rules.kept_off_mm(k) for k in keep_outs])
     reach = np.maximum(0.0, circles[:, 2] + clear - TOUCH_MM)
     begin = low_x + STEP_MM / 2
     first = np.maximum(np.ceil((circles[:, 0] - reach - begin) / STEP_MM), 0).astype(np.int64)

@@ -232,7 +232,7 @@ def taken_by(keep_out: KeepOut, rules: Rules) -> BaseGeometry:
 
 
 def _reach(keep_out: KeepOut, rules: Rules) -> float:
-    return max(0.0, keep_out.reach_mm + rules.clearance_mm(keep_out.kind) - TOUCH_MM)
+    return max(0.0, keep_out.reach_mm + rules.kept_off_mm(keep_out) - TOUCH_MM)
 
 
 def least_strip_length(

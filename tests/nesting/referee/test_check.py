@@ -15,7 +15,7 @@ from nesting.outline import BearingZone, Outline
 from nesting.referee.check import check_nest, check_plan, require_sound
 from nesting.rules import USUAL_CLEARANCES_MM, Rules
 from nesting.stock.board import Board
-from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
+from nesting.stock.keep_out import OPENING, KeepOut, KeepOutKind, circle, region, slot
 
 RULES = Rules(
     kerf_mm=3,
@@ -181,6 +181,15 @@ def test_keep_out_that_needs_no_clearance_may_touch_a_part_and_not_reach_into_it
     for low, found in ((81, []), (80.99, ["clear of stain"])):
         stain = region(KeepOutKind.STAIN, [(50, low), (250, low), (250, 150), (50, 150)])
         assert faults(at(1, 1), board=with_keep_outs(stain)) == found
+
+
+def test_opening_sawn_out_of_a_board_keeps_the_trim_as_its_edge_does():
+    opening = KeepOut("groove", box(400, 50, 600, 150), source=OPENING)
+    trim = RULES.trim_mm
+    assert faults(at(100 - trim, 60), board=with_keep_outs(opening)) == []
+    assert faults(at(100 - trim + 1e-3, 60), board=with_keep_outs(opening)) == ["clear of groove"]
+    routed = replace(opening, source="tape")
+    assert faults(at(100, 60), board=with_keep_outs(routed)) == []
 
 
 def test_bung_at_exactly_its_distance_from_the_edge_is_sound_and_a_hair_less_is_not():

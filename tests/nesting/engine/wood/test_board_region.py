@@ -18,7 +18,7 @@ from nesting.outline import BearingZone, Outline
 from nesting.referee.check import check_nest, check_plan
 from nesting.rules import Rules
 from nesting.stock.board import Board
-from nesting.stock.keep_out import KeepOutKind, circle, region, slot
+from nesting.stock.keep_out import OPENING, KeepOut, KeepOutKind, circle, region, slot
 
 RULES = Rules(kerf_mm=2, trim_mm=1.5, cleaning_loss_mm=1.0)
 PLANK = Polygon([(0, 0), (300, 8), (600, 0), (600, 130), (300, 118), (0, 130)])
@@ -30,6 +30,7 @@ FLAWS = (
     slot(KeepOutKind.SPLIT, (30, 100), (90, 104), 2.0),
     circle(KeepOutKind.STAIN, 220, 80, 15),
     slot(KeepOutKind.GROOVE, (360, 20), (400, 20), 6.0),
+    KeepOut("groove", box(320, 100, 350, 130), source=OPENING),
 )
 ZONE = BearingZone(box(0, 0, 30, 60), "end")
 PART = Polygon([(0, 0), (120, 0), (120, 40), (60, 60), (0, 60)])
@@ -43,7 +44,8 @@ def is_legal(figure, x, y, board, rules, slack):
     for keep_out in board.keep_outs:
         if need.ignores(keep_out, rules):
             continue
-        gap = rules.clearance_mm(keep_out.kind) + slack
+        edge = rules.trim_mm if keep_out.is_opening else 0.0
+        gap = max(edge, rules.clearance_mm(keep_out.kind)) + slack
         if keep_out.polygon.distance(lying) >= gap - 1e-9 and not keep_out.polygon.within(lying):
             continue
         if not need.may_plug(keep_out, rules):
