@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
 from nesting.errors import ShapeError
-from nesting.flat_geometry.overlay import why_invalid
+from nesting.flat_geometry.overlay import polygons_of, why_invalid
 from nesting.given import finite, made, number, points, remark, several, text, word, yes_or_no
 from nesting.grain import GrainPath, straight_grain
 from nesting.run_out import best_run, leans, weighed
@@ -131,6 +131,9 @@ class Outline:
         Whether the part may be sawn with the marked face down.
     is_plank
         Whether it is a plank, and not a timber that is sided and moulded.
+    both_faces
+        What both faces of the finished piece have, where bevels are cut. If not given, what is
+        left of the shape when its deepest bevel is taken off all round.
     """
 
     shape: Polygon
@@ -144,11 +147,14 @@ class Outline:
     bevels: tuple[Bevel, ...] = ()
     may_turn_over: bool = True
     is_plank: bool = False
+    both_faces: Polygon | None = None
 
     def __post_init__(self) -> None:
         hint = "part_from_outline() makes a part of its points"
         made(self.shape, Polygon, "the outline's shape", hint)
         made(self.grain, GrainPath, "the grain", "straight_grain() makes one of degrees")
+        if self.both_faces is not None:
+            made(self.both_faces, Polygon, "what both faces have", hint)
         for name, kind in (("bearing_zones", BearingZone), ("marks", Mark), ("bevels", Bevel)):
             object.__setattr__(self, name, several(getattr(self, name), kind, name))
         if self.shape.is_empty or not self.shape.is_valid:
@@ -165,6 +171,17 @@ class Outline:
             raise ShapeError(f"a run_out of 1 in {self.run_out:g}: must be over 0, inf if straight")
         if self.run_out_limit is not None and not number(self.run_out_limit, "run_out") >= 1:
             raise ShapeError(f"run-out of 1 in {self.run_out_limit:g}: 1 in 1 is the steepest")
+
+    @cached_property
+    def bung_room(self) -> Polygon:
+        """Where its bungs must lie, clear of the edge: wood that no bevel takes off."""
+        if self.both_faces is not None:
+            return self.both_faces
+        steepest = max((abs(bevel.angle_deg) for bevel in self.bevels), default=0.0)
+        if not steepest:
+            return self.shape
+        left = self.shape.buffer(-self.siding_mm * math.tan(math.radians(steepest)))
+        return max(polygons_of(left), key=lambda piece: piece.area, default=Polygon())
 
     def __repr__(self) -> str:
         size = f"{self.length_mm:g} x {self.width_mm:g} mm, {self.siding_mm:g} mm thick"

@@ -172,6 +172,7 @@ def part_from_solid(
         bearing_zones=several(bearing_zones, BearingZone, "bearing_zones"),
         marks=several(marks, Mark, "marks"),
         may_turn_over=flat.is_square if may_turn_over is None else may_turn_over,
+        both_faces=flat.both_faces,
         is_plank=True,
     )
     return ShapedPart(_with_run_out(outline, grain), flat.body)

@@ -17,6 +17,7 @@ from shapely.geometry import Polygon
 
 from nesting.errors import ShapeError
 from nesting.given import finite, numbers, told
+from parts.both_faces import left_of
 from parts.curves import CHORD_ERROR_MM, Points
 
 if TYPE_CHECKING:
@@ -179,11 +180,20 @@ SPECK_MM2 = 1e-3
 """A gap in an outline no larger than this is rounding, no cut-out."""
 
 
+BEVEL_LEAN = math.sin(math.radians(50.0))
+"""A surface that leans less from upright is an edge's bevel or chamfer, else a hollow or a crown
+of the face (common practice, no source)."""
+
+
 @dataclass(frozen=True)
 class LaidFlat:
-    """A solid on z = 0, all it covers, its thickness, and whether it is just that sawn square."""
+    """A solid on z = 0, all it covers, its thickness, and whether it is just that sawn square.
+
+    ``both_faces`` is what it covers less its bevelled edges; None if it has none.
+    """
 
     shape: Polygon
+    both_faces: Polygon | None
     thickness_mm: float
     is_square: bool
     body: cq.Workplane
@@ -220,7 +230,8 @@ def laid_flat(
     thickness = round(float(high[2] - low[2]), 6)
     body = cq.Workplane("XY").newObject([solid.translate(cq.Vector(*(-low).tolist()))])
     is_square = _is_square(points[triangles], thickness)
-    return LaidFlat(_covered(points, triangles), thickness, is_square, body)
+    shape = _covered(points, triangles)
+    return LaidFlat(shape, _between_bevels(shape, points[triangles]), thickness, is_square, body)
 
 
 def long_side_deg(shape: Polygon) -> float:
@@ -294,11 +305,23 @@ def _covered(points: Points, triangles: Points) -> Polygon:
     return Polygon(pieces[0].exterior, holes)
 
 
-def _is_square(corners: Points, thickness_mm: float) -> bool:
-    """Return whether triangles (k, 3, 3) all stand upright, or lie on the lower or upper face."""
+def _lean_of(corners: Points) -> Points:
+    """Return how far triangles (k, 3, 3) are from upright: sines, (k,), 1 of one that lies flat."""
     sides = corners[:, 1:] - corners[:, :1]
     normals = np.cross(sides[:, 0], sides[:, 1])
-    lean = np.abs(normals[:, 2]) / np.maximum(np.linalg.norm(normals, axis=1), 1e-12)
+    return np.asarray(np.abs(normals[:, 2]) / np.maximum(np.linalg.norm(normals, axis=1), 1e-12))
+
+
+def _between_bevels(shape: Polygon, corners: Points) -> Polygon | None:
+    """Return a shape less what triangles (k, 3, 3) that lean, and are steep, cover of it."""
+    lean = _lean_of(corners)
+    leaning = corners[(lean > LEVEL) & (lean < BEVEL_LEAN)][:, :, :2]
+    return left_of(shape, [Polygon(each) for each in leaning]) if len(leaning) else None
+
+
+def _is_square(corners: Points, thickness_mm: float) -> bool:
+    """Return whether triangles (k, 3, 3) all stand upright, or lie on the lower or upper face."""
+    lean = _lean_of(corners)
     heights = corners[:, :, 2]
     is_on_face = (
         np.abs(heights - np.clip(np.round(heights / thickness_mm), 0, 1) * thickness_mm) < LEVEL

@@ -248,7 +248,7 @@ def _check_keep_out(
     x, y, _ = keep_out.bounding_circle
     plug = rules.plug_for(keep_out) if placement.need.may_plug(keep_out, rules) else None
     if plug is not None and polygon.contains(Point(x, y)):
-        yield from _check_plugged(placement, polygon, (x, y, plug), board, rules)
+        yield from _check_plugged(placement, (x, y, plug), board, rules)
         return
     gap = polygon.distance(keep_out.core) - keep_out.reach_mm
     needed = rules.kept_off_mm(keep_out)
@@ -263,13 +263,12 @@ def _check_keep_out(
 
 def _check_plugged(
     placement: Placement,
-    polygon: Polygon,
     bung: tuple[float, float, float],
     board: Board,
     rules: Rules,
 ) -> Iterator[Fault]:
     x, y, diameter = bung
-    wood = polygon.boundary.distance(Point(x, y)) - diameter / 2
+    wood = _wood_about(placement, Point(x, y)) - diameter / 2
     if wood < rules.plug_edge_mm - TOUCH_MM:
         yield Fault(
             "bung to cut edge",
@@ -285,6 +284,15 @@ def _check_plugged(
                 board.name,
                 f"{placement.label}: the bung at ({x:.1f}, {y:.1f}) mm lies in its {zone.label}",
             )
+
+
+def _wood_about(placement: Placement, middle: Point) -> float:
+    """Return how far a point lies within what both faces of a part have; below 0 outside, mm."""
+    room = placement.placed(placement.need.outline.bung_room)
+    if room.is_empty:
+        return -math.inf
+    off = float(room.boundary.distance(middle))
+    return off if room.contains(middle) else -off
 
 
 def _check_bungs(

@@ -17,6 +17,7 @@ from nesting.errors import PartError
 from nesting.fields import Distance, Place, Size, SlopeOfGrain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
 from nesting.sources import NO_SOURCE
+from parts.both_faces import both_faces
 from parts.curves import as_pairs, length_of
 from parts.families import floor_shape as draw
 from parts.families import floor_wood as wood
@@ -168,7 +169,7 @@ class FloorTimber(Family):
             max(0.0, self._spread(self.bevel_deg)), max(0.0, self._spread(self.seat_bevel_deg))
         )
         # The far face must be a floor timber too: this raises if the bevels leave none.
-        drawing.shape(self._spread(self.bevel_deg), self._spread(self.seat_bevel_deg))
+        far = drawing.shape(self._spread(self.bevel_deg), self._spread(self.seat_bevel_deg))
         base = Outline(shape, self.siding_mm)
         grain = wood.floor_grain(drawing, self.grain)
         zones = (*self._keel_zones(base), *self._frame_zones(drawing, base))
@@ -183,6 +184,7 @@ class FloorTimber(Family):
             marks=self._marks(drawing, base),
             bevels=self.bevels,
             may_turn_over=not self.bevels or wood.is_symmetrical(self.keel_bolt_offsets_mm),
+            both_faces=both_faces(drawing.shape(), far) if self.bevels else None,
         )
 
     def _keel_bolts(self, base: Outline) -> list[LineString]:

@@ -21,6 +21,7 @@ from nesting.fields import Distance, Size, SlopeOfGrain
 from nesting.grain import GrainPath, straight_grain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
 from nesting.sources import BOLT_SOURCE, NO_SOURCE
+from parts.both_faces import both_faces
 from parts.curves import (
     Points,
     as_pairs,
@@ -248,6 +249,9 @@ class Knee(Family):
             marks=self._marks(shape, lines),
             bevels=(Bevel(name, self.bevel_deg, out),) if self.bevel_deg else (),
             may_turn_over=not self.bevel_deg,
+            both_faces=both_faces(self.shape(), self.shape(self.spread_mm))
+            if self.bevel_deg
+            else None,
         )
 
     def grain_path(self) -> GrainPath:

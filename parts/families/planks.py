@@ -19,6 +19,7 @@ from nesting.errors import PartError
 from nesting.fields import Distance, Size, Slope
 from nesting.grain import straight_grain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
+from parts.both_faces import both_faces
 from parts.curves import Points
 from parts.marks import LEAST_LINE_MM, scribed
 from parts.part import Family
@@ -217,6 +218,9 @@ class Plank(Family):
                 for name, _, angle in self._bevels
             ),
             may_turn_over=is_symmetrical or not self._bevels,
+            both_faces=both_faces(self.shape(), self.shape(*self._spreads))
+            if self._bevels
+            else None,
             is_plank=True,
         )
 

@@ -100,6 +100,7 @@ class AnyBeam(Fitted):
             bevels=made.faces.bevels(),
             # A whole beam is alike on both sides: its blank turned over is the same blank.
             may_turn_over=self.is_whole or not made.faces.bevelled,
+            both_faces=made.faces.shared,
         )
         return Fit(outline, made.faces, made.position)
 

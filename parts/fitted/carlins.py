@@ -181,6 +181,7 @@ class FittedCarlin(SideFitted):
             marks=(*self._shoulders(faces, bears), *faces.marks("inner face")),
             bevels=faces.bevels(),
             may_turn_over=not faces.bevelled,
+            both_faces=faces.shared,
         )
 
     def remarks(self, unit: Unit) -> tuple[str, ...]:

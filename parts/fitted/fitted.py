@@ -164,6 +164,9 @@ def _mirrored(outline: Outline) -> Outline:
     return replace(
         outline,
         shape=shapely.transform(outline.shape, _flip),
+        both_faces=None
+        if outline.both_faces is None
+        else shapely.transform(outline.both_faces, _flip),
         grain=GrainPath(as_pairs(_flip(np.array(outline.grain.points)))),
         bearing_zones=tuple(
             replace(zone, region=shapely.transform(zone.region, _flip))

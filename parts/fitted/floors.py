@@ -105,6 +105,7 @@ class FittedFloor(Fitted):
             marks=self._marks(made, lines),
             bevels=made.faces.bevels(),
             may_turn_over=wood.is_symmetrical(self.keel_bolt_offsets_mm),
+            both_faces=made.faces.shared,
         )
         return Fit(outline, made.faces, made.position)
 

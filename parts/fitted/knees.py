@@ -155,6 +155,7 @@ class AnyKnee(Fitted):
             marks=(*self._marks(made, lines), *made.faces.marks("marked face")),
             bevels=made.faces.bevels(),
             may_turn_over=not made.faces.bevelled,
+            both_faces=made.faces.shared,
         )
 
     def _marks(self, made: KneeFaces, lines: list[LineString]) -> list[Mark]:

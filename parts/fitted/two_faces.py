@@ -18,6 +18,7 @@ from shapely.geometry import Polygon
 
 from nesting.errors import PartError
 from nesting.outline import Bevel, Mark, MarkKind
+from parts.both_faces import both_faces
 from parts.curves import Points, as_pairs, distances_along, length_of, without_repeats
 from parts.marks import scribed
 from parts.solids import less, lofted, notched, ruled
@@ -124,6 +125,13 @@ class TwoFaces:
                 "its siding, or make its moulding deeper"
             )
         return cut
+
+    @cached_property
+    def shared(self) -> Polygon | None:
+        """What both faces have; None where all edges are square."""
+        if not self.bevelled:
+            return None
+        return both_faces(self.near, self.far, self.cut_outs)
 
     @property
     def bevelled(self) -> tuple[FacedEdge, ...]:

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import shapely
 from fitted_boats import withy
 from own_sums import in_the_boat
 from shapely.geometry import Polygon
@@ -58,6 +59,13 @@ def test_outline_holds_both_faces_and_little_more(name):
         assert outline.shape.buffer(1e-3).covers(face)
     spread = sum(bevel.allowance_mm for bevel in outline.bevels)
     assert outline.area_mm2 <= max(faces.near.area, faces.far.area) * (1.001 + spread / 20)
+    inside = faces.near.buffer(-0.01).intersection(faces.far.buffer(-0.01))
+    for hole in faces.cut_outs:
+        inside = inside.difference(hole.buffer(0.01))
+    room = outline.bung_room
+    assert room.buffer(1e-3).covers(max(shapely.get_parts(inside), key=shapely.area))
+    assert room.area - inside.area < 0.03 * room.length
+    assert (outline.both_faces is None) is not bool(outline.bevels)
 
 
 def test_square_part_is_its_outline_times_its_siding():

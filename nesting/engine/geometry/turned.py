@@ -100,10 +100,17 @@ class Turned:
         return thinned_inward(self.shape)
 
     @cached_property
+    def bung_room(self) -> Polygon:
+        """The shape less what bevels take off."""
+        outline = self.need.outline
+        is_square = outline.bung_room is outline.shape
+        return self.shape if is_square else self.placed_zone(outline.bung_room)
+
+    @cached_property
     def sign(self) -> bytes:
         """Equal for turnings that give the same figure with the same bearing zones."""
         zones = [self.placed_zone(zone.region) for zone in self.need.outline.bearing_zones]
-        return figure_key([self.shape, *zones])
+        return figure_key([self.shape, self.bung_room, *zones])
 
     def placed_zone(self, region: Polygon) -> Polygon:
         """Return a region of the outline's frame, turned likewise."""

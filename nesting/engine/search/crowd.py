@@ -7,7 +7,7 @@ and turn over where they may, until nothing overlaps; else the board stays as it
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -37,6 +37,8 @@ from nesting.engine.state.board_state import BoardState, Laid
 from nesting.engine.state.placement_rules import is_acceptable
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import never
+from nesting.flat_geometry.overlay import polygons_of, without
+from nesting.outline import Outline
 
 PASSES, STALL = 60, 25
 """Passes spent on one board at most, and without headway: a board is a small puzzle, and
@@ -157,7 +159,7 @@ class Crowder:
     def _rings(self, kinds: Sequence[int]) -> Rings:
         outlines = [self.problem.needs[kind].outline for kind in kinds]
         rings = [_segments(outline.shape) for outline in outlines]
-        zones = [[_segments(z.region) for z in outline.bearing_zones] for outline in outlines]
+        zones = [[_segments(zone) for zone in self._zones(outline)] for outline in outlines]
         flat = [zone for group in zones for zone in group]
         return Rings(
             np.concatenate(rings),
@@ -166,6 +168,13 @@ class Crowder:
             starts([len(zone) for zone in flat]),
             starts([len(group) for group in zones]),
         )
+
+    def _zones(self, outline: Outline) -> Iterator[Polygon]:
+        """Yield what a bung may not reach into: bearing zones, and what bevels take off."""
+        yield from (zone.region for zone in outline.bearing_zones)
+        if outline.bung_room is not outline.shape:
+            taken = without(outline.shape, outline.bung_room)
+            yield from polygons_of(taken.buffer(self.problem.rules.plug_edge_mm))
 
     def _state(
         self, board: int, items: Sequence[int], best: NDArray[np.float64]

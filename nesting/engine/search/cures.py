@@ -335,7 +335,15 @@ def _scaled(outline: Outline, x: float, y: float) -> Outline:
     scale = partial(affinity.scale, xfact=x, yfact=y, origin=(0.0, 0.0))
     zones = tuple(replace(zone, region=scale(zone.region)) for zone in outline.bearing_zones)
     grain = GrainPath(tuple((a * x, b * y) for a, b in outline.grain.points))
-    return replace(outline, shape=scale(outline.shape), bearing_zones=zones, grain=grain, marks=())
+    both = None if outline.both_faces is None else scale(outline.both_faces)
+    return replace(
+        outline,
+        shape=scale(outline.shape),
+        both_faces=both,
+        bearing_zones=zones,
+        grain=grain,
+        marks=(),
+    )
 
 
 CURES = (_tolerance, _bungs, _metal, _flaws, _turning, _slope, _wood, _history, _thinner)

@@ -37,6 +37,7 @@ from nesting.engine.geometry.outward import simplified_outward
 from nesting.engine.geometry.tolerances import HULL_MM
 from nesting.engine.geometry.turned import Pieces, Turned
 from nesting.flat_geometry.overlay import polygons_of
+from nesting.flat_geometry.thinned import thinned_inward
 from nesting.need import Holes, Need
 from nesting.rules import Rules
 from nesting.stock.board import Board
@@ -224,11 +225,11 @@ class LocalRegions:
 
     def _unsound(self, near: Region, turned: Turned, plug_mm: float) -> Region:
         """Return a region about a hole less the positions that hold its bung soundly."""
-        inset, ring = plug_mm / 2 + self._rules.plug_edge_mm, straight_sides(turned.shape)
+        inset, ring = plug_mm / 2 + self._rules.plug_edge_mm, straight_sides(turned.bung_room)
         if ring is None:
             island = self._island(turned, plug_mm)
             return near if island.is_empty else tiled(_area(near).difference(island))
-        if turned.shape.buffer(ARC_SLACK_MM - inset).is_empty:
+        if turned.bung_room.buffer(ARC_SLACK_MM - inset).is_empty:
             return near
         zones = [turned.placed_zone(zone.region) for zone in turned.need.outline.bearing_zones]
         across = [*_beyond(-ring, inset), *_touching(zones, plug_mm / 2)]
@@ -237,7 +238,7 @@ class LocalRegions:
     def _island(self, turned: Turned, plug_mm: float) -> BaseGeometry:
         """Return the positions that hold a bung at the origin wholly inside sound wood."""
         inset = plug_mm / 2 + self._rules.plug_edge_mm + ARC_SLACK_MM
-        free: BaseGeometry = turned.inner.buffer(-inset)
+        free: BaseGeometry = thinned_inward(turned.bung_room).buffer(-inset)
         for zone in turned.need.outline.bearing_zones:
             grown = turned.placed_zone(zone.region).buffer(plug_mm / 2 + ARC_SLACK_MM)
             free = free.difference(grown)

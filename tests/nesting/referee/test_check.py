@@ -203,6 +203,16 @@ def test_bung_at_exactly_its_distance_from_the_edge_is_sound_and_a_hair_less_is_
         assert faults(at(1, 1), board=with_keep_outs(circle(KeepOutKind.HOLE, 150, y, 6))) == found
 
 
+def test_bung_keeps_its_distance_from_the_edge_of_the_smaller_face_of_a_bevelled_part():
+    """Of 300 x 80 mm 12 mm are bevelled off along the upper edge: 68 are left on both faces."""
+    bevelled = with_need(outline=replace(OUTLINE, both_faces=box(0, 0, 300, 68)))
+    for below, rules in ((10.0, []), (9.999, ["bung to cut edge"]), (-6.0, ["bung to cut edge"])):
+        board = with_keep_outs(circle("hole", 250, 60 + 68 - below, 6))
+        assert faults(at(50, 60, need=bevelled), board=board) == rules
+    gone = with_need(outline=replace(OUTLINE, both_faces=Polygon()))
+    assert faults(at(50, 60, need=gone), board=board) == ["bung to cut edge"]
+
+
 def test_bung_may_touch_a_bearing_zone_and_not_reach_into_it():
     """The zone ends at 41; the bung reaches 5 to each side."""
     for x, found in ((46, []), (45.99, ["bearing zone"]), (20, ["bearing zone"])):

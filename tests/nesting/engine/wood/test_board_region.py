@@ -33,6 +33,8 @@ FLAWS = (
     KeepOut("groove", box(320, 100, 350, 130), source=OPENING),
 )
 ZONE = BearingZone(box(0, 0, 30, 60), "end")
+BEVELLED = Polygon([(0, 0), (108, 0), (108, 40), (60, 52), (12, 60)])
+NOTCHED = Polygon([(0, 0), (60, 10), (120, 0), (120, 40), (60, 60), (0, 60)])
 PART = Polygon([(0, 0), (120, 0), (120, 40), (60, 60), (0, 60)])
 
 
@@ -51,7 +53,8 @@ def is_legal(figure, x, y, board, rules, slack):
         if not need.may_plug(keep_out, rules):
             return False
         bung = Point(keep_out.core).buffer(rules.plug_for(keep_out) / 2 + max(slack, -2.0), 64)
-        room = lying.buffer(-rules.plug_edge_mm - max(slack, 0.0))
+        whole = affinity.translate(figure.placed_zone(need.outline.bung_room), x, y)
+        room = whole.buffer(-rules.plug_edge_mm - max(slack, 0.0))
         zones = [
             affinity.translate(figure.placed_zone(z.region), x, y)
             for z in need.outline.bearing_zones
@@ -61,10 +64,11 @@ def is_legal(figure, x, y, board, rules, slack):
     return True
 
 
+@pytest.mark.parametrize("both_faces", [None, BEVELLED, NOTCHED])
 @pytest.mark.parametrize("holes", Holes)
 @pytest.mark.parametrize(("angle", "is_over"), [(0.0, False), (180.0, True), (12.0, False)])
-def test_a_figure_may_lie_where_shapely_says_so(holes, angle, is_over):
-    outline = Outline(PART, 20, bearing_zones=(ZONE,))
+def test_a_figure_may_lie_where_shapely_says_so(holes, angle, is_over, both_faces):
+    outline = Outline(PART, 20, bearing_zones=(ZONE,), both_faces=both_faces)
     need = Need("P", "any", outline, ("oak",), holes=holes)
     board = Board("A", PLANK, 30, "oak", keep_outs=FLAWS)
     problem = Problem([need], [board], RULES)
