@@ -18,6 +18,9 @@ from nesting.stock.keep_out import KeepOut
 SPECK_MM2 = 1.0
 """What is smaller comes from rounding: a piece of a keep-out, a crumb of wood."""
 
+STEPS_PER_QUARTER = 4
+"""Chords that stand for the round about a corner: the wood that is left has 0.1 mm too much there."""
+
 SPECK_MM = 0.1
 """So far a web is grown into the wood that it hangs on."""
 
@@ -35,10 +38,11 @@ class Rest:
 
 
 def sawn_away(pieces: Sequence[Polygon], around_mm: float) -> BaseGeometry:
-    """Return what saw and trim take about pieces, the pieces with it."""
-    return united(
-        [piece.buffer(around_mm, join_style="mitre", mitre_limit=1.5) for piece in pieces]
-    )
+    """Return what saw and trim take about pieces, the pieces with it.
+
+    Round a corner it is no more than that: a piece planned beside it keeps its own trim.
+    """
+    return united([piece.buffer(around_mm, quad_segs=STEPS_PER_QUARTER) for piece in pieces])
 
 
 def left_after(

@@ -1,11 +1,20 @@
 """What is left of a board: pieces that fall apart, and what each of them inherits."""
 
+import math
+from dataclasses import replace
+
+import numpy as np
 import pytest
 from book_shop import plank
 from shapely.geometry import Point, Polygon, box
 
 from nesting.book.rests import kept_in, left_after, rest_of, sawn_away
 from nesting.book.wood import board_of, wood_of
+from nesting.need import Need
+from nesting.nest import Nest, Placement
+from nesting.outline import Outline
+from nesting.referee.check import check_nest
+from nesting.rules import Rules
 from nesting.stock.keep_out import KeepOutKind, circle, region
 
 WOOD = box(100, 50, 1100, 250)
@@ -17,7 +26,27 @@ def areas(parts):
 
 def test_saw_takes_the_pieces_and_as_much_around_them():
     taken = sawn_away([box(0, 0, 100, 50), box(200, 0, 300, 50)], 3.0)
-    assert taken.area == pytest.approx(2 * 106 * 56)
+    assert taken.area == pytest.approx(2 * (100 * 50 + 3 * 300 + math.pi * 3**2), abs=2)
+
+
+@pytest.mark.parametrize("degrees", [30, 45, 60])
+def test_piece_that_lies_askew_before_the_corner_of_one_that_is_sawn_stays_sound(degrees):
+    """The plan has saw and both trims between them: its own trim is left on the one that stays."""
+    rules = Rules(kerf_mm=3, trim_mm=1.5, cleaning_loss_mm=1)
+    part = Need("bar", "", Outline(box(0, 0, 200, 60), 20), ("teak",))
+    turn = math.radians(degrees)
+    corner = np.array([400.0, 120.0])
+    facing = corner + rules.part_gap_mm * np.array([math.cos(turn), math.sin(turn)])
+    # Its lower edge runs square to that way, half of it on either side.
+    x, y = facing - 100 * np.array([math.sin(turn), -math.cos(turn)])
+    askew = Placement(part, float(x), float(y), degrees - 90.0)
+    board = plank(length=1000.0, width=600.0)
+    first = box(0, 0, *corner)
+    assert askew.polygon.distance(first) == pytest.approx(rules.part_gap_mm)
+    taken = sawn_away([first], rules.kerf_mm + rules.trim_mm)
+    (left, *_) = left_after(board.shape, taken, [askew.polygon])
+    found = check_nest(Nest(replace(board, shape=Polygon(left.exterior)), (askew,)), rules)
+    assert [fault.rule for fault in found if fault.rule != "slope of grain"] == []
 
 
 def test_largest_piece_of_what_falls_apart_comes_first():
