@@ -19,7 +19,7 @@ SPECK_MM2 = 1.0
 """What is smaller comes from rounding: a piece of a keep-out, a crumb of wood."""
 
 STEPS_PER_QUARTER = 4
-"""Chords that stand for the round about a corner: the wood that is left has 0.1 mm too much there."""
+"""Chords that stand for the round about a corner: what is left has 0.1 mm too much there."""
 
 SPECK_MM = 0.1
 """So far a web is grown into the wood that it hangs on."""
