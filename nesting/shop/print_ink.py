@@ -22,7 +22,7 @@ UNSEEN_MM, MANY_POINTS = 0.01, 8
 left out. A line so lies where it does on the cut sheet, whatever the scale."""
 
 
-def lean(entity: Entity, within_mm: float) -> Entity:
+def leaned(entity: Entity, within_mm: float) -> Entity:
     """Return a line without the points that are so near to its chord."""
     if not isinstance(entity, Polyline) or len(entity.points) < MANY_POINTS or entity.bulges:
         return entity

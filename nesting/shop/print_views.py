@@ -23,7 +23,7 @@ from nesting.sheets.symbols import uncrowded_scale
 from nesting.sheets.title import face_up
 from nesting.sheets.view import draw_view
 from nesting.sheets.window import Window
-from nesting.shop.print_ink import UNSEEN_MM, lean, tints
+from nesting.shop.print_ink import UNSEEN_MM, leaned, tints
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import MM_PER_INCH, Unit
 from nesting.words import counted
@@ -187,7 +187,7 @@ def _drawn(
     given = board.nest, board.account, board.unit, window, surround, space, board.marked
     view = draw_view(*given, is_read=is_read)
     within = UNSEEN_MM * window.times
-    lean = (lean(entity, within) for entity in view)
+    lean = (leaned(entity, within) for entity in view)
     return (*tints(board.nest, window), *lean, *heading)
 
 
