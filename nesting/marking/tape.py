@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from nesting.units import MM_PER_INCH, Unit
@@ -25,6 +24,9 @@ BORED_MM, BORED_INCHES = 0.05, 1 / 64
 ROUND_MM = (1000.0, 500.0, 100.0, 50.0, 10.0, 5.0, 1.0, 0.5)
 ROUND_INCHES = (12.0, 6.0, 3.0, 1.0, 1 / 2, 1 / 4, 1 / 8, 1 / 16, 1 / 32)
 """Steps of round figures, the roundest first."""
+
+SAME_MM = 1e-6
+"""A foot is 304.8 mm, and twelve times an inch is not to the last digit."""
 
 WITHIN = 0.5
 """What rounding may take of how far a line may lie off, in each figure."""
@@ -89,10 +91,8 @@ class Tape:
         middle = (low_mm + high_mm) / 2
         for step in self.round_mm:
             found = round(middle / step) * step
-            if low_mm <= found <= high_mm:
-                return found
-            if math.floor(high_mm / step) >= math.ceil(low_mm / step):
-                return math.ceil(low_mm / step) * step
+            if low_mm - SAME_MM <= found <= high_mm + SAME_MM:
+                return min(max(found, low_mm), high_mm)
         return None
 
 
