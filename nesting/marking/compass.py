@@ -26,10 +26,11 @@ def struck(run: Points) -> Iterator[tuple[Points, Arc | None]]:
     begun = at = 0
     is_tight = _are_tight(run)
     while at < len(run) - LEAST_CORNERS + 1:
-        end, arc = (is_tight[at] and longest_arc(run, at)) or (at + 1, None)
-        if arc is None or not _is_for_a_compass(arc):
+        found = longest_arc(run, at) if is_tight[at] else None
+        if found is None or not _is_for_a_compass(found[1]):
             at += 1
             continue
+        end, arc = found
         if at > begun:
             yield run[begun : at + 1], None
         yield run[at : end + 1], arc
@@ -58,7 +59,10 @@ def _is_for_a_compass(arc: Arc) -> bool:
 
 
 def _are_tight(run: Points) -> list[bool]:
-    """Return for each corner of a line whether it bends enough for a compass just after it."""
+    """Return for each corner of a line whether it bends enough for a compass just after it.
+
+    Where it does not, no arc is looked for: that takes nearly all the time.
+    """
     ways = np.diff(run, axis=0)
     lengths = np.hypot(*ways.T)
     turns = np.abs(turn(ways[:-1], ways[1:]))

@@ -11,10 +11,7 @@ from nesting.units import Unit
 
 INCH = Fraction(254, 10)
 
-READ = {Unit.MM: (Fraction(1), Fraction(1, 2)), Unit.INCH: (INCH / 16, INCH / 32, INCH / 64)}
-LET_GO = {Unit.MM: Fraction(1, 4), Unit.INCH: INCH / 128}
-"""Half of what a marked line may lie off."""
-
+READ = {Unit.MM: Fraction(1, 2), Unit.INCH: INCH / 64}
 FINE = {Unit.MM: Fraction(1, 10), Unit.INCH: INCH / 200}
 BORED = {Unit.MM: Fraction(1, 20), Unit.INCH: INCH / 64}
 ROUND = {
@@ -36,18 +33,11 @@ def nearest(length, step):
 
 
 @UNITS
-def test_a_figure_is_the_coarsest_that_is_near_enough(unit):
-    for length in lengths(2000):
-        fitting = (nearest(length, step) for step in READ[unit])
-        wanted = next(one for one in fitting if abs(one - length) <= LET_GO[unit])
-        assert Tape.of(unit).read(float(length)) == pytest.approx(float(wanted), abs=1e-9)
-
-
-@UNITS
-def test_a_fine_figure_and_a_bit_are_the_nearest_on_their_own_steps(unit):
+def test_figures_fine_ones_and_bits_are_the_nearest_on_their_own_steps(unit):
     tape = Tape.of(unit)
-    for length in lengths(500):
+    for length in lengths(1000):
         fine, bored = float(nearest(length, FINE[unit])), float(nearest(length, BORED[unit]))
+        assert tape.read(float(length)) == pytest.approx(float(nearest(length, READ[unit])))
         assert tape.read(float(length), is_fine=True) == pytest.approx(fine, abs=1e-9)
         assert tape.bored(float(length)) == pytest.approx(bored, abs=1e-6)
 
