@@ -69,7 +69,7 @@ if TYPE_CHECKING:
     from nesting.outline import Outline as Outline
     from nesting.project.project import Project as Project
     from nesting.project.project import read_project as read_project
-    from nesting.referee.check import Fault as Fault
+    from nesting.referee.fault import Fault as Fault
     from nesting.rules import LeastOffcut as LeastOffcut
     from nesting.rules import Rules as Rules
     from nesting.stock.board import Board as Board
@@ -112,7 +112,7 @@ _HOMES = {
     "nesting.engine.progress": "Progress",
     "nesting.nest": "Bung CuttingPlan Nest Placement Unplaced",
     "nesting.left_over": "Prospect",
-    "nesting.referee.check": "Fault",
+    "nesting.referee.fault": "Fault",
     "nesting.accounts.account": "Account BoardAccount Shares",
     "nesting.offcuts": "Offcut",
     "nesting.accounts.buying": "ToBuy",

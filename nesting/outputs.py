@@ -30,7 +30,7 @@ from nesting.nest import CuttingPlan
 from nesting.processes.shared_work import begun, shared_out
 from nesting.processes.workers import Workers
 from nesting.read_back.drawing import check_drawing
-from nesting.referee.check import Fault, require_none
+from nesting.referee.fault import Fault, require_none
 from nesting.sheet_task import Faults, SheetTask, finished, made_ready
 from nesting.sheets.dxf import write_dxf
 from nesting.sheets.dxf_terms import Version

@@ -13,7 +13,7 @@ from nesting.nest import Nest
 from nesting.read_back.drawing import check_drawing
 from nesting.read_back.sheet import check_sheet
 from nesting.referee.break_down import check_break_down
-from nesting.referee.check import Fault
+from nesting.referee.fault import Fault
 from nesting.referee.offcuts import check_offcuts, check_scrap
 from nesting.rules import Rules
 from nesting.sheets.cut_sheet import cut_sheet

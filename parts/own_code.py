@@ -7,6 +7,7 @@ here. An installed package names its families by entry points of the group below
 from __future__ import annotations
 
 import hashlib
+import importlib
 import inspect
 import sys
 import traceback
@@ -178,6 +179,12 @@ def _frames_in(file: str, error: BaseException) -> list[traceback.FrameSummary]:
     return [frame for frame in frames if frame.filename == file]
 
 
+def _only_loads(frame: traceback.FrameSummary) -> bool:
+    """Return whether a place is in what loads code, this module or Python's own import."""
+    loaders = str(Path(importlib.__file__).parent)
+    return frame.filename == __file__ or frame.filename.startswith(("<frozen importlib", loaders))
+
+
 def _own_files() -> set[str]:
     own = (module for name, module in list(sys.modules.items()) if name.startswith(PREFIX))
     return {str(getattr(module, "__file__", "")) for module in own}
@@ -193,7 +200,9 @@ def _words_of(error: BaseException) -> str:
 
 def _failed(what: str, error: BaseException, file: str = "") -> OwnCodeError:
     """Return an error that says where in somebody's code another one arose."""
-    frames = _frames_in(file, error) or list(traceback.extract_tb(error.__traceback__))
+    frames = _frames_in(file, error) or [
+        frame for frame in traceback.extract_tb(error.__traceback__) if not _only_loads(frame)
+    ]
     frame = frames[-1] if frames else None
     text = shown(short(" ".join(_words_of(error).split())))
     said = f"{type(error).__name__}: {text}" if text else type(error).__name__

@@ -12,7 +12,7 @@ from nesting.given import several, whole
 from nesting.need import Need
 from nesting.nest import CuttingPlan
 from nesting.referee import check
-from nesting.referee.check import Fault, require_none
+from nesting.referee.fault import Fault, require_none
 from nesting.referee.wishes import check_wishes
 from nesting.rules import Rules
 from nesting.unseen import quoted

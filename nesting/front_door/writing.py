@@ -18,7 +18,7 @@ from nesting.project.file_types import LONGEST_NAME
 from nesting.project.letters import LAST_IN_R12
 from nesting.rates import Rates
 from nesting.read_back import remeasure
-from nesting.referee.check import Fault
+from nesting.referee.fault import Fault
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.summary.file import read_summary

@@ -26,10 +26,11 @@ def struck(run: Points) -> Iterator[tuple[Points, Arc | None]]:
     begun = at = 0
     is_tight = _are_tight(run)
     while at < len(run) - LEAST_CORNERS + 1:
-        end, arc = (is_tight[at] and longest_arc(run, at)) or (at + 1, None)
-        if arc is None or not _is_for_a_compass(arc):
+        found = longest_arc(run, at) if is_tight[at] else None
+        if found is None or not _is_for_a_compass(found[1]):
             at += 1
             continue
+        end, arc = found
         if at > begun:
             yield run[begun : at + 1], None
         yield run[at : end + 1], arc
@@ -41,15 +42,16 @@ def struck(run: Points) -> Iterator[tuple[Points, Arc | None]]:
 def printed_arc(arc: Arc, tape: Tape) -> tuple[tuple[float, float], float]:
     """Return centre and radius of an arc as they are printed, mm.
 
-    Struck with them it lies off the true one by ``tape.within_mm`` at the most.
+    Struck with them it lies off the true one by ``tape.within_mm`` at the most. About a centre
+    printed fine any radius read off does: it takes half of that, and the centre's own fineness
+    less than a quarter.
     """
-    for is_fine in (False, True):
-        centre = printed_point(np.array(arc.centre), tape, is_fine=is_fine)
-        shift = math.dist(centre, arc.centre)
-        for radius in (tape.read(arc.radius), tape.bored(arc.radius)):
-            if shift + abs(radius - arc.radius) <= tape.within_mm:
-                return centre, radius
-    return centre, tape.read(arc.radius, is_fine=True)
+    centre = printed_point(np.array(arc.centre), tape)
+    shift = math.dist(centre, arc.centre)
+    for radius in (tape.read(arc.radius), tape.bored(arc.radius)):
+        if shift + abs(radius - arc.radius) <= tape.within_mm:
+            return centre, radius
+    return printed_point(np.array(arc.centre), tape, is_fine=True), tape.read(arc.radius)
 
 
 def _is_for_a_compass(arc: Arc) -> bool:
@@ -57,7 +59,10 @@ def _is_for_a_compass(arc: Arc) -> bool:
 
 
 def _are_tight(run: Points) -> list[bool]:
-    """Return for each corner of a line whether it bends enough for a compass just after it."""
+    """Return for each corner of a line whether it bends enough for a compass just after it.
+
+    Where it does not, no arc is looked for: that takes nearly all the time.
+    """
     ways = np.diff(run, axis=0)
     lengths = np.hypot(*ways.T)
     turns = np.abs(turn(ways[:-1], ways[1:]))

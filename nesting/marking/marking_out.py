@@ -8,7 +8,6 @@ scribed lines and bungs are told from the same base line.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -16,35 +15,16 @@ from string import ascii_uppercase
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry import LinearRing, LineString, Polygon
 
-from nesting.flat_geometry.true_arcs import OFF_CHORD_MM, Arc
-from nesting.marking.base_line import BaseLine, base_line
+from nesting.flat_geometry.true_arcs import Arc
+from nesting.marking.base_line import BaseLine, Point, Points, base_line
 from nesting.marking.batten_points import batten_points, printed_point
 from nesting.marking.compass import COMPASS_MM, printed_arc, struck
+from nesting.marking.ring_corners import circle_of, from_lower_left, inward_deg, plain_ring, runs_of
 from nesting.marking.tape import Tape
 from nesting.nest import Nest, Placement
 from nesting.outline import Mark, MarkKind, Outline
-
-Points = NDArray[np.float64]
-Point = tuple[float, float]
-
-SAME_MM = 0.01
-"""Corners that leave the line of their neighbours by less are none: sheets are read back to it."""
-
-SHARP_DEG = 30.0
-"""An outline turns by more at a corner whatever its edges are."""
-
-KNUCKLE_MM = 0.25
-"""An edge turning into the next would bulge by more if it were the chord of a curve: curves are
-drawn to 0.05 mm, so here is a corner, or a straight edge ends."""
-
-ROUND_MM = 0.06
-"""A ring is bored round if its corners leave a circle by less: the 0.05 mm of curves."""
-
-LEAST_ROUND = 8
-"""Corners of a ring that can be taken for a circle."""
 
 SCRIBED = (MarkKind.CENTRELINE, MarkKind.FRAME, MarkKind.BOLT)
 """Marks that are always told; faces and bevels are not set off with a tape."""
@@ -223,12 +203,14 @@ class _Told:
 
 def _ring(ring: LinearRing, on: _Board, namer: _Namer, *, is_inner: bool = False) -> MarkedRing:
     points = on.base.measured(shapely.get_coordinates(ring)[:-1])
-    circle = _circle(points)
+    circle = circle_of(points)
     if circle is not None and circle[1] / 2 <= COMPASS_MM and on.holds(circle[0]):
         return _round_ring(*circle, on, namer.name(is_corner=True), is_inner=is_inner)
-    told = [told for run in _runs(_from_lower_left(_plain(points))) for told in _along(run, on)]
+    told = [
+        told for run in runs_of(from_lower_left(plain_ring(points))) for told in _along(run, on)
+    ]
     on_line = [point for point in told if point.arc is None]
-    ways = iter(_inward_deg(np.array([point.at for point in on_line])))
+    ways = iter(inward_deg(np.array([point.at for point in on_line])))
     turned = 180.0 if is_inner else 0.0
     found = []
     for point in told:
@@ -268,66 +250,3 @@ def _into_wood(arc: Arc, is_inner: bool) -> tuple[float, float]:
     """Return the way from an arc's centre through its middle, degrees, and how far wood begins."""
     is_in_wood = (arc.sweep > 0) is not is_inner
     return arc.middle_deg, 0.0 if is_in_wood else arc.radius
-
-
-def _inward_deg(points: Points) -> Points:
-    """Return (n,) the way to the left of an anticlockwise ring at each of its points, degrees."""
-    ahead = np.roll(points, -1, axis=0) - points
-    ahead = ahead / np.maximum(np.hypot(*ahead.T), SAME_MM)[:, None]
-    on = ahead + np.roll(ahead, 1, axis=0)
-    on = np.where(np.hypot(*on.T)[:, None] > SAME_MM, on, ahead)
-    return np.asarray(np.degrees(np.arctan2(on[:, 0], -on[:, 1])))
-
-
-def _circle(points: Points) -> tuple[Point, float] | None:
-    """Return middle and diameter of a ring that is a circle; None of any other."""
-    if len(points) < LEAST_ROUND:
-        return None
-    middle = (points.min(axis=0) + points.max(axis=0)) / 2
-    reach = np.hypot(*(points - middle).T)
-    chords = np.hypot(*(points - np.roll(points, 1, axis=0)).T)
-    # An octagon's corners lie on a circle too: its edges bulge by none.
-    rise = chords.max() ** 2 / (8 * reach.max())
-    if np.ptp(reach) > ROUND_MM or rise > OFF_CHORD_MM + ROUND_MM:
-        return None
-    return (float(middle[0]), float(middle[1])), 2 * float(reach.max())
-
-
-def _plain(points: Points) -> Points:
-    """Return the corners of a ring anticlockwise, without those on a straight line."""
-    ring = shapely.simplify(LinearRing(points), SAME_MM)
-    found = shapely.get_coordinates(ring)[:-1]
-    found = found if len(found) > 2 else points
-    return found if ring.is_ccw else found[::-1]
-
-
-def _from_lower_left(points: Points) -> Points:
-    """Return a ring that begins at its lower left corner."""
-    corners = np.flatnonzero(_are_corners(points))
-    some = corners if len(corners) else np.arange(len(points))
-    span = np.maximum(np.ptp(points, axis=0), SAME_MM)
-    first = some[int(np.argmin((points[some] / span).sum(axis=1)))]
-    return np.roll(points, -first, axis=0)
-
-
-def _are_corners(points: Points) -> NDArray[np.bool_]:
-    """Return (n,) which points of a ring are corners, or ends of straight edges."""
-    before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
-    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    turns = np.abs(np.arctan2(cross, (before * after).sum(axis=1)))
-    lengths = np.hypot(*after.T)
-    longest = np.maximum(lengths, np.roll(lengths, 1))
-    found: NDArray[np.bool_] = turns > math.radians(SHARP_DEG)
-    return np.asarray(found | (turns * longest / 8 > KNUCKLE_MM))
-
-
-def _runs(points: Points) -> Iterator[Points]:
-    """Yield a ring's stretches from corner to corner; a ring without corners in four."""
-    corners = np.flatnonzero(_are_corners(points))
-    if not len(corners):
-        ends = [points[:, axis].argmin() for axis in (0, 1)]
-        ends += [points[:, axis].argmax() for axis in (0, 1)]
-        corners = np.unique([0, *ends])
-    closed = np.vstack([points, points[:1]])
-    for start, end in zip(corners, [*corners[1:], len(points)], strict=True):
-        yield closed[start : end + 1]

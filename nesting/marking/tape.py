@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from nesting.units import MM_PER_INCH, Unit
@@ -10,11 +9,9 @@ from nesting.units import MM_PER_INCH, Unit
 HALF_MM, SIXTY_FOURTH_MM = 0.5, MM_PER_INCH / 64
 """How far a marked line may lie from the true one: half a millimetre, or 1/64 in."""
 
-READ_MM = (1.0, 0.5)
-"""Steps that figures in metric units are printed to, the plain one first."""
-
-READ_INCHES = (1 / 16, 1 / 32, 1 / 64)
-"""The same in inches, as steel rules are divided (common practice, no source)."""
+READ_MM, READ_INCHES = 0.5, 1 / 64
+"""Steps that figures are printed to, as steel rules are divided (common practice, no source): so
+each is off by half of how far a line may lie off at the most."""
 
 FINE_MM, FINE_INCHES = 0.1, 0.005
 """Where those are not enough."""
@@ -26,8 +23,8 @@ ROUND_MM = (1000.0, 500.0, 100.0, 50.0, 10.0, 5.0, 1.0, 0.5)
 ROUND_INCHES = (12.0, 6.0, 3.0, 1.0, 1 / 2, 1 / 4, 1 / 8, 1 / 16, 1 / 32)
 """Steps of round figures, the roundest first."""
 
-WITHIN = 0.5
-"""What rounding may take of how far a line may lie off, in each figure."""
+SAME_MM = 1e-6
+"""A foot is 304.8 mm, and twelve times an inch is not to the last digit."""
 
 
 @dataclass(frozen=True)
@@ -38,8 +35,8 @@ class Tape:
     ----------
     within_mm
         How far a line through marked points may lie from the true one.
-    steps_mm
-        What a figure may be a multiple of, coarse before fine; the last one always serves.
+    step_mm
+        What a figure is a multiple of.
     fine_mm
         The step of figures that must be truer still.
     round_mm
@@ -49,7 +46,7 @@ class Tape:
     """
 
     within_mm: float
-    steps_mm: tuple[float, ...]
+    step_mm: float
     fine_mm: float
     round_mm: tuple[float, ...]
     bored_mm: float
@@ -60,17 +57,13 @@ class Tape:
         return _TAPES[unit.is_imperial]
 
     def read(self, mm: float, *, is_fine: bool = False) -> float:
-        """Return a length as it is printed, mm: on the coarsest step that is near enough.
+        """Return a length as it is printed, mm.
 
         >>> Tape.of(Unit.MM).read(120.2), Tape.of(Unit.MM).read(120.4)
         (120.0, 120.5)
         """
-        steps = (self.fine_mm,) if is_fine else self.steps_mm
-        for step in steps:
-            found = round(mm / step) * step
-            if abs(found - mm) <= WITHIN * self.within_mm:
-                break
-        return found + 0.0
+        step = self.fine_mm if is_fine else self.step_mm
+        return round(mm / step) * step + 0.0
 
     def bored(self, mm: float) -> float:
         """Return a diameter as it is printed, mm.
@@ -89,10 +82,8 @@ class Tape:
         middle = (low_mm + high_mm) / 2
         for step in self.round_mm:
             found = round(middle / step) * step
-            if low_mm <= found <= high_mm:
-                return found
-            if math.floor(high_mm / step) >= math.ceil(low_mm / step):
-                return math.ceil(low_mm / step) * step
+            if low_mm - SAME_MM <= found <= high_mm + SAME_MM:
+                return min(max(found, low_mm), high_mm)
         return None
 
 
@@ -100,7 +91,7 @@ _TAPES = {
     False: Tape(HALF_MM, READ_MM, FINE_MM, ROUND_MM, BORED_MM),
     True: Tape(
         SIXTY_FOURTH_MM,
-        tuple(step * MM_PER_INCH for step in READ_INCHES),
+        READ_INCHES * MM_PER_INCH,
         FINE_INCHES * MM_PER_INCH,
         tuple(step * MM_PER_INCH for step in ROUND_INCHES),
         BORED_INCHES * MM_PER_INCH,

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from nesting.referee.check import Fault
+from nesting.referee.fault import Fault
 from nesting.sheets.drawing import (
     Anchor,
     Area,

@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from nesting.referee.check import Fault
+from nesting.referee.fault import Fault
 from nesting.unseen import quoted, short
 
 AGREE, AGREE_SHARE = 1e-6, 1e-9

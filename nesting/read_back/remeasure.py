@@ -29,7 +29,8 @@ from nesting.read_back.drawing import check_drawing
 from nesting.read_back.figures import check_summary
 from nesting.read_back.sheet import check_sheet
 from nesting.referee.break_down import check_break_down
-from nesting.referee.check import Fault, check_plan
+from nesting.referee.check import check_plan
+from nesting.referee.fault import Fault
 from nesting.referee.offcuts import check_offcuts, check_scrap
 from nesting.referee.wishes import check_wishes
 from nesting.rules import Rules

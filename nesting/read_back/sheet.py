@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.nest import Bung, Nest
-from nesting.referee.check import Fault
+from nesting.referee.fault import Fault
 from nesting.referee.matching import corners_apart, matched
 from nesting.rules import Rules
 from nesting.stock.keep_out import KeepOut

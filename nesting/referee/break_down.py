@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.flat_geometry.overlay import polygons_of, shared, without
 from nesting.nest import Nest
-from nesting.referee.check import Fault
+from nesting.referee.fault import Fault
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.keep_out import KeepOutKind
 

@@ -11,23 +11,21 @@ Touching an allowed limit counts as keeping it, to within a millionth of a milli
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import partial
-from itertools import combinations
 
 import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon
 
-from nesting.errors import RefereeError
 from nesting.flat_geometry.overlay import shared, without
 from nesting.grain import angle_between
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.processes.all_cores import MANY_NESTS, on_all_cores
+from nesting.referee.bungs import check_bungs, check_plugged
+from nesting.referee.fault import Fault, require_none
 from nesting.referee.grain import steepest_deg
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
@@ -36,19 +34,6 @@ from nesting.units import slope_angle
 
 TOUCH_DEG = 1e-5
 """Angles are compared to this: 0.2 microns over a metre."""
-
-
-@dataclass(frozen=True)
-class Fault:
-    """One broken rule: which, on which board if on one, and what was measured."""
-
-    rule: str
-    board: str
-    measured: str
-
-    def __str__(self) -> str:
-        where = f"board {self.board}: " if self.board else ""
-        return f"{where}{self.rule}: {self.measured}"
 
 
 def check_plan(plan: CuttingPlan, needs: Sequence[Need], rules: Rules) -> tuple[Fault, ...]:
@@ -72,18 +57,6 @@ def require_sound(plan: CuttingPlan, needs: Sequence[Need], rules: Rules) -> Non
     require_none(check_plan(plan, needs, rules))
 
 
-def require_none(faults: Sequence[Fault]) -> None:
-    """Do nothing if there is no fault.
-
-    Raises
-    ------
-    RefereeError
-        With every fault in words.
-    """
-    if faults:
-        raise RefereeError([str(fault) for fault in faults])
-
-
 def check_nest(nest: Nest, rules: Rules) -> tuple[Fault, ...]:
     """Return every fault of one board's nest."""
     lying = [(placement, placement.polygon) for placement in nest.placements]
@@ -98,7 +71,7 @@ def check_nest(nest: Nest, rules: Rules) -> tuple[Fault, ...]:
         faults += _check_grain(placement, nest.board)
         for keep_out in around:
             faults += _check_keep_out(placement, polygon, keep_out, nest.board, rules)
-        faults += _check_bungs(placement, polygon, around, nest.board, rules)
+        faults += check_bungs(placement, polygon, around, nest.board, rules)
     for first, second in _neighbours([polygon for _, polygon in lying], rules):
         faults += _check_neighbours(lying[first], lying[second], nest.board, rules)
     return tuple(faults)
@@ -248,7 +221,7 @@ def _check_keep_out(
     x, y, _ = keep_out.bounding_circle
     plug = rules.plug_for(keep_out) if placement.need.may_plug(keep_out, rules) else None
     if plug is not None and polygon.contains(Point(x, y)):
-        yield from _check_plugged(placement, (x, y, plug), board, rules)
+        yield from check_plugged(placement, (x, y, plug), board, rules)
         return
     gap = polygon.distance(keep_out.core) - keep_out.reach_mm
     needed = rules.kept_off_mm(keep_out)
@@ -259,83 +232,3 @@ def _check_keep_out(
             f"{placement.label} is {gap:.6f} mm from the one at ({x:.1f}, {y:.1f}) mm, "
             f"{needed:g} mm is needed",
         )
-
-
-def _check_plugged(
-    placement: Placement,
-    bung: tuple[float, float, float],
-    board: Board,
-    rules: Rules,
-) -> Iterator[Fault]:
-    x, y, diameter = bung
-    wood = _wood_about(placement, Point(x, y)) - diameter / 2
-    if wood < rules.plug_edge_mm - TOUCH_MM:
-        yield Fault(
-            "bung to cut edge",
-            board.name,
-            f"{placement.label}: {wood:.6f} mm of wood beside the bung at ({x:.1f}, {y:.1f}) mm, "
-            f"{rules.plug_edge_mm:g} mm is needed",
-        )
-    for zone in placement.need.outline.bearing_zones:
-        gap = placement.placed(zone.region).distance(Point(x, y)) - diameter / 2
-        if gap < -TOUCH_MM:
-            yield Fault(
-                "bearing zone",
-                board.name,
-                f"{placement.label}: the bung at ({x:.1f}, {y:.1f}) mm lies in its {zone.label}",
-            )
-
-
-def _wood_about(placement: Placement, middle: Point) -> float:
-    """Return how far a point lies within what both faces of a part have; below 0 outside, mm."""
-    room = placement.placed(placement.need.outline.bung_room)
-    if room.is_empty:
-        return -math.inf
-    off = float(room.boundary.distance(middle))
-    return off if room.contains(middle) else -off
-
-
-def _check_bungs(
-    placement: Placement,
-    polygon: Polygon,
-    around: Sequence[KeepOut],
-    board: Board,
-    rules: Rules,
-) -> Iterator[Fault]:
-    """Check a part's bungs against each other: none overlap, no metre holds too many."""
-    circles = _bung_circles(placement, polygon, around, rules)
-    for (x, y, d), (u, v, e) in combinations(circles, 2):
-        if math.hypot(x - u, y - v) < (d + e) / 2 - TOUCH_MM:
-            yield Fault(
-                "bungs overlap",
-                board.name,
-                f"{placement.label}: those at ({x:.1f}, {y:.1f}) mm and ({u:.1f}, {v:.1f}) mm",
-            )
-    axis = shapely.LineString([placement.need.outline.grain.points[i] for i in (0, -1)])
-    (x0, y0), (x1, y1) = placement.placed(axis).coords
-    size = math.hypot(x1 - x0, y1 - y0)
-    marks = [(x * (x1 - x0) + y * (y1 - y0)) / size for x, y, _ in circles]
-    most = max((sum(0 <= mark - start < 1000.0 for mark in marks) for start in marks), default=0)
-    allowed = placement.need.most_plugs(rules)
-    if most > allowed:
-        yield Fault(
-            "bungs in a metre", board.name, f"{placement.label}: {most}, {allowed} are allowed"
-        )
-
-
-def _bung_circles(
-    placement: Placement, polygon: Polygon, around: Sequence[KeepOut], rules: Rules
-) -> list[tuple[float, float, float]]:
-    """Return x, y, diameter of each bung; one bung closes a hole that lies inside it."""
-    holes = []
-    for keep_out in around:
-        size = rules.plug_for(keep_out) if placement.need.may_plug(keep_out, rules) else None
-        x, y, radius = keep_out.bounding_circle
-        if size is not None and polygon.contains(Point(x, y)):
-            holes.append((radius, x, y, size))
-    circles: list[tuple[float, float, float]] = []
-    for radius, x, y, size in sorted(holes, reverse=True):
-        inside = [c for c in circles if math.hypot(x - c[0], y - c[1]) + radius <= c[2] / 2]
-        if not inside:
-            circles.append((x, y, size))
-    return circles

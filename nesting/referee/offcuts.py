@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 
 from nesting.flat_geometry.overlay import shared, without
 from nesting.nest import Nest
-from nesting.referee.check import Fault
+from nesting.referee.fault import Fault
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 

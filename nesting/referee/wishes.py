@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from nesting.flat_geometry.overlay import without
 from nesting.need import Need
 from nesting.nest import At, CuttingPlan, Nest, Placement
-from nesting.referee.check import Fault, check_nest, require_none
+from nesting.referee.check import check_nest
+from nesting.referee.fault import Fault, require_none
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.wishes import Matched, Matching, Piece, Use, Used, Wish, Wishes, name_of, refuses

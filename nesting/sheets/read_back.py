@@ -6,7 +6,6 @@ itself; the tags say no more than which line is which.
 
 from __future__ import annotations
 
-import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -26,16 +25,12 @@ from nesting.sheets.board_tag import board_told, keep_out_told
 from nesting.sheets.drawing import Role, Tag
 from nesting.sheets.dxf_terms import LAYERS
 from nesting.sheets.entities import OUT_OF_PLANE
+from nesting.sheets.rings import Ring, is_slot, ring_places, ring_points, slot_of
 from nesting.sheets.written import Drawn, Written, read_written
-from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region, slot
-
-Ring = tuple[tuple[float, float, float], ...]
+from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
 
 MARKED = {LAYERS[role] for role in (Role.SAW_OPENING, Role.SAW_OUTLINE, Role.BOARD, Role.OFFCUT)}
 """On these layers every line is one of the plan's, and says which."""
-
-CHORD_MM = 0.002
-"""An arc is measured by chords that run so near to it."""
 
 
 @dataclass(frozen=True)
@@ -115,7 +110,7 @@ def _record(written: Written, path: Path | str) -> SheetRecord:
         board.tag.get("name"),
         float(board.tag.get("thickness_mm")),
         board_told(board.tag),
-        Polygon(_corners(board.ring)),
+        Polygon(ring_points(board.ring)),
         tuple(_keep_outs(groups["keep-out"])),
         tuple(_cuts(groups["part"])),
         tuple(_bungs(groups["bung"])),
@@ -189,50 +184,6 @@ def _found(entity: Drawn) -> _Found | None:
     raise DrawingError(f"a {entity.kind} on {entity.layer} is tagged as an edge but is not closed")
 
 
-def _corners(ring: Ring) -> NDArray[np.float64]:
-    """Return the (n, 2) points of a ring, with those along its arcs."""
-    if not ring:
-        raise ValueError("a circle is tagged as an edge")
-    given = np.asarray(ring, dtype=float)
-    if not given[:, 2].any():
-        return given[:, :2]
-    points = list[tuple[float, float]]()
-    for (x, y, bulge), (u, v, _) in zip(ring, (*ring[1:], ring[0]), strict=True):
-        points += [(x, y), *_along_arc((x, y), (u, v), bulge)]
-    return np.asarray(points)
-
-
-def _along_arc(
-    start: tuple[float, float], end: tuple[float, float], bulge: float
-) -> Iterator[tuple[float, float]]:
-    """Yield points along the arc between two points.
-
-    A bulge is the tangent of a quarter of the arc's angle, over 0 to the right of the chord's way
-    (DXF reference, LWPOLYLINE).
-    """
-    (x, y), (u, v) = start, end
-    chord = math.hypot(u - x, v - y)
-    if not math.isfinite(chord * bulge):
-        raise ValueError(f"the arc from ({x:g}, {y:g}) mm has a bulge of {bulge:g}")
-    if abs(chord * bulge) < CHORD_MM or chord == 0:
-        return
-    turn = 4 * math.atan(bulge)
-    radius = chord * (1 + bulge**2) / (4 * abs(bulge))
-    step = 2 * math.acos(max(1 - CHORD_MM / radius, 0.0))
-    count = min(math.ceil(abs(turn) / step), 2000)
-    # The centre lies left of the chord's way for an arc anticlockwise of less than half a turn.
-    off = (1 - bulge**2) / (4 * bulge)
-    cx, cy = (x + u) / 2 - (v - y) * off, (y + v) / 2 + (u - x) * off
-    first = math.atan2(y - cy, x - cx)
-    for number in range(1, count):
-        angle = first + turn * number / count
-        yield cx + radius * math.cos(angle), cy + radius * math.sin(angle)
-
-
-def _places(ring: Ring) -> Sequence[tuple[float, float]]:
-    return [(x, y) for x, y, _ in ring]
-
-
 def _kept(items: Sequence[_Found]) -> Polygon:
     """Return an offcut, which must not cross itself: what it covers is measured."""
     shape = _polygon(items)
@@ -245,7 +196,7 @@ def _polygon(items: Iterable[_Found]) -> Polygon:
     """Return the polygon of rings; ring 0 is the outer one."""
     rings = dict[int, NDArray[np.float64]]()
     for item in items:
-        rings.setdefault(int(item.tag.get("ring", "0")), _corners(item.ring))  # not a copy of it
+        rings.setdefault(int(item.tag.get("ring", "0")), ring_points(item.ring))  # not a copy of it
     return Polygon(rings.pop(0), [rings[number] for number in sorted(rings)])
 
 
@@ -279,31 +230,12 @@ def _keep_out(group: list[_Found]) -> KeepOut:
     if first.circle:
         x, y, radius = first.circle
         made = circle(kind, x, y, 2 * radius)
-    elif _is_slot(first.ring):
-        made = _slot(kind, first.ring)
+    elif is_slot(first.ring):
+        made = slot_of(kind, first.ring)
     else:
         polygon = _polygon(group)
-        made = replace(region(kind, _corners(first.ring).tolist()), core=polygon)
+        made = replace(region(kind, ring_points(first.ring).tolist()), core=polygon)
     return replace(made, **keep_out_told(first.tag))
-
-
-def _is_slot(ring: Ring) -> bool:
-    """Return whether a ring is two straight sides and two half circles."""
-    bulges = [bulge for _, _, bulge in ring]
-    if not any(bulges):
-        return False
-    half_circles = (0.0, 1.0, 0.0, 1.0)
-    return len(ring) == 4 and all(
-        abs(bulge - wanted) < 1e-6 for bulge, wanted in zip(bulges, half_circles, strict=True)
-    )
-
-
-def _slot(kind: KeepOutKind, ring: Ring) -> KeepOut:
-    """Return the slot whose long sides start at corners 1 and 3 and end in half circles."""
-    (ax, ay), (bx, by), (cx, cy), (dx, dy) = _places(ring)
-    width = ((dx - ax) ** 2 + (dy - ay) ** 2) ** 0.5
-    start, end = ((ax + dx) / 2, (ay + dy) / 2), ((bx + cx) / 2, (by + cy) / 2)
-    return slot(kind, start, end, width)
 
 
 def _numbered(items: list[_Found]) -> Iterator[list[_Found]]:
@@ -313,7 +245,7 @@ def _numbered(items: list[_Found]) -> Iterator[list[_Found]]:
 
 def _break_down_cuts(items: list[_Found]) -> Iterator[BreakDownCut]:
     for item in sorted(items, key=lambda item: int(item.tag.get("number"))):
-        start, end = _places(item.ring)
+        start, end = ring_places(item.ring)
         stops = item.tag.get("stops").split()
         yield BreakDownCut(
             CutKind(item.tag.get("kind")),

@@ -16,18 +16,18 @@ from nesting.errors import DrawingError
 from nesting.plain_file import plain_bytes
 from nesting.sheets.drawing import Tag
 from nesting.sheets.dxf_terms import LAYOUT_NAME, LINE_TYPES, TEXT_STYLE, tag_of
-from nesting.sheets.entities import HANDLE, IN_PAPER_SPACE, MAIN_PORT, OWNER, figures_of
+from nesting.sheets.entities import HANDLE, IN_PAPER_SPACE, MAIN_PORT, figures_of
 from nesting.sheets.pen import Dash
 from nesting.sheets.records import (
     NAME,
     Pair,
     Record,
-    blocks_of,
     entities_of,
     number_of,
     records_of,
     sections_of,
 )
+from nesting.sheets.spaces import IN_MODEL, Place, in_blocks, place_of, said_elsewhere, spaces_of
 
 LARGEST_BYTES = 200_000_000
 """No sheet that is written has so many: 20,000 keep-outs come to a tenth."""
@@ -136,8 +136,8 @@ def _written(sections: dict[str, list[Pair]]) -> Written:
     layers = [record for record in tables if record.kind == "LAYER"]
     types = {r.text(NAME).upper(): r for r in tables if r.kind == "LTYPE"}
     entities = list(entities_of(sections["ENTITIES"]))
-    spaces = _spaces(tables, sections)
-    places = [_place(entity, spaces) for entity in entities]
+    spaces = spaces_of(tables, sections)
+    places = [place_of(entity, spaces) for entity in entities]
     layout = _layout(sections)
     ours: Place = (layout[0] if layout else "", True)
     return Written(
@@ -155,9 +155,9 @@ def _written(sections: dict[str, list[Pair]]) -> Written:
                 stray
                 for entity, place in zip(entities, places, strict=True)
                 if place not in (IN_MODEL, ours)
-                for stray in _on_paper(entity, place)
+                for stray in said_elsewhere(entity, place)
             ),
-            *_in_blocks(sections, spaces),
+            *in_blocks(sections, spaces),
             *_twice(sections, layers, entities),
         ),
         layout,
@@ -254,54 +254,6 @@ def _lettering(tables: Iterable[Record]) -> tuple[Any, ...]:
     figures = style.number(40, 0.0), style.number(41, 1.0), style.number(50, 0.0)
     flags = int(style.number(70, 0)) & ~REFERRED, int(style.number(71, 0))
     return (style.text(3).lower(), *figures, *flags)
-
-
-def _spaces(tables: Iterable[Record], sections: dict[str, list[Pair]]) -> dict[str, str]:
-    """Return by the handle of each block what drawing it is: ``Model``, a sheet's name, a block."""
-    found = {
-        record.text(HANDLE): record.text(NAME) for record in tables if record.kind == "BLOCK_RECORD"
-    }
-    for record in records_of(sections.get("OBJECTS", [])):
-        if record.kind == "LAYOUT":
-            own = record.pairs[record.pairs.index((100, "AcDbLayout")) :]
-            owners = [value for code, value in own if code == OWNER]
-            found[owners[-1]] = Record("", own).text(1)
-    return found
-
-
-MODEL, NO_SPACE = "Model", "of no block"
-
-Place = tuple[str, bool]
-"""In which space an entity stands, and whether it says that it is on paper."""
-
-IN_MODEL: Place = (MODEL, False)
-
-
-def _place(entity: Record, spaces: dict[str, str]) -> Place:
-    owner = entity.text(OWNER)
-    space = spaces.get(owner, NO_SPACE if owner and spaces else MODEL)
-    return space, bool(entity.number(IN_PAPER_SPACE, 0))
-
-
-def _on_paper(entity: Record, place: Place) -> Iterator[str]:
-    """Yield what is to be said of an entity that stands elsewhere than in the drawing itself."""
-    if entity.kind == "VIEWPORT":
-        return
-    space, says_paper = place
-    if space != MODEL:
-        yield f"a {entity.kind} on paper {space!r}"
-    if says_paper:
-        yield f"a {entity.kind} that is said to be on paper"
-
-
-def _in_blocks(sections: dict[str, list[Pair]], spaces: dict[str, str]) -> Iterator[str]:
-    """Yield what the blocks of the drawing and of the paper hold: none of ours stands there."""
-    for block, held in blocks_of(sections.get("BLOCKS", [])):
-        name = block.text(NAME)
-        if name[1:].upper().startswith(("MODEL_SPACE", "PAPER_SPACE")):
-            kinds = [one.kind for one in held if one.kind not in ("VIEWPORT", "VERTEX", "SEQEND")]
-            space = spaces.get(block.text(OWNER), name)
-            yield from (f"a {kind} on paper {space!r}" for kind in kinds)
 
 
 def _twice(

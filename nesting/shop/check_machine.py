@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 from nesting.flat_geometry.line_distances import distances
 from nesting.nest import Nest, Placement
 from nesting.outline import MarkKind
-from nesting.referee.check import Fault
+from nesting.referee.fault import Fault
 from nesting.rules import TOUCH_MM, Rules
 from nesting.sheets.entities import Figures, figures_of
 from nesting.sheets.records import entities_of, sections_of

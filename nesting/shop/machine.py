@@ -28,7 +28,7 @@ from nesting.flat_geometry.true_arcs import OFF_CHORD_MM
 from nesting.folders.file_names import file_names
 from nesting.nest import Nest, Placement
 from nesting.outline import MarkKind
-from nesting.referee.check import require_none
+from nesting.referee.fault import require_none
 from nesting.rules import Rules
 from nesting.sheets.drawing import Circle, Drawing, Entity, Polyline, Role
 from nesting.sheets.dxf import dxf_content

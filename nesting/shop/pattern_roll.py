@@ -19,9 +19,10 @@ from nesting.shop.kinds import ROLLS_MM
 from nesting.shop.pattern_foot import CAUTION, Heading, check_square, fitted, ruler, ruler_mm
 from nesting.shop.pattern_lattice import Lattice, Masks, least_rectangle
 from nesting.shop.pattern_layout import Laid, Sheet
-from nesting.shop.pattern_lines import PageView, drawn, page_of
+from nesting.shop.pattern_lines import drawn, page_of
 from nesting.shop.pattern_paper import EDGE_MM, INSET_MM, OVERLAP_MM, Grid, Leaf
 from nesting.shop.pattern_subject import Pattern
+from nesting.shop.pattern_view import PageView
 from nesting.words import counted
 from nesting.written_measures import exact_length
 

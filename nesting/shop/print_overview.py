@@ -16,7 +16,8 @@ from nesting.sheets.lists import measures
 from nesting.sheets.overview import HEADED_MM, board_block, named
 from nesting.shop.folio import Folio
 from nesting.shop.paging import Leaf, Lines, Pages, wrapped_table
-from nesting.shop.print_views import PRINT_SCALES, TINT
+from nesting.shop.print_ink import TINT
+from nesting.shop.print_views import PRINT_SCALES
 from nesting.units import Unit
 from nesting.words import counted
 from nesting.written_measures import exact_length, format_area

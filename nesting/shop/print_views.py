@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import partial
-
-import shapely
-from shapely.geometry import Polygon
-from shapely.geometry.base import BaseGeometry
 
 from nesting.accounts.account import BoardAccount
 from nesting.marking.marking_out import MarkingOut
@@ -18,7 +14,7 @@ from nesting.sheets.blocks import GAP_MM as BLOCKS_APART_MM
 from nesting.sheets.blocks import Block
 from nesting.sheets.board_view import grain_arrow
 from nesting.sheets.cut_sheet import BESIDE_MM, GRAIN_WORDS, WORTH_LEAVING, breadth_of
-from nesting.sheets.drawing import Anchor, Area, Arrow, Entity, Point, Polyline, Role, Text, View
+from nesting.sheets.drawing import Anchor, Arrow, Entity, Point, Polyline, Role, Text, View
 from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.lettering import text_width
 from nesting.sheets.page import SCALES, WORTH_ENLARGING, Surround
@@ -27,6 +23,7 @@ from nesting.sheets.symbols import uncrowded_scale
 from nesting.sheets.title import face_up
 from nesting.sheets.view import draw_view
 from nesting.sheets.window import Window
+from nesting.shop.print_ink import UNSEEN_MM, leaned, tints
 from nesting.stock.keep_out import KeepOutKind
 from nesting.units import MM_PER_INCH, Unit
 from nesting.words import counted
@@ -48,12 +45,6 @@ LEAST_MM = 4.4
 BROAD_MM = 24.0
 """A length shows the board at least so broad, so that defects and marks are told apart."""
 
-TINT, SOLID, VEILED = 0.10, 1.0, 0.25
-"""Shares of ink: a part's tint, a nail or a bolt, and a plate under its hatching."""
-
-UNSEEN_MM, MANY_POINTS = 0.01, 8
-"""Of wood for a line, of paper for a tint: of longer ones, points that lie nearer to the chord are
-left out. A line so lies where it does on the cut sheet, whatever the scale."""
 
 GRAIN_MM, GAP_MM, END_ARROW_MM = 22.0, 6.0, 7.0
 """The longest arrow of the board's grain, the gap between words, the arrow at a board's end."""
@@ -196,43 +187,8 @@ def _drawn(
     given = board.nest, board.account, board.unit, window, surround, space, board.marked
     view = draw_view(*given, is_read=is_read)
     within = UNSEEN_MM * window.times
-    lean = (_lean(entity, within) for entity in view)
-    return (*_tints(board.nest, window), *lean, *heading)
-
-
-def _lean(entity: Entity, within_mm: float) -> Entity:
-    """Return a line without the points that are so near to its chord."""
-    if not isinstance(entity, Polyline) or len(entity.points) < MANY_POINTS or entity.bulges:
-        return entity
-    return replace(entity, points=_thinned(entity.points, within_mm, is_closed=entity.is_closed))
-
-
-def _thinned(points: Sequence[Point], within_mm: float, *, is_closed: bool) -> tuple[Point, ...]:
-    ring = [*points, points[0]] if is_closed else points
-    line = shapely.simplify(shapely.LineString(ring), within_mm)
-    kept = tuple((x, y) for x, y in shapely.get_coordinates(line).tolist())
-    return kept[:-1] if is_closed else kept
-
-
-def _tints(nest: Nest, window: Window) -> Iterator[Area]:
-    """Yield the parts lightly tinted, and metal as dark as ink goes."""
-    for placement in nest.placements:
-        yield from _areas(window.seen(placement.polygon), Role.SAW_OUTLINE, TINT)
-    for keep_out in nest.board.keep_outs:
-        if keep_out.kind is KeepOutKind.METAL:
-            shade = SOLID if keep_out.is_circle else VEILED
-            yield from _areas(window.seen(keep_out.polygon), Role.METAL, shade)
-
-
-def _areas(seen: BaseGeometry, role: Role, shade: float) -> Iterator[Area]:
-    for part in shapely.get_parts(seen):
-        if isinstance(part, Polygon) and part.area > 0:
-            part = shapely.orient_polygons(part)
-            rings = [
-                _thinned(ring.coords[:-1], UNSEEN_MM, is_closed=True)
-                for ring in (part.exterior, *part.interiors)
-            ]
-            yield Area(tuple(rings), role, shade)
+    lean = (leaned(entity, within) for entity in view)
+    return (*tints(board.nest, window), *lean, *heading)
 
 
 def _bar(at: Point, scale: float, unit: Unit) -> list[Entity]:

@@ -366,6 +366,29 @@ def test_installed_family_that_cannot_be_loaded_is_told_where_it_is_named(packag
     assert "ModuleNotFoundError" in finding.message
 
 
+@pytest.mark.parametrize(
+    ("offered", "said"),
+    [
+        ("no_such_package:Hatch", "cannot be loaded: ModuleNotFoundError: No module named"),
+        ("hatches:Hatch", "cannot be loaded: AttributeError: module 'hatches' has no attribute"),
+        ("hatch_lids:Hatch", "cannot be loaded: hatch_lids.py:2: NameError: name 'nonsense'"),
+        ("hatch_needs:Hatch", "cannot be loaded: hatch_needs.py:1: ModuleNotFoundError"),
+    ],
+)
+def test_place_told_of_a_package_that_cannot_be_loaded_is_its_own_or_none(
+    tmp_path, monkeypatch, offered, said
+):
+    """Not a place in what loads it: nobody can mend anything there."""
+    (tmp_path / "hatches.py").write_text("x = 1\n")
+    (tmp_path / "hatch_lids.py").write_text("x = 1\nnonsense\n")
+    (tmp_path / "hatch_needs.py").write_text("import no_such_module\n")
+    monkeypatch.syspath_prepend(tmp_path)
+    points = [EntryPoint("hatch", offered, own_code.GROUP)]
+    monkeypatch.setattr(own_code, "entry_points", lambda group: points)
+    (error,) = own_code.installed.__wrapped__().values()
+    assert said in str(error)
+
+
 @pytest.mark.parametrize("raised", ["SystemExit(0)", "Spoilt()", "RecursionError", "GeneratorExit"])
 @pytest.mark.parametrize("when", ["on loading", "in its outline"])
 def test_code_that_ends_the_program_is_told_with_its_line(tmp_path, capsys, raised, when):

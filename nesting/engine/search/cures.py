@@ -7,28 +7,21 @@ found is no proof, for only a few boards are tried for each rule.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
-from itertools import islice, takewhile
 
 from shapely import affinity
 
-from nesting.engine.state.board_state import BoardState, Laid
-from nesting.engine.state.problem import Problem
+from nesting.engine.search.trials import MOST_BOARDS, Trial, Wood, first_cure, with_room
 from nesting.engine.stop import never
 from nesting.grain import GrainPath
 from nesting.left_over import Cure, Remedy
 from nesting.need import Holes, Misfit, Need
-from nesting.nest import bungs_in
 from nesting.outline import Outline
-from nesting.plugging import most_in_a_metre
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
 from nesting.units import MM_PER_INCH
-
-MOST_BOARDS = 4
-"""Boards tried for one rule, those with the most wood first."""
 
 SLOPES = (10.0, 8.0, 6.0, 5.0, 4.0)
 """Slopes of grain tried, 1 in so many, the flattest last found. Steeper grain is no cure: at 1 in 4
@@ -44,49 +37,6 @@ HOLES, FLAWS = "old holes", (
     KeepOutKind.ROT, KeepOutKind.SPLIT, KeepOutKind.KNOT, KeepOutKind.GROOVE,
     KeepOutKind.WORN_EDGE, KeepOutKind.STAIN, KeepOutKind.METAL,
 )  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Wood:
-    """One board, what lies on it, and what says when there is no time left to try it."""
-
-    board: Board
-    laid: tuple[Laid, ...] = ()
-    is_over: Callable[[], bool] = never
-
-    @property
-    def free_mm2(self) -> float:
-        """Wood that nothing lies on."""
-        return self.board.area_mm2 - sum(laid.figure.shape.area for laid in self.laid)
-
-
-@dataclass(frozen=True)
-class Trial:
-    """A need, a board and the rules, one of them given up."""
-
-    cure: Cure
-    need: Need
-    wood: Wood
-    rules: Rules
-    amount: float | None = None
-    what: str = ""
-
-
-def room_on(wood: Wood, need: Need, rules: Rules) -> Laid | None:
-    """Return a place for a need on a board beside what lies there, or None."""
-    if need.misfit(wood.board, rules) is not None:
-        return None
-    others = {laid.need: laid.figure.need for laid in wood.laid}
-    numbers = {own: number for number, own in enumerate(others, start=1)}
-    problem = Problem([need, *others.values()], [wood.board], rules)
-    if not problem.fits_box(0, 0):
-        return None
-    state = BoardState(0)
-    for laid in wood.laid:
-        figure, number = laid.figure, numbers[laid.need]
-        lying = problem.figure(number, figure.angle_deg, is_over=figure.is_turned_over)
-        state = state.with_part(Laid(number, lying, laid.x_mm, laid.y_mm))
-    return state.spot(0, problem, is_over=wood.is_over)
 
 
 def remedies(
@@ -111,38 +61,6 @@ def remedies(
     return tuple(found)
 
 
-def _first(trials: Iterator[Trial], most: int = MOST_BOARDS) -> list[Remedy]:
-    """Return the remedy that the first trial with room stands for, in a list, or none."""
-    tried = 0
-    for trial in trials:
-        if trial.wood.is_over():
-            break
-        if trial.need.misfit(trial.wood.board, trial.rules) is not None:
-            continue
-        laid = room_on(trial.wood, trial.need, trial.rules)
-        if laid is not None:
-            return [Remedy(trial.cure, trial.wood.board.name, _amount(trial, laid), trial.what)]
-        tried += 1
-        if tried == most:
-            break
-    return []
-
-
-def _with_room(trials: Iterator[Trial], most: int = MOST_BOARDS) -> list[Wood]:
-    """Return the wood of those of a few trials that have room, MOST_BOARDS at the most."""
-    suited = (t for t in trials if t.need.misfit(t.wood.board, t.rules) is None)
-    tried = takewhile(lambda trial: not trial.wood.is_over(), islice(suited, most))
-    found = (t.wood for t in tried if room_on(t.wood, t.need, t.rules) is not None)
-    return list(islice(found, MOST_BOARDS))
-
-
-def _amount(trial: Trial, laid: Laid) -> float | None:
-    if trial.cure is not Cure.A_METRE:
-        return trial.amount
-    placement = laid.figure.at(laid.x_mm, laid.y_mm)
-    return most_in_a_metre(bungs_in(placement, trial.wood.board, trial.rules), placement)
-
-
 def _holed(woods: Sequence[Wood]) -> list[Wood]:
     return [w for w in woods if any(k.kind in PLUGGABLE for k in w.board.keep_outs)]
 
@@ -159,7 +77,7 @@ def _tolerance(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
         marked = [
             w for w in woods if any(_tolerates(more, need, k, rules) for k in w.board.keep_outs)
         ]
-        found = _first(Trial(cure, more, wood, rules) for wood in marked)
+        found = first_cure(Trial(cure, more, wood, rules) for wood in marked)
         if found:
             return found
     return []
@@ -182,12 +100,12 @@ def _bungs(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
     near = replace(rules, plug_edge_mm=0.0)
     found = []
     if need.outline.bearing_zones:
-        found += _first(Trial(Cure.ZONES, bare, wood, rules) for wood in woods)
+        found += first_cure(Trial(Cure.ZONES, bare, wood, rules) for wood in woods)
     if rules.plug_edge_mm > 0:
         edge = rules.plug_edge_mm
-        found += _first(Trial(Cure.EDGES, need, wood, near, edge) for wood in woods)
-    found += _first(Trial(Cure.A_METRE, many, wood, rules) for wood in woods)
-    return found + _first(_larger_bungs(need, woods, rules))
+        found += first_cure(Trial(Cure.EDGES, need, wood, near, edge) for wood in woods)
+    found += first_cure(Trial(Cure.A_METRE, many, wood, rules) for wood in woods)
+    return found + first_cure(_larger_bungs(need, woods, rules))
 
 
 def _larger_bungs(need: Need, woods: Sequence[Wood], rules: Rules) -> Iterator[Trial]:
@@ -206,7 +124,7 @@ def _larger_bungs(need: Need, woods: Sequence[Wood], rules: Rules) -> Iterator[T
 
 def _metal(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
     """Try boards whose metal is drawn, which leaves holes of its size."""
-    return _first(
+    return first_cure(
         Trial(Cure.METAL, need, _with(wood, _drawn), rules)
         for wood in woods
         if any(k.kind is KeepOutKind.METAL for k in wood.board.keep_outs)
@@ -231,7 +149,9 @@ def _flaws(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
     for name, those in kinds.items():
         marked = [w for w in woods if any(k.kind in those for k in w.board.keep_outs)]
         clear = partial(_unless, those)
-        found += _first(Trial(Cure.FLAW, need, _with(w, clear), rules, what=name) for w in marked)
+        found += first_cure(
+            Trial(Cure.FLAW, need, _with(w, clear), rules, what=name) for w in marked
+        )
     return found
 
 
@@ -243,7 +163,7 @@ def _turning(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
     if need.outline.may_turn_over:
         return []
     free = replace(need, outline=replace(need.outline, may_turn_over=True))
-    return _first(Trial(Cure.TURNING, free, wood, rules) for wood in woods)
+    return first_cure(Trial(Cure.TURNING, free, wood, rules) for wood in woods)
 
 
 def _slope(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
@@ -251,9 +171,9 @@ def _slope(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
     steeper = [slope for slope in SLOPES if slope < need.outline.slope_of_grain]
     if not steeper:
         return []
-    there = _with_room(_sloped(need, wood, rules, steeper[-1]) for wood in woods)
+    there = with_room(_sloped(need, wood, rules, steeper[-1]) for wood in woods)
     trials = (_sloped(need, wood, rules, slope) for slope in steeper for wood in there)
-    return _first(trials, len(steeper) * MOST_BOARDS)
+    return first_cure(trials, len(steeper) * MOST_BOARDS)
 
 
 def _sloped(need: Need, wood: Wood, rules: Rules, slope: float) -> Trial:
@@ -266,7 +186,7 @@ def _wood(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
     found = []
     for name in sorted({wood.board.species for wood in woods} - set(need.species)):
         other = replace(need, species=(name,))
-        found += _first(Trial(Cure.WOOD, other, wood, rules, what=name) for wood in woods)
+        found += first_cure(Trial(Cure.WOOD, other, wood, rules, what=name) for wood in woods)
     return found
 
 
@@ -276,9 +196,11 @@ def _history(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
     any_wet = replace(need, moisture_percent=None)
     any_heart, any_use = replace(need, heartwood_only=False), replace(need, not_from=())
     return (
-        _first(Trial(Cure.MOISTURE, any_wet, w, rules, w.board.moisture_percent) for w in refused)
-        + _first(Trial(Cure.HEARTWOOD, any_heart, w, rules) for w in refused)
-        + _first(Trial(Cure.MEMBER, any_use, w, rules, what=w.board.member) for w in refused)
+        first_cure(
+            Trial(Cure.MOISTURE, any_wet, w, rules, w.board.moisture_percent) for w in refused
+        )
+        + first_cure(Trial(Cure.HEARTWOOD, any_heart, w, rules) for w in refused)
+        + first_cure(Trial(Cure.MEMBER, any_use, w, rules, what=w.board.member) for w in refused)
     )
 
 
@@ -294,7 +216,7 @@ def lacking(need: Need, boards: Sequence[Board], rules: Rules) -> list[tuple[flo
 
 def _thinner(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
     wood_of = {wood.board.name: wood for wood in woods}
-    return _first(
+    return first_cure(
         Trial(Cure.THINNER, _thinned(need, lack), wood_of[board.name], rules, lack)
         for lack, board in lacking(need, [wood.board for wood in woods], rules)
         if need.outline.siding_mm - lack > TOUCH_MM
@@ -317,12 +239,12 @@ def _smaller(cure: Cure, need: Need, woods: Sequence[Wood], rules: Rules) -> lis
 
     # Where it lacks least comes first: on the longest board, or the widest.
     by_side = sorted(woods, key=lambda w: (-_side(cure, w.board), w.board.name))
-    there = _with_room((trial(wood, SMALLEST) for wood in by_side), 2 * MOST_BOARDS)
-    best = _first(trial(wood, SMALLEST) for wood in there)
+    there = with_room((trial(wood, SMALLEST) for wood in by_side), 2 * MOST_BOARDS)
+    best = first_cure(trial(wood, SMALLEST) for wood in there)
     low, high = SMALLEST, 1.0
     for _ in range(HALVINGS if best else 0):
         middle = (low + high) / 2
-        found = _first(trial(wood, middle) for wood in there)
+        found = first_cure(trial(wood, middle) for wood in there)
         low, high, best = (middle, high, found) if found else (low, middle, best)
     return best
 

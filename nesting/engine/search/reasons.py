@@ -7,7 +7,8 @@ from contextlib import suppress
 from dataclasses import replace
 from itertools import islice
 
-from nesting.engine.search.cures import Wood, lacking, remedies
+from nesting.engine.search.cures import lacking, remedies
+from nesting.engine.search.trials import Wood
 from nesting.engine.state.board_state import BoardState
 from nesting.engine.state.plan_state import PlanState
 from nesting.engine.state.problem import Problem
