@@ -7,7 +7,7 @@ and turn over where they may, until nothing overlaps; else the board stays as it
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -38,7 +38,7 @@ from nesting.engine.state.placement_rules import is_acceptable
 from nesting.engine.state.problem import Problem
 from nesting.engine.stop import never
 from nesting.flat_geometry.overlay import polygons_of, without
-from nesting.outline import Outline
+from nesting.flat_geometry.thinned import LESS_MM
 
 PASSES, STALL = 60, 25
 """Passes spent on one board at most, and without headway: a board is a small puzzle, and
@@ -58,6 +58,7 @@ class Crowder:
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self._woods: dict[int, CrowdedWood] = {}
+        self._zones: dict[int, list[NDArray[np.float64]]] = {}
 
     def inserted(self, state: BoardState, need: int, rng: np.random.Generator) -> BoardState | None:
         """Return the board with one more part on it, all of them moved as need be, or None."""
@@ -159,7 +160,7 @@ class Crowder:
     def _rings(self, kinds: Sequence[int]) -> Rings:
         outlines = [self.problem.needs[kind].outline for kind in kinds]
         rings = [_segments(outline.shape) for outline in outlines]
-        zones = [[_segments(zone) for zone in self._zones(outline)] for outline in outlines]
+        zones = [self._zones_of(kind) for kind in kinds]
         flat = [zone for group in zones for zone in group]
         return Rings(
             np.concatenate(rings),
@@ -169,12 +170,20 @@ class Crowder:
             starts([len(group) for group in zones]),
         )
 
-    def _zones(self, outline: Outline) -> Iterator[Polygon]:
-        """Yield what a bung may not reach into: bearing zones, and what bevels take off."""
-        yield from (zone.region for zone in outline.bearing_zones)
-        if outline.bung_room is not outline.shape:
-            taken = without(outline.shape, outline.bung_room)
-            yield from polygons_of(taken.buffer(self.problem.rules.plug_edge_mm))
+    def _zones_of(self, kind: int) -> list[NDArray[np.float64]]:
+        """Return the edges of what a need's bungs may not reach into, (k, 4) each.
+
+        That is its bearing zones, and what bevels take off, as wide again as a bung keeps off.
+        """
+        if kind not in self._zones:
+            outline = self.problem.needs[kind].outline
+            zones = [zone.region for zone in outline.bearing_zones]
+            if outline.bung_room is not outline.shape:
+                taken = without(outline.shape, outline.bung_room)
+                reach = self.problem.rules.plug_edge_mm + LESS_MM
+                zones += polygons_of(taken.buffer(reach, quad_segs=2).simplify(LESS_MM))
+            self._zones[kind] = [_segments(zone) for zone in zones]
+        return self._zones[kind]
 
     def _state(
         self, board: int, items: Sequence[int], best: NDArray[np.float64]
