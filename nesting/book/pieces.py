@@ -85,6 +85,12 @@ def sound_pieces(
     return pieces, misfits(pieces, wants, _woods(book, pieces))
 
 
+def boards_of_sawn(book: Book, project: str) -> dict[str, str]:
+    """Return the board that gave each piece of a project that is sawn and counts, by its label."""
+    pieces, odd = sound_pieces(book, project)
+    return {row["body"]["label"]: row["board"] for row in pieces if row["number"] not in odd}
+
+
 def _woods(book: Book, pieces: Sequence[Row]) -> dict[str, str]:
     """Return of what wood each board is that gave one of the pieces."""
     names = json.dumps(sorted({row["board"] for row in pieces}))

@@ -63,6 +63,7 @@ def stand(path: Path, job: Job, plan: CuttingPlan, account: Account) -> Stand | 
         If the book cannot be used.
     """
     from nesting.book.opening import opened
+    from nesting.book.pieces import boards_of_sawn
     from nesting.book.standing import standing
     from nesting.shop.folio import Stand
 
@@ -76,6 +77,7 @@ def stand(path: Path, job: Job, plan: CuttingPlan, account: Account) -> Stand | 
     }
     with opened(path) as book:
         now, step = standing(book, job.name, by_plan), book.last_step
+        sawn = boards_of_sawn(book, job.name)
     if not now.systems:
         return None
     parts = next(tables_of(now, job.unit))
@@ -84,7 +86,7 @@ def stand(path: Path, job: Job, plan: CuttingPlan, account: Account) -> Stand | 
         f"By the stock book, after its step {step}, and this plan: {_counted(now, job.unit)}.",
         f"Scrap so far: {_so_far(now)}.",
     )
-    return Stand(lines, TextTable("Pieces, by system of the boat", parts.columns[1:], rows))
+    return Stand(lines, TextTable("Pieces, by system of the boat", parts.columns[1:], rows), sawn)
 
 
 def tables_of(now: Standing, unit: Unit) -> Iterator[TextTable]:

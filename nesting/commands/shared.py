@@ -133,11 +133,10 @@ def sawn_boards(project: Project) -> dict[str, str]:
     if project.book is None or not project.book.exists():
         return {}
     from nesting.book.opening import opened
-    from nesting.book.pieces import sound_pieces
+    from nesting.book.pieces import boards_of_sawn
 
     with opened(project.book) as book:
-        pieces, odd = sound_pieces(book, project.name)
-    return {row["body"]["label"]: row["board"] for row in pieces if row["number"] not in odd}
+        return boards_of_sawn(book, project.name)
 
 
 class Placed(Protocol):

@@ -25,10 +25,14 @@ def unremarked(remark: str) -> None:
 
 @dataclass(frozen=True)
 class Stand:
-    """How far a project has come, by its stock book: in sentences, and system by system."""
+    """How far a project has come, by its stock book: in sentences, and system by system.
+
+    ``sawn`` has the board that gave each piece that is sawn and counts, by the piece's label.
+    """
 
     lines: tuple[str, ...]
     table: TextTable
+    sawn: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -47,10 +47,12 @@ def boat_data(folio: Folio, plan: Json) -> Json | None:
             low, high = (_corner(points, least) for least in (True, False))
             cut = [numbers[label] for label in sawn.cut if label in numbers]
             where = whereabouts(job.boat, low, high, job.unit)
+            before = folio.stand.sawn if folio.stand and not cut else {}
             for number in cut:
                 plan["pieces"][number]["stands"] = where
             standing.append(
-                {"label": sawn.label, "pieces": cut, "mesh": len(meshes) - 1, "where": where,
+                {"label": sawn.label, "pieces": cut, "sawn": sawn.source(before),
+                 "mesh": len(meshes) - 1, "where": where,
                  "axes": np.round(place.axes, 7).tolist(), "origin": list(place.origin)}
             )  # fmt: skip
     if not standing:

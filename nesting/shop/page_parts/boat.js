@@ -3,6 +3,7 @@
 
 const OKABE_ITO = ['#e69f00', '#56b4e9', '#009e73', '#f0e442', '#0072b2', '#d55e00', '#cc79a7']
 const NO_BOARD = '#9a9a94'
+const SAWN = { name: 'sawn already', colour: '#5b4326' }
 let stage = null
 
 function showBoat(number) {
@@ -84,7 +85,7 @@ function boardOf(standing) {
 
 function groupOf(standing) {
   const first = plan.pieces[standing.pieces[0]], by = $('boat-by').value
-  if (!first) return ''
+  if (!first) return standing.sawn ? SAWN.name : ''
   if (by === 'system') return needOf(first).system
   if (by === 'wood') return first.board === null ? '' : plan.boards[first.board].wood
   return boardOf(standing)
@@ -93,6 +94,7 @@ function groupOf(standing) {
 function colourBoat() {
   const groups = [...new Set(stage.pieces.map(piece => groupOf(piece.data)))].filter(Boolean)
   const colours = new Map(groups.map((group, k) => [group, OKABE_ITO[k % OKABE_ITO.length]]))
+  if (groups.includes(SAWN.name)) colours.set(SAWN.name, SAWN.colour)
   for (const piece of stage.pieces) {
     piece.group = groupOf(piece.data)
     piece.body.material.color.set(colours.get(piece.group) || NO_BOARD)
@@ -142,8 +144,9 @@ function choosePiece(piece) {
   told.replaceChildren()
   if (piece) {
     const [first] = piece.data.pieces
-    const board = boardOf(piece.data)
-    told.append(first === undefined ? nameText(piece.data.label) : made('a', { href: `#part-${first}` }, nameText(piece.data.label)), ', ', board ? 'board ' : 'no board', nameText(board), `: ${piece.data.where}`)
+    const board = boardOf(piece.data) || piece.data.sawn
+    const from = piece.data.sawn ? 'sawn of board ' : board ? 'board ' : 'no board'
+    told.append(first === undefined ? nameText(piece.data.label) : made('a', { href: `#part-${first}` }, nameText(piece.data.label)), ', ', from, nameText(board), `: ${piece.data.where}`)
   }
   siftBoat()
 }

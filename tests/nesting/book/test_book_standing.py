@@ -144,6 +144,7 @@ def test_page_goes_by_its_own_plan_and_not_by_the_reserved_one(book):
     begins = f"By the stock book, after its step {book.last_step}, and this plan: 1 of 5 pieces"
     assert told.lines[0].startswith(f"{begins} done, 3 nested, 1 to buy; 2 boards in stock")
     assert "reserved" not in " ".join(told.lines)
+    assert told.sawn == {"beam, starboard": "A"}
     (now,) = [row for row in standing(book, "Teasel").systems if row.system == "other"]
     assert now.left_over == 2
 

@@ -198,9 +198,26 @@ def browser():
 
 
 @pytest.fixture(scope="module")
-def written(hostile, afloat, sawn, tmp_path_factory):
+def half_built(afloat):
+    """The same boat when the floor of frame 12 is sawn, and the strakes are left over."""
+    first, second = afloat.plan.nests
+    needs = afloat.job.needs[1:]
+    nests = (replace(first, placements=first.placements[1:]), second)
+    plan = replace(afloat.plan, nests=nests)
+    account = account_for(plan, afloat.job.rules, workers=1)
+    stand = Stand(
+        ("By the book.",), TextTable("Pieces", ("system",), ()), {"floor, frame 12": "P-9"}
+    )
+    return replace(
+        afloat, job=replace(afloat.job, needs=needs), plan=plan, account=account, stand=stand
+    )
+
+
+@pytest.fixture(scope="module")
+def written(hostile, afloat, sawn, half_built, tmp_path_factory):
     folder = tmp_path_factory.mktemp("pages")
-    for name, folio in (("hostile", hostile), ("afloat", afloat), ("sawn", sawn)):
+    pages = {"hostile": hostile, "afloat": afloat, "sawn": sawn, "half-built": half_built}
+    for name, folio in pages.items():
         ((_, content),) = made(folio)
         (folder / f"{name}.html").write_bytes(content)
     return folder
@@ -567,6 +584,22 @@ def test_pieces_stand_in_the_boat_and_are_turned_by_keys(opened):
     told = tab.locator("#boat-chosen").inner_text()
     assert told.startswith("floor, frame 12, board D-01: ")
     assert "frame 12" in told.split(": ")[1]
+
+
+@needs_browser
+def test_pieces_that_are_sawn_already_are_not_shown_as_left_over(opened):
+    tab = opened("half-built", "boat", size=(700, 700))
+    groups = "Object.fromEntries(stage.pieces.map(piece => [piece.data.label, piece.group]))"
+    found = tab.evaluate(groups)
+    assert found.pop("floor, frame 12") == "sawn already"
+    assert found == {"floor, frame 14": "D-01", "beam": "D-02", "strake, starboard": "",
+                     "strake, port": ""}  # fmt: skip
+    tab.evaluate("choosePiece(stage.pieces.find(piece => piece.data.label === 'floor, frame 12'))")
+    assert (
+        tab.locator("#boat-chosen").inner_text().startswith("floor, frame 12, sawn of board P-9:")
+    )
+    tab.locator("#boat-key button", has_text="sawn already").click()
+    assert tab.evaluate("stage.pieces.filter(piece => piece.isShown).length") == 1
 
 
 @needs_browser
