@@ -94,7 +94,8 @@ class FloorDrawing:
     """What the loft draws of a floor timber on its marked face.
 
     ``arm`` is the lower edge of the arm at x > 0, from the edge of the seat to the tip,
-    (n, 2) mm; the other arm is its mirror.
+    (n, 2) mm; the other arm is its mirror. ``under_mm`` is how far within it the far face's lies at
+    most, where the frame laps: so much of the tip an under bevel takes there.
     """
 
     arm: Points
@@ -103,6 +104,7 @@ class FloorDrawing:
     landing_mm: float
     hollow_radius_mm: float | None
     limber: Limber | None
+    under_mm: float = 0.0
 
     @property
     def tip_top(self) -> Points:
@@ -250,8 +252,8 @@ class FloorDrawing:
             )
 
     def bolt_line(self) -> Points:
-        """Return the middle of the frame's lap: the arm's edge moved in by half the tip."""
-        return offset_left(self.arm, self.tip_moulding_mm / 2)[::-1]
+        """Return the middle of the frame's lap: of what both faces have of the tip."""
+        return offset_left(self.arm, (self.tip_moulding_mm + self.under_mm) / 2)[::-1]
 
     def middle_line(self) -> Points:
         """Return three points along the middle of the wood: centreline, mid arm, tip."""

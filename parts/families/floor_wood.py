@@ -102,15 +102,16 @@ def check_keel_bolt(bolt_mm: float | None, siding_mm: float) -> None:
         check_edge_bolt(bolt_mm, siding_mm, "keel bolt")
 
 
-def check_frame_bolt(bolt_mm: float, tip_mm: float) -> None:
+def check_frame_bolt(bolt_mm: float, tip_mm: float, under_mm: float) -> None:
     """Raise a PartError if a bolt through the frame comes too near to the edges of the arm's tip.
 
-    Which leaves it a third of the tip at most.
+    Which leaves it a third of the tip at most, of what an under bevel leaves on the far face.
     """
-    if 2 * EDGE_DIAMETERS * bolt_mm > tip_mm + REACH_MM:
+    if 2 * EDGE_DIAMETERS * bolt_mm > tip_mm - under_mm + REACH_MM:
+        taken = f", of which the bevel takes {under_mm:.1f} mm" if under_mm else ""
         raise PartError(
             f"a frame bolt of {bolt_mm:g} mm takes more than a third of the tip moulding of "
-            f"{tip_mm:g} mm: give a thinner bolt or a deeper tip"
+            f"{tip_mm:g} mm{taken}: give a thinner bolt or a deeper tip"
         )
 
 

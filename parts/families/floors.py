@@ -123,7 +123,7 @@ class FloorTimber(Family):
     def _bolts_fit(self) -> None:
         wood.check_keel_bolt(self.keel_bolt_mm, self.siding_mm)
         if self.frame_bolts:
-            wood.check_frame_bolt(self.frame_bolt_mm, self.tip_moulding_mm)
+            wood.check_frame_bolt(self.frame_bolt_mm, self.tip_moulding_mm, self._under_mm)
 
     @property
     def bevels(self) -> tuple[Bevel, ...]:
@@ -137,6 +137,10 @@ class FloorTimber(Family):
 
     def _spread(self, bevel_deg: float) -> float:
         return self.siding_mm * math.tan(math.radians(bevel_deg))
+
+    @property
+    def _under_mm(self) -> float:
+        return max(0.0, -self._spread(self.bevel_deg))
 
     def drawing(self) -> draw.FloorDrawing:
         """Return the loft's drawing, whichever way the lower edge is given."""
@@ -152,6 +156,7 @@ class FloorTimber(Family):
             landing_mm=self.landing_mm,
             hollow_radius_mm=self.hollow_radius_mm,
             limber=self._limber(float(arm[0, 0])),
+            under_mm=self._under_mm,
         )
 
     def _limber(self, seat_mm: float) -> draw.Limber | None:

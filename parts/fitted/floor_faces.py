@@ -36,6 +36,15 @@ class FloorFaces:
     drawing: draw.FloorDrawing
     position: Position
     marked_face: str
+    arm: tuple[FacedEdge, ...]
+    """The edges of one arm's lower edge, from the seat to the tip."""
+
+    def lapped(self, lap_mm: float) -> draw.FloorDrawing:
+        """Return the drawing for a frame that laps so much of an arm, from its tip."""
+        line = np.vstack([edge.near for edge in self.arm])
+        spread = np.concatenate([edge.spread for edge in self.arm])
+        laps = length_of(line) - distances_along(line) <= lap_mm
+        return replace(self.drawing, under_mm=max(0.0, -float(spread[laps].min())))
 
 
 def floor_faces(
@@ -77,7 +86,7 @@ def floor_faces(
     # Seen on the fore face starboard lies to the left, on the after face to the right.
     across = -SIDE if marked == "fore" else SIDE
     origin = np.array([near_x, 0.0, base[1]])
-    return FloorFaces(faces, drawn, position(origin, across, UP), marked)
+    return FloorFaces(faces, drawn, position(origin, across, UP), marked, arms)
 
 
 def _chines(boat: Boat, x: float, *, is_on_frames: bool) -> Points:

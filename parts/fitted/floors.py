@@ -90,7 +90,7 @@ class FittedFloor(Fitted):
             is_on_frames=self.stands == "on frames",
             drawing=lambda arm: self._drawing(boat, arm),
         )
-        shape, drawing = made.faces.shape, made.drawing
+        shape, drawing = made.faces.shape, made.lapped(self._lap(made.drawing))
         lines = self._keel_bolts(boat, shape)
         zones = (*self._keel_zones(lines, shape), *self._frame_zones(drawing, shape))
         drawing.keep_limbers_clear([zone.region for zone in zones])
@@ -102,7 +102,7 @@ class FittedFloor(Fitted):
             slope_of_grain=self.slope_of_grain,
             run_out=run_out([drawing.arm, drawing.upper_edge()], grain),
             bearing_zones=zones,
-            marks=self._marks(made, lines),
+            marks=self._marks(made, drawing, lines),
             bevels=made.faces.bevels(),
             may_turn_over=wood.is_symmetrical(self.keel_bolt_offsets_mm),
             both_faces=made.faces.shared,
@@ -156,13 +156,16 @@ class FittedFloor(Fitted):
 
     def _frame_bolts(self, drawing: draw.FloorDrawing) -> list[Mark]:
         if self.frame_bolts:
-            wood.check_frame_bolt(self.frame_bolt_mm, drawing.tip_moulding_mm)
+            tip_mm, under_mm = drawing.tip_moulding_mm, drawing.under_mm
+            wood.check_frame_bolt(self.frame_bolt_mm, tip_mm, under_mm)
         return wood.frame_bolts(drawing, self._lap(drawing), self.frame_bolts, self.frame_bolt_mm)
 
-    def _marks(self, made: FloorFaces, lines: list[LineString]) -> tuple[Mark, ...]:
+    def _marks(
+        self, made: FloorFaces, drawing: draw.FloorDrawing, lines: list[LineString]
+    ) -> tuple[Mark, ...]:
         low = float(made.faces.shape.intersection(LineString([(0, -1e4), (0, 1e4)])).bounds[1])
         ends = ((0.0, low), (0.0, self.moulding_mm))
         marks = [Mark(MarkKind.CENTRELINE, ends, "centreline")]
         marks += [edge_bolt_mark(line, self.keel_bolt_mm or 0.0, "keel bolt") for line in lines]
-        marks += self._frame_bolts(made.drawing)
+        marks += self._frame_bolts(drawing)
         return (*marks, *made.faces.marks(f"{made.marked_face} face"))

@@ -5,7 +5,7 @@ import pytest
 import shapely
 from fitted_boats import withy
 from own_sums import in_the_boat
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 
 from parts.fitted.bent import BentPlank
 from parts.solids import volume_mm3
@@ -114,3 +114,17 @@ def test_part_for_port_alone_is_drawn_as_it_is_sawn():
             assert np.linalg.norm(mirrored - corner, axis=1).min() < 1e-6
     assert not port.outline().may_turn_over
     assert knee.outline().may_turn_over
+
+
+def test_frame_bolts_keep_their_distance_from_the_edges_of_both_faces():
+    """1.5 diameters, as the rule says that the families cite."""
+    floors = [part for name, part in withy().parts.items() if "floor" in name]
+    bolts = 0
+    for outline in (part.outline() for part in floors):
+        for mark in outline.marks:
+            if mark.label == "frame bolt":
+                at, room = Point(mark.points[0]), outline.bung_room
+                assert room.contains(at)
+                assert room.boundary.distance(at) >= 1.5 * mark.diameter_mm
+                bolts += 1
+    assert bolts > 40

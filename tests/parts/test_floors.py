@@ -213,6 +213,10 @@ def test_run_out_of_straight_grain_is_the_deadrise():
         ),
         ({"seat": 15}, r"nearer than 1\.5 diameters to the edge of the seat.*give a thinner bolt"),
         ({"frame_bolt": 30}, r"takes more than a third of the tip moulding of 75 mm"),
+        (
+            {"frame_bolt": 22, "bevel": -15, "seat_bevel": -15},
+            r"tip moulding of 75 mm, of which the bevel takes 12\.1 mm: give a thinner",
+        ),
         ({"frame_bolts": 6}, r"6 bolts of 10 mm need 200\.0 mm in a row"),
         ({"frame_lap": 800}, r"laps 800 mm of an arm that is 496\.1 mm long"),
         ({"deadrise": 0, "bevel": 6}, r"sink the arms below the seat.*give the seat a bevel too"),
@@ -222,6 +226,18 @@ def test_run_out_of_straight_grain_is_the_deadrise():
 )
 def test_parameters_that_make_no_floor_are_refused_with_the_reason(changes, says):
     assert re.search(says, refusal(FloorTimber, {**PLAIN, **changes}))
+
+
+@pytest.mark.parametrize("bevel", [-15, 0, 15])
+def test_frame_bolts_stand_in_the_middle_of_what_both_faces_have(bevel):
+    """Of the tip's 75 mm an under bevel takes 45 mm x tan(15 deg) on the far face."""
+    outline = floor(bevel=bevel, seat_bevel=bevel).outline()
+    left = 75 - (45 * math.tan(math.radians(15)) if bevel < 0 else 0)
+    bolts = [mark for mark in outline.marks if mark.kind is MarkKind.BOLT and len(mark.points) == 1]
+    assert len(bolts) == 4
+    for bolt in bolts:
+        off = outline.bung_room.boundary.distance(Point(bolt.points[0]))
+        assert off == pytest.approx(left / 2, abs=0.05)
 
 
 @pytest.mark.parametrize(
