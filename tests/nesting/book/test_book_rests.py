@@ -5,17 +5,20 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from book_shop import plank
+from book_shop import need, plank
 from shapely.geometry import Point, Polygon, box
 
 from nesting.book.rests import kept_in, left_after, rest_of, sawn_away
 from nesting.book.wood import board_of, wood_of
+from nesting.engine.pack import pack
+from nesting.engine.stop import MaxRounds
 from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.outline import Outline
 from nesting.referee.check import check_nest
 from nesting.rules import Rules
 from nesting.stock.keep_out import KeepOutKind, circle, region
+from parts.families.knees import Knee
 
 WOOD = box(100, 50, 1100, 250)
 
@@ -122,3 +125,29 @@ def test_keep_out_on_both_sides_of_a_notch_is_two():
     rot = region(KeepOutKind.ROT, [(500, 100), (700, 100), (700, 200), (500, 200)])
     parts = list(kept_in(rot, notched))
     assert sorted(part.polygon.area for part in parts) == pytest.approx([8000, 10000])
+
+
+def test_whichever_piece_of_a_plan_is_sawn_alone_the_others_stay_sound():
+    rules = Rules(kerf_mm=3, trim_mm=1.5, cleaning_loss_mm=1)
+    shape = {"siding": 20, "beam_arm": 160, "side_arm": 200, "throat": 70, "tip_moulding": 25}
+    knee = Knee(kind="hanging", angle=75, bolts=0, slope_of_grain=2, **shape)
+    needs = [
+        Need.of("knee", knee, ["teak"], quantity=5),
+        need("cleat", length=150.0, width=45.0, siding=20.0, quantity=5),
+    ]
+    boards = [plank(name, length=900.0, width=260.0) for name in "AB"]
+    plan = pack(needs, boards, rules, stop=MaxRounds(2))
+    looked = 0
+    for nest in plan.nests:
+        for number, gone in enumerate(nest.placements):
+            others = nest.placements[:number] + nest.placements[number + 1 :]
+            taken = sawn_away([gone.polygon], rules.kerf_mm + rules.trim_mm)
+            left = left_after(nest.board.shape, taken, [other.polygon for other in others])
+            rests = [rest_of(nest.board, part) for part in left]
+            for other in others:
+                (on,) = [rest for rest in rests if rest.wood.intersects(other.polygon)]
+                board = board_of("A.1", on.data)
+                moved = replace(other, x_mm=other.x_mm - on.at[0], y_mm=other.y_mm - on.at[1])
+                assert check_nest(Nest(board, (moved,)), rules) == ()
+                looked += 1
+    assert looked > 30
