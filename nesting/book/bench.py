@@ -14,7 +14,7 @@ from nesting.book.fitting import serving
 from nesting.book.from_nowhere import TAPED, TAPED_LARGER
 from nesting.book.larger import require_no_larger, taped_body, why_larger
 from nesting.book.pieces import make_way, other_piece, piece_named, wanted, why_odd
-from nesting.book.rests import rest_of
+from nesting.book.rests import kept_in, rest_of
 from nesting.book.rows import (
     GONE,
     RETURNED,
@@ -129,7 +129,9 @@ def _returned(writing: Writing, piece: Row) -> str:
     board = replace(
         moved_board(bare, now_x - x, now_y - y),
         shape=Polygon(shape.exterior),
-        keep_outs=tuple(keep_out_of(data) for data in body["keep_outs"]),
+        keep_outs=tuple(
+            kept for data in body["keep_outs"] for kept in kept_in(keep_out_of(data), shape)
+        ),
     )
     rest = rest_of(board, shape)
     name = next_name(writing.book, parent["body"]["root"])

@@ -129,6 +129,15 @@ def test_spoiled_piece_whose_wood_is_kept_comes_back_with_its_holes(book):
     assert (hole.core.x, hole.core.y) == (450, 97)
 
 
+def test_wood_of_a_spoiled_piece_comes_back_though_a_knot_touches_its_edge(book):
+    knotted = plank("K", keep_outs=[circle("knot", 450, 103, 6)])
+    record(book, Yard(stock=(A, plank("B"), knotted), needs=(CLEAT, BENCH)))
+    narrow = need("bench", 900.0, 97.0)
+    cut(book, sheet_of(laid(knotted, (narrow, 3, 3))))
+    name = bench.spoil(book, "Teasel", "bench", is_kept=True)
+    assert board_in(board_named(book, name)).keep_outs == ()
+
+
 def test_piece_used_for_another_leaves_its_own_wanted(book, sheet):
     cut(book, sheet, Cut(("bench", "cleat, 1 of 2"), used_for={"bench": "cleat, 2 of 2"}))
     rows = book.rows("piece")
