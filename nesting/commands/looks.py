@@ -53,6 +53,7 @@ def check(given: argparse.Namespace) -> int:
 def remeasure(given: argparse.Namespace) -> int:
     """Read the written sheets back; refuse them if anything differs from plan and rules."""
     from nesting.read_back.remeasure import remeasured
+    from nesting.referee.fault import QUANTITY
 
     project = as_planned(given, read_told(given))
     with work_shown(given) as tell:
@@ -61,8 +62,13 @@ def remeasure(given: argparse.Namespace) -> int:
         say(told(fault, given))
     sheets = counted(count, "sheet")
     if faults:
-        found = f"{counted(len(faults), 'fault')} in {sheets}: do not cut from them"
-        raise RefereeError([found])
+        found = [f"{counted(len(faults), 'fault')} in {sheets}: do not cut from them"]
+        if any(fault.rule == QUANTITY for fault in faults):
+            found.append(
+                "the plan has another number of pieces than the parts list asks for: if that was "
+                "changed since, nest again (--again keeps what may stay)"
+            )
+        raise RefereeError(found)
     say(f"{sheets} read back: every number agrees with the plan, every rule is kept")
     return ALL_PLACED
 

@@ -25,7 +25,7 @@ from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.processes.all_cores import MANY_NESTS, on_all_cores
 from nesting.referee.bungs import check_bungs, check_plugged
-from nesting.referee.fault import Fault, require_none
+from nesting.referee.fault import QUANTITY, Fault, require_none
 from nesting.referee.grain import steepest_deg
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
@@ -103,7 +103,7 @@ def _check_counts(plan: CuttingPlan, needs: Sequence[Need]) -> Iterator[Fault]:
         total = placed[need.part] + missing[need.part]
         if total != need.quantity:
             yield Fault(
-                "quantity",
+                QUANTITY,
                 "any",
                 f"{need.part}: {placed[need.part]} placed and {missing[need.part]} left over "
                 f"make {total}, {need.quantity} are wanted",
@@ -112,7 +112,7 @@ def _check_counts(plan: CuttingPlan, needs: Sequence[Need]) -> Iterator[Fault]:
         for one in nest.placements:
             if not 1 <= one.copy <= one.need.quantity:
                 said = f"{one.need.part}: copy {one.copy} was placed, of {one.need.quantity}"
-                yield Fault("quantity", nest.board.name, said)
+                yield Fault(QUANTITY, nest.board.name, said)
     labels = Counter(p.label for nest in plan.nests for p in nest.placements)
     for label, count in labels.items():
         if count > 1:

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 
 from nesting.errors import RefereeError
 
+QUANTITY = "quantity"
+"""The rule that a plan places, or leaves over, as many pieces as the parts list asks for."""
+
 
 @dataclass(frozen=True)
 class Fault:

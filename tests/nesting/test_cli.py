@@ -198,6 +198,14 @@ def test_remeasure_sees_that_the_project_changed(small, tmp_path, capsys):
     assert "thickness" in capsys.readouterr().out
 
 
+def test_remeasure_says_why_a_changed_parts_list_makes_so_many_faults(small, tmp_path, capsys):
+    nest(small, tmp_path / "out", "-q")
+    small.write_text(SMALL.replace("family:", "quantity: 7\n    family:"))
+    code = cli.main(["remeasure", str(small), "-o", str(tmp_path / "out")])
+    assert code == cli.REFEREE_SAYS_NO
+    assert "number of pieces than the parts list asks for: if that was" in capsys.readouterr().err
+
+
 def test_remeasure_without_a_plan_says_what_to_do(small, tmp_path, capsys):
     assert cli.main(["remeasure", str(small), "-o", str(tmp_path)]) == cli.NO_FILE
     assert "nest the project first" in capsys.readouterr().err
