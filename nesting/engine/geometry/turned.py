@@ -108,9 +108,10 @@ class Turned:
 
     @cached_property
     def sign(self) -> bytes:
-        """Equal for turnings that give the same figure with the same bearing zones."""
+        """Equal for turnings that give the same figure with the same bearing zones and bevels."""
         zones = [self.placed_zone(zone.region) for zone in self.need.outline.bearing_zones]
-        return figure_key([self.shape, self.bung_room, *zones])
+        room = [] if self.bung_room is self.shape else [self.bung_room]
+        return figure_key([self.shape, *room, *zones])
 
     def placed_zone(self, region: Polygon) -> Polygon:
         """Return a region of the outline's frame, turned likewise."""
