@@ -16,10 +16,11 @@ from nesting.given import points as given_points
 from nesting.grain import straight_grain
 from nesting.outline import BearingZone, Mark, Outline
 from nesting.units import Unit, parse_length
+from parts.laid_flat import laid_flat, long_side_deg
 from parts.part import Butted
 from parts.position import Position
 from parts.run_out import run_out_of
-from parts.solids import laid_flat, long_side_deg, prism
+from parts.solids import prism
 
 if TYPE_CHECKING:
     import cadquery as cq

@@ -28,8 +28,8 @@ FLOORS = {
         new_timber_rules bend summary summary.fields summary.file sheets_kept foretold
         thumbnail job marking eased boat_systems break_down wishes""",
     "what parts are made of": """
-        parts parts.position parts.lamella parts.curves parts.widths parts.solids parts.wood
-        parts.marks parts.part parts.run_out parts.own_code""",
+        parts parts.position parts.lamella parts.curves parts.widths parts.both_faces parts.solids
+        parts.laid_flat parts.wood parts.marks parts.part parts.run_out parts.own_code""",
     "parts": """
         parts.lines parts.boat parts.butts parts.families parts.fitted parts.model parts.step_files
         parts.registry parts.describe parts.shaped""",
@@ -67,8 +67,8 @@ FORBIDDEN = {
 """Further rules: what the first never reaches, straight away or by way of others."""
 
 KEPT_IN = {
-    "cadquery": {"parts.solids", "parts.step_files", "parts.model"},
-    "OCP": {"parts.solids"},
+    "cadquery": {"parts.solids", "parts.laid_flat", "parts.step_files", "parts.model"},
+    "OCP": {"parts.laid_flat"},
     "fontTools": {"faces"},
     "matplotlib": {"sheets"},
     "reportlab": {"sheets"},

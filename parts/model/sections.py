@@ -15,8 +15,8 @@ from shapely.geometry.base import BaseGeometry
 from nesting.errors import ShapeError
 from nesting.flat_geometry.linked import groups
 from parts.curves import Points
+from parts.laid_flat import faceted
 from parts.model.mesh import Mesh
-from parts.solids import faceted
 
 if TYPE_CHECKING:
     import cadquery as cq

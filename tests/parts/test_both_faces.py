@@ -10,7 +10,7 @@ from parts.both_faces import both_faces
 from parts.families.floors import FloorTimber
 from parts.families.knees import Knee
 from parts.families.planks import Plank
-from parts.solids import faceted
+from parts.laid_flat import faceted
 
 FLOOR = {"half_span_mm": 500, "siding_mm": 45, "moulding_mm": 120, "tip_moulding_mm": 50,
          "landing_mm": 60, "seat_mm": 50, "deadrise_deg": 18, "frame_lap_mm": 150}  # fmt: skip
