@@ -22,11 +22,8 @@ from pydantic import (
 )
 
 from nesting.errors import LengthError
-from nesting.units import Unit, parse_area, parse_length, parse_slope
+from nesting.units import LEAST_SIZE_MM, Unit, parse_area, parse_length, parse_slope
 from nesting.unseen import quoted
-
-LEAST_SIZE_MM = 0.1
-"""No size is smaller: ten times what sheets are read back to, and less than any saw can cut."""
 
 
 def _unit(info: ValidationInfo) -> Unit:

@@ -26,6 +26,9 @@ BOARD_FOOT_MM3 = 144 * MM_PER_INCH**3
 LONGEST_MM = 40_000.0
 """No length in a boat of this kind is longer than 40 m; more is a wrong unit."""
 
+LEAST_SIZE_MM = 0.1
+"""No size is smaller: ten times what sheets are read back to, and less than any saw can cut."""
+
 LONGEST_TEXT = 60
 """Characters of a length as people write it; 7 ft 4 1/2 in has 11."""
 

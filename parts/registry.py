@@ -12,7 +12,7 @@ import inspect
 import pkgutil
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 from types import MappingProxyType, ModuleType
 from typing import TypeVar
 
@@ -45,7 +45,7 @@ class Families:
     unusable: Mapping[str, OwnCodeError] = field(default_factory=dict)
     is_all: bool = True
 
-    @property
+    @cached_property
     def names(self) -> tuple[str, ...]:
         """The names of all that can be used, in alphabetical order."""
         return tuple(sorted({*self.plain, *self.fitted}))

@@ -16,7 +16,7 @@ from nesting.commands.book_given import (
     piece_and_other,
     tape_notes,
 )
-from nesting.commands.book_head import Head, head_of
+from nesting.commands.book_head import Head, head_of, is_book, no_book_in
 from nesting.commands.shared import ALL_PLACED, folder_of, known_to_book, say, show, told
 from nesting.errors import BookError, OptionError
 from nesting.processes.garbage import unlooked
@@ -29,11 +29,11 @@ if TYPE_CHECKING:
 def book(given: argparse.Namespace) -> int:
     """Do what one word of the command says."""
     with unlooked():
-        if given.word == "rebuild":
-            return _rebuild(given)
+        _check_why(given)
+        if given.word in WITHOUT_HEAD:
+            return WITHOUT_HEAD[given.word](given)
         head = head_of(given.book)
         given.unit = head.unit
-        _check_why(given)
         return WORDS[given.word](given, head)
 
 
@@ -46,27 +46,31 @@ def _check_why(given: argparse.Namespace) -> None:
         raise OptionError(f"--why: {len(why)} characters long, at most 500")
 
 
-def _book(head: Head, *, create: bool = False) -> AbstractContextManager[Book]:
+def _book(head: Head) -> AbstractContextManager[Book]:
     from nesting.book.opening import opened
 
-    return opened(head.book, create=create)
+    return opened(head.book)
 
 
-def _record(given: argparse.Namespace, head: Head) -> int:
+def _record(given: argparse.Namespace) -> int:
+    from nesting.book.opening import opened
     from nesting.book.record import record
     from nesting.project import read_project
 
-    if head.name is None:
-        raise BookError(f"{head.path} is a book: name the project file whose boards are entered")
-    project = read_project(head.path, known=known_to_book)
-    is_begun = not head.book.exists()
-    with _book(head, create=not given.was) as found:
+    if is_book(given.book):
+        raise BookError(f"{given.book} is a book: name the project file whose boards are entered")
+    project = read_project(given.book, known=known_to_book)
+    given.unit = project.unit
+    if project.book is None:
+        raise BookError(no_book_in(project.path))
+    is_begun = not project.book.exists()
+    with opened(project.book, create=not given.was) as found:
         what = record(found, project, given.why, was=given.was)
     if is_begun:
-        say(f"note: a new book is begun: {head.book}", sys.stderr)
+        say(f"note: a new book is begun: {project.book}", sys.stderr)
     for note in what.notes:
         say(f"note: {told(note, given)}", sys.stderr)
-    say(f"{head.book}: {what.said}")
+    say(f"{project.book}: {what.said}")
     return ALL_PLACED
 
 
@@ -310,8 +314,11 @@ def _rebuild(given: argparse.Namespace) -> int:
 
 
 WORDS: dict[str, Callable[[Any, Head], int]] = {
-    "record": _record, "reserve": _reserve, "release": _release, "cut": _cut, "found": _found,
+    "reserve": _reserve, "release": _release, "cut": _cut, "found": _found,
     "spoiled": _spoiled, "used": _used, "taped": _taped, "gone": _gone, "checked": _checked,
     "read": _read, "status": _status, "history": _history, "undo": _undo, "sound": _sound,
     "backup": _backup, "restore": _restore, "export": _export,
 }  # fmt: skip
+
+WITHOUT_HEAD: dict[str, Callable[[Any], int]] = {"record": _record, "rebuild": _rebuild}
+"""Words that read the whole of a project file, or none."""

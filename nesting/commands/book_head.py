@@ -50,16 +50,35 @@ def head_of(path: Path) -> Head:
     BookError
         If the file names no book.
     """
-    from nesting.book.opening import MAGIC
     from nesting.units import Unit
 
-    try:
-        is_book = plain_start(path, len(MAGIC)) == MAGIC
-    except OSError as error:
-        raise BookError(f"{path} cannot be read: {error.strerror or error}") from error
-    if is_book:
+    if is_book(path):
         return Head(path, path, None, _unit_in(path) or Unit.MM)
     return _head_in(path)
+
+
+def is_book(path: Path) -> bool:
+    """Return whether a file is a book, rather than a project file that names one.
+
+    Raises
+    ------
+    BookError
+        If it cannot be read.
+    """
+    from nesting.book.opening import MAGIC
+
+    try:
+        return plain_start(path, len(MAGIC)) == MAGIC
+    except OSError as error:
+        raise BookError(f"{path} cannot be read: {error.strerror or error}") from error
+
+
+def no_book_in(path: Path) -> str:
+    """Return what is said of a project file that names no book."""
+    return (
+        f"{path} names no book: write   book: stock.book   beside its name (the book lies "
+        "beside the project file, or where several projects find it)"
+    )
 
 
 def _head_in(path: Path) -> Head:
@@ -72,10 +91,7 @@ def _head_in(path: Path) -> Head:
     data = document.data if isinstance(document.data, dict) else {}
     name, file = as_written(data.get("name")), as_written(data.get("book"))
     if not isinstance(file, str) or not file.strip():
-        raise BookError(
-            f"{path} names no book: write   book: stock.book   beside its name (the book lies "
-            "beside the project file, or where several projects find it)"
-        )
+        raise BookError(no_book_in(path))
     if not isinstance(name, str) or not name.strip():
         raise BookError(f"{path} has no name: salvage-nest check says what is wrong with it")
     outputs = data.get("outputs")

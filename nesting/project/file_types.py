@@ -67,15 +67,6 @@ def _leaf(given: Any) -> Any:
     return int(match[1]), int(match[2])
 
 
-def leaf_as_written(leaf: tuple[int, int]) -> str:
-    """Return which leaf of a board it is as a file has it.
-
-    >>> leaf_as_written((2, 3))
-    '2 of 3'
-    """
-    return f"{leaf[0]} of {leaf[1]}"
-
-
 def _listed(given: Any) -> Any:
     return given if isinstance(given, list | tuple) else [given]
 

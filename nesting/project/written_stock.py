@@ -10,10 +10,9 @@ from typing import Any
 import numpy as np
 from shapely.geometry import LinearRing, LineString, Point
 
-from nesting.fields import LEAST_SIZE_MM
-from nesting.project.file_types import leaf_as_written
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut
+from nesting.units import LEAST_SIZE_MM
 
 Row = dict[str, Any]
 
@@ -64,7 +63,7 @@ def board_entry(board: Board) -> Row:
         "came_from": board.came_from,
         "moisture": board.moisture_percent,
         "heartwood": board.heartwood,
-        "leaf": None if board.leaf is None else leaf_as_written(board.leaf),
+        "leaf": None if board.leaf is None else "{} of {}".format(*board.leaf),
         "note": board.note,
         "keep_outs": [_keep_out_entry(keep_out) for keep_out in board.keep_outs],
     }

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from dataclasses import replace
 
 import pytest
@@ -292,3 +294,40 @@ def test_plan_without_a_book_says_nothing_of_one(tmp_path):
     path.write_text(path.read_text().replace("book: pile.book\n", ""))
     assert nest(path) == 0
     assert "book" not in json.loads((tmp_path / "plan-Teasel" / "summary.json").read_text())
+
+
+def test_recording_composes_the_project_file_once(teasel, monkeypatch):
+    from nesting.yaml_file import document
+
+    composed, compose = [], document.compose
+
+    def counted(file, *rest):
+        composed.append(file)
+        return compose(file, *rest)
+
+    monkeypatch.setattr(document, "compose", counted)
+    assert cli.main(["book", "record", str(teasel)]) == 0
+    assert composed.count(str(teasel)) == 1
+
+
+def test_record_refuses_a_project_without_a_book_and_a_book_itself(teasel, capsys):
+    teasel.write_text(teasel.read_text().replace("book: pile.book\n", ""))
+    assert "names no book: write   book: stock.book" in said(capsys, 3, "record", teasel)
+    book = teasel.with_name("pile.book")
+    assert "is a book: name the project file" in said(capsys, 3, "record", book)
+    assert "cannot be read: No such file" in said(capsys, 3, "record", teasel.with_name("no.yaml"))
+
+
+def test_export_and_rebuild_do_without_what_reads_project_files(teasel):
+    folder, book = teasel.parent, teasel.with_name("pile.book")
+    code = (
+        "import sys\nfrom nesting.cli import main\n"
+        f"assert main(['book', 'export', {str(book)!r}, {str(folder / 'plain')!r}]) == 0\n"
+        f"assert main(['book', 'rebuild', {str(folder / 'plain')!r}, "
+        f"{str(folder / 'again.book')!r}]) == 0\n"
+        "print('pydantic' in sys.modules)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    )  # fmt: skip
+    assert done.stdout.splitlines()[-1] == "False"
