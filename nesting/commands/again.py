@@ -142,13 +142,25 @@ def tell_broken(given: argparse.Namespace, project: Project, plan: CuttingPlan) 
 
 
 def _is_of_no_use(broken: Broken, project: Project) -> bool:
-    """Return whether a board that is to be used first is wood that no part can come from."""
-    from nesting.wishes import Use, Used
+    """Return whether a board that is to be used first is one that nothing may come from.
+
+    That is where no part of the stage fits it, or musts keep all that do off it.
+    """
+    from nesting.remarks.no_board import Holding
+    from nesting.wishes import Use, Used, pieces_of
 
     if not isinstance(broken.wish, Used) or broken.wish.use is not Use.FIRST:
         return False
     board = next(board for board in project.stock if board.name == broken.board)
-    return all(need.misfit(board, project.rules) is not None for need in project.needs)
+    wishes, holding = project.wishes, Holding(project)
+    # Nothing that stays lies on a board that is not opened.
+    settled = {*wishes.not_yet, *wishes.must_stay}
+    return not any(
+        piece not in settled and not wishes.barring(piece, need, board)
+        for need in project.needs
+        if holding.may(board, need)
+        for piece in pieces_of(need)
+    )
 
 
 def changes(given: argparse.Namespace) -> int:

@@ -2,6 +2,7 @@
 
 import argparse
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -224,17 +225,55 @@ def test_later_stage_is_no_shortage_and_nothing_to_buy(project, capsys):
     assert cli.main(["remeasure", str(project), "-o", "out"]) == 0
 
 
-@pytest.mark.parametrize("thickness", [30, 20])
+FIRST = "  - {board: C, use: first, price: 0.001 m2}\n"
+TOLD_FIRST = "wish 1 is broken: board C: it is to be used first, and is not opened"
+
+
+@pytest.mark.parametrize(
+    ("more", "is_told"),
+    [
+        ("", True),
+        # Each keeps every piece off C, or only some, or at a price that breaking it may be worth.
+        ("  - {part: [seat, rung], not_from: C}\n", False),
+        ("  - {part: [seat, rung], not_from: C, price: 0.01 m2}\n", True),
+        ("  - {part: [seat, 'rung, 2 of 3'], not_from: C}\n", True),
+        ("  - {part: seat, from: A}\n  - {part: rung, not_from: C}\n", False),
+        ("  - {part: seat, not_from: C}\n  - {part: rung, stage: 2}\nstage: 1\n", False),
+        ("  - {part: seat, not_from: C}\n  - {part: rung, stage: 2}\nstage: 2\n", True),
+        ("  - {fixed: [seat, rung]}\n", False),
+        ("  - {fixed: [seat, 'rung, 1 of 3']}\n", True),
+    ],
+)
+def test_board_to_be_used_first_is_told_unless_all_is_kept_off_it(project, capsys, more, is_told):
+    """C lies unused in the plan, but only where something may come from it is anything saved."""
+    project.write_text(TEXT % "" + "wishes:\n" + FIRST + more)
+    assert (TOLD_FIRST in told_of_the_plan(project, capsys)) is is_told
+
+
+@pytest.mark.parametrize(
+    ("board", "is_told"),
+    [
+        ("thickness: 30, length: 2900, width: 300", True),
+        ("thickness: 20, length: 2900, width: 300", False),
+        ("thickness: 30, length: 350, width: 300", False),
+    ],
+)
 def test_board_to_be_used_first_is_told_where_something_can_come_from_it(
-    project, capsys, thickness
+    project, capsys, board, is_told
 ):
-    """C lies unused in the plan: of 20 mm nothing could come from it, so nothing is saved."""
-    thin = f"board: C, species: teak, thickness: {thickness}"
-    wishes = "wishes:\n  - {board: C, use: first, price: 0.001 m2}\n"
-    project.write_text(TEXT.replace("board: C, species: teak, thickness: 30", thin) % "" + wishes)
+    """C lies unused in the plan: too thin or too short for all parts, nothing is saved."""
+    text = TEXT.replace("thickness: 30, length: 2900, width: 300", board) % ""
+    project.write_text(text + "wishes:\n" + FIRST)
+    assert (TOLD_FIRST in told_of_the_plan(project, capsys)) is is_told
+
+
+def told_of_the_plan(project, capsys):
+    """Return what is said of wishes that the plan in the folder breaks; C is not opened in it."""
     made = read_project(project)
+    last = read_last_plan(Path("out"), made.needs)
     plan, _ = plan_from(read_summary(Path("out")), made.needs, made.stock)
     assert "C" not in {nest.board.name for nest in plan.nests}
+    plan = replace(plan, fixed=tuple(last.pieces))
+    capsys.readouterr()
     tell_broken(argparse.Namespace(unit=made.unit), made, plan)
-    told = "wish 1 is broken: board C: it is to be used first, and is not opened"
-    assert (told in capsys.readouterr().err) is (thickness == 30)
+    return capsys.readouterr().err
