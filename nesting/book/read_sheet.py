@@ -127,7 +127,7 @@ def _changed(writing: Writing, project: str, record: SheetRecord, drawn: Sequenc
     wood = wood_of(row["body"]["wood"])
     outline = Polygon(record.outline.exterior)
     is_new_outline = not _is_like(outline, Polygon(wood.exterior))
-    shape = _with_openings(outline if is_new_outline else Polygon(wood.exterior), wood)
+    shape = _with_openings(outline, wood) if is_new_outline else wood
     keep_outs, more, gone = _matched(old, drawn, shape)
     board = replace(
         old, shape=Polygon(shape.exterior), keep_outs=keep_outs, thickness_mm=record.thickness_mm

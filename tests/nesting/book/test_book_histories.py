@@ -30,6 +30,7 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 from shapely.geometry import box
+from sheet_in_cad import ACROSS, changed_in_cad
 
 from nesting.book import bench
 from nesting.book.cut_told import Cut, Kept
@@ -40,8 +41,10 @@ from nesting.book.holds import Planned, release, reserve
 from nesting.book.integrity import faults
 from nesting.book.offered import as_offered
 from nesting.book.opening import opened
+from nesting.book.read_sheet import read_sheet
 from nesting.book.record import record
 from nesting.book.rows import board_in, in_root
+from nesting.book.sheet import sheet_in
 from nesting.book.standing import standing
 from nesting.book.steps import pile_after, pile_of, undo
 from nesting.book.wood import wood_of
@@ -144,7 +147,22 @@ class Shop(RuleBasedStateMachine):
     def nest_and_cut(self, seed, keep):
         rng = random.Random(seed)
         row = rng.choice(self.stock())
-        board = board_in(row)
+        nest = self.by_chance(board_in(row), rng)
+        if not nest.placements:
+            event("no room was found")
+            return
+        assert all(free_of(nest.board).buffer(1e-6).covers(p.polygon) for p in nest.placements)
+        labels = [p.label for p in nest.placements]
+        some = rng.sample(labels, rng.randint(0, len(labels)))
+        among = some or labels
+        spoiled = rng.sample(among, rng.randint(0, 1))
+        what = Cut(tuple(some), tuple(spoiled), {}, keep)
+        self.step(row["body"]["root"], lambda: cut(self.book, sheet_of(nest, self.name), what))
+        self.stay_where_they_are(nest, self.book.last_step - 1)
+        event(f"cut from a board that was {row['body']['came']}, kept {keep}")
+
+    def by_chance(self, board, rng):
+        """Return a nest of a few pieces that are wanted still, wherever they find room."""
         wanted = as_offered(self.yard, pile_of(self.book)).needs
         placed = []
         for part in rng.choices(wanted, k=4) if wanted else ():
@@ -158,19 +176,63 @@ class Shop(RuleBasedStateMachine):
                 if number <= part.quantity and not check_nest(tried, RULES):
                     placed.append((part, x, y, number))
                     break
-        if not placed:
-            event("no room was found")
-            return
-        nest = laid(board, *placed)
-        assert all(free_of(board).buffer(1e-6).covers(p.polygon) for p in nest.placements)
-        labels = [p.label for p in nest.placements]
-        some = rng.sample(labels, rng.randint(0, len(labels)))
-        among = some or labels
-        spoiled = rng.sample(among, rng.randint(0, 1))
-        what = Cut(tuple(some), tuple(spoiled), {}, keep)
-        self.step(row["body"]["root"], lambda: cut(self.book, sheet_of(nest, self.name), what))
-        self.stay_where_they_are(nest, self.book.last_step - 1)
-        event(f"cut from a board that was {row['body']['came']}, kept {keep}")
+        return laid(board, *placed)
+
+    @precondition(lambda self: self.stock())
+    @rule(seed=st.integers(0, 2**32))
+    def read_from_cad_and_cut(self, seed):
+        """What was drawn on a sheet lies where it was drawn, once, and the saw goes by it."""
+        rng = random.Random(seed)
+        row = rng.choice(self.stock())
+        board, root = board_in(row), row["body"]["root"]
+        nest = self.by_chance(board, rng)
+        with tempfile.TemporaryDirectory(dir=QUICK) as folder:
+            wood = wood_of(row["body"]["wood"])
+            sheet = changed_in_cad(nest, Path(folder), self.name, rng, wood=wood)
+            try:
+                self.step(None, lambda: read_sheet(self.book, self.name, sheet.path))
+            except BookError as error:
+                # A bare sheet, moved, has nothing by which it is told from a moved edge.
+                assert sheet.moved != (0.0, 0.0) and "or nothing tells: move it back" in str(error)
+                event("a sheet from CAD of which nobody knows where it lay")
+                return
+            event(f"a sheet from CAD{', moved' if any(sheet.moved) else ''}")
+            self.is_read(row, sheet)
+            last = self.book.last_step
+            read_sheet(self.book, self.name, sheet.path)
+            assert self.book.last_step == last
+            if not any(sheet.moved) and nest.placements:
+                self.cut_by(sheet, nest, root)
+
+    def is_read(self, row, sheet):
+        """The board has what was drawn, at its place, and all that it had; its wood is the same."""
+        now = self.book.row("board", row["name"])
+        assert wood_of(now["body"]["wood"]).equals(wood_of(row["body"]["wood"]))
+        had, has = board_in(row).keep_outs, list(board_in(now).keep_outs)
+        for keep_out in had:
+            has.remove(keep_out)
+        for kind, places in (("metal", sheet.nails), ("rot", sheet.rot)):
+            found = [k.polygon.centroid for k in has if k.kind == kind]
+            assert len(found) == len(places)
+            for x, y in places:
+                assert any(math.dist((x, y), (p.x, p.y)) < 0.01 for p in found)
+        assert len(has) == len(sheet.nails) + len(sheet.rot)
+
+    def cut_by(self, sheet, nest, root):
+        """Every piece with a nail in it is refused, the others are sawn."""
+        drawn = sheet_in(self.book, sheet.path, self.name)
+        nails = [shapely.Point(at).buffer(ACROSS / 2) for at in sheet.nails]
+        struck = {
+            p.label for p in nest.placements if any(p.polygon.intersects(nail) for nail in nails)
+        }
+        clear = [p.label for p in nest.placements if p.label not in struck]
+        for label in sorted(struck):
+            with pytest.raises(BookError, match="metal"):
+                cut(self.book, drawn, Cut((label,), is_even_so=True))
+        if clear:
+            what = Cut(tuple(clear), is_even_so=True, kept=Kept.REST)
+            self.step(root, lambda: cut(self.book, drawn, what))
+            event("cut by a sheet from CAD")
 
     def stay_where_they_are(self, nest, then):
         """What was not sawn of a nest lies where it lay, on whatever board has its wood now."""
