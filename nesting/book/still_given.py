@@ -13,7 +13,7 @@ import shapely.affinity
 from shapely.geometry import Polygon
 
 from nesting.book.effects import Row
-from nesting.book.rows import IN_STOCK, in_root
+from nesting.book.rows import IN_STOCK, RETURNED, in_root
 from nesting.book.sheet_place import SAME_MM, frame_of
 from nesting.book.store import Book
 from nesting.book.wood import AT_BENCH, as_json, keep_out_of, make_known, wood_of
@@ -78,13 +78,13 @@ def still_given(book: Book, project: str, plan: Row, wants: Mapping[str, Row]) -
         if _is_free(row, project) and _digest(row["body"]["wood"]) == stamp["wood"]:
             given |= {one["label"] for one in pieces}
         elif _has_frame(row, stamp):
-            rests = of_root[row["body"]["root"]]
+            rests = [r for r in of_root[row["body"]["root"]] if _is_cut_of(r, name, boards)]
             given |= set(_given_by(rests, pieces, wants, stamp))
     return given
 
 
 def _boards(book: Book, project: str, plan: Row) -> tuple[dict[str, Row], dict[str, list[Row]]]:
-    """Return the boards of a plan by name, and what a project may have of each root."""
+    """Return all boards of the roots of a plan's by name, and what a project may have of each."""
     rows = book.rows(
         "board",
         "json_extract(body, '$.root') IN (SELECT json_extract(body, '$.root') FROM board WHERE "
@@ -100,6 +100,19 @@ def _boards(book: Book, project: str, plan: Row) -> tuple[dict[str, Row], dict[s
 
 def _is_free(row: Row, project: str) -> bool:
     return row["state"] == IN_STOCK and row["held_by"] in (None, project)
+
+
+def _is_cut_of(row: Row, name: str, boards: Mapping[str, Row]) -> bool:
+    """Return whether a board is one of a plan, or was cut of it.
+
+    What came back of a spoiled piece was: but the plan's sheets saw nothing from it any more.
+    """
+    at: Row | None = row
+    while at is not None and at["name"] != name:
+        if at["body"]["came"] == RETURNED:
+            return False
+        at = boards.get(at["parent"])
+    return at is not None
 
 
 def _has_frame(row: Row, stamp: Row) -> bool:

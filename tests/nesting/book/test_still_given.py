@@ -13,6 +13,7 @@ from nesting.book.holds import hold, planned, release, reserve
 from nesting.book.integrity import faults
 from nesting.book.opening import opened
 from nesting.book.record import record
+from nesting.book.rows import board_in, board_named
 from nesting.book.standing import standing
 from nesting.need import Misfit
 from nesting.stock.keep_out import circle
@@ -76,6 +77,29 @@ def test_spoiled_piece_is_not_planned_nor_is_what_went_with_its_board(book):
     assert counted(book) == (1, 2, 2)
     bench.spoil(book, "Teasel", "seat")
     assert counted(book) == (0, 2, 3)
+
+
+def test_piece_that_was_spoiled_is_not_planned_though_its_wood_is_back(book):
+    """The board that came of it would give it to the last line, and is the spoiled wood itself."""
+    cut(book, sheet_of(NEST), Cut(("cleat, 1 of 4", "seat")))
+    name = bench.spoil(book, "Teasel", "seat", is_kept=True)
+    assert counted(book) == (1, 3, 1)
+    bench.found(book, "Teasel", name, [circle("stain", 5, 5, 1.0)])
+    assert counted(book) == (1, 3, 1)
+
+
+def test_plan_on_a_board_that_came_back_of_a_spoiled_piece_is_nested(book):
+    """What was found in it, beside the piece, has it looked at by place."""
+    cut(book, sheet_of(NEST), Cut(("seat",)))
+    name = bench.spoil(book, "Teasel", "seat", is_kept=True)
+    board = board_in(board_named(book, name))
+    x, y, *_ = board.shape.bounds
+    small = need("peg", 60.0, 20.0, 10.0)
+    record(book, yard(CLEAT, SEAT, small))
+    reserve(book, planned(summary(laid(board, (small, x + 5, y + 5)))))
+    assert counted(book)[1] == 1
+    bench.found(book, "Teasel", name, [circle("stain", x + 90, y + 50, 1.0)])
+    assert counted(book)[1] == 1
 
 
 @pytest.mark.parametrize(
