@@ -10,7 +10,7 @@ import shapely.affinity
 from shapely.geometry import Polygon
 
 from nesting.book.effects import Row
-from nesting.book.fitting import serving
+from nesting.book.fitting import serving, told_lacking
 from nesting.book.from_nowhere import TAPED, TAPED_LARGER
 from nesting.book.larger import require_no_larger, taped_body, why_larger
 from nesting.book.pieces import make_way, other_piece, piece_named, wanted, why_odd
@@ -170,6 +170,21 @@ def use_for(book: Book, project: str, label: str, other: str, why: str = "") -> 
         writing.said = f"{row['body']['label']} is used for {new['body']['label']}"
         own = book.row("want", project, row["part"])
     return own is not None and row["copy"] <= own["body"]["quantity"]
+
+
+def lacking(book: Book, project: str, label: str, other: str) -> str:
+    """Return that a piece has not the wood of the part that it is to become; empty if it may.
+
+    Raises
+    ------
+    BookError
+        As :func:`use_for` does of names.
+    """
+    row = piece_named(book, project, label)
+    _, number, want = other_piece(book, project, other)
+    return told_lacking(
+        wood_of(row["body"]), row["body"]["label"], want, want["labels"][number - 1]
+    )
 
 
 def serve(book: Book, project: str, label: str, why: str = "") -> str:

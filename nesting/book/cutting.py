@@ -20,7 +20,7 @@ from nesting.book.cut_line import (
 )
 from nesting.book.cut_told import ALL_SAWN, Cut, Kept, by_label
 from nesting.book.effects import Row
-from nesting.book.fitting import serving
+from nesting.book.fitting import serving, told_lacking
 from nesting.book.pieces import (
     make_way,
     next_number,
@@ -210,6 +210,8 @@ class _Day:
                 label = self.what.used_for[label]
                 part, number, want = other_piece(self.book, self.sheet.project, label)
                 siding, serves = want["siding_mm"], serving(want)
+                if lacking := told_lacking(shape, piece.label, want, label):
+                    self.sawn.notes.append(lacking)
             if siding > thick + LINE_MM:
                 raise BookError(
                     f"board {row['name']} is {thick:g} mm thick, too thin for {label}, which is "

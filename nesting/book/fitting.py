@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 
 from nesting.book.effects import Row
 from nesting.book.wood import make_known, wood_of
+from nesting.errors import BookError
 from nesting.words import counted
 
 NEAR_MM = 0.2
@@ -156,11 +157,40 @@ def _is_near(first: NDArray[np.float64], second: NDArray[np.float64]) -> bool:
 
 
 def serving(want: Row) -> dict[str, Any]:
-    """Return what a piece keeps of the line of the parts list that somebody said it serves as."""
+    """Return what a piece keeps of the line of the parts list that somebody said it serves as.
+
+    Raises
+    ------
+    BookError
+        If the list was entered before books kept outlines.
+    """
+    if "outline" not in want:
+        raise BookError(
+            "the parts list in the book is of an older form, without outlines: enter it anew "
+            "(salvage-nest book record), then say this again"
+        )
     (form,) = _forms([want])
     return {
         "form": form.tolist(), "siding_mm": want["siding_mm"], "species": list(want["species"])
     }  # fmt: skip
+
+
+def told_lacking(wood: Polygon, label: str, want: Row, other: str) -> str:
+    """Return that a piece cannot hold the part that it is used for, empty if it may; mm.
+
+    What lies in an outline has no larger area, nor has its hull a larger one. Of a list that was
+    entered before books kept outlines nothing is said.
+    """
+    if "outline" not in want:
+        return ""
+    outline = wood_of(want)
+    has, asks = forms_of([wood, outline])[:, :2]
+    if np.all(asks <= has + NEAR_MM):
+        return ""
+    return (
+        f"{other} asks for more wood than there is: it is {_size(outline)} mm over all, {label} is "
+        f"{_size(wood)} mm: if that was a slip, take it back (salvage-nest book undo)"
+    )
 
 
 def _told_outlines(sawn: Polygon, asked: Polygon) -> str:

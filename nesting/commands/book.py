@@ -169,14 +169,17 @@ def _spoiled(given: argparse.Namespace, head: Head) -> int:
 
 
 def _used(given: argparse.Namespace, head: Head) -> int:
-    from nesting.book.bench import serve, use_for
+    from nesting.book.bench import lacking, serve, use_for
 
     with _book(head) as found:
         if given.other is None:
             name = serve(found, head.project, given.piece, given.why)
             say(f"{given.piece} serves as {name}, as the parts list has that now")
             return ALL_PLACED
+        note = lacking(found, head.project, given.piece, given.other)
         is_wanted = use_for(found, head.project, given.piece, given.other, given.why)
+    if note:
+        say(f"note: {told(note, given)}", sys.stderr)
     again = f"; {given.piece} is wanted again" if is_wanted else ""
     say(f"{given.piece} is now {given.other}{again}")
     return ALL_PLACED

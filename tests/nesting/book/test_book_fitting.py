@@ -262,3 +262,50 @@ def test_piece_of_a_part_that_is_called_otherwise_now_is_named_as_that(book):
 def test_piece_that_became_another_is_wanted_again_as_long_as_the_list_has_it(book):
     record(book, yard(THWART, need("seat", 1000.0, 150.0)))
     assert bench.use_for(book, "Teasel", "thwart, 1 of 2", "seat")
+
+
+def test_piece_that_has_not_the_wood_of_what_it_is_used_for_is_told(book):
+    """Of a thwart of 1000 x 150 mm: what lies in it says nothing, by area and by its hull."""
+    bent = need("bent", 1000.0, 150.0)
+    ring = Outline(box(0, 0, 500, 400).difference(box(5, 5, 495, 395)), 25.0)
+    needs = [
+        THWART, need("seat", 900.0, 160.0), need("slat", 990.0, 140.0), bent,
+        replace(need("hoop"), outline=ring),
+    ]  # fmt: skip
+    record(book, yard(*needs))
+    told = {
+        other: bench.lacking(book, "Teasel", "thwart, 1 of 2", other)
+        for other in ("seat", "slat", "bent", "hoop")
+    }
+    assert told["seat"] == told["slat"] == told["bent"] == ""
+    assert told["hoop"].startswith(
+        "hoop asks for more wood than there is: it is 500.0 x 400.0 mm over all, thwart, 1 of 2 is "
+        "1000.0 x 150.0 mm"
+    )
+    cut(book, sheet_of(laid(STOCK[1], (THWART, 20, 20, 2))), Cut())
+    record(book, yard(*needs, need("door", 500.0, 400.0)))
+    with pytest.raises(BookError, match="no piece thwart, 3 of 2"):
+        bench.lacking(book, "Teasel", "thwart, 3 of 2", "door")
+    told = bench.lacking(book, "Teasel", "thwart, 2 of 2", "door")
+    assert "door asks for more wood than there is" in told
+
+
+def test_cut_says_so_too(book):
+    record(book, yard(THWART, need("door", 500.0, 400.0)))
+    sheet = sheet_of(laid(STOCK[1], (THWART, 20, 20, 2)))
+    (note,) = cut(book, sheet, Cut(used_for={"thwart, 2 of 2": "door"})).notes
+    assert note.startswith("door asks for more wood than there is: it is 500.0 x 400.0 mm")
+
+
+def test_list_of_an_older_form_is_to_be_entered_anew_before_a_piece_serves(book):
+    """Books did not always keep the outlines of parts."""
+    record(book, yard(THWART, need("seat", 900.0, 140.0)))
+    with book.writing("Teasel", "recorded") as writing:
+        for row in book.rows("want"):
+            body = {key: value for key, value in row["body"].items() if key != "outline"}
+            writing.put("want", {**row, "body": body})
+    tables = pile_of(book).tables
+    assert bench.lacking(book, "Teasel", "thwart, 1 of 2", "seat") == ""
+    with pytest.raises(BookError, match="enter it anew"):
+        bench.use_for(book, "Teasel", "thwart, 1 of 2", "seat")
+    assert pile_of(book).tables == tables
