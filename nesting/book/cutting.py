@@ -192,8 +192,18 @@ class _Day:
         else:
             found = self._offcuts(wood, taken, (x, y)) if kept is Kept.OFFCUTS else []
             left = self._put_offcuts(row, [rest_of(board, part) for part in found])
+            self._note_not_kept(row, pieces)
         lost = without(without(wood, united(list(shapes.values()))), united(left)).area
         self.writing.lose(lost, lost * board.thickness_mm)
+
+    def _note_not_kept(self, row: Row, sawn: Sequence[Drawn]) -> None:
+        """Note pieces of the sheet that were still to come of a board of which no rest is kept."""
+        missed = [p.label for p in self.open_pieces if p not in sawn and self._lies_on(p) is row]
+        if missed:
+            self.sawn.notes.append(
+                f"not sawn, and of {row['name']} no rest is kept to saw it from: "
+                f"{', '.join(missed)}; nest again, or take this back (book undo) and keep the rest"
+            )
 
     def _still_on(self, x: float, y: float, sawn: Sequence[Drawn]) -> list[Polygon]:
         """Return the pieces of the sheet that are still to be sawn, in a board's frame."""

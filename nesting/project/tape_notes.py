@@ -141,7 +141,9 @@ def notes_in(given: Any) -> tuple[str, ...]:
     found = list[str]()
     for text in map(as_written, texts):
         if not isinstance(text, str):
-            raise ShapeError(f"{quoted(text)} is no tape note; write for example {EXAMPLES[0]}")
+            raise ShapeError(
+                f"{quoted(text)} is no tape note; write for example (inches) {EXAMPLES[0]}"
+            )
         if unseen := unseen_in(text.replace("\n", " ").replace("\r", " ")):
             raise ShapeError(f"{quoted(text)} holds {unseen}; write what can be seen")
         if len(text) > LONGEST_NOTES:
@@ -266,4 +268,4 @@ def _depth(depth: str | None) -> dict[str, Any]:
 
 
 def _unreadable(text: str, why: str) -> ShapeError:
-    return ShapeError(f"{quoted(text)}: {why}; write for example {'; '.join(EXAMPLES)}")
+    return ShapeError(f"{quoted(text)}: {why}; write for example (inches) {'; '.join(EXAMPLES)}")

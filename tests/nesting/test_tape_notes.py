@@ -192,7 +192,7 @@ def test_notes_come_after_keep_outs_and_own_ones_take_the_place_of_defaults(tmp_
 def test_note_that_cannot_be_read_says_from_where_on(text, message):
     with pytest.raises(ShapeError, match=message) as caught:
         read_note(KeepOutKind.HOLE, text)
-    assert "write for example" in str(caught.value)
+    assert "write for example (inches) 3/16 every 12" in str(caught.value)
 
 
 def test_wrong_note_in_yaml_has_its_place(tmp_path):

@@ -217,6 +217,20 @@ def test_board_of_which_nothing_is_kept_is_sawn_up_and_what_is_left_is_lost(book
         cut(book, SIX, Cut(("cleat, 2 of 6",)))
 
 
+@pytest.mark.parametrize("kept", [Kept.NOTHING, Kept.OFFCUTS])
+def test_pieces_that_were_to_come_of_a_board_of_which_no_rest_is_kept_are_told(book, kept):
+    (note,) = cut(book, SIX, Cut(("cleat, 1 of 6", "cleat, 4 of 6"), kept=kept)).notes
+    assert note.startswith(
+        "not sawn, and of A no rest is kept to saw it from: cleat, 2 of 6, cleat, 3 of 6, cleat, 5 "
+        "of 6, cleat, 6 of 6; nest again"
+    )
+
+
+@pytest.mark.parametrize("what", [Cut(kept=Kept.NOTHING), Cut(("cleat, 1 of 6",))])
+def test_nothing_is_told_where_all_is_sawn_or_the_rest_is_kept(book, what):
+    assert cut(book, SIX, what).notes == []
+
+
 def test_rest_that_falls_off_a_board_is_held_with_it_and_an_offcut_is_not(book):
     hold(book, "Teasel", ["A"])
     sheet = in_two(book)
