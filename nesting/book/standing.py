@@ -258,18 +258,26 @@ def _bolts(wants: Mapping[str, Wants], sawn: Mapping[str, _Sawn]) -> dict[float,
 
 
 def _scrap(book: Book, project: str | None) -> float | None:
-    """Return how much of all wood that was sawn is neither in a part nor back in stock."""
+    """Return how much of all wood that was sawn is neither in a part nor back in stock.
+
+    An offcut that was sawn itself counts by what came of that, one that another project sawed as
+    what it was to this one: wood that came back.
+    """
     given = () if project is None else (as_json(names_of(book, project)),)
-    is_own = "" if project is None else " AND {} IN (SELECT value FROM json_each(?))"
-    who, whose = is_own.format("project"), is_own.format("json_extract(body, '$.by')")
+    own = "1" if project is None else "{} IN (SELECT value FROM json_each(?1))"
     parts, lost = book.asked(
         "SELECT total(parts_mm2), total(lost_mm2) FROM step WHERE kind IN ('cut', 'spoiled', "
-        "'used') AND number NOT IN (SELECT undoes FROM step WHERE undoes IS NOT NULL)" + who,
-        *given,
-    )[0]
+        "'used') AND number NOT IN (SELECT undoes FROM step WHERE undoes IS NOT NULL) AND "
+        + own.format("project"), *given,
+    )[0]  # fmt: skip
+    whose = own.format("json_extract(board.body, '$.by')")
     back = book.asked(
-        "SELECT total(area_mm2) FROM board WHERE json_extract(body, '$.came') IN ('offcut', "
-        "'returned')" + whose, *given,
+        "WITH RECURSIVE back (name) AS (SELECT name FROM board WHERE "
+        f"json_extract(body, '$.came') IN ('offcut', 'returned') AND {whose} UNION "
+        f"SELECT board.name FROM board JOIN back ON board.parent = back.name WHERE {whose}) "
+        "SELECT total(area_mm2) FROM board WHERE name IN (SELECT name FROM back) AND "
+        "(state <> 'sawn up' OR name NOT IN (SELECT board FROM piece WHERE "
+        f"{own.format('project')}))", *given,
     )[0][0]  # fmt: skip
     sawn = parts + lost + back
     return 100.0 * lost / sawn if sawn > 0 else None

@@ -7,12 +7,14 @@ from book_shop import Yard, laid, need, plank, sheet_of
 from shapely.geometry import box
 
 from nesting.accounts.account import account_for
+from nesting.book.bench import discard
 from nesting.book.cut_told import Cut, Kept
 from nesting.book.cutting import cut
-from nesting.book.holds import Planned, hold, reserve
+from nesting.book.holds import Planned, hold, release, reserve
 from nesting.book.offered import as_offered
 from nesting.book.opening import opened
 from nesting.book.record import record
+from nesting.book.rows import board_in, board_named
 from nesting.book.standing import standing
 from nesting.book.steps import pile_of
 from nesting.book.words import chart_svg, headline, stand, tables_of, text_chart
@@ -85,6 +87,70 @@ def test_wood_metal_bungs_and_what_is_to_buy(book):
     assert (now.bolts, now.bungs) == ({10.0: 1}, {12.0: 2})
     assert now.to_buy == (("Teasel", "cleat", 2, "no room"),)
     assert now.planned_percent == {"Teasel": 20.0}
+
+
+STRIP = need("strip", 1900.0, 60.0)
+
+
+def offcut_of(book, project="Teasel"):
+    """Saw a strip off A, keep what lies above it; return its name and area."""
+    sheet = replace(sheet_of(laid(A, (STRIP, 3, 3, 1)), project), offcuts=(box(3, 70, 1950, 197),))
+    (name,) = cut(book, sheet, Cut()).left
+    return name, 1947.0 * 127.0
+
+
+@pytest.fixture
+def two(tmp_path):
+    """A book of two projects, of one pile."""
+    with opened(tmp_path / "two.book", create=True) as found:
+        record(found, replace(YARD, needs=(STRIP, CLEAT)))
+        record(found, Yard(name="Sorrel", needs=(CLEAT,)))
+        yield found
+
+
+def sawn_up(book, name, project, kept=None):
+    """Saw a cleat of 300 x 60 mm off an offcut."""
+    board = board_in(board_named(book, name))
+    x, y, *_ = board.shape.bounds
+    nest = laid(board, (CLEAT, x + 3, y + 3, 1))
+    return cut(book, replace(sheet_of(nest, project), offcuts=()), Cut(kept=kept))
+
+
+def test_offcut_that_was_sawn_itself_counts_once(two):
+    name, area = offcut_of(two)
+    strip, cleat = 1900.0 * 60.0, 300.0 * 60.0
+    assert standing(two).scrap_percent == pytest.approx(100 * (1 - (strip + area) / A.area_mm2))
+    sawn_up(two, name, "Teasel")
+    for project in (None, "Teasel"):
+        told = standing(two, project).scrap_percent
+        assert told == pytest.approx(100 * (1 - (strip + cleat) / A.area_mm2))
+
+
+def test_what_is_left_of_an_offcut_is_back_whatever_it_is_called(two):
+    """The cleat is sawn out of its middle, so that two rests stay."""
+    name, area = offcut_of(two)
+    board = board_in(board_named(two, name))
+    tall = need("tall", 60.0, 127.0)
+    record(two, replace(YARD, needs=(STRIP, CLEAT, tall)))
+    x, y, *_ = board.shape.bounds
+    nest = laid(board, (tall, x + 900, y, 1))
+    left = cut(two, replace(sheet_of(nest), offcuts=()), Cut(kept=Kept.REST)).left
+    assert len(left) == 2
+    kerf = 2 * 3.0 * 127.0
+    told = 100 * (A.area_mm2 - 1900.0 * 60.0 - area + kerf) / A.area_mm2
+    assert standing(two, "Teasel").scrap_percent == pytest.approx(told, abs=0.05)
+
+
+def test_offcut_that_another_project_sawed_was_no_scrap_of_this_one(two):
+    name, area = offcut_of(two)
+    before = standing(two, "Teasel").scrap_percent
+    release(two, "Teasel")
+    sawn_up(two, name, "Sorrel")
+    assert standing(two, "Teasel").scrap_percent == pytest.approx(before)
+    told = 100 * (1 - 300.0 * 60.0 / area)
+    assert standing(two, "Sorrel").scrap_percent == pytest.approx(told)
+    discard(two, "Teasel", ["B"])
+    assert standing(two, "Teasel").scrap_percent == pytest.approx(before)
 
 
 def test_scrap_so_far_is_what_was_sawn_and_is_neither_part_nor_back(book):
