@@ -146,7 +146,8 @@ def text_chart(now: Standing, unit: Unit) -> str:
     most = max([most, *(day.parts_mm2 + day.lost_mm2 for day in days)])
     if not days or most <= 0:
         return ""
-    lines = ["", "day by day: = in stock, # in parts, . lost"]
+    which = f", the last {len(days)} of {len(now.days)}" if len(days) < len(now.days) else ""
+    lines = ["", f"day by day{which}: = in stock, # in parts, . lost"]
     for day in days:
         bar = "=" * _letters(day.stock_mm2, most)
         bar += "#" * _letters(day.parts_mm2, most) + "." * _letters(day.lost_mm2, most)

@@ -165,6 +165,18 @@ def test_scrap_so_far_is_what_was_sawn_and_is_neither_part_nor_back(book):
     assert told == pytest.approx(100 * lost / A.area_mm2, rel=1e-3)
 
 
+def test_chart_in_letters_says_how_many_of_the_days_it_shows(book):
+    half_done(book)
+    assert "\nday by day: = in stock" in text_chart(standing(book), Unit.MM)
+    for number in range(12):
+        hold(book, "Teasel", ["B"] if number % 2 else ["A"])
+        release(book, "Teasel")
+    now = standing(book)
+    lines = text_chart(now, Unit.MM).splitlines()
+    assert len(now.days) == 27 and len(lines) == 16
+    assert lines[1] == "day by day, the last 14 of 27: = in stock, # in parts, . lost"
+
+
 def test_days_add_up_to_what_is_there_now(book):
     half_done(book)
     days = standing(book).days
