@@ -22,7 +22,7 @@ from nesting.errors import Finding, OptionError, OutputError, ProjectFileError
 
 if TYPE_CHECKING:
     from nesting.changes import LastPlan
-    from nesting.nest import CuttingPlan
+    from nesting.nest import At, CuttingPlan
     from nesting.project import Project
     from nesting.referee.wishes import Broken
     from nesting.sheets.drawing import Drawing
@@ -128,17 +128,39 @@ def tell_changes(project: Project, last: LastPlan | None, plan: CuttingPlan) -> 
             say(f"  {line}")
 
 
-def tell_broken(given: argparse.Namespace, project: Project, plan: CuttingPlan) -> None:
+def tell_broken(
+    given: argparse.Namespace, project: Project, plan: CuttingPlan, last: LastPlan | None
+) -> None:
     """Say which wishes with a price a plan breaks, and what that costs."""
     from nesting.referee.wishes import broken_wishes
     from nesting.written_measures import format_area
 
-    for broken in broken_wishes(plan, project.wishes, plan.fixed):
+    later, was = project.wishes.not_yet, () if last is None else last.pieces
+    lay = {at.piece: at for at in was if at.piece not in later}
+    for broken in broken_wishes(plan, project.wishes, tuple(lay.values())):
         if _is_of_no_use(broken, project):
             continue
-        cost = format_area(broken.cost_mm2, project.unit)
-        text = f"board {broken.board}: {broken.measured}; that was worth {cost}"
+        at = None if broken.piece is None else lay[broken.piece]
+        why = f"that was worth {format_area(broken.cost_mm2, project.unit)}"
+        if at is not None and (fault := _why_not_there(at, project)):
+            why = f"it may not lie there any more: {fault}"
+        text = f"board {broken.board}: {broken.measured}; {why}"
         say(told(f"note: {broken.wish.title} is broken: {text}", given), sys.stderr)
+
+
+def _why_not_there(at: At, project: Project) -> str:
+    """Return what forbids a piece its place in the last plan, empty if nothing does."""
+    from nesting.nest import Nest
+    from nesting.referee.check import check_nest
+
+    board = next((board for board in project.stock if board.name == at.board), None)
+    if board is None:
+        return "the board is none any more"
+    bar = project.wishes.barring(at.piece, at.placement.need, board)
+    if bar:
+        return f"{bar} keeps it off"
+    faults = check_nest(Nest(board, (at.placement,)), project.rules)
+    return f"{faults[0].rule}: {faults[0].measured}" if faults else ""
 
 
 def _is_of_no_use(broken: Broken, project: Project) -> bool:

@@ -239,7 +239,7 @@ def _report(
         from nesting.console import report
 
         show(report(plan, account, project.unit))
-        tell_broken(given, project, plan)
+        tell_broken(given, project, plan, last)
     if given.again is not None:
         tell_changes(project, last, plan)
     say(f"\n{_closing(plan, files, _also(given, project))}")

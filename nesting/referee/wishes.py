@@ -6,7 +6,7 @@ It uses nothing of the packer, and knows of a plan no more than what stands in i
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from nesting.flat_geometry.overlay import without
 from nesting.need import Need
@@ -20,12 +20,16 @@ from nesting.wishes import Matched, Matching, Piece, Use, Used, Wish, Wishes, na
 
 @dataclass(frozen=True)
 class Broken:
-    """A wish that a plan breaks: where, how, and what that costs, mm2 (0 where it is a must)."""
+    """A wish that a plan breaks: where, how, and what that costs, mm2 (0 where it is a must).
+
+    ``piece`` is the one that was to stay, where one was.
+    """
 
     wish: Wish
     board: str
     measured: str
     cost_mm2: float = 0.0
+    piece: Piece | None = None
 
 
 def check_wishes(plan: CuttingPlan, wishes: Wishes, last: Sequence[At] = ()) -> tuple[Fault, ...]:
@@ -82,15 +86,14 @@ def _fixed(placed: Placed, wishes: Wishes, last: Sequence[At]) -> Iterator[Broke
             if at is None:
                 continue
             if piece not in placed:
-                yield _broken(wish, at.board, f"{at.placement.label} is fixed there, and left over")
+                left = f"{at.placement.label} is fixed there, and left over"
+                yield replace(_broken(wish, at.board, left), piece=piece)
                 continue
             board, placement = placed[piece]
             if not at.is_at(board.name, placement):
                 here = f"board {board.name}, {_where(placement)}"
-                yield _broken(
-                    wish, at.board,
-                    f"{placement.label} is fixed at {_where(at.placement)}, and lies on {here}",
-                )  # fmt: skip
+                lies = f"{placement.label} is fixed at {_where(at.placement)}, and lies on {here}"
+                yield replace(_broken(wish, at.board, lies), piece=piece)
 
 
 def _where(placement: Placement) -> str:

@@ -2,7 +2,6 @@
 
 import argparse
 import json
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,6 +10,7 @@ from nesting import cli
 from nesting.changes import Fate, LastPlan, Sheet, changes_between, plan_as_last, told_changes
 from nesting.commands.again import tell_broken
 from nesting.last_plan import read_last_plan
+from nesting.nest import CuttingPlan, Nest
 from nesting.project import read_project
 from nesting.sheets.changes_view import changes_drawing
 from nesting.sheets.drawing import Area, Polyline, Role, Text
@@ -273,7 +273,47 @@ def told_of_the_plan(project, capsys):
     last = read_last_plan(Path("out"), made.needs)
     plan, _ = plan_from(read_summary(Path("out")), made.needs, made.stock)
     assert "C" not in {nest.board.name for nest in plan.nests}
-    plan = replace(plan, fixed=tuple(last.pieces))
     capsys.readouterr()
-    tell_broken(argparse.Namespace(unit=made.unit), made, plan)
+    tell_broken(argparse.Namespace(unit=made.unit), made, plan, last)
     return capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("nail", "more", "why"),
+    [
+        (NAIL, "", "it may not lie there any more: clear of metal: seat, 1 of 2 is -2.5"),
+        ("", "  - {part: seat, not_from: A}\n", "it may not lie there any more: wish 2 keeps it"),
+    ],
+)
+def test_piece_that_is_fixed_at_a_price_and_cannot_stay_is_told_with_why(
+    project, capsys, nail, more, why
+):
+    wish = "wishes:\n  - {fixed: 'seat, 1 of 2', price: 0.05 m2}\n"
+    was = lying(project)["seat, 1 of 2"]
+    assert was[0] == "A" and was[1] < 100 < was[1] + 400
+    project.write_text(TEXT % nail + wish + more)
+    how = ("--again", "--overwrite", "--rounds", "0", "--workers", "1", "--write", "nothing")
+    assert cli.main(["nest", str(project), "-o", "out", *how]) == 0
+    told = capsys.readouterr().err
+    assert "note: wish 1 is broken: board A: seat, 1 of 2 is fixed at (" in told
+    assert why in told
+
+
+def test_piece_that_is_fixed_at_a_price_and_was_moved_for_less_wood_is_told(project, capsys):
+    """The seats lie on A in the last plan; here each lies on B, where nothing else does."""
+    project.write_text(TEXT % "" + "wishes:\n  - {fixed: seat, price: 0.05 m2}\n")
+    made = read_project(project)
+    last = read_last_plan(Path("out"), made.needs)
+    boards = {board.name: board for board in made.stock}
+    seats = tuple(at.placement for at in last.pieces if at.placement.need.part == "seat")
+    given = argparse.Namespace(unit=made.unit)
+    tell_broken(given, made, CuttingPlan((Nest(boards["A"], seats),)), last)
+    assert capsys.readouterr().err == ""
+    tell_broken(given, made, CuttingPlan((Nest(boards["B"], seats),)), last)
+    told = capsys.readouterr().err.splitlines()
+    assert len(told) == 2
+    for line, number in zip(told, "12", strict=True):
+        assert line.startswith(f"note: wish 1 is broken: board A: seat, {number} of 2 is fixed at")
+        assert "and lies on board B, (" in line and line.endswith("; that was worth 0.05 m2")
+    tell_broken(given, made, CuttingPlan(()), last)
+    assert "seat, 2 of 2 is fixed there, and left over; that was worth" in capsys.readouterr().err

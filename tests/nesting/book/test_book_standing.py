@@ -173,8 +173,8 @@ def test_chart_in_letters_says_how_many_of_the_days_it_shows(book):
         release(book, "Teasel")
     now = standing(book)
     lines = text_chart(now, Unit.MM).splitlines()
-    assert len(now.days) == 27 and len(lines) == 16
-    assert lines[1] == "day by day, the last 14 of 27: = in stock, # in parts, . lost"
+    assert len(now.days) == 26 and len(lines) == 16
+    assert lines[1] == "day by day, the last 14 of 26: = in stock, # in parts, . lost"
 
 
 def test_days_add_up_to_what_is_there_now(book):
