@@ -225,10 +225,11 @@ def _check_keep_out(
         return
     gap = polygon.distance(keep_out.core) - keep_out.reach_mm
     needed = rules.kept_off_mm(keep_out)
-    if gap < needed - TOUCH_MM or shared(polygon, keep_out.core).area > _sliver(polygon):
+    is_over = gap < -TOUCH_MM or shared(polygon, keep_out.core).area > _sliver(polygon)
+    if is_over or gap < needed - TOUCH_MM:
+        lies = "lies over" if is_over else f"is {gap:.6f} mm from"
         yield Fault(
             f"clear of {keep_out.kind}",
             board.name,
-            f"{placement.label} is {gap:.6f} mm from the one at ({x:.1f}, {y:.1f}) mm, "
-            f"{needed:g} mm is needed",
+            f"{placement.label} {lies} the one at ({x:.1f}, {y:.1f}) mm, {needed:g} mm is needed",
         )

@@ -281,7 +281,7 @@ def told_of_the_plan(project, capsys):
 @pytest.mark.parametrize(
     ("nail", "more", "why"),
     [
-        (NAIL, "", "it may not lie there any more: clear of metal: seat, 1 of 2 is -2.5"),
+        (NAIL, "", "it may not lie there any more: clear of metal: seat, 1 of 2 lies over"),
         ("", "  - {part: seat, not_from: A}\n", "it may not lie there any more: wish 2 keeps it"),
     ],
 )
