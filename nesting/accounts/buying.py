@@ -2,7 +2,7 @@
 
 Every part gets the first of its accepted woods that is sold in the form it wants: sawn timber,
 or a grown crook where its grain is grown. A part that none can be had for as a crook is glued up
-if its bend allows.
+if its bend allows. One whose first wood is sheet goods is cut out of sheets.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from nesting.nest import Unplaced
 from nesting.new_timber_rules import LONGEST_MM, WIDEST_MM, NewTimberRules
 from nesting.outline import Outline
 from nesting.rules import TOUCH_MM, Rules
+from nesting.sheet_goods import is_sheet_goods
 from nesting.units import board_feet
 from parts.lamella import THINNEST_SAWN_MM, lamella_mm
 from parts.wood.sold_as import Form, sold_as
@@ -33,6 +34,10 @@ TOO_LONG = (
 p. 10-16)."""
 
 TO_ORDER = "sawn to order: no yard has this thickness in stock"
+AS_SHEETS = (
+    "as thick as the part: nothing is planed off a sheet; sizes have the trim alone, to be laid "
+    "out on whole sheets"
+)
 UNKNOWN = "how this wood is sold is not known here: ask"
 
 
@@ -119,8 +124,13 @@ class ToBuy:
         """Volume to order; None for crooks, which are sold by the piece."""
         if self.form is Form.CROOK:
             return None
-        sizes = sum(p.pieces * p.length_mm * p.width_mm for p in self.pieces)
-        return sizes * self.thickness_mm * (1 + self.rules.defects_percent / 100)
+        more = 0.0 if self.form is Form.SHEET else self.rules.defects_percent
+        return self.order_mm2 * self.thickness_mm * (1 + more / 100)
+
+    @property
+    def order_mm2(self) -> float:
+        """Area of all rough pieces."""
+        return sum(p.pieces * p.length_mm * p.width_mm for p in self.pieces)
 
     @property
     def order_board_feet(self) -> float | None:
@@ -150,7 +160,9 @@ def buy_list(unplaced: Sequence[Unplaced], rules: Rules) -> tuple[ToBuy, ...]:
         if left.reason is Misfit.LATER:  # Wood for it is in view.
             continue
         wood, piece = _chosen(left, rules)
-        thickness = rules.new_timber.rough_for(piece.finished_mm)
+        thickness = piece.finished_mm
+        if wood.form is not Form.SHEET:
+            thickness = rules.new_timber.rough_for(thickness)
         groups[wood.species, wood.form, thickness].append((wood, piece))
     order = list(Form)
     keys = sorted(groups, key=lambda key: (key[0], order.index(key[1]), key[2]))
@@ -158,8 +170,12 @@ def buy_list(unplaced: Sequence[Unplaced], rules: Rules) -> tuple[ToBuy, ...]:
 
 
 def is_for_planks(need: Need) -> bool:
-    """Return whether a part is sawn out of a straight plank: its grain is not grown."""
-    return need.outline.grain.is_straight
+    """Return whether a part is sawn out of a straight plank: its grain is not grown, no sheet."""
+    return need.outline.grain.is_straight and not _is_sheet(need)
+
+
+def _is_sheet(need: Need) -> bool:
+    return is_sheet_goods(need.species[0])
 
 
 def wood_for(need: Need) -> str:
@@ -188,7 +204,7 @@ def _to_buy(
     first = rows[0][0]
     others = (o for o in first.others if all(o in wood.others for wood, _ in rows))
     remarks = [remark for wood, _ in rows for remark in wood.remarks]
-    if not rules.new_timber.is_stocked(thickness):
+    if form is not Form.SHEET and not rules.new_timber.is_stocked(thickness):
         remarks.append(TO_ORDER)
     pieces = tuple(piece for _, piece in rows)
     return ToBuy(
@@ -199,6 +215,9 @@ def _to_buy(
 
 def _chosen(left: Unplaced, rules: Rules) -> tuple[_Wood, Piece]:
     need = left.need
+    if _is_sheet(need):
+        first, *others = (name for name in need.species if is_sheet_goods(name))
+        return _Wood(first, tuple(others), Form.SHEET, (AS_SHEETS,)), _flat(left, rules)
     if is_for_planks(need):
         return _wood(need, None), _straight(left, rules)
     bend = bend_of(need.outline)
@@ -255,6 +274,20 @@ def _straight(left: Unplaced, rules: Rules) -> Piece:
             *_grain_remarks(outline),
             *wood_remarks(left.need),
         ),
+    )
+
+
+def _flat(left: Unplaced, rules: Rules) -> Piece:
+    """Return a piece out of a sheet: its own size and the trim, as thick as the sheet."""
+    outline, new = left.need.outline, rules.new_timber
+    length, width = (size + 2 * rules.trim_mm for size in straight_size(outline))
+    return Piece(
+        part=left.need.part,
+        count=left.count,
+        finished_mm=outline.siding_mm,
+        length_mm=new.asked_length(length),
+        width_mm=new.asked_width(width),
+        net_mm3=left.count * outline.area_mm2 * outline.siding_mm,
     )
 
 
