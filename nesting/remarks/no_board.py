@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import shapely
-from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.wood.extents import follows, least_extents
 from nesting.errors import Finding
 from nesting.flat_geometry.overlay import united, without
 from nesting.need import Misfit, Need
+from nesting.outline import Outline
 from nesting.project import Project
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
@@ -23,7 +23,7 @@ from nesting.written_measures import format_length
 DEPTHS_MM = tuple(10.0 * 1.25**step for step in range(19))
 """Depths at which parts and wood are held against each other, 10 to some 555 mm."""
 
-MOST_DEPTHS = 4
+MOST_DEPTHS = 3
 """Of the depths that a part has somewhere so many are asked, its greatest."""
 
 
@@ -209,6 +209,10 @@ class _Rooms:
     def _demands(self) -> dict[tuple[str, float | None], tuple[Demand, ...]]:
         return {}
 
+    @cached_property
+    def _middles(self) -> dict[str, tuple[tuple[float, Outline], ...]]:
+        return {}
+
     def may_hold(self, board: Board, need: Need, *, is_bare: bool = False) -> bool:
         """Return whether a board may hold a part; False is proof that it does not.
 
@@ -238,9 +242,12 @@ class _Rooms:
         """Return what a part takes, whole and then where it is deep, from the least depth up."""
         key = (need.part, grain_deg)
         if key not in self._demands:
-            deep = [mm for mm in DEPTHS_MM if mm < _depth(need.outline.shape)]
-            asked = (_demand(need, depth, grain_deg) for depth in (0.0, *deep[-MOST_DEPTHS:]))
-            self._demands[key] = tuple(demand for demand in asked if demand is not None)
+            if need.part not in self._middles:
+                self._middles[need.part] = tuple(_middles(need.outline))
+            self._demands[key] = tuple(
+                Demand(depth, *least_extents(outline, grain_deg), outline.area_mm2)
+                for depth, outline in self._middles[need.part]
+            )
         return self._demands[key]
 
     def _of(self, board: Board, need: Need | None, depth_mm: float) -> tuple[Room, ...]:
@@ -274,19 +281,13 @@ def _rooms_of(wood: BaseGeometry, board: Board, depth_mm: float) -> Iterator[Roo
             yield Room(board, high_x - low_x, high_y - low_y, float(piece.area), depth_mm)
 
 
-def _depth(shape: Polygon) -> float:
-    """Return the diameter of the largest circle in a shape, mm."""
-    return 2 * float(shapely.maximum_inscribed_circle(shape).length)
-
-
-def _demand(need: Need, depth_mm: float, grain_deg: float | None) -> Demand | None:
-    """Return what a part takes where it is so deep; None where hardly anything of it is."""
-    outline = need.outline
-    if depth_mm:
+def _middles(outline: Outline) -> Iterator[tuple[float, Outline]]:
+    """Yield an outline, and for some depths the largest piece of its middles, from the least up."""
+    yield 0.0, outline
+    deepest = 2 * float(shapely.maximum_inscribed_circle(outline.shape).length)
+    for depth in [mm for mm in DEPTHS_MM if mm < deepest][-MOST_DEPTHS:]:
         # Corners run to a point: what is left is no more than there is.
-        middles = outline.shape.buffer(-depth_mm / 2, join_style="mitre")
+        middles = outline.shape.buffer(-depth / 2, join_style="mitre")
         widest = max(getattr(middles, "geoms", [middles]), key=lambda piece: float(piece.area))
-        if widest.is_empty or not widest.area > 0:
-            return None
-        outline = replace(outline, shape=widest)
-    return Demand(depth_mm, *least_extents(outline, grain_deg), outline.area_mm2)
+        if widest.area > 0:
+            yield depth, replace(outline, shape=widest)
