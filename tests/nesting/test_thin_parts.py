@@ -55,3 +55,21 @@ def test_what_can_hardly_be_sawn_is_told(tmp_path, thick, is_told):
 
 def test_part_that_no_board_suits_is_left_to_others(tmp_path):
     assert told(tmp_path, thick="5", part=PART.replace("teak", "white oak")) == []
+
+
+@pytest.mark.parametrize(
+    ("thick", "holes", "kind", "is_told"),
+    [("6.3", "plugged", "hole", True), ("6.35", "plugged", "hole", False),
+     ("6.3", "clear", "hole", False), ("6.3", "hidden", "hole", True),
+     ("6.3", "plugged", "knot", False)],
+)  # fmt: skip
+def test_part_too_thin_for_a_bung_is_told_where_boards_have_holes(
+    tmp_path, thick, holes, kind, is_told
+):
+    hole = f"thickness: 10, keep_outs: [{{kind: {kind}, diameter: 5, at: [500, 75]}}]"
+    stock = BOARD.replace("thickness: 40", hole)
+    part = PART.replace("family:", f"holes: {holes}, family:")
+    found = told(tmp_path, thick=thick, stock=stock, part=part)
+    assert [f"it is {thick} mm thick and takes old holes" in message for message in found] == (
+        [True] if is_told else []
+    )
