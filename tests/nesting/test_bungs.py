@@ -60,5 +60,5 @@ def test_recess_that_planing_takes_away_wants_no_bung(deep, bungs):
     nest = Nest(board, (Placement(need, 0.0, 0.0),))
     rules = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=1.5)
     assert len(nest.bungs(rules)) == bungs
-    faults = check_plan(CuttingPlan((nest,)), [need], [board], rules)
+    faults = check_plan(CuttingPlan((nest,)), [need], rules)
     assert ("bung to cut edge" in {fault.rule for fault in faults}) == (bungs > 0)
