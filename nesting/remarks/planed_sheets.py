@@ -1,4 +1,4 @@
-"""Sheet goods that would be planed or resawn: their outer plies are what makes them strong."""
+"""Sheet goods that would be planed or resawn, or asked for a grain that plies do not have."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from nesting.written_measures import exact_length
 
 
 def planed_sheets(project: Project) -> Iterator[Finding]:
-    """Yield sheets that are resawn, and parts that a sheet of their wood gives only when planed."""
+    """Yield sheets that are resawn, and parts that a sheet gives only when planed, or not so."""
     for board in project.stock:
         entry = project.board_entries.get(board.name)
         if entry and board.leaf and is_sheet_goods(board.species):
@@ -26,9 +26,20 @@ def planed_sheets(project: Project) -> Iterator[Finding]:
             )
     for need in project.needs:
         part_entry = project.part_entries.get(need.part)
-        text = _why(need, project)
-        if part_entry and text:
-            yield replace(part_entry, title=f"part {need.part}").finding((), text)
+        said = [text for text in (_grain_asked(need), _why(need, project)) if text]
+        if part_entry and said:
+            yield replace(part_entry, title=f"part {need.part}").finding((), "; ".join(said))
+
+
+def _grain_asked(need: Need) -> str | None:
+    """Return that a limit on run-out is none for sheet goods; None if there is none of both."""
+    sheets = [wood for wood in need.species if is_sheet_goods(wood)]
+    if not sheets or need.outline.run_out_limit is None:
+        return None
+    return (
+        f"its run_out is held to the face grain of {sheets[0]}, and plies cross: that says nothing "
+        "of its strength; leave run_out out, or let it be of solid wood"
+    )
 
 
 def _why(need: Need, project: Project) -> str | None:

@@ -9,10 +9,12 @@ from shapely.geometry import box
 from nesting.accounts import buy_words
 from nesting.accounts.account import account_for
 from nesting.accounts.buying import buy_list, is_for_planks
+from nesting.accounts.left_over_words import told as told_of_left
 from nesting.accounts.new_timber import sorted_out
 from nesting.accounts.strength import piece_strength
 from nesting.accounts.weigh import out_of_the_ordinary
 from nesting.grain import straight_grain
+from nesting.left_over import Cure, Prospect, Remedy
 from nesting.need import Misfit, Need
 from nesting.nest import CuttingPlan, Nest, Placement, Unplaced
 from nesting.outline import Outline
@@ -121,3 +123,28 @@ def test_part_that_would_plane_a_sheet_is_told(tmp_path, only_block_family, thic
 def test_sheet_that_is_resawn_is_told(tmp_path, only_block_family):
     found = told(tmp_path, thick="5", board="24", resaw=", resaw: 2")
     assert any("no sheet is resawn" in message for message in found)
+
+
+@pytest.mark.parametrize(("wood", "is_told"), [(PLY, True), ("teak", False)])
+def test_limit_on_run_out_of_a_sheet_is_told(tmp_path, only_block_family, wood, is_told):
+    head = f"{HEAD}species: [{PLY}]\nrules: {{cleaning_loss: 0}}\n"
+    parts = PART.replace("siding: 25", "siding: 40").replace("teak", wood)
+    parts = parts.replace("shape:", "run_out: 1 in 8, shape:")
+    stock = BOARD.replace("teak", wood)
+    project = read_project(written(tmp_path, project_text(head=head, stock=stock, parts=parts)))
+    said = [found.message for found in remarks(project, [planed_sheets])]
+    assert ["plies cross: that says nothing of its strength" in one for one in said] == (
+        [True] if is_told else []
+    )
+
+
+@pytest.mark.parametrize(
+    ("wood", "says"),
+    [(PLY, "at a slope of grain of 1 in 4"),
+     ("teak", "at a slope of grain of 1 in 4, which leaves it 46 % of straight-grained")],
+)  # fmt: skip
+def test_slope_that_would_cure_says_what_it_leaves_of_solid_wood_alone(wood, says):
+    remedy = Remedy(Cure.SLOPE, "P-1", 4.0, wood)
+    (line,) = told_of_left(Prospect(remedies=(remedy,)), Unit.MM)
+    assert says in line
+    assert ("straight-grained" in line) == (wood != PLY)
