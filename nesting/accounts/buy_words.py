@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from nesting.accounts.buying import Piece, ToBuy
+from nesting.accounts.buying import ToBuy
+from nesting.accounts.rough_pieces import Piece
 from nesting.new_timber_rules import LONGEST_MM, NewTimberRules
 from nesting.units import MM_PER_INCH, Unit, board_feet
 from nesting.work import Step
