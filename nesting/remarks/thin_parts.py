@@ -10,6 +10,7 @@ from nesting.errors import Finding
 from nesting.need import Need
 from nesting.project import Project
 from nesting.rules import TOUCH_MM, Rules
+from nesting.sheet_goods import is_sheet_goods
 from nesting.stock.board import Board
 from nesting.units import MM_PER_INCH, Unit
 from nesting.written_measures import exact_length, format_length
@@ -39,7 +40,7 @@ def thin_parts(project: Project) -> Iterator[Finding]:
 
 def _hardly_sawn(need: Need, unit: Unit) -> Iterator[str]:
     thick = need.outline.siding_mm
-    if thick < THINNEST_SAWN_MM - TOUCH_MM:
+    if thick < THINNEST_SAWN_MM - TOUCH_MM and not all(map(is_sheet_goods, need.species)):
         yield (
             f"it is {exact_length(thick, unit)} thick, and what is thinner than "
             f"{format_length(THINNEST_SAWN_MM, unit, denominator=32)} can hardly be ripped and "
@@ -61,7 +62,11 @@ def _hardly_plugged(need: Need, project: Project) -> Iterator[str]:
 
 
 def _would_be_resawn(need: Need, project: Project) -> Iterator[str]:
-    suited = [b for b in project.stock if need.misfit(b, project.rules) is None]
+    suited = [
+        board
+        for board in project.stock
+        if need.misfit(board, project.rules) is None and not is_sheet_goods(board.species)
+    ]
     thinnest = min(suited, key=lambda board: board.thickness_mm, default=None)
     if thinnest is None:
         return

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from project_texts import BOARD, PART, only_blocks, project_text, written
+from project_texts import BOARD, HEAD, PART, only_blocks, project_text, written
 
 from nesting.project import read_project
 from nesting.remarks import remarks
@@ -73,3 +73,13 @@ def test_part_too_thin_for_a_bung_is_told_where_boards_have_holes(
     assert [f"it is {thick} mm thick and takes old holes" in message for message in found] == (
         [True] if is_told else []
     )
+
+
+@pytest.mark.parametrize("thick", ["5", "1"])
+def test_sheet_goods_are_neither_resawn_nor_ripped_thin(tmp_path, thick):
+    head = f"{HEAD}species: [birch plywood]\n"
+    stock, part = BOARD.replace("teak", "birch plywood"), PART.replace("teak", "birch plywood")
+    part = part.replace("siding: 25", f"siding: {thick}")
+    project = read_project(written(tmp_path, project_text(head=head, stock=stock, parts=part)))
+    assert remarks(project, [thin_parts]) == ()
+    assert told(tmp_path, thick=thick) != []
