@@ -64,8 +64,9 @@ def _told(need: Need, sheet: Board, loss_mm: float, unit: Unit) -> str:
         exact_length(mm, unit) for mm in (sheet.thickness_mm, need.outline.siding_mm, loss_mm)
     )
     cleaned = f", and cleaning_loss takes {loss} off each face" if loss_mm else ""
+    apart = ", and nest sheets in a project with cleaning_loss 0" if loss_mm else ""
     return (
         f"{sheet.species} is sheet goods, {sheet.name} is {size} thick and the part {wanted}"
         f"{cleaned}: a sheet is not planed, that takes its outer plies; give the part the sheet's "
-        "thickness, and nest sheets in a project with cleaning_loss 0"
+        f"thickness{apart}"
     )

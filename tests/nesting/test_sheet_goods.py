@@ -118,6 +118,7 @@ def test_part_that_would_plane_a_sheet_is_told(tmp_path, only_block_family, thic
     found = told(tmp_path, thick=thick, loss=loss)
     assert len(found) == (says is not None)
     assert all(says in message and "takes its outer plies" in message for message in found)
+    assert all(message.endswith("cleaning_loss 0") == (loss != "0") for message in found)
 
 
 def test_sheet_that_is_resawn_is_told(tmp_path, only_block_family):
