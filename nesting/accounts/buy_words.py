@@ -87,9 +87,10 @@ def allowances(new: NewTimberRules, unit: Unit) -> str:
         format_length(taken, unit) for taken in (new.planing_mm, new.edge_mm, new.end_mm)
     )
     return (
-        f"Sizes are rough, as sold: {face} comes off each face, {edge} off each edge and {end} off "
-        f"each end besides the trim, and {new.defects_percent:g} % more sawn timber is ordered for "
-        "knots, sapwood and splits (rules: new_timber). How woods are sold is from memory: ask."
+        f"Sizes of timber are rough, as sold: {face} comes off each face, {edge} off each edge and "
+        f"{end} off each end besides the trim, and {new.defects_percent:g} % more sawn timber is "
+        "ordered for knots, sapwood and splits (rules: new_timber). How woods are sold is from "
+        "memory: ask."
     )
 
 
