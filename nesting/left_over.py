@@ -62,7 +62,7 @@ class Remedy:
         What it would have to give to: mm, or bungs in a metre, or the run of a slope, or per
         cent of moisture; None where there is no such figure.
     what
-        The wood, member or kind of flaw that it is about.
+        The wood, member or kind of flaw that it is about; of a slope of grain the board's wood.
     """
 
     cure: Cure

@@ -261,8 +261,13 @@ class Need:
         return low <= board.moisture_percent <= high
 
     def may_plug(self, keep_out: KeepOut, rules: Rules) -> bool:
-        """Return whether a keep-out may lie in this part, closed by a bung."""
-        return self.holes is not Holes.CLEAR and rules.plug_for(keep_out) is not None
+        """Return whether a keep-out may lie in this part, closed by a bung.
+
+        One that cleaning up planes away wants none.
+        """
+        if self.holes is Holes.CLEAR or rules.is_planed_away(keep_out):
+            return False
+        return rules.plug_for(keep_out) is not None
 
     def ignores(self, keep_out: KeepOut, rules: Rules) -> bool:
         """Return whether a keep-out may lie anywhere in or across this part.

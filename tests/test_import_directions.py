@@ -18,7 +18,7 @@ FLOORS = {
     "words, errors, lengths": """
         errors late_names words unseen told plain_file sources cautions units
         written_measures fields grain arguments work likely_sizes faces yaml_file table_file
-        streams spreadsheet text_table given piece_names shop.kinds
+        streams spreadsheet text_table given piece_names sheet_goods shop.kinds
         processes.garbage folders.file_names marking.tape flat_geometry.natural_spline""",
     "when the engine stops": "engine engine.stop",
     "processes and folders": "processes folders consent",

@@ -6,11 +6,12 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from nesting.accounts.buying import Piece, ToBuy
+from nesting.accounts.buying import ToBuy
+from nesting.accounts.rough_pieces import Piece
 from nesting.new_timber_rules import LONGEST_MM, NewTimberRules
 from nesting.units import MM_PER_INCH, Unit, board_feet
 from nesting.work import Step
-from nesting.written_measures import exact_length, format_length
+from nesting.written_measures import exact_length, format_area, format_length
 from parts.wood.sold_as import Form
 
 if TYPE_CHECKING:
@@ -25,12 +26,16 @@ CLEAR_WOOD = (
 
 
 def heading(line: ToBuy, unit: Unit) -> str:
-    """Return what is ordered in one line: wood, form, thickness, volume and waste."""
+    """Return what is ordered in one line: wood, form, thickness, volume and waste, or area."""
     others = f" (or {' or '.join(line.others)})" if line.others else ""
     pieces = sum(piece.pieces for piece in line.pieces)
     thick = thickness(line.thickness_mm, unit)
     if line.order_mm3 is None or line.waste_percent is None:
         return f"{line.species}{others}, {counted(pieces, 'grown crook')}, {thick} thick"
+    if line.form is Form.SHEET:
+        area = format_area(line.order_mm2, unit)
+        exact = exact_length(line.thickness_mm, unit)
+        return f"{line.species}{others}, {line.form} {exact} thick: {area} of pieces"
     kind = "" if line.form is Form.SAWN else ", to be glued up of lamellae"
     return (
         f"{line.species}{others}, sawn timber {thick}{kind}: {volume(line.order_mm3, unit)}, "
@@ -82,9 +87,10 @@ def allowances(new: NewTimberRules, unit: Unit) -> str:
         format_length(taken, unit) for taken in (new.planing_mm, new.edge_mm, new.end_mm)
     )
     return (
-        f"Sizes are rough, as sold: {face} comes off each face, {edge} off each edge and {end} off "
-        f"each end besides the trim, and {new.defects_percent:g} % more sawn timber is ordered for "
-        "knots, sapwood and splits (rules: new_timber). How woods are sold is from memory: ask."
+        f"Sizes of timber are rough, as sold: {face} comes off each face, {edge} off each edge and "
+        f"{end} off each end besides the trim, and {new.defects_percent:g} % more sawn timber is "
+        "ordered for knots, sapwood and splits (rules: new_timber). How woods are sold is from "
+        "memory: ask."
     )
 
 

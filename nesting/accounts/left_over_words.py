@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from nesting.left_over import Cure, Outlook, Prospect, Remedy
+from nesting.sheet_goods import is_sheet_goods
 from nesting.units import Unit
 from nesting.written_measures import exact_length, length_no_less
 from parts.wood.cross_grain import strength_left
@@ -60,7 +61,7 @@ def _told_cure(remedy: Remedy, unit: Unit) -> str:
         Cure.METAL: "if the metal were drawn and left holes",
         Cure.FLAW: f"were it not for {SEVERAL.get(remedy.what, remedy.what)}",
         Cure.TURNING: "if it might be turned over",
-        Cure.SLOPE: f"at a slope of grain of 1 in {amount:g}, {_weakened(amount)}",
+        Cure.SLOPE: f"at a slope of grain of 1 in {amount:g}{_weakened(amount, remedy.what)}",
         Cure.WOOD: f"if it took {remedy.what}",
         Cure.MOISTURE: f"if it took wood of {amount:g} % moisture",
         Cure.HEARTWOOD: "if it took sapwood",
@@ -71,9 +72,14 @@ def _told_cure(remedy: Remedy, unit: Unit) -> str:
     }[remedy.cure]
 
 
-def _weakened(run: float) -> str:
-    """Return what a slope of grain leaves, rounded down; the part's own curve may take more."""
+def _weakened(run: float, wood: str) -> str:
+    """Return what a slope of grain leaves, rounded down; the part's own curve may take more.
+
+    Of sheet goods nothing is said: their plies cross.
+    """
+    if is_sheet_goods(wood):
+        return ""
     if run <= 0:
-        return "which leaves it weaker"
+        return ", which leaves it weaker"
     left = math.floor(100 * strength_left(run).bending)
-    return f"which leaves it {left} % of straight-grained bending strength at the most"
+    return f", which leaves it {left} % of straight-grained bending strength at the most"

@@ -17,10 +17,9 @@ from nesting.accounts.buying import (
     ToBuy,
     buy_list,
     is_for_planks,
-    leaves_of,
     wood_for,
-    wood_remarks,
 )
+from nesting.accounts.rough_pieces import leaves_of, wood_remarks
 from nesting.engine.geometry.turned import INSIDE_DEG, most_lean, search_pieces, truest_lean
 from nesting.engine.jostle.layout import Shape
 from nesting.engine.stop import Stop

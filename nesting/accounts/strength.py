@@ -22,6 +22,7 @@ from nesting.grain import GrainPath
 from nesting.nest import CuttingPlan, Placement, bungs_in
 from nesting.rules import Rules
 from nesting.run_out import ON_EDGE_DEG, off_grain, run_of
+from nesting.sheet_goods import is_sheet_goods
 from nesting.sources import NO_SOURCE
 from nesting.stock.board import Board
 from nesting.units import slope_angle
@@ -105,6 +106,8 @@ class PieceStrength:
     as_beam
         Share left of a timber borne at both ends under an even load, where holes far from the
         middle count less; None if it is not borne so.
+    is_sheet
+        Of sheet goods: its plies cross, so its grain is not reckoned, and only holes count.
     """
 
     piece: str
@@ -116,6 +119,7 @@ class PieceStrength:
     holes: int
     weakest: WeakSection | None
     as_beam: float | None
+    is_sheet: bool = False
 
     @cached_property
     def left_by_grain(self) -> float:
@@ -153,7 +157,8 @@ def weakened(pieces: Sequence[PieceStrength]) -> tuple[PieceStrength, ...]:
 
 def piece_strength(placement: Placement, board: Board, rules: Rules) -> PieceStrength:
     """Return what is left of one placed piece."""
-    run, run_x, past = _steepest(placement, board)
+    is_sheet = is_sheet_goods(board.species)
+    run, run_x, past = (math.inf, 0.0, 0.0) if is_sheet else _steepest(placement, board)
     holes = _holes(placement, board, rules)
     sections = _weak_sections(placement, holes)
     return PieceStrength(
@@ -166,6 +171,7 @@ def piece_strength(placement: Placement, board: Board, rules: Rules) -> PieceStr
         holes=len(holes),
         weakest=min(sections, key=lambda weak: weak.left, default=None),
         as_beam=_as_beam(placement, sections),
+        is_sheet=is_sheet,
     )
 
 

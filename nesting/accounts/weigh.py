@@ -50,7 +50,7 @@ def out_of_the_ordinary(
     kinds: dict[bool, list[PieceStrength]] = defaultdict(list)
     for piece in pieces:
         need = need_of[piece.part]
-        if not need.is_plank:
+        if not need.is_plank and not piece.is_sheet:
             is_sawn = need.outline.grain.is_straight
             families[need.family, is_sawn].append(piece)
             kinds[is_sawn].append(piece)

@@ -39,10 +39,23 @@ def strength_report(
     most = whole_percent(NEARLY_WHOLE)
     keep = "keeps" if len(pieces) == 1 else "keep"
     shown.append(Text(f"\n{whole} of {counted(len(pieces), 'piece')} {keep} {most} % or more."))
+    shown += _sheet_note(pieces)
     shown += _movement_tables(moved, to_percent, unit)
     shown += [Text(f"\n{line}") for line in (*STRENGTH_SOURCES, *MOVEMENT_SOURCES)]
     shown.append(Text(f"\n{STRENGTH_CAUTION}", style="bold"))
     return Group(*shown)
+
+
+def _sheet_note(pieces: Sequence[PieceStrength]) -> list[RenderableType]:
+    """Return that of sheet goods the grain is not reckoned, if there are any."""
+    sheets = sum(piece.is_sheet for piece in pieces)
+    if not sheets:
+        return []
+    are = "is" if sheets == 1 else "are"
+    return [Text(
+        f"{counted(sheets, 'piece')} {are} of sheet goods: plies cross, so nothing is said of "
+        "their grain, and their strength as sheets is for whoever made them; only holes count."
+    )]  # fmt: skip
 
 
 def _grain_table(pieces: Sequence[PieceStrength], unit: Unit) -> Table:

@@ -19,6 +19,7 @@ from nesting.remarks.no_board import no_board
 from nesting.remarks.odd_boat import odd_boat
 from nesting.remarks.odd_figures import odd_figures
 from nesting.remarks.outline_and_solid import outline_and_solid
+from nesting.remarks.planed_sheets import planed_sheets
 from nesting.remarks.survey import survey
 from nesting.remarks.thin_parts import thin_parts
 from nesting.remarks.unit_unstated import unit_unstated
@@ -31,6 +32,7 @@ Remark = Callable[[Project], Iterator[Finding]]
 
 FIGURES: Sequence[Remark] = (
     odd_figures, odd_boat, doubtful_boards, wide_keep_outs, metal_in_the_saw, thin_parts,
+    planed_sheets,
 )  # fmt: skip
 """Figures that look mistyped, metal before a saw, what resawing would give: worth knowing before a
 search."""

@@ -6,27 +6,62 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+import shapely
 from shapely.geometry.base import BaseGeometry
 
 from nesting.engine.wood.extents import follows, least_extents
 from nesting.errors import Finding
 from nesting.flat_geometry.overlay import united, without
 from nesting.need import Misfit, Need
+from nesting.outline import Outline
 from nesting.project import Project
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.units import Unit
 from nesting.written_measures import format_length
 
+DEPTHS_MM = tuple(10.0 * 1.25**step for step in range(19))
+"""Depths at which parts and wood are held against each other, 10 to some 555 mm."""
+
+MOST_DEPTHS = 3
+"""Of the depths that a part has somewhere so many are asked, its greatest."""
+
 
 @dataclass(frozen=True)
 class Room:
-    """The extents of one piece of free wood along x and y, and its area: nothing larger fits."""
+    """The extents of one piece of free wood along x and y, and its area: nothing larger fits.
+
+    Of the middles of all circles in it that are ``depth_mm`` across, where that is not 0: what
+    lies in the wood has its own such middles among them.
+    """
 
     board: Board
     length_mm: float
     width_mm: float
     area_mm2: float
+    depth_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Demand:
+    """What a part takes at the least along a board and across, and its area; or its middles do."""
+
+    depth_mm: float
+    along_mm: float
+    across_mm: float
+    area_mm2: float
+
+    def share_of(self, room: Room) -> float:
+        """Return how much of it a room has, the worst of its measures."""
+        return min(
+            (room.length_mm + TOUCH_MM) / (self.along_mm + TOUCH_MM),
+            (room.width_mm + TOUCH_MM) / (self.across_mm + TOUCH_MM),
+            (room.area_mm2 + TOUCH_MM) / (self.area_mm2 + TOUCH_MM),
+        )
+
+    def fits(self, room: Room) -> bool:
+        """Return whether a room may hold it; False is proof that it does not."""
+        return self.share_of(room) >= 1.0 - 1e-9
 
 
 def no_board(project: Project) -> Iterator[Finding]:
@@ -52,7 +87,7 @@ class Holding:
             need.outline, board.grain
         ):
             return False
-        return any(self._rooms.holds(room, need) for room in self._rooms.of(board, need))
+        return self._rooms.may_hold(board, need)
 
 
 def _why(need: Need, project: Project, rooms: _Rooms) -> str | None:
@@ -121,43 +156,35 @@ def _why_grain(need: Need, suited: Sequence[Board]) -> str:
 
 def _why_room(need: Need, suited: Sequence[Board], rooms: _Rooms, unit: Unit) -> str | None:
     """Return why no board has room, keep-outs apart or because of them; None if one may."""
-    if any(rooms.holds(room, need) for board in suited for room in rooms.of(board, need)):
+    if any(rooms.may_hold(board, need) for board in suited):
         return None
-    bare = [room for board in suited for room in rooms.of(board, None)]
-    if any(rooms.holds(room, need) for room in bare):
-        clear = [room for board in suited for room in rooms.of(board, need)]
-        return _too_small(need, clear, "stretch free of what it may not hold", unit)
-    return _too_small(need, bare, "board of its wood and thickness, inside the trim", unit)
+    is_blocked = any(rooms.may_hold(board, need, is_bare=True) for board in suited)
+    what = "board of its wood and thickness, inside the trim"
+    if is_blocked:
+        what = "stretch free of what it may not hold"
+    near = rooms.nearest(suited, need, is_bare=not is_blocked)
+    return None if near is None else _too_small(*near, what, unit)
 
 
-def _too_small(need: Need, rooms: Sequence[Room], what: str, unit: Unit) -> str:
+def _too_small(demand: Demand, room: Room, what: str, unit: Unit) -> str:
     """Return the room that comes nearest beside what the part takes at the least."""
-    if not rooms:
+    deep = demand.depth_mm
+    if not deep and not room.area_mm2:
         return f"there is no {what}"
-    near = max(rooms, key=lambda room: _share(room, need, _least(room, need)))
-    least = _least(near, need)
+    wanted = demand.along_mm + deep, demand.across_mm + deep
+    there = room.length_mm + deep, room.width_mm + deep
     (long, wide), (length, width) = (
-        [format_length(mm, unit) for mm in sizes]
-        for sizes in (least, (near.length_mm, near.width_mm))
+        [format_length(mm, unit) for mm in sizes] for sizes in (wanted, there)
     )
-    return (
-        f"it takes at least {long} along a board by {wide} across, and the nearest {what}, "
-        f"on {near.board.name}, has {length} by {width}"
-    )
-
-
-def _share(room: Room, need: Need, least: tuple[float, float]) -> float:
-    """Return how much of its least extents and area a part has room for, the worst of them."""
-    along, across = least
-    return min(
-        (room.length_mm + TOUCH_MM) / along,
-        (room.width_mm + TOUCH_MM) / across,
-        room.area_mm2 / need.outline.area_mm2,
-    )
-
-
-def _least(room: Room, need: Need) -> tuple[float, float]:
-    return least_extents(need.outline, _grain(room.board))
+    takes = f"it takes at least {long} along a board by {wide} across"
+    if deep:
+        takes = f"where it is {format_length(deep, unit)} deep {takes}"
+    has = f"the nearest {what}, on {room.board.name}, has {length} by {width}"
+    if not room.area_mm2:
+        return f"{takes}, and no {what} is so deep"
+    is_long = there[0] + TOUCH_MM >= wanted[0] and there[1] + TOUCH_MM >= wanted[1]
+    more = " so deep" if deep else ""
+    return f"{takes}, and {has}{more}{', too slender for it' if is_long else ''}"
 
 
 def _grain(board: Board) -> float | None:
@@ -171,38 +198,96 @@ class _Rooms:
     rules: Rules
 
     @cached_property
-    def _found(self) -> dict[tuple[str, str], tuple[Room, ...]]:
+    def _found(self) -> dict[tuple[str, str, float], tuple[Room, ...]]:
         return {}
 
     @cached_property
-    def _extents(self) -> dict[tuple[str, float | None], tuple[float, float]]:
+    def _free(self) -> dict[tuple[str, str], BaseGeometry]:
         return {}
 
-    def holds(self, room: Room, need: Need) -> bool:
-        """Return whether a room may hold a part; False is proof that it does not."""
-        key = (need.part, _grain(room.board))
-        if key not in self._extents:
-            self._extents[key] = _least(room, need)
-        return _share(room, need, self._extents[key]) >= 1.0 - 1e-9
+    @cached_property
+    def _demands(self) -> dict[tuple[str, float | None], tuple[Demand, ...]]:
+        return {}
 
-    def of(self, board: Board, need: Need | None) -> tuple[Room, ...]:
+    @cached_property
+    def _middles(self) -> dict[str, tuple[tuple[float, Outline], ...]]:
+        return {}
+
+    def may_hold(self, board: Board, need: Need, *, is_bare: bool = False) -> bool:
+        """Return whether a board may hold a part; False is proof that it does not.
+
+        ``is_bare``: as if nothing stood in its way.
+        """
+        return self._lacks(board, need, is_bare=is_bare) is None
+
+    def nearest(
+        self, boards: Sequence[Board], need: Need, *, is_bare: bool
+    ) -> tuple[Demand, Room] | None:
+        """Return what a part first lacks, on the board that comes nearest; None if on none."""
+        lacks = [self._lacks(board, need, is_bare=is_bare) for board in boards]
+        found = [lack for lack in lacks if lack is not None]
+        return max(
+            found, key=lambda lack: (lack[0].depth_mm, lack[0].share_of(lack[1])), default=None
+        )
+
+    def _lacks(self, board: Board, need: Need, *, is_bare: bool) -> tuple[Demand, Room] | None:
+        """Return the first demand that no room of a board meets, with the nearest of them."""
+        for demand in self._asked(need, _grain(board)):
+            rooms = self._of(board, None if is_bare else need, demand.depth_mm)
+            if not any(demand.fits(room) for room in rooms):
+                return demand, max(rooms, key=demand.share_of, default=Room(board, 0.0, 0.0, 0.0))
+        return None
+
+    def _asked(self, need: Need, grain_deg: float | None) -> tuple[Demand, ...]:
+        """Return what a part takes, whole and then where it is deep, from the least depth up."""
+        key = (need.part, grain_deg)
+        if key not in self._demands:
+            if need.part not in self._middles:
+                self._middles[need.part] = tuple(_middles(need.outline))
+            self._demands[key] = tuple(
+                Demand(depth, *least_extents(outline, grain_deg), outline.area_mm2)
+                for depth, outline in self._middles[need.part]
+            )
+        return self._demands[key]
+
+    def _of(self, board: Board, need: Need | None, depth_mm: float) -> tuple[Room, ...]:
         """Return the free wood of a board for a part, or as if nothing stood in its way."""
-        key = (board.name, "" if need is None else need.holes.value)
+        holes = "" if need is None else need.holes.value
+        key = (board.name, holes, depth_mm)
         if key not in self._found:
-            self._found[key] = tuple(self._measured(board, need))
+            if (board.name, holes) not in self._free:
+                self._free[board.name, holes] = self._measured(board, need)
+            # Arcs are chords here, inside the true ones: what is left is no less than there is.
+            middles = self._free[board.name, holes].buffer(-depth_mm / 2)
+            self._found[key] = tuple(_rooms_of(middles, board, depth_mm))
         return self._found[key]
 
-    def _measured(self, board: Board, need: Need | None) -> Iterator[Room]:
-        free: BaseGeometry = board.shape.buffer(-self.rules.trim_mm, join_style="mitre")
-        if need is not None:
-            in_way = [
-                keep_out.core.buffer(keep_out.reach_mm + self.rules.kept_off_mm(keep_out))
-                for keep_out in board.keep_outs
-                if not need.ignores(keep_out, self.rules)
-                and not need.may_plug(keep_out, self.rules)
-            ]
-            free = without(free, united(in_way))
-        for piece in getattr(free, "geoms", [free]):
-            if piece.area > 0:
-                low_x, low_y, high_x, high_y = piece.bounds
-                yield Room(board, high_x - low_x, high_y - low_y, float(piece.area))
+    def _measured(self, board: Board, need: Need | None) -> BaseGeometry:
+        free: BaseGeometry = board.shape.buffer(-self.rules.trim_mm)
+        if need is None:
+            return free
+        in_way = [
+            keep_out.core.buffer(keep_out.reach_mm + self.rules.kept_off_mm(keep_out))
+            for keep_out in board.keep_outs
+            if not need.ignores(keep_out, self.rules) and not need.may_plug(keep_out, self.rules)
+        ]
+        return without(free, united(in_way))
+
+
+def _rooms_of(wood: BaseGeometry, board: Board, depth_mm: float) -> Iterator[Room]:
+    for piece in getattr(wood, "geoms", [wood]):
+        if piece.area > 0:
+            low_x, low_y, high_x, high_y = piece.bounds
+            yield Room(board, high_x - low_x, high_y - low_y, float(piece.area), depth_mm)
+
+
+def _middles(outline: Outline) -> Iterator[tuple[float, Outline]]:
+    """Yield an outline, and for some depths the largest piece of its middles, from the least up."""
+    yield 0.0, outline
+    deepest = 2 * float(shapely.maximum_inscribed_circle(outline.shape).length)
+    for depth in [mm for mm in DEPTHS_MM if mm < deepest][-MOST_DEPTHS:]:
+        # Corners run to a point: what is left is no more than there is.
+        middles = outline.shape.buffer(-depth / 2, join_style="mitre")
+        widest = max(getattr(middles, "geoms", [middles]), key=lambda piece: float(piece.area))
+        if widest.area > 0:
+            yield depth, replace(outline, shape=widest)

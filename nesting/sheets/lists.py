@@ -61,7 +61,7 @@ def _part_rows(
         exact_figure(outline.siding_mm, unit),
         placement.marked_face,
         placement.left_end,
-        run_text(piece.run),
+        "plies" if piece.is_sheet else run_text(piece.run),
         f"{whole_percent(piece.left)} %",
     )
     return [row, *(("", more, *[""] * (len(row) - 2)) for more in others)]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nesting.accounts import buy_words
-from nesting.accounts.buying import Piece, ToBuy
+from nesting.accounts.buying import ToBuy
+from nesting.accounts.rough_pieces import Piece
 from nesting.rates import Rates
 from nesting.shop.folio import Folio
 from nesting.shop.list_data import Column, Kind, ShopList

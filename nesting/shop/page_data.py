@@ -290,11 +290,18 @@ def _facts(
         ["across from it", f"{format_length(low_y, unit)} to {format_length(high_y, unit)}"],
         ["marked face", placement.marked_face],
         ["bungs", sizes or "none"],
+        *_strength_facts(strength),
+    ]
+
+
+def _strength_facts(strength: PieceStrength) -> list[list[str]]:
+    """Return what grain and holes leave of a piece; of sheet goods the grain is not reckoned."""
+    share = f"{whole_percent(strength.left)} %"
+    if strength.is_sheet:
+        return [["bending strength left", f"{share} by its holes; its plies are not reckoned"]]
+    return [
         ["grain runs out", f"{run_text(strength.run)} at the steepest"],
-        [
-            "bending strength left",
-            f"{whole_percent(strength.left)} % of clear, straight-grained wood",
-        ],
+        ["bending strength left", f"{share} of clear, straight-grained wood"],
     ]
 
 

@@ -155,10 +155,13 @@ def _placement(placement: Placement) -> dict[str, Any]:
 
 
 def _strength(piece: PieceStrength) -> dict[str, float | None]:
-    """Return the steepest run-out, 1 in so many, null if none, and the bending strength left."""
+    """Return the steepest run-out, 1 in so many, null if none, and the bending strength left.
+
+    Of sheet goods what grain leaves is null: it is not reckoned.
+    """
     return {
         "run_out": None if math.isinf(piece.run) else piece.run,
-        "left_by_grain_percent": 100 * piece.left_by_grain,
+        "left_by_grain_percent": None if piece.is_sheet else 100 * piece.left_by_grain,
         "left_by_holes_percent": 100 * piece.left_by_holes,
         "left_percent": 100 * piece.left,
     }

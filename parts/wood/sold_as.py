@@ -21,6 +21,7 @@ class Form(StrEnum):
     SAWN = "sawn timber"
     CROOK = "grown crook"
     LAMINATION = "lamination"
+    SHEET = "sheet goods"
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,16 @@
 """Bungs for the holes that fastenings of published sizes leave."""
 
-import pytest
+from dataclasses import replace
 
+import pytest
+from shapely.geometry import box
+
+from nesting.need import Need
+from nesting.nest import CuttingPlan, Nest, Placement
+from nesting.outline import Outline
+from nesting.referee.check import check_plan
 from nesting.rules import Rules
+from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOutKind, circle
 from nesting.units import MM_PER_INCH
 
@@ -41,3 +49,16 @@ def test_counterbore_of_a_published_bung_is_reamed_for_the_next_size(old_bung, n
 def test_hole_of_a_ship_s_treenail_is_past_any_usual_bung():
     # One inch for each hundred feet of the ship: Falconer, Marine dictionary, 1780.
     assert bung_for(KeepOutKind.HOLE, MM_PER_INCH) is None
+
+
+@pytest.mark.parametrize(("deep", "bungs"), [(1.5, 0), (1.6, 2), (None, 2)])
+def test_recess_that_planing_takes_away_wants_no_bung(deep, bungs):
+    # One in the middle, one so near the edge that a bung would break out of it.
+    recesses = [replace(circle("recess", x, y, 8), depth_mm=deep) for x, y in [(200, 60), (500, 4)]]
+    board = Board.rectangle("D-1", 1000, 120, 30, "teak", keep_outs=recesses)
+    need = Need.of("seat", Outline(box(0, 0, 1000, 120), 20), ["teak"], holes="plugged")
+    nest = Nest(board, (Placement(need, 0.0, 0.0),))
+    rules = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=1.5)
+    assert len(nest.bungs(rules)) == bungs
+    faults = check_plan(CuttingPlan((nest,)), [need], rules)
+    assert ("bung to cut edge" in {fault.rule for fault in faults}) == (bungs > 0)

@@ -103,7 +103,39 @@ def test_metal_in_the_way_makes_the_free_stretches_too_small(tmp_path):
     rows = stock.replace("diameter: 8", "diameter: 160")
     (found,) = of(tmp_path, stock=rows)
     assert "the nearest stretch free of what it may not hold, on D-01, has " in found
-    assert of(tmp_path, stock=stock) == [], "a row of small spots leaves a long strip each side"
+    # 20 mm clear of spots of 8 mm, inside a trim of 1.5: strips of 49.5 mm on both sides of the
+    # row, and 152 mm from spot to spot.
+    narrow = PART.replace("width: 60", "width: 49")
+    assert of(tmp_path, stock=stock, parts=narrow) == [], "a long strip is left on each side"
+    (found,) = of(tmp_path, stock=stock)
+    assert "deep it takes at least 299 mm along a board by 60 mm across, and the nearest " in found
+    assert found.endswith("mm by 147 mm so deep")
+
+
+CROOK = """\
+  - board: K-1
+    species: white oak
+    thickness: 40
+    outline: [[0, 0], [420, 0], [420, {tip}], [{throat}, {throat}], [{tip}, 420], [0, 420]]
+    grain: [[420, 20], [120, 30], [40, 50], [30, 120], [20, 420]]
+"""
+KNEE = """\
+  - part: knee
+    family: knee
+    species: white oak
+    shape: {kind: hanging, siding: 30, beam_arm: 380, side_arm: 380, throat: 120, tip_moulding: 50,
+            bolt: 8, grain: grown, slope_of_grain: 1 in 1}
+"""
+
+
+@pytest.mark.parametrize(
+    ("tip", "throat", "is_named"), [(70, 130, False), (30, 60, True)], ids=["stout", "slender"]
+)
+def test_crook_too_slender_for_a_knee_is_no_board_for_it(tmp_path, tip, throat, is_named):
+    stock = CROOK.format(tip=tip, throat=throat)
+    found = [said for said in of(tmp_path, stock=stock, parts=KNEE) if "no board" in said]
+    assert len(found) == is_named
+    assert all("on K-1, has " in said and "too slender for it" in said for said in found)
 
 
 @pytest.mark.usefixtures("only_block_family")

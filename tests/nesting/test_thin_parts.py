@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from project_texts import BOARD, PART, only_blocks, project_text, written
+from project_texts import BOARD, HEAD, PART, only_blocks, project_text, written
 
 from nesting.project import read_project
 from nesting.remarks import remarks
@@ -55,3 +55,31 @@ def test_what_can_hardly_be_sawn_is_told(tmp_path, thick, is_told):
 
 def test_part_that_no_board_suits_is_left_to_others(tmp_path):
     assert told(tmp_path, thick="5", part=PART.replace("teak", "white oak")) == []
+
+
+@pytest.mark.parametrize(
+    ("thick", "holes", "kind", "is_told"),
+    [("6.3", "plugged", "hole", True), ("6.35", "plugged", "hole", False),
+     ("6.3", "clear", "hole", False), ("6.3", "hidden", "hole", True),
+     ("6.3", "plugged", "knot", False)],
+)  # fmt: skip
+def test_part_too_thin_for_a_bung_is_told_where_boards_have_holes(
+    tmp_path, thick, holes, kind, is_told
+):
+    hole = f"thickness: 10, keep_outs: [{{kind: {kind}, diameter: 5, at: [500, 75]}}]"
+    stock = BOARD.replace("thickness: 40", hole)
+    part = PART.replace("family:", f"holes: {holes}, family:")
+    found = told(tmp_path, thick=thick, stock=stock, part=part)
+    assert [f"it is {thick} mm thick and takes old holes" in message for message in found] == (
+        [True] if is_told else []
+    )
+
+
+@pytest.mark.parametrize("thick", ["5", "1"])
+def test_sheet_goods_are_neither_resawn_nor_ripped_thin(tmp_path, thick):
+    head = f"{HEAD}species: [birch plywood]\n"
+    stock, part = BOARD.replace("teak", "birch plywood"), PART.replace("teak", "birch plywood")
+    part = part.replace("siding: 25", f"siding: {thick}")
+    project = read_project(written(tmp_path, project_text(head=head, stock=stock, parts=part)))
+    assert remarks(project, [thin_parts]) == ()
+    assert told(tmp_path, thick=thick) != []

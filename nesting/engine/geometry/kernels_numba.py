@@ -66,7 +66,10 @@ def _with_room(rows: Floats, count: int) -> Floats:
 
 @door
 def exposed(edges: Floats, corners: Floats, first: Ints, boxes: Floats) -> Floats:
-    """Return the segments (k, 4) of the sums' edges that lie inside no other sum."""
+    """Return the segments (k, 4) of the sums' edges that lie inside no other sum.
+
+    A point at which two others meet on an edge is one as well, of no length.
+    """
     sums = first.shape[0] - 1
     found = np.empty((2 * edges.shape[0] + 16, 4))
     begins, ends = np.empty(sums), np.empty(sums)
@@ -114,7 +117,9 @@ def exposed(edges: Floats, corners: Floats, first: Ints, boxes: Floats) -> Float
             at = 0.0
             for p in range(count + 1):
                 end = begins[order[p]] if p < count else 1.0
-                if (end - at) * length > STRICT_MM:
+                free = (end - at) * length
+                # Where two meet in one point that is free: a part may just fill an opening.
+                if free > STRICT_MM or (0 < p < count and free >= -STRICT_MM):
                     if total == found.shape[0]:
                         found = _with_room(found, 2 * total)
                     found[total, FROM_X], found[total, FROM_Y] = ax + at * ux, ay + at * uy

@@ -177,8 +177,8 @@ def _slope(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
 
 
 def _sloped(need: Need, wood: Wood, rules: Rules, slope: float) -> Trial:
-    outline = replace(need.outline, slope_of_grain=slope)
-    return Trial(Cure.SLOPE, replace(need, outline=outline), wood, rules, slope)
+    sloped = replace(need, outline=replace(need.outline, slope_of_grain=slope))
+    return Trial(Cure.SLOPE, sloped, wood, rules, slope, what=wood.board.species)
 
 
 def _wood(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:

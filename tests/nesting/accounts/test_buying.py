@@ -6,7 +6,8 @@ import pytest
 from shapely.affinity import rotate
 from shapely.geometry import LineString, box
 
-from nesting.accounts.buying import TO_ORDER, TOO_LONG, TOO_WIDE, UNKNOWN, buy_list, wood_for
+from nesting.accounts.buying import TO_ORDER, UNKNOWN, buy_list, wood_for
+from nesting.accounts.rough_pieces import TOO_LONG, TOO_WIDE
 from nesting.bend import bend_of
 from nesting.grain import GrainPath, straight_grain
 from nesting.need import Misfit, Need

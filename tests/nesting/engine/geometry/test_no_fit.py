@@ -7,6 +7,7 @@ import pytest
 from shapely import affinity
 from shapely.geometry import GeometryCollection, LineString, MultiPolygon, Point, Polygon, box
 
+from nesting.engine.geometry.convex import convex_pieces
 from nesting.engine.geometry.no_fit import (
     EMPTY,
     OBJECTS_BYTES,
@@ -49,6 +50,21 @@ def test_squares_keep_their_gap(gap):
     for x, y in [(-4.0, 3.0), (10.0, 3.0), (3.0, -4.0), (3.0, 10.0)]:
         if gap == 0.0:
             assert is_outside(region, x, y)  # touching is apart
+
+
+RING = box(0, 0, 50, 40).difference(box(20, 10, 30, 20))
+
+
+@pytest.mark.parametrize(("gap", "size"), [(0.0, 10.0), (1.5, 7.0)], ids=["touching", "with a gap"])
+@pytest.mark.parametrize("turn", [0.0, 31.0])
+def test_a_square_finds_the_opening_that_it_fills(turn, gap, size):
+    """Where sums meet in one point, that point is free: nothing of their edges is."""
+    around = Pieces.of(convex_pieces(affinity.rotate(RING, turn, origin=(20, 10))))
+    filling = affinity.rotate(box(0, 0, size, size), turn, origin=(0, 0))
+    region = forbidden(around, np.full(len(around), gap), Pieces.of(convex_pieces(filling)))
+    spots = legal_spots(region, (0.0, 0.0, 40.0, 40.0), (1.0, 1.0), count=50)
+    wanted = np.array(affinity.rotate(Point(20 + gap, 10 + gap), turn, origin=(20, 10)).coords[0])
+    assert np.abs(spots[:, 1:] - wanted).max(axis=1).min() < 1e-6
 
 
 def test_a_moved_region_forbids_what_it_did_there():

@@ -126,7 +126,7 @@ CASES = {
         lambda need, wood: (with_outline(need, may_turn_over=True), wood, RULES),
     ),
     "slope of grain": (
-        bar(SLIM), SLANTING, Remedy(Cure.SLOPE, "A", 6.0),
+        bar(SLIM), SLANTING, Remedy(Cure.SLOPE, "A", 6.0, "oak"),
         lambda need, wood: (with_outline(need, slope_of_grain=6.0), wood, RULES),
     ),
     "another wood": (
