@@ -12,7 +12,13 @@ from shapely.geometry import Polygon
 
 from nesting.errors import PhotographError
 from nesting.photo import doubts
-from nesting.photo.blind_face import Blind, blind_patches, notes_of, require_not_burnt
+from nesting.photo.blind_face import (
+    Blind,
+    blind_patches,
+    notes_of,
+    require_not_burnt,
+    unsure_in,
+)
 from nesting.photo.board_bays import Bridge, bridged
 from nesting.photo.board_face import MARGIN_MM, Frame, face_of, frame_of, outline_in
 from nesting.photo.board_strip import best_strip
@@ -136,9 +142,10 @@ def measured(
     doubts.require_known_length(doubt, outline)
     face = face_of(plan, frame, outline)
     blind = blind_patches(face, outline, _ink(pictures, fit))
-    finds = tuple(
+    on_board = (
         replace(find, x=find.x - MARGIN_MM, y=find.y - MARGIN_MM) for find in round_finds(face)
     )
+    finds = tuple(unsure_in(blind, on_board))
     bites = tuple(_bites(edge, frame, outline))
     faint = faint_ends(plan, frame, outline)
     stretches = stretches_of(edge, bridges, frame, outline, faint)
