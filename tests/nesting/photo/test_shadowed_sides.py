@@ -39,3 +39,15 @@ def test_wood_past_a_line_in_it_is_left():
     ring = rough(*BOARD)
     made, cut = without_shadows(plan(more=[dark]), ring)
     assert made is ring and not cut
+
+
+def test_a_shadow_that_looks_like_a_boards_dark_seams_is_cut_off_too():
+    seams = [
+        ([(x, 1), (x + 9, 1), (x + 9, 149), (x, 149)], np.multiply(GROUND, shade))
+        for x, shade in zip(
+            range(20, 1140, 15), np.tile(np.linspace(0.5, 0.85, 5), 15), strict=False
+        )
+    ]
+    ring, (cut,) = without_shadows(plan(more=[*shadow(), *seams]), rough(*SHADOWED))
+    assert off(ring, *((x, 0) for x in range(60, 1140, 40))) < 3.0
+    assert cut.why.endswith("of shadow past its line were cut off")
