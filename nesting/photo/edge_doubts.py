@@ -1,7 +1,8 @@
 """Stretches of a board's edge that somebody must look at, each with its place in words.
 
-An edge is doubtful where nothing parts it clearly from the ground, where it was carried on past
-what looks like the ground, and where it leaves the fair course of its neighbours on both sides.
+An edge is doubtful where neither looks nor a plain line part it from the ground, where it was
+carried on past what looks like the ground, and where it leaves the fair course of its neighbours on
+both sides.
 """
 
 from __future__ import annotations
@@ -18,7 +19,8 @@ from nesting.photo.board_bays import Bridge
 from nesting.photo.board_face import Frame
 from nesting.photo.edge_band import Edge
 from nesting.photo.fair_course import departures
-from nesting.photo.plan_view import Array
+from nesting.photo.line_followed import is_plain_line
+from nesting.photo.plan_view import Array, PlanView
 from nesting.photo.rings import runs_of
 
 FAINT_NATS, FAINT_MM = 3.0, 40.0
@@ -45,6 +47,7 @@ class Stretch:
 
 
 def stretches_of(
+    plan: PlanView,
     edge: Edge,
     bridges: Sequence[Bridge],
     frame: Frame,
@@ -57,7 +60,7 @@ def stretches_of(
     """
     kept = list[Stretch]()
     blunt = (Stretch(line, "no sharp line is seen along it") for line in faint_ends)
-    for one in (*blunt, *_all(edge, bridges, frame, outline)):
+    for one in (*blunt, *_all(plan, edge, bridges, frame, outline)):
         if one.length < LEAST_MM:
             continue
         told = [LineString(other.line).buffer(NEAR_MM) for other in kept]
@@ -68,7 +71,7 @@ def stretches_of(
 
 
 def _all(
-    edge: Edge, bridges: Sequence[Bridge], frame: Frame, outline: Polygon
+    plan: PlanView, edge: Edge, bridges: Sequence[Bridge], frame: Frame, outline: Polygon
 ) -> Iterator[Stretch]:
     rim = outline.exterior
 
@@ -89,7 +92,7 @@ def _all(
     for line in edge.unlike:
         yield Stretch(by_edge(line), "may be the edge of its side below, or of its face")
     for run in runs_of(edge.margin < FAINT_NATS):
-        if len(run) * STEP_MM > FAINT_MM:
+        if len(run) * STEP_MM > FAINT_MM and not is_plain_line(plan, edge.places[run]):
             yield Stretch(by_edge(edge.places[run]), "hardly differs from the ground")
 
 

@@ -148,7 +148,7 @@ def measured(
     finds = tuple(unsure_in(blind, on_board))
     bites = tuple(_bites(edge, frame, outline))
     faint = faint_ends(plan, frame, outline)
-    stretches = stretches_of(edge, bridges, frame, outline, faint)
+    stretches = stretches_of(plan, edge, bridges, frame, outline, faint)
     first = len(finds) + len(bites) + 1
     told = notes_of(blind, first), told_of(stretches, outline, first + len(blind))
     return Photographed(

@@ -178,5 +178,17 @@ def test_a_single_place_is_no_stretch_to_be_told():
     assert Stretch(np.array([(600.0, 150.0)]), "faint").length == 0
     long = np.array([(300.0, 150.0), (400.0, 150.0)])
     edge = Edge(fine(*BOARD), np.empty(0), np.empty(0, bool), np.empty(0), (), unlike=(long[:1],))
-    told = stretches_of(edge, (), Frame((0.0, 0.0), 0.0), Polygon(BOARD), [long])
+    told = stretches_of(plan(), edge, (), Frame((0.0, 0.0), 0.0), Polygon(BOARD), [long])
     assert [one.why for one in told] == ["no sharp line is seen along it"]
+
+
+@pytest.mark.parametrize(("ground", "is_told"), [(GROUND, False), (WOOD, True)])
+def test_a_faint_edge_is_told_only_where_no_plain_line_runs_along_it(ground, is_told):
+    ring = fine(*BOARD)
+    margin = np.where((ring[:, 1] < 1) & (abs(ring[:, 0] - 600) < 100), 0.0, 50.0)
+    none = np.zeros(len(ring), bool)
+    edge = Edge(ring, margin, none, np.zeros(len(ring)), (), burnt=none, places=ring)
+    beside = [(450, -60), (750, -60), (750, 3), (450, 3)]
+    shown = plan(more=[(beside, ground)])
+    told = stretches_of(shown, edge, (), Frame((0.0, 0.0), 0.0), Polygon(BOARD), ())
+    assert [one.why for one in told] == ["hardly differs from the ground"] * is_told
