@@ -18,6 +18,7 @@ from nesting.judging.recorded import (
     piece_of,
     recorded_of,
 )
+from nesting.judging.rot import Manner, manner_drawn, rotten
 from nesting.judging.ways import left_in
 from nesting.judging.yields import ACROSS_MM, ROT_MM, Line, yield_of
 from nesting.stock.board import Board
@@ -69,12 +70,13 @@ def sampled_pile(
     known = learnt or {}
     boat = as_she_may_be(choice.question.boat, chance, known)
     question = replace(choice.question, boat=boat)
+    lot = float(chance.random())  # how rot lies, in all of her
     boards = [
         board
         for name in boat.by_name
         if name in choice.solved.saved
         for board in _boards_of(
-            question, choice, name, chance, (recorded or {}).get(name, 0), known.get(name)
+            question, choice, name, chance, (recorded or {}).get(name, 0), known.get(name), lot
         )
     ]
     return tuple(boards)
@@ -119,13 +121,15 @@ def _boards_of(
     chance: np.random.Generator,
     fewer: int,
     learnt: Learnt | None,
+    lot: float,
 ) -> Iterator[Board]:
+    manner = manner_drawn(lot, None if learnt is None else learnt.manners)
     member, lines = question.boat.by_name[name], _lines(question, choice, name)
     if learnt is not None:
         lines = _leaning(lines, _lines(choice.question, choice, name), learnt)
     for number in range(max(0, member.count - fewer)):
         piece = member if learnt is None else replace(learnt.sized(chance), sound=member.sound)
-        yield _board(piece, lines, f"{name} {number + 1}", chance)
+        yield _board(piece, lines, f"{name} {number + 1}", manner, chance)
 
 
 def _leaning(drawn: Sequence[Line], supposed: Sequence[Line], learnt: Learnt) -> tuple[Line, ...]:
@@ -143,9 +147,9 @@ def _leaning(drawn: Sequence[Line], supposed: Sequence[Line], learnt: Learnt) ->
 
 
 def _board(
-    member: Member, lines: tuple[Line, ...], name: str, chance: np.random.Generator
+    member: Member, lines: tuple[Line, ...], name: str, manner: Manner, chance: np.random.Generator
 ) -> Board:
-    keep_outs = [*_rot(member, chance)]
+    keep_outs = [*_rot(member, manner, chance)]
     for line in lines:
         keep_outs.extend(_fasteners(member, line, chance))
     return Board.rectangle(
@@ -178,13 +182,7 @@ def _left_there(
     return circle(KeepOutKind.HOLE, x, y, joint.diameter_mm)
 
 
-def _rot(member: Member, chance: np.random.Generator) -> Iterator[KeepOut]:
-    if member.sound >= 1.0:
-        return
-    count = max(1, round(member.length_mm / ROT_MM))
-    step = member.length_mm / count
-    for place in range(count):
-        if chance.random() >= member.sound:
-            low, high = place * step, (place + 1) * step
-            corners = [(low, 0.0), (high, 0.0), (high, member.width_mm), (low, member.width_mm)]
-            yield region(KeepOutKind.ROT, corners)
+def _rot(member: Member, manner: Manner, chance: np.random.Generator) -> Iterator[KeepOut]:
+    for low, high in rotten(member, manner, chance):
+        corners = [(low, 0.0), (high, 0.0), (high, member.width_mm), (low, member.width_mm)]
+        yield region(KeepOutKind.ROT, corners)

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from nesting.judging.old_boat import Member
+from nesting.judging.rot import likely_manners, whole_chances
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 
@@ -83,6 +84,8 @@ class Recorded:
         Length of all boards together: leaves each by themselves.
     lost_mm
         Of that, the length that rot and splits take, where they take all of the width.
+    whole
+        How many pieces have no rot and no split at all.
     fasteners, metal
         Holes, recesses and metal together, and metal alone.
     """
@@ -90,6 +93,7 @@ class Recorded:
     sizes: tuple[tuple[float, float, float | None], ...]
     long_mm: float
     lost_mm: float
+    whole: int
     fasteners: int
     metal: int
 
@@ -147,6 +151,12 @@ class Learnt:
         return self.recorded.times_as_many(self.a_metre)
 
     @property
+    def manners(self) -> tuple[float, ...]:
+        """How likely rot lies in each manner, by how many pieces found are sound all through."""
+        chances = whole_chances(self.member, self.sound.mean)
+        return likely_manners(chances, self.recorded.whole, self.recorded.pieces)
+
+    @property
     def share_of_found(self) -> float:
         """Share of the pieces to come that are as large as one of those found."""
         return self.recorded.pieces / (self.recorded.pieces + SUPPOSED_PIECES)
@@ -194,6 +204,7 @@ def _recorded(pieces: Sequence[Sequence[Board]]) -> Recorded:
         tuple(_size(piece[0]) for piece in pieces),
         sum(board.length_mm for board in boards),
         sum(_lost(board) for board in boards),
+        sum(not any(map(_lost, piece)) for piece in pieces),
         len(held),
         sum(keep_out.kind is KeepOutKind.METAL for keep_out in held),
     )

@@ -6,10 +6,9 @@ from collections.abc import Sequence
 
 from nesting.judging.choice import CHEAP_SHARE, Choice, Judged, Verdict, Why
 from nesting.judging.forecast import Forecast, PartForecast
+from nesting.judging.learnt_words import learnt_data, learnt_table
 from nesting.judging.order import Task
-from nesting.judging.recorded import SUPPOSED_PIECES, Leaning, Learnt
 from nesting.judging.ways import Way
-from nesting.judging.yields import ROT_MM
 from nesting.text_table import TextTable
 from nesting.units import BOARD_FOOT_MM3, Unit
 from nesting.words import counted
@@ -216,39 +215,6 @@ def forecast_table(found: Forecast) -> TextTable:
     return TextTable(title, columns, rows)
 
 
-def learnt_table(found: Forecast, unit: Unit) -> TextTable:
-    """Return what recorded boards teach about the rest of their members, in a sentence each."""
-    rows = tuple(
-        (f"{one.member.name}, {counted(one.recorded.pieces, 'piece')}", _learnt_words(one, unit))
-        for one in found.learnt
-    )
-    title = "What the recorded boards teach about those still on her"
-    return TextTable(title, ("recorded", "what the rest is drawn by"), rows)
-
-
-def _learnt_words(one: Learnt, unit: Unit) -> str:
-    """Return what was supposed of a member, what was found, and what is reckoned with."""
-    stretches = f"stretches of {format_length(ROT_MM, unit)}"
-    words = [_leaning_words("sound wood", one.sound, stretches)]
-    if one.a_metre:
-        words.append(_leaning_words("metal left", one.metal, "fasteners"))
-        now, supposed = (format_length(1000.0 / n, unit) for n in (one.a_metre * one.times,
-                                                                   one.a_metre))  # fmt: skip
-        words.append(
-            f"a fastener every {now}: supposed {supposed}, which counts as "
-            f"{SUPPOSED_PIECES:.0f} pieces"
-        )
-    share = 100.0 * one.share_of_found
-    return "; ".join([*words, f"{share:.0f} % of them as large as one found, by lot"])
-
-
-def _leaning_words(what: str, one: Leaning, trials: str) -> str:
-    return (
-        f"{what} {100 * one.mean:.0f} %: supposed {100 * one.supposed:.0f} %, which counts as "
-        f"{one.trials:.0f} {trials}, found {100 * one.found:.0f} % in {one.found_trials:.0f}"
-    )
-
-
 def _forecast_row(part: PartForecast) -> tuple[str, ...]:
     low, high = part.all_of_it.bounds
     return (
@@ -277,7 +243,7 @@ def as_data(choice: Choice, found: Forecast | None) -> dict[str, object]:
         ],
         "order": [task.member.name for task in choice.tasks],
         "forecast": None if found is None else [_forecast_data(part) for part in found.parts],
-        "learnt": [] if found is None else [_learnt_data(one) for one in found.learnt],
+        "learnt": [] if found is None else [learnt_data(one) for one in found.learnt],
     }
 
 
@@ -301,16 +267,6 @@ def _forecast_data(part: PartForecast) -> dict[str, object]:
     return {
         "part": part.need.part, "chance": part.all_of_it.chance, "low": low, "high": high,
         "to_buy": part.to_buy,
-    }  # fmt: skip
-
-
-def _learnt_data(one: Learnt) -> dict[str, object]:
-    return {
-        "member": one.member.name, "pieces": one.recorded.pieces,
-        "sound_supposed": one.sound.supposed, "sound_found": one.sound.found,
-        "sound": one.sound.mean, "metal_supposed": one.metal.supposed,
-        "metal_found": one.metal.found, "metal": one.metal.mean,
-        "fasteners_a_metre_supposed": one.a_metre, "fasteners_a_metre": one.a_metre * one.times,
     }  # fmt: skip
 
 

@@ -80,8 +80,9 @@ def hull(seed):
     return boat, needs
 
 
-def other_pile(choice, chance):
+def other_pile(choice, chance, stretches=None):
     """Return the decking of one teardown, by rules of its own."""
+    stretches = stretches or rotten_stretches
     question = choice.question
     (joint,), (way,) = question.boat.joints, choice.solved.ways.values()
     draws, sound = chance.uniform(-0.5, 0.5, 2) * FLAT * (STATE_DOUBT, SOUND_DOUBT)
@@ -91,7 +92,7 @@ def other_pile(choice, chance):
     rotten = 1.0 - float(np.clip(member.sound + sound, 0.05, 1.0)) if member.sound < 1 else 0.0
     boards = []
     for number in range(member.count):
-        keep_outs = [*rotten_stretches(member, rotten, chance)]
+        keep_outs = [*stretches(member, rotten, chance)]
         at = chance.uniform(0.0, joint.spacing_mm)  # where the plank begins, between two beams
         while at < member.length_mm:
             x = float(np.clip(at + chance.normal(0.0, 6.0), 1.0, member.length_mm - 1.0))
@@ -123,6 +124,16 @@ def rotten_stretches(member, share, chance):
     for low, before, length in zip(lows, np.cumsum([0.0, *lengths]), lengths, strict=False):
         begin, end = low + before, min(member.length_mm, low + before + length)
         corners = [(begin, 0), (end, 0), (end, member.width_mm), (begin, member.width_mm)]
+        yield region(KeepOutKind.ROT, corners)
+
+
+def rotten_planks(member, share, chance):
+    """Yield the rot of one plank where planks are very unlike: most have none or little of it."""
+    lost = member.length_mm * float(chance.beta(0.4 * share, 0.4 * (1 - share))) if share else 0.0
+    begin = chance.uniform(0.0, member.length_mm - lost)
+    corners = [(begin, 0), (begin + lost, 0)]
+    corners += [(x, member.width_mm) for x, _ in reversed(corners)]
+    if lost > 1.0:
         yield region(KeepOutKind.ROT, corners)
 
 
@@ -208,7 +219,11 @@ def brier(pairs):
     return float(np.mean([(said - came) ** 2 for said, came in pairs]))
 
 
-LIKE = {"as the forecast draws them": sampled_pile, "by other rules": other_pile}
+LIKE = {
+    "as the forecast draws them": sampled_pile,
+    "by other rules": other_pile,
+    "by others yet, rot in few planks": partial(other_pile, stretches=rotten_planks),
+}
 
 
 def fifths(hulls):

@@ -230,9 +230,20 @@ def test_metal_of_ways_told_apart_no_more_is_the_worst_of_them():
 # --- what recorded boards teach, and the forecast -------------------------------------------------
 
 
+SOUND = (33 * 0.8 + 6 * 0.9) / 39
+NOT_WHOLE = (1 - SOUND**6, 1 - 0.05, (1 - SOUND) / 0.75)
+"""How likely a piece of six stretches has rot in it where rot lies scattered, in every piece (but
+for a twentieth), or in few pieces, which lose three quarters."""
+
+ROT_LIES = {
+    manner: one / sum(NOT_WHOLE)
+    for manner, one in zip(("scattered", "in every piece", "in few pieces"), NOT_WHOLE, strict=True)
+}
+
+
 def learnt(a_metre):
     """Return what one plank of 3 m teaches: 16 fasteners, 4 with metal; a tenth of it lost."""
-    recorded = Recorded(((3000.0, 100.0, 25.0),), 3000.0, 300.0, 16, 4)
+    recorded = Recorded(((3000.0, 100.0, 25.0),), 3000.0, 300.0, 0, 16, 4)
     return Learnt(
         DECK, recorded, Leaning(0.8, 0.07, 0.9, 6.0), Leaning(0.3, 0.1, 0.25, 16.0), a_metre
     )
@@ -259,9 +270,10 @@ def test_what_recorded_boards_teach_is_said_with_what_was_supposed_and_what_was_
         (
             "deck, 1 piece",
             "sound wood 82 %: supposed 80 %, which counts as 33 stretches of 500 mm, found 90 % "
-            "in 6; metal left 28 %: supposed 30 %, which counts as 21 fasteners, found 25 % in 16; "
-            "a fastener every 225 mm: supposed 250 mm, which counts as 2 pieces; 33 % of them as "
-            "large as one found, by lot",
+            "in 6; how rot lies, 0 of 1 sound all through: scattered 37 %, in every piece 50 %, in "
+            "few pieces 13 %; metal left 28 %: supposed 30 %, which counts as 21 fasteners, found "
+            "25 % in 16; a fastener every 225 mm: supposed 250 mm, which counts as 2 pieces; 33 % "
+            "of them as large as one found, by lot",
         ),
     )
     *_, bare, _ = tables_of(choice(one()), Unit.MM, forecast(0.0))
@@ -286,7 +298,8 @@ def test_data_has_what_was_learnt_and_foretold():
     ((found),) = data["learnt"]
     assert found == {
         "member": "deck", "pieces": 1, "sound_supposed": 0.8, "sound_found": 0.9,
-        "sound": pytest.approx(0.8155, abs=1e-4), "metal_supposed": 0.3, "metal_found": 0.25,
+        "sound": pytest.approx(0.8155, abs=1e-4), "sound_all_through": 0,
+        "rot_lies": pytest.approx(ROT_LIES, abs=1e-3), "metal_supposed": 0.3, "metal_found": 0.25,
         "metal": pytest.approx(0.2784, abs=1e-4), "fasteners_a_metre_supposed": 4.0,
         "fasteners_a_metre": pytest.approx(4.0 * 10 / 9),
     }  # fmt: skip
