@@ -157,9 +157,13 @@ def _near(given: str, allowed: Sequence[str]) -> str:
     return f"did you mean {near[0]}?" if near else f"allowed: {', '.join(allowed)}"
 
 
-def _heads(grid: Grid, cells: Sequence[Cell]) -> dict[int, tuple[str, Cell]]:
-    """Return what each column is called, by its number."""
-    found: dict[int, tuple[str, Cell]] = {}
+Heads = dict[int, tuple[str, Cell] | None]
+"""What each column is called, by its number; None where what its head says is wrong, and noted."""
+
+
+def _heads(grid: Grid, cells: Sequence[Cell]) -> Heads:
+    """Return what each column is called."""
+    found: Heads = {}
     names = {**{_folded(name): name for name in COLUMNS}, **_other_numbers()}
     for cell in cells:
         name = names.get(_folded(cell.text))
@@ -168,16 +172,18 @@ def _heads(grid: Grid, cells: Sequence[Cell]) -> dict[int, tuple[str, Cell]]:
         if name is None:
             near = _near(_folded(cell.text), tuple(COLUMNS))
             grid.note(cell, f"{quoted(cell.text)} is no column, {near}")
-        elif name in (taken for taken, _ in found.values()):
+            found[cell.column] = None
+        elif name in (head[0] for head in found.values() if head):
             grid.note(cell, f"the column {name} is there twice; keep one")
+            found[cell.column] = None
         else:
             found[cell.column] = (name, cell)
     return found
 
 
-def _is_heads_again(grid: Grid, heads: dict[int, tuple[str, Cell]], row: Sequence[Cell]) -> bool:
+def _is_heads_again(grid: Grid, heads: Heads, row: Sequence[Cell]) -> bool:
     """Return whether a row repeats the heads, as in two lists put together; that is noted."""
-    known = {number: _folded(head.text) for number, (_, head) in heads.items()}
+    known = {number: _folded(head[1].text) for number, head in heads.items() if head}
     if len(row) < 2 or any(known.get(cell.column) != _folded(cell.text) for cell in row):
         return False
     grid.note(row[0], "the row of heads stands here again; take it out")
@@ -189,7 +195,7 @@ def _other_numbers() -> dict[str, str]:
     return {kind.value: key for kind, key in NOTE_KEYS.items()}
 
 
-def _board(grid: Grid, heads: dict[int, tuple[str, Cell]], row: Sequence[Cell]) -> Node | None:
+def _board(grid: Grid, heads: Heads, row: Sequence[Cell]) -> Node | None:
     """Return a board, or None where a cell says nothing; that is noted."""
     node, noted = Node(row[0].line, row[0].column, keys={}), len(grid.findings)
     for cell in row:
@@ -198,7 +204,10 @@ def _board(grid: Grid, heads: dict[int, tuple[str, Cell]], row: Sequence[Cell]) 
         if cell.column not in heads:
             grid.note(cell, f"{quoted(cell.text)} stands in a column without a head")
             continue
-        name, head = heads[cell.column]
+        named = heads[cell.column]
+        if named is None:
+            continue
+        name, head = named
         if cell.text.casefold() in DITTO and name not in (FIRST_HEAD, "note"):
             message = f"{quoted(cell.text)} stands for what is above it: write it out"
             grid.note(cell, message)

@@ -88,6 +88,7 @@ def _grid(path: Path, sheet: Any) -> Grid:
         grid.add(cells)
     _note_merged(grid, sheet)
     _note_hidden(grid, sheet)
+    _note_struck(grid, sheet)
     return grid
 
 
@@ -120,6 +121,19 @@ def _note_hidden(grid: Grid, sheet: Any) -> None:
         if any(column in hidden for hidden in columns):
             first = next(cell for cell in held if cell.column == column)
             grid.note(first, "this column is hidden: show it, or delete it")
+
+
+def _note_struck(grid: Grid, sheet: Any) -> None:
+    """Note rows in which anything is struck through: what somebody crossed out is there no more, or
+    is wrong.
+    """
+    struck = {number for number, font in enumerate(sheet.parent._fonts) if font.strike}
+    for cells in grid.rows if struck else ():
+        for cell in cells:
+            if cell.text and sheet.cell(cell.row, cell.column)._style.fontId in struck:
+                message = "this is struck through: delete it, or take the line off"
+                grid.note(cell, message)
+                break
 
 
 def _refuse_hidden(grids: list[Grid], typed: Any) -> None:
@@ -164,7 +178,7 @@ def _text(grid: Grid, cell: Any) -> str:
         return "yes" if value else "no"
     if not isinstance(value, int | float):
         return FORMULA  # one for several cells: what it came to stands beside it in the file
-    return _figure(value * 100 if "%" in str(cell.number_format) else value)
+    return f"{_figure(value * 100)}%" if "%" in str(cell.number_format) else _figure(value)
 
 
 def _figure(value: float) -> str:

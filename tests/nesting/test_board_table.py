@@ -326,3 +326,40 @@ def test_a_ditto_mark_is_refused_with_its_cell(tmp_path, mark, head):
     (error,) = errors_of(tmp_path, "boards.xlsx")
     cell = f"cell {'ABCDEFG'[heads.index(head)]}5: "
     assert cell in error and "stands for what is above it: write it out" in error
+
+
+def changed(folder: Path, change) -> None:
+    """Write two boards as a workbook, changed by hand."""
+    heads = ["board", "length", "width", "metal"]
+    boards = [["D-1", "6 ft", 5, ""], ["D-2", "6 ft", 5, ""]]
+    as_workbook(folder, [*SETTINGS, heads, *boards])
+    book = openpyxl.load_workbook(folder / "boards.xlsx")
+    change(book.active)
+    book.save(folder / "boards.xlsx")
+
+
+def test_what_is_struck_through_is_refused_once_a_row(tmp_path):
+    def strike(sheet):
+        for cell in sheet[6]:
+            cell.font = openpyxl.styles.Font(strike=True)
+
+    changed(tmp_path, strike)
+    (error,) = errors_of(tmp_path, "boards.xlsx")
+    assert "sheet Deck, cell A6: this is struck through: delete it, or take the line off" in error
+
+
+def test_a_share_is_no_length(tmp_path):
+    def percent(sheet):
+        sheet["C6"].value, sheet["C6"].number_format = 0.5, "0%"
+
+    changed(tmp_path, percent)
+    (error,) = errors_of(tmp_path, "boards.xlsx")
+    assert "cell C6: " in error and "width: '50%' is no length" in error
+
+
+@pytest.mark.parametrize("head", ["widht", "length"])
+def test_a_head_that_is_wrong_is_told_once_whatever_stands_below_it(tmp_path, head):
+    heads = ["board", "length", head, "metal"]
+    as_workbook(tmp_path, [*SETTINGS, heads, ["D-1", "6 ft", 5, ""], ["D-2", "6 ft", 5, ""]])
+    (error,) = errors_of(tmp_path, "boards.xlsx")
+    assert "cell C4: " in error

@@ -44,18 +44,34 @@ def tape(scene, camera, rng):
     return laid_on(scene, ring, (40, 200, 230), rng, ticks=True), camera
 
 
-def glove(scene, camera, rng):
-    """A glove on the board, partly past its edge."""
+def gloved(scene, at, rng):
+    """Return a scene with a glove that lies there."""
     palm = [Point(0, 0).buffer(42)]
     fingers = [
         LineString([(0, 0), (95 * np.cos(a), 95 * np.sin(a))]).buffer(11)
         for a in np.radians([40, 70, 95, 120, 165])
     ]
-    x, y = scene.outline[int(rng.integers(20, 300))]
     shape = affinity.rotate(shapely.union_all([*palm, *fingers]), float(rng.uniform(0, 360)))
-    shape = affinity.translate(shape, float(x), float(y * rng.uniform(0.5, 1.1)))
+    shape = affinity.translate(shape, *map(float, at))
     colour = ((70, 120, 170), (150, 95, 40), (50, 50, 50))[int(rng.integers(3))]
-    return laid_on(scene, shape.exterior.coords[:-1], colour, rng), camera
+    return laid_on(scene, shape.exterior.coords[:-1], colour, rng)
+
+
+def glove(scene, camera, rng):
+    """A glove on the board, partly past its edge."""
+    x, y = scene.outline[int(rng.integers(20, 300))]
+    return gloved(scene, (x, y * rng.uniform(0.5, 1.1)), rng), camera
+
+
+def glove_at_end(scene, camera, rng):
+    """A glove over an end of the board, or over a corner of it."""
+    way = float(rng.choice([-1.0, 1.0]))
+    up = float(rng.choice([-1.0, 0.0, 1.0]))
+    middle = scene.outline.mean(axis=0)
+    ahead = (scene.outline - middle) @ (way, 0.0)
+    end = scene.outline[ahead > ahead.max() - 60.0]
+    at = end[int(np.argmax(end @ (0.2 * way, up)))] if up else (end[:, 0].mean(), middle[1])
+    return gloved(scene, np.add(at, rng.uniform(-15, 15, 2)), rng), camera
 
 
 def wet(scene, camera, rng):
@@ -142,6 +158,7 @@ def twisted(scene, camera, rng):
 AMISS = {
     "tape": tape,
     "glove": glove,
+    "glove at end": glove_at_end,
     "wet": wet,
     "scraped": scraped,
     "end grain": end_grain,
