@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from nesting.commands.shared import ALL_PLACED, PROJECT_WRONG, say, work_shown
+from nesting.commands.shared import ALL_PLACED, PROJECT_WRONG, say, told, work_shown
 from nesting.words import counted
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def photo(given: argparse.Namespace) -> int:
     found = [result for result in results if not isinstance(result, NoBoard)]
     for result in results:
         if isinstance(result, NoBoard):
-            say(f"no board {result.name}: {result.reason}", sys.stderr)
+            say(told(f"no board {result.name}: {result.reason}", given), sys.stderr)
     if not found:
         say("salvage-nest: no board was found, nothing was written", sys.stderr)
         return PROJECT_WRONG
@@ -108,7 +108,7 @@ def _tell_end(
     if not given.quiet:
         for board in found:
             for note in board.notes:
-                say(f"note: {board.name}: {note}", sys.stderr)
+                say(told(f"note: {board.name}: {note}", given), sys.stderr)
 
 
 def _asked(given: argparse.Namespace) -> tuple[Asked, Unit]:

@@ -33,6 +33,12 @@ LEAST_MM = 6.0
 """Of a stretch that is told."""
 
 
+WOOD_PAST = (
+    "past it looks like the board: another lies against it, its wood goes on past a seam, or it is "
+    "its shadow"
+)
+
+
 @dataclass(frozen=True)
 class Stretch:
     """A stretch of the edge: (n, 2) places along it in the board's frame, and what is doubtful."""
@@ -53,14 +59,17 @@ def stretches_of(
     frame: Frame,
     outline: Polygon,
     faint_ends: Iterable[Array],
+    alike_sides: Iterable[Array] = (),
 ) -> tuple[Stretch, ...]:
     """Return the doubtful stretches of an edge, those that say most first told alone.
 
-    ``faint_ends``: (n, 2) places of ends along which no sharp line is seen, on the outline.
+    ``faint_ends``: (n, 2) places of ends along which no sharp line is seen, on the outline;
+    ``alike_sides``: (n, 2) places of sides past which it looks like the board.
     """
     kept = list[Stretch]()
     blunt = (Stretch(line, "no sharp line is seen along it") for line in faint_ends)
-    for one in (*blunt, *_all(plan, edge, bridges, frame, outline)):
+    goes_on = (Stretch(line, WOOD_PAST) for line in alike_sides)
+    for one in (*blunt, *_all(plan, edge, bridges, frame, outline), *goes_on):
         if one.length < LEAST_MM:
             continue
         told = [LineString(other.line).buffer(NEAR_MM) for other in kept]
@@ -96,6 +105,28 @@ def _all(
             yield Stretch(by_edge(edge.places[run]), "hardly differs from the ground")
 
 
+MUCH_OF_END = 0.3
+"""A stretch over so much of the width leaves it open where an end is."""
+
+
+def doubtful_ends(stretches: Iterable[Stretch], outline: Polygon) -> tuple[str, ...]:
+    """Return the ends, ``left`` and ``right``, of which much is doubtful: no length ends there."""
+    high = outline.bounds[3]
+    ends = {
+        _end_of(one.line, outline)
+        for one in stretches
+        if np.ptp(one.line[:, 1]) > MUCH_OF_END * high
+    }
+    return tuple(sorted(end for end in ends if end))
+
+
+def _end_of(line: Array, outline: Polygon) -> str:
+    """Return which end a stretch (n, 2) lies along; nothing where it lies along a side."""
+    if np.ptp(line[:, 1]) <= np.ptp(line[:, 0]):
+        return ""
+    return "left" if line[len(line) // 2][0] < outline.bounds[2] / 2 else "right"
+
+
 def where(stretch: Stretch, outline: Polygon) -> str:
     """Return where a stretch lies, in words."""
     line = stretch.line
@@ -103,8 +134,7 @@ def where(stretch: Stretch, outline: Polygon) -> str:
     x, y = line[len(line) // 2]
     middle = _middle_at(outline, float(x))
     from_left = f"{max(0.0, low[0]):.0f} to {high[0]:.0f} mm from the left end"
-    if np.ptp(line[:, 1]) > np.ptp(line[:, 0]):
-        end = "left" if x < outline.bounds[2] / 2 else "right"
+    if end := _end_of(line, outline):
         return f"{end} end, {max(0.0, low[1]):.0f} to {high[1]:.0f} mm up"
     return f"{'upper' if y > middle else 'lower'} side, {from_left}"
 

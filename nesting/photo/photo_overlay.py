@@ -12,7 +12,8 @@ from nesting.photo.opencv import opencv
 from nesting.photo.photographed import Photographed
 from nesting.photo.plan_view import Array
 from nesting.photo.round_finds import LISTED, SURE
-from nesting.photo.stock_text import numbered
+from nesting.photo.stock_text import length_known, numbered
+from nesting.told import told_in
 from nesting.units import Unit
 from nesting.written_measures import format_length
 
@@ -102,28 +103,14 @@ def _words(board: Photographed, face: Face, unit: Unit) -> Picture:
     doubtful += len(board.bites) + len(board.blind) + len(board.stretches)
     lines = [
         f"{board.name}: {format_length(long, unit)} x {format_length(high, unit)}, "
-        f"length known to {board.doubt_mm:.1f} mm; {sure} sure, {doubtful} doubtful, "
+        f"{told_in(length_known(board), unit)}; {sure} sure, {doubtful} doubtful, "
         f"{sum(find.confidence < LISTED for find in board.finds)} remarks",
         "green edge, yellow where it is doubtful; H hole, R recess, B bung; broken ring and ? "
         "doubtful: look at the wood; x a remark",
-        *board.notes,
+        *(told_in(note, unit) for note in board.notes),
     ]
     strip: Picture = np.full((ROW * (len(lines) + 1), face.picture.shape[1], 3), 255, np.uint8)
-    step = 100.0 if long < 4000 else 500.0
-    for n in range(int(long // step) + 1):
-        x = int((n * step + MARGIN_MM) / face.mm)
-        cv2.line(strip, (x, 0), (x, 10), (0, 0, 0), 2)
-        if n % 5 == 0:
-            cv2.putText(
-                strip,
-                f"{n * step:.0f} mm",
-                (x + 3, 24),
-                cv2.FONT_HERSHEY_SIMPLEX,
-                0.5,
-                (0, 0, 0),
-                1,
-                cv2.LINE_AA,
-            )
+    _scale(strip, long, face.mm, unit)
     for i, line in enumerate(lines):
         said = line.encode("ascii", "replace").decode()
         cv2.putText(
@@ -137,6 +124,31 @@ def _words(board: Photographed, face: Face, unit: Unit) -> Picture:
             cv2.LINE_AA,
         )
     return strip
+
+
+FOOT_MM, LONG_MM = 12 * 25.4, 4000.0
+"""A board longer than the second has a coarser scale."""
+
+
+def _scale(strip: Picture, long: float, mm: float, unit: Unit) -> None:
+    """Draw a scale along the top of a strip, a figure at every fifth stroke, or every fourth."""
+    cv2 = opencv()
+    step, every = (FOOT_MM / 2, 4) if unit.is_imperial else (100.0, 5)
+    step *= 5 if long >= LONG_MM else 1
+    for n in range(int(long // step) + 1):
+        x = int((n * step + MARGIN_MM) / mm)
+        cv2.line(strip, (x, 0), (x, 10), (0, 0, 0), 2)
+        if n % every == 0:
+            cv2.putText(
+                strip,
+                format_length(n * step, unit),
+                (x + 3, 24),
+                cv2.FONT_HERSHEY_SIMPLEX,
+                0.5,
+                (0, 0, 0),
+                1,
+                cv2.LINE_AA,
+            )
 
 
 def _at(face: Face, places: Array) -> Array:

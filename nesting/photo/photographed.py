@@ -39,6 +39,7 @@ from nesting.photo.pose_problem import GivenLens, Shot, problem_of
 from nesting.photo.rough_plan import looks_of, rough_of
 from nesting.photo.round_finds import Find, round_finds
 from nesting.photo.shadowed_sides import without_shadows
+from nesting.photo.side_doubts import alike_sides
 
 NARROWEST_BITE_MM = 5.0
 """A bite that is nowhere so deep is within what an edge is known to."""
@@ -148,7 +149,8 @@ def measured(
     finds = tuple(unsure_in(blind, on_board))
     bites = tuple(_bites(edge, frame, outline))
     faint = faint_ends(plan, frame, outline)
-    stretches = stretches_of(plan, edge, bridges, frame, outline, faint)
+    alike = alike_sides(plan, frame, outline)
+    stretches = stretches_of(plan, edge, bridges, frame, outline, faint, alike)
     first = len(finds) + len(bites) + 1
     told = notes_of(blind, first), told_of(stretches, outline, first + len(blind))
     return Photographed(

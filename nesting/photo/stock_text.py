@@ -8,8 +8,10 @@ from collections.abc import Iterator, Sequence
 
 from shapely.geometry import Polygon
 
+from nesting.photo.edge_doubts import doubtful_ends
 from nesting.photo.photographed import NoBoard, Photographed
 from nesting.photo.round_finds import LISTED, SURE, Find
+from nesting.told import told_in
 from nesting.units import Unit
 from nesting.unseen import is_seen
 from nesting.words import counted
@@ -40,7 +42,7 @@ def stock_text(
         if isinstance(result, NoBoard):
             lines.append(
                 f"# No board from {', '.join(map(_comment, result.pictures))}: "
-                f"{_comment(result.reason)}"
+                f"{_comment(told_in(result.reason, unit))}"
             )
     lines += ["version: 1", f"unit: {unit.value}", "defaults:"]
     lines += [
@@ -56,8 +58,10 @@ def stock_text(
 
 def _board(board: Photographed, unit: Unit) -> Iterator[str]:
     yield f"  - board: {quoted_text(board.name)}"
-    note = f"photographs {', '.join(board.pictures)}; length known to {board.doubt_mm:.1f} mm"
-    yield f"    note: {quoted_text('; '.join((note, *board.notes)))}"
+    note = "; ".join(
+        (f"photographs {', '.join(board.pictures)}", length_known(board), *board.notes)
+    )
+    yield f"    note: {quoted_text(told_in(note, unit))}"
     yield "    outline:"
     ring = list(board.outline.exterior.coords)[:-1]
     for at in range(0, len(ring), 8):
@@ -81,6 +85,13 @@ def _board(board: Photographed, unit: Unit) -> Iterator[str]:
             f"    # {number}: perhaps a {find.kind} at {place}, diameter "
             f"{figure(find.diameter, unit)}, confidence {find.confidence:.2f}"
         )
+
+
+def length_known(board: Photographed) -> str:
+    """Return how well a board's length is known, in words."""
+    known = f"length known to {board.doubt_mm:.1f} mm"
+    ends = doubtful_ends(board.stretches, board.outline)
+    return f"{known} but for its {' and '.join(ends)} end, which is doubtful" if ends else known
 
 
 def numbered(finds: Sequence[Find]) -> list[tuple[int, Find]]:

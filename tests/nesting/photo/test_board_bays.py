@@ -7,7 +7,7 @@ from shapely.geometry import LinearRing, Point, Polygon
 from nesting.photo.board_bays import bridged
 from nesting.photo.board_face import Frame
 from nesting.photo.edge_band import Edge
-from nesting.photo.edge_doubts import Stretch, stretches_of, told_of
+from nesting.photo.edge_doubts import Stretch, doubtful_ends, stretches_of, told_of
 from nesting.photo.fair_course import departures
 from nesting.photo.plan_view import PlanView
 from nesting.photo.rings import resampled
@@ -192,3 +192,17 @@ def test_a_faint_edge_is_told_only_where_no_plain_line_runs_along_it(ground, is_
     shown = plan(more=[(beside, ground)])
     told = stretches_of(shown, edge, (), Frame((0.0, 0.0), 0.0), Polygon(BOARD), ())
     assert [one.why for one in told] == ["hardly differs from the ground"] * is_told
+
+
+def test_ends_are_doubtful_of_which_much_is():
+    board = Polygon(BOARD)
+    lines = {
+        "left": [(0, 20), (5, 90)],
+        "right": [(1195, 40), (1190, 110)],
+        "": [(1200, 0), (1199, 20)],
+        "side": [(300, 150), (600, 140)],
+    }
+    told = [Stretch(np.array(line, float), "faint") for line in lines.values()]
+    assert doubtful_ends(told, board) == ("left", "right")
+    assert doubtful_ends(told[1:], board) == ("right",)
+    assert doubtful_ends(told[2:], board) == ()

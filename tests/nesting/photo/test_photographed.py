@@ -23,6 +23,7 @@ from shapely.geometry import LinearRing
 from nesting.cli import main
 from nesting.errors import PhotographError
 from nesting.photo.board_face import Face
+from nesting.photo.edge_doubts import Stretch
 from nesting.photo.marks import seen_marks
 from nesting.photo.photo_overlay import overlay_png
 from nesting.photo.photographed import Asked, NoBoard, Photographed, board_in, measured
@@ -528,3 +529,14 @@ def test_figures_that_cannot_be_are_refused(tmp_path, options, said, capsys):
 
 def test_a_result_is_a_board(board):
     assert isinstance(board, Photographed)
+
+
+def test_an_inch_yard_reads_its_notes_in_inches_and_a_doubtful_end_is_said_with_the_length(board):
+    end = Stretch(np.array([(0.0, 20.0), (2.0, 90.0)]), "no sharp line is seen along it")
+    noted = replace(board, stretches=(end,), notes=("up to 25.4 mm of its side were seen",))
+    text = stock_text([noted], unit=Unit.INCH, species="oak", thickness="1 in")
+    (note,) = re.findall(r"note: (.*)", text)[:1]
+    assert "but for its left end, which is doubtful; up to 1 in of its side" in note
+    assert " mm" not in note
+    plain = stock_text([board], unit=Unit.MM, species="oak", thickness="22 mm")
+    assert re.search(r"length known to \d\.\d mm[;\"\n]", plain)
