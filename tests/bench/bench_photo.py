@@ -109,7 +109,10 @@ TOLD_MM = 15.0
 
 
 def silent_miss(scene, board, turn, shift):
-    """Return how far the edge is off at most where nothing is told as doubtful."""
+    """Return how far the edge is off at most where nothing is told as doubtful.
+
+    A place of the true edge is told where the found one nearest to it is, however far that lies.
+    """
     rim = LinearRing(np.array(board.outline.exterior.coords) @ turn.T + shift)
     true = LinearRing(scene.outline)
     told = [one.line for one in board.stretches]
@@ -119,7 +122,8 @@ def silent_miss(scene, board, turn, shift):
     worst = 0.0
     for one, other in ((rim, true), (true, rim)):
         places = shapely.points(np.array(shapely.segmentize(one, 3.0).coords))
-        open_ = ~shapely.intersects(zone, places)
+        found = rim.interpolate(rim.project(places))
+        open_ = ~shapely.intersects(zone, places) & ~shapely.intersects(zone, found)
         worst = max(worst, float(shapely.distance(places, other)[open_].max(initial=0.0)))
     return worst
 
@@ -158,7 +162,8 @@ def tell_finds(scene, board, turn, shift, tally):
             off, i = min(near, default=(99.0, -1))
             found = finds[i][0] if off < max(NEAR_MM, d / 3) else None
             is_told = shapely.intersects_xy(blind, *((np.array([x, y]) - shift) @ turn))
-            kept = f"{kind} in a patch told to hide holes" if is_told and found is None else kind
+            is_missed = found is None or found.confidence < LISTED
+            kept = f"{kind} in a patch told to hide holes" if is_told and is_missed else kind
             tally.setdefault(kept, []).append((d, off, found))
             if found is not None:
                 used.add(i)
