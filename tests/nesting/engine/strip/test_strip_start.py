@@ -16,6 +16,7 @@ from nesting.engine.strip.strip import StripSearch
 SQUARE, BAR = box(0, 0, 10, 10), box(0, 0, 30, 10)
 ELL = Polygon([(0, 0), (20, 0), (20, 10), (10, 10), (10, 20), (0, 20)])
 WEDGE = Polygon([(0, 0), (18, 0), (0, 12)])
+KITE = Polygon([(0, 0), (14, 5), (9, 15), (2, 11)])
 QUARTERS = (0.0, np.pi / 2)
 
 
@@ -81,9 +82,11 @@ def test_first_layouts_are_legal_and_as_long_as_is_said(gap, seed):
         assert one.distance(other) > gap - 1e-6
 
 
-def test_no_item_of_a_first_layout_can_be_pushed_left_along_the_strip():
+@pytest.mark.parametrize("seed", range(4))
+def test_no_item_of_a_first_layout_can_be_pushed_left_along_the_strip(seed):
     """By a tenth of a millimetre: each touches the end, or one beside it."""
-    _, lying = laid([ELL, WEDGE, SQUARE], [0, 0, 1, 1, 2, 2, 2], 35.0)
+    items = [0, 0, 1, 1, 1, 2, 2, 3, 3, 3]
+    _, lying = laid([ELL, WEDGE, SQUARE, KITE], items, 41.0, seed=seed)
     for number, one in enumerate(lying):
         if one.bounds[0] < 0.1:
             continue
