@@ -1,16 +1,19 @@
 """Boards as givers of parts, held against boards that are sawn up without loss."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from shapely.geometry import box
+from shapely.geometry import LineString, box
 
 from nesting.engine.proof.givers import Givers
 from nesting.engine.wood.room_bounds import Possible
+from nesting.grain import GrainPath
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import Rules
 from nesting.stock.board import Board
-from nesting.stock.keep_out import KeepOutKind, region
+from nesting.stock.keep_out import KeepOutKind, circle, region
 
 NO_SAW = Rules(kerf_mm=0, trim_mm=0, cleaning_loss_mm=0)
 SAWN = Rules(kerf_mm=4, trim_mm=0, cleaning_loss_mm=0)
@@ -111,3 +114,41 @@ def test_parts_that_tolerate_more_lie_where_others_may_not(taken, is_given):
     clear, hidden = need("clear", 500, 200, 5), need("hidden", 500, 200, 5, holes=Holes.HIDDEN)
     (giver,) = givers([clear, hidden], [stained()], rules)
     assert may_give(giver, taken) == is_given
+
+
+def bent(arm, width):
+    """Return a strip of wood round a bend, and the path of its grain, which is its middle."""
+    turns = np.radians(np.arange(0, 91, 15))
+    bend = 150 * np.column_stack([np.sin(turns), 1 - np.cos(turns)])
+    middle = LineString([(-arm, 0), *bend, (150, 150 + arm)])
+    shape = middle.buffer(width / 2, cap_style="flat", join_style="mitre")
+    return shape, GrainPath(tuple(middle.coords))
+
+
+def grown(quantity=40):
+    """Return a crook, the same with a nail in its first end, and a need of knees that follow it."""
+    shape, grain = bent(250, 150)
+    one = Board("A", shape, 50.0, "oak", grain=grain)
+    nailed = replace(one, name="B", keep_outs=(circle("metal", -235, 0, 6),))
+    shape, grain = bent(100, 50)
+    outline = Outline(shape, 35.0, grain=grain, slope_of_grain=6.0)
+    return one, nailed, Need("knee", "knee", outline, ("oak",), quantity)
+
+
+def test_grown_boards_give_fewer_than_their_area_has_room_for():
+    """Knees follow the bend: all of them want the wood in it."""
+    one, nailed, wanted = grown()
+    possible = Possible([wanted], [one, nailed], NO_SAW)
+    by_area = possible.room(0, int(possible.levels[0])) // possible.areas[0]
+    first, second = Givers(possible).all()
+    assert 0 < second.copies[0] <= first.copies[0] < by_area
+
+
+def test_grown_boards_too_many_to_be_looked_at_give_by_their_area(monkeypatch):
+    monkeypatch.setattr("nesting.engine.proof.givers.MOST_GROWN", 1)
+    one, nailed, wanted = grown()
+    possible = Possible([wanted, replace(wanted, part="other")], [one, nailed], NO_SAW)
+    level = int(possible.levels[0])
+    for number, giver in enumerate(Givers(possible).all()):
+        by_area = possible.room(number, level) // possible.areas[0]
+        assert giver.copies.tolist() == [by_area, by_area]
