@@ -75,6 +75,74 @@ def test_a_hole_never_looked_for_under_what_is_recorded():
     assert not told(row, [split])
 
 
+def without(row, gone):
+    return [place for number, place in enumerate(row) if number != gone]
+
+
+@pytest.mark.parametrize(("count", "is_told"), [(5, False), (6, True), (7, True)])
+def test_of_five_places_that_keep_to_a_spacing_a_missing_one_is_told_of_four_none(count, is_told):
+    assert len(told(without(even(count), 2))) == is_told
+
+
+@pytest.mark.parametrize(
+    ("step", "is_told"), [(38, False), (42, True), (330, True), (890, True), (910, False)]
+)
+def test_rows_closer_or_wider_than_fastenings_come_are_no_rows(step, is_told):
+    places = without(even(7, step), 3)
+    long = shapely.box(0, 0, 7 * 910 + 200, 120)
+    holes = tuple(circle("hole", x, y, 6) for x, y in places)
+    found = broken_in(Board("A", long, 30, "teak", keep_outs=holes), Unit.MM)
+    assert len(found) == is_told
+
+
+@pytest.mark.parametrize(
+    ("along", "is_told"), [(0, False), (40, False), (60, True), (-60, True), (200, True)]
+)
+def test_a_place_is_odd_that_is_off_by_more_than_a_careless_hand(along, is_told):
+    """Of a spacing of 280 mm a tenth is let pass in a row, and 50 of the one that is odd."""
+    row = even()
+    row[4] = (row[4][0] + along, row[4][1])
+    assert len(told(row)) == is_told
+
+
+@pytest.mark.parametrize(
+    ("aside", "said"), [(6, None), (13, None), (16, "stands 16 mm aside"), (60, "stands 60 mm")]
+)
+def test_a_place_is_aside_that_is_off_the_line_by_more_than_a_careless_hand(aside, said):
+    row = even()
+    row[4] = (row[4][0], row[4][1] + aside)
+    found = told(row)
+    assert (not found) if said is None else (said in found[0])
+
+
+def test_a_place_far_aside_is_another_fastening_and_one_is_missing():
+    row = even()
+    row[4] = (row[4][0], row[4][1] + 90)
+    (text,) = told(row)
+    assert "none is recorded 1220 mm from the left end" in text
+
+
+def test_two_rows_with_one_missing_each_are_told_each_and_in_one_way_from_either_end():
+    low, high = without(even(), 2), without(even(y=95), 5)
+    found = told([*low, *high])
+    assert sorted(text.split("recorded ")[1].split(" from")[0] for text in found) == [
+        "1500 mm",
+        "660 mm",
+    ]
+    assert sorted(told([*reversed(high), *reversed(low)])) == sorted(found)
+
+
+def test_none_is_missing_where_there_is_no_wood_or_hardly_any():
+    """A row along a hollow edge: where the next would stand the board is cut away."""
+    places = without(even(), 3)
+    holes = tuple(circle("hole", x, y, 6) for x, y in places)
+    x, _ = even()[3]
+    for deep, is_told in ((60, False), (22, False), (10, True)):
+        hollow = shapely.box(0, 0, 2400, 120) - shapely.box(x - 20, -1, x + 20, deep)
+        found = broken_in(Board("A", hollow, 30, "teak", keep_outs=holes), Unit.MM)
+        assert len(found) == is_told
+
+
 @pytest.mark.parametrize("seed", range(12))
 def test_holes_without_order_say_nothing(seed):
     chance = np.random.default_rng(seed)
