@@ -68,6 +68,25 @@ def test_few_boards_have_no_odd_one(tmp_path):
     assert told(tmp_path, [f"thickness: {mm}, member: decking" for mm in (40, 42, 19)]) == []
 
 
+@pytest.mark.parametrize(("mm", "is_told"), [(27, False), (25, True), (53, False), (55, True)])
+def test_a_thickness_is_odd_that_is_off_by_more_than_a_third(tmp_path, mm, is_told):
+    boards = [f"thickness: {each}, member: decking" for each in (40, 40, 40, mm)]
+    assert len(told(tmp_path, boards)) == is_told
+
+
+def test_members_with_too_few_boards_hide_none_of_another(tmp_path):
+    few = ["thickness: 40, member: sole", "thickness: 19, member: sole"]
+    boards = [f"thickness: {mm}, member: decking" for mm in (40, 42, 38, 19)]
+    (found,) = told(tmp_path, [*few, *boards])
+    assert "board B5: 19 mm thick" in found
+
+
+def test_thin_board_that_is_to_be_resawn_is_odd_all_the_same(tmp_path):
+    boards = ["thickness: 60, member: futtock"] * 5
+    (found,) = told(tmp_path, [*boards, "thickness: 30, resaw: 2, member: futtock"])
+    assert "board B5" in found and "30 mm thick" in found
+
+
 LENGTHS = (1800, 2000, 2400, 3000, 2600, 1500, 4100, 2200)
 
 
@@ -86,6 +105,23 @@ def of_lengths(folder: Path, lengths) -> list[str]:
 def test_a_length_that_a_slip_explains_is_told_with_those_of_its_member(tmp_path, slip, told_as):
     (found,) = of_lengths(tmp_path, (*LENGTHS, 2000 * slip))
     assert f"board L8: {told_as} mm long, and others of decking are 1800 mm to 3000 mm" in found
+
+
+ALIKE = (1990, 2000, 2030, 2060, 2100, 2110)
+"""All but the shortest and the longest lie within a twentieth: a slip explains little else."""
+
+
+@pytest.mark.parametrize("slip", [10, 12, 1 / 10, 1 / 12, 1 / 25.4])
+@pytest.mark.parametrize("off", [1.0, 1.08, 0.93])
+def test_only_what_a_slip_brings_among_the_others_is_told(tmp_path, slip, off):
+    found = of_lengths(tmp_path, (*ALIKE, 2050 * slip * off))
+    assert len(found) == (off == 1.0)
+
+
+def test_of_six_lengths_none_is_told_and_of_seven_that_in_another_place(tmp_path):
+    assert of_lengths(tmp_path, (*ALIKE[:5], 20500)) == []
+    (found,) = of_lengths(tmp_path, (20500, *ALIKE))
+    assert "board L0: 20500 mm long" in found
 
 
 @pytest.mark.parametrize("more", [(750,), (7000,), (900, 800)])
