@@ -118,6 +118,35 @@ def test_only_what_a_slip_brings_among_the_others_is_told(tmp_path, slip, off):
     assert len(found) == (off == 1.0)
 
 
+APART = (300, 320, 500, 1200, 2500, 3600, 4000)
+
+
+@pytest.mark.parametrize(("mm", "is_told"), [(130, True), (200, False), (6000, False)])
+def test_no_slip_is_looked_for_at_a_length_that_is_hardly_past_the_others(tmp_path, mm, is_told):
+    """Of 200 mm it would find one where lengths differ so much: 2000 mm."""
+    assert len(of_lengths(tmp_path, (*APART, mm))) == is_told
+
+
+@pytest.mark.parametrize(
+    ("defaults", "own", "count"),
+    [
+        (", holes: '5 at 300, 20 up'", "", 0),
+        ("", ", holes: '5 at 300, 20 up'", 1),
+        (", rot: 0 to 40", ", holes: '5 at 300, 20 up'", 1),
+    ],
+)
+def test_boards_with_the_holes_of_their_defaults_alone_are_no_doubles(
+    tmp_path, defaults, own, count
+):
+    (tmp_path / "boards.yaml").write_text(
+        "version: 1\nunit: mm\n"
+        f"defaults: {{species: teak, thickness: 40, width: 120, length: 900{defaults}}}\n"
+        f"boards: [{{board: A{own}}}, {{board: B{own}}}]\n"
+    )
+    project = read_project(written(tmp_path, project_text(stock="  - {file: boards.yaml}\n")))
+    assert len(remarks(project, [survey])) == count
+
+
 def test_of_six_lengths_none_is_told_and_of_seven_that_in_another_place(tmp_path):
     assert of_lengths(tmp_path, (*ALIKE[:5], 20500)) == []
     (found,) = of_lengths(tmp_path, (20500, *ALIKE))
