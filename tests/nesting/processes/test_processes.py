@@ -97,10 +97,8 @@ def test_ending_waits_for_nobody():
     workers = Workers(1)
     slow = workers.submit(time.sleep, 60)
     waiting = workers.submit(squared, 2)
-    begun = time.monotonic()
     workers.shutdown()
-    assert time.monotonic() - begun < 5
-    with pytest.raises((WorkerLostError, CancelledError)):
+    with pytest.raises((WorkerLostError, CancelledError)):  # It would have a result by its end.
         slow.result(0)
     with pytest.raises((WorkerLostError, CancelledError)):
         waiting.result(0)
@@ -133,10 +131,9 @@ def test_processes_end_with_their_parent_and_hold_no_stream_of_it(tmp_path, stat
         if state == "busy":
             parent.stdout.readline()
         parent.kill()
-        begun = time.monotonic()
+        end = time.monotonic() + 30  # They would sleep for 60.
         assert parent.stdout.read() == "", "and not a word of it"
-        assert time.monotonic() - begun < 5
-    end = time.monotonic() + 5
+        assert time.monotonic() < end
     while any(map(is_alive, numbers)) and time.monotonic() < end:
         time.sleep(0.02)
     assert not any(map(is_alive, numbers))
