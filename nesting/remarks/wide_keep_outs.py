@@ -4,6 +4,7 @@ their unit is probably another.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 
 from nesting.errors import Finding, LengthError
@@ -58,9 +59,11 @@ SEVERAL = 3
 
 def _wide_and_many(board: Board, kind: KeepOutKind) -> list[KeepOut] | None:
     """Return several keep-outs of one size that are wider than fastenings, if there are."""
-    wide = [k for k in board.keep_outs if k.kind is kind and _across(k) > FASTENING_MM]
-    alike = [k for k in wide if abs(_across(k) - _across(wide[0])) < SAME_MM]
-    return alike if len(alike) >= SEVERAL else None
+    of_size: dict[int, list[KeepOut]] = defaultdict(list)
+    for one in board.keep_outs:
+        if one.kind is kind and _across(one) > FASTENING_MM:
+            of_size[round(_across(one) / SAME_MM)].append(one)
+    return next((alike for alike in of_size.values() if len(alike) >= SEVERAL), None)
 
 
 def _across(keep_out: KeepOut) -> float:

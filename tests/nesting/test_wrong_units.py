@@ -75,6 +75,21 @@ def test_a_row_of_holes_too_wide_for_fastenings_is_doubted(tmp_path, given, doub
 
 
 @pytest.mark.usefixtures("_only_block_family")
+@pytest.mark.parametrize(
+    "others",
+    [
+        "{kind: hole, diameter: 100, at: [250, 75]}",
+        "{kind: hole, diameter: 60, at: [250, 75]}, {kind: hole, diameter: 60, at: [550, 75]}",
+    ],
+)
+def test_a_row_of_wide_holes_is_doubted_behind_a_few_of_other_sizes(tmp_path, others):
+    row = "{kind: hole, diameter: 80, row: {from: [400, 75], to: [1600, 75], spacing: 300}}"
+    stock = BOARD.replace("}", f", keep_outs: [{others}, {row}]}}")
+    (found,) = told(written(tmp_path, project_text(stock=stock)), wide_keep_outs)
+    assert "5 times hole 80 mm across: hardly fastenings" in found
+
+
+@pytest.mark.usefixtures("_only_block_family")
 def test_knot_and_rot_right_across_a_board_are_no_doubt(tmp_path):
     given = ", knots: '160 at 400, 75 up', rot: '160 at 900, 75 up'}"
     path = written(tmp_path, project_text(stock=BOARD.replace("}", given)))
