@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 ROUNDING = 1e-6
 """So much of a per cent comes of reckoning: 100 x 0.57 is less than 57."""
@@ -24,6 +25,16 @@ def plural(noun: str) -> str:
     ('Wishes', 'Boards')
     """
     return noun + ("es" if noun.endswith(("s", "x", "ch", "sh")) else "s")
+
+
+def first_few(names: Sequence[str], most: int, between: str = ", ") -> str:
+    """Return the first of some names, and how many more there are.
+
+    >>> first_few(["A", "B", "C"], 2), first_few(["A", "B"], 2)
+    ('A, B and 1 more', 'A, B')
+    """
+    rest = len(names) - most
+    return between.join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
 
 
 def whole_percent(share: float) -> str:

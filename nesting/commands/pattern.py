@@ -17,7 +17,7 @@ from nesting.commands.shared import (
     work_shown,
 )
 from nesting.errors import OptionError, OutputError
-from nesting.words import counted
+from nesting.words import counted, first_few
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -68,8 +68,7 @@ def _needs(given: argparse.Namespace, project: Project) -> Sequence[Need]:
 
 
 def _some(names: Sequence[str]) -> str:
-    shown = ", ".join(names[:6])
-    return f"there are {shown}" + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+    return f"there are {first_few(names, 6)}"
 
 
 def _stem(given: argparse.Namespace, project: Project) -> str:

@@ -19,7 +19,7 @@ from nesting.console.terminal import cautions
 from nesting.ideal import Ideal
 from nesting.nest import CuttingPlan
 from nesting.units import Unit
-from nesting.words import counted, whole_percent
+from nesting.words import counted, first_few, whole_percent
 from nesting.written_measures import exact_length, format_area, taped_length
 
 MOST_NAMED = 8
@@ -109,9 +109,7 @@ def _steep_named(plan: CuttingPlan, account: Account) -> Iterator[str]:
     steep = out_of_the_ordinary(plan, account.pieces)
     if not steep:
         return
-    named = "; ".join(map(_steepness, steep[:MOST_NAMED]))
-    more = f" and {len(steep) - MOST_NAMED} more" if len(steep) > MOST_NAMED else ""
-    yield f"{WORDS}: {named}{more}."
+    yield f"{WORDS}: {first_few([_steepness(one) for one in steep], MOST_NAMED, '; ')}."
 
 
 def _steep_counted(plan: CuttingPlan, account: Account) -> Iterator[str]:

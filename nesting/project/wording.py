@@ -14,6 +14,7 @@ from pydantic.fields import FieldInfo
 from nesting.errors import SalvageNestError
 from nesting.stock.keep_out import kind_meant
 from nesting.unseen import quoted, short
+from nesting.words import first_few
 from parts.own_code import place_in_own_code
 
 Loc = tuple[str | int, ...]
@@ -49,8 +50,7 @@ def did_you_mean(given: str, allowed: Iterable[str]) -> str:
 def _listed(words: list[str]) -> str:
     if not words:
         return "nothing"
-    rest = len(words) - MOST_WORDS
-    return ", ".join(map(short, words[:MOST_WORDS])) + (f" and {rest} more" if rest > 0 else "")
+    return first_few([short(word) for word in words], MOST_WORDS)
 
 
 def _folded(word: str) -> str:

@@ -16,6 +16,7 @@ from nesting.referee.fault import Fault, require_none
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.wishes import Matched, Matching, Piece, Use, Used, Wish, Wishes, name_of, refuses
+from nesting.words import first_few
 
 
 @dataclass(frozen=True)
@@ -215,8 +216,7 @@ def _broken(wish: Wish, board: str, measured: str) -> Broken:
 
 
 def _some(boards: Sequence[str]) -> str:
-    shown = ", ".join(boards[:4])
-    return shown + (f" and {len(boards) - 4} more" if len(boards) > 4 else "")
+    return first_few(boards, 4)
 
 
 def unsound_fixed(

@@ -28,23 +28,25 @@ def doubtful_boards(project: Project) -> Iterator[Finding]:
             continue
         thick, place = as_it_lies(board, entry.data, rules.kerf_mm), ("thickness",)
         along, across = extents(board)
+        (narrow, narrow_word), (long, long_word) = sorted([(across, "wide"), (along, "long")])
         if thick > (THICK_MM if thick == board.thickness_mm else BAULK_MM):
             text = f"{size(thick)} thick is no board: is its unit right?"
             yield entry.finding(place, text)
-        elif thick > ON_EDGE * min(along, across):
-            text = f"{size(thick)} thick and {size(across)} wide: are the two exchanged?"
+        elif thick > ON_EDGE * narrow:
+            text = f"{size(thick)} thick and {size(narrow)} {narrow_word}: are the two exchanged?"
             yield entry.finding(place, text)
         if rules.clean_thickness_mm(board.thickness_mm) <= 0:
             text = f"cleaning up both faces leaves nothing of {size(board.thickness_mm)}"
             yield entry.finding(place, text)
-        if min(along, across) > WIDEST_MM:
+        if narrow > WIDEST_MM:
             text = f"{size(across)} wide is no board: is its unit right?"
             yield entry.finding(("width",) if "width" in entry.data else ("board",), text)
-        elif max(along, across) > LONGEST_MM:
-            text = f"{size(along)} long is no board: is its unit right?"
-            yield entry.finding(("length",) if "length" in entry.data else ("board",), text)
-        if max(along, across) < SHORTEST_MM:
-            text = f"{size(max(along, across))} long is no board: is its unit right?"
+        elif long > LONGEST_MM:
+            key = {"long": "length", "wide": "width"}[long_word]
+            text = f"{size(long)} {long_word} is no board: is its unit right?"
+            yield entry.finding((key,) if key in entry.data else ("board",), text)
+        if long < SHORTEST_MM:
+            text = f"{size(long)} long is no board: is its unit right?"
             yield entry.finding(("length",) if "length" in entry.data else ("board",), text)
         if along < across:
             text = (

@@ -14,6 +14,7 @@ from nesting.need import Need
 from nesting.project import Project
 from nesting.rules import Rules
 from nesting.stock.board import Board
+from nesting.words import first_few
 
 
 def unrecorded(project: Project) -> Iterator[Finding]:
@@ -30,6 +31,9 @@ def unrecorded(project: Project) -> Iterator[Finding]:
     yield from _findings("heartwood", "all heartwood", heartwood, project)
     yield from _findings("moisture", "what is asked", moisture, project)
 
+
+MOST_NAMED = 8
+"""Boards, and parts, that one remark names."""
 
 Passing = dict[tuple[str, ...], list[str]]
 """Parts by the boards that pass for them unrecorded."""
@@ -56,6 +60,6 @@ def _findings(what: str, asked: str, passing: Passing, project: Project) -> Iter
         entry = replace(project.part_entries[parts[0]], title="")
         yield entry.finding(
             (),
-            f"the {what} of {', '.join(boards)} was never recorded, so it passes as {asked} for "
-            f"{'; '.join(parts)}: look at the wood, and record it",
+            f"the {what} of {first_few(boards, MOST_NAMED)} was never recorded, so it passes as "
+            f"{asked} for {first_few(parts, MOST_NAMED, '; ')}: look at the wood, and record it",
         )

@@ -12,6 +12,7 @@ from nesting.project import Project
 from nesting.remarks.no_board import Holding
 from nesting.stock.board import Board
 from nesting.wishes import FromBoards, Matched, Matching, Piece, Use, Used, names_of, refuses
+from nesting.words import first_few
 
 
 def wishes_unmet(project: Project) -> Iterator[Finding]:
@@ -86,8 +87,7 @@ class _Looked:
                 if not bars[board.name]:
                     break
             else:
-                others = ", ".join(f"{name} by {bars[name]}" for name in list(bars)[:MOST_NAMED])
-                others += f" and {len(bars) - MOST_NAMED} more" if len(bars) > MOST_NAMED else ""
+                others = first_few([f"{name} by {bar}" for name, bar in bars.items()], MOST_NAMED)
                 yield entry.finding((key,), f"{named} is kept off every board: {others}")
 
     def _why(self, wish: FromBoards, part: str) -> str:
@@ -95,11 +95,11 @@ class _Looked:
         named = [board for board in self.project.stock if wish.allows(board.name)]
         if not named:
             return "there is none"
-        told = "; ".join(
+        told = [
             f"{board.name}: {need.misfit(board, rules) or 'too small, keep-outs taken off'}"
-            for board in named[:3]
-        )
-        return told + (f" and {len(named) - 3} more" if len(named) > 3 else "")
+            for board in named
+        ]
+        return first_few(told, 3, "; ")
 
     def used(self, used: Used) -> Iterator[Finding]:
         """Yield boards of which something is wished that does nothing."""

@@ -208,6 +208,16 @@ def test_the_demos_leave_over_only_what_their_pages_say():
             "5:57: board D-01: 60 mm long is no board: is its unit right?",
         ),
         ("thickness: 40", "thickness: 2", "cleaning up both faces leaves nothing of 2 mm"),
+        (
+            "thickness: 40, length: 2000, width: 150",
+            "thickness: 150, length: 50, width: 2000",
+            "5:45: board D-01: 150 mm thick and 50 mm long: are the two exchanged?",
+        ),
+        (
+            "length: 2000, width: 150",
+            "length: 150, width: 25000",
+            "5:69: board D-01: 25000 mm wide is no board",
+        ),
     ],
     ids=[
         "ten-inches",
@@ -218,6 +228,8 @@ def test_the_demos_leave_over_only_what_their_pages_say():
         "too-long",
         "too-short",
         "nothing-left",
+        "thickness-and-length",
+        "as-wide-as-long",
     ],
 )
 def test_board_with_a_doubtful_size_is_remarked_on_where_it_stands(tmp_path, old, new, says):
@@ -346,6 +358,20 @@ def test_board_that_its_trim_uses_up_is_no_room_at_all(tmp_path):
     stock = BOARD.replace("length: 2000, width: 150", "length: 190, width: 20")
     (found,) = of(tmp_path, stock=stock, rest="rules: {trim: 10}\n")
     assert found.endswith("there is no board of its wood and thickness, inside the trim")
+
+
+# ---- what was never recorded -------------------------------------------------------------------
+
+
+@pytest.mark.usefixtures("only_block_family")
+def test_of_many_boards_never_recorded_a_few_are_named_and_the_rest_counted(tmp_path):
+    stock = "".join(BOARD.replace("D-01", f"D-{n:02}") for n in range(1, 31))
+    parts = PART.replace("shape", "heartwood_only: true, shape", 1)
+    (found,) = of(tmp_path, stock=stock, parts=parts)
+    assert "the heartwood of D-01, D-02, " in found
+    assert "D-08 and 22 more was never recorded" in found and "D-09" not in found
+    (of_one,) = of(tmp_path, parts=parts)
+    assert "the heartwood of D-01 was never recorded, so it passes as all heartwood" in of_one
 
 
 # ---- metal before the saw that parts a board into leaves --------------------------------------

@@ -19,6 +19,7 @@ from nesting.nest import At, Unplaced
 from nesting.rules import Rules
 from nesting.stock.board import Board
 from nesting.wishes import Wishes
+from nesting.words import first_few
 
 MATCHING_SHARE = 0.25
 """Share of the time of a run that choosing boards for matched pieces may take."""
@@ -164,8 +165,7 @@ def _keep(title: str) -> str:
 
 
 def _some(names: Sequence[str]) -> str:
-    rest = len(names) - MOST_NAMED
-    return " and ".join(names[:MOST_NAMED]) + (f" and {rest} more" if rest > 0 else "")
+    return first_few(names, MOST_NAMED, " and ")
 
 
 def steering_of(
