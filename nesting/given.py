@@ -8,6 +8,7 @@ So whatever is built by a constructor goes through here, everywhere alike.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
 from enum import StrEnum
@@ -22,6 +23,9 @@ from nesting.words import plural
 
 T = TypeVar("T")
 WordT = TypeVar("WordT", bound=StrEnum)
+
+LENGTH = re.compile(r"\s*\d[\d\s./-]{0,20}(mm|cm|m|in|ft|['\"])\s*")
+"""A figure with a unit of length behind it."""
 
 
 def texts(given: Any, name: str) -> tuple[str, ...]:
@@ -172,7 +176,9 @@ def number(given: Any, name: str) -> float:
             raise TypeError
         plain = float(given)
     except (TypeError, ValueError, OverflowError):
-        raise ShapeError(f"{name} is {told(given)}, must be a number") from None
+        is_length = isinstance(given, str) and LENGTH.fullmatch(given)
+        hint = f": parse_length({given!r}) makes one, in mm" if is_length else ""
+        raise ShapeError(f"{name} is {told(given)}, must be a number{hint}") from None
     return given if type(given) in (int, float) else plain
 
 

@@ -177,6 +177,11 @@ class Need:
         Need('cleat', 2 of 300 x 60 mm, 25 mm thick, of teak)
         """
         unit = word(unit, Unit, "unit")
+        if isinstance(part, type):
+            kind = part.__name__
+            raise ShapeError(
+                f"{name}: the part is the class {kind}, must be one made of it: {kind}(...)"
+            )
         if not isinstance(part, Outline) and not callable(getattr(part, "outline", None)):
             hint = "part_from_outline() makes a part of a shape's points"
             made(part, Outline, f"{name}: the part", hint)

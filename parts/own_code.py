@@ -63,7 +63,7 @@ def families_in(path: Path, content: bytes) -> tuple[type[Family], ...]:
         what = "defines no part family: a class of nesting.Family with its name in family"
         raise OwnCodeError(what, str(path))
     for family in found:
-        _require_usable(family)
+        require_usable(family)
     return tuple(dict.fromkeys(found))
 
 
@@ -72,8 +72,14 @@ def _is_family(member: object, module: str) -> bool:
     return is_own and issubclass(member, Family) and "family" in vars(member)  # type: ignore[arg-type]
 
 
-def _require_usable(family: type[Family]) -> None:
-    """Refuse a class that lacks what every family has."""
+def require_usable(family: type[Family]) -> None:
+    """Do nothing if a class has what every family has.
+
+    Raises
+    ------
+    OwnCodeError
+        If it lacks some of it; says where it is defined.
+    """
     lacks = sorted(getattr(family, "__abstractmethods__", ()))
     if lacks:
         raise _at(family, f"{family.__name__} lacks {' and '.join(f'{name}()' for name in lacks)}")
@@ -126,7 +132,7 @@ def _loaded(point: EntryPoint) -> type[Family]:
         raise _failed(f"comes with {package}, which cannot be loaded", error) from error
     if not inspect.isclass(family) or not issubclass(family, Family):
         raise OwnCodeError(f"comes with {package}, where {point.value} is no class of Family")
-    _require_usable(family)
+    require_usable(family)
     if family.family != point.name.strip():
         raise OwnCodeError(f"comes with {package}, whose class calls it {family.family!r}")
     return family

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,7 @@ from nesting.given import path_given, word
 from nesting.project.wording import complaints
 from nesting.units import Unit
 from parts.describe import family_page, require_known
-from parts.own_code import told_of
+from parts.own_code import require_usable, told_of
 from parts.part import Family
 from parts.registry import known_families
 
@@ -38,7 +39,9 @@ class FamilyMaker:
         return f"family({self.kind.family!r})"
 
     def __str__(self) -> str:
-        return family_page(self.kind.family)
+        known = known_families()
+        is_known = self.kind in known.plain.values()
+        return family_page(self.kind.family, known if is_known else known.with_own([self.kind]))
 
     def __call__(self, **shape: Any) -> Family:
         """Return a part of the parameters that stand under ``shape:`` in a project file.
@@ -57,13 +60,16 @@ class FamilyMaker:
             raise PartError(f"{self.kind.family}: {'; '.join(found)}") from None
 
 
-def family(name: str, *, unit: Unit | str = Unit.MM, folder: Path | str = ".") -> FamilyMaker:
+def family(
+    name: str | type[Family], *, unit: Unit | str = Unit.MM, folder: Path | str = "."
+) -> FamilyMaker:
     """Return what makes parts of a family, those of installed packages among them.
 
     Parameters
     ----------
     name
-        As :func:`families` lists it. ``print(family("knee"))`` shows its parameters.
+        As :func:`families` lists it, or a class of one's own. ``print(family("knee"))`` shows its
+        parameters.
     unit
         What a bare number means: mm, cm, m, in or ft. Texts may have their own.
     folder
@@ -73,6 +79,8 @@ def family(name: str, *, unit: Unit | str = Unit.MM, folder: Path | str = ".") -
     ------
     PartError
         If there is none of that name, or it is fitted to a boat's lines and needs a project file.
+    OwnCodeError
+        If a class lacks what a family has.
 
     Examples
     --------
@@ -83,13 +91,19 @@ def family(name: str, *, unit: Unit | str = Unit.MM, folder: Path | str = ".") -
     Traceback (most recent call last):
     nesting.errors.PartError: plank: thickness: -5 is not over 0; a size here must be
     """
+    return FamilyMaker(_kind(name), word(unit, Unit, "unit"), path_given(folder, "the folder"))
+
+
+def _kind(name: str | type[Family]) -> type[Family]:
+    """Return the class of a family; one of one's own as it is."""
+    if inspect.isclass(name) and issubclass(name, Family):
+        require_usable(name)
+        return name
     known = known_families()
     require_known(name, known)
     if name not in known.plain:
         raise PartError(f"{name} takes its shape from a boat's lines: name it in a project file")
-    return FamilyMaker(
-        known.plain[name], word(unit, Unit, "unit"), path_given(folder, "the folder")
-    )
+    return known.plain[name]
 
 
 def families() -> tuple[str, ...]:

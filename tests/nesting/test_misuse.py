@@ -13,11 +13,33 @@ import pytest
 from shapely.geometry import Point, box
 
 import nesting as n
+from nesting.fields import Size
 from nesting.stock.odd_places import Missing, OddPlaces
 
 RING = [(0, 0), (500, 0), (500, 40), (0, 40)]
 BAR = n.part_from_outline(RING, 20)
 NEED = n.Need.of("bar", BAR, ["teak"])
+
+
+class Peg(n.Family):
+    """A peg, of a family of one's own."""
+
+    family = "peg"
+    long_mm: Size
+
+    def outline(self):
+        return n.Outline(box(0, 0, self.long_mm, 10), 10)
+
+    def solid(self):
+        return cadquery.Workplane().box(self.long_mm, 10, 10)
+
+
+class Bare(n.Family):
+    """A family that is not finished."""
+
+    family = "bare"
+
+
 BOARD = n.Board.rectangle("B", 900, 90, 30, "teak")
 
 SOLID = cadquery.Workplane().box(300, 60, 25)
@@ -140,6 +162,9 @@ def test_what_cannot_be_meant_is_refused_in_a_sentence(make, good, name):
         (lambda: n.Need(**GOOD[n.Need], moisture_percent=(18, 10)), "from 18 to 10: low before"),
         (lambda: n.Need.of("bar", box(0, 0, 9, 9), ["teak"]), r"is a Polygon.*part_from_outline"),
         (lambda: n.Need.of("bar", BAR, ["teak"], unit="inches"), "allowed: mm, cm"),
+        (lambda: n.Need.of("bar", Peg, ["teak"]), r"the part is the class Peg.*Peg\(\.\.\.\)"),
+        (lambda: n.Outline(box(0, 0, 9, 9), "3/4 in"), r"is '3/4 in'.*parse_length\('3/4 in"),
+        (lambda: n.row("hole", ("3 ft", 0), (9, 0), diameter_mm=1, count=2), "parse_length"),
         (lambda: n.Placement(NEED, float("inf"), 0), "x_mm is inf"),
         (lambda: n.Placement(NEED, 0, 0, copy=1.5), "copy is 1.5, must be a whole number"),
         (lambda: n.Placement("bar", 0, 0), r"what lies there is 'bar', must be a Need"),
@@ -255,3 +280,28 @@ def test_work_asked_for_in_a_way_that_cannot_be_is_refused(plan, work, said, tmp
     with pytest.raises(n.SalvageNestError, match=said):
         work(plan)
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("make", "said"),
+    [
+        (lambda: n.family(Peg)(long=-3), "peg: long: -3 is not over 0"),
+        (lambda: n.family(Peg)(lenght=3), "peg: .*lenght"),
+        (lambda: n.family(Bare), r"Bare lacks outline\(\) and solid\(\)"),
+        (lambda: n.family(int), "a family's name is"),
+    ],
+)
+def test_a_family_that_is_none_and_parameters_that_cannot_be_are_refused(make, said):
+    with pytest.raises(n.SalvageNestError, match=said):
+        make()
+
+
+def test_a_family_of_ones_own_is_made_by_its_class_as_others_are_by_their_name():
+    maker = n.family(Peg, unit="in")
+    assert maker(long=4) == Peg(long_mm=101.6)
+    assert repr(maker) == "family('peg')"
+    assert "A peg, of a family of one's own" in str(maker) and "long" in str(maker)
+    assert "peg" not in n.families()
+    assert str(n.family(type(n.family("plank")(length=300, width=40, thickness=9)))) == str(
+        n.family("plank")
+    )
