@@ -61,8 +61,8 @@ def _across(shape: shapely.Polygon, x: Floats) -> Floats | None:
     with, and what it goes on with behind it: each edge is asked only at stations that it passes,
     since lines cut with a whole shape would each go round all of its corners.
     """
-    rings = [shapely.get_coordinates(ring) for ring in (shape.exterior, *shape.interiors)]
-    edges = np.concatenate([np.stack([ring[:-1], ring[1:]], axis=1) for ring in rings])
+    ring = shapely.get_coordinates(shape.exterior)
+    edges = np.stack([ring[:-1], ring[1:]], axis=1)
     forks = np.any([_count(edges, x, side) > 2 for side in _SIDES], axis=0)
     if not all(_is_whole(shape, float(at)) for at in x[forks]):
         return None
