@@ -63,6 +63,13 @@ def test_a_line_is_struck_in_the_stretches_it_was_made_of(stretches, arcs):
             assert math.degrees(arc.sweep) == pytest.approx(sweep)
 
 
+def test_an_arc_of_four_corners_at_the_end_of_a_line_is_struck():
+    angles = np.radians([-90, -70, -50, -30])
+    arc = 3 * np.column_stack([np.cos(angles), np.sin(angles)])
+    found = list(struck(joined(straight((-40, -3), (0, -3)), arc)))
+    assert [None if one is None else one.radius for _, one in found] == [None, pytest.approx(3)]
+
+
 @pytest.mark.parametrize(
     ("radius", "sweep", "is_struck"),
     [(298, 60, True), (302, 60, False), (100, 31, True), (100, 29, False), (100, -31, True)],
