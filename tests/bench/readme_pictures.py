@@ -123,7 +123,7 @@ def _lines() -> None:
     hull = read_hull(DEMOS / "lines" / "withy_offsets.csv")
     folder = DEMOS / "lines" / "pictures"
     folder.mkdir(exist_ok=True)
-    drawing = lines_drawing(Lofted(hull, faired_figures(hull), Water("salt", 1025.0)))
+    drawing = lines_drawing(Lofted(hull, faired_figures(hull), Water("salt", 1025.0)), Paper.A3)
     save_picture(drawing, folder / "lines.png", dots_per_inch=90, overwrite=True)
 
 
