@@ -134,7 +134,7 @@ def write_loft(
     notation = lofted.notation
     with replaced_whole(folder) as fresh:
         on_progress(Step("drawing the lines"))
-        drawing = lines_drawing(lofted)
+        drawing = lines_drawing(lofted, paper)
         write_dxf(drawing, fresh / "lines.dxf", version=dxf_version)
         write_svg(drawing, fresh / "lines.svg")
         write_pdf([drawing], fresh / "lines.pdf")
@@ -149,14 +149,15 @@ def write_loft(
     return tuple(paths)
 
 
-def lines_drawing(lofted: Lofted) -> Drawing:
-    """Return the lines drawing."""
+def lines_drawing(lofted: Lofted, paper: Paper) -> Drawing:
+    """Return the lines drawing, on a larger paper than the shop's where she is too small there."""
     hull, drawn = lofted.hull, views(lofted.hull)
     return loft_plan(
         drawn.body,
         drawn.profile,
         drawn.half_breadth,
         name=lofted.name,
+        paper=paper,
         notes=(
             f"To the {hull.table.face}; figures {lofted.notation.in_words}.",
             overall(corrections(lofted.figures), lofted.notation),

@@ -55,8 +55,9 @@ def circle_of(points: Points) -> tuple[Point, float] | None:
 
 def plain_ring(points: Points) -> Points:
     """Return the corners of a ring anticlockwise, without those on a straight line."""
-    ring = shapely.simplify(LinearRing(points), SAME_MM)
-    found = shapely.get_coordinates(ring)[:-1]
+    ring = LinearRing(points)
+    # No corner is kept for the sake of a ring that would cross itself: by so little none is seen.
+    found = shapely.get_coordinates(shapely.simplify(ring, SAME_MM, preserve_topology=False))[:-1]
     found = found if len(found) > 2 else points
     return found if ring.is_ccw else found[::-1]
 

@@ -18,8 +18,9 @@ from shapely.geometry.base import BaseGeometry
 from nesting.flat_geometry.overlay import polygons_of, shared, without
 from nesting.nest import Nest
 from nesting.referee.fault import Fault
+from nesting.referee.near import KeepOutsNear
 from nesting.rules import TOUCH_MM, Rules
-from nesting.stock.keep_out import KeepOutKind
+from nesting.stock.keep_out import KeepOut, KeepOutKind
 
 ENDS_MM = 0.01
 """A cut's stated ends lie on the edge of its piece to this."""
@@ -91,6 +92,10 @@ def check_break_down(
         How many parts are said to come free, if it is said.
     """
     faults = list[tuple[str, str]]()
+    metal = KeepOutsNear(
+        (one for one in nest.board.keep_outs if one.kind is KeepOutKind.METAL),
+        lambda one: one.reach_mm + rules.blade_clearance_mm,
+    )
     pieces: list[Polygon] = [nest.board.shape]
     open_cut = 0
     for number, given in enumerate(cuts, start=1):
@@ -104,7 +109,9 @@ def check_break_down(
         faults += _check_ends(cut, piece)
         faults += _check_apart(cut, [one for one in pieces if one is not piece])
         faults += _check_by_hand(cut, nest, rules)
-        faults += _check_wood(cut, _sawn_into(cut, piece, nest, rules), offcuts, nest, rules)
+        sawn = _sawn_into(cut, piece, nest, rules)
+        faults += _check_wood(cut, sawn, offcuts, nest, rules)
+        faults += _check_metal(cut, sawn, metal.to(sawn), rules)
         if open_cut and (piece is not pieces[-1] or not any(given.stops)):
             faults.append(("break-down cut", f"no cut meets c{open_cut} where it stops"))
         left = [one for one in polygons_of(without(piece, kerf)) if one.area > SPLINTER_MM2]
@@ -218,7 +225,7 @@ def _check_apart(cut: _Cut, others: Sequence[Polygon]) -> _Found:
 def _check_wood(
     cut: _Cut, kerf: BaseGeometry, offcuts: Sequence[Polygon], nest: Nest, rules: Rules
 ) -> _Found:
-    """Yield what a cut comes too near to: parts with their trim, what is kept, metal."""
+    """Yield what a cut comes too near to: parts with their trim, and what is kept."""
     name = f"c{cut.number}"
     for placement in nest.placements:
         polygon = placement.polygon
@@ -229,15 +236,17 @@ def _check_wood(
     for number, offcut in enumerate(offcuts, start=1):
         if _overlap(offcut, kerf):
             yield "break-down cut clear of offcuts", f"{name} runs into k{number}"
-    metal = [k for k in nest.board.keep_outs if k.kind is KeepOutKind.METAL]
-    far = shapely.distance([keep_out.core for keep_out in metal], kerf)
-    for keep_out, distance in zip(metal, far, strict=True):
-        gap = float(distance) - keep_out.reach_mm
+
+
+def _check_metal(cut: _Cut, kerf: BaseGeometry, metal: Sequence[KeepOut], rules: Rules) -> _Found:
+    """Yield each piece of metal that a blade comes too near to."""
+    for keep_out in metal:
+        gap = float(keep_out.core.distance(kerf)) - keep_out.reach_mm
         if gap < rules.blade_clearance_mm - TOUCH_MM:
             x, y, _ = keep_out.bounding_circle
             yield (
                 "break-down cut clear of metal",
-                f"{name} is {gap:.6f} mm from the one at ({x:.1f}, {y:.1f}) mm, "
+                f"c{cut.number} is {gap:.6f} mm from the one at ({x:.1f}, {y:.1f}) mm, "
                 f"{rules.blade_clearance_mm:g} mm is needed",
             )
 

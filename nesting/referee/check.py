@@ -27,6 +27,7 @@ from nesting.processes.all_cores import MANY_NESTS, on_all_cores
 from nesting.referee.bungs import check_bungs, check_plugged
 from nesting.referee.fault import QUANTITY, Fault, require_none
 from nesting.referee.grain import steepest_deg
+from nesting.referee.near import KeepOutsNear
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut
@@ -60,12 +61,12 @@ def require_sound(plan: CuttingPlan, needs: Sequence[Need], rules: Rules) -> Non
 def check_nest(nest: Nest, rules: Rules) -> tuple[Fault, ...]:
     """Return every fault of one board's nest."""
     lying = [(placement, placement.polygon) for placement in nest.placements]
-    cores = shapely.STRtree([keep_out.core for keep_out in nest.board.keep_outs])
-    furthest = _furthest(nest.board, rules)
+    keep_outs = KeepOutsNear(
+        nest.board.keep_outs, lambda one: one.bounding_circle[2] + rules.kept_off_mm(one)
+    )
     faults: list[Fault] = []
     for placement, polygon in lying:
-        near = np.sort(cores.query(polygon, predicate="dwithin", distance=furthest))
-        around = [nest.board.keep_outs[number] for number in near]
+        around = keep_outs.to(polygon)
         faults += _check_wood(placement, nest.board, rules)
         faults += _check_edges(placement, polygon, nest.board, rules)
         faults += _check_grain(placement, nest.board)
@@ -75,12 +76,6 @@ def check_nest(nest: Nest, rules: Rules) -> tuple[Fault, ...]:
     for first, second in _neighbours([polygon for _, polygon in lying], rules):
         faults += _check_neighbours(lying[first], lying[second], nest.board, rules)
     return tuple(faults)
-
-
-def _furthest(board: Board, rules: Rules) -> float:
-    """Return a distance beyond which no keep-out matters to a part, mm."""
-    reaches = (k.bounding_circle[2] + rules.kept_off_mm(k) for k in board.keep_outs)
-    return max(reaches, default=0.0) + TOUCH_MM
 
 
 def _neighbours(polygons: Sequence[Polygon], rules: Rules) -> list[tuple[int, int]]:

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
-import shapely
 from shapely.geometry import Polygon
 
 from nesting.flat_geometry.overlay import shared, without
 from nesting.nest import Nest
 from nesting.referee.fault import Fault
+from nesting.referee.near import KeepOutsNear
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 
@@ -33,10 +33,11 @@ SHARE_POINTS = 0.01
 def check_offcuts(offcuts: Sequence[Polygon], nest: Nest, rules: Rules) -> tuple[Fault, ...]:
     """Return every fault of what is kept of a board."""
     faults: list[Fault] = []
+    spoiling = _spoiling(nest, rules)
     for number, offcut in enumerate(offcuts, start=1):
         faults += _check_size(f"k{number}", offcut, nest, rules)
         faults += _check_parts(f"k{number}", offcut, nest, rules)
-        faults += _check_keep_outs(f"k{number}", offcut, nest, rules)
+        faults += _check_keep_outs(f"k{number}", offcut, spoiling.to(offcut), nest, rules)
     for (first, one), (second, other) in combinations(enumerate(offcuts, start=1), 2):
         gap = one.distance(other)
         if gap < rules.kerf_mm - TOUCH_MM or shared(one, other).area > _sliver(one):
@@ -91,15 +92,27 @@ def _check_parts(name: str, offcut: Polygon, nest: Nest, rules: Rules) -> Iterat
             )
 
 
-def _check_keep_outs(name: str, offcut: Polygon, nest: Nest, rules: Rules) -> Iterator[Fault]:
-    spoiling = [k for k in nest.board.keep_outs if k.kind in SPOILS]
-    cores = [keep_out.core for keep_out in spoiling]
-    for keep_out, distance in zip(spoiling, shapely.distance(cores, offcut), strict=True):
-        if rules.is_planed_away(keep_out):
-            continue
-        gap, needed = float(distance) - keep_out.reach_mm, rules.clearance_mm(keep_out.kind)
-        if keep_out.kind is KeepOutKind.METAL:
-            needed = rules.blade_clearance_mm + rules.kerf_mm
+def _spoiling(nest: Nest, rules: Rules) -> KeepOutsNear:
+    """Return the keep-outs that no offcut may hold."""
+    return KeepOutsNear(
+        (k for k in nest.board.keep_outs if k.kind in SPOILS and not rules.is_planed_away(k)),
+        lambda one: one.reach_mm + _needed_mm(one, rules),
+    )
+
+
+def _needed_mm(keep_out: KeepOut, rules: Rules) -> float:
+    """Return how far an offcut keeps off a keep-out: off metal a saw runs beside it."""
+    if keep_out.kind is KeepOutKind.METAL:
+        return rules.blade_clearance_mm + rules.kerf_mm
+    return rules.clearance_mm(keep_out.kind)
+
+
+def _check_keep_outs(
+    name: str, offcut: Polygon, near: Sequence[KeepOut], nest: Nest, rules: Rules
+) -> Iterator[Fault]:
+    for keep_out in near:
+        gap = float(keep_out.core.distance(offcut)) - keep_out.reach_mm
+        needed = _needed_mm(keep_out, rules)
         if gap < needed - TOUCH_MM or _covered(offcut, keep_out) > _sliver(offcut):
             x, y, _ = keep_out.bounding_circle
             yield Fault(

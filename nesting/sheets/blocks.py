@@ -56,6 +56,11 @@ class Rows(Protocol):
         """Number of rows."""
         ...
 
+    @property
+    def narrowest(self) -> float:
+        """Width of any piece of it at the least."""
+        ...
+
     def height_of(self, rows: int) -> float:
         """Return the height with so many rows."""
         ...
@@ -88,6 +93,11 @@ class Table:
     def count(self) -> int:
         """Number of rows."""
         return len(self.rows)
+
+    @property
+    def narrowest(self) -> float:
+        """Width of its columns, which every piece has."""
+        return sum(self.widths)
 
     def height_of(self, rows: int) -> float:
         """Return the height of the table with so many rows."""
@@ -247,6 +257,16 @@ def flow(items: Sequence[Block | Rows], corner: Block, height: float) -> Flow | 
     if columns is None:
         return None
     return _with_corner(columns, corner, height)
+
+
+def least_area(items: Sequence[Block | Rows]) -> float:
+    """Return what items cover at the least, mm2: no flow of less height times width holds them."""
+    return sum(
+        item.width * item.height
+        if isinstance(item, Block)
+        else item.narrowest * item.height_of(item.count)
+        for item in items
+    )
 
 
 Column = list[tuple[float, Block]]

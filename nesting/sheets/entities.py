@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
+from itertools import chain
 
 from nesting.sheets.dxf_terms import APP_ID
-from nesting.sheets.records import Pair, Record, number_of, numbers_of
+from nesting.sheets.records import Pair, Pairs, Record, number_of, numbers_of
 
 HANDLE, LAYER, IN_PAPER_SPACE, MARK, BRACKET, OWNER = 5, 8, 67, 100, 102, 330
 
@@ -98,7 +99,7 @@ class _Groups:
 
     layer: str = "0"
     own: dict[int, str] = field(default_factory=dict)
-    runs: list[Pair] = field(default_factory=list)
+    runs: Pairs = field(default_factory=lambda: Pairs([], []))
     said: list[str] | None = None
     odd: list[str] = field(default_factory=list)
 
@@ -155,7 +156,8 @@ def _sorted_out(entity: Record) -> _Groups:
     kind, found = KINDS[entity.kind], _Groups()
     usual, own, runs = kind.all_usual, kind.read_once, kind.runs
     marks, is_bracketed, is_ours = set[str](), False, False
-    for code, value in entity.pairs:
+    found.runs, left = _corners_first(entity.pairs) if runs else (found.runs, entity.pairs)
+    for code, value in left:
         if is_bracketed and code < EXTENDED and code != BRACKET:
             continue
         if code in own:
@@ -163,7 +165,8 @@ def _sorted_out(entity: Record) -> _Groups:
                 found.odd.append(f"group {code} twice")
             found.own[code] = value
         elif code in runs:
-            found.runs.append((code, value))
+            found.runs.codes.append(code)
+            found.runs.values.append(value)
         elif code in (HANDLE, OWNER):
             continue
         elif code == MARK:
@@ -183,6 +186,20 @@ def _sorted_out(entity: Record) -> _Groups:
         found.odd.append(f"marked as {' and '.join(sorted(marks))}")
     found.layer = found.own.get(LAYER, "0").upper()
     return found
+
+
+def _corners_first(pairs: Pairs) -> tuple[Pairs, Iterable[Pair]]:
+    """Return x and y of a line's corners where they stand in turn in one stretch, and the rest.
+
+    No corners and all pairs where they stand otherwise, to be sorted out one by one: in brackets,
+    say, where they would be no corners.
+    """
+    count = pairs.codes.count(10)
+    start = pairs.codes.index(10) if count else 0
+    stop = start + 2 * count
+    if BRACKET in pairs.codes[:start] or pairs.codes[start:stop] != [10, 20] * count:
+        return Pairs([], []), pairs
+    return pairs.cut(start, stop), chain(pairs.cut(0, start), pairs.cut(stop))
 
 
 @lru_cache(maxsize=1_000)
@@ -236,9 +253,9 @@ def _ends(groups: _Groups) -> tuple[str, ...]:
 
 
 def _lwpolyline(entity: Record, groups: _Groups) -> _Read:
-    codes = [code for code, _ in groups.runs]
+    codes = groups.runs.codes
     if codes == [10, 20] * (len(codes) // 2):
-        return "polyline", _straight([value for _, value in groups.runs]), _ends(groups)
+        return "polyline", _straight(groups.runs.values), _ends(groups)
     numbers = list[float]()
     for code, value in groups.runs:
         if code == 10:

@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from nesting.sheets.blocks import Block, Flow, Rows, flow
+from nesting.sheets.blocks import Block, Flow, Rows, flow, least_area
 from nesting.sheets.drawing import Point
 
 PAPERS: tuple[tuple[str, float, float], ...] = (
@@ -192,7 +192,10 @@ def _below(page: _Page, items: Sequence[Block | Rows], corner: Block) -> Layout 
     if page.view_width > room:
         return None
     found: Flow | None = None
+    least = least_area([*items, corner]) / room
     for height in _heights(corner.height, page.height - 2 * PAD - page.view_height):
+        if height < least:
+            continue
         if found is not None and height > found.height + WORTH_A_COLUMN:
             break
         lists = flow(items, corner, height)

@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import compress
 
 Pair = tuple[int, str]
 
@@ -25,17 +26,53 @@ _BLANK = "\0\x1a \t\r\n"
 
 
 @dataclass(frozen=True)
+class Pairs:
+    """Group codes and their values in turn, kept apart: of both there may be half a million."""
+
+    codes: list[int]
+    values: list[str]
+
+    def __len__(self) -> int:
+        return len(self.codes)
+
+    def __iter__(self) -> Iterator[Pair]:
+        return zip(self.codes, self.values, strict=True)
+
+    def at(self, number: int) -> Pair:
+        """Return one of them, counted from the beginning or back from the end."""
+        return self.codes[number], self.values[number]
+
+    def cut(self, start: int, stop: int | None = None) -> Pairs:
+        """Return those from one place up to another."""
+        return Pairs(self.codes[start:stop], self.values[start:stop])
+
+    def places_of(self, code: int) -> list[int]:
+        """Return where a code stands."""
+        return [at for at, one in enumerate(self.codes) if one == code]
+
+    def without(self, code: int) -> Pairs:
+        """Return all but those of a code."""
+        stays = [one != code for one in self.codes]
+        return Pairs(list(compress(self.codes, stays)), list(compress(self.values, stays)))
+
+
+NONE = Pairs([], [])
+"""Of a section that a file has not."""
+
+
+@dataclass(frozen=True)
 class Record:
     """One thing of a file, its pairs without the first; with a polyline, its corners."""
 
     kind: str
-    pairs: list[Pair]
+    pairs: Pairs
     corners: list[Record] = field(default_factory=list)
 
     @cached_property
     def first(self) -> dict[int, str]:
         """The first value of each group."""
-        return dict(reversed(self.pairs))
+        codes, values = self.pairs.codes, self.pairs.values
+        return dict(zip(reversed(codes), reversed(values), strict=True))
 
     def text(self, code: int, default: str = "") -> str:
         """Return the first value of a group."""
@@ -65,7 +102,7 @@ def numbers_of(texts: list[str]) -> list[float]:
     return found
 
 
-def sections_of(content: bytes) -> dict[str, list[Pair]]:
+def sections_of(content: bytes) -> dict[str, Pairs]:
     """Return each section of a file by its name.
 
     Raises
@@ -74,24 +111,24 @@ def sections_of(content: bytes) -> dict[str, list[Pair]]:
         If the file is not made of sections from beginning to end, each there once.
     """
     pairs = _pairs(_decoded(content))
-    if not pairs or pairs.pop() != (STEM, "EOF"):
+    if not len(pairs) or pairs.at(-1) != (STEM, "EOF"):
         raise ValueError("the file was cut off: its end (EOF) is missing")
-    stems = [at for at, (code, _) in enumerate(pairs) if code == STEM]
-    if any(pairs[at][1] == "EOF" for at in stems):
+    last = len(pairs) - 1
+    stems = {at: pairs.values[at] for at in pairs.places_of(STEM) if at < last}
+    if "EOF" in stems.values():
         raise ValueError("it goes on after its end (EOF)")
-    found = dict[str, list[Pair]]()
-    marks = [at for at in stems if pairs[at][1] == "SECTION"]
+    found = dict[str, Pairs]()
+    marks = [at for at, word in stems.items() if word == "SECTION"]
     if marks[:1] != [0]:
         raise ValueError("it does not begin with a section")
-    ends = {at for at in stems if pairs[at][1] == "ENDSEC"}
-    for at, stop in zip(marks, [*marks, len(pairs)][1:], strict=True):
-        code, name = pairs[at + 1] if at + 1 < stop else (STEM, "")
-        held = pairs[at + 2 : stop]
-        if code != NAME or held[-1:] != [(STEM, "ENDSEC")]:
+    ends = {at for at, word in stems.items() if word == "ENDSEC"}
+    for at, stop in zip(marks, [*marks, last][1:], strict=True):
+        code, name = pairs.at(at + 1) if at + 1 < stop else (STEM, "")
+        if code != NAME or stop < at + 3 or stop - 1 not in ends:
             raise ValueError(f"the section {name!r} does not begin and end as one")
         if name in found or any(at < end < stop - 1 for end in ends):
             raise ValueError(f"the section {name!r} is there twice, or ends twice")
-        found[name] = held[:-1]
+        found[name] = pairs.cut(at + 2, stop - 1)
     return found
 
 
@@ -103,17 +140,18 @@ def _decoded(content: bytes) -> str:
     return text.replace("\r\n", "\n").rstrip(_BLANK)
 
 
-def _pairs(text: str) -> list[Pair]:
+def _pairs(text: str) -> Pairs:
     """Return the groups of a file but for its comments; ours has one, at its beginning."""
     lines = text.split("\n")
     if len(lines) % 2:
         raise ValueError("a group code stands without a value")
-    codes = {line: _code(line) for line in set(lines[::2])}
-    pairs = list(zip(map(codes.__getitem__, lines[::2]), lines[1::2], strict=True))
-    comments = sum(lines[::2].count(line) for line, code in codes.items() if code == COMMENT)
-    if all(code == COMMENT for code, _ in pairs[:comments]):
-        return pairs[comments:]
-    return [pair for pair in pairs if pair[0] != COMMENT]
+    written = lines[::2]
+    codes = {line: _code(line) for line in set(written)}
+    pairs = Pairs(list(map(codes.__getitem__, written)), lines[1::2])
+    comments = sum(written.count(line) for line, code in codes.items() if code == COMMENT)
+    if pairs.codes[:comments] == [COMMENT] * comments:
+        return pairs.cut(comments)
+    return pairs.without(COMMENT)
 
 
 def _code(line: str) -> int:
@@ -122,16 +160,16 @@ def _code(line: str) -> int:
     return int(line)
 
 
-def records_of(pairs: list[Pair], stem: int = STEM) -> Iterator[Record]:
+def records_of(pairs: Pairs, stem: int = STEM) -> Iterator[Record]:
     """Yield the records of a section; ``stem`` is the code that each begins with."""
-    starts = [at for at, (code, _) in enumerate(pairs) if code == stem]
-    if pairs and starts[:1] != [0]:
-        raise ValueError(f"a section begins with group {pairs[0][0]}")
+    starts = pairs.places_of(stem)
+    if len(pairs) and starts[:1] != [0]:
+        raise ValueError(f"a section begins with group {pairs.codes[0]}")
     for start, stop in zip(starts, [*starts, len(pairs)][1:], strict=True):
-        yield Record(pairs[start][1], pairs[start + 1 : stop])
+        yield Record(pairs.values[start], pairs.cut(start + 1, stop))
 
 
-def entities_of(pairs: list[Pair]) -> Iterator[Record]:
+def entities_of(pairs: Pairs) -> Iterator[Record]:
     """Yield the entities of a section, a polyline with its corners up to its end mark."""
     polyline: Record | None = None
     for record in records_of(pairs):
@@ -151,7 +189,7 @@ def entities_of(pairs: list[Pair]) -> Iterator[Record]:
         raise ValueError("a polyline has no end mark")
 
 
-def blocks_of(pairs: list[Pair]) -> Iterator[tuple[Record, list[Record]]]:
+def blocks_of(pairs: Pairs) -> Iterator[tuple[Record, list[Record]]]:
     """Yield each block with what is in it."""
     block, held = None, list[Record]()
     for record in records_of(pairs):

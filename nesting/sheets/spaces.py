@@ -7,24 +7,36 @@ from collections.abc import Iterable, Iterator
 from nesting.sheets.entities import HANDLE, IN_PAPER_SPACE, OWNER
 from nesting.sheets.records import (
     NAME,
+    NONE,
     Pair,
+    Pairs,
     Record,
     blocks_of,
     records_of,
 )
 
 
-def spaces_of(tables: Iterable[Record], sections: dict[str, list[Pair]]) -> dict[str, str]:
+def spaces_of(tables: Iterable[Record], sections: dict[str, Pairs]) -> dict[str, str]:
     """Return by the handle of each block what drawing it is: ``Model``, a sheet's name, a block."""
     found = {
         record.text(HANDLE): record.text(NAME) for record in tables if record.kind == "BLOCK_RECORD"
     }
-    for record in records_of(sections.get("OBJECTS", [])):
+    for record in records_of(sections.get("OBJECTS", NONE)):
         if record.kind == "LAYOUT":
-            own = record.pairs[record.pairs.index((100, "AcDbLayout")) :]
-            owners = [value for code, value in own if code == OWNER]
-            found[owners[-1]] = Record("", own).text(1)
+            _, own = halves(record)
+            owners = [value for code, value in own.pairs if code == OWNER]
+            found[owners[-1]] = own.text(1)
     return found
+
+
+OF_LAYOUT: Pair = (100, "AcDbLayout")
+"""From here on a LAYOUT says what is its own; before, how it is plotted (DXF reference, LAYOUT)."""
+
+
+def halves(layout: Record) -> tuple[Record, Record]:
+    """Return how a layout is plotted, and what is its own."""
+    middle = list(layout.pairs).index(OF_LAYOUT)
+    return Record("", layout.pairs.cut(0, middle)), Record("", layout.pairs.cut(middle))
 
 
 MODEL, NO_SPACE = "Model", "of no block"
@@ -53,9 +65,9 @@ def said_elsewhere(entity: Record, place: Place) -> Iterator[str]:
         yield f"a {entity.kind} that is said to be on paper"
 
 
-def in_blocks(sections: dict[str, list[Pair]], spaces: dict[str, str]) -> Iterator[str]:
+def in_blocks(sections: dict[str, Pairs], spaces: dict[str, str]) -> Iterator[str]:
     """Yield what the blocks of the drawing and of the paper hold: none of ours stands there."""
-    for block, held in blocks_of(sections.get("BLOCKS", [])):
+    for block, held in blocks_of(sections.get("BLOCKS", NONE)):
         name = block.text(NAME)
         if name[1:].upper().startswith(("MODEL_SPACE", "PAPER_SPACE")):
             kinds = [one.kind for one in held if one.kind not in ("VIEWPORT", "VERTEX", "SEQEND")]

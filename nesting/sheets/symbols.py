@@ -18,7 +18,7 @@ Symbols have a least size on paper, so that a 6 mm screw is seen on a 4 m board.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 import numpy as np
@@ -29,7 +29,7 @@ from shapely.geometry import GeometryCollection, LineString, MultiLineString, Po
 from shapely.geometry.base import BaseGeometry
 
 from nesting.sheets.board_tag import keep_out_tag
-from nesting.sheets.drawing import Entity, Polyline, Role, Tag
+from nesting.sheets.drawing import Circle, Entity, Polyline, Role, Tag
 from nesting.sheets.window import Window, as_lines
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind
@@ -134,16 +134,28 @@ def _cross(keep_out: KeepOut, window: Window, turn_deg: float) -> tuple[Entity, 
 
 
 def _ring(keep_out: KeepOut, window: Window) -> tuple[Entity, ...]:
-    x, y = window.point(*keep_out.bounding_circle[:2])
-    reach = symbol_reach(keep_out, window)
-    ring = shapely.Point(x, y).buffer(reach, quad_segs=6).exterior
-    return as_lines(ring, role_of(keep_out.kind), window.view)
+    return _circles(keep_out, window, (symbol_reach(keep_out, window),))
+
+
+def _inner_rings(keep_out: KeepOut, window: Window) -> tuple[Entity, ...]:
+    radius = keep_out.bounding_circle[2] * window.times
+    return _circles(keep_out, window, [share * radius for share in INNER])
+
+
+def _circles(keep_out: KeepOut, window: Window, radii: Iterable[float]) -> tuple[Entity, ...]:
+    centre, role = window.point(*keep_out.bounding_circle[:2]), role_of(keep_out.kind)
+    return tuple(Circle(centre, radius, role, window.view) for radius in radii)
+
+
+INNER = (0.66, 0.33)
+"""Size of the rings within a knot over its own."""
 
 
 _AT_CENTRE: dict[KeepOutKind, Callable[[KeepOut, Window], tuple[Entity, ...]]] = {
     KeepOutKind.METAL: lambda keep_out, window: _cross(keep_out, window, 45.0),
     KeepOutKind.HOLE: lambda keep_out, window: _cross(keep_out, window, 0.0),
     KeepOutKind.RECESS: _ring,
+    KeepOutKind.KNOT: _inner_rings,
 }
 
 
@@ -218,7 +230,7 @@ def _zigzag(shape: Polygon, paper_mm: float) -> BaseGeometry:
 
 
 def _rings(shape: Polygon, paper_mm: float) -> BaseGeometry:
-    inner = [affinity.scale(shape, part, part, origin="centroid").boundary for part in (0.66, 0.33)]
+    inner = [affinity.scale(shape, part, part, origin="centroid").boundary for part in INNER]
     return GeometryCollection(inner)
 
 

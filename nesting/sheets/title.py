@@ -173,6 +173,11 @@ class Legend:
         """Number of signs."""
         return len(self.entries)
 
+    @property
+    def narrowest(self) -> float:
+        """Width of its shortest entry."""
+        return SAMPLE_MM + 3.0 + min(text_width(words, LETTER_MM) for _, words in self.entries)
+
     def height_of(self, rows: int) -> float:
         """Return the height with so many signs."""
         return HEADING_MM + 3.0 + ENTRY_MM * rows

@@ -65,6 +65,11 @@ class VerdictBars:
         """Width of the list, figures behind the bars included."""
         return sum(self.widths) + self.bars + _figure_width(self.most)
 
+    @property
+    def narrowest(self) -> float:
+        """Width of any piece of it: its own."""
+        return self.width
+
     def height_of(self, rows: int) -> float:
         """Return the height with so many members."""
         return HEAD_MM + ROW_MM * rows

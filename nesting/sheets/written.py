@@ -20,14 +20,24 @@ from nesting.sheets.entities import HANDLE, IN_PAPER_SPACE, MAIN_PORT, figures_o
 from nesting.sheets.pen import Dash
 from nesting.sheets.records import (
     NAME,
-    Pair,
+    NONE,
+    Pairs,
     Record,
     entities_of,
     number_of,
     records_of,
     sections_of,
 )
-from nesting.sheets.spaces import IN_MODEL, Place, in_blocks, place_of, said_elsewhere, spaces_of
+from nesting.sheets.spaces import (
+    IN_MODEL,
+    OF_LAYOUT,
+    Place,
+    halves,
+    in_blocks,
+    place_of,
+    said_elsewhere,
+    spaces_of,
+)
 
 LARGEST_BYTES = 200_000_000
 """No sheet that is written has so many: 20,000 keep-outs come to a tenth."""
@@ -130,7 +140,7 @@ def read_written(path: Path | str) -> Written:
     raise DrawingError(f"{path} cannot be read as DXF: {reason}")
 
 
-def _written(sections: dict[str, list[Pair]]) -> Written:
+def _written(sections: dict[str, Pairs]) -> Written:
     header = {record.kind: record for record in records_of(sections["HEADER"], VARIABLE)}
     tables = list(records_of(sections["TABLES"]))
     layers = [record for record in tables if record.kind == "LAYER"]
@@ -179,7 +189,7 @@ def _off_paper(entity: Record) -> Record:
     # Said otherwise or more than once it stays, and is odd: readers disagree then.
     pairs = entity.pairs
     if said == [(IN_PAPER_SPACE, "1")]:
-        pairs = [pair for pair in pairs if pair[0] != IN_PAPER_SPACE]
+        pairs = pairs.without(IN_PAPER_SPACE)
     return Record(entity.kind, pairs, entity.corners)
 
 
@@ -191,13 +201,12 @@ LIMIT_FIGURES = (10, 20, 11, 21)
 """The corners of a layout's paper (DXF reference, LAYOUT)."""
 
 
-def _layout(sections: dict[str, list[Pair]]) -> tuple[Any, ...]:
+def _layout(sections: dict[str, Pairs]) -> tuple[Any, ...]:
     """Return name, paper and figures of our paper layout; nothing where a file has none."""
-    for record in records_of(sections.get("OBJECTS", [])):
-        if record.kind != "LAYOUT" or (100, "AcDbLayout") not in record.pairs:
+    for record in records_of(sections.get("OBJECTS", NONE)):
+        if record.kind != "LAYOUT" or OF_LAYOUT not in record.pairs:
             continue
-        middle = record.pairs.index((100, "AcDbLayout"))
-        plot, own = Record("", record.pairs[:middle]), Record("", record.pairs[middle:])
+        plot, own = halves(record)
         if own.text(1).startswith(LAYOUT_NAME):
             figures = (*map(plot.number, PLOT_FIGURES), *map(own.number, LIMIT_FIGURES))
             return (own.text(1), plot.text(4), *figures)
@@ -210,13 +219,13 @@ VARIABLE = 9
 
 def _value(variable: Record) -> Any:
     """Return the value of a header's variable: a place, a number or a text."""
-    codes = [code for code, _ in variable.pairs]
+    codes = variable.pairs.codes
     if codes and codes[0] in range(10, 60):
-        numbers = tuple(number_of(value) for _, value in variable.pairs)
+        numbers = tuple(map(number_of, variable.pairs.values))
         return numbers if len(numbers) > 1 else numbers[0]
     if len(codes) != 1:
         raise ValueError(f"{variable.kind} has {len(codes)} values")
-    (value,) = (value for _, value in variable.pairs)
+    (value,) = variable.pairs.values
     return value if codes[0] in range(10) else int(number_of(value))
 
 
@@ -257,7 +266,7 @@ def _lettering(tables: Iterable[Record]) -> tuple[Any, ...]:
 
 
 def _twice(
-    sections: dict[str, list[Pair]], layers: list[Record], entities: list[Record]
+    sections: dict[str, Pairs], layers: list[Record], entities: list[Record]
 ) -> Iterator[str]:
     """Yield what is there twice, and how many corners a line has that says another number."""
     corners = [corner for entity in entities for corner in entity.corners]
@@ -271,7 +280,7 @@ def _twice(
                 yield f"{what} {name} is there {count} times".strip()
     for entity in entities:
         if entity.kind == "LWPOLYLINE":
-            said, count = entity.text(90), sum(code == 10 for code, _ in entity.pairs)
+            said, count = entity.text(90), entity.pairs.codes.count(10)
             if said.strip() != str(count):
                 yield f"a LWPOLYLINE that is said to have {said} corners and has {count}"
 

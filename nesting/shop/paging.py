@@ -221,6 +221,11 @@ class Lines:
         """Number of lines."""
         return len(self.lines)
 
+    @property
+    def narrowest(self) -> float:
+        """Width of any piece of it: its own."""
+        return self.width
+
     def height_of(self, rows: int) -> float:
         """Return the height with so many lines."""
         return HEADING_MM + 2.0 + LINE_MM * rows

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -13,7 +13,7 @@ from nesting.sheets.drawing import Anchor, Entity, Point, Polyline, Role, Text
 from nesting.sheets.labelling import SMALL_PAPER_MM
 from nesting.sheets.lettering import text_width
 from nesting.shop.pattern_layout import Sheet
-from nesting.shop.pattern_paper import FOOT_MM, Tile
+from nesting.shop.pattern_paper import FOOT_MM, Grid, Tile
 from nesting.units import MM_PER_INCH, Unit
 
 CAUTION = "Measure the square before you trust a pattern."
@@ -163,12 +163,8 @@ def key(sheet: Sheet, tile: Tile, box: tuple[float, float, float, float]) -> Ite
     if len(grid.tiles) == 1:
         yield Text("one page, nothing to join", (low_x, low_y + 1.0), LETTER_MM, Role.NOTE)
         return
-    words = "join as below, cross on cross"
-    if grid.rows > MOST_ROWS:
-        words = f"join as below; {grid.rows} rows in all"
-    elif grid.left_out:
-        words = f"left out, empty: {', '.join(grid.left_out)}"
-    yield Text(fitted(words, high_x - low_x), (low_x, high_y - LETTER_MM), LETTER_MM, Role.NOTE)
+    words = _first_fitting(_over_key(grid), high_x - low_x)
+    yield Text(words, (low_x, high_y - LETTER_MM), LETTER_MM, Role.NOTE)
     high_y -= 4.6
     below = NAME_ROOM_MM if grid.rows == 1 else 0.0
     rows = _rows_shown(sheet, tile)
@@ -203,6 +199,23 @@ def key(sheet: Sheet, tile: Tile, box: tuple[float, float, float, float]) -> Ite
     x0, y0, x1, y1 = grid.core(tile)
     frame = [at(x0, y0), at(x1, y0), at(x1, y1), at(x0, y1)]
     yield Polyline(tuple(frame), Role.FRAME, is_closed=True)
+
+
+def _over_key(grid: Grid) -> tuple[str, ...]:
+    """Return what is said over a key, the fullest wording first."""
+    if grid.rows > MOST_ROWS:
+        return (f"join as below; {grid.rows} rows in all", f"join {grid.rows} rows")
+    if grid.left_out:
+        count = len(grid.left_out)
+        names = ", ".join(grid.left_out)
+        return (f"left out, empty: {names}", f"{count} empty, left out", f"{count} left out")
+    return ("join as below, cross on cross", "join, cross on cross", "join as below")
+
+
+def _first_fitting(wordings: Sequence[str], width: float) -> str:
+    """Return the first wording that a width has room for, the last cut short if none."""
+    fits = (words for words in wordings if text_width(words, LETTER_MM) <= width)
+    return next(fits, fitted(wordings[-1], width))
 
 
 MOST_ROWS = 5

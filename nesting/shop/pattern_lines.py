@@ -17,12 +17,10 @@ from nesting.sheets.board_view import mark_role
 from nesting.sheets.drawing import (
     Circle,
     Entity,
-    Point,
     Polyline,
     Role,
-    Text,
 )
-from nesting.sheets.labelling import SMALL_PAPER_MM
+from nesting.shop.pattern_crosses import cross_number, register_cross
 from nesting.shop.pattern_layout import Laid, Sheet
 from nesting.shop.pattern_paper import CROSS_MM, Tile
 from nesting.shop.pattern_view import PageView
@@ -31,9 +29,6 @@ from nesting.units import Unit
 
 ARM_MM = 5.0
 """Arm of the cross at a bolt's centre."""
-
-SQUARE_MM = 4.0
-"""Side of the square round a registration cross, which tells it from a bolt's."""
 
 
 def page_of(
@@ -102,22 +97,4 @@ def _register(view: PageView, tile: Tile) -> Iterator[Entity]:
         if low_x < x < high_x and low_y < y < high_y:
             yield from register_cross(cross.at)
             view.space.take([shapely.Point(x, y).buffer(CROSS_MM)])
-            # On one side of every joint, and within both its pages.
-            at = (x + SQUARE_MM / 2 + 0.8, y + SQUARE_MM / 2 + 0.4)
-            yield Text(str(cross.number), at, SMALL_PAPER_MM, Role.RULER)
-
-
-def register_cross(at: Point) -> tuple[Polyline, ...]:
-    """Return a cross in a square."""
-    (x, y), arm, half = at, CROSS_MM, SQUARE_MM / 2
-    corners = (
-        (x - half, y - half),
-        (x + half, y - half),
-        (x + half, y + half),
-        (x - half, y + half),
-    )
-    return (
-        Polyline(((x - arm, y), (x + arm, y)), Role.REGISTER),
-        Polyline(((x, y - arm), (x, y + arm)), Role.REGISTER),
-        Polyline(corners, Role.REGISTER, is_closed=True),
-    )
+            yield cross_number(cross, view.sheet)

@@ -64,9 +64,20 @@ def _first_cut() -> None:
     console = Console(width=84, record=True, file=io.StringIO())
     console.print(report(plan, account, project.unit))
     text = console.export_text()
-    figure = Figure(figsize=(8.6, 0.162 * text.count("\n") + 0.2), facecolor="white")
+    figure = Figure(figsize=(8.6, 0.165 * text.count("\n") + 0.3), facecolor="white")
     figure.text(0.02, 0.98, text, family="monospace", size=9, va="top")
     figure.savefig(PICTURES / "summary.png", dpi=100, metadata={"Software": None})
+    for name in ("cut_sheet.png", "summary.png"):
+        _few_colours(PICTURES / name)
+
+
+def _few_colours(path: Path) -> None:
+    """Write a picture anew with a palette: a drawing has few colours, and takes a third so."""
+    from PIL import Image
+
+    with Image.open(path) as picture:
+        paletted = picture.convert("RGB").quantize(64, dither=Image.Dither.NONE)
+    paletted.save(path, optimize=True)
 
 
 def _pattern() -> None:
@@ -123,7 +134,7 @@ def _lines() -> None:
     hull = read_hull(DEMOS / "lines" / "withy_offsets.csv")
     folder = DEMOS / "lines" / "pictures"
     folder.mkdir(exist_ok=True)
-    drawing = lines_drawing(Lofted(hull, faired_figures(hull), Water("salt", 1025.0)))
+    drawing = lines_drawing(Lofted(hull, faired_figures(hull), Water("salt", 1025.0)), Paper.A3)
     save_picture(drawing, folder / "lines.png", dots_per_inch=90, overwrite=True)
 
 

@@ -177,7 +177,16 @@ def test_referee_takes_nothing_from_the_packer():
         *("nesting.referee", "nesting.read_back", "nesting.read_back.sheet"),
         *(
             f"nesting.referee.{name}"
-            for name in ("break_down", "bungs", "check", "fault", "grain", "matching", "offcuts")
+            for name in (
+                "break_down",
+                "bungs",
+                "check",
+                "fault",
+                "grain",
+                "matching",
+                "near",
+                "offcuts",
+            )
         ),
         *(
             f"nesting.{name}"

@@ -212,7 +212,7 @@ function drawBoat() {
   const shown = stage.pieces.filter(piece => piece.isShown).map(piece => ({ piece, at: piece.middle.clone().project(stage.camera) }))
   for (const { piece, at } of shown.sort((one, other) => one.at.z - other.at.z)) {
     const [x, y] = [(at.x + 1) / 2 * width, (1 - at.y) / 2 * height], words = piece.group || 'none'
-    const half = words.length * 4 + 6
+    const half = widthOf(words) / 2 + 6
     if (taken.some(([u, v, w]) => Math.abs(u - x) < w + half && Math.abs(v - y) < 18)) continue
     taken.push([x, y, half])
     const tag = made('span', {}, words)

@@ -3,10 +3,21 @@
 
 const MARGIN_PX = 36 // about a board on its desk: room for the number of a cut off its end
 const NEAR_PX = 12 // a measured point goes to a corner that is so near
-const LETTER_PX = 7.2 // width of a letter of a tag, about
-const NUMBER_PX = 9.5 // a part's number: width and height of a figure, bold
+const TAG_FONT = `bold 13px ${getComputedStyle(document.documentElement).fontFamily}` // the widest that a tag has
+const NUMBER_PX = 9.5 // height of a part's number, bold
 const OVER = 1.6 // it may be so much higher than its part
 const APART_PX = 2 // white about a tag
+
+const pen = document.createElement('canvas').getContext('2d'), widths = new Map()
+
+// Returns how wide words of a tag are, px: those of some scripts are twice as wide as ours.
+function widthOf(words) {
+  if (!widths.has(words)) {
+    pen.font = TAG_FONT
+    widths.set(words, pen.measureText(words).width)
+  }
+  return widths.get(words)
+}
 
 function svg(name, attributes = {}, ...content) {
   const element = document.createElementNS('http://www.w3.org/2000/svg', name)
@@ -65,7 +76,7 @@ function heightAt(ring, x, y) { return roomAt(ring.map((_, k) => ring[k ^ 1]), y
 
 // Says whether a number stands well enough in its own part, that none is taken for a neighbour's.
 function isOwn({ short, room, tall }, mmPerPx) {
-  return tall === undefined || (short.length * NUMBER_PX < room / mmPerPx && NUMBER_PX < OVER * tall / mmPerPx)
+  return tall === undefined || (widthOf(short) + 2 * APART_PX < room / mmPerPx && NUMBER_PX < OVER * tall / mmPerPx)
 }
 
 function lifted([a, b, c, d, e, f], x, y) {
@@ -84,8 +95,8 @@ function refit(figure, mmPerPx) {
   figure.unnumbered = 0
   for (const tag of figure.tags) {
     const room = tag.room ? tag.room / mmPerPx : Infinity
-    const text = [tag.long, tag.short].find(words => words && words.length * LETTER_PX < room) || tag.short
-    const half = text.length * (tag.tall === undefined ? LETTER_PX : NUMBER_PX) / 2 + APART_PX
+    const text = [tag.long, tag.short].find(words => words && widthOf(words) + 2 * APART_PX < room) || tag.short
+    const half = widthOf(text) / 2 + APART_PX
     const [x, y] = [tag.at[0] / mmPerPx + tag.off[0], tag.at[1] / mmPerPx + tag.off[1]]
     const box = [x - half, y - 9, x + half, y + 9]
     const isFree = isOwn(tag, mmPerPx) && taken.every(b => box[0] > b[2] || box[2] < b[0] || box[1] > b[3] || box[3] < b[1])

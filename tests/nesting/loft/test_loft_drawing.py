@@ -3,6 +3,8 @@
 import io
 import re
 import xml.etree.ElementTree as ET
+from collections import Counter
+from itertools import combinations
 from pathlib import Path
 
 import ezdxf
@@ -18,11 +20,13 @@ from nesting.loft.words import book_table
 from nesting.sheets.book_pages import LETTER_MM, BookTable, book_pages
 from nesting.sheets.drawing import Circle, Polyline, Role, Text
 from nesting.sheets.dxf import write_dxf
+from nesting.sheets.loft_names import short
 from nesting.sheets.pdf import MARGIN_MM, pdf_content, write_pdf
 from nesting.sheets.svg import write_svg
 from nesting.shop.kinds import Paper
 from parts.lines import read_hull
 from parts.lines.faired_figures import faired_figures
+from parts.lines.views import views
 
 WITHY = Path(__file__).parents[3] / "demo_projects" / "lines" / "withy_offsets.csv"
 POINT_MM = 25.4 / 72.0
@@ -36,7 +40,7 @@ def lofted():
 
 @pytest.fixture(scope="module")
 def drawing(lofted):
-    return lines_drawing(lofted)
+    return lines_drawing(lofted, Paper.A3)
 
 
 def drawn(drawing):
@@ -122,9 +126,46 @@ def test_every_line_is_named_and_on_a_layer_of_its_own_kind(lofted, drawing):
     assert not roles & {Role.SAW_OUTLINE, Role.SAW_OPENING}
 
 
+@pytest.mark.parametrize("paper", Paper)
+def test_every_line_of_every_view_is_named_in_it(lofted, paper):
+    """Where a line has no room for its name, that stands farther off, with a leader."""
+    drawing = lines_drawing(lofted, paper)
+    words = Counter(one.text for one in drawing.entities if isinstance(one, Text))
+    shown = views(lofted.hull)
+    wanted = Counter()
+    for view in (shown.body, shown.profile, shown.half_breadth):
+        # A line on both sides of the body plan is named on one of them at least.
+        wanted += Counter({short(line.name) for line in view if line.kind == "grid" and line.name})
+    for view in (shown.profile, shown.half_breadth):
+        wanted += Counter(short(one.name) for one in view if one.kind not in ("grid", "section"))
+    assert len(wanted) > 20
+    assert not wanted - words
+
+
+@pytest.mark.parametrize("paper", Paper)
+def test_names_on_a_level_are_read_apart(lofted, paper):
+    drawing = lines_drawing(lofted, paper)
+    texts = [one for one in drawing.entities if isinstance(one, Text)]
+    for one, other in combinations(texts, 2):
+        is_level = abs(one.at[1] - other.at[1]) < one.height_mm / 2
+        apart = max(one.box[0], other.box[0]) - min(one.box[2], other.box[2])
+        assert not is_level or apart >= 0.3 * one.height_mm, (one.text, other.text)
+
+
+@pytest.mark.parametrize("paper", Paper)
+def test_lines_are_as_large_as_the_shops_paper(lofted, paper):
+    (page,) = PdfReader(io.BytesIO(pdf_content([lines_drawing(lofted, paper)]))).pages
+    size = [float(side) / 72 * 25.4 for side in (page.mediabox.width, page.mediabox.height)]
+    assert size == pytest.approx(sorted(paper.size_mm, reverse=True), abs=0.2)
+
+
 def sheets(lofted, paper):
     tables = [book_table(book, lofted.notation, "Withy") for book in lofted.books()]
-    return [lines_drawing(lofted), *batten_drawings(lofted, paper), *book_pages(tables, paper)]
+    return [
+        lines_drawing(lofted, paper),
+        *batten_drawings(lofted, paper),
+        *book_pages(tables, paper),
+    ]
 
 
 @pytest.mark.parametrize("paper", Paper)
@@ -171,15 +212,15 @@ def test_book_has_every_figure_once_and_is_set_for_arms_length():
 
 
 @pytest.mark.parametrize("paper", Paper)
-def test_no_line_runs_through_lettering(lofted, drawing, paper):
-    pages = [drawing, *batten_drawings(lofted, paper)]
+def test_no_line_runs_through_lettering(lofted, paper):
+    pages = [lines_drawing(lofted, paper), *batten_drawings(lofted, paper)]
     found = [(by.text.text, by.by) for page in pages for by in crossed(page)]
     assert found == []
 
 
 def test_long_name_stays_on_its_pages(lofted, monkeypatch):
     monkeypatch.setattr(Lofted, "name", "w" * 80)
-    for page in [lines_drawing(lofted), *batten_drawings(lofted, Paper.A4)]:
+    for page in [lines_drawing(lofted, Paper.A4), *batten_drawings(lofted, Paper.A4)]:
         frame = shapely.box(*page.frame)
         texts = [one for one in page.entities if isinstance(one, Text)]
         assert all(frame.contains(shapely.box(*text.box)) for text in texts)

@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nesting.sheets.blocks import Block, flow, record_table, table
+from nesting.sheets.blocks import Block, flow, least_area, record_table, table
 from nesting.sheets.drawing import Anchor, Text
+from nesting.sheets.title import Legend
 from nesting.shop.paging import Lines, Pages
 
 CORNER = Block(50.0, 40.0, ())
@@ -112,3 +113,21 @@ def test_running_text_is_torn_neither_over_columns_nor_over_pages(
         assert any(
             isinstance(e, Text) and e.text == "This board (continued)" for e in block.entities
         )
+
+
+@given(
+    counts=st.lists(st.integers(1, 60), min_size=1, max_size=5),
+    blocks=st.lists(st.tuples(st.floats(5.0, 120.0), st.floats(5.0, 55.0)), max_size=3),
+    height=st.floats(60.0, 300.0),
+)
+def test_no_flow_is_smaller_than_what_its_items_cover_at_the_least(
+    counts: list[int], blocks: list[tuple[float, float]], height: float
+) -> None:
+    """Heights too low for a sheet are passed over by it: it must never promise too much."""
+    items: list = [Block(wide, tall, ()) for wide, tall in blocks]
+    items += [numbered(count) for count in counts]
+    items += [Lines.of("Notes", [f"text {count} " * count], 70.0) for count in counts]
+    items.append(Legend(tuple(((), "sign " * count) for count in counts)))
+    lists = flow(items, CORNER, height)
+    assert lists is not None
+    assert lists.width * lists.height >= least_area([*items, CORNER])

@@ -816,3 +816,30 @@ def test_number_on_a_phone_stands_on_its_own_part_or_the_drawing_says_that_it_is
     shown, told = numbers()
     assert len(shown) == 41 and "enlarge" not in told
     tab.close()
+
+
+@needs_browser
+@pytest.mark.parametrize("width", [320, 390, 700, 1280])
+def test_names_of_wide_letters_stand_on_their_own_parts(browser, tmp_path, width):
+    """Chinese letters are twice as wide as others, and so are some of ours beside the rest."""
+    names = ["\u808b\u9aa8\u7b2c\u5341\u4e8c\u53f7", "W" * 14, "il" * 9, "\U00020000" * 5]
+    needs = [Need.of(name, Outline(box(0, 0, 300, 60), 20), ["oak"]) for name in names]
+    lying = [Placement(need, 10.0 + 320.0 * k, 15.0) for k, need in enumerate(needs)]
+    board = Board.rectangle("B", 1300, 90, 25, "oak")
+    path = tmp_path / "page.html"
+    path.write_text(page(folio_of([Nest(board, tuple(lying))], needs)), encoding="utf-8")
+    tab = browser.new_page(viewport={"width": width, "height": 700})
+    tab.goto(path.as_uri())
+    tab.wait_for_selector("#rack .piece")
+    found = tab.evaluate(
+        """() => [...document.querySelectorAll('#rack text.number')].map(tag => {
+          const box = tag.getBoundingClientRect(), middle = box.x + box.width / 2
+          const part = [...document.querySelectorAll('#rack .piece path')].map(
+            path => path.getBoundingClientRect()).find(one => one.x < middle && middle < one.right)
+          return [tag.textContent, box.x - part.x, part.right - box.right] })"""
+    )
+    tab.close()
+    shown = [words for words, *_ in found if words]
+    assert shown
+    assert width < 1280 or any(len(words) > 3 for words in shown)
+    assert [row for row in found if row[0] and min(row[1:]) < -1.0] == []

@@ -16,7 +16,7 @@ from shapely.geometry import LineString, box
 from nesting import family
 from nesting.need import Need
 from nesting.outline import Outline
-from nesting.sheets.drawing import Text
+from nesting.sheets.drawing import Anchor, Role, Text
 from nesting.sheets.lettering import text_width
 from nesting.shop.kinds import Paper
 from nesting.shop.pattern_foot import Heading
@@ -25,6 +25,7 @@ from nesting.shop.pattern_subject import patterns_of
 from nesting.shop.patterns import page_count, page_drawings, pattern_files, pattern_set
 from nesting.units import Unit
 
+CENTRE = Anchor.CENTRE
 PAPERS = [(Unit.MM, Paper.A4), (Unit.INCH, Paper.LETTER)]
 
 
@@ -94,7 +95,7 @@ def test_pages_that_would_be_empty_are_left_out_and_told():
     assert grid.left_out
     assert len(grid.tiles) + len(grid.left_out) == grid.rows * grid.columns
     text = printed(next(pattern_files(made))[1])[1].text
-    assert f"left out, empty: {grid.left_out[0]}" in text
+    assert f"{len(grid.left_out)} empty, left out" in text
 
 
 def test_a_part_is_turned_to_take_fewer_pages():
@@ -210,3 +211,33 @@ def test_words_at_marks_are_clear_of_every_line_where_two_lines_give_them_room()
     wanted = [Need.of(f"part {n}", outline, ["teak"]) for n, outline in enumerate(outlines)]
     found = [by for page in page_drawings(pattern_set(subject(wanted)))[1:] for by in crossed(page)]
     assert [by for by in found if "bolt" in by.text.text] == []
+
+
+def test_numbers_of_crosses_are_clear_of_every_line():
+    """A plate full of holes, of which some come to lie right beside a cross."""
+    holes = [
+        shapely.Point(x, y).buffer(6.0) for x in range(20, 700, 30) for y in range(20, 400, 30)
+    ]
+    plate = Outline(box(0, 0, 720, 420).difference(shapely.union_all(holes)), 12.0)
+    pages = page_drawings(pattern_set(subject([Need.of("plate", plate, ["teak"])])))[1:]
+    numbered = [e for page in pages for e in page.entities if _is_cross_number(e)]
+    assert len(numbered) > 8
+    found = [by for page in pages for by in crossed(page)]
+    assert [by for by in found if _is_cross_number(by.text) and by.by is Role.PATTERN] == []
+
+
+def _is_cross_number(entity):
+    return isinstance(entity, Text) and entity.role is Role.RULER and entity.anchor is not CENTRE
+
+
+@pytest.mark.parametrize(
+    "outline",
+    [strake(2700.0, 60.0), strake(2700.0, 170.0), strake(900.0, 60.0), knee(900, 900, 60)],
+    ids=["long", "wide", "short", "frame"],
+)
+def test_what_stands_over_a_key_is_said_whole(outline):
+    found = pattern_set(subject([Need.of("piece", outline, ["teak"])]))
+    texts = [e for page in page_drawings(found)[1:] for e in page.entities if isinstance(e, Text)]
+    over = [text.text for text in texts if "join" in text.text or "left out" in text.text]
+    assert over
+    assert [text for text in over if "..." in text] == []
