@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from parts.curves import Points
 from parts.lines.hull_points import END, HIGH, LOW, ON_KEEL_MM, Cloud
-from parts.lines.kriging import LEAST_ACROSS, LEAST_OF_PANEL, Kriging, Stiffness
+from parts.lines.kriging import LEAST_ACROSS, LEAST_OF_PANEL, MOST_NOISE, Kriging, Stiffness
 from parts.lines.laying_off import OTHER_SLANTS, SLANT, Diagonals, Laid, LayingOff, Shares
 from parts.lines.likeliest_stiffness import STEPS, tuned
 from parts.lines.odd_ones import EIGHTH_MM
@@ -259,8 +259,9 @@ def _function(
     stiffness: Stiffness | None = None,
 ) -> Kriging:
     along, steep = _along(laid, cloud.out, slope)
-    scatter = np.maximum(rounding_mm * along, LEAST_SCATTER_MM * steep)
-    scatter = np.where(cloud.nailed, NAILED_MM * steep, scatter)
+    scatter = np.where(cloud.nailed, 0.0, max(rounding_mm, LEAST_SCATTER_MM) * along)
+    whole = np.where(cloud.nailed, NAILED_MM, LEAST_SCATTER_MM) * steep
+    firm = np.sqrt(np.maximum(whole**2 - scatter**2, 0.0))
     # Between chines it begins from as stiff a batten as it may end with.
     least = LEAST_ACROSS if cloud.panel.whole is None else LEAST_OF_PANEL
     stiffness = stiffness or USUAL
@@ -271,6 +272,9 @@ def _function(
         scatter[used],
         replace(stiffness, lengths=lengths),
         least_across=least,
+        firm=firm[used],
+        # What is nailed and off is no noise of the others.
+        most_noise=cloud.noise if cloud.nailed.any() else MOST_NOISE,
     )
 
 

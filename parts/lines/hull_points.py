@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from nesting.errors import ShapeError
 from nesting.words import counted
 from parts.curves import Points
-from parts.lines.faired_edges import Edge
+from parts.lines.faired_edges import Edge, number_of
 from parts.lines.panels import Panel
 from parts.lines.reading import PINNED_MM, Reading
 from parts.lines.rows import SAME_MM
@@ -50,6 +50,8 @@ class Cloud:
         (n, 2) the direction that each figure was measured in; 0 where two make the point.
     nailed
         (n,) which the hull must pass as they stand.
+    noise
+        Factor on the figures' rounding, as the whole table has it without those.
     """
 
     panel: Panel
@@ -58,6 +60,7 @@ class Cloud:
     points: Points
     out: Points
     nailed: NDArray[np.bool_]
+    noise: float = 1.0
 
     @cached_property
     def closed(self) -> NDArray[np.bool_]:
@@ -86,7 +89,8 @@ def cloud_of(reading: Reading, panel: Panel) -> Cloud:
     columns = np.array(found, dtype=float)
     numbers = columns[:, :2].astype(np.int64)
     nailed = np.array([(line, station) in reading.nailed for station, line in numbers])
-    return Cloud(panel, numbers[:, 0], numbers[:, 1], columns[:, 2:5], columns[:, 5:], nailed)
+    stations, lines = numbers.T
+    return Cloud(panel, stations, lines, columns[:, 2:5], columns[:, 5:], nailed, reading.noise)
 
 
 _Row = tuple[float, ...]
@@ -101,7 +105,7 @@ def _at_stations(reading: Reading, panel: Panel) -> Iterator[_Row]:
         if not first - SAME_MM <= x <= last + SAME_MM:
             continue
         for code, edge in ((HIGH, panel.high), (LOW, panel.low)):
-            point = _edge_point(edge, n)
+            point = _edge_point(reading, edge, n)
             if point is not None:
                 yield (n, code, x, *point, 0.0, 0.0)
         given = [
@@ -125,14 +129,20 @@ def _bounds(panel: Panel, line: Line) -> bool:
     return line.kind in EDGES or any(line is row.line for row in rows)
 
 
-def _edge_point(edge: Edge, n: int) -> tuple[float, float] | None:
-    """Return the figures of an edge at a station, unless one is missing or odd."""
+def _edge_point(reading: Reading, edge: Edge, n: int) -> tuple[float, float] | None:
+    """Return the figures of an edge at a station, unless one is missing or odd.
+
+    As the table has them, wherever the edge is moved: what the surface has moved there is no figure
+    of its own, and would count what the surface knows already a second time.
+    """
     found = []
     for row in edge.rows():
         at = np.flatnonzero(row.stations == n)
         if not len(at) or (row.scatter[at[0]] == 0.0 and row.firm[at[0]] > PINNED_MM):
             return None
-        found.append(float(row.values[at[0]]))
+        offset = None if row.line is None else row.line.offsets[n]
+        is_moved = (number_of(reading.table, row.line), n) in reading.moved
+        found.append(offset.mm if is_moved and offset else float(row.values[at[0]]))
     return found[0], found[1]
 
 

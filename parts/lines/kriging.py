@@ -39,6 +39,9 @@ LEAST_OF_PANEL = 2.0
 beside each other would let a shorter batten swing between them and an edge (14 mm on a bottom that
 two waterlines and a buttock cross)."""
 
+MOST_NOISE = 20.0
+"""Factor on the figures' scatter beyond which they are no table."""
+
 NUGGETS = (0.0, 1e-15, 1e-14, 1e-13, 1e-12)
 """Share of the largest variance that is added to that of each figure, the least of these with which
 the covariance has a root: figures that lie nearly on a stiff batten leave it none in doubles."""
@@ -86,6 +89,11 @@ class Kriging:
         (n,) standard deviation that each figure has by its rounding.
     least_across
         Least length of every coordinate but the first.
+    firm
+        (n,) standard deviation that each has besides, which does not grow with the figures' noise;
+        None for none.
+    most_noise
+        What the noise may be at the most.
     """
 
     places: Points
@@ -93,6 +101,8 @@ class Kriging:
     scatter: Points
     stiffness: Stiffness
     least_across: float = LEAST_ACROSS
+    firm: Points | None = None
+    most_noise: float = MOST_NOISE
 
     def at(self, places: Points) -> Points:
         """Return the function at (m, k) places, (m,)."""
@@ -158,12 +168,19 @@ class Kriging:
             self.scatter[keep],
             self.stiffness,
             self.least_across,
+            None if self.firm is None else self.firm[keep],
+            self.most_noise,
         )
 
     @cached_property
     def noise(self) -> Points:
         """Variance of each figure about the fair function, (n,)."""
-        return np.asarray((self.scatter * self.stiffness.noise) ** 2)
+        return np.asarray((self.scatter * self.stiffness.noise) ** 2 + self.firm_variance)
+
+    @property
+    def firm_variance(self) -> Points | float:
+        """Variance of each figure that does not grow with the noise, (n,)."""
+        return 0.0 if self.firm is None else self.firm**2
 
     @cached_property
     def _root(self) -> Points:

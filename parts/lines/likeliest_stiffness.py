@@ -17,7 +17,7 @@ from scipy.linalg import lapack
 from scipy.optimize import Bounds, minimize
 
 from parts.curves import Points
-from parts.lines.kriging import Kriging, Stiffness, parts_of, root_of
+from parts.lines.kriging import MOST_NOISE, Kriging, Stiffness, parts_of, root_of
 
 STEPS, FLAT_ENOUGH = 60, 1e-6
 """Of the search: how many at most, and how little gained, over the misfit, ends it."""
@@ -28,7 +28,7 @@ NO_MISFIT = 1e10
 STRAIGHT_RANGE = np.log([0.1, 1e3])
 """Of the straight part's variance, in the logarithm."""
 
-RANGE = np.log([[0.08, 12.0], [1e-4, 100.0], [1.0, 20.0]])
+RANGE = np.log([[0.08, 12.0], [1e-4, 100.0], [1.0, MOST_NOISE]])
 """Of lengths, amplitude and noise factor, in the logarithm."""
 
 
@@ -73,6 +73,7 @@ class Search:
         rows = [*[RANGE[0]] * self.count, *[STRAIGHT_RANGE] * self.count, RANGE[1], RANGE[2]]
         low, high = np.array(rows).T
         low[1 : self.count] = np.log(self.function.least_across)
+        high[-1] = np.log(self.function.most_noise)
         return low, high
 
     @cached_property
@@ -111,7 +112,7 @@ class Search:
         figures = self.function.figures
         noise = (self.function.scatter * stiff.noise) ** 2
         try:
-            root = root_of(self._square(covariance).T, noise)
+            root = root_of(self._square(covariance).T, noise + self.function.firm_variance)
         except np.linalg.LinAlgError:
             return NO_MISFIT, np.zeros(len(logarithms))
         weights, _ = lapack.dpotrs(root, figures, lower=True)

@@ -19,7 +19,7 @@ import numpy as np
 from parts.curves import Points
 from parts.lines.fits import Fit
 from parts.lines.judging import Judged
-from parts.lines.table import LineKind
+from parts.lines.table import EDGES, LineKind, OffsetTable
 
 
 @dataclass(frozen=True)
@@ -70,6 +70,18 @@ def moved_together(found: Judged) -> tuple[Together, ...]:
     ]
     rows = zip(places, shares / costs, shares**2 / (2.0 * costs), strict=True)
     return tuple(Together(*place, float(by), float(gain)) for place, by, gain in rows)
+
+
+def and_neighbours(table: OffsetTable, numbers: set[int | None]) -> set[int]:
+    """Return lines and those of their kind next to them: the surface may have bent to either."""
+    found = set[int]()
+    for kind in LineKind:
+        row = [n for n, line in enumerate(table.lines) if line.kind is kind and kind not in EDGES]
+        row.sort(key=lambda n: table.lines[n].origin)
+        for at, n in enumerate(row):
+            if n in numbers:
+                found.update(row[max(at - 1, 0) : at + 2])
+    return found
 
 
 def _of_edges(found: Judged, station: int) -> tuple[float, float]:

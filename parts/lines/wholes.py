@@ -25,7 +25,7 @@ from parts.lines.first_look import is_sound, strange_figures, wild_without_one
 from parts.lines.fits import Fit
 from parts.lines.held_whole import Held, Others, points_at
 from parts.lines.judging import LESS_SURPRISING, Judged, begun, judged, judged_on
-from parts.lines.moved_together import Together, moved_together
+from parts.lines.moved_together import Together, and_neighbours, moved_together
 from parts.lines.reading import Cell
 from parts.lines.rows import VAGUE_MM
 from parts.lines.suppositions import (
@@ -202,7 +202,7 @@ def _promising(found: Judged) -> list[Made]:
     others, table, moved = Others(found), found.reading.table, _moved(found)
     every = _is_suspicious(found)
     crossing = [n for n, line in enumerate(table.lines) if line.kind not in EDGES]
-    stirred = {one.line for one in moved}
+    stirred = and_neighbours(table, {one.line for one in moved})
     tried = list(_of_lines(others, [n for n in crossing if every or n in stirred]))
     # Rows exchanged make many figures odd; of stations exchanged none may be, but the hull bends.
     if _has_many_odd(found):

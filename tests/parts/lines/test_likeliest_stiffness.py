@@ -15,13 +15,14 @@ NEAR = 0.5
 """In the logarithm: a figure is odd from 18 on."""
 
 
-@pytest.fixture
-def function():
+@pytest.fixture(params=[0.0, 2e-3], ids=["noise alone", "firm besides"])
+def function(request):
     rng = np.random.default_rng(5)
     places = rng.uniform(-1, 1, (40, 2))
     places[:, 0] = np.round(places[:, 0], 1)  # as at stations
     figures = np.sin(places[:, 0]) + places[:, 1] ** 2 * places[:, 0]
-    return Kriging(places, figures, np.full(40, 1e-3), Stiffness((0.8, 1.5), 0.4))
+    firm = rng.uniform(0.5, 1.0, 40) * request.param
+    return Kriging(places, figures, np.full(40, 1e-3), Stiffness((0.8, 1.5), 0.4), firm=firm)
 
 
 def with_stiffness(function, logarithms):
