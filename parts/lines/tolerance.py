@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from functools import lru_cache
 
 from nesting.units import MM_PER_INCH, Unit
 from parts.lines.table import OffsetTable
@@ -37,13 +37,13 @@ def step_mm(table: OffsetTable) -> float:
     """Return the step to which a table's figures were read, mm."""
     if table.read_to_mm is not None:
         return table.read_to_mm
-    steps = {_step(text, table.unit) for text in _written(table)}
-    return min(steps, default=1.0)
+    return _least_step(table.written, table.unit)
 
 
-def _written(table: OffsetTable) -> Iterator[str]:
-    for line in table.lines:
-        yield from (offset.written for offset in line.offsets if offset is not None)
+@lru_cache(maxsize=64)
+def _least_step(texts: frozenset[str], unit: Unit) -> float:
+    """Return the least step of all figures: of one table it is asked for many times."""
+    return min((_step(text, unit) for text in texts), default=1.0)
 
 
 def _step(text: str, unit: Unit) -> float:
