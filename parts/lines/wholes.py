@@ -35,7 +35,7 @@ no figure is odd then: of 14 places 100 mm off half came to 40 or more. A table 
 besides gains by any freedom."""
 
 NEARLY = 30.0
-"""How much more surprising a table may be faired roughly than judged at length: of 45 suppositions,
+"""How much more surprising a table may be faired roughly than judged at length: of 29 suppositions,
 right ones and wrong ones, 26 at most."""
 
 TRIED = 4
