@@ -7,7 +7,7 @@ sought that the others have by themselves.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from itertools import combinations
@@ -17,6 +17,9 @@ from parts.curves import Points
 from parts.lines.held_whole import Held, Others, points_at
 from parts.lines.suppositions import Made, rows_exchanged, stations_exchanged
 from parts.lines.table import EDGES, Line, LineKind
+
+Asked = Callable[[tuple[int, int]], bool]
+"""Which two lines or stations are looked into."""
 
 
 class Exchange(Protocol):
@@ -53,23 +56,23 @@ class _Columns:
         return float(first + fourth - second - third)
 
 
-def lines_exchanged(others: Others) -> Iterator[tuple[float, Made]]:
+def lines_exchanged(others: Others, asked: Asked) -> Iterator[tuple[float, Made]]:
     """Yield which two lines' rows may be exchanged, and by how much less strange they are then."""
     table = others.found.reading.table
     numbers = [n for n, line in enumerate(table.lines) if line.kind not in EDGES]
     for one, other in combinations(numbers, 2):
         as_is = table.lines[one], table.lines[other]
-        if as_is[0].kind is as_is[1].kind is not LineKind.DIAGONAL:
+        if as_is[0].kind is as_is[1].kind is not LineKind.DIAGONAL and asked((one, other)):
             lines = rows_exchanged(table, one, other).table.lines
             rows = _Rows((one, other), as_is, (lines[one], lines[other]))
             yield _gain(rows, others), partial(rows_exchanged, table, one, other)
 
 
-def columns_exchanged(others: Others) -> Iterator[tuple[float, Made]]:
+def columns_exchanged(others: Others, asked: Asked) -> Iterator[tuple[float, Made]]:
     """Yield which two stations may be exchanged, and by how much less strange they are then."""
     table = others.found.reading.table
     figures = [points_at(table, n) for n in range(len(table.x))]
-    for pair in combinations(range(len(table.x)), 2):
+    for pair in filter(asked, combinations(range(len(table.x)), 2)):
         one, other = pair
         columns = _Columns(pair, table.x[[one, other]], (figures[one], figures[other]))
         yield _gain(columns, others), partial(stations_exchanged, table, one, other)

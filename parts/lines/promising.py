@@ -33,8 +33,10 @@ from parts.lines.suppositions import (
 from parts.lines.table import EDGES, Line, LineKind, Measure, OffsetTable
 from parts.lines.tolerance import NOISY
 
-MANY_ODD, MANY_TOGETHER = 3, 2
-"""Figures odd at once, and of one line or station, from which a whole is looked into."""
+MANY_ODD, MANY_TOGETHER, MANY_OF_TWO = 8, 2, 3
+"""Figures odd at once from which any whole is looked into; those of one line or station from which
+that is, and of two from which their being exchanged is. A slip makes figures odd together: a few
+that stand apart are each wrong by themselves."""
 
 SHORT = 3.5
 """Stations over which the hull may change its mind along her length, below which a table is looked
@@ -70,18 +72,19 @@ hardly differ, and where sections change quickly an end's place seems to gain by
 def promising(found: Judged) -> list[Made]:
     """Return the suppositions that leave the figures in question less surprising, best first."""
     others, table, moved = Others(found), found.reading.table, _moved(found)
-    every = _is_suspicious(found)
+    rows, columns = (Counter(cell[axis] for cell in found.odd) for axis in (0, 1))
+    many, bends = len(found.odd) >= MANY_ODD, _bends_quickly(found)
+    # A noisy table may be one, too, that names no figure: so a wrong label leaves a hull that bent.
+    every = many or bends or found.reading.noise > NOISY
+    stirred = {*(one.line for one in moved), *_of_many(rows)}
     crossing = [n for n, line in enumerate(table.lines) if line.kind not in EDGES]
-    stirred = {one.line for one in moved}
     tried = list(_of_lines(others, [n for n in crossing if every or n in stirred]))
     # Rows exchanged make many figures odd; of stations exchanged none may be, but the hull bends.
-    if _has_many_odd(found):
-        tried += lines_exchanged(others)
+    tried += lines_exchanged(others, partial(_are_together, rows, many))
+    tried += columns_exchanged(others, partial(_are_together, columns, many or bends))
     strayed = {one.station: one.gain for one in moved if one.station is not None}
-    if _has_many_odd(found) or _bends_quickly(found):
-        strayed = {n: strayed.get(n, 0.0) for n in range(len(table.stations))}
-        tried += columns_exchanged(others)
-    tried += _of_stations(others, strayed)
+    asked = range(len(table.stations)) if many or bends else _of_many(columns)
+    tried += _of_stations(others, {**dict.fromkeys(asked, 0.0), **strayed})
     likely = sorted((one for one in tried if one[0] > PROMISING), key=lambda one: -one[0])
     return [make for _, make in likely]
 
@@ -163,23 +166,19 @@ def _best(
     return at, float(strange(np.array([at]))[0])
 
 
-def _is_suspicious(found: Judged) -> bool:
-    """Whether a table is so strange that any whole of it may be wrong.
-
-    A noisy one is, too, that names no figure: so a wrong label leaves a hull that bent to it.
-    """
-    return _has_many_odd(found) or found.reading.noise > NOISY or _bends_quickly(found)
-
-
 def _moved(found: Judged) -> list[Together]:
     """Return which lines and stations may be wrong in a table, however sound it looks."""
     return [one for one in moved_together(found) if one.gain > MOVED]
 
 
-def _has_many_odd(found: Judged) -> bool:
-    """Whether many figures are odd, or several of one line or station."""
-    together = Counter((axis, cell[axis]) for cell in found.odd for axis in (0, 1))
-    return len(found.odd) >= MANY_ODD or max(together.values(), default=0) >= MANY_TOGETHER
+def _of_many(odd: Counter[int]) -> list[int]:
+    """Return the lines or stations that several odd figures are of."""
+    return [n for n, count in odd.items() if count >= MANY_TOGETHER]
+
+
+def _are_together(odd: Counter[int], every: bool, pair: tuple[int, int]) -> bool:
+    """Whether two lines or stations may be exchanged: enough odd figures are of them, or any."""
+    return every or odd[pair[0]] + odd[pair[1]] >= MANY_OF_TWO
 
 
 def _bends_quickly(found: Judged) -> bool:
