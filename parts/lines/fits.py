@@ -254,8 +254,7 @@ def _fit(
     laid = way.lay(*cloud.points.T)
     used = kept & laid.shaped
     slope = np.full(len(used), SLOPE)
-    rough = _function(laid, cloud, slope, used, rounding_mm, EASY)
-    rough = rough.thinned() if rough.is_large else rough
+    rough = _few(_function(laid, cloud, slope, used, rounding_mm, EASY))
     slope[used] = np.clip(_slope(rough, laid.places[used]), -0.5, 0.98)
     stiffness = before.function.stiffness if before else None
     function = _function(laid, cloud, slope, used, rounding_mm, stiffness)
@@ -288,6 +287,11 @@ def _function(
     )
 
 
+def _few(function: Kriging) -> Kriging:
+    """Return a function that only tells about how a hull lies, through enough figures for that."""
+    return function.thinned() if function.is_large else function
+
+
 def _along(laid: Laid, out: Points, slope: Points) -> tuple[Points, Points]:
     """Return how a point's distance rises in the direction measured, and square to the hull."""
     rise = laid.rise(slope)
@@ -314,7 +318,7 @@ def _past_end(cloud: Cloud, way: Diagonals, rounding_mm: float) -> NDArray[np.bo
         return closed
     laid = way.lay(*cloud.points.T)
     slope = np.full(len(closed), SLOPE)
-    function = _function(laid, cloud, slope, ~closed, rounding_mm)
+    function = _few(_function(laid, cloud, slope, ~closed, rounding_mm))
     along, _ = _along(laid, cloud.out, slope)
     off = (laid.figures - function.at(laid.places)) / along
     past = closed & (off > EIGHTH_MM)
