@@ -33,10 +33,10 @@ from parts.lines.suppositions import (
 from parts.lines.table import EDGES, Line, LineKind, Measure, OffsetTable
 from parts.lines.tolerance import NOISY
 
-MANY_ODD, MANY_TOGETHER, MANY_OF_TWO = 8, 2, 3
-"""Figures odd at once from which any whole is looked into; those of one line or station from which
-that is, and of two from which their being exchanged is. A slip makes figures odd together: a few
-that stand apart are each wrong by themselves."""
+MANY_ODD, MANY_TOGETHER = 8, 2
+"""Figures odd at once from which any whole is looked into; and those of one line or station from
+which that is, or of two from which their being exchanged is. A slip makes figures odd together: a
+few that stand apart are each wrong by themselves."""
 
 SHORT = 3.5
 """Stations over which the hull may change its mind along her length, below which a table is looked
@@ -178,7 +178,7 @@ def _of_many(odd: Counter[int]) -> list[int]:
 
 def _are_together(odd: Counter[int], every: bool, pair: tuple[int, int]) -> bool:
     """Whether two lines or stations may be exchanged: enough odd figures are of them, or any."""
-    return every or odd[pair[0]] + odd[pair[1]] >= MANY_OF_TWO
+    return every or odd[pair[0]] + odd[pair[1]] >= MANY_TOGETHER
 
 
 def _bends_quickly(found: Judged) -> bool:
