@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 
 from parts.curves import Points
 from parts.lines.hull_points import END, HIGH, LOW, ON_KEEL_MM, Cloud
-from parts.lines.kriging import LEAST_ACROSS, LEAST_OF_PANEL, MOST_NOISE, Kriging, Stiffness
+from parts.lines.kriging import LEAST_ACROSS, LEAST_OF_PANEL, MANY, MOST_NOISE, Kriging, Stiffness
 from parts.lines.laying_off import OTHER_SLANTS, SLANT, Diagonals, Laid, LayingOff, Shares
-from parts.lines.likeliest_stiffness import STEPS, tuned
+from parts.lines.likeliest_stiffness import tuned, tuned_again
 from parts.lines.odd_ones import EIGHTH_MM
 
 FLAT = 0.2
@@ -128,10 +128,15 @@ class Fit:
         by
             (n, 3) mm for each of those used: x, y, z.
         """
+        return np.asarray((self._rises * by).sum(axis=1))
+
+    @cached_property
+    def _rises(self) -> Points:
+        """What the value of each point used changes by if it truly lies 1 mm elsewhere, (n, 3)."""
         laid = self.way.lay(*self.cloud.points[self.used].T)
         first, last = self.cloud.panel.ends
         along = _slope(self.function, laid.places, np.array([STEP, 0.0])) * 2.0 / (last - first)
-        return np.asarray(along * by[:, 0] - (laid.rise(self._slopes) * by[:, 1:]).sum(axis=1))
+        return np.column_stack([along, -laid.rise(self._slopes)])
 
     def off(self, point: Points, out: tuple[float, float]) -> tuple[float, float]:
         """Return how far a point lies off the hull in a direction, (y, z), and the doubt, mm.
@@ -185,10 +190,18 @@ def fits_of(cloud: Cloud, rounding_mm: float, before: tuple[Fit, ...] = ()) -> t
     fits = _at_slant(cloud, slant, rounding_mm, known)
     if before:
         return fits
-    likeliest = min((fits[0], *_other_slants(fits[0])), key=lambda fit: fit.misfit)
-    if likeliest is fits[0]:
+    first = _thinned(fits[0]) if fits[0].function.is_large else fits[0]
+    likeliest = min((first, *_other_slants(first)), key=lambda fit: fit.misfit)
+    if likeliest is first:
         return fits
     return _at_slant(cloud, likeliest.way.slant, rounding_mm, {})
+
+
+def _thinned(fit: Fit) -> Fit:
+    """Return a fit through a part of its figures, for others to be held against."""
+    kept = np.flatnonzero(fit.used)[:: -(-int(fit.used.sum()) // MANY)]
+    used = np.isin(np.arange(len(fit.used)), kept)
+    return _fit(fit.cloud, fit.way, used, fit.rounding_mm, fit)
 
 
 def _other_slants(fit: Fit) -> Iterator[Fit]:
@@ -240,12 +253,12 @@ def _fit(
 ) -> Fit:
     laid = way.lay(*cloud.points.T)
     used = kept & laid.shaped
-    rough = _function(laid, cloud, np.full(len(used), SLOPE), used, rounding_mm, EASY)
     slope = np.full(len(used), SLOPE)
-    slope[used] = np.clip(_slope(rough, rough.places), -0.5, 0.98)
+    rough = _few(_function(laid, cloud, slope, used, rounding_mm, EASY))
+    slope[used] = np.clip(_slope(rough, laid.places[used]), -0.5, 0.98)
     stiffness = before.function.stiffness if before else None
     function = _function(laid, cloud, slope, used, rounding_mm, stiffness)
-    function = tuned(function, steps=FEW_STEPS if before else STEPS)
+    function = tuned_again(function, steps=FEW_STEPS) if before else tuned(function)
     along = _along(laid, cloud.out, slope)[0][used]
     return Fit(cloud, way, used, function, along, rounding_mm)
 
@@ -278,6 +291,11 @@ def _function(
     )
 
 
+def _few(function: Kriging) -> Kriging:
+    """Return a function that only tells about how a hull lies, through enough figures for that."""
+    return function.thinned() if function.is_large else function
+
+
 def _along(laid: Laid, out: Points, slope: Points) -> tuple[Points, Points]:
     """Return how a point's distance rises in the direction measured, and square to the hull."""
     rise = laid.rise(slope)
@@ -304,7 +322,7 @@ def _past_end(cloud: Cloud, way: Diagonals, rounding_mm: float) -> NDArray[np.bo
         return closed
     laid = way.lay(*cloud.points.T)
     slope = np.full(len(closed), SLOPE)
-    function = _function(laid, cloud, slope, ~closed, rounding_mm)
+    function = _few(_function(laid, cloud, slope, ~closed, rounding_mm))
     along, _ = _along(laid, cloud.out, slope)
     off = (laid.figures - function.at(laid.places)) / along
     past = closed & (off > EIGHTH_MM)

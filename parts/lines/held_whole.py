@@ -76,14 +76,27 @@ class Others:
 
     found: Judged
 
-    def without(self, lines: tuple[int, ...] = (), stations: tuple[int, ...] = ()) -> Held:
-        """Return the surface through all figures but those of some lines and stations."""
+    def without(
+        self, lines: tuple[int, ...] = (), stations: tuple[int, ...] = (), *, roughly: bool = False
+    ) -> Held:
+        """Return the surface through all figures but those of some lines and stations.
+
+        Parameters
+        ----------
+        roughly
+            With the stiffness of all figures, instead of its own.
+        """
         made = list[tuple[Fit, Kriging]]()
         for fit in self.found.by_diagonals:
             dropped = np.isin(fit.cloud.lines, lines) & (fit.cloud.lines >= 0)
             dropped |= np.isin(fit.cloud.stations, stations) & (fit.cloud.stations >= 0)
             function = fit.function.without(dropped[fit.used])
-            made.append((fit, tuned(function, steps=STEPS)))
+            if function.is_large:
+                # Of so many a part tells as surely where the surface lies.
+                function = function.thinned()
+            elif not roughly:
+                function = tuned(function, steps=STEPS)
+            made.append((fit, function))
         return Held(self.found, tuple(made))
 
 

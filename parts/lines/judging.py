@@ -22,7 +22,8 @@ from parts.lines.panels import panels_of
 from parts.lines.proposals import proposed
 from parts.lines.reading import Cell, Reading
 from parts.lines.swept_figures import swept_figures
-from parts.lines.table import OffsetTable
+from parts.lines.table import LineKind, OffsetTable
+from parts.lines.tolerance import coarsest_mm, rounding_mm
 from parts.lines.turned_back import running_aft
 from parts.lines.unnamed_chines import no_fading_knuckle, no_unnamed_chine
 from parts.lines.verdicts import Verdict, of_edges, of_left_out, of_lines
@@ -38,6 +39,14 @@ that it looks less strange than it is."""
 LESS_SURPRISING = 18.0
 """By how much less surprising all the rest must be without a figure: what one is that is off by six
 standard deviations, in the logarithm."""
+
+AT_CHINES_END = 32.0
+"""The same of a figure at the end of a chine, where both panels beside it are narrow or steep and
+gain by any freedom: of nine hulls by formulas, four of them with two chines, right ones came to 23
+at most there, 25 mm wrong ones to 60 at least."""
+
+OF_NOISE = 3.0
+"""Deviations of the figures' own noise within which none is odd, however sure the others are."""
 
 CROWD, SUSPECT = 2, 1.5
 """Strange figures at one station by which each figure of an edge there is suspected, and standard
@@ -132,7 +141,7 @@ def judged_on(state: FairedTable, beyond: frozenset[Cell]) -> Judged:
         back = [
             verdict.cell
             for verdict in of_left_out(state)
-            if verdict.cell not in beyond and _agrees(verdict, tried)
+            if verdict.cell not in beyond and _agrees(verdict, tried, _within_mm(state))
         ]
         out = [] if back else _worst(state, kept, tried)
         if (not back and not out) or len(state.reading.put) > most:
@@ -146,10 +155,16 @@ def judged_on(state: FairedTable, beyond: frozenset[Cell]) -> Judged:
     return _closed(state, beyond)
 
 
-def _agrees(verdict: Verdict, tried: set[Cell]) -> bool:
+def _agrees(verdict: Verdict, tried: set[Cell], within_mm: float) -> bool:
     """Whether a figure left out agrees with the others; one tried was not judged by its doubt."""
     doubtful = verdict.strange <= SURE and verdict.cell not in tried
-    return doubtful or abs(verdict.off_mm) < EIGHTH_MM
+    return doubtful or abs(verdict.off_mm) < within_mm
+
+
+def _within_mm(state: FairedTable) -> float:
+    """Return how far off a figure may be that is not odd: by the table's noise, or an eighth."""
+    table = state.reading.table
+    return max(EIGHTH_MM, coarsest_mm(table), OF_NOISE * state.reading.noise * rounding_mm(table))
 
 
 def _worst(state: FairedTable, kept: set[Cell], tried: set[Cell]) -> list[Cell]:
@@ -157,7 +172,8 @@ def _worst(state: FairedTable, kept: set[Cell], tried: set[Cell]) -> list[Cell]:
     found = [
         verdict for verdict in (*of_edges(state), *of_lines(state)) if verdict.cell not in kept
     ]
-    strange = [verdict for verdict in found if verdict.most_off_mm > EIGHTH_MM]
+    within_mm = _within_mm(state)
+    strange = [verdict for verdict in found if verdict.most_off_mm > within_mm]
     strange.sort(key=lambda one: -one.most_strange)
     misfits = dict[Cell, float]()
     for n, top in enumerate(strange):
@@ -244,15 +260,24 @@ def _gains(
     misfits
         How surprising the rest is without each that was tried: several figures have like rivals.
     """
-    least, found = state.misfit - LESS_SURPRISING, None
+    least, found = state.misfit, None
     for cell in cells:
         if cell in kept:
             continue
         if cell not in misfits:
             misfits[cell] = misfit_without(state, cell)
-        if misfits[cell] < least:
+        if misfits[cell] < min(least, state.misfit - _by_far(state, cell)):
             least, found = misfits[cell], cell
     return found
+
+
+def _by_far(state: FairedTable, cell: Cell) -> float:
+    """Return by how much less surprising the rest must be without a figure."""
+    number, station = cell
+    line = state.reading.table.lines[number]
+    given = [n for n, offset in enumerate(line.offsets) if offset is not None]
+    at_end = line.kind is LineKind.CHINE and station in (given[0], given[-1])
+    return AT_CHINES_END if at_end else LESS_SURPRISING
 
 
 def _closed(state: FairedTable, beyond: frozenset[Cell]) -> Judged:

@@ -33,8 +33,11 @@ RANGE = np.log([[0.08, 12.0], [1e-4, 100.0], [1.0, MOST_NOISE]])
 
 
 def tuned(function: Kriging, *, steps: int = STEPS) -> Kriging:
-    """Return a function with the stiffness that best foretells its own figures."""
-    search = Search(function)
+    """Return a function with the stiffness that best foretells its own figures.
+
+    Of a large one those that are left of it thinned.
+    """
+    search = Search(function.thinned() if function.is_large else function)
     found = minimize(
         search,
         search.start,
@@ -44,6 +47,14 @@ def tuned(function: Kriging, *, steps: int = STEPS) -> Kriging:
         options={"maxiter": steps, "ftol": FLAT_ENOUGH},
     )
     return replace(function, stiffness=_stiffness(found.x, search.count))
+
+
+def tuned_again(function: Kriging, *, steps: int) -> Kriging:
+    """Return the same of one that has the stiffness of nearly the same figures.
+
+    A large one keeps it: no figure, nor any line, bends it by much.
+    """
+    return function if function.is_large else tuned(function, steps=steps)
 
 
 @dataclass(frozen=True, eq=False)

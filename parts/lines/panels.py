@@ -7,14 +7,14 @@ the stem. Along a chine two panels meet in a sharp edge, which belongs to both.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from parts.curves import Points
 from parts.lines.faired_edges import Edge, Edges
-from parts.lines.plane_curve import PlaneCurve
+from parts.lines.plane_curve import MOST_SHARED, PlaneCurve, curve_through
 from parts.lines.rows import SAME_MM, Row
 
 DENSE = 200
@@ -142,25 +142,27 @@ def _joined(low: Edge, chine: Edge) -> Edge:
         pieces.append(_cut(low, last, aft))
     if len(pieces) == 1:
         return chine
-    drawn = (_chain([p.plan for p in pieces]), _chain([p.profile for p in pieces]))
+    drawn = (_chain(tuple(p.plan for p in pieces)), _chain(tuple(p.profile for p in pieces)))
     rows = [_chained([piece.half for piece in pieces]), _chained([p.height for p in pieces])]
     parts = tuple(part for piece in pieces for part in piece.each())
     return Edge(rows[0], rows[1], drawn, parts)
 
 
+@lru_cache(maxsize=MOST_SHARED)
 def _part(curve: PlaneCurve, first: float, last: float) -> PlaneCurve:
     """Return a part of a curve, drawn through many of its points."""
     low, high = (float(way) for way in curve.along(np.array([first, last])))
     points = curve.spline(np.linspace(low, high, DENSE))
     points[[0, -1], 0] = first, last
-    return PlaneCurve(points)
+    return curve_through(points)
 
 
-def _chain(curves: list[PlaneCurve]) -> PlaneCurve:
+@lru_cache(maxsize=MOST_SHARED)
+def _chain(curves: tuple[PlaneCurve, ...]) -> PlaneCurve:
     """Return curves one after the other, with a corner between each two."""
     dense = [curve.spline(np.linspace(0.0, curve.length, DENSE)) for curve in curves]
     corners = tuple(DENSE + n * (DENSE - 1) - 1 for n in range(len(curves) - 1))
-    return PlaneCurve(np.vstack([dense[0], *(points[1:] for points in dense[1:])]), corners)
+    return curve_through(np.vstack([dense[0], *(points[1:] for points in dense[1:])]), corners)
 
 
 def _between(row: Row, first: float, last: float) -> Row:

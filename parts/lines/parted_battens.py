@@ -19,6 +19,10 @@ from parts.lines.likely_battens import Battens, parts_of_one
 FEWEST = 5
 """Figures in a line below which none can be told to be odd."""
 
+MANY, PARTED = 24, 6
+"""Points of a line from which it is not parted at each of them, and at how many it is then: at all
+of 60 that took four times as long as all else."""
+
 UNEVEN = 2.0
 """Points of a line stand closer where it bends more, as up a stem. Where one chord is longer than
 another by more than this, battens are also laid along the sum of the chords' roots (Lee 1989,
@@ -121,8 +125,19 @@ def _battens_along(
     whole = laid(0, last)
     if len(whole.ways) == 1:
         return PartedBattens(whole)
-    at = range(FEWEST - 1, last - FEWEST + 2)
+    at = _parting(np.column_stack([places, figures]))
     return PartedBattens(whole, tuple((n, laid(0, n), laid(n, last)) for n in at))
+
+
+def _parting(points: Points) -> list[int]:
+    """Return at which of (n, 2) points battens are parted: of many where the line turns most."""
+    places = np.arange(FEWEST - 1, len(points) - FEWEST + 1)
+    if len(points) <= MANY:
+        return [int(n) for n in places]
+    run = np.diff(points, axis=0)
+    turns = np.abs(np.diff(np.arctan2(run[:, 1], run[:, 0])))
+    most = np.argsort(-turns[places - 1], kind="stable")[:PARTED]
+    return sorted(int(n) for n in places[most])
 
 
 def _ways(x: Points, values: Points) -> list[Points]:

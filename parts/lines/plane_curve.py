@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -31,6 +31,14 @@ BACK_MM = 2.0
 MOST_KNOWN = 512
 """Places of which a curve keeps its values: those of stations and of a table's figures are asked
 again and again while a table is judged, and each time would be looked for along it anew."""
+
+MOST_SHARED = 64
+"""Curves that are kept to be met again: some three fairings of a hull with two chines. While
+figures are tried in one edge's line all the other curves are the same ones."""
+
+STEPS, ALMOST_MM = 3, 1e-4
+"""Of Newton's, with which a place is looked for along a curve, at most, and a step as small as
+after which the next, which squares what is left on the scale of the boat, need not be made."""
 
 AS_WELL = 1.7
 """A manner that misses points by less than so many times as much foretells them about as well."""
@@ -190,11 +198,13 @@ class PlaneCurve:
         fine, passed = self._fine
         x = np.clip(x, *self.ends)
         way = np.interp(x, passed, fine)
-        for _ in range(3):
+        for _ in range(STEPS):
             at, slope = self.spline(way)[..., 0], self.spline(way, nu=1)[..., 0]
             # At a plumb end the slope is 0: there the looked-up place is as good as it gets.
             step = np.where(np.abs(slope) > 1e-3, (x - at) / np.where(slope, slope, 1.0), 0.0)
             way = np.clip(way + np.clip(step, -fine[1], fine[1]), 0.0, self.length)
+            if float(np.abs(step).max(initial=0.0)) < ALMOST_MM:
+                break
         way = np.where(x <= self.ends[0], 0.0, np.where(x >= self.ends[1], self.length, way))
         return np.asarray(way)
 
@@ -219,3 +229,24 @@ class PlaneCurve:
         """Return the rise of the value over x at places in x."""
         run = self.spline(self.along(np.asarray(x, dtype=float)), nu=1)
         return np.asarray(run[..., 1] / np.maximum(run[..., 0], 1e-9))
+
+
+def curve_through(
+    points: Points,
+    corners: tuple[int, ...] = (),
+    straight: tuple[int, int] | None = None,
+    loose: Points | None = None,
+) -> PlaneCurve:
+    """Return the curve through points: the same one again, with all that is known of it."""
+    given = np.ascontiguousarray(points, dtype=float)
+    return _curve_through(
+        given.tobytes(), corners, straight, None if loose is None else loose.tobytes()
+    )
+
+
+@lru_cache(maxsize=MOST_SHARED)
+def _curve_through(
+    points: bytes, corners: tuple[int, ...], straight: tuple[int, int] | None, loose: bytes | None
+) -> PlaneCurve:
+    at = np.frombuffer(points).reshape(-1, 2)
+    return PlaneCurve(at, corners, straight, None if loose is None else np.frombuffer(loose))

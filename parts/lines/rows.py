@@ -15,7 +15,7 @@ from parts.curves import Points
 from parts.lines.kriging import Kriging
 from parts.lines.likely_battens import Battens
 from parts.lines.parted_battens import FEWEST, PartedBattens, battens_along
-from parts.lines.plane_curve import PlaneCurve
+from parts.lines.plane_curve import PlaneCurve, curve_through
 from parts.lines.swept_lines import straight_through, swept_into
 from parts.lines.table import Line
 
@@ -238,7 +238,7 @@ class Row:
         # A figure is rounded evenly, by half a step at most.
         loose = math.sqrt(3.0) * self.noise * self.scatter
         if self.straight is None:
-            return PlaneCurve(points, self.corners, loose=loose)
+            return curve_through(points, self.corners, loose=loose)
         return swept_into(PlaneCurve(points, self.corners, self.straight, loose))
 
     def _straight_last(self, of_pieces: Sequence[SaidT]) -> list[tuple[tuple[int, int], SaidT]]:

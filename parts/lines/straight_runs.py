@@ -13,6 +13,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from parts.lines.plane_curve import curve_through
 from parts.lines.rows import LEVEL_MM, Row
 from parts.lines.swept_lines import FEWEST_SWEPT
 from parts.lines.tolerance import NOISY
@@ -81,7 +82,7 @@ def _is_passed(row: Row) -> bool:
             continue
         x = np.linspace(row.x[beside], row.x[end], LOOKED_AT)
         # As its points have it, which is what tells: held to turn one way it would pass nothing.
-        curve = replace(row.curve, loose=None)
+        curve = curve_through(row.curve.points, row.curve.corners, row.curve.straight)
         ends = curve.at(row.x[[low, high]])
         rise = float(np.diff(ends)[0] / (row.x[high] - row.x[low]))
         off = curve.at(x) - ends[0] - rise * (x - row.x[low])

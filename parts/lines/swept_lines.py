@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from parts.curves import Points
-from parts.lines.plane_curve import PlaneCurve
+from parts.lines.plane_curve import PlaneCurve, curve_through
 
 TIMES_TANGENT = 2.5
 """How much farther than its tangent a sweep takes to reach the line that it runs out into: as a
@@ -52,7 +52,7 @@ def swept_into(curve: PlaneCurve) -> PlaneCurve:
         points, loose = np.insert(points, high + 1, aft, axis=0), np.insert(loose, high + 1, 0.0)
         corners = tuple(n + (n > high) for n in corners)
         high += 1
-    return PlaneCurve(points, corners, (low, high), loose)
+    return curve_through(points, corners, (low, high), loose)
 
 
 def _meets(sweep: Points, along: tuple[Points, Points]) -> Points | None:
@@ -70,7 +70,7 @@ def _meets(sweep: Points, along: tuple[Points, Points]) -> Points | None:
     x, value = sweep[-1]
     above = float(value - first[1] - rise * (x - first[0]))
     rising = sweep if sweep[-1, 0] > sweep[0, 0] else sweep[::-1]
-    closing = float(PlaneCurve(rising).slope(x)) - rise
+    closing = float(curve_through(rising).slope(x)) - rise
     if above * closing == 0.0:
         return None
     step = -TIMES_TANGENT * above / closing

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 
 import numpy as np
 
@@ -205,6 +206,12 @@ class OffsetTable:
     def x(self) -> Points:
         """Where the stations stand, (n,)."""
         return np.array([station.x_mm for station in self.stations])
+
+    @cached_property
+    def written(self) -> frozenset[str]:
+        """All its figures as they are written."""
+        given = (offset for line in self.lines for offset in line.offsets)
+        return frozenset(offset.written for offset in given if offset is not None)
 
     def place_of(self, line: Line) -> str:
         """Return file, line and column of the first figure of a line, for a message."""

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from functools import lru_cache
+
+import numpy as np
 
 from nesting.units import MM_PER_INCH, Unit
 from parts.lines.table import OffsetTable
@@ -22,6 +24,14 @@ LEAST_MM = 0.05
 
 _OFFSET = re.compile(r"-?\d+-\d+-\d+(?P<more>[+-]?)")
 _DECIMAL = re.compile(r"-?\d*\.?(?P<decimals>\d*)")
+
+MULTIPLES = (2, 4, 5, 8, 10)
+"""Of a step, that figures may be rounded to: of a millimetre 2, 5 or 10, of a sixteenth an eighth,
+a quarter or half an inch."""
+
+FEWEST, NEARLY_ALL = 20, 0.9
+"""Figures by which that is known, and what part of them must be so rounded: every second one is
+even by chance, and a few may be wrong."""
 
 NOISY = 3.0
 """Factor on the rounding from which a table is noisy: one that is as exact as its figures are
@@ -37,13 +47,27 @@ def step_mm(table: OffsetTable) -> float:
     """Return the step to which a table's figures were read, mm."""
     if table.read_to_mm is not None:
         return table.read_to_mm
-    steps = {_step(text, table.unit) for text in _written(table)}
-    return min(steps, default=1.0)
+    return _least_step(table.written, table.unit)
 
 
-def _written(table: OffsetTable) -> Iterator[str]:
-    for line in table.lines:
-        yield from (offset.written for offset in line.offsets if offset is not None)
+def coarsest_mm(table: OffsetTable) -> float:
+    """Return the step that a table's figures were rounded to, however finely they are written, mm.
+
+    All but a few of them are multiples of it: of whole millimetres, all rounded to 5.
+    """
+    step = step_mm(table)
+    given = (one.mm for line in table.lines for one in line.offsets if one is not None)
+    counts = np.round(np.array(list(given)) / step)
+    if len(counts) < FEWEST:
+        return step
+    shared = (many for many in MULTIPLES if float((counts % many == 0.0).mean()) > NEARLY_ALL)
+    return step * max(shared, default=1)
+
+
+@lru_cache(maxsize=64)
+def _least_step(texts: frozenset[str], unit: Unit) -> float:
+    """Return the least step of all figures: of one table it is asked for many times."""
+    return min((_step(text, unit) for text in texts), default=1.0)
 
 
 def _step(text: str, unit: Unit) -> float:

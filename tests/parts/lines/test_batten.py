@@ -6,7 +6,7 @@ import pytest
 from parts.lines.kriging import STRAIGHT, Kriging, Stiffness, alike
 from parts.lines.likeliest_stiffness import tuned
 from parts.lines.odd_ones import SURE
-from parts.lines.plane_curve import PlaneCurve
+from parts.lines.plane_curve import PlaneCurve, curve_through
 from parts.lines.rows import Row
 
 STIFF = Stiffness((0.8, 1.5), 0.4)
@@ -125,3 +125,21 @@ def test_a_curve_with_a_plumb_end_has_one_value_for_every_x():
     for x in (0.0, 20.0, 300.0, 1000.0):
         assert curve.at(x) == pytest.approx(1000 - np.sqrt(1000**2 - (1000 - x) ** 2), abs=1.0)
     assert curve.slope(300.0) == pytest.approx(-700 / np.sqrt(1000**2 - 700**2), abs=0.02)
+
+
+def test_a_curve_through_the_same_points_is_the_same_and_through_others_another():
+    points = np.column_stack([np.linspace(0.0, 900.0, 9), np.linspace(3.0, 30.0, 9) ** 2])
+    curve = curve_through(points, loose=np.full(9, 0.5))
+    assert curve_through(points.copy(), loose=np.full(9, 0.5)) is curve
+    plain = PlaneCurve(points, loose=np.full(9, 0.5))
+    x = np.linspace(0.0, 900.0, 50)
+    np.testing.assert_array_equal(curve.at(x), plain.at(x))
+    moved = points.copy()
+    moved[4, 1] += 1e-9
+    for other in (
+        curve_through(moved, loose=np.full(9, 0.5)),
+        curve_through(points),
+        curve_through(points, (4,), loose=np.full(9, 0.5)),
+        curve_through(points, straight=(3, 5), loose=np.full(9, 0.5)),
+    ):
+        assert other is not curve

@@ -70,3 +70,16 @@ def test_a_wild_table_is_explained_before_its_figures_are_judged(monkeypatch):
 )
 def test_a_figure_is_near_if_all_that_see_it_have_it_within_an_eighth(seen, near):
     assert Verdict((0, 0), -2.2, 0.9, seen).is_near is near
+
+
+def test_of_three_wrong_figures_no_slip_is_judged_at_length(monkeypatch):
+    table = table_of(full_round())
+    waterlines = numbers_of(table, LineKind.WATERLINE)
+    cells = [(waterlines[2], 3), (waterlines[5], 7), (waterlines[4], 5)]
+    wrong = changed(table, dict(zip(cells, (60.0, -45.0, 50.0), strict=True)))
+    judged_on, calls = wholes.judged_on, []
+    monkeypatch.setattr(wholes, "judged_on", lambda *of: calls.append(of) or judged_on(*of))
+    found, verdict = judged_as_a_whole(wrong)
+    assert verdict is None
+    assert set(found.odd) == set(cells)
+    assert len(calls) == 1

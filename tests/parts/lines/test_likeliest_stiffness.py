@@ -7,8 +7,8 @@ import pytest
 from known_hulls import double_ender, single_chine, table_of
 from scipy.optimize import minimize
 
-from parts.lines.kriging import Kriging, Stiffness
-from parts.lines.likeliest_stiffness import Search, tuned
+from parts.lines.kriging import MANY, Kriging, Stiffness
+from parts.lines.likeliest_stiffness import Search, tuned, tuned_again
 
 AT = np.log([0.7, 1.4, 5.0, 40.0, 0.3, 1.5])
 NEAR = 0.5
@@ -72,3 +72,30 @@ def test_a_stiffness_keeps_within_its_bounds(function):
     low, high = Search(level).bounds
     assert (found >= low[[0, 1, 4]] - 1e-12).all()
     assert (found <= high[[0, 1, 4]] + 1e-12).all()
+
+
+def large(count):
+    """Return a function through so many figures of a smooth surface, each 1 in 100 off."""
+    rng = np.random.default_rng(4)
+    places = rng.uniform(-1.0, 1.0, (count, 2))
+    figures = np.sin(2.0 * places[:, 0]) * (1.0 + places[:, 1] ** 2) / 2.0
+    figures = figures + rng.normal(0.0, 0.01, count)
+    return Kriging(places, figures, np.full(count, 0.005), Stiffness((0.7, 2.0), 0.3))
+
+
+def test_of_very_many_figures_a_part_tells_how_the_batten_bends():
+    function = large(2 * MANY)
+    found = tuned(function)
+    assert len(found.figures) == 2 * MANY
+    assert found.stiffness.noise == pytest.approx(2.0, rel=0.15)
+    assert found.misfit() < function.misfit() - 20.0
+    off = found.at(function.places) - function.figures
+    assert float(np.sqrt((off**2).mean())) < 0.011
+
+
+def test_a_large_function_keeps_its_stiffness_and_a_small_one_is_tuned_again():
+    function = large(MANY + 1)
+    assert tuned_again(function, steps=5) is function
+    small = function.thinned()
+    assert len(small.figures) == MANY
+    assert tuned_again(small, steps=5).misfit() < small.misfit()

@@ -28,6 +28,7 @@ from parts.lines.from_aft import from_aft_notes
 from parts.lines.hull_points import cloud_of
 from parts.lines.judging import judged
 from parts.lines.moved_together import moved_together
+from parts.lines.promising import _is_taken
 from parts.lines.reading import Reading
 from parts.lines.suppositions import (
     halved,
@@ -39,7 +40,6 @@ from parts.lines.suppositions import (
     stations_exchanged,
 )
 from parts.lines.table import LineKind, Measure
-from parts.lines.wholes import _is_taken
 
 
 def numbers_of(table, kind):
