@@ -136,10 +136,11 @@ def sawn_boards(project: Project) -> dict[str, str]:
     """Return the board that gave each piece that is sawn and counts, by its label, by the book."""
     if project.book is None or not project.book.exists():
         return {}
+    from nesting.book.integrity import damage_told
     from nesting.book.opening import opened
     from nesting.book.pieces import boards_of_sawn
 
-    with opened(project.book) as book:
+    with opened(project.book) as book, damage_told(book):
         return boards_of_sawn(book, project.name)
 
 
