@@ -17,6 +17,7 @@ from typing import Any
 
 from nesting.errors import OutputError
 from nesting.folders.passing import passing_for
+from nesting.plain_file import LARGEST_BYTES, plain_bytes
 
 ALLOWED = "code-allowed.json"
 """In the state folder: hashes of what may run, each with the path it then had and the day."""
@@ -82,7 +83,7 @@ def allow(path: Path, content: bytes) -> None:
 
 def _read() -> dict[str, Any]:
     try:
-        found = json.loads((state_folder() / ALLOWED).read_text(encoding="utf-8"))["allowed"]
+        found = json.loads(plain_bytes(state_folder() / ALLOWED, LARGEST_BYTES))["allowed"]
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return {}
     return found if isinstance(found, dict) else {}

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import shapely
 
+from nesting.break_down.straight_lines import MANY_CORNERS
 from nesting.engine.stop import (
     NO_HURRY,
     Finish,
@@ -105,5 +106,6 @@ def seconds_after(needs: Sequence[Need], boards: Sequence[Board], cores: int = 1
 
 
 def _hull_corners(need: Need) -> int:
-    """Return the corners of the hulls of all copies of a need."""
-    return need.quantity * len(shapely.get_coordinates(need.outline.shape.convex_hull))
+    """Return the corners of the hulls of all copies of a need, as far as cuts look at them."""
+    corners = len(shapely.get_coordinates(need.outline.shape.convex_hull))
+    return need.quantity * min(corners, MANY_CORNERS)

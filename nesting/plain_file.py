@@ -11,6 +11,9 @@ import os
 import stat
 from pathlib import Path
 
+LARGEST_BYTES = 500_000_000
+"""Of a file that this program wrote, and finds again where somebody may have put another."""
+
 
 def plain_bytes(path: Path, most: int) -> bytes:
     """Return the bytes of a plain file.
@@ -43,6 +46,9 @@ def plain_start(path: Path, count: int) -> bytes:
         if not stat.S_ISREG(kind):
             raise OSError(errno.EINVAL, "it is no plain file", str(path))
         with open(handle, "rb", closefd=False) as stream:
-            return stream.read(count)
+            found: bytes | None = stream.read(count)
+        if found is None:  # as of the kernel's log, which waits for the next line
+            raise OSError(errno.EINVAL, "it is no plain file", str(path))
+        return found
     finally:
         os.close(handle)

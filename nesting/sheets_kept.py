@@ -20,6 +20,8 @@ from typing import Any
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from nesting.plain_file import LARGEST_BYTES, plain_bytes
+
 COMMENT = b"999\n"
 """Group code of a comment (DXF reference, R12 and R2010; from memory)."""
 
@@ -116,7 +118,7 @@ def marked(drawn: bytes, key: str) -> bytes:
 def is_carried_over(earlier: Path, path: Path, key: str) -> bool:
     """Return whether an earlier sheet shows just what a key stands for; then it is copied."""
     try:
-        found = earlier.read_bytes()
+        found = plain_bytes(earlier, LARGEST_BYTES)
     except OSError:
         return False
     drawn = found.split(b"\n", 2)[-1]

@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 import os
 import sys
+import textwrap
 from typing import Any, TextIO
 
 from nesting.errors import OutputError
@@ -93,3 +94,32 @@ def _stream(number: int, before: TextIO | None, *, is_open: bool, is_quiet: bool
         errors="backslashreplace",
         line_buffering=is_quiet or pipe.isatty(),
     )
+
+
+def terminal_width(stream: TextIO) -> int | None:
+    """Return how many letters a row of the terminal behind a stream holds; None if it is none."""
+    try:
+        if not stream.isatty():
+            return None
+        stated = os.environ.get("COLUMNS", "")
+        return int(stated) if stated.isdecimal() else os.get_terminal_size(stream.fileno()).columns
+    except (OSError, ValueError):
+        return None
+
+
+def set_in(line: str, width: int) -> str:
+    """Return a line of prose in rows of a width at the most, parted between words.
+
+    A word that is longer stays whole, as a path does, and so does a line that is no prose: data
+    for other programs and pieces of files begin with a blank, a quote or a bracket.
+
+    >>> print(set_in("3 pieces stay, 2 moved (0 of them to another board)", 30))
+    3 pieces stay, 2 moved (0 of
+      them to another board)
+    """
+    if len(line) <= width or not line[:1].isalnum():
+        return line
+    return textwrap.fill(
+        line, width, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False,
+        expand_tabs=False, replace_whitespace=False,
+    )  # fmt: skip

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from nesting.book.integrity import damage_told
 from nesting.book.offered import as_offered
 from nesting.book.opening import opened
 from nesting.book.renamed import names_of
@@ -38,7 +39,7 @@ def by_book(project: Project, step: int | None = None) -> tuple[Project, tuple[s
             f"the book {project.book} is not there yet: nothing is known to be sawn or reserved "
             "(salvage-nest book record begins it)",
         )
-    with opened(project.book) as book:
+    with opened(project.book) as book, damage_told(book):
         last = book.last_step
         if step is not None and step > last:
             raise BookError(
@@ -47,8 +48,8 @@ def by_book(project: Project, step: int | None = None) -> tuple[Project, tuple[s
             )
         pile = pile_then(book, last if step is None else step)
         _, *former = names_of(book, project.name)
-    found = as_offered(project, pile, former)
-    wishes, more = wishes_by_book(project.wishes, found, pile)
+        found = as_offered(project, pile, former)
+        wishes, more = wishes_by_book(project.wishes, found, pile)
     done = len(found.sawn)
     sawn = (f"{counted(done, 'piece')} {'is' if done == 1 else 'are'} sawn, by the book",)
     by_now = replace(

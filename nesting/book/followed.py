@@ -15,6 +15,7 @@ from shapely.geometry import Polygon
 
 from nesting.book.by_book import pile_then
 from nesting.book.effects import Row
+from nesting.book.integrity import damage_told
 from nesting.book.opening import opened
 from nesting.book.rows import IN_STOCK, in_root
 from nesting.book.steps import Pile
@@ -39,7 +40,7 @@ def follower(project: Project, then: int | None) -> Follow:
     """
     if project.book is None or project.book_step is None or then == project.book_step:
         return as_it_was
-    with opened(project.book) as book:
+    with opened(project.book) as book, damage_told(book):
         now = pile_then(book, project.book_step)
         if not any(row["parent"] or any(row["body"]["at"]) for row in now.rows("board")):
             return as_it_was

@@ -6,6 +6,7 @@ import datetime
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,6 +39,10 @@ Made = tuple[Sequence[Step], Pile]
 """The steps that a book was made of, and what they make."""
 
 
+STUMBLES = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
+"""What a value of the wrong kind or size ends in, wherever it is met."""
+
+
 def faults(book: Book, made_of: Made | None = None) -> list[str]:
     """Return everything that is wrong with a book, in words; nothing if it is sound.
 
@@ -68,7 +73,7 @@ def faults(book: Book, made_of: Made | None = None) -> list[str]:
         found += _wood(pile, steps, reckoned)
         found += _beside_each_other(pile)
         found += from_nowhere(steps, pile)
-    except (SalvageNestError, KeyError, TypeError, ValueError) as error:
+    except (SalvageNestError, *STUMBLES) as error:
         found.append(f"what it holds cannot be read: {error}")
     return found
 
@@ -88,6 +93,24 @@ def require_sound(book: Book, made_of: Made | None = None) -> None:
         With the first few things.
     """
     _require_none(book, faults(book, made_of))
+
+
+@contextmanager
+def damage_told(book: Book) -> Iterator[None]:
+    """Have whatever stumbles over a damaged book end by saying that the book is.
+
+    Raises
+    ------
+    BookError
+        In place of any error that a value in the book explains: the book is not sound.
+    """
+    try:
+        yield
+    except SalvageNestError:
+        raise
+    except STUMBLES:
+        require_sound(book)
+        raise
 
 
 def require_whole(book: Book) -> None:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from nesting.book.effects import Row
+from nesting.book.integrity import damage_told
 from nesting.book.offered import Offered
 from nesting.book.opening import opened
 from nesting.book.steps import Pile
@@ -43,7 +44,7 @@ def members_in(path: Path) -> dict[str, str]:
     """
     if not path.exists():
         return {}
-    with opened(path) as book:
+    with opened(path) as book, damage_told(book):
         return dict(book.asked("SELECT name, json_extract(body, '$.wood.member') FROM board"))
 
 

@@ -62,6 +62,7 @@ def stand(path: Path, job: Job, plan: CuttingPlan, account: Account) -> Stand | 
     BookError
         If the book cannot be used.
     """
+    from nesting.book.integrity import damage_told
     from nesting.book.opening import opened
     from nesting.book.pieces import boards_of_sawn
     from nesting.book.standing import standing
@@ -75,7 +76,7 @@ def stand(path: Path, job: Job, plan: CuttingPlan, account: Account) -> Stand | 
         "bungs": [[bung.part, bung.diameter_mm] for one in account.boards for bung in one.bungs],
         "scrap_percent": account.area.scrap_percent,
     }
-    with opened(path) as book:
+    with opened(path) as book, damage_told(book):
         now, step = standing(book, job.name, by_plan), book.last_step
         sawn = boards_of_sawn(book, job.name)
     if not now.systems:

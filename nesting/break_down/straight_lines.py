@@ -44,6 +44,10 @@ SLACK_MM = TOUCH_MM / 2
 """By so much less than a kerf a gap may be wide: a saw that takes nothing still has a line, which
 the referee holds a touch wide."""
 
+MANY_CORNERS, COARSE_MM = 200, 0.01
+"""A hull with more corners than this is looked at aslant without those that lie no farther off the
+others; the reach about it is as much larger, so that no cut comes nearer."""
+
 TURNS = 90
 """Directions tried, in three rounds, for the one in which a cut has most room."""
 
@@ -101,12 +105,20 @@ class Things:
         highs = np.array([hull.max(axis=0) for hull in self.hulls]) + self.reaches[:, None]
         return np.hstack([lows, highs])
 
+    @cached_property
+    def aslant(self) -> tuple[tuple[Floats, ...], Floats]:
+        """Hulls and reaches as lines aslant look at them: without corners that hardly count."""
+        coarse = tuple(map(_coarse, self.hulls))
+        is_less = [len(c) < len(hull) for c, hull in zip(coarse, self.hulls, strict=True)]
+        return coarse, self.reaches + COARSE_MM * np.array(is_less, dtype=float)
+
     def along(self, normals: Floats, which: Numbers) -> tuple[Floats, Floats]:
-        """Return (k, m) lows and highs of m things on (k, 2) directions."""
-        points = np.concatenate([self.hulls[number] for number in which])
-        starts = np.cumsum([0, *(len(self.hulls[number]) for number in which[:-1])])
+        """Return (k, m) lows and highs of m things on (k, 2) directions aslant."""
+        hulls, reaches = self.aslant
+        points = np.concatenate([hulls[number] for number in which])
+        starts = np.cumsum([0, *(len(hulls[number]) for number in which[:-1])])
         at = normals @ points.T
-        reach = self.reaches[which]
+        reach = reaches[which]
         lows = np.minimum.reduceat(at, starts, axis=1) - reach
         highs = np.maximum.reduceat(at, starts, axis=1) + reach
         return lows, highs
@@ -116,7 +128,8 @@ class Things:
 
         The edges of both hulls, the first one's turned about, in the order of their directions.
         """
-        (start, ways), (begin, back) = _walk(-self.hulls[one]), _walk(self.hulls[other])
+        hulls, _ = self.aslant
+        (start, ways), (begin, back) = _walk(-hulls[one]), _walk(hulls[other])
         edges = np.concatenate([ways, back])
         turns = np.arctan2(edges[:, 1], edges[:, 0]) % (2 * math.pi)
         steps = edges[np.argsort(turns, kind="stable")]
@@ -124,6 +137,15 @@ class Things:
             start + begin + np.concatenate([np.zeros((1, 2)), np.cumsum(steps, axis=0)])
         )
         return corners
+
+
+def _coarse(hull: Floats) -> Floats:
+    """Return a hull of many corners without those that lie within `COARSE_MM` of the others."""
+    if len(hull) <= MANY_CORNERS:
+        return hull
+    thin = shapely.simplify(shapely.LinearRing(hull), COARSE_MM, preserve_topology=False)
+    corners = shapely.get_coordinates(thin)
+    return corners if len(corners) > 3 else hull
 
 
 def _walk(hull: Floats) -> tuple[Floats, Floats]:
@@ -212,7 +234,8 @@ def _first_turn(things: Things, one: int, other: int, kerf_mm: float) -> float |
     The other less the one lies off the origin by as much as they are apart. A corner of it at
     ``d`` is far enough off along all directions within ``acos(apart / |d|)`` of its own.
     """
-    apart = things.reaches[one] + things.reaches[other] + kerf_mm - SLACK_MM
+    _, reaches = things.aslant
+    apart = reaches[one] + reaches[other] + kerf_mm - SLACK_MM
     corners = things.apart(one, other)
     far = np.hypot(corners[:, 0], corners[:, 1])
     if far.min() < apart:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Callable
-from contextlib import AbstractContextManager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
@@ -46,13 +46,17 @@ def _check_why(given: argparse.Namespace) -> None:
         raise OptionError(f"--why: {len(why)} characters long, at most 500")
 
 
-def _book(head: Head) -> AbstractContextManager[Book]:
+@contextmanager
+def _book(head: Head) -> Iterator[Book]:
+    from nesting.book.integrity import damage_told
     from nesting.book.opening import opened
 
-    return opened(head.book)
+    with opened(head.book) as found, damage_told(found):
+        yield found
 
 
 def _record(given: argparse.Namespace) -> int:
+    from nesting.book.integrity import damage_told
     from nesting.book.opening import opened
     from nesting.book.record import record
     from nesting.project import read_project
@@ -64,7 +68,7 @@ def _record(given: argparse.Namespace) -> int:
     if project.book is None:
         raise BookError(no_book_in(project.path))
     is_begun = not project.book.exists()
-    with opened(project.book, create=not given.was) as found:
+    with opened(project.book, create=not given.was) as found, damage_told(found):
         what = record(found, project, given.why, was=given.was)
     if is_begun:
         say(f"note: a new book is begun: {project.book}", sys.stderr)
@@ -236,6 +240,7 @@ def _status(given: argparse.Namespace, head: Head) -> int:
         if head.name is not None:
             found.require_project(head.name)
         now = standing(found, head.name)
+        chart = text_chart(now, head.unit)
     if given.svg is not None:
         from nesting.sheets.whole_file import write_whole
 
@@ -249,7 +254,7 @@ def _status(given: argparse.Namespace, head: Head) -> int:
     for table in tables_of(now, head.unit):
         if table.rows:
             show(text_table(table))
-    say(text_chart(now, head.unit))
+    say(chart)
     return ALL_PLACED
 
 

@@ -102,9 +102,10 @@ def _head_in(path: Path) -> Head:
 
 def _unit_in(path: Path) -> Unit | None:
     """Return the unit of the first project in a book."""
+    from nesting.book.integrity import damage_told
     from nesting.book.opening import opened
     from nesting.units import Unit
 
-    with opened(path) as found:
+    with opened(path) as found, damage_told(found):
         rows = found.rows("project")
-    return Unit(rows[0]["body"]["unit"]) if rows else None
+        return Unit(rows[0]["body"]["unit"]) if rows else None

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TextIO
 
 from nesting.folders.file_names import stem_of
+from nesting.streams import set_in, terminal_width
 from nesting.unseen import shown
 
 if TYPE_CHECKING:
@@ -33,8 +34,11 @@ ALL_PLACED, USAGE, PROJECT_WRONG, PARTS_LEFT, NO_FILE, REFEREE_SAYS_NO, STOPPED,
 
 
 def say(text: object, stream: TextIO | None = None) -> None:
-    """Print a text, with whatever nobody sees in it written out."""
-    print(shown(str(text)), file=stream, flush=stream is not None)
+    """Print a text, with whatever nobody sees in it written out, and set for a terminal."""
+    told = shown(str(text))
+    if width := terminal_width(stream or sys.stdout):
+        told = "\n".join(set_in(line, width) for line in told.split("\n"))
+    print(told, file=stream, flush=stream is not None)
 
 
 def show(what: RenderableType) -> None:
@@ -132,10 +136,11 @@ def sawn_boards(project: Project) -> dict[str, str]:
     """Return the board that gave each piece that is sawn and counts, by its label, by the book."""
     if project.book is None or not project.book.exists():
         return {}
+    from nesting.book.integrity import damage_told
     from nesting.book.opening import opened
     from nesting.book.pieces import boards_of_sawn
 
-    with opened(project.book) as book:
+    with opened(project.book) as book, damage_told(book):
         return boards_of_sawn(book, project.name)
 
 

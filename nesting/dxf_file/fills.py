@@ -23,6 +23,9 @@ from nesting.dxf_file.tags import Tag, number_of
 _POLYLINE_PATH = 2
 """Flag of a hatch's border that is one polyline, not edge after edge."""
 
+MEETING = 0.2
+"""Ends of a border's edges this part of the sagitta apart, or nearer, are one point."""
+
 
 def fill_borders(entity: Entity, frame: Frame) -> list[Points]:
     """Return the borders of an area, each (n, 3) points, mm.
@@ -104,7 +107,7 @@ class _Paths:
         edges = [self._edge(self._count(72)) for _ in range(self._count(93))]
         if not edges:
             raise BrokenError("has a border without edges")
-        return np.vstack(_end_to_end(edges))
+        return _ring_of(_end_to_end(edges), MEETING * self._sagitta)
 
     def _edge(self, kind: int) -> Points:
         if kind == 1:
@@ -144,6 +147,19 @@ class _Paths:
                 self._point(code)
         data = SplineData(degree, knots, np.array(control).reshape(-1, 3), weights)
         return spline(data, self._sagitta)[:, :2]
+
+
+def _ring_of(edges: list[Points], meeting: float) -> Points:
+    """Return edges as one ring, in which ends that meet are one point.
+
+    Left as two, a rounding apart, they may make the ring cross itself.
+    """
+    points = [edges[0]]
+    for edge in edges[1:]:
+        is_met = np.hypot(*(edge[0] - points[-1][-1])) <= meeting
+        points.append(edge[1:] if is_met else edge)
+    ring = np.vstack(points)
+    return ring[:-1] if np.hypot(*(ring[-1] - ring[0])) <= meeting else ring
 
 
 def _parameter(angle: float, ratio: float) -> float:

@@ -11,7 +11,7 @@ from functools import lru_cache
 import shapely
 from shapely.geometry import Polygon
 
-MANY_CORNERS = 2_000
+MANY_CORNERS = 500
 """Outlines with no more corners than this are left as they are."""
 
 HAIR_MM, LESS_MM = 0.05, 0.04
@@ -22,8 +22,8 @@ THIN_MM = HAIR_MM + LESS_MM
 """How far an outline thinned outward may lie off the true one; inward, a jagged edge may end at the
 bottom of its notches."""
 
-KEPT = 64
-"""Outlines of many corners whose thinned ones are kept: a project has few such, asked for often."""
+KEPT = 1_000
+"""Outlines of many corners whose thinned ones are kept: they are asked for often."""
 
 
 def thinned_outward(polygon: Polygon) -> Polygon:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import re
 import shutil
 import tempfile
 import time
@@ -276,8 +277,7 @@ def _told(folder: Path) -> Iterator[None]:
     try:
         yield
     except OutputError as error:
-        pattern = os.path.join(str(folder), UNFINISHED)
-        raise type(error)(_plain(str(error), pattern, folder)) from error
+        raise type(error)(_plain(str(error), folder)) from error
     except SalvageNestError:
         raise
     except OSError as error:
@@ -287,10 +287,7 @@ def _told(folder: Path) -> Iterator[None]:
         ) from error
 
 
-def _plain(text: str, pattern: str, folder: Path) -> str:
+def _plain(text: str, folder: Path) -> str:
     """Return a message without the folder that files are in for the time being."""
-    begin = text.find(pattern)
-    if begin < 0:
-        return text
-    rest = text[begin + len(pattern) :].split(f"{NEW}{os.sep}", 1)
-    return text[:begin] + (f"{folder}{os.sep}{rest[1]}" if len(rest) > 1 else str(folder))
+    passing = re.escape(os.path.join(str(folder), UNFINISHED)) + r"\w*"
+    return re.sub(rf"{passing}(?:{re.escape(os.sep)}{NEW}\b)?", lambda _: str(folder), text)

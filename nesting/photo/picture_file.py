@@ -13,6 +13,7 @@ import numpy as np
 from nesting.errors import OutputError, PhotographError
 from nesting.photo.marks import Picture
 from nesting.photo.opencv import opencv
+from nesting.plain_file import plain_start
 from nesting.unseen import quoted
 
 ENDINGS = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".bmp")
@@ -146,6 +147,7 @@ def _opened(path: Path) -> Iterator[Any]:
         )
     most, Image.MAX_IMAGE_PIXELS = Image.MAX_IMAGE_PIXELS, None  # what is too large is told here
     try:
+        plain_start(path, 1)  # Pillow would wait for a pipe
         with Image.open(path) as picture:
             yield picture
     except PermissionError as error:

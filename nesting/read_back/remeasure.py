@@ -25,6 +25,7 @@ from nesting.job import Job
 from nesting.nest import CuttingPlan, Nest
 from nesting.offcuts import offcut_at
 from nesting.outputs import OVERVIEW, sheet_files
+from nesting.plain_file import LARGEST_BYTES, plain_bytes
 from nesting.read_back.drawing import check_drawing
 from nesting.read_back.figures import check_summary
 from nesting.read_back.sheet import check_sheet
@@ -131,7 +132,7 @@ def _is_sheet(path: Path) -> bool:
     if path.name.lower().startswith(PREFIX):
         return True
     try:
-        return bool(_TAGGED.search(path.read_bytes()))
+        return bool(_TAGGED.search(plain_bytes(path, LARGEST_BYTES)))
     except OSError:
         return False
 

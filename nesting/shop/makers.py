@@ -12,6 +12,7 @@ from importlib import import_module
 from pathlib import Path
 
 from nesting.errors import OutputError
+from nesting.plain_file import LARGEST_BYTES, plain_bytes
 from nesting.sheets.whole_file import write_whole
 from nesting.shop.folio import Folio
 from nesting.shop.kinds import Output, is_made
@@ -73,7 +74,8 @@ def digests(folder: Path, names: Sequence[str]) -> dict[str, str]:
     """
     try:
         return {
-            name: hashlib.sha256((folder / name).read_bytes()).hexdigest() for name in sorted(names)
+            name: hashlib.sha256(plain_bytes(folder / name, LARGEST_BYTES)).hexdigest()
+            for name in sorted(names)
         }
     except OSError as error:
         raise OutputError(f"{error.filename} cannot be read: {error.strerror or error}") from error

@@ -15,6 +15,7 @@ from shapely.geometry import LineString, Polygon
 from nesting.accounts.account import BoardAccount
 from nesting.accounts.strength import PieceStrength
 from nesting.boat_systems import system_of
+from nesting.flat_geometry.thinned import thinned
 from nesting.marking.base_line import BaseLine
 from nesting.need import Need
 from nesting.nest import Nest, Placement
@@ -195,12 +196,13 @@ def _opened(nest: Nest, account: BoardAccount, folio: Folio) -> Json:
 
 def _need(need: Need, unit: Unit) -> Json:
     outline = need.outline
+    seen = thinned(outline.shape)  # nobody sees more on a screen
     return {
         "part": need.part,
         "family": need.family,
         "system": system_of(need.family),
-        "rings": rings(outline.shape),
-        "spots": _spots(outline.shape),
+        "rings": rings(seen),
+        "spots": _spots(seen),
         "grain": [] if outline.grain.is_straight else flat(outline.grain.points),
         "grainDeg": round(outline.middle_grain_deg, 3),
         "zones": [{"rings": rings(z.region), "label": z.label} for z in outline.bearing_zones],

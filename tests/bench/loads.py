@@ -50,6 +50,29 @@ def many_corners(folder: Path, corners: int = 20_000) -> Path:
     return _written(folder, "Many corners", boards, parts)
 
 
+def many_drawn(folder: Path, count: int, corners: int = 2_000) -> Path:
+    """Drawn parts with very many corners, each of its own shape."""
+    rng = np.random.default_rng([5, count, corners])
+    t = np.linspace(0, 2 * math.pi, corners, endpoint=False)
+    document = ezdxf.new("R2010", units=units.MM)
+    for number in range(count):
+        lobes, depth, turn = rng.integers(2, 7), rng.uniform(0.02, 0.15), rng.uniform(0, 6)
+        far = 1 + depth * np.sin(lobes * t + turn)
+        half = rng.uniform(40, 150), rng.uniform(25, 60)
+        points = np.column_stack([half[0] * far * np.cos(t), half[1] * far * np.sin(t)])
+        document.modelspace().add_lwpolyline(points, close=True, dxfattribs={"layer": f"P{number}"})
+    document.saveas(folder / "drawn.dxf")
+    boards = [f"  - {{board: B{i}, species: white oak, thickness: 30, length: 3000, width: 300, "
+              f"keep_outs: [{{kind: hole, diameter: 6, at: [{500 + i * 13}, 150]}}]}}"
+              for i in range(2 + count // 12)]  # fmt: skip
+    parts = [
+        f"  - {{part: p{number}, family: drawn outline, species: white oak, holes: plugged, "
+        f"shape: {{file: drawn.dxf, layer: P{number}, thickness: 25}}}}"
+        for number in range(count)
+    ]
+    return _written(folder, f"{count} drawn parts", boards, parts)
+
+
 def many_keep_outs(folder: Path, count: int) -> Path:
     """One wide board with holes, metal and knots all over, and a few parts."""
     rng = np.random.default_rng([1, count])
@@ -170,6 +193,8 @@ def _written(folder: Path, name: str, boards: list[str], parts: list[str]) -> Pa
 
 LOADS = {
     "corners": Load(3, many_corners),
+    "drawn100": Load(4, lambda folder: many_drawn(folder, 100)),
+    "drawn500": Load(10, lambda folder: many_drawn(folder, 500)),
     "keepouts2000": Load(3, lambda folder: many_keep_outs(folder, 2_000)),
     "keepouts20000": Load(3, lambda folder: many_keep_outs(folder, 20_000)),
     "nails": Load(2, many_nails),

@@ -11,8 +11,9 @@ from project_texts import BOARD, project_text, written
 from rich.console import Console
 
 from nesting import cli
+from nesting.commands.shared import say
 from nesting.console import terminal, text_table
-from nesting.streams import _Pipe
+from nesting.streams import _Pipe, set_in
 from nesting.text_table import TextTable
 
 STRAKE = (
@@ -179,3 +180,39 @@ def test_table_whose_headings_have_no_room_is_told_in_words():
         "Wood white oak: thick 1 1/8 in, boards 3, of them offcuts 0, area 13.0 sq ft, volume "
         "14.6 board feet, held 2 by Wren, unchecked 3"
     )
+
+
+class Narrow(io.StringIO):
+    """A terminal of the width that its environment states."""
+
+    def isatty(self):
+        return True
+
+
+PROSE = "2 pieces stay, 2 moved (0 of them to another board), 0 new, 1 gone; see board-A.dxf"
+
+
+@pytest.mark.parametrize("width", [30, 40, 67, 80, 200])
+def test_prose_is_set_in_the_rows_of_a_terminal(monkeypatch, width):
+    monkeypatch.setenv("COLUMNS", str(width))
+    terminal = Narrow()
+    say(f"{PROSE}\n{PROSE}", terminal)
+    rows = terminal.getvalue().splitlines()
+    assert max(map(len, rows)) <= width
+    assert " ".join(row.strip() for row in rows) == f"{PROSE} {PROSE}"
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["/a/path/that/is/longer/than/a/row", '{"json": "that another program reads, in one line"}',
+     "  - {board: A, species: teak, thickness: 24, length: 900}"],
+)  # fmt: skip
+def test_paths_and_data_stay_as_they_are(line):
+    assert set_in(line, 20) == line
+
+
+def test_nothing_is_set_in_rows_where_no_terminal_is(monkeypatch):
+    monkeypatch.setenv("COLUMNS", "30")
+    stream = io.StringIO()
+    say(PROSE, stream)
+    assert stream.getvalue() == f"{PROSE}\n"

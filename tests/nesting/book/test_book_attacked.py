@@ -240,3 +240,29 @@ def test_offcut_of_an_offcut_of_an_offcut_keeps_all_wood_and_comes_back_whole(pa
         for _ in range(4):
             undo(book, "Teasel")
         assert pile_of(book).tables == before
+
+
+@pytest.mark.parametrize(
+    "change",
+    ["UPDATE board SET body = '{'", "UPDATE board SET body = '5'", "UPDATE want SET body = '-1'",
+     "UPDATE project SET body = '{'", "UPDATE step SET stock_mm2 = 1e308, stock_mm3 = 1e308",
+     "UPDATE board SET name = name || 'x'"],
+)  # fmt: skip
+@pytest.mark.parametrize("word", ["status", "history", "sound", "check"])
+def test_damaged_book_ends_no_word_in_a_traceback(path, change, word, capsys):
+    project = path.with_name("yard.yaml")
+    project.write_text(
+        "version: 1\nname: Yard\nunit: in\nbook: stock.book\nstock: [{board: A, species: teak, "
+        "thickness: 1, length: 90, width: 9}]\nparts: [{part: slat, family: plank, species: teak, "
+        "shape: {length: 9, width: 2, thickness: 1/2}}]"
+    )
+    assert cli.main(["book", "record", str(project)]) == 0
+    with sqlite3.connect(path) as other:
+        other.execute(change)
+    other.close()
+    capsys.readouterr()
+    code = cli.main(["check", str(project)] if word == "check" else ["book", word, str(project)])
+    said = "".join(capsys.readouterr())
+    assert code in (0, cli.PROJECT_WRONG)
+    assert code or word != "sound"
+    assert not code or "is not sound" in said or "damaged" in said

@@ -14,6 +14,7 @@ from shapely.geometry import Polygon, box
 from sheet_nests import RULES
 
 from nesting.break_down.cutting_order import BreakDownCut, CutKind, as_cut, broken_down
+from nesting.break_down.straight_lines import COARSE_MM, Things
 from nesting.need import Need
 from nesting.nest import Nest, Placement
 from nesting.offcuts import offcuts_beside
@@ -333,3 +334,38 @@ def test_saw_that_takes_nothing_still_keeps_off_parts_as_far_as_it_must():
     found = broken_down(nest, (), rules)
     assert not sound(nest, found, rules=rules)
     assert found.parts_freed == 3
+
+
+def round_row(gap, quad_segs, count=4, radius=60.0):
+    """Discs one behind another, each a little higher, so that lines aslant alone part them."""
+    across, up = 2 * radius + gap, 40.0
+    slope = np.hypot(across, up) / across
+    return [
+        shapely.Point(70 + i * across / slope, 70 + i * up / slope).buffer(radius, quad_segs)
+        for i in range(count)
+    ]
+
+
+@pytest.mark.parametrize("gap", [GAP + 0.03, GAP + 3.0])
+@pytest.mark.parametrize("quad_segs", [20, 600])
+def test_discs_of_many_corners_come_free_by_the_same_cuts_as_of_few(gap, quad_segs):
+    nest = nest_of(round_row(gap, quad_segs))
+    found = broken_down(nest, (), RULES)
+    assert found.parts_freed == 4
+    assert sound(nest, found) == ()
+
+
+@pytest.mark.parametrize("far", [0.0, 5.0, 250.0])
+def test_lines_aslant_look_at_few_corners_of_many_and_never_come_nearer(far):
+    shapes = round_row(GAP + far, 2_000)
+    things = Things.of(shapes, [TRIM] * 4, 4)
+    hulls, reaches = things.aslant
+    turns = np.linspace(0.0, np.pi, 181)
+    lows, highs = things.along(np.column_stack([np.cos(turns), np.sin(turns)]), np.arange(4))
+    for number, shape in enumerate(shapes):
+        assert len(hulls[number]) < 300 < len(things.hulls[number])
+        assert reaches[number] == pytest.approx(TRIM + COARSE_MM)
+        at = shapely.get_coordinates(shape) @ np.array([np.cos(turns), np.sin(turns)])
+        assert (lows[:, number] <= at.min(axis=0) - TRIM + 1e-9).all()
+        assert (highs[:, number] >= at.max(axis=0) + TRIM - 1e-9).all()
+        assert (highs[:, number] <= at.max(axis=0) + TRIM + 2 * COARSE_MM).all()

@@ -1,5 +1,7 @@
 """Drawings written by hand that say two things at once, or more than a memory holds."""
 
+import math
+
 import pytest
 
 from nesting.dxf_file import curves
@@ -139,3 +141,30 @@ def test_corner_of_a_frame_is_off_the_line_only_where_a_spline_was_fitted(tmp_pa
     line = f"0\nPOLYLINE\n8\nNAILS\n66\n1\n70\n{fit | 1}\n{vertices}0\nSEQEND\n"
     (ring,) = nails(written(tmp_path, line))
     assert ring.polygon.bounds == (50, 20, 50 + across, 40)
+
+
+def half_disc(x, radius, *, counterclockwise, rounding):
+    """A hatch along an arc and its chord; the chord's ends are off by a rounding, mm."""
+    turn, (start, end) = int(counterclockwise), (0, 180) if counterclockwise else (180, 360)
+    first, last = (-1, 1) if counterclockwise else (1, -1)
+    arc = f"72\n2\n10\n{x}\n20\n20\n40\n{radius}\n50\n{start}\n51\n{end}\n73\n{turn}\n"
+    ends = [
+        f"{x + side * radius!r}\n2{n}\n{20 + rounding!r}\n" for n, side in ((0, first), (1, last))
+    ]
+    chord = f"72\n1\n10\n{ends[0]}11\n{ends[1]}"
+    head = "0\nHATCH\n5\nC4\n8\nNAILS\n10\n0\n20\n0\n30\n0\n2\nSOLID\n70\n1\n71\n0\n91\n1\n92\n1\n"
+    return f"{head}93\n2\n{arc}{chord}97\n0\n75\n0\n76\n1\n98\n0\n"
+
+
+@pytest.mark.parametrize("counterclockwise", [True, False])
+@pytest.mark.parametrize("rounding", [0.0, 1e-12, -1e-12, 1e-7, -1e-7, 4e-4, -4e-4])
+@pytest.mark.parametrize("radius", [5.0, 9.10218579380298, 7.2417411438654])
+def test_hatch_along_edges_that_meet_but_for_a_rounding_is_read(
+    counterclockwise, rounding, radius, tmp_path
+):
+    entity = half_disc(50, radius, counterclockwise=counterclockwise, rounding=rounding)
+    (ring,) = nails(written(tmp_path, entity))
+    assert ring.polygon.area == pytest.approx(math.pi * radius**2 / 2, rel=0.02)
+    assert ring.polygon.bounds == pytest.approx(
+        (50 - radius, 20, 50 + radius, 20 + radius), abs=0.06
+    )

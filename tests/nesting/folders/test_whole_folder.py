@@ -19,6 +19,14 @@ NEW = {"a.dxf": b"new a", "c.dxf": b"new c", "summary.json": b"new"}
 OWN = {"notes.txt": b"my own", "kept/drawing.dxf": b"my own too"}
 
 
+@pytest.mark.parametrize("place", ["{}", "{}/c.dxf", "{}/sub/c.dxf"])
+def test_message_of_a_run_names_the_folder_that_people_know_and_keeps_its_words(tmp_path, place):
+    said = f"{place} is no folder: make it first, or name another"
+    with pytest.raises(OutputError) as told, replaced_whole(tmp_path / "out") as fresh:
+        raise OutputError(said.format(fresh))
+    assert str(told.value) == said.format(tmp_path / "out")
+
+
 @pytest.fixture
 def folder(tmp_path):
     for name, text in {**OLD, **OWN}.items():
