@@ -40,10 +40,10 @@ LESS_SURPRISING = 18.0
 """By how much less surprising all the rest must be without a figure: what one is that is off by six
 standard deviations, in the logarithm."""
 
-AT_CHINES_END = 32.0
+AT_CHINES_END = 27.0
 """The same of a figure at the end of a chine, where both panels beside it are narrow or steep and
 gain by any freedom: of nine hulls by formulas, four of them with two chines, right ones came to 23
-at most there, 25 mm wrong ones to 60 at least."""
+at most there, 25 mm wrong ones to 30 at least, most of them to over 60."""
 
 OF_NOISE = 3.0
 """Deviations of the figures' own noise within which none is odd, however sure the others are."""

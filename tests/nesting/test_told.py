@@ -50,8 +50,11 @@ def messages(path):
             yield f"{path.relative_to(ROOT)}:{node.lineno}", "".join(pieces)
 
 
-NO_LENGTHS = ("the file is full size, in mm", "is none of mm, cm, m, in, ft", "(?P<unit>mm2|mm3|mm")
-"""A drawing's own unit, the units there are, and what looks for lengths."""
+NO_LENGTHS = (
+    *("the file is full size, in mm", "is none of mm, cm, m, in, ft", "(?P<unit>mm2|mm3|mm"),
+    "makes one, in mm",
+)
+"""A drawing's own unit, the units there are, what looks for lengths, and what scripts are told."""
 
 
 def test_every_message_with_millimetres_can_be_told_in_inches():
