@@ -99,7 +99,8 @@ def test_second_signal_leaves_the_folder_as_it_was_or_comes_too_late(before, tmp
     ]  # fmt: skip
     more = ("--seconds", "60", "--workers", "1")
     run, outcome = tried(*before, tmp_path / "out", stops, *more, begin=Copy)
-    assert run.code == 130
+    # In its very last moments a signal ends it as it ends any program, without a word.
+    assert run.code in (130, -signal.SIGINT)
     # Where it came too late the plan is written, and nothing says otherwise.
     is_as_it_was = "what was in the folder is as it was" in run.said
     assert outcome == ("old" if is_as_it_was else "new")
