@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shapely.affinity import rotate
 
@@ -91,41 +91,35 @@ def straight_piece(left: Unplaced, rules: Rules) -> Piece:
     """Return a piece of sawn timber, with what new timber loses, and its leaves."""
     outline, new = left.need.outline, rules.new_timber
     net_length, net_width = straight_size(outline)
-    length = new.asked_length(net_length + 2 * (rules.trim_mm + new.end_mm))
-    width = new.asked_width(net_width + 2 * (rules.trim_mm + new.edge_mm))
-    return Piece(
-        part=left.need.part,
-        count=left.count,
-        finished_mm=outline.siding_mm,
-        length_mm=length,
-        width_mm=width,
-        net_mm3=left.count * outline.area_mm2 * outline.siding_mm,
-        leaves=leaves_of(left.need, rules),
-        remarks=(
-            *_size_remarks(length, width),
-            *_grain_remarks(outline),
-            *wood_remarks(left.need),
-        ),
-    )
+    length = net_length + 2 * (rules.trim_mm + new.end_mm)
+    width = net_width + 2 * (rules.trim_mm + new.edge_mm)
+    rough = _rough(left, length, width, rules)
+    remarks = *_size_remarks(rough), *_grain_remarks(outline), *wood_remarks(left.need)
+    return replace(rough, leaves=leaves_of(left.need, rules), remarks=remarks)
 
 
 def flat_piece(left: Unplaced, rules: Rules) -> Piece:
     """Return a piece out of a sheet: its own size and the trim, as thick as the sheet."""
+    length, width = (size + 2 * rules.trim_mm for size in straight_size(left.need.outline))
+    return _rough(left, length, width, rules)
+
+
+def _rough(left: Unplaced, length_mm: float, width_mm: float, rules: Rules) -> Piece:
+    """Return the plain piece of so large a rough size, as that is asked for."""
     outline, new = left.need.outline, rules.new_timber
-    length, width = (size + 2 * rules.trim_mm for size in straight_size(outline))
     return Piece(
         part=left.need.part,
         count=left.count,
         finished_mm=outline.siding_mm,
-        length_mm=new.asked_length(length),
-        width_mm=new.asked_width(width),
+        length_mm=new.asked_length(length_mm),
+        width_mm=new.asked_width(width_mm),
         net_mm3=left.count * outline.area_mm2 * outline.siding_mm,
     )
 
 
-def _size_remarks(length_mm: float, width_mm: float) -> tuple[str, ...]:
+def _size_remarks(rough: Piece) -> tuple[str, ...]:
     """Return what a straight piece's size means to a buyer."""
-    told = {TOO_WIDE: width_mm > WIDEST_MM, TOO_LONG: length_mm > LONGEST_MM}
+    told = {TOO_WIDE: rough.width_mm > WIDEST_MM, TOO_LONG: rough.length_mm > LONGEST_MM}
     return tuple(remark for remark, is_so in told.items() if is_so)
 
 
@@ -152,25 +146,20 @@ def bent_piece(
     left: Unplaced, rules: Rules, bend: Bend, lamellae: Lamellae | None, *, is_glued: bool
 ) -> Piece:
     """Return a crook, or the plank out of which lamellae are ripped, on edge."""
-    outline, new = left.need.outline, rules.new_timber
+    new = rules.new_timber
     end = rules.trim_mm + new.end_mm
     length, width = bend.length_mm + 2 * end, bend.depth_mm + 2 * (rules.trim_mm + new.edge_mm)
     if is_glued and lamellae:
         length = bend.outer_length_mm + 2 * end
         each = lamellae.thickness_mm + rules.kerf_mm + 2 * rules.trim_mm
         width = lamellae.count * each + 2 * new.edge_mm
-    length, width = new.asked_length(length), new.asked_width(width)
-    return Piece(
-        part=left.need.part,
-        count=left.count,
-        finished_mm=outline.siding_mm,
-        length_mm=length,
-        width_mm=width,
-        net_mm3=left.count * outline.area_mm2 * outline.siding_mm,
+    rough = _rough(left, length, width, rules)
+    return replace(
+        rough,
         bend=bend,
         arms_mm=tuple(new.asked_length(a + end) for a in bend.arms_mm) if bend.has_arms else (),
         lamellae=lamellae,
-        remarks=(*(_size_remarks(length, width) if is_glued else ()), *wood_remarks(left.need)),
+        remarks=(*(_size_remarks(rough) if is_glued else ()), *wood_remarks(left.need)),
     )
 
 

@@ -40,7 +40,7 @@ from nesting.errors import BookError
 from nesting.stock.board import Board, off_board
 from nesting.stock.keep_out import KeepOut
 from nesting.unseen import short
-from nesting.words import counted
+from nesting.words import counted, first_few
 
 
 def found(
@@ -304,5 +304,4 @@ def check_off(book: Book, project: str, names: Sequence[str], why: str = "") -> 
 
 
 def _listed(names: Sequence[str]) -> str:
-    more = f" and {len(names) - 5} more" if len(names) > 5 else ""
-    return ", ".join(short(name) for name in names[:5]) + more
+    return first_few([short(name) for name in names], 5)

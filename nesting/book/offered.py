@@ -17,7 +17,7 @@ from nesting.book.wood import make_known
 from nesting.job import Job
 from nesting.need import Need
 from nesting.stock.board import Board
-from nesting.words import counted
+from nesting.words import counted, first_few
 
 
 @dataclass(frozen=True)
@@ -124,8 +124,7 @@ def _told(
 
 
 def _listed(names: Sequence[str]) -> str:
-    more = f" and {len(names) - 8} more" if len(names) > 8 else ""
-    return ", ".join(names[:8]) + more
+    return first_few(names, 8)
 
 
 def _still_wanted(

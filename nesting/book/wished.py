@@ -30,6 +30,7 @@ from nesting.wishes import (
     name_of,
     pieces_of,
 )
+from nesting.words import first_few
 
 WishT = TypeVar("WishT", Fixed, FromBoards, Later)
 
@@ -215,6 +216,5 @@ class _Left:
         sawn = ", ".join(f"{row['body']['label']} was sawn from {row['board']}" for row in gave)
         if not wish.boards:
             return f"{wish.title}: {sawn}, and nothing is left that could match it for {pieces}"
-        more = len(wish.boards) - MOST_NAMED
-        where = ", ".join(wish.boards[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+        where = first_few(wish.boards, MOST_NAMED)
         return f"{wish.title}: {sawn}; to match it, {pieces} is to come from {where}"

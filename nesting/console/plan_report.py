@@ -129,22 +129,19 @@ def _steepness(piece: PieceStrength) -> str:
 
 def _holes_note(account: Account) -> list[RenderableType]:
     """Return which pieces old holes weaken much, if they do any."""
-    weak = [
+    weak = sorted(
         (piece.left_by_holes, piece.piece)
         for piece in account.pieces
         if piece.left_by_holes < MUCH_WEAKENED
-    ]
+    )
     if not weak:
         return []
-    named = "; ".join(
-        f"{name}: {whole_percent(left)} %" for left, name in sorted(weak)[:MOST_NAMED]
-    )
-    more = f" and {len(weak) - MOST_NAMED} more" if len(weak) > MOST_NAMED else ""
+    told = [f"{name}: {whole_percent(left)} %" for left, name in weak]
     return [
         Text(
             f"\nOld holes leave these less than {whole_percent(MUCH_WEAKENED)} % of the bending "
-            f"strength of whole wood, beams evenly loaded: {named}{more}. The strength command "
-            "says where, and how that is reckoned."
+            f"strength of whole wood, beams evenly loaded: {first_few(told, MOST_NAMED, '; ')}. "
+            "The strength command says where, and how that is reckoned."
         )
     ]
 
