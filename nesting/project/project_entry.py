@@ -75,22 +75,33 @@ class ProjectHead(FileModel):
         "project file; their code runs only where somebody has allowed it",
     )
     boat: dict[str, Any] | None = Field(
-        None, description="the boat's lines and construction, for parts that say where they stand"
+        None,
+        description="the boat's lines and construction, for parts that say where they stand",
+        examples=["{lines: offsets.csv}"],
     )
     book: Text | None = Field(
         None,
         description="stock book, from the folder of the project file: what happened to every "
         "board; with it what is sawn is not nested again (salvage-nest book)",
     )
-    stock: tuple[dict[str, Any], ...] = Field(min_length=1, description="boards and stock files")
-    parts: tuple[dict[str, Any], ...] = Field(min_length=1, description="parts of the new boat")
+    stock: tuple[dict[str, Any], ...] = Field(
+        min_length=1, description="boards and stock files", examples=["{file: boards.csv}"]
+    )
+    parts: tuple[dict[str, Any], ...] = Field(
+        min_length=1,
+        description="parts of the new boat",
+        examples=["{part: ..., family: ..., species: ..., shape: {...}}"],
+    )
     groups: dict[Name, Texts] = Field(
         default_factory=dict,
         description="names for several boards, for wishes; those that are neighbours stand in a "
         "group as they lay side by side: {port planking: [P-1, P-2, P-3]}",
+        examples=["{port planking: [P-1, P-2, P-3]}"],
     )
     wishes: tuple[dict[str, Any], ...] = Field(
-        (), description="what is wished of a plan: which piece from which board, what stays"
+        (),
+        description="what is wished of a plan: which piece from which board, what stays",
+        examples=["{part: ..., from: ...}"],
     )
     stage: int | None = Field(
         None,
@@ -126,7 +137,9 @@ class StockHead(FileModel):
         description="keys of a board that hold for every board here that does not say otherwise; "
         "keep_outs here come before a board's own",
     )
-    boards: tuple[dict[str, Any], ...] = Field(min_length=1)
+    boards: tuple[dict[str, Any], ...] = Field(
+        min_length=1, examples=["{board: ..., species: ..., length: ..., width: ...}"]
+    )
 
 
 class PartEntry(FileModel):
@@ -142,7 +155,11 @@ class PartEntry(FileModel):
     side: Literal["both", "starboard", "port"] | None = Field(
         None, description="with at: which side of the boat; both if not given"
     )
-    shape: dict[str, Any] = Field(default_factory=dict, description="the family's parameters")
+    shape: dict[str, Any] = Field(
+        default_factory=dict,
+        description="the family's parameters",
+        examples=["{length: ..., width: ...}"],
+    )
     quantity: int = Field(1, ge=1, le=MOST_OF_ONE, description="how many; not with at")
     species: Texts = Field(min_length=1, description="woods it accepts, best first")
     holes: Holes = Field(Holes.CLEAR, description="what it tolerates: clear, plugged or hidden")

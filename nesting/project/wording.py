@@ -59,8 +59,12 @@ def _folded(word: str) -> str:
 
 def complaints(error: ValidationError, model: type[BaseModel]) -> Iterator[Complaint]:
     """Yield everything a model found wrong, each with its path in the data."""
-    for detail in error.errors(include_url=False):
+    details = error.errors(include_url=False)
+    holders = {tuple(detail["loc"][:-1]) for detail in details}
+    for detail in details:
         tagged: Loc = tuple(detail["loc"])
+        if detail["type"] == "too_short" and tagged in holders:
+            continue  # what stands in the list is wrong, which is said: it is not missing
         loc = tuple(step for step in tagged if not _is_tag(step))
         yield _complaint(dict(detail), tagged, loc, model)
 
@@ -88,8 +92,12 @@ def _complaint(detail: dict[str, Any], tagged: Loc, loc: Loc, model: type[BaseMo
     if is_key:
         loc, name = loc[:-1], _name(loc[:-2])
     if kind in _BLOCKS:
-        how = _as_written(_model_at(model, tagged))
+        example = _example(model, tagged)
+        how = f"write {example}" if example else _as_written(_model_at(model, tagged))
         text = f"{quoted(detail['input'])} is no block of keys; {how}"
+    elif kind in _LISTS:
+        example = _example(model, tagged) or "first, second"
+        text = f"{quoted(detail['input'])} is no list; write [{example}]"
     else:
         text = _text(kind, detail, _unit_of(model, tagged))
     return Complaint(loc, f"{name}: {text}" if name else text, at_key=is_key)
@@ -132,6 +140,9 @@ def _said(error: Any) -> str:
 _BLOCKS = ("model_type", "model_attributes_type", "dict_type", "dataclass_type")
 """Kinds of complaint about what should be keys with their values."""
 
+_LISTS = ("list_type", "tuple_type", "set_type")
+"""Kinds of complaint about what should be a list."""
+
 MOST_KEYS = 6
 """A block with more is not written out."""
 
@@ -172,9 +183,6 @@ _WORDS: dict[str, Callable[[str, Mapping[str, Any]], str]] = {
     "string_pattern": lambda given, context: f"{given} does not look like {context['pattern']}",
     "too_short": lambda _, context: _count(context, "min"),
     "too_long": lambda _, context: _count(context, "max"),
-    "list_type": lambda given, _: f"{given} is no list; write [first, second]",
-    "tuple_type": lambda given, _: f"{given} is no list; write [first, second]",
-    "set_type": lambda given, _: f"{given} is no list; write [first, second]",
 }
 
 
@@ -210,6 +218,13 @@ def _field_at(model: type[BaseModel], tagged: Loc) -> FieldInfo | None:
         return None
     fields = owner.model_fields.items()
     return next((info for name, info in fields if (info.alias or name) == tagged[-1]), None)
+
+
+def _example(model: type[BaseModel], tagged: Loc) -> str:
+    """Return how what belongs at a path is written, as its field shows it, if it does."""
+    keys = [i for i, step in enumerate(tagged) if isinstance(step, str)]
+    field = _field_at(model, tagged[: keys[-1] + 1]) if keys else None
+    return str(field.examples[0]) if field and field.examples else ""
 
 
 def _model_at(model: type[BaseModel], tagged: Loc) -> type[BaseModel] | None:

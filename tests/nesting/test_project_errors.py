@@ -304,6 +304,28 @@ def test_all_errors_come_at_once_sorted_by_place(tmp_path):
     ]  # fmt: skip
 
 
+def test_what_stands_bare_where_a_block_is_meant_is_told_how_it_is_written(tmp_path):
+    text = (
+        "version: 1\nname: x\nunit: mm\nstock: [boards.csv]\nparts:\n  - thwart\n"
+        "boat: her.csv\nwishes: [fixed]\n"
+    )
+    assert findings_of(written(tmp_path, text)) == [
+        "4:9: stock[1]: 'boards.csv' is no block of keys; write {file: boards.csv}",
+        "6:5: parts[1]: 'thwart' is no block of keys; write {part: ..., family: ..., species: ..., "
+        "shape: {...}}",
+        "7:7: boat: 'her.csv' is no block of keys; write {lines: offsets.csv}",
+        "8:10: wishes[1]: 'fixed' is no block of keys; write {part: ..., from: ...}",
+    ]
+
+
+def test_one_name_where_a_list_of_blocks_is_meant_is_told_how_it_is_written(tmp_path):
+    text = "version: 1\nname: x\nunit: mm\nstock: boards.csv\nparts: []\n"
+    assert findings_of(written(tmp_path, text)) == [
+        "4:8: stock: 'boards.csv' is no list; write [{file: boards.csv}]",
+        "5:8: parts: 0 given, must be at least 1",
+    ]
+
+
 def test_file_that_is_a_list_is_refused(tmp_path):
     assert findings_of(written(tmp_path, "- a\n- b\n")) == [
         "1:1: ['a', 'b'] is no block of keys; write "
