@@ -130,7 +130,7 @@ class _Day:
             gone = [p.label for p in self.sheet.pieces if p not in wanted_ones]
             if gone and wanted_ones:
                 why = "not sawn now, being sawn before or not wholly in the wood that is left"
-                self.sawn.notes.append(f"{why}: {', '.join(gone)}")
+                self.sawn.notes.append(f"{why}: {'; '.join(gone)}")
         chosen = [(piece, row) for piece, row in open_ones if piece in wanted_ones]
         require_apart([piece for piece, _ in chosen])
         return chosen, len(open_ones) - len(chosen)
@@ -201,8 +201,8 @@ class _Day:
         missed = [p.label for p in self.open_pieces if p not in sawn and self._lies_on(p) is row]
         if missed:
             self.sawn.notes.append(
-                f"not sawn, and of {row['name']} no rest is kept to saw it from: "
-                f"{', '.join(missed)}; nest again, or take this back (book undo) and keep the rest"
+                f"of {row['name']} no rest is kept: nest again, or take this back (book undo) and "
+                f"keep the rest, for what is not sawn of it: {'; '.join(missed)}"
             )
 
     def _still_on(self, x: float, y: float, sawn: Sequence[Drawn]) -> list[Polygon]:

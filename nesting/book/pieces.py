@@ -42,8 +42,8 @@ def piece_named(book: Book, project: str, label: str) -> Row:
         return found[0]
     labels = [row["body"]["label"] for row in rows]
     if found:
-        names = ", ".join(row["body"]["label"] for row in found)
-        raise BookError(f"{short(label)} may be {names}: name one")
+        names = "; ".join(row["body"]["label"] for row in found)
+        raise BookError(f"{short(label)} may be one of these: {names}; name one")
     raise BookError(f"no piece {short(label)} of {project} was sawn{near(label, labels)}")
 
 

@@ -212,9 +212,9 @@ class _Left:
     def _told(self, wish: FromBoards, gave: Sequence[Row]) -> str:
         """Return what became of a wish of pieces that are to match."""
         needs = {need.part: need for need in self.offered.needs}
-        pieces = ", ".join(name_of(piece, needs) for piece in wish.pieces)
-        sawn = ", ".join(f"{row['body']['label']} was sawn from {row['board']}" for row in gave)
+        pieces = " and ".join(name_of(piece, needs) for piece in wish.pieces)
+        sawn = " and ".join(f"{row['body']['label']} was sawn from {row['board']}" for row in gave)
         if not wish.boards:
             return f"{wish.title}: {sawn}, and nothing is left that could match it for {pieces}"
         where = first_few(wish.boards, MOST_NAMED)
-        return f"{wish.title}: {sawn}; to match it, {pieces} is to come from {where}"
+        return f"{wish.title}: {sawn}; to match it, {where} is to give {pieces}"

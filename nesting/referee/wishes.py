@@ -162,7 +162,7 @@ def _matched(placed: Placed, wishes: Wishes) -> Iterator[Broken]:
         )
         astray = min(astray, *(sum(b != own for b in boards) for own in boards))
         if astray:
-            names = ", ".join(f"{p.label} on {b.name}" for b, p in here.values())
+            names = "; ".join(f"{p.label} on {b.name}" for b, p in here.values())
             measured = f"{names}: {_called(wish)}"
             cost = (wish.price_mm2 or 0.0) * astray
             yield Broken(wish, boards[0], measured, cost)

@@ -220,9 +220,9 @@ def test_board_of_which_nothing_is_kept_is_sawn_up_and_what_is_left_is_lost(book
 @pytest.mark.parametrize("kept", [Kept.NOTHING, Kept.OFFCUTS])
 def test_pieces_that_were_to_come_of_a_board_of_which_no_rest_is_kept_are_told(book, kept):
     (note,) = cut(book, SIX, Cut(("cleat, 1 of 6", "cleat, 4 of 6"), kept=kept)).notes
-    assert note.startswith(
-        "not sawn, and of A no rest is kept to saw it from: cleat, 2 of 6, cleat, 3 of 6, cleat, 5 "
-        "of 6, cleat, 6 of 6; nest again"
+    assert note == (
+        "of A no rest is kept: nest again, or take this back (book undo) and keep the rest, for "
+        "what is not sawn of it: cleat, 2 of 6; cleat, 3 of 6; cleat, 5 of 6; cleat, 6 of 6"
     )
 
 

@@ -140,7 +140,7 @@ def test_piece_whose_mate_is_sawn_comes_from_the_wood_that_gave_it(shop, capsys)
     capsys.readouterr()
     told("nest", "w.yaml", "--rounds", "0", "--overwrite")
     err = " ".join(capsys.readouterr().err.split())
-    assert "wish 1: bar, 1 of 2 was sawn from B; to match it, bar, 2 of 2 is to come from B" in err
+    assert "wish 1: bar, 1 of 2 was sawn from B; to match it, B is to give bar, 2 of 2" in err
     assert lying("bar") == {"bar, 2 of 2": "B"}
     told("remeasure", "w.yaml")
     told("book", "gone", "w.yaml", "B")
