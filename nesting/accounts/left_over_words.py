@@ -10,12 +10,6 @@ from nesting.units import Unit
 from nesting.written_measures import exact_length, length_no_less
 from parts.wood.cross_grain import strength_left
 
-SEVERAL = {
-    "split": "splits", "knot": "knots", "groove": "grooves",
-    "worn edge": "worn edges", "stain": "stains",
-}  # fmt: skip
-"""Kinds of flaws that are counted, by the word for one."""
-
 
 def told(prospect: Prospect, unit: Unit) -> tuple[str, ...]:
     """Return what there is to say, a sentence each."""
@@ -59,7 +53,7 @@ def _told_cure(remedy: Remedy, unit: Unit) -> str:
         Cure.A_METRE: f"if it took {amount:.0f} bungs in a metre",
         Cure.SIZES: f"if there were bungs of {enough}",
         Cure.METAL: "if the metal were drawn and left holes",
-        Cure.FLAW: f"were it not for {SEVERAL.get(remedy.what, remedy.what)}",
+        Cure.FLAW: f"were it not for {remedy.what}",
         Cure.TURNING: "if it might be turned over",
         Cure.SLOPE: f"at a slope of grain of 1 in {amount:g}{_weakened(amount, remedy.what)}",
         Cure.WOOD: f"if it took {remedy.what}",

@@ -34,9 +34,9 @@ def noted_keep_outs(word: str, text: str, board: Board, unit: Unit) -> tuple[Kee
     """Return the keep-outs of a tape note, laid out from a board's left end."""
     from nesting.errors import ShapeError
     from nesting.project.noted_keep_out import noted_keep_out
-    from nesting.project.tape_notes import NOTE_KEYS
+    from nesting.stock.keep_out import PLURALS
 
-    kind = next(kind for kind, key in NOTE_KEYS.items() if key == word)
+    kind = next(kind for kind, key in PLURALS.items() if key == word)
     try:
         return noted_keep_out(kind, text, {"unit": unit}).keep_outs(board.shape)
     except ShapeError as error:

@@ -20,10 +20,10 @@ from nesting.project.file_types import (
 )
 from nesting.project.hollow_edges import string_outline
 from nesting.project.keep_out_entry import AnyKeepOut
-from nesting.project.tape_notes import NOTE_KEYS, TapeNotes
+from nesting.project.tape_notes import TapeNotes
 from nesting.stock.board_outline import board_outline
 from nesting.stock.board_widths import widths_outline
-from nesting.stock.keep_out import KeepOutKind
+from nesting.stock.keep_out import PLURALS, KeepOutKind
 from nesting.units import Unit
 
 
@@ -68,7 +68,7 @@ class BoardEntry(FileModel):
 
     def tape_notes(self) -> Iterator[tuple[KeepOutKind, str, str]]:
         """Yield each tape note: its kind, the key that it stands under, its words."""
-        for kind, key in NOTE_KEYS.items():
+        for kind, key in PLURALS.items():
             for text in getattr(self, key.replace(" ", "_")):
                 yield kind, key, text
 

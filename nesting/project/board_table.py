@@ -14,7 +14,7 @@ from pathlib import Path
 
 from nesting.errors import Finding, ProjectFileError, ShapeError
 from nesting.project.curve_note import CURVES, stations_of
-from nesting.project.tape_notes import NOTE_KEYS
+from nesting.stock.keep_out import PLURALS
 from nesting.table_file.csv_grid import csv_grid
 from nesting.table_file.grid import REMARK, Cell, Grid
 from nesting.unseen import quoted, short, unseen_in
@@ -33,7 +33,7 @@ COLUMNS = {
         "board", "species", "thickness", "length", "width", "member", "came from", "moisture",
         "heartwood", "note", "grain", "count", "resaw", "leaf", "widths", "string",
     )
-} | {key: key for key in NOTE_KEYS.values()}  # fmt: skip
+} | {key: key for key in PLURALS.values()}  # fmt: skip
 """Heads of columns, and the key of a board that each stands for."""
 
 SETTINGS = ("unit", "version", *(name for name in COLUMNS if name not in ("board", "count")))
@@ -192,7 +192,7 @@ def _is_heads_again(grid: Grid, heads: Heads, row: Sequence[Cell]) -> bool:
 
 def _other_numbers() -> dict[str, str]:
     """Return the singular of each column of tape notes."""
-    return {kind.value: key for kind, key in NOTE_KEYS.items()}
+    return {kind.value: key for kind, key in PLURALS.items()}
 
 
 def _board(grid: Grid, heads: Heads, row: Sequence[Cell]) -> Node | None:
@@ -231,7 +231,7 @@ def _value(grid: Grid, name: str, cell: Cell) -> Node:
         text = text.removesuffix("%").strip()
     if name in ("came from", "note", "member"):
         text = " ".join(text.split())
-    is_text = name in NOTE_KEYS.values()
+    is_text = name in PLURALS.values()
     return Node(cell.line, cell.column, text if is_text else scalar(text))
 
 

@@ -22,19 +22,6 @@ from nesting.yaml_file.scalars import as_written
 LONGEST_NOTES = 1_000
 """Characters of all notes of a kind on one board: a cell that is still read."""
 
-NOTE_KEYS = {
-    KeepOutKind.METAL: "metal",
-    KeepOutKind.HOLE: "holes",
-    KeepOutKind.RECESS: "recesses",
-    KeepOutKind.GROOVE: "grooves",
-    KeepOutKind.ROT: "rot",
-    KeepOutKind.SPLIT: "splits",
-    KeepOutKind.KNOT: "knots",
-    KeepOutKind.STAIN: "stains",
-    KeepOutKind.WORN_EDGE: "worn edges",
-}
-"""The key of a board, and the column of a table, that has the tape notes of each kind."""
-
 EXAMPLES = (
     "3/16 every 12 from 6, 1 from each edge, not the 4th",
     "1/4 at 43 and 57, 1 1/4 up",

@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 from nesting.errors import Finding
 from nesting.project import Project
 from nesting.project.entry import Entry
-from nesting.project.tape_notes import NOTE_KEYS, notes_in, read_note
+from nesting.project.tape_notes import notes_in, read_note
 from nesting.stock.board import Board
-from nesting.stock.keep_out import KeepOut, KeepOutKind
+from nesting.stock.keep_out import PLURALS, KeepOut, KeepOutKind
 from nesting.units import Unit
 from nesting.written_measures import format_length
 
@@ -50,7 +50,7 @@ def broken_rows(project: Project) -> Iterator[Finding]:
         entry = project.board_entries.get(board.name)
         if entry is None or not _is_one_by_one(entry):
             continue
-        place = next(key for key in ("keep_outs", *NOTE_KEYS.values()) if key in entry.data)
+        place = next(key for key in ("keep_outs", *PLURALS.values()) if key in entry.data)
         for text in broken_in(board, project.unit):
             yield entry.finding((place,), text)
 
@@ -62,7 +62,7 @@ def _is_one_by_one(entry: Entry) -> bool:
         return False
     noted = [
         read_note(kind, note)
-        for kind, key in NOTE_KEYS.items()
+        for kind, key in PLURALS.items()
         for note in notes_in(entry.data.get(key, "none"))
     ]
     every = [*listed, *noted]

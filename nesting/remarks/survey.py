@@ -9,9 +9,9 @@ from statistics import median
 from nesting.errors import Finding
 from nesting.project import Project
 from nesting.project.entry import Entry
-from nesting.project.tape_notes import NOTE_KEYS
 from nesting.remarks.doubtful_boards import as_it_lies
 from nesting.stock.board import Board
+from nesting.stock.keep_out import PLURALS
 from nesting.written_measures import exact_length
 
 FEWEST_OF_A_MEMBER = 4
@@ -56,7 +56,7 @@ def _is_own(entry: Entry) -> bool:
     return any(key in entry.data and entry.to_document((key,))[0] != "defaults" for key in OWN)
 
 
-OWN = ("keep_outs", *NOTE_KEYS.values())
+OWN = ("keep_outs", *PLURALS.values())
 """Keys under which a board has keep-outs."""
 
 

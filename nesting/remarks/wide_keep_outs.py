@@ -11,11 +11,10 @@ from nesting.errors import Finding, LengthError
 from nesting.likely_sizes import FASTENING_MM
 from nesting.project import Project
 from nesting.project.entry import Entry, Loc
-from nesting.project.tape_notes import NOTE_KEYS
 from nesting.project.unit import unit_of
 from nesting.remarks.doubtful_boards import extents
 from nesting.stock.board import Board
-from nesting.stock.keep_out import KeepOut, KeepOutKind
+from nesting.stock.keep_out import PLURALS, KeepOut, KeepOutKind
 from nesting.units import Unit, parse_length
 from nesting.written_measures import format_length
 
@@ -83,5 +82,5 @@ def _place(entry: Entry, keep_out: KeepOut) -> Loc:
                 continue
             if abs(across - _across(keep_out)) < SAME_MM:
                 return ("keep_outs", number)
-    key = NOTE_KEYS[keep_out.kind]
+    key = PLURALS[keep_out.kind]
     return next(((k,) for k in (key, "keep_outs", "drawing") if k in entry.data), ())

@@ -53,6 +53,20 @@ EVERYDAY_WORDS: Mapping[KeepOutKind, str] = {
 """What people call a keep-out, by the kind it is recorded as. A knothole is recorded as a knot: the
 grain round it runs as wild, and no bung mends that (common practice, no source)."""
 
+PLURALS: Mapping[KeepOutKind, str] = {
+    KeepOutKind.METAL: "metal",
+    KeepOutKind.HOLE: "holes",
+    KeepOutKind.RECESS: "recesses",
+    KeepOutKind.GROOVE: "grooves",
+    KeepOutKind.ROT: "rot",
+    KeepOutKind.SPLIT: "splits",
+    KeepOutKind.KNOT: "knots",
+    KeepOutKind.STAIN: "stains",
+    KeepOutKind.WORN_EDGE: "worn edges",
+}
+"""What several of a kind are called: the key of a board, and the column of a table, that has the
+tape notes of them."""
+
 PLUGGABLE = frozenset({KeepOutKind.HOLE, KeepOutKind.RECESS})
 """Kinds with the metal out, which a bung can close."""
 

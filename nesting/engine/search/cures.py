@@ -20,7 +20,7 @@ from nesting.need import Holes, Misfit, Need
 from nesting.outline import Outline
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
-from nesting.stock.keep_out import PLUGGABLE, KeepOut, KeepOutKind
+from nesting.stock.keep_out import PLUGGABLE, PLURALS, KeepOut, KeepOutKind
 from nesting.units import MM_PER_INCH
 
 SLOPES = (10.0, 8.0, 6.0, 5.0, 4.0)
@@ -33,10 +33,11 @@ SMALLEST, HALVINGS = 0.5, 5
 BUNG_STEP_MM = MM_PER_INCH / 32
 """Bungs are told to the next 1/32 in, or the next 0.1 mm."""
 
-HOLES, FLAWS = "old holes", (
-    KeepOutKind.ROT, KeepOutKind.SPLIT, KeepOutKind.KNOT, KeepOutKind.GROOVE,
-    KeepOutKind.WORN_EDGE, KeepOutKind.STAIN, KeepOutKind.METAL,
-)  # fmt: skip
+HOLES = "old holes"
+FLAWS = tuple(
+    sorted(set(KeepOutKind) - PLUGGABLE, key=lambda kind: (kind is KeepOutKind.METAL, kind.value))
+)
+"""Kinds that no bung mends, metal last: much of it can be drawn (another cure)."""
 
 
 def remedies(
@@ -144,7 +145,7 @@ def _drawn(keep_out: KeepOut) -> KeepOut:
 
 def _flaws(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
     """Try boards without one kind of flaw: nothing mends it, but it is what limits."""
-    kinds = {HOLES: PLUGGABLE} | {str(kind): frozenset({kind}) for kind in FLAWS}
+    kinds = {HOLES: PLUGGABLE} | {PLURALS[kind]: frozenset({kind}) for kind in FLAWS}
     found = []
     for name, those in kinds.items():
         marked = [w for w in woods if any(k.kind in those for k in w.board.keep_outs)]

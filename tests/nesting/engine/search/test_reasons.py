@@ -75,6 +75,7 @@ def as_holes(stock):
 
 METAL = board(keep_outs=(circle(KeepOutKind.METAL, 500, 50, 6),))
 ROTTEN = board(keep_outs=(region(KeepOutKind.ROT, [(480, 30), (520, 30), (520, 70), (480, 70)]),))
+KNOTTY = board(keep_outs=(circle(KeepOutKind.KNOT, 500, 50, 40),))
 STAINED = board(keep_outs=(circle(KeepOutKind.STAIN, 500, 50, 40),))
 WIDE_HOLE = board(keep_outs=(circle(KeepOutKind.HOLE, 500, 50, 25),))
 NEAR_EDGE = board(shape=box(0, 0, 1000, 92), keep_outs=(circle(KeepOutKind.HOLE, 500, 8, 6),))
@@ -116,6 +117,10 @@ CASES = {
     "rot": (
         bar(), ROTTEN, Remedy(Cure.FLAW, "A", what="rot"),
         lambda need, wood: (need, without(wood, KeepOutKind.ROT), RULES),
+    ),
+    "knots": (
+        bar(), KNOTTY, Remedy(Cure.FLAW, "A", what="knots"),
+        lambda need, wood: (need, without(wood, KeepOutKind.KNOT), RULES),
     ),
     "old holes": (
         bar(), board(keep_outs=HOLED), Remedy(Cure.FLAW, "A", what="old holes"),
