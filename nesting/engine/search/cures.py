@@ -18,7 +18,7 @@ from nesting.grain import GrainPath
 from nesting.left_over import Cure, Remedy
 from nesting.need import Holes, Misfit, Need
 from nesting.outline import Outline
-from nesting.rules import TOUCH_MM, Rules
+from nesting.rules import LARGEST_PLUG_MM, TOUCH_MM, Rules
 from nesting.stock.board import Board
 from nesting.stock.keep_out import PLUGGABLE, PLURALS, KeepOut, KeepOutKind
 from nesting.units import MM_PER_INCH
@@ -110,13 +110,17 @@ def _bungs(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
 
 
 def _larger_bungs(need: Need, woods: Sequence[Wood], rules: Rules) -> Iterator[Trial]:
-    """Try bungs a step larger than what is told, which is rounded up by no more."""
+    """Try bungs a step larger than what is told, which is rounded up by no more.
+
+    A hole that is too large for any bung, as a long slot is, stays a keep-out.
+    """
     for wood in woods:
-        open_holes = [
+        holes = (
             2 * k.bounding_circle[2] + rules.reaming_mm
             for k in wood.board.keep_outs
             if k.kind in PLUGGABLE and rules.plug_for(k) is None
-        ]
+        )
+        open_holes = [hole for hole in holes if hole + BUNG_STEP_MM <= LARGEST_PLUG_MM]
         if open_holes:
             size = max(open_holes)
             larger = replace(rules, plug_sizes_mm=(*rules.plug_sizes_mm, size + BUNG_STEP_MM))

@@ -18,7 +18,7 @@ from nesting.outline import BearingZone, Outline
 from nesting.referee.check import check_plan
 from nesting.rules import Rules
 from nesting.stock.board import Board
-from nesting.stock.keep_out import KeepOutKind, circle, region
+from nesting.stock.keep_out import KeepOutKind, circle, region, slot
 from nesting.units import Unit, parse_length
 from nesting.wishes import FromBoards, Wishes
 
@@ -78,6 +78,8 @@ ROTTEN = board(keep_outs=(region(KeepOutKind.ROT, [(480, 30), (520, 30), (520, 7
 KNOTTY = board(keep_outs=(circle(KeepOutKind.KNOT, 500, 50, 40),))
 STAINED = board(keep_outs=(circle(KeepOutKind.STAIN, 500, 50, 40),))
 WIDE_HOLE = board(keep_outs=(circle(KeepOutKind.HOLE, 500, 50, 25),))
+SLOT = slot(KeepOutKind.HOLE, (850, 97), (990, 97), 2)
+WIDE_HOLE_AND_SLOT = board(keep_outs=(*WIDE_HOLE.keep_outs, SLOT))
 NEAR_EDGE = board(shape=box(0, 0, 1000, 92), keep_outs=(circle(KeepOutKind.HOLE, 500, 8, 6),))
 MANY = board(keep_outs=tuple(circle(KeepOutKind.HOLE, x, 50, 6) for x in range(130, 900, 95)))
 SLIM = replace(BAR, shape=box(0, 0, 900, 60))
@@ -108,6 +110,10 @@ CASES = {
     ),
     "size of bungs": (
         bar(holes=Holes.PLUGGED), WIDE_HOLE, Remedy(Cure.SIZES, "A", 25.5),
+        lambda need, wood: (need, wood, replace(RULES, plug_sizes_mm=(25.5,))),
+    ),
+    "size of bungs beside a slot that none can close": (
+        bar(holes=Holes.PLUGGED), WIDE_HOLE_AND_SLOT, Remedy(Cure.SIZES, "A", 25.5),
         lambda need, wood: (need, wood, replace(RULES, plug_sizes_mm=(25.5,))),
     ),
     "metal": (
