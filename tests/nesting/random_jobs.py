@@ -1,10 +1,14 @@
-"""Project files drawn by lot: boards, keep-outs, plain families, awkward names and rules."""
+"""Project files drawn by lot: boards, keep-outs, plain families, awkward names and rules.
+
+And what a builder adds to one: wishes, sheet goods, prices, a drawing, how deep old holes go.
+"""
 
 from __future__ import annotations
 
 import math
 import random
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 WOODS = ("teak", "white oak", "Honduras mahogany", "European larch", "iroko")
@@ -38,6 +42,71 @@ def random_job(rng: random.Random) -> Block:
         paper = rng.choice(["A4", "A3", "letter", "tabloid"])
         job["outputs"] = {"dxf": rng.choice(["R12", "R2010"]), "paper": paper}
     return job
+
+
+def with_more(job: Block, rng: random.Random, folder: Path) -> Block:
+    """Return a project with wishes, sheet goods, prices, a drawing in its folder, deep holes."""
+    job["species"] = ["birch plywood", "MDF"]
+    for board in job["stock"]:
+        for keep_out in board["keep_outs"]:
+            _put(rng, keep_out, (0.3, "depth", rng.choice([0.125, 0.25]) * board["thickness"]))
+        _put(
+            rng, board, (0.15, "species", rng.choice(["birch plywood", "MDF"])),
+            (0.15, "member", "decking"), (0.15, "note", rng.choice(NAMES)),
+        )  # fmt: skip
+    for part in job["parts"]:
+        _put(
+            rng, part, (0.2, "species", [*part["species"], "birch plywood"]),
+            (0.2, "plugs_per_metre", rng.randint(0, 6)),
+            (0.2, "moisture", [8, rng.randint(10, 25)]), (0.2, "notes", rng.sample(NAMES, 2)),
+        )  # fmt: skip
+    if rng.random() < 0.3:
+        job["parts"].append(_drawn(rng, folder))
+    wood = [{"species": "teak", "price": rng.choice([4, 90]), "per": "board foot"}]
+    rates = {"currency": rng.choice(["€", "$"]), "wood": wood, "hour": rng.choice([0, 35])}
+    _put(rng, job, (0.4, "rates", rates), (0.3, "stage", rng.choice([1, 2])))
+    job["wishes"] = [_wish(rng, job) for _ in range(rng.randint(0, 4))]
+    return job
+
+
+def _put(rng: random.Random, block: Block, *what: tuple[float, str, Any]) -> None:
+    """Put keys with their values into a block, each by its own chance."""
+    block.update((key, value) for chance, key, value in what if rng.random() < chance)
+
+
+def _drawn(rng: random.Random, folder: Path) -> Block:
+    """Return a part with two curved sides, drawn as an SVG."""
+    long, high = rng.uniform(120, 500), rng.uniform(60, 160)
+    curves = f"M0 0 Q{long / 2} {rng.uniform(0, 0.3) * high} {long} 0 L{long} {high} "
+    curves += f"Q{long / 2} {rng.uniform(0.8, 1) * high} 0 {high} Z"
+    (folder / "drawn.svg").write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{long}mm" height="{high}mm" '
+        f'viewBox="0 0 {long} {high}"><path d="{curves}"/></svg>'
+    )
+    return {
+        "part": "drawn", "family": "drawn outline", "quantity": rng.randint(1, 3),
+        "species": ["teak"], "holes": "plugged",
+        "shape": {"file": "drawn.svg", "siding": f"{rng.choice([12, 16])} mm"},
+    }  # fmt: skip
+
+
+def _wish(rng: random.Random, job: Block) -> Block:
+    part, board = rng.choice(job["parts"]), rng.choice(job["stock"])["board"]
+    name, count = part["part"], part["quantity"]
+    single = rng.random() < 0.4 and count > 1
+    piece = [f"{name}, {rng.randint(1, count)} of {count}" if single else name]
+    if rng.random() < 0.2:
+        return {"part": piece, "stage": rng.choice([1, 2])}
+    use = rng.choice(["held back", "kept whole", "first"])
+    wish: Block = rng.choice(
+        [
+            {"part": piece, "from": board},
+            {"part": piece, "not_from": board},
+            {"board": board, "use": use},
+            {"match": name, "how": rng.choice(["one board", "neighbouring boards", "mirrored"])},
+        ]
+    )
+    return wish | rng.choice([{}, {"price": "0.1 m2"}])
 
 
 def _rules(rng: random.Random, given: Length) -> Block:
