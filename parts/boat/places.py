@@ -100,9 +100,13 @@ def stretch_in(boat: Boat, given: Any, unit: Unit) -> tuple[BoatPlace, BoatPlace
     Raises
     ------
     PartError
-        If it is none, or runs forward.
+        If it is none, names every so many frames, has no length, or runs forward.
     """
     text = " ".join(str(given).split())
+    if every := re.search(r"(?i)\s+by\s+\d+$", text):
+        raise PartError(
+            f"{quoted(given)}: one piece runs along the whole stretch: leave out{every[0]}"
+        )
     ends = re.split(r"\s+to\s+", re.sub(r"(?i)^frames ", "frame ", text))
     if len(ends) != 2:
         raise PartError(
@@ -112,6 +116,8 @@ def stretch_in(boat: Boat, given: Any, unit: Unit) -> tuple[BoatPlace, BoatPlace
     if ends[1].isdigit() and ends[0].casefold().startswith("frame "):
         ends[1] = f"frame {ends[1]}"
     fore, aft = (place_in(boat, end, unit) for end in ends)
-    if fore.x_mm >= aft.x_mm:
+    if fore.x_mm == aft.x_mm:
+        raise PartError(f"{quoted(given)} begins and ends at one place: write two")
+    if fore.x_mm > aft.x_mm:
         raise PartError(f"{quoted(given)} runs forward: write the forward end first")
     return fore, aft

@@ -170,6 +170,18 @@ def test_laminated_knee_is_nested_lamella_by_lamella(tmp_path):
             part("at: frame 9, ", "{thickness: 1, of: 9}", "ceiling strake"),
             "no stretch of the boat",
         ),
+        (
+            part("at: frames 9 to 17 by 2, ", "{thickness: 1, of: 9}", "ceiling strake"),
+            "'frames 9 to 17 by 2': one piece runs along the whole stretch: leave out by 2",
+        ),
+        (
+            part("at: frames 9 to 9, ", "{thickness: 1, of: 9}", "ceiling strake"),
+            "'frames 9 to 9' begins and ends at one place: write two",
+        ),
+        (
+            part("at: frames 9 to 7, ", "{thickness: 1, of: 9}", "ceiling strake"),
+            "'frames 9 to 7' runs forward: write the forward end first",
+        ),
         (part("at: frame 9, ", "{}", "deck beam"), "the boat gives no size of ordinary beams"),
         (part("at: frame 9, ", BEAM, "house beam"), "the boat has no house"),
         (part("at: frame 9, ", BEAM, "sole beam"), "the boat has no sole"),
