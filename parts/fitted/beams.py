@@ -172,6 +172,7 @@ class FittedHalfBeam(AnyBeam, SideFitted):
         hull = boat.hull
         made = beam_faces(shape, planes, boat.deck.height, hull.section, hull.chines)
         bears = self.bearing(boat, shape, made)
+        wood.check_bearings(bears, made.half_mm - self.inner_end_mm)
         made = cut_for(made, clamp_seat(boat, made, planes), is_whole=False)
         way = 1 if made.marked_face == "after" else -1
         inner, outer = way * self.inner_end_mm, way * made.half_mm

@@ -13,6 +13,7 @@ from fitted_boats import (
     wigley_boat,
 )
 from own_sums import in_the_boat
+from pydantic import ValidationError
 
 from parts.fitted.beams import FittedBeam, FittedHalfBeam, FittedSoleBeam
 from parts.fitted.floors import FittedFloor
@@ -143,6 +144,12 @@ def test_half_beam_ends_at_its_carlin():
     inner = edge_of(part, "inner end").near
     assert np.abs(inner[:, 0]) == pytest.approx([500, 500])
     assert part.outline().length_mm == pytest.approx(48 * 25.4 - 500, abs=0.1)
+
+
+def test_half_beam_shorter_than_its_two_bearings_is_refused():
+    # The box is 48 in from the centreline to its side: 19.2 mm are left of the beam.
+    with pytest.raises(ValidationError, match="more than the length of 19[.]2"):
+        beam(box_boat(), "frame 3", FittedHalfBeam, inner_end=1200, bearing=50)
 
 
 @pytest.mark.parametrize("at", ["900 mm", "4400 mm"])
