@@ -61,14 +61,18 @@ Drawing = Callable[[float, Literal["as drawn", "mirrored"]], Knee]
 """Makes the plain knee of an angle, degrees, and a hand."""
 
 
+LEAST_ARM_MM = 50.0
+"""Where there is less room nobody puts a knee (common practice, no source)."""
+
+
 def toward(line: Points, length_mm: float) -> Points:
     """Return the unit direction from a line's start to where it is so far away from it."""
     away = np.linalg.norm(line - line[0], axis=1)
-    if away.max() < length_mm:
-        raise PartError(
-            f"there is room for an arm of {away.max():.0f} mm here, {length_mm:g} mm is asked "
-            "for: shorten it"
-        )
+    room = float(away.max())
+    if room < length_mm:
+        here = f"room for an arm of {room:.0f} mm here, {length_mm:g} mm is asked for: shorten it"
+        none = "no room for an arm here: put the knee elsewhere"
+        raise PartError(f"there is {none if room < LEAST_ARM_MM else here}")
     i = int(np.flatnonzero(away >= length_mm)[0])
     share = (length_mm - away[i - 1]) / (away[i] - away[i - 1])
     end = line[i - 1] + share * (line[i] - line[i - 1])

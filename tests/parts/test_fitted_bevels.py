@@ -148,7 +148,7 @@ def test_half_beam_ends_at_its_carlin():
 
 def test_half_beam_shorter_than_its_two_bearings_is_refused():
     # The box is 48 in from the centreline to its side: 19.2 mm are left of the beam.
-    with pytest.raises(ValidationError, match="more than the length of 19[.]2"):
+    with pytest.raises(ValidationError, match=r"more than the length of 19\.2"):
         beam(box_boat(), "frame 3", FittedHalfBeam, inner_end=1200, bearing=50)
 
 

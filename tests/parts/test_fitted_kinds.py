@@ -8,6 +8,7 @@ from own_sums import in_the_boat
 from pydantic import ValidationError
 
 from nesting.cautions import METAL_FUME
+from nesting.errors import PartError
 from nesting.outline import MarkKind
 from nesting.project import project_schema
 from nesting.units import Unit
@@ -17,6 +18,7 @@ from parts.fitted.bent import BentPlank, not_flat
 from parts.fitted.ceiling import FittedCeiling
 from parts.fitted.fitted import Fitted
 from parts.fitted.floors import FittedFloor
+from parts.fitted.knee_faces import toward
 from parts.fitted.knees import FittedHangingKnee
 from parts.fitted.level_knees import FittedBreasthook
 from parts.fitted.plates import FloorPlate
@@ -137,6 +139,15 @@ def test_breasthook_is_alike_on_both_sides_and_square_at_its_fore_end():
     foot = in_the_boat(place, ring[np.abs(ring[:, 1] - ring[:, 1].min()) < 1e-6])
     assert foot[:, 0] == pytest.approx(6 * INCH, abs=0.1)
     assert part.solid().val().isValid()
+
+
+@pytest.mark.parametrize(
+    ("room", "told"),
+    [(9.0, "no room for an arm here: put"), (80.0, "room for an arm of 80 mm here, 100 mm is")],
+)
+def test_knee_without_room_for_its_arm_is_told_what_room_there_is(room, told):
+    with pytest.raises(PartError, match=f"there is {told}"):
+        toward(np.array([[0.0, 0.0], [room, 0.0]]), 100.0)
 
 
 def test_lamella_follows_the_bends_radius():
