@@ -49,6 +49,9 @@ if TYPE_CHECKING:
 
 UP = np.array([0.0, 1.0])
 
+SHARPEST_DEG, BLUNTEST_DEG = 40.0, 150.0
+"""How little and how far the arms of a knee open (common practice, no source)."""
+
 ROOT_DIAMETERS = 2.0
 """Innermost bolt of an arm beyond the foot of the throat, so that bolts of both arms clear
 one another (common practice, no source)."""
@@ -99,7 +102,9 @@ class Knee(Family):
         description="heel to tip along the beam, or along the transom of a quarter knee", le=4000
     )
     side_arm_mm: Size = Field(description="heel to tip along the side", le=4000)
-    angle_deg: float = Field(90.0, description="angle between the arms", ge=40, le=150)
+    angle_deg: float = Field(
+        90.0, description="angle between the arms", ge=SHARPEST_DEG, le=BLUNTEST_DEG
+    )
     throat_mm: Size = Field(description="heel to hollow, along the diagonal", le=1500)
     tip_moulding_mm: Size = Field(
         description="depth of each arm at its tip, square to its outer edge", le=600

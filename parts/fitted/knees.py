@@ -23,7 +23,7 @@ from nesting.sources import BOLT_SOURCE, NO_SOURCE
 from nesting.units import Unit
 from parts.boat.places import BoatPlace, faces_of, middle_beside_frame
 from parts.curves import Points, as_pairs, length_of
-from parts.families.knees import Knee, KneeKind
+from parts.families.knees import BLUNTEST_DEG, SHARPEST_DEG, Knee, KneeKind
 from parts.fitted.beam_faces import BeamShape, beam_shape, under_beam
 from parts.fitted.fitted import Fit, Fitted, SideFitted
 from parts.fitted.knee_faces import Corner, KneeFaces, knee_faces
@@ -120,6 +120,12 @@ class AnyKnee(Fitted):
 
     def plain(self, angle_deg: float, hand: Literal["as drawn", "mirrored"]) -> Knee:
         """Return the plain knee of an angle: its inner edges, grain and bolts are this one's."""
+        here = f"the arms open by {angle_deg:.1f} degrees here"
+        if not SHARPEST_DEG <= angle_deg <= BLUNTEST_DEG:
+            raise PartError(
+                f"{here}, which no knee of this kind does ({SHARPEST_DEG:g} to {BLUNTEST_DEG:g} "
+                "degrees): put it elsewhere"
+            )
         try:
             return Knee(
                 kind=KneeKind.HANGING,
@@ -139,8 +145,8 @@ class AnyKnee(Fitted):
             )
         except ValidationError as refused:
             cause = refused.errors()[0]
-            reason = cause.get("ctx", {}).get("error", cause["msg"])
-            raise PartError(f"the arms open by {angle_deg:.1f} degrees here; {reason}") from None
+            reason = cause.get("ctx", {}).get("error", f"{cause['loc'][0]}: {cause['msg'].lower()}")
+            raise PartError(f"{here}; {reason}") from None
 
     def _sawn(self, made: KneeFaces) -> Outline:
         shape, plain = made.faces.shape, made.plain

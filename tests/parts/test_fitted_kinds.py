@@ -150,6 +150,16 @@ def test_knee_without_room_for_its_arm_is_told_what_room_there_is(room, told):
         toward(np.array([[0.0, 0.0], [room, 0.0]]), 100.0)
 
 
+@pytest.mark.parametrize("angle", [39.4, 150.6])
+def test_knee_where_the_arms_open_too_little_or_too_far_is_told_in_words(angle):
+    knee = fit(
+        FittedHangingKnee,
+        siding=38, beam_arm=300, side_arm=380, throat=115, tip_moulding=35, bolt=9, at="frame 8",
+    )  # fmt: skip
+    with pytest.raises(PartError, match=f"open by {angle} degrees here, which no knee of this"):
+        knee.plain(angle, "as drawn")
+
+
 def test_lamella_follows_the_bends_radius():
     # R / 100 to R / 150 (common practice, no source).
     assert 300 / 150 <= lamella_mm(300.0) <= 300 / 100
