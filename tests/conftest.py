@@ -17,9 +17,10 @@ signal.signal(signal.SIGHUP, signal.SIG_DFL)
 
 
 LONG = {
-    "test_again_by_book", "test_ahead", "test_any_job", "test_any_project", "test_berths",
-    "test_beside", "test_boat_command", "test_book_histories", "test_book_safety", "test_bounds",
-    "test_break_down", "test_broken_projects", "test_chart", "test_choice_of_members",
+    "test_again_by_book", "test_ahead", "test_any_boat", "test_any_job", "test_any_project",
+    "test_berths", "test_beside", "test_boat_command", "test_book_histories",
+    "test_book_safety", "test_bounds", "test_break_down", "test_broken_projects",
+    "test_chart", "test_choice_of_members",
     "test_clear_rectangles", "test_cluster", "test_crowd", "test_demo_projects",
     "test_dxf_corpus", "test_dxf_writing", "test_edge_figures", "test_faces",
     "test_faired_figures", "test_fairing", "test_fitted_kinds", "test_fitted_solids",

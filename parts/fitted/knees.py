@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from abc import abstractmethod
-from collections.abc import Callable
-from typing import TYPE_CHECKING, ClassVar, Literal
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field, PrivateAttr, ValidationError
@@ -34,6 +34,14 @@ from parts.run_out import run_out
 
 if TYPE_CHECKING:
     from parts.boat.boat import Boat
+
+
+def _why(cause: Mapping[str, Any]) -> str:
+    """Return what is wrong with a plain knee: its own words, or which size is past its bounds."""
+    if "error" in cause.get("ctx", {}):
+        return str(cause["ctx"]["error"])
+    size = str(cause["loc"][0]).removesuffix("_mm").replace("_", " ")
+    return f"its {size} of {cause['input']:.0f} mm is more or less than any knee's: give another"
 
 
 class AnyKnee(Fitted):
@@ -145,8 +153,7 @@ class AnyKnee(Fitted):
             )
         except ValidationError as refused:
             cause = refused.errors()[0]
-            reason = cause.get("ctx", {}).get("error", f"{cause['loc'][0]}: {cause['msg'].lower()}")
-            raise PartError(f"{here}; {reason}") from None
+            raise PartError(f"{here}; {_why(cause)}") from None
 
     def _sawn(self, made: KneeFaces) -> Outline:
         shape, plain = made.faces.shape, made.plain

@@ -160,6 +160,26 @@ def test_knee_where_the_arms_open_too_little_or_too_far_is_told_in_words(angle):
         knee.plain(angle, "as drawn")
 
 
+@pytest.mark.parametrize(
+    ("name", "mm", "told"),
+    [
+        ("side_arm_mm", 5000.0, "its side arm of 5000 mm is more or less than any knee's"),
+        ("throat_mm", 500.0, "the throat is 500 mm; with this angle, these arms and tips it must"),
+    ],
+)
+def test_knee_that_no_plain_knee_could_be_is_told_why(monkeypatch, name, mm, told):
+    knee = fit(
+        FittedHangingKnee,
+        siding=38, beam_arm=300, side_arm=380, throat=115, tip_moulding=35, bolt=9, at="frame 8",
+    )  # fmt: skip
+    if name == "side_arm_mm":
+        monkeypatch.setattr(FittedHangingKnee, "arms", lambda _: (300.0, mm))
+    else:
+        monkeypatch.setattr(FittedHangingKnee, "throat", lambda _: mm)
+    with pytest.raises(PartError, match=f"open by 95.0 degrees here; {told}"):
+        knee.plain(95.0, "as drawn")
+
+
 def test_lamella_follows_the_bends_radius():
     # R / 100 to R / 150 (common practice, no source).
     assert 300 / 150 <= lamella_mm(300.0) <= 300 / 100
