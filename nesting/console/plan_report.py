@@ -118,8 +118,8 @@ def _steep_counted(plan: CuttingPlan, account: Account) -> Iterator[str]:
         return
     keep = f"{counted(len(usual), 'piece')} {'keeps' if len(usual) == 1 else 'keep'}"
     yield (
-        f"As is usual among pieces like them, {keep} less than half too, the worst "
-        f"{_steepness(usual[0])}; salvage-nest strength names every one."
+        f"As is usual among pieces like them, {keep} less than half of straight-grained bending "
+        f"strength, the worst {_steepness(usual[0])}; salvage-nest strength names every one."
     )
 
 

@@ -200,8 +200,9 @@ def test_nest_and_strength_and_summary_tell_the_same_run_out(nested, capsys):
     assert "Weigh before sawing" in out
     assert "mast floor: 1 in 0.8, 13 % left" in out
     assert re.search(
-        r"As is usual among pieces like them, 3 pieces keep less than half too, the worst "
-        r"floor [ABC]: 1 in \d\.\d, \d\d % left; salvage-nest strength names every one\.",
+        r"As is usual among pieces like them, 3 pieces keep less than half of straight-grained "
+        r"bending strength, the worst floor [ABC]: 1 in \d\.\d, \d\d % left; salvage-nest strength "
+        r"names every one\.",
         out,
     )
     summary = json.loads((folder / "summary.json").read_text())
