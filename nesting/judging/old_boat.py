@@ -193,12 +193,19 @@ class OldBoat:
             for name in self.by_name
         }
 
+    @cached_property
+    def resting_on(self) -> Mapping[str, frozenset[str]]:
+        """Names of the members that rest on each: on it itself, not on what that carries."""
+        return {
+            name: frozenset(one.name for one in self.members if name in one.rests_on)
+            for name in self.by_name
+        }
+
     def above(self, names: Iterable[str]) -> set[str]:
         """Return all that rests on members, on what rests on that, and so on."""
         found, asked = set[str](), list(names)
         while asked:
-            below = asked.pop()
-            more = {one.name for one in self.members if below in one.rests_on} - found
+            more = self.resting_on[asked.pop()] - found
             found |= more
             asked.extend(more)
         return found

@@ -8,7 +8,7 @@ from nesting.judging.choice import CHEAP_SHARE, Choice, Judged, Verdict, Why
 from nesting.judging.forecast import Forecast, PartForecast
 from nesting.judging.learnt_words import learnt_data, learnt_table
 from nesting.judging.order import Task
-from nesting.judging.ways import Way
+from nesting.judging.ways import Way, left_in
 from nesting.text_table import TextTable
 from nesting.units import BOARD_FOOT_MM3, Unit
 from nesting.words import counted
@@ -32,6 +32,7 @@ def tables_of(choice: Choice, unit: Unit, found: Forecast | None = None) -> tupl
         verdict_table(choice, unit),
         ways_table(choice),
         work_table(choice),
+        braced_table(choice),
         doubt_table(choice),
     )
     if found is None:
@@ -167,7 +168,9 @@ def ways_table(choice: Choice) -> TextTable:
 
 
 def _left_words(choice: Choice, joint: int, way: Way, member: str) -> str:
-    left = choice.question.left(joint, way, member)
+    """Return what a way leaves: its own figure; the choice goes by the worst of those alike."""
+    question = choice.question
+    left = left_in(way, question.boat.joints[joint], member, question.ways[way])
     if left.is_spoiled:
         return "spoiled"
     return f"metal at {100 * left.metal:.0f} %, holes" if left.metal else "holes"
@@ -178,9 +181,14 @@ def work_table(choice: Choice) -> TextTable:
     tasks = choice.tasks
     rows = tuple(_work_row(number, task) for number, task in enumerate(tasks, start=1))
     columns = ("#", "comes off", "for", "#hours", "mind", "measure and write down first")
-    staying = choice.stands_longest
-    braced = f"; brace her on {', '.join(staying)}" if staying else ""
-    return TextTable(f"Order of work{braced}", columns, rows)
+    return TextTable("Order of work", columns, rows)
+
+
+def braced_table(choice: Choice) -> TextTable:
+    """Return what stays until the end, so that she is braced on it; no row where nothing does."""
+    staying = choice.stands_longest if choice.solved.off else ()
+    rows = ((", ".join(staying),),) if staying else ()
+    return TextTable("What stays until last", ("brace her on",), rows)
 
 
 def _work_row(number: int, task: Task) -> tuple[str, ...]:
@@ -242,6 +250,7 @@ def as_data(choice: Choice, found: Forecast | None) -> dict[str, object]:
             for k, way in sorted(choice.solved.ways.items())
         ],
         "order": [task.member.name for task in choice.tasks],
+        "brace_on": list(choice.stands_longest),
         "forecast": None if found is None else [_forecast_data(part) for part in found.parts],
         "learnt": [] if found is None else [learnt_data(one) for one in found.learnt],
     }
