@@ -133,6 +133,8 @@ class Joint:
         No blade parts what is glued.
     is_open_behind
         Whether somebody can get at the points from inside.
+    is_at_ends
+        Whether they stand at the ends of a piece of ``of`` alone, half of them at each.
     """
 
     of: str
@@ -146,6 +148,7 @@ class Joint:
     state: State = field(default_factory=State)
     is_glued: bool = False
     is_open_behind: bool = False
+    is_at_ends: bool = False
 
     @property
     def name(self) -> str:

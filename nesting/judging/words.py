@@ -141,8 +141,11 @@ def reason(choice: Choice, judged: Judged, unit: Unit) -> str:
 def _how_close(choice: Choice, judged: Judged, unit: Unit) -> str:
     """Return how close the fasteners stand in a member, and what that leaves."""
     boat = choice.question.boat
-    spacings = [boat.spacing_on(boat.joints[k], judged.member)
-                for k in boat.joints_of[judged.member]]  # fmt: skip
+    spacings = [
+        boat.spacing_on(joint, judged.member)
+        for k in boat.joints_of[judged.member]
+        if not ((joint := boat.joints[k]).is_at_ends and joint.of == judged.member)
+    ]
     every = f", one every {format_length(min(spacings), unit)}" if spacings else ""
     return f"{judged.why.value}{every}"
 
