@@ -68,16 +68,20 @@ _SPELLINGS = {
     "in": Unit.INCH,
     "inch": Unit.INCH,
     "inches": Unit.INCH,
-    '"': Unit.INCH,
+    **dict.fromkeys('"\u2033\u201d', Unit.INCH),
     "ft": Unit.FOOT,
     "foot": Unit.FOOT,
     "feet": Unit.FOOT,
-    "'": Unit.FOOT,
+    **dict.fromkeys("'\u2032\u2019", Unit.FOOT),
 }
+"""What people write for a unit, marks as a word processor turns them among them."""
+
+MARKS = "".join(spelling for spelling in _SPELLINGS if not spelling.isalpha())
+"""Marks that stand for inches and feet."""
 
 _NUMBER = r"\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+"
 
-_TERM = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[a-zA-Z]+|[\"'])?")
+_TERM = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[a-zA-Z]+|[{MARKS}])?")
 
 _COMMA = re.compile(r"\d,\d")
 
