@@ -16,7 +16,7 @@ from pydantic import BeforeValidator, WithJsonSchema
 
 from nesting.errors import ShapeError
 from nesting.stock.keep_out import KeepOutKind
-from nesting.units import MARKS
+from nesting.units import FRACTION_SIGNS, MARKS
 from nesting.unseen import quoted, unseen_in
 from nesting.yaml_file.scalars import as_written
 
@@ -31,9 +31,12 @@ EXAMPLES = (
 )
 """Said where a note cannot be read."""
 
-_UNIT = rf"(?:mm|cm|m|inches|inch|in(?!\s+(?:the\s+)?middle)|feet|foot|ft|[{MARKS}])(?![a-z])"
-_NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+)(?![\d/.])"
-_L = rf"(?:\d+-\d+-\d+[+-]?|{_NUMBER}(?:\s*{_UNIT})?(?:\s*{_NUMBER}\s*{_UNIT})*)"
+_UNIT = rf"(?:mm|cm|m|inches|inch|in(?!\s+(?:the\s+)?middle)|feet|foot|ft|[{MARKS}])(?![a-z])\.?"
+_SIGNED = rf"\d*\s*[{FRACTION_SIGNS}]"
+_NUMBER = rf"(?:{_SIGNED}|\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+)(?![\d/.])"
+_FOOT_DASH = r"(?<=['\u2032\u2019])-"
+_MORE = rf"(?:\s*|{_FOOT_DASH}){_NUMBER}\s*{_UNIT}"
+_L = rf"(?:\d+-\d+-\d+[+-]?|{_NUMBER}(?:\s*{_UNIT})?(?:{_MORE})*)"
 _AND = r"\s*(?:\band\b|&)\s*"
 _LS = rf"{_L}(?:{_AND}{_L})*"
 _COMMA = r"\s*,\s*(?:and\s+)?"

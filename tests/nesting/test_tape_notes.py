@@ -170,10 +170,13 @@ def test_places_may_stand_in_a_list_with_commas(text, at, rest):
     ("text", "stretch"),
     [
         ('40" to 55"', {"from": '40"', "to": '55"'}),
-        ('22 3/16 to 2\' 7", 1" to 2" up', {"from": "22 3/16", "to": "2' 7\"", "between": ['1"', '2"']}),
+        ('22 3/16 to 2\' 7", 1" to 2" up',
+         {"from": "22 3/16", "to": "2' 7\"", "between": ['1"', '2"']}),
         ('40 to 55 13/16" lower edge 2" deep',
          {"from": "40", "to": '55 13/16"', "edge": "lower", "deep": '2"'}),
         ("40\u201d to 4\u2019", {"from": "40\u201d", "to": "4\u2019"}),
+        ("1' to 5'-2\", 1\u00bd to 2 \u00bc in. up",
+         {"from": "1'", "to": "5'-2\"", "between": ["1\u00bd", "2 \u00bc in."]}),
         ("the last 6\u2033, across", {"last": "6\u2033"}),
     ],
 )  # fmt: skip
