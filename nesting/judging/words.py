@@ -16,6 +16,7 @@ from nesting.written_measures import format_length
 
 ABOUT = (
     "Numbers are what is to be expected, not what will be: the first planks off are the measure. "
+    "Hours of a joint stand with both its members; the order of work has them once. "
     "Nothing found in print was measured on boats; where no source is named, minutes and "
     "shares are common practice, no source."
 )

@@ -15,6 +15,7 @@ from nesting.judging.recorded import Leaning, Learnt, Recorded
 from nesting.judging.wanted import Wanted
 from nesting.judging.ways import SPOILED, Way
 from nesting.judging.words import (
+    ABOUT,
     as_csv_rows,
     as_data,
     braced_table,
@@ -65,6 +66,14 @@ def test_headline_says_what_is_saved_and_what_is_left_when_hours_are_paid():
         "Save 1 member: wood for parts worth 102 crowns in 0.8 hours; 96 crowns are left when the "
         "hours are paid (proven: no choice is better by these figures)."
     )
+
+
+def test_hours_of_a_joint_stand_with_both_members_and_once_in_the_order_of_work():
+    """Bolts split off, .44 h, and four and two pieces carried off: said with every judgement."""
+    found = choice(off=("deck", "beam"), saved=("deck",))
+    assert "Hours of a joint stand with both its members; the order of work has them once." in ABOUT
+    assert [row[3] for row in work_table(found).rows] == ["0.8", "0.2"]
+    assert sum(task.hours for task in found.tasks) == pytest.approx(found.hours)
 
 
 def test_headline_of_a_search_cut_short_says_what_cannot_be_beaten():
