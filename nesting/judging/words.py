@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from nesting.judging.choice import CHEAP_SHARE, Choice, Judged, Verdict, Why
-from nesting.judging.forecast import Forecast, PartForecast
+from nesting.judging.forecast import Forecast
+from nesting.judging.forecast_words import OF_CHANCES, forecast_data, forecast_table
 from nesting.judging.learnt_words import learnt_data, learnt_table
 from nesting.judging.order import Task
 from nesting.judging.ways import Way, left_in
@@ -39,6 +40,11 @@ def tables_of(choice: Choice, unit: Unit, found: Forecast | None = None) -> tupl
     if found is None:
         return tables
     return (*tables, learnt_table(found, unit), forecast_table(found))
+
+
+def about(found: Forecast | None) -> str:
+    """Return what is said of all figures, and of chances where there are any."""
+    return ABOUT if found is None else f"{ABOUT} {OF_CHANCES}"
 
 
 def money(choice: Choice, amount: float) -> str:
@@ -217,24 +223,6 @@ def doubt_table(choice: Choice) -> TextTable:
     return TextTable(title, columns, rows)
 
 
-def forecast_table(found: Forecast) -> TextTable:
-    """Return the chance of every part, the unlikeliest first."""
-    parts = sorted(found.parts, key=lambda part: part.all_of_it.chance)
-    rows = tuple(map(_forecast_row, parts))
-    columns = ("part", "#wanted", "#chance of all", "#between", "#to buy, on an average")
-    drawn = f"{counted(found.piles, 'pile')} of some {found.boards_mean:.0f} boards"
-    title = f"What the pile gives, by {drawn}"
-    return TextTable(title, columns, rows)
-
-
-def _forecast_row(part: PartForecast) -> tuple[str, ...]:
-    low, high = part.all_of_it.bounds
-    return (
-        part.need.part, str(part.need.quantity), f"{100 * part.all_of_it.chance:.0f} %",
-        f"{100 * low:.0f} to {100 * high:.0f} %", f"{part.to_buy:.1f}",
-    )  # fmt: skip
-
-
 def as_data(choice: Choice, found: Forecast | None) -> dict[str, object]:
     """Return the judgement as plain data; lengths in mm, volumes in mm3."""
     return {
@@ -255,7 +243,7 @@ def as_data(choice: Choice, found: Forecast | None) -> dict[str, object]:
         ],
         "order": [task.member.name for task in choice.tasks],
         "brace_on": list(choice.stands_longest),
-        "forecast": None if found is None else [_forecast_data(part) for part in found.parts],
+        "forecast": None if found is None else [forecast_data(part) for part in found.parts],
         "learnt": [] if found is None else [learnt_data(one) for one in found.learnt],
     }
 
@@ -273,14 +261,6 @@ def _member_data(judged: Judged) -> dict[str, object]:
         "pluggable_mm3": pluggable * BOARD_FOOT_MM3,
         "longest_run_mm": longest,
     }
-
-
-def _forecast_data(part: PartForecast) -> dict[str, object]:
-    low, high = part.all_of_it.bounds
-    return {
-        "part": part.need.part, "chance": part.all_of_it.chance, "low": low, "high": high,
-        "to_buy": part.to_buy,
-    }  # fmt: skip
 
 
 def as_csv_rows(tables: Sequence[TextTable]) -> list[Sequence[str]]:

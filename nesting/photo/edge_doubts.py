@@ -111,7 +111,7 @@ def _round_the_end(near: Sequence[Stretch], outline: Polygon, out: float) -> Arr
     at_end = rim.project(shapely.Point(corners[np.argmax(out * corners[:, 0])]))
     places = shapely.points(np.concatenate([one.line for one in near]))
     half = rim.length / 2
-    along = (rim.project(places) - at_end + half) % rim.length - half
+    along = (np.asarray(rim.project(places)) - at_end + half) % rim.length - half
     count = max(2, int(np.ptp(along) / STEP_MM))
     on_rim = (at_end + np.linspace(along.min(), along.max(), count)) % rim.length
     return shapely.get_coordinates(rim.interpolate(on_rim))

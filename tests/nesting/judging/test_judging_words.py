@@ -7,6 +7,8 @@ from types import SimpleNamespace
 import pytest
 
 from nesting.judging.choice import Choice, Doubt, Judged, Verdict, Why
+from nesting.judging.forecast import Forecast
+from nesting.judging.forecast_words import OF_CHANCES
 from nesting.judging.old_boat import Fastener, Joint, Member, OldBoat, Rates
 from nesting.judging.outputs import write_judged
 from nesting.judging.programme import Solved
@@ -16,6 +18,7 @@ from nesting.judging.wanted import Wanted
 from nesting.judging.ways import SPOILED, Way
 from nesting.judging.words import (
     ABOUT,
+    about,
     as_csv_rows,
     as_data,
     braced_table,
@@ -215,9 +218,14 @@ def test_large_boat_braced_on_much_is_printed_on_pages(tmp_path):
     members = (*found.question.boat.members, *(replace(KEEL, name=name) for name in names))
     boat = replace(found.question.boat, members=members)
     found = replace(found, question=replace(found.question, boat=boat))
-    files = write_judged(found, tables_of(found, Unit.MM), tmp_path / "judged")
+    files = write_judged(found, tables_of(found, Unit.MM), tmp_path / "judged", about=about(None))
     assert all(path.stat().st_size for path in files)
     assert ", ".join(names) in files[2].read_text("utf-8")
+
+
+def test_what_chances_hang_on_is_said_where_there_are_any():
+    assert about(None) == ABOUT
+    assert about(Forecast((), 50, 20.0, ())) == f"{ABOUT} {OF_CHANCES}"
 
 
 def test_table_of_doubts_has_both_ends_and_the_verdicts_that_change():
