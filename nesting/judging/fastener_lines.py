@@ -43,6 +43,7 @@ class Line:
     def along_mm(self, length_mm: float) -> list[float]:
         """Return how far from the left end of a piece its places of fasteners are.
 
+        >>> from nesting.judging.old_boat import Fastener
         >>> joint = Joint("beam", "clamp", Fastener.BOLT, 9.5, 1000.0)
         >>> Line(joint, Left(), 1000.0, 1, 0.0).along_mm(3000.0)
         [500.0, 1500.0, 2500.0]
