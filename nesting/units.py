@@ -68,16 +68,38 @@ _SPELLINGS = {
     "in": Unit.INCH,
     "inch": Unit.INCH,
     "inches": Unit.INCH,
-    '"': Unit.INCH,
+    **dict.fromkeys('"\u2033\u201d', Unit.INCH),
     "ft": Unit.FOOT,
     "foot": Unit.FOOT,
     "feet": Unit.FOOT,
-    "'": Unit.FOOT,
+    **dict.fromkeys("'\u2032\u2019", Unit.FOOT),
 }
+"""What people write for a unit, marks as a word processor turns them among them."""
+
+_FRACTIONS = {
+    "\u00bd": "1/2", "\u00bc": "1/4", "\u00be": "3/4", "\u2153": "1/3", "\u2154": "2/3",
+    "\u215b": "1/8", "\u215c": "3/8", "\u215d": "5/8", "\u215e": "7/8",
+}  # fmt: skip
+FRACTION_SIGNS = "".join(_FRACTIONS)
+"""Fractions in one sign, as a word processor makes of 1/2."""
+
+MARKS = "".join(spelling for spelling in _SPELLINGS if not spelling.isalpha())
+"""Marks that stand for inches and feet."""
 
 _NUMBER = r"\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+"
 
-_TERM = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[a-zA-Z]+|[\"'])?")
+_TERM = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[a-zA-Z]+|[{MARKS}])?")
+
+_SIGNS = re.compile(rf"\s*([{FRACTION_SIGNS}])")
+
+_FEET_DASH = re.compile(r"(?<=['\u2032\u2019])\s*-\s*(?=\d)")
+"""The dash between feet and inches, as drawings have it."""
+
+_DOT = re.compile(r"(?<=[a-z])\.", re.IGNORECASE)
+"""Behind a unit cut short: 2 ft. 6 in."""
+
+_DATE = re.compile(r"\d{1,2}-[a-z]{3,9}(-\d+)?|[a-z]{3,9}-\d+|\d{4}-\d\d-\d\d.*", re.IGNORECASE)
+"""What a spreadsheet makes of a fraction that it takes for a date."""
 
 _COMMA = re.compile(r"\d,\d")
 
@@ -139,8 +161,13 @@ def _parse_text(text: str, unit: Unit) -> float:
             f"{quoted(text)} is no length: {len(text)} characters, at most {LONGEST_TEXT}; "
             f"{EXAMPLES}"
         )
+    if _DATE.fullmatch(text):
+        raise LengthError(
+            f"{quoted(text)} is a date, as a spreadsheet makes of a fraction: set the column to "
+            f"text and type it anew; {EXAMPLES}"
+        )
     sign = -1.0 if text.startswith("-") else 1.0
-    body = text[1:].strip() if sign < 0 else text
+    body = _plain(text[1:] if sign < 0 else text)
     offset = _OFFSET.fullmatch(body)
     if offset:
         return sign * _offset_mm(offset, text)
@@ -160,6 +187,16 @@ def _parse_text(text: str, unit: Unit) -> float:
     if not body:
         raise LengthError(f"an empty text is no length; {EXAMPLES}")
     return sign * float(total)
+
+
+def _plain(text: str) -> str:
+    r"""Return a length without the signs and dots that others write it with.
+
+    >>> _plain("5\u00bd in."), _plain("6'-2")
+    ('5 1/2 in', "6' 2")
+    """
+    with_fractions = _SIGNS.sub(lambda found: f" {_FRACTIONS[found[1]]}", text)
+    return _DOT.sub("", _FEET_DASH.sub(" ", with_fractions)).strip()
 
 
 def _number(text: str, whole: str) -> Fraction:

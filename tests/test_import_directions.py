@@ -49,7 +49,7 @@ FLOORS = {
     "boards out of photographs": "photo",
     "written folders": """
         sheet_task outputs boat_outputs boat_meetings read_back.remeasure console loft
-        judging.words judging.learnt_words judging.outputs book.words""",
+        judging.words judging.learnt_words judging.forecast_words judging.outputs book.words""",
     "the command line": "commands cli __main__",
     "the front door for scripts": "front_door nesting",
 }

@@ -39,7 +39,7 @@ def judge(given: argparse.Namespace) -> int:
     from nesting.judging.question import Question
     from nesting.judging.read_old_boat import read_old_boat
     from nesting.judging.wanted import wanted_of
-    from nesting.judging.words import tables_of
+    from nesting.judging.words import about, tables_of
     from nesting.shop.kinds import Paper
     from nesting.work import Step
 
@@ -62,9 +62,9 @@ def judge(given: argparse.Namespace) -> int:
 
         say(json.dumps(as_data(choice, found), indent=1))
     else:
-        _report(choice, tables)
+        _report(choice, tables, about(found))
     files = write_judged(
-        choice, tables, folder,
+        choice, tables, folder, about=about(found),
         paper=Paper(project.paper), overwrite=given.overwrite,
     )  # fmt: skip
     if not given.json:
@@ -96,13 +96,13 @@ def _forecast(given: argparse.Namespace, choice: Choice, project: Project) -> Fo
         )  # fmt: skip
 
 
-def _report(choice: Choice, tables: Sequence[TextTable]) -> None:
+def _report(choice: Choice, tables: Sequence[TextTable], about: str) -> None:
     from nesting.console import text_table
-    from nesting.judging.words import ABOUT, headline
+    from nesting.judging.words import headline
 
     say(headline(choice))
     for table in tables:
         if table.rows:
             show(text_table(table))
-    say(f"\n{ABOUT}")
+    say(f"\n{about}")
     print_cautions()

@@ -4,7 +4,7 @@ A set of things left in a member stands for a limit at every joint: no more meta
 it never gives less (a place that is less likely in the way joins two runs, and a joined run holds
 at least what both held), so a set that asks more of the ways than another and gives no more is
 none. Of the ways of a joint, one is beaten by another that takes no longer and keeps to every limit
-that it keeps to.
+that it keeps to, and before which no more must be off.
 """
 
 from __future__ import annotations
@@ -50,7 +50,9 @@ def limits_of(question: Question, sets: Mapping[str, Sequence[int]]) -> Limits:
 
 
 def unbeaten_ways(question: Question, joint: int, limits: Limits) -> list[Way]:
-    """Return the ways of a joint of which none takes no longer and keeps to as many limits."""
+    """Return the ways of a joint of which none takes no longer, keeps to as many limits and needs
+    no more off first.
+    """
     held = question.boat.joints[joint]
     marks = {
         way: (
@@ -59,9 +61,12 @@ def unbeaten_ways(question: Question, joint: int, limits: Limits) -> list[Way]:
         )
         for way in question.possible(joint)
     }
+    first = {way: question.first_off(joint, way) for way in marks}
     kept = list[Way]()
-    for way in sorted(marks, key=lambda one: marks[one]):
-        if not any(_is_no_worse(marks[other], marks[way]) for other in kept):
+    for way in sorted(marks, key=lambda one: (marks[one], len(first[one]))):
+        if not any(
+            first[other] <= first[way] and _is_no_worse(marks[other], marks[way]) for other in kept
+        ):
             kept.append(way)
     return kept
 

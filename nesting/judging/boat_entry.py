@@ -103,6 +103,9 @@ class JointEntry(FileModel):
     bung_mm: Distance | None = Field(None, description="counterbore over the heads, 0 for none")
     state: StateEntry | None = Field(None, description="what is usual of the fastener if not given")
     glued: bool = Field(False, description="whether no blade parts it")
+    at_ends: bool | None = Field(
+        None, description="whether they stand at a piece's ends alone, half of 'each' at either"
+    )
     open_behind: bool | None = Field(None, description="whether points can be got at from inside")
     none: bool = Field(False, description="there is no such joint, usual as it may be")
 

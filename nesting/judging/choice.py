@@ -116,7 +116,7 @@ class Choice:
     @property
     def stands_longest(self) -> tuple[str, ...]:
         """Members that hold her up and stay until the end."""
-        return stands_longest(self.question.boat, self.solved.off)
+        return stands_longest(self.question, self.solved)
 
 
 def choose(question: Question) -> Choice:

@@ -133,6 +133,8 @@ class Joint:
         No blade parts what is glued.
     is_open_behind
         Whether somebody can get at the points from inside.
+    is_at_ends
+        Whether they stand at the ends of a piece of ``of`` alone, half of them at each.
     """
 
     of: str
@@ -146,6 +148,7 @@ class Joint:
     state: State = field(default_factory=State)
     is_glued: bool = False
     is_open_behind: bool = False
+    is_at_ends: bool = False
 
     @property
     def name(self) -> str:
@@ -193,12 +196,19 @@ class OldBoat:
             for name in self.by_name
         }
 
+    @cached_property
+    def resting_on(self) -> Mapping[str, frozenset[str]]:
+        """Names of the members that rest on each: on it itself, not on what that carries."""
+        return {
+            name: frozenset(one.name for one in self.members if name in one.rests_on)
+            for name in self.by_name
+        }
+
     def above(self, names: Iterable[str]) -> set[str]:
         """Return all that rests on members, on what rests on that, and so on."""
         found, asked = set[str](), list(names)
         while asked:
-            below = asked.pop()
-            more = {one.name for one in self.members if below in one.rests_on} - found
+            more = self.resting_on[asked.pop()] - found
             found |= more
             asked.extend(more)
         return found

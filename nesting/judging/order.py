@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
-from nesting.judging.old_boat import Member, OldBoat
+from nesting.judging.old_boat import Joint, Member, OldBoat
 from nesting.judging.programme import Solved
 from nesting.judging.question import Question
-from nesting.judging.ways import Way
+from nesting.judging.ways import Way, split_by
 
 WRITE_DOWN: Mapping[str, str] = {
     "decking": "where each beam lies from the stem, the camber of three beams, the sheer",
@@ -25,7 +25,7 @@ WRITE_DOWN: Mapping[str, str] = {
 }
 """What is gone with a member (common practice, no source)."""
 
-SHORE = "shore her first: she is weaker with every piece, and this holds her up or in shape"
+SHORE = "shore her first"
 
 
 @dataclass(frozen=True)
@@ -42,6 +42,8 @@ class Task:
         What to mind beforehand.
     write_down
         What to measure while it is still there, if anything.
+    together
+        What rests on a member that this splits, and so comes off in the same go.
     """
 
     member: Member
@@ -50,45 +52,79 @@ class Task:
     is_saved: bool
     cautions: tuple[str, ...]
     write_down: str
+    together: frozenset[str] = frozenset()
 
 
 def order_of_work(question: Question, answer: Solved) -> tuple[Task, ...]:
     """Return what comes off, first to last: nothing before all that rests on it.
 
-    Of what could come next, what holds her up or in shape waits; what can hurt goes first.
+    Of what could come next, what splits a member on which something rests still waits (two that
+    split the same one come off together: the task says so), then what holds her up or in shape, or
+    splits what does; what can hurt goes first.
     """
-    boat = question.boat
-    left, parted, tasks = set(answer.off), set[int](), list[Task]()
+    boat, left, tasks = question.boat, set(answer.off), list[Task]()
     while left:
-        ready = [name for name in boat.by_name if name in left
-                 and not any(name in boat.by_name[other].rests_on for other in left)]  # fmt: skip
-        name = min(ready, key=lambda one: _urgency(boat.by_name[one]))
-        joints = [k for k in boat.joints_of[name] if k in answer.ways and k not in parted]
-        parted.update(joints)
-        left.remove(name)
-        tasks.append(_task(question, answer, name, joints))
+        ready = [name for name in boat.by_name if name in left and not boat.resting_on[name] & left]
+        next_off = [_task(question, answer, name, left) for name in ready]
+        task = min(next_off, key=_urgency)
+        left.remove(task.member.name)
+        tasks.append(task)
     return tuple(tasks)
 
 
-def _urgency(member: Member) -> tuple[bool, bool]:
-    return member.holds_her, not member.hazards
+def _urgency(task: Task) -> tuple[bool, bool, bool]:
+    return bool(task.together), any(map(_is_shoring, task.cautions)), not task.member.hazards
 
 
-def _task(question: Question, answer: Solved, name: str, joints: list[int]) -> Task:
-    member = question.boat.by_name[name]
-    ways = {joint: answer.ways[joint] for joint in joints}
+def _is_shoring(caution: str) -> bool:
+    return caution.startswith(SHORE)
+
+
+def _task(question: Question, answer: Solved, name: str, left: AbstractSet[str]) -> Task:
+    """Return the task of a member coming off while others are left."""
+    boat = question.boat
+    member = boat.by_name[name]
+    ways = {
+        joint: answer.ways[joint] for joint in boat.joints_of[name]
+        if joint in answer.ways and not _is_parted(boat.joints[joint], name, answer.off, left)
+    }  # fmt: skip
     hours = question.handling_hours(name) + sum(question.hours(*pair) for pair in ways.items())
-    cautions = [f"mind {hazard}" for hazard in member.hazards]
-    if member.holds_her:
-        cautions.append(SHORE)
+    together = set[str]().union(*(question.first_off(*pair) for pair in ways.items())) & left
     return Task(
-        member, ways, hours, name in answer.saved, tuple(cautions), WRITE_DOWN.get(name, "")
-    )
+        member, ways, hours, name in answer.saved,
+        tuple(_cautions(boat, member, ways, together - {name})), WRITE_DOWN.get(name, ""),
+        frozenset(together - {name}),
+    )  # fmt: skip
 
 
-def stands_longest(boat: OldBoat, off: AbstractSet[str]) -> tuple[str, ...]:
-    """Return the members that hold her and stay: she is braced against them until the end."""
+def _is_parted(joint: Joint, name: str, off: AbstractSet[str], left: AbstractSet[str]) -> bool:
+    """Return whether a joint of a member was parted when the other member came off."""
+    other = joint.other(name)
+    return other in off and other not in left
+
+
+def _cautions(
+    boat: OldBoat, member: Member, ways: Mapping[int, Way], together: AbstractSet[str]
+) -> Iterator[str]:
+    """Yield what to mind before a member comes off in some ways."""
+    yield from (f"mind {hazard}" for hazard in member.hazards)
+    split = dict.fromkeys(split_by(way, boat.joints[k]) for k, way in ways.items())
+    holding = [name for name in split if name and name != member.name
+               and boat.by_name[name].holds_her]  # fmt: skip
+    if member.holds_her:
+        yield f"{SHORE}: she is weaker with every piece, and this holds her up or in shape"
+    elif holding:
+        yield f"{SHORE}: this splits {', '.join(holding)}, which held her up or in shape"
+    if together:
+        others = ", ".join(sorted(together))
+        yield f"{others} comes off together with it: both rest on what is split"
+
+
+def stands_longest(question: Question, answer: Solved) -> tuple[str, ...]:
+    """Return the members that hold her and stay whole: she is braced against them until the end."""
+    joints = question.boat.joints
+    split = {split_by(way, joints[k]) for k, way in answer.ways.items()}
     return tuple(
-        member.name for member in boat.members
-        if member.holds_her and member.name not in off
+        member.name for member in question.boat.members
+        if member.holds_her and member.name not in answer.off | split
     )  # fmt: skip

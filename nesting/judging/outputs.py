@@ -8,7 +8,7 @@ from pathlib import Path
 
 from nesting.folders.whole_folder import replaced_whole, require_free
 from nesting.judging.choice import Choice
-from nesting.judging.words import ABOUT, as_csv_rows, headline
+from nesting.judging.words import as_csv_rows, headline
 from nesting.sheets.drawing import Drawing
 from nesting.sheets.pdf import write_pdf
 from nesting.sheets.svg import write_svg
@@ -29,10 +29,16 @@ def write_judged(
     tables: Sequence[TextTable],
     folder: Path,
     *,
+    about: str,
     paper: Paper = Paper.A4,
     overwrite: bool = False,
 ) -> tuple[Path, ...]:
     """Write everything into a folder, all of it or nothing, and return the files.
+
+    Parameters
+    ----------
+    about
+        What is said of all figures.
 
     Raises
     ------
@@ -46,8 +52,8 @@ def write_judged(
     with replaced_whole(folder) as fresh:
         picture = verdict_plan(rows, title=title, currency=currency)
         write_svg(picture, fresh / "verdicts.svg")
-        write_pdf([*_pages(choice, rows, tables, paper)], fresh / "judged.pdf")
-        write_whole(fresh / "judged.csv", spreadsheet([[headline(choice)], [ABOUT], [],
+        write_pdf([*_pages(choice, rows, tables, about, paper)], fresh / "judged.pdf")
+        write_whole(fresh / "judged.csv", spreadsheet([[headline(choice)], [about], [],
                                                         *as_csv_rows(tables)]))  # fmt: skip
     return tuple(paths)
 
@@ -63,7 +69,11 @@ def verdict_rows(choice: Choice) -> list[VerdictRow]:
 
 
 def _pages(
-    choice: Choice, rows: Sequence[VerdictRow], tables: Sequence[TextTable], paper: Paper
+    choice: Choice,
+    rows: Sequence[VerdictRow],
+    tables: Sequence[TextTable],
+    about: str,
+    paper: Paper,
 ) -> Iterator[Drawing]:
     """Yield the picture and the tables on pages as those of a plan's lists are."""
     furniture = Furniture(
@@ -72,7 +82,7 @@ def _pages(
     )  # fmt: skip
     pages, wide = Pages(furniture.room), furniture.room[0]
     bars = verdict_bars(rows, currency=choice.question.boat.rates.currency, width=wide)
-    about = Lines.of("What the figures are", [ABOUT], wide)
-    pages.flow([bars, about, *(squeezed_table(one, wide) for one in tables if one.rows)])
+    words = Lines.of("What the figures are", [about], wide)
+    pages.flow([bars, words, *(squeezed_table(one, wide) for one in tables if one.rows)])
     for number, leaf in enumerate(pages.leaves, start=1):
         yield furniture.page(leaf, number, len(pages.leaves))

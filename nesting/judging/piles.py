@@ -8,7 +8,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from nesting.judging.bung_room import ACROSS_MM
 from nesting.judging.choice import Choice
+from nesting.judging.fastener_lines import Line
 from nesting.judging.old_boat import Member, OldBoat
 from nesting.judging.question import Question
 from nesting.judging.recorded import (
@@ -20,7 +22,7 @@ from nesting.judging.recorded import (
 )
 from nesting.judging.rot import Manner, manner_drawn, rotten
 from nesting.judging.ways import left_in
-from nesting.judging.yields import ACROSS_MM, ROT_MM, Line, yield_of
+from nesting.judging.yields import ROT_MM, yield_of
 from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut, KeepOutKind, circle, region
 
@@ -159,11 +161,10 @@ def _board(
 
 
 def _fasteners(member: Member, line: Line, chance: np.random.Generator) -> Iterator[KeepOut]:
-    count = max(1, round(member.length_mm / line.spacing_mm))
-    step = member.length_mm / count
+    step = line.step_mm(member.length_mm)
     shift = chance.uniform(-0.25, 0.25) * step
-    for place in range(count):
-        along = (place + 0.5) * step + shift + chance.normal(0.0, JITTER * step)
+    for place in line.along_mm(member.length_mm):
+        along = place + shift + chance.normal(0.0, JITTER * step)
         for across in line.across_mm(member.width_mm):
             y = across + chance.normal(0.0, ACROSS_MM)
             x = float(np.clip(along, 1.0, member.length_mm - 1.0))

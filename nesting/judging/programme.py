@@ -3,8 +3,9 @@
 Columns: which way each joint is parted (way), what comes off (off), in which state a member is
 saved (set: one column for every set of limits that its ways may keep to; together they say how far
 it is saved), and how many of each part it then gives (gives). What is saved must be off, with all
-its joints parted in ways that keep to the limits; what rests on it comes off first; nothing gives
-more than it is expected to, and no part counts more often than it is wanted. Only ways and what
+its joints parted in ways that keep to the limits; what rests on it comes off first, and so does
+what rests on a member that a way splits; nothing gives more than it is expected to, and no part
+counts more often than it is wanted. Only ways and what
 comes off are whole numbers: with those fixed nothing is won by a share of a set.
 """
 
@@ -95,13 +96,16 @@ class _Reduced:
         boat = question.boat
         sets = {name: unbeaten_sets(question, name) for name in boat.by_name}
         giving = [name for name, numbers in sets.items() if numbers]
-        off = boat.above(giving).union(giving)
-        limits = limits_of(question, sets)
-        ways = {
-            joint: unbeaten_ways(question, joint, limits)
-            for joint, held in enumerate(boat.joints)
-            if held.of in off or held.to in off
-        }
+        limits, ways = limits_of(question, sets), dict[int, Sequence[Way]]()
+        off, more = set[str](), boat.above(giving).union(giving)
+        while more - off:
+            off |= more
+            for joint, held in enumerate(boat.joints):
+                if joint not in ways and (held.of in off or held.to in off):
+                    ways[joint] = unbeaten_ways(question, joint, limits)
+            first = (question.first_off(k, way) for k, kept in ways.items() for way in kept)
+            split_first = set[str]().union(*first)
+            more = boat.above(split_first) | split_first
         return cls(question, hour, sets, ways, [name for name in boat.by_name if name in off])
 
 
@@ -144,7 +148,9 @@ def _columns(reduced: _Reduced) -> _Columns:
 
 
 def _keep_order(reduced: _Reduced, columns: _Columns) -> None:
-    """Keep what is saved off, what rests on it as well, and joints of what is off parted."""
+    """Keep what is saved off, what rests on it or on what is split as well, and joints of what is
+    off parted.
+    """
     boat, number, off = reduced.question.boat, columns.number, set(reduced.off)
     for name in reduced.off:
         mine = {number["set", name, k]: -1.0 for k in reduced.sets[name]}
@@ -156,6 +162,9 @@ def _keep_order(reduced: _Reduced, columns: _Columns) -> None:
         columns.row(ways, 0.0, 1.0)
         for name in off.intersection((boat.joints[joint].of, boat.joints[joint].to)):
             columns.row({**ways, number["off", name]: -1.0}, 0.0, 1.0)
+        for way in kept:
+            for name in reduced.question.first_off(joint, way):
+                columns.row({number["off", name]: 1.0, number["way", joint, way]: -1.0}, 0.0, 1.0)
 
 
 def _keep_limits(reduced: _Reduced, columns: _Columns) -> None:

@@ -9,7 +9,16 @@ from itertools import product
 
 from nesting.judging.old_boat import OldBoat
 from nesting.judging.wanted import Wanted
-from nesting.judging.ways import USUAL_WAYS, Left, Way, WayFigures, is_possible, left_in, minutes_of
+from nesting.judging.ways import (
+    USUAL_WAYS,
+    Left,
+    Way,
+    WayFigures,
+    is_possible,
+    left_in,
+    minutes_of,
+    split_by,
+)
 from nesting.judging.yields import Kept, Yield, yield_of
 from nesting.rules import Rules
 
@@ -38,6 +47,11 @@ class Question:
     def possible(self, joint: int) -> list[Way]:
         """Return the ways in which a joint can be parted."""
         return [way for way in Way if is_possible(way, self.boat.joints[joint])]
+
+    def first_off(self, joint: int, way: Way) -> frozenset[str]:
+        """Return what must be off before a joint is parted so: all that rests on what it splits."""
+        split = split_by(way, self.boat.joints[joint])
+        return self.boat.resting_on[split] if split else frozenset()
 
     def left(self, joint: int, way: Way, member: str) -> Left:
         """Return what a way leaves in a member at a joint, ways that leave about as much alike."""

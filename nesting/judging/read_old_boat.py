@@ -230,8 +230,18 @@ def _joint(
         given.rows or (usual.rows if usual else 1), given.from_edge_mm or 0.0, bung or 0.0,
         _state(entry, given, fastener), given.glued,
         open_behind if given.open_behind is None else given.open_behind,
+        _is_at_ends(entry, given, usual),
     )  # fmt: skip
     return joint if note_joint(entry, joint, member, members[given.to]) else None
+
+
+def _is_at_ends(entry: Entry, given: JointEntry, usual: UsualJoint | None) -> bool:
+    """Return whether fasteners stand at a piece's ends alone: asked of what is so many to each."""
+    if given.at_ends and not (given.each or (usual and usual.each and not given.spacing_mm)):
+        entry.note(("at_ends",), "at_ends: give each, how many a piece has, in place of spacing")
+    if given.at_ends is not None:
+        return given.at_ends
+    return bool(usual and usual.is_at_ends and given.spacing_mm is None)
 
 
 def _diameter(fastener: Fastener, screw_mm: float) -> float:

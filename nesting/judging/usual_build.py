@@ -44,7 +44,11 @@ class UsualMember:
 
 @dataclass(frozen=True)
 class UsualJoint:
-    """A joint as it usually is; ``each`` is a number of fasteners to a piece, else ``step``."""
+    """A joint as it usually is.
+
+    ``each`` is a number of fasteners to a piece, at its ends alone if ``is_at_ends``, else ``step``
+    says how far apart they stand.
+    """
 
     of: str
     to: str
@@ -53,6 +57,7 @@ class UsualJoint:
     each: int = 0
     rows: int = 1
     is_open_behind: bool = False
+    is_at_ends: bool = False
 
 
 MEMBERS: Mapping[str, UsualMember] = {
@@ -92,7 +97,7 @@ _INSIDE = (
     UsualJoint("rail", "decking", _S, 12 * INCH),
     UsualJoint("coaming", "carlin", _S, 8 * INCH),
     UsualJoint("house top", "house beam", _S, Step.BEAMS, rows=2),
-    UsualJoint("house beam", "house side", _S, each=2),
+    UsualJoint("house beam", "house side", _S, each=2, is_at_ends=True),
     UsualJoint("house side", "carlin", _B, 10 * INCH),
     UsualJoint("decking", "deck beam", _S, Step.BEAMS),
     UsualJoint("carlin", "deck beam", _S, each=4),
@@ -100,15 +105,15 @@ _INSIDE = (
     UsualJoint("hanging knee", "deck beam", _B, each=3),
     UsualJoint("lodging knee", "deck beam", _B, each=3),
     UsualJoint("lodging knee", "clamp", _B, each=2),
-    UsualJoint("deck beam", "clamp", _B, each=2),
+    UsualJoint("deck beam", "clamp", _B, each=2, is_at_ends=True),
     UsualJoint("clamp", "frame", _B, Step.FRAMES),
     UsualJoint("ceiling", "frame", _S, Step.FRAMES, rows=2),
     UsualJoint("cabin sole", "sole beam", _S, 16 * INCH, rows=2),
-    UsualJoint("sole beam", "floor", _B, each=2),
+    UsualJoint("sole beam", "floor", _B, each=2, is_at_ends=True),
     UsualJoint("bulkhead", "frame", _S, 6 * INCH),
     UsualJoint("floor", "frame", _B, each=4),
     UsualJoint("floor", "keel", _B, each=2),
-    UsualJoint("stem", "keel", _B, each=4),
+    UsualJoint("stem", "keel", _B, each=4, is_at_ends=True),
     UsualJoint("transom", "keel", _B, each=2),
 )
 
@@ -116,15 +121,15 @@ JOINTS: Mapping[Build, tuple[UsualJoint, ...]] = {
     Build.CARVEL: (
         *_INSIDE,
         UsualJoint("hull planking", "frame", _S, Step.FRAMES, rows=2, is_open_behind=True),
-        UsualJoint("hull planking", "transom", _S, each=2),
-        UsualJoint("frame", "keel", _D, each=1),
+        UsualJoint("hull planking", "transom", _S, each=2, is_at_ends=True),
+        UsualJoint("frame", "keel", _D, each=1, is_at_ends=True),
     ),
     Build.CLINKER: (
         *_INSIDE,
         UsualJoint("hull planking", "hull planking", _R, 2.5 * INCH, is_open_behind=True),
         UsualJoint("hull planking", "frame", _R, Step.FRAMES, is_open_behind=True),
-        UsualJoint("hull planking", "transom", _N, each=3),
-        UsualJoint("frame", "keel", _N, each=1),
+        UsualJoint("hull planking", "transom", _N, each=3, is_at_ends=True),
+        UsualJoint("frame", "keel", _N, each=1, is_at_ends=True),
     ),
     Build.OTHER: (),
 }

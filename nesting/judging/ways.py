@@ -189,6 +189,11 @@ def is_possible(way: Way, joint: Joint) -> bool:
     return True
 
 
+def split_by(way: Way, joint: Joint) -> str | None:
+    """Return the member that a way splits, so that nothing can rest on it; None for none."""
+    return {Way.SPLIT_OUTER: joint.of, Way.SPLIT_INNER: joint.to}.get(way)
+
+
 def left_in(way: Way, joint: Joint, member: str, figures: WayFigures) -> Left:
     """Return what a way leaves of the fasteners in a member.
 

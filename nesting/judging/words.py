@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from nesting.judging.choice import CHEAP_SHARE, Choice, Judged, Verdict, Why
-from nesting.judging.forecast import Forecast, PartForecast
+from nesting.judging.forecast import Forecast
+from nesting.judging.forecast_words import OF_CHANCES, forecast_data, forecast_table
 from nesting.judging.learnt_words import learnt_data, learnt_table
 from nesting.judging.order import Task
-from nesting.judging.ways import Way
+from nesting.judging.ways import Way, left_in
 from nesting.text_table import TextTable
 from nesting.units import BOARD_FOOT_MM3, Unit
 from nesting.words import counted
@@ -16,6 +17,7 @@ from nesting.written_measures import format_length
 
 ABOUT = (
     "Numbers are what is to be expected, not what will be: the first planks off are the measure. "
+    "Hours of a joint stand with both its members; the order of work has them once. "
     "Nothing found in print was measured on boats; where no source is named, minutes and "
     "shares are common practice, no source."
 )
@@ -32,11 +34,17 @@ def tables_of(choice: Choice, unit: Unit, found: Forecast | None = None) -> tupl
         verdict_table(choice, unit),
         ways_table(choice),
         work_table(choice),
+        braced_table(choice),
         doubt_table(choice),
     )
     if found is None:
         return tables
     return (*tables, learnt_table(found, unit), forecast_table(found))
+
+
+def about(found: Forecast | None) -> str:
+    """Return what is said of all figures, and of chances where there are any."""
+    return ABOUT if found is None else f"{ABOUT} {OF_CHANCES}"
 
 
 def money(choice: Choice, amount: float) -> str:
@@ -140,8 +148,11 @@ def reason(choice: Choice, judged: Judged, unit: Unit) -> str:
 def _how_close(choice: Choice, judged: Judged, unit: Unit) -> str:
     """Return how close the fasteners stand in a member, and what that leaves."""
     boat = choice.question.boat
-    spacings = [boat.spacing_on(boat.joints[k], judged.member)
-                for k in boat.joints_of[judged.member]]  # fmt: skip
+    spacings = [
+        boat.spacing_on(joint, judged.member)
+        for k in boat.joints_of[judged.member]
+        if not ((joint := boat.joints[k]).is_at_ends and joint.of == judged.member)
+    ]
     every = f", one every {format_length(min(spacings), unit)}" if spacings else ""
     return f"{judged.why.value}{every}"
 
@@ -167,7 +178,9 @@ def ways_table(choice: Choice) -> TextTable:
 
 
 def _left_words(choice: Choice, joint: int, way: Way, member: str) -> str:
-    left = choice.question.left(joint, way, member)
+    """Return what a way leaves: its own figure; the choice goes by the worst of those alike."""
+    question = choice.question
+    left = left_in(way, question.boat.joints[joint], member, question.ways[way])
     if left.is_spoiled:
         return "spoiled"
     return f"metal at {100 * left.metal:.0f} %, holes" if left.metal else "holes"
@@ -178,9 +191,14 @@ def work_table(choice: Choice) -> TextTable:
     tasks = choice.tasks
     rows = tuple(_work_row(number, task) for number, task in enumerate(tasks, start=1))
     columns = ("#", "comes off", "for", "#hours", "mind", "measure and write down first")
-    staying = choice.stands_longest
-    braced = f"; brace her on {', '.join(staying)}" if staying else ""
-    return TextTable(f"Order of work{braced}", columns, rows)
+    return TextTable("Order of work", columns, rows)
+
+
+def braced_table(choice: Choice) -> TextTable:
+    """Return what stays until the end, so that she is braced on it; no row where nothing does."""
+    staying = choice.stands_longest if choice.solved.off else ()
+    rows = ((", ".join(staying),),) if staying else ()
+    return TextTable("What stays until last", ("brace her on",), rows)
 
 
 def _work_row(number: int, task: Task) -> tuple[str, ...]:
@@ -205,24 +223,6 @@ def doubt_table(choice: Choice) -> TextTable:
     return TextTable(title, columns, rows)
 
 
-def forecast_table(found: Forecast) -> TextTable:
-    """Return the chance of every part, the unlikeliest first."""
-    parts = sorted(found.parts, key=lambda part: part.all_of_it.chance)
-    rows = tuple(map(_forecast_row, parts))
-    columns = ("part", "#wanted", "#chance of all", "#between", "#to buy, on an average")
-    drawn = f"{counted(found.piles, 'pile')} of some {found.boards_mean:.0f} boards"
-    title = f"What the pile gives, by {drawn}"
-    return TextTable(title, columns, rows)
-
-
-def _forecast_row(part: PartForecast) -> tuple[str, ...]:
-    low, high = part.all_of_it.bounds
-    return (
-        part.need.part, str(part.need.quantity), f"{100 * part.all_of_it.chance:.0f} %",
-        f"{100 * low:.0f} to {100 * high:.0f} %", f"{part.to_buy:.1f}",
-    )  # fmt: skip
-
-
 def as_data(choice: Choice, found: Forecast | None) -> dict[str, object]:
     """Return the judgement as plain data; lengths in mm, volumes in mm3."""
     return {
@@ -242,7 +242,8 @@ def as_data(choice: Choice, found: Forecast | None) -> dict[str, object]:
             for k, way in sorted(choice.solved.ways.items())
         ],
         "order": [task.member.name for task in choice.tasks],
-        "forecast": None if found is None else [_forecast_data(part) for part in found.parts],
+        "brace_on": list(choice.stands_longest),
+        "forecast": None if found is None else [forecast_data(part) for part in found.parts],
         "learnt": [] if found is None else [learnt_data(one) for one in found.learnt],
     }
 
@@ -260,14 +261,6 @@ def _member_data(judged: Judged) -> dict[str, object]:
         "pluggable_mm3": pluggable * BOARD_FOOT_MM3,
         "longest_run_mm": longest,
     }
-
-
-def _forecast_data(part: PartForecast) -> dict[str, object]:
-    low, high = part.all_of_it.bounds
-    return {
-        "part": part.need.part, "chance": part.all_of_it.chance, "low": low, "high": high,
-        "to_buy": part.to_buy,
-    }  # fmt: skip
 
 
 def as_csv_rows(tables: Sequence[TextTable]) -> list[Sequence[str]]:

@@ -1,22 +1,22 @@
 """What a member gives, by what the ways of parting its joints leave in it.
 
-Fasteners stand at regular places along a piece, in rows across it. Where one is in the way a piece
-of the new boat ends; where the wood between two rows, or beside one, is wide enough, a narrow piece
-runs past them all. Rot takes half a metre at a time.
+Fasteners stand at regular places along a piece, or at its ends alone, in rows across it. Where one
+is in the way a piece of the new boat ends; where the wood between two rows, or beside one, is wide
+enough, a narrow piece runs past them all. Rot takes half a metre at a time.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 
-import numpy as np
-
+from nesting.judging.bung_room import HoleRow, abreast
 from nesting.judging.clear_runs import Places
-from nesting.judging.old_boat import Joint, Member, OldBoat
+from nesting.judging.fastener_lines import Line, lines_of
+from nesting.judging.old_boat import Member, OldBoat
 from nesting.judging.wanted import Wanted
 from nesting.judging.ways import Left
 from nesting.rules import Rules
@@ -26,13 +26,6 @@ from nesting.units import board_feet
 ROT_MM = 500.0
 """Length that is lost at a time where wood is not sound (common practice, no source)."""
 
-ACROSS_MM = 4.0
-"""Standard deviation of a fastener's place across a piece (common practice, no source)."""
-
-LAP_EDGE_MM = 10.0
-"""From the edge of a plank to the middle of its lap on the next one, if nothing else is said: laps
-of 3/4 to 1 in (common practice, no source)."""
-
 MOST_PLACES = 500
 """Along a piece that are told apart: more only hold up the reckoning, no run fits between them."""
 
@@ -40,26 +33,8 @@ Parted = Mapping[int, Left]
 """What is left in a member at each of its joints, by the joint's number."""
 
 
-@dataclass(frozen=True)
-class Line:
-    """Fasteners of one joint as they stand in a member."""
-
-    joint: Joint
-    left: Left
-    spacing_mm: float
-    rows: int
-    from_edge_mm: float
-
-    def across_mm(self, width_mm: float) -> list[float]:
-        """Return how far from the lower edge of a piece the rows stand."""
-        if self.rows == 1:
-            return [self.from_edge_mm or width_mm / 2]
-        edge = self.from_edge_mm or width_mm / (self.rows + 1)
-        return [float(at) for at in np.linspace(edge, width_mm - edge, self.rows)]
-
-
-Rows = tuple[tuple[int, float, float], ...]
-"""Of each row of fasteners how many there are, how far each reaches, how likely it is there."""
+Rows = tuple[tuple[tuple[float, ...], float, float], ...]
+"""Of each row of fasteners where they are, how far each reaches, how likely it is there."""
 
 
 @dataclass(frozen=True)
@@ -70,12 +45,12 @@ class Kept:
     ----------
     places
         Along a piece, by the rows of fasteners in it.
-    may_plug
-        By the width of a part, whether it can lie across the rows.
+    abreast
+        By the width of a part, how many lie side by side across the rows.
     """
 
     places: dict[Rows, Places] = field(default_factory=dict)
-    may_plug: dict[float, bool] = field(default_factory=dict)
+    abreast: dict[float, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -103,14 +78,15 @@ class Yield:
         if not wanted.takes(member.species, member.name, member.thickness_mm):
             return 0.0
         length, kerf = wanted.length_mm, self.rules.kerf_mm
-        may_plug = wanted.takes_holes and self.may_plug(wanted)
-        past = self._beside(wanted, takes_holes=may_plug)
-        through = self._across(member.width_mm, wanted, length)
-        places = self.plugged if may_plug else self.clear
-        found = max(
-            through * places.expected_pieces(length, kerf) if through else 0.0,
-            past * self._placed(()).expected_pieces(length, kerf) if past else 0.0,
-        )
+        most = [
+            (self._across(member.width_mm, wanted, length), self.clear),
+            (self._past_all(wanted), self._placed(())),
+        ]
+        if wanted.takes_holes and self._is_few_bungs:
+            most += [
+                (self._abreast(wanted), self.plugged), (self._past_metal(wanted), self._placed(())),
+            ]  # fmt: skip
+        found = max(n * places.expected_pieces(length, kerf) if n else 0.0 for n, places in most)
         return member.count * found
 
     def clear_feet(self, least_mm: float = 0.0) -> float:
@@ -128,41 +104,47 @@ class Yield:
 
     def _across(self, width_mm: float, wanted: Wanted, length_mm: float) -> int:
         """Return how many of a part lie side by side in a width, the sweep of the piece off it."""
-        member = self.member
-        bow = member.sweep_mm * (length_mm / member.length_mm) ** 2
-        room = width_mm - bow + self.rules.kerf_mm
+        room = width_mm - self._bow_mm(length_mm) + self.rules.kerf_mm
         return max(0, math.floor(room / (wanted.width_mm + self.rules.kerf_mm) + 1e-9))
+
+    def _bow_mm(self, length_mm: float) -> float:
+        return self.member.sweep_mm * (length_mm / self.member.length_mm) ** 2
 
     def may_plug(self, wanted: Wanted) -> bool:
         """Return whether a part can lie across the rows, whatever is left in them."""
-        width, kept = wanted.width_mm, self.kept.may_plug
+        return self._is_few_bungs and self._abreast(wanted) > 0
+
+    @cached_property
+    def _is_few_bungs(self) -> bool:
+        """Whether bungs close all holes, and no more in a metre than the rules allow."""
+        in_a_metre = sum(line.in_a_metre(self.member.length_mm) for line in self.lines)
+        is_closed = all(self._bung_mm(line) is not None for line in self.lines)
+        return in_a_metre <= self.rules.plugs_per_metre and is_closed
+
+    def _abreast(self, wanted: Wanted) -> int:
+        """Return how many of a part lie side by side across the rows, every bung in them sound."""
+        width, kept = wanted.width_mm, self.kept.abreast
         if width not in kept:
-            kept[width] = self._has_room_for_bungs(width)
-        return kept[width]
+            kept[width] = self._sound_in((0.0, self.member.width_mm), wanted, self.lines)
+        return min(kept[width], self._across(self.member.width_mm, wanted, wanted.length_mm))
 
-    def _has_room_for_bungs(self, width_mm: float) -> bool:
-        """Return whether a part can lie across the rows so that every bung is wholly in it or out.
+    def _sound_in(
+        self, between_mm: tuple[float, float], wanted: Wanted, lines: Sequence[Line]
+    ) -> int:
+        """Return how many of a part lie side by side in a strip, bungs of some rows sound in them.
 
-        However far a row lies off within a deviation, since rows are never quite straight; and not
-        more bungs in a metre than the rules allow. The width is that of the wood sawn for the part:
-        its own edges lie by the trim within it.
+        The width wanted is that of the wood sawn for a part: its edges lie by the trim within it.
         """
-        rules, wide = self.rules, self.member.width_mm
-        in_a_metre = sum(1000.0 * line.rows / line.spacing_mm for line in self.lines)
-        if not self.lines or in_a_metre > rules.plugs_per_metre:
-            return not self.lines
-        low = np.arange(rules.trim_mm, wide - width_mm + rules.trim_mm + 1e-6, 1.0)
-        high, is_sound = low + width_mm - 2 * rules.trim_mm, np.ones(len(low), np.bool_)
-        for line in self.lines:
-            bung = self._bung_mm(line)
-            if bung is None:
-                return False
-            out = bung / 2 + ACROSS_MM
-            kept = out + rules.plug_edge_mm
-            for at in line.across_mm(wide):
-                inside = (at - kept >= low) & (at + kept <= high)
-                is_sound &= inside | (at + out <= low) | (at - out >= high)
-        return bool(is_sound.any())
+        rules, (low, high) = self.rules, between_mm
+        rows = [
+            HoleRow.of(at, bung, rules.plug_edge_mm)
+            for line in lines
+            if (bung := self._bung_mm(line)) is not None
+            for at in line.across_mm(self.member.width_mm)
+        ]
+        trim = rules.trim_mm
+        width, apart = wanted.width_mm - 2 * trim, rules.kerf_mm + 2 * trim
+        return abreast(rows, (low + trim, high - trim), width, apart)
 
     def _bung_mm(self, line: Line) -> float | None:
         """Return the diameter of the bung that closes what a fastener left; None if none does."""
@@ -171,27 +153,39 @@ class Yield:
             max(line.joint.diameter_mm, line.joint.bung_mm if is_outer else 0.0)
         )
 
-    def _beside(self, wanted: Wanted, *, takes_holes: bool) -> int:
-        """Return how many of a part lie side by side past all fasteners, between their rows."""
-        widths = self._past_holes if takes_holes else self._past_all
-        return sum(self._across(width, wanted, wanted.length_mm) for width in widths)
+    def _past_all(self, wanted: Wanted) -> int:
+        """Return how many of a part lie side by side between all rows."""
+        strips = self._strips_past_all
+        return sum(self._across(high - low, wanted, wanted.length_mm) for low, high in strips)
+
+    def _past_metal(self, wanted: Wanted) -> int:
+        """Return how many of a part lie side by side between rows of metal, across other rows."""
+        holes = [line for line in self.lines if not self._is_in_the_way(line, takes_holes=True)]
+        return sum(
+            min(
+                self._across(high - low, wanted, wanted.length_mm),
+                self._sound_in((low, high), wanted, holes),
+            )
+            for low, high in self._strips_past_metal
+        )
 
     @cached_property
-    def _past_holes(self) -> list[float]:
-        """How wide the wood between rows is that have metal in them."""
-        return self._widths(takes_holes=True)
+    def _strips_past_metal(self) -> list[tuple[float, float]]:
+        """Strips between rows that have metal in them."""
+        return self._strips(takes_holes=True)
 
     @cached_property
-    def _past_all(self) -> list[float]:
-        """How wide the wood between all rows is."""
-        return self._widths(takes_holes=False)
+    def _strips_past_all(self) -> list[tuple[float, float]]:
+        """Strips between all rows."""
+        return self._strips(takes_holes=False)
 
-    def _widths(self, *, takes_holes: bool) -> list[float]:
+    def _strips(self, *, takes_holes: bool) -> list[tuple[float, float]]:
+        """Return from where to where across a piece the wood between rows is."""
         kept = [line for line in self.lines if self._is_in_the_way(line, takes_holes)]
         edges = sorted({at for line in kept for at in line.across_mm(self.member.width_mm)})
         reach = max((self._reach(line, takes_holes) for line in kept), default=0.0)
         walls = [-reach, *edges, self.member.width_mm + reach]
-        return [high - low - 2 * reach for low, high in pairwise(walls)]
+        return [(low + reach, high - reach) for low, high in pairwise(walls)]
 
     def _is_in_the_way(self, line: Line, takes_holes: bool) -> bool:
         return line.left.metal > 0.0 or not takes_holes
@@ -208,16 +202,17 @@ class Yield:
 
     def _places(self, *, takes_holes: bool) -> Places:
         """Return the places along a piece."""
-        rows = list[tuple[int, float, float]]()
+        rows = list[tuple[tuple[float, ...], float, float]]()
         for line in self.lines:
             stuck = 1.0 - (1.0 - line.left.metal) ** line.rows if takes_holes else 1.0
             if stuck <= 0.0:
                 continue
-            count = max(1, round(self.member.length_mm / line.spacing_mm))
-            if count > MOST_PLACES:  # So many lie at each.
-                stuck = 1.0 - (1.0 - stuck) ** (count / MOST_PLACES)
-                count = MOST_PLACES
-            rows.append((count, self._reach(line, takes_holes), stuck))
+            at = line.along_mm(self.member.length_mm)
+            if len(at) > MOST_PLACES:  # So many lie at each.
+                stuck = 1.0 - (1.0 - stuck) ** (len(at) / MOST_PLACES)
+                step = self.member.length_mm / MOST_PLACES
+                at = [(k + 0.5) * step for k in range(MOST_PLACES)]
+            rows.append((tuple(at), self._reach(line, takes_holes), stuck))
         return self._placed(tuple(rows))
 
     def _placed(self, rows: Rows) -> Places:
@@ -228,11 +223,10 @@ class Yield:
 
     def _made(self, rows: Rows) -> Places:
         at, half, chance = self._rotten()
-        for count, reach, stuck in rows:
-            step = self.member.length_mm / count
-            at += [(k + 0.5) * step for k in range(count)]
-            half += [reach] * count
-            chance += [stuck] * count
+        for places, reach, stuck in rows:
+            at += places
+            half += [reach] * len(places)
+            chance += [stuck] * len(places)
         return Places(self.member.length_mm, at, half, chance)
 
     def _rotten(self) -> tuple[list[float], list[float], list[float]]:
@@ -270,20 +264,5 @@ def yield_of(
         joint = boat.joints[number]
         if left.is_spoiled:
             raise ValueError(f"{name} is spoiled where it joins {joint.other(name)}")
-        lines += _lines_of(boat, joint, left, name)
+        lines += lines_of(boat, joint, left, name)
     return Yield(boat.by_name[name], tuple(lines), rules, kept or Kept())
-
-
-def _lines_of(boat: OldBoat, joint: Joint, left: Left, name: str) -> list[Line]:
-    """Return the fasteners of a joint as they stand in a member.
-
-    Planks that lap each other are fastened along both edges: to the one below and the one above.
-    """
-    spacing = boat.spacing_on(joint, name)
-    if joint.of == joint.to:
-        edge = joint.from_edge_mm or LAP_EDGE_MM
-        rows = [edge, boat.by_name[name].width_mm - edge] * joint.rows
-        return [Line(joint, left, spacing, 1, at) for at in rows]
-    if joint.of == name:
-        return [Line(joint, left, spacing, joint.rows, joint.from_edge_mm)]
-    return [Line(joint, left, spacing, 1, 0.0)]

@@ -39,6 +39,13 @@ WOOD_PAST = (
 )
 
 
+MUCH_OPEN = "doubtful in several places: something may lie over it, or it is like the ground"
+
+CORNER_MM = 120.0
+"""So near an end a doubtful stretch is one of that end: as far as a hand or a glove over a corner
+reaches (common practice, no source)."""
+
+
 @dataclass(frozen=True)
 class Stretch:
     """A stretch of the edge: (n, 2) places along it in the board's frame, and what is doubtful."""
@@ -76,7 +83,38 @@ def stretches_of(
         rest = LineString(one.line).difference(shapely.union_all(told)) if told else None
         if rest is None or rest.length > 0.5 * one.length:
             kept.append(one)
-    return tuple(sorted(kept, key=lambda one: float(one.line[:, 0].min())))
+    joined = joined_at_ends(kept, outline)
+    return tuple(sorted(joined, key=lambda one: float(one.line[:, 0].min())))
+
+
+def joined_at_ends(stretches: Sequence[Stretch], outline: Polygon) -> list[Stretch]:
+    """Return stretches, those of one end as one: where several are doubtful, so is what is between.
+
+    So a thing that lies over an end is told by all that it hides, corners and all.
+    """
+    rest = list(stretches)
+    for out in (-1.0, 1.0):
+        reach = max(out * x for x, _ in outline.exterior.coords)
+        near = [one for one in rest if float((out * one.line[:, 0]).max()) > reach - CORNER_MM]
+        if len(near) < 2 or not any(_end_of(one.line, outline) for one in near):
+            continue
+        line = _round_the_end(near, outline, out)
+        rest = [one for one in rest if not any(one is other for other in near)]
+        rest.append(Stretch(line, MUCH_OPEN))
+    return rest
+
+
+def _round_the_end(near: Sequence[Stretch], outline: Polygon, out: float) -> Array:
+    """Return the places (n, 2) of the edge from the first of an end's stretches to the last."""
+    rim = outline.exterior
+    corners = np.asarray(rim.coords)
+    at_end = rim.project(shapely.Point(corners[np.argmax(out * corners[:, 0])]))
+    places = shapely.points(np.concatenate([one.line for one in near]))
+    half = rim.length / 2
+    along = (np.asarray(rim.project(places)) - at_end + half) % rim.length - half
+    count = max(2, int(np.ptp(along) / STEP_MM))
+    on_rim = (at_end + np.linspace(along.min(), along.max(), count)) % rim.length
+    return shapely.get_coordinates(rim.interpolate(on_rim))
 
 
 def _all(

@@ -91,7 +91,8 @@ def require_none_against(plan: PlanView, ring: Array) -> None:
         for seam in _seams(sides.u, reach):
             if line_share(plan, (seam * (1.0, sign)) @ turn + middle) >= SEAM_SHARE:
                 raise PhotographError(
-                    "two boards are seen that lie against each other; photograph each by itself"
+                    "two boards are seen that lie beside or against each other; photograph each "
+                    "by itself"
                 )
 
 

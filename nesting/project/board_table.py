@@ -108,7 +108,10 @@ def _root(grid: Grid) -> Node:
         grid.note(rows[0][0], "no unit: give a row above the heads: unit, in (or mm, cm, m, ft)")
     is_sound = not grid.findings
     _note_hidden_boards(grid, rows[at][0].row)
-    below = [row for row in rows[at + 1 :] if not _is_heads_again(grid, heads, row)]
+    below = [
+        row for row in rows[at + 1 :]
+        if not _is_heads_again(grid, heads, row) and not _is_total(grid, row)
+    ]  # fmt: skip
     boards = [board for row in below if (board := _board(grid, heads, row)) is not None]
     if is_sound and (boards or not grid.findings):
         _put(root, rows[at][0], "boards", Node(rows[at][0].line, 1, entries=boards))
@@ -130,6 +133,12 @@ def _note_hidden_boards(grid: Grid, heads: int) -> None:
                 f"{quoted(first.text)} makes this row a remark, which is not read: call the board "
                 f"{short(first.text.lstrip(REMARK))}, or begin a remark with {REMARK} and a space",
             )
+
+
+TOTALS = frozenset(
+    {"total", "totals", "grand total", "subtotal", "sub total", "sum", "sums", "average", "mean"}
+)
+"""What the last row of a list is called where it holds what the others come to."""
 
 
 def _folded(text: str) -> str:
@@ -187,6 +196,19 @@ def _is_heads_again(grid: Grid, heads: Heads, row: Sequence[Cell]) -> bool:
     if len(row) < 2 or any(known.get(cell.column) != _folded(cell.text) for cell in row):
         return False
     grid.note(row[0], "the row of heads stands here again; take it out")
+    return True
+
+
+def _is_total(grid: Grid, row: Sequence[Cell]) -> bool:
+    """Return whether a row adds the others up, as people put below a list; that is noted."""
+    first = row[0]
+    if first.column != 1 or _folded(first.text.rstrip(" :")) not in TOTALS:
+        return False
+    grid.note(
+        first,
+        f"{quoted(first.text)} is no board: a row that adds others up; take it out, or begin it "
+        f"with {REMARK} and a space",
+    )
     return True
 
 

@@ -16,6 +16,7 @@ from pydantic import BeforeValidator, WithJsonSchema
 
 from nesting.errors import ShapeError
 from nesting.stock.keep_out import KeepOutKind
+from nesting.units import FRACTION_SIGNS, MARKS
 from nesting.unseen import quoted, unseen_in
 from nesting.yaml_file.scalars import as_written
 
@@ -30,9 +31,12 @@ EXAMPLES = (
 )
 """Said where a note cannot be read."""
 
-_UNIT = r"(?:mm|cm|m|inches|inch|in(?!\s+(?:the\s+)?middle)|feet|foot|ft|\"|')(?![a-z])"
-_NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+)(?![\d/.])"
-_L = rf"(?:\d+-\d+-\d+[+-]?|{_NUMBER}(?:\s*{_UNIT})?(?:\s*{_NUMBER}\s*{_UNIT})*)"
+_UNIT = rf"(?:mm|cm|m|inches|inch|in(?!\s+(?:the\s+)?middle)|feet|foot|ft|[{MARKS}])(?![a-z])\.?"
+_SIGNED = rf"\d*\s*[{FRACTION_SIGNS}]"
+_NUMBER = rf"(?:{_SIGNED}|\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+)(?![\d/.])"
+_FOOT_DASH = r"(?<=['\u2032\u2019])-"
+_MORE = rf"(?:\s*|{_FOOT_DASH}){_NUMBER}\s*{_UNIT}"
+_L = rf"(?:\d+-\d+-\d+[+-]?|{_NUMBER}(?:\s*{_UNIT})?(?:{_MORE})*)"
 _AND = r"\s*(?:\band\b|&)\s*"
 _LS = rf"{_L}(?:{_AND}{_L})*"
 _COMMA = r"\s*,\s*(?:and\s+)?"
@@ -40,7 +44,10 @@ _AT = rf"{_LS}(?:{_COMMA}{_LS}(?=\s*(?:[,(]|$)))*"
 """Places along the board, with commas too: a figure that a word follows begins the next clause."""
 
 _PLACE = r"(?:\d+(?:st|nd|rd|th)?|last)(?:\s+(?:lower|upper))?"
-_PLACES = rf"{_PLACE}(?:{_AND}(?:the\s+)?{_PLACE})*"
+_ORDINAL = r"(?:\d+(?:st|nd|rd|th)|last)(?:\s+(?:lower|upper))?"
+_PLACES = rf"{_PLACE}(?:{_AND}(?:the\s+)?{_PLACE}|{_COMMA}(?:the\s+)?{_ORDINAL}\b)*"
+"""Which of a row, with commas too where each is plainly a place: a bare figure may be a length."""
+
 _END = r"(?:the\s+)?end"
 
 Found = dict[str, Any]
@@ -89,7 +96,7 @@ _CLAUSES: tuple[tuple[str, Callable[..., Found]], ...] = (
     (rf"at\s+({_AT})", lambda many: {"at": _many(many)}),
     (rf"(?:the\s+)?last\s+({_L})", lambda length: {"last": length}),
     (rf"(?:the\s+)?first\s+({_L})", lambda length: {"from": "0", "to": length}),
-    (rf"({_L})\s+to\s+({_L}|{_END})\b", _ends),
+    (rf"({_L})\s+to\s+({_L}|{_END}\b)", _ends),
     (r"all\s+along\b", lambda: {"from": "0"}),
     (r"(?:along\s+)?(?:the\s+)?(lower|upper)\s+edge\b", lambda edge: {"edge": edge.casefold()}),
     (r"(?:right\s+)?across\b", lambda: {"across": True}),

@@ -256,6 +256,16 @@ def test_board_that_its_number_sign_makes_a_remark_is_told(tmp_path, form):
     assert "call the board 12, or begin a remark with # and a space" in found.message
 
 
+@pytest.mark.parametrize("name", ["Total", "TOTAL:", "sum", "Sub-total", "average"])
+def test_row_that_adds_others_up_is_no_board(tmp_path, name):
+    heads = ("board", "species", "thickness", "length", "width")
+    rows = [("unit", "in"), heads, ("D-1", "teak", "1", "72", "5"), (name, "teak", "1", "72", "5")]
+    as_csv(tmp_path, rows)
+    (told,) = errors_of(tmp_path, "boards.csv")
+    assert "cell A5: " in told
+    assert f"'{name}' is no board: a row that adds others up; take it out" in told
+
+
 @pytest.mark.parametrize(
     "remark", [("# 12 went to the pile", 72, 6), ("#12 is rotten", None, None)]
 )

@@ -166,6 +166,38 @@ def test_places_may_stand_in_a_list_with_commas(text, at, rest):
     assert crossings == {"at": at, **rest}
 
 
+@pytest.mark.parametrize(
+    ("text", "stretch"),
+    [
+        ('40" to 55"', {"from": '40"', "to": '55"'}),
+        ('22 3/16 to 2\' 7", 1" to 2" up',
+         {"from": "22 3/16", "to": "2' 7\"", "between": ['1"', '2"']}),
+        ('40 to 55 13/16" lower edge 2" deep',
+         {"from": "40", "to": '55 13/16"', "edge": "lower", "deep": '2"'}),
+        ("40\u201d to 4\u2019", {"from": "40\u201d", "to": "4\u2019"}),
+        ("1' to 5'-2\", 1\u00bd to 2 \u00bc in. up",
+         {"from": "1'", "to": "5'-2\"", "between": ["1\u00bd", "2 \u00bc in."]}),
+        ("the last 6\u2033, across", {"last": "6\u2033"}),
+    ],
+)  # fmt: skip
+def test_marks_of_feet_and_inches_end_a_figure_as_words_do(text, stretch):
+    assert read_note(KeepOutKind.ROT, text)["stretch"] == stretch
+
+
+@pytest.mark.parametrize(
+    ("text", "missing"),
+    [
+        ("not the 4th, 5th and 9th", ["4th", "5th", "9th"]),
+        ("not the 2nd upper, the 7th lower, last", ["2nd upper", "7th lower", "last"]),
+        ("not the 4, 2 up", ["4"]),
+    ],
+)
+def test_missing_places_may_stand_in_a_list_with_commas(text, missing):
+    edge = "" if "2 up" in text else ", 1 from each edge"
+    found = read_note(KeepOutKind.HOLE, f"3/16 every 12 from 6{edge}, {text}")
+    assert found["crossings"]["missing"] == missing
+
+
 def test_notes_come_after_keep_outs_and_own_ones_take_the_place_of_defaults(tmp_path):
     (tmp_path / "boards.yaml").write_text(
         "version: 1\nunit: mm\n"

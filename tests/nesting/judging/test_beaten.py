@@ -25,12 +25,15 @@ class Figures:
 
     boat = BOAT
 
-    def __init__(self, *, sets=None, gives=None, hours=None, lefts=None):
+    def __init__(self, *, sets=None, gives=None, hours=None, lefts=None, first=None):
         self.sets, self.gives_of = sets or {}, gives or {}
-        self._hours, self._lefts = hours or {}, lefts or {}
+        self._hours, self._lefts, self._first = hours or {}, lefts or {}, first or {}
 
     def possible(self, joint):
         return list(self._hours)
+
+    def first_off(self, joint, way):
+        return self._first.get(way, frozenset())
 
     def hours(self, joint, way):
         return self._hours[way]
@@ -130,6 +133,24 @@ def test_way_is_beaten_by_one_that_takes_no_longer_and_keeps_to_as_much(ways, le
         for way, (_, *both) in ways.items()
     }
     figures = Figures(hours={way: hours for way, (hours, *_) in ways.items()}, lefts=lefts)
+    assert unbeaten_ways(figures, 0, LIMITS) == left
+
+
+@pytest.mark.parametrize(
+    ("split_hours", "cut_first", "left"),
+    [
+        (5, (), [Way.SPLIT_INNER, Way.CUT]),  # Quicker, but the ceiling must be off before.
+        (9, (), [Way.CUT]),
+        (9, ("ceiling",), [Way.CUT]),
+        (5, ("ceiling",), [Way.SPLIT_INNER]),
+    ],
+)
+def test_way_that_needs_more_off_first_beats_none_that_needs_less(split_hours, cut_first, left):
+    figures = Figures(
+        hours={Way.CUT: 9, Way.SPLIT_INNER: split_hours},
+        lefts=dict.fromkeys((Way.CUT, Way.SPLIT_INNER), (Left(0.1), Left(0.3))),
+        first={Way.SPLIT_INNER: frozenset({"ceiling"}), Way.CUT: frozenset(cut_first)},
+    )
     assert unbeaten_ways(figures, 0, LIMITS) == left
 
 

@@ -90,6 +90,27 @@ KINDS = [
 ]  # fmt: skip
 
 
+CLAMP = (
+    BOAT + "  - {member: clamp, species: teak, count: 4, length: 9 ft, width: 6, thickness: 2}\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("given", "at_ends"),
+    [
+        ("", True),  # As is usual.
+        ("joints: [{of: deck beam, to: clamp, each: 4}]", True),
+        ("joints: [{of: deck beam, to: clamp, each: 4, at_ends: no}]", False),
+        ("joints: [{of: deck beam, to: clamp, spacing: 20}]", False),
+        ("joints: [{of: clamp, to: deck beam, fastener: bolt, each: 4, at_ends: yes}]", True),
+    ],
+)
+def test_beams_are_bolted_at_their_ends_if_nothing_else_is_said(tmp_path, given, at_ends):
+    boat, *_ = read(tmp_path, CLAMP + given)
+    (joint,) = (one for one in boat.joints if {one.of, one.to} == {"deck beam", "clamp"})
+    assert joint.is_at_ends is at_ends
+
+
 def drawing(tmp_path, fastener, more=""):
     """Return hours, way's figures and state of a deck held by a kind of fastener."""
     joint = f"joints:\n  - {{of: decking, to: deck beam, fastener: {fastener}, each: 6}}\n"
@@ -156,6 +177,8 @@ def test_mistake_is_told_with_its_line(tmp_path, change, told):
         ("{of: decking, to: keel}", "'keel' is no member"),
         ("{of: deck beam, to: decking, spacing: 9}", "fastener is missing"),
         ("{of: decking, to: deck beam, spacing: 9, each: 4}", "say the same thing"),
+        ("{of: decking, to: deck beam, at_ends: yes}", "give each, how many a piece has"),
+        ("{of: decking, to: deck beam, spacing: 9, at_ends: yes}", "in place of spacing"),
         ("{of: decking, to: deck beam, state: {draws: 50, breaks: 20}}", "must make 100 %"),
         ("{of: decking, to: deck beam, fastener: glue}", "fastener"),
         ("{of: decking, to: deck beam, state: {draws: 0.6, breaks: 0.4}}", "45 for nine in twenty"),

@@ -6,11 +6,13 @@ from dataclasses import replace
 
 import pytest
 
+from nesting.judging.bung_room import ACROSS_MM
 from nesting.judging.clear_runs import Places
+from nesting.judging.fastener_lines import Line
 from nesting.judging.old_boat import Fastener, Joint, Member, OldBoat, Rates
 from nesting.judging.wanted import Wanted
 from nesting.judging.ways import SPOILED, Left
-from nesting.judging.yields import ACROSS_MM, Line, Yield, yield_of
+from nesting.judging.yields import Yield, yield_of
 from nesting.rules import Rules
 from nesting.stock.keep_out import KeepOutKind
 
@@ -98,12 +100,9 @@ def test_part_has_no_more_bungs_in_a_metre_than_the_rules_allow(spacing, given):
     assert pieces(part(80.0, holes=True), line(spacing=spacing)) == pytest.approx(given)
 
 
-@pytest.mark.parametrize(("width", "given"), [(55.7, 10), (55.8, 15)])
+@pytest.mark.parametrize(("width", "given"), [(55.4, 10), (55.5, 15)])
 def test_bung_of_the_outer_member_is_wholly_in_a_part_and_off_its_edges(width, given):
-    """Of 16, reamed to 16.5, and 14 off either edge: 44.5, and 4 mm off either way 52.5.
-
-    Tried at each whole millimetre beyond the trim: 52.75 from 23.5 on, and 3 of trim.
-    """
+    """Of 16, reamed to 16.5, and 14 off either edge: 44.5, 4 mm off either way 52.5, 3 of trim."""
     assert ACROSS_MM == 4
     bunged = line(**ONE_HOLE, joint=replace(JOINT, bung_mm=16.0))
     rules = replace(RULES, plug_edge_mm=14.0)
@@ -112,11 +111,31 @@ def test_bung_of_the_outer_member_is_wholly_in_a_part_and_off_its_edges(width, g
     assert pieces(part(width, holes=True), under, rules=rules) == pytest.approx(15)
 
 
-@pytest.mark.parametrize(("width", "given"), [(90.0, 15), (90.1, 10)])
+@pytest.mark.parametrize(("width", "given"), [(90.2, 15), (90.3, 10)])
 def test_part_over_one_row_lies_wholly_beside_another(width, given):
-    """At 4 mm from the edge a bung of 6.5, 4 mm off, comes to 11.25: from 11.5 to 98.5 are 87."""
+    """At 4 mm from the edge a bung of 6.5, 4 mm off, comes to 11.25: to 98.5 are 87.25."""
     rows = line(**ONE_HOLE, from_edge=4.0), line(**ONE_HOLE)
     assert pieces(part(width, holes=True), *rows) == pytest.approx(given)
+
+
+@pytest.mark.parametrize(("width", "abreast"), [(47.0, 1), (48.0, 1), (48.5, 1)])
+@pytest.mark.parametrize("metal", [0.0, 0.01])
+def test_parts_side_by_side_share_no_bung(width, abreast, metal):
+    """Two of 48 have room in 100, but a row of holes in the middle would be in the edge of both.
+
+    Between the holes, 200 apart, none is clear.
+    """
+    given = pieces(part(width + 0.1, holes=True), line(Left(metal), spacing=200.0))
+    at = [100.0 + 200 * n for n in range(5)]
+    each = Places(1000.0, at, [9.0] * 5, [metal] * 5).expected_pieces(300.0, 3.0)
+    assert given == pytest.approx(5 * each * abreast)
+
+
+@pytest.mark.parametrize("metal", [0.0, 1.0])
+def test_parts_lie_side_by_side_with_their_own_row_each(metal):
+    """Rows at 25 and 75: a part of 48 has one well inside. Metal in either stops both at once."""
+    given = pieces(part(48.0, holes=True), line(Left(metal), spacing=400.0, rows=2, from_edge=25.0))
+    assert given == pytest.approx(5 * 2 * (3 if not metal else 1))
 
 
 def test_places_along_a_piece_have_metal_where_any_of_their_rows_has():
