@@ -17,10 +17,6 @@ from numpy.typing import NDArray
 from nesting.errors import ShapeError
 from nesting.given import finite, points
 
-SAMPLES = 9
-"""Points along an outline's grain path at which it is compared with the board's."""
-
-
 SAME_DEG = 1e-9
 """Ends of a range of angles are the same to this: rounding."""
 
@@ -56,12 +52,17 @@ class GrainPath:
         angles = np.array(self.angles_deg)
         if self.is_straight:
             return np.full(len(points), angles[0])
+        nearest: NDArray[np.float64] = angles[self.squared_gaps(points).argmin(axis=1)]
+        return nearest
+
+    def squared_gaps(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return how far (n, 2) points are from each of the m segments, squared, (n, m) mm2."""
         starts, spans, squares = self._segments
         away = points[:, None, :] - starts
         along = (away * spans).sum(axis=2) / squares
         gaps = away - along.clip(0.0, 1.0)[:, :, None] * spans
-        nearest: NDArray[np.float64] = angles[(gaps**2).sum(axis=2).argmin(axis=1)]
-        return nearest
+        found: NDArray[np.float64] = (gaps**2).sum(axis=2)
+        return found
 
     @cached_property
     def _segments(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
@@ -70,23 +71,10 @@ class GrainPath:
         spans = np.diff(points, axis=0)
         return points[:-1], spans, (spans**2).sum(axis=1)
 
-    def samples(self) -> NDArray[np.float64]:
-        """Return (n, 2) points spread evenly along the path: both ends and between."""
-        points = np.asarray(self.points)
-        lengths = np.hypot(*np.diff(points, axis=0).T)
-        marks = np.concatenate([[0.0], np.cumsum(lengths)])
-        at = np.linspace(0.0, marks[-1], SAMPLES)
-        return np.column_stack([np.interp(at, marks, points[:, axis]) for axis in (0, 1)])
-
     @property
     def turn_deg(self) -> float:
         """How far apart its directions lie, followed from end to end; 0 where it is straight."""
         return float(np.ptp(np.unwrap(self.angles_deg, period=180.0)))
-
-    @cached_property
-    def sample_angles(self) -> NDArray[np.float64]:
-        """Directions, (n,) degrees in [0, 180), at the points of :meth:`samples`."""
-        return self.angles_at(self.samples())
 
 
 def straight_grain(angle_deg: float = 0.0) -> GrainPath:
@@ -116,7 +104,7 @@ def may_follow(own: GrainPath, wood: GrainPath, reach_deg: float, *, is_over: bo
     Parameters
     ----------
     reach_deg
-        How far directions may differ at each of the path's samples.
+        How far directions may differ anywhere along the path.
     is_over
         Whether the path is seen from its other side.
 
@@ -128,10 +116,10 @@ def may_follow(own: GrainPath, wood: GrainPath, reach_deg: float, *, is_over: bo
     """
     if own.is_straight:
         return True
-    samples = -own.sample_angles if is_over else own.sample_angles
-    turns = np.subtract.outer(np.unique(wood.angles_deg), np.unique(samples))  # (m, k)
-    # Turnings that suit a sample are a closed range about each of its own; where all of them
-    # overlap, one of them begins.
+    ways = np.array(own.angles_deg) * (-1.0 if is_over else 1.0)
+    turns = np.subtract.outer(np.unique(wood.angles_deg), np.unique(ways))  # (m, k)
+    # Turnings that suit a segment are a closed range about each of the wood's; where all of
+    # them overlap, one of them begins.
     for turn in turns.ravel() - reach_deg:
         off = np.abs((turns - turn + 90.0) % 180.0 - 90.0)
         if (off.min(axis=0) <= reach_deg + SAME_DEG).all():

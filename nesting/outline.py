@@ -20,7 +20,7 @@ from nesting.errors import ShapeError
 from nesting.flat_geometry.overlay import polygons_of, why_invalid
 from nesting.given import finite, made, number, points, remark, several, text, word, yes_or_no
 from nesting.grain import GrainPath, straight_grain
-from nesting.run_out import best_run, leans, weighed
+from nesting.run_out import best_run, followed, leans, weighed
 from nesting.units import slope_angle
 from nesting.words import counted
 
@@ -120,7 +120,8 @@ class Outline:
     grain
         The line that the wood's grain has to follow.
     slope_of_grain
-        Allowed slope, 1 in this many, between the grain path and the board's grain.
+        Allowed slope, 1 in this many, between the grain path and the board's grain: all along
+        a grown sweep, and everywhere in a part of straight grain.
     run_out
         Worst slope, 1 in this many, between the part's long edges and its grain path:
         what the part has by its own curve even when laid perfectly. ``inf`` if straight.
@@ -226,8 +227,13 @@ class Outline:
 
     @cached_property
     def weighed(self) -> NDArray[np.float64]:
-        """The stretches along which the grain is weighed, (n, 4): see :mod:`nesting.run_out`."""
+        """The stretches along which the grain is weighed, (n, 6): see :mod:`nesting.run_out`."""
         return weighed(self.shape, self.grain, self.run_out)
+
+    @cached_property
+    def followed(self) -> NDArray[np.float64]:
+        """The stretches at which its grain must lie true to its board's, (n, 6), as those."""
+        return followed(self.shape, self.grain)
 
     @property
     def leans_deg(self) -> tuple[float, float]:

@@ -1,12 +1,9 @@
-import math
-
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.errors import ShapeError
-from nesting.grain import SAMPLES, GrainPath, angle_between, straight_grain
+from nesting.grain import GrainPath, angle_between, straight_grain
 
 CROOK = GrainPath(((0, 0), (100, 0), (200, 100)))
 
@@ -27,15 +24,6 @@ def test_grain_of_a_crook_is_that_of_its_nearest_segment():
 
 def test_grain_has_no_direction_forth_or_back():
     assert GrainPath(CROOK.points[::-1]).angles_deg == pytest.approx((45, 0), abs=1e-12)
-
-
-def test_samples_lie_evenly_along_the_path():
-    samples = CROOK.samples()
-    assert samples.shape == (SAMPLES, 2)
-    assert samples[0] == pytest.approx((0, 0))
-    assert samples[-1] == pytest.approx((200, 100))
-    half = (100 + 100 * math.sqrt(2)) / 2 - 100
-    assert samples[SAMPLES // 2] == pytest.approx(np.array([100, 0]) + half / math.sqrt(2))
 
 
 @pytest.mark.parametrize(

@@ -93,7 +93,7 @@ def turnings_deg(outline: Outline, grain_deg: float | None) -> Iterator[tuple[bo
     """
     reach = slope_angle(outline.slope_of_grain) + SLACK_DEG
     for is_over in (False, True) if outline.may_turn_over else (False,):
-        own = -outline.grain.sample_angles if is_over else outline.grain.sample_angles
+        own = np.array(outline.grain.angles_deg) * (-1.0 if is_over else 1.0)
         if grain_deg is None or reach >= 45.0:
             yield is_over, -90.0, 90.0
             continue

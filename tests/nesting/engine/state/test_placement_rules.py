@@ -1,14 +1,17 @@
 """Rules that no region holds: bungs apart and few in a metre, and grown grain everywhere."""
 
 import math
+from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
-from shapely.geometry import box
+import shapely
+from shapely.geometry import LineString, Point, box
 
 from nesting.engine.state.placement_rules import along_grain, is_acceptable, needs_second_look
 from nesting.engine.state.problem import Problem
-from nesting.grain import GrainPath, angle_between
+from nesting.grain import GrainPath, angle_between, straight_grain
 from nesting.need import Holes, Need
 from nesting.outline import Outline
 from nesting.rules import Rules
@@ -61,17 +64,37 @@ def test_only_holes_to_be_plugged_and_grown_grain_want_a_second_look(given, is_o
     assert needs_second_look(0, 0, problem_of(**given)) == is_open
 
 
-def plainly_along(problem, x, y, angle, *, is_over):
-    """Ask grain by grain whether a part is within its slope at all its samples."""
+def plainly_off(problem, x, y, angle, *, is_over):
+    """Return how far the board's grain is off a part's own, asked at a great many places of it."""
     outline, turn = problem.needs[0].outline, math.radians(angle)
+    if outline.grain.is_straight:
+        inside = shapely.segmentize(outline.shape, 0.4).exterior
+        places = [*np.asarray(inside.coords), *lattice(outline.shape, 4.0)]
+    else:
+        places = np.asarray(shapely.segmentize(LineString(outline.grain.points), 0.4).coords)
     worst = 0.0
-    for px, py in outline.grain.samples():
+    for px, py in places:
         own = outline.grain.angle_at(px, py) * (-1 if is_over else 1) + angle
         seen = -py if is_over else py
         bx = x + px * math.cos(turn) - seen * math.sin(turn)
         by = y + px * math.sin(turn) + seen * math.cos(turn)
-        worst = max(worst, angle_between(own, problem.boards[0].grain.angle_at(bx, by)))
-    return worst <= slope_angle(outline.slope_of_grain)
+        worst = max(worst, *(angle_between(own, way) for way in ways_at(problem, bx, by)))
+    return worst
+
+
+def ways_at(problem, x, y):
+    """Return the ways of those of the board's pieces of grain that are nearest to a place.
+
+    Outside a bend two are equally near.
+    """
+    grain = problem.boards[0].grain
+    away = [LineString(piece).distance(Point(x, y)) for piece in pairwise(grain.points)]
+    return [way for far, way in zip(away, grain.angles_deg, strict=True) if far < min(away) + 1e-6]
+
+
+def lattice(shape, step):
+    low_x, low_y, high_x, high_y = shape.bounds
+    return [(x, y) for x in np.arange(low_x, high_x, step) for y in np.arange(low_y, high_y, step)]
 
 
 @pytest.mark.parametrize("is_over", [False, True])
@@ -83,7 +106,12 @@ def test_grown_grain_is_asked_at_every_place(is_over):
         figure = problem.figure(0, angle, is_over=is_over)
         spots = [(float(k), *rng.uniform((-50, -100), (450, 400))) for k in range(60)]
         found = along_grain(figure, spots, problem.boards[0])
-        wanted = [s for s in spots if plainly_along(problem, *s[1:], angle, is_over=is_over)]
+        limit = slope_angle(problem.needs[0].outline.slope_of_grain)
+        wanted = [
+            spot
+            for spot in spots
+            if plainly_off(problem, *spot[1:], angle, is_over=is_over) <= limit
+        ]
         assert found == wanted
         assert [is_acceptable(figure, *s[1:], 0, problem) for s in spots[:9]] == [
             s in wanted for s in spots[:9]
@@ -91,6 +119,41 @@ def test_grown_grain_is_asked_at_every_place(is_over):
         kept, tried = kept + len(found), tried + len(spots)
     assert 0 < kept < tried
     assert along_grain(figure, [], problem.boards[0]) == []
+
+
+CROSS = 500.0
+"""Where the boards below have a short bend, mm along them."""
+
+
+@pytest.mark.parametrize(
+    "own",
+    [straight_grain(), GrainPath(((0.0, 30.0), (200.0, 30.0), (400.0, 31.0)))],
+    ids=["straight", "grown"],
+)
+@pytest.mark.parametrize(("steep", "passes"), [(7.0, True), (40.0, False)])
+def test_no_short_bend_of_the_grain_is_passed_over(own, steep, passes):
+    """A bend of 30 mm that a limit of 14 degrees lets pass at 13 and not at 53."""
+    bend = GrainPath(((0.0, 50.0), (CROSS, 50.0), (CROSS + 30, 50.0 + steep), (1000.0, 52.0)))
+    problem = problem_of(board_grain=bend, grain=own, slope_of_grain=4.0)
+    lain = [is_allowed(problem, x, 20.0) for x in np.linspace(60.0, 560.0, 26)]
+    limit = slope_angle(4.0)
+    assert lain == [
+        plainly_off(problem, x, 20.0, 0.0, is_over=False) <= limit
+        for x in np.linspace(60.0, 560.0, 26)
+    ]
+    assert all(lain) == passes and any(lain)
+
+
+def test_a_long_straight_part_is_held_to_the_grain_at_its_far_end():
+    """Its own line of grain is told by two points; it lies true where all of its wood does."""
+    rising = GrainPath(((0.0, 50.0), (1400.0, 50.0), (2000.0, 400.0)))
+    problem = problem_of(board_grain=rising, shape=box(0, 0, 2000, 500), slope_of_grain=8.0)
+    long_part = replace(problem.needs[0].outline, shape=box(0, 0, 1800, 60))
+    long_problem = Problem(
+        [replace(problem.needs[0], outline=long_part)], problem.boards, problem.rules
+    )
+    assert is_allowed(problem, 0.0, 10.0)
+    assert not is_allowed(long_problem, 0.0, 10.0)
 
 
 def test_a_limit_on_run_out_holds_on_grown_grain_as_well():
