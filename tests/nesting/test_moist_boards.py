@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import pytest
-from project_texts import BOARD, PART, only_blocks, project_text, written
+from project_texts import BOARD, HEAD, PART, only_blocks, project_text, written
 
 from nesting.project import read_project
 from nesting.remarks import remarks
 from nesting.remarks.moist_boards import moist_boards
+
+OWN_WOODS = ("bog wood", "marine plywood")
+"""Woods that the table does not hold, which a project names."""
 
 
 @pytest.fixture(autouse=True)
@@ -22,7 +25,8 @@ def told(folder, *percents, part=PART, species="teak"):
         .replace("thickness: 40", f"thickness: 40, moisture: {percent}")
         for number, percent in enumerate(percents, 1)
     ]
-    text = project_text(stock="".join(boards), parts=part.replace("teak", species))
+    head = HEAD + f"species: [{species}]\n" * (species in OWN_WOODS)
+    text = project_text(head=head, stock="".join(boards), parts=part.replace("teak", species))
     return [found.message for found in remarks(read_project(written(folder, text)), [moist_boards])]
 
 
@@ -50,7 +54,7 @@ def test_change_is_that_of_the_wider_shrinkage_rounded_up(tmp_path):
 
 
 def test_part_that_asks_for_some_moisture_knows_of_it(tmp_path):
-    asks = PART.replace("species: teak", "species: teak, moisture: [10, 30]")
+    asks = PART.replace("species: [teak]", "species: [teak], moisture: [10, 30]")
     assert told(tmp_path, 25, part=asks) == []
 
 
