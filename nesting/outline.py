@@ -130,6 +130,8 @@ class Outline:
         curve and its lie together; along the sweep of a grown part. None for no limit.
     may_turn_over
         Whether the part may be sawn with the marked face down.
+    may_lie_across
+        Whether of sheet goods it may be sawn square to the face grain too: plies cross.
     is_plank
         Whether it is a plank, and not a timber that is sided and moulded.
     both_faces
@@ -147,6 +149,7 @@ class Outline:
     marks: tuple[Mark, ...] = ()
     bevels: tuple[Bevel, ...] = ()
     may_turn_over: bool = True
+    may_lie_across: bool = False
     is_plank: bool = False
     both_faces: Polygon | None = None
 
@@ -164,7 +167,7 @@ class Outline:
         object.__setattr__(self, "siding_mm", siding)
         if not self.siding_mm > 0 or not math.isfinite(self.siding_mm):
             raise ShapeError(f"the {self.thickness_word} is {self.siding_mm:g} mm, must be over 0")
-        for name in ("may_turn_over", "is_plank"):
+        for name in ("may_turn_over", "may_lie_across", "is_plank"):
             object.__setattr__(self, name, yes_or_no(getattr(self, name), name))
         if not number(self.slope_of_grain, "slope_of_grain") >= 1:
             raise ShapeError(f"slope of grain 1 in {self.slope_of_grain:g}: 1 in 1 is the steepest")
@@ -214,6 +217,11 @@ class Outline:
         whole = LineString([(middle.x - dx, middle.y - dy), (middle.x + dx, middle.y + dy)])
         inside = shapely.get_parts(whole.intersection(self.shape))
         return LineString(max(inside, key=lambda line: float(line.length)))
+
+    @property
+    def quarter_turns_deg(self) -> tuple[float, ...]:
+        """How far off the face grain of sheet goods its own may lie, but for its limits."""
+        return (0.0, 90.0) if self.may_lie_across else (0.0,)
 
     @property
     def steepest_deg(self) -> float:

@@ -14,6 +14,7 @@ from shapely.geometry import Point
 
 from nesting.grain import angle_between
 from nesting.nest import Placement
+from nesting.sheet_goods import is_sheet_goods
 from nesting.stock.board import Board
 
 END_DEG = 0.05
@@ -34,7 +35,7 @@ def farthest_off_deg(placement: Placement, board: Board) -> float:
     own = [_turned(point, placement) for point in outline.grain.points]
     if len(own) > 2:
         return max(_off(start, end, board) for start, end in pairwise(own))
-    way = _way(*own)
+    way = _way(*own) + (90.0 if _lies_across(placement, board) else 0.0)
     if board.grain.is_straight:
         return angle_between(way, board.grain.angles_deg[0])
     edges = [edge for edge in pairwise(_ring(placement)) if edge[0] != edge[1]]
@@ -58,7 +59,17 @@ def _edge_angles(placement: Placement, board: Board) -> Iterator[float]:
     most = 90.0 - math.degrees(math.atan(outline.run_out)) + END_DEG
     for start, end in pairwise(_ring(placement)):
         if start != end and angle_between(_way(start, end), grain) <= most:
-            yield _off(start, end, board)
+            across = 90.0 if _lies_across(placement, board) else 0.0
+            yield _off(start, end, board, _way(start, end) + across)
+
+
+def _lies_across(placement: Placement, board: Board) -> bool:
+    """Return whether a part lies, as it may, square to the face grain of sheet goods."""
+    outline = placement.need.outline
+    if not (outline.may_lie_across and is_sheet_goods(board.species)):
+        return False
+    way = _way(*(_turned(point, placement) for point in outline.grain.points[:2]))
+    return angle_between(way, board.grain.angles_deg[0]) > 45.0
 
 
 def _within(placement: Placement, board: Board) -> Iterator[float]:
