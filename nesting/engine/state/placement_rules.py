@@ -95,30 +95,54 @@ def _steepest(
 def _is_along(pieces: NDArray[np.float64], limit_deg: float, grain: GrainPath) -> bool:
     """Return whether stretches (n, 6) that lie on a board are within a limit all along.
 
-    All within half a stretch of its middle has a segment of the grain nearest that is no farther
-    from the middle than the nearest one and a whole stretch more. Where all such segments are
-    within the limit, so is the stretch; else it is halved.
+    What is nearest to all within half a stretch of its middle lies on segments of the grain that
+    are no farther from the middle than the nearest one and a whole stretch more, and there within
+    half a stretch of what is nearest to the middle. Where directions are within the limit on all
+    of that, so is the stretch; else it is halved.
     """
     limit = limit_deg + ANGLE_SLACK_DEG
     while len(pieces):
-        gaps = np.sqrt(grain.squared_gaps(pieces[:, :2]))
-        is_off = apart_deg(pieces[:, [WAY]], np.array(grain.angles_deg)) > limit
-        if is_off[np.arange(len(pieces)), gaps.argmin(axis=1)].any():
+        gaps, along = grain.beside(pieces[:, :2])
+        halves = np.hypot(*pieces[:, HALF].T)[:, None]
+        least = gaps.min(axis=1, keepdims=True)
+        off = apart_deg(pieces[:, [WAY]], grain.ways(along))
+        if ((gaps <= least + FINEST_MM) & (off > limit)).any():
             return False
-        spans = 2 * np.hypot(*pieces[:, HALF].T)
-        is_near = gaps <= (gaps.min(axis=1) + spans)[:, None]
-        pieces, spans = (rows[(is_near & is_off).any(axis=1)] for rows in (pieces, spans))
-        if len(pieces) and spans.min() < FINEST_MM:
+        is_near = gaps <= least + 2 * halves
+        is_doubtful = (is_near & (_most_off(pieces, along, halves, grain) > limit)).any(axis=1)
+        pieces, halves = pieces[is_doubtful], halves[is_doubtful]
+        if len(pieces) and 2 * halves.min() < FINEST_MM:
             return False
-        pieces = cut_up(pieces, float(spans.max()) / 2) if len(pieces) else pieces
+        pieces = cut_up(pieces, float(halves.max())) if len(pieces) else pieces
     return True
+
+
+def _most_off(
+    pieces: NDArray[np.float64],
+    along: NDArray[np.float64],
+    halves: NDArray[np.float64],
+    grain: GrainPath,
+) -> NDArray[np.float64]:
+    """Return how far stretches are off segments' directions at most, within ``halves`` of places.
+
+    (n, m) degrees for (n, 6) stretches, places along each of the m segments (n, m) and (n, 1);
+    directions are greatest and least at the ends of that, or in a segment's middle.
+    """
+    sweep = grain.sweep
+    low = np.maximum(along - halves, 0.0)
+    high = np.minimum(along + halves, sweep.lengths_mm)
+    middle = (sweep.lengths_mm / 2).clip(low, high)
+    ways = [grain.ways(place) for place in (low, middle, high)]
+    off: NDArray[np.float64] = np.max([apart_deg(pieces[:, [WAY]], way) for way in ways], axis=0)
+    return off
 
 
 def _turns_within(placement: Placement, grain: GrainPath) -> bool:
     """Return whether grain turns off a part of straight grain inside it, though not at its edge.
 
-    Wood whose nearest segment of the grain is one reaches to that segment: where none of it lies
-    at the part's edge, all of it lies inside, its segment's middle too.
+    From wherever in it to the nearest place of the grain all wood has that one's direction: where
+    none of the part's edge does, the place lies inside, and so does some segment's middle, where
+    the grain turns back.
     """
     outline, line = placement.need.outline, np.asarray(grain.points)
     own = outline.grain.angles_deg[0] * (-1.0 if placement.is_turned_over else 1.0)

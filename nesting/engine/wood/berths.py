@@ -169,11 +169,11 @@ class GrownWood:
     def kept(self, boxes: Floats, figure: Figure, region: BaseGeometry) -> Floats:
         """Return the boxes in which the part may lie somewhere, as far as its points tell."""
         line = np.asarray(self._grain.points)
-        grain = np.radians(self._grain.angles_deg)
+        middles, halves = map(np.radians, self._grain.covered_deg)
         own = np.radians(figure.sample_angles)
-        limit = math.radians(figure.limit_deg)
+        limits = math.radians(figure.limit_deg) + halves
         is_true = may_lie(
-            boxes, figure.samples, own, limit, line[:-1], np.diff(line, axis=0), grain
+            boxes, figure.samples, own, limits, line[:-1], np.diff(line, axis=0), middles
         )
         boxes = boxes[is_true]
         free = self._far_from(region)

@@ -68,28 +68,52 @@ def plainly_off(problem, x, y, angle, *, is_over):
     """Return how far the board's grain is off a part's own, asked at a great many places of it."""
     outline, turn = problem.needs[0].outline, math.radians(angle)
     if outline.grain.is_straight:
-        inside = shapely.segmentize(outline.shape, 0.4).exterior
-        places = [*np.asarray(inside.coords), *lattice(outline.shape, 4.0)]
+        inside = shapely.segmentize(outline.shape, 1.0).exterior
+        places = np.array([*np.asarray(inside.coords), *lattice(outline.shape, 6.0)])
     else:
-        places = np.asarray(shapely.segmentize(LineString(outline.grain.points), 0.4).coords)
-    worst = 0.0
-    for px, py in places:
-        own = outline.grain.angle_at(px, py) * (-1 if is_over else 1) + angle
-        seen = -py if is_over else py
-        bx = x + px * math.cos(turn) - seen * math.sin(turn)
-        by = y + px * math.sin(turn) + seen * math.cos(turn)
-        worst = max(worst, *(angle_between(own, way) for way in ways_at(problem, bx, by)))
-    return worst
+        places = np.asarray(shapely.segmentize(LineString(outline.grain.points), 1.0).coords)
+    sign = -1 if is_over else 1
+    told = dict(nearest_ways(outline.grain, places))
+    own = np.array([told[place] for place in range(len(places))]) * sign + angle
+    cosine, sine = math.cos(turn), math.sin(turn)
+    lying = places * (1, sign) @ np.array([[cosine, sine], [-sine, cosine]]) + (x, y)
+    return max(
+        angle_between(own[place], way)
+        for place, way in nearest_ways(problem.boards[0].grain, lying, is_swept=True)
+    )
 
 
-def ways_at(problem, x, y):
-    """Return the ways of those of the board's pieces of grain that are nearest to a place.
+def nearest_ways(grain, places, *, is_swept=False):
+    """Yield (which place, way of the grain nearest to it), degrees.
 
-    Outside a bend two are equally near.
+    With ``is_swept`` an arc about each point at which it turns by 30 degrees at the most;
+    outside a sharper one two pieces are equally near, and both are told.
     """
-    grain = problem.boards[0].grain
-    away = [LineString(piece).distance(Point(x, y)) for piece in pairwise(grain.points)]
-    return [way for far, way in zip(away, grain.angles_deg, strict=True) if far < min(away) + 1e-6]
+    pieces = [LineString(piece) for piece in pairwise(grain.points)]
+    away = np.array([shapely.distance(piece, shapely.points(places)) for piece in pieces])
+    for number, piece in enumerate(pieces):
+        for place in np.flatnonzero(away[number] < away.min(axis=0) + 1e-6):
+            along = piece.project(Point(places[place]))
+            yield int(place), way_on(pieces, number, along) if is_swept else way_of(piece)
+
+
+def way_of(piece):
+    (x0, y0), (x1, y1) = piece.coords
+    return math.degrees(math.atan2(y1 - y0, x1 - x0))
+
+
+def way_on(pieces, number, along):
+    """Return the way of a path at a place on one of its pieces, degrees."""
+    own, length = way_of(pieces[number]), pieces[number].length
+    found = own
+    for other, from_it in ((number - 1, along), (number + 1, length - along)):
+        if not 0 <= other < len(pieces):
+            continue
+        turn = (way_of(pieces[other]) - own + 180) % 360 - 180
+        arc = min(length, pieces[other].length) / 2
+        if abs(turn) <= 30 and from_it < arc:
+            found += turn / 2 * (1 - from_it / arc)
+    return found
 
 
 def lattice(shape, step):
@@ -104,7 +128,7 @@ def test_grown_grain_is_asked_at_every_place(is_over):
     rng, kept, tried = np.random.default_rng(5), 0, 0
     for angle in (0.0, 10.0, 25.0, 40.0, 185.0, 200.0, 215.0):
         figure = problem.figure(0, angle, is_over=is_over)
-        spots = [(float(k), *rng.uniform((-50, -100), (450, 400))) for k in range(60)]
+        spots = [(float(k), *rng.uniform((-50, -100), (450, 400))) for k in range(20)]
         found = along_grain(figure, spots, problem.boards[0])
         limit = slope_angle(problem.needs[0].outline.slope_of_grain)
         wanted = [
