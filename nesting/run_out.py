@@ -12,16 +12,12 @@ along each: what the middle of a long edge says, its ends may not.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from nesting.grain import GrainPath
-
-if TYPE_CHECKING:
-    from nesting.nest import Placement
 
 Floats = NDArray[np.float64]
 
@@ -34,7 +30,7 @@ HALF = slice(4, 6)
 FEW = 9
 """Places along a part's grain that are asked first: most spots on grown wood fail at one."""
 
-TOLD_MM = 2.0
+TOLD_MM = 1.0
 """On grown wood stretches are measured in pieces no longer than this."""
 
 ON_EDGE_DEG = 0.05
@@ -68,17 +64,6 @@ def spread(pieces: Floats) -> Floats:
     whole = float(2 * np.hypot(*pieces[:, HALF].T).sum())
     short = cut_up(pieces, whole / FEW)
     return short[:: max(1, len(short) // FEW)]
-
-
-def laid(pieces: Floats, placement: Placement) -> Floats:
-    """Return stretches (n, 6) of a part where it lies on its board."""
-    found = pieces.copy()
-    ends = placement.to_board(pieces[:, :2] + pieces[:, HALF])
-    found[:, :2] = placement.to_board(pieces[:, :2])
-    found[:, HALF] = ends - found[:, :2]
-    own = -pieces[:, WAY] if placement.is_turned_over else pieces[:, WAY]
-    found[:, WAY] = own + placement.angle_deg
-    return found
 
 
 def off_grain(pieces: Floats, grain: GrainPath) -> Floats:

@@ -21,7 +21,7 @@ from nesting.flat_geometry.thinned import thinned
 from nesting.grain import GrainPath
 from nesting.nest import CuttingPlan, Placement, bungs_in
 from nesting.rules import Rules
-from nesting.run_out import LENGTH, ON_EDGE_DEG, cut_up, laid, off_grain, run_of
+from nesting.run_out import LENGTH, ON_EDGE_DEG, cut_up, off_grain, run_of
 from nesting.sheet_goods import is_sheet_goods
 from nesting.sources import NO_SOURCE
 from nesting.stock.board import Board
@@ -181,7 +181,7 @@ def piece_strength(placement: Placement, board: Board, rules: Rules) -> PieceStr
 def _steepest(placement: Placement, board: Board) -> tuple[float, float, float]:
     """Return the steepest slope, 1 in how many, where along the board, and the length past it."""
     outline = placement.need.outline
-    pieces = laid(outline.weighed, placement)
+    pieces = placement.laid(outline.weighed)
     if not board.grain.is_straight:
         pieces = cut_up(pieces)
     angles = off_grain(pieces, board.grain)

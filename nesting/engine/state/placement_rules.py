@@ -14,7 +14,7 @@ from nesting.grain import GrainPath
 from nesting.need import Holes
 from nesting.nest import Placement, bungs_in
 from nesting.plugging import bungs_collide, most_in_a_metre
-from nesting.run_out import HALF, WAY, apart_deg, cut_up, laid, spread
+from nesting.run_out import HALF, WAY, apart_deg, cut_up, spread
 from nesting.stock.board import Board
 from nesting.units import slope_angle
 
@@ -62,9 +62,9 @@ def along_grain(
     if not spots or (outline.grain.is_straight and board.grain.is_straight):
         return list(spots)
     lying = figure.at(0.0, 0.0)
-    limits = [(laid(outline.followed, lying), slope_angle(outline.slope_of_grain))]
+    limits = [(lying.laid(outline.followed), slope_angle(outline.slope_of_grain))]
     if outline.run_out_limit is not None:
-        limits.append((laid(outline.weighed, lying), outline.steepest_deg))
+        limits.append((lying.laid(outline.weighed), outline.steepest_deg))
     kept = np.ones(len(spots), np.bool_)
     for pieces, limit in limits:
         kept &= _steepest(pieces, spots, board) <= limit + ANGLE_SLACK_DEG
