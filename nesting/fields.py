@@ -88,9 +88,9 @@ Slope = Annotated[
 SlopeOfGrain = Annotated[
     Slope,
     Field(
-        description="how far the part's grain line may lean from the board's, at nine places along "
-        "it; says nothing of its own curve, which is sawn across the grain however it lies: for "
-        "that give the part run_out"
+        description="how far the part's grain line may lean from the board's, anywhere in the part "
+        "and of a grown one all along its sweep; says nothing of its own curve, which is sawn "
+        "across the grain however it lies: for that give the part run_out"
     ),
 ]
 """Limit on the slope of a part's own grain line to the board's. 1 in 12 is the usual one."""

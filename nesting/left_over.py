@@ -42,6 +42,7 @@ class Cure(StrEnum):
     METAL = "metal drawn"
     FLAW = "flaw"
     TURNING = "turned over"
+    ACROSS = "across the face grain"
     SLOPE = "slope of grain"
     WOOD = "another wood"
     MOISTURE = "moisture"

@@ -20,7 +20,7 @@ from nesting.errors import ShapeError
 from nesting.flat_geometry.overlay import polygons_of, why_invalid
 from nesting.given import finite, made, number, points, remark, several, text, word, yes_or_no
 from nesting.grain import GrainPath, straight_grain
-from nesting.run_out import best_run, leans, weighed
+from nesting.run_out import best_run, followed, leans, weighed
 from nesting.units import slope_angle
 from nesting.words import counted
 
@@ -120,7 +120,8 @@ class Outline:
     grain
         The line that the wood's grain has to follow.
     slope_of_grain
-        Allowed slope, 1 in this many, between the grain path and the board's grain.
+        Allowed slope, 1 in this many, between the grain path and the board's grain: all along
+        a grown sweep, and everywhere in a part of straight grain.
     run_out
         Worst slope, 1 in this many, between the part's long edges and its grain path:
         what the part has by its own curve even when laid perfectly. ``inf`` if straight.
@@ -129,6 +130,8 @@ class Outline:
         curve and its lie together; along the sweep of a grown part. None for no limit.
     may_turn_over
         Whether the part may be sawn with the marked face down.
+    may_lie_across
+        Whether of sheet goods it may be sawn square to the face grain too: plies cross.
     is_plank
         Whether it is a plank, and not a timber that is sided and moulded.
     both_faces
@@ -146,6 +149,7 @@ class Outline:
     marks: tuple[Mark, ...] = ()
     bevels: tuple[Bevel, ...] = ()
     may_turn_over: bool = True
+    may_lie_across: bool = False
     is_plank: bool = False
     both_faces: Polygon | None = None
 
@@ -163,7 +167,7 @@ class Outline:
         object.__setattr__(self, "siding_mm", siding)
         if not self.siding_mm > 0 or not math.isfinite(self.siding_mm):
             raise ShapeError(f"the {self.thickness_word} is {self.siding_mm:g} mm, must be over 0")
-        for name in ("may_turn_over", "is_plank"):
+        for name in ("may_turn_over", "may_lie_across", "is_plank"):
             object.__setattr__(self, name, yes_or_no(getattr(self, name), name))
         if not number(self.slope_of_grain, "slope_of_grain") >= 1:
             raise ShapeError(f"slope of grain 1 in {self.slope_of_grain:g}: 1 in 1 is the steepest")
@@ -215,6 +219,11 @@ class Outline:
         return LineString(max(inside, key=lambda line: float(line.length)))
 
     @property
+    def quarter_turns_deg(self) -> tuple[float, ...]:
+        """How far off the face grain of sheet goods its own may lie, but for its limits."""
+        return (0.0, 90.0) if self.may_lie_across else (0.0,)
+
+    @property
     def steepest_deg(self) -> float:
         """How far its long edges may be off the board's grain, degrees; 90 without a limit."""
         return 90.0 if self.run_out_limit is None else slope_angle(self.run_out_limit)
@@ -226,8 +235,13 @@ class Outline:
 
     @cached_property
     def weighed(self) -> NDArray[np.float64]:
-        """The stretches along which the grain is weighed, (n, 4): see :mod:`nesting.run_out`."""
+        """The stretches along which the grain is weighed, (n, 6): see :mod:`nesting.run_out`."""
         return weighed(self.shape, self.grain, self.run_out)
+
+    @cached_property
+    def followed(self) -> NDArray[np.float64]:
+        """The stretches at which its grain must lie true to its board's, (n, 6), as those."""
+        return followed(self.shape, self.grain)
 
     @property
     def leans_deg(self) -> tuple[float, float]:

@@ -4,6 +4,9 @@ One reckoning serves the search, the sheets, the summary and the report; the ref
 A piece of straight grain is weighed along its long edges: its curve is sawn across the grain. A
 grown one is weighed along its own sweep: its edges leave that only by their taper, and at a heel
 where nothing is bent.
+
+On grown wood the grain turns beside a stretch, so both that and a part's slope of grain hold all
+along each: what the middle of a long edge says, its ends may not.
 """
 
 from __future__ import annotations
@@ -18,26 +21,77 @@ from nesting.grain import GrainPath
 
 Floats = NDArray[np.float64]
 
+LENGTH, WAY = 2, 3
+"""Columns of stretches behind their middle's x and y: length mm, direction degrees."""
+
+HALF = slice(4, 6)
+"""Columns of stretches: from the middle to the end, x and y mm."""
+
+FEW = 9
+"""Places along a part's grain that are asked first: most spots on grown wood fail at one."""
+
+TOLD_MM = 1.0
+"""On grown wood stretches are measured in pieces no longer than this."""
+
 ON_EDGE_DEG = 0.05
 """An edge this much steeper to the part's own grain than its run-out is an end or a notch."""
 
 
 def stretches(line: Floats) -> Floats:
-    """Return the pieces of a polyline (n + 1, 2): middles, length mm, direction degrees, (n, 4)."""
+    """Return the pieces of a polyline (n + 1, 2): middles, length, direction, half, (n, 6)."""
     spans = np.diff(line, axis=0)
     middles = (line[1:] + line[:-1]) / 2
     ways = np.degrees(np.arctan2(spans[:, 1], spans[:, 0]))
-    return np.column_stack([middles, np.hypot(spans[:, 0], spans[:, 1]), ways])
+    return np.column_stack([middles, np.hypot(spans[:, 0], spans[:, 1]), ways, spans / 2])
+
+
+def cut_up(pieces: Floats, most_mm: float = TOLD_MM) -> Floats:
+    """Return stretches (n, 6), each in as few equal ones as are no longer than so much."""
+    spans = 2 * np.hypot(*pieces[:, HALF].T)
+    counts = np.maximum(np.ceil(spans / most_mm), 1).astype(int)
+    found = np.repeat(pieces, counts, axis=0)
+    share = np.repeat(1.0 / counts, counts)
+    first = np.repeat(np.cumsum(counts) - counts, counts)
+    at = (2 * (np.arange(len(found)) - first) + 1) * share - 1.0  # -1 to 1 along each
+    found[:, :2] += at[:, None] * found[:, HALF]
+    found[:, LENGTH] *= share
+    found[:, HALF] *= share[:, None]
+    return found
+
+
+def spread(pieces: Floats) -> Floats:
+    """Return a few of the places along stretches (n, 6), as short ones spread along them."""
+    whole = float(2 * np.hypot(*pieces[:, HALF].T).sum())
+    short = cut_up(pieces, whole / FEW)
+    return short[:: max(1, len(short) // FEW)]
 
 
 def off_grain(pieces: Floats, grain: GrainPath) -> Floats:
-    """Return the angle of each stretch (n, 4) to the grain beside it, (n,) degrees in [0, 90]."""
-    apart = np.abs(pieces[:, 3] - grain.angles_at(pieces[:, :2])) % 180.0
+    """Return the angle of each stretch (n, 6) to the grain at its middle, (n,) degrees, to 90."""
+    return apart_deg(pieces[:, WAY], grain.angles_at(pieces[:, :2]))
+
+
+def apart_deg(first: Floats, second: Floats) -> Floats:
+    """Return the angles between undirected lines of two arrays of directions, degrees, to 90."""
+    apart = np.abs(first - second) % 180.0
     return np.minimum(apart, 180.0 - apart)
 
 
+def followed(shape: Polygon, grain: GrainPath) -> Floats:
+    """Return the stretches at which a part's own grain must lie true to its board's, (n, 6).
+
+    Its grown sweep; where its grain is straight, all of its edge, with the grain's direction and
+    no length of its own.
+    """
+    if not grain.is_straight:
+        return stretches(np.asarray(grain.points))
+    ring = stretches(np.asarray(shape.exterior.coords))
+    ring[:, LENGTH], ring[:, WAY] = 0.0, grain.angles_deg[0]
+    return ring
+
+
 def weighed(shape: Polygon, grain: GrainPath, run_out: float) -> Floats:
-    """Return the stretches of a part along which its grain is weighed, (n, 4), in its own frame.
+    """Return the stretches of a part along which its grain is weighed, (n, 6), in its own frame.
 
     Parameters
     ----------
@@ -47,16 +101,14 @@ def weighed(shape: Polygon, grain: GrainPath, run_out: float) -> Floats:
     Returns
     -------
     Floats
-        As from :func:`stretches`; the line of straight grain among them has no length, as that
-        is counted along the edges.
+        Those of :func:`followed`, and before them the long edges of a part of straight grain.
     """
-    sweep = stretches(np.asarray(grain.points))
+    own = followed(shape, grain)
     if not grain.is_straight:
-        return sweep
-    sweep[:, 2] = 0.0
+        return own
     ring = stretches(np.asarray(shape.exterior.coords))
     limit = math.degrees(math.atan2(1.0, run_out)) + ON_EDGE_DEG
-    return np.vstack([ring[off_grain(ring, grain) <= limit], sweep])
+    return np.vstack([ring[off_grain(ring, grain) <= limit], own])
 
 
 def leans(
@@ -89,7 +141,7 @@ def best_run(pieces: Floats, middle_deg: float, *, turn_deg: float) -> float:
 
 def _off(pieces: Floats, middle_deg: float) -> tuple[float, float]:
     """Return the least and the greatest angle of pieces to a direction, [-90, 90) degrees."""
-    off = (pieces[:, 3] - middle_deg + 90.0) % 180.0 - 90.0
+    off = (pieces[:, WAY] - middle_deg + 90.0) % 180.0 - 90.0
     return float(off.min()), float(off.max())
 
 

@@ -55,6 +55,7 @@ def _told_cure(remedy: Remedy, unit: Unit) -> str:
         Cure.METAL: "if the metal were drawn and left holes",
         Cure.FLAW: f"were it not for {remedy.what}",
         Cure.TURNING: "if it might be turned over",
+        Cure.ACROSS: "if it might lie square to the face grain (face_grain: either)",
         Cure.SLOPE: f"at a slope of grain of 1 in {amount:g}{_weakened(amount, remedy.what)}",
         Cure.WOOD: f"if it took {remedy.what}",
         Cure.MOISTURE: f"if it took wood of {amount:g} % moisture",

@@ -21,7 +21,7 @@ from nesting.flat_geometry.thinned import thinned
 from nesting.grain import GrainPath
 from nesting.nest import CuttingPlan, Placement, bungs_in
 from nesting.rules import Rules
-from nesting.run_out import ON_EDGE_DEG, off_grain, run_of
+from nesting.run_out import LENGTH, ON_EDGE_DEG, cut_up, off_grain, run_of
 from nesting.sheet_goods import is_sheet_goods
 from nesting.sources import NO_SOURCE
 from nesting.stock.board import Board
@@ -181,14 +181,13 @@ def piece_strength(placement: Placement, board: Board, rules: Rules) -> PieceStr
 def _steepest(placement: Placement, board: Board) -> tuple[float, float, float]:
     """Return the steepest slope, 1 in how many, where along the board, and the length past it."""
     outline = placement.need.outline
-    pieces = outline.weighed.copy()
-    pieces[:, :2] = placement.to_board(pieces[:, :2])
-    own = -pieces[:, 3] if placement.is_turned_over else pieces[:, 3]
-    pieces[:, 3] = own + placement.angle_deg
+    pieces = placement.laid(outline.weighed)
+    if not board.grain.is_straight:
+        pieces = cut_up(pieces)
     angles = off_grain(pieces, board.grain)
     worst = int(angles.argmax())
     limit = slope_angle(outline.run_out_limit or outline.slope_of_grain) + ON_EDGE_DEG
-    past = float(pieces[angles > limit, 2].sum())
+    past = float(pieces[angles > limit, LENGTH].sum())
     return run_of(float(angles[worst])), float(pieces[worst, 0]), past
 
 

@@ -14,6 +14,7 @@ from nesting.project.former import FormerUse
 from nesting.project.project_entry import PartEntry
 from nesting.project.setting import Setting
 from nesting.project.stock import blocks_in
+from nesting.sheet_goods import is_sheet_goods
 from nesting.units import Unit
 from nesting.unseen import short
 from parts.butts import shift_remarks
@@ -150,13 +151,28 @@ def _need(
                 not_from=read.not_from,
             )
             part.butted()
-        return need if species else None
+        if not species:
+            return None
+        return _turned_a_quarter(need, entry) if read.face_grain == "either" else need
     except OwnCodeError as error:
         entry.note(("shape",), str(error), at_key=True)
         return None
     except (PartError, ShapeError, DrawingError) as error:
         entry.note(("shape",), f"shape: {error}", at_key=True)
         return None
+
+
+def _turned_a_quarter(need: Need, entry: Entry) -> Need | None:
+    """Return a need that may lie square to the face grain; None, noted, if it is of no sheet."""
+    if any(map(is_sheet_goods, need.species)):
+        return replace(need, outline=replace(need.outline, may_lie_across=True))
+    woods = " or ".join(need.species)
+    entry.note(
+        ("face_grain",),
+        f"face_grain is either, and {woods} is no sheet goods: solid wood is never laid across its "
+        "grain; leave it out, or accept a plywood",
+    )
+    return None
 
 
 def _species(read: PartEntry, entry: Entry, setting: Setting) -> tuple[str, ...]:

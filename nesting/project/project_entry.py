@@ -178,6 +178,11 @@ class PartEntry(FileModel):
         description="steepest that grain may run out of the piece as it lies: off its long edges, "
         "its own curve included, or off the sweep of a grown one; no limit if not given",
     )
+    face_grain: Literal["along", "either"] = Field(
+        "along",
+        description="of sheet goods: whether the face grain runs along its own line of grain, or "
+        "may lie square to that too (either); solid wood always runs along",
+    )
     not_from: Texts = Field((), description="members of the old boat that may not give it")
     notes: Texts = Field((), description="printed with the part")
 

@@ -20,13 +20,12 @@ import shapely
 from shapely.geometry import Point, Polygon
 
 from nesting.flat_geometry.overlay import shared, without
-from nesting.grain import angle_between
 from nesting.need import Need
 from nesting.nest import CuttingPlan, Nest, Placement
 from nesting.processes.all_cores import MANY_NESTS, on_all_cores
 from nesting.referee.bungs import check_bungs, check_plugged
 from nesting.referee.fault import QUANTITY, Fault, require_none
-from nesting.referee.grain import steepest_deg
+from nesting.referee.grain import farthest_off_deg, steepest_deg
 from nesting.referee.near import KeepOutsNear
 from nesting.rules import TOUCH_MM, Rules
 from nesting.stock.board import Board
@@ -184,13 +183,7 @@ def _check_neighbours(
 
 def _check_grain(placement: Placement, board: Board) -> Iterator[Fault]:
     outline = placement.need.outline
-    samples = outline.grain.samples()
-    worst = 0.0
-    for own, lying in zip(samples, placement.to_board(samples), strict=True):
-        angle = outline.grain.angle_at(float(own[0]), float(own[1]))
-        turned = (-angle if placement.is_turned_over else angle) + placement.angle_deg
-        worst = max(worst, angle_between(turned, board.grain.angle_at(*map(float, lying))))
-    limit = slope_angle(outline.slope_of_grain)
+    worst, limit = farthest_off_deg(placement, board), slope_angle(outline.slope_of_grain)
     if worst > limit + TOUCH_DEG:
         yield Fault(
             "slope of grain",

@@ -9,14 +9,38 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+import numpy as np
+from shapely.geometry import Point
+
 from nesting.grain import angle_between
 from nesting.nest import Placement
+from nesting.sheet_goods import is_sheet_goods
 from nesting.stock.board import Board
 
 END_DEG = 0.05
 """An edge this much steeper to the part's own grain than its run-out is an end or a notch."""
 
+STEP_MM = 1.0
+"""On grown wood the grain is looked at so often along each edge."""
+
 Corner = tuple[float, float]
+
+
+def farthest_off_deg(placement: Placement, board: Board) -> float:
+    """Return how far the board's grain is off a part's own line of grain at most, degrees.
+
+    All along the sweep of grown grain; of straight grain everywhere in the part.
+    """
+    outline = placement.need.outline
+    own = [_turned(point, placement) for point in outline.grain.points]
+    if len(own) > 2:
+        return max(_off(start, end, board) for start, end in pairwise(own))
+    way = _way(*own) + (90.0 if _lies_across(placement, board) else 0.0)
+    if board.grain.is_straight:
+        return angle_between(way, board.grain.angles_deg[0])
+    edges = [edge for edge in pairwise(_ring(placement)) if edge[0] != edge[1]]
+    at_edge = max(_off(start, end, board, way) for start, end in edges)
+    return max(at_edge, *(angle_between(way, turn) for turn in _within(placement, board)), 0.0)
 
 
 def steepest_deg(placement: Placement, board: Board) -> float:
@@ -24,21 +48,38 @@ def steepest_deg(placement: Placement, board: Board) -> float:
 
     Off its long edges and its line of straight grain, or off the sweep of grown grain.
     """
-    return max(_angles(placement, board))
+    return max(farthest_off_deg(placement, board), *_edge_angles(placement, board), 0.0)
 
 
-def _angles(placement: Placement, board: Board) -> Iterator[float]:
+def _edge_angles(placement: Placement, board: Board) -> Iterator[float]:
     outline = placement.need.outline
-    own = [_turned(point, placement) for point in outline.grain.points]
-    for start, end in pairwise(own):
-        yield _off(start, end, board)
-    if len(own) > 2:
+    if not outline.grain.is_straight:
         return
-    grain = _way(*own)
+    grain = _way(*(_turned(point, placement) for point in outline.grain.points))
     most = 90.0 - math.degrees(math.atan(outline.run_out)) + END_DEG
     for start, end in pairwise(_ring(placement)):
         if start != end and angle_between(_way(start, end), grain) <= most:
-            yield _off(start, end, board)
+            across = 90.0 if _lies_across(placement, board) else 0.0
+            yield _off(start, end, board, _way(start, end) + across)
+
+
+def _lies_across(placement: Placement, board: Board) -> bool:
+    """Return whether a part lies, as it may, square to the face grain of sheet goods."""
+    outline = placement.need.outline
+    if not (outline.may_lie_across and is_sheet_goods(board.species)):
+        return False
+    way = _way(*(_turned(point, placement) for point in outline.grain.points[:2]))
+    return angle_between(way, board.grain.angles_deg[0]) > 45.0
+
+
+def _within(placement: Placement, board: Board) -> Iterator[float]:
+    """Yield the ways of the board's grain whose own lines have their middles in a part."""
+    polygon = placement.polygon
+    for (start, end), turn in zip(
+        pairwise(board.grain.points), board.grain.angles_deg, strict=True
+    ):
+        if polygon.intersects(Point((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)):
+            yield turn
 
 
 def _ring(placement: Placement) -> Sequence[Corner]:
@@ -59,7 +100,12 @@ def _way(start: Corner, end: Corner) -> float:
     return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
 
 
-def _off(start: Corner, end: Corner, board: Board) -> float:
-    """Return the angle of an edge to the grain nearest to its middle, degrees."""
-    x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
-    return angle_between(_way(start, end), board.grain.angle_at(x, y))
+def _off(start: Corner, end: Corner, board: Board, way: float | None = None) -> float:
+    """Return the greatest angle of a way, the edge's own if not given, to the grain beside it."""
+    own = _way(start, end) if way is None else way
+    if board.grain.is_straight:
+        return angle_between(own, board.grain.angles_deg[0])
+    count = math.ceil(math.dist(start, end) / STEP_MM)
+    share = (np.arange(count) + 0.5)[:, None] / count
+    places = np.array(start) * (1 - share) + np.array(end) * share
+    return max(angle_between(own, float(turn)) for turn in board.grain.angles_at(places))

@@ -15,6 +15,7 @@ from nesting.remarks.broken_rows import broken_rows
 from nesting.remarks.butts import butts_too_near
 from nesting.remarks.doubtful_boards import doubtful_boards
 from nesting.remarks.metal_in_the_saw import metal_in_the_saw
+from nesting.remarks.moist_boards import moist_boards
 from nesting.remarks.no_board import no_board
 from nesting.remarks.odd_boat import odd_boat
 from nesting.remarks.odd_figures import odd_figures
@@ -32,10 +33,10 @@ Remark = Callable[[Project], Iterator[Finding]]
 
 FIGURES: Sequence[Remark] = (
     odd_figures, odd_boat, doubtful_boards, wide_keep_outs, metal_in_the_saw, thin_parts,
-    planed_sheets,
+    planed_sheets, moist_boards,
 )  # fmt: skip
-"""Figures that look mistyped, metal before a saw, what resawing would give: worth knowing before a
-search."""
+"""Figures that look mistyped, metal before a saw, what resawing would give, wet wood: worth
+knowing before a search."""
 
 GIVEN: Sequence[Remark] = (no_board, wishes_unmet)
 """What boards cannot give: asked of what the stock book leaves, where the project names one."""

@@ -14,6 +14,7 @@ SOURCE = "USDA Wood Handbook FPL-GTR-190 (2010), eq. 13-3 (its print from memory
 """Of the equation; where a wood's total shrinkage stands is said by its row of the table."""
 
 INSTALLED_PERCENT = 15.0
+WETTEST_BUILT_IN_PERCENT = 18.0
 """Planking and decking when installed: 15 % on average, at least 12, at most 18 (US Forest
 Products Laboratory report R1606, 1945). What they come to in service is another matter: afloat
 wood takes up water, above the deck it follows the air."""

@@ -6,7 +6,9 @@ import math
 
 import numpy as np
 import pytest
+import shapely
 from project_texts import project_text, written
+from shapely.geometry import LineString
 
 from nesting.grain import GrainPath, angle_between, may_follow, straight_grain
 from nesting.project import read_project
@@ -21,6 +23,9 @@ WOOD = "  - {board: C-1, species: teak, thickness: 40, length: 900, width: 800}\
 
 ROUND = "[[900, 150], [400, 150], [250, 200], [180, 270], [140, 400], [140, 800]]"
 """The grain of a crook taped with points round its bend."""
+
+COARSE = "[[900, 150], [400, 150], [140, 400], [140, 800]]"
+"""The same with two: at each it turns by more than is taken for a fair sweep."""
 
 
 def told(folder, *, grain: str | None) -> list[str]:
@@ -38,8 +43,9 @@ def told(folder, *, grain: str | None) -> list[str]:
             "and that of C-1, which turns the most, by 12;",
         ),
         ("[[900, 150], [150, 150], [150, 800]]", "record it with more points round the bend;"),
+        (COARSE, "record it with more points round the bend;"),
     ],
-    ids=["straight", "sweep", "sharp-corner"],
+    ids=["straight", "sweep", "sharp-corner", "coarse"],
 )
 def test_grown_part_is_named_where_no_grain_bends_as_its_own(tmp_path, grain, says):
     (found,) = told(tmp_path, grain=grain)
@@ -60,16 +66,18 @@ def _line(rng: np.random.Generator, segments: int) -> GrainPath:
 
 
 @pytest.mark.parametrize("seed", range(60))
-def test_grain_may_follow_where_some_turning_out_of_many_suits_every_sample(seed):
+def test_grain_may_follow_where_some_turning_out_of_many_suits_every_segment(seed):
     rng = np.random.default_rng(seed)
     own, wood = _line(rng, int(rng.integers(2, 6))), _line(rng, int(rng.integers(1, 6)))
     reach = float(rng.uniform(3, 20))
+    line = shapely.segmentize(LineString(wood.points), 2.0)
+    ways = [*wood.angles_deg, *{round(way, 2) for way in wood.angles_at(np.asarray(line.coords))}]
     for is_over in (False, True):
         sign = -1 if is_over else 1
         worst = min(
             max(
-                min(angle_between(sign * sample + turn, way) for way in wood.angles_deg)
-                for sample in own.sample_angles
+                min(angle_between(sign * along + turn, way) for way in ways)
+                for along in own.angles_deg
             )
             for turn in np.arange(0, 180, 0.25)
         )

@@ -195,6 +195,7 @@ def test_referee_takes_nothing_from_the_packer():
                 "units",
                 "ideal",
                 "run_out",
+                "sheet_goods",
                 "sources",
                 "words",
             )

@@ -20,6 +20,7 @@ from nesting.flat_geometry.thinned import THIN_MM, thinned_inward, thinned_outwa
 from nesting.need import Need
 from nesting.nest import Placement
 from nesting.outline import SAME_DEG, Outline
+from nesting.sheet_goods import is_sheet_goods
 from nesting.stock.board import Board
 from nesting.units import slope_angle
 
@@ -136,13 +137,17 @@ def search_pieces(outline: Outline) -> Pieces:
 def angles(outline: Outline, board: Board, *, is_leaning: bool) -> Iterator[tuple[float, bool]]:
     """Yield (angle, turned over) with the outline's grain along the board's, either way round.
 
+    On sheet goods square to it as well, if the part may lie so.
+
     With ``is_leaning`` the ways off the grain but within the limit on its slope: edges of the
     outline laid along long edges of the board, then the ends of the range. A limit on run-out
     may allow neither lying true to the grain nor, on straight grain, lying at all.
     """
     own = outline.middle_grain_deg
+    quarters = outline.quarter_turns_deg if is_sheet_goods(board.species) else (0.0,)
+    ways = dict.fromkeys(turn + way for turn in quarters for way in board.grain.angles_deg)
     for is_over in (False, True) if outline.may_turn_over else (False,):
-        for grain in dict.fromkeys(board.grain.angles_deg):
+        for grain in ways:
             base = grain + own if is_over else grain - own
             for lean in _leans(outline, board, base, is_over, is_leaning=is_leaning):
                 yield base + lean, is_over

@@ -19,6 +19,7 @@ from nesting.left_over import Cure, Remedy
 from nesting.need import Holes, Misfit, Need
 from nesting.outline import Outline
 from nesting.rules import LARGEST_PLUG_MM, TOUCH_MM, Rules
+from nesting.sheet_goods import is_sheet_goods
 from nesting.stock.board import Board
 from nesting.stock.keep_out import PLUGGABLE, PLURALS, KeepOut, KeepOutKind
 from nesting.units import MM_PER_INCH
@@ -171,6 +172,15 @@ def _turning(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
     return first_cure(Trial(Cure.TURNING, free, wood, rules) for wood in woods)
 
 
+def _across(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
+    """Try sheet goods with the part square to their face grain."""
+    if need.outline.may_lie_across:
+        return []
+    either = replace(need, outline=replace(need.outline, may_lie_across=True))
+    sheets = (wood for wood in woods if is_sheet_goods(wood.board.species))
+    return first_cure(Trial(Cure.ACROSS, either, wood, rules) for wood in sheets)
+
+
 def _slope(need: Need, woods: Sequence[Wood], rules: Rules) -> list[Remedy]:
     """Try steeper grain; where the steepest has room, the flattest that has, on any of them."""
     steeper = [slope for slope in SLOPES if slope < need.outline.slope_of_grain]
@@ -273,5 +283,5 @@ def _scaled(outline: Outline, x: float, y: float) -> Outline:
     )
 
 
-CURES = (_tolerance, _bungs, _metal, _flaws, _turning, _slope, _wood, _history, _thinner)
+CURES = (_tolerance, _bungs, _metal, _flaws, _turning, _across, _slope, _wood, _history, _thinner)
 RESIZED = (partial(_smaller, Cure.SHORTER), partial(_smaller, Cure.NARROWER))

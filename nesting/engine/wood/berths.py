@@ -35,6 +35,7 @@ from nesting.engine.wood.extents import SLACK_DEG
 from nesting.grain import GrainPath
 from nesting.outline import Outline
 from nesting.rules import TOUCH_MM
+from nesting.run_out import WAY, spread
 from nesting.units import slope_angle
 
 FIRST_MM, FIRST_DEG = 24.0, 6.0
@@ -168,11 +169,11 @@ class GrownWood:
     def kept(self, boxes: Floats, figure: Figure, region: BaseGeometry) -> Floats:
         """Return the boxes in which the part may lie somewhere, as far as its points tell."""
         line = np.asarray(self._grain.points)
-        grain = np.radians(self._grain.angles_deg)
+        middles, halves = map(np.radians, self._grain.covered_deg)
         own = np.radians(figure.sample_angles)
-        limit = math.radians(figure.limit_deg)
+        limits = math.radians(figure.limit_deg) + halves
         is_true = may_lie(
-            boxes, figure.samples, own, limit, line[:-1], np.diff(line, axis=0), grain
+            boxes, figure.samples, own, limits, line[:-1], np.diff(line, axis=0), middles
         )
         boxes = boxes[is_true]
         free = self._far_from(region)
@@ -205,8 +206,9 @@ class Figure:
         self._middle = np.array([centre.x, centre.y])
         self._flip = np.array([1.0, -1.0 if is_over else 1.0])
         self.limit_deg = slope_angle(outline.slope_of_grain) + SLACK_DEG
-        self.samples = self._seen(outline.grain.samples())
-        self.sample_angles = outline.grain.sample_angles * self._flip[1]
+        few = spread(outline.followed)
+        self.samples = self._seen(few[:, :2])
+        self.sample_angles = few[:, WAY] * self._flip[1]
         self.rim = self._rim(outline.shape)
         self._half_gap = max(0.0, gap_mm / 2 - TOUCH_MM)
         self._shape = shapely.transform(outline.shape, self._seen)

@@ -23,7 +23,7 @@ def may_lie(
     boxes: Floats,
     samples: Floats,
     angles: Floats,
-    limit: float,
+    limits: Floats,
     starts: Floats,
     spans: Floats,
     grain: Floats,
@@ -31,9 +31,10 @@ def may_lie(
     """Return whether a part may be true to the grain somewhere in each box (n, 5), (n,) bool.
 
     Its own grain runs at ``angles``, radians, at ``samples`` (s, 2); the board's in pieces with
-    ``starts`` and ``spans`` (g, 2) and angles ``grain``. How much nearer one piece comes than
-    another, as a point moves, is told by the angle between the ways to both; each way turns by
-    no more than the point moves over how far it still is.
+    ``starts`` and ``spans`` (g, 2) about angles ``grain``; ``limits`` (g,) say how far off those
+    the part's may be. How much nearer one piece comes than another, as a point moves, is told by
+    the angle between the ways to both; each way turns by no more than the point moves over how far
+    it still is.
     """
     found = np.ones(len(boxes), np.bool_)
     pieces = len(grain)
@@ -60,7 +61,7 @@ def may_lie(
             is_along = False
             for g in range(pieces):
                 lean = abs(angles[s] + boxes[b, ANGLE] - grain[g]) % math.pi
-                if min(lean, math.pi - lean) > limit + boxes[b, HALF_ANGLE]:
+                if min(lean, math.pi - lean) > limits[g] + boxes[b, HALF_ANGLE]:
                     continue
                 apart = abs(heading[g] - heading[first])
                 apart = min(apart, 2 * math.pi - apart) + turns[g] + turns[first]

@@ -36,7 +36,8 @@ def least_extents(outline: Outline, grain_deg: float | None) -> tuple[float, flo
     Parameters
     ----------
     grain_deg
-        The board's grain; None where it is not straight, which allows any turning here.
+        The board's grain; None where it is not straight, which allows any turning here. A part
+        that may lie square to the grain of sheet goods is taken to on any board.
     """
     hull = thinned_inward(outline.shape).convex_hull
     assert isinstance(hull, Polygon)
@@ -50,7 +51,7 @@ def least_extents(outline: Outline, grain_deg: float | None) -> tuple[float, flo
         else:
             middle = grain_deg + (own if is_over else -own)
             reach = min(90.0, slope_angle(outline.slope_of_grain) + SLACK_DEG)
-        found.append(_least_in_range(ring, middle, reach))
+        found += [_least_in_range(ring, middle + q, reach) for q in outline.quarter_turns_deg]
     return min(x for x, _ in found), min(y for _, y in found)
 
 
@@ -83,8 +84,8 @@ def fits_some_way(outline: Outline, room_mm: tuple[float, float]) -> bool:
 def turnings_deg(outline: Outline, grain_deg: float | None) -> Iterator[tuple[bool, float, float]]:
     """Yield each face with the range of angles, degrees, that its slope of grain allows.
 
-    Half a turn more is allowed as well. A face that no angle suits is left out: a grown part
-    bends more than straight grain lets pass.
+    Half a turn more is allowed as well, and a quarter where :func:`least_extents` has one. A face
+    that no angle suits is left out: a grown part bends more than straight grain lets pass.
 
     Parameters
     ----------
@@ -93,7 +94,7 @@ def turnings_deg(outline: Outline, grain_deg: float | None) -> Iterator[tuple[bo
     """
     reach = slope_angle(outline.slope_of_grain) + SLACK_DEG
     for is_over in (False, True) if outline.may_turn_over else (False,):
-        own = -outline.grain.sample_angles if is_over else outline.grain.sample_angles
+        own = np.array(outline.grain.angles_deg) * (-1.0 if is_over else 1.0)
         if grain_deg is None or reach >= 45.0:
             yield is_over, -90.0, 90.0
             continue
@@ -101,7 +102,8 @@ def turnings_deg(outline: Outline, grain_deg: float | None) -> Iterator[tuple[bo
         middle = grain_deg - float(own[0])
         low, high = middle - float(off.min()) - reach, middle - float(off.max()) + reach
         if low <= high:
-            yield is_over, low, high
+            for quarter in outline.quarter_turns_deg:
+                yield is_over, low + quarter, high + quarter
 
 
 def _least_in_range(ring: Floats, middle_deg: float, reach_deg: float) -> tuple[float, float]:

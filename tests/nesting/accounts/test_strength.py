@@ -152,7 +152,10 @@ def test_grown_piece_is_weighed_along_its_sweep_and_not_by_its_taper():
         piece_strength(*placed(outline=outline, board=b), RULES)
         for b in (board, replace(board, grain=straight_grain(45)))
     )
-    assert own.left_by_grain > 0.99
+    # Its own sweep counts piece by piece, each straight: off the wood's by half a turn between
+    # two, 2 degrees.
+    assert own.run > 27
+    assert own.left_by_grain > 0.97
     assert straight.run < 2
 
 

@@ -66,20 +66,29 @@ def on(*points):
     return replace(BOARD, grain=GrainPath(points))
 
 
-@pytest.mark.parametrize(("x", "steepest"), [(500, 0), (595, 0), (605, 90), (900, 90)])
-def test_grown_grain_is_asked_at_the_middle_of_an_edge_along(x, steepest):
+@pytest.mark.parametrize(("x", "steepest"), [(199, 0), (202, 90), (500, 90), (1001, 90)])
+def test_grown_grain_is_asked_all_along_an_edge(x, steepest):
     """An edge of 800, from x - 400 to x + 400, on grain that turns up at 600."""
     plank = Outline(box(-400, 0, 400, 1), 20)
     assert off(plank, x, 20, board=on((0, 20), (600, 20), (600, 1000))) == steepest
 
 
-@pytest.mark.parametrize(("y", "steepest"), [(120, 90), (265, 90), (285, 80), (420, 80)])
-def test_grown_grain_is_asked_at_the_middle_of_an_edge_across(y, steepest):
+@pytest.mark.parametrize(("y", "steepest"), [(120, 90), (285, 90), (377, 80), (420, 80)])
+def test_grown_grain_is_asked_all_along_an_edge_across(y, steepest):
     """An edge of 200 on end, from y - 100 to y + 100, between grain at 100 and grain at 450."""
     rise = 1000 * math.tan(math.radians(10))
     wood = on((0, 100), (2000, 100), (2000, 450 + rise), (0, 450 - rise))
     upright = Outline(box(-100, -5, 100, 5), 20)
     assert off(upright, 1000, y, 90, board=wood) == pytest.approx(steepest)
+
+
+def test_grain_that_turns_only_inside_a_straight_part_counts_too():
+    """A jog of 30 mm up the middle of a part 300 wide; outside a part beside it, it is none."""
+    jog = on((0, 300), (500, 300), (520, 330), (2000, 330))
+    wide = Outline(box(0, 0, 900, 300), 20)
+    steep = math.degrees(math.atan2(30, 20))
+    assert off(wide, 100, 165, board=jog) == pytest.approx(steep)
+    assert off(wide, 560, 165, board=jog) == 0
 
 
 def test_of_a_grown_part_only_its_sweep_counts():

@@ -10,7 +10,7 @@ from crooks import crook, knee
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
-from shapely.geometry import Point, Polygon, box
+from shapely.geometry import LineString, Point, Polygon, box
 
 from nesting.engine.proof.common_points import points_on, shares_of_points
 from nesting.engine.wood.berths import GrownWood
@@ -36,7 +36,7 @@ def lies(outline, board, place, *, is_over=False):
     if not board.shape.covers(polygon):
         return None
     limit = slope_angle(outline.slope_of_grain)
-    for point in outline.grain.samples():
+    for point in np.asarray(shapely.segmentize(LineString(outline.grain.points), 1.0).coords):
         own = outline.grain.angle_at(*point) * (-1 if is_over else 1) + math.degrees(turn)
         if angle_between(own, board.grain.angle_at(*to_board(point[None])[0])) > limit:
             return None
