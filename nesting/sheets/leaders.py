@@ -108,21 +108,26 @@ def _margin_places(
     return np.asarray(centres[order[far[order] <= longest * work.paper]])
 
 
+def off_board(work: Labelling, size: tuple[float, float], near: Point) -> Point | None:
+    """Return the middle of the nearest place off the board where a box has room, or None."""
+    free = _free_in_margin(work, size, near)
+    return _point(free[0]) if len(free) else None
+
+
+def _free_in_margin(work: Labelling, size: tuple[float, float], near: Point) -> NDArray[np.float64]:
+    centres = _margin_places(work, np.array(size), np.array(near))
+    return np.asarray(centres[work.space.are_free(boxes_at(centres, *size))])
+
+
 def in_margin(
-    work: Labelling,
-    size: tuple[float, float],
-    region: Polygon,
-    heart: Point,
-    *,
-    is_needed: bool = False,
+    work: Labelling, size: tuple[float, float], region: Polygon, heart: Point
 ) -> tuple[Point, Point] | None:
     """Return where a box stands off the board, near to a part, and where in it a leader ends.
 
-    None if there is no room; or if its leader would run through lettering, unless it is needed
-    and no larger view follows.
+    None if there is no room; or if its leader would run through lettering, and a larger view
+    follows.
     """
-    centres = _margin_places(work, np.array(size), np.array(heart))
-    free = centres[work.space.are_free(boxes_at(centres, *size))]
+    free = _free_in_margin(work, size, heart)
     if not len(free):
         return None
     feet = _feet(work, region, heart)
@@ -131,7 +136,7 @@ def in_margin(
             clear = led_to(work, foot, free)
             if clear is not None:
                 return _point(clear), foot
-    if not (is_needed and work.is_read):
+    if not work.is_read:
         return None
     return _point(free[0]), feet[0] if feet else heart_of(region)
 

@@ -177,7 +177,8 @@ def _corner_list(folio: Folio, found: list[tuple[str, TightCorner]], cutter_mm: 
         for board, corner in found
     )
     columns = (
-        BOARD, PART, Column("x in the file, mm", Kind.FIGURE), Column("y in the file, mm", Kind.FIGURE),
+        BOARD, PART,
+        Column("x in the file, mm", Kind.FIGURE), Column("y in the file, mm", Kind.FIGURE),
         ALONG, ACROSS, Column("wood left", Kind.LENGTH), Column("cutter", Kind.EXACT),
     )  # fmt: skip
     return ShopList("corners", f"Inside corners that are left{FROM}", columns, rows)
