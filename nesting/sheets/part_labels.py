@@ -1,8 +1,8 @@
 """The label of each part: the fullest wording that fits inside it, and an arrow for its grain.
 
 Every part carries at least its number from the parts list. Where not even that fits, it
-stands in a balloon off the board with a leader to the part; unless that would run through other
-lettering, or far along the board, in a view that larger ones follow.
+stands in a balloon off the board, or on free wood beside the part, with a leader to it; unless that
+would run through other lettering, or far along the board, in a view that larger ones follow.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Role, Text
 from nesting.sheets.figures import run_text
 from nesting.sheets.free_space import heart_of, room_in
 from nesting.sheets.labelling import Labelling, block_size, set_block
-from nesting.sheets.leaders import BALLOON_PAPER_MM, in_margin, led, off_board
+from nesting.sheets.leaders import BALLOON_PAPER_MM, led, near_part, off_board
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.units import Unit
 from nesting.words import whole_percent
@@ -208,9 +208,9 @@ def _warning(work: Labelling, number: int, region: Polygon, heart: Point) -> Ite
 
 
 def _leader(work: Labelling, number: int, region: Polygon, heart: Point) -> Iterable[Entity]:
-    """Return a balloon off the board, its leader clear of other lettering where it can be."""
+    """Return a balloon near a part, its leader clear of other lettering where it can be."""
     radius = BALLOON_PAPER_MM * work.paper
-    found = in_margin(work, (2.2 * radius, 2.2 * radius), region, heart)
+    found = near_part(work, (2.2 * radius, 2.2 * radius), region, heart)
     if found is None:
         return []
     centre, foot = found
