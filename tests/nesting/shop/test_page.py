@@ -542,6 +542,51 @@ def test_distance_is_measured_by_keys(opened):
 
 
 @needs_browser
+def test_escape_ends_measuring(opened):
+    tab = opened("hostile", "board-2")
+    button = tab.get_by_role("button", name="measure between two points")
+    button.press("Enter")
+    tab.keyboard.press("Enter")
+    assert tab.locator(".measure circle").count() == 1
+    tab.keyboard.press("Escape")
+    assert tab.locator(".measure").locator("circle, path").count() == 0
+    assert button.get_attribute("aria-pressed") == "false"
+    assert tab.locator(".tools output").inner_text() == ""
+
+
+@needs_browser
+def test_name_of_a_board_stays_in_sight_while_parts_far_along_it_are_looked_at(opened):
+    """Board and name were moved aside together, the name out of sight, on a narrow screen."""
+    tab = opened("hostile", "boards", size=(200, 700))
+    tab.locator("#rack a.piece").last.focus()
+    told = tab.evaluate(
+        """() => { const card = document.activeElement.closest('li')
+        const parts = [...card.querySelectorAll('*')].filter(one => one.scrollWidth > one.clientWidth
+          && getComputedStyle(one).overflowX === 'auto')
+        parts.forEach(one => { one.scrollLeft = 1000 })
+        card.scrollLeft = 1000
+        return [parts.length, parts[0]?.scrollLeft,
+          card.querySelector('.caption').getBoundingClientRect().left] }"""
+    )
+    assert told[0] == 1
+    assert told[1] > 0
+    assert told[2] >= 0
+
+
+@needs_browser
+@pytest.mark.parametrize("place", ["boards", "board-0"])
+def test_a_part_in_focus_has_a_frame_as_every_control_has(opened, place):
+    tab = opened("hostile", place)
+    piece = tab.locator("a.piece:visible").first
+    tab.keyboard.press("Tab")
+    piece.focus()
+    style, wide = piece.evaluate(
+        "one => [getComputedStyle(one).outlineStyle, getComputedStyle(one).outlineWidth]"
+    )
+    assert (style, wide) == ("solid", "3px")
+
+
+@needs_browser
 def test_drawing_is_moved_and_enlarged_without_being_drawn_anew(opened):
     tab = opened("hostile", "board-0")
     tab.evaluate(
