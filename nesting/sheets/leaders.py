@@ -36,7 +36,7 @@ sawn, and the lists say where the cut lies."""
 MOST_FEET = 12
 """So many places of a part are tried for the foot of a leader, those nearest its heart first."""
 
-WOOD_PLACES = 300
+WOOD_PLACES = 900
 """So many places on the wood are tried for each foot, those nearest to where they are wanted."""
 
 MOST_PARTS = 40
