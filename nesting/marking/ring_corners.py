@@ -43,14 +43,26 @@ def circle_of(points: Points) -> tuple[Point, float] | None:
     """Return middle and diameter of a ring that is a circle; None of any other."""
     if len(points) < LEAST_ROUND:
         return None
-    middle = (points.min(axis=0) + points.max(axis=0)) / 2
+    middle = _middle_of(points)
     reach = np.hypot(*(points - middle).T)
     chords = np.hypot(*(points - np.roll(points, 1, axis=0)).T)
     # An octagon's corners lie on a circle too: its edges bulge by none.
     rise = chords.max() ** 2 / (8 * reach.max())
     if np.ptp(reach) > ROUND_MM or rise > OFF_CHORD_MM + ROUND_MM:
         return None
-    return (float(middle[0]), float(middle[1])), 2 * float(reach.max())
+    return (float(middle[0]), float(middle[1])), 2 * float(reach.mean())
+
+
+def _middle_of(points: Points) -> Points:
+    """Return the middle of the circle that (n, 2) points lie on most nearly, by least squares.
+
+    That of their box is off where no point lies opposite another: by as much as chords are deep.
+    """
+    low = points.min(axis=0)
+    off = points - low
+    rows = np.column_stack([2 * off, np.ones(len(off))])
+    found = np.linalg.lstsq(rows, (off * off).sum(axis=1), rcond=None)[0]
+    return np.asarray(low + found[:2])
 
 
 def plain_ring(points: Points) -> Points:

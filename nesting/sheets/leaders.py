@@ -6,13 +6,14 @@ No line runs through lettering: what finds no such place is left to the lists.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
+from nesting.sheets.board_view import seen_outline
 from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Polyline, Role, Text
 from nesting.sheets.free_space import boxes_at, heart_of
 from nesting.sheets.labelling import SMALL_PAPER_MM, Labelling, set_beside
@@ -34,6 +35,16 @@ sawn, and the lists say where the cut lies."""
 
 MOST_FEET = 12
 """So many places of a part are tried for the foot of a leader, those nearest its heart first."""
+
+WOOD_PLACES = 900
+"""So many places on the wood are tried for each foot, those nearest to where they are wanted."""
+
+MOST_PARTS = 40
+"""On a board with more parts leaders would cover the wood: the lists have what has no room."""
+
+END_FEET = 2
+"""So many feet at a part's far ends are tried for a leader over the wood: from its middle every way
+may lead over its neighbours."""
 
 FOOT_IN_PAPER_MM = 0.8
 """So far within its part a leader ends at least, where that is broad enough."""
@@ -104,36 +115,106 @@ def _margin_places(
     centres = np.array([(x, y) for y in rows for x in xs])
     far = np.hypot(*(centres - near).T)
     order = np.argsort(far, kind="stable")
-    longest = longest if work.is_read else LONGEST_PAPER_MM
+    longest = longest if work.is_read else min(longest, LONGEST_PAPER_MM)
     return np.asarray(centres[order[far[order] <= longest * work.paper]])
 
 
-def in_margin(
+def off_board(work: Labelling, size: tuple[float, float], near: Point) -> Point | None:
+    """Return the middle of the nearest place off the board where a box has room, or None."""
+    free = _free(work, size, _margin_places(work, np.array(size), np.array(near)))
+    return _point(free[0]) if len(free) else None
+
+
+def _free(
+    work: Labelling, size: tuple[float, float], centres: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    return np.asarray(centres[work.space.are_free(boxes_at(centres, *size))])
+
+
+def near_part(
+    work: Labelling, size: tuple[float, float], region: Polygon, heart: Point
+) -> tuple[Point, Point] | None:
+    """Return where a box stands near to a part, and where in the part a leader to it ends.
+
+    Off the board, where the leader is short; else on free wood beside the part, else farther off
+    the board, where the sheet is read. None if there is no room; or if the leader would run through
+    lettering, and a larger view follows.
+    """
+    feet = _feet(work, region, heart)
+    for places, from_feet in _tiers(work, size, region, heart, feet):
+        free = _free(work, size, places)
+        for led_to in (_first_led, _first_off_words):
+            for foot in from_feet:
+                clear = led_to(work, foot, free)
+                if clear is not None:
+                    return _point(clear), foot
+    if not (work.is_read and len(free)):
+        return None
+    return _point(free[0]), feet[0] if feet else heart_of(region)
+
+
+def _tiers(
     work: Labelling,
     size: tuple[float, float],
     region: Polygon,
     heart: Point,
-    *,
-    is_needed: bool = False,
-) -> tuple[Point, Point] | None:
-    """Return where a box stands off the board, near to a part, and where in it a leader ends.
+    feet: Sequence[Point],
+) -> Iterator[tuple[NDArray[np.float64], Sequence[Point]]]:
+    """Yield (n, 2) middles of places for a box, and the feet of leaders to them; the best first."""
+    box, near = np.array(size), np.array(heart)
+    yield _margin_places(work, box, near, LONGEST_PAPER_MM), feet
+    if work.is_read and len(work.nest.placements) <= MOST_PARTS:
+        for foot in (*feet[-END_FEET:], *feet[:1]):
+            yield _wood_places(work, size, region, foot), (foot,)
+    if work.is_read:
+        yield _margin_places(work, box, near, LONGEST_OVER_WOOD_PAPER_MM), feet
 
-    None if there is no room; or if its leader would run through lettering, unless it is needed
-    and no larger view follows.
+
+def _wood_places(
+    work: Labelling, size: tuple[float, float], region: Polygon, foot: Point
+) -> NDArray[np.float64]:
+    """Return (n, 2) middles for a box on the board off all parts, the best first.
+
+    No leader to one of them runs over another part than the foot's.
     """
-    centres = _margin_places(work, np.array(size), np.array(heart))
-    free = centres[work.space.are_free(boxes_at(centres, *size))]
-    if not len(free):
-        return None
-    feet = _feet(work, region, heart)
-    for led_to in (_first_led, _first_off_words):
-        for foot in feet:
-            clear = led_to(work, foot, free)
-            if clear is not None:
-                return _point(clear), foot
-    if not (is_needed and work.is_read):
-        return None
-    return _point(free[0]), feet[0] if feet else heart_of(region)
+    reach, step = LONGEST_OVER_WOOD_PAPER_MM * work.paper, BALLOON_PAPER_MM * work.paper
+    seen = work.window.all_seen([seen_outline(p) for p in work.nest.placements])
+    others = seen[~shapely.contains_xy(seen, *heart_of(region))]
+    off = np.arange(-reach, reach + step, step)
+    places = np.asarray(foot) + np.stack(np.meshgrid(off, off), axis=-1).reshape(-1, 2)
+    places = places[np.hypot(*(places - foot).T) <= reach]
+    wanted = _fanned_out(np.asarray(foot), others, size, reach / 2)
+    nearest = np.argsort(np.hypot(*(places - wanted).T), kind="stable")
+    places = places[nearest[:WOOD_PLACES]]
+    wood = work.window.seen(work.nest.board.shape)
+    shapely.prepare(wood)
+    places = places[shapely.contains_properly(wood, boxes_at(places, *size))]
+    ways = np.stack([np.broadcast_to(np.asarray(foot), places.shape), places], axis=1)
+    boxes, lines = boxes_at(places, *size), shapely.linestrings(ways)
+    is_off = ~shapely.intersects(boxes, region)
+    tree = shapely.STRtree(others)
+    for shapes in (boxes, lines):
+        is_off[tree.query(shapes, predicate="intersects")[0]] = False
+    return np.asarray(places[is_off])
+
+
+def _fanned_out(
+    foot: NDArray[np.float64],
+    others: NDArray[np.object_],
+    size: tuple[float, float],
+    within: float,
+) -> NDArray[np.float64]:
+    """Return where a box is wanted so that those of neighbours have room as well: theirs spread.
+
+    At the foot itself where no other part is near.
+    """
+    near = others[shapely.dwithin(others, shapely.Point(foot), within)]
+    feet = np.concatenate([shapely.get_coordinates(shapely.centroid(near)), [foot]])
+    spread = float(np.hypot(*np.ptp(feet, axis=0)))
+    if not spread:
+        return foot
+    off: NDArray[np.float64] = foot - feet.mean(axis=0)
+    return foot + off * max(len(feet) * max(size) / spread - 1, 0.0)
 
 
 def _point(given: NDArray[np.float64]) -> Point:

@@ -1,8 +1,8 @@
 """The label of each part: the fullest wording that fits inside it, and an arrow for its grain.
 
 Every part carries at least its number from the parts list. Where not even that fits, it
-stands in a balloon off the board with a leader to the part; unless that would run through other
-lettering, or far along the board, in a view that larger ones follow.
+stands in a balloon off the board, or on free wood beside the part, with a leader to it; unless that
+would run through other lettering, or far along the board, in a view that larger ones follow.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from nesting.sheets.drawing import Anchor, Circle, Entity, Point, Role, Text
 from nesting.sheets.figures import run_text
 from nesting.sheets.free_space import heart_of, room_in
 from nesting.sheets.labelling import Labelling, block_size, set_block
-from nesting.sheets.leaders import BALLOON_PAPER_MM, in_margin, led
+from nesting.sheets.leaders import BALLOON_PAPER_MM, led, near_part, off_board
 from nesting.sheets.lettering import text_width, wrapped
 from nesting.units import Unit
 from nesting.words import whole_percent
@@ -188,8 +188,8 @@ def _ring(work: Labelling, number: int, centre: Point) -> list[Entity]:
 def _warning(work: Labelling, number: int, region: Polygon, heart: Point) -> Iterable[Entity]:
     """Return the warning of a part whose label has no room for it, if it has one.
 
-    In the part or, with its number and a leader, off the board if there is room; the parts list
-    has the figures in any case.
+    In the part or, by its number, off the board if there is room: a leader to the part would run
+    over the wood like a line to be sawn. The parts list has the figures in any case.
     """
     if not (warned := _warned(work, number)):
         return []
@@ -198,20 +198,19 @@ def _warning(work: Labelling, number: int, region: Polygon, heart: Point) -> Ite
     words = f"{number}: {warned[0]}"
     height, radius = NAME_PAPER_MM[-1] * work.paper, BALLOON_PAPER_MM * work.paper
     width = text_width(words, height) + height
-    found = in_margin(work, (width, 2.2 * radius), region, heart)
+    found = off_board(work, (width, 2.2 * radius), heart)
     if found is None:
         return []
-    (x, y), foot = found
+    x, y = found
     work.space.take_box((x - width / 2, y - radius, x + width / 2, y + radius))
-    view = work.window.view
-    text = Text(words, (x, y - height / 2), height, Role.PART_NAME, Anchor.CENTRE, view)
-    return [text, *led((x, y - radius), foot, work)]
+    at = (x, y - height / 2)
+    return [Text(words, at, height, Role.PART_NAME, Anchor.CENTRE, work.window.view)]
 
 
 def _leader(work: Labelling, number: int, region: Polygon, heart: Point) -> Iterable[Entity]:
-    """Return a balloon off the board, its leader clear of other lettering where it can be."""
+    """Return a balloon near a part, its leader clear of other lettering where it can be."""
     radius = BALLOON_PAPER_MM * work.paper
-    found = in_margin(work, (2.2 * radius, 2.2 * radius), region, heart, is_needed=True)
+    found = near_part(work, (2.2 * radius, 2.2 * radius), region, heart)
     if found is None:
         return []
     centre, foot = found

@@ -52,7 +52,7 @@ FROM = ", from the base line"
 """What places in a list are counted from; the board's own sheet says how the line is struck."""
 
 
-def _told(base: BaseLine, x_mm: float, y_mm: float) -> tuple[float, float]:
+def told_at(base: BaseLine, x_mm: float, y_mm: float) -> tuple[float, float]:
     """Return a place on a board along and across from its base line."""
     ((along, across),) = base.measured(np.array([[x_mm, y_mm]])).tolist()
     return along, across
@@ -139,7 +139,7 @@ def _bungs(folio: Folio) -> ShopList:
 def _bung_places(folio: Folio) -> ShopList:
     rows = [
         (
-            nest.board.name, f"b{number}", b.diameter_mm, *_told(base, b.x_mm, b.y_mm), b.part,
+            nest.board.name, f"b{number}", b.diameter_mm, *told_at(base, b.x_mm, b.y_mm), b.part,
             nest.board.species,
         )
         for nest, account in pairs(folio)
@@ -163,7 +163,7 @@ def _holes(folio: Folio) -> ShopList:
                 x, y, radius = keep_out.bounding_circle
                 what = _becomes(keep_out, nest, account, folio.job.rules)
                 rows.append((
-                    nest.board.name, keep_out.kind.value, *_told(base, x, y), 2 * radius,
+                    nest.board.name, keep_out.kind.value, *told_at(base, x, y), 2 * radius,
                     keep_out.depth_mm, what,
                 ))  # fmt: skip
     columns = (
@@ -222,7 +222,7 @@ def _offcuts(folio: Folio) -> ShopList:
             held = [counted(count, kind) for kind, count in offcut.defect_counts.items()]
             rows.append((
                 nest.board.name, f"k{number}", nest.board.species, nest.board.thickness_mm,
-                offcut.length_mm, offcut.width_mm, *_told(base, offcut.x_mm, offcut.y_mm),
+                offcut.length_mm, offcut.width_mm, *told_at(base, offcut.x_mm, offcut.y_mm),
                 ", ".join(held) or "clear",
             ))  # fmt: skip
     columns = (BOARD, Column("keep"), WOOD, THICK, LONG, WIDE, ALONG, ACROSS, Column("in it"))

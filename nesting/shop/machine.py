@@ -16,7 +16,6 @@ Layers, in the order in which they stand in a file:
 
 from __future__ import annotations
 
-import codecs
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -35,11 +34,10 @@ from nesting.sheets.dxf import dxf_content
 from nesting.shop.arcs import arced
 from nesting.shop.check_machine import check_cutter, check_machine
 from nesting.shop.folio import Folio
+from nesting.shop.list_data import Column, Kind, ShopList
+from nesting.shop.list_rows import ACROSS, ALONG, BOARD, FROM, PART, told_at
 from nesting.shop.tight_corners import TightCorner, tight_corners
-from nesting.spreadsheet import spreadsheet
 from nesting.stock.keep_out import KeepOut, KeepOutKind
-from nesting.units import Unit
-from nesting.written_measures import format_length
 
 PREFIX, ENDING = "machine-", ".dxf"
 
@@ -77,7 +75,7 @@ def made(folio: Folio) -> Iterator[tuple[str, bytes]]:
         content = dxf_content(drawing, job.dxf_version)
         require_none(check_machine(content, nest, job.rules, cutter))
         yield names[nest.board.name], content
-    yield CORNERS, corner_list(found, cutter, job.unit)
+    yield CORNERS, _corner_list(folio, found, cutter).csv(job.unit)
 
 
 def cutter_of(folio: Folio) -> float:
@@ -164,18 +162,23 @@ def _cut(shape: Polygon, ring: LinearRing, role: Role, near: Near) -> Polyline:
     return arced(ring, role)
 
 
-def corner_list(found: list[tuple[str, TightCorner]], cutter_mm: float, unit: Unit) -> bytes:
-    """Return the list of tight corners as CSV: where each is, and how much wood is left in it."""
-    names = ("board", "part", "x mm", "y mm", "along", "across", "wood left mm", "cutter mm")
-    rows = [
+def _corner_list(folio: Folio, found: list[tuple[str, TightCorner]], cutter_mm: float) -> ShopList:
+    """Return tight corners: where each is in its file and on its board, what is left in it."""
+    rows = tuple(
         (
             board,
             corner.part,
-            *(f"{place:.2f}" for place in (corner.x_mm, corner.y_mm)),
-            *(format_length(place, unit) for place in (corner.x_mm, corner.y_mm)),
-            f"{corner.left_mm:.2f}",
-            f"{cutter_mm:.3f}".rstrip("0").rstrip("."),
+            corner.x_mm,
+            corner.y_mm,
+            *told_at(folio.bases[board], corner.x_mm, corner.y_mm),
+            corner.left_mm,
+            cutter_mm,
         )
         for board, corner in found
-    ]
-    return codecs.BOM_UTF8 + spreadsheet([names, *rows], line_end="\r\n")
+    )
+    columns = (
+        BOARD, PART,
+        Column("x in the file, mm", Kind.FIGURE), Column("y in the file, mm", Kind.FIGURE),
+        ALONG, ACROSS, Column("wood left", Kind.LENGTH), Column("cutter", Kind.EXACT),
+    )  # fmt: skip
+    return ShopList("corners", f"Inside corners that are left{FROM}", columns, rows)

@@ -289,14 +289,15 @@ function layOut(place, figure, label) {
 function toolsOf(desk) {
   const button = (words, label, act) => {
     const element = made('button', { type: 'button', 'aria-label': label }, words)
-    element.addEventListener('click', () => act(element))
+    element.addEventListener('click', act)
     return element
   }
+  desk.measure = button('Measure', 'measure between two points', () => measuring(desk))
   return made('div', { class: 'tools' },
     button('+', 'nearer', () => desk.nearer(1.5)),
     button('\u2212', 'farther', () => desk.nearer(1 / 1.5)),
     button('Whole', 'show the whole', () => desk.home()),
-    button('Measure', 'measure between two points', element => measuring(desk, element)),
+    desk.measure,
     desk.told)
 }
 
@@ -324,13 +325,13 @@ function showRuler(desk, scale) {
   desk.ruler.replaceChildren(svg('path', { d: `M14 ${y - 8}V${y}H${14 + mm * scale}V${y - 8}` }), words, more)
 }
 
-function measuring(desk, button) {
+function measuring(desk) {
   desk.isMeasuring = !desk.isMeasuring
   desk.points = []
   desk.cursor = desk.isMeasuring ? [desk.width / 2, desk.height / 2] : null
-  button.setAttribute('aria-pressed', desk.isMeasuring)
+  desk.measure.setAttribute('aria-pressed', desk.isMeasuring)
   desk.canvas.parentNode.classList.toggle('measuring', desk.isMeasuring)
-  desk.told.textContent = desk.isMeasuring ? 'Choose two points; by keys: arrows, then Enter.' : ''
+  desk.told.textContent = desk.isMeasuring ? 'Choose two points; by keys: arrows, then Enter; Escape ends.' : ''
   if (desk.isMeasuring) desk.canvas.focus()
   showMeasure(desk)
 }
@@ -398,6 +399,7 @@ function onKey(desk, event) {
   else if (event.key === '-') desk.nearer(1 / 1.3)
   else if (event.key === '0') desk.home()
   else if (event.key === 'Enter' && desk.isMeasuring) setPoint(desk, desk.cursor)
+  else if (event.key === 'Escape' && desk.isMeasuring) measuring(desk)
   else return
   event.preventDefault()
 }

@@ -46,7 +46,7 @@ function showRack() {
   const rack = $('rack')
   if (rack.childElementCount) return
   const longest = Math.max(...plan.boards.map(board => { const box = boundsOf(board.rings); return box[2] - box[0] }), 1)
-  rackScale = Math.min(.45, Math.max(.17, (rack.clientWidth - 6) / longest))
+  rackScale = Math.min(.45, Math.max(.17, (rack.clientWidth - 16) / longest))
   const cards = plan.boards.map(cardOf)
   const rest = plan.boards.findIndex(board => !board.pieces.length)
   if (rest >= 0) cards.splice(rest, 0, made('li', { class: 'apart' }, 'Not opened'))
@@ -69,12 +69,12 @@ function cardOf(board, number) {
   const place = svg('svg', { width, height, viewBox: `0 0 ${width} ${height}`, 'aria-hidden': 'true' })
   const words = [board.wood, board.thick, ...(board.pieces.length ? [`${board.pieces.length} ${board.pieces.length > 1 ? 'parts' : 'part'}`, `scrap ${board.scrap}\u00a0%`] : [])]
   const caption = made('span', { class: 'caption' }, made('a', { href: `#board-${number}` }, nameText(board.name)), ' ', made('span', {}, words.join(', ')))
-  return made('li', { 'data-board': number }, caption, place)
+  return made('li', { 'data-board': number }, caption, made('div', { class: 'run' }, place))
 }
 
 function drawCard(card) {
   waiting.unobserve(card)
-  const board = plan.boards[card.dataset.board], place = card.lastChild
+  const board = plan.boards[card.dataset.board], place = card.lastChild.firstChild
   const picture = pictureOf(boardFigure(board), Number(place.getAttribute('width')), Number(place.getAttribute('height')), `Parts on board ${board.name}`)
   place.replaceWith(picture)
   dim(picture)

@@ -143,6 +143,19 @@ def test_sheet_tells_run_out_and_strength_left_beside_the_piece_and_in_its_row()
     assert [text for text in shown if text.endswith(words)]
 
 
+def test_warning_off_the_board_names_its_piece_by_number_and_draws_no_line_over_the_wood():
+    """A thin floor low on a broad board: a leader to it ran over all the wood between."""
+    wide = replace(BOARD, shape=box(0, 0, 2000, 700))
+    nest = Nest(wide, (Placement(replace(floor_need(50), part="floor"), 400, 5),))
+    account = account_for(CuttingPlan((nest,)), RULES).boards[0]
+    drawing = cut_sheet(nest, account, RULES, project_name="P", unit=Unit.MM)
+    words = warning(account.pieces[0])
+    told = [e for e in drawing.entities if isinstance(e, Text) and e.text == f"1: {words}"]
+    assert told
+    assert all(text.at[1] > 700 for text in told)
+    assert not [e for e in drawing.entities if e.role is Role.LEADER]
+
+
 def test_piece_that_keeps_its_strength_carries_no_warning():
     placement = Placement(Need("bar", "any", Outline(box(0, 0, 900, 90), 30), ("white oak",)), 9, 9)
     assert warning(piece_strength(placement, BOARD, RULES)) == ""

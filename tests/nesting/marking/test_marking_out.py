@@ -19,6 +19,7 @@ from sheet_nests import NESTS, RULES, nest_of, sheet_of
 from nesting.accounts.account import account_board
 from nesting.marking.base_line import BaseKind, BaseLine, base_line
 from nesting.marking.marking_out import marking_out
+from nesting.marking.ring_corners import circle_of
 from nesting.marking.tape import Tape
 from nesting.need import Need
 from nesting.nest import Nest, Placement
@@ -405,3 +406,14 @@ def test_grown_grain_is_drawn_in_strokes_on_a_layer_of_its_own() -> None:
     assert all(LineString(e.points).length < 2 * scale for e in strokes)
     assert PENS[Role.SAW_OUTLINE].width_mm > 3 * PENS[Role.GRAIN_LINE].width_mm
     assert PENS[Role.SAW_OUTLINE].width_mm > 2 * PENS[Role.FRAME].width_mm
+
+
+@pytest.mark.parametrize("corners", [12, 63, 64, 65])
+def test_round_opening_is_told_as_it_was_drawn_however_many_corners_its_curve_has(corners):
+    """63 corners have none opposite another: its box is no middle (it was told as 80.05 mm)."""
+    turns = np.linspace(0.2, 0.2 + 2 * np.pi, corners, endpoint=False)
+    radius = 40.0 if corners > 12 else 1.2
+    ring = np.array([140.5, 76.5]) + radius * np.column_stack([np.cos(turns), np.sin(turns)])
+    middle, diameter = circle_of(ring)
+    assert middle == pytest.approx((140.5, 76.5), abs=1e-6)
+    assert diameter == pytest.approx(2 * radius, abs=1e-6)

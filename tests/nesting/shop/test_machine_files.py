@@ -284,16 +284,20 @@ outputs: {{write: [machine], folder: out{more}}}
 """
 
 
+def corner_rows(folder):
+    text = (folder / "out/machine-corners.csv").read_text("utf-8")
+    return list(csv.reader(io.StringIO(text)))
+
+
 def test_machine_files_come_with_a_plan(tmp_path, capsys):
     path = tmp_path / "project.yaml"
     path.write_text(PROJECT.format(more=""))
     assert cli.main(["nest", str(path), "--rounds", "0", "--workers", "1", "-q"]) == 0
     assert (tmp_path / "out" / "machine-A.dxf").exists()
-    rows = list(
-        csv.reader(io.StringIO((tmp_path / "out/machine-corners.csv").read_text("utf-8-sig")))
-    )
-    assert rows == [["board", "part", "x mm", "y mm", "along", "across", "wood left mm",
-                     "cutter mm"]]  # fmt: skip
+    assert corner_rows(tmp_path) == [[
+        "board", "part", "x in the file, mm", "y in the file, mm", "along (mm)", "across (mm)",
+        "wood left (mm)", "cutter (mm)",
+    ]]  # fmt: skip
     assert cli.main(["remeasure", str(path)]) == 0
 
 
@@ -314,3 +318,44 @@ def test_a_cutter_that_cannot_be_is_refused_before_the_search(
     assert cli.main(["nest", str(path), "--rounds", "0", *given]) == code
     assert said in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
+
+
+ANGLE = """<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="100mm"
+ viewBox="0 0 400 100"><path d="M0 0H400V40H60V100H0Z"/></svg>"""
+
+SLOPING = """
+version: 1
+name: on the slope
+unit: in
+rules: {kerf: 1/8, trim: 1/8}
+stock:
+  - {board: A, species: teak, thickness: 1, outline: [[0, 0], [50, 3], [50, 12], [0, 9]]}
+parts:
+  - part: angle
+    family: drawn outline
+    species: teak
+    shape: {file: angle.svg, thickness: 3/4}
+outputs: {write: [machine, lists], folder: out}
+"""
+
+
+def test_a_tight_corner_is_told_from_the_base_line_as_all_places_in_lists_are(tmp_path, capsys):
+    """The lower edge, 3 in 50 off the x axis, is the base line: along is not x."""
+    (tmp_path / "angle.svg").write_text(ANGLE)
+    path = tmp_path / "project.yaml"
+    path.write_text(SLOPING)
+    assert cli.main(["nest", str(path), "--rounds", "0", "--workers", "1", "-q"]) == 0
+    head, row = corner_rows(tmp_path)
+    assert head[4:] == ["along (in)", "across (in)", "wood left (in)", "cutter (in)"]
+    x, y, along, across, _, cutter = map(float, row[2:])
+    turn = math.atan2(3, 50)
+    expected = (
+        (x * math.cos(turn) + y * math.sin(turn)) / 25.4,
+        (y * math.cos(turn) - x * math.sin(turn)) / 25.4,
+    )
+    assert (along, across) == pytest.approx(expected, abs=1e-4)
+    assert abs(across * 25.4 - y) > 1.0
+    assert cutter == 0.125
+    content = ezdxf.readfile(tmp_path / "out/machine-A.dxf").modelspace()
+    (ring,) = (e for e in content if e.dxf.layer == "TIGHT_CORNER")
+    assert (ring.dxf.center.x, ring.dxf.center.y) == pytest.approx((x, y), abs=1e-3)

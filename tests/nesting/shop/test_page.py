@@ -10,6 +10,7 @@ import shutil
 from dataclasses import replace
 from pathlib import Path
 
+import cv2
 import html5lib
 import numpy as np
 import pytest
@@ -539,6 +540,66 @@ def test_distance_is_measured_by_keys(opened):
     tab.keyboard.press("Enter")
     mm = 120 / tab.evaluate("openDesk.view.scale")
     assert tab.locator(".tools output").inner_text().startswith(format_length(mm, Unit.INCH))
+
+
+@needs_browser
+def test_escape_ends_measuring(opened):
+    tab = opened("hostile", "board-2")
+    button = tab.get_by_role("button", name="measure between two points")
+    button.press("Enter")
+    tab.keyboard.press("Enter")
+    assert tab.locator(".measure circle").count() == 1
+    tab.keyboard.press("Escape")
+    assert tab.locator(".measure").locator("circle, path").count() == 0
+    assert button.get_attribute("aria-pressed") == "false"
+    assert tab.locator(".tools output").inner_text() == ""
+
+
+@needs_browser
+def test_name_of_a_board_stays_in_sight_while_parts_far_along_it_are_looked_at(opened):
+    """Board and name were moved aside together, the name out of sight, on a narrow screen."""
+    tab = opened("hostile", "boards", size=(200, 700))
+    tab.locator("#rack a.piece").last.focus()
+    told = tab.evaluate(
+        """() => { const card = document.activeElement.closest('li')
+        const parts = [...card.querySelectorAll('*')].filter(one =>
+          one.scrollWidth > one.clientWidth && getComputedStyle(one).overflowX === 'auto')
+        parts.forEach(one => { one.scrollLeft = 1000 })
+        card.scrollLeft = 1000
+        return [parts.length, parts[0]?.scrollLeft,
+          card.querySelector('.caption').getBoundingClientRect().left] }"""
+    )
+    assert told[0] == 1
+    assert told[1] > 0
+    assert told[2] >= 0
+
+
+@needs_browser
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("place", ["boards", "board-0"])
+def test_a_part_in_focus_is_seen_by_the_colour_of_every_focus(opened, place, scheme):
+    """Browsers draw no frame about what is inside a drawing: its edge is looked for in pixels."""
+    tab = opened("hostile", place)
+    tab.emulate_media(color_scheme=scheme)
+    piece = tab.locator("a.piece:visible").first
+    box = piece.bounding_box()
+    around = {"x": box["x"] - 4, "y": box["y"] - 4, "width": box["width"] + 8,
+              "height": box["height"] + 8}  # fmt: skip
+
+    def marked():
+        seen = np.frombuffer(tab.screenshot(clip=around), np.uint8)
+        picture = cv2.imdecode(seen, cv2.IMREAD_COLOR)[..., ::-1].astype(int)
+        mark = tab.evaluate(
+            """() => { const one = document.createElement('i'); one.style.color = 'var(--mark)'
+            document.body.append(one); const told = getComputedStyle(one).color; one.remove()
+            return told.match(/[0-9]+/g).map(Number) }"""
+        )
+        return int((np.abs(picture - mark).max(axis=2) < 30).sum())
+
+    tab.keyboard.press("Tab")
+    before = marked()
+    piece.focus()
+    assert marked() - before > 3 * 2 * (box["width"] + box["height"])
 
 
 @needs_browser
