@@ -170,7 +170,7 @@ def closing(bevels_deg: Points) -> tuple[str, ...]:
     if abs(most) < SEEN_DEG:
         return ()
     sense = "standing" if most > 0 else "under"
-    return (f"plane the edges to close on the next strakes, up to {abs(most):.0f}° {sense}",)
+    return (f"plane the edges to close on the planks beside it, up to {abs(most):.0f}° {sense}",)
 
 
 def not_flat(flat: Development, unit: Unit) -> tuple[str, ...]:

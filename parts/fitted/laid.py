@@ -83,7 +83,7 @@ class Laid:
         return _unit(self.net[:, -1] - self.net[:, 0])
 
     def edge_bevels(self) -> Points:
-        """Return the bevel of both edges that close on the next strakes, (n, 2) degrees.
+        """Return the bevel of both edges that close on the planks beside it, (n, 2) degrees.
 
         From square; positive is standing: the strake is wider on the frames.
         """
