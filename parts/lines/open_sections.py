@@ -169,11 +169,10 @@ def _figure(table: OffsetTable, gap: OpenSection) -> Offset:
 
 
 def _edge_name(edge: Edge, table: OffsetTable, gap: OpenSection) -> str:
-    """Return what the edge of a panel is called at a gap's station."""
+    """Return what the edge of a panel is called at a gap's station: above a chine, the rabbet too.
+
+    A table without a rabbet or a sheer is bounded by a waterline.
+    """
     x = float(table.x[gap.station])
-    for part in edge.each():
-        first, last = part.profile.ends
-        named = [row.line.name for row in part.rows() if row.line is not None]
-        if named and first <= x <= last:
-            return named[0]
-    return "its edge"
+    nearest = min(edge.each(), key=lambda part: float(np.hypot(*(part.at(x) - edge.at(x)))))
+    return next(row.line.name for row in nearest.rows() if row.line is not None)

@@ -5,11 +5,11 @@ import re
 import numpy as np
 import pytest
 from hulls_apart import launch, norse, pram
-from known_hulls import Known, double_ender, table_of, v_bow, wineglass
+from known_hulls import Known, double_ender, single_chine, table_of, v_bow, wineglass
 from shapely import LineString, distance, points
 
 from nesting.units import Unit
-from parts.lines import hull_of
+from parts.lines import hull_of, open_sections
 
 SAID = re.compile(
     r"stations? (\w+)(?: to (\w+))?: no figure says how the section runs(?: at station (\w+))? "
@@ -82,3 +82,12 @@ def test_where_waterlines_cross_the_garboards_nothing_is_told():
 )
 def test_hulls_that_are_true_between_their_figures_are_told_nothing_of(make):
     assert told(hull_of(table_of(make()))) == []
+
+
+def test_gaps_beside_a_chine_are_told_by_its_name(monkeypatch):
+    monkeypatch.setattr(open_sections, "OPEN_MM", 0.0)
+    monkeypatch.setattr(open_sections, "OF_NOISE", 0.0)
+    hull = hull_of(table_of(single_chine()))
+    beside = {(below, above) for *_, below, above, _ in told(hull)}
+    assert {"rabbet", "chine"} == {below for below, _ in beside if below in ("rabbet", "chine")}
+    assert {"chine", "sheer"} == {above for _, above in beside if above in ("chine", "sheer")}
