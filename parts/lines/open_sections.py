@@ -16,6 +16,7 @@ from itertools import pairwise
 import numpy as np
 
 from nesting.errors import Finding
+from nesting.written_measures import format_length
 from parts.curves import Points
 from parts.lines.faired_edges import Edge
 from parts.lines.fits import Fit, square_off
@@ -149,12 +150,12 @@ def _finding(found: Judged, run: list[OpenSection]) -> Finding:
         table.lines[number].name if number >= 0 else _edge_name(edges[number], table, worst)
         for number in (worst.below, worst.above)
     ]
-    place = _figure(table, worst)
+    place, off = _figure(table, worst), format_length(float(round(worst.open_mm)), table.unit)
     where = f"station {names[0]}" if len(run) == 1 else f"stations {names[0]} to {names[1]}"
     most = f" at station {names[2]}" if len(run) > 1 else ""
     text = (
         f"{where}: no figure says how the section runs{most} between {between[0]} and "
-        f"{between[1]}, which is known to about {worst.open_mm:.0f} mm alone: give a waterline, "
+        f"{between[1]}, which is known to about {off} alone: give a waterline, "
         "buttock or diagonal that crosses it between"
     )
     return Finding(table.file, place.line, place.column, text)

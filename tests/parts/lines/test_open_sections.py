@@ -8,12 +8,12 @@ from hulls_apart import launch, norse, pram
 from known_hulls import Known, double_ender, single_chine, table_of, v_bow, wineglass
 from shapely import LineString, distance, points
 
-from nesting.units import Unit
+from nesting.units import Unit, parse_length
 from parts.lines import hull_of, open_sections
 
 SAID = re.compile(
     r"stations? (\w+)(?: to (\w+))?: no figure says how the section runs(?: at station (\w+))? "
-    r"between (.+) and (.+), which is known to about (\d+) mm alone"
+    r"between (.+) and (.+), which is known to about (.+) alone: give a waterline"
 )
 
 
@@ -70,7 +70,8 @@ def test_garboards_that_no_figure_crosses_are_told_of(unit, waterlines):
     off = off_mm(hull, known, worst, (0.0, float(above.split()[1])))
     assert last == worst == "9"
     assert off > 5.0
-    assert off / 2 < float(mm) < 3 * off
+    assert off / 2 < parse_length(mm, Unit.MM) < 3 * off
+    assert re.fullmatch(r"\d+ mm" if unit is Unit.MM else r"(\d+ )?\d/\d+ in", mm)
 
 
 def test_where_waterlines_cross_the_garboards_nothing_is_told():
