@@ -215,8 +215,9 @@ def _report(lofted: Lofted) -> None:
     say(heading(hull, lofted.figures))
     odd = (*hull.whole, *(one.finding for one in hull.odd))
     for word, findings in (("odd", odd), ("note", hull.notes)):
-        for one in findings:
-            say(f"{word}: {replace(one, message=told_in(one.message, hull.table.unit))}")
+        for finding in findings:
+            message = told_in(finding.message, hull.table.unit)
+            say(f"{word}: {replace(finding, message=message)}")
     corrected = corrections(lofted.figures)
     say(f"{overall(corrected, notation)} {PROPOSAL}")
     table = bare_table(
