@@ -19,7 +19,7 @@ from nesting.errors import Finding
 from nesting.written_measures import format_length
 from parts.curves import Points
 from parts.lines.faired_edges import Edge
-from parts.lines.fits import Fit, square_off
+from parts.lines.fits import Fit, lies_off, square_off
 from parts.lines.hull_points import HIGH, LOW, ON_STEM_MM
 from parts.lines.judging import Judged
 from parts.lines.kriging import Kriging
@@ -120,7 +120,7 @@ def _signs(fits: tuple[Fit, ...], points: Points) -> list[Points]:
     """Return the doubt of points of a hull, and how far other fair hulls lie off them, mm."""
     doubt = square_off(fits[0], fits[0].function, points)[1]
     others = [(fits[0], _limper(fits[0].function)), *((fit, fit.function) for fit in fits[1:])]
-    return [doubt, *(np.abs(square_off(fit, function, points)[0]) for fit, function in others)]
+    return [doubt, *(np.abs(lies_off(fit, function, points)) for fit, function in others)]
 
 
 def _limper(function: Kriging) -> Kriging:
