@@ -208,14 +208,16 @@ def _report(lofted: Lofted) -> None:
     from nesting.console.bare_tables import bare_table
     from nesting.loft.floating_words import CAUTION, floating_rows
     from nesting.loft.words import PROPOSAL, correction_rows, heading, overall
+    from nesting.told import told_in
     from parts.lines.faired_figures import corrections
 
     hull, notation = lofted.hull, lofted.notation
     say(heading(hull, lofted.figures))
-    for finding in (*hull.whole, *(odd.finding for odd in hull.odd)):
-        say(f"odd: {finding}")
-    for note in hull.notes:
-        say(f"note: {note}")
+    odd = (*hull.whole, *(one.finding for one in hull.odd))
+    for word, findings in (("odd", odd), ("note", hull.notes)):
+        for finding in findings:
+            message = told_in(finding.message, hull.table.unit)
+            say(f"{word}: {replace(finding, message=message)}")
     corrected = corrections(lofted.figures)
     say(f"{overall(corrected, notation)} {PROPOSAL}")
     table = bare_table(

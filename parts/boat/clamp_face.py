@@ -37,6 +37,11 @@ class ClampFace:
         way = np.cross(along, self.head - self.foot)
         return np.asarray(way / np.linalg.norm(way, axis=1)[:, None])
 
+    def upward(self, x: Points) -> Points:
+        """Return the directions across it, foot to head, at places, (n, 3)."""
+        across = (self.head - self.foot).T
+        return np.column_stack([np.interp(x, self.foot[:, 0], part) for part in across])
+
     def is_beside(self, x: float) -> bool:
         """Return whether there is clamp at a place."""
         return self._reach[0] <= x <= self._reach[1]

@@ -74,6 +74,10 @@ class BentPlank(SideFitted):
     def edges(self, boat: Boat, x: float) -> tuple[float, float]:
         """Return the heights of its lower and of its upper edge on the frames' inner faces."""
 
+    def beside_others(self, boat: Boat, laid: Laid) -> Laid:
+        """Return it as it closes on the planks beside it: by itself, halfway as they do."""
+        return laid
+
     def lay(self, boat: Boat, fore_mm: float, aft_mm: float) -> Fit:
         """Return one length of it, between two places, laid flat."""
         x = grid(boat, fore_mm, aft_mm)
@@ -83,7 +87,7 @@ class BentPlank(SideFitted):
                 "the strake has no width: the clamp's lower edge lies below the floor heads; "
                 "lower floor_heads, or end the strake before that"
             )
-        self._laid = on_frames(boat, x, heights)
+        self._laid = self.beside_others(boat, on_frames(boat, x, heights))
         return self._fit_flat(boat, self.thick(boat))
 
     def _fit_flat(self, boat: Boat, thick: float) -> Fit:
@@ -166,7 +170,7 @@ def closing(bevels_deg: Points) -> tuple[str, ...]:
     if abs(most) < SEEN_DEG:
         return ()
     sense = "standing" if most > 0 else "under"
-    return (f"plane the edges to close on the next strakes, up to {abs(most):.0f}° {sense}",)
+    return (f"plane the edges to close on the planks beside it, up to {abs(most):.0f}° {sense}",)
 
 
 def not_flat(flat: Development, unit: Unit) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from nesting.words import counted
 from parts.curves import distances_along
 from parts.fitted.bent import BentPlank
 from parts.fitted.fitted import Fit, Spread, Stretch
+from parts.fitted.laid import Laid, below
 from parts.part import Butted
 
 if TYPE_CHECKING:
@@ -98,6 +99,12 @@ class FittedCeiling(BentPlank):
         butts, piece = _butts_of(self.butts, self.strakes), self.piece or 1
         sides = ("starboard", "port") if self.side == "both" else (self.side,)
         return Butted(self.of, self.strakes, butts[max(0, piece - 2) : piece], sides)
+
+    def beside_others(self, boat: Boat, laid: Laid) -> Laid:
+        """Return it as it closes on the planks beside it: the uppermost on the clamp's foot."""
+        if self.strakes != self.of or boat.clamp_face is None:
+            return laid
+        return below(laid, boat.clamp_face.upward(laid.x))
 
     def edges(self, boat: Boat, x: float) -> tuple[float, float]:
         """Return the heights of its edges on the inner faces of the frames."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,7 +35,8 @@ class Laid:
     net
         (n, m, 3) points on the inner faces of the frames.
     rises
-        (n, 2, 3) unit directions of the frames' inner faces across both edges, upward.
+        (n, 2, 3) unit directions, upward, across what the seam at each edge is square to: the
+        frames' inner faces, or a neighbour that keeps its edges square.
     """
 
     x: Points
@@ -69,7 +70,7 @@ class Laid:
 
     @property
     def _leans(self) -> Points:
-        """How far a seam square to the frames' inner faces leans upward in the strake, (n, 2).
+        """How far a seam leans upward in the strake, (n, 2).
 
         Over its depth into the strake; at both edges.
         """
@@ -82,7 +83,7 @@ class Laid:
         return _unit(self.net[:, -1] - self.net[:, 0])
 
     def edge_bevels(self) -> Points:
-        """Return the bevel of both edges that close on the next strakes, (n, 2) degrees.
+        """Return the bevel of both edges that close on the planks beside it, (n, 2) degrees.
 
         From square; positive is standing: the strake is wider on the frames.
         """
@@ -93,6 +94,17 @@ class Laid:
         leans = self._leans if are_closed else np.zeros((len(self.x), 2))
         deep = self.inward[:, None] + leans[..., None] * self._upward[:, None]
         return np.asarray(self.net[:, [0, -1]] + thickness_mm * deep)
+
+
+def below(laid: Laid, upward: Points) -> Laid:
+    """Return a strake below a plank whose edges are square, to close on that.
+
+    Parameters
+    ----------
+    upward
+        (n, 3) directions across that plank.
+    """
+    return replace(laid, rises=np.stack([laid.rises[:, 0], _unit(upward)], axis=1))
 
 
 def _unit(directions: Points) -> Points:

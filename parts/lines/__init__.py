@@ -18,7 +18,8 @@ How it works, from the table to the part:
    them; :mod:`~parts.lines.unnamed_chines` refuses a hull that is broken without saying where.
    Edges of a noisy table go to where the surface beside them runs out
    (:mod:`~parts.lines.edges_by_surface`); where one is left open between two points is told
-   (:mod:`~parts.lines.unsure_edges`).
+   (:mod:`~parts.lines.unsure_edges`), and where a section is between two figures
+   (:mod:`~parts.lines.open_sections`).
 5. The fair functions become a :class:`~parts.lines.surface.Surface`
    (:mod:`~parts.lines.drawn`), sharp along its chines (:mod:`~parts.lines.patches`): that of the
    table's face of the planking; the other face lies a plank's thickness off it, square to the hull.

@@ -19,6 +19,7 @@ from parts.lines.judging import Judged
 from parts.lines.notation import slip_in, written_like
 from parts.lines.odd_ones import EIGHTH_MM
 from parts.lines.off_hull import few_stations, unused, unused_notes
+from parts.lines.open_sections import open_section_notes
 from parts.lines.plane_curve import PlaneCurve
 from parts.lines.reading import Cell
 from parts.lines.rows import SAME_MM
@@ -92,8 +93,8 @@ class Fairing:
         What the smoothing let the other figures be off: root of their mean square.
     notes
         What the table lacks at its ends, and what was taken for it; which figure there its line
-        does not run on to; which figures are not used; where an edge is left open; what is odd of
-        its transom.
+        does not run on to; which figures are not used; where an edge or a section is left open;
+        what is odd of its transom.
     unused
         The figures that are neither odd nor on the hull.
     whole
@@ -130,11 +131,12 @@ def fair(table: OffsetTable) -> Fairing:
         found, whole = judged_as_a_whole(table)
         surface = surface_of(found)
         compared = _compared(table, found, surface, whole)
+        left_open = tuple(open_section_notes(found))
     edges = found.edges
     notes = (
         *few_stations(table), *unused_notes(table, edges, compared.unused), *_carried_on(found),
-        *_doubtful(found), *unsure_edges(table, edges), *transom_notes(table, edges),
-        *stem_notes(table, edges), *from_aft_notes(table, edges),
+        *_doubtful(found), *unsure_edges(table, edges), *left_open,
+        *transom_notes(table, edges), *stem_notes(table, edges), *from_aft_notes(table, edges),
     )  # fmt: skip
     return Fairing(
         table, edges, surface, compared.odd, compared.scatter_mm, notes, compared.unused, whole

@@ -72,8 +72,8 @@ class Judged:
 
     Attributes
     ----------
-    fits
-        The fair function of each panel, from the rabbet up; ``by_diagonals`` the same laid off so.
+    all_fits
+        Of each panel, from the rabbet up, the fair functions, the likeliest first.
     odd
         The figures left out, and what the others foretell there, mm: None where they cannot.
     misfit
@@ -84,8 +84,7 @@ class Judged:
 
     reading: Reading
     edges: Edges
-    fits: tuple[Fit, ...]
-    by_diagonals: tuple[Fit, ...]
+    all_fits: tuple[tuple[Fit, ...], ...]
     odd: dict[Cell, float | None]
     misfit: float
     doubtful: tuple[Verdict, ...] = ()
@@ -93,10 +92,17 @@ class Judged:
     @property
     def state(self) -> FairedTable:
         """The table as it was faired at last."""
-        pairs = zip(self.fits, self.by_diagonals, strict=True)
-        return FairedTable(
-            self.reading, self.edges, tuple(tuple(dict.fromkeys(pair)) for pair in pairs)
-        )
+        return FairedTable(self.reading, self.edges, self.all_fits)
+
+    @property
+    def fits(self) -> tuple[Fit, ...]:
+        """The likeliest fit of each panel, from the rabbet up."""
+        return self.state.best
+
+    @property
+    def by_diagonals(self) -> tuple[Fit, ...]:
+        """The fit of each panel that is laid off by diagonals."""
+        return self.state.by_diagonals
 
 
 def begun(table: OffsetTable) -> tuple[FairedTable, frozenset[Cell]]:
@@ -297,15 +303,13 @@ def _closed(state: FairedTable, beyond: frozenset[Cell]) -> Judged:
         nailed = frozenset(state.reading.put) - beyond
         passed = replace(state.reading, put=dict.fromkeys(beyond), nailed=nailed)
         kept = edges_by_surface(faired(passed, state))
-        return Judged(
-            kept.reading, kept.edges, kept.best, kept.by_diagonals, odd, misfit, _doubtful(state)
-        )
+        return Judged(kept.reading, kept.edges, kept.all_fits, odd, misfit, _doubtful(state))
     reading = replace(state.reading, put=put)
     if put != state.reading.put:
         state = faired(reading, state)
     doubtful = _doubtful(state)
     state = edges_by_surface(state)
-    return Judged(reading, state.edges, state.best, state.by_diagonals, odd, misfit, doubtful)
+    return Judged(reading, state.edges, state.all_fits, odd, misfit, doubtful)
 
 
 def _doubtful(state: FairedTable) -> tuple[Verdict, ...]:

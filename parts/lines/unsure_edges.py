@@ -3,9 +3,10 @@
 Four things tell it: how far apart all manners of drawing it lie that foretell its own points about
 as well, how far the points there are missed by the same drawing without them, how far it turns
 between two of them, as a forefoot does from the stem's last point to the second station, and how
-high the triangle is in which it lies there if it turns one way. The farthest holds: of a counter
-with 1650 mm from station to station, which was 35 mm off, 18 mm. But it is never off by more than
-that triangle leaves: along a straight keel by nothing, however the forefoot beside it is missed.
+high the triangle is in which it lies there if it turns one way. They add up as squares do, as what
+has causes of its own: a rabbet swept up between two stations of a boat with four panels was 13 mm
+off, of which the farthest of the four told 5. But it is never off by more than that triangle
+leaves: along a straight keel by nothing, however the forefoot beside it is missed.
 """
 
 from __future__ import annotations
@@ -40,9 +41,10 @@ OF_HEIGHT = 0.05, 0.5
 runs of eighteen hulls by formulas 41 are told then, and three of those untold are more than 4 mm
 off, on one sheer that hollows where no point shows it; without the triangle 65 and four."""
 
-OPEN_MM = 6.0
-"""An edge left open by more is told: a quarter of an inch, which nobody overlooks. Of 32 hulls of
-the tests it tells of four: two counters 35 and 5 mm off, a raked stem 7 off, a stem's head."""
+OPEN_MM = 7.0
+"""An edge left open by more is told. Of 1,640 runs of 39 hulls by formulas 59 are told then, 27 of
+them less than 2 mm off; of the 27 that are more than 4 mm off 21. Where the farthest of the four
+signs held, and more than 6 mm were told, 63, 33 and 18."""
 
 INSIDE = 1e-6
 """Part of a run by which its ends are looked at from within: at a corner it turns outside of it."""
@@ -80,7 +82,7 @@ def open_runs(curve: PlaneCurve) -> Iterator[tuple[float, float, float]]:
         far = float(apart[(x > low) & (x < high)].max(initial=0.0))
         least, limit = (part * height for part in OF_HEIGHT)
         least = least if np.isfinite(height) else 0.0
-        most = min(max(far, missed, turned, least), limit)
+        most = min(float(np.linalg.norm([far, missed, turned, least])), limit)
         if most > OPEN_MM:
             yield low, high, most
 

@@ -70,7 +70,7 @@ def _at_once(state: FairedTable) -> tuple[Judged, Supposition] | None:
     if without is None:
         return None
     odd: dict[Cell, float | None] = {one.cell: None for one in strange_figures(state)}
-    found = Judged(state.reading, state.edges, state.best, state.by_diagonals, odd, state.misfit)
+    found = Judged(state.reading, state.edges, state.all_fits, odd, state.misfit)
     least = min(state.misfit, without.misfit + LESS_SURPRISING)
     for make in promising(found)[:TRIED]:
         supposed = make()

@@ -61,9 +61,14 @@ TROUGH_RADIUS = 900.0
 @cache
 def trough_boat() -> Boat:
     """Return half a cylinder of 900 mm radius, its axis 900 mm above the base line."""
+    return trough_with()
+
+
+def trough_with(**plan) -> Boat:
+    """Return the same by another plan."""
     z = np.linspace(0, 800, 17)
     section = np.sqrt(TROUGH_RADIUS**2 - (TROUGH_RADIUS - z) ** 2)
-    return known_boat(np.arange(13) * 500.0, z, np.tile(section, (13, 1)))
+    return known_boat(np.arange(13) * 500.0, z, np.tile(section, (13, 1)), **plan)
 
 
 CONE = 0.4
@@ -104,8 +109,13 @@ def wigley_bevel(x, z):
 
 @cache
 def wigley_boat() -> Boat:
+    return wigley_with()
+
+
+def wigley_with(**plan) -> Boat:
+    """Return the same by another plan."""
     x, z = np.linspace(0, LENGTH, 21), np.linspace(0, DRAUGHT, 9)
-    return known_boat(x, z, wigley(x[:, None], z))
+    return known_boat(x, z, wigley(x[:, None], z), **plan)
 
 
 @cache

@@ -219,7 +219,10 @@ def test_strakes_of_a_round_ceiling_are_planed_by_half_the_turn_from_one_to_the_
     half = np.degrees(np.arcsin(chord / 2 / radius))
     assert part.bevels() == pytest.approx(np.repeat(half[:, None], 2, axis=1), abs=0.02)
     (told,) = [remark for remark in part.remarks(Unit.MM) if "plane" in remark]
-    assert told == f"plane the edges to close on the next strakes, up to {half.max():.0f}° standing"
+    assert (
+        told
+        == f"plane the edges to close on the planks beside it, up to {half.max():.0f}° standing"
+    )
 
 
 def test_neighbours_of_a_ceiling_close_on_each_other_and_do_not_overlap():

@@ -3,7 +3,7 @@
 import cadquery as cq
 import numpy as np
 import pytest
-from fitted_boats import box_boat, withy
+from fitted_boats import box_boat, trough_with, wigley_with, withy
 from own_sums import volume_inside
 from shapely.geometry import box
 
@@ -164,6 +164,19 @@ def test_floor_and_sole_beam_stand_on_different_sides_of_a_frame(boat, frame):
     pair["sole"] = ("sole beam", at, {**SOLE, "stands": "aft of frame"})
     (found,) = met_in(boat, **pair)
     assert found.volume_mm3 > 100e3
+
+
+@pytest.mark.parametrize("make", [trough_with, wigley_with])
+@pytest.mark.parametrize("depth", [110, 180])
+def test_top_strake_of_a_ceiling_closes_on_the_square_edge_of_the_clamp(make, depth):
+    """It was planed half the turn, as to a neighbour that is planed as well, and ran into it."""
+    boat = make(clamp={"thickness": 25, "depth": depth, "below_deck": 30})
+    strake = {"thickness": 25, "of": 5, "strakes": 5}
+    top = ("ceiling strake", "frames 2 to 8", strake)
+    assert not met_in(boat, top=top, clamp=("clamp", "frames 2 to 8", {}))
+    # Closing on a neighbour that is planed as well takes half as much.
+    below = fitted(boat, "ceiling strake", "frames 2 to 8", {**strake, "strakes": 4})
+    assert fitted(boat, *top).bevels()[:, 1].max() > 1.3 * below.bevels()[:, 1].max()
 
 
 def test_carlin_is_butted_between_the_beams_that_it_rests_on(boat):

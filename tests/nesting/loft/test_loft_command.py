@@ -81,6 +81,17 @@ def test_a_line_wrong_as_a_whole_is_said_once(tmp_path, capsys):
     assert out.count("odd:") == 1
 
 
+def test_notes_of_a_table_in_feet_are_told_in_feet_and_inches(tmp_path, capsys):
+    """They were told in millimetres."""
+    path = tmp_path / "foot.csv"
+    path.write_text(WITHY.read_text().replace("23-10-0 2-1-5+", "23-10-0 2-5-5+"))
+    options = ["-o", str(tmp_path / "o"), "-q", "--draught", "2-0-0"]
+    assert cli.main(["loft", str(path), *options]) == cli.ALL_PLACED
+    out = " ".join(capsys.readouterr().out.split())
+    assert re.search(r"note: \S+:14:\d+: transom: its foot lies \d/?\S* in above the rabbet", out)
+    assert " mm" not in out
+
+
 def test_it_writes_everything_and_the_fair_table_reads_back(written):
     folder, _ = written
     assert {path.name for path in folder.iterdir()} == FILES

@@ -41,6 +41,22 @@ def test_a_forefoot_between_the_stems_last_point_and_the_second_station_is_told_
     assert off.max() / 2 < told < 3 * off.max()
 
 
+def test_a_sweep_that_ends_between_two_stations_is_told_of():
+    """It was 13 mm off in silence: no one sign told of more than 5."""
+    x = np.array([0.0, 60, 180, 360, 450, 850, 1350, 1900, 2500, 3100, 3700, 4300, 5000])
+    dense = np.linspace(0.0, 5000.0, 20001)
+
+    def height(x):
+        return 800.0 * np.clip(1.0 - x / 760.0, 0.0, 1.0) ** 2.2 + 80.0 * (x / 5000.0) ** 2
+
+    curve = PlaneCurve(np.column_stack([x, height(x).round()]))
+    off = distance(LineString(np.column_stack([dense, height(dense)])), points(curve.dense()))
+    assert off.max() > 10.0
+    assert 450.0 < curve.dense()[off.argmax(), 0] < 850.0
+    [told] = [most for low, high, most in open_runs(curve) if (low, high) == (450.0, 850.0)]
+    assert off.max() / 2 < told < 3 * off.max()
+
+
 def test_a_sheer_that_closes_round_between_tip_and_first_station_is_told_of():
     """It was 25 mm off at both ends, in silence."""
     known = spheroid()
