@@ -20,6 +20,7 @@ from nesting.commands.book_head import Head, head_of, is_book, no_book_in
 from nesting.commands.shared import ALL_PLACED, folder_of, known_to_book, say, show, told
 from nesting.errors import BookError, OptionError
 from nesting.processes.garbage import unlooked
+from nesting.processes.one_thread import alone
 from nesting.words import counted
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 def book(given: argparse.Namespace) -> int:
     """Do what one word of the command says."""
+    alone()
     with unlooked():
         _check_why(given)
         if given.word in WITHOUT_HEAD:
