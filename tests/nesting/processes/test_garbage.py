@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import weakref
 
 from nesting.processes.garbage import unlooked
 
@@ -21,11 +22,16 @@ def test_what_was_made_meanwhile_counts_as_old():
     assert all(id(each) in old for each in made)
 
 
+class Loop:
+    """Refers to itself."""
+
+    def __init__(self):
+        self.own = self
+
+
 def test_garbage_of_that_time_is_found_when_all_is_looked_through():
     with unlooked():
-        round_about = []
-        round_about.append(round_about)
-        number = id(round_about)
-        del round_about
+        seen = weakref.ref(Loop())
+    assert seen() is not None
     gc.collect()
-    assert number not in {id(each) for each in gc.get_objects()}
+    assert seen() is None

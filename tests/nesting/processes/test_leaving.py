@@ -8,11 +8,11 @@ import sys
 import pytest
 
 
-def ended(text, **more):
+def ended(text):
     """Return what came of a program of its own."""
     return subprocess.run(
-        [sys.executable, "-c", text], capture_output=True, text=True, check=False, timeout=60, **more
-    )  # fmt: skip
+        [sys.executable, "-c", text], capture_output=True, text=True, check=False, timeout=60
+    )
 
 
 @pytest.mark.parametrize("code", [0, 4, 130])
