@@ -182,9 +182,12 @@ def lacking(book: Book, project: str, label: str, other: str) -> str:
     """
     row = piece_named(book, project, label)
     _, number, want = other_piece(book, project, other)
+    board = book.row("board", row["board"])
+    assert board is not None, "a foreign key says so"
     return told_lacking(
-        wood_of(row["body"]), row["body"]["label"], want, want["labels"][number - 1]
-    )
+        wood_of(row["body"]), board["body"]["wood"]["species"], row["body"]["label"], want,
+        want["labels"][number - 1],
+    )  # fmt: skip
 
 
 def serve(book: Book, project: str, label: str, why: str = "") -> str:

@@ -175,22 +175,42 @@ def serving(want: Row) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def told_lacking(wood: Polygon, label: str, want: Row, other: str) -> str:
-    """Return that a piece cannot hold the part that it is used for, empty if it may; mm.
+def told_lacking(wood: Polygon, species: str, label: str, want: Row, other: str) -> str:
+    """Return that a piece has not the wood of the part that it is used for, empty if it may; mm.
 
-    What lies in an outline has no larger area, nor has its hull a larger one. Of a list that was
-    entered before books kept outlines nothing is said.
+    What lies in an outline has no larger area than that, its hull no larger one, and it is neither
+    longer over all nor at its narrowest broader. Of a list that was entered before books kept
+    outlines nothing is said of them.
     """
+    slip = "if that was a slip, take it back (salvage-nest book undo)"
+    if species not in want["species"]:
+        asked = " or ".join(want["species"])
+        return f"{other} is wanted of {asked}, {label} is of {species}: {slip}"
     if "outline" not in want:
         return ""
     outline = wood_of(want)
-    has, asks = forms_of([wood, outline])[:, :2]
-    if np.all(asks <= has + NEAR_MM):
+    if np.all(_room(outline) <= _room(wood) + NEAR_MM):
         return ""
     return (
         f"{other} asks for more wood than there is: it is {_size(outline)} mm over all, {label} is "
-        f"{_size(wood)} mm: if that was a slip, take it back (salvage-nest book undo)"
+        f"{_size(wood)} mm: {slip}"
     )
+
+
+def _room(shape: Polygon) -> NDArray[np.float64]:
+    """Return measures, mm, that nothing has more of than what it lies in.
+
+    Roots of the areas of the outline and of its hull, how long it is over all, how broad at its
+    narrowest: a hull is so between one of its sides and the corner farthest from that.
+    """
+    hull = shapely.convex_hull(shape)
+    corners = shapely.get_coordinates(hull)
+    along = np.diff(corners, axis=0)
+    across = np.column_stack([-along[:, 1], along[:, 0]]) / np.hypot(*along.T)[:, None]
+    broad = np.ptp(corners @ across.T, axis=0).min()
+    apart = corners[:, None] - corners
+    long = np.hypot(apart[..., 0], apart[..., 1]).max()
+    return np.array([np.sqrt(shape.area), np.sqrt(hull.area), long, broad])
 
 
 def _told_outlines(sawn: Polygon, asked: Polygon) -> str:
