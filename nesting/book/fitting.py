@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -228,31 +229,49 @@ def _size(shape: Polygon) -> str:
     return f"{max(first, second):.1f} x {min(first, second):.1f}"
 
 
-def told_misfits(pieces: Sequence[Row], why: Mapping[int, str]) -> Iterator[str]:
-    """Yield a line for each piece that was sawn and does not count, and at last what to do."""
+def told_misfits(
+    pieces: Sequence[Row], why: Mapping[int, str], wants: Mapping[str, Row]
+) -> Iterator[str]:
+    """Yield a line for each piece that was sawn and does not count, and at last what to do.
+
+    ``wants`` is what the list has of each part, as for :func:`misfits`.
+    """
     odd = [row for row in pieces if row["number"] in why]
     for row in odd:
         yield f"{row['body']['label']}, sawn from {row['board']}: {why[row['number']]}"
     if odd:
         count = counted(len(odd), "piece") + f" {'does' if len(odd) == 1 else 'do'}"
+        done = Counter(row["part"] for row in pieces if row["number"] not in why)
+        lacking = {part for part, want in wants.items() if done[part] < want["quantity"]}
         yield (
-            f"{count} not count: {'; '.join(_ways(odd, why))}; or give its wood back (book "
-            "spoiled, with --keep)"
+            f"{count} not count: {'; '.join(_ways(odd, wants, lacking))}; or give its wood back "
+            "(book spoiled, with --keep)"
         )
 
 
-def _ways(odd: Sequence[Row], why: Mapping[int, str]) -> Iterator[str]:
-    """Yield what can be said of pieces that do not count, by whether the list has their part."""
-    off = [row for row in odd if why[row["number"]] == _told_off(row["part"])]
-    listed = [row for row in odd if row not in off]
+def _ways(odd: Sequence[Row], wants: Mapping[str, Row], lacking: Collection[str]) -> Iterator[str]:
+    """Yield what can be said of pieces that do not count, by what the list has of their parts."""
+    listed = [row for row in odd if _is_listed(row, wants)]
+    spare = [row for row in odd if row not in listed and row["part"] in lacking]
+    off = [row for row in odd if row not in listed and row not in spare]
     say = "salvage-nest book used PROJECT.yaml"
     if listed:
         yield (
             f"if one serves all the same, say so ({say} {listed[0]['body']['label']!r}), or name "
             "the part that it becomes behind it"
         )
+    if spare:
+        yield (
+            "one beyond what is asked for takes the place of one that is still wanted if you say "
+            f"so ({say} {spare[0]['body']['label']!r} {spare[0]['part']!r})"
+        )
     if off:
         yield (
             "if the list only calls its part otherwise now, or it serves as another, name that "
             f"({say} {off[0]['body']['label']!r} OTHER)"
         )
+
+
+def _is_listed(row: Row, wants: Mapping[str, Row]) -> bool:
+    """Return whether the list has a piece of the name of one."""
+    return row["part"] in wants and row["copy"] <= wants[row["part"]]["quantity"]

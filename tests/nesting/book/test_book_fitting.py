@@ -109,10 +109,21 @@ def test_pieces_beyond_what_is_asked_for_are_told_and_may_be_used(book):
     one = need("thwart", 1000.0, 150.0)
     notes = record(book, yard(one)).notes
     assert notes[0] == "thwart, 2 of 2, sawn from B: the parts list asks for only 1 of thwart"
+    assert "book used PROJECT.yaml 'thwart, 2 of 2' 'thwart')" in notes[1]
+    assert "serves all the same" not in notes[1]
     with pytest.raises(BookError, match="asks for only 1 of thwart; name the part"):
         bench.serve(book, "Teasel", "thwart, 2 of 2")
-    bench.use_for(book, "Teasel", "thwart, 2 of 2", "thwart")
+    now = bench.use_for(book, "Teasel", "thwart, 2 of 2", "thwart")
+    assert now == ("thwart", False)
     assert (done(book), standing(book).odd) == ([(1, 0, 0)], ())
+
+
+def test_piece_beyond_what_is_asked_for_where_nothing_is_lacking_is_to_become_another(book):
+    cut(book, sheet_of(laid(STOCK[1], (THWART, 3, 3, 2))))
+    notes = record(book, yard(need("thwart", 1000.0, 150.0))).notes
+    assert "name that (salvage-nest book used PROJECT.yaml 'thwart, 2 of 2' OTHER)" in notes[1]
+    assert "still wanted" not in notes[1] and "serves all the same" not in notes[1]
+    assert bench.spoil(book, "Teasel", "thwart, 2 of 2") == ("", False)
 
 
 def test_piece_that_serves_all_the_same_counts_until_its_part_changes_again(book):
@@ -254,14 +265,17 @@ def test_piece_of_a_part_that_is_called_otherwise_now_is_named_as_that(book):
     assert "thwart, 1 of 2, sawn from A: the parts list has no thwart any more" in notes
     assert "name that (salvage-nest book used PROJECT.yaml 'thwart, 1 of 2' OTHER)" in notes[-1]
     assert "if one serves all the same" not in notes[-1]
-    assert not bench.use_for(book, "Teasel", "thwart, 1 of 2", "seat, 1 of 2")
+    assert bench.use_for(book, "Teasel", "thwart, 1 of 2", "seat, 1 of 2") == (
+        "seat, 1 of 2",
+        False,
+    )
     assert done(book) == [(1, 0, 1)]
     assert record(book, yard(seat)).notes == []
 
 
 def test_piece_that_became_another_is_wanted_again_as_long_as_the_list_has_it(book):
     record(book, yard(THWART, need("seat", 1000.0, 150.0)))
-    assert bench.use_for(book, "Teasel", "thwart, 1 of 2", "seat")
+    assert bench.use_for(book, "Teasel", "thwart, 1 of 2", "seat") == ("seat", True)
 
 
 def test_piece_that_has_not_the_wood_of_what_it_is_used_for_is_told(book):
