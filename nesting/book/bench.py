@@ -23,6 +23,7 @@ from nesting.book.rows import (
     amount,
     board_in,
     board_named,
+    lies_surely,
     next_name,
     require_free,
     rest_row,
@@ -158,7 +159,7 @@ def _returned(writing: Writing, piece: Row) -> str:
     name = next_name(writing.book, parent["body"]["root"])
     row = rest_row(name, rest, parent, RETURNED, writing.project)
     row["body"]["at"] = [x + rest.at[0], y + rest.at[1]]
-    row["body"]["taped"] = row["body"]["taped"] or body["taped"]
+    row["body"]["taped"] = row["body"]["taped"] or not lies_surely(body)
     writing.put("board", {**row, "held_by": None})
     return name
 
