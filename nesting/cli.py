@@ -7,7 +7,6 @@ needs it, so that help comes at once.
 from __future__ import annotations
 
 import argparse
-import gc
 import sys
 import time
 from collections.abc import Callable, Sequence
@@ -48,6 +47,7 @@ from nesting.errors import (
 )
 from nesting.processes.garbage import look_rarely
 from nesting.processes.interrupt import Stage, Stopped, signals_answered, signals_end_quietly
+from nesting.processes.leaving import leave
 from nesting.streams import make_safe
 from nesting.words import counted
 
@@ -172,10 +172,7 @@ def run() -> None:
     except KeyboardInterrupt:
         code = STOPPED
     signals_end_quietly()
-    # The system takes all memory back at once; Python would look through it for half a second.
-    gc.disable()
-    gc.freeze()
-    sys.exit(code)
+    leave(code)
 
 
 def _ended() -> int:

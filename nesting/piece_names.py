@@ -2,9 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 STARBOARD, PORT = "starboard", "port"
+
+_MARKS = (('"', '"'), ("'", "'"), ("\u201c", "\u201d"), ("\u2018", "\u2019"))
+"""Quotation marks, the first and the last."""
+
+
+def said(name: str, known: Collection[str]) -> str:
+    """Return which name is meant: as it is given, else without quotation marks about it.
+
+    Marks within those that a shell takes away come with the name.
+
+    Examples
+    --------
+    >>> said('"cleat, 1 of 2"', ["cleat, 1 of 2"]), said('"Nick"', ['"Nick"', "Nick"])
+    ('cleat, 1 of 2', '"Nick"')
+    """
+    bare = name[1:-1].strip() if name[:1] + name[-1:] in map("".join, _MARKS) else name
+    return bare if name not in known and bare in known else name
 
 
 def piece_name(

@@ -125,6 +125,23 @@ def format_area(mm2: float, unit: Unit) -> str:
     return f"{_rounded(mm2 * 1e-6, 2)} m2"
 
 
+def exact_area(mm2: float, unit: Unit) -> str:
+    """Return an area that somebody has set, a price of wood: to four figures, however small.
+
+    >>> exact_area(23225.76, Unit.INCH), exact_area(0.6452, Unit.FOOT)
+    ('0.25 sq ft', '0.001 sq in')
+    >>> exact_area(5e4, Unit.MM), exact_area(64.5, Unit.MM), exact_area(0.0, Unit.MM)
+    ('0.05 m2', '0.645 cm2', '0 m2')
+    """
+    large, small = ("sq ft", "sq in") if unit.is_imperial else ("m2", "cm2")
+    large_mm2, small_mm2 = (
+        (Unit.FOOT.mm**2, Unit.INCH.mm**2) if unit.is_imperial else (1e6, Unit.CM.mm**2)
+    )
+    if mm2 and mm2 < 0.01 * large_mm2:
+        return f"{mm2 / small_mm2:.4g} {small}"
+    return f"{mm2 / large_mm2:.4g} {large}"
+
+
 def format_volume(mm3: float, unit: Unit) -> str:
     """Return a volume of wood: board feet in a project of feet and inches, else cubic metres.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 import shapely
 import shapely.affinity
@@ -22,6 +23,7 @@ from nesting.book.rows import (
     amount,
     board_in,
     board_named,
+    lies_surely,
     next_name,
     require_free,
     rest_row,
@@ -92,18 +94,38 @@ def _is_one(first: KeepOut, second: KeepOut) -> bool:
     return bool(shapely.hausdorff_distance(first.polygon, second.polygon) <= SAME_MM)
 
 
-def spoil(book: Book, project: str, label: str, why: str = "", *, is_kept: bool = False) -> str:
-    """Enter that a piece that was sawn is spoiled; it is wanted again.
+class Spoiled(NamedTuple):
+    """What came of spoiling a piece: the board of its wood, if any, and whether it is wanted."""
+
+    returned: str
+    is_wanted: bool
+
+
+class Became(NamedTuple):
+    """What a piece is called now, and whether the one that it was is wanted again."""
+
+    label: str
+    is_wanted: bool
+
+
+def _is_wanted(book: Book, row: Row) -> bool:
+    """Return whether a parts list has a piece of the name of one."""
+    want = book.row("want", row["project"], row["part"])
+    return want is not None and row["copy"] <= want["body"]["quantity"]
+
+
+def spoil(book: Book, project: str, label: str, why: str = "", *, is_kept: bool = False) -> Spoiled:
+    """Enter that a piece that was sawn is spoiled; as long as the list has it, it is wanted again.
 
     Parameters
     ----------
     is_kept
         Whether its wood goes back into stock, as a board of its outline.
 
-    Returns
-    -------
-    str
-        Name of that board, empty if there is none.
+    Raises
+    ------
+    BookError
+        If no such piece was sawn.
     """
     with book.writing(project, "spoiled", why) as writing:
         row = piece_named(book, project, label)
@@ -114,7 +136,7 @@ def spoil(book: Book, project: str, label: str, why: str = "", *, is_kept: bool 
             writing.lose(area, volume)
         kept = f"; its wood is back as {name}" if name else ""
         writing.said = f"spoiled {row['body']['label']}{kept}"
-    return name
+    return Spoiled(name, _is_wanted(book, row))
 
 
 def _returned(writing: Writing, piece: Row) -> str:
@@ -137,18 +159,13 @@ def _returned(writing: Writing, piece: Row) -> str:
     name = next_name(writing.book, parent["body"]["root"])
     row = rest_row(name, rest, parent, RETURNED, writing.project)
     row["body"]["at"] = [x + rest.at[0], y + rest.at[1]]
-    row["body"]["taped"] = row["body"]["taped"] or body["taped"]
+    row["body"]["taped"] = row["body"]["taped"] or not lies_surely(body)
     writing.put("board", {**row, "held_by": None})
     return name
 
 
-def use_for(book: Book, project: str, label: str, other: str, why: str = "") -> bool:
+def use_for(book: Book, project: str, label: str, other: str, why: str = "") -> Became:
     """Enter that a piece that was sawn became another one.
-
-    Returns
-    -------
-    bool
-        Whether its own is wanted again: not if the parts list has no such piece any more.
 
     Raises
     ------
@@ -168,8 +185,7 @@ def use_for(book: Book, project: str, label: str, other: str, why: str = "") -> 
         before, after = amount("piece", row), amount("piece", new)
         writing.lose(before[0] - after[0], before[1] - after[1])
         writing.said = f"{row['body']['label']} is used for {new['body']['label']}"
-        own = book.row("want", project, row["part"])
-    return own is not None and row["copy"] <= own["body"]["quantity"]
+    return Became(str(new["body"]["label"]), _is_wanted(book, row))
 
 
 def lacking(book: Book, project: str, label: str, other: str) -> str:
@@ -182,9 +198,12 @@ def lacking(book: Book, project: str, label: str, other: str) -> str:
     """
     row = piece_named(book, project, label)
     _, number, want = other_piece(book, project, other)
+    board = book.row("board", row["board"])
+    assert board is not None, "a foreign key says so"
     return told_lacking(
-        wood_of(row["body"]), row["body"]["label"], want, want["labels"][number - 1]
-    )
+        wood_of(row["body"]), board["body"]["wood"]["species"], row["body"]["label"], want,
+        want["labels"][number - 1],
+    )  # fmt: skip
 
 
 def serve(book: Book, project: str, label: str, why: str = "") -> str:

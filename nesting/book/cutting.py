@@ -49,6 +49,7 @@ from nesting.book.store import Book, Writing
 from nesting.book.wood import keep_out_data, rings_of, wood_of
 from nesting.errors import BookError
 from nesting.flat_geometry.overlay import shared, united, without
+from nesting.piece_names import said
 
 
 @dataclass
@@ -85,6 +86,7 @@ class _Day:
         self.root, self.at = sheet_place(self.book, sheet)
         self.counts = sawn_of(self.book, sheet.project, {piece.part for piece in sheet.pieces})
         self.open_pieces: list[Drawn] = []
+        self.own: set[str] = set()
         self.rests = self.book.rows("board", "state = 'in stock' AND " + _ROOT, self.root)
 
     def done(self) -> Sawn:
@@ -102,8 +104,10 @@ class _Day:
     def _require_once(self, chosen: Sequence[str]) -> None:
         """Refuse a piece that is used for one which the same cut makes as well."""
         otherwise = {*self.what.spoiled, *self.what.used_for}
+        self.own = {label for label in chosen if label not in otherwise}
         for label, other in self.what.used_for.items():
-            if other in chosen and other not in otherwise:
+            other = said(other, self.own)
+            if other in self.own:
                 raise BookError(
                     f"{other} is sawn of board {self.sheet.board} too: {label} cannot be used for "
                     f"it. If {other} is not sawn yet, name those that are (--pieces)"
@@ -211,16 +215,20 @@ class _Day:
         return [shapely.affinity.translate(self._in_root(p.polygon), -x, -y) for p in others]
 
     def _put_pieces(self, row: Row, pieces: Sequence[Drawn], shapes: Mapping[str, Polygon]) -> None:
-        thick, held = row["body"]["wood"]["thickness_mm"], board_in(row).keep_outs
+        wood, held = row["body"]["wood"], board_in(row).keep_outs
+        thick, species = wood["thickness_mm"], wood["species"]
         for piece in pieces:
             shape = shapes[piece.label]
             part, number, siding, label = piece.part, piece.number, piece.siding_mm, piece.label
             serves = None
             if label in self.what.used_for:
-                label = self.what.used_for[label]
-                part, number, want = other_piece(self.book, self.sheet.project, label)
+                other = self.what.used_for[label]
+                part, number, want = other_piece(
+                    self.book, self.sheet.project, other, beside=self.own
+                )
+                label = want["labels"][number - 1]
                 siding, serves = want["siding_mm"], serving(want)
-                if lacking := told_lacking(shape, piece.label, want, label):
+                if lacking := told_lacking(shape, species, piece.label, want, label):
                     self.sawn.notes.append(lacking)
             if siding > thick + LINE_MM:
                 raise BookError(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -175,22 +176,42 @@ def serving(want: Row) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def told_lacking(wood: Polygon, label: str, want: Row, other: str) -> str:
-    """Return that a piece cannot hold the part that it is used for, empty if it may; mm.
+def told_lacking(wood: Polygon, species: str, label: str, want: Row, other: str) -> str:
+    """Return that a piece has not the wood of the part that it is used for, empty if it may; mm.
 
-    What lies in an outline has no larger area, nor has its hull a larger one. Of a list that was
-    entered before books kept outlines nothing is said.
+    What lies in an outline has no larger area than that, its hull no larger one, and it is neither
+    longer over all nor at its narrowest broader. Of a list that was entered before books kept
+    outlines nothing is said of them.
     """
+    slip = "if that was a slip, take it back (salvage-nest book undo)"
+    if species not in want["species"]:
+        asked = " or ".join(want["species"])
+        return f"{other} is wanted of {asked}, {label} is of {species}: {slip}"
     if "outline" not in want:
         return ""
     outline = wood_of(want)
-    has, asks = forms_of([wood, outline])[:, :2]
-    if np.all(asks <= has + NEAR_MM):
+    if np.all(_room(outline) <= _room(wood) + NEAR_MM):
         return ""
     return (
         f"{other} asks for more wood than there is: it is {_size(outline)} mm over all, {label} is "
-        f"{_size(wood)} mm: if that was a slip, take it back (salvage-nest book undo)"
+        f"{_size(wood)} mm: {slip}"
     )
+
+
+def _room(shape: Polygon) -> NDArray[np.float64]:
+    """Return measures, mm, that nothing has more of than what it lies in.
+
+    Roots of the areas of the outline and of its hull, how long it is over all, how broad at its
+    narrowest: a hull is so between one of its sides and the corner farthest from that.
+    """
+    hull = shapely.convex_hull(shape)
+    corners = shapely.get_coordinates(hull)
+    along = np.diff(corners, axis=0)
+    across = np.column_stack([-along[:, 1], along[:, 0]]) / np.hypot(*along.T)[:, None]
+    broad = np.ptp(corners @ across.T, axis=0).min()
+    apart = corners[:, None] - corners
+    long = np.hypot(apart[..., 0], apart[..., 1]).max()
+    return np.array([np.sqrt(shape.area), np.sqrt(hull.area), long, broad])
 
 
 def _told_outlines(sawn: Polygon, asked: Polygon) -> str:
@@ -208,31 +229,49 @@ def _size(shape: Polygon) -> str:
     return f"{max(first, second):.1f} x {min(first, second):.1f}"
 
 
-def told_misfits(pieces: Sequence[Row], why: Mapping[int, str]) -> Iterator[str]:
-    """Yield a line for each piece that was sawn and does not count, and at last what to do."""
+def told_misfits(
+    pieces: Sequence[Row], why: Mapping[int, str], wants: Mapping[str, Row]
+) -> Iterator[str]:
+    """Yield a line for each piece that was sawn and does not count, and at last what to do.
+
+    ``wants`` is what the list has of each part, as for :func:`misfits`.
+    """
     odd = [row for row in pieces if row["number"] in why]
     for row in odd:
         yield f"{row['body']['label']}, sawn from {row['board']}: {why[row['number']]}"
     if odd:
         count = counted(len(odd), "piece") + f" {'does' if len(odd) == 1 else 'do'}"
+        done = Counter(row["part"] for row in pieces if row["number"] not in why)
+        lacking = {part for part, want in wants.items() if done[part] < want["quantity"]}
         yield (
-            f"{count} not count: {'; '.join(_ways(odd, why))}; or give its wood back (book "
-            "spoiled, with --keep)"
+            f"{count} not count: {'; '.join(_ways(odd, wants, lacking))}; or give its wood back "
+            "(book spoiled, with --keep)"
         )
 
 
-def _ways(odd: Sequence[Row], why: Mapping[int, str]) -> Iterator[str]:
-    """Yield what can be said of pieces that do not count, by whether the list has their part."""
-    off = [row for row in odd if why[row["number"]] == _told_off(row["part"])]
-    listed = [row for row in odd if row not in off]
+def _ways(odd: Sequence[Row], wants: Mapping[str, Row], lacking: Collection[str]) -> Iterator[str]:
+    """Yield what can be said of pieces that do not count, by what the list has of their parts."""
+    listed = [row for row in odd if _is_listed(row, wants)]
+    spare = [row for row in odd if row not in listed and row["part"] in lacking]
+    off = [row for row in odd if row not in listed and row not in spare]
     say = "salvage-nest book used PROJECT.yaml"
     if listed:
         yield (
             f"if one serves all the same, say so ({say} {listed[0]['body']['label']!r}), or name "
             "the part that it becomes behind it"
         )
+    if spare:
+        yield (
+            "one beyond what is asked for takes the place of one that is still wanted if you say "
+            f"so ({say} {spare[0]['body']['label']!r} {spare[0]['part']!r})"
+        )
     if off:
         yield (
             "if the list only calls its part otherwise now, or it serves as another, name that "
             f"({say} {off[0]['body']['label']!r} OTHER)"
         )
+
+
+def _is_listed(row: Row, wants: Mapping[str, Row]) -> bool:
+    """Return whether the list has a piece of the name of one."""
+    return row["part"] in wants and row["copy"] <= wants[row["part"]]["quantity"]

@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 
 from nesting.book.effects import TABLES, Step, balance
 from nesting.book.from_nowhere import from_nowhere
-from nesting.book.rows import IN_STOCK, SOUND, check_row
+from nesting.book.rows import IN_STOCK, SOUND, check_row, lies_surely
 from nesting.book.schema import FIGURES, LEDGER
 from nesting.book.steps import Pile, outlines, pile_after, pile_of
 from nesting.book.store import Book
@@ -230,12 +230,12 @@ def _beside_each_other(pile: Pile) -> Iterator[str]:
     roots = {row["name"]: row["body"]["root"] for row in pile.rows("board")}
     for row in pile.rows("board"):
         body = row["body"]
-        if row["state"] == IN_STOCK and not body["taped"]:
+        if row["state"] == IN_STOCK and lies_surely(body):
             lying = _Lying(f"board {row['name']}", wood_of(body["wood"]), body["at"])
             of_root[body["root"]].append(lying)
     for row in pile.rows("piece"):
         body = row["body"]
-        if row["state"] == SOUND and not body["taped"]:
+        if row["state"] == SOUND and lies_surely(body):
             lying = _Lying(f"piece {body['label']}", wood_of(body), body["frame"])
             of_root[roots[row["board"]]].append(lying)
     some = [one for group in of_root.values() if len(group) > 1 for one in group]

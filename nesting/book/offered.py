@@ -151,4 +151,4 @@ def _still_wanted(
             needs.append(need)
         elif still:
             needs.append(replace(need, quantity=len(still), in_all=need.quantity, still=still))
-    return needs, counted_ones, list(told_misfits(pieces, odd))
+    return needs, counted_ones, list(told_misfits(pieces, odd, wants))

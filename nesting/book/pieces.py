@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from nesting.book.effects import Row
 from nesting.book.fitting import misfits
 from nesting.book.rows import SOUND, near
 from nesting.book.store import Book, Writing
 from nesting.errors import BookError
+from nesting.piece_names import said
 from nesting.unseen import short
 
 
@@ -36,6 +37,7 @@ def piece_named(book: Book, project: str, label: str) -> Row:
         If none of that name was sawn.
     """
     rows = book.rows("piece", "project = ? AND state = 'sound'", project)
+    label = said(label, {name for row in rows for name in (row["body"]["label"], row["part"])})
     found = [row for row in rows if row["body"]["label"] == label]
     found = found or [row for row in rows if row["part"] == label]
     if len(found) == 1:
@@ -121,23 +123,27 @@ def copies_of(pieces: Iterable[Row]) -> dict[str, set[int]]:
     return found
 
 
-def other_piece(book: Book, project: str, label: str) -> tuple[str, int, Row]:
+def other_piece(
+    book: Book, project: str, label: str, *, beside: Collection[str] = ()
+) -> tuple[str, int, Row]:
     """Return part, number and line of the parts list of a piece that is wanted and not sawn yet.
+
+    Of a part by its name alone it is the first that is not among those sawn ``beside`` it.
 
     Raises
     ------
     BookError
         If there is none of that label.
     """
-    wants = [
-        row for row in book.rows("want", "project = ?", project)
-        if row["part"] == label or label in row["body"]["labels"]
-    ]  # fmt: skip
+    lines = book.rows("want", "project = ?", project)
+    label = said(label, {name for row in lines for name in (row["part"], *row["body"]["labels"])})
+    wants = [row for row in lines if row["part"] == label or label in row["body"]["labels"]]
     sawn = sawn_of(book, project, [row["part"] for row in wants])
     for row in wants:
         part, body = row["part"], row["body"]
         for copy, name in enumerate(body["labels"], start=1):
-            if name == label or (part == label and copy not in sawn[part]):
+            is_next = part == label and copy not in sawn[part] and name not in beside
+            if name == label or is_next:
                 if copy in sawn[part]:
                     raise BookError(f"{label} was sawn before: a piece is there once")
                 return part, copy, body

@@ -96,7 +96,7 @@ def record(book: Book, job: Job, why: str = "", *, was: str = "") -> Recorded:
             _record_again(writing, board, found)
         wants = {need.part: want_body(need) for need in job.needs}
         found.is_list_new = _record_wants(writing, job.name, wants)
-        found.notes += told_misfits(*sound_pieces(book, job.name, wants=wants))
+        found.notes += told_misfits(*sound_pieces(book, job.name, wants=wants), wants)
         writing.said = found.said
     return found
 

@@ -86,6 +86,14 @@ def board_in(row: Row) -> Board:
     return board_of(row["name"], row["body"]["wood"])
 
 
+def lies_surely(body: Row) -> bool:
+    """Return whether the place of a board or piece in the root's frame is sure: by no tape.
+
+    Books did not always say so of pieces.
+    """
+    return not body.get("taped", True)
+
+
 def amount(table: str, row: Row) -> tuple[float, float]:
     """Return area and volume of a board or piece, mm2 and mm3."""
     area, volume = figures_of(table, row["body"])[-2:]
@@ -210,7 +218,8 @@ def _check_piece(body: Row) -> None:
         text(body, name)
     if not 0 < number(body, "siding_mm") <= number(body, "thickness_mm") + 1:
         raise ValueError("its siding is not that of a piece of its board")
-    flag(body, "taped")
+    if "taped" in body:
+        flag(body, "taped")
     _figures(body["frame"], 2)
     if body.get("serves") is not None:
         _figures(body["serves"]["form"], MEASURES)

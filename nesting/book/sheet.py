@@ -14,6 +14,7 @@ from nesting.book.renamed import called_now
 from nesting.book.rows import near
 from nesting.book.store import Book
 from nesting.errors import BookError
+from nesting.piece_names import said
 from nesting.sheets.read_back import SheetRecord, read_back
 from nesting.stock.keep_out import KeepOut
 from nesting.summary.fields import rows, text
@@ -53,7 +54,8 @@ class Sheet:
             If one is not on the sheet.
         """
         found: list[Drawn] = []
-        for label in labels:
+        known = {name for piece in self.pieces for name in (piece.label, piece.part)}
+        for label in (said(label, known) for label in labels):
             exact = [piece for piece in self.pieces if piece.label == label]
             meant = exact or [piece for piece in self.pieces if piece.part == label]
             if len(meant) != 1:

@@ -133,7 +133,7 @@ def tell_broken(
 ) -> None:
     """Say which wishes with a price a plan breaks, and what that costs."""
     from nesting.referee.wishes import broken_wishes
-    from nesting.written_measures import format_area
+    from nesting.written_measures import exact_area
 
     later, was = project.wishes.not_yet, () if last is None else last.pieces
     lay = {at.piece: at for at in was if at.piece not in later}
@@ -141,7 +141,7 @@ def tell_broken(
         if _is_of_no_use(broken, project):
             continue
         at = None if broken.piece is None else lay[broken.piece]
-        why = f"that was worth {format_area(broken.cost_mm2, project.unit)}"
+        why = f"that was worth {exact_area(broken.cost_mm2, project.unit)}"
         if at is not None and (fault := _why_not_there(at, project)):
             why = f"it may not lie there any more: {fault}"
         text = f"board {broken.board}: {broken.measured}; {why}"

@@ -20,6 +20,7 @@ from nesting.commands.book_head import Head, head_of, is_book, no_book_in
 from nesting.commands.shared import ALL_PLACED, folder_of, known_to_book, say, show, told
 from nesting.errors import BookError, OptionError
 from nesting.processes.garbage import unlooked
+from nesting.processes.one_thread import alone
 from nesting.words import counted
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 def book(given: argparse.Namespace) -> int:
     """Do what one word of the command says."""
+    alone()
     with unlooked():
         _check_why(given)
         if given.word in WITHOUT_HEAD:
@@ -166,9 +168,10 @@ def _spoiled(given: argparse.Namespace, head: Head) -> int:
     from nesting.book.bench import spoil
 
     with _book(head) as found:
-        name = spoil(found, head.project, given.piece, given.why, is_kept=given.keep)
+        name, is_wanted = spoil(found, head.project, given.piece, given.why, is_kept=given.keep)
+    again = " and wanted again" if is_wanted else ""
     kept = f"; its wood is back in stock as {name}" if name else ""
-    say(f"{given.piece} is spoiled and wanted again{kept}")
+    say(f"{given.piece} is spoiled{again}{kept}")
     return ALL_PLACED
 
 
@@ -181,11 +184,11 @@ def _used(given: argparse.Namespace, head: Head) -> int:
             say(f"{given.piece} serves as {name}, as the parts list has that now")
             return ALL_PLACED
         note = lacking(found, head.project, given.piece, given.other)
-        is_wanted = use_for(found, head.project, given.piece, given.other, given.why)
+        now, is_wanted = use_for(found, head.project, given.piece, given.other, given.why)
     if note:
         say(f"note: {told(note, given)}", sys.stderr)
     again = f"; {given.piece} is wanted again" if is_wanted else ""
-    say(f"{given.piece} is now {given.other}{again}")
+    say(f"{given.piece} is now {now}{again}")
     return ALL_PLACED
 
 

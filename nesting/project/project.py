@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cache, partial
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
@@ -14,7 +15,7 @@ from nesting.given import called, path_given
 from nesting.need import Need
 from nesting.project.boat import read_boat
 from nesting.project.entry import Entry, Findings
-from nesting.project.former import FormerUse
+from nesting.project.former import FormerUse, InBook
 from nesting.project.letters import note_letters_past_r12
 from nesting.project.needs import as_mappings, read_parts
 from nesting.project.own_families import read_families
@@ -119,8 +120,8 @@ def read_project(
         Says whether code that comes with the project may run, asked with its path and its bytes;
         if not given, what somebody agreed to before may.
     known
-        Says of a stock book which boards it has, each with what it was on the old boat: wishes may
-        name them as those of the stock.
+        Says of a stock book which boards it has, each with what it was on the old boat: wishes,
+        and what parts may not come from, may name them as those of the stock.
 
     Raises
     ------
@@ -156,7 +157,8 @@ def read_project(
         unit, path.parent, _woods(top), _saw(head).rules(unit).kerf_mm, families=families
     )
     stock, board_entries = read_stock(top, setting)
-    former = FormerUse(stock, is_all=not top.findings.found)
+    in_book = _in_book(head, path, known)
+    former = FormerUse(stock, is_all=not top.findings.found, in_book=in_book)
     rates = head.rates.rates(top, setting.woods) if head and head.rates else None
     boat = read_boat(top, setting)
     setting = replace(setting, boat=boat, boat_is_wrong="boat" in document.data and boat is None)
@@ -178,7 +180,7 @@ def read_project(
             needs=needs,
             part_entries=part_entries,
             stage=head.stage,
-            known=_in_book(head, path, known),
+            known=in_book() if in_book and (head.wishes or head.groups) else {},
         )
     if top.findings.found or head is None:
         raise ProjectFileError(top.findings.found)
@@ -220,9 +222,9 @@ def _woods(top: Entry) -> Woods:
 
 
 def _in_book(
-    head: ProjectHead, path: Path, known: Callable[[Path], Mapping[str, str]] | None
-) -> Mapping[str, str]:
-    """Return the boards of the project's stock book, where wishes may name them."""
-    if known is None or head.book is None or not (head.wishes or head.groups):
-        return {}
-    return known(path.parent / head.book)
+    head: ProjectHead | None, path: Path, known: Callable[[Path], Mapping[str, str]] | None
+) -> InBook | None:
+    """Return what says which boards the project's stock book has, asked once; None without one."""
+    if known is None or head is None or head.book is None:
+        return None
+    return cache(partial(known, path.parent / head.book))

@@ -1,5 +1,6 @@
 """Whole runs in a terminal of their own, stopped from outside at some moment."""
 
+import atexit
 import contextlib
 import json
 import os
@@ -138,6 +139,8 @@ class Copy:
 def _as_a_program(arguments):
     """Do what the interpreter does with such arguments, and end this process."""
     from nesting.__main__ import run
+
+    atexit._clear()  # What the tests have registered is theirs.
 
     os.chdir(ROOT)
     os.environ |= {"TERM": "xterm", "COLUMNS": "200"}

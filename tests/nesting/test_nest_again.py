@@ -299,6 +299,18 @@ def test_piece_that_is_fixed_at_a_price_and_cannot_stay_is_told_with_why(
     assert why in told
 
 
+def test_price_is_told_as_it_was_set_however_small(project, capsys):
+    project.write_text(TEXT % "" + "wishes:\n  - {fixed: seat, price: 0.25 cm2}\n")
+    made = read_project(project)
+    last = read_last_plan(Path("out"), made.needs)
+    boards = {board.name: board for board in made.stock}
+    seats = tuple(at.placement for at in last.pieces if at.placement.need.part == "seat")
+    given = argparse.Namespace(unit=made.unit)
+    tell_broken(given, made, CuttingPlan((Nest(boards["B"], seats),)), last)
+    lines = capsys.readouterr().err.splitlines()
+    assert [line.endswith("; that was worth 0.25 cm2") for line in lines] == [True, True]
+
+
 def test_piece_that_is_fixed_at_a_price_and_was_moved_for_less_wood_is_told(project, capsys):
     """The seats lie on A in the last plan; here each lies on B, where nothing else does."""
     project.write_text(TEXT % "" + "wishes:\n  - {fixed: seat, price: 0.05 m2}\n")

@@ -113,6 +113,36 @@ def test_piece_that_is_sawn_too_is_not_what_another_is_used_for(book, one, other
     assert len(cut(book, SIX, Cut(used_for=both)).pieces) == 6
 
 
+def test_piece_that_is_used_for_a_part_by_its_name_is_called_as_the_next_one_not_sawn(book):
+    cut(book, SIX, Cut(("cleat, 2 of 6",), used_for={"cleat, 2 of 6": "thick"}))
+    sawn = cut(
+        book, SIX, Cut(("cleat, 1 of 6", "cleat, 3 of 6"), used_for={"cleat, 3 of 6": "cleat"})
+    )
+    assert sawn.pieces == ["cleat, 1 of 6", "cleat, 2 of 6"]
+    labels = [row["body"]["label"] for row in book.rows("piece")]
+    assert labels == ["thick, 1 of 2", "cleat, 1 of 6", "cleat, 2 of 6"]
+
+
+QUOTED = ['"{}"', "'{}'", "\u201c{}\u201d", "\u2018{}\u2019"]
+
+
+@pytest.mark.parametrize("mark", QUOTED, ids=["double", "single", "printed", "printed single"])
+def test_quotation_marks_about_the_name_of_a_piece_are_no_part_of_it(book, mark):
+    """They come through where a shell takes another pair away."""
+    first, second, third = (mark.format(f"cleat, {n} of 6") for n in (1, 2, 3))
+    other = mark.format("thick, 2 of 2")
+    sawn = cut(book, SIX, Cut((first, second), spoiled=(second,), used_for={third: other}))
+    assert (sawn.pieces, sawn.spoiled) == (["cleat, 1 of 6", "thick, 2 of 2"], ["cleat, 2 of 6"])
+    with pytest.raises(BookError, match="cleat, 6 of 6 is sawn of board A too"):
+        cut(book, SIX, Cut(used_for={"cleat, 4 of 6": mark.format("cleat, 6 of 6")}))
+    bench.spoil(book, "Teasel", first)
+
+
+def test_name_that_is_not_there_is_told_as_it_was_given(book):
+    with pytest.raises(BookError, match='no piece "cleat, 9 of 6": on the sheet'):
+        cut(book, SIX, Cut(('"cleat, 9 of 6"',)))
+
+
 def test_piece_is_used_for_one_that_is_spoiled_beside_it(book):
     used = {"cleat, 1 of 6": "cleat, 2 of 6"}
     sawn = cut(book, SIX, Cut(spoiled=("cleat, 2 of 6",), used_for=used))

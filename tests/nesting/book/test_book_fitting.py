@@ -109,10 +109,21 @@ def test_pieces_beyond_what_is_asked_for_are_told_and_may_be_used(book):
     one = need("thwart", 1000.0, 150.0)
     notes = record(book, yard(one)).notes
     assert notes[0] == "thwart, 2 of 2, sawn from B: the parts list asks for only 1 of thwart"
+    assert "book used PROJECT.yaml 'thwart, 2 of 2' 'thwart')" in notes[1]
+    assert "serves all the same" not in notes[1]
     with pytest.raises(BookError, match="asks for only 1 of thwart; name the part"):
         bench.serve(book, "Teasel", "thwart, 2 of 2")
-    bench.use_for(book, "Teasel", "thwart, 2 of 2", "thwart")
+    now = bench.use_for(book, "Teasel", "thwart, 2 of 2", "thwart")
+    assert now == ("thwart", False)
     assert (done(book), standing(book).odd) == ([(1, 0, 0)], ())
+
+
+def test_piece_beyond_what_is_asked_for_where_nothing_is_lacking_is_to_become_another(book):
+    cut(book, sheet_of(laid(STOCK[1], (THWART, 3, 3, 2))))
+    notes = record(book, yard(need("thwart", 1000.0, 150.0))).notes
+    assert "name that (salvage-nest book used PROJECT.yaml 'thwart, 2 of 2' OTHER)" in notes[1]
+    assert "still wanted" not in notes[1] and "serves all the same" not in notes[1]
+    assert bench.spoil(book, "Teasel", "thwart, 2 of 2") == ("", False)
 
 
 def test_piece_that_serves_all_the_same_counts_until_its_part_changes_again(book):
@@ -254,22 +265,25 @@ def test_piece_of_a_part_that_is_called_otherwise_now_is_named_as_that(book):
     assert "thwart, 1 of 2, sawn from A: the parts list has no thwart any more" in notes
     assert "name that (salvage-nest book used PROJECT.yaml 'thwart, 1 of 2' OTHER)" in notes[-1]
     assert "if one serves all the same" not in notes[-1]
-    assert not bench.use_for(book, "Teasel", "thwart, 1 of 2", "seat, 1 of 2")
+    assert bench.use_for(book, "Teasel", "thwart, 1 of 2", "seat, 1 of 2") == (
+        "seat, 1 of 2",
+        False,
+    )
     assert done(book) == [(1, 0, 1)]
     assert record(book, yard(seat)).notes == []
 
 
 def test_piece_that_became_another_is_wanted_again_as_long_as_the_list_has_it(book):
     record(book, yard(THWART, need("seat", 1000.0, 150.0)))
-    assert bench.use_for(book, "Teasel", "thwart, 1 of 2", "seat")
+    assert bench.use_for(book, "Teasel", "thwart, 1 of 2", "seat") == ("seat", True)
 
 
 def test_piece_that_has_not_the_wood_of_what_it_is_used_for_is_told(book):
-    """Of a thwart of 1000 x 150 mm: what lies in it says nothing, by area and by its hull."""
+    """Of a thwart of 1000 x 150 mm: what may lie in it says nothing, however it is turned."""
     bent = need("bent", 1000.0, 150.0)
     ring = Outline(box(0, 0, 500, 400).difference(box(5, 5, 495, 395)), 25.0)
     needs = [
-        THWART, need("seat", 900.0, 160.0), need("slat", 990.0, 140.0), bent,
+        THWART, need("seat", 150.0, 900.0), need("slat", 990.0, 140.0), bent,
         replace(need("hoop"), outline=ring),
     ]  # fmt: skip
     record(book, yard(*needs))
@@ -288,6 +302,25 @@ def test_piece_that_has_not_the_wood_of_what_it_is_used_for_is_told(book):
         bench.lacking(book, "Teasel", "thwart, 3 of 2", "door")
     told = bench.lacking(book, "Teasel", "thwart, 2 of 2", "door")
     assert "door asks for more wood than there is" in told
+
+
+@pytest.mark.parametrize(
+    ("length", "width"), [(1012.0, 100.0), (900.0, 151.0)], ids=["longer", "broader"]
+)
+def test_piece_of_less_area_that_is_too_long_or_too_broad_is_told_too(book, length, width):
+    record(book, yard(THWART, need("shelf", length, width)))
+    told = bench.lacking(book, "Teasel", "thwart, 1 of 2", "shelf")
+    assert told.startswith(f"shelf asks for more wood than there is: it is {length} x {width} mm")
+
+
+def test_piece_of_another_wood_than_what_it_is_used_for_is_told(book):
+    oak = replace(need("seat", 900.0, 140.0), species=("white oak", "larch"))
+    record(book, yard(THWART, oak))
+    told = bench.lacking(book, "Teasel", "thwart, 1 of 2", "seat")
+    assert told.startswith("seat is wanted of white oak or larch, thwart, 1 of 2 is of teak")
+    sheet = sheet_of(laid(STOCK[1], (THWART, 20, 20, 2)))
+    (note,) = cut(book, sheet, Cut(used_for={"thwart, 2 of 2": "seat"})).notes
+    assert note.startswith("seat is wanted of white oak or larch, thwart, 2 of 2 is of teak")
 
 
 def test_cut_says_so_too(book):

@@ -205,18 +205,27 @@ class Shop(RuleBasedStateMachine):
                 self.cut_by(sheet, nest, root)
 
     def is_read(self, row, sheet):
-        """The board has what was drawn, at its place, and all that it had; its wood is the same."""
+        """The board has what was drawn, at its place, once, and all that it had; all its wood."""
         now = self.book.row("board", row["name"])
         assert wood_of(now["body"]["wood"]).equals(wood_of(row["body"]["wood"]))
         had, has = board_in(row).keep_outs, list(board_in(now).keep_outs)
         for keep_out in had:
             has.remove(keep_out)
+        count = 0
         for kind, places in (("metal", sheet.nails), ("rot", sheet.rot)):
-            found = [k.polygon.centroid for k in has if k.kind == kind]
-            assert len(found) == len(places)
-            for x, y in places:
-                assert any(math.dist((x, y), (p.x, p.y)) < 0.01 for p in found)
-        assert len(has) == len(sheet.nails) + len(sheet.rot)
+            before, new = self.middles(had, kind), self.middles(has, kind)
+            count += len(new)
+            assert len(new) == sum(not self.is_at(place, before) for place in places)
+            assert all(self.is_at(place, [*before, *new]) for place in places)
+        assert len(has) == count
+
+    @staticmethod
+    def middles(keep_outs, kind):
+        return [k.polygon.centroid.coords[0] for k in keep_outs if k.kind == kind]
+
+    @staticmethod
+    def is_at(place, places):
+        return any(math.dist(place, other) < 0.01 for other in places)
 
     def cut_by(self, sheet, nest, root):
         """Every piece with a nail in it is refused, the others are sawn."""

@@ -95,6 +95,18 @@ def test_spoiled_piece_whose_wood_is_back_in_stock_is_not_there_twice(book):
     assert faults(book) == []
 
 
+def test_piece_of_an_early_book_which_does_not_say_whether_its_place_is_sure_is_sound(book):
+    """Nor was its wood held against other pieces then; the board that it gives is as unsure."""
+    with book.writing("Teasel", "tape") as writing:
+        for row in book.rows("piece"):
+            body = {key: row["body"][key] for key in row["body"] if key not in ("taped", "serves")}
+            writing.put("piece", {**row, "body": body})
+    assert faults(book) == []
+    name, _ = bench.spoil(book, "Teasel", "cleat, 1 of 4", is_kept=True)
+    assert board_named(book, name)["body"]["taped"] is True
+    assert faults(book) == []
+
+
 def test_piece_that_lies_in_what_is_left_of_its_board_is_found(book):
     twin(book, "A.1", "B")
     with book.writing("Teasel", "tape") as writing:

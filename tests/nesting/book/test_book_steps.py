@@ -122,7 +122,7 @@ def test_spoiled_piece_is_wanted_again(book, sheet):
 def test_spoiled_piece_whose_wood_is_kept_comes_back_with_its_holes(book):
     sheet = sheet_of(laid(A, (BENCH, 1050, 3)))
     cut(book, sheet)
-    name = bench.spoil(book, "Teasel", "bench", is_kept=True)
+    name, _ = bench.spoil(book, "Teasel", "bench", is_kept=True)
     back = board_in(board_named(book, name))
     assert (back.length_mm, back.width_mm, back.thickness_mm) == (900, 150, 25)
     (hole,) = back.keep_outs
@@ -134,7 +134,7 @@ def test_wood_of_a_spoiled_piece_comes_back_though_a_knot_touches_its_edge(book)
     record(book, Yard(stock=(A, plank("B"), knotted), needs=(CLEAT, BENCH)))
     narrow = need("bench", 900.0, 97.0)
     cut(book, sheet_of(laid(knotted, (narrow, 3, 3))))
-    name = bench.spoil(book, "Teasel", "bench", is_kept=True)
+    name, _ = bench.spoil(book, "Teasel", "bench", is_kept=True)
     assert board_in(board_named(book, name)).keep_outs == ()
 
 

@@ -82,7 +82,7 @@ def test_spoiled_piece_is_not_planned_nor_is_what_went_with_its_board(book):
 def test_piece_that_was_spoiled_is_not_planned_though_its_wood_is_back(book):
     """The board that came of it would give it to the last line, and is the spoiled wood itself."""
     cut(book, sheet_of(NEST), Cut(("cleat, 1 of 4", "seat")))
-    name = bench.spoil(book, "Teasel", "seat", is_kept=True)
+    name, _ = bench.spoil(book, "Teasel", "seat", is_kept=True)
     assert counted(book) == (1, 3, 1)
     bench.found(book, "Teasel", name, [circle("stain", 5, 5, 1.0)])
     assert counted(book) == (1, 3, 1)
@@ -91,7 +91,7 @@ def test_piece_that_was_spoiled_is_not_planned_though_its_wood_is_back(book):
 def test_plan_on_a_board_that_came_back_of_a_spoiled_piece_is_nested(book):
     """What was found in it, beside the piece, has it looked at by place."""
     cut(book, sheet_of(NEST), Cut(("seat",)))
-    name = bench.spoil(book, "Teasel", "seat", is_kept=True)
+    name, _ = bench.spoil(book, "Teasel", "seat", is_kept=True)
     board = board_in(board_named(book, name))
     x, y, *_ = board.shape.bounds
     small = need("peg", 60.0, 20.0, 10.0)
