@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from shapely.geometry import LinearRing, Polygon
 
+from nesting.flat_geometry.without_heights import without_heights
 from nesting.given import each_of, number, several
 from nesting.given import points as given_points
 from nesting.grain import straight_grain
@@ -98,7 +99,10 @@ def part_from_outline(
     >>> part_from_outline([(0, 0), (400, 0), (400, 90), (30, 120)], "3/4 in")
     ShapedPart(Outline(400 x 120 mm, 19.05 mm thick))
     """
-    shape = points if isinstance(points, Polygon) else Polygon(_ring(points))
+    if isinstance(points, Polygon):
+        shape = without_heights(points, "the outline's shape")
+    else:
+        shape = Polygon(_ring(points))
     rings = [LinearRing(_ring(ring)) for ring in each_of(cut_outs, "cut_outs", "rings of points")]
     if rings:
         shape = Polygon(shape.exterior, [*shape.interiors, *rings])
