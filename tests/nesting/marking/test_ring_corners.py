@@ -66,6 +66,8 @@ def test_ring_loses_what_lies_on_a_straight_line_and_goes_anticlockwise():
 def test_three_corners_are_a_ring_and_a_ring_of_no_width_is_left_as_it_is():
     triangle = np.array([(0.0, 0.0), (90.0, 0.0), (0.0, 60.0)])
     assert sorted(plain_ring(triangle).tolist()) == sorted(triangle.tolist())
+    more = np.insert(triangle, 1, (45.0, 0.0), axis=0)
+    assert sorted(plain_ring(more).tolist()) == sorted(triangle.tolist())
     thread = np.array([(0.0, 0.0), (90.0, 0.001), (180.0, 0.0)])
     assert sorted(plain_ring(thread).tolist()) == sorted(thread.tolist())
 
