@@ -25,7 +25,8 @@ def check_plan(
     """Return every fault that the independent referee finds in a plan; none: it may be cut.
 
     It measures with shapely alone, from the true outlines, and knows nothing of the search. Wishes
-    that the plan was packed with are looked at too: those without a price may not be broken.
+    that the plan was packed with are looked at too: those without a price may not be broken. A part
+    that is not as the one asked for by its name, or a board that was not given, is a fault as well.
 
     Parameters
     ----------
