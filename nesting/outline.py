@@ -18,6 +18,7 @@ from shapely.geometry import LineString, Polygon
 
 from nesting.errors import ShapeError
 from nesting.flat_geometry.overlay import polygons_of, why_invalid
+from nesting.flat_geometry.without_heights import without_heights
 from nesting.given import finite, made, number, points, remark, several, text, word, yes_or_no
 from nesting.grain import GrainPath, straight_grain
 from nesting.run_out import best_run, followed, leans, weighed
@@ -76,7 +77,9 @@ class BearingZone:
     """Whether the piece is borne here by what is under it, as a beam is at its ends."""
 
     def __post_init__(self) -> None:
-        made(self.region, Polygon, "the bearing zone's region", "shapely's Polygon makes one")
+        name = "the bearing zone's region"
+        made(self.region, Polygon, name, "shapely's Polygon makes one")
+        object.__setattr__(self, "region", without_heights(self.region, name))
         remark(self.label, "the bearing zone's label")
         yes_or_no(self.is_seat, "is_seat")
 
@@ -156,9 +159,12 @@ class Outline:
     def __post_init__(self) -> None:
         hint = "part_from_outline() makes a part of its points"
         made(self.shape, Polygon, "the outline's shape", hint)
+        object.__setattr__(self, "shape", without_heights(self.shape, "the outline's shape"))
         made(self.grain, GrainPath, "the grain", "straight_grain() makes one of degrees")
         if self.both_faces is not None:
             made(self.both_faces, Polygon, "what both faces have", hint)
+            both = without_heights(self.both_faces, "what both faces have")
+            object.__setattr__(self, "both_faces", both)
         for name, kind in (("bearing_zones", BearingZone), ("marks", Mark), ("bevels", Bevel)):
             object.__setattr__(self, name, several(getattr(self, name), kind, name))
         if self.shape.is_empty or not self.shape.is_valid:

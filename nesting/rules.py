@@ -133,7 +133,7 @@ class Rules:
     kerf_mm: float = 3.0
     trim_mm: float = 1.5
     blade_clearance_mm: float = 6.0
-    clearances_mm: Mapping[KeepOutKind, float] = field(default_factory=dict)
+    clearances_mm: Mapping[KeepOutKind, float] = field(default_factory=dict, hash=False)
     cleaning_loss_mm: float = 1.5
     least_offcut: LeastOffcut = LeastOffcut()
     plug_sizes_mm: tuple[float, ...] = (9.525, 12.7, 15.875, 19.05)

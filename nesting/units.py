@@ -133,7 +133,8 @@ def parse_length(given: str | int | float, unit: Unit = Unit.MM) -> float:
     >>> parse_length("1 3/4 in"), parse_length("5-7-3"), parse_length(2, Unit.FOOT)
     (44.45, 1711.325, 609.6)
     """
-    if isinstance(given, bool) or not isinstance(given, str | int | float):
+    is_nan = isinstance(given, float) and math.isnan(given)
+    if is_nan or isinstance(given, bool) or not isinstance(given, str | int | float):
         raise LengthError(f"{quoted(given)} is no length; {EXAMPLES}")
     unit = word(unit, Unit, "unit")
     try:

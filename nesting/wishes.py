@@ -165,7 +165,7 @@ class Wishes:
     later: tuple[Later, ...] = ()
     rows: tuple[tuple[str, ...], ...] = ()
     leaves: tuple[tuple[str, ...], ...] = ()
-    kin: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    kin: Mapping[str, tuple[str, ...]] = field(default_factory=dict, hash=False)
     stage: int | None = None
 
     @property

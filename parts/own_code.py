@@ -95,7 +95,7 @@ def _at(family: type[Family], what: str) -> OwnCodeError:
     """Return an error about a class, with where it is defined."""
     file = getattr(sys.modules.get(family.__module__), "__file__", None) or family.__module__
     line = getattr(family, "__firstlineno__", 0) or _line_of(file, family.__name__)
-    where = f"{Path(file).name}:{line}" if line else Path(file).name
+    where = f"{_called(file)}:{line}" if line else _called(file)
     return OwnCodeError(f"cannot be used: {where}: {what}", file, line)
 
 
@@ -175,8 +175,14 @@ def place_in_own_code(error: BaseException) -> str:
     """Return file and line, as ``lids.py:31``, where code beside a project raised; else nothing."""
     for frame in reversed(traceback.extract_tb(error.__traceback__)):
         if any(frame.filename == file for file in _own_files()):
-            return f"{Path(frame.filename).name}:{frame.lineno}"
+            return f"{_called(frame.filename)}:{frame.lineno}"
     return ""
+
+
+def _called(file: str) -> str:
+    """Return what a file of code is called: a package's own first file with its folder."""
+    path = Path(file)
+    return f"{path.parent.name}/{path.name}" if path.name == "__init__.py" else path.name
 
 
 def _frames_in(file: str, error: BaseException) -> list[traceback.FrameSummary]:
@@ -214,5 +220,5 @@ def _failed(what: str, error: BaseException, file: str = "") -> OwnCodeError:
     said = f"{type(error).__name__}: {text}" if text else type(error).__name__
     if frame is None:
         return OwnCodeError(f"{what}: {said}", file)
-    where = f"{Path(frame.filename).name}:{frame.lineno}"
+    where = f"{_called(frame.filename)}:{frame.lineno}"
     return OwnCodeError(f"{what}: {where}: {said}", frame.filename, frame.lineno or 0)

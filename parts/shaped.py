@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 from shapely.geometry import LinearRing, Polygon
 
+from nesting.errors import ShapeError
+from nesting.flat_geometry.without_heights import without_heights
 from nesting.given import each_of, number, several
 from nesting.given import points as given_points
 from nesting.grain import straight_grain
@@ -89,7 +91,7 @@ def part_from_outline(
     Raises
     ------
     ShapeError
-        If the outline crosses itself or encloses nothing.
+        If the outline crosses itself, encloses nothing or is narrower than 1 mm.
     LengthError
         If the thickness cannot be read.
 
@@ -98,7 +100,10 @@ def part_from_outline(
     >>> part_from_outline([(0, 0), (400, 0), (400, 90), (30, 120)], "3/4 in")
     ShapedPart(Outline(400 x 120 mm, 19.05 mm thick))
     """
-    shape = points if isinstance(points, Polygon) else Polygon(_ring(points))
+    if isinstance(points, Polygon):
+        shape = without_heights(points, "the outline's shape")
+    else:
+        shape = Polygon(_ring(points))
     rings = [LinearRing(_ring(ring)) for ring in each_of(cut_outs, "cut_outs", "rings of points")]
     if rings:
         shape = Polygon(shape.exterior, [*shape.interiors, *rings])
@@ -155,7 +160,7 @@ def part_from_solid(
     ------
     ShapeError
         If there is no solid or there are several, it has no flat face and no direction is given,
-        or its outline is in several pieces.
+        or its outline is in several pieces or narrower than 1 mm.
 
     Examples
     --------
@@ -179,5 +184,15 @@ def part_from_solid(
     return ShapedPart(_with_run_out(outline, grain), flat.body)
 
 
+LEAST_MM = 1.0
+"""No saw cuts out a part that is narrower (common practice, no source)."""
+
+
 def _with_run_out(outline: Outline, grain_deg: float) -> Outline:
+    """Return an outline that a saw can cut out, with what its own curve costs."""
+    if min(outline.length_mm, outline.width_mm) < LEAST_MM:
+        raise ShapeError(
+            f"the outline is {outline.length_mm:g} x {outline.width_mm:g} mm; a part is at least "
+            f"{LEAST_MM:g} mm each way: is the unit right?"
+        )
     return replace(outline, run_out=run_out_of(outline.shape, grain_deg))

@@ -34,10 +34,10 @@ def prism(shape: Polygon, height_mm: float) -> cq.Workplane:
     return cq.Workplane("XY").newObject([solid])
 
 
-def _wire(ring: Points, z_mm: float = 0.0) -> cq.Wire:
+def _wire(ring: Points) -> cq.Wire:
     import cadquery as cq
 
-    return cq.Wire.makePolygon([cq.Vector(x, y, z_mm) for x, y in ring.tolist()], close=True)
+    return cq.Wire.makePolygon([cq.Vector(x, y, 0.0) for x, y in ring.tolist()], close=True)
 
 
 def bevelled(body: cq.Workplane, near: Points, far: Points, height_mm: float) -> cq.Workplane:

@@ -14,6 +14,7 @@ from nesting.book.effects import Row
 from nesting.book.fitting import serving, told_lacking
 from nesting.book.from_nowhere import TAPED, TAPED_LARGER
 from nesting.book.larger import require_no_larger, taped_body, why_larger
+from nesting.book.outlines import wood_of
 from nesting.book.pieces import make_way, other_piece, piece_named, wanted, why_odd
 from nesting.book.rests import kept_in, rest_of
 from nesting.book.rows import (
@@ -30,14 +31,7 @@ from nesting.book.rows import (
 )
 from nesting.book.sheet_place import SAME_MM
 from nesting.book.store import Book, Writing
-from nesting.book.wood import (
-    AT_BENCH,
-    board_data,
-    keep_out_data,
-    keep_out_of,
-    moved_board,
-    wood_of,
-)
+from nesting.book.wood import AT_BENCH, board_data, keep_out_data, keep_out_of, moved_board
 from nesting.errors import BookError
 from nesting.stock.board import Board, off_board
 from nesting.stock.keep_out import KeepOut

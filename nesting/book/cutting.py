@@ -21,6 +21,7 @@ from nesting.book.cut_line import (
 from nesting.book.cut_told import ALL_SAWN, Cut, Kept, by_label
 from nesting.book.effects import Row
 from nesting.book.fitting import serving, told_lacking
+from nesting.book.outlines import rings_of, wood_of
 from nesting.book.pieces import (
     make_way,
     next_number,
@@ -46,7 +47,7 @@ from nesting.book.sheet import Drawn, Sheet
 from nesting.book.sheet_place import sheet_place
 from nesting.book.still_given import LINE_MM
 from nesting.book.store import Book, Writing
-from nesting.book.wood import keep_out_data, rings_of, wood_of
+from nesting.book.wood import keep_out_data
 from nesting.errors import BookError
 from nesting.flat_geometry.overlay import shared, united, without
 from nesting.piece_names import said

@@ -16,12 +16,13 @@ from pathlib import Path
 from nesting.book.effects import Effect, Step, effects_of, write_effects, write_step
 from nesting.book.integrity import Made, require_sound
 from nesting.book.opening import opened
+from nesting.book.outlines import make_known
 from nesting.book.pieces import sawn_of
 from nesting.book.rows import IN_STOCK, board_in
 from nesting.book.schema import LEDGER
 from nesting.book.steps import Pile, outlines
 from nesting.book.store import Book
-from nesting.book.wood import check_texts, make_known
+from nesting.book.wood import check_texts
 from nesting.errors import BookError, OutputError
 from nesting.folders.passing import passing_for
 from nesting.folders.whole_folder import replaced_whole, require_free

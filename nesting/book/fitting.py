@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from nesting.book.effects import Row
-from nesting.book.wood import make_known, wood_of
+from nesting.book.outlines import make_known, wood_of
 from nesting.errors import BookError
 from nesting.words import counted
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 
 from nesting.book.effects import Effect, Row, Step
 from nesting.book.larger import CUT_SHARE, RECORDED_SHARE
+from nesting.book.outlines import area_of, box_of
 from nesting.book.rows import IN_STOCK, SOUND
 from nesting.book.steps import UNDONE, Pile
-from nesting.book.wood import area_of, box_of
 
 TAPED, TAPED_LARGER = "taped", "taped larger"
 """Kinds of steps by which a tape says otherwise; the second where somebody stood by it."""

@@ -16,11 +16,12 @@ from shapely.geometry import Polygon
 
 from nesting.book.effects import TABLES, Step, balance
 from nesting.book.from_nowhere import from_nowhere
+from nesting.book.outlines import make_known, wood_of
 from nesting.book.rows import IN_STOCK, SOUND, check_row, lies_surely
 from nesting.book.schema import FIGURES, LEDGER
 from nesting.book.steps import Pile, outlines, pile_after, pile_of
 from nesting.book.store import Book
-from nesting.book.wood import figures_of, make_known, wood_of
+from nesting.book.wood import figures_of
 from nesting.errors import BookError, SalvageNestError
 from nesting.words import counted
 

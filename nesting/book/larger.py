@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from nesting.book.effects import Row
+from nesting.book.outlines import wood_of
 from nesting.book.rows import amount
 from nesting.book.store import Book
-from nesting.book.wood import Data, wood_of
+from nesting.book.wood import Data
 from nesting.errors import BookError
 
 RECORDED_SHARE = 0.1

@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 
 from nesting.book.effects import Row
 from nesting.book.fitting import misfits, told_misfits
+from nesting.book.outlines import make_known
 from nesting.book.pieces import copies_of
 from nesting.book.record import digest, require_same, retold, stands_against, want_body
 from nesting.book.renamed import at_stake, told_new_name
 from nesting.book.rows import IN_STOCK, SAWN_UP, SOUND, board_in
 from nesting.book.steps import Pile
-from nesting.book.wood import make_known
 from nesting.job import Job
 from nesting.need import Need
 from nesting.stock.board import Board

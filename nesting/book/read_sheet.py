@@ -14,10 +14,11 @@ from nesting.book.added_in_cad import SAME_MM, added_in_cad
 from nesting.book.as_drawn import require_as_drawn
 from nesting.book.effects import Row
 from nesting.book.larger import require_no_larger, taped_body
+from nesting.book.outlines import wood_of
 from nesting.book.rows import READ, amount, board_in, board_named, board_row, require_free
 from nesting.book.sheet_place import frame_of, is_same_outline
 from nesting.book.store import Book, Writing
-from nesting.book.wood import AT_BENCH, board_data, moved_board, wood_of
+from nesting.book.wood import AT_BENCH, board_data, moved_board
 from nesting.errors import BookError
 from nesting.flat_geometry.overlay import shared, without
 from nesting.project.setting import Woods

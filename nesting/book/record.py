@@ -11,6 +11,7 @@ import shapely
 from nesting.book.effects import Row
 from nesting.book.fitting import told_misfits
 from nesting.book.larger import whole_frame
+from nesting.book.outlines import make_known, rings_of, wood_of
 from nesting.book.pieces import sound_pieces
 from nesting.book.renamed import at_stake, names_of, rename, require_new_name, told_new_name
 from nesting.book.rows import (
@@ -21,7 +22,7 @@ from nesting.book.rows import (
     board_row,
 )
 from nesting.book.store import Book, Writing
-from nesting.book.wood import AT_BENCH, Data, as_json, board_data, make_known, rings_of, wood_of
+from nesting.book.wood import AT_BENCH, Data, as_json, board_data
 from nesting.errors import BookError
 from nesting.flat_geometry.overlay import shared
 from nesting.job import Job

@@ -11,9 +11,10 @@ from shapely.geometry import Polygon
 
 from nesting.book.effects import TABLES, Row
 from nesting.book.fitting import MEASURES
+from nesting.book.outlines import wood_of
 from nesting.book.rests import Rest
 from nesting.book.store import Book
-from nesting.book.wood import board_of, figures_of, keep_out_of, wood_of
+from nesting.book.wood import board_of, figures_of, keep_out_of
 from nesting.errors import BookError
 from nesting.stock.board import Board
 from nesting.summary.fields import flag, number, rows, text, texts, whole

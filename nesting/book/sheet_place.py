@@ -5,9 +5,9 @@ from __future__ import annotations
 from shapely.geometry import Polygon
 
 from nesting.book.effects import Row
+from nesting.book.outlines import wood_of
 from nesting.book.sheet import Sheet
 from nesting.book.store import Book
-from nesting.book.wood import wood_of
 from nesting.errors import BookError
 
 SAME_MM = 0.05

@@ -13,10 +13,11 @@ import shapely.affinity
 from shapely.geometry import Polygon
 
 from nesting.book.effects import Row
+from nesting.book.outlines import make_known, wood_of
 from nesting.book.rows import IN_STOCK, RETURNED, in_root
 from nesting.book.sheet_place import SAME_MM, frame_of
 from nesting.book.store import Book
-from nesting.book.wood import AT_BENCH, as_json, keep_out_of, make_known, wood_of
+from nesting.book.wood import AT_BENCH, as_json, keep_out_of
 from nesting.flat_geometry.overlay import without
 from nesting.stock.keep_out import KeepOut, KeepOutKind
 

@@ -7,19 +7,17 @@ nested has none, so there they are grooves, right through, that no part may cove
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
-from itertools import chain
-from math import isfinite
 from typing import Any
 
-import numpy as np
 import shapely
 import shapely.affinity
 from shapely.errors import ShapelyError
 from shapely.geometry import LineString, Point, Polygon
 
-from nesting.errors import BookError, ShapeError
+from nesting.book.outlines import measured, point_of, rings_of, wood_of
+from nesting.errors import BookError
 from nesting.grain import GrainPath
 from nesting.stock.board import Board
 from nesting.stock.keep_out import OPENING, KeepOut, KeepOutKind
@@ -81,7 +79,7 @@ def board_of(name: str, data: Mapping[str, Any]) -> Board:
             shape=Polygon(wood.exterior) if has_openings(wood) else wood,
             thickness_mm=number(data, "thickness_mm"),
             species=text(data, "species"),
-            grain=GrainPath(tuple(_point(point) for point in data["grain"])),
+            grain=GrainPath(tuple(point_of(point) for point in data["grain"])),
             keep_outs=(*map(keep_out_of, rows(data, "keep_outs")), *_openings(wood)),
             member=text(data, "member"),
             came_from=text(data, "came_from"),
@@ -118,145 +116,6 @@ def _openings(wood: Polygon) -> list[KeepOut]:
     ]
 
 
-def wood_of(data: Mapping[str, Any]) -> Polygon:
-    """Return the outline of wood, openings and all."""
-    return _measured(data)[0]
-
-
-def area_of(data: Mapping[str, Any]) -> float:
-    """Return the area of wood, mm2."""
-    return _measured(data)[1]
-
-
-def box_of(data: Mapping[str, Any]) -> Box:
-    """Return the box around wood: low x, low y, high x, high y."""
-    return _measured(data)[2]
-
-
-def _measured(data: Mapping[str, Any]) -> Measured:
-    """Return the outline of wood, its area and its box; asked for many times over in a book."""
-    rings = data["outline"]
-    if (last := _asked.get(id(rings))) is not None and last[0] is rings:
-        return last[1]
-    found = _found(_key(data))
-    _remember(rings, found)
-    return found
-
-
-def _remember(rings: object, found: Measured) -> None:
-    if len(_asked) >= MOST_KNOWN:
-        _asked.clear()
-    _asked[id(rings)] = rings, found
-
-
-def _found(key: Rings) -> Measured:
-    try:
-        found = _known.get(key)
-        if found is None:
-            if len(_known) >= MOST_KNOWN:
-                _known.clear()
-            found = _known[key] = _made(key)
-    except TypeError as error:
-        raise TypeError(f"its outline is not made of points: {error}") from error
-    return found
-
-
-MOST_KNOWN = 100_000
-"""So many outlines are kept at hand: all of a book of 5,000 boards, each cut some times."""
-
-Rings = tuple[tuple[tuple[Any, ...], ...], ...]
-
-Box = tuple[float, float, float, float]
-
-Measured = tuple[Polygon, float, Box]
-
-_known: dict[Rings, Measured] = {}
-
-_asked: dict[int, tuple[object, Measured]] = {}
-"""The same by the very list that was asked for, kept so that no other has its number. What a book
-holds is never changed in place."""
-
-
-def _key(data: Mapping[str, Any]) -> Rings:
-    rings = data["outline"]
-    if not isinstance(rings, list) or not rings:
-        raise ShapeError("it has no outline")
-    return tuple([tuple([tuple(point) for point in ring]) for ring in rings])
-
-
-def _made(rings: Rings) -> Measured:
-    points = [[_point(point) for point in ring] for ring in rings]
-    if any(len(ring) < 3 for ring in points):
-        raise ShapeError("an outline needs three points or more")
-    shape = Polygon(points[0], points[1:])
-    area = float(shape.area)
-    if not shape.is_valid or area <= 0:
-        raise ShapeError("its outline crosses itself, or encloses nothing")
-    return shape, area, shape.bounds
-
-
-def make_known(data: Iterable[Mapping[str, Any]]) -> None:
-    """Make the outlines of many at once, which takes a tenth of the time.
-
-    Only of plain, sound ones: what is wrong with any other is told where it is asked for.
-    """
-    asked = [(each["outline"], key) for each in data if (key := _plain_key(each)) is not None]
-    keys = list(dict.fromkeys(key for _, key in asked if key not in _known))
-    if len(keys) <= MOST_KNOWN:
-        _make(keys)
-    for rings, key in asked:
-        if (found := _known.get(key)) is not None:
-            _remember(rings, found)
-
-
-def _make(keys: Sequence[Rings]) -> None:
-    """Make the outlines of rings that are plain, each the only one of its key."""
-    if not keys:
-        return
-    points = np.array([point for key in keys for point in key[0]], float)
-    which = np.repeat(np.arange(len(keys)), [len(key[0]) for key in keys])
-    shapes = np.asarray(shapely.polygons(shapely.linearrings(points, indices=which)), object)
-    areas = np.asarray(shapely.area(shapes))
-    sound = np.isfinite(areas) & (areas > 0) & shapely.is_valid(shapes)
-    boxes = shapely.bounds(shapes).tolist()
-    for place in np.flatnonzero(sound).tolist():
-        _known[keys[place]] = shapes[place], float(areas[place]), tuple(boxes[place])
-
-
-def _plain_key(data: Mapping[str, Any]) -> Rings | None:
-    """Return the key of an outline without openings, if it is made of points at all."""
-    try:
-        key = _key(data)
-        ring = key[0]
-        if len(key) > 1 or len(ring) < 3 or ring[0] == ring[-1]:
-            return None
-        figures = list(chain.from_iterable(ring))
-        is_plain = set(map(len, ring)) == {2} and set(map(type, figures)) == {float}
-        is_plain = is_plain and all(map(isfinite, figures))
-    except (KeyError, TypeError, ValueError):
-        return None
-    return key if is_plain else None
-
-
-def rings_of(shape: Polygon) -> list[list[list[float]]]:
-    """Return the rings of an outline, the outer one first; none is closed."""
-    return [
-        shapely.get_coordinates(ring)[:-1].tolist() for ring in (shape.exterior, *shape.interiors)
-    ]
-
-
-def _point(given: Sequence[float]) -> tuple[float, float]:
-    x, y = given
-    if type(x) is type(y) is float and isfinite(x) and isfinite(y):
-        return x, y
-    if not all(isinstance(value, int | float) and not isinstance(value, bool) for value in (x, y)):
-        raise TypeError("a point is made of figures")
-    x, y = float(x), float(y)
-    if not (isfinite(x) and isfinite(y)):
-        raise ValueError("a point must be made of figures")
-    return x, y
-
-
 def keep_out_data(keep_out: KeepOut) -> Data:
     """Return a keep-out as plain data; what is usual is left out."""
     core = keep_out.core
@@ -284,10 +143,10 @@ def keep_out_of(data: Mapping[str, Any]) -> KeepOut:
     if "outline" in data:
         core = wood_of(data)
     elif "line" in data:
-        core = LineString([_point(point) for point in data["line"]])
+        core = LineString([point_of(point) for point in data["line"]])
     else:
         (at,) = data["at"]
-        core = Point(_point(at))
+        core = Point(point_of(at))
     given = {**_USUAL, **data}
     depth = None if given["depth_mm"] is None else number(given, "depth_mm")
     return KeepOut(
@@ -305,10 +164,10 @@ def figures_of(table: str, body: Mapping[str, Any]) -> tuple[object, ...]:
     """Return the figures that stand beside a body in a table of the book."""
     if table == "board":
         wood = body["wood"]
-        area, thick = _measured(wood)[1], number(wood, "thickness_mm")
+        area, thick = measured(wood)[1], number(wood, "thickness_mm")
         return text(wood, "species"), thick, area, area * thick
     if table == "piece":
-        area, siding = _measured(body)[1], number(body, "siding_mm")
+        area, siding = measured(body)[1], number(body, "siding_mm")
         return area, area * siding
     return ()
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from nesting.accounts import account
 from nesting.accounts.account import Account
@@ -25,7 +25,8 @@ def check_plan(
     """Return every fault that the independent referee finds in a plan; none: it may be cut.
 
     It measures with shapely alone, from the true outlines, and knows nothing of the search. Wishes
-    that the plan was packed with are looked at too: those without a price may not be broken.
+    that the plan was packed with are looked at too: those without a price may not be broken. A part
+    that is not as the one asked for by its name, or a board that was not given, is a fault as well.
 
     Parameters
     ----------
@@ -48,8 +49,19 @@ def check_plan(
     """
     plan = _plan(plan)
     faults = check.check_plan(plan, _needs(plan, needs), _own_rules(plan, rules))
-    wishes = plan.wishes if isinstance(plan, Plan) else NO_WISHES
-    return (*faults, *check_wishes(plan, wishes, plan.fixed))
+    if not isinstance(plan, Plan):
+        return (*faults, *check_wishes(plan, NO_WISHES, plan.fixed))
+    return (*faults, *_check_boards(plan), *check_wishes(plan, plan.wishes, plan.fixed))
+
+
+def _check_boards(plan: Plan) -> Iterator[Fault]:
+    """Yield the opened boards that are none of those that a plan was made of, or not as these."""
+    given = {board.name: board for board in plan.boards}
+    for board in [nest.board for nest in plan.nests] if given else ():
+        if board.name not in given:
+            yield Fault("boards", board.name, "it is none of those that were given")
+        elif given[board.name] is not board and given[board.name] != board:
+            yield Fault("boards", board.name, "it is not as it was given")
 
 
 def require_sound(

@@ -10,8 +10,8 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from nesting.errors import JobError, LengthError, ProjectFileError
-from nesting.given import each_of, several, whole
+from nesting.errors import JobError, LengthError, ProjectFileError, ShapeError
+from nesting.given import each_of, several, text, texts, whole
 from nesting.need import Need
 from nesting.nest import At, CuttingPlan
 from nesting.project.entry import Entry, Findings
@@ -31,6 +31,9 @@ from parts.registry import Families
 
 Names = str | Sequence[str]
 """One name, or several."""
+
+NAMED = ("fixed", "part", "from_boards", "not_from", "board", "match")
+"""What a wish names."""
 
 WORDS = {"from_boards": "from"}
 """What a project file calls what may not be a name in Python."""
@@ -67,7 +70,7 @@ class Wish:
     JobError
         If it wishes nothing, or two things; names are looked up when a plan is packed.
     ShapeError
-        If its stage is no whole number.
+        If its stage is no whole number, or what it names are no texts.
 
     Examples
     --------
@@ -95,6 +98,8 @@ class Wish:
     price: str | None = None
 
     def __post_init__(self) -> None:
+        for name in NAMED:
+            object.__setattr__(self, name, _names(getattr(self, name), f"a wish: {name}"))
         if self.stage is not None:
             object.__setattr__(self, "stage", whole(self.stage, "a wish: stage"))
         try:
@@ -110,11 +115,22 @@ class Wish:
         """As a project file has it: what is not said is left out."""
         found: dict[str, Any] = {}
         for name, value in vars(self).items():
-            if value is not None and value != ():
-                is_list = isinstance(value, Sequence) and not isinstance(value, str)
-                plain = list(value) if is_list else str(value) if isinstance(value, str) else value
-                found[WORDS.get(name, name)] = plain
+            if value is None or value == ():
+                continue
+            if name in NAMED:
+                value = list(value) if len(value) > 1 else value[0]
+            found[WORDS.get(name, name)] = str(value) if isinstance(value, str) else value
         return found
+
+
+def _names(given: Names, name: str) -> tuple[str, ...]:
+    """Return what a wish names, the same however it is listed, and whatever becomes of the list."""
+    if isinstance(given, str):
+        return (given,)
+    found = texts(given, name)
+    if not found and given != ():
+        raise ShapeError(f"{name} names nothing: name something, or leave it out")
+    return found
 
 
 def wishes_of(
@@ -134,7 +150,8 @@ def wishes_of(
     wanted = several(given, Wish, "wishes")
     if not wanted and not groups and stage is None:
         return NO_WISHES
-    _require_stage(stage)
+    if stage is not None:
+        stage = whole(stage, "stage", least=1)
     top = _top(wanted, groups or {})
     setting = Setting(
         Unit.MM, Path(), Woods(), 0.0,
@@ -156,7 +173,9 @@ def _top(given: Sequence[Wish], groups: Mapping[str, Sequence[str]]) -> Entry:
     if not isinstance(groups, Mapping):
         raise JobError(f"groups are {quoted(groups)}, must be names of boards by a group's name")
     listed = {
-        name: [own] if isinstance(own, str) else list(each_of(own, f"group {name}", "boards"))
+        text(name, "the name of a group"): (
+            [own] if isinstance(own, str) else list(each_of(own, f"group {name}", "boards"))
+        )
         for name, own in groups.items()
     }
     data = {"wishes": [wish.data for wish in given], "groups": listed}
@@ -165,11 +184,6 @@ def _top(given: Sequence[Wish], groups: Mapping[str, Sequence[str]]) -> Entry:
 
 def _said(top: Entry) -> str:
     return "; ".join(finding.message for finding in top.findings.found)
-
-
-def _require_stage(stage: int | None) -> None:
-    if stage is not None and (not isinstance(stage, int) or isinstance(stage, bool) or stage < 1):
-        raise JobError(f"stage is {quoted(stage)}, must be a whole number of 1 or more")
 
 
 def require_stays(wishes: Wishes, last: Sequence[At], boards: Sequence[Board], rules: Rules,

@@ -208,7 +208,7 @@ def _name_in(folder: Path) -> str | None:
 def _job(plan: Plan, folder: Path, name: str | None, unit: Unit | str, dxf: Version) -> ScriptJob:
     if not isinstance(plan, Plan):
         raise JobError("only a Plan, as pack() and read_plan() return it, says what it is made of")
-    if dxf not in VERSIONS:
+    if not isinstance(dxf, str) or dxf not in VERSIONS:
         raise JobError(f"dxf is {quoted(dxf)}, must be {' or '.join(VERSIONS)}")
     title = text(folder.resolve().name or "plan" if name is None else name, "name")
     if len(title) > LONGEST_NAME:

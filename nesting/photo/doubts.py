@@ -16,7 +16,7 @@ from nesting.photo.edge_band import Edge
 from nesting.photo.edge_doubts import FAINT_NATS
 from nesting.photo.mark_sheet import MARKS_A_SHEET
 from nesting.photo.marks import SeenMark
-from nesting.photo.plan_view import Array, PlanView
+from nesting.photo.plan_view import Array
 from nesting.photo.pose import Fit, length_doubt
 from nesting.photo.pose_problem import Shot
 from nesting.photo.rings import lengthwise, runs_of
@@ -112,7 +112,7 @@ def required_strip(strip: Strip | None) -> Strip:
     return strip
 
 
-def require_clear_edge(plan: PlanView, edge: Edge, told: float) -> None:
+def require_clear_edge(edge: Edge) -> None:
     """Refuse a board whose edge is hidden, or cannot be told from the ground."""
     for run in runs_of(edge.hidden):
         if len(run) * STEP_MM > HIDDEN_MM:

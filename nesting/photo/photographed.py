@@ -130,11 +130,11 @@ def measured(
     fit = _placed(names, pictures, focals, asked)
     plan = _plan(pictures, fit, asked.below_mm)
     try:
-        edge, bridges, strip_told = _edge(plan, fit, asked)
+        edge, bridges = _edge(plan, fit, asked)
     except PhotographError:
         require_not_burnt(plan)
         raise
-    doubts.require_clear_edge(plan, edge, strip_told)
+    doubts.require_clear_edge(edge)
     frame = frame_of(edge.ring, _right(fit.views[0]))
     outline = outline_in(frame, edge.ring)
     require_true_ends(plan, frame, outline)
@@ -204,7 +204,7 @@ def _plan(pictures: Sequence[Picture], fit: Fit, below_mm: float) -> PlanView:
     return joined(plans, [view.eye for view in fit.views])
 
 
-def _edge(plan: PlanView, fit: Fit, asked: Asked) -> tuple[Edge, tuple[Bridge, ...], float]:
+def _edge(plan: PlanView, fit: Fit, asked: Asked) -> tuple[Edge, tuple[Bridge, ...]]:
     rough = rough_of(plan)
     looks = looks_of(rough)
     strip = doubts.required_strip(best_strip(rough, looks))
@@ -219,7 +219,7 @@ def _edge(plan: PlanView, fit: Fit, asked: Asked) -> tuple[Edge, tuple[Bridge, .
     eyes = np.array([view.eye for view in fit.views])
     lines = [bridge.line for bridge in bridges]
     edge = edge_of(plan, rough_ring.ring, eyes, asked.thickness_mm, asked.below_mm, lines)
-    return replace(edge, bites=(*edge.bites, *rough_ring.bays)), bridges, strip.told
+    return replace(edge, bites=(*edge.bites, *rough_ring.bays)), bridges
 
 
 def _right(view: View) -> Array:

@@ -32,13 +32,19 @@ from nesting.stock.board import Board
 from nesting.stock.keep_out import KeepOut
 from nesting.units import slope_angle
 
+GOVERNING = (
+    "outline", "species", "holes", "plugs_per_metre", "moisture_percent", "heartwood_only",
+    "not_from",
+)  # fmt: skip
+"""What of a need says where it may lie: the same in what was asked for and in what was placed."""
+
 TOUCH_DEG = 1e-5
 """Angles are compared to this: 0.2 microns over a metre."""
 
 
 def check_plan(plan: CuttingPlan, needs: Sequence[Need], rules: Rules) -> tuple[Fault, ...]:
     """Return every fault of a plan; an empty tuple is a plan that may be cut."""
-    faults = list(_check_counts(plan, needs))
+    faults = [*_check_counts(plan, needs), *_check_asked(plan, needs)]
     if len(plan.nests) < MANY_NESTS:
         of_each = [check_nest(nest, rules) for nest in plan.nests]
     else:
@@ -114,6 +120,19 @@ def _check_counts(plan: CuttingPlan, needs: Sequence[Need]) -> Iterator[Fault]:
     for name, count in Counter(nest.board.name for nest in plan.nests).items():
         if count > 1:
             yield Fault("boards", name, f"it has {count} nests")
+
+
+def _check_asked(plan: CuttingPlan, needs: Sequence[Need]) -> Iterator[Fault]:
+    """Yield placed parts that differ from those that were asked for by their names."""
+    asked = {need.part: need for need in needs}
+    for nest in plan.nests:
+        for need in {id(one.need): one.need for one in nest.placements}.values():
+            wanted = asked.get(need.part, need)
+            for what in GOVERNING:
+                ours, theirs = getattr(need, what), getattr(wanted, what)
+                if ours is not theirs and ours != theirs:
+                    said = f"{need.part} is not as it was asked for: {what} differs"
+                    yield Fault("parts asked for", nest.board.name, said)
 
 
 def _check_wood(placement: Placement, board: Board, rules: Rules) -> Iterator[Fault]:

@@ -103,17 +103,16 @@ class _Looked:
 
     def used(self, used: Used) -> Iterator[Finding]:
         """Yield boards of which something is wished that does nothing."""
-        entry, boards = self.project.wish_entries[used.title], self._named(used.boards)
-        if used.use is Use.HELD_BACK or (used.use is Use.KEPT_WHOLE and not used.is_must):
+        is_whole = used.use is Use.KEPT_WHOLE
+        if used.use is Use.HELD_BACK or (is_whole and not used.is_must):
             return
-        for board in boards:
-            is_whole = used.use is Use.KEPT_WHOLE
+        what = "can hold no part longer than half of it" if is_whole else "can hold no part"
+        for board in self._named(used.boards):
             if not any(
-                self._holding.may(board, need) and not (is_whole and refuses(used, need, board))
+                self._holding.may(board, need) and not refuses(used, need, board)
                 for need in self.project.needs
             ):
-                what = "can hold no part longer than half of it"
-                what = what if used.use is Use.KEPT_WHOLE else "can hold no part"
+                entry = self.project.wish_entries[used.title]
                 yield entry.finding(("board",), f"{board.name} {what}, so it is never opened")
 
     def matched(self, wish: Matched) -> Iterator[Finding]:

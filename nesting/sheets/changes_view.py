@@ -96,7 +96,7 @@ def changes_drawing(
 
 def _title(title: str, scale: float, paper: str) -> Block:
     lines = (*KEY, f"Boards 1:{scale:g} printed to fit {paper}; not to be measured")
-    return title_block(title, lines, width_mm=TITLE_WIDTH_MM, letter_mm=5.0)
+    return title_block(title, lines, width_mm=TITLE_WIDTH_MM)
 
 
 def _words(heading: str, lines: Sequence[str]) -> Block:

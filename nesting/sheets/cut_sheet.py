@@ -22,7 +22,7 @@ from nesting.nest import Nest
 from nesting.rules import Rules
 from nesting.sheets.blocks import HEADING_MM, Block, Rows
 from nesting.sheets.board_view import grain_arrow
-from nesting.sheets.break_down_sheet import break_down_table, left_table
+from nesting.sheets.break_down_lists import break_down_table, left_table
 from nesting.sheets.drawing import Drawing, Entity, Point, Polyline, Role, Text, View
 from nesting.sheets.free_space import FreeSpace
 from nesting.sheets.lettering import text_width

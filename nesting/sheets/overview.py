@@ -238,16 +238,19 @@ def _title(
         "Numbers are those of each board's own cut sheet.",
         f"Boards 1:{scale:g} printed to fit {paper}; not to be measured",
     ]
-    return title_block(project_name, lines, width_mm=TITLE_WIDTH_MM, letter_mm=5.0)
+    return title_block(project_name, lines, width_mm=TITLE_WIDTH_MM)
 
 
-def title_block(title: str, lines: Sequence[str], *, width_mm: float, letter_mm: float) -> Block:
-    """Return a title in letters of a size and lines below it, wrapped, in a frame of a width."""
+TITLE_LETTER_MM = 5.0
+
+
+def title_block(title: str, lines: Sequence[str], *, width_mm: float) -> Block:
+    """Return a title and lines below it, wrapped, in a frame of a width."""
     inner, y = width_mm - 6.0, -8.0
     entities: list[Entity] = []
-    for text in wrapped(title, letter_mm, inner):
-        entities.append(Text(text, (3.0, y), letter_mm, Role.TITLE))
-        y -= 1.5 * letter_mm
+    for text in wrapped(title, TITLE_LETTER_MM, inner):
+        entities.append(Text(text, (3.0, y), TITLE_LETTER_MM, Role.TITLE))
+        y -= 1.5 * TITLE_LETTER_MM
     for text in (piece for line in lines for piece in wrapped(line, NAME_MM, inner)):
         entities.append(Text(text, (3.0, y), NAME_MM, Role.TITLE))
         y -= 4.0

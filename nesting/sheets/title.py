@@ -14,7 +14,7 @@ from nesting.outline import MarkKind
 from nesting.rules import Rules
 from nesting.sheets.blocks import HEADING_MM, LETTER_MM, Block
 from nesting.sheets.board_view import grain_arrow, mark_role
-from nesting.sheets.break_down_sheet import run_out_words
+from nesting.sheets.break_down_lists import run_out_words
 from nesting.sheets.drawing import Circle, Entity, Polyline, Role, Text, View, moved
 from nesting.sheets.figures import board_size
 from nesting.sheets.lettering import text_width, wrapped

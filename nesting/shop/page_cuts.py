@@ -10,18 +10,16 @@ from nesting.accounts.account import BoardAccount
 from nesting.marking.base_line import BaseLine
 from nesting.nest import Nest
 from nesting.rules import Rules
-from nesting.sheets.break_down_sheet import (
+from nesting.sheets.break_down_lists import (
     CUT_COLUMNS,
-    EDGE_MM,
     LEFT_COLUMNS,
     cut_rows,
     cuts_heading,
     left_heading,
     left_rows,
     run_out_words,
-    stops_of,
-    stops_together,
 )
+from nesting.sheets.break_down_sheet import EDGE_MM, stops_of, stops_together
 from nesting.units import Unit
 
 DIGITS = 3

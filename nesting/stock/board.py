@@ -15,6 +15,7 @@ from shapely.geometry import LineString, Polygon
 
 from nesting.errors import ShapeError
 from nesting.flat_geometry.overlay import why_invalid
+from nesting.flat_geometry.without_heights import without_heights
 from nesting.given import finite, made, number, remark, several, text, word, yes_or_no
 from nesting.grain import GrainPath, straight_grain
 from nesting.stock.board_outline import board_outline, place_told
@@ -113,6 +114,7 @@ class Board:
         object.__setattr__(self, "name", same_letters(text(self.name, "the board's name")))
         text(self.species, "its species")
         made(self.shape, Polygon, "the outline", "Board.outlined() makes a board of its points")
+        object.__setattr__(self, "shape", without_heights(self.shape, "the outline"))
         made(self.grain, GrainPath, "the grain", "straight_grain() makes one of degrees")
         object.__setattr__(self, "keep_outs", several(self.keep_outs, KeepOut, "keep_outs"))
         for name in ("member", "came_from", "note"):

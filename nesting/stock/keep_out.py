@@ -20,6 +20,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 from nesting.errors import ShapeError
 from nesting.flat_geometry.overlay import why_invalid
+from nesting.flat_geometry.without_heights import without_heights
 from nesting.given import finite, made, number, point, points, remark, word
 from nesting.units import LONGEST_MM
 
@@ -128,6 +129,7 @@ class KeepOut:
         object.__setattr__(self, "kind", word(self.kind, KeepOutKind, "kind of keep-out"))
         hint = "circle(), slot() and region() make keep-outs of figures"
         made(self.core, (Point, LineString, Polygon), f"{self.kind}: the core", hint)
+        object.__setattr__(self, "core", without_heights(self.core, f"{self.kind}: the core"))
         if self.core.is_empty or not self.core.is_valid:
             raise ShapeError(f"{self.kind}: {why_invalid(self.core)}")
         object.__setattr__(self, "reach_mm", number(self.reach_mm, f"{self.kind}: its radius"))

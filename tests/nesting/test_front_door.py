@@ -6,6 +6,7 @@ import inspect
 import subprocess
 import sys
 import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 
@@ -179,6 +180,31 @@ def test_referee_goes_by_what_was_asked_for_even_if_the_plan_forgot_it():
     forgotten = Plan((), needs=tuple(needs), boards=tuple(boards))
     with pytest.raises(n.RefereeError, match="bar: 0 placed and 0 left over make 0, 1 are wanted"):
         n.require_sound(forgotten)
+
+
+@pytest.mark.parametrize(
+    ("other", "said"),
+    [
+        ({"name": "Q"}, "board Q: boards: it is none of those that were given"),
+        ({"thickness_mm": 60.0}, "board B-0: boards: it is not as it was given"),
+        (
+            {"keep_outs": [n.circle("metal", 9, 9, 3)]},
+            "board B-0: boards: it is not as it was given",
+        ),
+    ],
+    ids=["another", "thicker", "nailed"],
+)
+def test_board_that_was_not_given_is_seen_by_the_referee_and_not_written(tmp_path, other, said):
+    (need,), (board,) = job()
+    nest = n.Nest(board, [n.Placement(need, 10, 10)])
+    given = {"needs": (need,), "rules": n.Rules()}
+    assert n.check_plan(Plan((nest,), boards=(board,), **given)) == ()
+    plan = Plan((nest,), boards=(replace(board, **other),), **given)
+    if "name" in other:
+        plan = Plan((replace(nest, board=replace(board, **other)),), boards=(board,), **given)
+    assert [str(fault) for fault in n.check_plan(plan)] == [said]
+    with pytest.raises(n.RefereeError, match=said):
+        n.write(plan, tmp_path / "out")
 
 
 def test_unsound_plan_is_not_written(tmp_path):

@@ -1,7 +1,10 @@
 """Wishes from a script: said, looked up, heeded, and asked for by the referee."""
 
+import copy
+import pickle
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 import nesting as n
@@ -125,7 +128,6 @@ def test_referee_asks_for_every_wish_that_is_a_must():
         ({"board": "B-0", "use": "first", "price": "5"}, "'5' is no area of wood"),
         ({"board": "B-0", "use": "first", "how": "one board"}, "how goes with match"),
         ({"part": "bar", "stage": 0}, "stage"),
-        ({"part": 7, "stage": 1}, "part"),
         ({"match": "bar", "how": "side by side"}, "one board"),
     ],
     ids=str,
@@ -162,3 +164,59 @@ def test_wish_of_a_script_says_all_that_one_of_a_file_may():
     names = {field.alias or name for name, field in WishEntry.model_fields.items()}
     ours = {"from" if name == "from_boards" else name for name in n.Wish.__dataclass_fields__}
     assert ours == names
+
+
+NAMED = {
+    "fixed": {}, "part": {"from_boards": "B-1"}, "from_boards": {"part": "bar"},
+    "not_from": {"part": "bar"}, "board": {"use": "first"}, "match": {},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", NAMED)
+def test_wish_is_the_same_however_its_names_are_listed(name):
+    one, *others = [
+        n.Wish(**NAMED[name], **{name: given})
+        for given in ("bar", ["bar"], ("bar",), np.array(["bar"]))
+    ]
+    assert all(other == one and hash(other) == hash(one) for other in others)
+    assert pickle.loads(pickle.dumps(one)) == copy.deepcopy(one) == one
+
+
+@pytest.mark.parametrize("name", NAMED)
+def test_wish_keeps_its_names_whatever_becomes_of_their_list(name):
+    names = ["bar", "rung"]
+    wish = n.Wish(**NAMED[name], **{name: names})
+    names.append(7)
+    assert wish == n.Wish(**NAMED[name], **{name: ("bar", "rung")})
+
+
+@pytest.mark.parametrize("name", NAMED)
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        (7, "is 7, must be a list of texts"),
+        ({"bar"}, "is a set, must be a list of texts"),
+        (b"bar", "is a bytes, must be a list of texts"),
+        ((each for each in ["bar"]), "is a generator, must be a list of texts"),
+        (need(), "is a Need, must be a list of texts"),
+        ([need()], "is a Need, must be a text"),
+        ([], "names nothing: name something, or leave it out"),
+    ],
+    ids=["number", "set", "bytes", "generator", "need", "needs", "nothing"],
+)
+def test_wish_for_what_is_no_name_is_refused_with_the_word_that_a_script_gave(name, given, told):
+    with pytest.raises(n.ShapeError, match=f"a wish: .*{name} {told}"):
+        n.Wish(**NAMED[name], **{name: given})
+
+
+def test_groups_and_stages_are_taken_as_any_list_and_number_and_else_refused():
+    stage = np.int64(1)
+    plan = packed(n.Wish(part="bar", from_boards="port"), groups={"port": np.array(["B-1"])},
+                  stage=stage)  # fmt: skip
+    assert set(lie_on(plan).values()) == {"B-1"}
+    with pytest.raises(n.SalvageNestError, match="the name of a group is 1, must be a text"):
+        packed(groups={1: ["B-1"]})
+    with pytest.raises(n.SalvageNestError, match="stage is true, must be a whole number"):
+        packed(stage=True)
+    with pytest.raises(n.SalvageNestError, match="stage is 0, must be 1 or more"):
+        packed(stage=0)

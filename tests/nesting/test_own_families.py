@@ -366,6 +366,15 @@ def test_installed_family_that_cannot_be_loaded_is_told_where_it_is_named(packag
     assert "ModuleNotFoundError" in finding.message
 
 
+HALF_A_HATCH = """\
+import nesting
+
+
+class Hatch(nesting.Family):
+    family = "hatch"
+"""
+
+
 @pytest.mark.parametrize(
     ("offered", "said"),
     [
@@ -373,6 +382,8 @@ def test_installed_family_that_cannot_be_loaded_is_told_where_it_is_named(packag
         ("hatches:Hatch", "cannot be loaded: AttributeError: module 'hatches' has no attribute"),
         ("hatch_lids:Hatch", "cannot be loaded: hatch_lids.py:2: NameError: name 'nonsense'"),
         ("hatch_needs:Hatch", "cannot be loaded: hatch_needs.py:1: ModuleNotFoundError"),
+        ("hatchery:Hatch", "cannot be loaded: hatchery/__init__.py:1: NameError: name 'egg'"),
+        ("hatchery_of_one:Hatch", "cannot be used: hatchery_of_one/__init__.py:4: Hatch lacks"),
     ],
 )
 def test_place_told_of_a_package_that_cannot_be_loaded_is_its_own_or_none(
@@ -382,6 +393,9 @@ def test_place_told_of_a_package_that_cannot_be_loaded_is_its_own_or_none(
     (tmp_path / "hatches.py").write_text("x = 1\n")
     (tmp_path / "hatch_lids.py").write_text("x = 1\nnonsense\n")
     (tmp_path / "hatch_needs.py").write_text("import no_such_module\n")
+    for name, code in (("hatchery", "egg\n"), ("hatchery_of_one", HALF_A_HATCH)):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "__init__.py").write_text(code)
     monkeypatch.syspath_prepend(tmp_path)
     points = [EntryPoint("hatch", offered, own_code.GROUP)]
     monkeypatch.setattr(own_code, "entry_points", lambda group: points)

@@ -73,7 +73,12 @@ def test_what_is_neither_number_nor_text_is_no_length(given_value):
         parse_length(given_value)
 
 
-@pytest.mark.parametrize("given_value", [LONGEST_MM + 1, "41 m", math.inf, math.nan, "900000 ft"])
+def test_nan_is_no_length_and_no_unit_is_asked_for():
+    with pytest.raises(LengthError, match=r"^nan is no length; write for example 2\.4 m"):
+        parse_length(math.nan)
+
+
+@pytest.mark.parametrize("given_value", [LONGEST_MM + 1, "41 m", math.inf, "900000 ft"])
 def test_length_past_any_boat_asks_for_the_unit(given_value):
     with pytest.raises(LengthError, match="is the unit right"):
         parse_length(given_value)

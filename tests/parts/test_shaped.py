@@ -124,3 +124,22 @@ def test_outline_with_sloping_edges_knows_its_run_out():
 def test_points_that_make_no_outline_are_refused(points, said):
     with pytest.raises(ShapeError, match=said):
         part_from_outline(points, 20)
+
+
+@pytest.mark.parametrize(
+    ("make", "size"),
+    [
+        (lambda: part_from_outline([(0, 0), (0.3, 0), (0.3, 0.06), (0, 0.06)], 25), "0.3 x 0.06"),
+        (lambda: part_from_outline([(0, 0), (300, 0), (300, 0.9), (0, 0.9)], 25), "300 x 0.9"),
+        (lambda: part_from_solid(cq.Workplane().box(0.3, 0.06, 0.025)), "0.3 x 0.06"),
+    ],
+    ids=["outline in metres", "sliver", "solid in metres"],
+)
+def test_part_that_no_saw_cuts_out_is_refused_and_its_unit_asked_for(make, size):
+    with pytest.raises(ShapeError, match=f"{size} mm; a part is at least 1 mm each way: is the un"):
+        make()
+
+
+def test_part_may_be_as_small_as_a_millimetre():
+    part = part_from_outline([(0, 0), (1, 0), (1, 1), (0, 1)], 1)
+    assert (part.outline().length_mm, part.outline().width_mm) == (1, 1)

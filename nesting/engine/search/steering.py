@@ -77,7 +77,7 @@ class Steering:
         sentences = list(_stage(own, self.course.wishes))
         barred = list(_barred(lot, plan, problem, is_over))
         sentences += barred
-        sentences += list(self._locked_out(lot, plan, problem, is_over))
+        sentences += list(self._locked_out(lot, problem, is_over))
         is_wished = bool(barred) and not problem.suits[lot]
         reason = Misfit.WISHED if is_wished else one.reason
         prospect = Prospect() if is_wished else one.prospect
@@ -85,9 +85,7 @@ class Steering:
             one, need=own.whole, reason=reason, prospect=replace(prospect, wishes=tuple(sentences))
         )
 
-    def _locked_out(
-        self, lot: int, plan: PlanState, problem: Problem, is_over: Callable[[], bool]
-    ) -> Iterator[str]:
+    def _locked_out(self, lot: int, problem: Problem, is_over: Callable[[], bool]) -> Iterator[str]:
         """Yield boards that would have room were it not for pieces that stay there."""
         assert problem.steered is not None
         titles = {piece: wish.title for piece, wish in self.course.wishes.must_stay.items()}

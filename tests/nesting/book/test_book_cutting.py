@@ -13,9 +13,9 @@ from nesting.book.cutting import cut
 from nesting.book.holds import hold
 from nesting.book.integrity import faults
 from nesting.book.opening import opened
+from nesting.book.outlines import wood_of
 from nesting.book.record import record
 from nesting.book.rows import board_named
-from nesting.book.wood import wood_of
 from nesting.errors import BookError
 from nesting.stock.keep_out import circle
 

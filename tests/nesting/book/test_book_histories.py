@@ -41,13 +41,13 @@ from nesting.book.holds import Planned, release, reserve
 from nesting.book.integrity import faults
 from nesting.book.offered import as_offered
 from nesting.book.opening import opened
+from nesting.book.outlines import wood_of
 from nesting.book.read_sheet import read_sheet
 from nesting.book.record import record
 from nesting.book.rows import board_in, in_root
 from nesting.book.sheet import sheet_in
 from nesting.book.standing import standing
 from nesting.book.steps import pile_after, pile_of, undo
-from nesting.book.wood import wood_of
 from nesting.errors import BookError
 from nesting.nest import At
 from nesting.referee.check import check_nest

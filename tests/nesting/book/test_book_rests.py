@@ -8,8 +8,9 @@ import pytest
 from book_shop import need, plank
 from shapely.geometry import Point, Polygon, box
 
+from nesting.book.outlines import wood_of
 from nesting.book.rests import kept_in, left_after, rest_of, sawn_away
-from nesting.book.wood import board_of, wood_of
+from nesting.book.wood import board_of
 from nesting.engine.pack import pack
 from nesting.engine.stop import MaxRounds
 from nesting.need import Need

@@ -8,8 +8,9 @@ import pytest
 from book_shop import plank
 from shapely.geometry import Polygon, box
 
-from nesting.book import wood
-from nesting.book.wood import board_data, board_of, make_known, wood_of
+from nesting.book import outlines
+from nesting.book.outlines import make_known, wood_of
+from nesting.book.wood import board_data, board_of
 from nesting.errors import BookError
 
 CORNERS = [[0.0, 0.0], [900.0, 0.0], [900.0, 120.0], [0.0, 120.0]]
@@ -34,7 +35,7 @@ SOUND = ("closed",)
 
 @pytest.fixture(autouse=True)
 def nothing_known(monkeypatch):
-    monkeypatch.setattr(wood, "_known", {})
+    monkeypatch.setattr(outlines, "_known", {})
 
 
 def test_outlines_made_together_are_those_made_alone():
@@ -42,9 +43,9 @@ def test_outlines_made_together_are_those_made_alone():
         {"outline": [[list(map(int, point)) for point in CORNERS]]}
     ]
     alone = [wood_of(each) for each in many]
-    wood._known.clear()
+    outlines._known.clear()
     make_known(many)
-    assert len(wood._known) == 3
+    assert len(outlines._known) == 3
     assert [wood_of(each).equals_exact(one, 0.0) for each, one in zip(many, alone, strict=True)]
     assert all(wood_of(each).wkb == one.wkb for each, one in zip(many, alone, strict=True))
 

@@ -28,3 +28,16 @@ def test_a_side_past_which_wood_goes_on_is_told_and_one_in_its_shadow_is_not(mor
     assert len(found) == sides
     for line in found:
         assert np.abs(line[:, 1]).max() < 1.0 and np.ptp(line[:, 0]) > 1000
+
+
+def test_the_upper_side_is_looked_at_as_the_lower_one_is():
+    seam = [(15, 150), (1180, 150), (1180, 154), (15, 154)]
+    strip = [(15, 154), (1180, 154), (1180, 210), (15, 210)]
+    seen = plan(more=[(strip, WOOD), (seam, np.multiply(WOOD, 0.4))])
+    (line,) = alike_sides(seen, PLACED, Polygon(BOARD))
+    assert np.abs(line[:, 1] - 150).max() < 1.0 and np.ptp(line[:, 0]) > 1000
+
+
+def test_a_board_too_short_for_its_sides_to_be_looked_at_is_told_nothing_of():
+    short = [(0, 0), (90, 0), (90, 150), (0, 150)]
+    assert list(alike_sides(plan(more=beside(WOOD)), PLACED, Polygon(short))) == []

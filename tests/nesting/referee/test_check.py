@@ -438,3 +438,29 @@ def test_outline_turned_over_and_turned_lies_where_it_should():
         pytest.approx((10, 120)),
         pytest.approx((60, 20)),
     ]
+
+
+@pytest.mark.parametrize(
+    ("asked", "what"),
+    [
+        ({"species": ("elm", "oak")}, "species"),
+        ({"outline": Outline(box(0, 0, 301, 80), 20)}, "outline"),
+        ({"holes": Holes.CLEAR}, "holes"),
+        ({"plugs_per_metre": 1}, "plugs_per_metre"),
+        ({"moisture_percent": (10.0, 18.0)}, "moisture_percent"),
+        ({"heartwood_only": True}, "heartwood_only"),
+        ({"not_from": ("stem",)}, "not_from"),
+    ],
+    ids=lambda given: given if isinstance(given, str) else "",
+)
+def test_part_that_is_not_the_one_asked_for_by_that_name_is_seen(asked, what):
+    plan = CuttingPlan((Nest(BOARD, (at(1, 1),)),))
+    assert check_plan(plan, [with_need()], RULES) == ()
+    (fault,) = check_plan(plan, [with_need(**asked)], RULES)
+    assert (fault.rule, fault.board) == ("parts asked for", "A")
+    assert fault.measured == f"beam is not as it was asked for: {what} differs"
+
+
+def test_part_wanted_more_often_or_for_more_is_still_the_one_asked_for():
+    plan = CuttingPlan((Nest(BOARD, (at(1, 1),)),), (Unplaced(NEED, 1, Misfit.NO_ROOM),))
+    assert check_plan(plan, [with_need(quantity=2, value=9.0, notes=("soak it",))], RULES) == ()

@@ -22,7 +22,7 @@ from nesting.project.rules_entry import RulesEntry
 from nesting.read_back.sheet import check_sheet
 from nesting.rules import Breaking, Handy
 from nesting.sheets import cut_sheet, write_dxf
-from nesting.sheets.break_down_sheet import cut_rows
+from nesting.sheets.break_down_lists import cut_rows
 from nesting.sheets.drawing import Polyline, Role, Text, View
 from nesting.sheets.pen import PENS, Dash
 from nesting.sheets.read_back import read_back

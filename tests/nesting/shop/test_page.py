@@ -32,7 +32,7 @@ from nesting.outline import Bevel, Mark, MarkKind, Outline
 from nesting.project import read_project
 from nesting.rates import Measure, Rates, WoodPrice
 from nesting.rules import Rules
-from nesting.sheets.break_down_sheet import cut_rows
+from nesting.sheets.break_down_lists import cut_rows
 from nesting.sheets.cut_sheet import cut_sheet
 from nesting.sheets.dxf import write_dxf
 from nesting.sheets.lists import parts_table

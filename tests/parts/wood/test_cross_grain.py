@@ -68,3 +68,29 @@ def test_slope_of_nothing_and_angle_past_square_are_refused():
         hankinson(50, 10, 95)
     with pytest.raises(PartError, match="must be over 0"):
         hankinson(50, 0, 45)
+
+
+def test_grain_at_45_degrees_leaves_what_the_handbook_s_curves_say():
+    # Wood Handbook, FPL-GTR-282, eq. 5-2 with P = 1: Q / (s^n + Q s^n), s the sine of 45 degrees;
+    # p. 5-30: bending 0.10 and 1.5, impact 0.05 and 1.5, compression 0.10 and 2.5.
+    left, s = strength_left(1), math.sqrt(0.5)
+    assert left.bending == pytest.approx(0.10 / (1.10 * s**1.5))
+    assert left.impact == pytest.approx(0.05 / (1.05 * s**1.5))
+    assert left.compression == pytest.approx(0.10 / (1.10 * s**2.5))
+
+
+def test_past_the_table_no_formula_leaves_more_than_its_last_row():
+    # At 1 in 4.9 the formula for impact says 36.3 %, more than the 36 % printed for 1 in 5.
+    left = strength_left(4.9)
+    printed = [share / 100 for share in TABLE_5_12[5]]
+    shares = (left.bending, left.impact, left.compression)
+    assert all(0 < share <= last for share, last in zip(shares, printed, strict=True))
+    assert left.impact == 0.36
+
+
+def test_strengths_and_angles_at_the_very_edge():
+    assert hankinson(50, 10, 90) == pytest.approx(10)
+    with pytest.raises(PartError, match=r"90\.5 degrees"):
+        hankinson(50, 10, 90.5)
+    with pytest.raises(PartError, match="strengths of 0 and 10"):
+        hankinson(0, 10, 45)

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -64,3 +66,10 @@ def test_figures_that_cannot_be_are_refused():
         share_moved(0, 10, 12)
     with pytest.raises(PartError, match="moisture of -1 %"):
         share_moved(5, -1, 12)
+    with pytest.raises(PartError, match="shrinkage of 50 %"):
+        share_moved(50, 10, 12)
+
+
+@pytest.mark.parametrize("lacks", ["shrinkage_radial_percent", "shrinkage_tangential_percent"])
+def test_wood_that_lacks_one_figure_of_shrinkage_has_no_allowance(lacks):
+    assert allowance(100, replace(species("white oak"), **{lacks: None}), 20, 12) is None

@@ -153,11 +153,6 @@ def test_depth_that_makes_up_for_a_hole_brings_the_modulus_back():
     assert section.left_on_edge * deeper**2 == pytest.approx(DEPTH**2)
 
 
-def test_section_without_size_is_refused():
-    with pytest.raises(PartError, match="0 x 40 mm"):
-        Section(0, 40)
-
-
 def test_thickness_that_makes_up_for_holes_brings_both_moduli_back():
     for gaps in ((Gap(40, 60),), (Gap(2, 22),), (Gap(10, 30), Gap(60, 80))):
         section = holed(*gaps)
@@ -166,3 +161,45 @@ def test_thickness_that_makes_up_for_holes_brings_both_moduli_back():
         edge = thicker.left_on_edge * thicker.siding_mm / SIDING
         assert min(flat, edge) == pytest.approx(1)
     assert thicker_by_mm(holed(Gap(-5, 105))) == np.inf
+
+
+def summed(widths):
+    """Return the section modulus of strips a hundredth of a millimetre high, from their sums."""
+    heights = (np.arange(len(widths)) + 0.5) / 100
+    area = widths / 100
+    axis = (area @ heights) / area.sum()
+    wood = np.flatnonzero(widths > 0)
+    outer = max(axis - wood[0] / 100, (wood[-1] + 1) / 100 - axis)
+    return (area @ (heights - axis) ** 2) / outer
+
+
+def test_blind_holes_of_several_depths_on_the_flat_are_as_summed_strip_by_strip():
+    # 40 mm thick, 100 wide: 10 mm of width 12 deep, 20 mm 25 deep, and 6 mm right through.
+    section = holed(Gap(10, 20, 12), Gap(50, 70, 25), Gap(80, 86))
+    at = (np.arange(4000) + 0.5) / 100
+    widths = 100.0 - 6 - 10 * (at < 12) - 20 * (at < 25)
+    assert section.left_on_flat == pytest.approx(summed(widths) / (100 * 40**2 / 6), rel=1e-4)
+
+
+def test_blind_holes_of_several_depths_on_edge_are_as_summed_strip_by_strip():
+    section = holed(Gap(20, 35, 12), Gap(30, 45, 25))
+    at = (np.arange(10000) + 0.5) / 100
+    deepest = np.where((at > 30) & (at < 45), 25.0, np.where((at > 20) & (at < 30), 12.0, 0.0))
+    expected = summed(40 - deepest) / (40 * 100**2 / 6)
+    assert section.left_on_edge == pytest.approx(expected, rel=1e-4)
+
+
+def test_edges_with_no_wood_in_them_are_no_outer_fibres():
+    # 10 mm of nothing on either side of 30 mm of wood 6 mm wide: 6 * 30^2 / 6.
+    levels, widths = np.array([0.0, 10.0, 40.0, 50.0]), np.array([0.0, 6.0, 0.0])
+    assert section_modulus(levels, widths) == pytest.approx(900)
+
+
+@pytest.mark.parametrize("size", [(100, 0), (0, 40), (100, -1), (-1, 40), (float("nan"), 40)])
+def test_section_of_no_depth_or_siding_is_refused(size):
+    with pytest.raises(PartError, match=r"a section of \S+ x \S+ mm; both must be over 0"):
+        Section(*size)
+
+
+def test_a_section_may_be_less_than_a_millimetre():
+    assert Section(0.5, 0.4).whole_mm3 == pytest.approx(0.4 * 0.25 / 6)

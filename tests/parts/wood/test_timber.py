@@ -1,3 +1,6 @@
+import re
+from dataclasses import replace
+
 import pytest
 
 from nesting.errors import PartError
@@ -7,6 +10,7 @@ from parts.wood.timber import (
     density_kg_m3,
     species,
     species_names,
+    species_of_kind,
 )
 
 
@@ -123,3 +127,39 @@ def test_unknown_name_offers_the_nearest():
         species("xyzzy")
     with pytest.raises(PartError):
         species("plywood")
+
+
+def test_wood_without_figures_of_shrinkage_is_taken_not_to_swell():
+    wood = replace(species("white oak"), shrinkage_volumetric_percent=None)
+    assert [wood.density_kg_m3(percent) for percent in (0, 12, 25)] == pytest.approx(
+        [680, 680 * 1.12, 680 * 1.25]
+    )
+    assert replace(wood, specific_gravity=None).density_kg_m3() is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "own", "meant"),
+    [
+        ("greenwood", ("my greenwood", "greenwood (Essex)"), ["my greenwood", "greenwood (Essex)"]),
+        (" GREENWOOD ", ("my Greenwood",), ["my Greenwood"]),
+        ("wash", ("greasewash", "washer"), ["greasewash"]),
+        ("eewash", ("yard-treewash",), ["yard-treewash"]),
+        ("gum", ("chewingum",), []),
+        ("Essex", ("greenwood (Essex)",), []),
+        ("green wood", ("greenwood",), []),
+        ("", ("greenwood",), []),
+        ("   ", ("greenwood",), []),
+    ],
+    ids=str,
+)
+def test_kind_of_wood_is_a_word_of_a_name_or_ends_a_longer_one(kind, own, meant):
+    assert [name for name in species_of_kind(kind, own) if name in own] == meant
+
+
+def test_kind_of_wood_stands_for_all_of_the_table_behind_ones_own():
+    assert species_of_kind("fir", ["garden fir"]) == (
+        "garden fir",
+        *(name for name in species_names() if re.search(r"\bfir\b", name.split(" (")[0])),
+    )
+    assert "Douglas-fir (coast)" in species_of_kind("fir")
+    assert species_of_kind("stone") == ()
