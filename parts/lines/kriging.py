@@ -164,6 +164,14 @@ class Kriging:
         """
         return self._weights @ ways, ((self._inverse @ ways) * ways).sum(axis=0)
 
+    def strange_together(self, numbers: NDArray[np.int64]) -> float:
+        """Return how strange some figures are, held together against the others, in the logarithm.
+
+        With the stiffness of all.
+        """
+        weights, inverse = self._weights[numbers], self._inverse[np.ix_(numbers, numbers)]
+        return float(weights @ np.linalg.solve(inverse, weights)) / 2
+
     @property
     def is_large(self) -> bool:
         """Whether it is through so many figures that a part of them tells how it bends."""
