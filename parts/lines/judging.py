@@ -288,18 +288,17 @@ def _gains(
 
 def _side_by_side(state: FairedTable, kept: set[Cell]) -> list[Cell]:
     """Return two figures of an edge that speak for each other, if the rest says so; or none."""
-    for one, other in likely_pairs(state):
-        if one in kept or other in kept:
-            continue
-        without = misfit_without(state, one, other)
-        if without > state.misfit - OF_TWO:
-            continue
-        number, between = one[0], range(one[1], other[1] + 1)
-        given = [(number, n) for n in between if state.reading.table.lines[number].offsets[n]]
-        least = min(misfit_without(state, c) for c in given if c not in state.reading.put)
-        if without < least - LESS_SURPRISING:
-            return [one, other]
-    return []
+    pairs = [pair for pair in likely_pairs(state) if kept.isdisjoint(pair)]
+    misfits = {pair: misfit_without(state, *pair) for pair in pairs}
+    pair = min(misfits, key=misfits.__getitem__, default=None)
+    if pair is None or misfits[pair] > state.misfit - OF_TWO:
+        return []
+    (number, first), (_, last) = pair
+    offsets = state.reading.table.lines[number].offsets
+    single = [(number, n) for n in range(first, last + 1) if offsets[n] is not None]
+    left = [cell for cell in single if cell not in state.reading.put]
+    least = min(misfit_without(state, cell) for cell in left)
+    return list(pair) if misfits[pair] < least - LESS_SURPRISING else []
 
 
 def _by_far(state: FairedTable, cell: Cell) -> float:

@@ -164,13 +164,13 @@ class Kriging:
         """
         return self._weights @ ways, ((self._inverse @ ways) * ways).sum(axis=0)
 
-    def strange_together(self, numbers: NDArray[np.int64]) -> float:
-        """Return how strange some figures are, held together against the others, in the logarithm.
+    def gain_of_moving(self, ways: Points) -> float:
+        """Return by how much less surprising figures are, each moved along (n, k) ways as it likes.
 
-        With the stiffness of all.
+        In the logarithm, with the stiffness of all: Rao's score test of all ways together.
         """
-        weights, inverse = self._weights[numbers], self._inverse[np.ix_(numbers, numbers)]
-        return float(weights @ np.linalg.solve(inverse, weights)) / 2
+        share, cost = self._weights @ ways, ways.T @ self._inverse @ ways
+        return float(share @ np.linalg.lstsq(cost, share, rcond=None)[0]) / 2
 
     @property
     def is_large(self) -> bool:

@@ -12,9 +12,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from parts.curves import Points
 from parts.lines.faired_edges import Edge, number_of
 from parts.lines.faired_table import FairedTable
+from parts.lines.fits import Fit
 from parts.lines.hull_points import HIGH, LOW
+from parts.lines.laying_off import Diagonals
 from parts.lines.reading import Cell
 from parts.lines.rows import Row
 
@@ -47,16 +50,17 @@ def likely_pairs(state: FairedTable) -> list[tuple[Cell, Cell]]:
     """Return the pairs of figures of an edge that are to be tried without, the likeliest first."""
     found = list[_Pair]()
     for edge in state.edges.each():
-        for row in edge.rows():
+        for axis, row in enumerate(edge.rows()):
             number = number_of(state.reading.table, row.line)
             if number is not None:
-                found += _of_row(state, edge, row, number)
+                found += _of_row(state, edge, row, (number, axis))
     found.sort(key=lambda pair: -pair.gain)
     return [pair.cells for pair in found[:MOST]]
 
 
-def _of_row(state: FairedTable, edge: Edge, row: Row, number: int) -> Iterator[_Pair]:
-    """Yield the pairs of one measure of an edge."""
+def _of_row(state: FairedTable, edge: Edge, row: Row, place: tuple[int, int]) -> Iterator[_Pair]:
+    """Yield the pairs of one measure of an edge, the number of its line and its axis given."""
+    number, axis = place
     for (first, last), battens in zip(row.pieces, row.runs, strict=True):
         figures = np.flatnonzero((row.scatter > 0.0) & (row.stations >= 0))
         figures = figures[(figures >= first) & (figures <= last)] - first
@@ -69,20 +73,34 @@ def _of_row(state: FairedTable, edge: Edge, row: Row, number: int) -> Iterator[_
         one, other = np.array(pairs).T
         both = whole.likely_without_both(one, other) + whole.misfit - usual[one] - usual[other]
         stations = row.stations[first : last + 1]
-        alone = np.array([_of_surface(state, edge, [at]) for at in stations]) + single
+        alone = np.array([_of_surface(state, edge, [at], axis) for at in stations]) + single
         for a, b, gain in zip(one, other, both, strict=True):
-            gain += _of_surface(state, edge, [stations[a], stations[b]])
+            gain += _of_surface(state, edge, [stations[a], stations[b]], axis)
             if gain > TOGETHER and gain - alone[a : b + 1].max() > MORE:
                 yield _Pair(((number, int(stations[a])), (number, int(stations[b]))), float(gain))
 
 
-def _of_surface(state: FairedTable, edge: Edge, stations: list[int]) -> float:
-    """Return how strange an edge's points at stations are together to the surfaces beside it."""
-    strange = 0.0
-    for fit in state.by_diagonals:
+def _of_surface(state: FairedTable, edge: Edge, stations: list[int], axis: int) -> float:
+    """Return what the surfaces beside an edge gain by moving it at stations, in the logarithm.
+
+    Laid off by diagonals its points alone are moved; by shares all others of a section instead,
+    which hang on the edge and not it on them.
+    """
+    gain = 0.0
+    for fit in state.best:
         for code, bound in ((LOW, fit.cloud.panel.low), (HIGH, fit.cloud.panel.high)):
             if edge in bound.each():
-                mine = np.isin(fit.cloud.stations, stations) & (fit.cloud.lines == code)
-                numbers = np.flatnonzero(mine[fit.used])
-                strange += fit.function.strange_together(numbers) if len(numbers) else 0.0
-    return strange
+                at = fit.cloud.stations[fit.used]
+                moves = _moved(fit, axis, code)
+                ways = [np.where(at == station, moves, 0.0) for station in stations]
+                gain += fit.function.gain_of_moving(np.array(ways).T)
+    return gain
+
+
+def _moved(fit: Fit, axis: int, code: int) -> Points:
+    """Return how the value of each point used changes, (n,), as an edge of its panel is moved."""
+    own = fit.cloud.lines[fit.used] == code
+    if isinstance(fit.way, Diagonals):
+        return own.astype(float)
+    out, across = fit.way.edge_moved(fit.cloud.points[fit.used], axis, is_low=code == LOW)
+    return np.where(own, 0.0, out - fit.slopes * across)

@@ -8,6 +8,7 @@ from nesting.units import parse_length
 from parts.lines import hull_of
 from parts.lines.judging import begun
 from parts.lines.kriging import Kriging, Stiffness
+from parts.lines.laying_off import Shares
 from parts.lines.likely_battens import Battens
 from parts.lines.side_by_side import likely_pairs
 
@@ -58,14 +59,40 @@ def test_battens_without_two_figures_are_those_through_the_rest(one, other):
     assert found == pytest.approx(-rest.misfit, abs=1e-6)
 
 
-def test_figures_held_together_against_the_others_are_what_the_rest_foretells():
+def test_figures_moved_as_they_like_gain_what_the_rest_foretells():
     function = Kriging(PLACES[:, None], FIGURES, SPREAD, Stiffness((0.8,), 0.5))
     two = np.array([2, 4])
     rest = function.without(np.isin(np.arange(len(PLACES)), two))
     spread = np.linalg.inv(np.linalg.inv(covariance(function))[np.ix_(two, two)])
     off = FIGURES[two] - rest.at(PLACES[two, None])
+    ways = np.eye(len(PLACES))[:, two]
     strange = off @ np.linalg.solve(spread, off) / 2
-    assert function.strange_together(two) == pytest.approx(strange, rel=1e-6)
+    assert function.gain_of_moving(ways) == pytest.approx(strange, rel=1e-6)
+
+
+@pytest.mark.parametrize("is_low", [True, False])
+@pytest.mark.parametrize("axis", [0, 1])
+def test_points_laid_off_by_shares_change_as_an_edge_is_moved(axis, is_low):
+    state, _ = begun(table_of(full_round()))
+    fit = next(fit for fit in state.all_fits[0] if isinstance(fit.way, Shares))
+    points = fit.cloud.points[fit.cloud.lines >= 0]
+    step, way, code = 0.01, fit.way, 0 if is_low else 1
+
+    class Moved:
+        def edges_at(self, x):
+            edges = way.panel.edges_at(x)
+            edges[code][:, axis] += step
+            return edges
+
+        def __getattr__(self, name):
+            return getattr(way.panel, name)
+
+    before, after = way.lay(*points.T), Shares(Moved(), way.slant).lay(*points.T)
+    out, across = way.edge_moved(points, axis, is_low=is_low)
+    inside = before.shaped & (np.abs(before.places[:, 1]) < 0.99)
+    assert (after.figures - before.figures)[inside] / step == pytest.approx(out[inside], abs=1e-6)
+    moved = (after.places - before.places)[inside, 1] / step
+    assert moved == pytest.approx(across[inside], abs=1e-6)
 
 
 def covariance(function):
