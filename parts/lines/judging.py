@@ -42,7 +42,7 @@ LESS_SURPRISING = 18.0
 standard deviations, in the logarithm."""
 
 OF_TWO = 30.0
-"""The same without two figures of an edge near each other: of 18 pairs 40 mm off one came to 33,
+"""The same without two figures of a line near each other: of 18 pairs 40 mm off one came to 33,
 the others to 53 and more; right ones of 70 exact tables gain nothing."""
 
 AT_CHINES_END = 27.0
@@ -287,7 +287,7 @@ def _gains(
 
 
 def _side_by_side(state: FairedTable, kept: set[Cell]) -> list[Cell]:
-    """Return two figures of an edge that speak for each other, if the rest says so; or none."""
+    """Return two figures of a line that speak for each other, if the rest says so; or none."""
     pairs = [pair for pair in likely_pairs(state) if kept.isdisjoint(pair)]
     misfits = {pair: misfit_without(state, *pair) for pair in pairs}
     pair = min(misfits, key=misfits.__getitem__, default=None)

@@ -17,12 +17,9 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from parts.curves import Points
-from parts.lines.kriging import Stiffness, alike
-
-Numbers = NDArray[np.int64]
+from parts.lines.kriging import Numbers, Stiffness, alike
 
 LENGTHS = np.exp(np.linspace(np.log(0.12), np.log(8.0), 15))
 """Distances, over half the line, in which a batten may change its mind."""

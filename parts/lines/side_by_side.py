@@ -1,8 +1,13 @@
-"""Two wrong figures of an edge near each other, which speak for each other.
+"""Two wrong figures of a line near each other, which speak for each other.
 
-Its line bends to suit both: neither looks strange, and a right one between them does. Held against
-the rest without either, by the edge's own battens and by the surfaces beside it, the two stand out;
-neither need be faired anew for that.
+The line bends to suit both: neither looks strange, and a right one between them does. Held against
+the rest without either, by an edge's own battens and by the surfaces, the two stand out; nothing
+need be faired anew for that.
+
+References
+----------
+Rao 1948, Large sample tests of statistical hypotheses concerning several parameters, Proc.
+Cambridge Philos. Soc. 44, from memory.
 """
 
 from __future__ import annotations
@@ -47,13 +52,15 @@ class _Pair:
 
 
 def likely_pairs(state: FairedTable) -> list[tuple[Cell, Cell]]:
-    """Return the pairs of figures of an edge that are to be tried without, the likeliest first."""
+    """Return the pairs of figures of a line that are to be tried without, the likeliest first."""
     found = list[_Pair]()
     for edge in state.edges.each():
         for axis, row in enumerate(edge.rows()):
             number = number_of(state.reading.table, row.line)
             if number is not None:
                 found += _of_row(state, edge, row, (number, axis))
+    for fit in state.best:
+        found += _of_lines(fit)
     found.sort(key=lambda pair: -pair.gain)
     return [pair.cells for pair in found[:MOST]]
 
@@ -78,6 +85,19 @@ def _of_row(state: FairedTable, edge: Edge, row: Row, place: tuple[int, int]) ->
             gain += _of_surface(state, edge, [stations[a], stations[b]], axis)
             if gain > TOGETHER and gain - alone[a : b + 1].max() > MORE:
                 yield _Pair(((number, int(stations[a])), (number, int(stations[b]))), float(gain))
+
+
+def _of_lines(fit: Fit) -> Iterator[_Pair]:
+    """Yield the pairs of waterlines, buttocks and diagonals."""
+    lines, stations = fit.cloud.lines[fit.used], fit.cloud.stations[fit.used]
+    apart = stations - stations[:, None]
+    near = (lines == lines[:, None]) & (lines >= 0) & (apart > 0) & (apart <= APART)
+    one, other = np.nonzero(near)
+    both, better = fit.function.gains_of_two(one, other)
+    for n in np.flatnonzero((both > TOGETHER) & (both - better > MORE)):
+        pair = one[n], other[n]
+        first, last = ((int(lines[at]), int(stations[at])) for at in pair)
+        yield _Pair((first, last), float(both[n]))
 
 
 def _of_surface(state: FairedTable, edge: Edge, stations: list[int], axis: int) -> float:

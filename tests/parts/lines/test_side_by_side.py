@@ -1,8 +1,8 @@
-"""Two wrong figures of an edge near each other: both are named, and no right one beside them."""
+"""Two wrong figures of a line near each other: both are named, and no right one beside them."""
 
 import numpy as np
 import pytest
-from known_hulls import changed, double_chine, full_round, table_of, v_bow
+from known_hulls import changed, double_chine, full_round, table_of, v_bow, wineglass
 
 from nesting.units import parse_length
 from parts.lines import hull_of
@@ -27,10 +27,11 @@ def number(table, title):
         (v_bow, "sheer height", (4, 5), 40.0),
         (full_round, "sheer half-breadth", (6, 8), -40.0),
         (double_chine, "chine 1 half-breadth", (5, 6), -40.0),
+        (wineglass, "waterline 510", (1, 2), -40.0),
     ],
-    ids=["neighbours", "a right one between them", "of a chine"],
+    ids=["neighbours", "a right one between them", "of a chine", "of a waterline"],
 )
-def test_two_wrong_figures_of_an_edge_are_named_and_no_other(make, title, stations, error):
+def test_two_wrong_figures_of_a_line_are_named_and_no_other(make, title, stations, error):
     right = table_of(make())
     cells = {(number(right, title), n): error for n in stations}
     odd = hull_of(changed(right, cells)).odd
@@ -68,6 +69,16 @@ def test_figures_moved_as_they_like_gain_what_the_rest_foretells():
     ways = np.eye(len(PLACES))[:, two]
     strange = off @ np.linalg.solve(spread, off) / 2
     assert function.gain_of_moving(ways) == pytest.approx(strange, rel=1e-6)
+
+
+def test_two_figures_gain_what_each_way_of_moving_them_does():
+    function = Kriging(PLACES[:, None], FIGURES, SPREAD, Stiffness((0.8,), 0.5))
+    each = np.eye(len(PLACES))
+    both, better = function.gains_of_two(np.array([1, 2]), np.array([2, 4]))
+    for n, (one, other) in enumerate([(1, 2), (2, 4)]):
+        assert both[n] == pytest.approx(function.gain_of_moving(each[:, [one, other]]))
+        single = [function.gain_of_moving(each[:, [at]]) for at in (one, other)]
+        assert better[n] == pytest.approx(max(single))
 
 
 @pytest.mark.parametrize("is_low", [True, False])
