@@ -123,4 +123,4 @@ def _moved(fit: Fit, axis: int, code: int) -> Points:
     if isinstance(fit.way, Diagonals):
         return own.astype(float)
     out, across = fit.way.edge_moved(fit.cloud.points[fit.used], axis, is_low=code == LOW)
-    return np.where(own, 0.0, out - fit.slopes * across)
+    return np.asarray(np.where(own, 0.0, out - fit.slopes * across))
