@@ -33,7 +33,7 @@ place."""
 TOGETHER, MORE = 9.0, 5.0
 """By how much less surprising the rest must be without both, in the logarithm, and by how much less
 than without either or one between them, for the two to be tried. Of 59 exact tables of ten kinds
-of hull 19 have such a pair; of 27 with two neighbours of an edge 40 mm off all have, the wrong ones
+of hull 19 have such a pair; of 17 with two neighbours of an edge 40 mm off all have the wrong ones
 first or second."""
 
 EVEN = 0.5
