@@ -141,6 +141,6 @@ def _moved(fit: Fit, axis: int, code: int) -> Points:
     """Return how the value of each point used changes, (n,), as an edge of its panel is moved."""
     own = fit.cloud.lines[fit.used] == code
     if isinstance(fit.way, Diagonals):
-        return own.astype(float)
+        return np.asarray(own, dtype=float)
     out, across = fit.way.edge_moved(fit.cloud.points[fit.used], axis, is_low=code == LOW)
     return np.asarray(np.where(own, 0.0, out - fit.slopes * across))
