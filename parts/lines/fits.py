@@ -111,13 +111,14 @@ class Fit:
         """Return what half-breadth or height of an edge's point is off, and the doubt, mm."""
         among = int(np.flatnonzero(self.used).searchsorted(at))
         off, doubt = (float(part[among]) for part in self.function.left_out())
-        rise = self.way.lay(*self.cloud.points[at : at + 1].T).rise(self._slopes[among : among + 1])
+        rise = self.way.lay(*self.cloud.points[at : at + 1].T).rise(self.slopes[among : among + 1])
         along, steep = float(rise[0, axis]), float(np.hypot(*rise[0]))
         along = float(np.copysign(max(abs(along), 1e-3 * steep), along or 1.0))
         return off / along, doubt / abs(along)
 
     @cached_property
-    def _slopes(self) -> Points:
+    def slopes(self) -> Points:
+        """How the value rises across at each of the points used, (n,)."""
         return np.clip(_slope(self.function, self.function.places), -0.5, 0.98)
 
     def moved(self, by: Points) -> Points:
@@ -136,7 +137,7 @@ class Fit:
         laid = self.way.lay(*self.cloud.points[self.used].T)
         first, last = self.cloud.panel.ends
         along = _slope(self.function, laid.places, np.array([STEP, 0.0])) * 2.0 / (last - first)
-        return np.column_stack([along, -laid.rise(self._slopes)])
+        return np.column_stack([along, -laid.rise(self.slopes)])
 
     def off(self, point: Points, out: tuple[float, float]) -> tuple[float, float]:
         """Return how far a point lies off the hull in a direction, (y, z), and the doubt, mm.

@@ -77,19 +77,27 @@ class Others:
     found: Judged
 
     def without(
-        self, lines: tuple[int, ...] = (), stations: tuple[int, ...] = (), *, roughly: bool = False
+        self,
+        lines: tuple[int, ...] = (),
+        stations: tuple[int, ...] = (),
+        *,
+        where_both: bool = False,
+        roughly: bool = False,
     ) -> Held:
         """Return the surface through all figures but those of some lines and stations.
 
         Parameters
         ----------
+        where_both
+            Without the figures alone that those lines have at those stations.
         roughly
             With the stiffness of all figures, instead of its own.
         """
         made = list[tuple[Fit, Kriging]]()
         for fit in self.found.by_diagonals:
-            dropped = np.isin(fit.cloud.lines, lines) & (fit.cloud.lines >= 0)
-            dropped |= np.isin(fit.cloud.stations, stations) & (fit.cloud.stations >= 0)
+            of_lines = np.isin(fit.cloud.lines, lines) & (fit.cloud.lines >= 0)
+            at_stations = np.isin(fit.cloud.stations, stations) & (fit.cloud.stations >= 0)
+            dropped = of_lines & at_stations if where_both else of_lines | at_stations
             function = fit.function.without(dropped[fit.used])
             if function.is_large:
                 # Of so many a part tells as surely where the surface lies.

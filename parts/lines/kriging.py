@@ -25,6 +25,7 @@ from scipy.linalg import lapack
 from parts.curves import Points
 
 Mask = NDArray[np.bool_]
+Numbers = NDArray[np.int64]
 
 STRAIGHT = 30.0
 """Variance of the straight part of the prior over that of the bent part, before it is chosen by
@@ -163,6 +164,27 @@ class Kriging:
         surprising by the first squared over twice the second, in the logarithm.
         """
         return self._weights @ ways, ((self._inverse @ ways) * ways).sum(axis=0)
+
+    def gain_of_moving(self, ways: Points) -> float:
+        """Return by how much less surprising figures are, each moved along (n, k) ways as it likes.
+
+        In the logarithm, with the stiffness of all: Rao's score test of all ways together.
+        """
+        share, cost = self._weights @ ways, ways.T @ self._inverse @ ways
+        return float(share @ np.linalg.lstsq(cost, share, rcond=None)[0]) / 2
+
+    def gains_of_two(self, one: Numbers, other: Numbers) -> tuple[Points, Points]:
+        """Return what moving two figures as they like gains, and the better of them, (k,) each.
+
+        Parameters
+        ----------
+        one, other
+            (k,) numbers of the two figures.
+        """
+        own, its, both = (self._inverse[at] for at in ((one, one), (other, other), (one, other)))
+        a, b = self._weights[one], self._weights[other]
+        together = (a**2 * its - 2.0 * a * b * both + b**2 * own) / (own * its - both**2)
+        return together / 2.0, np.maximum(a**2 / own, b**2 / its) / 2.0
 
     @property
     def is_large(self) -> bool:

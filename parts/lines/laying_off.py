@@ -171,6 +171,19 @@ class Shares:
         places = np.column_stack([self._along(x), across])
         return Laid(places, out, by_y, 2.0 / whole * by_y, 2.0 / whole / depth, shaped)
 
+    def edge_moved(self, points: Points, axis: int, *, is_low: bool) -> tuple[Points, Points]:
+        """Return how value and place across of points, (n, 3), change as an edge moves, (n,) each.
+
+        That is by 1 mm outward (axis 0) or upward (1), at the place of each.
+        """
+        low, breadth, depth = self._sizes(points[:, 0])
+        part = (points[:, 1 + axis] - low[:, axis]) / (breadth, depth)[axis]
+        change = (part - 1.0 if is_low else -part) / (breadth, depth)[axis]
+        whole = 1.0 + 1.0 / self.slant
+        if axis == 0:
+            return change / self.slant, 2.0 / whole / self.slant * change
+        return np.zeros(len(points)), 2.0 / whole * change
+
     def net(self, x: Points, u: Points) -> tuple[Points, Points]:
         """Return the places of a net: along, and across from edge to edge."""
         return self._along(x), np.broadcast_to(2.0 * u - 1.0, (len(x), len(u)))

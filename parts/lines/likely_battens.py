@@ -19,7 +19,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from parts.curves import Points
-from parts.lines.kriging import Stiffness, alike
+from parts.lines.kriging import Numbers, Stiffness, alike
 
 LENGTHS = np.exp(np.linspace(np.log(0.12), np.log(8.0), 15))
 """Distances, over half the line, in which a batten may change its mind."""
@@ -47,6 +47,33 @@ class _Sums:
 
 
 @dataclass(frozen=True, eq=False)
+class _Tried:
+    """What each of m battens says of n figures, over the figures' own spread.
+
+    Attributes
+    ----------
+    likely
+        (m,) how likely it is, in the logarithm.
+    weights, inverse
+        (m, n) each figure's weight, and the diagonal of the inverse covariance.
+    left, vectors
+        (k, m / k, n) and (k, n, n) of which that inverse is made.
+    """
+
+    likely: Points
+    weights: Points
+    inverse: Points
+    left: Points
+    vectors: Points
+
+    def across(self, one: Numbers, other: Numbers) -> Points:
+        """Return the inverse covariance of two figures, by their numbers, (k,) each, (m, k)."""
+        products = self.vectors[:, one, :] * self.vectors[:, other, :]
+        sums = np.matmul(self.left, np.swapaxes(products, 1, 2))
+        return np.asarray(sums.reshape(-1, len(one)))
+
+
+@dataclass(frozen=True, eq=False)
 class Battens:
     """Many battens along the figures of one line.
 
@@ -70,12 +97,8 @@ class Battens:
         values, vectors = np.linalg.eigh(over.reshape(-1, n, n))
         return np.maximum(values, 0.0), vectors
 
-    def _tried(self) -> tuple[Points, Points, Points]:
-        """How likely each batten is, in the logarithm, (m,), and what it says of each figure.
-
-        That is, over the figures' own spread, the weight and the inverse covariance's diagonal,
-        (m, n) each.
-        """
+    def _tried(self) -> _Tried:
+        """How likely each batten is, and what it says of each figure."""
         values, vectors = self._roots()
         sizes = AMPLITUDES**2
         left = 1.0 / (values[:, None, :] * sizes[:, None] + 1.0)
@@ -85,12 +108,14 @@ class Battens:
         likely = 0.5 * (np.log(left) - left * along[:, None, :] ** 2).sum(axis=2)
         likely = likely - np.tile(_unease(), len(self.ways))[:, None]
         n = len(self.figures)
-        return likely.ravel(), weights.reshape(-1, n), inverse.reshape(-1, n)
+        found = likely.ravel(), weights.reshape(-1, n), inverse.reshape(-1, n)
+        return _Tried(*found, left, vectors)
 
     @cached_property
     def _sums(self) -> _Sums:
         """What they say together. Of each line thousands are tried: they are not kept."""
-        likely, weights, inverse = self._tried()
+        tried = self._tried()
+        likely, weights, inverse = tried.likely, tried.weights, tried.inverse
         best, share = _shares_without(likely, weights, inverse)
         top = float(likely.max())
         spread = float(np.log(self.spread).sum())
@@ -131,6 +156,26 @@ class Battens:
     def likely_without(self) -> Points:
         """How likely all figures but each are over all battens, in the logarithm, (n,)."""
         return self._sums.likely_without
+
+    def likely_without_both(self, one: Numbers, other: Numbers) -> Points:
+        """Return how likely all figures but two are over all battens, in the logarithm, (k,).
+
+        Parameters
+        ----------
+        one, other
+            (k,) numbers of the two figures.
+        """
+        tried = self._tried()
+        across = tried.across(one, other)
+        area = tried.inverse[:, one] * tried.inverse[:, other] - across**2
+        a, b = tried.weights[:, one], tried.weights[:, other]
+        # What both are off the rest, squared, over their covariance.
+        strange = a**2 * tried.inverse[:, other] + b**2 * tried.inverse[:, one]
+        strange -= 2.0 * a * b * across
+        without = 0.5 * (strange / area - np.log(area)) + tried.likely[:, None]
+        top, spread = without.max(axis=0), np.log(self.spread)
+        said = top + np.log(np.exp(without - top).mean(axis=0))
+        return np.asarray(said - (spread.sum() - spread[one] - spread[other]))
 
     @property
     def misfit(self) -> float:

@@ -23,6 +23,7 @@ from parts.lines.moved_together import Together, and_neighbours, moved_together
 from parts.lines.rows import VAGUE_MM
 from parts.lines.suppositions import (
     Made,
+    column_shifted,
     halved,
     left_out,
     line_at,
@@ -50,6 +51,9 @@ of labels 50 mm off the least was 10."""
 
 PROMISING = 10.0
 """By how much less surprising the figures in question must be for one to be faired anew."""
+
+CROWDED = 4
+"""Odd figures of one station from which its columns are tried a row off in any case."""
 
 LABELS = 161
 """Labels tried over the hull's depth or breadth."""
@@ -111,7 +115,7 @@ def _of_line(held: Held, table: OffsetTable, number: int) -> Iterator[tuple[floa
 
 
 def _of_stations(others: Others, gains: Mapping[int, float]) -> Iterator[tuple[float, Made]]:
-    """Yield where whole stations may stand, and by how much less strange each is there.
+    """Yield what may be wrong with whole stations, and by how much less strange each is then.
 
     Parameters
     ----------
@@ -119,18 +123,49 @@ def _of_stations(others: Others, gains: Mapping[int, float]) -> Iterator[tuple[f
         What moving each gains as far as is known, edges included: of a station that few lines
         cross its edges alone may say where it stands.
     """
-    table, (first, last) = others.found.reading.table, others.found.edges.ends
-    x = table.x
+    table = others.found.reading.table
     for n, gain in sorted(gains.items()):
-        low, high = float([first, *x][n]), float([*x[1:], last][n])
-        if low < x[n] < high:
-            at = partial(others.without(stations=(n,)).at_stations, points_at(table, n))
-            place, least = _best(at, low, high, PLACES)
-            reach = LEAST_MOVED * min(x[n] - low, high - x[n])
-            if _is_taken(table, n, place) or abs(place - x[n]) < reach:
-                continue
-            gain = max(gain, float(at(x[[n]])[0]) - least)
-            yield gain, partial(station_at, table, n, place)
+        for kind in (LineKind.WATERLINE, LineKind.BUTTOCK):
+            crowded = sum(cell[1] == n for cell in others.found.odd) >= CROWDED
+            for better, make in _of_column(others, n, kind):
+                # Right ones may be odd there besides, and the edges put where they are not.
+                yield (max(better, PROMISING + 1.0) if crowded else better), make
+        yield from _of_place(others.without(stations=(n,)), table, n, gain)
+
+
+def _of_column(others: Others, station: int, kind: LineKind) -> Iterator[tuple[float, Made]]:
+    """Yield how the figures of a kind of lines may stand a row off at a station."""
+    table = others.found.reading.table
+    rows = tuple(n for n, line in enumerate(table.lines) if line.kind is kind)
+    if sum(table.lines[n].offsets[station] is not None for n in rows) < MANY_TOGETHER:
+        return
+    held = others.without(rows, (station,), where_both=True)
+
+    def strange(read: OffsetTable) -> float:
+        at = [(line, line.offsets[station]) for line in (read.lines[n] for n in rows)]
+        points = [(table.x[station], *line.point(one)) for line, one in at if one is not None]
+        return float(held.strange([np.array(points)])[0])
+
+    as_is = strange(table)
+    for step in (1, -1):
+        supposed = column_shifted(table, station, kind, step)
+        yield as_is - strange(supposed.table) - supposed.lost * log(VAGUE_MM), supposed.itself
+
+
+def _of_place(
+    held: Held, table: OffsetTable, number: int, gain: float
+) -> Iterator[tuple[float, Made]]:
+    """Yield where a station may stand between those beside it."""
+    (first, last), x = held.edges.ends, table.x
+    low, high = float([first, *x][number]), float([*x[1:], last][number])
+    if not low < x[number] < high:
+        return
+    at = partial(held.at_stations, points_at(table, number))
+    place, least = _best(at, low, high, PLACES)
+    reach = LEAST_MOVED * min(x[number] - low, high - x[number])
+    if not _is_taken(table, number, place) and abs(place - x[number]) >= reach:
+        gain = max(gain, float(at(x[[number]])[0]) - least)
+        yield gain, partial(station_at, table, number, place)
 
 
 def _is_taken(table: OffsetTable, station: int, mm: float) -> bool:

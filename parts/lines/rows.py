@@ -90,7 +90,7 @@ class Row:
         return battens_along(self.x[run], self.values[run], spread, self._scale)
 
     @cached_property
-    def _runs(self) -> list[PartedBattens | None]:
+    def runs(self) -> list[PartedBattens | None]:
         """The battens of each run; None for one of too few points."""
         return [
             self._battens(first, last) if last - first + 1 >= FEWEST else None
@@ -105,14 +105,14 @@ class Row:
         would make the batten suit it. Infinite doubt where the line cannot tell.
         """
         return self._judged(
-            [None if battens is None else battens.left_out for battens in self._runs]
+            [None if battens is None else battens.left_out for battens in self.runs]
         )
 
     @cached_property
     def _left_out_of_whole(self) -> tuple[Points, Points]:
         """Return the same by battens along the whole of each run, which its fair curve goes by."""
         return self._judged(
-            [None if battens is None else battens.whole.left_out for battens in self._runs]
+            [None if battens is None else battens.whole.left_out for battens in self.runs]
         )
 
     def _judged(self, said: Sequence[tuple[Points, Points] | None]) -> tuple[Points, Points]:
@@ -136,13 +136,13 @@ class Row:
 
         Those of a run that is too short for a batten count as anywhere within :data:`VAGUE_MM`.
         """
-        return self._misfit([None if battens is None else battens.misfit for battens in self._runs])
+        return self._misfit([None if battens is None else battens.misfit for battens in self.runs])
 
     @cached_property
     def misfit_of_whole(self) -> float:
         """The same by battens along the whole of each run, which turn sharply nowhere in it."""
         return self._misfit(
-            [None if battens is None else battens.whole.misfit for battens in self._runs]
+            [None if battens is None else battens.whole.misfit for battens in self.runs]
         )
 
     def _misfit(self, misfits: Sequence[float | None]) -> float:
@@ -223,7 +223,7 @@ class Row:
         """The fair curve, within the figures' noise of every point."""
         values = self.values.copy()
         middle, half = self._scale
-        for (first, last), battens in self._straight_last(self._runs):
+        for (first, last), battens in self._straight_last(self.runs):
             run = slice(first, last + 1)
             if (first, last) == self.straight:
                 fair = straight_through(self.x[run], self.values[run])

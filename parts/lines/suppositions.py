@@ -177,6 +177,27 @@ def station_at(table: OffsetTable, number: int, mm: float) -> Supposition:
     )  # fmt: skip
 
 
+def column_shifted(table: OffsetTable, station: int, kind: LineKind, step: int) -> Supposition:
+    """Return a station whose figures of a kind of lines stand a row too low (step 1) or high."""
+    rows = [n for n, line in enumerate(table.lines) if line.kind is kind]
+    given = [table.lines[n].offsets[station] for n in rows]
+    moved = [*given[1:], None] if step > 0 else [None, *given[:-1]]
+    lost = given[0] if step > 0 else given[-1]
+    changes = dict[int, Line]()
+    for number, offset in zip(rows, moved, strict=True):
+        offsets = list(table.lines[number].offsets)
+        offsets[station] = offset
+        changes[number] = replace(table.lines[number], offsets=tuple(offsets))
+    place = table.stations[station]
+    down, back = ("down", "above") if step > 0 else ("up", "below")
+    return Supposition(
+        _with_lines(table, changes), (), (station,), (place.line, place.column),
+        f"station {place.name}: the figures of its {kind}s stand a row too far {down}: each "
+        f"probably belongs to the {kind} in the row {back}",
+        lost=int(lost is not None),
+    )  # fmt: skip
+
+
 def should_be(written: str, mm: float, unit: Unit) -> tuple[str, float]:
     """Return what a label probably should read, and its length, mm.
 

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from parts.lines.faired_edges import Edge, number_of
 from parts.lines.faired_table import FairedTable
@@ -86,9 +87,13 @@ class Verdict:
 
 
 def of_lines(state: FairedTable) -> Iterator[Verdict]:
-    """Yield every figure of a waterline, buttock or diagonal, held against all others."""
-    for fit in state.best:
+    """Yield every figure of a waterline, buttock or diagonal, held against all others.
+
+    But for those that the other way of laying off surely has: the better one may bend too evenly.
+    """
+    for fit, *others in state.all_fits:
         off, doubt = fit.left_out
+        sure = np.any([_surely_has(other) for other in others], axis=0) if others else off != off
         for n, (station, line) in enumerate(zip(fit.cloud.stations, fit.cloud.lines, strict=True)):
             if line < 0:
                 continue
@@ -96,8 +101,14 @@ def of_lines(state: FairedTable) -> Iterator[Verdict]:
             closed = None if fit.used[n] else _on_stem(state, fit, cell)
             if closed is not None:
                 yield closed
-            elif np.isfinite(doubt[n]):
+            elif np.isfinite(doubt[n]) and not sure[n]:
                 yield Verdict(cell, float(off[n]), float(doubt[n]))
+
+
+def _surely_has(fit: Fit) -> NDArray[np.bool_]:
+    """Return which figures a fit has, surely, within an eighth of an inch, (n,)."""
+    off, doubt = fit.left_out
+    return np.asarray(np.abs(off) + doubt < EIGHTH_MM)
 
 
 def _on_stem(state: FairedTable, fit: Fit, cell: Cell) -> Verdict | None:

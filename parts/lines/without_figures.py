@@ -25,18 +25,20 @@ FAR_MM, ROUGHLY_MM = 10.0, 2.0
 """Doubt from which it is tried where an end's figure is wanted, and how near that is come to."""
 
 
-def misfit_without(state: FairedTable, cell: Cell) -> float:
-    """Return how surprising all the rest is without a figure.
+def misfit_without(state: FairedTable, *cells: Cell) -> float:
+    """Return how surprising all the rest is without some figures.
 
     At an end of the hull an edge without its figure runs on by itself: there it is put, too, where
     the surface and its own line want it.
     """
+    put: dict[Cell, tuple[float, float] | None] = dict.fromkeys(cells)
     try:
-        without = roughly_faired(_without(state, {cell: None}), state)
-        wanted = _wanted(without, cell)
-        if wanted is None:
+        without = roughly_faired(_without(state, put), state)
+        wanted = {cell: found for cell in cells if (found := _wanted(without, cell))}
+        if not wanted:
             return without.misfit
-        there = roughly_faired(_without(state, {cell: (wanted[0], PINNED_MM)}), state)
+        put |= {cell: (value, PINNED_MM) for cell, (value, _) in wanted.items()}
+        there = roughly_faired(_without(state, put), state)
     except ShapeError:
         # Without it, or with it there, there is no hull.
         return math.inf
