@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 from nesting.engine.geometry.convex import convex_pieces
 from nesting.engine.geometry.outward import simplified_outward, without_pockets
 from nesting.engine.geometry.tolerances import HULL_MM, POCKET_MM
-from nesting.flat_geometry.thinned import THIN_MM, thinned_inward, thinned_outward
+from nesting.flat_geometry.thinned import THIN_MM, thinned, thinned_inward, thinned_outward
 from nesting.need import Need
 from nesting.nest import Placement
 from nesting.outline import SAME_DEG, Outline
@@ -222,7 +222,7 @@ def _edge_directions(shape: Polygon) -> list[float]:
 
     Corners on a straight edge, as a mark at every frame leaves them, do not break it.
     """
-    plain = shape.simplify(STRAIGHT_MM)
+    plain = thinned(shape).simplify(STRAIGHT_MM)
     assert isinstance(plain, Polygon)
     corners = np.asarray(plain.exterior.coords)
     spans = np.diff(corners, axis=0)
