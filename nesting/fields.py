@@ -8,8 +8,9 @@ without one, as when a model is built in Python, a bare number is millimetres. N
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from types import UnionType
-from typing import Annotated, Any, Literal, Union, get_args, get_origin
+from typing import Annotated, Any, ClassVar, Literal, Union, get_args, get_origin
 
 from pydantic import (
     BaseModel,
@@ -117,6 +118,10 @@ def file_name_of(field: str) -> str:
     return field.removesuffix("_mm").removesuffix("_deg")
 
 
+GoesWith = Mapping[str, tuple[str, tuple[object, ...]]]
+"""Fields that say nothing where another holds one of some values: that other, and those values."""
+
+
 class FileModel(BaseModel):
     """Base of everything read from a file: strict about names, frozen once built."""
 
@@ -129,6 +134,9 @@ class FileModel(BaseModel):
         populate_by_name=True,
         allow_inf_nan=False,
     )
+
+    goes_with: ClassVar[GoesWith] = {}
+    """Which of its fields say nothing beside what another holds."""
 
     @field_validator("*", mode="before")
     @classmethod

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import os
+import re
 import sys
 import textwrap
 from typing import Any, TextIO
@@ -107,19 +108,28 @@ def terminal_width(stream: TextIO) -> int | None:
         return None
 
 
+_ROW = re.compile(r"\S {2,}(?=\S)")
+"""Between what a row of a list is about and what is said of it."""
+
+
 def set_in(line: str, width: int) -> str:
     """Return a line of prose in rows of a width at the most, parted between words.
 
     A word that is longer stays whole, as a path does, and so does a line that is no prose: data
-    for other programs and pieces of files begin with a blank, a quote or a bracket.
+    for other programs and pieces of files begin with a blank, a quote or a bracket. A row of a
+    list, whose prose follows two blanks, goes on below its prose.
 
     >>> print(set_in("3 pieces stay, 2 moved (0 of them to another board)", 30))
     3 pieces stay, 2 moved (0 of
       them to another board)
     """
-    if len(line) <= width or not line[:1].isalnum():
+    if len(line) <= width:
         return line
+    heads = [row.end() for row in _ROW.finditer(line)] if line.lstrip(" ")[:1].isalnum() else []
+    if not (heads or line[:1].isalnum()):
+        return line
+    below = max((end for end in heads if end <= width // 2), default=2)
     return textwrap.fill(
-        line, width, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False,
+        line, width, subsequent_indent=" " * below, break_long_words=False, break_on_hyphens=False,
         expand_tabs=False, replace_whitespace=False,
     )  # fmt: skip

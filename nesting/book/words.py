@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from html import escape
 from itertools import pairwise
@@ -24,6 +25,12 @@ if TYPE_CHECKING:
 
 BAR, MOST_DAYS = 40, 14
 """Letters of the longest bar of the chart, and how many days it shows."""
+
+LEAST_BAR = 5
+"""Letters of the longest bar where a terminal has no room for it."""
+
+SIGNS = "=#."
+"""Wood in stock, in parts, lost."""
 
 
 def headline(now: Standing, unit: Unit) -> str:
@@ -140,8 +147,8 @@ def _reserved(held: Mapping[str, int]) -> str:
     return ", ".join(f"{count} by {name}" for name, count in held.items())
 
 
-def text_chart(now: Standing, unit: Unit) -> str:
-    """Return the last days in letters: wood in stock, in parts, lost."""
+def text_chart(now: Standing, unit: Unit, width: int | None = None) -> str:
+    """Return the last days in letters, in rows of a width: wood in stock, in parts, lost."""
     days = now.days[-MOST_DAYS:]
     most = max((day.stock_mm2 for day in days), default=0.0)
     most = max([most, *(day.parts_mm2 + day.lost_mm2 for day in days)])
@@ -149,15 +156,18 @@ def text_chart(now: Standing, unit: Unit) -> str:
         return ""
     which = f", the last {len(days)} of {len(now.days)}" if len(days) < len(now.days) else ""
     lines = ["", f"day by day{which}: = in stock, # in parts, . lost"]
-    for day in days:
-        bar = "=" * _letters(day.stock_mm2, most)
-        bar += "#" * _letters(day.parts_mm2, most) + "." * _letters(day.lost_mm2, most)
-        lines.append(f"{day.date}  {bar}  {format_area(day.parts_mm2, unit)} in parts")
+    told = [f"  {format_area(day.parts_mm2, unit)} in parts" for day in days]
+    bars = [(day.stock_mm2, day.parts_mm2, day.lost_mm2) for day in days]
+    longest = max(sum(max(area, 0.0) for area in bar) for bar in bars)
+    room = (width or math.inf) - max(map(len, told)) - len(f"{days[0].date}  ") - len(SIGNS)
+    letters = max(LEAST_BAR, min(BAR, room * most / longest))
+    for day, bar, said in zip(days, bars, told, strict=True):
+        signs = (
+            sign * round(letters * max(area, 0.0) / most)
+            for sign, area in zip(SIGNS, bar, strict=True)
+        )
+        lines.append(f"{day.date}  {''.join(signs)}{said}")
     return "\n".join(lines)
-
-
-def _letters(area: float, most: float) -> int:
-    return round(BAR * max(area, 0.0) / most)
 
 
 WIDE, HIGH, MARGIN = 640.0, 240.0, 46.0

@@ -21,6 +21,7 @@ from nesting.commands.shared import ALL_PLACED, folder_of, known_to_book, say, s
 from nesting.errors import BookError, OptionError
 from nesting.processes.garbage import unlooked
 from nesting.processes.one_thread import alone
+from nesting.streams import terminal_width
 from nesting.words import counted
 
 if TYPE_CHECKING:
@@ -243,7 +244,7 @@ def _status(given: argparse.Namespace, head: Head) -> int:
         if head.name is not None:
             found.require_project(head.name)
         now = standing(found, head.name)
-        chart = text_chart(now, head.unit)
+        chart = text_chart(now, head.unit, terminal_width(sys.stdout))
     if given.svg is not None:
         from nesting.sheets.whole_file import write_whole
 

@@ -28,7 +28,7 @@ from nesting.dxf_file.sections import DxfFile, read_dxf
 from nesting.dxf_file.unread import NO_OUTLINE, Unread, place_of
 from nesting.errors import DrawingError
 from nesting.units import Unit
-from nesting.unseen import looked_up, one_line, quoted
+from nesting.unseen import looked_up, quoted
 
 MOST_CURVES = 200_000
 """More lines and curves, inserted blocks counted each time, are no drawing of boards."""
@@ -200,7 +200,11 @@ class _Reader:
     def _insert(self, insert: Entity, where: _Where) -> None:
         name = insert.text(2)
         if where.depth >= DEEPEST_BLOCK:
-            raise DrawingError(f"{self._file.path}: block {one_line(name)} seems to hold itself")
+            raise DrawingError(
+                f"{self._file.path}:{insert.line}: {insert.name} on layer {quoted(insert.layer)} "
+                f"inserts block {quoted(name)} within {where.depth} others: it seems to hold "
+                "itself; take the insert out of the block"
+            )
         block = self._file.blocks.get(looked_up(name))
         if block is None:
             raise BrokenError(f"inserts a block {quoted(name)} that is not in the file")

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TypeVar
 
-from nesting.dxf_file.tags import Tag, is_float, is_whole, number_of
+from nesting.dxf_file.tags import Tag, is_float, is_whole, number_of, numbers_of
 from nesting.errors import DrawingError
 from nesting.unseen import one_line, quoted
 
@@ -171,15 +171,15 @@ def _checked(entity: Entity, path: Path) -> Entity:
     _require_one_layer(entity, path)
     codes = {tag.code for tag in entity.tags}
     checked = {c for c in codes if c < _NOT_CHECKED_FROM and (is_float(c) or is_whole(c))}
-    tags = []
-    for tag in entity.tags:
-        if tag.code in checked:
-            number = number_of(tag)
-            if number is None:
-                raise _no_number(entity, tag, path)
-            tag = Tag(tag.code, number, tag.line)
-        tags.append(tag)
-    return replace(entity, tags=tuple(tags))
+    found = [tag for tag in entity.tags if tag.code in checked]
+    read = []
+    for tag, number in zip(found, numbers_of(found), strict=True):
+        if number is None:
+            raise _no_number(entity, tag, path)
+        read.append(Tag(tag.code, number, tag.line))
+    numbers = iter(read)
+    tags = tuple(next(numbers) if tag.code in checked else tag for tag in entity.tags)
+    return replace(entity, tags=tags)
 
 
 def _require_one_layer(entity: Entity, path: Path) -> None:

@@ -61,7 +61,7 @@ class Curve:
     rise_mm: float = 0.0
     name: str = ""
 
-    @property
+    @cached_property
     def all_layers(self) -> frozenset[str]:
         """Every layer that it counts on, as layers are looked up."""
         return frozenset(map(looked_up, (self.layer, *self.layers)))

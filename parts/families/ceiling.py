@@ -15,7 +15,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.ops import substring
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Length, Size, SlopeOfGrain
+from nesting.fields import Distance, GoesWith, Length, Size, SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from nesting.words import counted
@@ -54,6 +54,7 @@ class CeilingStrake(Family):
 
     family: ClassVar[str] = "ceiling strake"
     is_plank: ClassVar[bool] = True
+    goes_with: ClassVar[GoesWith] = {"first_frame_mm": ("frame_spacing_mm", (None,))}
 
     length_mm: Size = Field(description="length of the whole strake", le=30000)
     thickness_mm: Size = Field(description="finished thickness", le=200)

@@ -17,7 +17,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.ops import substring
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Length, Size
+from nesting.fields import Distance, GoesWith, Length, Size
 from nesting.grain import GrainPath, straight_grain
 from nesting.outline import BearingZone, Mark
 from nesting.sources import BOLT_SOURCE, LIMBER_SOURCE
@@ -43,6 +43,13 @@ source)."""
 USUAL_KEEL_BOLT_MM = 12.0
 """Keel bolt if none is given: builders' accounts of small craft have 1/2 to 3/4 in; the thinner
 fits a floor 36 mm thick."""
+
+GOES_WITH: GoesWith = {
+    "limber_height_mm": ("limber_width_mm", (0.0,)),
+    "limber_offset_mm": ("limber_width_mm", (0.0,)),
+    "frame_bolt_mm": ("frame_bolts", (0,)),
+}
+"""Of a limber hole, and of bolts, that there is none of."""
 
 # ---- fields ---------------------------------------------------------------------------------
 

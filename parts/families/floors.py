@@ -14,7 +14,7 @@ from pydantic import Field, model_validator
 from shapely.geometry import LineString
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Place, Size, SlopeOfGrain
+from nesting.fields import Distance, GoesWith, Place, Size, SlopeOfGrain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
 from nesting.sources import NO_SOURCE
 from parts.both_faces import both_faces
@@ -44,6 +44,7 @@ class FloorTimber(Family):
     """
 
     family: ClassVar[str] = "floor timber"
+    goes_with: ClassVar[GoesWith] = wood.GOES_WITH
 
     siding_mm: wood.Siding
     moulding_mm: wood.Moulding

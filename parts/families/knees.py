@@ -17,7 +17,7 @@ from pydantic import Field, model_validator
 from shapely.geometry import LineString, Polygon, box
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, SlopeOfGrain
+from nesting.fields import Distance, GoesWith, Size, SlopeOfGrain
 from nesting.grain import GrainPath, straight_grain
 from nesting.outline import BearingZone, Bevel, Mark, MarkKind, Outline
 from nesting.sources import BOLT_SOURCE, NO_SOURCE
@@ -95,6 +95,7 @@ class Knee(Family):
     """
 
     family: ClassVar[str] = "knee"
+    goes_with: ClassVar[GoesWith] = {"bolt_mm": ("bolts", (0,))}
 
     kind: KneeKind = Field(description="hanging, lodging or quarter")
     siding_mm: Size = Field(description="thickness across the face that is sawn", le=600)

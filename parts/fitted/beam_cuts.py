@@ -6,14 +6,14 @@ All is cut square through the beam, in its outline and in its solid alike.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
 from shapely.geometry import Polygon, box
 
 from nesting.errors import PartError
-from nesting.fields import FileModel, Size
+from nesting.fields import FileModel, GoesWith, Size
 from nesting.sources import NO_SOURCE
 from nesting.units import Unit
 from nesting.written_measures import exact_length
@@ -37,6 +37,11 @@ BEYOND_MM = 50.0
 
 class CarlinNotch(FileModel):
     """The notches for a pair of carlins, halved with a beam or dovetailed into it."""
+
+    goes_with: ClassVar[GoesWith] = {
+        "lies": ("joint", ("halved",)),
+        "tail_slope": ("joint", ("halved",)),
+    }
 
     inner_face_mm: Size = Field(
         description="from the centreline to the inner face of the carlin", le=10000

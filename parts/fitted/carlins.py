@@ -14,7 +14,7 @@ import numpy as np
 from pydantic import Field
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, SlopeOfGrain
+from nesting.fields import Distance, GoesWith, Size, SlopeOfGrain
 from nesting.grain import GrainPath
 from nesting.outline import Mark, Outline
 from nesting.sources import NO_SOURCE
@@ -49,6 +49,11 @@ class FittedCarlin(SideFitted):
 
     family: ClassVar[str] = "carlin"
     needs_stretch: ClassVar[bool] = True
+    goes_with: ClassVar[GoesWith] = {
+        "bearing_mm": ("joint", ("halved", "dovetailed")),
+        "lap_mm": ("joint", ("butted",)),
+        "tail_slope": ("joint", ("butted", "halved")),
+    }
 
     siding_mm: Size = Field(description="thickness athwartships", le=600)
     moulding_mm: Size = Field(description="depth of its inner face, plumb", le=1000)

@@ -12,7 +12,7 @@ from pydantic import Field
 from shapely.geometry import LineString, Polygon
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, SlopeOfGrain
+from nesting.fields import Distance, GoesWith, Size, SlopeOfGrain
 from nesting.outline import BearingZone, Mark, MarkKind, Outline
 from nesting.sources import NO_SOURCE
 from parts.boat.places import BoatPlace, faces_of, middle_beside_frame
@@ -38,6 +38,7 @@ class FittedFloor(Fitted):
     """
 
     family: ClassVar[str] = "floor timber"
+    goes_with: ClassVar[GoesWith] = wood.GOES_WITH
 
     siding_mm: wood.Siding
     moulding_mm: wood.Moulding

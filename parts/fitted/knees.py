@@ -16,7 +16,7 @@ from pydantic import Field, PrivateAttr, ValidationError
 from shapely.geometry import LineString, box
 
 from nesting.errors import PartError
-from nesting.fields import Distance, Size, SlopeOfGrain
+from nesting.fields import Distance, GoesWith, Size, SlopeOfGrain
 from nesting.grain import straight_grain
 from nesting.outline import Mark, MarkKind, Outline
 from nesting.sources import BOLT_SOURCE, NO_SOURCE
@@ -49,6 +49,7 @@ class AnyKnee(Fitted):
 
     arm_names: ClassVar[tuple[str, str]] = ("beam", "side")
     """What the two arms lie on."""
+    goes_with: ClassVar[GoesWith] = {"bolt_mm": ("bolts", (0,))}
 
     siding_mm: Size = Field(description="thickness across the face that is sawn", le=600)
     throat_mm: Size = Field(description="heel to hollow, along the diagonal", le=1500)

@@ -202,6 +202,19 @@ def test_prose_is_set_in_the_rows_of_a_terminal(monkeypatch, width):
     assert " ".join(row.strip() for row in rows) == f"{PROSE} {PROSE}"
 
 
+@pytest.mark.parametrize("width", [30, 40, 60])
+@pytest.mark.parametrize(
+    ("head", "below"),
+    [("  spring   ", {30: 11, 40: 11, 60: 11}), ("12  2026-05-06 19:20  ", {30: 4, 40: 4, 60: 22})],
+)
+def test_a_row_of_a_list_goes_on_below_its_prose(head, below, width):
+    first, *rows = set_in(head + PROSE, width).split("\n")
+    assert first.startswith(head) or width == 30
+    assert {len(row) - len(row.lstrip()) for row in rows} == {below[width]}
+    assert max(map(len, (first, *rows))) <= width
+    assert " ".join([first.strip(), *(row.strip() for row in rows)]) == (head + PROSE).strip()
+
+
 @pytest.mark.parametrize(
     "line",
     ["/a/path/that/is/longer/than/a/row", '{"json": "that another program reads, in one line"}',

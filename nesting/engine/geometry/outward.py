@@ -71,8 +71,7 @@ def _widest_pocket(ring: list[Corner], i: int, mouth_mm: float) -> int:
         lip = ring[(i + step) % n]
         if math.dist(ring[i], lip) > mouth_mm:
             continue
-        between = [ring[(i + k) % n] for k in range(1, step)]
-        if all(_turn(ring[i], lip, corner) > 0 for corner in between):
+        if all(_turn(ring[i], lip, ring[(i + k) % n]) > 0 for k in range(1, step)):
             best = step
     return best
 

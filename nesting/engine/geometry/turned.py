@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 from nesting.engine.geometry.convex import convex_pieces
 from nesting.engine.geometry.outward import simplified_outward, without_pockets
 from nesting.engine.geometry.tolerances import HULL_MM, POCKET_MM
-from nesting.flat_geometry.thinned import THIN_MM, thinned_inward, thinned_outward
+from nesting.flat_geometry.thinned import KEPT, THIN_MM, thinned, thinned_inward, thinned_outward
 from nesting.need import Need
 from nesting.nest import Placement
 from nesting.outline import SAME_DEG, Outline
@@ -217,19 +217,20 @@ def _turned_over(points: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.column_stack([points[:, 0], -points[:, 1]])
 
 
-def _edge_directions(shape: Polygon) -> list[float]:
+@lru_cache(maxsize=KEPT)
+def _edge_directions(shape: Polygon) -> tuple[float, ...]:
     """Return the directions of the few long straight edges, degrees in [0, 180).
 
     Corners on a straight edge, as a mark at every frame leaves them, do not break it.
     """
-    plain = shape.simplify(STRAIGHT_MM)
+    plain = thinned(shape).simplify(STRAIGHT_MM)
     assert isinstance(plain, Polygon)
     corners = np.asarray(plain.exterior.coords)
     spans = np.diff(corners, axis=0)
     lengths = np.hypot(*spans.T)
     low, _, high, _ = shape.bounds
     long = spans[lengths >= LONG_EDGE * (high - low)]
-    return sorted({round(math.degrees(math.atan2(y, x)) % 180.0, 6) for x, y in long})[:4]
+    return tuple(sorted({round(math.degrees(math.atan2(y, x)) % 180.0, 6) for x, y in long})[:4])
 
 
 def figure_key(shapes: Sequence[Polygon]) -> bytes:

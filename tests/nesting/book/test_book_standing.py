@@ -177,6 +177,16 @@ def test_chart_in_letters_says_how_many_of_the_days_it_shows(book):
     assert lines[1] == "day by day, the last 14 of 26: = in stock, # in parts, . lost"
 
 
+@pytest.mark.parametrize("width", [30, 40, 60, 80])
+def test_chart_in_letters_has_room_in_a_narrow_terminal(book, width):
+    half_done(book)
+    now = standing(book)
+    wide, narrow = (text_chart(now, Unit.MM, room).splitlines()[2:] for room in (None, width))
+    assert max(map(len, narrow)) <= max(width, 39)
+    assert [row.split()[0] for row in narrow] == [row.split()[0] for row in wide]
+    assert "=" in narrow[-1] and ("#" in narrow[-1] or width == 30)
+
+
 def test_days_add_up_to_what_is_there_now(book):
     half_done(book)
     days = standing(book).days

@@ -336,10 +336,15 @@ def test_missing_drawing_and_folder_are_refused(tmp_path):
 
 def test_block_that_holds_itself_is_refused(drawing, tmp_path):
     block = drawing.blocks.new("LOOP")
-    block.add_blockref("LOOP", (1, 1))
+    inner = block.add_blockref("LOOP", (1, 1), {"layer": "NAILS"})
     drawing.modelspace().add_blockref("LOOP", (0, 0))
-    with pytest.raises(DrawingError, match="block LOOP seems to hold itself"):
-        read_outlines(saved(drawing, tmp_path))
+    path = saved(drawing, tmp_path)
+    line = path.read_text().splitlines().index(inner.dxf.handle) - 1
+    with pytest.raises(DrawingError) as told:
+        read_outlines(path)
+    assert f":{line}: INSERT (handle {inner.dxf.handle}, line {line}) on layer " in str(told.value)
+    assert "NAILS" in str(told.value) and "inserts block" in str(told.value)
+    assert "it seems to hold itself; take the insert out of the block" in str(told.value)
 
 
 def test_array_of_millions_is_refused(drawing, tmp_path):
