@@ -38,7 +38,7 @@ def _in_model(model: FileModel) -> Idle:
         value = getattr(model, other)
         if field in model.model_fields_set and value in nothing:
             yield (file_name_of(field),), _said(file_name_of(field), file_name_of(other), value)
-    for field in model.model_fields_set:
+    for field in type(model).model_fields:
         inner = getattr(model, field)
         for number, one in enumerate(inner if isinstance(inner, tuple) else ()):
             if isinstance(one, FileModel):
