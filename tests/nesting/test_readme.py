@@ -205,7 +205,12 @@ def test_referee_takes_nothing_from_the_packer():
             f"nesting.{name}"
             for name in ("piece_names", "grain", "need", "nest", "outline", "rules")
         ),
-        *("nesting.flat_geometry", "nesting.flat_geometry.overlay", "nesting.processes"),
+        *(
+            "nesting.flat_geometry",
+            "nesting.flat_geometry.overlay",
+            "nesting.flat_geometry.without_heights",
+            "nesting.processes",
+        ),
         *(f"nesting.processes.{name}" for name in ("all_cores", "garbage", "signals", "workers")),
         *("nesting.stock", "nesting.stock.board_outline"),
         *("nesting.stock.board", "nesting.stock.keep_out"),

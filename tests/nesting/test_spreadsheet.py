@@ -7,8 +7,6 @@ import io
 
 import pytest
 
-from nesting.shop.machine import corner_list
-from nesting.shop.tight_corners import TightCorner
 from nesting.spreadsheet import RISKY, spreadsheet
 from nesting.units import Unit
 from nesting.written_measures import format_length
@@ -29,10 +27,3 @@ def test_figures_under_nought_stay_figures(mm, unit):
     figures = [text for text in told if not text.rstrip('"')[-1:].isalpha()]
     (row,) = csv.reader(io.StringIO(spreadsheet([figures]).decode()))
     assert row == figures
-
-
-def test_tight_corners_of_a_hostile_name_are_no_formula():
-    found = [("=1+1", TightCorner("@part", 12.0, -3.5, 0.75))]
-    text = corner_list(found, 6.0, Unit.MM).decode("utf-8-sig")
-    _, row = csv.reader(io.StringIO(text, newline=""))
-    assert row[:4] == ["'=1+1", "'@part", "12.00", "-3.50"]

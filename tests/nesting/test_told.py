@@ -53,8 +53,9 @@ def messages(path):
 NO_LENGTHS = (
     *("the file is full size, in mm", "is none of mm, cm, m, in, ft", "(?P<unit>mm2|mm3|mm"),
     "makes one, in mm",
+    "(?:mm|cm|m|inches|inch",
 )
-"""A drawing's own unit, the units there are, what looks for lengths, and what scripts are told."""
+"""A drawing's own unit, the units there are, what looks for them, and what scripts are told."""
 
 
 def test_every_message_with_millimetres_can_be_told_in_inches():

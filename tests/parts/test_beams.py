@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.grain import straight_grain
-from nesting.outline import STRAIGHT, MarkKind
+from nesting.outline import MarkKind
 from nesting.units import MM_PER_INCH, Unit
 from parts.curves import CrownShape
 from parts.families.beams import DeckBeam
@@ -107,7 +107,7 @@ def test_run_out_of_straight_grain_is_the_slope_of_the_crown_at_its_ends():
 
 
 def test_grown_sweep_of_even_depth_has_no_run_out():
-    assert beam(grain="grown").outline().run_out == STRAIGHT
+    assert beam(grain="grown").outline().run_out > 1000
     assert beam(grain="grown", end_moulding=60).outline().run_out > 50
 
 

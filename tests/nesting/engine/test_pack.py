@@ -151,11 +151,17 @@ def test_part_follows_slanting_grain_within_its_limit():
     assert abs(turn - 10) <= 4.77
 
 
+def bend(off, radius, leg):
+    """Return grain along two legs from the axes, and round the bend between them."""
+    turns = np.radians(np.arange(180, 271, 10))
+    round_it = off + radius * (1 + np.column_stack([np.cos(turns), np.sin(turns)]))
+    return GrainPath(((off, leg), *map(tuple, round_it.tolist()), (leg, off)))
+
+
 def test_grown_crook_gives_a_knee_whose_grain_bends_with_it():
     knee = Polygon([(0, 0), (300, 0), (300, 60), (60, 60), (60, 300), (0, 300)])
-    own = GrainPath(((30, 300), (30, 30), (300, 30)))
-    need = Need("knee", "any", Outline(knee, 20, grain=own), ("oak",))
-    grown = GrainPath(((60, 420), (60, 60), (420, 60)))
+    need = Need("knee", "any", Outline(knee, 20, grain=bend(30, 90, 300)), ("oak",))
+    grown = bend(60, 100, 420)
     square = box(0, 0, 420, 420)
     assert placed(packed([need], [Board("A", square, 30, "oak", grain=grown)])) == {"knee"}
     assert placed(packed([need], [Board("A", square, 30, "oak")])) == set()
