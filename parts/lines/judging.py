@@ -287,7 +287,11 @@ def _gains(
 
 
 def _side_by_side(state: FairedTable, kept: set[Cell]) -> list[Cell]:
-    """Return two figures of a line that speak for each other, if the rest says so; or none."""
+    """Return two figures of a line that speak for each other, if the rest says so; or none.
+
+    It must say so rather than that one of them is wrong, or one between or next to them, which two
+    right ones beside it may bend to suit.
+    """
     pairs = [pair for pair in likely_pairs(state) if kept.isdisjoint(pair)]
     misfits = {pair: misfit_without(state, *pair) for pair in pairs}
     pair = min(misfits, key=misfits.__getitem__, default=None)
@@ -295,7 +299,8 @@ def _side_by_side(state: FairedTable, kept: set[Cell]) -> list[Cell]:
         return []
     (number, first), (_, last) = pair
     offsets = state.reading.table.lines[number].offsets
-    single = [(number, n) for n in range(first, last + 1) if offsets[n] is not None]
+    near = range(max(first - 1, 0), min(last + 2, len(offsets)))
+    single = [(number, n) for n in near if offsets[n] is not None]
     left = [cell for cell in single if cell not in state.reading.put]
     least = min(misfit_without(state, cell) for cell in left)
     return list(pair) if misfits[pair] < least - LESS_SURPRISING else []
