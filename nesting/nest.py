@@ -18,7 +18,7 @@ from nesting.ideal import Ideal
 from nesting.left_over import NOT_LOOKED_AT, Prospect
 from nesting.need import Misfit, Need
 from nesting.rules import TOUCH_MM, Rules
-from nesting.run_out import HALF, WAY
+from nesting.run_out import HALF, TURN, WAY
 from nesting.stock.board import Board
 from nesting.words import counted
 
@@ -107,15 +107,16 @@ class Placement:
         )
 
     def laid(self, stretches: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return stretches (n, 6) of the outline's frame, as :mod:`nesting.run_out` has them.
+        """Return stretches (n, 7) of the outline's frame, as :mod:`nesting.run_out` has them.
 
         In the board's frame.
         """
         found = stretches.copy()
         found[:, :2] = self.to_board(stretches[:, :2])
         found[:, HALF] = self.to_board(stretches[:, :2] + stretches[:, HALF]) - found[:, :2]
-        own = -stretches[:, WAY] if self.is_turned_over else stretches[:, WAY]
-        found[:, WAY] = own + self.angle_deg
+        if self.is_turned_over:
+            found[:, [WAY, TURN]] *= -1.0
+        found[:, WAY] += self.angle_deg
         return found
 
     def placed(self, geometry: GeometryT) -> GeometryT:

@@ -241,12 +241,12 @@ class Outline:
 
     @cached_property
     def weighed(self) -> NDArray[np.float64]:
-        """The stretches along which the grain is weighed, (n, 6): see :mod:`nesting.run_out`."""
+        """The stretches along which the grain is weighed, (n, 7): see :mod:`nesting.run_out`."""
         return weighed(self.shape, self.grain, self.run_out)
 
     @cached_property
     def followed(self) -> NDArray[np.float64]:
-        """The stretches at which its grain must lie true to its board's, (n, 6), as those."""
+        """The stretches at which its grain must lie true to its board's, (n, 7), as those."""
         return followed(self.shape, self.grain)
 
     @property

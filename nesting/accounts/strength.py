@@ -182,7 +182,7 @@ def _steepest(placement: Placement, board: Board) -> tuple[float, float, float]:
     """Return the steepest slope, 1 in how many, where along the board, and the length past it."""
     outline = placement.need.outline
     pieces = placement.laid(outline.weighed)
-    if not board.grain.is_straight:
+    if not (board.grain.is_straight and outline.grain.is_straight):
         pieces = cut_up(pieces)
     angles = off_grain(pieces, board.grain)
     worst = int(angles.argmax())

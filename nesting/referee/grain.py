@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry import Point
 
 from nesting.grain import angle_between
@@ -32,10 +33,11 @@ def farthest_off_deg(placement: Placement, board: Board) -> float:
     All along the sweep of grown grain; of straight grain everywhere in the part.
     """
     outline = placement.need.outline
-    own = [_turned(point, placement) for point in outline.grain.points]
-    if len(own) > 2:
-        return max(_off(start, end, board) for start, end in pairwise(own))
-    way = _way(*own) + (90.0 if _lies_across(placement, board) else 0.0)
+    if not outline.grain.is_straight:
+        return max(_sweep_off(edge, placement, board) for edge in pairwise(outline.grain.points))
+    way = _way(*(_turned(point, placement) for point in outline.grain.points)) + (
+        90.0 if _lies_across(placement, board) else 0.0
+    )
     if board.grain.is_straight:
         return angle_between(way, board.grain.angles_deg[0])
     edges = [edge for edge in pairwise(_ring(placement)) if edge[0] != edge[1]]
@@ -82,6 +84,16 @@ def _within(placement: Placement, board: Board) -> Iterator[float]:
             yield turn
 
 
+def _sweep_off(own: tuple[Corner, Corner], placement: Placement, board: Board) -> float:
+    """Return the greatest angle of a stretch of a part's grown sweep to the grain beside it."""
+    places = _along(*own)
+    ways = placement.need.outline.grain.angles_at(places)
+    ways = (-ways if placement.is_turned_over else ways) + placement.angle_deg
+    lying = np.array([_turned((x, y), placement) for x, y in places])
+    beside = board.grain.angles_at(lying)
+    return max(angle_between(way, turn) for way, turn in zip(ways, beside, strict=True))
+
+
 def _ring(placement: Placement) -> Sequence[Corner]:
     return [_turned(point, placement) for point in placement.need.outline.shape.exterior.coords]
 
@@ -105,7 +117,11 @@ def _off(start: Corner, end: Corner, board: Board, way: float | None = None) -> 
     own = _way(start, end) if way is None else way
     if board.grain.is_straight:
         return angle_between(own, board.grain.angles_deg[0])
+    return max(angle_between(own, turn) for turn in board.grain.angles_at(_along(start, end)))
+
+
+def _along(start: Corner, end: Corner) -> NDArray[np.float64]:
+    """Return places (n, 2) along an edge, each so far from the next."""
     count = math.ceil(math.dist(start, end) / STEP_MM)
     share = (np.arange(count) + 0.5)[:, None] / count
-    places = np.array(start) * (1 - share) + np.array(end) * share
-    return max(angle_between(own, float(turn)) for turn in board.grain.angles_at(places))
+    return np.array(start) * (1 - share) + np.array(end) * share

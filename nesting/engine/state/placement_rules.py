@@ -14,7 +14,7 @@ from nesting.grain import GrainPath
 from nesting.need import Holes
 from nesting.nest import Placement, bungs_in
 from nesting.plugging import bungs_collide, most_in_a_metre
-from nesting.run_out import HALF, WAY, apart_deg, cut_up, spread
+from nesting.run_out import HALF, TURN, WAY, apart_deg, cut_up, spread
 from nesting.stock.board import Board
 from nesting.units import slope_angle
 
@@ -70,7 +70,7 @@ def along_grain(
         kept &= _steepest(pieces, spots, board) <= limit + ANGLE_SLACK_DEG
     for spot in np.flatnonzero(kept):
         _, x, y = spots[int(spot)]
-        shift = np.array((x, y, 0.0, 0.0, 0.0, 0.0))
+        shift = np.array((x, y, 0.0, 0.0, 0.0, 0.0, 0.0))
         moved = [(pieces + shift, limit) for pieces, limit in limits]
         kept[spot] = all(_is_along(pieces, limit, board.grain) for pieces, limit in moved)
         if kept[spot] and outline.grain.is_straight:
@@ -81,7 +81,7 @@ def along_grain(
 def _steepest(
     pieces: NDArray[np.float64], spots: Sequence[tuple[float, float, float]], board: Board
 ) -> NDArray[np.float64]:
-    """Return how far some stretches (n, 6) of a figure are off the grain at most, at each spot.
+    """Return how far some stretches (n, 7) of a figure are off the grain at most, at each spot.
 
     In their middles, (k,) degrees.
     """
@@ -93,7 +93,7 @@ def _steepest(
 
 
 def _is_along(pieces: NDArray[np.float64], limit_deg: float, grain: GrainPath) -> bool:
-    """Return whether stretches (n, 6) that lie on a board are within a limit all along.
+    """Return whether stretches (n, 7) that lie on a board are within a limit all along.
 
     What is nearest to all within half a stretch of its middle lies on segments of the grain that
     are no farther from the middle than the nearest one and a whole stretch more, and there within
@@ -125,7 +125,7 @@ def _most_off(
 ) -> NDArray[np.float64]:
     """Return how far stretches are off segments' directions at most, within ``halves`` of places.
 
-    (n, m) degrees for (n, 6) stretches, places along each of the m segments (n, m) and (n, 1);
+    (n, m) degrees for (n, 7) stretches, places along each of the m segments (n, m) and (n, 1);
     directions are greatest and least at the ends of that, or in a segment's middle.
     """
     sweep = grain.sweep
@@ -134,7 +134,7 @@ def _most_off(
     middle = (sweep.lengths_mm / 2).clip(low, high)
     ways = [grain.ways(place) for place in (low, middle, high)]
     off: NDArray[np.float64] = np.max([apart_deg(pieces[:, [WAY]], way) for way in ways], axis=0)
-    return off
+    return off + np.abs(pieces[:, [TURN]])
 
 
 def _turns_within(placement: Placement, grain: GrainPath) -> bool:

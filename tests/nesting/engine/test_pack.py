@@ -160,7 +160,8 @@ def bend(off, radius, leg):
 
 def test_grown_crook_gives_a_knee_whose_grain_bends_with_it():
     knee = Polygon([(0, 0), (300, 0), (300, 60), (60, 60), (60, 300), (0, 300)])
-    need = Need("knee", "any", Outline(knee, 20, grain=bend(30, 90, 300)), ("oak",))
+    outline = Outline(knee, 20, grain=bend(30, 90, 300), slope_of_grain=4)
+    need = Need("knee", "any", outline, ("oak",))
     grown = bend(60, 100, 420)
     square = box(0, 0, 420, 420)
     assert placed(packed([need], [Board("A", square, 30, "oak", grain=grown)])) == {"knee"}

@@ -79,22 +79,22 @@ def plainly_off(problem, x, y, angle, *, is_over):
     lying = places * (1, sign) @ np.array([[cosine, sine], [-sine, cosine]]) + (x, y)
     return max(
         angle_between(own[place], way)
-        for place, way in nearest_ways(problem.boards[0].grain, lying, is_swept=True)
+        for place, way in nearest_ways(problem.boards[0].grain, lying)
     )
 
 
-def nearest_ways(grain, places, *, is_swept=False):
+def nearest_ways(grain, places):
     """Yield (which place, way of the grain nearest to it), degrees.
 
-    With ``is_swept`` an arc about each point at which it turns by 30 degrees at the most;
-    outside a sharper one two pieces are equally near, and both are told.
+    With an arc about each point at which it turns by 30 degrees at the most; outside a sharper one
+    two pieces are equally near, and both are told.
     """
     pieces = [LineString(piece) for piece in pairwise(grain.points)]
     away = np.array([shapely.distance(piece, shapely.points(places)) for piece in pieces])
     for number, piece in enumerate(pieces):
         for place in np.flatnonzero(away[number] < away.min(axis=0) + 1e-6):
             along = piece.project(Point(places[place]))
-            yield int(place), way_on(pieces, number, along) if is_swept else way_of(piece)
+            yield int(place), way_on(pieces, number, along)
 
 
 def way_of(piece):
