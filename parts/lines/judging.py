@@ -183,7 +183,7 @@ def _worst(state: FairedTable, kept: set[Cell], tried: set[Cell]) -> list[Cell]:
     found = [
         verdict for verdict in (*of_edges(state), *of_lines(state)) if verdict.cell not in kept
     ]
-    both = _side_by_side(state, kept)
+    both = _side_by_side(state, kept, found)
     if both:
         tried.update(both)
         return both
@@ -286,11 +286,11 @@ def _gains(
     return found
 
 
-def _side_by_side(state: FairedTable, kept: set[Cell]) -> list[Cell]:
+def _side_by_side(state: FairedTable, kept: set[Cell], found: list[Verdict]) -> list[Cell]:
     """Return two figures of a line that speak for each other, if the rest says so; or none.
 
-    It must say so rather than that one of them is wrong, or one between or next to them, which two
-    right ones beside it may bend to suit.
+    It must say so rather than that one of them is wrong, or one between or next to them, or one of
+    the strangest of all: right ones beside a wrong one may look odd together.
     """
     pairs = [pair for pair in likely_pairs(state) if kept.isdisjoint(pair)]
     misfits = {pair: misfit_without(state, *pair) for pair in pairs}
@@ -300,7 +300,9 @@ def _side_by_side(state: FairedTable, kept: set[Cell]) -> list[Cell]:
     (number, first), (_, last) = pair
     offsets = state.reading.table.lines[number].offsets
     near = range(max(first - 1, 0), min(last + 2, len(offsets)))
+    strangest = sorted(found, key=lambda one: -one.most_strange)[:MOST_RIVALS]
     single = [(number, n) for n in near if offsets[n] is not None]
+    single += [one.cell for one in strangest if one.cell not in single]
     left = [cell for cell in single if cell not in state.reading.put]
     least = min(misfit_without(state, cell) for cell in left)
     return list(pair) if misfits[pair] < least - LESS_SURPRISING else []
