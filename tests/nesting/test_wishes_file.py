@@ -116,6 +116,23 @@ def test_piece_in_two_stages_and_board_in_two_uses_are_refused(tmp_path):
     assert "wish 4: board: A is used as wish 3 says already" in found
 
 
+MIRRORED = '{match: ["rung, 1 of 3", "rung, 2 of 3"], how: mirrored%s}'
+
+
+@pytest.mark.parametrize("price", ["", ", price: 0.1 m2"])
+def test_mirrored_pieces_that_must_come_from_one_board_are_refused(price, tmp_path):
+    found = said(tmp_path, "{match: rung, how: one board}", MIRRORED % price)
+    assert (
+        "wish 2: match: mirrored pieces lie on two leaves, and wish 1 wants rung, 1 of 3 from one "
+        "board: leave one of both out"
+    ) in found
+
+
+def test_mirrored_pieces_may_break_a_priced_wish_for_one_board(tmp_path):
+    wishes = project(tmp_path, "{match: rung, how: one board, price: 0.1 m2}", MIRRORED % "").wishes
+    assert len(wishes.matched) == 2
+
+
 def test_stage_without_pieces_is_refused(tmp_path):
     found = said(tmp_path, "{part: [rung, seat], stage: 2}", top="stage: 1")
     assert "stage: no piece is needed in stage 1: all are of later ones" in found
