@@ -11,7 +11,7 @@ import shapely.affinity
 from shapely.geometry import Polygon
 
 from nesting.book.effects import Row
-from nesting.book.fitting import serving, told_lacking
+from nesting.book.fitting import is_listed, serving, told_lacking
 from nesting.book.from_nowhere import TAPED, TAPED_LARGER
 from nesting.book.larger import require_no_larger, taped_body, why_larger
 from nesting.book.outlines import wood_of
@@ -105,7 +105,7 @@ class Became(NamedTuple):
 def _is_wanted(book: Book, row: Row) -> bool:
     """Return whether a parts list has a piece of the name of one."""
     want = book.row("want", row["project"], row["part"])
-    return want is not None and row["copy"] <= want["body"]["quantity"]
+    return want is not None and is_listed(row, {row["part"]: want["body"]})
 
 
 def spoil(book: Book, project: str, label: str, why: str = "", *, is_kept: bool = False) -> Spoiled:

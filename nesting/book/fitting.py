@@ -251,7 +251,7 @@ def told_misfits(
 
 def _ways(odd: Sequence[Row], wants: Mapping[str, Row], lacking: Collection[str]) -> Iterator[str]:
     """Yield what can be said of pieces that do not count, by what the list has of their parts."""
-    listed = [row for row in odd if _is_listed(row, wants)]
+    listed = [row for row in odd if is_listed(row, wants)]
     spare = [row for row in odd if row not in listed and row["part"] in lacking]
     off = [row for row in odd if row not in listed and row not in spare]
     say = "salvage-nest book used PROJECT.yaml"
@@ -272,6 +272,6 @@ def _ways(odd: Sequence[Row], wants: Mapping[str, Row], lacking: Collection[str]
         )
 
 
-def _is_listed(row: Row, wants: Mapping[str, Row]) -> bool:
+def is_listed(row: Row, wants: Mapping[str, Row]) -> bool:
     """Return whether the list has a piece of the name of one."""
     return row["part"] in wants and row["copy"] <= wants[row["part"]]["quantity"]

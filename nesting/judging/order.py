@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
-from nesting.judging.old_boat import Joint, Member, OldBoat
+from nesting.judging.old_boat import Joint, Member
 from nesting.judging.programme import Solved
 from nesting.judging.question import Question
 from nesting.judging.ways import Way, split_by
@@ -42,6 +42,8 @@ class Task:
         What to mind beforehand.
     write_down
         What to measure while it is still there, if anything.
+    holding
+        What held her up or in shape: the member itself, or what this splits.
     together
         What rests on a member that this splits, and so comes off in the same go.
     """
@@ -52,6 +54,7 @@ class Task:
     is_saved: bool
     cautions: tuple[str, ...]
     write_down: str
+    holding: tuple[str, ...] = ()
     together: frozenset[str] = frozenset()
 
 
@@ -73,11 +76,7 @@ def order_of_work(question: Question, answer: Solved) -> tuple[Task, ...]:
 
 
 def _urgency(task: Task) -> tuple[bool, bool, bool]:
-    return bool(task.together), any(map(_is_shoring, task.cautions)), not task.member.hazards
-
-
-def _is_shoring(caution: str) -> bool:
-    return caution.startswith(SHORE)
+    return bool(task.together), bool(task.holding), not task.member.hazards
 
 
 def _task(question: Question, answer: Solved, name: str, left: AbstractSet[str]) -> Task:
@@ -89,11 +88,15 @@ def _task(question: Question, answer: Solved, name: str, left: AbstractSet[str])
         if joint in answer.ways and not _is_parted(boat.joints[joint], name, answer.off, left)
     }  # fmt: skip
     hours = question.handling_hours(name) + sum(question.hours(*pair) for pair in ways.items())
-    together = set[str]().union(*(question.first_off(*pair) for pair in ways.items())) & left
+    split = filter(None, (split_by(way, boat.joints[joint]) for joint, way in ways.items()))
+    names = dict.fromkeys((name, *split))
+    holding = tuple(one for one in names if boat.by_name[one].holds_her)
+    first = (question.first_off(*pair) for pair in ways.items())
+    together = frozenset[str]().union(*first) & left - {name}
+    cautions = tuple(_cautions(member, holding, together))
     return Task(
-        member, ways, hours, name in answer.saved,
-        tuple(_cautions(boat, member, ways, together - {name})), WRITE_DOWN.get(name, ""),
-        frozenset(together - {name}),
+        member, ways, hours, name in answer.saved, cautions, WRITE_DOWN.get(name, ""), holding,
+        together,
     )  # fmt: skip
 
 
@@ -103,14 +106,9 @@ def _is_parted(joint: Joint, name: str, off: AbstractSet[str], left: AbstractSet
     return other in off and other not in left
 
 
-def _cautions(
-    boat: OldBoat, member: Member, ways: Mapping[int, Way], together: AbstractSet[str]
-) -> Iterator[str]:
-    """Yield what to mind before a member comes off in some ways."""
+def _cautions(member: Member, holding: Sequence[str], together: AbstractSet[str]) -> Iterator[str]:
+    """Yield what to mind before a member comes off."""
     yield from (f"mind {hazard}" for hazard in member.hazards)
-    split = dict.fromkeys(split_by(way, boat.joints[k]) for k, way in ways.items())
-    holding = [name for name in split if name and name != member.name
-               and boat.by_name[name].holds_her]  # fmt: skip
     if member.holds_her:
         yield f"{SHORE}: she is weaker with every piece, and this holds her up or in shape"
     elif holding:

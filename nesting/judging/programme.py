@@ -5,8 +5,8 @@ saved (set: one column for every set of limits that its ways may keep to; togeth
 it is saved), and how many of each part it then gives (gives). What is saved must be off, with all
 its joints parted in ways that keep to the limits; what rests on it comes off first, and so does
 what rests on a member that a way splits; nothing gives more than it is expected to, and no part
-counts more often than it is wanted. Only ways and what
-comes off are whole numbers: with those fixed nothing is won by a share of a set.
+counts more often than it is wanted. Only ways and what comes off are whole numbers: with those
+fixed nothing is won by a share of a set.
 """
 
 from __future__ import annotations

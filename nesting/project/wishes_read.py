@@ -142,6 +142,21 @@ def _note_contradictions(
                     entries[wish.title].note(("board",), f"board: {what}")
 
 
+def _note_one_and_two(
+    found: Sequence[Wish | Later], entries: Mapping[str, Entry], names: _Names
+) -> None:
+    """Note mirrored pieces that must come from one board too: they lie on two leaves."""
+    matched = [wish for wish in found if isinstance(wish, Matched)]
+    ones = [wish for wish in matched if wish.is_must and wish.how is Matching.ONE]
+    alone = {piece: wish.title for wish in ones for piece in wish.pieces}
+    for wish in matched:
+        both = [piece for piece in wish.pieces if piece in alone]
+        if wish.how is Matching.MIRRORED and both:
+            what = f"mirrored pieces lie on two leaves, and {alone[both[0]]} wants "
+            what += f"{name_of(both[0], names.needs)} from one board: leave one of both out"
+            entries[wish.title].note(("match",), f"match: {what}")
+
+
 @dataclass
 class _Names:
     """All that a wish may name; ``stock`` has what each board was on the old boat."""
@@ -275,18 +290,3 @@ def _where(entry: Entry, loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
     """Return a path, without the number in a list where one text stands by itself."""
     data = entry.data.get(loc[0]) if isinstance(entry.data, dict) and loc else None
     return loc if isinstance(entry.data, list) or isinstance(data, list) else loc[:1]
-
-
-def _note_one_and_two(
-    found: Sequence[Wish | Later], entries: Mapping[str, Entry], names: _Names
-) -> None:
-    """Note mirrored pieces that must come from one board too: they lie on two leaves."""
-    matched = [wish for wish in found if isinstance(wish, Matched)]
-    ones = [wish for wish in matched if wish.is_must and wish.how is Matching.ONE]
-    alone = {piece: wish.title for wish in ones for piece in wish.pieces}
-    for wish in matched:
-        both = [piece for piece in wish.pieces if piece in alone]
-        if wish.how is Matching.MIRRORED and both:
-            what = f"mirrored pieces lie on two leaves, and {alone[both[0]]} wants "
-            what += f"{name_of(both[0], names.needs)} from one board: leave one of both out"
-            entries[wish.title].note(("match",), f"match: {what}")

@@ -188,9 +188,11 @@ def _wood_places(
     places = places[nearest[:WOOD_PLACES]]
     wood = work.window.seen(work.nest.board.shape)
     shapely.prepare(wood)
-    places = places[shapely.contains_properly(wood, boxes_at(places, *size))]
+    boxes = boxes_at(places, *size)
+    is_wood = shapely.contains_properly(wood, boxes)
+    places, boxes = places[is_wood], boxes[is_wood]
     ways = np.stack([np.broadcast_to(np.asarray(foot), places.shape), places], axis=1)
-    boxes, lines = boxes_at(places, *size), shapely.linestrings(ways)
+    lines = shapely.linestrings(ways)
     is_off = ~shapely.intersects(boxes, region)
     tree = shapely.STRtree(others)
     for shapes in (boxes, lines):

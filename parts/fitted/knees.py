@@ -16,7 +16,7 @@ from pydantic import Field, PrivateAttr, ValidationError
 from shapely.geometry import LineString, box
 
 from nesting.errors import PartError
-from nesting.fields import Distance, GoesWith, Size, SlopeOfGrain
+from nesting.fields import Distance, GoesWith, Size, SlopeOfGrain, file_name_of
 from nesting.grain import straight_grain
 from nesting.outline import Mark, MarkKind, Outline
 from nesting.sources import BOLT_SOURCE, NO_SOURCE
@@ -40,7 +40,7 @@ def _why(cause: Mapping[str, Any]) -> str:
     """Return what is wrong with a plain knee: its own words, or which size is past its bounds."""
     if "error" in cause.get("ctx", {}):
         return str(cause["ctx"]["error"])
-    size = str(cause["loc"][0]).removesuffix("_mm").replace("_", " ")
+    size = file_name_of(str(cause["loc"][0])).replace("_", " ")
     return f"its {size} of {cause['input']:.0f} mm is more or less than any knee's: give another"
 
 
@@ -49,7 +49,7 @@ class AnyKnee(Fitted):
 
     arm_names: ClassVar[tuple[str, str]] = ("beam", "side")
     """What the two arms lie on."""
-    goes_with: ClassVar[GoesWith] = {"bolt_mm": ("bolts", (0,))}
+    goes_with: ClassVar[GoesWith] = Knee.goes_with
 
     siding_mm: Size = Field(description="thickness across the face that is sawn", le=600)
     throat_mm: Size = Field(description="heel to hollow, along the diagonal", le=1500)

@@ -125,8 +125,8 @@ def _of_stations(others: Others, gains: Mapping[int, float]) -> Iterator[tuple[f
     """
     table = others.found.reading.table
     for n, gain in sorted(gains.items()):
+        crowded = sum(cell[1] == n for cell in others.found.odd) >= CROWDED
         for kind in (LineKind.WATERLINE, LineKind.BUTTOCK):
-            crowded = sum(cell[1] == n for cell in others.found.odd) >= CROWDED
             for better, make in _of_column(others, n, kind):
                 # Right ones may be odd there besides, and the edges put where they are not.
                 yield (max(better, PROMISING + 1.0) if crowded else better), make

@@ -299,33 +299,32 @@ def test_piece_that_is_fixed_at_a_price_and_cannot_stay_is_told_with_why(
     assert why in told
 
 
-def test_price_is_told_as_it_was_set_however_small(project, capsys):
-    project.write_text(TEXT % "" + "wishes:\n  - {fixed: seat, price: 0.25 cm2}\n")
+def tell_of_seats_on(project, price, board):
+    """Tell what is broken where the seats, fixed at a price on A, lie on a board, or on none."""
+    project.write_text(TEXT % "" + f"wishes:\n  - {{fixed: seat, price: {price}}}\n")
     made = read_project(project)
     last = read_last_plan(Path("out"), made.needs)
-    boards = {board.name: board for board in made.stock}
+    stock = {board.name: board for board in made.stock}
     seats = tuple(at.placement for at in last.pieces if at.placement.need.part == "seat")
-    given = argparse.Namespace(unit=made.unit)
-    tell_broken(given, made, CuttingPlan((Nest(boards["B"], seats),)), last)
+    plan = CuttingPlan((Nest(stock[board], seats),) if board else ())
+    tell_broken(argparse.Namespace(unit=made.unit), made, plan, last)
+
+
+def test_price_is_told_as_it_was_set_however_small(project, capsys):
+    tell_of_seats_on(project, "0.25 cm2", "B")
     lines = capsys.readouterr().err.splitlines()
     assert [line.endswith("; that was worth 0.25 cm2") for line in lines] == [True, True]
 
 
 def test_piece_that_is_fixed_at_a_price_and_was_moved_for_less_wood_is_told(project, capsys):
     """The seats lie on A in the last plan; here each lies on B, where nothing else does."""
-    project.write_text(TEXT % "" + "wishes:\n  - {fixed: seat, price: 0.05 m2}\n")
-    made = read_project(project)
-    last = read_last_plan(Path("out"), made.needs)
-    boards = {board.name: board for board in made.stock}
-    seats = tuple(at.placement for at in last.pieces if at.placement.need.part == "seat")
-    given = argparse.Namespace(unit=made.unit)
-    tell_broken(given, made, CuttingPlan((Nest(boards["A"], seats),)), last)
+    tell_of_seats_on(project, "0.05 m2", "A")
     assert capsys.readouterr().err == ""
-    tell_broken(given, made, CuttingPlan((Nest(boards["B"], seats),)), last)
+    tell_of_seats_on(project, "0.05 m2", "B")
     told = capsys.readouterr().err.splitlines()
     assert len(told) == 2
     for line, number in zip(told, "12", strict=True):
         assert line.startswith(f"note: wish 1 is broken: board A: seat, {number} of 2 is fixed at")
         assert "and lies on board B, (" in line and line.endswith("; that was worth 0.05 m2")
-    tell_broken(given, made, CuttingPlan(()), last)
+    tell_of_seats_on(project, "0.05 m2", None)
     assert "seat, 2 of 2 is fixed there, and left over; that was worth" in capsys.readouterr().err
